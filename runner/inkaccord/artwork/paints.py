@@ -1,0 +1,108 @@
+"""Paints: a colour as an artwork file writes it down."""
+
+import re
+from enum import StrEnum
+from typing import Any, Self
+
+from pydantic import model_serializer, model_validator
+
+from inkaccord.colour.builds import Build
+from inkaccord.models import Frozen
+
+
+class PaintKind(StrEnum):
+    """The colour spaces that a person names colours in."""
+
+    CMYK = "cmyk"
+    """Four numbers in percent."""
+    RGB = "rgb"
+    """Three numbers, 0 to 255."""
+    GRAY = "gray"
+    """One number, percent of black ink: 0 is white, 100 is black."""
+    SPOT = "spot"
+    """A named colorant; the number is its tint in percent, 100 when left out."""
+    LAB = "lab"
+    """CIELAB, D50."""
+
+
+_LIMITS: dict[PaintKind, tuple[tuple[float, float], ...]] = {
+    PaintKind.CMYK: ((0, 100),) * 4,
+    PaintKind.RGB: ((0, 255),) * 3,
+    PaintKind.GRAY: ((0, 100),),
+    PaintKind.SPOT: ((0, 100),),
+    PaintKind.LAB: ((0, 100), (-128, 127), (-128, 127)),
+}
+_SPOT = re.compile(
+    r"^\s*spot\s+(?:\"(?P<quoted>[^\"]+)\"|(?P<plain>.+?))(?:\s+(?P<tint>[0-9.]+)\s*%)?\s*$", re.I
+)
+_NUMBERS = re.compile(r"^\s*(?P<kind>[a-z]+)\s+(?P<numbers>[-+0-9.,\s%/]+?)\s*$", re.I)
+EXPECTED = (
+    "expected 'cmyk 85 20 60 30', 'rgb 12 34 56', 'gray 50', 'lab 40 -20 10' "
+    "or 'spot Name' ('spot Name 40%' for a tint)"
+)
+
+
+class Paint(Frozen):
+    """One colour of an artwork: ``cmyk 85 20 60 30``, ``rgb …``, ``gray 50``, ``spot Kelp 40%``."""
+
+    kind: PaintKind
+    values: tuple[float, ...]
+    name: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_text(cls, value: Any) -> Any:
+        return _parts(value) if isinstance(value, str) else value
+
+    @model_validator(mode="after")
+    def _in_range(self) -> Self:
+        limits = _LIMITS[self.kind]
+        if len(self.values) != len(limits):
+            raise ValueError(f"{self.kind} takes {len(limits)} numbers: {EXPECTED}")
+        for number, (low, high) in zip(self.values, limits, strict=True):
+            if not low <= number <= high:
+                raise ValueError(f"{number:g} is outside {low:g} to {high:g} for {self.kind}")
+        if (self.name is not None) != (self.kind is PaintKind.SPOT):
+            raise ValueError(f"a spot has a name, and nothing else has: {EXPECTED}")
+        return self
+
+    @model_serializer
+    def _as_text(self) -> str:
+        return str(self)
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read a paint from text. Raises ValueError with what was expected."""
+        return cls.model_validate(text)
+
+    @classmethod
+    def spot(cls, name: str, tint: float = 100.0) -> Self:
+        """Return a spot colour at a tint in percent."""
+        return cls(kind=PaintKind.SPOT, values=(tint,), name=name)
+
+    @classmethod
+    def of_build(cls, build: Build) -> Self:
+        """Return the paint that writes a build down."""
+        return cls(kind=PaintKind(build.drive.value), values=build.values)
+
+    def __str__(self) -> str:
+        numbers = " ".join(f"{round(value, 4):g}" for value in self.values)
+        if self.kind is not PaintKind.SPOT:
+            return f"{self.kind} {numbers}"
+        name = f'"{self.name}"' if re.search(r"\s\d+(\.\d+)?\s*%$", self.name or "") else self.name
+        return f"spot {name}" if self.values == (100.0,) else f"spot {name} {numbers}%"
+
+
+def _parts(text: str) -> dict[str, Any]:
+    spot = _SPOT.match(text)
+    if spot:
+        tint = float(spot["tint"]) if spot["tint"] else 100.0
+        return {"kind": "spot", "values": (tint,), "name": spot["quoted"] or spot["plain"]}
+    plain = _NUMBERS.match(text)
+    if not plain or plain["kind"].lower() not in set(PaintKind):
+        raise ValueError(f"{text!r} is not a colour of an artwork: {EXPECTED}")
+    try:
+        numbers = tuple(float(n) for n in re.split(r"[\s,/%]+", plain["numbers"].strip(" %,/")))
+    except ValueError:
+        raise ValueError(f"{text!r} is not a colour of an artwork: {EXPECTED}") from None
+    return {"kind": plain["kind"].lower(), "values": numbers}

@@ -1,0 +1,92 @@
+"""What is wrong, where, and how to mend it, as a value.
+
+Findings are collected, not thrown one by one: the screen and ``--json`` show the same objects.
+An exception (:mod:`inkaccord.errors`) only carries them when the work cannot go on.
+"""
+
+from enum import StrEnum
+
+from inkaccord.models import Frozen
+
+
+class Severity(StrEnum):
+    """How much a finding matters."""
+
+    ERROR = "error"
+    """The work cannot go on, or must not leave the house."""
+    WARNING = "warning"
+    """Probably not what was meant; the work goes on."""
+    NOTE = "note"
+    """Worth knowing."""
+
+
+class Place(Frozen):
+    """Where a finding sits: in a text file, in an order, or on a page."""
+
+    file: str | None = None
+    line: int | None = None
+    column: int | None = None
+    field: str | None = None
+    page: int | None = None
+    box_mm: tuple[float, float, float, float] | None = None
+    """Left, bottom, right, top, from the page's lower left corner."""
+
+    def __str__(self) -> str:
+        numbers = [str(n) for n in (self.line, self.column) if n is not None]
+        head = ":".join(part for part in (self.file, *numbers) if part)
+        parts = [head] if head else []
+        if self.page is not None:
+            parts.append(f"page {self.page}")
+        if self.box_mm is not None:
+            parts.append("box {:.1f} {:.1f} {:.1f} {:.1f} mm".format(*self.box_mm))
+        if self.field:
+            parts.append(self.field)
+        return ": ".join(parts)
+
+
+class Diagnostic(Frozen):
+    """One finding.
+
+    ``code`` is stable and kebab-case (``unknown-colour``): orders waive findings by it and
+    tests look for it. ``message`` says what is wrong and what was expected; ``hint`` says how
+    to mend it. ``source`` names the plugin or part that found it.
+    """
+
+    code: str
+    severity: Severity
+    message: str
+    place: Place = Place()
+    hint: str | None = None
+    source: str | None = None
+
+    def __str__(self) -> str:
+        place = str(self.place)
+        text = f"{place}: {self.message}" if place else self.message
+        return f"{text} ({self.hint})" if self.hint else text
+
+
+def error(
+    code: str, message: str, *, place: Place | None = None, hint: str | None = None
+) -> Diagnostic:
+    """Return a finding that stops the work."""
+    return Diagnostic(
+        code=code, severity=Severity.ERROR, message=message, place=place or Place(), hint=hint
+    )
+
+
+def warning(
+    code: str, message: str, *, place: Place | None = None, hint: str | None = None
+) -> Diagnostic:
+    """Return a finding that lets the work go on."""
+    return Diagnostic(
+        code=code, severity=Severity.WARNING, message=message, place=place or Place(), hint=hint
+    )
+
+
+def note(
+    code: str, message: str, *, place: Place | None = None, hint: str | None = None
+) -> Diagnostic:
+    """Return something worth knowing."""
+    return Diagnostic(
+        code=code, severity=Severity.NOTE, message=message, place=place or Place(), hint=hint
+    )

@@ -1,0 +1,1 @@
+"""The drawing kit: one typeface, one reproducible canvas, for every sheet and list we draw."""

@@ -1,0 +1,61 @@
+"""Exit codes, and the exceptions that lead to them."""
+
+from collections.abc import Iterable
+from enum import IntEnum
+
+from inkaccord.diagnostics import Diagnostic, Place, error
+
+
+class ExitCode(IntEnum):
+    """What the command's exit status means. Part of the stable interface."""
+
+    DONE = 0
+    """Everything is done."""
+    WRONG = 2
+    """The command line or the order is wrong."""
+    WAITING = 3
+    """Waiting for printed sheets, readings or picks."""
+    DISAGREE = 4
+    """Colours do not agree, or a check failed."""
+    FILES = 5
+    """A file could not be read or written."""
+
+
+class InkaccordError(Exception):
+    """The work cannot go on. Carries every finding known at that moment.
+
+    Subclasses fix the exit code; a plugin may raise any of them.
+    """
+
+    exit_code: ExitCode = ExitCode.WRONG
+
+    def __init__(self, findings: Diagnostic | Iterable[Diagnostic]) -> None:
+        self.findings: tuple[Diagnostic, ...] = (
+            (findings,) if isinstance(findings, Diagnostic) else tuple(findings)
+        )
+        super().__init__("\n".join(str(finding) for finding in self.findings))
+
+    @classmethod
+    def of(
+        cls, code: str, message: str, *, place: Place | None = None, hint: str | None = None
+    ) -> "InkaccordError":
+        """Return the exception for a single finding, written in place."""
+        return cls(error(code, message, place=place, hint=hint))
+
+
+class OrderError(InkaccordError):
+    """The order, a command's argument or given data is wrong."""
+
+    exit_code = ExitCode.WRONG
+
+
+class CheckError(InkaccordError):
+    """A check failed: the result must not leave the house."""
+
+    exit_code = ExitCode.DISAGREE
+
+
+class FileError(InkaccordError):
+    """A file could not be read or written."""
+
+    exit_code = ExitCode.FILES

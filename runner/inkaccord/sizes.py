@@ -1,0 +1,151 @@
+"""Named sizes of papers and envelopes, and sizes written out. All in points, width × height.
+
+ISO sizes follow ISO 216 and ISO 217: halve the long side and round down to whole millimetres,
+from A0 841 × 1189, B0 1000 × 1414, RA0 860 × 1220 and SRA0 900 × 1280 mm; envelopes C from
+C0 917 × 1297 (ISO 269, withdrawn, still the trade's). They agree with the media names of the
+Internet Printing Protocol (PWG 5101.1). US envelope sizes: common practice of the US envelope
+trade; A9 from memory.
+"""
+
+import difflib
+import re
+from functools import cache
+from typing import Annotated, Any, Self
+
+from pydantic import BeforeValidator, WithJsonSchema, model_validator
+
+from inkaccord.models import Frozen
+from inkaccord.units import PT_PER_IN, PT_PER_MM, inch, mm, parse_length
+
+EXPECTED_SIZE = "expected 'width x height' with units, such as 5in x 7in, or a named size"
+
+_ISO_START = {
+    "a": (841, 1189),
+    "b": (1000, 1414),
+    "c": (917, 1297),
+    "ra": (860, 1220),
+    "sra": (900, 1280),
+}
+_US_SHEETS_IN = {
+    "letter": (8.5, 11.0),
+    "half-letter": (5.5, 8.5),
+    "legal": (8.5, 14.0),
+    "tabloid": (11.0, 17.0),
+    "12x18": (12.0, 18.0),
+    "13x19": (13.0, 19.0),
+}
+_US_ENVELOPES_IN = {
+    "a1-envelope": (5.125, 3.625),
+    "a2-envelope": (5.75, 4.375),
+    "a6-envelope": (6.5, 4.75),
+    "a7-envelope": (7.25, 5.25),
+    "a8-envelope": (8.125, 5.5),
+    "a9-envelope": (8.75, 5.75),
+    "a10-envelope": (9.5, 6.0),
+    "no10-envelope": (9.5, 4.125),
+}
+_ISO_ENVELOPES_MM = {"dl-envelope": (220.0, 110.0)}
+_CROSS = re.compile(r"\s*[x×]\s*", re.I)
+_BARE = re.compile(r"^[\d.,/\s]+$")
+_UNIT = re.compile(r"(pt|in|\"|mm|cm)\s*$")
+
+
+class Size(Frozen):
+    """A width and a height in points."""
+
+    width_pt: float
+    height_pt: float
+
+    @model_validator(mode="after")
+    def _positive(self) -> Self:
+        if self.width_pt <= 0 or self.height_pt <= 0:
+            raise ValueError("both sides must be larger than nothing")
+        return self
+
+    @classmethod
+    def parse(cls, text: object) -> Self:
+        """Read ``5in x 7in``, ``90 x 55 mm`` or a named size such as ``a4`` or ``a7-envelope``.
+
+        Raises ValueError that says what was expected and suggests near names.
+        """
+        if not isinstance(text, str):
+            raise ValueError(f"{text!r} is not a size: {EXPECTED_SIZE}")
+        key = "-".join(text.lower().replace("#", "no").split())
+        named = named_sizes()
+        if key in named:
+            return cls(width_pt=named[key].width_pt, height_pt=named[key].height_pt)
+        sides = _CROSS.split(text.strip())
+        if len(sides) != 2:
+            near = difflib.get_close_matches(key, named, n=3)
+            more = f"; did you mean {' or '.join(near)}?" if near else ""
+            raise ValueError(f"{text!r} is not a size: {EXPECTED_SIZE}{more}")
+        unit = _UNIT.search(sides[1])
+        if unit and _BARE.match(sides[0]):
+            sides[0] += unit[1]
+        return cls(width_pt=parse_length(sides[0]), height_pt=parse_length(sides[1]))
+
+    @property
+    def turned(self) -> "Size":
+        """The size a quarter turn round."""
+        return Size(width_pt=self.height_pt, height_pt=self.width_pt)
+
+    def same_as(self, other: "Size", tolerance_pt: float = 0.01) -> bool:
+        """Tell whether both sides agree within a tolerance, without turning."""
+        return (
+            abs(self.width_pt - other.width_pt) <= tolerance_pt
+            and abs(self.height_pt - other.height_pt) <= tolerance_pt
+        )
+
+    def fits_in(self, other: "Size", tolerance_pt: float = 0.01) -> bool:
+        """Tell whether this size lies within the other, without turning."""
+        return (
+            self.width_pt <= other.width_pt + tolerance_pt
+            and self.height_pt <= other.height_pt + tolerance_pt
+        )
+
+    @property
+    def in_mm(self) -> tuple[float, float]:
+        """Width and height in millimetres."""
+        return mm(self.width_pt), mm(self.height_pt)
+
+    def __str__(self) -> str:
+        """Return the size in inches if those are round, else in millimetres."""
+        sides_in = inch(self.width_pt), inch(self.height_pt)
+        if all(abs(side * 16 - round(side * 16)) < 1e-3 for side in sides_in):
+            return "{:g} × {:g} in".format(*(round(side, 4) for side in sides_in))
+        return "{:g} × {:g} mm".format(*(round(side, 2) for side in self.in_mm))
+
+
+@cache
+def named_sizes() -> dict[str, Size]:
+    """Return every named size. Sheets stand upright, envelopes lie with the long side level.
+
+    Beware: ``a2`` is the ISO sheet of 420 × 594 mm, ``a2-envelope`` the US envelope.
+    """
+    sizes: dict[str, Size] = {}
+    for series, (width, height) in _ISO_START.items():
+        short, long = width, height
+        for number in range(11):
+            size = Size(width_pt=short * PT_PER_MM, height_pt=long * PT_PER_MM)
+            if series == "c":
+                sizes[f"c{number}-envelope"] = size.turned
+            else:
+                sizes[f"{series}{number}"] = size
+            short, long = long // 2, short
+    for name, (width_mm, height_mm) in _ISO_ENVELOPES_MM.items():
+        sizes[name] = Size(width_pt=width_mm * PT_PER_MM, height_pt=height_mm * PT_PER_MM)
+    for name, (width_in, height_in) in {**_US_SHEETS_IN, **_US_ENVELOPES_IN}.items():
+        sizes[name] = Size(width_pt=width_in * PT_PER_IN, height_pt=height_in * PT_PER_IN)
+    return sizes
+
+
+def _size_or_text(value: Any) -> Any:
+    return Size.parse(value) if isinstance(value, str) else value
+
+
+SizeField = Annotated[
+    Size,
+    BeforeValidator(_size_or_text),
+    WithJsonSchema({"type": "string", "examples": ["5in x 7in", "a4", "a7-envelope"]}),
+]
+"""A field that takes a size as text and holds a :class:`Size`."""

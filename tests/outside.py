@@ -1,0 +1,49 @@
+"""Outside references for tests: programs and data that Debian packages carry.
+
+On a machine without them the test is skipped with the reason. In CI (``CI=true``) a missing
+reference is a failure, so a check can't go quiet there.
+"""
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+SHARED_PDFS = Path(__file__).parents[1].parent / "shared" / "pdfs"
+"""PDF files that no one here wrote, where the folder is present beside the checkout."""
+
+KRITA_CMYK = Path("/usr/share/color/icc/krita/cmyk.icm")
+SCRIBUS_COATED = Path("/usr/share/scribus/profiles/ISOcoated_v2_300_bas.icc")
+GHOSTSCRIPT_CMYK = Path("/usr/share/color/icc/ghostscript/default_cmyk.icc")
+
+
+def _missing(what: str, package: str) -> None:
+    reason = f"{what} is not here; install the Debian package {package}"
+    if os.environ.get("CI") == "true":
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+def need_program(name: str, package: str = "") -> str:
+    """Return the path of a program, or skip (fail in CI) with the reason."""
+    found = shutil.which(name)
+    if found is None:
+        _missing(f"the program {name}", package or name)
+    assert found is not None
+    return found
+
+
+def need_file(path: Path, package: str = "") -> Path:
+    """Return the path of a reference file, or skip (fail in CI) with the reason."""
+    if not path.exists():
+        _missing(str(path), package or "that carries it")
+    return path
+
+
+def shared_pdfs() -> list[Path]:
+    """Return the PDF files of others, or skip: that folder never ships with the project."""
+    found = sorted(SHARED_PDFS.glob("*.pdf"))
+    if not found:
+        pytest.skip(f"no PDF files in {SHARED_PDFS}")
+    return found
