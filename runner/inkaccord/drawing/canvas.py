@@ -54,7 +54,7 @@ class Drawing:
             pagesize=(size.width_pt, size.height_pt),
             invariant=1,
             pageCompression=1,
-            initialFontName=REGULAR,
+            initialFontName=REGULAR,  # type: ignore[arg-type]  # the stubs say float
         )
         self.canvas.setTitle(title)
         self.canvas.setSubject(subject)

@@ -1,0 +1,4 @@
+"""Sample sheets: what to print, laying it out, drawing it, and reading it back.
+
+Imports no stage, hook, database or screen.
+"""

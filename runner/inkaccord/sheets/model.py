@@ -1,0 +1,118 @@
+"""What a sample sheet is: the one value that planning, drawing, recording and the shelf share."""
+
+import datetime
+from enum import StrEnum
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.conditions import Conditions
+from inkaccord.colour.pairs import Pair
+from inkaccord.models import Frozen
+from inkaccord.sizes import Size
+
+
+class Purpose(StrEnum):
+    """Why a sheet is printed."""
+
+    SCOUTING = "scouting"
+    """First contact with a pair; every colour of the order shares it."""
+    CLOSING_IN = "closing-in"
+    """A few swatches round each colour's predicted build."""
+    PROOF = "proof"
+    """One swatch of each chosen build."""
+    DECK = "deck"
+    """A systematic range for a pair that the studio uses all the time."""
+    IMPORTED = "imported"
+    """Readings of a sheet that was not drawn here."""
+
+
+class Swatch(Frozen):
+    """One patch: its id on the sheet, its build, where it stands.
+
+    ``box_pt`` is left, bottom, right, top on page ``page`` (from 1), from the lower left corner of
+    the media. It is None for a sheet that was not drawn here.
+    """
+
+    id: str
+    build: Build
+    control: bool = False
+    """Whether it is one of the control swatches that every sheet repeats."""
+    colour: str | None = None
+    """The brand colour that it serves, where it serves one."""
+    page: int = 1
+    box_pt: tuple[float, float, float, float] | None = None
+
+
+class SampleSheet(Frozen):
+    """A printed page, or set of pages, of labelled swatches for one pair.
+
+    ``id`` is short enough to read aloud, unique on the shelf, and follows from the content, so
+    that the same plan has the same id on every machine.
+    """
+
+    id: str
+    pair: Pair
+    drive: Drive
+    purpose: Purpose
+    swatches: tuple[Swatch, ...]
+    size: Size
+    """Trim size of a page."""
+    pages: int = 1
+    bleed_pt: float = 0.0
+    order: str = ""
+    """Name of the order or deck it was made for."""
+    date: datetime.date
+    """The order's date; the day of printing comes with the readings."""
+
+    def swatch(self, swatch_id: str) -> Swatch | None:
+        """Return the swatch of an id, capital or small letters alike."""
+        wanted = swatch_id.strip().upper()
+        return next((swatch for swatch in self.swatches if swatch.id.upper() == wanted), None)
+
+
+class Reading(Frozen):
+    """What an instrument, or a calibrated scan, gave for one swatch."""
+
+    swatch: str
+    lab: tuple[float, float, float]
+    """CIELAB under the sheet's conditions."""
+    spectrum: tuple[float, ...] | None = None
+    """Reflectance factors 0 to 1 at the sheet's wavelengths."""
+
+
+class SheetReadings(Frozen):
+    """All that one reading of one sheet gave."""
+
+    sheet: str
+    readings: tuple[Reading, ...]
+    conditions: Conditions = Conditions()
+    wavelengths_nm: tuple[float, ...] | None = None
+    noise: float = 0.3
+    """Standard deviation expected of a reading, ΔE00."""
+    device: str = ""
+    """The instrument, as its file names it."""
+    read_on: datetime.date | None = None
+
+
+class Nudge(StrEnum):
+    """How the wanted colour lies from a picked swatch."""
+
+    DARKER = "darker"
+    LIGHTER = "lighter"
+    STRONGER = "stronger"
+    WEAKER = "weaker"
+
+
+class Pick(Frozen):
+    """A swatch, or the middle of two, judged by eye to match a brand colour."""
+
+    sheet: str
+    colour: str
+    swatch: str
+    between: str | None = None
+    """The second swatch, when the match lies between two."""
+    nudge: Nudge | None = None
+    by: str = ""
+    light: str = ""
+    sure: float = 0.5
+    """How sure the person was, 0 to 1."""
+    picked_on: datetime.date | None = None

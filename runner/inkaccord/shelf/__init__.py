@@ -1,0 +1,1 @@
+"""The shelf: sample sheets, readings and picks, kept from order to order."""
