@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from enum import IntEnum
+from typing import Self
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 
@@ -38,7 +39,7 @@ class InkaccordError(Exception):
     @classmethod
     def of(
         cls, code: str, message: str, *, place: Place | None = None, hint: str | None = None
-    ) -> "InkaccordError":
+    ) -> Self:
         """Return the exception for a single finding, written in place."""
         return cls(error(code, message, place=place, hint=hint))
 

@@ -1,0 +1,340 @@
+"""ISO 28178 (CGATS.17) text: reading what instruments export, writing what they take.
+
+The reader takes the shapes that are met in practice: any line ending, tabs or spaces, quoted
+text, decimal commas, comments, sets that run over several lines, empty cells between tabs,
+several tables in one file, and header entries that no standard names.
+"""
+
+import datetime
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from inkaccord.colour.conditions import Conditions
+from inkaccord.diagnostics import Place
+from inkaccord.errors import OrderError
+from inkaccord.sheets.columns import (
+    BUILD_COLUMNS,
+    LAB_COLUMNS,
+    SAMPLE_ID,
+    SPECTRAL_NM,
+    SPECTRAL_VALUES,
+    Cell,
+    Keyword,
+    Table,
+    column_names,
+)
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+
+SHEET_KEYWORD = "SHEET_ID"
+PAIR_KEYWORD = "PAIR"
+
+_LINE_END = re.compile(r"\r\n|\r|\n")
+_TOKEN = re.compile(r"\"(?P<double>[^\"]*)\"|'(?P<single>[^']*)'|(?P<comment>\#.*)|(?P<bare>\S+)")
+_PLAIN = re.compile(r"^[^\s\"'#]+$")
+_REPEATABLE = {SPECTRAL_NM, *SPECTRAL_VALUES}
+
+
+def decode(data: str | bytes) -> str:
+    """Return a readings file's text: UTF-8 or UTF-16 by its mark, else as Western European."""
+    if isinstance(data, str):
+        return data.removeprefix("\ufeff")
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", errors="replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
+
+
+def parse_cgats(data: str | bytes, *, file: str = "") -> tuple[Table, ...]:
+    """Read every table of a CGATS text file.
+
+    Raises OrderError with file, line and column when the text is no such file, when a count
+    does not match, or when a set is not complete.
+    """
+    lines = _LINE_END.split(decode(data).rstrip("\0"))
+    tables: list[Table] = []
+    reader = _Lines(file, lines)
+    while (table := _read_table(reader)) is not None:
+        tables.append(table)
+    if not tables:
+        raise OrderError.of(
+            "no-data",
+            "there is no BEGIN_DATA in this file; expected ISO 28178 (CGATS.17) text",
+            place=Place(file=file or None),
+            hint="export the readings as CGATS text, or as CSV with the same columns",
+        )
+    return tuple(tables)
+
+
+@dataclass
+class _Lines:
+    """The lines that are still to be read."""
+
+    file: str
+    lines: list[str]
+    at: int = 0
+
+    def __iter__(self) -> Iterator[tuple[str, list[Cell]]]:
+        while self.at < len(self.lines):
+            self.at += 1
+            text = self.lines[self.at - 1]
+            if cells := self._cells(text, self.at):
+                yield text, cells
+
+    def _cells(self, text: str, line: int) -> list[Cell]:
+        cells: list[Cell] = []
+        for match in _TOKEN.finditer(text):
+            kind = match.lastgroup
+            if kind == "comment":
+                break
+            if kind == "bare" and match["bare"][0] in "\"'" and len(match["bare"]) > 1:
+                raise self.wrong(
+                    "open-quote",
+                    "a quotation mark is opened and not closed on this line",
+                    Cell(text, line, match.start() + 1),
+                )
+            cells.append(Cell(match[kind or 0], line, match.start() + 1))
+        return cells
+
+    def wrong(self, code: str, message: str, cell: Cell, hint: str | None = None) -> OrderError:
+        place = Place(file=self.file or None, line=cell.line, column=cell.column)
+        return OrderError.of(code, message, place=place, hint=hint)
+
+
+@dataclass
+class _Header:
+    """What was said before the data of a table."""
+
+    keywords: list[Keyword] = field(default_factory=list)
+    columns: list[Cell] = field(default_factory=list)
+    fields: tuple[int, Cell] | None = None
+    sets: tuple[int, Cell] | None = None
+
+
+def _read_table(lines: _Lines) -> Table | None:
+    header = _Header()
+    begun: list[Cell] | None = None
+    for text, cells in lines:
+        word = cells[0].text.upper()
+        if word == "BEGIN_DATA_FORMAT":
+            header.columns += _until(lines, cells, "END_DATA_FORMAT")
+        elif word == "BEGIN_DATA":
+            begun = cells
+            break
+        elif word in {"END_DATA", "END_DATA_FORMAT"}:
+            raise lines.wrong("stray-end", f"{word} without its beginning", cells[0])
+        elif word in {"NUMBER_OF_FIELDS", "NUMBER_OF_SETS"}:
+            count = _count(lines, cells)
+            if word == "NUMBER_OF_FIELDS":
+                header.fields = count, cells[0]
+            else:
+                header.sets = count, cells[0]
+        elif word != "KEYWORD" and len(cells) > 1:
+            value = cells[1].text if len(cells) == 2 else text[cells[1].column - 1 :].strip()
+            header.keywords.append(Keyword(word, value, cells[0].line))
+    if begun is None:
+        if header.columns:
+            raise lines.wrong(
+                "no-data",
+                "the data format is given but BEGIN_DATA is missing",
+                header.columns[0],
+                hint="the file may have been cut short; export it again",
+            )
+        return None
+    return _table(lines, header, begun)
+
+
+def _count(lines: _Lines, cells: list[Cell]) -> int:
+    if len(cells) != 2 or not cells[1].text.isdecimal():
+        raise lines.wrong("bad-count", f"{cells[0].text} needs one whole number", cells[0])
+    return int(cells[1].text)
+
+
+def _until(lines: _Lines, begun: list[Cell], end: str) -> list[Cell]:
+    found = begun[1:]
+    for _, cells in lines:
+        for cell in cells:
+            if cell.text.upper() == end:
+                return found
+            found.append(cell)
+    raise lines.wrong(
+        "no-end",
+        f"{begun[0].text} is not closed by {end}",
+        begun[0],
+        hint="the file may have been cut short; export it again",
+    )
+
+
+def _table(lines: _Lines, header: _Header, begun: list[Cell]) -> Table:
+    columns = column_names(tuple(cell.text for cell in header.columns))
+    if not columns:
+        raise lines.wrong("no-format", "data without BEGIN_DATA_FORMAT before it", begun[0])
+    for cell, name in zip(header.columns, columns, strict=True):
+        if name not in _REPEATABLE and columns.count(name) > 1:
+            raise lines.wrong("column-twice", f"the column {name} is given twice", cell)
+    if header.fields and header.fields[0] != len(columns):
+        raise lines.wrong(
+            "field-count",
+            f"NUMBER_OF_FIELDS says {header.fields[0]}, the data format has {len(columns)}",
+            header.fields[1],
+        )
+    rows = _sets(lines, begun, len(columns))
+    if header.sets and header.sets[0] != len(rows):
+        raise lines.wrong(
+            "set-count",
+            f"NUMBER_OF_SETS says {header.sets[0]}, the data hold {len(rows)}",
+            header.sets[1],
+            hint="the file may have been cut short or edited; export it again",
+        )
+    return Table(lines.file, columns, tuple(rows), tuple(header.keywords))
+
+
+def _sets(lines: _Lines, begun: list[Cell], width: int) -> list[tuple[Cell, ...]]:
+    """Read the data sets: one a line as a rule, else a stream of cells, ``width`` at a time."""
+    by_line: list[list[Cell]] = [begun[1:]] if begun[1:] else []
+    for text, cells in lines:
+        if cells[0].text.upper() == "END_DATA":
+            break
+        ended = cells[-1].text.upper() == "END_DATA"
+        found = cells[:-1] if ended else cells
+        if len(found) != width and not ended:
+            found = _tabbed(text, found[0].line, width) or found
+        by_line.append(found)
+        if ended:
+            break
+    else:
+        raise lines.wrong(
+            "no-end",
+            "BEGIN_DATA is not closed by END_DATA",
+            begun[0],
+            hint="the file may have been cut short; export it again",
+        )
+    if all(len(row) == width for row in by_line):
+        return [tuple(row) for row in by_line]
+    stream = [cell for row in by_line for cell in row]
+    # A set that is merely wrapped fills whole sets; anything else is a line gone wrong.
+    if len(stream) % width == 0 and all(len(row) < width for row in by_line):
+        return [tuple(stream[at : at + width]) for at in range(0, len(stream), width)]
+    odd = next(row for row in by_line if len(row) != width)
+    raise lines.wrong(
+        "set-length",
+        f"this set has {len(odd)} values, the data format has {width} fields",
+        odd[0],
+    )
+
+
+def _tabbed(text: str, line: int, width: int) -> list[Cell] | None:
+    """Split a line at its tabs, so that empty cells and names with spaces keep their place."""
+    parts = text.split("\t")
+    if len(parts) != width:
+        return None
+    cells: list[Cell] = []
+    column = 1
+    for part in parts:
+        cells.append(Cell(part.strip().strip('"'), line, column))
+        column += len(part) + 1
+    return cells
+
+
+def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> str:
+    """Return a sheet as ISO 28178 text: SAMPLE_ID and its builds, and the readings if given.
+
+    Builds and readings are written so that reading the file gives the same numbers again.
+    Spectra are reflectance factors 0 to 1 in columns ``SPECTRAL_NM380`` and so on.
+    Raises OrderError when the readings belong to another sheet or name a swatch it lacks.
+    """
+    columns = [SAMPLE_ID, *BUILD_COLUMNS[sheet.drive]]
+    swatches = sheet.swatches
+    rows: list[list[str]]
+    if readings is None:
+        rows = [[_quoted(s.id), *map(_digits, s.build.values)] for s in swatches]
+    else:
+        by_id = {swatch.id: swatch for swatch in swatches}
+        unknown = [r.swatch for r in readings.readings if r.swatch not in by_id]
+        if readings.sheet != sheet.id or unknown:
+            raise OrderError.of(
+                "wrong-sheet",
+                f"readings of {readings.sheet} ({', '.join(unknown) or 'all swatches'}) "
+                f"cannot be written for sheet {sheet.id}",
+            )
+        columns += LAB_COLUMNS
+        columns += [f"{SPECTRAL_NM}{nm:g}" for nm in readings.wavelengths_nm or ()]
+        rows = [
+            [
+                _quoted(reading.swatch),
+                *map(_digits, by_id[reading.swatch].build.values),
+                *map(_digits, reading.lab),
+                *map(_digits, reading.spectrum or ()),
+            ]
+            for reading in readings.readings
+        ]
+    header = [
+        "CGATS.17",
+        'ORIGINATOR "inkaccord"',
+        f'FILE_DESCRIPTOR "Sample sheet {_free(sheet.id)} for {_free(str(sheet.pair))}"',
+        f'CREATED "{sheet.date.isoformat()}"',
+        *_own(SHEET_KEYWORD, sheet.id),
+        *_own(PAIR_KEYWORD, str(sheet.pair)),
+        *(_own("ORDER", sheet.order) if sheet.order else ()),
+        *(_stated(readings) if readings else ()),
+        f"NUMBER_OF_FIELDS {len(columns)}",
+        "BEGIN_DATA_FORMAT",
+        " ".join(columns),
+        "END_DATA_FORMAT",
+        f"NUMBER_OF_SETS {len(rows)}",
+        "BEGIN_DATA",
+    ]
+    return "\n".join([*header, *(" ".join(row) for row in rows), "END_DATA", ""])
+
+
+def _own(name: str, value: str) -> tuple[str, str]:
+    """Declare and give a header entry that the standard does not name."""
+    return f'KEYWORD "{name}"', f'{name} "{_free(value)}"'
+
+
+def _stated(readings: SheetReadings) -> Iterator[str]:
+    if readings.device:
+        yield f'INSTRUMENTATION "{_free(readings.device)}"'
+    if readings.read_on:
+        yield from _own("READ_ON", readings.read_on.isoformat())
+    yield from conditions_entries(readings.conditions)
+
+
+def conditions_entries(conditions: Conditions) -> Iterator[str]:
+    """Give the header entries that state the conditions of readings."""
+    if conditions.mode:
+        yield f'MEASUREMENT_SOURCE "MEASUREMENT_CONDITION={conditions.mode}"'
+    if conditions.backing:
+        yield f'SAMPLE_BACKING "{conditions.backing}"'
+    yield f'WEIGHTING_FUNCTION "ILLUMINANT, {_free(conditions.illuminant)}"'
+    yield f'WEIGHTING_FUNCTION "OBSERVER, {conditions.observer} degree"'
+
+
+def _free(text: str) -> str:
+    """Return text that fits between double quotes on one line."""
+    return " ".join(text.replace('"', "'").split())
+
+
+def _quoted(text: str) -> str:
+    if _PLAIN.match(text):
+        return text
+    for mark in "\"'":
+        if mark not in text and not _LINE_END.search(text):
+            return f"{mark}{text}{mark}"
+    raise OrderError.of("bad-id", f"the swatch id {text!r} cannot be written as CGATS text")
+
+
+def _digits(value: float) -> str:
+    """Return the shortest decimal number that reads back as the same value."""
+    return repr(float(value)).removesuffix(".0")
+
+
+def parse_date(text: str | None) -> datetime.date | None:
+    """Return a date written as ISO 8601 at the beginning of ``text``, or None."""
+    match = re.match(r"\s*(\d{4}-\d{2}-\d{2})", text or "")
+    try:
+        return datetime.date.fromisoformat(match[1]) if match else None
+    except ValueError:
+        return None

@@ -1,0 +1,141 @@
+"""A table of readings as text cells that remember where they stood, and what its columns mean.
+
+Every format (CGATS text, CSV, JSON) is read into a :class:`Table`; from there on there is only
+one way. The column names are those of ISO 28178 (CGATS.17): SAMPLE_ID, CMYK_C … CMYK_K, RGB_R …,
+XYZ_X …, LAB_L …; spectra come under several names, see :func:`wavelength_of`.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from inkaccord.colour.builds import CHANNELS, Drive
+from inkaccord.diagnostics import Place
+from inkaccord.errors import OrderError
+
+SAMPLE_ID = "SAMPLE_ID"
+ID_COLUMNS = (SAMPLE_ID, "SAMPLE_NAME", "SAMPLE_LOC", "SAMPLE_LOCATION", "PATCH", "SWATCH", "ID")
+BUILD_COLUMNS: dict[Drive, tuple[str, ...]] = {
+    drive: tuple(f"{drive.upper()}_{channel}" for channel in channels)
+    for drive, channels in CHANNELS.items()
+}
+XYZ_COLUMNS = ("XYZ_X", "XYZ_Y", "XYZ_Z")
+LAB_COLUMNS = ("LAB_L", "LAB_A", "LAB_B")
+SPECTRAL_NM = "SPECTRAL_NM"
+SPECTRAL_VALUES = ("SPECTRAL_PCT", "SPECTRAL_DEC")
+
+_ALIASES = {
+    "SAMPLEID": SAMPLE_ID,
+    "SAMPLENAME": "SAMPLE_NAME",
+    "L*": "LAB_L",
+    "A*": "LAB_A",
+    "B*": "LAB_B",
+    "LAB_L*": "LAB_L",
+    "LAB_A*": "LAB_A",
+    "LAB_B*": "LAB_B",
+}
+_SHORT: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
+    (("L", "A", "B"), LAB_COLUMNS),
+    (("X", "Y", "Z"), XYZ_COLUMNS),
+    *((CHANNELS[drive], BUILD_COLUMNS[drive]) for drive in Drive),
+)
+_WAVELENGTH = re.compile(
+    r"^(?:SPECTRAL_NM|SPECTRAL_PCT|SPECTRAL_DEC|SPECTRAL|SPEC|NM|R)?_?(\d{3,4}(?:[.,]\d+)?)(?:_?NM)?$"
+)
+_NUMBER = re.compile(r"^[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?$")
+
+
+class Cell(NamedTuple):
+    """One piece of text and where it stood, line and column from 1."""
+
+    text: str
+    line: int
+    column: int
+
+
+class Keyword(NamedTuple):
+    """A header entry: its name, in capitals, and its value without quotes."""
+
+    name: str
+    value: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table of a readings file.
+
+    ``columns`` are in capitals and in the words of ISO 28178 where they are known; every row
+    has one cell for each of them. ``keywords`` keeps repeated entries.
+    """
+
+    file: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    keywords: tuple[Keyword, ...] = ()
+
+    def keyword(self, *names: str) -> str | None:
+        """Return the value of the first header entry with one of these names."""
+        return next((entry.value for entry in self.keywords if entry.name in names), None)
+
+    def index(self, column: str) -> int | None:
+        """Return the position of a column, or None."""
+        return self.columns.index(column) if column in self.columns else None
+
+    def indices(self, columns: tuple[str, ...]) -> tuple[int, ...] | None:
+        """Return the positions of all these columns, or None when one is missing."""
+        found = tuple(self.index(column) for column in columns)
+        return None if None in found else tuple(i for i in found if i is not None)
+
+    def place(self, cell: Cell) -> Place:
+        """Return where a cell stands."""
+        return Place(file=self.file, line=cell.line, column=cell.column)
+
+    def number(self, row: int, column: int) -> float:
+        """Return a cell as a number, with a decimal point or comma.
+
+        Raises OrderError that names file, line and column.
+        """
+        cell = self.rows[row][column]
+        value = to_number(cell.text)
+        if value is None:
+            what = f"{cell.text!r} is not a number" if cell.text else "the value is missing"
+            raise OrderError.of(
+                "not-a-number",
+                f"{what}; column {self.columns[column]} needs one",
+                place=self.place(cell),
+                hint="export the readings again, with every swatch read",
+            )
+        return value
+
+
+def to_number(text: str) -> float | None:
+    """Return text as a finite number, ``12.5`` or ``12,5``, or None."""
+    if not _NUMBER.match(text):
+        return None
+    value = float(text.replace(",", "."))
+    return value if math.isfinite(value) else None
+
+
+def column_names(names: tuple[str, ...]) -> tuple[str, ...]:
+    """Return column names in capitals and, where known, in the words of ISO 28178."""
+    upper = tuple(name.strip().upper().replace(" ", "_") for name in names)
+    known = [_ALIASES.get(name, name) for name in upper]
+    for short, full in _SHORT:
+        if all(known.count(name) == 1 for name in short) and not set(full) & set(known):
+            known = [full[short.index(name)] if name in short else name for name in known]
+    return tuple(known)
+
+
+def wavelength_of(column: str) -> float | None:
+    """Return the wavelength in nm that a column's name gives, between 300 and 1100, or None.
+
+    Instruments write ``SPECTRAL_NM380``, ``SPECTRAL_380``, ``SPEC_380``, ``NM_380``, ``R_380``,
+    ``380NM`` or plain ``380``.
+    """
+    match = _WAVELENGTH.match(column)
+    if not match:
+        return None
+    value = float(match[1].replace(",", "."))
+    return value if 300 <= value <= 1100 else None
