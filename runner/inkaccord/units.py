@@ -22,15 +22,34 @@ _LENGTH = re.compile(
 EXPECTED_LENGTH = "expected a length with its unit, such as 5in, 1/8in, 127mm or 360pt"
 
 
-def parse_length(value: object) -> float:
+class Points(float):
+    """A length that is known to be in points, so that no one has to ask for its unit again."""
+
+    __slots__ = ()
+
+
+def inches(number: float) -> Points:
+    """Return a length given in inches."""
+    return Points(number * PT_PER_IN)
+
+
+def millimetres(number: float) -> Points:
+    """Return a length given in millimetres."""
+    return Points(number * PT_PER_MM)
+
+
+def parse_length(value: object) -> Points:
     """Return a length in points from ``5in``, ``1 1/4 in``, ``127mm``, ``12.7cm`` or ``360pt``.
 
     A bare number is refused except 0: a length without a unit is how pieces get printed wrong.
+    Code gives :class:`Points`, by :func:`inches` or :func:`millimetres`.
     Raises ValueError that says what was expected.
     """
+    if isinstance(value, Points):
+        return value
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         if value == 0:
-            return 0.0
+            return Points(0)
         raise ValueError(f"{value!r} has no unit: {EXPECTED_LENGTH}")
     match = _LENGTH.match(value) if isinstance(value, str) else None
     if not match or (match["whole"] is None and match["fraction"] is None):
@@ -40,7 +59,7 @@ def parse_length(value: object) -> float:
         number += float(Fraction(re.sub(r"\s", "", match["fraction"] or "0")))
     except ZeroDivisionError:
         raise ValueError(f"{value!r} divides by zero: {EXPECTED_LENGTH}") from None
-    return number * _PER_UNIT[match["unit"]]
+    return Points(number * _PER_UNIT[match["unit"]])
 
 
 def mm(length_pt: float) -> float:
@@ -53,13 +72,13 @@ def inch(length_pt: float) -> float:
     return length_pt / PT_PER_IN
 
 
-def _length_or_points(value: Any) -> float:
+def _length(value: Any) -> Points:
     return parse_length(value)
 
 
 Length = Annotated[
     float,
-    BeforeValidator(_length_or_points),
+    BeforeValidator(_length),
     WithJsonSchema({"type": "string", "examples": ["5in", "1/8in", "127mm", "360pt"]}),
 ]
 """A field that takes a length with its unit and holds points."""

@@ -1,0 +1,165 @@
+"""Loading an order: every mistake of the file in one go."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from inkaccord.diagnostics import Diagnostic, Severity, error
+from inkaccord.errors import OrderError
+from inkaccord.files import sha256_of
+from inkaccord.order.kinds import VendorKind
+from inkaccord.order.mistakes import findings_of, suggest
+from inkaccord.order.model import Order
+from inkaccord.order.references import check_references
+from inkaccord.order.source import Source, read_source
+from inkaccord.order.vendors import Vendor
+
+
+@dataclass(frozen=True)
+class LoadedOrder:
+    """An order, where its parts stand in the file, and what is worth saying about it."""
+
+    order: Order
+    path: Path
+    source: Source
+    findings: tuple[Diagnostic, ...]
+    sha256: str
+
+    @property
+    def folder(self) -> Path:
+        """The folder that the order's own paths start from."""
+        return self.path.parent
+
+
+def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
+    """Load an order file.
+
+    Parameters
+    ----------
+    path
+        The YAML file.
+    kinds
+        The kinds of vendor that plugins offer, by name.
+
+    Raises
+    ------
+    FileError
+        The file can't be read.
+    OrderError
+        With every mistake in the file, each with its line and column.
+    """
+    source = read_source(path)
+    if not isinstance(source.data, dict):
+        raise OrderError.of(
+            "no-mapping",
+            "an order starts with 'order: NAME'",
+            place=source.place(()),
+            hint="'inkaccord new DIR' writes a starter order",
+        )
+    findings: list[Diagnostic] = []
+    vendors = _vendors(source, kinds, findings)
+    data = dict(source.data)
+    if isinstance(data.get("vendors"), dict):
+        # A vendor of a kind that failed has its findings already; it must not fail twice.
+        data["vendors"] = {
+            name: vendors.get(name) or written
+            for name, written in data["vendors"].items()
+            if not (_kind(written) and vendors.get(name) is None)
+        } or {"none": {"devices": {"none": {}}}}
+    order: Order | None = None
+    try:
+        order = Order.model_validate(data)
+    except ValidationError as problem:
+        findings += findings_of(problem.errors(), source, Order)
+    if order is not None:
+        vendors = {**vendors, **{k: v for k, v in order.vendors.items() if k in vendors}}
+    findings += check_references(source, vendors)
+    findings.sort(key=lambda finding: (finding.place.line or 0, finding.place.column or 0))
+    if order is None or any(finding.severity is Severity.ERROR for finding in findings):
+        raise OrderError(findings)
+    return LoadedOrder(
+        order=order,
+        path=path,
+        source=source,
+        findings=tuple(findings),
+        sha256=sha256_of(path.read_bytes()),
+    )
+
+
+def _kind(written: object) -> str | None:
+    kind = written.get("kind") if isinstance(written, dict) else None
+    return kind if isinstance(kind, str) else None
+
+
+def _vendors(
+    source: Source, kinds: Mapping[str, VendorKind], findings: list[Diagnostic]
+) -> dict[str, Vendor | None]:
+    """Make the profiles of every vendor that names a kind; None for the rest, and what failed."""
+    written = source.data.get("vendors")
+    vendors: dict[str, Vendor | None] = {}
+    for name, fields in (written if isinstance(written, dict) else {}).items():
+        vendors[name] = None
+        word = _kind(fields)
+        if word is None:
+            try:
+                vendors[name] = Vendor.model_validate(fields)
+            except ValidationError:
+                continue  # reported with the whole order
+        else:
+            vendors[name] = _of_kind(name, word, fields, source, kinds, findings)
+    return vendors
+
+
+def _of_kind(
+    name: str,
+    word: str,
+    fields: dict[str, object],
+    source: Source,
+    kinds: Mapping[str, VendorKind],
+    findings: list[Diagnostic],
+) -> Vendor | None:
+    base = ("vendors", name)
+    kind = kinds.get(word)
+    if kind is None:
+        findings.append(
+            error(
+                "unknown-kind",
+                f"no plugin offers the kind of vendor '{word}'",
+                place=source.place((*base, "kind")),
+                hint=suggest(word, kinds) or "install the plugin that offers it",
+            )
+        )
+        return None
+    options = {key: value for key, value in fields.items() if key != "kind"}
+    try:
+        checked = kind.options.model_validate(options)
+    except ValidationError as problem:
+        findings += findings_of(problem.errors(), source, kind.options, base)
+        return None
+    try:
+        profile = kind.profile(name, checked)
+    except ValidationError as problem:
+        text = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in problem.errors())
+        findings.append(_broken(source, base, word, text))
+        return None
+    except ValueError as problem:
+        findings.append(error("bad-value", str(problem), place=source.place(base)))
+        return None
+    except Exception as problem:  # noqa: BLE001 - a plugin's crash becomes a finding
+        findings.append(_broken(source, base, word, f"{type(problem).__name__}: {problem}"))
+        return None
+    if not isinstance(profile, Vendor):
+        findings.append(_broken(source, base, word, f"gave {type(profile).__name__}, no Vendor"))
+        return None
+    return profile
+
+
+def _broken(source: Source, base: tuple[str, ...], word: str, text: str) -> Diagnostic:
+    return error(
+        "plugin-failed",
+        f"the plugin for the kind '{word}' failed: {text}",
+        place=source.place(base),
+        hint="tell the plugin's author; write the profile out in the order until it is mended",
+    ).model_copy(update={"source": word})

@@ -1,0 +1,153 @@
+"""The whole order."""
+
+import datetime
+import re
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import AfterValidator, Field
+
+from inkaccord.artwork.paints import Paint
+from inkaccord.colour.pairs import Pair
+from inkaccord.models import Frozen
+from inkaccord.order.colours import BrandColour
+from inkaccord.order.pieces import Piece
+from inkaccord.order.stocks import Stock
+from inkaccord.order.vendors import Device, Vendor
+
+_NAME = re.compile(r"^[A-Za-z0-9][A-Za-z0-9._-]{0,62}$")
+
+
+def _name(text: str) -> str:
+    if not _NAME.match(text):
+        raise ValueError(
+            f"{text!r} is not a name: expected letters, digits, '-', '_' and '.', "
+            "starting with a letter or digit"
+        )
+    return text
+
+
+Name = Annotated[str, AfterValidator(_name)]
+
+
+class Prefer(StrEnum):
+    """What is done with a colour that some pair can't reach."""
+
+    EACH_CLOSEST = "each-closest"
+    """Each piece comes as near to the aim as its pair can."""
+    ALIKE = "alike"
+    """The pieces stay alike, at what that costs against the aim."""
+
+
+class Release(StrEnum):
+    """When files go to the vendors' folders."""
+
+    WHEN_AGREED = "when-agreed"
+    """Only when every shared colour agrees and no check has failed."""
+    REGARDLESS = "regardless"
+    """Also when colours do not agree; the report and the order sheets say so."""
+
+
+class Photographs(StrEnum):
+    """What becomes of photographs."""
+
+    KEEP = "keep"
+    TRANSLATE = "translate"
+
+
+class Tolerances(Frozen):
+    """Limits in ΔE00 (ISO/CIE 11664-6). Settings, not laws."""
+
+    between_pieces: Annotated[
+        float,
+        Field(
+            gt=0,
+            description="between two pieces; about 2 is a close match side by side "
+            "(common practice, no source)",
+        ),
+    ] = 2.0
+    to_aim: Annotated[
+        float,
+        Field(
+            gt=0,
+            description="of a piece to the aim; compare 3.5 for solids in ISO 12647-2:2013",
+        ),
+    ] = 3.5
+    sure: Annotated[
+        float,
+        Field(
+            gt=0,
+            description="widest 95 % bound on a predicted colour before more swatches are printed",
+        ),
+    ] = 2.0
+
+
+class Order(Frozen):
+    """What one job file describes."""
+
+    order: Annotated[Name, Field(description="name of the order; names its files")]
+    title: str = ""
+    date: Annotated[
+        datetime.date, Field(description="date of the order; every file is dated by it")
+    ]
+    due: datetime.date | None = None
+    suites: Annotated[int, Field(description="how many complete sets", ge=1)]
+    shelf: Annotated[
+        str | None, Field(description="this order's own shelf, from the order's folder")
+    ] = None
+    evidence: Annotated[
+        str | None,
+        Field(description="a shelf export beside the order, taken in before the run"),
+    ] = None
+    colours: Annotated[dict[Name, BrandColour], Field(min_length=1)]
+    keep: Annotated[
+        tuple[Paint, ...],
+        Field(description="colours in the artwork that are left alone and need no mention"),
+    ] = ()
+    stocks: Annotated[dict[Name, Stock], Field(min_length=1)]
+    vendors: Annotated[dict[Name, Vendor], Field(min_length=1)]
+    pieces: Annotated[dict[Name, Piece], Field(min_length=1)]
+    tolerances: Tolerances = Tolerances()
+    prefer: Prefer = Prefer.EACH_CLOSEST
+    release: Release = Release.WHEN_AGREED
+    photographs: Photographs = Photographs.KEEP
+    light: Annotated[
+        str | None,
+        Field(description="another light that the suite is seen under, as CIE names it: A, LED-B3"),
+    ] = None
+
+    def vendor_of(self, device: str) -> str:
+        """Return the name of the vendor that has a device. Raises KeyError."""
+        for name, vendor in self.vendors.items():
+            if device in vendor.devices:
+                return name
+        raise KeyError(device)
+
+    def device(self, name: str) -> Device:
+        """Return a device by name. Raises KeyError."""
+        return self.vendors[self.vendor_of(name)].devices[name]
+
+    def pair_of(self, piece: str) -> Pair:
+        """Return the pair that a piece is printed on."""
+        it = self.pieces[piece]
+        return Pair(device=it.device, stock=it.stock, setting=self.device(it.device).setting)
+
+    def pair(self, reference: Pair) -> Pair:
+        """Return a pair as written in the order with its device's driver setting filled in."""
+        if reference.setting:
+            return reference
+        return reference.model_copy(update={"setting": self.device(reference.device).setting})
+
+    def pairs(self) -> tuple[Pair, ...]:
+        """Return every pair that a piece is printed on, each once, in order of the pieces."""
+        return tuple(dict.fromkeys(self.pair_of(piece) for piece in self.pieces))
+
+    def quantity(self, piece: str) -> int:
+        """Return how many of a piece the suites need, with the extra ones, without overs."""
+        it = self.pieces[piece]
+        return self.suites * it.per_suite + it.extra
+
+    def overs(self, piece: str) -> int:
+        """Return how many overs the vendor prints of a piece."""
+        vendor = self.vendors[self.vendor_of(self.pieces[piece].device)]
+        return vendor.overs.on(self.quantity(piece))

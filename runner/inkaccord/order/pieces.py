@@ -1,0 +1,67 @@
+"""Pieces: what is printed, on which pair, how many."""
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from inkaccord.models import Frozen
+from inkaccord.sizes import SizeField
+from inkaccord.units import Length
+
+
+class FoldLine(StrEnum):
+    """Which way a fold runs on the flat piece."""
+
+    VERTICAL = "vertical"
+    HORIZONTAL = "horizontal"
+
+
+class Fold(Frozen):
+    """How a flat piece is folded into panels."""
+
+    line: FoldLine = FoldLine.VERTICAL
+    at: Annotated[
+        tuple[Length, ...],
+        Field(description="folds from the left or the bottom; empty: in the middle"),
+    ] = ()
+    score: Annotated[bool, Field(description="scored before folding")] = True
+
+
+class BleedRepair(StrEnum):
+    """What is done for artwork with too little bleed."""
+
+    REPORT = "report"
+    """Nothing; it is a finding."""
+    MIRROR = "mirror"
+    """The rim of the page is mirrored outwards."""
+    SCALE = "scale"
+    """The page is enlarged until it reaches the bleed."""
+
+
+class Piece(Frozen):
+    """One printed item."""
+
+    artwork: Annotated[str, Field(description="PDF, from the order's folder", min_length=1)]
+    trim: SizeField
+    device: str
+    stock: str
+    per_suite: Annotated[int, Field(ge=0)] = 1
+    extra: Annotated[int, Field(description="more than the suites need", ge=0)] = 0
+    sides: Annotated[
+        Literal[1, 2] | None, Field(description="taken from the artwork's pages when left out")
+    ] = None
+    fold: Fold | None = None
+    addressed: Annotated[bool, Field(description="carries an address for the post")] = False
+    bleed: Annotated[
+        Length | None, Field(description="bleed of this piece, where it is not the vendor's", ge=0)
+    ] = None
+    bleed_repair: BleedRepair = BleedRepair.REPORT
+    finishing: str = ""
+    waive: Annotated[
+        dict[str, str],
+        Field(
+            default_factory=dict,
+            description="findings that are accepted: code → reason; printed on the order sheet",
+        ),
+    ]

@@ -1,0 +1,142 @@
+"""Names in an order that point at other parts of it.
+
+Checked on the plain data, so that a wrong name is reported beside a wrong number, in one go.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic, error, warning
+from inkaccord.order.mistakes import suggest
+from inkaccord.order.source import Path_, Source
+from inkaccord.order.vendors import Vendor
+
+
+def check_references(source: Source, vendors: Mapping[str, Vendor | None]) -> list[Diagnostic]:
+    """Return every reference to something that is not there.
+
+    ``vendors`` holds the profiles that could be made; None marks one that is itself wrong, whose
+    devices are then taken from the file as far as they can be read.
+    """
+    return list(_check(source, vendors))
+
+
+def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Diagnostic]:
+    data = source.data
+    stocks = set(_mapping(data, "stocks"))
+    owners: dict[str, list[str]] = {}
+    complete = True
+    for vendor, profile in vendors.items():
+        written = _mapping(_mapping(data, "vendors").get(vendor), "devices")
+        complete = complete and (profile is not None or bool(written))
+        for device in profile.devices if profile else written:
+            owners.setdefault(device, []).append(vendor)
+    for device, names in owners.items():
+        if len(names) > 1:
+            yield error(
+                "device-twice",
+                f"the device '{device}' belongs to {' and '.join(names)}",
+                place=source.place(("vendors", names[1], "devices", device)),
+                hint="give each device a name of its own, such as "
+                f"'{names[1]}-{device}': colour knowledge is kept under it",
+            )
+    known_devices = set(owners)
+
+    def device_known(name: Any, path: Path_) -> Iterator[Diagnostic]:
+        if isinstance(name, str) and name not in known_devices and complete:
+            yield error(
+                "unknown-device",
+                f"there is no device '{name}'",
+                place=source.place(path),
+                hint=suggest(name, known_devices),
+            )
+
+    def stock_known(name: Any, path: Path_) -> Iterator[Diagnostic]:
+        if isinstance(name, str) and name not in stocks:
+            yield error(
+                "unknown-stock",
+                f"there is no stock '{name}'",
+                place=source.place(path),
+                hint=suggest(name, stocks),
+            )
+
+    for vendor, profile in vendors.items():
+        for device, it in (profile.devices if profile else {}).items():
+            for number, stock in enumerate(it.stocks):
+                yield from stock_known(
+                    stock, ("vendors", vendor, "devices", device, "stocks", number)
+                )
+    used: set[str] = set()
+    for name, piece in _mapping(data, "pieces").items():
+        device, stock = _get(piece, "device"), _get(piece, "stock")
+        yield from device_known(device, ("pieces", name, "device"))
+        yield from stock_known(stock, ("pieces", name, "stock"))
+        if isinstance(stock, str):
+            used.add(stock)
+        if isinstance(device, str) and isinstance(stock, str) and stock in stocks:
+            yield from _taken(source, vendors, owners, name, device, stock)
+    for name, colour in _mapping(data, "colours").items():
+        on = _get(_get(colour, "aim"), "on")
+        if isinstance(on, str):
+            path = ("colours", name, "aim", "on")
+            try:
+                pair = Pair.parse(on)
+            except ValueError:
+                continue  # the model says so
+            yield from device_known(pair.device, path)
+            yield from stock_known(pair.stock, path)
+            used.add(pair.stock)
+    yield from _shared_paints(source)
+    for stock in sorted(stocks - used):
+        yield warning(
+            "unused-stock",
+            "no piece is printed on this stock",
+            place=source.place(("stocks", stock)),
+            hint="remove it, or print a piece on it",
+        )
+
+
+def _taken(
+    source: Source,
+    vendors: Mapping[str, Vendor | None],
+    owners: Mapping[str, list[str]],
+    piece: str,
+    device: str,
+    stock: str,
+) -> Iterator[Diagnostic]:
+    for vendor in owners.get(device, ()):
+        profile = vendors[vendor]
+        takes = profile.devices[device].stocks if profile else ()
+        if takes and stock not in takes:
+            yield error(
+                "stock-not-taken",
+                f"{vendor}'s device '{device}' does not take the stock '{stock}'",
+                place=source.place(("pieces", piece, "stock")),
+                hint=f"it takes {', '.join(takes)}",
+            )
+
+
+def _shared_paints(source: Source) -> Iterator[Diagnostic]:
+    seen: dict[str, str] = {}
+    for name, colour in _mapping(source.data, "colours").items():
+        paints = _get(colour, "in_artwork")
+        for number, paint in enumerate(paints if isinstance(paints, list) else ()):
+            text = " ".join(str(paint).lower().split())
+            if text in seen and seen[text] != name:
+                yield error(
+                    "colour-shared",
+                    f"'{paint}' already stands for the colour '{seen[text]}'",
+                    place=source.place(("colours", name, "in_artwork", number)),
+                    hint="an artwork colour can stand for one brand colour only",
+                )
+            seen.setdefault(text, name)
+
+
+def _get(value: Any, key: str) -> Any:
+    return value.get(key) if isinstance(value, dict) else None
+
+
+def _mapping(value: Any, key: str) -> dict[str, Any]:
+    found = _get(value, key)
+    return found if isinstance(found, dict) else {}

@@ -1,0 +1,190 @@
+"""YAML read with the place of every value, and with the traps of YAML taken out.
+
+Booleans are only ``true`` and ``false``, so ``on:`` and ``no`` stay words; a key given twice is
+refused, where a plain loader would silently keep the last.
+"""
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from inkaccord.diagnostics import Diagnostic, Place, error
+from inkaccord.errors import FileError, OrderError
+from inkaccord.files import read_bytes
+
+Path_ = tuple[str | int, ...]
+MAX_NODES = 200_000
+"""An order is small; more nodes than this means aliases that multiply."""
+
+
+class _Loader(yaml.SafeLoader):
+    """SafeLoader with the booleans of YAML 1.2's core schema."""
+
+
+_Loader.yaml_implicit_resolvers = {
+    first: [(tag, pattern) for tag, pattern in rules if tag != "tag:yaml.org,2002:bool"]
+    for first, rules in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
+_Loader.add_implicit_resolver("tag:yaml.org,2002:bool", re.compile(r"^(?:true|false)$"), list("tf"))
+
+
+@dataclass(frozen=True)
+class Source:
+    """A YAML file as plain data, and where each part of it stands."""
+
+    file: str
+    data: Any
+    places: dict[Path_, tuple[int, int]]
+
+    def place(self, path: Path_, field: str | None = None) -> Place:
+        """Return where ``path`` stands, or its nearest parent that the file has."""
+        known = path
+        while known and known not in self.places:
+            known = known[:-1]
+        line, column = self.places.get(known, (1, 1))
+        name = field if field is not None else dotted(path)
+        return Place(file=self.file, line=line, column=column, field=name or None)
+
+
+def dotted(path: Path_) -> str:
+    """Return ``pieces.invitation.colours[2]`` for a path."""
+    text = ""
+    for part in path:
+        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else str(part)
+    return text
+
+
+def read_source(path: Path, name: str | None = None) -> Source:
+    """Read a YAML file.
+
+    Raises FileError when it can't be read, and OrderError with every mistake of form: bad
+    encoding, bad YAML, keys given twice, keys that are no words.
+    """
+    file = name or str(path)
+    raw = read_bytes(path)
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = raw[: problem.start].count(b"\n") + 1
+        raise FileError.of(
+            "not-utf-8",
+            "the file is not UTF-8 text",
+            place=Place(file=file, line=line),
+            hint="save it as UTF-8",
+        ) from problem
+    loader = _Loader(text)
+    try:
+        root = loader.get_single_node()
+        if root is None:
+            raise OrderError.of("empty", "the file is empty", place=Place(file=file, line=1))
+        builder = _Builder(file, loader)
+        data = builder.build(root, ())
+    except yaml.MarkedYAMLError as problem:
+        mark = problem.problem_mark or problem.context_mark
+        raise OrderError.of(
+            "bad-yaml",
+            f"not valid YAML: {problem.problem or problem.context}",
+            place=Place(
+                file=file,
+                line=mark.line + 1 if mark else None,
+                column=mark.column + 1 if mark else None,
+            ),
+            hint="check indentation, colons and quotes just above",
+        ) from problem
+    except yaml.YAMLError as problem:
+        raise OrderError.of(
+            "bad-yaml", f"not valid YAML: {problem}", place=Place(file=file)
+        ) from problem
+    finally:
+        loader.dispose()
+    if builder.findings:
+        raise OrderError(builder.findings)
+    return Source(file=file, data=data, places=builder.places)
+
+
+class _Builder:
+    """Turns YAML nodes into data, noting places and collecting mistakes."""
+
+    def __init__(self, file: str, loader: _Loader) -> None:
+        self.file = file
+        self.loader = loader
+        self.places: dict[Path_, tuple[int, int]] = {}
+        self.findings: list[Diagnostic] = []
+        self._open: list[yaml.Node] = []
+        self._count = 0
+
+    def _at(self, node: yaml.Node, path: Path_) -> Place:
+        mark = node.start_mark
+        return Place(
+            file=self.file, line=mark.line + 1, column=mark.column + 1, field=dotted(path) or None
+        )
+
+    def build(self, node: yaml.Node, path: Path_) -> Any:
+        self._count += 1
+        if self._count > MAX_NODES or any(node is parent for parent in self._open):
+            raise OrderError.of(
+                "endless-alias",
+                "aliases repeat each other without end",
+                place=self._at(node, path),
+                hint="write the values out instead of using & and *",
+            )
+        self.places.setdefault(path, (node.start_mark.line + 1, node.start_mark.column + 1))
+        self._open.append(node)
+        try:
+            if isinstance(node, yaml.MappingNode):
+                return self._mapping(node, path)
+            if isinstance(node, yaml.SequenceNode):
+                return [self.build(child, (*path, n)) for n, child in enumerate(node.value)]
+            return self._scalar(node, path)
+        finally:
+            self._open.pop()
+
+    def _scalar(self, node: yaml.Node, path: Path_) -> Any:
+        try:
+            return self.loader.construct_object(node)
+        except (ValueError, yaml.constructor.ConstructorError) as problem:
+            reason = getattr(problem, "problem", None) or str(problem)
+            self.findings.append(
+                error(
+                    "bad-value",
+                    f"cannot be read: {reason}",
+                    place=self._at(node, path),
+                    hint="an order holds plain words, numbers and dates; quote text that looks "
+                    "like something else",
+                )
+            )
+            return None
+
+    def _mapping(self, node: yaml.MappingNode, path: Path_) -> dict[str, Any]:
+        result: dict[str, Any] = {}
+        first: dict[str, int] = {}
+        for key_node, value_node in node.value:
+            key = self._scalar(key_node, path) if isinstance(key_node, yaml.ScalarNode) else None
+            if not isinstance(key, str):
+                self.findings.append(
+                    error(
+                        "bad-key",
+                        f"the key {key_node.value!r} is not a word",
+                        place=self._at(key_node, path),
+                        hint="put it in quotes if it is meant as a name",
+                    )
+                )
+                continue
+            here = (*path, key)
+            if key in result:
+                self.findings.append(
+                    error(
+                        "duplicate-key",
+                        f"'{key}' is given twice; it stands already in line {first[key]}",
+                        place=self._at(key_node, here),
+                        hint="keep one of them",
+                    )
+                )
+                continue
+            first[key] = key_node.start_mark.line + 1
+            self.places[here] = (key_node.start_mark.line + 1, key_node.start_mark.column + 1)
+            result[key] = self.build(value_node, here)
+        return result

@@ -1,0 +1,55 @@
+"""Stocks: papers and envelopes."""
+
+import re
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import AfterValidator, Field
+
+from inkaccord.models import Frozen
+from inkaccord.order.colours import Lab
+from inkaccord.sizes import SizeField
+
+_WEIGHT = re.compile(r"^\s*\d+(\.\d+)?\s*(g/m2|g/m²|gsm|lb(\s+(text|cover|bond|index))?)\s*$", re.I)
+
+
+def _weight(text: str) -> str:
+    if not _WEIGHT.match(text):
+        raise ValueError(f"{text!r} is not a weight: expected '300 g/m2' or '110 lb cover'")
+    return text
+
+
+class StockKind(StrEnum):
+    """How a stock comes."""
+
+    SHEET = "sheet"
+    """Sheets, which several pieces are cut from."""
+    CARD = "card"
+    """Cards cut to size, fed one by one."""
+    ENVELOPE = "envelope"
+    """Made-up envelopes, fed one by one."""
+
+
+class Grain(StrEnum):
+    """The run of the fibres."""
+
+    LONG = "long"
+    """Along the long side."""
+    SHORT = "short"
+    """Along the short side."""
+
+
+class Stock(Frozen):
+    """A paper or envelope."""
+
+    kind: StockKind = StockKind.SHEET
+    size: SizeField
+    weight: Annotated[
+        Annotated[str, AfterValidator(_weight)] | None,
+        Field(description="'300 g/m2' or '110 lb cover'"),
+    ] = None
+    colour: Annotated[
+        Lab | None, Field(description="the paper itself, if it was read; a reading replaces it")
+    ] = None
+    grain: Grain | None = None
+    description: str = ""

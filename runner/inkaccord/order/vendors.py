@@ -1,0 +1,187 @@
+"""Vendors and their devices: the rules that files must keep to be printed right."""
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from inkaccord.colour.builds import Drive
+from inkaccord.models import Frozen
+from inkaccord.sizes import SizeField
+from inkaccord.units import Length, Points, inches, millimetres
+
+
+class Delivers(StrEnum):
+    """Who lays the pieces on sheets."""
+
+    SHEETS = "sheets"
+    """The order does: imposed sheets, ready for the device."""
+    PIECES = "pieces"
+    """The vendor does: single pieces, with bleed."""
+
+
+class FilePer(StrEnum):
+    """How print files are cut up."""
+
+    PIECE = "piece"
+    SIDE = "side"
+
+
+class Spots(StrEnum):
+    """What becomes of a spot colour that carries a brand colour."""
+
+    PROCESS = "process"
+    """It becomes process colour."""
+    KEEP = "keep"
+    """It stays a separation of its own; its alternate and tints become the new build."""
+
+
+class Tints(StrEnum):
+    """How tints of a brand colour get their builds."""
+
+    MATCHED = "matched"
+    """By tone value: a 40 % tint looks 40 % on this pair (ISO 20654)."""
+    SCALED = "scaled"
+    """The build times the tint."""
+
+
+class Turning(StrEnum):
+    """How the second side is printed."""
+
+    LONG_EDGE = "long-edge"
+    """The device's own duplex, turned on the long edge."""
+    SHORT_EDGE = "short-edge"
+    """The device's own duplex, turned on the short edge."""
+    SHEETWISE = "sheetwise"
+    """Two formes, one for each side."""
+    WORK_AND_TURN = "work-and-turn"
+    """One forme for both sides, turned left over right; the gripper edge stays."""
+    WORK_AND_TUMBLE = "work-and-tumble"
+    """One forme for both sides, turned head over foot; gripper margin on both edges."""
+
+
+class Edge(StrEnum):
+    """An edge of a sheet."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    TOP = "top"
+    BOTTOM = "bottom"
+
+
+class Device(Frozen):
+    """The machine that prints."""
+
+    drive: Drive = Drive.CMYK
+    setting: Annotated[str, Field(description="driver setting that colour was read under")] = ""
+    stocks: Annotated[
+        tuple[str, ...], Field(description="stocks that it takes; empty: any of the order")
+    ] = ()
+    sheets: Annotated[
+        tuple[SizeField, ...],
+        Field(description="sheet sizes that it takes; empty: the size of the stock"),
+    ] = ()
+    margin: Annotated[Length, Field(description="rim that it can't print", ge=0)] = millimetres(4.2)
+    gripper: Annotated[Edge | None, Field(description="edge that the gripper holds")] = None
+    gripper_margin: Annotated[Length, Field(description="what the gripper covers", ge=0)] = Points(
+        0
+    )
+    turning: Turning = Turning.LONG_EDGE
+    feeds: Annotated[
+        Literal["long-edge", "short-edge"], Field(description="edge of an envelope that goes first")
+    ] = "short-edge"
+    flap: Annotated[Literal["up", "down"], Field(description="how an envelope's flap lies")] = (
+        "down"
+    )
+    ink_limit: Annotated[
+        float | None, Field(description="total ink in percent, CMYK only", ge=100, le=400)
+    ] = None
+    stale_after_days: Annotated[
+        int, Field(description="readings older than this are not trusted alone", ge=1)
+    ] = 365
+    drift_tolerance: Annotated[
+        float, Field(description="mean ΔE00 of the controls that counts as drifted", gt=0)
+    ] = 2.0
+
+
+class PdfRules(Frozen):
+    """What a PDF for this vendor must be."""
+
+    version: Literal["1.4", "1.5", "1.6", "1.7", "2.0"] = "1.6"
+    standard: Literal["none", "pdf/x-4"] = "none"
+    output_condition: Annotated[
+        str, Field(description="name of the registered printing condition, for pdf/x-4")
+    ] = ""
+    output_profile: Annotated[
+        str | None, Field(description="ICC profile to embed as output intent, beside the order")
+    ] = None
+    fonts: Literal["embedded", "outlined"] = "embedded"
+    layers: Literal["keep", "flatten"] = "flatten"
+    transparency: bool = True
+
+
+class ArtworkLimits(Frozen):
+    """What artwork must keep to for this vendor."""
+
+    image_dpi: Annotated[float, Field(description="least resolution at final size", ge=0)] = 250
+    multi_ink_type: Annotated[
+        Length, Field(description="smallest type in more than one ink", ge=0)
+    ] = Points(6)
+    reversed_type: Annotated[
+        Length, Field(description="smallest type knocked out of several inks", ge=0)
+    ] = Points(8)
+    line: Annotated[Length, Field(description="thinnest line", ge=0)] = Points(0.25)
+    multi_ink_line: Annotated[
+        Length, Field(description="thinnest line in more than one ink", ge=0)
+    ] = Points(0.5)
+
+
+class Overs(Frozen):
+    """How many more than asked for are printed."""
+
+    percent: Annotated[float, Field(ge=0, le=100)] = 0.0
+    at_least: Annotated[int, Field(ge=0)] = 0
+
+    def on(self, quantity: int) -> int:
+        """Return how many overs belong to a quantity."""
+        share = -(-quantity * self.percent // 100)
+        return max(int(share), self.at_least)
+
+
+class Price(Frozen):
+    """One line of a price table, as the user enters it."""
+
+    up_to: Annotated[int, Field(description="pieces, or sheets where the order lays them", ge=1)]
+    each: Annotated[float, Field(ge=0)]
+
+
+class Vendor(Frozen):
+    """Who prints: one profile, written in the order or made by a plugin."""
+
+    title: str = ""
+    delivers: Annotated[
+        Delivers, Field(description="'sheets': the order lays them; 'pieces': the vendor does")
+    ] = Delivers.PIECES
+    devices: Annotated[dict[str, Device], Field(min_length=1)]
+    bleed: Annotated[Length, Field(description="bleed that it wants", ge=0)] = inches(1 / 8)
+    safe_area: Annotated[Length, Field(description="type stays this far inside the trim", ge=0)] = (
+        inches(1 / 8)
+    )
+    gutter: Annotated[Length, Field(description="between trims on a sheet", ge=0)] = inches(1 / 4)
+    marks: Annotated[bool, Field(description="crop marks wanted")] = True
+    sample_bleed: Annotated[
+        bool, Field(description="sample sheets are ordered as pieces with bleed")
+    ] = False
+    file_per: FilePer = FilePer.PIECE
+    file_name: Annotated[
+        str,
+        Field(description="from {order}, {vendor}, {piece}, {side}, {device} and {stock}"),
+    ] = "{order}-{piece}"
+    pdf: PdfRules = PdfRules()
+    artwork: ArtworkLimits = ArtworkLimits()
+    spots: Spots = Spots.PROCESS
+    tints: Tints = Tints.MATCHED
+    overs: Overs = Overs()
+    lead_days: Annotated[int, Field(description="working days that it needs", ge=0)] = 0
+    prices: tuple[Price, ...] = ()
+    notes: Annotated[str, Field(description="printed on its order sheet")] = ""
