@@ -1,0 +1,184 @@
+"""The one seam: every place where a plugin can add to inkaccord, or take a part's place.
+
+A plugin is an installed distribution with an entry point in the group ``inkaccord``, or a module
+named with ``--plugin``. An order file can never load code. The built-in stages are plugins like
+any other, registered first, so that an outside plugin is asked before them.
+
+Every specification says who calls it, when, and what it may raise. A plugin that raises anything
+but an :class:`~inkaccord.errors.InkaccordError`, or returns something of the wrong type, becomes a
+finding that names it; the rest of the order goes on where it can.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
+
+import pluggy
+
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.order.kinds import VendorKind
+from inkaccord.order.model import Order
+from inkaccord.order.pieces import Piece
+from inkaccord.order.vendors import Vendor
+from inkaccord.record import Run
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.stages.results import (
+    Agreement,
+    Collected,
+    Imposed,
+    OutFile,
+    Recoloured,
+    SamplePlan,
+    Translations,
+)
+
+if TYPE_CHECKING:
+    from inkaccord.stages.bench import Bench
+
+PROJECT = "inkaccord"
+hookspec = pluggy.HookspecMarker(PROJECT)
+hookimpl = pluggy.HookimplMarker(PROJECT)
+
+
+@dataclass(frozen=True)
+class ReadingsTaken:
+    """What a readings format found in a file: the readings, and what is worth saying."""
+
+    readings: SheetReadings
+    findings: tuple[Diagnostic, ...] = ()
+
+
+@runtime_checkable
+class ReadingsFormat(Protocol):
+    """A form in which readings of a printed sheet come."""
+
+    name: str
+    """Short and unique: ``cgats``, ``scan``."""
+
+    def recognises(self, path: Path, head: bytes) -> bool:
+        """Tell from the name and the first 4,096 bytes whether a file is of this form."""
+
+    def read(
+        self, path: Path, sheet: SampleSheet, known: tuple[SheetReadings, ...]
+    ) -> ReadingsTaken:
+        """Read a file as readings of ``sheet``; ``known`` are earlier readings of the same sheet.
+
+        Raises InkaccordError when it isn't this sheet's, or can't be trusted. Writes nothing.
+        """
+
+
+@runtime_checkable
+class SheetLayout(Protocol):
+    """A way to draw sample sheets."""
+
+    name: str
+
+    def draw(self, sheet: SampleSheet, *, notes: Sequence[str]) -> bytes:
+        """Return the PDF of a sheet whose swatches have their places; the same bytes each time."""
+
+
+@dataclass(frozen=True)
+class ArtworkSubject:
+    """What an artwork check looks at: one piece's own copy for its vendor.
+
+    Attributes
+    ----------
+    order, name, piece, vendor
+        The order, and the piece in it.
+    data
+        The PDF's bytes, recoloured.
+    """
+
+    order: Order
+    name: str
+    piece: Piece
+    vendor: Vendor
+    data: bytes
+
+
+class Specifications:
+    """The hooks. Arguments are given by keyword; an implementation may leave out any of them."""
+
+    @hookspec
+    def inkaccord_vendor_kinds(self) -> Sequence[VendorKind]:  # type: ignore[empty-body]
+        """Offer kinds of vendor that an order can name with ``kind:``.
+
+        Called once for each plugin, before an order is loaded and for ``schema`` and ``plugins``.
+        Must not read files or need a network. Two plugins with one kind: an error naming both.
+        """
+
+    @hookspec
+    def inkaccord_readings_formats(self) -> Sequence[ReadingsFormat]:  # type: ignore[empty-body]
+        """Offer forms in which ``inkaccord record`` takes readings.
+
+        Called once for each plugin by ``record``. The first format that recognises a file reads it.
+        """
+
+    @hookspec
+    def inkaccord_sheet_layouts(self) -> Sequence[SheetLayout]:  # type: ignore[empty-body]
+        """Offer ways to draw sample sheets; the last one registered is used.
+
+        Called once for each plugin, when the first sheet is drawn.
+        """
+
+    @hookspec
+    def inkaccord_check_artwork(self, subject: ArtworkSubject) -> Sequence[Diagnostic]:  # type: ignore[empty-body]
+        """Look at one recoloured artwork before it is released, and say what is wrong.
+
+        Called once for each plugin and piece, after recolouring. An error holds the piece back
+        unless the order waives its code for that piece. Must not write.
+        """
+
+    @hookspec(firstresult=True)
+    def inkaccord_collect(self, order: Order, bench: "Bench") -> Collected | None:
+        """Stage 1: find what colours every artwork holds. None passes to the next plugin.
+
+        Raises FileError for artwork that can't be read.
+        """
+
+    @hookspec(firstresult=True)
+    def inkaccord_translate(
+        self, order: Order, collected: Collected, bench: "Bench"
+    ) -> Translations | None:
+        """Stage 2: find the build of every brand colour on every pair that carries it."""
+
+    @hookspec(firstresult=True)
+    def inkaccord_plan_samples(
+        self, order: Order, collected: Collected, translations: Translations, bench: "Bench"
+    ) -> SamplePlan | None:
+        """Stage 3: decide what has to be printed to know more. Planned sheets go on the shelf."""
+
+    @hookspec(firstresult=True)
+    def inkaccord_agree(
+        self, order: Order, collected: Collected, translations: Translations, bench: "Bench"
+    ) -> Agreement | None:
+        """Stage 4: say how far apart each shared colour lies, and which pieces are held."""
+
+    @hookspec(firstresult=True)
+    def inkaccord_recolour(
+        self,
+        order: Order,
+        collected: Collected,
+        translations: Translations,
+        agreement: Agreement,
+        bench: "Bench",
+    ) -> Recoloured | None:
+        """Stage 5: make and prove each vendor's copy of the artwork."""
+
+    @hookspec(firstresult=True)
+    def inkaccord_impose(
+        self, order: Order, translations: Translations, recoloured: Recoloured, bench: "Bench"
+    ) -> Imposed | None:
+        """Stage 6: lay the pieces on sheets, or make single pieces for the vendor to lay."""
+
+    @hookspec
+    def inkaccord_deliver(  # type: ignore[empty-body]
+        self, order: Order, run: Run, files: Mapping[str, bytes], bench: "Bench"
+    ) -> Sequence[OutFile]:
+        """Add files to the out folder: order sheets, lists, reports, packages.
+
+        Called once for each plugin, built-in ones first, with the record as it stands and the
+        print files by path. Files are returned, never written; a path outside the out folder, or
+        one that another plugin already took, is refused with a finding.
+        """

@@ -1,0 +1,146 @@
+"""The record of a run: what ``out/run.json`` holds, and what every list and report is made from."""
+
+import datetime
+import json
+from enum import StrEnum
+from typing import Any
+
+from pydantic import Field
+
+from inkaccord.colour.builds import Build
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import ExitCode
+from inkaccord.models import Frozen
+from inkaccord.order.colours import Lab
+from inkaccord.stages.results import (
+    Distance,
+    Evidence,
+    NextStep,
+    PieceArtwork,
+    Saved,
+    SheetRun,
+    TintBuild,
+)
+
+FORMAT = 1
+"""Version of the record's form; a reader refuses what is newer."""
+
+
+class PieceStatus(StrEnum):
+    """Where a piece stands."""
+
+    READY = "ready"
+    """Its files lie in the vendor's folder."""
+    WAITING = "waiting"
+    """Its own pair lacks evidence."""
+    HELD = "held"
+    """Its files could be made, but a colour that it shares does not agree, or is not known yet."""
+    FAILED = "failed"
+    """A check or the proof failed."""
+
+
+class RecordedPiece(Frozen):
+    """One piece in the record."""
+
+    name: str
+    status: PieceStatus
+    why: str = ""
+    vendor: str
+    device: str
+    stock: str
+    quantity: int
+    overs: int
+    sides: int
+    trim_mm: tuple[float, float]
+    colours: tuple[str, ...]
+    proof: tuple[str, ...] = ()
+    waived: dict[str, str] = Field(default_factory=dict)
+
+
+class RecordedTranslation(Frozen):
+    """One brand colour on one pair."""
+
+    colour: str
+    device: str
+    stock: str
+    setting: str = ""
+    build: Build
+    evidence: Evidence
+    aim_lab: Lab | None
+    predicted_lab: Lab
+    delta_e_00: float | None
+    uncertainty: float
+    reachable: bool = True
+    lost: str = ""
+    tints: tuple[TintBuild, ...] = ()
+    sheets: tuple[str, ...] = ()
+    known_since: datetime.date | None = None
+    note: str = ""
+
+
+class RecordedSheet(Frozen):
+    """A sample sheet that waits."""
+
+    id: str
+    device: str
+    stock: str
+    setting: str = ""
+    purpose: str
+    swatches: int
+    pages: int
+    why: str
+    path: str
+    table: str
+
+
+class RecordedFile(Frozen):
+    """A file that the run wrote, or found unchanged."""
+
+    path: str
+    sha256: str
+    size: int
+    what: str
+    piece: str | None = None
+    vendor: str | None = None
+    key: str = ""
+
+
+class Run(Frozen):
+    """All that a run knows at its end."""
+
+    format: int = FORMAT
+    inkaccord: str
+    order: str
+    title: str
+    date: datetime.date
+    due: datetime.date | None
+    suites: int
+    exit_code: ExitCode
+    inputs: str
+    """Digest of everything the run depends on; the same digest and files mean nothing to do."""
+    pieces: tuple[RecordedPiece, ...]
+    artworks: tuple[PieceArtwork, ...]
+    translations: tuple[RecordedTranslation, ...]
+    agreement: tuple[Distance, ...]
+    samples: tuple[RecordedSheet, ...]
+    saved: Saved
+    sheets: tuple[SheetRun, ...]
+    bounds: tuple[str, ...] = ()
+    findings: tuple[Diagnostic, ...]
+    next: tuple[NextStep, ...]
+    files: tuple[RecordedFile, ...]
+    plugins: dict[str, str]
+    """Plugin name → version."""
+
+    def as_json(self) -> bytes:
+        """Return the record as it is written to ``run.json``."""
+        data = self.model_dump(mode="json")
+        return (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def run_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of ``run.json``."""
+    schema = Run.model_json_schema(mode="serialization")
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "inkaccord run record"
+    return schema

@@ -1,0 +1,321 @@
+"""What each stage gives: the values that flow from stage to stage and into the record."""
+
+import datetime
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from pydantic import Field
+
+from inkaccord.artwork.paints import Paint
+from inkaccord.colour.builds import Build
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.models import Frozen
+from inkaccord.order.colours import Lab
+from inkaccord.sheets.model import SampleSheet
+
+# --- collect ---------------------------------------------------------------------------------
+
+
+class FoundAs(StrEnum):
+    """What a colour in an artwork turned out to be."""
+
+    BRAND = "brand"
+    """A brand colour of the order, or a tint of one."""
+    KEPT = "kept"
+    """Paper white, black, or named under ``keep``."""
+    NEAR_MISS = "near-miss"
+    """Almost a brand colour: a slip of the designer's."""
+    UNKNOWN = "unknown"
+    """None of these."""
+
+
+class FoundColour(Frozen):
+    """One colour of an artwork."""
+
+    text: str
+    """How the file writes it."""
+    paint: Paint | None
+    """The same as a value; None for what no paint describes (a pattern's, a photograph's)."""
+    found_as: FoundAs
+    colour: str | None = None
+    """The brand colour it is, or nearly is."""
+    tint: float = 100.0
+    """Tint of the brand colour in percent."""
+    area_mm2: float = 0.0
+    pages: tuple[int, ...] = ()
+    roles: tuple[str, ...] = ()
+
+
+class PieceArtwork(Frozen):
+    """What a piece's artwork contains."""
+
+    piece: str
+    path: str
+    sha256: str
+    pages: int
+    photographs: int
+    colours: tuple[FoundColour, ...]
+
+    @property
+    def brand_colours(self) -> tuple[str, ...]:
+        """The brand colours that the piece carries, each once, largest area first."""
+        found = [it for it in self.colours if it.found_as is FoundAs.BRAND and it.colour]
+        found.sort(key=lambda it: -it.area_mm2)
+        return tuple(dict.fromkeys(it.colour for it in found if it.colour))
+
+
+class Collected(Frozen):
+    """The colours of the order and of its artwork."""
+
+    artworks: tuple[PieceArtwork, ...]
+    findings: tuple[Diagnostic, ...] = ()
+
+    def of(self, piece: str) -> PieceArtwork:
+        """Return a piece's artwork. Raises KeyError."""
+        for artwork in self.artworks:
+            if artwork.piece == piece:
+                return artwork
+        raise KeyError(piece)
+
+
+# --- translate -------------------------------------------------------------------------------
+
+
+class Evidence(StrEnum):
+    """How a translation is known."""
+
+    READ = "read"
+    """From readings of this pair's own swatches."""
+    PICKED = "picked"
+    """From swatches of this pair judged by eye."""
+    ESTIMATED = "estimated"
+    """From other pairs and experience: good for a preview, not for printing."""
+
+
+class TintBuild(Frozen):
+    """The build of one tint of a brand colour."""
+
+    tint: float
+    build: Build
+
+
+class Translation(Frozen):
+    """A brand colour as a build on a pair."""
+
+    colour: str
+    pair: Pair
+    build: Build
+    evidence: Evidence
+    aim_lab: Lab | None
+    """What the colour should look like; None where it is only known by eye."""
+    predicted_lab: Lab
+    delta_e_00: float | None
+    """Predicted distance to the aim; None where the aim is only known by eye."""
+    uncertainty: float
+    """95 % bound, ΔE00, on the predicted colour."""
+    reachable: bool = True
+    lost: str = ""
+    """What the pair can't reach of the aim, in words."""
+    tints: tuple[TintBuild, ...] = ()
+    sheets: tuple[str, ...] = ()
+    """The sample sheets that it rests on."""
+    known_since: datetime.date | None = None
+    note: str = ""
+
+
+class Unknown(Frozen):
+    """A brand colour that can't be translated on a pair yet, and why."""
+
+    colour: str
+    pair: Pair
+    why: str
+
+
+class Translations(Frozen):
+    """Every brand colour on every pair that carries it."""
+
+    known: tuple[Translation, ...]
+    unknown: tuple[Unknown, ...] = ()
+    findings: tuple[Diagnostic, ...] = ()
+
+    def of(self, colour: str, pair: Pair) -> Translation | None:
+        """Return the translation of a colour on a pair, if there is one."""
+        for it in self.known:
+            if it.colour == colour and it.pair == pair:
+                return it
+        return None
+
+
+# --- plan samples ----------------------------------------------------------------------------
+
+
+class NextStep(Frozen):
+    """What a person has to do before the order can go on."""
+
+    text: str
+    command: str | None = None
+    sheet: str | None = None
+    pair: Pair | None = None
+
+
+class Saved(Frozen):
+    """What need not be printed, because the shelf has it."""
+
+    swatches: int = 0
+    pages: int = 0
+    area_cm2: float = 0.0
+    ink_cm2: float = 0.0
+    """Printed area times coverage, one full ink over one cm² counting 1."""
+
+
+class PlannedSheet(Frozen):
+    """A sample sheet to print, or printed and waiting to be recorded."""
+
+    sheet: SampleSheet
+    why: str
+    path: str
+    """Of its PDF, inside the out folder."""
+    table: str
+    """Of its CGATS text, inside the out folder."""
+
+
+class SamplePlan(Frozen):
+    """What has to be printed, and nothing that is known."""
+
+    sheets: tuple[PlannedSheet, ...] = ()
+    steps: tuple[NextStep, ...] = ()
+    saved: Saved = Saved()
+    findings: tuple[Diagnostic, ...] = ()
+
+
+# --- agree -----------------------------------------------------------------------------------
+
+
+class Verdict(StrEnum):
+    """What can be said of a distance against its tolerance."""
+
+    AGREES = "agrees"
+    """Surely inside, with the uncertainty counted."""
+    DIFFERS = "differs"
+    """Surely outside."""
+    UNSURE = "unsure"
+    """Too uncertain to say."""
+
+
+class Distance(Frozen):
+    """How far apart a colour lies on two pieces, or on one piece and its aim."""
+
+    colour: str
+    piece: str
+    other: str | None
+    """The second piece; None for the aim."""
+    delta_e_00: float
+    paper_relative: float | None = None
+    """The same with each colour seen against its own paper."""
+    uncertainty: float
+    tolerance: float
+    verdict: Verdict
+    by_eye: bool = False
+    """Whether it rests on judgement by eye."""
+    other_light: float | None = None
+    """The distance under the order's other light, where spectra exist."""
+
+
+class Agreement(Frozen):
+    """Whether the pieces agree, before money is spent."""
+
+    distances: tuple[Distance, ...] = ()
+    held: dict[str, str] = Field(default_factory=dict)
+    """Pieces that may not be released, and why."""
+    findings: tuple[Diagnostic, ...] = ()
+
+
+# --- recolour, impose, deliver ---------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class OutFile:
+    """A file to be written into the out folder.
+
+    Attributes
+    ----------
+    path
+        Inside the out folder, with forward slashes.
+    data
+        Its bytes.
+    what
+        One word for the record: print, order-sheet, packing-list, sample, report …
+    piece, vendor
+        What it belongs to, where it belongs to one.
+    key
+        Digest of all that it was made from, so that the next run can tell whether to make it
+        again; empty when it is always made.
+    """
+
+    path: str
+    data: bytes
+    what: str
+    piece: str | None = None
+    vendor: str | None = None
+    key: str = ""
+
+
+class ProofSummary(Frozen):
+    """What the proof of a recoloured file said."""
+
+    passed: bool
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class RecolouredPiece:
+    """A vendor's copy of one artwork."""
+
+    piece: str
+    data: bytes
+    proof: ProofSummary
+    key: str
+    findings: tuple[Diagnostic, ...] = ()
+
+
+@dataclass(frozen=True)
+class Recoloured:
+    """Every vendor's copy that could be made."""
+
+    pieces: tuple[RecolouredPiece, ...] = ()
+    failed: dict[str, str] = field(default_factory=dict)
+    findings: tuple[Diagnostic, ...] = ()
+
+
+class SheetRun(Frozen):
+    """One imposed sheet and how many of it are printed."""
+
+    vendor: str
+    device: str
+    stock: str
+    pieces: dict[str, int]
+    """How many of each piece stand on one sheet."""
+    run: int
+    width_mm: float
+    height_mm: float
+    used: float
+    """Share of the sheet that becomes pieces, 0 to 1."""
+    path: str
+    cut_plan: tuple[str, ...] = ()
+    picture: str = ""
+    """SVG of the sheet, for the report."""
+
+
+@dataclass(frozen=True)
+class Imposed:
+    """Print files, and what they say to the person who prints and cuts."""
+
+    files: tuple[OutFile, ...] = ()
+    sheets: tuple[SheetRun, ...] = ()
+    notes: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Lines for a vendor's order sheet, by vendor."""
+    bounds: tuple[str, ...] = ()
+    """What is known of the best possible layout, in words."""
+    failed: dict[str, str] = field(default_factory=dict)
+    findings: tuple[Diagnostic, ...] = ()
