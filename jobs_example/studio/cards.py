@@ -18,6 +18,7 @@ from studio.motifs import (
 )
 from studio.page import (
     BLEED,
+    FINE,
     IN,
     SANS,
     SANS_BOLD,
@@ -132,7 +133,7 @@ def reply_card() -> bytes:
         canvas.setLineWidth(0.7)
         canvas.circle(x0 + 4.6, y + 3.6, 4.4, stroke=1, fill=0)
         art.type(words, x0 + 17, y, size=12, ink=black())
-    art.rule(x0, x1, 112, ink=slate(), weight=0.35)
+    art.rule(x0, x1, 112, ink=slate(), weight=FINE)
     art.type("LANTERN BOATS", x0, 90, size=7.5, ink=slate(), face=SANS_BOLD, track=160)
     for row, (words, number) in enumerate(
         (("the first, at eight", "places"), ("the second, at nine", "places"))
@@ -150,12 +151,12 @@ def reply_card() -> bytes:
     art.type("the ninth of October", 27, 175, size=11, ink=black(), face=SERIF_IT)
     art.canvas.saveState()
     art.canvas.setStrokeColor(slate())
-    art.canvas.setLineWidth(0.35)
+    art.canvas.setLineWidth(FINE)
     art.canvas.line(168, 66, 168, 262)
     art.canvas.restoreState()
     box_x, box_y = art.width - 27 - 58, art.height - 27 - 68
     art.canvas.setStrokeColor(slate(60))
-    art.canvas.setLineWidth(0.6)
+    art.canvas.setLineWidth(FINE)
     art.canvas.roundRect(box_x, box_y, 58, 68, 3, stroke=1, fill=0)
     art.type(
         "STAMP",
@@ -172,14 +173,14 @@ def reply_card() -> bytes:
     ):
         y = 148 - 22 * row
         art.type(words, 192, y, size=12.5, ink=black())
-        art.rule(192, art.width - 27, y - 5, ink=slate(60))
+        art.rule(192, art.width - 27, y - 5, ink=slate(60), weight=FINE)
     return art.finish()
 
 
 def envelope() -> bytes:
     """Draw the A7 envelope, 7¼ × 5¼ in: sender, a guest's address, nothing near the edges."""
     art = Artwork(7.25 * IN, 5.25 * IN, title="Outer envelope", bleed=0)
-    crest(art, 66, art.height - 62, 76, SUITE)
+    crest(art, 64, art.height - 64, 72, SUITE, lettered=False)
     for row, (words, face, size) in enumerate(
         (
             ("The Boathouse Museum", SERIF, 11.5),
@@ -203,7 +204,7 @@ def lantern_tag() -> bytes:
     middle, canvas = art.width / 2, art.canvas
     canvas.saveState()
     canvas.setStrokeColor(slate())
-    canvas.setLineWidth(0.35)
+    canvas.setLineWidth(FINE)
     canvas.circle(middle, art.height - 27, 6.75, stroke=1, fill=0)  # hole of 3/16 in
     canvas.setLineWidth(0.9)
     canvas.circle(middle, art.height - 27, 11.5, stroke=1, fill=0)

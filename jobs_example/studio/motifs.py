@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from reportlab.pdfgen.pathobject import PDFPathObject
 
 from studio.inks import Ink
-from studio.page import SERIF_LIGHT, Artwork
+from studio.page import FINE, SERIF_LIGHT, Artwork
 
 _EVEN_ODD = 0
 _ROUND = 1
@@ -140,7 +140,6 @@ def lantern_lamp(
         canvas.linearGradient(0, 6, 0, 30, lit, extend=True)
         canvas.restoreState()
     canvas.setFillColor(frame)
-    canvas.setStrokeColor(frame)
     for bottom, wide, high in ((0, 9.2, 2.4), (3.2, 7.6, 2.2), (30.6, 7.6, 1.8)):
         canvas.roundRect(-wide, bottom, 2 * wide, high, 1, stroke=0, fill=1)
     cap = canvas.beginPath()
@@ -150,8 +149,10 @@ def lantern_lamp(
     cap.curveTo(3.0, 36.4, 5.4, 36.2, 6.8, 33.2)
     cap.close()
     canvas.drawPath(cap, stroke=0, fill=1)
-    canvas.setLineWidth(1.1)
-    canvas.circle(0, 42.2, 2.6, stroke=1, fill=0)
+    ring = canvas.beginPath()
+    ring.circle(0, 42.2, 3.15)
+    ring.circle(0, 42.2, 2.05)
+    canvas.drawPath(ring, stroke=0, fill=1, fillMode=_EVEN_ODD)
 
 
 def boathouse(art: Artwork, inks: Palette) -> None:
@@ -193,19 +194,19 @@ def boathouse(art: Artwork, inks: Palette) -> None:
     canvas.drawPath(roof, stroke=0, fill=1)
     canvas.rect(-0.6, 52, 1.2, 5.5, stroke=0, fill=1)
     canvas.circle(0, 58.6, 1.7, stroke=0, fill=1)
-    canvas.setStrokeColor(inks.wood)
-    canvas.setLineWidth(0.7)
-    canvas.line(0, 27.5, 0, 22.5)
+    canvas.rect(-0.5, 22, 1, 5.8, stroke=0, fill=1)
     scaled(art, 0, 3.6, 0.42, lambda: lantern_lamp(art, inks.wood, inks.glow))
 
 
-def bulrush(art: Artwork, x: float, foot: float, height: float, lean: float, ink: Ink) -> None:
+def bulrush(
+    art: Artwork, x: float, foot: float, height: float, lean: float, ink: Ink, fine: float
+) -> None:
     """Draw a bulrush: a bent stem, a seed head and one blade."""
     canvas = art.canvas
     canvas.setStrokeColor(ink)
     canvas.setFillColor(ink)
     canvas.setLineCap(_ROUND)
-    canvas.setLineWidth(0.75)
+    canvas.setLineWidth(max(0.75, fine))
     top = x + lean
     canvas.bezier(x, foot, x, foot + height * 0.5, top, foot + height * 0.6, top, foot + height)
     canvas.setLineWidth(2.5)
@@ -228,38 +229,41 @@ def bulrush(art: Artwork, x: float, foot: float, height: float, lean: float, ink
 def crest(
     art: Artwork, x: float, y: float, diameter: float, inks: Palette, *, lettered: bool = True
 ) -> None:
-    """Draw the museum's crest about a middle: boathouse, reeds and waves in a lettered ring."""
+    """Draw the museum's crest about a middle: boathouse, reeds and waves in a lettered ring.
+
+    Too small to be read, the letters are better left out. No line is thinner than ``FINE``.
+    """
     canvas = art.canvas
+    fine = FINE * 132 / diameter
     canvas.saveState()
     canvas.translate(x, y)
     canvas.scale(diameter / 132, diameter / 132)
     canvas.setStrokeColor(inks.wood)
     if lettered:
-        for radius, weight in ((65.4, 1.2), (62.6, 0.45), (48, 0.45)):
+        for radius, weight in ((65.2, 1.4), (62.2, fine), (47.6, fine)):
             canvas.setLineWidth(weight)
             canvas.circle(0, 0, radius, stroke=1, fill=0)
-        art.arched_type("BOATHOUSE MUSEUM", 52.2, 90, size=8.6, ink=inks.wood, track=150)
-        art.arched_type("HALVERN LAKE", 58.4, 270, size=8.6, ink=inks.wood, track=150, inward=True)
+        art.arched_type("BOATHOUSE MUSEUM", 51.7, 90, size=9.4, ink=inks.wood, track=150)
+        art.arched_type("HALVERN LAKE", 58.4, 270, size=9.4, ink=inks.wood, track=150, inward=True)
         canvas.setFillColor(inks.glow)
         for side in (-1, 1):
-            canvas.circle(side * 54.6, -9.5, 1.7, stroke=0, fill=1)
-    ring = canvas.beginPath()
-    ring.circle(0, 0, 48 if lettered else 64)
-    canvas.clipPath(ring, stroke=0, fill=0)
-    grow = 1.0 if lettered else 1.38
-    canvas.scale(grow, grow)
+            canvas.circle(side * 54.8, -9.5, 1.8, stroke=0, fill=1)
+    else:
+        canvas.setLineWidth(2)
+        canvas.circle(0, 0, 65, stroke=1, fill=0)
+        canvas.scale(1.32, 1.32)
     scaled(art, 0, -15, 0.9, lambda: boathouse(art, inks))
     for side in (-1, 1):
-        bulrush(art, side * 33.5, -16, 29, side * -1.6, inks.wood)
-        bulrush(art, side * 37.5, -16, 21, side * 1.8, inks.wood)
-    for row, (reach, weight) in enumerate(((42, 1.7), (36, 1.5), (24, 1.3))):
+        bulrush(art, side * 33.5, -16, 29, side * -1.6, inks.wood, fine)
+        bulrush(art, side * 37.5, -16, 21, side * 1.8, inks.wood, fine)
+    for row, (reach, weight) in enumerate(((39, 1.7), (32.5, 1.5), (19.5, 1.3))):
         wave_rule(
             art,
             -reach,
             reach,
             -19.6 - 6.4 * row,
             ink=inks.water,
-            length=12,
+            length=13,
             rise=3.2,
             weight=weight,
         )
@@ -277,8 +281,8 @@ def define_monogram(art: Artwork, inks: Palette) -> None:
     canvas.setStrokeColor(inks.wood)
     canvas.setLineWidth(0.9)
     canvas.circle(30, 30, 28.6, stroke=1, fill=0)
-    canvas.setLineWidth(0.4)
-    canvas.circle(30, 30, 26.4, stroke=1, fill=0)
+    canvas.setLineWidth(0.6)
+    canvas.circle(30, 30, 26.2, stroke=1, fill=0)
     art.type("B", 15.4, 23.2, size=29, ink=inks.wood, face=SERIF_LIGHT)
     art.type("M", 24.2, 16.2, size=29, ink=inks.wood, face=SERIF_LIGHT)
     canvas.setFillColor(inks.glow)

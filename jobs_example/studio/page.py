@@ -15,6 +15,10 @@ from studio.inks import Ink
 
 IN = 72.0
 BLEED = IN / 8
+FINE = 0.55
+"""The thinnest line in several inks: thinner ones show every little misregister."""
+HAIRLINE = 0.35
+"""The thinnest line in black alone."""
 SLUG = IN / 2
 """The media reaches this far beyond the trim, so that there is room for bleed and fold ticks."""
 
@@ -159,7 +163,7 @@ class Artwork:
             self.canvas.restoreState()
             angle += turn * (advance + track * size / 1000) / radius
 
-    def rule(self, x0: float, x1: float, y: float, *, ink: Ink, weight: float = 0.35) -> None:
+    def rule(self, x0: float, x1: float, y: float, *, ink: Ink, weight: float = HAIRLINE) -> None:
         """Draw a level rule."""
         self.canvas.saveState()
         self.canvas.setStrokeColor(ink)

@@ -16,6 +16,8 @@ from studio.motifs import (
 )
 from studio.page import (
     BLEED,
+    FINE,
+    HAIRLINE,
     IN,
     SANS_BOLD,
     SERIF,
@@ -65,7 +67,7 @@ def _fold_ticks(art: Artwork) -> None:
     canvas = art.canvas
     canvas.saveState()
     canvas.setStrokeColor(black())
-    canvas.setLineWidth(0.35)
+    canvas.setLineWidth(HAIRLINE)
     canvas.setDash(3, 2)
     for start in (-SLUG + 4, art.height + BLEED + 4):
         canvas.line(art.width / 2, start, art.width / 2, start + SLUG - BLEED - 8)
@@ -173,7 +175,7 @@ def _evening(art: Artwork, x: float) -> None:
         art.type(what, left + 54, y, size=14, ink=black())
         art.type(more, left + 54, y - 16.5, size=10.5, ink=black(), face=SERIF_IT)
         if row < len(EVENING) - 1:
-            art.rule(left + 54, right, y - 30.5, ink=slate(60))
+            art.rule(left + 54, right, y - 30.5, ink=slate(60), weight=FINE)
 
 
 def _supper(art: Artwork, x: float) -> None:
