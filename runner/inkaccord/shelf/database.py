@@ -1,0 +1,183 @@
+"""Opening the SQLite file: where it lies, how it is locked, and what may go wrong with it."""
+
+import contextlib
+import sqlite3
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy import event
+
+from inkaccord.diagnostics import Place
+from inkaccord.errors import FileError, OrderError
+from inkaccord.shelf import migrations
+from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
+
+WAIT_S = 30.0
+"""How long one run waits for another that is writing."""
+_MAGIC = b"SQLite format 3\0"
+
+
+def path_of(location: str | Path) -> Path:
+    """Return the file of a shelf, given as a path or as ``sqlite:///path``. Raises OrderError."""
+    if isinstance(location, Path) or "://" not in location:
+        return Path(location).expanduser()
+    try:
+        url = sa.make_url(location)
+    except sa.exc.ArgumentError:
+        url = None
+    if url is None or url.get_backend_name() != "sqlite" or not url.database:
+        raise OrderError.of(
+            "bad-shelf",
+            f"{location!r} is not a shelf: expected a path or sqlite:///path",
+        )
+    return Path(url.database).expanduser()
+
+
+class Database:
+    """One SQLite file in write-ahead mode, with foreign keys on.
+
+    Readers never wait. A writer takes the write lock at the beginning of its transaction, so
+    two runs at once follow each other and neither builds on what the other is changing.
+    """
+
+    def __init__(self, path: Path, wait_s: float = WAIT_S) -> None:
+        self.path = path
+        self._wait_s = wait_s
+        self._engine = sa.create_engine(
+            sa.URL.create("sqlite", database=str(path)),
+            # isolation_level None: transactions begin where we say, not at the first change
+            connect_args={"timeout": wait_s, "isolation_level": None},
+        )
+        event.listen(self._engine, "connect", self._connected)
+        event.listen(self._engine, "begin", _begin)
+
+    def _connected(self, connection: sqlite3.Connection, _record: Any) -> None:
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = FULL")
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[sa.Connection]:
+        """Give a connection that sees one state throughout. Raises FileError."""
+        with self._guarded(), self._engine.begin() as connection:
+            yield connection
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[sa.Connection]:
+        """Give a connection in a transaction that is kept whole or not at all.
+
+        Raises FileError, for instance when the disk is full or the file may not be written.
+        """
+        engine = self._engine.execution_options(begin="BEGIN IMMEDIATE")
+        with self._guarded(), engine.begin() as connection:
+            yield connection
+
+    @contextlib.contextmanager
+    def raw(self) -> Iterator[sqlite3.Connection]:
+        """Give the driver's own connection, for SQLite's backup. Raises FileError."""
+        with self._guarded(), contextlib.closing(self._engine.raw_connection()) as proxy:
+            driver = proxy.driver_connection
+            assert isinstance(driver, sqlite3.Connection)  # noqa: S101 -- tells the type checker
+            yield driver
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine.dispose()
+
+    def prepare(self) -> None:
+        """Create the shelf, or check that it is one and bring it up to date.
+
+        Raises FileError, having changed nothing, when the file is something else, belongs to
+        another program, is damaged, or was written by a newer version.
+        """
+        self._refuse_foreign_file()
+        with self._guarded():
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+        with self.reading() as connection:
+            version = self._accepted_version(connection)
+        self._turn_to_wal()
+        if version < SCHEMA_VERSION:
+            if version:
+                self._copy_beside(f"before-version-{SCHEMA_VERSION}")
+            with self.writing() as connection:
+                # another run may have been first while we waited for the lock
+                if self._accepted_version(connection) == 0:
+                    migrations.create(connection)
+                else:
+                    migrations.migrate(connection)
+
+    def _accepted_version(self, connection: sa.Connection) -> int:
+        version = migrations.version_of(connection)
+        place = Place(file=str(self.path))
+        if migrations.is_empty(connection):
+            return 0
+        if migrations.application_of(connection) != APPLICATION_ID:
+            raise FileError.of(
+                "not-a-shelf",
+                "this is a database of another program, not a shelf; nothing in it was touched",
+                place=place,
+                hint="choose another file with --shelf",
+            )
+        if version > SCHEMA_VERSION:
+            raise FileError.of(
+                "newer-shelf",
+                f"this shelf has version {version}; this inkaccord knows versions up to "
+                f"{SCHEMA_VERSION}. Nothing in it was touched",
+                place=place,
+                hint="update inkaccord, or use another shelf",
+            )
+        return version
+
+    def _refuse_foreign_file(self) -> None:
+        with self._guarded():
+            if not self.path.exists():
+                return
+            with self.path.open("rb") as file:
+                head = file.read(len(_MAGIC))
+        if head not in (b"", _MAGIC):
+            raise FileError.of(
+                "not-a-shelf",
+                "this file is not a shelf; nothing in it was touched",
+                place=Place(file=str(self.path)),
+                hint="choose another file with --shelf",
+            )
+
+    def _turn_to_wal(self) -> None:
+        """Turn write-ahead mode on, once. Another run may be doing the same at this moment."""
+        give_up = time.monotonic() + self._wait_s
+        with self.raw() as connection:
+            while connection.execute("PRAGMA journal_mode").fetchone() != ("wal",):
+                try:
+                    connection.execute("PRAGMA journal_mode = WAL")
+                except sqlite3.OperationalError as problem:
+                    # SQLite does not wait for a lock here, so we do
+                    if "locked" not in str(problem) or time.monotonic() > give_up:
+                        raise
+                    time.sleep(0.02)
+
+    def _copy_beside(self, what: str) -> None:
+        target = self.path.with_name(f"{self.path.name}.{what}")
+        with self.raw() as ours, contextlib.closing(sqlite3.connect(target)) as copy:
+            ours.backup(copy)
+
+    @contextlib.contextmanager
+    def _guarded(self) -> Iterator[None]:
+        """Turn the database's and the file system's complaints into ours."""
+        try:
+            yield
+        except sa.exc.IntegrityError:
+            raise  # a rule of the tables broken by us is a mistake in the program
+        except (sa.exc.DBAPIError, sqlite3.Error, OSError) as problem:
+            cause = problem.orig if isinstance(problem, sa.exc.DBAPIError) else problem
+            raise FileError.of(
+                "shelf-trouble",
+                f"the shelf cannot be read or written: {cause}",
+                place=Place(file=str(self.path)),
+                hint="check disk space and permissions; 'inkaccord shelf verify' looks for damage",
+            ) from problem
+
+
+def _begin(connection: sa.Connection) -> None:
+    connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))

@@ -1,0 +1,104 @@
+"""What is known of a pair, as the arrays that a press model is fitted to."""
+
+import datetime
+from collections.abc import Sequence
+
+import numpy as np
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.readings import Readings
+from inkaccord.colour.spaces import lab_to_xyz
+from inkaccord.errors import OrderError
+from inkaccord.shelf.kept import KeptReadings
+from inkaccord.shelf.store import Shelf
+
+
+def to_readings(shelf: Shelf, pair: Pair) -> Readings | None:
+    """Return all readings of a pair in use, joined; None where there are none.
+
+    Raises OrderError as :func:`joined` does.
+    """
+    return joined(shelf.readings_of(pair))
+
+
+def joined(kept: Sequence[KeptReadings]) -> Readings | None:
+    """Return readings of several sheets of one pair as one set of arrays, nothing averaged.
+
+    Each print read on its day counts as a sheet of its own: reading a sheet anew, printed or
+    measured on another day, may carry another drift. Spectra are kept when every record has
+    them at the same wavelengths. Returns None for no readings.
+
+    Raises
+    ------
+    OrderError
+        ``mixed-conditions`` or ``mixed-drive``: such readings can't be compared.
+    """
+    if not kept:
+        return None
+    first = kept[0]
+    for other in kept[1:]:
+        _check_comparable(first, other)
+    prints: dict[tuple[str, datetime.date | None], int] = {}
+    builds: list[tuple[float, ...]] = []
+    labs: list[tuple[float, float, float]] = []
+    index: list[int] = []
+    noise: list[float] = []
+    for record in kept:
+        taken = record.readings
+        build_of = {swatch.id: swatch.build.values for swatch in record.sheet.swatches}
+        number = prints.setdefault((taken.sheet, taken.read_on), len(prints))
+        for reading in taken.readings:
+            builds.append(build_of[reading.swatch])
+            labs.append(reading.lab)
+            index.append(number)
+            noise.append(taken.noise)
+    spectra, wavelengths = _common_spectra(kept)
+    stated = [record.readings.conditions for record in kept]
+    return Readings(
+        drive=first.sheet.drive,
+        builds=np.array(builds, dtype=np.float64),
+        xyz=lab_to_xyz(np.array(labs, dtype=np.float64)),
+        sheet=np.array(index, dtype=np.int_),
+        noise=np.array(noise, dtype=np.float64),
+        conditions=stated[0].model_copy(
+            update={
+                "mode": next((c.mode for c in stated if c.mode), None),
+                "backing": next((c.backing for c in stated if c.backing), None),
+            }
+        ),
+        spectra=spectra,
+        wavelengths=wavelengths,
+    )
+
+
+def _check_comparable(first: KeptReadings, other: KeptReadings) -> None:
+    if other.sheet.drive is not first.sheet.drive:
+        raise OrderError.of(
+            "mixed-drive",
+            f"sheet {first.sheet.id} is driven in {first.sheet.drive}, sheet {other.sheet.id} "
+            f"in {other.sheet.drive}; one pair is driven one way",
+            hint="retire the sheet that is wrong",
+        )
+    if clash := first.readings.conditions.clash(other.readings.conditions):
+        raise OrderError.of(
+            "mixed-conditions",
+            f"sheets {first.sheet.id} and {other.sheet.id} were read under different conditions "
+            f"({clash}); such readings cannot be compared",
+            hint="read one of them again, or retire it",
+        )
+
+
+def _common_spectra(
+    kept: Sequence[KeptReadings],
+) -> tuple[np.ndarray | None, np.ndarray | None]:
+    wavelengths = kept[0].readings.wavelengths_nm
+    found = [
+        reading.spectrum
+        for record in kept
+        if record.readings.wavelengths_nm == wavelengths
+        for reading in record.readings.readings
+        if reading.spectrum is not None
+    ]
+    if wavelengths is None or len(found) < sum(len(r.readings.readings) for r in kept):
+        return None, None
+    return np.array(found, dtype=np.float64), np.array(wavelengths, dtype=np.float64)

@@ -1,0 +1,52 @@
+"""What the shelf gives back: the values that were put in, with when and by whom."""
+
+import datetime
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.models import Frozen
+from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
+
+
+class KeptSheet(Frozen):
+    """A sheet on the shelf."""
+
+    sheet: SampleSheet
+    added_at: datetime.datetime
+    added_by: str = ""
+    retired_at: datetime.datetime | None = None
+    """When it was taken out of use; its readings and picks count no more."""
+    retired_by: str | None = None
+    retired_why: str | None = None
+
+
+class KeptReadings(Frozen):
+    """One reading of one sheet, beside the sheet itself."""
+
+    digest: str
+    """Names the record: the SHA-256 of what was read."""
+    sheet: SampleSheet
+    readings: SheetReadings
+    source: str = ""
+    """Name of the file that they came from."""
+    source_sha256: str = ""
+    recorded_at: datetime.datetime
+    recorded_by: str = ""
+
+
+class KeptPick(Frozen):
+    """A pick, beside the sheet that it was made on."""
+
+    digest: str
+    sheet: SampleSheet
+    pick: Pick
+    recorded_at: datetime.datetime
+    recorded_by: str = ""
+
+
+class Served(Frozen):
+    """A colour of an order that a pair's evidence has translated."""
+
+    pair: Pair
+    order: str
+    colour: str
+    served_at: datetime.datetime

@@ -1,0 +1,41 @@
+"""Bringing an older shelf up to date, one version at a time, all steps or none."""
+
+from collections.abc import Callable, Mapping
+
+import sqlalchemy as sa
+
+from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION, metadata
+
+Step = Callable[[sa.Connection], None]
+
+STEPS: Mapping[int, Step] = {}
+"""For each version the step that leads to the next one."""
+
+
+def version_of(connection: sa.Connection) -> int:
+    """Return the schema version that a database says it has; 0 for an empty one."""
+    return int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
+
+
+def application_of(connection: sa.Connection) -> int:
+    """Return the mark in the database's header that says whose file it is."""
+    return int(connection.exec_driver_sql("PRAGMA application_id").scalar_one())
+
+
+def is_empty(connection: sa.Connection) -> bool:
+    """Tell whether the database holds no table at all."""
+    return not connection.exec_driver_sql("SELECT count(*) FROM sqlite_master").scalar_one()
+
+
+def create(connection: sa.Connection) -> None:
+    """Create every table and mark the file, inside the transaction that is open."""
+    metadata.create_all(connection)
+    connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+    connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA_VERSION}")
+
+
+def migrate(connection: sa.Connection, steps: Mapping[int, Step] = STEPS) -> None:
+    """Take an older shelf to the present version, inside the transaction that is open."""
+    for version in range(version_of(connection), SCHEMA_VERSION):
+        steps[version](connection)
+        connection.exec_driver_sql(f"PRAGMA user_version = {version + 1}")

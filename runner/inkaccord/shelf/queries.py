@@ -1,0 +1,114 @@
+"""Reading the tables: rows to kept values, on a connection that someone else opened."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import sqlalchemy as sa
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.shelf import rows
+from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet
+from inkaccord.shelf.schema import picks, readings, records, sheets, swatches
+
+
+def exists(connection: sa.Connection, column: sa.Column[Any], value: str) -> bool:
+    """Tell whether a column holds a value."""
+    return connection.execute(sa.select(column).where(column == value)).first() is not None
+
+
+def find_sheet(connection: sa.Connection, sheet_id: str) -> KeptSheet | None:
+    """Return a sheet by its id, capital or small letters alike, or None."""
+    query = sa.select(sheets).where(sa.func.upper(sheets.c.id) == sheet_id.strip().upper())
+    row = connection.execute(query).first()
+    return _kept(connection, [row])[0] if row else None
+
+
+def need_sheet(connection: sa.Connection, sheet_id: str) -> KeptSheet:
+    """Return a sheet by its id. Raises OrderError that lists what there is."""
+    kept = find_sheet(connection, sheet_id)
+    if kept is None:
+        query = sa.select(sheets.c.id).order_by(sheets.c.added_at.desc(), sheets.c.id).limit(12)
+        known = list(connection.execute(query).scalars())
+        raise OrderError.of(
+            "no-such-sheet",
+            f"there is no sheet {sheet_id} on the shelf"
+            + (f"; it has {', '.join(known)}" if known else ", which is empty"),
+            hint="the sheet's id is printed on it; 'inkaccord shelf list' shows all",
+        )
+    return kept
+
+
+def sheets_of(
+    connection: sa.Connection, pair: Pair | None, *, retired: bool
+) -> tuple[KeptSheet, ...]:
+    """Return the sheets of a pair, or of all; the oldest first, retired ones if asked."""
+    query = sa.select(sheets).order_by(sheets.c.added_at, sheets.c.id)
+    if pair is not None:
+        query = query.where(sheets.c.pair == str(pair))
+    if not retired:
+        query = query.where(sheets.c.retired_at.is_(None))
+    return _kept(connection, connection.execute(query).all())
+
+
+def _kept(connection: sa.Connection, found: Sequence[sa.Row[Any]]) -> tuple[KeptSheet, ...]:
+    query = sa.select(swatches).order_by(swatches.c.position)
+    return tuple(
+        KeptSheet(
+            sheet=rows.sheet_value(
+                row, connection.execute(query.where(swatches.c.sheet_id == row.id))
+            ),
+            added_at=row.added_at,
+            added_by=row.added_by,
+            retired_at=row.retired_at,
+            retired_by=row.retired_by,
+            retired_why=row.retired_why,
+        )
+        for row in found
+    )
+
+
+def readings_of(connection: sa.Connection, pair: Pair) -> tuple[KeptReadings, ...]:
+    """Return the readings of a pair's sheets in use, the oldest record first."""
+    in_use = [kept.sheet for kept in sheets_of(connection, pair, retired=False)]
+    return readings_of_sheets(connection, in_use)
+
+
+def readings_of_sheets(
+    connection: sa.Connection, of: Sequence[SampleSheet]
+) -> tuple[KeptReadings, ...]:
+    """Return the readings of these sheets, the oldest record first."""
+    by_id = {sheet.id: sheet for sheet in of}
+    query = sa.select(records).where(records.c.sheet_id.in_(by_id))
+    each = sa.select(readings).order_by(readings.c.position)
+    return tuple(
+        KeptReadings(
+            digest=row.digest,
+            sheet=by_id[row.sheet_id],
+            readings=rows.readings_value(
+                row, connection.execute(each.where(readings.c.record == row.digest))
+            ),
+            source=row.source,
+            source_sha256=row.source_sha256,
+            recorded_at=row.recorded_at,
+            recorded_by=row.recorded_by,
+        )
+        for row in connection.execute(query.order_by(records.c.recorded_at, records.c.digest)).all()
+    )
+
+
+def picks_of(connection: sa.Connection, pair: Pair) -> tuple[KeptPick, ...]:
+    """Return the picks on a pair's sheets in use, the oldest first."""
+    by_id = {kept.sheet.id: kept.sheet for kept in sheets_of(connection, pair, retired=False)}
+    query = sa.select(picks).where(picks.c.sheet_id.in_(by_id))
+    return tuple(
+        KeptPick(
+            digest=row.digest,
+            sheet=by_id[row.sheet_id],
+            pick=rows.pick_value(row),
+            recorded_at=row.recorded_at,
+            recorded_by=row.recorded_by,
+        )
+        for row in connection.execute(query.order_by(picks.c.recorded_at, picks.c.digest))
+    )

@@ -1,0 +1,97 @@
+"""What the shelf takes in: each rule raises an OrderError before anything is changed."""
+
+import sqlalchemy as sa
+
+from inkaccord.colour.conditions import Conditions
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
+from inkaccord.shelf import rows
+from inkaccord.shelf.kept import KeptSheet
+from inkaccord.shelf.queries import need_sheet
+from inkaccord.shelf.schema import records, sheets
+
+
+def check_sheet(sheet: SampleSheet) -> None:
+    """Refuse a sheet that holds no swatch, or an id twice."""
+    ids = [swatch.id for swatch in sheet.swatches]
+    twice = (
+        sorted({name for name in ids if ids.count(name) > 1}) if len(set(ids)) < len(ids) else []
+    )
+    if not ids or twice:
+        what = f"has {', '.join(twice)} more than once" if twice else "holds no swatch"
+        raise OrderError.of("bad-sheet", f"sheet {sheet.id} {what}")
+
+
+def check_in_use(kept: KeptSheet) -> None:
+    """Refuse a retired sheet."""
+    if kept.retired_at:
+        why = f" ({kept.retired_why})" if kept.retired_why else ""
+        raise OrderError.of(
+            "sheet-retired",
+            f"sheet {kept.sheet.id} was retired on {kept.retired_at:%Y-%m-%d}{why}",
+            hint="record readings and picks of sheets that are in use",
+        )
+
+
+def check_readings(sheet: SampleSheet, taken: SheetReadings) -> None:
+    """Refuse readings that do not fit the sheet's swatches, or spectra of the wrong length."""
+    names = [reading.swatch for reading in taken.readings]
+    unknown = sorted(set(names) - {swatch.id for swatch in sheet.swatches})
+    if not names or unknown or len(set(names)) < len(names):
+        if unknown:
+            what = f"name swatches that it lacks: {', '.join(unknown[:10])}"
+        else:
+            what = "name a swatch twice" if names else "are empty"
+        raise OrderError.of("wrong-sheet", f"the readings of sheet {sheet.id} {what}")
+    bands = len(taken.wavelengths_nm or ())
+    if any(len(reading.spectrum or ()) not in {0, bands} for reading in taken.readings):
+        raise OrderError.of(
+            "bad-spectrum",
+            f"the spectra of sheet {sheet.id} do not have the {bands} values that its "
+            "wavelengths ask for",
+        )
+
+
+def check_conditions(connection: sa.Connection, pair: Pair, taken: SheetReadings) -> None:
+    """Refuse readings whose conditions clash with the pair's other readings."""
+    for sheet_id, earlier in _conditions_of(connection, pair):
+        if clash := earlier.clash(taken.conditions):
+            raise OrderError.of(
+                "mixed-conditions",
+                f"this reading of sheet {taken.sheet} was made under other conditions than that "
+                f"of sheet {sheet_id} on the shelf: {clash}; such readings cannot be compared",
+                hint=f"read it again under the earlier conditions, or retire sheet {sheet_id}",
+            )
+
+
+def _conditions_of(connection: sa.Connection, pair: Pair) -> list[tuple[str, Conditions]]:
+    query = (
+        sa.select(records)
+        .join(sheets, sheets.c.id == records.c.sheet_id)
+        .where(sheets.c.pair == str(pair), sheets.c.retired_at.is_(None))
+        .order_by(records.c.recorded_at, records.c.digest)
+    )
+    return [(row.sheet_id, rows.conditions_value(row)) for row in connection.execute(query)]
+
+
+def checked_pick(connection: sa.Connection, pick: Pick) -> Pick:
+    """Return the pick with its swatches as their sheet spells them. Raises OrderError."""
+    kept = need_sheet(connection, pick.sheet)
+    check_in_use(kept)
+    found = {
+        field: kept.sheet.swatch(name)
+        for field, name in (("swatch", pick.swatch), ("between", pick.between))
+        if name is not None
+    }
+    missing = [str(getattr(pick, field)) for field, swatch in found.items() if swatch is None]
+    if missing:
+        raise OrderError.of(
+            "no-such-swatch",
+            f"sheet {kept.sheet.id} has no swatch {' or '.join(missing)}; it has "
+            f"{kept.sheet.swatches[0].id} to {kept.sheet.swatches[-1].id}",
+            hint="look at the id beside the swatch",
+        )
+    return pick.model_copy(
+        update={"sheet": kept.sheet.id} | {f: swatch.id for f, swatch in found.items() if swatch}
+    )
