@@ -1,0 +1,87 @@
+"""A kind of vendor: a shop that takes single pieces with bleed and lays its own sheets.
+
+Shows a delivery of its own: the shop wants a table of the files beside them.
+"""
+
+import csv
+import io
+from collections.abc import Sequence
+from typing import Annotated
+
+from pydantic import Field
+
+from inkaccord.hooks import hookimpl
+from inkaccord.models import Frozen
+from inkaccord.order.kinds import VendorKind
+from inkaccord.order.model import Order
+from inkaccord.order.vendors import Delivers, Device, Overs, PdfRules, Vendor
+from inkaccord.record import Run
+from inkaccord.stages.results import OutFile
+from inkaccord.units import Length, inches
+
+_NOTE = "Lay the pieces on sheets of your own; trim to the TrimBox."
+
+
+class Options(Frozen):
+    """What the shop asks for."""
+
+    title: str = ""
+    device: Annotated[str, Field(description="name that its colour knowledge is kept under")]
+    stocks: Annotated[tuple[str, ...], Field(description="stocks of the order that it takes")] = ()
+    bleed: Annotated[Length, Field(description="bleed on every side", ge=0)] = inches(1 / 8)
+    ink_limit: Annotated[float, Field(description="total ink, percent", ge=100, le=400)] = 280
+    overs: Annotated[float, Field(description="overs in percent", ge=0, le=100)] = 5
+    lead_days: Annotated[int, Field(description="working days", ge=0)] = 5
+    standard: Annotated[str, Field(description="'none' or 'pdf/x-4'")] = "none"
+
+
+def _profile(name: str, options: Options) -> Vendor:
+    if options.standard not in {"none", "pdf/x-4"}:
+        raise ValueError(f"standard is 'none' or 'pdf/x-4', not {options.standard!r}")
+    return Vendor(
+        title=options.title or name,
+        delivers=Delivers.PIECES,
+        devices={options.device: Device(stocks=options.stocks, ink_limit=options.ink_limit)},
+        bleed=options.bleed,
+        marks=False,
+        sample_bleed=True,
+        file_name="{order}_{piece}_{stock}",
+        pdf=PdfRules(standard="pdf/x-4" if options.standard == "pdf/x-4" else "none"),
+        overs=Overs(percent=options.overs),
+        lead_days=options.lead_days,
+        notes=_NOTE,
+    )
+
+
+@hookimpl
+def inkaccord_vendor_kinds() -> Sequence[VendorKind]:
+    """Offer the kind ``piece-shop``."""
+    return [
+        VendorKind(
+            name="piece-shop",
+            options=Options,
+            profile=_profile,
+            summary="a shop that takes single pieces with bleed",
+        )
+    ]
+
+
+@hookimpl
+def inkaccord_deliver(order: Order, run: Run) -> Sequence[OutFile]:
+    """Add ``files.csv`` to the folder of each vendor of this kind: file, quantity, stock."""
+    tables = []
+    for name, vendor in order.vendors.items():
+        if vendor.notes != _NOTE:
+            continue
+        text = io.StringIO()
+        rows = csv.writer(text, lineterminator="\r\n")
+        rows.writerow(["file", "piece", "quantity", "overs", "stock", "width mm", "height mm"])
+        pieces = {piece.name: piece for piece in run.pieces if piece.vendor == name}
+        for file in run.files:
+            if file.vendor == name and file.what == "print" and file.piece in pieces:
+                it = pieces[file.piece]
+                size = [f"{side:.2f}" for side in it.trim_mm]
+                path = file.path.rpartition("/")[2]
+                rows.writerow([path, it.name, it.quantity, it.overs, it.stock, *size])
+        tables.append(OutFile(f"{name}/files.csv", text.getvalue().encode(), "list", vendor=name))
+    return tables
