@@ -1,0 +1,113 @@
+"""The halftone part of the press model: what inks on paper look like by physics alone.
+
+One Yule–Nielsen Neugebauer model for each of X, Y and Z, each with its own tone curves, since an
+ink's dots look larger in the part of the spectrum that it absorbs most.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.neugebauer import demichel, mix_slopes
+from inkaccord.colour.spaces import D50_WHITE
+from inkaccord.colour.tone import curve
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Where the parameters of one tristimulus value lie in the vector of all of them.
+
+    In order, for X, then Y, then Z: the logarithms of the 2^k solids (paper relative to the
+    perfect white, overprints relative to the paper), ln n, and ``modes`` curve coefficients for
+    each ink.
+    """
+
+    inks: int
+    modes: int
+
+    @property
+    def solids(self) -> int:
+        """How many overprints there are, the paper included."""
+        return int(2**self.inks)
+
+    @property
+    def per_value(self) -> int:
+        """How many parameters one tristimulus value has."""
+        return self.solids + 1 + self.inks * self.modes
+
+    @property
+    def size(self) -> int:
+        """How many parameters there are in all."""
+        return 3 * self.per_value
+
+    def curve(self, ink: int) -> slice:
+        """Return the place of an ink's curve among the parameters of one tristimulus value."""
+        start = self.solids + 1 + ink * self.modes
+        return slice(start, start + self.modes)
+
+
+@dataclass(frozen=True, eq=False)
+class Printed:
+    """Tristimulus values of n builds, with derivatives."""
+
+    xyz: Array
+    """(n, 3)"""
+    by_parameter: Array
+    """(n, 3, p): X by the parameters of X, Y by those of Y, Z by those of Z."""
+    by_coverage: Array
+    """(n, 3, k): by the nominal coverages."""
+
+
+def print_builds(layout: Layout, parameters: Array, nominal: Array) -> Printed:
+    """Return what the halftone model prints for nominal coverages (n, k), 0 to 1."""
+    count, per_value = len(nominal), layout.per_value
+    xyz = np.empty((count, 3))
+    by_parameter = np.empty((count, 3, per_value))
+    by_coverage = np.empty((count, 3, layout.inks))
+    for value in range(3):
+        own = parameters[value * per_value : (value + 1) * per_value]
+        solids, log_n = own[: layout.solids].copy(), own[layout.solids]
+        paper = solids[0]
+        solids[0] = 0.0
+        power = np.exp(-log_n)
+        roots = np.exp(solids * power)
+
+        effective = np.empty_like(nominal)
+        slopes = np.empty_like(nominal)
+        shapes = np.empty((count, layout.inks, layout.modes))
+        for ink in range(layout.inks):
+            effective[:, ink], slopes[:, ink], shapes[:, ink] = curve(
+                nominal[:, ink], own[layout.curve(ink)]
+            )
+        weights = demichel(effective)
+        mixture = weights @ roots
+        result = D50_WHITE[value] * np.exp(paper + np.log(mixture) / power)
+
+        gain = result / (power * mixture)
+        by_effective = gain[:, None] * mix_slopes(effective, roots)
+        target = by_parameter[:, value]
+        target[:, 0] = result
+        target[:, 1 : layout.solids] = (result / mixture)[:, None] * weights[:, 1:] * roots[1:]
+        # power falls as ln n rises: d power / d ln n = -power.
+        target[:, layout.solids] = result * (
+            np.log(mixture) / power - (weights @ (solids * roots)) / mixture
+        )
+        for ink in range(layout.inks):
+            target[:, layout.curve(ink)] = by_effective[:, ink, None] * shapes[:, ink]
+        xyz[:, value] = result
+        by_coverage[:, value] = by_effective * slopes
+    return Printed(xyz, by_parameter, by_coverage)
+
+
+def effective_coverages(layout: Layout, parameters: Array, nominal: Array) -> tuple[Array, Array]:
+    """Return the coverages (n, k) by the mean of the three curves, and their slopes (n, k)."""
+    table = parameters.reshape(3, layout.per_value)
+    values = np.zeros_like(nominal)
+    slopes = np.zeros_like(nominal)
+    for ink in range(layout.inks):
+        mean = table[:, layout.curve(ink)].mean(axis=0)
+        values[:, ink], slopes[:, ink], _ = curve(nominal[:, ink], mean)
+    return values, slopes

@@ -1,0 +1,117 @@
+"""What is known of any device before a single swatch is read.
+
+Means are those of common process inks on white paper, between coated and uncoated stock; the
+spreads are wide enough for office toner, inkjet and offset on either. The numbers are rounded
+judgements (common practice, no source), not a fit to any set of readings.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.halftone import Layout
+from inkaccord.colour.neugebauer import overprints
+from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Prior:
+    """A Gaussian over the parameters of a :class:`Layout`."""
+
+    layout: Layout
+    mean: Array
+    """(p,)"""
+    covariance: Array
+    """(p, p)"""
+
+
+@dataclass(frozen=True)
+class Spreads:
+    """Standard deviations of the population, in units of the parameter unless said."""
+
+    paper: float = 0.12
+    strength: float = 0.30
+    """Of an ink as a share of its density, common to X, Y and Z."""
+    solid: float = 0.18
+    """Of an ink in each of X, Y and Z."""
+    overprint: float = 0.22
+    """Of what an overprint departs from the product of its inks, common to X, Y and Z."""
+    overprint_hue: float = 0.14
+    """The same in each of X, Y and Z."""
+    yule_nielsen: float = 0.35
+    yule_nielsen_hue: float = 0.10
+    gain: float = 0.55
+    """Of the first curve coefficient; the k-th has gain / k^fall."""
+    gain_hue: float = 0.22
+    fall: float = 1.3
+
+
+MODES = 6
+_PAPER = (94.0, 0.0, -2.0)
+_INKS = ((57.0, -32.0, -47.0), (50.0, 70.0, -2.0), (88.0, -5.0, 86.0), (20.0, 0.5, 0.5))
+_FLOOR = 0.008
+"""Light that the surface sends back whatever lies on it, as a share of the paper's."""
+_MEAN_N = 1.9
+_MEAN_GAIN = 0.25
+
+PRESS = Spreads()
+DRIVER = Spreads(strength=0.4, solid=0.3, overprint=0.5, overprint_hue=0.3, gain=0.9, gain_hue=0.4)
+"""A driver that takes RGB mixes the inks by rules of its own."""
+
+
+def population(drive: Drive) -> Prior:
+    """Return the prior of any device driven in this way."""
+    inks, spreads = (4, PRESS) if drive is Drive.CMYK else (3, DRIVER)
+    layout = Layout(inks, MODES)
+    mean, scale = _solids(inks, spreads)
+    size = layout.per_value
+    means = np.zeros((3, size))
+    covariance = np.zeros((3, size, 3, size))
+    means[:, : layout.solids] = mean
+    covariance[:, : layout.solids, :, : layout.solids] = scale
+
+    same, own = np.ones((3, 3)), np.eye(3)
+    means[:, layout.solids] = np.log(_MEAN_N)
+    covariance[:, layout.solids, :, layout.solids] = (
+        spreads.yule_nielsen**2 * same + spreads.yule_nielsen_hue**2 * own
+    )
+    for ink in range(inks):
+        place = layout.curve(ink)
+        means[:, place.start] = _MEAN_GAIN
+        for mode in range(layout.modes):
+            at, falling = place.start + mode, (mode + 1.0) ** -spreads.fall
+            covariance[:, at, :, at] = falling**2 * (
+                spreads.gain**2 * same + spreads.gain_hue**2 * own
+            )
+    return Prior(layout, means.ravel(), covariance.reshape(layout.size, layout.size))
+
+
+def _solids(inks: int, spreads: Spreads) -> tuple[Array, Array]:
+    """Return the mean (3, 2^k) and covariance (3, 2^k, 3, 2^k) of the log solids."""
+    paper = lab_to_xyz(np.array(_PAPER))
+    single = np.log(lab_to_xyz(np.array(_INKS[:inks])) / paper)  # (k, 3)
+    member = overprints(inks).astype(np.float64)
+    count = member.sum(axis=1)
+
+    product = np.exp(member @ single)
+    floored = np.log(_FLOOR + (1.0 - _FLOOR) * product)
+    mean = np.where(count[:, None] == 1, member @ single, floored)
+    mean[0] = np.log(paper / D50_WHITE)
+
+    solids = len(member)
+    covariance = np.zeros((solids, 3, solids, 3))
+    # What an ink departs by, every overprint of it departs by too, dulled by the other inks.
+    share = member / np.maximum(count, 1.0)[:, None] ** 0.5
+    for ink in range(inks):
+        ink_cov = spreads.strength**2 * np.outer(single[ink], single[ink])
+        ink_cov += spreads.solid**2 * np.eye(3)
+        covariance += np.einsum("i,j,ab->iajb", share[:, ink], share[:, ink], ink_cov)
+    own = spreads.overprint**2 * np.ones((3, 3)) + spreads.overprint_hue**2 * np.eye(3)
+    for row in np.flatnonzero(count > 1):
+        covariance[row, :, row] += own
+    covariance[0, :, 0] += spreads.paper**2 * (np.ones((3, 3)) + 0.05 * np.eye(3))
+    return mean.T, covariance.transpose(1, 0, 3, 2)

@@ -1,0 +1,34 @@
+"""From a covariance in CIELAB to what may be said in ΔE00."""
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import gammaincinv
+
+from inkaccord.colour.delta_e import delta_e_2000_metric
+
+Array = NDArray[np.float64]
+
+
+def expected_delta_e(lab: Array, covariance: Array) -> Array:
+    """Return the root mean square ΔE00 of errors with this covariance.
+
+    Parameters
+    ----------
+    lab, covariance
+        (n, 3) colours and (n, 3, 3) covariances of their errors, CIELAB.
+    """
+    form = delta_e_2000_metric(lab) @ covariance
+    return np.asarray(np.sqrt(np.maximum(np.trace(form, axis1=-2, axis2=-1), 0.0)))
+
+
+def delta_e_bound(lab: Array, covariance: Array, probability: float = 0.95) -> Array:
+    """Return the ΔE00 that errors with this covariance stay below with a probability.
+
+    ΔE00² is a weighted sum of three squared normals; it is replaced by the gamma distribution of
+    the same mean and variance (F. E. Satterthwaite, Biometrics Bulletin 2(6), 1946).
+    """
+    form = delta_e_2000_metric(lab) @ covariance
+    mean = np.maximum(np.trace(form, axis1=-2, axis2=-1), 1e-12)
+    variance = np.maximum(2.0 * np.trace(form @ form, axis1=-2, axis2=-1), 1e-24)
+    shape = mean**2 / variance
+    return np.asarray(np.sqrt(gammaincinv(shape, probability) * mean / shape))
