@@ -58,6 +58,11 @@ class SampleSheet(Frozen):
     """Trim size of a page."""
     pages: int = 1
     bleed_pt: float = 0.0
+    live_pt: tuple[float, float, float, float] | None = None
+    """Left, bottom, right, top of the area that all print stays within; the corner marks sit in
+    its corners. The same on every page. None for a sheet that was not drawn here."""
+    page_titles: tuple[str, ...] = ()
+    """What each page holds, where the pages differ (a deck's range of hues)."""
     order: str = ""
     """Name of the order or deck it was made for."""
     date: datetime.date

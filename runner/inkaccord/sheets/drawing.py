@@ -1,0 +1,139 @@
+"""Drawing a sample sheet: exact builds, black type, nothing that touches a swatch."""
+
+from collections.abc import Iterable
+from itertools import groupby
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, fit_text, text_width
+from inkaccord.sheets.code import code_modules, code_text
+from inkaccord.sheets.frame import (
+    MARK_DOT_PT,
+    MARK_PT,
+    MARK_RING_PT,
+    PageFrame,
+    frames_of,
+)
+from inkaccord.sheets.heading import draw_foot, draw_head
+from inkaccord.sheets.model import SampleSheet, Swatch
+from inkaccord.sheets.pens import Pen
+from inkaccord.sheets.placing import CAPTION_GAP_PT, TITLE_PT
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+
+_SMALLEST_PT = 4.2
+_FAINT_INK = 8.0
+_FAINT_LIGHT = 240.0
+
+
+def draw_sheet(sheet: SampleSheet, settings: SheetSettings | None = None) -> bytes:
+    """Return the PDF of a sheet: the same bytes for the same sheet and settings.
+
+    Swatches are filled in DeviceCMYK or DeviceRGB with the builds' own numbers.
+    Raises OrderError for a sheet that was not drawn here.
+    """
+    settings = settings or SheetSettings()
+    page = SheetFormat(size=sheet.size, bleed_pt=sheet.bleed_pt)
+    drawing = Drawing(
+        page.media,
+        title=f"Sample sheet {sheet.id}",
+        subject=f"{sheet.pair}, {sheet.purpose}",
+    )
+    pen = Pen(drawing.canvas, sheet.drive)
+    for number, frame in enumerate(frames_of(sheet, settings), start=1):
+        drawing.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
+        draw_marks(pen, frame)
+        draw_code(pen, frame, code_text(sheet.id, number))
+        draw_head(pen, sheet, frame, number, settings)
+        draw_foot(pen, sheet, frame, settings)
+        here = [swatch for swatch in sheet.swatches if swatch.page == number]
+        draw_swatches(pen, here, settings)
+        drawing.canvas.showPage()
+    return drawing.bytes()
+
+
+def draw_marks(pen: Pen, frame: PageFrame) -> None:
+    """Draw the corner marks: a dot in a ring, whose middles agree however the page is turned."""
+    pen.black()
+    for x, y in frame.marks:
+        pen.ring(x, y, MARK_PT / 2 - MARK_RING_PT / 2, MARK_RING_PT)
+        pen.dot(x, y, MARK_DOT_PT / 2)
+
+
+def draw_code(pen: Pen, frame: PageFrame, text: str) -> None:
+    """Draw the 2D code as one filled path, so that no hairline shows between its modules."""
+    rows = code_modules(text)
+    left, _, right, top = frame.code
+    side = (right - left) / len(rows)
+    boxes = []
+    for number, row in enumerate(rows):
+        column = 0
+        for dark, run in groupby(row):
+            length = len(list(run))
+            if dark:
+                boxes.append((left + column * side, top - (number + 1) * side, length * side, side))
+            column += length
+    pen.black()
+    pen.fill_boxes(boxes)
+
+
+def draw_swatches(pen: Pen, swatches: Iterable[Swatch], settings: SheetSettings) -> None:
+    """Draw the swatches of one page with captions, and the titles of their groups."""
+    placed = [(swatch, swatch.box_pt) for swatch in swatches if swatch.box_pt is not None]
+    controls = [(swatch, box) for swatch, box in placed if swatch.control]
+    if controls:
+        left, top = min(box[0] for _, box in controls), max(box[3] for _, box in controls)
+        pen.text(
+            left, top + 3.5, "Controls, the same on every sheet", settings.label_pt + 0.7, BOLD
+        )
+    previous: str | None = None
+    rest = [(swatch, box) for swatch, box in placed if not swatch.control]
+    for _, row in groupby(rest, key=lambda one: one[1][3]):
+        for colour, run in groupby(row, key=lambda one: one[0].colour):
+            members = list(run)
+            if colour is not None and colour != previous:
+                left, right = members[0][1][0], members[-1][1][2]
+                size = settings.label_pt + 1.7
+                pen.text(
+                    left,
+                    members[0][1][3] + TITLE_PT * 0.35,
+                    fit_text(colour, right - left, size, BOLD),
+                    size,
+                    BOLD,
+                )
+            previous = colour
+    for swatch, box in placed:
+        _draw_swatch(pen, swatch, box, settings)
+
+
+def _draw_swatch(
+    pen: Pen, swatch: Swatch, box: tuple[float, float, float, float], settings: SheetSettings
+) -> None:
+    left, bottom, right, top = box
+    pen.build(swatch.build)
+    pen.fill_boxes([(left, bottom, right - left, top - bottom)])
+    pen.black()
+    if is_faint(swatch.build):
+        pen.corners(box)
+    label, width = settings.label_pt, right - left
+    text = build_text(swatch.build)
+    id_size = min(label + 1, (label + 1) * width / max(1.0, text_width(swatch.id, label + 1, BOLD)))
+    y = bottom - CAPTION_GAP_PT - 0.72 * (label + 1)
+    pen.text(left, y, swatch.id, id_size, BOLD)
+    pen.text(left, y - label - 0.6, text, fitted_size(text, width, label))
+
+
+def fitted_size(text: str, width_pt: float, size_pt: float) -> float:
+    """Return a type size at which numbers fit: they are never cut short."""
+    wide = text_width(text, size_pt, REGULAR)
+    return size_pt if wide <= width_pt else max(_SMALLEST_PT, size_pt * width_pt / wide)
+
+
+def build_text(build: Build) -> str:
+    """Return the numbers of a build as they stand below its swatch."""
+    return "  ".join(f"{round(value, 2):g}" for value in build.values)
+
+
+def is_faint(build: Build) -> bool:
+    """Tell whether a swatch can hardly be told from white paper, so its corners are marked."""
+    if build.drive is Drive.CMYK:
+        return sum(build.values) <= _FAINT_INK
+    return min(build.values) >= _FAINT_LIGHT

@@ -1,0 +1,128 @@
+"""The head and foot of a sheet: what it is, what to fill in, how to record, how to check size."""
+
+from typing import Literal
+
+from inkaccord.colour.builds import Drive
+from inkaccord.drawing.canvas import BOLD, fit_text, text_width
+from inkaccord.sheets.frame import MARK_PT, PageFrame
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.pens import Pen
+from inkaccord.sheets.settings import Box, SheetSettings
+from inkaccord.sizes import Size
+from inkaccord.units import PT_PER_IN, PT_PER_MM, inch, mm
+
+_LABEL_PT = 5.6
+_VALUE_PT = 8.4
+_RUNNING_PT = 9.5
+_NOTE_PT = 6.6
+_SMALL_NOTE_PT = 5.4
+_INDENT_PT = MARK_PT + 6
+
+_PURPOSES = {
+    Purpose.SCOUTING: "Scouting: the first look at this pair",
+    Purpose.CLOSING_IN: "Closing in: a few steps round each colour",
+    Purpose.PROOF: "Proof: the build chosen for each colour",
+    Purpose.DECK: "Deck: this pair's whole range",
+    Purpose.IMPORTED: "",
+}
+
+
+def _cells(sheet: SampleSheet) -> tuple[tuple[str, str], ...]:
+    """Return labels and values; a cell without a value gets a line to write on."""
+    return (
+        ("Device", sheet.pair.device),
+        ("Stock", sheet.pair.stock),
+        ("Driver setting", sheet.pair.setting or "as the device's profile says"),
+        ("Deck" if sheet.purpose is Purpose.DECK else "Order", sheet.order or str(sheet.date)),
+        ("Printed on", ""),
+        ("Picked by", ""),
+        ("Under which light", ""),
+        ("Numbers", "C M Y K in percent" if sheet.drive is Drive.CMYK else "R G B, 0 to 255"),
+    )
+
+
+def size_text(size: Size, units: Literal["both", "mm", "in"]) -> str:
+    """Return a page's size the way metric users, inch users or both read it."""
+    inches = f"{inch(size.width_pt):.4g} × {inch(size.height_pt):.4g} in"
+    metric = f"{mm(size.width_pt):.0f} × {mm(size.height_pt):.0f} mm"
+    return {"both": f"{metric}, {inches}", "mm": metric, "in": inches}[units]
+
+
+def draw_head(
+    pen: Pen, sheet: SampleSheet, frame: PageFrame, page: int, settings: SheetSettings
+) -> None:
+    """Draw the running line between the upper marks, the cells and the rule below them."""
+    left, _, right, top = frame.live
+    base = top - MARK_PT / 2 - _RUNNING_PT * 0.33
+    pen.black()
+    pen.text(left + _INDENT_PT, base, sheet.id, _RUNNING_PT, BOLD)
+    start = left + _INDENT_PT + text_width(sheet.id, _RUNNING_PT, BOLD) + 10
+    pages = (
+        f"page {page} of {sheet.pages}"
+        if sheet.pages > 1
+        else size_text(sheet.size, settings.units)
+    )
+    end = right - _INDENT_PT - text_width(pages, _VALUE_PT) - 10
+    titles = sheet.page_titles
+    title = titles[page - 1] if page <= len(titles) else _PURPOSES[sheet.purpose]
+    pen.text(start, base, fit_text(title, end - start, _VALUE_PT), _VALUE_PT)
+    pen.text_right(right - _INDENT_PT, base, pages, _VALUE_PT)
+    for cell, (label, value) in zip(frame.cells, _cells(sheet), strict=False):
+        _draw_cell(pen, cell, label, value)
+    pen.line(left, frame.rule_y, right, frame.rule_y)
+
+
+def _draw_cell(pen: Pen, cell: Box, label: str, value: str) -> None:
+    left, _, right, top = cell
+    pen.text(left, top - _LABEL_PT * 0.75, label, _LABEL_PT)
+    base = top - _LABEL_PT * 0.75 - _VALUE_PT
+    if value:
+        pen.text(left, base, fit_text(value, right - left, _VALUE_PT), _VALUE_PT)
+    else:
+        pen.line(left, base - 1, right, base - 1, 0.3)
+
+
+def draw_foot(pen: Pen, sheet: SampleSheet, frame: PageFrame, settings: SheetSettings) -> None:
+    """Draw how to record between the lower marks, and the ruler above where there is room."""
+    left, bottom, right, _ = frame.live
+    room = right - left - 2 * _INDENT_PT
+    middle = bottom + MARK_PT / 2
+    reading = f"Readings:  inkaccord record {sheet.id} FILE"
+    pick = f"Picks by eye:  inkaccord record {sheet.id} --pick COLOUR=SWATCH"
+    pen.black()
+    if text_width(reading + pick, _NOTE_PT) + 20 <= room:
+        base = middle - _NOTE_PT * 0.33
+        pen.text(left + _INDENT_PT, base, reading, _NOTE_PT)
+        pen.text_right(right - _INDENT_PT, base, pick, _NOTE_PT)
+    else:
+        size = min(_SMALL_NOTE_PT, _SMALL_NOTE_PT * room / text_width(pick, _SMALL_NOTE_PT))
+        pen.text(left + _INDENT_PT, middle + 1.1, reading, size)
+        pen.text(left + _INDENT_PT, middle - size + 1.0, pick, size)
+    if frame.foot[3] > frame.foot[1]:
+        _draw_ruler(pen, frame.foot, settings)
+
+
+def _draw_ruler(pen: Pen, box: Box, settings: SheetSettings) -> None:
+    """Draw a scale in millimetres above the line and in inches below it."""
+    left, bottom, right, top = box
+    left += 0.2  # the first tick's own width
+    line = (bottom + top) / 2 + 1
+    metric, inches = settings.units in {"both", "mm"}, settings.units in {"both", "in"}
+    whole_in = 4 if right - left >= 6 * PT_PER_IN else 2
+    length_mm = whole_in * 25
+    length = max(length_mm * PT_PER_MM if metric else 0, whole_in * PT_PER_IN if inches else 0)
+    pen.line(left, line, left + length, line, 0.3)
+    if metric:
+        for step in range(length_mm + 1):
+            tall = 5.0 if step % 10 == 0 else 3.6 if step % 5 == 0 else 2.2
+            x = left + step * PT_PER_MM
+            pen.line(x, line, x, line + tall, 0.25)
+        pen.text(left + length + 4, line + 1.6, f"{length_mm} mm", _LABEL_PT)
+    if inches:
+        for step in range(whole_in * 8 + 1):
+            tall = 5.0 if step % 8 == 0 else 3.6 if step % 4 == 0 else 2.2
+            x = left + step * PT_PER_IN / 8
+            pen.line(x, line, x, line - tall, 0.25)
+        pen.text(left + length + 4, line - 5.2, f"{whole_in} in", _LABEL_PT)
+    pen.text_right(right, line + 1.6, "Print at 100 %, without colour conversion.", _NOTE_PT)
+    pen.text_right(right, line - 6.4, "The ruler tells whether the size is right.", _NOTE_PT)

@@ -1,0 +1,78 @@
+"""A pen for one page: black type in the device's own black, and exact builds."""
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.drawing.canvas import REGULAR
+from inkaccord.sheets.settings import Box
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+
+class Pen:
+    """Sets type, rules and shapes on a canvas in black only, and fills boxes with builds."""
+
+    def __init__(self, canvas: "Canvas", drive: Drive) -> None:
+        self._canvas = canvas
+        self._drive = drive
+
+    def black(self) -> None:
+        """Take black ink only: CMYK 0 0 0 100, or RGB 0 0 0 where the driver mixes the inks."""
+        if self._drive is Drive.CMYK:
+            self._canvas.setFillColorCMYK(0, 0, 0, 1)
+            self._canvas.setStrokeColorCMYK(0, 0, 0, 1)
+        else:
+            self._canvas.setFillColorRGB(0, 0, 0)
+            self._canvas.setStrokeColorRGB(0, 0, 0)
+
+    def build(self, build: Build) -> None:
+        """Take a build, number for number, for filling."""
+        if build.drive is Drive.CMYK:
+            self._canvas.setFillColorCMYK(*(value / 100 for value in build.values))
+        else:
+            self._canvas.setFillColorRGB(*(value / 255 for value in build.values))
+
+    def fill_boxes(self, boxes: Iterable[tuple[float, float, float, float]]) -> None:
+        """Fill boxes given as x, y, width, height, as one path."""
+        path = self._canvas.beginPath()
+        for x, y, width, height in boxes:
+            path.rect(x, y, width, height)
+        self._canvas.drawPath(path, stroke=0, fill=1)
+
+    def ring(self, x: float, y: float, radius: float, width: float) -> None:
+        """Stroke a circle."""
+        self._canvas.setLineWidth(width)
+        self._canvas.circle(x, y, radius, stroke=1, fill=0)
+
+    def dot(self, x: float, y: float, radius: float) -> None:
+        """Fill a circle."""
+        self._canvas.circle(x, y, radius, stroke=0, fill=1)
+
+    def line(self, x1: float, y1: float, x2: float, y2: float, width: float = 0.35) -> None:
+        """Draw a straight line."""
+        self._canvas.setLineWidth(width)
+        self._canvas.line(x1, y1, x2, y2)
+
+    def corners(self, box: Box, *, gap: float = 1.3, length: float = 4.0) -> None:
+        """Draw short rules above and below the corners of a box, without touching it."""
+        left, bottom, right, top = box
+        for y in (bottom - gap, top + gap):
+            self.line(left, y, left + length, y, 0.3)
+            self.line(right - length, y, right, y, 0.3)
+
+    def text(self, x: float, y: float, text: str, size: float, font: str = REGULAR) -> None:
+        """Set a line of type from the left."""
+        self._canvas.setFont(font, size)
+        self._canvas.drawString(x, y, text)
+
+    def text_right(self, x: float, y: float, text: str, size: float, font: str = REGULAR) -> None:
+        """Set a line of type that ends at x."""
+        self._canvas.setFont(font, size)
+        self._canvas.drawRightString(x, y, text)
+
+    def text_middle(self, x: float, y: float, text: str, size: float, font: str = REGULAR) -> None:
+        """Set a line of type round a middle."""
+        self._canvas.setFont(font, size)
+        self._canvas.drawCentredString(x, y, text)

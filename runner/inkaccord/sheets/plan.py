@@ -1,0 +1,128 @@
+"""Planning a sheet: what is wanted, less what the shelf knows, laid out and named."""
+
+import datetime
+import json
+from collections.abc import Iterable, Sequence
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.naming import sheet_name
+from inkaccord.sheets.placing import Group, place
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+
+
+def build_key(build: Build) -> tuple[object, ...]:
+    """Return what builds that print alike share: the numbers to 0.1 percent or to 1 of 255."""
+    step = 10 if build.drive is Drive.CMYK else 1
+    return (build.drive, *(round(value * step) for value in build.values))
+
+
+def whole_build(build: Build) -> Build:
+    """Return a build in whole percent or whole RGB steps: what a person can type again."""
+    return Build(drive=build.drive, values=tuple(float(round(value)) for value in build.values))
+
+
+def missing_builds(groups: Sequence[Group], known: Iterable[Build]) -> tuple[Group, ...]:
+    """Return the groups without known builds and without repeats; empty groups fall away."""
+    seen = {build_key(build) for build in known}
+    left = []
+    for group in groups:
+        fresh = []
+        for build in group.builds:
+            key = build_key(build)
+            if key not in seen:
+                fresh.append(build)
+                seen.add(key)
+        if fresh:
+            left.append(group.model_copy(update={"builds": tuple(fresh)}))
+    return tuple(left)
+
+
+def _check_builds(groups: Sequence[Group], drive: Drive, ink_limit: float | None) -> None:
+    builds = [build for group in groups for build in group.builds]
+    foreign = [build for build in builds if build.drive is not drive]
+    if foreign:
+        raise OrderError.of(
+            "wrong-drive",
+            f"{foreign[0]} cannot be printed on a device driven in {drive}",
+            hint=f"give its swatches as {drive} builds",
+        )
+    heavy = [
+        build
+        for build in builds
+        if ink_limit is not None and (build.total_ink or 0.0) > ink_limit + 1e-6
+    ]
+    if heavy:
+        raise OrderError.of(
+            "over-ink-limit",
+            f"{len(heavy)} swatches, {heavy[0]} first, carry more than the "
+            f"{ink_limit:g} % of ink that the pair takes",
+            hint="plan them within the pair's ink limit",
+        )
+
+
+def plan_sheet(
+    pair: Pair,
+    purpose: Purpose,
+    groups: Sequence[Group],
+    page: SheetFormat,
+    *,
+    drive: Drive,
+    date: datetime.date,
+    order: str = "",
+    known: Iterable[Build] = (),
+    settings: SheetSettings | None = None,
+    ink_limit: float | None = None,
+) -> SampleSheet | None:
+    """Return the sheet that prints what is missing, or None when nothing is.
+
+    Parameters
+    ----------
+    groups
+        The builds that would tell something, grouped by the colour they serve.
+    page
+        The page that the device takes.
+    date
+        The order's date; it is part of the sheet's id, so that the same swatches printed for a
+        later order are another sheet.
+    known
+        Builds that the shelf holds readings of. None of them is printed again, save the
+        controls, which every sheet repeats.
+    ink_limit
+        The pair's limit of total ink in percent, if it has one.
+
+    Raises
+    ------
+    OrderError
+        ``wrong-drive``, ``over-ink-limit``, or ``sheet-too-small``.
+    """
+    settings = settings or SheetSettings()
+    _check_builds(groups, drive, ink_limit)
+    controls = control_builds(drive)
+    missing = missing_builds(groups, (*known, *controls))
+    if not missing:
+        return None
+    placed = place(missing, controls, page, settings)
+    sheet = SampleSheet(
+        id="",
+        pair=pair,
+        drive=drive,
+        purpose=purpose,
+        swatches=placed.swatches,
+        size=page.size,
+        pages=placed.pages,
+        bleed_pt=page.bleed_pt,
+        live_pt=placed.live_pt,
+        order=order,
+        date=date,
+    )
+    return named(sheet)
+
+
+def named(sheet: SampleSheet) -> SampleSheet:
+    """Return the sheet with the id that follows from all the rest of it."""
+    content = json.dumps(sheet.model_dump(mode="json", exclude={"id"}), sort_keys=True)
+    return sheet.model_copy(update={"id": sheet_name(content)})

@@ -1,0 +1,149 @@
+"""How big things are on a sample sheet, and which page they go on."""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from inkaccord.errors import OrderError
+from inkaccord.models import Frozen
+from inkaccord.sizes import Size
+from inkaccord.units import PT_PER_MM
+
+Box = tuple[float, float, float, float]
+"""Left, bottom, right, top in points, from the lower left corner of the media."""
+
+_Positive = Annotated[float, Field(gt=0)]
+_Margin = Annotated[float, Field(ge=0)]
+
+SMALL_SIDE_PT = 180 * PT_PER_MM
+"""Pages with a shorter side than this get small swatches."""
+DARK_PAPER_L = 50.0
+"""Black type on paper of a lower CIELAB lightness has less than half of the contrast it has on
+white. Common practice, no source."""
+
+
+def rounded(box: Box) -> Box:
+    """Return a box on the 0.01 pt grid that sheets are drawn on."""
+    left, bottom, right, top = (round(edge, 2) for edge in box)
+    return left, bottom, right, top
+
+
+class Edges(Frozen):
+    """A margin at each edge of a page, in points."""
+
+    left: _Margin = 0.0
+    bottom: _Margin = 0.0
+    right: _Margin = 0.0
+    top: _Margin = 0.0
+
+    @classmethod
+    def all(cls, margin_pt: float) -> Self:
+        """Return the same margin at all four edges."""
+        return cls(left=margin_pt, bottom=margin_pt, right=margin_pt, top=margin_pt)
+
+
+class SheetFormat(Frozen):
+    """The page that a device takes, and the vendor's rule on bleed."""
+
+    size: Size
+    """Trim size."""
+    bleed_pt: _Margin = 0.0
+    """0: the file has the trim size alone. Else the media is larger by this on every side and
+    TrimBox and BleedBox are set. Sheets never print into the bleed: they have no background."""
+    unprintable: Edges = Edges()
+    """What the device leaves blank, measured from the trim."""
+
+    @property
+    def media(self) -> Size:
+        """The size of the page in the file."""
+        return Size(
+            width_pt=self.size.width_pt + 2 * self.bleed_pt,
+            height_pt=self.size.height_pt + 2 * self.bleed_pt,
+        )
+
+    @property
+    def trim_pt(self) -> Box:
+        """The trim on the media."""
+        bleed = self.bleed_pt
+        return bleed, bleed, bleed + self.size.width_pt, bleed + self.size.height_pt
+
+
+class SheetSettings(Frozen):
+    """Sizes on the sheet. The defaults suit instruments with apertures of 4 to 8 mm.
+
+    What is left as None follows from the page: see :meth:`swatch_size`.
+    """
+
+    aperture_mm: Annotated[float, Field(ge=2, le=25)] = 8.0
+    """The instrument's measuring aperture."""
+    aperture_margin_mm: _Margin = 2.0
+    """Solid colour wanted round the aperture, so that a shaky hand still reads the swatch."""
+    swatch_width_pt: _Positive | None = None
+    swatch_height_pt: _Positive | None = None
+    gutter_pt: _Margin = 3 * PT_PER_MM
+    """Clear paper between a swatch and anything else's swatch."""
+    safe_pt: _Margin = 5 * PT_PER_MM
+    """Nothing stands closer to the trim than this (a cut wanders by about 1.5 mm)."""
+    label_pt: Annotated[float, Field(ge=4.5, le=14)] = 6.3
+    """Type size of the builds; ids are set one point larger and bolder."""
+    code_module_mm: Annotated[float, Field(ge=0.3)] = 0.42
+    """Side of a module of the 2D code: five dots of a scan at 300 dpi."""
+    units: Literal["both", "mm", "in"] = "both"
+    """Which scales the ruler at the foot shows, and which size the sheet names first."""
+
+    @property
+    def smallest_side_pt(self) -> float:
+        """The smallest side of a swatch that the instrument reads comfortably."""
+        return (self.aperture_mm + 2 * self.aperture_margin_mm) * PT_PER_MM
+
+    def swatch_size(self, page: Size) -> Size:
+        """Return the size of a swatch on a page; columns may be widened to fill the measure.
+
+        20 × 15 mm, or 15 × 12 mm on small pages; never smaller than the aperture allows.
+        """
+        small = min(page.width_pt, page.height_pt) < SMALL_SIDE_PT
+        width, height = (15.0, 12.0) if small else (20.0, 15.0)
+        return Size(
+            width_pt=self.swatch_width_pt or max(width * PT_PER_MM, self.smallest_side_pt),
+            height_pt=self.swatch_height_pt or max(height * PT_PER_MM, self.smallest_side_pt),
+        )
+
+    @model_validator(mode="after")
+    def _readable(self) -> Self:
+        sides = (self.swatch_width_pt, self.swatch_height_pt)
+        if any(side is not None and side < self.aperture_mm * PT_PER_MM for side in sides):
+            raise ValueError(
+                f"a swatch must be larger than the aperture of {self.aperture_mm:g} mm"
+            )
+        return self
+
+    def for_paper(self, lightness: float) -> Self:
+        """Return settings for a stock of a CIELAB lightness: dark paper gets larger type.
+
+        Type is black on every stock, because devices print no white.
+        """
+        if lightness >= DARK_PAPER_L:
+            return self
+        return self.model_copy(update={"label_pt": max(self.label_pt, 8.0)})
+
+    def live_area(self, page: SheetFormat) -> Box:
+        """Return the area that all print stays within: inside the safe area and printable.
+
+        Raises OrderError when nothing of the page is left.
+        """
+        left, bottom, right, top = page.trim_pt
+        live = rounded(
+            (
+                left + max(self.safe_pt, page.unprintable.left),
+                bottom + max(self.safe_pt, page.unprintable.bottom),
+                right - max(self.safe_pt, page.unprintable.right),
+                top - max(self.safe_pt, page.unprintable.top),
+            )
+        )
+        if live[2] <= live[0] or live[3] <= live[1]:
+            raise OrderError.of(
+                "sheet-too-small",
+                f"a sample sheet of {page.size} has no room inside its margins",
+                hint="choose a larger size for the sample sheets, or smaller margins",
+            )
+        return live

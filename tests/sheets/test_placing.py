@@ -1,0 +1,169 @@
+"""Properties of the layout: nothing overlaps, nothing leaves the printable area, ids are unique."""
+
+from itertools import combinations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.errors import OrderError
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.frame import MARK_PT, page_frame
+from inkaccord.sheets.placing import TITLE_PT, Group, Placed, caption_height, place
+from inkaccord.sheets.settings import Box, Edges, SheetFormat, SheetSettings
+from inkaccord.sizes import Size
+
+SIZES = ("4.25in x 5.5in", "a7-envelope", "a2-envelope", "5in x 7in", "a5", "letter", "a4", "a3")
+
+percents = st.integers(0, 100).map(float)
+builds = st.builds(Build.cmyk, percents, percents, percents, percents)
+groups = st.lists(
+    st.builds(
+        Group,
+        builds=st.lists(builds, min_size=1, max_size=40, unique=True).map(tuple),
+        colour=st.sampled_from([None, "kelp", "lantern", "slate"]),
+    ),
+    min_size=1,
+    max_size=4,
+)
+pages = st.builds(
+    SheetFormat,
+    size=st.sampled_from(SIZES).map(Size.parse),
+    bleed_pt=st.sampled_from([0.0, 9.0]),
+    unprintable=st.builds(
+        Edges,
+        left=st.floats(0, 18),
+        bottom=st.floats(0, 18),
+        right=st.floats(0, 18),
+        top=st.floats(0, 18),
+    ),
+)
+
+
+def _overlap(one: Box, other: Box, gap: float = 0.0) -> bool:
+    return (
+        one[0] < other[2] + gap - 0.02
+        and other[0] < one[2] + gap - 0.02
+        and one[1] < other[3] + gap - 0.02
+        and other[1] < one[3] + gap - 0.02
+    )
+
+
+def _with_caption(box: Box, label_pt: float) -> Box:
+    return box[0], box[1] - caption_height(label_pt), box[2], box[3]
+
+
+def _boxes(placed: Placed, page: int) -> list[Box]:
+    return [s.box_pt for s in placed.swatches if s.page == page and s.box_pt is not None]
+
+
+@given(groups=groups, page=pages, label=st.floats(4.5, 9))
+@settings(max_examples=60, deadline=None)
+def test_swatches_and_captions_keep_clear_of_all_else(
+    groups: list[Group], page: SheetFormat, label: float
+) -> None:
+    sizes = SheetSettings(label_pt=label)
+    placed = place(groups, control_builds(Drive.CMYK), page, sizes)
+    for number in range(1, placed.pages + 1):
+        frame = page_frame(placed.live_pt, sizes, first=number == 1)
+        left, bottom, right, top = frame.body
+        boxes = [_with_caption(box, label) for box in _boxes(placed, number)]
+        assert boxes
+        for box in boxes:
+            assert left - 0.02 <= box[0] < box[2] <= right + 0.02
+            assert bottom - 0.02 <= box[1] < box[3] <= top + 0.02
+        assert not [pair for pair in combinations(boxes, 2) if _overlap(*pair)]
+
+
+@given(groups=groups, page=pages)
+@settings(max_examples=60, deadline=None)
+def test_every_box_is_inside_the_printable_and_the_safe_area(
+    groups: list[Group], page: SheetFormat
+) -> None:
+    sizes = SheetSettings()
+    placed = place(groups, control_builds(Drive.CMYK), page, sizes)
+    left, bottom, right, top = page.trim_pt
+    edges = page.unprintable
+    for swatch in placed.swatches:
+        assert swatch.box_pt is not None
+        assert swatch.box_pt[0] >= left + max(edges.left, sizes.safe_pt) - 0.01
+        assert swatch.box_pt[1] >= bottom + max(edges.bottom, sizes.safe_pt) - 0.01
+        assert swatch.box_pt[2] <= right - max(edges.right, sizes.safe_pt) + 0.01
+        assert swatch.box_pt[3] <= top - max(edges.top, sizes.safe_pt) + 0.01
+        assert min(swatch.box_pt[2] - swatch.box_pt[0], swatch.box_pt[3] - swatch.box_pt[1]) > (
+            sizes.smallest_side_pt - 0.03
+        )
+        assert all(edge == round(edge, 2) for edge in swatch.box_pt)
+
+
+@given(groups=groups, page=pages, first_row=st.integers(0, 700))
+@settings(max_examples=60, deadline=None)
+def test_ids_are_unique_short_and_hold_no_i_or_o(
+    groups: list[Group], page: SheetFormat, first_row: int
+) -> None:
+    placed = place(groups, control_builds(Drive.CMYK), page, SheetSettings(), first_row=first_row)
+    ids = [swatch.id for swatch in placed.swatches]
+    assert len(set(ids)) == len(ids)
+    assert all(len(one) <= 5 and not set(one) & set("IO") for one in ids)
+    assert all(swatch.control == swatch.id.startswith("X") for swatch in placed.swatches)
+
+
+@given(groups=groups, page=pages)
+@settings(max_examples=30, deadline=None)
+def test_all_builds_are_placed_in_the_order_of_their_groups(
+    groups: list[Group], page: SheetFormat
+) -> None:
+    placed = place(groups, control_builds(Drive.CMYK), page, SheetSettings())
+    wanted = [(group.colour, build) for group in groups for build in group.builds]
+    assert [(s.colour, s.build) for s in placed.swatches if not s.control] == wanted
+    assert [s.build for s in placed.swatches if s.control] == list(control_builds(Drive.CMYK))
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_marks_code_and_head_keep_clear_of_each_other(size: str) -> None:
+    page = SheetFormat(size=Size.parse(size))
+    for first in (True, False):
+        frame = page_frame(SheetSettings().live_area(page), SheetSettings(), first=first)
+        marks = [
+            (x - MARK_PT / 2, y - MARK_PT / 2, x + MARK_PT / 2, y + MARK_PT / 2)
+            for x, y in frame.marks
+        ]
+        quiet = 4 * (frame.code[2] - frame.code[0]) / 21
+        parts = [*marks, frame.head, frame.body, frame.foot]
+        assert not [pair for pair in combinations(parts, 2) if _overlap(*pair)]
+        assert not [part for part in parts if _overlap(frame.code, part, quiet)]
+        assert frame.code[1] - quiet >= frame.rule_y > frame.body[3]
+
+
+def test_a_colour_that_shares_a_row_still_gets_its_title_room() -> None:
+    kelp = Group(colour="kelp", builds=(Build.cmyk(80, 20, 60, 30),))
+    slate = Group(colour="slate", builds=(Build.cmyk(60, 40, 30, 20),))
+    placed = place((kelp, slate), (), SheetFormat(size=Size.parse("letter")), SheetSettings())
+    first, second = placed.swatches
+    assert (first.id, second.id) == ("A1", "A2")
+    frame = page_frame(placed.live_pt, SheetSettings(), first=True)
+    assert first.box_pt is not None
+    assert frame.body[3] - first.box_pt[3] == pytest.approx(TITLE_PT, abs=0.01)
+
+
+def test_small_sheets_let_colours_flow_to_save_a_page() -> None:
+    wanted = [
+        Group(colour=name, builds=tuple(Build.cmyk(c, m, y, k) for k in range(9)))
+        for name, (c, m, y) in {"kelp": (85, 20, 60), "lantern": (5, 40, 90)}.items()
+    ]
+    page = SheetFormat(size=Size.parse("a5"))
+    assert place(wanted, control_builds(Drive.CMYK), page, SheetSettings()).pages == 1
+
+
+def test_a_page_too_small_is_refused_with_a_way_out() -> None:
+    tag = SheetFormat(size=Size.parse("2in x 3.5in"))
+    with pytest.raises(OrderError) as caught:
+        place(
+            [Group(builds=(Build.cmyk(1, 2, 3, 4),))],
+            control_builds(Drive.CMYK),
+            tag,
+            SheetSettings(),
+        )
+    assert caught.value.findings[0].code == "sheet-too-small"
+    assert caught.value.findings[0].hint

@@ -1,0 +1,109 @@
+"""Properties of planning: nothing known is printed again, and ids follow from the content."""
+
+import datetime
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.naming import row_name, row_number, sheet_name
+from inkaccord.sheets.placing import Group
+from inkaccord.sheets.plan import build_key, plan_sheet
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Size
+
+PAIR = Pair.parse("laser@bright-white-card")
+DATE = datetime.date(2026, 5, 14)
+LETTER = SheetFormat(size=Size.parse("letter"))
+
+steps = st.sampled_from([0.0, 0.04, 10.0, 10.03, 50.0, 90.0, 100.0])
+builds = st.lists(st.builds(Build.cmyk, steps, steps, steps, steps), max_size=20).map(tuple)
+
+
+def plan(
+    wanted: tuple[Build, ...], known: tuple[Build, ...] = (), *, ink_limit: float | None = None
+) -> SampleSheet | None:
+    return plan_sheet(
+        PAIR,
+        Purpose.SCOUTING,
+        [Group(builds=wanted)],
+        LETTER,
+        drive=Drive.CMYK,
+        date=DATE,
+        known=known,
+        ink_limit=ink_limit,
+    )
+
+
+@given(wanted=builds, known=builds)
+@settings(max_examples=60, deadline=None)
+def test_nothing_known_is_printed_again_and_nothing_missing_is_left_out(
+    wanted: tuple[Build, ...], known: tuple[Build, ...]
+) -> None:
+    sheet = plan(wanted, known)
+    have = {build_key(build) for build in (*known, *control_builds(Drive.CMYK))}
+    needed = {build_key(build) for build in wanted} - have
+    if sheet is None:
+        assert not needed
+        return
+    printed = [build_key(swatch.build) for swatch in sheet.swatches if not swatch.control]
+    assert len(printed) == len(set(printed))
+    assert set(printed) == needed
+    controls = [swatch.build for swatch in sheet.swatches if swatch.control]
+    assert controls == list(control_builds(Drive.CMYK))
+
+
+def test_the_id_follows_from_the_content_alone() -> None:
+    kelp, slate = Build.cmyk(85, 20, 60, 30), Build.cmyk(60, 40, 30, 20)
+    one, same, other = plan((kelp,)), plan((kelp,)), plan((slate,))
+    assert one is not None
+    assert same is not None
+    assert other is not None
+    assert one == same
+    assert one.id != other.id
+    later = plan_sheet(
+        PAIR,
+        Purpose.SCOUTING,
+        [Group(builds=(kelp,))],
+        LETTER,
+        drive=Drive.CMYK,
+        date=DATE + datetime.timedelta(days=200),
+    )
+    assert later is not None
+    assert later.id != one.id
+
+
+@given(st.text())
+@settings(max_examples=50, deadline=None)
+def test_sheet_ids_are_short_and_read_aloud_without_doubt(content: str) -> None:
+    name = sheet_name(content)
+    assert len(name) == 7
+    assert name[3] == "-"
+    assert not set(name) & set("AEIOU01")
+    assert name[0].isalpha()
+
+
+def test_rows_are_lettered_without_gaps() -> None:
+    names = [row_name(number) for number in range(1500)]
+    assert names[:3] == ["A", "B", "C"]
+    assert names[22:25] == ["Z", "AA", "AB"]
+    assert len(set(names)) == len(names)
+    assert [row_number(f"{name}7") for name in names] == list(range(1500))
+
+
+def test_a_build_beyond_the_ink_limit_is_refused_and_named() -> None:
+    with pytest.raises(OrderError, match="240 %") as caught:
+        plan((Build.cmyk(90, 80, 70, 10),), ink_limit=240)
+    assert caught.value.findings[0].code == "over-ink-limit"
+    assert plan((Build.cmyk(60, 40, 40, 100),), ink_limit=240) is not None
+
+
+def test_a_build_of_the_other_drive_is_refused() -> None:
+    with pytest.raises(OrderError) as caught:
+        plan((Build.rgb(1, 2, 3),))
+    assert caught.value.findings[0].code == "wrong-drive"
