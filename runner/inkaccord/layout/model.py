@@ -1,0 +1,386 @@
+"""The values of imposition: pieces to lay, sheets that take them, and the layout that results.
+
+Every length is in points. A sheet is seen from its front with the origin at the lower left;
+the back of a sheet is seen after it was turned over, again with the origin at the lower left.
+"""
+
+from enum import StrEnum
+from typing import Annotated, Literal, NamedTuple, Self
+
+from pydantic import Field, model_validator
+
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.models import Frozen
+from inkaccord.sizes import Size, SizeField
+
+Rotation = Literal[0, 90, 180, 270]
+"""Quarter turns against the clock, in degrees."""
+
+
+class Box(NamedTuple):
+    """A rectangle: left, bottom, right, top, in points."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def width(self) -> float:
+        """From left to right."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """From bottom to top."""
+        return self.top - self.bottom
+
+    @property
+    def area(self) -> float:
+        """Width times height, in square points."""
+        return self.width * self.height
+
+    def grown(self, by_pt: float) -> "Box":
+        """Return the box with every edge moved outward."""
+        return Box(self.left - by_pt, self.bottom - by_pt, self.right + by_pt, self.top + by_pt)
+
+    def moved(self, dx_pt: float, dy_pt: float) -> "Box":
+        """Return the box moved."""
+        return Box(self.left + dx_pt, self.bottom + dy_pt, self.right + dx_pt, self.top + dy_pt)
+
+    def meets(self, other: "Box", tolerance_pt: float = 0.0) -> bool:
+        """Tell whether the insides of both overlap by more than a tolerance."""
+        return (
+            self.left < other.right - tolerance_pt
+            and other.left < self.right - tolerance_pt
+            and self.bottom < other.top - tolerance_pt
+            and other.bottom < self.top - tolerance_pt
+        )
+
+    def holds(self, other: "Box", tolerance_pt: float = 0.01) -> bool:
+        """Tell whether the other box lies within this one."""
+        return (
+            other.left >= self.left - tolerance_pt
+            and other.bottom >= self.bottom - tolerance_pt
+            and other.right <= self.right + tolerance_pt
+            and other.top <= self.top + tolerance_pt
+        )
+
+    def common(self, other: "Box") -> "Box":
+        """Return what lies in both; its width or height is negative when nothing does."""
+        return Box(
+            max(self.left, other.left),
+            max(self.bottom, other.bottom),
+            min(self.right, other.right),
+            min(self.top, other.top),
+        )
+
+    def around(self, other: "Box") -> "Box":
+        """Return the smallest box that holds both."""
+        return Box(
+            min(self.left, other.left),
+            min(self.bottom, other.bottom),
+            max(self.right, other.right),
+            max(self.top, other.top),
+        )
+
+
+class Edge(StrEnum):
+    """An edge of a sheet or a piece, as its front is seen."""
+
+    LEFT = "left"
+    BOTTOM = "bottom"
+    RIGHT = "right"
+    TOP = "top"
+
+    @property
+    def opposite(self) -> "Edge":
+        """The edge across."""
+        return _OPPOSITE[self]
+
+
+_OPPOSITE = {
+    Edge.LEFT: Edge.RIGHT,
+    Edge.RIGHT: Edge.LEFT,
+    Edge.TOP: Edge.BOTTOM,
+    Edge.BOTTOM: Edge.TOP,
+}
+
+
+class Axis(StrEnum):
+    """The direction in which a line, a cut, a fold or the grain runs."""
+
+    LEVEL = "level"
+    """From left to right."""
+    UPRIGHT = "upright"
+    """From bottom to top."""
+
+    @property
+    def across(self) -> "Axis":
+        """The other direction."""
+        return Axis.UPRIGHT if self is Axis.LEVEL else Axis.LEVEL
+
+
+class Duplex(StrEnum):
+    """How a sheet gets its second side."""
+
+    ONE_SIDED = "one-sided"
+    SHEETWISE = "sheetwise"
+    """Two formes, the same gripper edge."""
+    WORK_AND_TURN = "work-and-turn"
+    """One forme holds fronts and backs; turned over sideways, the same gripper edge."""
+    WORK_AND_TUMBLE = "work-and-tumble"
+    """One forme holds fronts and backs; turned head over heels, the other gripper edge."""
+    LONG_EDGE = "long-edge"
+    """The device turns the sheet about its long edge."""
+    SHORT_EDGE = "short-edge"
+    """The device turns the sheet about its short edge."""
+
+    @property
+    def one_forme(self) -> bool:
+        """Whether the same forme prints both sides."""
+        return self in {Duplex.WORK_AND_TURN, Duplex.WORK_AND_TUMBLE}
+
+
+class Gutter(StrEnum):
+    """What lies between two neighbours."""
+
+    TOUCH = "touch"
+    """Bleeds touch: the trims lie both bleeds apart, and two cuts part them."""
+    SHARE = "share"
+    """Bleeds share: the trims lie one bleed apart and each piece keeps half of its bleed there."""
+
+
+class FoldKind(StrEnum):
+    """What happens along a line across a piece."""
+
+    FOLD = "fold"
+    SCORE = "score"
+
+
+class BackUp(StrEnum):
+    """How a piece's back stands to its front."""
+
+    HEAD_TO_HEAD = "head-to-head"
+    """Turned over like a page of a book, it stands upright."""
+    HEAD_TO_FOOT = "head-to-foot"
+    """Turned over like a page of a wall calendar, it stands upright."""
+
+
+class Fold(Frozen):
+    """A fold or a score from edge to edge of a piece."""
+
+    runs: Axis
+    at_pt: Annotated[float, Field(gt=0)]
+    """From the left edge of the trim (upright fold) or its bottom edge (level fold)."""
+    kind: FoldKind = FoldKind.FOLD
+
+
+class Item(Frozen):
+    """One piece to be laid on sheets."""
+
+    name: Annotated[str, Field(min_length=1)]
+    trim: SizeField
+    """Flat size, before folding."""
+    bleed_pt: Annotated[float, Field(ge=0)] = 0.0
+    quantity: Annotated[int, Field(ge=1)]
+    """Copies to print, overs included."""
+    sides: Literal[1, 2] = 1
+    may_turn: bool = True
+    """Whether it may lie a quarter turn round."""
+    grain: Axis | None = None
+    """Which way the grain must run in the piece."""
+    folds: tuple[Fold, ...] = ()
+    back_up: BackUp = BackUp.HEAD_TO_HEAD
+
+    @model_validator(mode="after")
+    def _folds_lie_inside(self) -> Self:
+        for fold in self.folds:
+            span = self.trim.width_pt if fold.runs is Axis.UPRIGHT else self.trim.height_pt
+            if fold.at_pt >= span:
+                raise ValueError(f"{self.name}: the {fold.kind} lies outside the piece")
+        return self
+
+
+class Margins(Frozen):
+    """What a device cannot print at the edges of a sheet."""
+
+    left_pt: Annotated[float, Field(ge=0)] = 0.0
+    bottom_pt: Annotated[float, Field(ge=0)] = 0.0
+    right_pt: Annotated[float, Field(ge=0)] = 0.0
+    top_pt: Annotated[float, Field(ge=0)] = 0.0
+
+    @classmethod
+    def even(cls, margin_pt: float) -> Self:
+        """Return the same margin on all four edges."""
+        return cls(left_pt=margin_pt, bottom_pt=margin_pt, right_pt=margin_pt, top_pt=margin_pt)
+
+    def within(self, size: Size) -> Box:
+        """Return what is left of a sheet."""
+        return Box(
+            self.left_pt,
+            self.bottom_pt,
+            size.width_pt - self.right_pt,
+            size.height_pt - self.top_pt,
+        )
+
+
+class Gripper(Frozen):
+    """The edge by which a press takes the sheet, and how deep it holds it."""
+
+    edge: Edge = Edge.BOTTOM
+    depth_pt: Annotated[float, Field(gt=0)]
+
+
+class SheetStock(Frozen):
+    """A sheet size that a device takes."""
+
+    name: Annotated[str, Field(min_length=1)]
+    size: SizeField
+    margins: Margins = Margins()
+    gripper: Gripper | None = None
+    grain: Axis | None = None
+    """Which way the grain runs in the sheet, when it is known."""
+
+    @model_validator(mode="after")
+    def _room_is_left(self) -> Self:
+        if self.printable.width <= 0 or self.printable.height <= 0:
+            raise ValueError(f"{self.name}: margins and gripper leave nothing of the sheet")
+        return self
+
+    @property
+    def printable(self) -> Box:
+        """The sheet without its unprintable margins and the gripper's strip."""
+        box = self.margins.within(self.size)
+        if self.gripper is None:
+            return box
+        depth = self.gripper.depth_pt
+        held = {
+            Edge.LEFT: Margins(left_pt=depth),
+            Edge.BOTTOM: Margins(bottom_pt=depth),
+            Edge.RIGHT: Margins(right_pt=depth),
+            Edge.TOP: Margins(top_pt=depth),
+        }[self.gripper.edge]
+        return box.common(held.within(self.size))
+
+
+class LayoutRules(Frozen):
+    """How pieces may be laid."""
+
+    gutter: Gutter = Gutter.TOUCH
+    between_pt: Annotated[float, Field(ge=0)] = 0.0
+    """Least distance between two trims, where it is more than the gutter gives."""
+    frame: Margins = Margins()
+    """Room inside the printable area that pieces leave free for marks, slug line and swatches."""
+    duplex: Duplex = Duplex.ONE_SIDED
+    max_layouts: Annotated[int, Field(ge=1)] | None = None
+    """The most different layouts that the order wants; None leaves it open."""
+
+
+class Placement(Frozen):
+    """One copy of a piece on a sheet."""
+
+    item: str
+    side: Literal[1, 2] = 1
+    x_pt: float
+    y_pt: float
+    """Lower left corner of the trim as it lies on the sheet."""
+    width_pt: float
+    height_pt: float
+    """Size of the trim as it lies on the sheet, turned or not."""
+    rotation: Rotation = 0
+    bleed_pt: float = 0.0
+
+    @property
+    def turned(self) -> bool:
+        """Whether it lies a quarter turn round."""
+        return self.rotation in {90, 270}
+
+    @property
+    def trim(self) -> Box:
+        """The trim on the sheet."""
+        return Box(self.x_pt, self.y_pt, self.x_pt + self.width_pt, self.y_pt + self.height_pt)
+
+    @property
+    def bleed(self) -> Box:
+        """The trim with its bleed."""
+        return self.trim.grown(self.bleed_pt)
+
+
+class Block(Frozen):
+    """A part of the sheet that straight cuts take apart.
+
+    A leaf holds one placement (its index in the layout). Any other block is cut along ``cut``:
+    upright cuts have their parts from left to right, level cuts from bottom to top.
+    """
+
+    box: Box
+    """The trims that it holds, from outermost edge to outermost edge."""
+    placement: int | None = None
+    cut: Axis | None = None
+    parts: tuple["Block", ...] = ()
+
+
+class SheetLayout(Frozen):
+    """One forme: what lies where on a sheet, and how many sheets are printed of it."""
+
+    sheet: SheetStock
+    duplex: Duplex
+    placements: tuple[Placement, ...]
+    """What the front shows. With work-and-turn or -tumble it holds the backs as well."""
+    run: Annotated[int, Field(ge=1)]
+    tree: Block
+
+    def copies_of(self, item: str) -> int:
+        """Return how many copies of a piece come from one sheet."""
+        return sum(placed.item == item for placed in self.placements)
+
+    @property
+    def used(self) -> Box:
+        """The smallest box that holds every bleed."""
+        box = self.placements[0].bleed
+        for placed in self.placements[1:]:
+            box = box.around(placed.bleed)
+        return box
+
+
+class Imposition(Frozen):
+    """Every layout of an order's pieces for one device and stock, with what was proved of it."""
+
+    items: tuple[Item, ...]
+    layouts: tuple[SheetLayout, ...]
+    lower_bound: int
+    """No cutting of edge-to-edge cuts needs fewer sheets."""
+    method: str
+    """How the bound was found, in a sentence."""
+    findings: tuple[Diagnostic, ...] = ()
+
+    @property
+    def sheets(self) -> int:
+        """Sheets to print."""
+        return sum(layout.run for layout in self.layouts)
+
+    @property
+    def gap(self) -> int:
+        """Sheets above the lower bound; 0 means that nothing needs fewer."""
+        return self.sheets - self.lower_bound
+
+    @property
+    def printed(self) -> dict[str, int]:
+        """How many copies of each piece the runs give."""
+        return {
+            item.name: sum(layout.run * layout.copies_of(item.name) for layout in self.layouts)
+            for item in self.items
+        }
+
+    @property
+    def waste(self) -> float:
+        """Share of the paper that is not an ordered copy, from 0 to 1."""
+        paper = sum(
+            layout.run * layout.sheet.size.width_pt * layout.sheet.size.height_pt
+            for layout in self.layouts
+        )
+        wanted = sum(
+            item.quantity * item.trim.width_pt * item.trim.height_pt for item in self.items
+        )
+        return 1.0 - wanted / paper

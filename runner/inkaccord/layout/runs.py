@@ -1,0 +1,291 @@
+"""Which mixes to cut and how many sheets of each, so that every quantity is reached.
+
+Column generation (Gilmore & Gomory 1965, *Operations Research* 13:94–120) with
+:class:`inkaccord.layout.guillotine.Cutter` as the pricing step, then whole numbers
+(:mod:`inkaccord.layout.whole`). The lower bound is Farley's (1990, *Operations Research*
+38:922–923): with any prices ≥ 0, the priced demand divided by the dearest sheet. The work is
+bounded by counts, not by a clock, so the same order gives the same sheets on any machine.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.layout.guillotine import Cutter, Leaf, Part, Tree, counts
+from inkaccord.layout.patterns import Catalogue, TooManyMixesError
+from inkaccord.layout.whole import Demand, fewest_sheets
+
+ROUNDS = 60
+"""The most rounds of pricing."""
+STATES = 60_000
+"""The largest table that is priced exactly; beyond, lengths are rounded to a grid."""
+GRID = 200
+"""Steps of that grid along the longer side."""
+CATALOGUE = 4000
+"""The most mixes that the whole-number search takes from a catalogue."""
+
+
+@dataclass(frozen=True)
+class Bed:
+    """A sheet's usable rectangle in whole units, and the parts as they may lie on it."""
+
+    width: int
+    height: int
+    parts: tuple[Part, ...]
+    area: float
+    yields: int = 1
+    """Copies that each part on the sheet gives; 2 when one forme prints both sides."""
+
+    def turned_if_fits(self, part: int) -> bool | None:
+        """Return whether a part must be turned to fit, or None if it does not fit at all."""
+        fitting = [
+            turned
+            for width, height, turned in self.parts[part].ways()
+            if width <= self.width and height <= self.height
+        ]
+        return min(fitting, default=None)
+
+
+@dataclass(frozen=True)
+class Column:
+    """One way to fill one bed."""
+
+    bed: int
+    tree: Tree
+    copies: tuple[int, ...]
+    """Copies of each part that one sheet gives."""
+
+
+@dataclass(frozen=True)
+class Runs:
+    """The chosen columns with their run lengths, and what was proved."""
+
+    chosen: tuple[tuple[Column, int], ...]
+    lower_bound: int
+    method: str
+
+    @property
+    def sheets(self) -> int:
+        """Sheets in all."""
+        return sum(run for _, run in self.chosen)
+
+
+def plan_runs(
+    beds: Sequence[Bed], demand: Sequence[int], *, max_layouts: int | None = None
+) -> Runs | None:
+    """Return the fewest sheets, on the least paper, in the fewest different layouts.
+
+    Parameters
+    ----------
+    beds
+        The sheets to choose from; each lists the same parts in the same order. Every part must
+        fit on some bed.
+    demand
+        Copies wanted of each part.
+    max_layouts
+        The most different layouts; None leaves it open.
+
+    Returns
+    -------
+    Runs or None
+        None if ``max_layouts`` cannot be kept with the layouts that were found.
+    """
+    pricing = _Pricing(beds, demand)
+    if len(beds) == 1 and len(demand) == 1:
+        column = pricing.pool.columns[0]
+        sheets = math.ceil(demand[0] / column.copies[0])
+        bound = sheets if pricing.exact else pricing.area_bound
+        return Runs(((column, sheets),), bound, pricing.method)
+    bound, method = pricing.generate(), pricing.method
+    chosen, _ = pricing.pool.choose(max_layouts)
+    if chosen is None or _sheets(chosen) > bound:
+        catalogue = _catalogued(beds, demand, pricing.pool)
+        better, proved = catalogue.choose(max_layouts) if catalogue else (None, False)
+        if better is not None and (chosen is None or _sheets(better) <= _sheets(chosen)):
+            chosen = better
+            if proved and max_layouts is None:
+                bound = max(bound, _sheets(better))
+                method = "all mixes that straight cuts allow were listed and compared"
+    return None if chosen is None else Runs(chosen, bound, method)
+
+
+Chosen = tuple[tuple[Column, int], ...]
+
+
+def _sheets(chosen: Chosen) -> int:
+    return sum(run for _, run in chosen)
+
+
+class _Pool:
+    """Columns found so far, each only once."""
+
+    def __init__(self, beds: Sequence[Bed], demand: Sequence[int]) -> None:
+        self._beds = tuple(beds)
+        self._demand = tuple(demand)
+        self._known: set[tuple[int, tuple[int, ...]]] = set()
+        self.columns: list[Column] = []
+
+    def add(self, bed: int, tree: Tree) -> None:
+        """Add a cutting unless one with the same copies is there."""
+        yields = self._beds[bed].yields
+        copies = tuple(n * yields for n in counts(tree, len(self._demand)))
+        if (bed, copies) not in self._known:
+            self._known.add((bed, copies))
+            self.columns.append(Column(bed, tree, copies))
+
+    @property
+    def matrix(self) -> NDArray[np.float64]:
+        """Copies, shape (parts, columns)."""
+        return np.array([column.copies for column in self.columns], dtype=float).T
+
+    def choose(self, max_layouts: int | None) -> tuple[Chosen | None, bool]:
+        """Return columns with whole run lengths, and whether no fewer sheets will do."""
+        area = np.array([self._beds[column.bed].area for column in self.columns])
+        wanted = Demand(self.matrix, np.array(self._demand, dtype=float), area)
+        runs, proved = fewest_sheets(wanted, max_layouts)
+        if runs is None:
+            return None, False
+        order = [i for i in np.argsort(-runs, kind="stable").tolist() if runs[i]]
+        return tuple((self.columns[i], int(runs[i])) for i in order), proved
+
+
+class _Pricing:
+    """Generates columns until none helps."""
+
+    def __init__(self, beds: Sequence[Bed], demand: Sequence[int]) -> None:
+        self._beds = tuple(beds)
+        self._demand = np.array(demand, dtype=float)
+        self.pool = _Pool(beds, demand)
+        made = [_cutter(bed) for bed in beds]
+        self._cutters = [cutter for cutter, _ in made]
+        self._relaxed = [relaxed for _, relaxed in made]
+        self.exact = all(cutter is relaxed for cutter, relaxed in made)
+        self.method = (
+            "linear bound over all mixes that straight cuts allow"
+            if self.exact
+            else "linear bound with lengths rounded down to a grid"
+        )
+        for part in range(len(demand)):
+            for bed in range(len(beds)):
+                self._alone(bed, part)
+
+    @property
+    def area_bound(self) -> int:
+        """Sheets that the area alone asks for, of the most spacious bed."""
+        areas = [part.width * part.height for part in self._beds[0].parts]
+        room = max(bed.width * bed.height * bed.yields for bed in self._beds)
+        return math.ceil(float(np.dot(self._demand, areas)) / room - 1e-9)
+
+    def _price(self, bed: int, values: Sequence[float]) -> float:
+        value, tree = self._cutters[bed].best(values)
+        if tree is not None:
+            self.pool.add(bed, tree)
+        return value * self._beds[bed].yields
+
+    def _alone(self, bed: int, part: int) -> None:
+        """Add a sheet of one part only; one copy where the grid leaves no room for any."""
+        turned = self._beds[bed].turned_if_fits(part)
+        if turned is None:
+            return
+        before = len(self.pool.columns)
+        self._price(bed, [float(i == part) for i in range(len(self._demand))])
+        if len(self.pool.columns) == before:
+            self.pool.add(bed, Leaf(part, turned))
+
+    def _linear(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return fractional run lengths of least sheets, and the price of each part."""
+        from scipy.optimize import linprog  # noqa: PLC0415 - slow to load
+
+        matrix = self.pool.matrix
+        solved = linprog(np.ones(matrix.shape[1]), A_ub=-matrix, b_ub=-self._demand, method="highs")
+        runs = np.asarray(solved.x, dtype=float)
+        return runs, np.maximum(-solved.ineqlin.marginals, 0.0)
+
+    def generate(self) -> int:
+        """Add columns until none helps; return the lower bound on sheets."""
+        bound = self.area_bound
+        prices = np.zeros(len(self._demand))
+        for _ in range(ROUNDS):
+            _, prices = self._linear()
+            before = len(self.pool.columns)
+            dearest = max(self._price(bed, prices.tolist()) for bed in range(len(self._beds)))
+            if self.exact:
+                bound = max(bound, self._farley(prices, dearest))
+            if dearest <= 1 + 1e-9 or len(self.pool.columns) == before:
+                break
+        if not self.exact:
+            dearest = max(
+                cutter.best(prices.tolist())[0] * bed.yields
+                for cutter, bed in zip(self._relaxed, self._beds, strict=True)
+            )
+            bound = max(bound, self._farley(prices, dearest))
+        self._fill_up()
+        return bound
+
+    def _farley(self, prices: NDArray[np.float64], dearest: float) -> int:
+        return math.ceil(float(prices @ self._demand) / max(dearest, 1.0) - 1e-6)
+
+    def _fill_up(self) -> None:
+        """Add mixes for what is left when the linear solution is rounded down."""
+        areas = np.array([part.width * part.height for part in self._beds[0].parts], dtype=float)
+        for _ in range(6):
+            before = len(self.pool.columns)
+            runs, _ = self._linear()
+            rest = np.maximum(self._demand - self.pool.matrix @ np.floor(runs + 1e-9), 0.0)
+            if not rest.any():
+                return
+            for bed in range(len(self._beds)):
+                self._price(bed, (np.where(rest > 0, areas, 0.0) / areas.max()).tolist())
+                self._price(bed, (rest / rest.max()).tolist())
+            if len(self.pool.columns) == before:
+                return
+
+
+def _catalogued(beds: Sequence[Bed], demand: Sequence[int], known: _Pool) -> _Pool | None:
+    """Return a pool of all maximal mixes of every bed, or None if they are too many."""
+    pool = _Pool(beds, demand)
+    for index, bed in enumerate(beds):
+        most = [
+            max((c.copies[i] // bed.yields for c in known.columns if c.bed == index), default=0)
+            for i in range(len(demand))
+        ]
+        limits = [min(n, math.ceil(q / bed.yields)) for n, q in zip(most, demand, strict=True)]
+        try:
+            catalogue = Catalogue(bed.parts, bed.width, bed.height, limits)
+        except TooManyMixesError:
+            return None
+        if len(pool.columns) + len(catalogue.mixes) > CATALOGUE:
+            return None
+        for mix in catalogue.mixes.tolist():
+            tree = catalogue.tree(mix)
+            if tree is not None:
+                pool.add(index, tree)
+    return pool
+
+
+def _cutter(bed: Bed) -> tuple[Cutter, Cutter]:
+    """Return a cutter whose cuttings can be made, and one whose values bound every cutting.
+
+    They are the same unless the exact table would be too large.
+    """
+    try:
+        cutter = Cutter(bed.parts, bed.width, bed.height)
+        if cutter.states <= STATES:
+            return cutter, cutter
+    except OverflowError:
+        pass
+    grid = -(-max(bed.width, bed.height) // GRID)
+    smaller = [
+        Part(max(1, p.width // grid), max(1, p.height // grid), p.upright, p.turned)
+        for p in bed.parts
+    ]
+    larger = [
+        Part(-(-p.width // grid), -(-p.height // grid), p.upright, p.turned) for p in bed.parts
+    ]
+    return (
+        Cutter(larger, bed.width // grid, bed.height // grid),
+        Cutter(smaller, -(-bed.width // grid), -(-bed.height // grid)),
+    )
