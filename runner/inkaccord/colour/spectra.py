@@ -123,14 +123,15 @@ def _grid(nm: Array, width: int) -> tuple[float, float, int]:
 @lru_cache(maxsize=64)
 def _weights(light: str, observer: str, start: float, step: float, count: int) -> Array:
     """Return (count, 3) weights of a spectrum's values for X, Y and Z."""
-    import colour  # noqa: PLC0415  (slow to load)
     from scipy.interpolate import CubicSpline  # noqa: PLC0415  (seldom needed)
+
+    import colour  # noqa: PLC0415  (slow to load)
 
     whole = round(step)
     cmfs = colour.MSDS_CMFS[observer].copy().align(colour.SpectralShape(360, 780, 1))
     lamp = colour.SDS_ILLUMINANTS[light].copy().align(cmfs.shape)
     end = start + step * (count - 1)
-    if abs(step - whole) > 1e-6 or abs(start / whole - round(start / whole)) > 1e-6:
+    if abs(step - whole) > 1e-6 or (start - 360) % whole > 1e-6:
         # Off the tables' grid: a cubic spline through the values, summed at 1 nm.
         fine = np.arange(360.0, 781.0)
         spline = CubicSpline(start + step * np.arange(count), np.eye(count), axis=0)

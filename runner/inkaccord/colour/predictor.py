@@ -1,0 +1,36 @@
+"""What the decisions ask of a press model, so that any model of a pair will do."""
+
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.builds import Drive
+
+Array = NDArray[np.float64]
+
+
+class Predictor(Protocol):
+    """Predicts the colour that a pair prints. Builds are (n, k) in percent, or RGB 0 to 255."""
+
+    @property
+    def drive(self) -> Drive:
+        """How the device is driven."""
+        ...
+
+    @property
+    def paper_lab(self) -> Array:
+        """(3,) CIELAB of the unprinted stock."""
+        ...
+
+    def predict_lab(self, builds: Array) -> Array:
+        """Return (n, 3) CIELAB."""
+        ...
+
+    def jacobian_lab(self, builds: Array) -> Array:
+        """Return (n, 3, k), the change of CIELAB by one unit of each channel."""
+        ...
+
+    def bound(self, builds: Array) -> Array:
+        """Return (n,) the ΔE00 within which a print lies with 95 % probability."""
+        ...

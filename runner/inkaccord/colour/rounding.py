@@ -1,0 +1,78 @@
+"""From the best build to the best build in whole numbers."""
+
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.delta_e import delta_e_2000_metric, delta_e_2000_parts
+from inkaccord.colour.predictor import Predictor
+
+Array = NDArray[np.float64]
+
+_REACH = 2
+"""Neighbours up to this many whole steps away are weighed."""
+_TRIED = 12
+"""So many of them, the best by the linear estimate, are judged by the model."""
+_EQUAL = 0.03
+"""ΔE00 below which two neighbours count as equal and the policy decides."""
+
+
+def whole_builds(
+    model: Predictor,
+    aims: Array,
+    unrounded: Array,
+    *,
+    upper: Array,
+    cap: float,
+    goal: Array,
+    keep_hue: float = 1.0,
+) -> Array:
+    """Return whole-number builds near the given ones that print the aims best.
+
+    Channels that are 0 stay 0: a new ink of one percent is below what a device prints reliably.
+
+    Parameters
+    ----------
+    model
+        What the pair prints.
+    aims
+        (m, 3) CIELAB.
+    unrounded, upper, goal
+        (m, k): where to search, the limits, and what is preferred among equals (NaN: no wish).
+    cap
+        Largest sum of a build.
+    keep_hue
+        Weight of hue against lightness and chroma.
+    """
+    count, channels = unrounded.shape
+    base = np.rint(unrounded)
+    offsets = np.array(list(product(range(-_REACH, _REACH + 1), repeat=channels)), dtype=np.float64)
+    jacobian = model.jacobian_lab(unrounded)
+    lab = model.predict_lab(unrounded)
+    metric = delta_e_2000_metric(0.5 * (lab + aims))
+    root = np.linalg.cholesky(metric).swapaxes(-1, -2)
+    slopes = root @ jacobian
+    start = np.einsum("mij,mj->mi", root, lab - aims)
+    start += np.einsum("mij,mj->mi", slopes, base - unrounded)
+
+    estimate = start[:, None, :] + np.einsum("mij,oj->moi", slopes, offsets)
+    squared = (estimate**2).sum(axis=-1)
+    builds = base[:, None, :] + offsets
+    allowed = np.all((builds >= 0) & (builds <= upper[:, None, :] + 1e-9), axis=-1)
+    allowed &= builds.sum(axis=-1) <= cap + 1e-9
+    allowed &= ~np.any((unrounded[:, None, :] < 1e-6) & (builds > 0), axis=-1)
+    squared[~allowed] = np.inf
+    short = np.argsort(squared, axis=1, kind="stable")[:, :_TRIED]
+    rows = np.arange(count)[:, None]
+    tried = builds[rows, short]
+    possible = allowed[rows, short]
+
+    predicted = model.predict_lab(tried.reshape(-1, channels)).reshape(count, -1, 3)
+    parts = delta_e_2000_parts(predicted, aims[:, None, :])
+    parts[..., 2] *= keep_hue
+    distance = np.where(possible, np.linalg.norm(parts, axis=-1), np.inf)
+    equal = distance <= distance.min(axis=1, keepdims=True) + _EQUAL
+    away = np.nansum((tried - goal[:, None, :]) ** 2, axis=-1) + 1e-3 * distance
+    choice = np.where(equal & possible, away, np.inf).argmin(axis=1)
+    return np.asarray(tried[rows[:, 0], choice])
