@@ -4,7 +4,7 @@ import re
 from fractions import Fraction
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, PlainSerializer, WithJsonSchema
 
 PT_PER_IN = 72.0
 PT_PER_MM = 72.0 / 25.4
@@ -72,6 +72,14 @@ def inch(length_pt: float) -> float:
     return length_pt / PT_PER_IN
 
 
+def write_length(length_pt: float) -> str:
+    """Return a length with the unit in which it is round: inches, millimetres, else points."""
+    for number, unit in ((inch(length_pt) * 16, "in"), (mm(length_pt) * 10, "mm")):
+        if abs(number - round(number)) < 1e-6:
+            return f"{round(number) / (16 if unit == 'in' else 10):g}{unit}"
+    return f"{length_pt:g}pt"
+
+
 def _length(value: Any) -> Points:
     return parse_length(value)
 
@@ -79,6 +87,8 @@ def _length(value: Any) -> Points:
 Length = Annotated[
     float,
     BeforeValidator(_length),
+    AfterValidator(Points),
+    PlainSerializer(write_length, return_type=str, when_used="json"),
     WithJsonSchema({"type": "string", "examples": ["5in", "1/8in", "127mm", "360pt"]}),
 ]
 """A field that takes a length with its unit and holds points."""

@@ -1,0 +1,139 @@
+"""The command ``inkaccord``. Commands load when they are called, so ``--help`` is quick."""
+
+import importlib
+import os
+import sys
+from typing import Any
+
+import click
+
+from inkaccord.errors import ExitCode, FileError, InkaccordError
+
+COMMANDS: dict[str, str] = {
+    "new": "Write a starter order into a new folder.",
+    "check": "Check an order file, and say everything that is wrong with it.",
+    "run": "Do all that can be done for an order now, and say what comes next.",
+    "record": "Take in the readings of a printed sheet, or what was picked by eye.",
+    "shelf": "See and keep the sample sheets, readings and picks.",
+    "deck": "Make a house deck: many swatches for a pair that you use all the time.",
+    "colours": "List every colour in a PDF, with its area.",
+    "recolour": "Change colours in one PDF, and prove that nothing else changed.",
+    "schema": "Print the JSON Schema of an order, or of a run's record.",
+    "plugins": "List the plugins, or start one of your own.",
+}
+"""Every command with its line in ``--help``, in the order in which an order meets them."""
+
+
+class _Commands(click.Group):
+    """A group whose commands are imported only when they are used."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"inkaccord.cli.{cmd_name}")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        # From the table, not from the commands: showing help must load none of them.
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        name = args[0] if args else ""
+        if name and not name.startswith("-") and name not in COMMANDS:
+            from inkaccord.order.mistakes import suggest  # noqa: PLC0415 - only for mistakes
+
+            ctx.fail(f"there is no command '{name}'; {suggest(name, COMMANDS)}")
+        return super().resolve_command(ctx, args)
+
+
+def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
+    if value and not ctx.resilient_parsing:
+        from inkaccord import __version__  # noqa: PLC0415 - reads the installed metadata
+
+        click.echo(f"inkaccord {__version__}")
+        ctx.exit()
+
+
+@click.command(
+    cls=_Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Exit codes: 0 all done; 2 the command or the order is wrong; 3 waiting for printed "
+    "sheets, readings or picks; 4 colours do not agree or a check failed; 5 a file could not be "
+    "read or written.",
+)
+@click.option(
+    "--version",
+    is_flag=True,
+    callback=_version,
+    expose_value=False,
+    is_eager=True,
+    help="Print the version.",
+)
+@click.option(
+    "--plugin",
+    "plugins",
+    multiple=True,
+    metavar="MODULE",
+    help="Also load this Python module as a plugin. May be given several times.",
+)
+@click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors and results.")
+@click.option("-v", "--verbose", is_flag=True, help="Say more of what is done.")
+@click.pass_context
+def cli(ctx: click.Context, /, **settings: Any) -> None:
+    """One order, many printers, the same colour.
+
+    Write the order into a YAML file, run it, print the sample sheets that it asks for, record
+    what was read or picked, and run it again.
+    """
+    from inkaccord.cli.shared import Settings  # noqa: PLC0415 - after --help and --version
+
+    ctx.obj = Settings(**settings)
+
+
+def main() -> None:
+    """Run the command and leave with the exit code that tells how it went."""
+    sys.exit(run_main(sys.argv[1:]))
+
+
+def run_main(arguments: list[str]) -> int:
+    """Run the command with arguments and return its exit code. Never shows a traceback."""
+    try:
+        result = cli.main(arguments, prog_name="inkaccord", standalone_mode=False)
+        return int(result) if isinstance(result, int) else int(ExitCode.DONE)
+    except click.exceptions.Exit as leaving:
+        return leaving.exit_code
+    except click.Abort:
+        click.echo("stopped", err=True)
+        return 130
+    except click.ClickException as problem:
+        problem.show()
+        return int(ExitCode.WRONG)
+    except InkaccordError as problem:
+        from inkaccord.cli.shared import show_failure  # noqa: PLC0415 - only for failures
+
+        show_failure(problem, as_json="--json" in arguments)
+        return int(problem.exit_code)
+    except BrokenPipeError:
+        # The reader of our output has gone; there is no one left to tell.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return int(ExitCode.DONE)
+    except OSError as problem:
+        from inkaccord.cli.shared import show_failure  # noqa: PLC0415 - only for failures
+
+        failure = FileError.of("file-trouble", str(problem), hint="check the disk and the rights")
+        show_failure(failure, as_json="--json" in arguments)
+        return int(ExitCode.FILES)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,144 @@
+"""What the commands share: options, the order and the shelf they open, and how they speak.
+
+Results go to stdout, everything else to stderr. Colours only on a terminal, and never with
+``NO_COLOR``.
+"""
+
+import json
+import os
+import sys
+from collections.abc import Iterable
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+from rich.console import Console
+from rich.markup import escape
+
+from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.errors import InkaccordError
+
+if TYPE_CHECKING:
+    from inkaccord.order.loading import LoadedOrder
+    from inkaccord.plugins import Plugins
+
+ORDER = click.argument(
+    "order", metavar="ORDER", type=click.Path(path_type=Path, dir_okay=True, exists=True)
+)
+JSON = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
+SHELF = click.option(
+    "--shelf",
+    "shelf",
+    metavar="PATH",
+    envvar="INKACCORD_SHELF",
+    help="The shelf: a file or an SQLite URL. An order may name its own; else it lies in your "
+    "user data folder.",
+)
+OUT = click.option(
+    "--out",
+    "out",
+    metavar="DIR",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Where the results go.  [default: out/ beside the order]",
+)
+
+_STYLE = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
+
+
+@dataclass
+class Settings:
+    """The options that stand before the command."""
+
+    plugins: tuple[str, ...] = ()
+    quiet: bool = False
+    verbose: bool = False
+
+    @cached_property
+    def loaded(self) -> "Plugins":
+        """The plugins, loaded when first asked for."""
+        from inkaccord.plugins import load_plugins  # noqa: PLC0415 - loads every stage
+
+        return load_plugins(self.plugins)
+
+    def load(self, order: Path) -> "LoadedOrder":
+        """Load an order; a folder means the one YAML file in it named order.yaml."""
+        from inkaccord.order.loading import load_order  # noqa: PLC0415 - after parsing
+
+        path = order / "order.yaml" if order.is_dir() else order
+        return load_order(path, self.loaded.vendor_kinds())
+
+    @cached_property
+    def screen(self) -> Console:
+        """Where results are shown."""
+        return _console(sys.stdout)
+
+    @cached_property
+    def aside(self) -> Console:
+        """Where progress and remarks are shown."""
+        return _console(sys.stderr)
+
+    def say(self, text: str) -> None:
+        """Show a remark, unless asked to be quiet."""
+        if not self.quiet:
+            self.aside.print(text, highlight=False)
+
+    def working(self, text: str) -> AbstractContextManager[Any]:
+        """Show that something is going on, on a terminal only."""
+        if self.quiet or not self.aside.is_terminal:
+            return nullcontext()
+        return self.aside.status(text)
+
+
+def _console(stream: Any) -> Console:
+    # Piped output is read by other programs: it isn't wrapped to a guessed width.
+    width = None if stream.isatty() else int(os.environ.get("COLUMNS", "100"))
+    return Console(file=stream, width=width, highlight=False, soft_wrap=False)
+
+
+pass_settings = click.make_pass_decorator(Settings)
+"""Gives a command the settings as its first argument."""
+
+
+def print_json(value: Any) -> None:
+    """Print a value as JSON on stdout."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=1))
+
+
+def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
+    """Show findings, a paragraph each: the place, what is wrong, and how to mend it."""
+    for finding in findings:
+        style = _STYLE[finding.severity]
+        place = str(finding.place)
+        head = f"[{style}]{finding.severity}[/] "
+        place_text = f"[bold]{escape(place)}[/]: " if place else ""
+        source = f" [dim]({escape(finding.source)})[/]" if finding.source else ""
+        console.print(f"{head}{place_text}{escape(finding.message)}{source}", soft_wrap=True)
+        if finding.hint:
+            console.print(f"      {escape(finding.hint)}", soft_wrap=True)
+
+
+def show_failure(problem: InkaccordError, *, as_json: bool) -> None:
+    """Show why a command failed: as JSON on stdout if that was asked for, else on stderr."""
+    if as_json:
+        print_json(
+            {
+                "exit_code": int(problem.exit_code),
+                "findings": [finding.model_dump(mode="json") for finding in problem.findings],
+            }
+        )
+        return
+    show_findings(_console(sys.stderr), problem.findings)
+
+
+def open_shelf_path(given: str | None, loaded: "LoadedOrder | None" = None) -> str:
+    """Return where the shelf is: the option, else the order's own, else the user's."""
+    if given:
+        return given
+    if loaded is not None and loaded.order.shelf:
+        return str(loaded.folder / loaded.order.shelf)
+    from platformdirs import user_data_path  # noqa: PLC0415 - only where it is the last resort
+
+    return str(user_data_path("inkaccord") / "shelf.sqlite")

@@ -1,0 +1,114 @@
+"""The bench that the stages work at: the order's files, the shelf, what is known of each pair."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Protocol
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Place
+from inkaccord.files import inside, read_bytes, sha256_of
+from inkaccord.hooks import SheetLayout
+from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.model import Order
+from inkaccord.plugins import Plugins
+from inkaccord.record import RecordedFile, Run
+from inkaccord.shelf.store import Shelf
+from inkaccord.stages.knowledge import PairKnowledge, learn_pair
+
+
+class Progress(Protocol):
+    """Where the stages say what they are doing."""
+
+    def __call__(self, text: str) -> None:
+        """Show a line such as ``recolouring invitation``."""
+
+
+def silent(text: str) -> None:
+    """Show nothing."""
+    del text
+
+
+@dataclass
+class Bench:
+    """What a stage may use besides the values it is given.
+
+    Attributes
+    ----------
+    loaded
+        The order, with its folder and the places of its fields.
+    out
+        The out folder. Stages read what an earlier run left there; only the pipeline writes.
+    shelf
+        Sheets, readings and picks.
+    plugins
+        For stages that ask other plugins: sheet layouts, artwork checks, deliveries.
+    previous
+        The record of the run before, if there is a readable one.
+    """
+
+    loaded: LoadedOrder
+    out: Path
+    shelf: Shelf
+    plugins: Plugins
+    previous: Run | None = None
+    progress: Progress = silent
+    _artwork: dict[str, bytes] = field(default_factory=dict)
+    _pairs: dict[Pair, PairKnowledge] = field(default_factory=dict)
+
+    @property
+    def order(self) -> Order:
+        """The order itself."""
+        return self.loaded.order
+
+    def place(self, *path: str | int) -> Place:
+        """Return where a field of the order stands in its file."""
+        return self.loaded.source.place(path)
+
+    def artwork_path(self, piece: str) -> Path:
+        """Return the file of a piece's artwork."""
+        return self.loaded.folder / self.order.pieces[piece].artwork
+
+    def artwork(self, piece: str) -> bytes:
+        """Return the bytes of a piece's artwork, read once. Raises FileError."""
+        path = self.order.pieces[piece].artwork
+        if path not in self._artwork:
+            self._artwork[path] = read_bytes(self.artwork_path(piece))
+        return self._artwork[path]
+
+    def pair(self, pair: Pair) -> PairKnowledge:
+        """Return what is known of a pair, found out once."""
+        if pair not in self._pairs:
+            self.progress(f"fitting {pair}")
+            self._pairs[pair] = learn_pair(self.order, self.shelf, pair)
+        return self._pairs[pair]
+
+    def sheet_layout(self) -> SheetLayout:
+        """Return the way sample sheets are drawn: the last one that a plugin offers."""
+        offered = self.plugins.each("inkaccord_sheet_layouts", None)
+        layout: SheetLayout = offered[-1][1]
+        return layout
+
+    def left_by_last_run(self, key: str) -> dict[str, bytes]:
+        """Return the files that the last run made from the same ``key``, if all are untouched.
+
+        Empty when there are none, or when one was changed or removed since.
+        """
+        if self.previous is None or not key:
+            return {}
+        files: dict[str, bytes] = {}
+        for file in self.previous.files:
+            if file.key == key:
+                data = self.untouched(file)
+                if data is None:
+                    return {}
+                files[file.path] = data
+        return files
+
+    def untouched(self, file: RecordedFile) -> bytes | None:
+        """Return the bytes of a recorded file, or None when it isn't as it was written."""
+        path = inside(self.out, file.path)
+        try:
+            data = path.read_bytes()
+        except OSError:
+            return None
+        return data if sha256_of(data) == file.sha256 else None

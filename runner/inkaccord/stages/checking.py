@@ -1,0 +1,88 @@
+"""What can be said of an order before any stage runs: is the artwork there, and the right size?"""
+
+from inkaccord.artwork.boxes import page_boxes
+from inkaccord.artwork.opening import open_artwork, opening_findings
+from inkaccord.diagnostics import Diagnostic, Severity, error
+from inkaccord.errors import FileError, InkaccordError, OrderError
+from inkaccord.order.loading import LoadedOrder
+
+TRIM_TOLERANCE_PT = 0.5
+"""How far an artwork's trim may be from its piece's: designers' programs round."""
+
+
+def check_order(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
+    """Check every piece's artwork, each file once.
+
+    Returns
+    -------
+    tuple of Diagnostic
+        What is worth saying but lets the order go on.
+
+    Raises
+    ------
+    OrderError
+        Artwork that does not fit its piece.
+    FileError
+        Artwork that can't be read, when nothing else is wrong.
+    """
+    findings: list[Diagnostic] = []
+    trouble: type[InkaccordError] = FileError
+    for name in loaded.order.pieces:
+        try:
+            found = _check_piece(loaded, name)
+        except InkaccordError as problem:
+            place = loaded.source.place(("pieces", name, "artwork"))
+            for it in problem.findings:
+                message = f"{it.place}: {it.message}" if it.place.file else it.message
+                findings.append(it.model_copy(update={"place": place, "message": message}))
+            continue
+        if any(it.severity is Severity.ERROR for it in found):
+            trouble = OrderError
+        findings += found
+    if any(it.severity is Severity.ERROR for it in findings):
+        raise trouble(findings)
+    return tuple(findings)
+
+
+def _check_piece(loaded: LoadedOrder, name: str) -> list[Diagnostic]:
+    piece = loaded.order.pieces[name]
+    path = loaded.folder / piece.artwork
+    place = loaded.source.place(("pieces", name, "trim"))
+    findings: list[Diagnostic] = []
+    with open_artwork(path, name=piece.artwork) as pdf:
+        findings += opening_findings(pdf, piece.artwork)
+        count = len(pdf.pages)
+        sizes = [page_boxes(page).trim_size for page in pdf.pages]
+    for number, size in enumerate(sizes, start=1):
+        if not size.same_as(piece.trim, TRIM_TOLERANCE_PT):
+            turned = size.turned.same_as(piece.trim, TRIM_TOLERANCE_PT)
+            findings.append(
+                error(
+                    "wrong-trim",
+                    f"page {number} of {piece.artwork} is trimmed to {size}, the piece to "
+                    f"{piece.trim}",
+                    place=place,
+                    hint="turn the trim size round: width first"
+                    if turned
+                    else "set the artwork's TrimBox, or the piece's trim",
+                )
+            )
+    if piece.sides is not None and count != piece.sides:
+        findings.append(
+            error(
+                "wrong-page-count",
+                f"{piece.artwork} has {count} pages, the piece {piece.sides} sides",
+                place=loaded.source.place(("pieces", name, "sides")),
+                hint="one page for each side, the front first",
+            )
+        )
+    elif count > 2:
+        findings.append(
+            error(
+                "wrong-page-count",
+                f"{piece.artwork} has {count} pages; a piece has one or two sides",
+                place=loaded.source.place(("pieces", name, "artwork")),
+                hint="give each leaf as a piece of its own",
+            )
+        )
+    return findings

@@ -1,0 +1,133 @@
+"""What the shelf knows of one pair, and the press model that follows from it."""
+
+import datetime
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.model import PressModel, fit
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.readings import Array, Readings
+from inkaccord.colour.spaces import lab_to_xyz
+from inkaccord.order.model import Order
+from inkaccord.shelf.evidence import joined
+from inkaccord.shelf.kept import KeptPick, KeptReadings
+from inkaccord.shelf.store import Shelf
+from inkaccord.sheets.model import SampleSheet
+
+DEFAULT_INK_LIMIT = 300.0
+"""Total ink where a device states none: the SWOP specification's limit for large areas."""
+ENOUGH = 8
+"""Readings from which on a pair counts as read; fewer only steer an estimate."""
+UNREAD_PAPER = (94.0, 0.0, -2.0)
+"""CIELAB taken for a stock that states no colour and was never read: a bright white paper."""
+
+
+@dataclass(frozen=True, eq=False)
+class PairKnowledge:
+    """All that is known of a pair.
+
+    Attributes
+    ----------
+    readings
+        Every reading in use; None where there is none.
+    kept, picks
+        The records they come from, and what was picked by eye.
+    sheets
+        Every sheet in use, also those that wait to be read.
+    """
+
+    pair: Pair
+    drive: Drive
+    policy: InkPolicy
+    paper: tuple[float, float, float]
+    readings: Readings | None
+    kept: tuple[KeptReadings, ...]
+    picks: tuple[KeptPick, ...]
+    sheets: tuple[SampleSheet, ...]
+    stale: str = ""
+    """Why the readings can't be trusted alone any more; empty while they can."""
+
+    @property
+    def is_read(self) -> bool:
+        """Whether there are readings enough to print by."""
+        return self.readings is not None and len(self.readings) >= ENOUGH
+
+    @cached_property
+    def model(self) -> PressModel:
+        """The press model: of the readings, or of the paper and experience alone."""
+        return fit(self.readings if self.readings is not None else self._paper_only())
+
+    @property
+    def last_read(self) -> datetime.date | None:
+        """When the newest readings were made, as far as that is known."""
+        dates = [it.readings.read_on or it.recorded_at.date() for it in self.kept]
+        return max(dates, default=None)
+
+    @property
+    def read_sheets(self) -> tuple[str, ...]:
+        """Ids of the sheets with readings."""
+        return tuple(dict.fromkeys(it.sheet.id for it in self.kept))
+
+    def known_builds(self) -> tuple[Build, ...]:
+        """Return every build with a reading."""
+        return tuple(
+            swatch.build
+            for it in self.kept
+            for reading in it.readings.readings
+            if (swatch := it.sheet.swatch(reading.swatch))
+        )
+
+    def waiting(self) -> tuple[SampleSheet, ...]:
+        """Return the sheets that were planned and have neither readings nor picks."""
+        done = set(self.read_sheets) | {it.sheet.id for it in self.picks}
+        return tuple(sheet for sheet in self.sheets if sheet.id not in done)
+
+    def lab_of(self, build: Build) -> Array:
+        """Return the predicted CIELAB (3,) of a build."""
+        lab: Array = self.model.predict_lab(np.array([build.values]))[0]
+        return lab
+
+    def bound_of(self, build: Build) -> float:
+        """Return the 95 % bound, ΔE00, on that prediction."""
+        return float(self.model.bound(np.array([build.values]))[0])
+
+    def _paper_only(self) -> Readings:
+        blank = (0.0, 0.0, 0.0, 0.0) if self.drive is Drive.CMYK else (255.0, 255.0, 255.0)
+        return Readings(
+            drive=self.drive,
+            builds=np.array([blank]),
+            xyz=lab_to_xyz(np.array([self.paper])),
+            sheet=np.zeros(1, dtype=np.int_),
+            noise=np.array([2.0]),
+        )
+
+
+def learn_pair(order: Order, shelf: Shelf, pair: Pair) -> PairKnowledge:
+    """Ask the shelf for all that is known of a pair. Raises OrderError for mixed conditions."""
+    device = order.device(pair.device)
+    stock = order.stocks.get(pair.stock)
+    kept = shelf.readings_of(pair)
+    return PairKnowledge(
+        pair=pair,
+        drive=device.drive,
+        policy=InkPolicy(total_ink_limit=device.ink_limit or DEFAULT_INK_LIMIT),
+        paper=(stock.colour if stock and stock.colour else UNREAD_PAPER),
+        readings=joined(kept),
+        kept=kept,
+        picks=shelf.picks_of(pair),
+        sheets=tuple(it.sheet for it in shelf.sheets(pair)),
+        stale=_stale(kept, order.date, device.stale_after_days),
+    )
+
+
+def _stale(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:
+    """Say why readings are too old on the order's date, or nothing."""
+    dates = [it.readings.read_on or it.recorded_at.date() for it in kept]
+    if not dates:
+        return ""
+    age = (today - max(dates)).days
+    return f"last read {age} days before the order; trusted for {days}" if age > days else ""
