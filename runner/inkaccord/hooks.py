@@ -144,16 +144,24 @@ class Specifications:
         """Stage 2: find the build of every brand colour on every pair that carries it."""
 
     @hookspec(firstresult=True)
-    def inkaccord_plan_samples(
-        self, order: Order, collected: Collected, translations: Translations, bench: "Bench"
-    ) -> SamplePlan | None:
-        """Stage 3: decide what has to be printed to know more. Planned sheets go on the shelf."""
-
-    @hookspec(firstresult=True)
     def inkaccord_agree(
         self, order: Order, collected: Collected, translations: Translations, bench: "Bench"
     ) -> Agreement | None:
-        """Stage 4: say how far apart each shared colour lies, and which pieces are held."""
+        """Stage 3: say how far apart each shared colour lies, and which pieces are held."""
+
+    @hookspec(firstresult=True)
+    def inkaccord_plan_samples(
+        self,
+        order: Order,
+        collected: Collected,
+        translations: Translations,
+        agreement: Agreement,
+        bench: "Bench",
+    ) -> SamplePlan | None:
+        """Stage 4: decide what has to be printed to know more, and nothing that is known.
+
+        Puts the planned sheets on the shelf, so that readings can be recorded for them.
+        """
 
     @hookspec(firstresult=True)
     def inkaccord_recolour(

@@ -142,6 +142,11 @@ class Order(Frozen):
         """Return every pair that a piece is printed on, each once, in order of the pieces."""
         return tuple(dict.fromkeys(self.pair_of(piece) for piece in self.pieces))
 
+    def pairs_needed(self) -> tuple[Pair, ...]:
+        """Return the pairs of the pieces, and those that a colour's aim is defined on."""
+        aims = [self.pair(it.aim.on) for it in self.colours.values() if it.aim.on is not None]
+        return tuple(dict.fromkeys([*self.pairs(), *aims]))
+
     def quantity(self, piece: str) -> int:
         """Return how many of a piece the suites need, with the extra ones, without overs."""
         it = self.pieces[piece]

@@ -1,4 +1,4 @@
-"""What can be said of an order before any stage runs: is the artwork there, and the right size?"""
+"""What can be said of an order before any stage runs: whether the artwork is there and fits."""
 
 from inkaccord.artwork.boxes import page_boxes
 from inkaccord.artwork.opening import open_artwork, opening_findings

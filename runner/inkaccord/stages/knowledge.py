@@ -13,10 +13,10 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.readings import Array, Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.order.model import Order
+from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.evidence import joined
 from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.shelf.store import Shelf
-from inkaccord.sheets.model import SampleSheet
 
 DEFAULT_INK_LIMIT = 300.0
 """Total ink where a device states none: the SWOP specification's limit for large areas."""

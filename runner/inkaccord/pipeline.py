@@ -1,0 +1,344 @@
+"""The way of an order: which stage follows which, what each needs and gives, and what is written.
+
+Stages return values; only this module writes, at the end, and only inside the out folder. Every
+file is renamed into place, the record last of all, so that a run broken off at any moment leaves
+the previous state or the next one, file by file, and the next run mends the rest.
+"""
+
+import hashlib
+from collections.abc import Iterable
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from inkaccord import __version__
+from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.errors import ExitCode, InkaccordError
+from inkaccord.files import inside, sha256_of, write_if_changed
+from inkaccord.order.loading import LoadedOrder
+from inkaccord.plugins import Plugins
+from inkaccord.record import (
+    FORMAT,
+    PieceStatus,
+    RecordedFile,
+    RecordedPiece,
+    RecordedSheet,
+    RecordedTranslation,
+    Run,
+)
+from inkaccord.shelf.store import Shelf
+from inkaccord.stages.bench import Bench, Progress, silent
+from inkaccord.stages.checking import check_order
+from inkaccord.stages.release import Standing, check_artworks, decide, waivers_without_use
+from inkaccord.stages.results import (
+    Agreement,
+    Collected,
+    Imposed,
+    OutFile,
+    Recoloured,
+    SamplePlan,
+    Translation,
+    Translations,
+    Verdict,
+)
+
+RECORD = "run.json"
+KEPT_WHEN_EDITED = "sample-table"
+"""Files of this kind are filled in by people: an edited one is never overwritten or removed."""
+
+
+def run_order(
+    loaded: LoadedOrder,
+    *,
+    out: Path,
+    shelf: Shelf,
+    plugins: Plugins,
+    progress: Progress = silent,
+) -> Run:
+    """Do all that can be done for an order now, and return the record of it.
+
+    Raises
+    ------
+    InkaccordError
+        When the order or its files are wrong; then nothing has been written.
+    """
+    previous = read_record(out)
+    bench = Bench(
+        loaded=loaded, out=out, shelf=shelf, plugins=plugins, previous=previous, progress=progress
+    )
+    take_in_evidence(bench)
+    inputs = digest_of_inputs(bench)
+    if previous is not None and previous.inputs == inputs and _all_untouched(previous, bench):
+        return previous
+    order = loaded.order
+    found = list(check_order(loaded))
+    asked = {"order": order, "bench": bench}
+    collected = plugins.first("inkaccord_collect", Collected, **asked)
+    asked["collected"] = collected
+    translations = plugins.first("inkaccord_translate", Translations, **asked)
+    asked["translations"] = translations
+    agreement = plugins.first("inkaccord_agree", Agreement, **asked)
+    asked["agreement"] = agreement
+    plan = plugins.first("inkaccord_plan_samples", SamplePlan, **asked)
+    recoloured = plugins.first("inkaccord_recolour", Recoloured, **asked)
+    checked = check_artworks(order, recoloured, bench)
+    standings = decide(order, collected, translations, agreement, recoloured, checked)
+    ready = {name for name, it in standings.items() if it.status is PieceStatus.READY}
+    asked["recoloured"] = Recoloured(
+        pieces=tuple(copy for copy in recoloured.pieces if copy.piece in ready)
+    )
+    imposed = plugins.first("inkaccord_impose", Imposed, **asked)
+    for name, why in imposed.failed.items():
+        standings[name] = Standing(status=PieceStatus.FAILED, why=why)
+    found += [
+        *loaded.findings,
+        *collected.findings,
+        *translations.findings,
+        *agreement.findings,
+        *plan.findings,
+        *recoloured.findings,
+        *(finding for it in checked.values() for finding in it),
+        *waivers_without_use(order, checked, bench),
+        *imposed.findings,
+    ]
+    files = [*sample_files(plan, bench), *imposed.files]
+    run = Run(
+        inkaccord=__version__,
+        order=order.order,
+        title=order.title,
+        date=order.date,
+        due=order.due,
+        suites=order.suites,
+        exit_code=_exit_code(bench, standings, agreement),
+        inputs=digest_of_inputs(bench),  # anew: the plan has put sheets on the shelf
+        pieces=_pieces(bench, standings, collected, recoloured),
+        artworks=collected.artworks,
+        translations=tuple(_recorded(it) for it in translations.known),
+        agreement=agreement.distances,
+        samples=_samples(plan),
+        saved=plan.saved,
+        sheets=imposed.sheets,
+        bounds=imposed.bounds,
+        findings=_once([*found, *plugins.findings]),
+        next=plan.steps,
+        files=_files(files),
+        plugins={info.name: info.version for info in plugins.infos()},
+    )
+    extra, trouble = delivered(run, files, bench)
+    files += extra
+    run = run.model_copy(
+        update={
+            "files": _files(files),
+            "findings": _once([*found, *plugins.findings, *trouble]),
+        }
+    )
+    progress("writing")
+    write_run(run, files, bench)
+    shelf_serves(bench, translations)
+    return run
+
+
+def read_record(out: Path) -> Run | None:
+    """Return the record that an earlier run left, or None where there is none to build on."""
+    try:
+        run = Run.model_validate_json((out / RECORD).read_bytes())
+    except (OSError, ValidationError):
+        return None  # missing, or of another version: everything is made anew
+    return run if run.format == FORMAT else None
+
+
+def take_in_evidence(bench: Bench) -> None:
+    """Put the readings and picks that travel with the order on the shelf, once."""
+    from inkaccord.shelf.exchange import take_in  # noqa: PLC0415 - few orders have any
+
+    if bench.order.evidence is not None:
+        bench.progress("taking in evidence")
+        take_in(bench.shelf, bench.loaded.folder / bench.order.evidence)
+
+
+def digest_of_inputs(bench: Bench) -> str:
+    """Return a digest of everything that the results depend on."""
+    digest = hashlib.sha256()
+
+    def add(*parts: str) -> None:
+        digest.update("\0".join(parts).encode() + b"\1")
+
+    add("inkaccord", __version__, str(FORMAT), bench.loaded.sha256)
+    for info in bench.plugins.infos():
+        add("plugin", info.name, info.version)
+    for name in bench.order.pieces:
+        try:
+            add("artwork", name, sha256_of(bench.artwork(name)))
+        except InkaccordError:
+            add("artwork", name, "unreadable")
+    for vendor in bench.order.vendors.values():
+        if vendor.pdf.output_profile:
+            path = bench.loaded.folder / vendor.pdf.output_profile
+            add("profile", sha256_of(path.read_bytes()) if path.is_file() else "missing")
+    for pair in bench.order.pairs_needed():
+        add("pair", str(pair), bench.shelf.digest(pair))
+    return digest.hexdigest()
+
+
+def _all_untouched(previous: Run, bench: Bench) -> bool:
+    return all(
+        file.what == KEPT_WHEN_EDITED or bench.untouched(file) is not None
+        for file in previous.files
+    )
+
+
+def sample_files(plan: SamplePlan, bench: Bench) -> list[OutFile]:
+    """Draw the sheets that wait, each with its table to be filled in."""
+    from inkaccord.sheets.cgats import write_cgats  # noqa: PLC0415 - only when sheets wait
+
+    files = []
+    for planned in plan.sheets:
+        sheet = planned.sheet
+        bench.progress(f"drawing sheet {sheet.id}")
+        pdf = bench.sheet_layout().draw(sheet, notes=(planned.why,))
+        files.append(OutFile(planned.path, pdf, "sample"))
+        files.append(OutFile(planned.table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
+    return files
+
+
+def delivered(
+    run: Run, files: list[OutFile], bench: Bench
+) -> tuple[list[OutFile], list[Diagnostic]]:
+    """Ask every plugin for the files that it adds; refuse what is taken or leads outside."""
+    taken = {file.path for file in files}
+    extra: list[OutFile] = []
+    trouble: list[Diagnostic] = []
+    for plugin, file in bench.plugins.each(
+        "inkaccord_deliver",
+        OutFile,
+        order=bench.order,
+        run=run,
+        files={file.path: file.data for file in files},
+        bench=bench,
+    ):
+        try:
+            inside(bench.out, file.path)
+        except InkaccordError as problem:
+            trouble += [it.model_copy(update={"source": plugin}) for it in problem.findings]
+            continue
+        if file.path in taken or file.path == RECORD:
+            trouble.append(
+                warning(
+                    "file-taken",
+                    f"the plugin '{plugin}' gives {file.path}, which another part writes already",
+                    hint="the plugin should choose another name",
+                ).model_copy(update={"source": plugin})
+            )
+            continue
+        taken.add(file.path)
+        extra.append(file)
+    return extra, trouble
+
+
+def write_run(run: Run, files: Iterable[OutFile], bench: Bench) -> None:
+    """Write what changed, remove what an earlier run left and nobody wants now, record it all."""
+    known = {file.path: file for file in bench.previous.files} if bench.previous else {}
+    wanted = set()
+    for file in files:
+        wanted.add(file.path)
+        path = inside(bench.out, file.path)
+        edited = file.what == KEPT_WHEN_EDITED and path.exists()
+        if edited and (file.path not in known or bench.untouched(known[file.path]) is None):
+            continue
+        write_if_changed(path, file.data)
+    write_if_changed(bench.out / RECORD, run.as_json())
+    for path_text, old in known.items():
+        if path_text not in wanted and bench.untouched(old) is not None:
+            inside(bench.out, path_text).unlink()
+
+
+def shelf_serves(bench: Bench, translations: Translations) -> None:
+    """Remember on the shelf which colours its evidence served, for its lists."""
+    served: dict[object, list[str]] = {}
+    for it in translations.known:
+        served.setdefault(it.pair, []).append(it.colour)
+    for pair in bench.order.pairs():
+        if pair in served:
+            bench.shelf.serve(bench.order.order, pair, served[pair])
+
+
+def _exit_code(bench: Bench, standings: dict[str, Standing], agreement: Agreement) -> ExitCode:
+    del bench
+    statuses = {it.status for it in standings.values()}
+    differs = any(it.verdict is Verdict.DIFFERS for it in agreement.distances)
+    if PieceStatus.FAILED in statuses or (differs and PieceStatus.HELD in statuses):
+        return ExitCode.DISAGREE
+    if statuses != {PieceStatus.READY}:
+        return ExitCode.WAITING
+    return ExitCode.DONE
+
+
+def _pieces(
+    bench: Bench,
+    standings: dict[str, Standing],
+    collected: Collected,
+    recoloured: Recoloured,
+) -> tuple[RecordedPiece, ...]:
+    order = bench.order
+    proofs = {copy.piece: copy.proof.lines for copy in recoloured.pieces}
+    return tuple(
+        RecordedPiece(
+            name=name,
+            status=standings[name].status,
+            why=standings[name].why,
+            vendor=order.vendor_of(piece.device),
+            device=piece.device,
+            stock=piece.stock,
+            quantity=order.quantity(name),
+            overs=order.overs(name),
+            sides=collected.of(name).pages,
+            trim_mm=tuple(round(side, 3) for side in piece.trim.in_mm),
+            colours=collected.of(name).brand_colours,
+            proof=proofs.get(name, ()),
+            waived=piece.waive,
+        )
+        for name, piece in order.pieces.items()
+    )
+
+
+def _recorded(it: Translation) -> RecordedTranslation:
+    fields = {name: getattr(it, name) for name in Translation.model_fields if name != "pair"}
+    pair = it.pair
+    return RecordedTranslation(device=pair.device, stock=pair.stock, setting=pair.setting, **fields)
+
+
+def _samples(plan: SamplePlan) -> tuple[RecordedSheet, ...]:
+    return tuple(
+        RecordedSheet(
+            id=it.sheet.id,
+            device=it.sheet.pair.device,
+            stock=it.sheet.pair.stock,
+            setting=it.sheet.pair.setting,
+            purpose=it.sheet.purpose,
+            swatches=len(it.sheet.swatches),
+            pages=it.sheet.pages,
+            why=it.why,
+            path=it.path,
+            table=it.table,
+        )
+        for it in plan.sheets
+    )
+
+
+def _files(files: Iterable[OutFile]) -> tuple[RecordedFile, ...]:
+    return tuple(
+        RecordedFile(
+            path=file.path,
+            sha256=sha256_of(file.data),
+            size=len(file.data),
+            what=file.what,
+            piece=file.piece,
+            vendor=file.vendor,
+            key=file.key,
+        )
+        for file in sorted(files, key=lambda file: file.path)
+    )
+
+
+def _once(findings: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
+    return tuple(dict.fromkeys(findings))
