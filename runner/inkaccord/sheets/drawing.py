@@ -1,6 +1,6 @@
 """Drawing a sample sheet: exact builds, black type, nothing that touches a swatch."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 
 from inkaccord.colour.builds import Build, Drive
@@ -13,7 +13,7 @@ from inkaccord.sheets.frame import (
     PageFrame,
     frames_of,
 )
-from inkaccord.sheets.heading import draw_foot, draw_head
+from inkaccord.sheets.heading import draw_foot, draw_head, numbers_text
 from inkaccord.sheets.model import SampleSheet, Swatch
 from inkaccord.sheets.pens import Pen
 from inkaccord.sheets.placing import CAPTION_GAP_PT, TITLE_PT
@@ -24,30 +24,62 @@ _FAINT_INK = 8.0
 _FAINT_LIGHT = 240.0
 
 
-def draw_sheet(sheet: SampleSheet, settings: SheetSettings | None = None) -> bytes:
+def draw_sheet(
+    sheet: SampleSheet, settings: SheetSettings | None = None, *, notes: Sequence[str] = ()
+) -> bytes:
     """Return the PDF of a sheet: the same bytes for the same sheet and settings.
 
-    Swatches are filled in DeviceCMYK or DeviceRGB with the builds' own numbers.
-    Raises OrderError for a sheet that was not drawn here.
+    Swatches are filled in DeviceCMYK or DeviceRGB with the builds' own numbers. ``notes`` stand
+    at the foot, as many of them as fit. Raises OrderError for a sheet that was not drawn here.
+    """
+    return draw_sheets([sheet], settings, notes=notes)
+
+
+def draw_sheets(
+    sheets: Sequence[SampleSheet],
+    settings: SheetSettings | None = None,
+    *,
+    notes: Sequence[str] = (),
+    decorate: Callable[[Pen, SampleSheet, int], None] | None = None,
+) -> bytes:
+    """Return one PDF of several sheets: a deck and its additions.
+
+    ``decorate`` may draw more on each page (sheet, page number from 1), such as punch guides.
     """
     settings = settings or SheetSettings()
-    page = SheetFormat(size=sheet.size, bleed_pt=sheet.bleed_pt)
+    first = sheets[0]
     drawing = Drawing(
-        page.media,
-        title=f"Sample sheet {sheet.id}",
-        subject=f"{sheet.pair}, {sheet.purpose}",
+        SheetFormat(size=first.size, bleed_pt=first.bleed_pt).media,
+        title="Sample sheet " + ", ".join(sheet.id for sheet in sheets),
+        subject=f"{first.pair}, {first.purpose}",
     )
-    pen = Pen(drawing.canvas, sheet.drive)
-    for number, frame in enumerate(frames_of(sheet, settings), start=1):
-        drawing.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
-        draw_marks(pen, frame)
-        draw_code(pen, frame, code_text(sheet.id, number))
-        draw_head(pen, sheet, frame, number, settings)
-        draw_foot(pen, sheet, frame, settings)
-        here = [swatch for swatch in sheet.swatches if swatch.page == number]
-        draw_swatches(pen, here, settings)
-        drawing.canvas.showPage()
+    for sheet in sheets:
+        page = SheetFormat(size=sheet.size, bleed_pt=sheet.bleed_pt)
+        pen = Pen(drawing.canvas, sheet.drive)
+        for number, frame in enumerate(frames_of(sheet, settings), start=1):
+            drawing.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
+            draw_page(pen, sheet, frame, number, settings, notes=notes)
+            if decorate is not None:
+                decorate(pen, sheet, number)
+            drawing.canvas.showPage()
     return drawing.bytes()
+
+
+def draw_page(
+    pen: Pen,
+    sheet: SampleSheet,
+    frame: PageFrame,
+    number: int,
+    settings: SheetSettings,
+    *,
+    notes: Sequence[str] = (),
+) -> None:
+    """Draw one page of a sheet where the pen stands."""
+    draw_marks(pen, frame)
+    draw_code(pen, frame, code_text(sheet.id, number))
+    draw_head(pen, sheet, frame, number, settings)
+    draw_foot(pen, sheet, frame, settings, notes)
+    draw_swatches(pen, [s for s in sheet.swatches if s.page == number], settings)
 
 
 def draw_marks(pen: Pen, frame: PageFrame) -> None:
@@ -81,9 +113,11 @@ def draw_swatches(pen: Pen, swatches: Iterable[Swatch], settings: SheetSettings)
     controls = [(swatch, box) for swatch, box in placed if swatch.control]
     if controls:
         left, top = min(box[0] for _, box in controls), max(box[3] for _, box in controls)
-        pen.text(
-            left, top + 3.5, "Controls, the same on every sheet", settings.label_pt + 0.7, BOLD
-        )
+        size = settings.label_pt + 0.7
+        pen.text(left, top + 3.5, "Controls, the same on every sheet", size, BOLD)
+        right = max(box[2] for _, box in controls)
+        told = f"All numbers: {numbers_text(controls[0][0].build.drive)}"
+        pen.text_right(right, top + 3.5, told, settings.label_pt)
     previous: str | None = None
     rest = [(swatch, box) for swatch, box in placed if not swatch.control]
     for _, row in groupby(rest, key=lambda one: one[1][3]):

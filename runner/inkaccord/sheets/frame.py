@@ -19,7 +19,8 @@ MARK_DOT_PT = 1.5 * PT_PER_MM
 
 _GAP_PT = 6.0
 _ROW_PT = 19.0
-_CELLS_FIRST = 8
+_CELLS_WIDE = 8
+_CELLS_NARROW = 6
 _CELLS_LATER = 4
 _WIDE_PT = 430.0
 _MEDIUM_PT = 330.0
@@ -81,7 +82,8 @@ def page_frame(live: Box, settings: SheetSettings, *, first: bool) -> PageFrame:
     code_side = CODE_MODULES * settings.code_module_mm * PT_PER_MM
     quiet = QUIET_MODULES * settings.code_module_mm * PT_PER_MM
     head_top = top - MARK_PT - max(quiet, _GAP_PT)
-    rows = -(-(_CELLS_FIRST if first else _CELLS_LATER) // columns)
+    cells = _CELLS_WIDE if width >= _WIDE_PT else _CELLS_NARROW
+    rows = -(-(cells if first else _CELLS_LATER) // columns)
     head_bottom = head_top - rows * _ROW_PT
     rule = min(head_bottom, head_top - code_side - quiet) - 2
     ruler = 26.0 if width >= _MEDIUM_PT else 0.0

@@ -1,5 +1,6 @@
 """The head and foot of a sheet: what it is, what to fill in, how to record, how to check size."""
 
+from collections.abc import Sequence
 from typing import Literal
 
 from inkaccord.colour.builds import Drive
@@ -17,6 +18,13 @@ _RUNNING_PT = 9.5
 _NOTE_PT = 6.6
 _SMALL_NOTE_PT = 5.4
 _INDENT_PT = MARK_PT + 6
+_ROOM_FOR_ALL = 7
+
+_NOTE = (
+    "Print at 100 %, without colour conversion.",
+    "The ruler tells whether the size is right.",
+)
+_SHORT_NOTE = ("Print at 100 %,", "no colour conversion.")
 
 _PURPOSES = {
     Purpose.SCOUTING: "Scouting: the first look at this pair",
@@ -27,25 +35,42 @@ _PURPOSES = {
 }
 
 
-def _cells(sheet: SampleSheet) -> tuple[tuple[str, str], ...]:
+def _cells(sheet: SampleSheet, room: int) -> tuple[tuple[str, str], ...]:
     """Return labels and values; a cell without a value gets a line to write on."""
-    return (
+    told = (
         ("Device", sheet.pair.device),
         ("Stock", sheet.pair.stock),
-        ("Driver setting", sheet.pair.setting or "as the device's profile says"),
+        ("Driver setting", sheet.pair.setting or "the device's own"),
         ("Deck" if sheet.purpose is Purpose.DECK else "Order", sheet.order or str(sheet.date)),
+    )
+    if room < _ROOM_FOR_ALL:
+        return (*told, ("Printed on", ""), ("Picked by, under which light", ""))
+    return (
+        *told,
         ("Printed on", ""),
         ("Picked by", ""),
         ("Under which light", ""),
-        ("Numbers", "C M Y K in percent" if sheet.drive is Drive.CMYK else "R G B, 0 to 255"),
+        ("Read with", ""),
     )
+
+
+def numbers_text(drive: Drive) -> str:
+    """Return what the numbers below the swatches are."""
+    return "C M Y K in percent" if drive is Drive.CMYK else "R G B from 0 to 255"
 
 
 def size_text(size: Size, units: Literal["both", "mm", "in"]) -> str:
     """Return a page's size the way metric users, inch users or both read it."""
-    inches = f"{inch(size.width_pt):.4g} × {inch(size.height_pt):.4g} in"
+    inches = f"{_inches(size.width_pt)} × {_inches(size.height_pt)} in"
     metric = f"{mm(size.width_pt):.0f} × {mm(size.height_pt):.0f} mm"
     return {"both": f"{metric}, {inches}", "mm": metric, "in": inches}[units]
+
+
+def _inches(length_pt: float) -> str:
+    """Return inches in full where they are whole eighths, else to a hundredth."""
+    length = inch(length_pt)
+    exact = abs(length * 8 - round(length * 8)) < 1e-3
+    return f"{round(length, 3 if exact else 2):g}"
 
 
 def draw_head(
@@ -67,7 +92,7 @@ def draw_head(
     title = titles[page - 1] if page <= len(titles) else _PURPOSES[sheet.purpose]
     pen.text(start, base, fit_text(title, end - start, _VALUE_PT), _VALUE_PT)
     pen.text_right(right - _INDENT_PT, base, pages, _VALUE_PT)
-    for cell, (label, value) in zip(frame.cells, _cells(sheet), strict=False):
+    for cell, (label, value) in zip(frame.cells, _cells(sheet, len(frame.cells)), strict=False):
         _draw_cell(pen, cell, label, value)
     pen.line(left, frame.rule_y, right, frame.rule_y)
 
@@ -82,7 +107,13 @@ def _draw_cell(pen: Pen, cell: Box, label: str, value: str) -> None:
         pen.line(left, base - 1, right, base - 1, 0.3)
 
 
-def draw_foot(pen: Pen, sheet: SampleSheet, frame: PageFrame, settings: SheetSettings) -> None:
+def draw_foot(
+    pen: Pen,
+    sheet: SampleSheet,
+    frame: PageFrame,
+    settings: SheetSettings,
+    notes: Sequence[str],
+) -> None:
     """Draw how to record between the lower marks, and the ruler above where there is room."""
     left, bottom, right, _ = frame.live
     room = right - left - 2 * _INDENT_PT
@@ -98,11 +129,17 @@ def draw_foot(pen: Pen, sheet: SampleSheet, frame: PageFrame, settings: SheetSet
         size = min(_SMALL_NOTE_PT, _SMALL_NOTE_PT * room / text_width(pick, _SMALL_NOTE_PT))
         pen.text(left + _INDENT_PT, middle + 1.1, reading, size)
         pen.text(left + _INDENT_PT, middle - size + 1.0, pick, size)
+        start = left + _INDENT_PT + text_width(pick, size) + 8
+        for line, base in zip(
+            (*notes, *_SHORT_NOTE), (middle + 1.1, middle - size + 1.0), strict=False
+        ):
+            if text_width(line, size) <= right - _INDENT_PT - start:
+                pen.text_right(right - _INDENT_PT, base, line, size)
     if frame.foot[3] > frame.foot[1]:
-        _draw_ruler(pen, frame.foot, settings)
+        _draw_ruler(pen, frame.foot, settings, notes)
 
 
-def _draw_ruler(pen: Pen, box: Box, settings: SheetSettings) -> None:
+def _draw_ruler(pen: Pen, box: Box, settings: SheetSettings, notes: Sequence[str]) -> None:
     """Draw a scale in millimetres above the line and in inches below it."""
     left, bottom, right, top = box
     left += 0.2  # the first tick's own width
@@ -124,5 +161,7 @@ def _draw_ruler(pen: Pen, box: Box, settings: SheetSettings) -> None:
             x = left + step * PT_PER_IN / 8
             pen.line(x, line, x, line - tall, 0.25)
         pen.text(left + length + 4, line - 5.2, f"{whole_in} in", _LABEL_PT)
-    pen.text_right(right, line + 1.6, "Print at 100 %, without colour conversion.", _NOTE_PT)
-    pen.text_right(right, line - 6.4, "The ruler tells whether the size is right.", _NOTE_PT)
+    start = left + length + 40
+    for number, text in enumerate((*notes, *_NOTE)[:3]):
+        base = top - _NOTE_PT * 0.8 - number * (_NOTE_PT + 1.4)
+        pen.text_right(right, base, fit_text(text, right - start, _NOTE_PT), _NOTE_PT)

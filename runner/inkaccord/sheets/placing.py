@@ -17,12 +17,12 @@ from inkaccord.sheets.model import Swatch
 from inkaccord.sheets.naming import row_name
 from inkaccord.sheets.settings import Box, SheetFormat, SheetSettings, rounded
 
-CAPTION_GAP_PT = 3.0
+CAPTION_GAP_PT = 2.8
 """Clear paper between a swatch and the type below it."""
 TITLE_PT = 11.0
 """Height of the line that names the colour of the swatches below it."""
 
-_ROW_GAP_PT = 7.0
+_ROW_GAP_PT = 6.5
 _CONTROL_GUTTER_PT = 5.67  # 2 mm
 
 
@@ -59,7 +59,7 @@ class Grid:
 
 def caption_height(label_pt: float) -> float:
     """Return the height of a swatch's caption of two lines, with the gap above it."""
-    return CAPTION_GAP_PT + 2 * label_pt + 2.0
+    return CAPTION_GAP_PT + 2 * label_pt + 1.7
 
 
 def _too_small(page: SheetFormat, what: str) -> OrderError:

@@ -4,6 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sizes import Size
@@ -26,6 +27,20 @@ def rounded(box: Box) -> Box:
     """Return a box on the 0.01 pt grid that sheets are drawn on."""
     left, bottom, right, top = (round(edge, 2) for edge in box)
     return left, bottom, right, top
+
+
+def paper_findings(stock: str, lightness: float) -> tuple[Diagnostic, ...]:
+    """Return what to know before printing on a stock of a CIELAB lightness."""
+    if lightness >= DARK_PAPER_L:
+        return ()
+    return (
+        note(
+            "dark-stock",
+            f"the stock {stock} is dark (L* {lightness:.0f}): the sheet's type is black, since "
+            "devices print no white, and is set larger",
+            hint="read the ids under a strong light, or from the sheet's .txt in the same order",
+        ),
+    )
 
 
 class Edges(Frozen):
@@ -76,7 +91,7 @@ class SheetSettings(Frozen):
 
     aperture_mm: Annotated[float, Field(ge=2, le=25)] = 8.0
     """The instrument's measuring aperture."""
-    aperture_margin_mm: _Margin = 2.0
+    aperture_margin_mm: _Margin = 1.5
     """Solid colour wanted round the aperture, so that a shaky hand still reads the swatch."""
     swatch_width_pt: _Positive | None = None
     swatch_height_pt: _Positive | None = None
