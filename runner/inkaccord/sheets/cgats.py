@@ -5,7 +5,6 @@ text, decimal commas, comments, sets that run over several lines, empty cells be
 several tables in one file, and header entries that no standard names.
 """
 
-import datetime
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -23,6 +22,7 @@ from inkaccord.sheets.columns import (
     Keyword,
     Table,
     column_names,
+    digits,
 )
 from inkaccord.sheets.model import SampleSheet, SheetReadings
 
@@ -132,8 +132,8 @@ def _read_table(lines: _Lines) -> Table | None:
             else:
                 header.sets = count, cells[0]
         elif word != "KEYWORD" and len(cells) > 1:
-            value = cells[1].text if len(cells) == 2 else text[cells[1].column - 1 :].strip()
-            header.keywords.append(Keyword(word, value, cells[0].line))
+            value = cells[1].text if len(cells) == 2 else text.split(maxsplit=1)[1].strip()
+            header.keywords.append(Keyword(word, value))
     if begun is None:
         if header.columns:
             raise lines.wrong(
@@ -225,7 +225,7 @@ def _sets(lines: _Lines, begun: list[Cell], width: int) -> list[tuple[Cell, ...]
     )
 
 
-def _tabbed(text: str, line: int, width: int) -> list[Cell] | None:
+def _tabbed(text: str, line: int | None, width: int) -> list[Cell] | None:
     """Split a line at its tabs, so that empty cells and names with spaces keep their place."""
     parts = text.split("\t")
     if len(parts) != width:
@@ -245,31 +245,7 @@ def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> st
     Spectra are reflectance factors 0 to 1 in columns ``SPECTRAL_NM380`` and so on.
     Raises OrderError when the readings belong to another sheet or name a swatch it lacks.
     """
-    columns = [SAMPLE_ID, *BUILD_COLUMNS[sheet.drive]]
-    swatches = sheet.swatches
-    rows: list[list[str]]
-    if readings is None:
-        rows = [[_quoted(s.id), *map(_digits, s.build.values)] for s in swatches]
-    else:
-        by_id = {swatch.id: swatch for swatch in swatches}
-        unknown = [r.swatch for r in readings.readings if r.swatch not in by_id]
-        if readings.sheet != sheet.id or unknown:
-            raise OrderError.of(
-                "wrong-sheet",
-                f"readings of {readings.sheet} ({', '.join(unknown) or 'all swatches'}) "
-                f"cannot be written for sheet {sheet.id}",
-            )
-        columns += LAB_COLUMNS
-        columns += [f"{SPECTRAL_NM}{nm:g}" for nm in readings.wavelengths_nm or ()]
-        rows = [
-            [
-                _quoted(reading.swatch),
-                *map(_digits, by_id[reading.swatch].build.values),
-                *map(_digits, reading.lab),
-                *map(_digits, reading.spectrum or ()),
-            ]
-            for reading in readings.readings
-        ]
+    columns, rows = written_rows(sheet, readings)
     header = [
         "CGATS.17",
         'ORIGINATOR "inkaccord"',
@@ -286,7 +262,39 @@ def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> st
         f"NUMBER_OF_SETS {len(rows)}",
         "BEGIN_DATA",
     ]
-    return "\n".join([*header, *(" ".join(row) for row in rows), "END_DATA", ""])
+    lines = (" ".join([_quoted(name), *numbers]) for name, *numbers in rows)
+    return "\n".join([*header, *lines, "END_DATA", ""])
+
+
+def written_rows(
+    sheet: SampleSheet, readings: SheetReadings | None
+) -> tuple[list[str], list[list[str]]]:
+    """Return the columns of a sheet's table and its rows: the id, then numbers as text.
+
+    Raises OrderError when the readings belong to another sheet or name a swatch it lacks.
+    """
+    columns = [SAMPLE_ID, *BUILD_COLUMNS[sheet.drive]]
+    if readings is None:
+        return columns, [[s.id, *map(digits, s.build.values)] for s in sheet.swatches]
+    build_of = {swatch.id: swatch.build.values for swatch in sheet.swatches}
+    unknown = [r.swatch for r in readings.readings if r.swatch not in build_of]
+    if readings.sheet != sheet.id or unknown:
+        raise OrderError.of(
+            "wrong-sheet",
+            f"readings of {readings.sheet} ({', '.join(unknown) or 'all swatches'}) "
+            f"cannot be written for sheet {sheet.id}",
+        )
+    columns += LAB_COLUMNS
+    columns += [f"{SPECTRAL_NM}{nm:g}" for nm in readings.wavelengths_nm or ()]
+    return columns, [
+        [
+            reading.swatch,
+            *map(digits, build_of[reading.swatch]),
+            *map(digits, reading.lab),
+            *map(digits, reading.spectrum or ()),
+        ]
+        for reading in readings.readings
+    ]
 
 
 def _own(name: str, value: str) -> tuple[str, str]:
@@ -324,17 +332,3 @@ def _quoted(text: str) -> str:
         if mark not in text and not _LINE_END.search(text):
             return f"{mark}{text}{mark}"
     raise OrderError.of("bad-id", f"the swatch id {text!r} cannot be written as CGATS text")
-
-
-def _digits(value: float) -> str:
-    """Return the shortest decimal number that reads back as the same value."""
-    return repr(float(value)).removesuffix(".0")
-
-
-def parse_date(text: str | None) -> datetime.date | None:
-    """Return a date written as ISO 8601 at the beginning of ``text``, or None."""
-    match = re.match(r"\s*(\d{4}-\d{2}-\d{2})", text or "")
-    try:
-        return datetime.date.fromisoformat(match[1]) if match else None
-    except ValueError:
-        return None

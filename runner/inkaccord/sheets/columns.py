@@ -10,10 +10,17 @@ import re
 from dataclasses import dataclass
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from inkaccord.colour.builds import CHANNELS, Drive
-from inkaccord.diagnostics import Place
+from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OrderError
 
+Array = NDArray[np.float64]
+
+MOST_FINDINGS = 20
+"""How many mistakes of one kind are listed; the rest will look the same."""
 SAMPLE_ID = "SAMPLE_ID"
 ID_COLUMNS = (SAMPLE_ID, "SAMPLE_NAME", "SAMPLE_LOC", "SAMPLE_LOCATION", "PATCH", "SWATCH", "ID")
 BUILD_COLUMNS: dict[Drive, tuple[str, ...]] = {
@@ -47,11 +54,11 @@ _NUMBER = re.compile(r"^[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?$")
 
 
 class Cell(NamedTuple):
-    """One piece of text and where it stood, line and column from 1."""
+    """One piece of text and where it stood: line and column from 1, None where unknown."""
 
     text: str
-    line: int
-    column: int
+    line: int | None = None
+    column: int | None = None
 
 
 class Keyword(NamedTuple):
@@ -59,7 +66,6 @@ class Keyword(NamedTuple):
 
     name: str
     value: str
-    line: int
 
 
 @dataclass(frozen=True)
@@ -88,26 +94,38 @@ class Table:
         found = tuple(self.index(column) for column in columns)
         return None if None in found else tuple(i for i in found if i is not None)
 
-    def place(self, cell: Cell) -> Place:
+    def place(self, row: int, column: int) -> Place:
         """Return where a cell stands."""
-        return Place(file=self.file, line=cell.line, column=cell.column)
+        cell, name = self.rows[row][column], self.columns[column]
+        field = name if cell.line else f"row {row + 1}: {name}"
+        return Place(file=self.file or None, line=cell.line, column=cell.column, field=field)
 
-    def number(self, row: int, column: int) -> float:
-        """Return a cell as a number, with a decimal point or comma.
+    def numbers(self, columns: tuple[int, ...]) -> Array:
+        """Return (rows, columns) cells as numbers, with a decimal point or comma.
 
-        Raises OrderError that names file, line and column.
+        Raises OrderError that names file, line and column of every cell that is no number.
         """
-        cell = self.rows[row][column]
-        value = to_number(cell.text)
-        if value is None:
-            what = f"{cell.text!r} is not a number" if cell.text else "the value is missing"
-            raise OrderError.of(
-                "not-a-number",
-                f"{what}; column {self.columns[column]} needs one",
-                place=self.place(cell),
-                hint="export the readings again, with every swatch read",
-            )
-        return value
+        values = np.empty((len(self.rows), len(columns)))
+        findings: list[Diagnostic] = []
+        for r, row in enumerate(self.rows):
+            for c, column in enumerate(columns):
+                value = to_number(row[column].text)
+                if value is None:
+                    findings.append(self._not_a_number(r, column))
+                else:
+                    values[r, c] = value
+        if findings:
+            raise OrderError(findings[:MOST_FINDINGS])
+        return values
+
+    def _not_a_number(self, row: int, column: int) -> Diagnostic:
+        text = self.rows[row][column].text
+        return error(
+            "not-a-number",
+            f"{text!r} is not a number" if text else "the value is missing",
+            place=self.place(row, column),
+            hint="export the readings again, with every swatch read",
+        )
 
 
 def to_number(text: str) -> float | None:
@@ -139,3 +157,8 @@ def wavelength_of(column: str) -> float | None:
         return None
     value = float(match[1].replace(",", "."))
     return value if 300 <= value <= 1100 else None
+
+
+def digits(value: float) -> str:
+    """Return the shortest decimal number that reads back as the same value."""
+    return repr(float(value)).removesuffix(".0")

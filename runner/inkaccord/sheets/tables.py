@@ -1,0 +1,183 @@
+"""Tables in other dress: CSV and JSON with the columns of ISO 28178, and telling them apart."""
+
+import csv
+import io
+import json
+import re
+from typing import Any
+
+from inkaccord.colour.conditions import Conditions
+from inkaccord.diagnostics import Place
+from inkaccord.errors import OrderError
+from inkaccord.sheets.cgats import (
+    PAIR_KEYWORD,
+    SHEET_KEYWORD,
+    decode,
+    parse_cgats,
+    written_rows,
+)
+from inkaccord.sheets.columns import (
+    BUILD_COLUMNS,
+    ID_COLUMNS,
+    LAB_COLUMNS,
+    XYZ_COLUMNS,
+    Cell,
+    Keyword,
+    Table,
+    column_names,
+    digits,
+    wavelength_of,
+)
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+
+_LINE_END = re.compile(r"\r\n|\r|\n")
+_SEPARATORS = ";\t,"
+_KNOWN = {*ID_COLUMNS, *LAB_COLUMNS, *XYZ_COLUMNS, *(n for c in BUILD_COLUMNS.values() for n in c)}
+_BEGIN = re.compile(r"^\s*BEGIN_DATA\b", re.M)
+
+
+def read_tables(data: bytes, *, file: str = "") -> tuple[Table, ...]:
+    """Read the tables of a CGATS text, CSV or JSON file, told apart by what is in it.
+
+    Raises OrderError with the place of the first mistake.
+    """
+    text = decode(data)
+    if text.lstrip()[:1] in {"{", "["}:
+        return (parse_json(text, file=file),)
+    if _BEGIN.search(_LINE_END.sub("\n", text)):
+        return parse_cgats(text, file=file)
+    return (parse_csv(text, file=file),)
+
+
+def parse_csv(data: str | bytes, *, file: str = "") -> Table:
+    """Read CSV: a row of column names, then one row a swatch.
+
+    Semicolons, tabs or commas; decimal commas beside the first two. Lines before the names that
+    begin with ``#`` may hold header entries, ``# SHEET_ID: K7Q-XM3``. Raises OrderError.
+    """
+    keywords: list[Keyword] = []
+    lines = _LINE_END.split(decode(data).rstrip("\0"))
+    for at, line in enumerate(lines):
+        if line.lstrip().startswith("#"):
+            name, colon, value = line.lstrip("# \t").partition(":")
+            if colon:
+                keywords.append(Keyword(name.strip().upper(), value.strip().strip('"')))
+        elif line.strip(" \t;,"):
+            return _csv_table(file, keywords, lines, at)
+    raise OrderError.of("no-data", "the file is empty", place=Place(file=file or None))
+
+
+def _csv_table(file: str, keywords: list[Keyword], lines: list[str], start: int) -> Table:
+    separator = next((mark for mark in _SEPARATORS if mark in lines[start]), ",")
+    names = _fields(lines[start], start + 1, separator)
+    columns = column_names(tuple(cell.text for cell in names))
+    if not any(name in _KNOWN or wavelength_of(name) for name in columns):
+        raise OrderError.of(
+            "no-header",
+            "the first row names no column that is known; expected SAMPLE_ID, LAB_L LAB_A LAB_B, "
+            "XYZ_X XYZ_Y XYZ_Z or SPECTRAL_NM380 and so on",
+            place=Place(file=file or None, line=start + 1),
+            hint="put the column names into the first row",
+        )
+    rows: list[tuple[Cell, ...]] = []
+    for number, line in enumerate(lines[start + 1 :], start=start + 2):
+        if not line.strip(" \t;,"):
+            continue
+        cells = _fields(line, number, separator)
+        spare = cells[len(columns) :]
+        if len(cells) < len(columns) or any(cell.text for cell in spare):
+            raise OrderError.of(
+                "set-length",
+                f"this row has {len(cells)} values, the first row names {len(columns)} columns",
+                place=Place(file=file or None, line=number),
+                hint="with decimal commas, separate the columns by semicolons or tabs",
+            )
+        rows.append(tuple(cells[: len(columns)]))
+    return Table(file, columns, tuple(rows), tuple(keywords))
+
+
+def _fields(line: str, number: int, separator: str) -> list[Cell]:
+    """Split one line, keeping the column at which each field begins."""
+    mark = re.escape(separator)
+    pattern = rf"\s*\"(?P<quoted>(?:[^\"]|\"\")*)\"\s*(?={mark}|$)|(?P<bare>[^{mark}]*)"
+    cells: list[Cell] = []
+    at = 0
+    while at <= len(line):
+        match = re.compile(pattern).match(line, at)
+        assert match is not None  # noqa: S101 -- the bare form matches anything, even nothing
+        quoted = match["quoted"]
+        text = match["bare"] if quoted is None else quoted.replace('""', '"')
+        cells.append(Cell(text.strip(), number, at + 1))
+        at = match.end() + 1
+    return cells
+
+
+def parse_json(data: str | bytes, *, file: str = "") -> Table:
+    """Read JSON: a list of rows, or an object with the rows in ``readings``.
+
+    A row is an object with the columns of ISO 28178 as names. The other entries of the outer
+    object are header entries (``"SHEET_ID": "K7Q-XM3"``). Raises OrderError.
+    """
+    try:
+        content = json.loads(decode(data))
+    except json.JSONDecodeError as problem:
+        raise OrderError.of(
+            "bad-json",
+            f"this is not JSON: {problem.msg}",
+            place=Place(file=file or None, line=problem.lineno, column=problem.colno),
+        ) from None
+    entries = content if isinstance(content, list) else content.get("readings")
+    if not isinstance(entries, list) or not all(isinstance(row, dict) for row in entries):
+        raise OrderError.of(
+            "no-data",
+            'expected a list of rows, or an object with a list called "readings", each row an '
+            'object such as {"SAMPLE_ID": "B7", "LAB_L": 41.2, "LAB_A": -22.5, "LAB_B": 9.1}',
+            place=Place(file=file or None),
+        )
+    names: list[str] = list(dict.fromkeys(name for row in entries for name in row))
+    keywords = (
+        [Keyword(str(key).upper(), str(value)) for key, value in content.items()]
+        if isinstance(content, dict)
+        else []
+    )
+    return Table(
+        file,
+        column_names(tuple(names)),
+        tuple(tuple(Cell(_json_text(row.get(name))) for name in names) for row in entries),
+        tuple(word for word in keywords if word.name != "READINGS"),
+    )
+
+
+def _json_text(value: Any) -> str:
+    if value is None:
+        return ""
+    return digits(value) if isinstance(value, float) else str(value)
+
+
+def write_csv(sheet: SampleSheet, readings: SheetReadings | None = None) -> str:
+    """Return a sheet, and its readings if given, as CSV with a column for the sheet's id."""
+    columns, rows = written_rows(sheet, readings)
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow([SHEET_KEYWORD, *columns])
+    writer.writerows([sheet.id, *row] for row in rows)
+    return text.getvalue()
+
+
+def write_json(sheet: SampleSheet, readings: SheetReadings | None = None) -> str:
+    """Return a sheet, and its readings if given, as JSON with the columns of ISO 28178."""
+    columns, rows = written_rows(sheet, readings)
+    conditions = readings.conditions if readings else Conditions()
+    content = {
+        SHEET_KEYWORD: sheet.id,
+        PAIR_KEYWORD: str(sheet.pair),
+        **({"INSTRUMENTATION": readings.device} if readings and readings.device else {}),
+        **({"READ_ON": str(readings.read_on)} if readings and readings.read_on else {}),
+        **({"MEASUREMENT_CONDITION": conditions.mode} if conditions.mode else {}),
+        **({"SAMPLE_BACKING": conditions.backing} if conditions.backing else {}),
+        "readings": [
+            {columns[0]: row[0], **{n: float(v) for n, v in zip(columns[1:], row[1:], strict=True)}}
+            for row in rows
+        ],
+    }
+    return json.dumps(content, indent=1, ensure_ascii=False) + "\n"
