@@ -121,7 +121,9 @@ STOCKS: dict[str, Stock] = {
         floor=0.010,
     ),
     "kraft": Stock("brown kraft card", _kraft(), spread=1.3, strength=0.96, floor=0.006),
-    "pale-blue": Stock("pale blue envelope", _pale_blue(), spread=1.15, strength=0.98, floor=0.008),
+    "pale-blue-a7": Stock(
+        "pale blue envelope", _pale_blue(), spread=1.15, strength=0.98, floor=0.008
+    ),
 }
 
 # -------------------------------------------------------------------------------- the devices
@@ -174,7 +176,7 @@ DEVICES: dict[str, Device] = {
         unsteady=0.003,
         wander=0.02,
     ),
-    "press": Device(
+    "north-quay-press": Device(
         "north-quay's sheet-fed digital press",
         _LIQUID_TONERS,
         gains=(0.125, 0.130, 0.110, 0.140),
@@ -184,7 +186,7 @@ DEVICES: dict[str, Device] = {
         ink_limit=300,
         unsteady=0.003,
     ),
-    "envelope-press": Device(
+    "north-quay-envelopes": Device(
         "north-quay's envelope press",
         _OFFSET_INKS,
         gains=(0.160, 0.185, 0.185, 0.215),
@@ -196,7 +198,7 @@ DEVICES: dict[str, Device] = {
         unsteady=0.005,
         wander=0.04,
     ),
-    "card-press": Device(
+    "millrace-press": Device(
         "millrace's card press",
         _OFFSET_INKS,
         gains=(0.165, 0.120, 0.165, 0.150),

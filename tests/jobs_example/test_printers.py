@@ -15,7 +15,7 @@ from inkaccord.colour.spectra import spectra_to_lab
 KELP, LANTERN, SLATE = [85.0, 20, 60, 30], [0.0, 38, 88, 2], [55.0, 30, 20, 25]
 SUITE = np.array([KELP, LANTERN, SLATE])
 CMYK = [name for name, device in DEVICES.items() if device.drive is Drive.CMYK]
-AIMS = true_lab(DEVICES["press"], STOCKS["bright-white"], SUITE)
+AIMS = true_lab(DEVICES["north-quay-press"], STOCKS["bright-white"], SUITE)
 
 
 @pytest.mark.parametrize(("n", "expected"), [(1.0, 0.425), (1.7, 0.33368), (2.0, 0.3125)])
@@ -63,7 +63,7 @@ def test_one_build_prints_differently_on_every_device() -> None:
 
 @pytest.mark.parametrize("device", CMYK)
 @pytest.mark.parametrize(
-    ("stock", "reached"), [("soft-white", (0, 1, 2)), ("pale-blue", (0, 2)), ("kraft", (0,))]
+    ("stock", "reached"), [("soft-white", (0, 1, 2)), ("pale-blue-a7", (0, 2)), ("kraft", (0,))]
 )
 def test_what_can_be_reached(device: str, stock: str, reached: tuple[int, ...]) -> None:
     steps = np.array([0, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 100.0])

@@ -37,7 +37,7 @@ def _sheet(folder: Path, pair: str, builds: tuple[Build, ...]) -> Path:
 
 
 @pytest.mark.parametrize(
-    ("pair", "builds"), [("press@soft-white", CMYK), ("inkjet@kraft/matte", RGB)]
+    ("pair", "builds"), [("north-quay-press@soft-white", CMYK), ("inkjet@kraft/matte", RGB)]
 )
 def test_readings_come_back_beside_the_same_builds(
     tmp_path: Path, pair: str, builds: tuple[Build, ...]
@@ -54,14 +54,14 @@ def test_readings_come_back_beside_the_same_builds(
 
 
 def test_spectra_are_given_when_asked_for(tmp_path: Path) -> None:
-    sheet = load(_sheet(tmp_path, "press@soft-white", CMYK))
+    sheet = load(_sheet(tmp_path, "north-quay-press@soft-white", CMYK))
     (table,) = parse_cgats(read_text(sheet, spectral=True))
     spectral = [name for name in table.columns if name.startswith("SPECTRAL_NM")]
     assert (spectral[0], spectral[-1], len(spectral)) == ("SPECTRAL_NM380", "SPECTRAL_NM730", 36)
 
 
 def test_a_perfect_eye_picks_the_nearest_swatch(tmp_path: Path) -> None:
-    sheet = load(_sheet(tmp_path, "press@soft-white", CMYK))
+    sheet = load(_sheet(tmp_path, "north-quay-press@soft-white", CMYK))
     true = true_lab(sheet.device, sheet.stock, sheet.builds)
     assert pick(sheet, "kelp", true[1] + 0.5, error=0) == "A2"
     assert pick(sheet, "lantern", true[2] - 0.5, error=0) == "A3"
@@ -70,8 +70,8 @@ def test_a_perfect_eye_picks_the_nearest_swatch(tmp_path: Path) -> None:
 
 def test_an_unknown_printer_is_named_with_the_known_ones(tmp_path: Path) -> None:
     path = _sheet(tmp_path, "etching@soft-white", CMYK)
-    with pytest.raises(SystemExit, match="'etching' is none of card-press"):
+    with pytest.raises(SystemExit, match="'etching' is none of inkjet"):
         load(path)
-    assert load(path, device="press").device.drive is Drive.CMYK
+    assert load(path, device="north-quay-press").device.drive is Drive.CMYK
     with pytest.raises(SystemExit, match="takes rgb, the file has cmyk"):
         load(path, device="inkjet")
