@@ -1,0 +1,446 @@
+"""Write imposed sheets as a PDF.
+
+Every distinct artwork page becomes one form, whatever the number of its copies; a layout's
+sheets share one content stream; the page tree is written once. The same input gives the same
+bytes.
+"""
+
+import io
+from collections.abc import Iterator, Mapping, Sequence
+from enum import StrEnum
+from typing import Literal
+
+from pikepdf import Array, Dictionary, Name, Object, ObjectStreamMode, Pdf, StreamDecodeLevel
+
+from inkaccord import __version__
+from inkaccord.diagnostics import Diagnostic, Place, error, note
+from inkaccord.errors import OrderError
+from inkaccord.layout.duplex import back_of
+from inkaccord.layout.markdraw import draw_marks
+from inkaccord.layout.marks import MarkRules, MarkSet, marks_for
+from inkaccord.layout.model import Box, Imposition, Item, Placement, SheetLayout
+from inkaccord.layout.sources import Artwork, BleedMend, Sources, numbers, packed
+from inkaccord.models import Frozen
+from inkaccord.sizes import Size
+
+Art = Mapping[tuple[str, int], bytes | Artwork]
+"""The artwork of each piece and side (1 front, 2 back)."""
+
+
+class RecordOrder(StrEnum):
+    """Where the next record lies, when every copy of a piece has its own page."""
+
+    ACROSS = "across"
+    """Next to the last one on the same sheet."""
+    STACKS = "stacks"
+    """Under the last one: when the sheets are cut, every pile is in order."""
+
+
+class ImposeRules(Frozen):
+    """What the file of sheets holds."""
+
+    marks: MarkRules | None = None
+    side: Literal[1, 2] | None = None
+    """Only this side; None writes fronts and backs in turn."""
+    repeat: bool = False
+    """Write every sheet of a run as a page, not one for each layout."""
+    records: RecordOrder = RecordOrder.STACKS
+    bleed: BleedMend = BleedMend.NONE
+    pdf_version: str = "1.7"
+    title: str = ""
+
+
+class Imposed(Frozen):
+    """A written file of sheets and what is to be said of it."""
+
+    data: bytes
+    pages: int
+    findings: tuple[Diagnostic, ...] = ()
+
+
+def impose(art: Art, imposition: Imposition, rules: ImposeRules | None = None) -> bytes:
+    """Return the PDF of imposed sheets. See :func:`impose_sheets`."""
+    return impose_sheets(art, imposition, rules).data
+
+
+def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = None) -> Imposed:
+    """Write imposed sheets.
+
+    Parameters
+    ----------
+    art
+        The artwork of each piece and side. A side without artwork stays blank if the piece has
+        only one; artwork with several pages has a record for every copy.
+    imposition
+        From :func:`inkaccord.layout.packing.lay_out`.
+    rules
+        Marks, sides, repeated sheets, order of records, mended bleed.
+
+    Raises
+    ------
+    OrderError
+        If artwork is missing, has another trim than the piece, or its pages do not go together.
+    FileError
+        If artwork is not a PDF that can be read.
+    """
+    rules = rules or ImposeRules()
+    artworks = {
+        _label(key): value if isinstance(value, Artwork) else Artwork(data=value)
+        for key, value in art.items()
+    }
+    _check_art(artworks, imposition)
+    with Sources({label: artwork.data for label, artwork in artworks.items()}) as sources:
+        book = _Book(sources, artworks, imposition, rules)
+        sides = [side for layout in imposition.layouts for side in book.sides(layout)]
+        marks = _marks(sides, imposition.items, rules.marks)
+        with _open_marks(sides, marks, rules.marks) as drawn:
+            overlays = [None] * len(sides) if drawn is None else book.overlays(drawn)
+            pages = book.pages(sides, overlays)
+        data = finish(sources.pdf, pages, pdf_version=rules.pdf_version, title=rules.title)
+        findings = (*sources.findings, *book.findings, *(f for m in marks for f in m.findings))
+        return Imposed(data=data, pages=len(pages), findings=_once(findings))
+
+
+def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -> bytes:
+    """Replace a file's pages and everything else of its catalogue, and return its bytes.
+
+    Layers and output intents of the catalogue are kept.
+    """
+    tree = _page_tree(pdf, pages)
+    for key in list(pdf.Root.keys()):
+        if key not in {"/Type", "/OCProperties", "/OutputIntents"}:
+            del pdf.Root[key]
+    pdf.Root[Name.Pages] = tree
+    for key in ("/Info", "/ID"):
+        if key in pdf.trailer:
+            del pdf.trailer[key]
+    pdf.trailer[Name.Info] = pdf.make_indirect(
+        Dictionary(Title=title, Producer="inkaccord", Creator=f"inkaccord {__version__}")
+    )
+    buffer = io.BytesIO()
+    pdf.save(
+        buffer,
+        force_version=pdf_version,
+        deterministic_id=True,
+        compress_streams=False,
+        recompress_flate=False,
+        stream_decode_level=StreamDecodeLevel.none,
+        object_stream_mode=(
+            ObjectStreamMode.generate if pdf_version >= "1.5" else ObjectStreamMode.disable
+        ),
+        encryption=False,
+    )
+    return buffer.getvalue()
+
+
+def page_object(
+    pdf: Pdf, size: Size, trim: Box, bleed: Box, content: Object, forms: Mapping[str, Object]
+) -> Object:
+    """Return a page with all its boxes."""
+    media = Box(0.0, 0.0, size.width_pt, size.height_pt)
+    return pdf.make_indirect(
+        Dictionary(
+            Type=Name.Page,
+            MediaBox=_array(media),
+            BleedBox=_array(bleed.common(media)),
+            TrimBox=_array(trim.common(media)),
+            Contents=content,
+            Resources=Dictionary(XObject=Dictionary({f"/{k}": v for k, v in forms.items()})),
+        )
+    )
+
+
+def _array(box: Box) -> Array:
+    return Array([round(edge, 4) for edge in box])
+
+
+def _page_tree(pdf: Pdf, pages: Sequence[Object]) -> Object:
+    """Return the root of a page tree with at most 100 kids a node."""
+    level = list(pages)
+    many = [1] * len(level)
+    while True:
+        nodes: list[Object] = []
+        sums: list[int] = []
+        for start in range(0, len(level), 100):
+            kids = level[start : start + 100]
+            count = sum(many[start : start + 100])
+            node = pdf.make_indirect(Dictionary(Type=Name.Pages, Count=count, Kids=Array(kids)))
+            for kid in kids:
+                kid[Name.Parent] = node
+            nodes.append(node)
+            sums.append(count)
+        if len(nodes) == 1:
+            return nodes[0]
+        level, many = nodes, sums
+
+
+class _Side(Frozen):
+    """One side of one layout."""
+
+    layout: SheetLayout
+    number: Literal[1, 2]
+    placements: tuple[Placement, ...]
+    first: dict[str, int]
+    """The first record of each piece that this layout shows."""
+
+    @property
+    def printable(self) -> Box:
+        """What the device prints of this side."""
+        # Both sides pass the device the same way: margins and gripper stand where they stood.
+        return self.layout.sheet.printable
+
+    @property
+    def trim(self) -> Box:
+        """The box round all trims."""
+        box = self.placements[0].trim
+        for placed in self.placements[1:]:
+            box = box.around(placed.trim)
+        return box
+
+    @property
+    def bleed(self) -> Box:
+        """The box round all bleeds."""
+        box = self.placements[0].bleed
+        for placed in self.placements[1:]:
+            box = box.around(placed.bleed)
+        return box
+
+
+class _Book:
+    """Turns layouts into pages."""
+
+    def __init__(
+        self,
+        sources: Sources,
+        artworks: Mapping[str, Artwork],
+        imposition: Imposition,
+        rules: ImposeRules,
+    ) -> None:
+        self._sources = sources
+        self._artworks = artworks
+        self._rules = rules
+        self._items = {item.name: item for item in imposition.items}
+        self._imposition = imposition
+        self._next = dict.fromkeys(self._items, 0)
+        self._forms: dict[tuple[str, int], tuple[int, ...]] = {}
+        self.findings: list[Diagnostic] = []
+        for item in imposition.items:
+            self._check_records(item)
+
+    def sides(self, layout: SheetLayout) -> Iterator[_Side]:
+        """Yield the sides of a layout that are to be written."""
+        first = dict(self._next)
+        for name in self._items:
+            self._next[name] += layout.run * layout.copies_of(name)
+        back = () if layout.duplex.one_forme else back_of(layout, self._imposition.items)
+        if self._rules.side != 2 or layout.duplex.one_forme:
+            yield _Side(layout=layout, number=1, placements=layout.placements, first=first)
+        if self._rules.side != 1 and back:
+            yield _Side(layout=layout, number=2, placements=back, first=first)
+
+    def overlays(self, drawn: Pdf) -> list[Object | None]:
+        """Return the drawn marks as forms."""
+        pdf = self._sources.pdf
+        return [pdf.copy_foreign(page.as_form_xobject()) for page in drawn.pages]
+
+    def pages(self, sides: Sequence[_Side], overlays: Sequence[Object | None]) -> list[Object]:
+        """Return the pages of all sides, fronts and backs of a sheet one after the other."""
+        found: list[Object] = []
+        by_layout: dict[int, list[tuple[_Side, Object | None]]] = {}
+        for side, overlay in zip(sides, overlays, strict=True):
+            by_layout.setdefault(id(side.layout), []).append((side, overlay))
+        for pairs in by_layout.values():
+            layout = pairs[0][0].layout
+            every = self._rules.repeat or any(
+                self._records(p.item, side.number) > 1 for side, _ in pairs for p in side.placements
+            )
+            contents = [self._content(side, overlay) for side, overlay in pairs]
+            for sheet in range(layout.run if every else 1):
+                for (side, overlay), content in zip(pairs, contents, strict=True):
+                    found.append(self._page(side, overlay, content, sheet))
+        return found
+
+    def _content(self, side: _Side, overlay: Object | None) -> Object:
+        lines = [
+            f"q {_matrix(placed)} cm /P{slot} Do Q" for slot, placed in enumerate(side.placements)
+        ]
+        if overlay is not None:
+            lines.append("q /M Do Q")
+        return packed(self._sources.pdf, "\n".join(lines).encode())
+
+    def _page(self, side: _Side, overlay: Object | None, content: Object, sheet: int) -> Object:
+        forms: dict[str, Object] = {}
+        nth: dict[tuple[str, int], int] = {}
+        for slot, placed in enumerate(side.placements):
+            shows: Literal[1, 2] = placed.side if side.layout.duplex.one_forme else side.number
+            key = placed.item, shows
+            copy = nth.get(key, 0)
+            nth[key] = copy + 1
+            drawn = self._form(side, placed.item, shows, sheet, copy)
+            if drawn is not None:
+                forms[f"P{slot}"] = drawn
+        if overlay is not None:
+            forms["M"] = overlay
+        if len(forms) < len(side.placements) + (overlay is not None):
+            blank = self._blank()
+            for slot in range(len(side.placements)):
+                forms.setdefault(f"P{slot}", blank)
+        return page_object(
+            self._sources.pdf, side.layout.sheet.size, side.trim, side.bleed, content, forms
+        )
+
+    def _blank(self) -> Object:
+        return packed(
+            self._sources.pdf, b"", Type=Name.XObject, Subtype=Name.Form, BBox=Array([0, 0, 1, 1])
+        )
+
+    def _form(
+        self, side: _Side, name: str, shows: Literal[1, 2], sheet: int, copy: int
+    ) -> Object | None:
+        pages = self._pages_of(name, shows)
+        if len(pages) == 1:
+            return self._sources.forms[pages[0]]
+        layout = side.layout
+        if self._rules.records is RecordOrder.ACROSS:
+            record = side.first[name] + sheet * layout.copies_of(name) + copy
+        else:
+            record = side.first[name] + copy * layout.run + sheet
+        return self._sources.forms[pages[record]] if record < len(pages) else None
+
+    def _pages_of(self, name: str, side: int) -> tuple[int, ...]:
+        key = name, side
+        if key not in self._forms:
+            label, item = _label(key), self._items[name]
+            numbers_of = self._artworks[label].pages or range(self._sources.page_count(label))
+            self._forms[key] = tuple(
+                self._sources.page(label, n, item.trim, item.bleed_pt, self._rules.bleed)
+                for n in numbers_of
+            )
+        return self._forms[key]
+
+    def _records(self, name: str, side: int) -> int:
+        artwork = self._artworks[_label((name, side))]
+        if artwork.pages is not None:
+            return len(artwork.pages)
+        return self._sources.page_count(_label((name, side)))
+
+    def _check_records(self, item: Item) -> None:
+        place = Place(field=f"pieces.{item.name}")
+        counts = [self._records(item.name, side) for side in range(1, item.sides + 1)]
+        records = max(counts)
+        if records == 1:
+            return
+        if any(count not in {1, records} for count in counts):
+            raise OrderError(
+                error(
+                    "records-differ",
+                    f"front and back have {counts[0]} and {counts[1]} pages",
+                    place=place,
+                    hint="give both the same number of pages, or one page to all",
+                )
+            )
+        if any(layout.duplex.one_forme for layout in self._imposition.layouts):
+            raise OrderError(
+                error(
+                    "records-need-two-formes",
+                    "one forme for both sides shows the same page twice, so records cannot differ",
+                    place=place,
+                    hint="print sheetwise, or let the device turn the sheet",
+                )
+            )
+        printed = self._imposition.printed[item.name]
+        if records > printed:
+            raise OrderError(
+                error(
+                    "too-few-copies",
+                    f"{records} pages, but only {printed} copies are laid",
+                    place=place,
+                    hint="raise the quantity to the number of pages",
+                )
+            )
+        if records < printed:
+            self.findings.append(
+                note(
+                    "copies-left-blank",
+                    f"{printed - records} of {printed} places have no page and stay blank",
+                    place=place,
+                )
+            )
+
+
+def _matrix(placed: Placement) -> str:
+    """From the piece's space to the sheet's."""
+    x, y, box = placed.x_pt, placed.y_pt, placed.trim
+    if placed.rotation == 90:
+        return numbers(0, 1, -1, 0, box.right, y)
+    if placed.rotation == 180:
+        return numbers(-1, 0, 0, -1, box.right, box.top)
+    if placed.rotation == 270:
+        return numbers(0, -1, 1, 0, x, box.top)
+    return numbers(1, 0, 0, 1, x, y)
+
+
+def _label(key: tuple[str, int]) -> str:
+    return f"{key[0]} ({'front' if key[1] == 1 else 'back'})"
+
+
+def _check_art(artworks: Mapping[str, Artwork], imposition: Imposition) -> None:
+    missing = [
+        error(
+            "no-artwork",
+            f"{_label((item.name, side))} has no artwork",
+            place=Place(field=f"pieces.{item.name}"),
+            hint="give a PDF for each side of the piece",
+        )
+        for item in imposition.items
+        for side in range(1, item.sides + 1)
+        if _label((item.name, side)) not in artworks
+    ]
+    if missing:
+        raise OrderError(missing)
+
+
+def _marks(sides: Sequence[_Side], items: Sequence[Item], rules: MarkRules | None) -> list[MarkSet]:
+    if rules is None:
+        return []
+    return [
+        marks_for(
+            side.placements,
+            side.printable,
+            items,
+            rules.model_copy(update={"slug": _slug(rules.slug, side)}),
+        )
+        for side in sides
+    ]
+
+
+def _slug(text: str | None, side: _Side) -> str | None:
+    """Return the slug line with the sheet's own words filled in."""
+    if text is None:
+        return None
+    names = sorted({placed.item for placed in side.placements})
+    sides = "front and back" if side.layout.duplex.one_forme else ("front", "back")[side.number - 1]
+    return text.replace("{pieces}", ", ".join(names)).replace("{side}", sides)
+
+
+def _open_marks(
+    sides: Sequence[_Side], marks: Sequence[MarkSet], rules: MarkRules | None
+) -> "Pdf | _Nothing":
+    if rules is None:
+        return _Nothing()
+    sizes = [side.layout.sheet.size for side in sides]
+    return Pdf.open(io.BytesIO(draw_marks(list(zip(sizes, marks, strict=True)), rules)))
+
+
+class _Nothing:
+    """Stands in for marks that nobody wants."""
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, *_: object) -> None:
+        return None
+
+
+def _once(findings: Sequence[Diagnostic]) -> tuple[Diagnostic, ...]:
+    return tuple(dict.fromkeys(findings))

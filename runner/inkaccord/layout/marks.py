@@ -1,0 +1,353 @@
+"""Marks on a sheet: crop, fold and register marks, slug line, control swatches.
+
+All of them lie outside every bleed and inside what the device prints. A mark that finds no room
+is left out and reported; it is never moved onto a piece.
+"""
+
+from collections.abc import Sequence
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.diagnostics import Diagnostic, note
+from inkaccord.drawing.canvas import REGULAR, fit_text, text_width
+from inkaccord.layout.folds import fold_lines
+from inkaccord.layout.model import Axis, Box, FoldKind, Item, Placement
+from inkaccord.models import Frozen
+from inkaccord.units import PT_PER_MM
+
+
+class MarkKind(StrEnum):
+    """What a line on the sheet says."""
+
+    CROP = "crop"
+    FOLD = "fold"
+    SCORE = "score"
+
+
+class MarkInk(StrEnum):
+    """The ink of marks."""
+
+    BLACK = "black"
+    ALL = "all"
+    """Every ink at once, so that misregister shows. For presses; CMYK only."""
+
+
+class Swatch(Frozen):
+    """A control swatch to be printed in the waste."""
+
+    label: str
+    build: Build
+
+
+class MarkRules(Frozen):
+    """Which marks are wanted, and how they look."""
+
+    crop: bool = True
+    fold: bool = True
+    register_marks: bool = False
+    slug: str | None = None
+    swatches: tuple[Swatch, ...] = ()
+    gap_pt: Annotated[float, Field(ge=0)] = 1.5
+    """From the bleed to where a mark begins."""
+    length_pt: Annotated[float, Field(gt=0)] = 12.0
+    shortest_pt: Annotated[float, Field(gt=0)] = 2 * PT_PER_MM
+    """A mark that would be shorter is left out."""
+    line_pt: Annotated[float, Field(gt=0)] = 0.25
+    text_pt: Annotated[float, Field(gt=0)] = 6.5
+    swatch_pt: Annotated[float, Field(gt=0)] = 5 * PT_PER_MM
+    ink: MarkInk = MarkInk.BLACK
+    drive: Drive = Drive.CMYK
+
+
+class MarkLine(Frozen):
+    """A straight mark from (x1, y1) to (x2, y2)."""
+
+    kind: MarkKind
+    x1_pt: float
+    y1_pt: float
+    x2_pt: float
+    y2_pt: float
+
+    @property
+    def box(self) -> Box:
+        """What the line covers, with a hair's width."""
+        return Box(
+            min(self.x1_pt, self.x2_pt),
+            min(self.y1_pt, self.y2_pt),
+            max(self.x1_pt, self.x2_pt),
+            max(self.y1_pt, self.y2_pt),
+        ).grown(0.2)
+
+
+class TextLine(Frozen):
+    """A line of text in its box; upright ones read from bottom to top."""
+
+    text: str
+    box: Box
+    size_pt: float
+    upright: bool = False
+
+
+class SwatchBox(Frozen):
+    """A control swatch and where it lies; its label stands in the lower part of the box."""
+
+    swatch: Swatch
+    box: Box
+
+
+class MarkSet(Frozen):
+    """Every mark of one side of one sheet."""
+
+    lines: tuple[MarkLine, ...] = ()
+    targets: tuple[Box, ...] = ()
+    """Register marks."""
+    slug: TextLine | None = None
+    swatches: tuple[SwatchBox, ...] = ()
+    findings: tuple[Diagnostic, ...] = ()
+
+    @property
+    def boxes(self) -> tuple[Box, ...]:
+        """Everything that marks cover."""
+        found = [line.box for line in self.lines] + list(self.targets)
+        if self.slug:
+            found.append(self.slug.box)
+        return (*found, *(swatch.box for swatch in self.swatches))
+
+
+TARGET_PT = 14.0
+"""Width of a register mark."""
+_LABEL_PT = 5.0
+
+
+def marks_for(
+    placements: Sequence[Placement],
+    printable: Box,
+    items: Sequence[Item],
+    rules: MarkRules,
+) -> MarkSet:
+    """Return the marks of one side.
+
+    Parameters
+    ----------
+    placements
+        What this side shows, seen from this side.
+    printable
+        What the device prints of this side.
+    """
+    bleeds = [placed.bleed for placed in placements]
+    by_name = {item.name: item for item in items}
+    findings: list[Diagnostic] = []
+    lines: list[MarkLine] = []
+    if rules.crop:
+        lines += _crop_marks(placements, bleeds, printable, rules)
+    if rules.fold:
+        lines += _fold_marks(placements, by_name, bleeds, printable, rules)
+    taken = [bleed.grown(rules.gap_pt) for bleed in bleeds] + [line.box for line in lines]
+    targets: list[Box] = []
+    if rules.register_marks:
+        targets = _targets(bleeds, printable, taken)
+        taken += targets
+        if len(targets) < 2:
+            findings.append(_left_out("register marks", "leave more room round the pieces"))
+    slug: TextLine | None = None
+    if rules.slug:
+        slug = _slug(rules, printable, taken)
+        if slug is None:
+            findings.append(_left_out("slug line", "leave more room round the pieces"))
+        else:
+            taken.append(slug.box)
+    swatches = _swatches(rules, printable, taken)
+    if len(swatches) < len(rules.swatches):
+        findings.append(
+            _left_out(
+                f"{len(rules.swatches) - len(swatches)} of {len(rules.swatches)} control swatches",
+                "ask for fewer or smaller swatches, or leave more room round the pieces",
+            )
+        )
+    return MarkSet(
+        lines=tuple(lines),
+        targets=tuple(targets),
+        slug=slug,
+        swatches=tuple(swatches),
+        findings=tuple(findings),
+    )
+
+
+def find_room(area: Box, taken: Sequence[Box], width_pt: float, height_pt: float) -> Box | None:
+    """Return the lowest, then leftmost free place of a size within an area, or None."""
+    levels = sorted(
+        {area.bottom, *(box.top for box in taken if area.bottom < box.top <= area.top - height_pt)}
+    )
+    for bottom in levels:
+        if bottom + height_pt > area.top + 1e-9:
+            break
+        row = Box(area.left, bottom, area.right, bottom + height_pt)
+        left = area.left
+        for box in sorted(box for box in taken if box.meets(row, 1e-6)):
+            if box.left - left >= width_pt - 1e-9:
+                break
+            left = max(left, box.right)
+        if left + width_pt <= area.right + 1e-9:
+            return Box(left, bottom, left + width_pt, bottom + height_pt)
+    return None
+
+
+def _left_out(what: str, hint: str) -> Diagnostic:
+    return note("mark-left-out", f"no room for the {what} outside the bleeds", hint=hint)
+
+
+def _tick(
+    kind: MarkKind, runs: Axis, at: float, start: float, way: int, rules: MarkRules
+) -> MarkLine:
+    """Return a mark that begins at ``start`` and points outward (``way`` is −1 or 1)."""
+    near = start + way * rules.gap_pt
+    far = near + way * rules.length_pt
+    if runs is Axis.LEVEL:
+        return MarkLine(kind=kind, x1_pt=near, y1_pt=at, x2_pt=far, y2_pt=at)
+    return MarkLine(kind=kind, x1_pt=at, y1_pt=near, x2_pt=at, y2_pt=far)
+
+
+def _trimmed(
+    line: MarkLine, bleeds: Sequence[Box], printable: Box, rules: MarkRules
+) -> MarkLine | None:
+    """Return the mark cut short before any bleed and the unprintable edge, or None."""
+    level = line.y1_pt == line.y2_pt
+    at = line.y1_pt if level else line.x1_pt
+    near, far = (line.x1_pt, line.x2_pt) if level else (line.y1_pt, line.y2_pt)
+    sides = (printable.bottom, printable.top) if level else (printable.left, printable.right)
+    if not sides[0] <= at <= sides[1]:
+        return None
+    ends = (printable.left, printable.right) if level else (printable.bottom, printable.top)
+    way = 1 if far > near else -1
+    reach = [far, ends[1] if way > 0 else ends[0]]
+    for bleed in bleeds:
+        low, high = (bleed.bottom, bleed.top) if level else (bleed.left, bleed.right)
+        if low - rules.line_pt < at < high + rules.line_pt:
+            first, last = (bleed.left, bleed.right) if level else (bleed.bottom, bleed.top)
+            edge = first if way > 0 else last
+            if way * (last if way > 0 else first) > way * near:
+                reach.append(edge - way * rules.gap_pt)
+    far = min(reach) if way > 0 else max(reach)
+    if way * (far - near) < rules.shortest_pt:
+        return None
+    ends_at = {"x2_pt": far} if level else {"y2_pt": far}
+    return line.model_copy(update=ends_at)
+
+
+def _crop_marks(
+    placements: Sequence[Placement], bleeds: Sequence[Box], printable: Box, rules: MarkRules
+) -> list[MarkLine]:
+    found: dict[tuple[float, ...], MarkLine] = {}
+    for placed, bleed in zip(placements, bleeds, strict=True):
+        trim = placed.trim
+        ticks = [
+            *(
+                _tick(MarkKind.CROP, Axis.LEVEL, at, start, way, rules)
+                for at in (trim.bottom, trim.top)
+                for start, way in ((bleed.left, -1), (bleed.right, 1))
+            ),
+            *(
+                _tick(MarkKind.CROP, Axis.UPRIGHT, at, start, way, rules)
+                for at in (trim.left, trim.right)
+                for start, way in ((bleed.bottom, -1), (bleed.top, 1))
+            ),
+        ]
+        for tick in ticks:
+            line = _trimmed(tick, bleeds, printable, rules)
+            if line is not None:
+                found.setdefault(tuple(round(edge, 2) for edge in line.box), line)
+    return list(found.values())
+
+
+def _fold_marks(
+    placements: Sequence[Placement],
+    by_name: dict[str, Item],
+    bleeds: Sequence[Box],
+    printable: Box,
+    rules: MarkRules,
+) -> list[MarkLine]:
+    found = []
+    for placed, bleed in zip(placements, bleeds, strict=True):
+        for fold, at, runs in fold_lines(by_name[placed.item], placed):
+            kind = MarkKind.SCORE if fold.kind is FoldKind.SCORE else MarkKind.FOLD
+            ends = (bleed.bottom, bleed.top) if runs is Axis.UPRIGHT else (bleed.left, bleed.right)
+            for start, way in zip(ends, (-1, 1), strict=True):
+                line = _trimmed(_tick(kind, runs, at, start, way, rules), bleeds, printable, rules)
+                if line is not None:
+                    found.append(line)
+    return found
+
+
+def _targets(bleeds: Sequence[Box], printable: Box, taken: Sequence[Box]) -> list[Box]:
+    """Return register marks at the middle of each side, where they have room."""
+    used = bleeds[0]
+    for bleed in bleeds[1:]:
+        used = used.around(bleed)
+    x, y = (used.left + used.right - TARGET_PT) / 2, (used.bottom + used.top - TARGET_PT) / 2
+    corners = [
+        (x, printable.bottom),
+        (x, printable.top - TARGET_PT),
+        (printable.left, y),
+        (printable.right - TARGET_PT, y),
+    ]
+    boxes = [Box(left, low, left + TARGET_PT, low + TARGET_PT) for left, low in corners]
+    return [box for box in boxes if not any(box.meets(other) for other in taken)]
+
+
+def _slug(rules: MarkRules, printable: Box, taken: Sequence[Box]) -> TextLine | None:
+    text = rules.slug or ""
+    height = rules.text_pt * 1.3
+    for share in (1.0, 0.85, 0.7):  # smaller type first, then fewer words
+        size = rules.text_pt * share
+        width = text_width(text, size) + 2
+        box = find_room(printable, taken, width, height)
+        if box is not None:
+            return TextLine(text=text, box=box, size_pt=size)
+        box = _find_upright(printable, taken, width, height)
+        if box is not None:
+            return TextLine(text=text, box=box, size_pt=size, upright=True)
+    size = rules.text_pt * 0.7
+    for width in (300.0, 200.0, 120.0):
+        box = find_room(printable, taken, width, height)
+        if box is not None:
+            return TextLine(text=fit_text(text, width - 2, size, REGULAR), box=box, size_pt=size)
+    return None
+
+
+def _find_upright(
+    area: Box, taken: Sequence[Box], length_pt: float, thickness_pt: float
+) -> Box | None:
+    box = find_room(_flipped(area), [_flipped(b) for b in taken], length_pt, thickness_pt)
+    return None if box is None else _flipped(box)
+
+
+def _flipped(box: Box) -> Box:
+    return Box(box.bottom, box.left, box.top, box.right)
+
+
+def _swatches(rules: MarkRules, printable: Box, taken: Sequence[Box]) -> list[SwatchBox]:
+    """Return the swatches side by side in the fewest rows that the waste has room for."""
+    side, height = rules.swatch_pt, rules.swatch_pt + _LABEL_PT
+    taken = list(taken)
+    waiting = list(rules.swatches)
+    placed: list[SwatchBox] = []
+    while waiting:
+        for many in range(len(waiting), 0, -1):
+            box = find_room(printable, taken, many * side, height)
+            upright = box is None and many > 1
+            if upright:
+                box = _find_upright(printable, taken, many * height, side)
+            if box is not None:
+                break
+        else:
+            break
+        taken.append(box)
+        for k, swatch in enumerate(waiting[:many]):
+            left = box.left + (0 if upright else k * side)
+            low = box.bottom + (k * height if upright else 0)
+            placed.append(SwatchBox(swatch=swatch, box=Box(left, low, left + side, low + height)))
+        waiting = waiting[many:]
+    return placed
