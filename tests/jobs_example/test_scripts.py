@@ -5,9 +5,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from how_it_printed import outcomes
 from pick_by_eye import pick
 from print_and_read import read_text
-from printers import true_lab
+from printers import DEVICES, STOCKS, true_lab
 from sheet_text import load
 
 from inkaccord.colour.builds import Build, Drive
@@ -75,3 +76,28 @@ def test_an_unknown_printer_is_named_with_the_known_ones(tmp_path: Path) -> None
     assert load(path, device="north-quay-press").device.drive is Drive.CMYK
     with pytest.raises(SystemExit, match="takes rgb, the file has cmyk"):
         load(path, device="inkjet")
+
+
+def test_the_true_outcome_is_set_beside_what_a_run_promised() -> None:
+    device, stock = DEVICES["north-quay-press"], STOCKS["soft-white"]
+    true = true_lab(device, stock, np.array([[85.0, 20, 60, 30]]))[0]
+    lighter, redder = true + np.array([1.0, 0, 0]), true + np.array([0, 5.0, 0])
+    record = {
+        "colour": "kelp",
+        "device": "north-quay-press",
+        "stock": "soft-white",
+        "build": "cmyk 85 20 60 30",
+        "aim_lab": list(lighter),
+        "predicted_lab": list(true),
+        "uncertainty": 0.5,
+    }
+    wrong = record | {"predicted_lab": list(redder), "aim_lab": None}
+    right, off = outcomes({"translations": [record, wrong]})
+    assert right.as_promised
+    assert right.off_prediction == pytest.approx(0)
+    assert right.to_aim == pytest.approx(float(delta_e_2000(true, lighter)))
+    assert off.off_prediction > 1
+    assert not off.as_promised
+    assert off.to_aim is None
+    with pytest.raises(KeyError, match="etching"):
+        outcomes({"translations": [record | {"device": "etching"}]})
