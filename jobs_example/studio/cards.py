@@ -63,7 +63,9 @@ def invitation() -> bytes:
         track=-4,
     )
     wave_rule(art, middle - 48, middle + 48, 285, ink=slate(), length=12, rise=2.6, weight=0.7)
-    art.type("Saturday, the ninth of October", middle, 258, size=13.5, ink=black(), align="centre")
+    art.type(
+        "Saturday, the twenty-first of November", middle, 258, size=13, ink=black(), align="centre"
+    )
     art.type(
         "from seven o’clock until the lanterns are out",
         middle,
@@ -125,7 +127,7 @@ def reply_card() -> bytes:
 
     x0, x1 = band + 28, art.width - 27
     art.type("Kindly reply", x0, 252, size=27, ink=kelp(), face=SERIF_LIGHT_IT, track=-4)
-    art.type("by the eighteenth of September", x0, 231, size=11.5, ink=black(), face=SERIF_IT)
+    art.type("by the fourteenth of November", x0, 231, size=11.5, ink=black(), face=SERIF_IT)
     art.type("NAME", x0, 192, size=7.5, ink=slate(), face=SANS_BOLD, track=160)
     art.rule(x0 + 34, x1, 190.5, ink=black())
     for y, words in ((158, "will be there with pleasure"), (136, "will be there in spirit")):
@@ -148,7 +150,7 @@ def reply_card() -> bytes:
     water(art, -BLEED, art.width + BLEED, 19, bottom, ink=slate(35), length=67.5, rise=5, shift=30)
     place_monogram(art, 62, art.height - 60, 66)
     art.type("MEMBERS’ EVENING", 27, 190, size=7.5, ink=slate(), face=SANS_BOLD, track=160)
-    art.type("the ninth of October", 27, 175, size=11, ink=black(), face=SERIF_IT)
+    art.type("the twenty-first of November", 27, 175, size=10, ink=black(), face=SERIF_IT)
     art.canvas.saveState()
     art.canvas.setStrokeColor(slate())
     art.canvas.setLineWidth(FINE)
@@ -233,7 +235,7 @@ def draft_strip() -> bytes:
     art.type("Members’", middle, 436, size=34, ink=kelp(), face=SERIF_LIGHT_IT, align="centre")
     art.type("Evening", middle, 402, size=34, ink=kelp(), face=SERIF_LIGHT_IT, align="centre")
     art.type(
-        "THE NINTH OF OCTOBER",
+        "21 NOVEMBER",
         middle,
         376,
         size=7.5,

@@ -165,12 +165,11 @@ def boathouse(art: Artwork, inks: Palette) -> None:
     wall.lineTo(0, 42)
     wall.lineTo(28, 23)
     wall.lineTo(28, 0)
-    wall.close()
-    wall.moveTo(-15.5, 0)  # the arch of the door: boats go in here
-    wall.lineTo(-15.5, 12)
-    wall.curveTo(-15.5, 20.6, -8.6, 27.5, 0, 27.5)
-    wall.curveTo(8.6, 27.5, 15.5, 20.6, 15.5, 12)
     wall.lineTo(15.5, 0)
+    wall.lineTo(15.5, 12)  # the arch of the door: boats go in here
+    wall.curveTo(15.5, 20.6, 8.6, 27.5, 0, 27.5)
+    wall.curveTo(-8.6, 27.5, -15.5, 20.6, -15.5, 12)
+    wall.lineTo(-15.5, 0)
     wall.close()
     wall.circle(0, 33.8, 2.2)
     canvas.clipPath(wall, stroke=0, fill=0, fillMode=_EVEN_ODD)

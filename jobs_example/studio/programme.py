@@ -20,7 +20,6 @@ from studio.page import (
     HAIRLINE,
     IN,
     SANS_BOLD,
-    SERIF,
     SERIF_BOLD,
     SERIF_IT,
     SERIF_LIGHT_IT,
@@ -108,7 +107,13 @@ def _front_cover(art: Artwork) -> None:
     )
     wave_rule(art, middle - 60, middle + 60, 362, ink=lantern(), length=15, rise=3.2, weight=0.9)
     art.type(
-        "The ninth of October", middle, 334, size=15, ink=lantern(), face=SERIF, align="centre"
+        "The twenty-first of November",
+        middle,
+        334,
+        size=15,
+        ink=lantern(),
+        face=SERIF,
+        align="centre",
     )
     shore = 168.0
     scaled(art, middle, shore - 2, 1.55, lambda: boathouse(art, NIGHT))
