@@ -111,6 +111,18 @@ class Plugins:
             return value
         raise OrderError.of("no-plugin", f"no plugin answers {hook}")
 
+    @contextlib.contextmanager
+    def blaming(self, plugin: str, what: str) -> Iterator[None]:
+        """Turn a crash of what a plugin gave (a format, a layout) into an error naming it."""
+        try:
+            yield
+        except InkaccordError:
+            raise
+        except Exception as problem:
+            raise OrderError(
+                _blame(plugin, what, f"{type(problem).__name__}: {problem}")
+            ) from problem
+
     def vendor_kinds(self) -> dict[str, VendorKind]:
         """Return the kinds of vendor on offer. Raises OrderError when two plugins share a name."""
         kinds: dict[str, VendorKind] = {}

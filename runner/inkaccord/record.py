@@ -12,12 +12,12 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode
 from inkaccord.models import Frozen
 from inkaccord.order.colours import Lab
+from inkaccord.sheets.savings import Cost
 from inkaccord.stages.results import (
     Distance,
     Evidence,
     NextStep,
     PieceArtwork,
-    Saved,
     SheetRun,
     TintBuild,
 )
@@ -123,7 +123,7 @@ class Run(Frozen):
     translations: tuple[RecordedTranslation, ...]
     agreement: tuple[Distance, ...]
     samples: tuple[RecordedSheet, ...]
-    saved: Saved
+    saved: Cost
     sheets: tuple[SheetRun, ...]
     bounds: tuple[str, ...] = ()
     findings: tuple[Diagnostic, ...]

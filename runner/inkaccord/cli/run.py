@@ -1,5 +1,6 @@
 """``inkaccord run``."""
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -52,8 +53,15 @@ def command(
     else:
         from inkaccord.cli.run_summary import show_run  # noqa: PLC0415 - not for --json
 
-        show_run(settings, run, where)
+        show_run(settings, run, where, shelf_option(settings, order, shelf))
     return int(run.exit_code)
+
+
+def shelf_option(settings: Settings, order: Path, shelf: str | None) -> str:
+    """Return what other commands must add to find the shelf that this run used."""
+    if shelf:
+        return f" --shelf {shlex.quote(shelf)}"
+    return f" --order {shlex.quote(str(order))}" if settings.load(order).order.shelf else ""
 
 
 def run_once(

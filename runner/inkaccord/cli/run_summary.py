@@ -21,8 +21,11 @@ _STATUS_STYLE = {
 _VERDICT_STYLE = {Verdict.AGREES: "green", Verdict.UNSURE: "yellow", Verdict.DIFFERS: "bold red"}
 
 
-def show_run(settings: Settings, run: Run, where: Path) -> None:
-    """Show a run's record, in 80 columns and wider."""
+def show_run(settings: Settings, run: Run, where: Path, shelf_option: str = "") -> None:
+    """Show a run's record, in 80 columns and wider.
+
+    ``shelf_option`` is what a command must add to find the same shelf.
+    """
     screen = settings.screen
     screen.print(f"[bold]{escape(run.title or run.order)}[/]   {run.suites} suites")
     shown = [it for it in run.findings if it.severity is not Severity.NOTE or settings.verbose]
@@ -34,7 +37,7 @@ def show_run(settings: Settings, run: Run, where: Path) -> None:
         screen.print()
         show_findings(screen, shown)
     _show_saved(screen, run)
-    _show_next(screen, run, where)
+    _show_next(screen, run, where, shelf_option)
 
 
 def table(*columns: str, right: tuple[str, ...] = ()) -> Table:
@@ -111,13 +114,10 @@ def _show_agreement(screen: Console, run: Run) -> None:
 def _show_saved(screen: Console, run: Run) -> None:
     it = run.saved
     if it.swatches:
-        screen.print(
-            f"Not printed again, because the shelf has it: {it.swatches} swatches, "
-            f"{it.pages} pages, {it.area_cm2:.0f} cm² of print, {it.ink_cm2:.0f} cm² of ink."
-        )
+        screen.print(f"Not printed again, because the shelf has it: {it}.")
 
 
-def _show_next(screen: Console, run: Run, where: Path) -> None:
+def _show_next(screen: Console, run: Run, where: Path, shelf_option: str) -> None:
     screen.print()
     if not run.next:
         ready = sum(it.status is PieceStatus.READY for it in run.pieces)
@@ -138,5 +138,5 @@ def _show_next(screen: Console, run: Run, where: Path) -> None:
     for number, step in enumerate(run.next, start=1):
         screen.print(f" {number}. {escape(step.text)}", soft_wrap=True)
         if step.command:
-            screen.print(f"    [cyan]{escape(step.command)}[/]", soft_wrap=True)
+            screen.print(f"    [cyan]{escape(step.command + shelf_option)}[/]", soft_wrap=True)
     screen.print(" Then run the order again.")

@@ -37,6 +37,13 @@ SHELF = click.option(
     help="The shelf: a file or an SQLite URL. An order may name its own; else it lies in your "
     "user data folder.",
 )
+ORDERS_SHELF = click.option(
+    "--order",
+    "order",
+    metavar="ORDER",
+    type=click.Path(path_type=Path, exists=True),
+    help="Use the shelf that this order names.",
+)
 OUT = click.option(
     "--out",
     "out",
@@ -131,6 +138,11 @@ def show_failure(problem: InkaccordError, *, as_json: bool) -> None:
         )
         return
     show_findings(_console(sys.stderr), problem.findings)
+
+
+def find_shelf(settings: Settings, shelf: str | None, order: Path | None) -> str:
+    """Return where the shelf is for a command that works without an order."""
+    return open_shelf_path(shelf, settings.load(order) if order and not shelf else None)
 
 
 def open_shelf_path(given: str | None, loaded: "LoadedOrder | None" = None) -> str:

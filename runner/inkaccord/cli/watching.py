@@ -3,7 +3,7 @@
 import time
 from pathlib import Path
 
-from inkaccord.cli.run import run_once
+from inkaccord.cli.run import run_once, shelf_option
 from inkaccord.cli.run_summary import show_run
 from inkaccord.cli.shared import Settings, open_shelf_path, show_failure
 from inkaccord.errors import ExitCode, InkaccordError
@@ -22,7 +22,7 @@ def watch_order(settings: Settings, order: Path, *, out: Path | None, shelf: str
             if now != seen:
                 try:
                     run, where = run_once(settings, order, out=out, shelf=shelf)
-                    show_run(settings, run, where)
+                    show_run(settings, run, where, shelf_option(settings, order, shelf))
                     code = int(run.exit_code)
                 except InkaccordError as problem:
                     show_failure(problem, as_json=False)

@@ -17,6 +17,7 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.evidence import joined
 from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.shelf.store import Shelf
+from inkaccord.stages.picking import Picked, weigh_picks
 
 DEFAULT_INK_LIMIT = 300.0
 """Total ink where a device states none: the SWOP specification's limit for large areas."""
@@ -94,6 +95,10 @@ class PairKnowledge:
     def bound_of(self, build: Build) -> float:
         """Return the 95 % bound, ΔE00, on that prediction."""
         return float(self.model.bound(np.array([build.values]))[0])
+
+    def picked(self, colour: str) -> Picked | None:
+        """Return what was picked by eye for a colour on this pair, all picks taken together."""
+        return weigh_picks(self, colour)
 
     def _paper_only(self) -> Readings:
         blank = (0.0, 0.0, 0.0, 0.0) if self.drive is Drive.CMYK else (255.0, 255.0, 255.0)

@@ -13,6 +13,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.order.colours import Lab
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.savings import Cost
 
 # --- collect ---------------------------------------------------------------------------------
 
@@ -159,16 +160,6 @@ class NextStep(Frozen):
     pair: Pair | None = None
 
 
-class Saved(Frozen):
-    """What need not be printed, because the shelf has it."""
-
-    swatches: int = 0
-    pages: int = 0
-    area_cm2: float = 0.0
-    ink_cm2: float = 0.0
-    """Printed area times coverage, one full ink over one cm² counting 1."""
-
-
 class PlannedSheet(Frozen):
     """A sample sheet to print, or printed and waiting to be recorded."""
 
@@ -185,7 +176,8 @@ class SamplePlan(Frozen):
 
     sheets: tuple[PlannedSheet, ...] = ()
     steps: tuple[NextStep, ...] = ()
-    saved: Saved = Saved()
+    saved: Cost = Cost()
+    """What need not be printed, because the shelf has it."""
     findings: tuple[Diagnostic, ...] = ()
 
 

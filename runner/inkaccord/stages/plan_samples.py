@@ -1,0 +1,239 @@
+"""Stage 4: what has to be printed to know more, and nothing that is known."""
+
+import numpy as np
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.match import match
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.planning import closing_set, scouting_set
+from inkaccord.hooks import hookimpl
+from inkaccord.order.model import Order
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.placing import Group
+from inkaccord.sheets.plan import plan_sheet
+from inkaccord.sheets.savings import Cost, savings
+from inkaccord.stages.aims import resolve_aim
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.results import (
+    Agreement,
+    Collected,
+    NextStep,
+    PlannedSheet,
+    SamplePlan,
+    Translations,
+    Verdict,
+)
+from inkaccord.stages.sample_page import sample_page, sample_settings
+from inkaccord.stages.translate import colours_on_pairs
+
+SCOUTING = 40
+"""Swatches of a scouting sheet, its controls counted."""
+CLOSING = 5
+"""Swatches round one predicted build."""
+EYE = 12
+"""Swatches to pick from for a colour that is matched by eye."""
+
+
+@hookimpl
+def inkaccord_plan_samples(
+    order: Order,
+    collected: Collected,
+    translations: Translations,
+    agreement: Agreement,
+    bench: Bench,
+) -> SamplePlan:
+    """Plan what is missing, pair by pair."""
+    needed = colours_on_pairs(order, collected)
+    sheets: list[PlannedSheet] = []
+    steps: list[NextStep] = []
+    without: list[SampleSheet | None] = []
+    printed: list[SampleSheet | None] = []
+    for pair in order.pairs_needed():
+        known = bench.pair(pair)
+        colours = needed.get(pair, ()) or _aims_on(order, pair)
+        missing = [it.colour for it in translations.unknown if it.pair == pair]
+        if pair not in needed and colours and not known.is_read:
+            missing = list(colours)
+        unsure = _unsure(order, pair, agreement, translations)
+        planned: SampleSheet | None = None
+        why = ""
+        waiting = known.waiting()
+        if missing and not known.is_read and not _only_picks_lack(known, missing, order):
+            planned = waiting[0] if waiting else _scouting(order, known, colours, bench)
+            why = f"first contact with {pair}: for {_and(missing)}"
+        elif unsure and known.is_read:
+            planned = waiting[0] if waiting else _closing(order, known, unsure, translations)
+            why = f"closing in on {_and(unsure)}"
+        if planned is not None:
+            bench.shelf.add_sheet(planned)
+            sheets.append(_planned(planned, why))
+            steps.append(_print_step(order, planned, why))
+            printed.append(planned)
+        steps += _pick_steps(order, known, missing, planned)
+        if colours:
+            without.append(_scouting(order, known, colours, bench))
+    return SamplePlan(sheets=tuple(sheets), steps=tuple(steps), saved=_saved(printed, without))
+
+
+def _aims_on(order: Order, pair: Pair) -> tuple[str, ...]:
+    """Return the colours whose aim is defined on a pair that prints no piece."""
+    return tuple(
+        name
+        for name, it in order.colours.items()
+        if it.aim.on is not None and order.pair(it.aim.on) == pair
+    )
+
+
+def _unsure(
+    order: Order, pair: Pair, agreement: Agreement, translations: Translations
+) -> list[str]:
+    """Return the colours that must be known better on a pair before anyone can say they agree.
+
+    Where two pieces' distance is too uncertain, the pair that is known worse is asked.
+    """
+    unsure: list[str] = []
+    for it in agreement.distances:
+        if it.verdict is not Verdict.UNSURE:
+            continue
+        pairs = [order.pair_of(piece) for piece in (it.piece, it.other) if piece]
+        found = [t for p in pairs if (t := translations.of(it.colour, p)) is not None]
+        worst = max(found, key=lambda t: t.uncertainty, default=None)
+        if worst is not None and worst.pair == pair and it.colour not in unsure:
+            unsure.append(it.colour)
+    return unsure
+
+
+def _only_picks_lack(known: PairKnowledge, missing: list[str], order: Order) -> bool:
+    """Tell whether a printed sheet is at hand and only judgement by eye is missing."""
+    by_eye = all(order.colours[colour].aim.by_eye is not None for colour in missing)
+    return by_eye and bool(known.read_sheets or known.picks)
+
+
+def _scouting(
+    order: Order, known: PairKnowledge, colours: tuple[str, ...], bench: Bench
+) -> SampleSheet | None:
+    """Plan the first sheet for a pair, shared by all of its colours."""
+    drive = known.drive
+    controls = np.array([build.values for build in control_builds(drive)])
+    aims = [resolve_aim(order, colour, bench).lab for colour in colours]
+    focus = [lab for lab in aims if lab is not None] or None
+    count = max(SCOUTING - len(controls), 16)
+    found = scouting_set(
+        drive, known.policy, count, paper_lab=known.paper, focus_lab=focus, beside=controls
+    )
+    groups = [Group(builds=_builds(drive, found))]
+    groups += [
+        Group(colour=colour, builds=_round_artwork(order, known, colour))
+        for colour, lab in zip(colours, aims, strict=True)
+        if lab is None and order.colours[colour].aim.by_eye is not None
+    ]
+    return plan_sheet(
+        known.pair,
+        Purpose.SCOUTING,
+        groups,
+        sample_page(order, known),
+        drive=drive,
+        date=order.date,
+        order=order.order,
+        settings=sample_settings(known),
+        ink_limit=known.policy.total_ink_limit if drive is Drive.CMYK else None,
+    )
+
+
+def _closing(
+    order: Order, known: PairKnowledge, colours: list[str], translations: Translations
+) -> SampleSheet | None:
+    """Plan a few swatches round each predicted build."""
+    found = [it for colour in colours if (it := translations.of(colour, known.pair)) is not None]
+    sets = closing_set(
+        known.model, np.array([it.build.values for it in found]), CLOSING, known.policy
+    )
+    groups = [
+        Group(colour=it.colour, builds=_builds(known.drive, builds))
+        for it, builds in zip(found, sets, strict=True)
+    ]
+    return plan_sheet(
+        known.pair,
+        Purpose.CLOSING_IN,
+        groups,
+        sample_page(order, known),
+        drive=known.drive,
+        date=order.date,
+        order=order.order,
+        known=known.known_builds(),
+        settings=sample_settings(known),
+        ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
+    )
+
+
+def _round_artwork(order: Order, known: PairKnowledge, colour: str) -> tuple[Build, ...]:
+    """Return builds to pick from by eye: round the build that should look like the artwork's."""
+    del order, colour
+    guess = match(known.model, np.array([[50.0, 0.0, 0.0]]), known.policy).builds
+    return _builds(known.drive, closing_set(known.model, guess, EYE, known.policy)[0])
+
+
+def _builds(drive: Drive, rows: np.ndarray) -> tuple[Build, ...]:
+    return tuple(Build(drive=drive, values=tuple(row)) for row in np.asarray(rows).tolist())
+
+
+def _planned(sheet: SampleSheet, why: str) -> PlannedSheet:
+    return PlannedSheet(
+        sheet=sheet,
+        why=why,
+        path=f"samples/{sheet.id}.pdf",
+        table=f"samples/{sheet.id}.txt",
+    )
+
+
+def _print_step(order: Order, sheet: SampleSheet, why: str) -> NextStep:
+    vendor = order.vendors[order.vendor_of(sheet.pair.device)]
+    title = vendor.title or order.vendor_of(sheet.pair.device)
+    pages = f"{sheet.pages} page{'s' if sheet.pages > 1 else ''}"
+    return NextStep(
+        text=f"Print sheet {sheet.id} ({pages}, {len(sheet.swatches)} swatches) on {sheet.pair}, "
+        f"by {title}, at 100 % and without colour conversion; {why}. Let it dry, read it with "
+        "an instrument or judge it by eye, then record it.",
+        command=f"inkaccord record {sheet.id} READINGS-FILE",
+        sheet=sheet.id,
+        pair=sheet.pair,
+    )
+
+
+def _pick_steps(
+    order: Order, known: PairKnowledge, missing: list[str], planned: SampleSheet | None
+) -> list[NextStep]:
+    """Ask for picks of colours that only the eye can judge, on a sheet that is already printed."""
+    if planned is not None:
+        return []
+    sheets = known.read_sheets or tuple(it.sheet.id for it in known.picks)
+    steps = []
+    for colour in missing:
+        thing = order.colours[colour].aim.by_eye
+        if thing is not None and sheets:
+            steps.append(
+                NextStep(
+                    text=f"Lay {thing} beside sheet {sheets[-1]} of {known.pair} and pick the "
+                    f"swatch that matches {colour} best.",
+                    command=f"inkaccord record {sheets[-1]} --pick {colour}=SWATCH",
+                    sheet=sheets[-1],
+                    pair=known.pair,
+                )
+            )
+    return steps
+
+
+def _saved(printed: list[SampleSheet | None], without: list[SampleSheet | None]) -> Cost:
+    saved = savings(printed, without).saved
+    return Cost(
+        swatches=max(0, saved.swatches),
+        pages=max(0, saved.pages),
+        area_cm2=max(0.0, round(saved.area_cm2, 1)),
+        ink_cm2=max(0.0, round(saved.ink_cm2, 1)),
+    )
+
+
+def _and(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
