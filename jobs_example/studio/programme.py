@@ -112,7 +112,6 @@ def _front_cover(art: Artwork) -> None:
         334,
         size=15,
         ink=lantern(),
-        face=SERIF,
         align="centre",
     )
     shore = 168.0
