@@ -26,6 +26,7 @@ from inkaccord.sheets.columns import (
 )
 from inkaccord.sheets.model import SampleSheet, SheetReadings
 
+ORIGINATOR = "inkaccord"
 SHEET_KEYWORD = "SHEET_ID"
 PAIR_KEYWORD = "PAIR"
 
@@ -198,9 +199,7 @@ def _sets(lines: _Lines, begun: list[Cell], width: int) -> list[tuple[Cell, ...]
         if cells[0].text.upper() == "END_DATA":
             break
         ended = cells[-1].text.upper() == "END_DATA"
-        found = cells[:-1] if ended else cells
-        if len(found) != width and not ended:
-            found = _tabbed(text, found[0].line, width) or found
+        found = cells[:-1] if ended else _tabbed(text, cells[0].line, width) or cells
         by_line.append(found)
         if ended:
             break
@@ -228,7 +227,7 @@ def _sets(lines: _Lines, begun: list[Cell], width: int) -> list[tuple[Cell, ...]
 def _tabbed(text: str, line: int | None, width: int) -> list[Cell] | None:
     """Split a line at its tabs, so that empty cells and names with spaces keep their place."""
     parts = text.split("\t")
-    if len(parts) != width:
+    if len(parts) != width or width == 1 or "#" in text:
         return None
     cells: list[Cell] = []
     column = 1
@@ -248,7 +247,7 @@ def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> st
     columns, rows = written_rows(sheet, readings)
     header = [
         "CGATS.17",
-        'ORIGINATOR "inkaccord"',
+        f'ORIGINATOR "{ORIGINATOR}"',
         f'FILE_DESCRIPTOR "Sample sheet {_free(sheet.id)} for {_free(str(sheet.pair))}"',
         f'CREATED "{sheet.date.isoformat()}"',
         *_own(SHEET_KEYWORD, sheet.id),

@@ -11,22 +11,21 @@ from inkaccord.sheets.columns import BUILD_COLUMNS, ID_COLUMNS, Table
 from inkaccord.sheets.measured import joined_tables
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sheets.naming import sheet_name
+from inkaccord.sheets.stated import stated
 from inkaccord.sizes import Size
-
-_NO_DATE = datetime.date(1970, 1, 1)
 
 
 def imported_sheet(
     tables: Table | Sequence[Table],
     pair: Pair,
     *,
+    date: datetime.date,
     name: str = "",
-    date: datetime.date = _NO_DATE,
 ) -> SampleSheet:
     """Return the sheet that a readings file with builds describes.
 
     Builds are CMYK in percent or RGB 0 to 255. Swatches without an id are numbered from 1. The
-    sheet's id follows from the pair and the builds.
+    sheet's id follows from the pair and the builds; its date is the file's, or else ``date``.
 
     Raises
     ------
@@ -34,7 +33,8 @@ def imported_sheet(
         ``no-builds`` without CMYK or RGB columns, ``bad-build`` for one out of range,
         ``id-twice``.
     """
-    table = tables if isinstance(tables, Table) else joined_tables(tables)
+    parts = (tables,) if isinstance(tables, Table) else tuple(tables)
+    table = joined_tables(parts)
     drive, columns = _drive(table)
     values = table.numbers(columns)
     ids = _ids(table)
@@ -58,7 +58,7 @@ def imported_sheet(
         swatches=tuple(swatches),
         size=Size.parse("a4"),
         order=name,
-        date=date,
+        date=stated(parts).read_on or date,
     )
 
 

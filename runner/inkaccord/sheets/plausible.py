@@ -203,7 +203,10 @@ def _controls(swatches: Sequence[Swatch], lab: Array) -> Iterator[Diagnostic]:
     lightest = int(np.argmax(lab[:, 0]))
     if lab[lightest, 0] > lab[paper, 0] + 6:
         wrong.append(f"{swatches[paper].id} is bare paper, but {swatches[lightest].id} is lighter")
-    for build, solid in controls.items():
+    solids = {
+        b: at for b, at in controls.items() if set(b) <= {0.0, 100.0 if len(b) == 4 else 255.0}
+    }
+    for build, solid in solids.items():
         tint = controls.get(_tint(build, bare))
         if solid != paper and tint is not None and tint != solid:
             from_paper = np.linalg.norm(lab[[solid, tint]] - lab[paper], axis=1)

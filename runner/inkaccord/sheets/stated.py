@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple, cast
 from inkaccord.colour.conditions import Backing, Conditions, MeasurementMode
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
-from inkaccord.sheets.cgats import SHEET_KEYWORD
+from inkaccord.sheets.cgats import ORIGINATOR, SHEET_KEYWORD
 from inkaccord.sheets.columns import Table
 
 # The header entries of ISO 28178 that describe the measurement, and names that are met beside them.
@@ -31,7 +31,7 @@ _ABOUT_LIGHT = (
     "MEASUREMENT_CONDITION",
     "PRINT_CONDITIONS",
 )
-_DATES = ("READ_ON", "MEASUREMENT_DATE", "DATE", "CREATED")
+_DATES = ("READ_ON", "MEASUREMENT_DATE", "DATE")
 
 _ISO_DATE = re.compile(r"\b(?P<year>\d{4})-(?P<month>\d{2})-(?P<day>\d{2})\b")
 _WORDY_DATE = re.compile(
@@ -64,7 +64,10 @@ def stated(tables: Sequence[Table]) -> Stated:
     """
     sheet = next((id_ for table in tables if (id_ := _sheet_id(table))), None)
     device = next((d for table in tables if (d := table.keyword("INSTRUMENTATION"))), "")
-    dates = (parse_date(table.keyword(name)) for name in _DATES for table in tables)
+    # CREATED is the day of reading, except in our own file, where it is the sheet's date.
+    ours = any(table.keyword("ORIGINATOR") == ORIGINATOR for table in tables)
+    names = _DATES if ours else (*_DATES, "CREATED")
+    dates = (parse_date(table.keyword(name)) for name in names for table in tables)
     return Stated(
         sheet=sheet,
         conditions=_conditions(tables),

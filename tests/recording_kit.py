@@ -1,0 +1,100 @@
+"""Sheets and invented readings for the tests of recording and keeping.
+
+The 'printer' here is a dye model of our own in a few bands, nothing like the models in the
+program, so that a check against it is not the program against itself.
+"""
+
+import datetime
+import struct
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.spaces import xyz_to_lab
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
+from inkaccord.sizes import Size
+
+Array = NDArray[np.float64]
+
+DATE = datetime.date(2026, 3, 14)
+PAIR = Pair.parse("laser@kraft")
+_BANDS_TO_XYZ = np.array(  # sums to the D50 white
+    [[0.4361, 0.3851, 0.1431], [0.2225, 0.7169, 0.0606], [0.0139, 0.0971, 0.7141]]
+)
+_ABSORBS = np.array([[2.2, 0.7, 0.25], [0.25, 1.9, 0.7], [0.05, 0.15, 2.0], [2.6, 2.6, 2.6]])
+
+
+def printed_lab(builds: Array, drive: Drive, *, paper: float = 0.85, seed: int = 0) -> Array:
+    """Return (n, 3) CIELAB that an invented printer gives, with reading noise."""
+    rng = np.random.default_rng(seed)
+    cover = builds / 100 if drive is Drive.CMYK else 1 - builds / 255
+    absorbed = (cover**0.8) @ _ABSORBS[: cover.shape[1]]
+    bands = paper * np.array([1.0, 0.98, 0.9]) * (0.02 + 0.98 * np.exp(-absorbed))
+    return xyz_to_lab(100 * bands @ _BANDS_TO_XYZ.T) + rng.normal(0, 0.15, (len(builds), 3))
+
+
+def sheet_of(
+    count: int = 60, *, drive: Drive = Drive.CMYK, pair: Pair = PAIR, name: str = "K7Q-XM3"
+) -> SampleSheet:
+    """Return a sheet of ``count`` swatches in rows of ten, the twelve controls first."""
+    rng = np.random.default_rng(5)
+    own = control_builds(drive)
+    full = 100 if drive is Drive.CMYK else 255
+    drawn = rng.integers(0, full + 1, (max(count - len(own), 0), 4 if full == 100 else 3))
+    light = np.round(drawn * rng.choice([0.3, 1.0], (len(drawn), 1))).astype(float)
+    builds = (*own, *(Build(drive=drive, values=tuple(row)) for row in light.tolist()))[:count]
+    swatches = tuple(
+        Swatch(
+            id=f"X{at + 1}" if at < len(own) else f"{'ABCDEFGH'[at // 10]}{at % 10 + 1}",
+            build=build,
+            control=at < len(own),
+            colour=None if at < len(own) else "kelp",
+            box_pt=(36 + 50 * (at % 10), 600 - 50 * (at // 10), 80 + 50 * (at % 10),
+                    644 - 50 * (at // 10)),
+        )
+        for at, build in enumerate(builds)
+    )  # fmt: skip
+    return SampleSheet(
+        id=name,
+        pair=pair,
+        drive=drive,
+        purpose=Purpose.SCOUTING,
+        swatches=swatches,
+        size=Size.parse("a4"),
+        order="members-evening",
+        date=DATE,
+    )
+
+
+def lab_of(sheet: SampleSheet, *, seed: int = 0) -> Array:
+    """Return (n, 3) invented readings of a sheet, in its order."""
+    builds = np.array([swatch.build.values for swatch in sheet.swatches])
+    return printed_lab(builds, sheet.drive, seed=seed)
+
+
+def readings_of(sheet: SampleSheet, *, seed: int = 0, **about: object) -> SheetReadings:
+    """Return invented readings of a sheet as a value."""
+    return SheetReadings(
+        sheet=sheet.id,
+        readings=tuple(
+            Reading(swatch=swatch.id, lab=tuple(lab))
+            for swatch, lab in zip(sheet.swatches, lab_of(sheet, seed=seed).tolist(), strict=True)
+        ),
+        **about,
+    )
+
+
+def text_tag(profile: Path, tag: bytes) -> bytes:
+    """Return the text of an ICC profile's tag (ICC.1, tag type 'text')."""
+    data = profile.read_bytes()
+    (count,) = struct.unpack(">I", data[128:132])
+    for at in range(132, 132 + 12 * count, 12):
+        name, start, length = struct.unpack(">4sII", data[at : at + 12])
+        if name == tag:
+            assert data[start : start + 4] == b"text"
+            return data[start + 8 : start + length]
+    raise AssertionError(f"{profile} has no {tag!r} tag")
