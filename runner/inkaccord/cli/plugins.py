@@ -1,0 +1,68 @@
+"""``inkaccord plugins``."""
+
+from pathlib import Path
+
+import click
+from rich.markup import escape
+
+from inkaccord.cli.run_summary import table
+from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
+
+
+@click.group("plugins", invoke_without_command=True)
+@JSON
+@click.pass_context
+@pass_settings
+def command(settings: Settings, ctx: click.Context, as_json: bool) -> None:
+    """List the plugins, or start one of your own.
+
+    Without a further word: every plugin, where it comes from and which hooks it answers.
+    """
+    if ctx.invoked_subcommand is not None:
+        return
+    loaded = settings.loaded
+    infos = loaded.infos()
+    kinds = loaded.vendor_kinds()
+    if as_json:
+        print_json(
+            {
+                "plugins": [vars(info) for info in infos],
+                "vendor_kinds": {name: kind.summary for name, kind in kinds.items()},
+                "findings": [it.model_dump(mode="json") for it in loaded.findings],
+            }
+        )
+        return
+    listed = table("plugin", "from", "version", "answers")
+    for info in infos:
+        hooks = ", ".join(hook.removeprefix("inkaccord_") for hook in info.hooks)
+        listed.add_row(info.name, info.origin, info.version, hooks)
+    settings.screen.print(listed)
+    offered = table("kind of vendor", "what it is")
+    for name, kind in sorted(kinds.items()):
+        offered.add_row(name, escape(kind.summary))
+    settings.screen.print(offered)
+    show_findings(settings.aside, loaded.findings)
+
+
+@command.command("new")
+@click.argument("name")
+@click.option(
+    "--in",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path(),
+    help="Where to make its folder.  [default: here]",
+)
+@pass_settings
+def new(settings: Settings, name: str, folder: Path) -> None:
+    """Write a working plugin: a kind of vendor, with its test and its docs.
+
+    NAME is short, in small letters and hyphens, such as corner-shop.
+    """
+    from inkaccord.starter.plugin import write_plugin  # noqa: PLC0415 - after parsing
+
+    home = write_plugin(folder, name)
+    settings.screen.print(f"wrote {home}")
+    settings.screen.print(
+        f"Next: pip install -e {home}, then inkaccord plugins; test it with pytest {home}"
+    )

@@ -1,0 +1,1 @@
+"""What ``inkaccord new`` and ``inkaccord plugins new`` write: a first order, a first plugin."""
