@@ -1,0 +1,137 @@
+"""What was odd in a document, in words for people."""
+
+from collections import Counter
+from collections.abc import Mapping
+
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.swaps import SwapTable
+from inkaccord.diagnostics import Diagnostic, Place, Severity
+
+_WORDS: Mapping[str, tuple[Severity, str, str]] = {
+    "bad-operands": (
+        Severity.WARNING,
+        "{detail}; it stays as it is",
+        "renderers disagree about it: export the artwork again",
+    ),
+    "bad-inline-image": (Severity.WARNING, "{detail}", "export the artwork again"),
+    "bad-colour-space": (Severity.WARNING, "{detail}", "export the artwork again"),
+    "bad-shading": (
+        Severity.WARNING,
+        "a gradient cannot be read ({detail}) and stays as it is",
+        "export the artwork again, or draw the gradient anew",
+    ),
+    "missing-resource": (Severity.WARNING, "{detail}", "export the artwork again"),
+    "content-loop": (Severity.WARNING, "{detail}; it is left out there", "export it again"),
+    "unreadable-stream": (
+        Severity.ERROR,
+        "{detail}, so its colours are not known",
+        "save the artwork again from the program that made it",
+    ),
+    "unbalanced-states": (
+        Severity.WARNING,
+        "{detail}; the colours are followed as renderers do",
+        "compare the result with the original by eye",
+    ),
+    "default-space": (
+        Severity.ERROR,
+        "{detail}, which would send the new build through a profile; it stays as it is",
+        "export the artwork without default colour spaces",
+    ),
+    "mixed-kinds": (
+        Severity.ERROR,
+        "{detail}",
+        "name every colour of the gradient or table in a swap, or draw it in the new colours",
+    ),
+    "inks-not-rewritten": (
+        Severity.ERROR,
+        "{detail}",
+        "make the object in the spot alone, or in process colour",
+    ),
+    "inks-stay": (
+        Severity.WARNING,
+        "{detail}",
+        "make the object in process colour if the vendor takes no spots",
+    ),
+    "spot-image": (
+        Severity.ERROR,
+        "{detail}",
+        "convert the image to process colour in the artwork",
+    ),
+    "overprint-changes": (
+        Severity.WARNING,
+        "{detail} under overprint: another ink shows through than before",
+        "set overprint to off for these objects",
+    ),
+    "overprint-switched-off": (
+        Severity.NOTE,
+        "{detail}; overprint was switched off for these objects",
+        "look whether the knock-out leaves a gap",
+    ),
+    "near-miss": (
+        Severity.WARNING,
+        "{detail}; it stays as it is",
+        "correct it in the artwork, raise the tolerance, or name it in a swap of its own",
+    ),
+    "profiled-colour": (
+        Severity.WARNING,
+        "{detail}",
+        "export it as a device colour, or set profiled to swap",
+    ),
+    "glyph-state": (
+        Severity.WARNING,
+        "{detail}",
+        "convert the text to outlines",
+    ),
+    "rgb-group": (
+        Severity.WARNING,
+        "{detail}",
+        "set the blending space of the page or group to CMYK",
+    ),
+}
+
+
+def diagnostics(
+    odd: Counter[tuple[str, str, int | None]], table: SwapTable | None, limits: Limits
+) -> list[Diagnostic]:
+    """Return findings, one for each code and detail, with the first page and the count."""
+    del table
+    merged: dict[tuple[str, str], list[tuple[int | None, int]]] = {}
+    for (code, detail, page), count in odd.items():
+        merged.setdefault((code, detail), []).append((page, count))
+    found: list[Diagnostic] = []
+    per_code: Counter[str] = Counter()
+    for (code, detail), places in merged.items():
+        per_code[code] += 1
+        if per_code[code] > limits.findings:
+            continue
+        severity, message, hint = _WORDS[code]
+        pages = sorted({page for page, _ in places if page is not None})
+        text = message.format(detail=detail)
+        if len(pages) > 1:
+            text += f" (also on {_pages(pages[1:])})"
+        found.append(
+            Diagnostic(
+                code=code,
+                severity=severity,
+                message=text,
+                place=Place(page=pages[0] if pages else None),
+                hint=hint,
+            )
+        )
+    for code, count in per_code.items():
+        if count > limits.findings:
+            severity = _WORDS[code][0]
+            found.append(
+                Diagnostic(
+                    code=code,
+                    severity=severity,
+                    message=f"{count - limits.findings} more findings of this kind",
+                )
+            )
+    return found
+
+
+def _pages(pages: list[int]) -> str:
+    shown = ", ".join(str(page) for page in pages[:8])
+    more = f" and {len(pages) - 8} more" if len(pages) > 8 else ""
+    return f"page{'s' if len(pages) > 1 else ''} {shown}{more}"

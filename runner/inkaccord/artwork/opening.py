@@ -1,0 +1,156 @@
+"""Opening artwork files: a clear message for what can't be worked on."""
+
+import contextlib
+import io
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+
+from inkaccord.artwork.limits import Limits
+from inkaccord.diagnostics import Diagnostic, Place, note, warning
+from inkaccord.errors import FileError
+
+_PAGE_TREE_DEPTH = 128
+
+
+@contextlib.contextmanager
+def open_artwork(
+    source: Path | bytes,
+    *,
+    limits: Limits | None = None,
+    name: str | None = None,
+    changing: bool = False,
+) -> Iterator[pikepdf.Pdf]:
+    """Open an artwork PDF for reading or changing.
+
+    Parameters
+    ----------
+    source
+        A path, or the bytes of the file.
+    limits
+        What to refuse.
+    name
+        What to call the file in messages; the path by default.
+    changing
+        Whether the file is to be changed, which its maker may have forbidden.
+
+    Yields
+    ------
+    The open file, with a page tree that is known to be sound.
+
+    Raises
+    ------
+    FileError
+        Missing, not a PDF, damaged beyond reading, needs a password, forbids changes, has no
+        pages, a page tree with a loop, or more pages than the limit.
+    """
+    limits = limits or Limits()
+    label = name or (str(source) if isinstance(source, Path) else None)
+    place = Place(file=label)
+    try:
+        # Not through inkaccord.files: qpdf reads a large file piece by piece from its path.
+        pdf = pikepdf.open(source if isinstance(source, Path) else io.BytesIO(source))
+    except OSError as problem:
+        raise FileError.of(
+            "cannot-read",
+            f"cannot read the file: {problem.strerror or problem}",
+            place=place,
+            hint="check that it exists and that you may read it",
+        ) from problem
+    except pikepdf.PasswordError as problem:
+        raise FileError.of(
+            "needs-password",
+            "the file is encrypted and opens only with a password",
+            place=place,
+            hint="ask its maker for a copy without a password",
+        ) from problem
+    except (pikepdf.PdfError, NotImplementedError, RuntimeError, ValueError) as problem:
+        raise FileError.of(
+            "not-a-pdf",
+            f"the file cannot be read as a PDF: {_words(problem)}",
+            place=place,
+            hint="export the artwork again as PDF",
+        ) from problem
+    with pdf:
+        if changing:
+            _check_rights(pdf, place)
+        _check_pages(pdf, limits, place)
+        yield pdf
+
+
+def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnostic]:
+    """Return what was odd about the file, though it could be opened."""
+    place = Place(file=name)
+    found = []
+    warnings = list(dict.fromkeys(_words(text) for text in pdf.get_warnings()))
+    if warnings:
+        more = f" (and {len(warnings) - 1} more)" if len(warnings) > 1 else ""
+        found.append(
+            warning(
+                "damaged-file",
+                f"the file is damaged and was mended while reading: {warnings[0]}{more}",
+                place=place,
+                hint="compare the result with the original by eye, or export it again",
+            )
+        )
+    if pdf.is_encrypted:
+        found.append(note("was-encrypted", "the file is encrypted; the result is not", place=place))
+    return found
+
+
+def _check_rights(pdf: pikepdf.Pdf, place: Place) -> None:
+    if pdf.is_encrypted and not pdf.owner_password_matched and not pdf.allow.modify_other:
+        raise FileError.of(
+            "changes-forbidden",
+            "the file is protected: its maker does not allow changes",
+            place=place,
+            hint="ask its maker for a copy that may be changed",
+        )
+
+
+def _check_pages(pdf: pikepdf.Pdf, limits: Limits, place: Place) -> None:
+    try:
+        problem = _page_tree_problem(pdf)
+        if problem is None:
+            count = len(pdf.pages)
+            if count > limits.pages:
+                problem = f"it has {count} pages; the limit is {limits.pages}"
+            elif count == 0:
+                problem = "it has no pages"
+    except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, KeyError) as damage:
+        problem = _words(damage)
+    if problem is not None:
+        raise FileError.of(
+            "bad-pages",
+            f"the pages of the file cannot be read: {problem}",
+            place=place,
+            hint="export the artwork again as PDF",
+        )
+
+
+def _page_tree_problem(pdf: pikepdf.Pdf) -> str | None:
+    """Walk the page tree ourselves first: a loop must end in a message, not in a hang."""
+    root: Any = pdf.Root.get("/Pages")
+    if not isinstance(root, pikepdf.Dictionary):
+        return "the page tree is missing"
+    pending: list[tuple[Any, int]] = [(root, 0)]
+    seen: set[tuple[int, int]] = set()
+    while pending:
+        node, depth = pending.pop()
+        if depth > _PAGE_TREE_DEPTH:
+            return "the page tree is nested too deep"
+        if node.objgen != (0, 0):
+            if node.objgen in seen and "/Kids" in node:
+                return "the page tree holds itself"
+            seen.add(node.objgen)
+        kids = node.get("/Kids")
+        if isinstance(kids, pikepdf.Array):
+            pending += [(kid, depth + 1) for kid in kids if isinstance(kid, pikepdf.Dictionary)]
+    return None
+
+
+def _words(problem: object) -> str:
+    text = str(problem).strip()
+    return text.split("\n", maxsplit=1)[0][:200] or type(problem).__name__

@@ -1,0 +1,232 @@
+"""Prove from the two files alone that a recoloured copy is what was asked for."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from enum import StrEnum
+
+from inkaccord.artwork.functions import BadFunctionError, read_function
+from inkaccord.artwork.ink_proof import ink_differences
+from inkaccord.artwork.opening import open_artwork
+from inkaccord.artwork.recolour import RecolourOptions, swap_table
+from inkaccord.artwork.sameness import Sameness
+from inkaccord.artwork.spaces import Colour, SpaceKind, device_numbers
+from inkaccord.artwork.streams import StreamReader
+from inkaccord.artwork.swaps import SpotMode, Swap, SwapTable
+from inkaccord.artwork.walk import ColourUse, Role, walk
+from inkaccord.models import Frozen
+
+MOST_DETAILS = 20
+DIGITS = 2
+"""Percent and 255ths are compared to two decimals; files hold six."""
+
+
+class Verdict(StrEnum):
+    """How a part of the proof came out."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    NOT_RUN = "not run"
+
+
+class Part(Frozen):
+    """One part of a proof."""
+
+    verdict: Verdict
+    checked: str
+    """What was compared, in words with counts."""
+    details: tuple[str, ...] = ()
+    """What is wrong, or why it was not run; at most the first twenty."""
+
+
+class Proof(Frozen):
+    """The proof of one recoloured file."""
+
+    inventory: Part
+    """No old colour is left, and the new ones stand exactly where the old ones stood."""
+    structure: Part
+    """Everything that is not colour is the same."""
+    rendering: Part
+    """Ink-exact renderings differ only where a mapped colour stood, by the mapped build."""
+    seconds: float = 0.0
+
+    @property
+    def passed(self) -> bool:
+        """Whether no part failed, and the two parts that must run did."""
+        return (
+            self.inventory.verdict is Verdict.PASS
+            and self.structure.verdict is Verdict.PASS
+            and self.rendering.verdict is not Verdict.FAIL
+        )
+
+
+def prove(
+    before: bytes,
+    after: bytes,
+    swaps: Sequence[Swap],
+    options: RecolourOptions | None = None,
+    *,
+    render: bool = True,
+) -> Proof:
+    """Compare a file with its recoloured copy.
+
+    Parameters
+    ----------
+    before, after
+        The two files.
+    swaps, options
+        What was asked for.
+    render
+        Whether to compare renderings too, where Ghostscript is installed.
+
+    Raises
+    ------
+    FileError
+        Either file can't be read.
+    """
+    options = options or RecolourOptions()
+    started = time.monotonic()
+    table = swap_table(swaps, options)
+    inventory = _inventory(before, after, table, options)
+    structure = _structure(before, after, options)
+    rendering = Part(verdict=Verdict.NOT_RUN, checked="", details=("not asked for",))
+    if render:
+        verdict, checked, details = ink_differences(before, after, table, options)
+        rendering = Part(verdict=Verdict(verdict), checked=checked, details=tuple(details))
+    return Proof(
+        inventory=inventory,
+        structure=structure,
+        rendering=rendering,
+        seconds=round(time.monotonic() - started, 3),
+    )
+
+
+# -- part 1 -----------------------------------------------------------------------------------
+
+Spot = tuple[object, ...]
+
+
+def _key(colour: Colour) -> str:
+    paint = colour.paint
+    if paint is not None:
+        return str(
+            paint.model_copy(update={"values": tuple(round(v, DIGITS) for v in paint.values)})
+        )
+    return f"{colour.other} {[round(n, 4) for n in colour.numbers]}"
+
+
+def _expected(use: ColourUse, table: SwapTable) -> str:
+    mapped = table.of(use.colour)
+    if mapped is None:
+        return _key(use.colour)
+    return _key(Colour(mapped.paint, None))
+
+
+_STRICT = frozenset({Role.FILL, Role.STROKE, Role.TEXT, Role.MASK, Role.PATTERN})
+
+
+def _inventory(before: bytes, after: bytes, table: SwapTable, options: RecolourOptions) -> Part:
+    wanted: Counter[Spot] = Counter()
+    wanted_sets: dict[Spot, set[str]] = {}
+    found: Counter[Spot] = Counter()
+    found_sets: dict[Spot, set[str]] = {}
+    old_keys: set[str] = set()
+    kept_keys: set[str] = set()
+    with open_artwork(before, limits=options.limits) as pdf:
+        for use in walk(pdf, options.limits):
+            key = _expected(use, table)
+            kept_keys.add(key)
+            if key != _key(use.colour):
+                old_keys.add(_key(use.colour))
+            place = (use.page, use.where.value, use.role.value)
+            if use.role in _STRICT:
+                wanted[(*place, key)] += use.count
+            else:
+                wanted_sets.setdefault(place, set()).add(key)
+    details: list[str] = []
+    with open_artwork(after, limits=options.limits) as pdf:
+        streams = StreamReader(options.limits)
+        checked: set[int] = set()
+        for use in walk(pdf, options.limits):
+            place = (use.page, use.where.value, use.role.value)
+            key = _key(use.colour)
+            if use.role in _STRICT:
+                found[(*place, key)] += use.count
+            else:
+                found_sets.setdefault(place, set()).add(key)
+            if use.space is not None and id(use.space) not in checked:
+                checked.add(id(use.space))
+                details += _spot_details(use, table, streams)
+    for key_, count in (wanted - found).items():
+        details.append(f"missing: {_words(key_)} ({count} times)")
+    for key_, count in (found - wanted).items():
+        details.append(f"not expected: {_words(key_)} ({count} times)")
+    for place in sorted(set(wanted_sets) | set(found_sets), key=str):
+        want, have = wanted_sets.get(place, set()), found_sets.get(place, set())
+        if place[0] is not None:  # what nothing draws may well be gone
+            details += [f"missing: {_words((*place, key))}" for key in sorted(want - have)]
+        details += [
+            f"old colour left: {_words((*place, key))}"
+            for key in sorted(have - want)
+            if key in old_keys and key not in kept_keys
+        ]
+    return Part(
+        verdict=Verdict.FAIL if details else Verdict.PASS,
+        checked=f"{sum(wanted.values())} painted objects and "
+        f"{sum(len(s) for s in wanted_sets.values())} other colours, {len(old_keys)} old colours",
+        details=tuple(details[:MOST_DETAILS]),
+    )
+
+
+def _words(spot: Iterable[object]) -> str:
+    page, where, role, colour = spot
+    return f"{colour} as {role} in a {where}" + (f", page {page}" if page else "")
+
+
+def _spot_details(use: ColourUse, table: SwapTable, streams: StreamReader) -> list[str]:
+    """Check the new definition of a spot that stays a spot."""
+    space = use.space
+    if space is None or space.kind is not SpaceKind.SPOT:
+        return []
+    swap = table.whole_spots.get(space.name)
+    if swap is None:
+        return []
+    if table.spots is SpotMode.PROCESS:
+        return [f"spot {space.name} is still a spot, page {use.page}"]
+    one = table.swaps[swap]
+    kind = space.base.kind.value if space.base is not None else ""
+    if kind != one.new.kind.value:
+        return [f"spot {space.name} is built on {kind or 'nothing'}, not on {one.new.kind}"]
+    try:
+        function = read_function(space.definition[3], streams)
+    except BadFunctionError as problem:
+        return [f"spot {space.name}: {problem}"]
+    wrong = []
+    for tint in (0, 5, 10, 25, 50, 75, 90, 100):
+        want = device_numbers(one.build_at(tint, table.tints))
+        have = function(tint / 100)
+        off = max(abs(a - b) for a, b in zip(want, have, strict=True))
+        # A tint table's own steps need not fall on the transform's.
+        if off > (0.004 if one.tints is not None and tint != 100 else 0.00005):
+            wrong.append(f"spot {space.name} at {tint} % is off its build by {100 * off:.2f} %")
+    return wrong
+
+
+# -- part 2 -----------------------------------------------------------------------------------
+
+
+def _structure(before: bytes, after: bytes, options: RecolourOptions) -> Part:
+    with (
+        open_artwork(before, limits=options.limits) as old,
+        open_artwork(after, limits=options.limits) as new,
+    ):
+        sameness = Sameness(old, new, options.limits)
+        sameness.compare()
+    return Part(
+        verdict=Verdict.FAIL if sameness.differences else Verdict.PASS,
+        checked=f"{sameness.objects} objects; {sameness.parsed} content streams read by a second "
+        f"parser, {sameness.by_bytes} compared byte by byte, {sameness.identical} identical",
+        details=tuple(sameness.differences[:MOST_DETAILS]),
+    )

@@ -1,0 +1,366 @@
+"""What is to become of which colour: swaps, tints, and how a colour is recognised."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Self
+
+from pydantic import Field, model_validator
+
+from inkaccord.artwork.paints import Paint, PaintKind
+from inkaccord.artwork.spaces import NEVER_CHANGED, Colour
+from inkaccord.colour.builds import FULL_SCALE, Build, Drive
+from inkaccord.diagnostics import Diagnostic, error
+from inkaccord.errors import OrderError
+from inkaccord.models import Frozen
+
+LOWEST_TINT = 0.04
+"""Below this share everything light looks like a tint of everything, so nothing is one."""
+TINT_ROUNDING = 0.55
+"""Percent (or 255ths) by which rounding may move each component of a tint."""
+_TOP = {
+    PaintKind.CMYK: FULL_SCALE[Drive.CMYK],
+    PaintKind.RGB: FULL_SCALE[Drive.RGB],
+    PaintKind.GRAY: 100.0,
+}
+WHITE = {
+    PaintKind.CMYK: Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 0)),
+    PaintKind.RGB: Paint(kind=PaintKind.RGB, values=(255, 255, 255)),
+    PaintKind.GRAY: Paint(kind=PaintKind.GRAY, values=(0,)),
+}
+
+
+class SpotMode(StrEnum):
+    """What becomes of a spot colour that is swapped."""
+
+    KEEP = "keep"
+    """It stays a spot, with the new build as its alternate colour and tint transform."""
+    PROCESS = "process"
+    """It becomes process colour."""
+
+
+class TintMode(StrEnum):
+    """What becomes of the tints of a swapped colour."""
+
+    FOLLOW = "follow"
+    """The swap's tint table says the build; without a table it is scaled."""
+    SCALED = "scaled"
+    """The new build, every component scaled."""
+    OFF = "off"
+    """Only the colour itself is swapped; its tints stay (tints of a spot are always its own)."""
+
+
+class ProfiledMode(StrEnum):
+    """What becomes of colours that print through a profile (ICC-based, calibrated, default)."""
+
+    REPORT = "report"
+    """They stay; one whose numbers equal a swapped colour is reported."""
+    SWAP = "swap"
+    """They are recognised by their numbers and become the new build, without the profile."""
+
+
+class OverprintMode(StrEnum):
+    """What is done where a new build would change what an overprint lets show through."""
+
+    REPORT = "report"
+    OFF = "off"
+    """Overprint is switched off for those objects."""
+
+
+class TintTable(Frozen):
+    """The build for each tint of a colour, between the steps linear; 0 % is bare paper."""
+
+    steps: tuple[tuple[float, Build], ...] = Field(min_length=1)
+    """Original tint in percent, and the build that reproduces it; rising."""
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        tints = [tint for tint, _ in self.steps]
+        if sorted(set(tints)) != tints or not all(0 <= tint <= 100 for tint in tints):
+            raise ValueError("the tints of a table must rise, within 0 to 100")
+        if len({build.drive for _, build in self.steps}) != 1:
+            raise ValueError("all builds of a tint table must be driven alike")
+        if tints[-1] != 100:
+            raise ValueError("a tint table must end at 100")
+        return self
+
+    def at(self, tint: float) -> Build:
+        """Return the build for a tint in percent."""
+        steps = self.steps
+        if steps[0][0] > 0:
+            drive = steps[0][1].drive
+            paper = WHITE[PaintKind(drive.value)].values
+            steps = ((0.0, Build(drive=drive, values=paper)), *steps)
+        tints = [step[0] for step in steps]
+        high = min(bisect_right(tints, tint), len(steps) - 1)
+        (t0, b0), (t1, b1) = steps[high - 1], steps[high]
+        share = min(max((tint - t0) / (t1 - t0), 0.0), 1.0)
+        values = tuple(a + (b - a) * share for a, b in zip(b0.values, b1.values, strict=True))
+        return Build(drive=b0.drive, values=values)
+
+
+class Swap(Frozen):
+    """One colour of the artwork and what it becomes.
+
+    ``old`` as a spot without a tint means the spot with all its tints; with a tint it means
+    that tint only.
+    """
+
+    old: Paint
+    new: Paint
+    tints: TintTable | None = None
+    tolerance: float = Field(
+        0.5, ge=0, le=5, description="How far each number may be off, in percent or 255ths."
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _builds_are_paints(cls, value: object) -> object:
+        if isinstance(value, dict) and isinstance(value.get("new"), Build):
+            return {**value, "new": Paint.of_build(value["new"])}
+        return value
+
+    @property
+    def whole_spot(self) -> bool:
+        """Whether this swap means a spot with all its tints."""
+        return self.old.kind is PaintKind.SPOT and self.old.values == (100.0,)
+
+    def build_at(self, tint: float, mode: TintMode = TintMode.FOLLOW) -> Paint:
+        """Return what a tint (in percent) of the old colour becomes."""
+        if self.tints is not None and mode is not TintMode.SCALED:
+            return Paint.of_build(self.tints.at(tint))
+        if tint == 100:
+            return self.new
+        return scaled(self.new, tint / 100)
+
+    def __str__(self) -> str:
+        return f"{self.old} = {self.new}"
+
+
+def inks(paint: Paint) -> tuple[float, ...]:
+    """Return a paint's numbers as amounts that are 0 on bare paper."""
+    if paint.kind is PaintKind.RGB:
+        return tuple(_TOP[PaintKind.RGB] - value for value in paint.values)
+    return paint.values
+
+
+def scaled(paint: Paint, share: float) -> Paint:
+    """Return the plain tint of a CMYK, RGB or gray paint."""
+    return mixed(((share, paint),), paint.kind)
+
+
+def mixed(parts: Sequence[tuple[float, Paint]], kind: PaintKind) -> Paint:
+    """Return the linear mixture of paints of one kind; what is missing to 1 is bare paper."""
+    size = len(WHITE[kind].values)
+    amounts = [0.0] * size
+    for share, paint in parts:
+        for index, amount in enumerate(inks(paint)):
+            amounts[index] += share * amount
+    top = _TOP[kind]
+    amounts = [min(max(amount, 0.0), top) for amount in amounts]
+    if kind is PaintKind.RGB:
+        amounts = [top - amount for amount in amounts]
+    return Paint(kind=kind, values=tuple(round(amount, 6) for amount in amounts))
+
+
+def parse_swap(text: str) -> Swap:
+    """Read ``cmyk 85 20 60 30 = cmyk 78 12 55 41``. Raises OrderError."""
+    old, equals, new = text.partition("=")
+    if not equals:
+        raise OrderError.of(
+            "bad-swap",
+            f"{text!r} is not a swap: expected OLD = NEW",
+            hint="write it as 'cmyk 85 20 60 30 = cmyk 78 12 55 41' or 'spot Kelp = cmyk …'",
+        )
+    try:
+        return Swap(old=Paint.parse(old.strip()), new=Paint.parse(new.strip()))
+    except ValueError as problem:
+        errors = getattr(problem, "errors", list)()
+        words = "; ".join(one["msg"].removeprefix("Value error, ") for one in errors)
+        raise OrderError.of("bad-swap", f"{text!r}: {words or problem}") from None
+
+
+@dataclass(frozen=True, slots=True)
+class Mapped:
+    """What one colour becomes."""
+
+    paint: Paint
+    swap: int
+    """Which swap, by its place in the list."""
+    tint: float = 100.0
+    """Which tint of the old colour it was, in percent."""
+
+
+@dataclass(frozen=True, slots=True)
+class NearMiss:
+    """A colour that is almost, but not, one that is swapped."""
+
+    swap: int
+    distance: float
+    """The largest difference of one number, in percent or 255ths."""
+
+
+class SwapTable:
+    """All swaps of one job, asked for one colour at a time; order plays no part.
+
+    Every question is about the original colour, so A → B and B → A exchange the two.
+    """
+
+    def __init__(
+        self,
+        swaps: Sequence[Swap],
+        *,
+        spots: SpotMode = SpotMode.KEEP,
+        tints: TintMode = TintMode.FOLLOW,
+        profiled: ProfiledMode = ProfiledMode.REPORT,
+        near: float = 2.5,
+    ) -> None:
+        problems = list(_problems(swaps))
+        if problems:
+            raise OrderError(problems)
+        self.swaps = tuple(swaps)
+        self.spots = spots
+        self.tints = tints
+        self.profiled = profiled
+        self.near = near
+        self.whole_spots = {
+            swap.old.name: index for index, swap in enumerate(swaps) if swap.whole_spot
+        }
+        self._by_kind: dict[PaintKind, list[tuple[int, Swap]]] = {}
+        for index, swap in enumerate(swaps):
+            if not swap.whole_spot:
+                self._by_kind.setdefault(swap.old.kind, []).append((index, swap))
+
+    def names_kind(self, kind: PaintKind) -> bool:
+        """Whether any swap is about colours of this kind."""
+        return kind in self._by_kind
+
+    def of(self, colour: Colour) -> Mapped | None:
+        """Return what a colour becomes, or None when it stays as it is."""
+        paint = colour.paint
+        if paint is None:
+            if self.profiled is not ProfiledMode.SWAP or colour.device is None:
+                return None
+            paint = colour.as_device()
+            if paint is None:
+                return None
+        return self.of_paint(paint)
+
+    def of_paint(self, paint: Paint) -> Mapped | None:
+        """Return what a paint becomes, or None when it stays as it is."""
+        candidates = self._by_kind.get(paint.kind, ())
+        best: tuple[float, int, Swap] | None = None
+        for index, swap in candidates:
+            if swap.old.name != paint.name:
+                continue
+            off = _distance(paint, swap.old)
+            if off <= swap.tolerance + 1e-6 and (best is None or off < best[0]):
+                best = (off, index, swap)
+        if best is not None:
+            return Mapped(best[2].build_at(100, self.tints), best[1])
+        if paint.kind is PaintKind.SPOT:
+            whole = self.whole_spots.get(paint.name)
+            if whole is None or self.spots is not SpotMode.PROCESS:
+                return None
+            return Mapped(
+                self.swaps[whole].build_at(paint.values[0], self.tints), whole, paint.values[0]
+            )
+        if self.tints is TintMode.OFF or paint.kind is PaintKind.LAB:
+            return None
+        tint = self._tint_of(paint)
+        if tint is None:
+            return None
+        index, share = tint
+        return Mapped(self.swaps[index].build_at(100 * share, self.tints), index, 100 * share)
+
+    def _tint_of(self, paint: Paint) -> tuple[int, float] | None:
+        best: tuple[float, float, int] | None = None
+        for index, swap in self._by_kind.get(paint.kind, ()):
+            share = tint_share(paint, swap.old)
+            if share is None:
+                continue
+            off = max(abs(a - share * b) for a, b in zip(inks(paint), inks(swap.old), strict=True))
+            rank = (off, -share, index)
+            if best is None or rank < best:
+                best = rank
+        return None if best is None else (best[2], -best[1])
+
+    def near_miss(self, colour: Colour) -> NearMiss | None:
+        """Return the swap that an unmatched colour just misses."""
+        paint = colour.paint if colour.paint is not None else colour.as_device()
+        return None if paint is None else self.near_miss_of(paint)
+
+    def near_miss_of(self, paint: Paint) -> NearMiss | None:
+        """Return the swap that an unmatched paint just misses."""
+        if paint.kind is PaintKind.SPOT:
+            return None
+        best: NearMiss | None = None
+        for index, swap in self._by_kind.get(paint.kind, ()):
+            off = _distance(paint, swap.old)
+            if off <= self.near and (best is None or off < best.distance):
+                best = NearMiss(index, off)
+        return best
+
+
+def _distance(one: Paint, other: Paint) -> float:
+    return max(abs(a - b) for a, b in zip(one.values, other.values, strict=True))
+
+
+def tint_share(paint: Paint, solid: Paint) -> float | None:
+    """Return the share (0 to 1) if ``paint`` is a linear tint of ``solid``, else None.
+
+    It is one when a single share explains every component within rounding to whole percent.
+    """
+    amounts, full = inks(paint), inks(solid)
+    weight = sum(value * value for value in full)
+    if weight == 0:
+        return None
+    share = sum(a * b for a, b in zip(amounts, full, strict=True)) / weight
+    if not LOWEST_TINT <= share < 1:
+        return None
+    # Rounding moves the estimate; the largest component was rounded least, relative to its size.
+    top = max(range(len(full)), key=lambda i: full[i])
+    for guess in (share, amounts[top] / full[top]):
+        if LOWEST_TINT <= guess < 1 and all(
+            abs(a - guess * b) <= TINT_ROUNDING for a, b in zip(amounts, full, strict=True)
+        ):
+            return round(guess, 6)
+    return None
+
+
+def _problems(swaps: Sequence[Swap]) -> list[Diagnostic]:
+    found = []
+    seen: dict[Paint, Swap] = {}
+    for swap in swaps:
+        if swap.old in seen:
+            found.append(
+                error(
+                    "double-swap",
+                    f"{swap.old} is to become both {seen[swap.old].new} and {swap.new}",
+                    hint="leave one of the two",
+                )
+            )
+        seen[swap.old] = swap
+        if swap.old.name in NEVER_CHANGED:
+            found.append(
+                error(
+                    "reserved-colorant",
+                    f"spot {swap.old.name} stands for "
+                    f"{'every plate' if swap.old.name == 'All' else 'no plate'} and never changes",
+                    hint="leave it out",
+                )
+            )
+        if swap.new.kind not in WHITE:
+            found.append(
+                error(
+                    "bad-swap",
+                    f"{swap}: the new colour must be cmyk, rgb or gray",
+                    hint="a spot keeps its name; give the build that it becomes",
+                )
+            )
+        if swap.tints is not None and swap.new.kind.value != swap.tints.steps[0][1].drive.value:
+            found.append(error("bad-swap", f"{swap}: the tint table is of another kind"))
+    return found
