@@ -7,6 +7,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Literal
 
+import pikepdf
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
@@ -95,7 +96,7 @@ class Artwork:
         """Finish the file and return it."""
         self.canvas.showPage()
         self.canvas.save()
-        return self._file.getvalue()
+        return _with_colours_in_forms(self._file.getvalue())
 
     def type(
         self,
@@ -170,6 +171,22 @@ class Artwork:
         self.canvas.setLineWidth(weight)
         self.canvas.line(x0, y, x1, y)
         self.canvas.restoreState()
+
+
+def _with_colours_in_forms(data: bytes) -> bytes:
+    """Give form XObjects the pages' colour spaces: reportlab leaves them out of a form."""
+    result = io.BytesIO()
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        spaces = pikepdf.Dictionary()
+        forms: list[pikepdf.Object] = []
+        for page in pdf.pages:
+            for name, space in page.resources.get("/ColorSpace", pikepdf.Dictionary()).items():
+                spaces[name] = space
+            forms += page.resources.get("/XObject", pikepdf.Dictionary()).values()
+        for form in forms:
+            form["/Resources"]["/ColorSpace"] = spaces
+        pdf.save(result, deterministic_id=True)
+    return result.getvalue()
 
 
 def type_width(text: str, *, size: float, face: str = SERIF, track: float = 0.0) -> float:

@@ -134,6 +134,19 @@ def test_type_keeps_clear_of_the_trim(name: str) -> None:
                 assert bottom + IN / 8 <= y0 <= y1 <= top - IN / 8, text.get_text_range(i, 1)
 
 
+@pytest.mark.parametrize("name", PIECES)
+def test_whatever_a_stream_names_is_in_its_own_resources(name: str) -> None:
+    kinds = {"cs": "/ColorSpace", "sh": "/Shading", "Do": "/XObject", "Tf": "/Font"}
+    with pikepdf.open(ARTWORK / name) as pdf:
+        for stream in _streams(pdf):
+            page = isinstance(stream, pikepdf.Page)
+            resources = stream.resources if page else stream["/Resources"]
+            for operands, operator in pikepdf.parse_content_stream(stream):
+                kind = kinds.get(str(operator).replace("CS", "cs"))
+                if kind and not str(operands[0]).startswith("/Device"):
+                    assert str(operands[0]) in resources[kind]
+
+
 def test_slate_is_a_spot_with_a_process_alternate() -> None:
     with pikepdf.open(ARTWORK / "envelope.pdf") as pdf:
         space = pdf.pages[0].resources["/ColorSpace"]["/Slate"]
