@@ -46,6 +46,11 @@ class Pen:
         self._canvas.setLineWidth(width)
         self._canvas.circle(x, y, radius, stroke=1, fill=0)
 
+    def frame(self, x: float, y: float, width: float, height: float, line: float = 0.35) -> None:
+        """Draw the outline of a rectangle."""
+        self._canvas.setLineWidth(line)
+        self._canvas.rect(x, y, width, height, stroke=1, fill=0)
+
     def dot(self, x: float, y: float, radius: float) -> None:
         """Fill a circle."""
         self._canvas.circle(x, y, radius, stroke=0, fill=1)

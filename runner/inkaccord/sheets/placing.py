@@ -23,6 +23,7 @@ TITLE_PT = 11.0
 """Height of the line that names the colour of the swatches below it."""
 
 _ROW_GAP_PT = 6.5
+_SLACK_PT = 0.01
 _CONTROL_GUTTER_PT = 5.67  # 2 mm
 
 
@@ -31,6 +32,9 @@ class Group(Frozen):
 
     builds: tuple[Build, ...]
     colour: str | None = None
+    title: str = ""
+    """What the head of the group's pages says, where it isn't the same for all pages."""
+    starts_page: bool = False
 
 
 class Placed(Frozen):
@@ -39,6 +43,20 @@ class Placed(Frozen):
     swatches: tuple[Swatch, ...]
     pages: int
     live_pt: Box
+    page_titles: tuple[str, ...] = ()
+    """For each page the title of its first group; empty when no group has one."""
+
+
+@dataclass(frozen=True)
+class _Row:
+    """Swatches side by side, as (group, build)."""
+
+    cells: tuple[tuple[Group, Build], ...]
+    starts_page: bool
+
+    def titled(self, shown: str | None) -> bool:
+        """Tell whether a colour begins in the row, after a row that ended with ``shown``."""
+        return any(group.colour not in {None, shown} for group, _ in self.cells)
 
 
 @dataclass(frozen=True)
@@ -96,22 +114,23 @@ def control_grid(page: SheetFormat, settings: SheetSettings, count: int) -> Grid
     return Grid(columns, width, side, _CONTROL_GUTTER_PT, caption_height(settings.label_pt))
 
 
-def _rows(
-    groups: Sequence[Group], columns: int, *, flowing: bool
-) -> Iterator[list[tuple[str | None, Build]]]:
-    """Yield rows of (colour, build): a group starts a new row unless all of it fits, or flows."""
-    row: list[tuple[str | None, Build]] = []
+def _rows(groups: Sequence[Group], columns: int, *, flowing: bool) -> Iterator[_Row]:
+    """Yield rows: a group starts a new row unless all of it fits in the last one, or flows."""
+    row: list[tuple[Group, Build]] = []
+    new_page = False
     for group in groups:
-        if row and not flowing and len(row) + len(group.builds) > columns:
-            yield row
-            row = []
+        fits = flowing or len(row) + len(group.builds) <= columns
+        if row and (group.starts_page or not fits):
+            yield _Row(tuple(row), new_page)
+            row, new_page = [], False
+        new_page = new_page or group.starts_page
         for build in group.builds:
             if len(row) == columns:
-                yield row
-                row = []
-            row.append((group.colour, build))
+                yield _Row(tuple(row), new_page)
+                row, new_page = [], False
+            row.append((group, build))
     if row:
-        yield row
+        yield _Row(tuple(row), new_page)
 
 
 def _box(grid: Grid, left: float, top: float, column: int) -> Box:
@@ -140,10 +159,65 @@ def _place_controls(
     return swatches, top + TITLE_PT + _ROW_GAP_PT
 
 
-def _row_height(grid: Grid, row: Sequence[tuple[str | None, Build]], shown: str | None) -> float:
+def _row_height(grid: Grid, row: _Row, shown: str | None) -> float:
     """Return the height of a row, with a line for titles where a colour begins in it."""
-    titled = any(colour is not None and colour != shown for colour, _ in row)
-    return grid.swatch_height + grid.caption + (TITLE_PT if titled else 0.0)
+    title = TITLE_PT if row.titled(shown) else 0.0
+    return grid.swatch_height + grid.caption + title
+
+
+@dataclass(frozen=True)
+class Capacity:
+    """How many swatches without titles a page takes."""
+
+    columns: int
+    first_rows: int
+    rows: int
+
+    @property
+    def first(self) -> int:
+        """Swatches on the first page, beside the controls."""
+        return self.columns * self.first_rows
+
+    @property
+    def later(self) -> int:
+        """Swatches on any other page."""
+        return self.columns * self.rows
+
+
+def capacity(page: SheetFormat, settings: SheetSettings, controls: Sequence[Build]) -> Capacity:
+    """Return how many swatches the pages take. Raises OrderError when it is none."""
+    grid = swatch_grid(page, settings)
+
+    def rows(start: _Start) -> int:
+        return int((start.top - start.floor + _ROW_GAP_PT + _SLACK_PT) // grid.pitch)
+
+    first = _start(page, settings, controls, first=True)
+    later = _start(page, settings, controls, first=False)
+    if rows(later) < 1:
+        raise _too_small(page, "a row of swatches")
+    return Capacity(grid.columns, rows(first), rows(later))
+
+
+@dataclass(frozen=True)
+class _Start:
+    """A page before its first row: what is on it already, and the room that is left."""
+
+    placed: tuple[Swatch, ...]
+    top: float
+    floor: float
+
+
+def _start(
+    page: SheetFormat, settings: SheetSettings, controls: Sequence[Build], *, first: bool
+) -> _Start:
+    frame = page_frame(settings.live_area(page), settings, first=first)
+    _, bottom, _, top = frame.body
+    if not first or not controls:
+        return _Start((), top, bottom)
+    swatches, floor = _place_controls(controls, control_grid(page, settings, len(controls)), frame)
+    if floor > top + TITLE_PT:
+        raise _too_small(page, "its control swatches")
+    return _Start(tuple(swatches), top, floor)
 
 
 def place(
@@ -169,7 +243,7 @@ def place(
         ``sheet-too-small``: not one swatch fits on a page.
     """
     tidy = _place(groups, controls, page, settings, first_row, flowing=False)
-    if tidy.pages == 1:
+    if tidy.pages == 1 or not any(group.colour for group in groups):
         return tidy
     flowing = _place(groups, controls, page, settings, first_row, flowing=True)
     return flowing if flowing.pages < tidy.pages else tidy
@@ -184,43 +258,44 @@ def _place(
     *,
     flowing: bool,
 ) -> Placed:
-    live = settings.live_area(page)
     grid = swatch_grid(page, settings)
-    pages = 1
-    frame = page_frame(live, settings, first=True)
-    swatches, floor = (
-        _place_controls(controls, control_grid(page, settings, len(controls)), frame)
-        if controls
-        else ([], frame.body[1])
-    )
-    cursor = frame.body[3]
-    if floor > cursor + TITLE_PT or grid.swatch_width < settings.smallest_side_pt - 0.01:
-        raise _too_small(page, "its control swatches")
+    if grid.swatch_width < settings.smallest_side_pt - _SLACK_PT:
+        raise _too_small(page, "a row of swatches")
+    start = _start(page, settings, controls, first=True)
+    later = _start(page, settings, controls, first=False)
+    live = settings.live_area(page)
+    swatches = list(start.placed)
+    cursor, floor = start.top, start.floor
     shown: str | None = None
-    for number, row in enumerate(_rows(groups, grid.columns, flowing=flowing), start=first_row):
+    titles: list[str] = [groups[0].title if groups else ""]
+    for number, row in enumerate(_rows(groups, grid.columns, flowing=flowing)):
         height = _row_height(grid, row, shown)
-        if cursor - height < floor:
-            pages += 1
-            frame, shown = page_frame(live, settings, first=False), None
-            cursor, floor = frame.body[3], frame.body[1]
+        if cursor - height < floor - _SLACK_PT or (row.starts_page and number > 0):
+            cursor, floor, shown = later.top, later.floor, None
             height = _row_height(grid, row, shown)
-        if cursor - height < floor:
+            titles.append(row.cells[0][0].title)
+        if cursor - height < floor - _SLACK_PT:
             raise _too_small(page, "a row of swatches")
         top = cursor - height + grid.caption + grid.swatch_height
         swatches += [
             Swatch(
-                id=f"{row_name(number)}{column + 1}",
+                id=f"{row_name(first_row + number)}{column + 1}",
                 build=build,
-                colour=colour,
-                page=pages,
+                colour=group.colour,
+                page=len(titles),
                 box_pt=_box(grid, live[0], top, column),
             )
-            for column, (colour, build) in enumerate(row)
+            for column, (group, build) in enumerate(row.cells)
         ]
-        shown = row[-1][0]
+        shown = row.cells[-1][0].colour
         cursor -= height + _ROW_GAP_PT
     swatches.sort(key=_reading_order)
-    return Placed(swatches=tuple(swatches), pages=pages, live_pt=live)
+    return Placed(
+        swatches=tuple(swatches),
+        pages=len(titles),
+        live_pt=live,
+        page_titles=tuple(titles) if any(titles) else (),
+    )
 
 
 def _reading_order(swatch: Swatch) -> tuple[int, float, float]:

@@ -116,6 +116,7 @@ def plan_sheet(
         pages=placed.pages,
         bleed_pt=page.bleed_pt,
         live_pt=placed.live_pt,
+        page_titles=placed.page_titles,
         order=order,
         date=date,
     )

@@ -1,0 +1,182 @@
+"""A deck: the systematic range of a pair that the studio uses all the time, and its additions."""
+
+import datetime
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.even_set import Region, Spacing, even_set
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.predictor import Predictor
+from inkaccord.errors import OrderError
+from inkaccord.models import Frozen
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.deck_order import deck_slices
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.naming import row_number
+from inkaccord.sheets.placing import Group, capacity, place
+from inkaccord.sheets.plan import build_key, named
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+
+FEWEST, MOST = 100, 5000
+"""How small and how large a deck may be; an addition may be smaller."""
+
+
+class Deck(Frozen):
+    """A deck, or an addition, ready to be drawn."""
+
+    sheet: SampleSheet
+    min_delta_e: float
+    """No two of its colours, nor one of them and one of the deck it adds to, are predicted to lie
+    closer than this ΔE00. Controls count as colours of the deck."""
+
+
+def make_deck(
+    pair: Pair,
+    model: Predictor,
+    page: SheetFormat,
+    spacing: Spacing,
+    policy: InkPolicy,
+    *,
+    name: str,
+    date: datetime.date,
+    region: Region | None = None,
+    base: Sequence[SampleSheet] = (),
+    settings: SheetSettings | None = None,
+) -> Deck:
+    """Choose a deck's colours evenly over what the pair can print, and lay them out.
+
+    Parameters
+    ----------
+    model
+        What the pair prints; for a pair without readings any model of its kind will do, since
+        the deck is read or looked at once it is printed.
+    spacing
+        How many swatches, how close, or both.
+    region
+        Only colours in here: for an addition of denser greens, say.
+    base
+        The deck as it is: its first sheet and earlier additions.
+
+    Raises
+    ------
+    OrderError
+        ``deck-size``, ``wrong-drive``, ``nothing-to-add``, ``nothing-in-region``, or
+        ``sheet-too-small``.
+    """
+    if spacing.count is not None and not base and not FEWEST <= spacing.count <= MOST:
+        raise OrderError.of(
+            "deck-size",
+            f"a deck of {spacing.count} swatches",
+            hint=f"choose {FEWEST} to {MOST}",
+        )
+    if any(sheet.drive is not model.drive for sheet in base):
+        raise OrderError.of("wrong-drive", f"the deck to add to is not driven in {model.drive}")
+    stand = [swatch.build.values for sheet in base for swatch in sheet.swatches]
+    stand += [build.values for build in control_builds(model.drive)]
+    known = model.predict_lab(np.array(sorted(set(stand)), dtype=np.float64))
+    chosen = even_set(model, spacing, policy, region=region, known_lab=known)
+    sheet = plan_deck(
+        pair,
+        chosen.builds,
+        chosen.lab,
+        page,
+        drive=model.drive,
+        name=name,
+        date=date,
+        base=base,
+        settings=settings,
+    )
+    if sheet is None:
+        raise OrderError.of(
+            "nothing-to-add",
+            "the deck already has every colour of this range that is so far apart",
+            hint="ask for a smaller least distance, or another range of colours",
+        )
+    return Deck(sheet=sheet, min_delta_e=chosen.min_delta_e)
+
+
+def plan_deck(
+    pair: Pair,
+    builds: ArrayLike,
+    lab: ArrayLike,
+    page: SheetFormat,
+    *,
+    drive: Drive,
+    name: str,
+    date: datetime.date,
+    base: Sequence[SampleSheet] = (),
+    settings: SheetSettings | None = None,
+) -> SampleSheet | None:
+    """Return the sheet of a deck, or of an addition to it; None when the deck lacks nothing.
+
+    Parameters
+    ----------
+    builds
+        (n, k) in percent, or RGB 0 to 255.
+    lab
+        (n, 3) CIELAB that they are predicted to give; only the order follows from it.
+    base
+        The deck as it is: its first sheet and earlier additions. What they hold is left out, and
+        the letters of the rows go on after theirs.
+    """
+    settings = settings or SheetSettings()
+    values, colours = np.asarray(builds, dtype=np.float64), np.asarray(lab, dtype=np.float64)
+    if values.shape[:1] != colours.shape[:1]:
+        raise OrderError.of(
+            "uneven-deck", f"{len(values)} builds of a deck with {len(colours)} colours"
+        )
+    controls = control_builds(drive)
+    listed = [Build(drive=drive, values=tuple(row)) for row in values.tolist()]
+    have = {build_key(swatch.build) for sheet in base for swatch in sheet.swatches}
+    keep = _fresh(listed, have | {build_key(build) for build in controls})
+    if not keep:
+        return None
+    room = capacity(page, settings, controls)
+    groups = [
+        Group(
+            builds=tuple(listed[keep[member]] for member in part.members),
+            title=part.title,
+            starts_page=True,
+        )
+        for part in deck_slices(colours[keep], room)
+    ]
+    placed = place(groups, controls, page, settings, first_row=next_row(base))
+    return named(
+        SampleSheet(
+            id="",
+            pair=pair,
+            drive=drive,
+            purpose=Purpose.DECK,
+            swatches=placed.swatches,
+            size=page.size,
+            pages=placed.pages,
+            bleed_pt=page.bleed_pt,
+            live_pt=placed.live_pt,
+            page_titles=placed.page_titles,
+            order=name,
+            date=date,
+        )
+    )
+
+
+def _fresh(builds: Sequence[Build], have: set[tuple[object, ...]]) -> list[int]:
+    """Return the indices of builds that are not there yet, each kind once."""
+    seen, keep = set(have), []
+    for number, build in enumerate(builds):
+        key = build_key(build)
+        if key not in seen:
+            seen.add(key)
+            keep.append(number)
+    return keep
+
+
+def next_row(base: Sequence[SampleSheet]) -> int:
+    """Return the number of the first row, from 0, after those of a deck."""
+    rows = [
+        row_number(swatch.id) for sheet in base for swatch in sheet.swatches if not swatch.control
+    ]
+    return max(rows, default=-1) + 1

@@ -1,0 +1,97 @@
+"""The order of a deck: by hue, then lightness, so that a person finds a colour by turning pages.
+
+A page, or a few small pages together, is one slice of hue. On it the rows run from light to dark
+and each row from muted to strong. Greys come first.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.sheets.placing import Capacity
+
+Array = NDArray[np.float64]
+
+GREY_CHROMA = 8.0
+"""Colours of a lower CIELAB chroma have hardly a hue. Common practice, no source."""
+FIRST_HUE = 345.0
+"""The hue angle at which the deck begins, between the purples and the reds."""
+_SLICE = 64
+"""About so many swatches share a slice of hue where pages are small."""
+
+# Hue angles (CIELAB, degrees) up to which a word is used; from the looks of process inks and
+# their overprints on white paper. Where one word ends is a matter of taste.
+_WORDS = (
+    (15.0, "pinks"),
+    (48.0, "reds"),
+    (76.0, "oranges"),
+    (102.0, "yellows"),
+    (132.0, "yellow greens"),
+    (175.0, "greens"),
+    (222.0, "blue greens"),
+    (278.0, "blues"),
+    (318.0, "violets"),
+    (345.0, "purples"),
+    (360.0, "pinks"),
+)
+
+
+class Slice(NamedTuple):
+    """Colours that stand together, as indices into the deck's colours, in reading order."""
+
+    title: str
+    members: tuple[int, ...]
+
+
+def hue_word(hue: float) -> str:
+    """Return what colours of a CIELAB hue angle in degrees are called."""
+    return next(word for end, word in _WORDS if hue % 360.0 < end)
+
+
+def deck_slices(lab: Array, room: Capacity) -> tuple[Slice, ...]:
+    """Return the colours (n, 3) CIELAB of a deck as slices, each to start on a new page.
+
+    The order depends on the colours alone, not on how they were listed.
+    """
+    chroma = np.hypot(lab[:, 1], lab[:, 2])
+    hue = np.degrees(np.arctan2(lab[:, 2], lab[:, 1])) % 360.0
+    listed = np.lexsort((lab[:, 2], lab[:, 1], lab[:, 0]))
+    greys = listed[chroma[listed] < GREY_CHROMA]
+    others = listed[chroma[listed] >= GREY_CHROMA]
+    others = others[np.argsort((hue[others] - FIRST_HUE) % 360.0, kind="stable")]
+    slices = []
+    if len(greys):
+        across = lab[:, 2]  # from cool to warm
+        slices.append(Slice("Greys", _reading_order(greys, lab[:, 0], across, room.columns)))
+    pages_each = max(1, round(_SLICE / room.later))
+    start = 0
+    while start < len(others):
+        first = room.later if slices else room.first
+        size = (first + (pages_each - 1) * room.later) or room.later
+        members = others[start : start + size]
+        order = _reading_order(members, lab[:, 0], chroma, room.columns)
+        slices.append(Slice(_hue_title(hue[members]), order))
+        start += size
+    return tuple(slices)
+
+
+def _reading_order(
+    members: NDArray[np.intp], lightness: Array, across: Array, columns: int
+) -> tuple[int, ...]:
+    """Order rows from light to dark, and each row by ``across``."""
+    falling = members[np.argsort(-lightness[members], kind="stable")]
+    rows = [falling[at : at + columns] for at in range(0, len(falling), columns)]
+    return tuple(int(one) for row in rows for one in row[np.argsort(across[row], kind="stable")])
+
+
+def _hue_title(hue: Array) -> str:
+    turn = (hue - FIRST_HUE) % 360.0
+    first, last = (float(edge + FIRST_HUE) % 360.0 for edge in (turn.min(), turn.max()))
+    words = list(dict.fromkeys(hue_word(one) for one in (hue[np.argsort(turn)])))
+    return f"{_joined(words).capitalize()}, hue {first:.0f}° to {last:.0f}°"
+
+
+def _joined(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{words[0]} to {words[-1]}"

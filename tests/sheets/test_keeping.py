@@ -1,0 +1,200 @@
+"""Holes where binders want them, and cards that a guillotine can part and stack in order."""
+
+import datetime
+import io
+import itertools
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+import pytest
+
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.design import GenericPress
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.layout.cutplan import cut_plan
+from inkaccord.layout.model import Box
+from inkaccord.sheets.binder import Binder, Holes, draw_guides
+from inkaccord.sheets.card_drawing import draw_cards
+from inkaccord.sheets.cards import RingCards, lay_cards
+from inkaccord.sheets.deck import plan_deck
+from inkaccord.sheets.drawing import draw_sheets
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
+from inkaccord.sizes import Size
+from inkaccord.units import PT_PER_MM, mm
+from outside import need_program
+
+A4 = SheetFormat(size=Size.parse("a4"), unprintable=Edges.all(12))
+LETTER = SheetFormat(size=Size.parse("letter"), unprintable=Edges.all(12))
+SIZES = SheetSettings()
+
+
+def planned(page: SheetFormat, count: int = 130) -> SampleSheet:
+    builds = np.random.default_rng(7).integers(0, 60, (count, 4)).astype(float)
+    sheet = plan_deck(
+        Pair.parse("laser@kraft"),
+        builds,
+        GenericPress.of(Drive.CMYK).predict_lab(builds),
+        page,
+        drive=Drive.CMYK,
+        name="house deck",
+        date=datetime.date(2026, 5, 14),
+    )
+    assert sheet is not None
+    return sheet
+
+
+def test_two_holes_lie_where_iso_838_has_them() -> None:
+    """ISO 838:1974: centres 80 mm apart, 12 mm from the edge, even about the middle.
+
+    Read in an online encyclopedia's article on hole punching, not in the standard itself.
+    """
+    (x1, low), (x2, high) = Binder(holes=Holes.TWO).centres(A4.size)
+    assert mm(x1) == mm(x2) == pytest.approx(12)
+    assert mm(high - low) == pytest.approx(80)
+    assert mm(low + high) == pytest.approx(297)
+
+
+def test_four_holes_hold_the_two_and_letter_paper_has_three_a_hand_apart() -> None:
+    """The same article: two more at 80 mm; and three holes 4¼ in apart on letter paper."""
+    two, four = (Binder(holes=holes).centres(A4.size) for holes in (Holes.TWO, Holes.FOUR))
+    assert np.allclose(four[1:3], two)
+    three = [y for _, y in Binder(holes=Holes.THREE).centres(LETTER.size)]
+    assert [b - a for a, b in itertools.pairwise(three)] == pytest.approx([306, 306])
+    assert three[1] == pytest.approx(396)
+
+
+def test_a_page_too_short_to_punch_is_refused() -> None:
+    with pytest.raises(OrderError) as caught:
+        Binder(holes=Holes.FOUR).page(SheetFormat(size=Size.parse("a5")))
+    assert caught.value.findings[0].code == "too-short-to-punch"
+
+
+def test_nothing_but_the_guides_stands_in_the_punch_margin(tmp_path: Path) -> None:
+    gs = need_program("gs", "ghostscript")
+    binder = Binder()
+    page = binder.page(A4)
+    sheet = planned(page)
+    for name, decorate in (
+        ("plain", None),
+        ("guided", lambda pen, _sheet, _page: draw_guides(pen, binder, page)),
+    ):
+        (tmp_path / f"{name}.pdf").write_bytes(draw_sheets([sheet], decorate=decorate))
+        told = subprocess.run(
+            [gs, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=bbox", f"{name}.pdf"],
+            cwd=tmp_path, check=True, capture_output=True, text=True,
+        ).stderr  # fmt: skip
+        lefts = [
+            float(line.split()[1])
+            for line in told.splitlines()
+            if line.startswith("%%HiResBoundingBox")
+        ]
+        margin = 20.0 if decorate is None else 12.0 - 2.0
+        assert mm(min(lefts)) == pytest.approx(margin, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("on", "cards", "places"),
+    [
+        (LETTER, RingCards(), 4),
+        (A4, RingCards(size=Size.parse("a6")), 4),
+        (SheetFormat(size=Size.parse("sra3"), unprintable=Edges.all(15)), RingCards(), 8),
+        (SheetFormat(size=Size.parse("a3"), unprintable=Edges.all(20)), RingCards(), 6),
+    ],
+)
+def test_cards_are_cut_apart_by_edge_to_edge_cuts(
+    on: SheetFormat, cards: RingCards, places: int
+) -> None:
+    laid = lay_cards(cards, 130, on, SIZES)
+    assert laid.places == places
+    assert laid.sheets == -(-130 // places)
+    papers = [Box(0.0, 0.0, laid.on.size.width_pt, laid.on.size.height_pt)]
+    # Cut a pile the way the plan says, every equal paper at once, and see what is on the table.
+    for cut in cut_plan(laid.layout):
+        width, height = cut.paper.width, cut.paper.height
+        equal = [
+            paper
+            for paper in papers
+            if abs(paper.width - width) < 0.01 and abs(paper.height - height) < 0.01
+        ]
+        assert len(equal) >= cut.times
+        for paper in equal[: cut.times]:
+            papers.remove(paper)
+            offset_x, offset_y = paper.left - cut.paper.left, paper.bottom - cut.paper.bottom
+            if cut.runs.value == "upright":
+                at = cut.at_pt + offset_x
+                papers += [paper._replace(right=at), paper._replace(left=at)]
+            else:
+                at = cut.at_pt + offset_y
+                papers += [paper._replace(top=at), paper._replace(bottom=at)]
+    corners = sorted(laid.corner(place) for place in range(places))
+    found = sorted(
+        (paper.left, paper.bottom)
+        for paper in papers
+        if abs(paper.width - cards.size.width_pt) < 0.02
+        and abs(paper.height - cards.size.height_pt) < 0.02
+    )
+    assert np.allclose(found, corners, atol=0.02)
+
+
+def test_cut_piles_put_on_each_other_are_in_order() -> None:
+    laid = lay_cards(RingCards(), 130, LETTER, SIZES)
+    piles = [[laid.card(n, place) for n in range(laid.sheets)] for place in range(laid.places)]
+    assert [card for pile in piles for card in pile][:130] == list(range(1, 131))
+
+
+def test_every_card_carries_its_code_and_the_plan_its_caution(tmp_path: Path) -> None:
+    pdftotext = need_program("pdftotext", "poppler-utils")
+    cards = RingCards()
+    sheet = planned(cards.page())
+    pdf = draw_cards(sheet, cards, LETTER)
+    assert pdf == draw_cards(sheet, cards, LETTER)
+    (tmp_path / "cards.pdf").write_bytes(pdf)
+    told = subprocess.run(
+        [pdftotext, "cards.pdf", "-"], cwd=tmp_path, check=True, capture_output=True, text=True
+    ).stdout
+    plan, *pages = told.split("\f")
+    words = " ".join(plan.split())
+    assert "Cut plan" in words
+    assert "Blades cut before they are felt" in words
+    assert "set 139.70 mm (5.5000 in)" in words
+    codes = [word for page in pages for word in page.split() if word.startswith(sheet.id + "/")]
+    assert sorted(codes, key=lambda code: int(code.split("/")[1])) == [
+        f"{sheet.id}/{n}" for n in range(1, sheet.pages + 1)
+    ]
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        assert len(document.pages) == 1 + -(-sheet.pages // 4)
+
+
+def test_no_print_of_the_cards_leaves_what_the_device_prints(tmp_path: Path) -> None:
+    gs = need_program("gs", "ghostscript")
+    cards = RingCards()
+    (tmp_path / "cards.pdf").write_bytes(draw_cards(planned(cards.page()), cards, LETTER))
+    told = subprocess.run(
+        [gs, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=bbox", "cards.pdf"],
+        cwd=tmp_path, check=True, capture_output=True, text=True,
+    ).stderr  # fmt: skip
+    for line in told.splitlines():
+        if line.startswith("%%HiResBoundingBox"):
+            left, bottom, right, top = (float(edge) for edge in line.split()[1:])
+            assert min(left, bottom) >= 12 - 0.05
+            assert right <= 612 - 12 + 0.05
+            assert top <= 792 - 12 + 0.05
+
+
+def test_the_hole_lies_in_the_tab_clear_of_all_print() -> None:
+    cards = RingCards()
+    live = SIZES.live_area(cards.page())
+    assert cards.size.height_pt - live[3] >= cards.hole_y_pt + cards.hole_pt / 2 + 2 * PT_PER_MM
+
+
+def test_cards_that_fit_on_no_sheet_or_of_another_size_are_refused() -> None:
+    with pytest.raises(OrderError) as caught:
+        lay_cards(RingCards(), 10, SheetFormat(size=Size.parse("a6")), SIZES)
+    assert caught.value.findings[0].code == "sheet-too-small"
+    with pytest.raises(OrderError) as caught:
+        draw_cards(planned(A4), RingCards(), LETTER)
+    assert caught.value.findings[0].code == "not-a-card"
