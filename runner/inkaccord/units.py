@@ -76,7 +76,7 @@ def write_length(length_pt: float) -> str:
     """Return a length with the unit in which it is round: inches, millimetres, else points."""
     for number, unit in ((inch(length_pt) * 16, "in"), (mm(length_pt) * 10, "mm")):
         if abs(number - round(number)) < 1e-6:
-            return f"{round(number) / (16 if unit == 'in' else 10):g}{unit}"
+            return f"{round(number) / (16 if unit == 'in' else 10):.10g}{unit}"
     return f"{length_pt:g}pt"
 
 
