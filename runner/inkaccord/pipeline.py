@@ -110,6 +110,7 @@ def run_order(
         due=order.due,
         suites=order.suites,
         exit_code=_exit_code(bench, standings, agreement),
+        order_sha256=loaded.sha256,
         inputs=digest_of_inputs(bench),  # anew: the plan has put sheets on the shelf
         pieces=_pieces(bench, standings, collected, recoloured),
         artworks=collected.artworks,

@@ -116,6 +116,8 @@ class Run(Frozen):
     due: datetime.date | None
     suites: int
     exit_code: ExitCode
+    order_sha256: str
+    """Of the order file."""
     inputs: str
     """Digest of everything the run depends on; the same digest and files mean nothing to do."""
     pieces: tuple[RecordedPiece, ...]

@@ -1,0 +1,129 @@
+"""Stage 5: each vendor's own copy of the artwork, with that pair's builds, and the proof of it."""
+
+import hashlib
+
+from inkaccord import __version__
+from inkaccord.artwork.paints import Paint, PaintKind
+from inkaccord.artwork.proof import Proof, prove
+from inkaccord.artwork.recolour import RecolourOptions, recolour
+from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import InkaccordError
+from inkaccord.hooks import hookimpl
+from inkaccord.order.model import Order
+from inkaccord.order.vendors import Spots, Tints, Vendor
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.results import (
+    Collected,
+    ProofSummary,
+    Recoloured,
+    RecolouredPiece,
+    Translation,
+    Translations,
+)
+
+_BLACK = Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 100))
+_GRAY_BLACK = Paint(kind=PaintKind.GRAY, values=(100,))
+_RGB_BLACK = Build.rgb(0, 0, 0)
+
+
+@hookimpl
+def inkaccord_recolour(
+    order: Order, collected: Collected, translations: Translations, bench: Bench
+) -> Recoloured:
+    """Recolour and prove every piece whose colours are all known."""
+    pieces: list[RecolouredPiece] = []
+    failed: dict[str, str] = {}
+    findings: list[Diagnostic] = []
+    for name, piece in order.pieces.items():
+        pair = order.pair_of(name)
+        carried = collected.of(name).brand_colours
+        known = [it for colour in carried if (it := translations.of(colour, pair)) is not None]
+        if len(known) < len(carried):
+            continue  # waits for evidence
+        bench.progress(f"recolouring {name}")
+        swaps = swaps_for(order, known, order.device(piece.device).drive)
+        options = options_for(order.vendors[order.vendor_of(piece.device)])
+        try:
+            pieces.append(_copy(name, bench.artwork(name), swaps, options))
+        except InkaccordError as problem:
+            failed[name] = str(problem)
+            findings += problem.findings
+            continue
+        if not pieces[-1].proof.passed:
+            failed[name] = "the proof of the recoloured file failed: " + "; ".join(
+                pieces[-1].proof.lines
+            )
+    return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
+
+
+def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swap, ...]:
+    """Return what becomes of which colour of an artwork on its pair.
+
+    A device driven in RGB gets black type in RGB too: its driver would convert CMYK black by
+    rules of its own.
+    """
+    swaps = []
+    for it in known:
+        colour = order.colours[it.colour]
+        steps = tuple((tint.tint, tint.build) for tint in it.tints)
+        table = TintTable(steps=(*steps, (100.0, it.build))) if steps else None
+        new = Paint.of_build(it.build)
+        swaps += [
+            Swap(old=paint, new=new, tints=table, tolerance=colour.within)
+            for paint in colour.in_artwork
+        ]
+    if drive is Drive.RGB:
+        named = {swap.old for swap in swaps}
+        black = Paint.of_build(_RGB_BLACK)
+        swaps += [
+            Swap(old=old, new=black, tolerance=0.0)
+            for old in (_BLACK, _GRAY_BLACK)
+            if old not in named
+        ]
+    return tuple(swaps)
+
+
+def options_for(vendor: Vendor) -> RecolourOptions:
+    """Return how a vendor wants its files recoloured."""
+    return RecolourOptions(
+        spots=SpotMode.KEEP if vendor.spots is Spots.KEEP else SpotMode.PROCESS,
+        tints=TintMode.SCALED if vendor.tints is Tints.SCALED else TintMode.FOLLOW,
+    )
+
+
+def _copy(
+    name: str, before: bytes, swaps: tuple[Swap, ...], options: RecolourOptions
+) -> RecolouredPiece:
+    made = recolour(before, swaps, options=options)
+    proof = prove(before, made.data, swaps, options)
+    return RecolouredPiece(
+        piece=name,
+        data=made.data,
+        proof=_summary(proof),
+        key=_key(before, swaps, options),
+        findings=made.findings,
+    )
+
+
+def _summary(proof: Proof) -> ProofSummary:
+    parts = (
+        ("colours", proof.inventory),
+        ("all else", proof.structure),
+        ("rendering", proof.rendering),
+    )
+    return ProofSummary(
+        passed=proof.passed,
+        lines=tuple(
+            "; ".join((f"{name}: {part.verdict}", part.checked, *part.details))
+            for name, part in parts
+        ),
+    )
+
+
+def _key(before: bytes, swaps: tuple[Swap, ...], options: RecolourOptions) -> str:
+    digest = hashlib.sha256(before)
+    for part in (__version__, options.model_dump_json(), *(it.model_dump_json() for it in swaps)):
+        digest.update(b"\0" + part.encode())
+    return digest.hexdigest()
