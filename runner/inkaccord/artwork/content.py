@@ -8,13 +8,19 @@ place that does; the inventory, the recolouring and the proof all run through it
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 import pikepdf
 
-from inkaccord.artwork.paints import PaintKind
+from inkaccord.artwork.graphics_state import (
+    NOT_MUTED,
+    Overprint,
+    Pen,
+    State,
+    inherited,
+    overprint_changes,
+)
 from inkaccord.artwork.scan import (
     DEVICE_OPERATORS,
     FULL_OPERATORS,
@@ -27,16 +33,12 @@ from inkaccord.artwork.scan import (
     numbers_in,
     pattern_for,
 )
+from inkaccord.artwork.scope import Scope
 from inkaccord.artwork.spaces import (
     DEVICE,
-    DEVICE_GRAY,
     Colour,
     Space,
     SpaceKind,
-    SpaceReader,
-    entry,
-    objgen,
-    write_number,
     write_paint,
 )
 from inkaccord.artwork.swaps import Mapped, SwapTable
@@ -81,45 +83,6 @@ _CODES: dict[bytes, int] = {
 _FILL_WORDS = frozenset((b"sc", b"scn", b"cs"))
 
 
-@dataclass(slots=True, eq=False)
-class Pen:
-    """The current colour for filling or stroking. Compared by identity."""
-
-    space: Space
-    colour: Colour | None
-    out: Space
-    """The space that the rewritten stream is in at this point."""
-    mapped: Mapped | None = None
-    pattern: str | None = None
-    inherited: bool = False
-    """Set by whoever called this stream, and not yet again."""
-
-
-@dataclass(frozen=True, slots=True)
-class Overprint:
-    """The overprint switches (ISO 32000-2, 8.6.7)."""
-
-    stroke: bool = False
-    fill: bool = False
-    mode: int = 0
-
-
-NO_OVERPRINT = Overprint()
-NOT_MUTED = (False, False)
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """What a content stream starts from."""
-
-    fill: Pen
-    stroke: Pen
-    overprint: Overprint = NO_OVERPRINT
-    muted: tuple[bool, bool] = NOT_MUTED
-    """Whether overprint was switched off in the rewritten stream, for fill and stroke."""
-    text_mode: int = 0
-
-
 @dataclass(slots=True)
 class _Step:
     """What one operator with these very operands does; found once, used for every repeat."""
@@ -133,52 +96,6 @@ class _Step:
     lead: bytes = b""
     paints: tuple[bool, bool, bool] = (False, False, False)
     hits: int = 0
-
-
-class Scope:
-    """A ``/Resources`` dictionary, read once, that new entries can be added to."""
-
-    def __init__(self, resources: Any, spaces: SpaceReader) -> None:
-        self.resources = resources if isinstance(resources, pikepdf.Dictionary) else None
-        self._spaces = spaces
-        self._named: dict[str, Space] = {}
-        self._added: dict[tuple[str, object], str] = {}
-        self._states: dict[str, Any] = {}
-        self.device = {kind: spaces.device(kind, self.resources) for kind in DEVICE}
-        self.plain = all(self.device[kind] is DEVICE[kind] for kind in DEVICE)
-
-    def space(self, name: str) -> Space:
-        """Return the colour space that ``cs`` selects by this name."""
-        found = self._named.get(name)
-        if found is None:
-            found = self._named[name] = self._spaces.read(name, self.resources)
-        return found
-
-    def entry(self, category: str, name: str) -> Any:
-        """Return a named resource, None when there is none."""
-        return entry(entry(self.resources, category), name)
-
-    def defaulted(self, kind: PaintKind) -> bool:
-        """Whether a device colour of this kind would go through a profile here."""
-        space_kind = SpaceKind(kind.value)
-        return self.device[space_kind] is not DEVICE[space_kind]
-
-    def add(self, category: str, key: object, make: Callable[[], Any]) -> str:
-        """Return the name of an added resource, the same for the same key."""
-        name = self._added.get((category, key))
-        if name is not None or self.resources is None:
-            return name or ""
-        table = self.resources.get(category)
-        if not isinstance(table, pikepdf.Dictionary):
-            table = self.resources[category] = pikepdf.Dictionary()
-            table = self.resources[category]
-        number = 1
-        while f"/Ink{number}" in table:
-            number += 1
-        name = f"/Ink{number}"
-        table[name] = make()
-        self._added[category, key] = name
-        return name
 
 
 class Guide(Protocol):
@@ -236,14 +153,6 @@ class Reading:
         return b"".join(parts)
 
 
-def first_state(table: SwapTable | None = None) -> State:
-    """Return the state in which a page or pattern begins: black in DeviceGray."""
-    colour = DEVICE_GRAY.colour((0.0,))
-    mapped = table.of(colour) if table is not None else None
-    out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else DEVICE_GRAY
-    return State(Pen(DEVICE_GRAY, colour, out, mapped), Pen(DEVICE_GRAY, colour, out, mapped))
-
-
 class Interpreter:
     """Follows content streams; one for a whole document, so that it learns operands once."""
 
@@ -278,16 +187,17 @@ class _Run:
         self._used: list[_Step] = []
         self.reading = Reading()
 
-    def run(self, data: bytes, state: State) -> Reading:
+    # One long loop on purpose: a call for every operator would halve the speed.
+    def run(self, data: bytes, state: State) -> Reading:  # noqa: PLR0915
         """Follow the stream; see :class:`Interpreter`."""
         memo, reading = self._memo, self.reading
         edits = reading.edits
-        fill = replace_pen(state.fill)
-        stroke = replace_pen(state.stroke)
+        fill = inherited(state.fill)
+        stroke = inherited(state.stroke)
         overprint, muted, text_mode = state.overprint, state.muted, state.text_mode
         inherited_overprint = True
         stack: list[tuple[Pen, Pen, Overprint, tuple[bool, bool], int]] = []
-        full, chosen, painted = self._full, reading.chosen, reading.painted
+        full, chosen = self._full, reading.chosen
         finditer = self._pattern.finditer
         position = 0
         while position >= 0:
@@ -402,7 +312,9 @@ class _Run:
             step.numbers = numbers or ()
             if code == PAINT:
                 step.paints = PAINT_OPERATORS[word]
-            elif (code in (SPACE, STATE, CALL, SHADE) and name is None) or (code == SET and (numbers is None or not (numbers or name))):
+            elif (code in (SPACE, STATE, CALL, SHADE) and name is None) or (
+                code == SET and (numbers is None or not (numbers or name))
+            ):
                 step.code = BAD
         if len(self._memo) >= MEMO_SIZE:
             self._memo.clear()
@@ -470,13 +382,13 @@ class _Run:
                 self._guide.finding(
                     "bad-operands", f"sc or scn with wrong operands for {space.name}"
                 )
-            return self._keep_set(Pen(space, None, pen.out), step, pen, start, end)
+            return self._keep_set(Pen(space, None, pen.out), step, pen, start)
         numbers = step.numbers[len(step.numbers) - space.components :]
         known = self._pens.get((space, numbers))
         if known is None:
             known = self._pens[space, numbers] = self._pen(space, space.colour(numbers))
         if known.mapped is None:
-            return self._keep_set(known, step, pen, start, end)
+            return self._keep_set(known, step, pen, start)
         self._swap(known.mapped, step, start, end)
         return known
 
@@ -485,7 +397,7 @@ class _Run:
         out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else space
         return Pen(space, colour, out, mapped)
 
-    def _keep_set(self, new: Pen, step: _Step, before: Pen, start: int, end: int) -> Pen:
+    def _keep_set(self, new: Pen, step: _Step, before: Pen, start: int) -> Pen:
         """Leave the operands; if the rewritten stream has left the space, select it again."""
         if before.out.key != new.space.key and new.space.kind is not SpaceKind.UNKNOWN:
             word = b" cs" if step.fill else b" CS"
@@ -496,7 +408,7 @@ class _Run:
 
     def _name_of(self, space: Space) -> bytes:
         if space.kind in DEVICE:
-            return b"/Device" + {"cmyk": b"CMYK", "rgb": b"RGB", "gray": b"Gray"}[space.kind.value]
+            return f"/Device{_DEVICE_SUFFIX[space.kind]}".encode()
         name = self._scope.add("/ColorSpace", space.key, lambda: space.definition)
         return name.encode()
 
@@ -512,14 +424,14 @@ class _Run:
         if step.name:
             self.reading.named.add(("/Pattern", step.name))
         if base is None or not step.numbers:
-            return self._keep_set(new, step, pen, start, end)
+            return self._keep_set(new, step, pen, start)
         if len(step.numbers) < base.components:
             self._guide.finding("bad-operands", "scn with too few operands for a pattern")
-            return self._keep_set(new, step, pen, start, end)
+            return self._keep_set(new, step, pen, start)
         new.colour = base.colour(step.numbers[-base.components :])
         new.mapped = self._map(new.colour)
         if new.mapped is None:
-            return self._keep_set(new, step, pen, start, end)
+            return self._keep_set(new, step, pen, start)
         target = DEVICE[SpaceKind(new.mapped.paint.kind.value)]
         word = b"scn" if step.fill else b"SCN"
         digits = _operands(new.mapped)
@@ -655,30 +567,6 @@ class _Run:
 _DEVICE_SUFFIX = {SpaceKind.CMYK: "CMYK", SpaceKind.RGB: "RGB", SpaceKind.GRAY: "Gray"}
 
 
-def replace_pen(pen: Pen) -> Pen:
-    """Return the pen as a called stream receives it."""
-    return replace(pen, inherited=True)
-
-
-def overprint_changes(pen: Pen, overprint: Overprint) -> bool:
-    """Whether swapping this colour changes what an overprint lets show through.
-
-    Under overprint mode 1 a DeviceCMYK component of zero leaves what lies below; other spaces
-    knock out. A spot overprints every other plate and as process colour stops doing so.
-    """
-    if pen.mapped is None or pen.colour is None:
-        return False
-    new = pen.mapped.paint
-    if pen.space.kind is SpaceKind.CMYK and new.kind is PaintKind.CMYK:
-        if overprint.mode != 1:
-            return False
-        old = pen.colour.paint.values if pen.colour.paint else ()
-        return any((a == 0) != (b == 0) for a, b in zip(old, new.values, strict=False))
-    if pen.space.kind in (SpaceKind.SPOT, SpaceKind.DEVICEN):
-        return True
-    return overprint.mode == 1 and new.kind is PaintKind.CMYK
-
-
 def _operands(mapped: Mapped) -> bytes:
     text = write_paint(mapped.paint, fill=True)
     return text.rsplit(b" ", 1)[0]
@@ -690,17 +578,3 @@ def _write_name(name: str) -> bytes:
         bytes([byte]) if 33 <= byte <= 126 and byte not in b"()<>[]{}/%#" else b"#%02X" % byte
         for byte in raw
     )
-
-
-__all__ = [
-    "Guide",
-    "Interpreter",
-    "Overprint",
-    "Pen",
-    "Reading",
-    "Scope",
-    "State",
-    "first_state",
-    "objgen",
-    "write_number",
-]

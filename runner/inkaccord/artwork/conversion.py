@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from inkaccord.artwork.functions import Function, Numbers
 from inkaccord.artwork.paints import Paint, PaintKind
@@ -12,6 +13,7 @@ from inkaccord.artwork.swaps import WHITE, Mapped, SwapTable, mixed
 
 ON_LINE = 0.012
 """How far a sample may lie off the straight line between two ends: rounding to 8 bits and more."""
+MOST_SEGMENTS = 64
 TINT_STEPS = 16
 """Pieces into which a straight gradient is cut so that it follows a tint table."""
 
@@ -85,25 +87,18 @@ def convert_ramp(
     None if nothing is swapped; raises MixedKindsError.
     """
     coarse = function.stops(*span)
-    if function.kind == 0 or len(coarse) > 64:
-        whole = _segment(table, space, function, list(function.fine_stops(*span)))
-        segments = [whole] if whole is not None else None
-    else:
-        segments = []
-        for a, b in zip(coarse, coarse[1:], strict=False):
-            inner = list(function.fine_stops(*span))
-            piece = _segment(table, space, function, [a, *[t for t in inner if a < t < b], b])
-            if piece is None:
-                segments = None
-                break
-            segments.append(piece)
-    if segments is None:
-        stops = list(function.fine_stops(*span))
-        single = convert(table, space, [function(t) for t in stops])
-        return None if single is None else Ramp(stops, single)
-    stops, points = [], []
-    for number, (places, values) in enumerate(segments):
-        first = 1 if number and _same(points[-1], values[0]) else 0
+    fine = function.fine_stops(*span)
+    if function.kind == 0 or len(coarse) > MOST_SEGMENTS:
+        coarse = (span[0], span[1])
+    stops: list[float] = []
+    points: list[_Point] = []
+    for a, b in pairwise(coarse):
+        piece = _segment(table, space, function, [a, *[t for t in fine if a < t < b], b])
+        if piece is None:  # no mixture of its ends: each sample for itself
+            single = convert(table, space, [function(t) for t in fine])
+            return None if single is None else Ramp(list(fine), single)
+        places, values = piece
+        first = 1 if points and points[-1].numbers == values[0].numbers else 0
         stops += places[first:]
         points += values[first:]
     joined = _joined(space, [p.numbers for p in points], [p.mapped for p in points])
@@ -114,10 +109,6 @@ def convert_ramp(
 class _Point:
     numbers: Numbers
     mapped: Mapped | None
-
-
-def _same(a: _Point, b: _Point) -> bool:
-    return a.numbers == b.numbers
 
 
 def _segment(
@@ -133,7 +124,7 @@ def _segment(
     if ends == [None, None]:
         return places, [_Point(colour, None) for colour in colours]
     exact = [share for share in shares if share is not None]
-    if table_follows(table, ends, space, (first, last)) and len(places) == 2:
+    if _follows(table, ends, space, (first, last)) and len(places) == 2:
         a, b = places
         exact = [i / TINT_STEPS for i in range(TINT_STEPS + 1)]
         places = [a + (b - a) * share for share in exact]
@@ -158,19 +149,18 @@ def _share(colour: Numbers, first: Numbers, last: Numbers) -> float | None:
     return min(max(share, 0.0), 1.0) if off <= ON_LINE else None
 
 
-def table_follows(
+def _follows(
     table: SwapTable,
     ends: Sequence[Mapped | None],
     space: Space,
     colours: tuple[Numbers, Numbers],
 ) -> bool:
     """Whether a stretch runs from a colour with a tint table towards a lighter tint of it."""
-    tints = _tint_ends(table, ends, space, colours)
+    tints = _tint_ends(ends, space, colours)
     return tints is not None and table.swaps[tints[0]].tints is not None
 
 
 def _tint_ends(
-    table: SwapTable,
     ends: Sequence[Mapped | None],
     space: Space,
     colours: tuple[Numbers, Numbers],
@@ -197,7 +187,7 @@ def _between(
     colours: tuple[Numbers, Numbers],
     share: float,
 ) -> Mapped | None:
-    tints = _tint_ends(table, ends, space, colours)
+    tints = _tint_ends(ends, space, colours)
     if tints is not None:
         index, t0, t1 = tints
         tint = t0 + share * (t1 - t0)

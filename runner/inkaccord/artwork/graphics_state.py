@@ -1,75 +1,80 @@
-"""The graphics state of PDF content, as far as marks need it (ISO 32000-2, 8.4)."""
+"""What the graphics state says about colour (ISO 32000-2, 8.4), before and after rewriting."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-import pikepdf
-
-from inkaccord.artwork.colours import BLACK, ArtworkColour
-from inkaccord.artwork.geometry import Bounds, Matrix
-from inkaccord.artwork.spaces import DEVICE_GRAY, Space
-from inkaccord.artwork.typefaces import Typeface
+from inkaccord.artwork.paints import PaintKind
+from inkaccord.artwork.spaces import DEVICE, DEVICE_GRAY, Colour, Space, SpaceKind
+from inkaccord.artwork.swaps import Mapped, SwapTable
 
 
-@dataclass(slots=True)
-class Ink:
-    """A current colour: a space, the colour in it, and for patterns the pattern."""
+@dataclass(slots=True, eq=False)
+class Pen:
+    """The current colour for filling or stroking. Compared by identity."""
 
     space: Space
-    colour: ArtworkColour
-    pattern: pikepdf.Object | None = None
+    colour: Colour | None
+    out: Space
+    """The space that the rewritten stream is in at this point."""
+    mapped: Mapped | None = None
+    pattern: str | None = None
+    inherited: bool = False
+    """Set by whoever called this stream, and not yet again."""
 
 
-def black_ink() -> Ink:
-    """Return the initial colour of every page: black (ISO 32000-2, table 51)."""
-    return Ink(DEVICE_GRAY, BLACK)
+@dataclass(frozen=True, slots=True)
+class Overprint:
+    """The overprint switches (ISO 32000-2, 8.6.7)."""
+
+    stroke: bool = False
+    fill: bool = False
+    mode: int = 0
 
 
-@dataclass(slots=True)
+NO_OVERPRINT = Overprint()
+NOT_MUTED = (False, False)
+
+
+@dataclass(frozen=True, slots=True)
 class State:
-    """What ``q`` keeps and ``Q`` brings back."""
+    """What a content stream starts from."""
 
-    ctm: Matrix
-    clip: Bounds
-    fill: Ink
-    stroke: Ink
-    line_width: float = 1.0
-    font: Typeface | None = None
-    font_object: pikepdf.Dictionary | None = None
-    size: float = 0.0
-    character_space: float = 0.0
-    word_space: float = 0.0
-    stretch: float = 1.0
-    leading: float = 0.0
-    rise: float = 0.0
+    fill: Pen
+    stroke: Pen
+    overprint: Overprint = NO_OVERPRINT
+    muted: tuple[bool, bool] = NOT_MUTED
+    """Whether overprint was switched off in the rewritten stream, for fill and stroke."""
     text_mode: int = 0
-    see_through: bool = False
-    group_see_through: bool = False
-    overprint_fill: bool = False
-    overprint_stroke: bool = False
-    overprint_mode: int = 0
-
-    def take(self, settings: pikepdf.Dictionary) -> None:
-        """Take over an ExtGState dictionary's entries, save its font."""
-        if "/LW" in settings:
-            self.line_width = abs(float(settings["/LW"]))
-        if "/OP" in settings:
-            self.overprint_stroke = bool(settings["/OP"])
-            self.overprint_fill = self.overprint_stroke
-        if "/op" in settings:
-            self.overprint_fill = bool(settings["/op"])
-        if "/OPM" in settings:
-            self.overprint_mode = int(settings["/OPM"])
-        self.see_through = _sees_through(settings, was=self.see_through)
 
 
-def _sees_through(settings: pikepdf.Dictionary, *, was: bool) -> bool:
-    said = [float(settings[key]) < 1 for key in ("/ca", "/CA") if key in settings]
-    mode = settings.get("/BM")
-    if mode is not None:
-        first = mode[0] if isinstance(mode, pikepdf.Array) and len(mode) else mode
-        said.append(str(first) not in {"/Normal", "/Compatible"})
-    if "/SMask" in settings:
-        said.append(str(settings["/SMask"]) != "/None")
-    return any(said) if said else was
+def first_state(table: SwapTable | None = None) -> State:
+    """Return the state in which a page or pattern begins: black in DeviceGray."""
+    colour = DEVICE_GRAY.colour((0.0,))
+    mapped = table.of(colour) if table is not None else None
+    out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else DEVICE_GRAY
+    return State(Pen(DEVICE_GRAY, colour, out, mapped), Pen(DEVICE_GRAY, colour, out, mapped))
+
+
+def inherited(pen: Pen) -> Pen:
+    """Return the pen as a called stream receives it."""
+    return replace(pen, inherited=True)
+
+
+def overprint_changes(pen: Pen, overprint: Overprint) -> bool:
+    """Whether swapping this colour changes what an overprint lets show through.
+
+    Under overprint mode 1 a DeviceCMYK component of zero leaves what lies below; other spaces
+    knock out. A spot overprints every other plate and as process colour stops doing so.
+    """
+    if pen.mapped is None or pen.colour is None:
+        return False
+    new = pen.mapped.paint
+    if pen.space.kind is SpaceKind.CMYK and new.kind is PaintKind.CMYK:
+        if overprint.mode != 1:
+            return False
+        old = pen.colour.paint.values if pen.colour.paint else ()
+        return any((a == 0) != (b == 0) for a, b in zip(old, new.values, strict=False))
+    if pen.space.kind in (SpaceKind.SPOT, SpaceKind.DEVICEN):
+        return True
+    return overprint.mode == 1 and new.kind is PaintKind.CMYK

@@ -14,17 +14,15 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content import Scope
 from inkaccord.artwork.conversion import Conversion, MixedKindsError, convert, convert_ramp
 from inkaccord.artwork.functions import (
     BadFunctionError,
     Numbers,
     read_function,
-    write_ramp,
-    write_samples,
 )
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.paints import PaintKind
+from inkaccord.artwork.ramps import numbers_array, write_ramp, write_samples
+from inkaccord.artwork.scope import Scope
 from inkaccord.artwork.shadings import Shading, grid_of, read_shading
 from inkaccord.artwork.spaces import (
     DEVICE,
@@ -62,14 +60,12 @@ class ResourceRewriter:
         table: SwapTable,
         spaces: SpaceReader,
         streams: StreamReader,
-        limits: Limits,
         report: Report,
     ) -> None:
         self._pdf = pdf
         self._table = table
         self._spaces = spaces
         self._streams = streams
-        self._limits = limits
         self._report = report
         self._done: set[object] = set()
         self._transforms: dict[int, Any] = {}
@@ -316,9 +312,10 @@ class ResourceRewriter:
         header[key] = definition
         if bytes(pikepdf.Object.unparse(definition)) == before:
             return None
-        parts = []
-        for name in header.keys():  # noqa: SIM118 - a pikepdf dictionary iterates oddly
-            parts.append(name.encode() + b" " + bytes(pikepdf.Object.unparse(header[name])))
+        parts = [
+            name.encode() + b" " + bytes(pikepdf.Object.unparse(value))
+            for name, value in header.items()
+        ]
         return b" " + b" ".join(parts) + b"\n"
 
     # -- shadings ---------------------------------------------------------------------------
@@ -406,20 +403,20 @@ class ResourceRewriter:
             if target is not shading.space:
                 if paint is None or paint != WHITE.get(paint.kind):
                     raise MixedKindsError("its background stays in another colour space")
-                changes["/Background"] = _numbers(
+                changes["/Background"] = numbers_array(
                     device_numbers(WHITE[PaintKind(target.kind.value)])
                 )
             return new, changes
         if alone.space is not target:
             raise MixedKindsError("its background becomes a build of another kind")
-        changes["/Background"] = _numbers(alone.numbers[0])
+        changes["/Background"] = numbers_array(alone.numbers[0])
         if new is None:
             return alone, changes
         return Conversion(new.space, new.numbers, new.used + alone.used), changes
 
     def _write_mesh(self, definition: Any, data: bytes, components: int) -> None:
         decode = [float(v) for v in definition["/Decode"]][:4]
-        definition["/Decode"] = _numbers((*decode, *((0.0, 1.0) * components)))
+        definition["/Decode"] = numbers_array((*decode, *((0.0, 1.0) * components)))
         definition["/BitsPerComponent"] = 16
         definition.write(deflate(data), filter=pikepdf.Name.FlateDecode)
 
@@ -437,18 +434,10 @@ class ResourceRewriter:
             return
         mapped = self._table.of(DEVICE[kinds[len(array)]].colour(numbers))
         if mapped is not None:
-            holder[key] = _numbers(device_numbers(mapped.paint))
+            holder[key] = numbers_array(device_numbers(mapped.paint))
             self._count([mapped])
 
 
 def packed(colours: list[Numbers]) -> bytes:
     """Return colours of 0 to 1 as an 8-bit colour table."""
     return bytes(round(min(max(value, 0.0), 1.0) * 255) for colour in colours for value in colour)
-
-
-def _numbers(values: tuple[float, ...]) -> pikepdf.Array:
-    from decimal import Decimal
-
-    from inkaccord.artwork.spaces import write_number
-
-    return pikepdf.Array([Decimal(write_number(value)) for value in values])

@@ -77,9 +77,9 @@ def pattern_for(operators: frozenset[bytes]) -> re.Pattern[bytes]:
     group 5 is a construct that the pattern alone can't pass over (deep string, dictionary).
     A match without groups is the end of the data.
     """
-    words = sorted((re.escape(word) for word in operators), key=len, reverse=True)
+    words = sorted(map(re.escape, operators), reverse=True)
     wanted = rb"(?:" + rb"|".join(words) + rb")" + _END
-    named = b"|".join(sorted(NAMED_OPERATORS & operators, key=len, reverse=True))
+    named = b"|".join(sorted(NAMED_OPERATORS & operators, reverse=True))
     skip_name = rb"/" + _REGULAR + rb"*+"
     if named:
         skip_name += rb"(?!" + _NAME_TAIL + rb"(?:" + named + rb")" + _END + rb")"
@@ -192,9 +192,9 @@ _PLAUSIBLE_TOKEN = re.compile(
     re.S,
 )
 _KNOWN = frozenset(
-    b"b B b* B* BDC BI BMC BT BX c cm CS cs d d0 d1 Do DP EI EMC ET EX f F f* G g gs h i ID j J K k l "
-    b"M m MP n q Q re RG rg ri S s SC sc SCN scn sh T* Tc Td TD Tf TJ Tj TL Tm Tr Ts Tw Tz v w W W* "
-    b"y ' \" true false null".split()
+    b"b B b* B* BDC BI BMC BT BX c cm CS cs d d0 d1 Do DP EI EMC ET EX f F f* G g gs h i ID "
+    b"j J K k l m M MP n q Q re RG rg ri S s SC sc SCN scn sh T* Tc Td TD Tf TJ Tj TL Tm Tr "
+    b"Ts Tw Tz v w W W* y ' \" true false null".split()
 )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,7 @@ import pikepdf
 
 from inkaccord.artwork.functions import BadFunctionError, Function, read_function
 from inkaccord.artwork.meshes import Mesh, read_mesh
-from inkaccord.artwork.spaces import Colour, Space, SpaceKind, SpaceReader
+from inkaccord.artwork.spaces import Colour, Space, SpaceReader
 from inkaccord.artwork.streams import StreamReader
 
 GRID = 17
@@ -69,50 +69,36 @@ def read_shading(
 ) -> Shading:
     """Return a shading. Raises BadFunctionError for one that does not follow the standard."""
     try:
-        kind = int(definition["/ShadingType"])
-        space = spaces.read(definition["/ColorSpace"], resources)
-        function = None
-        if "/Function" in definition:
-            function = read_function(definition["/Function"], streams)
-        span = (0.0, 1.0)
-        mesh = None
-        if kind in (2, 3):
-            if "/Domain" in definition:
-                span = (float(definition["/Domain"][0]), float(definition["/Domain"][1]))
-        elif kind in (4, 5, 6, 7):
-            components = 1 if function is not None else space.components
-            mesh = read_mesh(definition, kind, components, streams.read(definition))
-        elif kind != 1:
-            raise BadFunctionError(f"a shading of type {kind}")
-        if kind in (1, 2, 3) and function is None:
-            raise BadFunctionError("a shading without a function")
-        if function is not None and function.outputs != space.components:
-            raise BadFunctionError("a shading whose function does not fit its colour space")
-        if function is not None and len(function.domain) != (2 if kind == 1 else 1):
-            raise BadFunctionError("a shading whose function takes other inputs")
-        background = definition.get("/Background")
-        ground = tuple(float(v) for v in background) if background is not None else None
-        return Shading(kind, space, function, span, mesh, ground)
-    except BadFunctionError:
-        raise
+        shading = _read(definition, resources, spaces, streams)
     except (AttributeError, KeyError, IndexError, TypeError, ValueError, pikepdf.PdfError) as bad:
-        raise BadFunctionError("a shading that does not follow the standard") from bad
+        words = str(bad) if isinstance(bad, BadFunctionError) else ""
+        raise BadFunctionError(words or "a shading that does not follow the standard") from bad
+    function, space, kind = shading.function, shading.space, shading.kind
+    if kind in (1, 2, 3) and function is None:
+        raise BadFunctionError("a shading without a function")
+    if function is not None and function.outputs != space.components:
+        raise BadFunctionError("a shading whose function does not fit its colour space")
+    if function is not None and len(function.domain) != (2 if kind == 1 else 1):
+        raise BadFunctionError("a shading whose function takes other inputs")
+    return shading
 
 
-Convert = Callable[[Numbers], Numbers | None]
-
-
-def ramp(
-    shading: Shading, convert: Callable[[Sequence[Numbers]], list[Numbers] | None]
-) -> tuple[Numbers, list[Numbers]] | None:
-    """Return the stops of a gradient and its new colours, or None if nothing changes."""
-    assert shading.function is not None
-    inputs = shading.function.fine_stops(*shading.span)
-    colours = [shading.function(t) for t in inputs]
-    new = convert(colours)
-    return None if new is None else (inputs, new)
-
-
-def is_device(space: Space) -> bool:
-    """Whether a space is one of the three device spaces."""
-    return space.kind in (SpaceKind.CMYK, SpaceKind.RGB, SpaceKind.GRAY)
+def _read(definition: Any, resources: Any, spaces: SpaceReader, streams: StreamReader) -> Shading:
+    kind = int(definition["/ShadingType"])
+    space = spaces.read(definition["/ColorSpace"], resources)
+    function = None
+    if "/Function" in definition:
+        function = read_function(definition["/Function"], streams)
+    span = (0.0, 1.0)
+    mesh = None
+    if kind in (2, 3):
+        if "/Domain" in definition:
+            span = (float(definition["/Domain"][0]), float(definition["/Domain"][1]))
+    elif kind in (4, 5, 6, 7):
+        components = 1 if function is not None else space.components
+        mesh = read_mesh(definition, kind, components, streams.read(definition))
+    elif kind != 1:
+        raise BadFunctionError(f"a shading of type {kind}")
+    background = definition.get("/Background")
+    ground = tuple(float(v) for v in background) if background is not None else None
+    return Shading(kind, space, function, span, mesh, ground)

@@ -242,7 +242,7 @@ class SpaceReader:
         """
         if depth > MAX_DEPTH:
             return self._bad("a colour space nested too deep")
-        if isinstance(definition, pikepdf.Name) or isinstance(definition, str):
+        if isinstance(definition, (pikepdf.Name, str)):
             return self._named(str(definition), resources, depth)
         key = objgen(definition)
         if key != (0, 0) and key in self._by_object:

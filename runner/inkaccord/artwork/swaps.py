@@ -178,7 +178,7 @@ def parse_swap(text: str) -> Swap:
     try:
         return Swap(old=Paint.parse(old.strip()), new=Paint.parse(new.strip()))
     except ValueError as problem:
-        errors = getattr(problem, "errors", list)()
+        errors: list[dict[str, str]] = getattr(problem, "errors", list)()
         words = "; ".join(one["msg"].removeprefix("Value error, ") for one in errors)
         raise OrderError.of("bad-swap", f"{text!r}: {words or problem}") from None
 

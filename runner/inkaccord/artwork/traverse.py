@@ -15,18 +15,11 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content import (
-    FILL,
-    OVERPRINT,
-    STROKE,
-    Interpreter,
-    Reading,
-    Scope,
-    State,
-    first_state,
-)
+from inkaccord.artwork.content import FILL, OVERPRINT, STROKE, Interpreter, Reading
+from inkaccord.artwork.graphics_state import State, first_state
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.scan import InlineImage
+from inkaccord.artwork.scope import Scope
 from inkaccord.artwork.spaces import SpaceReader, entry, objgen
 from inkaccord.artwork.streams import StreamReader
 from inkaccord.artwork.swaps import SwapTable
@@ -56,9 +49,9 @@ class Unit:
 
     where: Where
     number: tuple[int, int]
+    scope: Scope
     data: bytes = b""
     reading: Reading = field(default_factory=Reading)
-    scope: Scope | None = None
     calls: Counter[Unit] = field(default_factory=Counter)
     """Forms that it calls, how often."""
     images: list[tuple[Any, Scope]] = field(default_factory=list)
@@ -136,7 +129,7 @@ class Traversal:
     def follow_page(self, page: pikepdf.Page, data: bytes) -> Unit:
         """Follow a page's joined content."""
         scope = self.page_scope(page)
-        unit = Unit(Where.PAGE, objgen(page.obj), data, scope=scope)
+        unit = Unit(Where.PAGE, objgen(page.obj), scope, data)
         self._follow(unit, first_state())
         if unit.reading.open_states:
             self.finding("unbalanced-states", "q and Q do not pair up in the page's content")
@@ -212,7 +205,7 @@ class Traversal:
         for consulted, key, unit in known:
             if key == _key(state, consulted, self.full):
                 return unit
-        unit = Unit(where, number, self.read(stream), scope=scope)
+        unit = Unit(where, number, scope, self.read(stream))
         self._active.append(identity)
         try:
             self._follow(unit, state)
@@ -232,7 +225,6 @@ class Traversal:
                 place=Place(page=self.page),
                 hint="if the file is what you expect, raise the limit calls",
             )
-        assert unit.scope is not None
         self._current.append(unit)
         try:
             unit.reading = self._interpreter.follow(unit.data, unit.scope, state, self)

@@ -10,9 +10,10 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content import NO_OVERPRINT, Overprint, Scope, first_state
 from inkaccord.artwork.functions import BadFunctionError
+from inkaccord.artwork.graphics_state import NO_OVERPRINT, Overprint, first_state
 from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.scope import Scope
 from inkaccord.artwork.shadings import read_shading
 from inkaccord.artwork.spaces import (
     Colour,
@@ -132,7 +133,6 @@ class Walk(Traversal):
         for pen in reading.chosen:
             if pen not in used and not pen.inherited and pen.colour is not None:
                 tally[self._found(pen.colour, Role.UNUSED, unit, NO_OVERPRINT, pen.space)] += 1
-        assert unit.scope is not None
         for category, name in sorted(reading.named):
             self._met.add((category, name, id(unit.scope)))
             self._add(tally, self._part(category, name, unit.scope), 1)
