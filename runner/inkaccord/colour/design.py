@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import cholesky, solve_triangular
 
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
-from inkaccord.colour.evidence import Habits
+from inkaccord.colour.evidence import usual_kernel
 from inkaccord.colour.fitting import even_chain, linearise
 from inkaccord.colour.halftone import effective_coverages, print_builds
 from inkaccord.colour.kriging import Posterior
@@ -126,11 +126,7 @@ class GenericPress:
         linear = linearise(self.prior, self.prior.mean, nominal)
         root = cholesky(self.prior.covariance, lower=True)
         coverages, _ = effective_coverages(self.prior.layout, self.prior.mean, nominal)
-        inks = coverages.shape[1]
-        habits = Habits()
-        kernel = Kernel(
-            np.full(3, habits.scale), np.full(inks, habits.length), np.full(inks, habits.share)
-        )
+        kernel = usual_kernel(coverages.shape[1])
         empty = np.zeros((3, len(nominal), 0))
         return LowRank(linear.by_parameter @ root, empty, kernel, coverages)
 

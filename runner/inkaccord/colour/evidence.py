@@ -5,8 +5,6 @@ is what the prior of the halftone parameters allows. The likelihood of the three
 climbed by its gradient, with broad priors on what it depends on (Rasmussen & Williams 2006, ch. 5).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import LinAlgError, cho_solve, cholesky
@@ -19,48 +17,40 @@ from inkaccord.colour.residual import Kernel
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Habits:
-    """What residuals of press models are usually like: log-normal priors (median, spread)."""
-
-    scale: float = 1.0
-    scale_spread: float = 0.6
-    length: float = 0.5
-    length_spread: float = 0.35
-    share: float = 0.85
-    noise: float = 1.0
-    """Of the readings' noise, as a factor on its variance."""
-    noise_spread: float = 0.5
-
+_SCALE, _SCALE_SPREAD = 1.0, 0.6
+_LENGTH, _LENGTH_SPREAD = 0.5, 0.35
+_NOISE, _NOISE_SPREAD = 1.0, 0.5
+"""What residuals are usually like: log-normal priors, median and spread. The noise is a factor on
+the variance that the readings are stated to have."""
 
 MOST = 160
 """The likelihood is taken on at most this many readings: its cost grows with their cube."""
 
 
-def learn(
-    prior: Prior, data: Data, parameters: Array, coverages: Array, habits: Habits
-) -> tuple[Kernel, float]:
+def usual_kernel(inks: int) -> Kernel:
+    """Return the residual that is expected of a device nobody has read."""
+    return Kernel(np.full(3, _SCALE), np.full(inks, _LENGTH))
+
+
+def learn(prior: Prior, data: Data, parameters: Array, coverages: Array) -> tuple[Kernel, float]:
     """Return the kernel and the factor on the noise variance that the readings speak for."""
     inks = coverages.shape[1]
     if len(data) > MOST:
         # The readings are in canonical order, so this choice depends on nothing but them.
         chosen = np.sort(np.random.default_rng(0).permutation(len(data))[:MOST])
-        data = Data(data.nominal[chosen], data.even[chosen], data.variance[chosen])
+        data = data.of(chosen)
         coverages = coverages[chosen]
-    linear = linearise(prior, parameters, data.nominal)
+    linear = linearise(prior, parameters, data.nominal, data.sheet)
     offset = linear.by_parameter @ (parameters - prior.mean)
     residual = (data.even - linear.even).T + offset
     allowed = linear.by_parameter @ prior.covariance @ linear.by_parameter.transpose(0, 2, 1)
-    middle = np.log(np.r_[np.full(3, habits.scale), np.full(inks, habits.length), habits.noise])
-    spread = np.r_[
-        np.full(3, habits.scale_spread), np.full(inks, habits.length_spread), habits.noise_spread
-    ]
-    share = np.full(inks, habits.share)
+    middle = np.log(np.r_[np.full(3, _SCALE), np.full(inks, _LENGTH), _NOISE])
+    spread = np.r_[np.full(3, _SCALE_SPREAD), np.full(inks, _LENGTH_SPREAD), _NOISE_SPREAD]
 
     def unlikely(point: Array) -> tuple[float, Array]:
         scale, length = np.exp(point[:3]), np.exp(point[3 : 3 + inks])
         noise = float(np.exp(point[-1]))
-        shape, by_length = Kernel(scale, length, share).shape_by_length(coverages)
+        shape, by_length = Kernel(scale, length).shape_by_length(coverages)
         value = 0.5 * float(np.sum(((point - middle) / spread) ** 2))
         slope = (point - middle) / spread**2
         for coordinate in range(3):
@@ -83,5 +73,5 @@ def learn(
         return value, slope
 
     found = minimize(unlikely, middle, jac=True, method="L-BFGS-B", options={"maxiter": 25}).x
-    kernel = Kernel(np.exp(found[:3]), np.exp(found[3 : 3 + inks]), share)
+    kernel = Kernel(np.exp(found[:3]), np.exp(found[3 : 3 + inks]))
     return kernel, float(np.exp(found[-1]))

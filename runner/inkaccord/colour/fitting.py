@@ -6,12 +6,13 @@ squares), so that the two never explain the same error twice; prediction with it
 follows by universal kriging (N. Cressie, 'Statistics for Spatial Data', Wiley 1993, ch. 3).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cholesky, solve_triangular
 
+from inkaccord.colour.drift_basis import drift_basis
 from inkaccord.colour.halftone import Printed, print_builds
 from inkaccord.colour.perceptual import even_jacobian, lab_to_even
 from inkaccord.colour.priors import Prior
@@ -31,6 +32,27 @@ class Data:
     """(n, 3) even coordinates."""
     variance: Array
     """(n,) of the noise in each even coordinate."""
+    sheet: NDArray[np.int_]
+    """(n,) 0, 1, … for the sheets in the order of their numbers."""
+
+    @property
+    def sheets(self) -> int:
+        """How many sheets there are."""
+        return int(self.sheet.max()) + 1 if len(self.sheet) else 0
+
+    def of(self, chosen: NDArray[np.int_]) -> "Data":
+        """Return some of the readings."""
+        return replace(
+            self,
+            nominal=self.nominal[chosen],
+            even=self.even[chosen],
+            variance=self.variance[chosen],
+            sheet=self.sheet[chosen],
+        )
+
+    def with_variance(self, variance: Array) -> "Data":
+        """Return the readings with another noise."""
+        return replace(self, variance=variance)
 
     def __len__(self) -> int:
         return len(self.nominal)
@@ -46,13 +68,27 @@ class Linear:
     """(3, n, p): even coordinate by parameter."""
 
 
-def linearise(prior: Prior, parameters: Array, nominal: Array) -> Linear:
-    """Return the halftone model's colours and their derivatives by all parameters."""
-    printed = print_builds(prior.layout, parameters, nominal)
+def linearise(
+    prior: Prior, parameters: Array, nominal: Array, sheet: NDArray[np.int_] | None = None
+) -> Linear:
+    """Return the halftone model's colours and their derivatives by all parameters.
+
+    Without ``sheet`` they are those of the press in its usual state.
+    """
+    printed = print_builds(prior.layout, parameters[: prior.layout.size], nominal)
     lab, chain = even_chain(printed)
     # (n, 3 even, 3 values) with (n, 3 values, parameters of each) gives (n, 3 even, all).
     full = (chain[:, :, :, None] * printed.by_parameter[:, None]).reshape(len(nominal), 3, -1)
-    return Linear(lab_to_even(lab), np.ascontiguousarray(full.transpose(1, 0, 2)))
+    even = lab_to_even(lab)
+    if prior.sheets:
+        drift = np.zeros((len(nominal), 3, prior.sheets, 2 * prior.layout.inks))
+        if sheet is not None:
+            basis = drift_basis(nominal, chain @ printed.by_coverage)
+            drift[np.arange(len(nominal)), :, sheet] = basis
+        flat = drift.reshape(len(nominal), 3, -1)
+        even = even + flat @ parameters[prior.layout.size :]
+        full = np.concatenate([full, flat], axis=2)
+    return Linear(even, np.ascontiguousarray(full.transpose(1, 0, 2)))
 
 
 def even_chain(printed: Printed) -> tuple[Array, Array]:
@@ -117,7 +153,7 @@ def climb(prior: Prior, data: Data, start: Array, whiten: Whitener, *, steps: in
     size = len(z)
 
     def look(point: Array) -> tuple[float, Array, Linear]:
-        linear = linearise(prior, prior.mean + root @ point, data.nominal)
+        linear = linearise(prior, prior.mean + root @ point, data.nominal, data.sheet)
         residual = whiten((data.even - linear.even).T)
         return float(np.sum(residual**2) + point @ point), residual, linear
 

@@ -104,7 +104,7 @@ def print_builds(layout: Layout, parameters: Array, nominal: Array) -> Printed:
 
 def effective_coverages(layout: Layout, parameters: Array, nominal: Array) -> tuple[Array, Array]:
     """Return the coverages (n, k) by the mean of the three curves, and their slopes (n, k)."""
-    table = parameters.reshape(3, layout.per_value)
+    table = parameters[: layout.size].reshape(3, layout.per_value)
     values = np.zeros_like(nominal)
     slopes = np.zeros_like(nominal)
     for ink in range(layout.inks):

@@ -42,7 +42,7 @@ class Posterior:
         """Condition on the readings at the parameters found."""
         coverages, _ = effective_coverages(prior.layout, parameters, data.nominal)
         whiten = Whitener.of(kernel, coverages, data.variance)
-        linear = linearise(prior, parameters, data.nominal)
+        linear = linearise(prior, parameters, data.nominal, data.sheet)
         root = cholesky(prior.covariance, lower=True)
         slopes = whiten(linear.by_parameter @ root)
         residual = (data.even - linear.even).T
@@ -82,7 +82,7 @@ class Posterior:
         by_process = (shape_slopes @ self.pull.T) * power  # (k, m, 3)
         slopes = chain @ printed.by_coverage + by_process.transpose(1, 2, 0) * rise[:, None, :]
         lab = even_to_lab(even)
-        return lab, np.linalg.solve(even_jacobian(lab), slopes)
+        return lab, np.asarray(np.linalg.solve(even_jacobian(lab), slopes), dtype=np.float64)
 
     def covariance(self, nominal: Array) -> tuple[Array, Array]:
         """Return CIELAB (m, 3) and the covariance (m, 3, 3) of its error."""

@@ -1,80 +1,85 @@
 """The press model of a pair: what a build looks like, how its colour changes, how sure that is."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
-from inkaccord.colour.evidence import Habits, learn
+from inkaccord.colour.evidence import learn, usual_kernel
+from inkaccord.colour.faults import LeftOut, Suspect, describe, distrust
 from inkaccord.colour.fitting import Data, Whitener, climb
 from inkaccord.colour.halftone import effective_coverages
 from inkaccord.colour.kriging import Posterior
-from inkaccord.colour.perceptual import lab_to_even
+from inkaccord.colour.prepare import nominal_coverages, prepare
 from inkaccord.colour.priors import Prior, population
 from inkaccord.colour.readings import Readings
-from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
+from inkaccord.colour.residual import Kernel
+from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e
 from inkaccord.diagnostics import Diagnostic
 
 Array = NDArray[np.float64]
 
-_EVEN_STEP = 1.15
-"""Even coordinates in one ΔE00, on the average over print colours."""
 _MISFIT = 0.4
 """Variance of the halftone model's own error while the process is not yet known."""
+_LOOKS = 3
+"""How often bad readings are looked for, each time with what was learned without them."""
+_FINEST_REPEAT = 0.3
+"""ΔE00 within which an instrument repeats, by which a print is taken to be checked."""
 
 
 @dataclass(frozen=True, eq=False)
 class PressModel:
-    """What a pair prints. Made by :func:`fit`; it never changes."""
+    """What a pair prints. Made by :func:`fit`; it never changes.
+
+    Builds are (n, k) in device units: percent, or RGB 0 to 255.
+    """
 
     drive: Drive
     posterior: Posterior
-    noise: float
-    """Factor on the stated variance of the readings that the readings speak for."""
-    findings: tuple[Diagnostic, ...] = field(default=())
+    repeat: float
+    """Root mean square ΔE00 between two readings' truth and a reading: what a check repeats to."""
+    suspects: tuple[Suspect, ...] = ()
+    """Readings that the others contradict."""
+    findings: tuple[Diagnostic, ...] = ()
+    """What is odd about the readings, suspects included."""
 
     @property
     def paper_lab(self) -> Array:
-        """CIELAB (3,) of the bare paper as predicted."""
-        top = 0.0 if self.drive is Drive.CMYK else FULL_SCALE[self.drive]
-        return self.predict_lab(np.full((1, len(CHANNELS[self.drive])), top))[0]
+        """CIELAB (3,) of the bare paper."""
+        bare = 0.0 if self.drive is Drive.CMYK else FULL_SCALE[self.drive]
+        return np.asarray(self.predict_lab(np.full((1, len(CHANNELS[self.drive])), bare))[0])
 
     def predict_lab(self, builds: Array) -> Array:
-        """Return CIELAB (n, 3) of builds (n, k) in device units."""
+        """Return CIELAB (n, 3)."""
         return self.posterior.lab(nominal_coverages(self.drive, builds))
 
     def predict_xyz(self, builds: Array) -> Array:
-        """Return XYZ (n, 3), perfect white Y = 100, of builds (n, k) in device units."""
+        """Return XYZ (n, 3), perfect white Y = 100."""
         return lab_to_xyz(self.predict_lab(builds))
 
     def jacobian_lab(self, builds: Array) -> Array:
         """Return the derivatives (n, 3, k) of CIELAB by device units."""
         _, by_coverage = self.posterior.jacobian(nominal_coverages(self.drive, builds))
-        return by_coverage * _coverage_per_unit(self.drive)
+        per_unit = (1.0 if self.drive is Drive.CMYK else -1.0) / FULL_SCALE[self.drive]
+        return by_coverage * per_unit
 
     def covariance_lab(self, builds: Array) -> Array:
         """Return the covariance (n, 3, 3) of the prediction's error in CIELAB."""
         return self.posterior.covariance(nominal_coverages(self.drive, builds))[1]
 
     def bound(self, builds: Array) -> Array:
-        """Return the ΔE00 (n,) that the prediction's error stays below with 95 % probability."""
-        return delta_e_bound(*self.posterior.covariance(nominal_coverages(self.drive, builds)))
+        """Return the ΔE00 (n,) within which a print, once read, lies with 95 % probability.
+
+        The prediction's own uncertainty, parameters included, and how well a reading repeats.
+        """
+        lab, covariance = self.posterior.covariance(nominal_coverages(self.drive, builds))
+        return delta_e_bound(lab, covariance, repeat=self.repeat)
 
     def expected_error(self, builds: Array) -> Array:
-        """Return the root mean square ΔE00 (n,) of the prediction's error."""
+        """Return the root mean square ΔE00 (n,) of the prediction's error alone."""
         return expected_delta_e(*self.posterior.covariance(nominal_coverages(self.drive, builds)))
-
-
-def nominal_coverages(drive: Drive, builds: Array) -> Array:
-    """Return builds (n, k) as nominal coverages 0 to 1; RGB as the complement."""
-    share = np.asarray(builds, dtype=np.float64) / FULL_SCALE[drive]
-    return share if drive is Drive.CMYK else 1.0 - share
-
-
-def _coverage_per_unit(drive: Drive) -> float:
-    return (1.0 if drive is Drive.CMYK else -1.0) / FULL_SCALE[drive]
 
 
 def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
@@ -83,7 +88,7 @@ def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
     Parameters
     ----------
     readings
-        From 1 reading (the paper) to thousands.
+        From 1 reading (the paper) to thousands, of one or several sheets.
     prior
         The model of a related pair (same device, other stock), if there is one.
 
@@ -91,26 +96,52 @@ def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
     -------
     PressModel
         The same for the same readings in any order.
+
+    Raises
+    ------
+    OrderError
+        ``no-readings``, ``bad-readings``.
     """
-    data = _prepare(readings)
-    known = population(readings.drive)
-    return _fit(readings.drive, data, known)
+    ready = prepare(readings)
+    known = population(readings.drive).with_sheets(ready.data.sheets)
+    learned = _learn(known, ready.data)
+    suspects = describe(learned.left_out, ready.data, learned.flagged, ready.rows)
+    return PressModel(
+        drive=readings.drive,
+        posterior=Posterior.of(known, learned.parameters, learned.kernel, learned.trusted),
+        repeat=min(_FINEST_REPEAT, float(np.median(readings.noise))) * float(learned.noise**0.5),
+        suspects=suspects,
+        findings=(*ready.findings, *(suspect.finding() for suspect in suspects)),
+    )
 
 
-def _fit(drive: Drive, data: Data, known: Prior) -> PressModel:
-    first = climb(known, data, known.mean, Whitener.plain(data.variance + _MISFIT), steps=15)
-    coverages, _ = effective_coverages(known.layout, first, data.nominal)
-    kernel, noise = learn(known, data, first, coverages, Habits())
-    data = Data(data.nominal, data.even, data.variance * noise)
-    whiten = Whitener.of(kernel, coverages, data.variance)
-    found = climb(known, data, first, whiten, steps=4)
-    return PressModel(drive, Posterior.of(known, found, kernel, data), noise)
+@dataclass(frozen=True, eq=False)
+class _Learned:
+    parameters: Array
+    kernel: Kernel
+    noise: float
+    trusted: Data
+    """The readings with the noise they are believed to have."""
+    flagged: NDArray[np.bool_]
+    left_out: LeftOut
 
 
-def _prepare(readings: Readings) -> Data:
-    """Return the readings in canonical order and in the model's own coordinates."""
-    lab = xyz_to_lab(readings.xyz)
-    order = np.lexsort((*lab.T, *readings.builds.T))
-    nominal = nominal_coverages(readings.drive, readings.builds[order])
-    variance = (readings.noise[order] * _EVEN_STEP) ** 2 / 3.0
-    return Data(nominal, lab_to_even(lab[order]), variance)
+def _learn(known: Prior, data: Data) -> _Learned:
+    """Find parameters, kernel, noise, and the readings that do not fit."""
+    layout = known.layout
+    found = climb(known, data, known.mean, Whitener.plain(data.variance + _MISFIT), steps=15)
+    coverages, _ = effective_coverages(layout, found, data.nominal)
+    # Learned from all readings, a bad one would pass for a rough press: look with the usual first.
+    kernel, noise = usual_kernel(layout.inks), 1.0
+    before: NDArray[np.bool_] | None = None
+    for _ in range(_LOOKS):
+        noisy = data.with_variance(data.variance * noise)
+        flagged, noisy, left_out = distrust(known, noisy, found, kernel, coverages)
+        if before is not None and np.array_equal(flagged, before):
+            break
+        before = flagged
+        stated = data.with_variance(noisy.variance / noise)
+        kernel, noise = learn(known, stated, found, coverages)
+    trusted = data.with_variance(stated.variance * noise)
+    found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
+    return _Learned(found, kernel, noise, trusted, flagged, left_out)

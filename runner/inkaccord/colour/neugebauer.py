@@ -18,7 +18,7 @@ def overprints(inks: int) -> NDArray[np.bool_]:
     Ink i is bit i, so with C, M, Y, K row 1 is C, row 2 M, row 3 C + M, row 15 all four.
     """
     codes = np.arange(2**inks)
-    return (codes[:, None] >> np.arange(inks)) % 2 == 1
+    return np.asarray((codes[:, None] >> np.arange(inks)) % 2 == 1)
 
 
 def demichel(coverages: Array) -> Array:

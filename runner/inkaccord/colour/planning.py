@@ -7,8 +7,9 @@ from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.design import GenericPress, choose, posterior_belief
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.match import match
-from inkaccord.colour.model import PressModel, nominal_coverages
+from inkaccord.colour.model import PressModel
 from inkaccord.colour.predictor import Predictor
+from inkaccord.colour.prepare import nominal_coverages
 from inkaccord.errors import OrderError
 
 Array = NDArray[np.float64]

@@ -9,8 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
 from inkaccord.colour.builds import Drive
+from inkaccord.colour.drift_basis import drift_deviations
 from inkaccord.colour.halftone import Layout
 from inkaccord.colour.neugebauer import overprints
 from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
@@ -27,6 +29,19 @@ class Prior:
     """(p,)"""
     covariance: Array
     """(p, p)"""
+    sheets: int = 0
+    """How many sheets have a drift of their own; their coefficients follow the layout's."""
+
+    def with_sheets(self, sheets: int) -> "Prior":
+        """Return the prior with a drift for each sheet, or itself for a single sheet.
+
+        One sheet says nothing about drift: the model then speaks for the press as it was.
+        """
+        if sheets < 2:
+            return self
+        own = np.tile(drift_deviations(self.layout.inks), sheets)
+        mean = np.concatenate([self.mean, np.zeros(len(own))])
+        return Prior(self.layout, mean, block_diag(self.covariance, np.diag(own**2)), sheets)
 
 
 @dataclass(frozen=True)
@@ -38,16 +53,16 @@ class Spreads:
     """Of an ink as a share of its density, common to X, Y and Z."""
     solid: float = 0.18
     """Of an ink in each of X, Y and Z."""
-    overprint: float = 0.22
+    overprint: float = 0.30
     """Of what an overprint departs from the product of its inks, common to X, Y and Z."""
-    overprint_hue: float = 0.14
+    overprint_hue: float = 0.20
     """The same in each of X, Y and Z."""
     yule_nielsen: float = 0.35
     yule_nielsen_hue: float = 0.10
-    gain: float = 0.55
+    gain: float = 0.5
     """Of the first curve coefficient; the k-th has gain / k^fall."""
-    gain_hue: float = 0.22
-    fall: float = 1.3
+    gain_hue: float = 0.09
+    fall: float = 2.0
 
 
 MODES = 6

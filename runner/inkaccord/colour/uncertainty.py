@@ -21,13 +21,26 @@ def expected_delta_e(lab: Array, covariance: Array) -> Array:
     return np.asarray(np.sqrt(np.maximum(np.trace(form, axis1=-2, axis2=-1), 0.0)))
 
 
-def delta_e_bound(lab: Array, covariance: Array, probability: float = 0.95) -> Array:
+def delta_e_bound(
+    lab: Array, covariance: Array, *, repeat: float = 0.0, probability: float = 0.95
+) -> Array:
     """Return the ΔE00 that errors with this covariance stay below with a probability.
 
+    Parameters
+    ----------
+    lab, covariance
+        (n, 3) colours and (n, 3, 3) covariances of their errors, CIELAB.
+    repeat
+        Root mean square ΔE00 of an error that comes on top, alike in every direction.
+    probability
+        Of staying below.
+
+    Notes
+    -----
     ΔE00² is a weighted sum of three squared normals; it is replaced by the gamma distribution of
     the same mean and variance (F. E. Satterthwaite, Biometrics Bulletin 2(6), 1946).
     """
-    form = delta_e_2000_metric(lab) @ covariance
+    form = delta_e_2000_metric(lab) @ covariance + np.eye(3) * (repeat**2 / 3.0)
     mean = np.maximum(np.trace(form, axis1=-2, axis2=-1), 1e-12)
     variance = np.maximum(2.0 * np.trace(form @ form, axis1=-2, axis2=-1), 1e-24)
     shape = mean**2 / variance
