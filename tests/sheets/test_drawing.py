@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pikepdf
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
+from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -36,6 +37,7 @@ def planned(
     *,
     bleed_pt: float = 0.0,
     unprintable: float = 12.0,
+    settings: SheetSettings | None = None,
 ) -> SampleSheet:
     sheet = plan_sheet(
         Pair.parse("laser@bright-white-card/heavy paper"),
@@ -45,6 +47,7 @@ def planned(
         drive=builds[0].drive,
         date=DATE,
         order="members-evening",
+        settings=settings,
     )
     assert sheet is not None
     return sheet
@@ -92,7 +95,7 @@ def test_the_file_read_back_gives_every_build_in_its_box(
 @given(
     values=st.tuples(*[st.floats(0, 100).map(lambda v: round(v, 2))] * 4),
 )
-@settings(max_examples=25, deadline=None)
+@hypothesis_settings(max_examples=25, deadline=None)
 def test_any_build_survives_the_file_to_the_hundredth_of_a_percent(
     values: tuple[float, float, float, float],
 ) -> None:
@@ -252,6 +255,14 @@ def test_dark_paper_gets_larger_type_and_an_imported_sheet_is_refused() -> None:
     imported = planned().model_copy(update={"live_pt": None})
     with pytest.raises(OrderError, match="not drawn here"):
         draw_sheet(imported)
+
+
+def test_a_sheet_taken_from_a_file_is_drawn_the_same() -> None:
+    sheet = planned(settings=SheetSettings(units="mm").for_paper(30))
+    again = SampleSheet.model_validate_json(sheet.model_dump_json(exclude_defaults=True))
+    assert again == sheet
+    assert draw_sheet(again) == draw_sheet(sheet)
+    assert sheet_geometry(again) == sheet_geometry(sheet)
 
 
 def test_controls_are_always_the_same_twelve() -> None:

@@ -11,7 +11,7 @@ from inkaccord.sheets.drawing import draw_page
 from inkaccord.sheets.frame import frames_of
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.pens import Pen
-from inkaccord.sheets.settings import Box, SheetFormat, SheetSettings
+from inkaccord.sheets.settings import Box, SheetFormat
 
 _TICK_PT = 9.0
 _CROSS_PT = 2.5
@@ -26,27 +26,25 @@ def draw_cards(
     sheet: SampleSheet,
     cards: RingCards,
     on: SheetFormat,
-    settings: SheetSettings | None = None,
 ) -> bytes:
     """Return one PDF: the cut plan, then the sheets that the cards are cut from.
 
     The sheet must have been planned on ``cards.page()``. Raises OrderError when it was not, or
     when no card fits.
     """
-    settings = settings or SheetSettings()
     if not sheet.size.same_as(cards.size):
         raise OrderError.of(
             "not-a-card",
             f"the deck {sheet.id} has pages of {sheet.size}, not cards of {cards.size}",
             hint="plan the deck on the cards' own size",
         )
-    laid = lay_cards(cards, sheet.pages, on, settings)
+    laid = lay_cards(cards, sheet.pages, on, sheet.settings)
     on = laid.on
-    frames = frames_of(sheet, settings)
+    frames = frames_of(sheet)
     drawing = Drawing(on.media, title=f"Cards of deck {sheet.id}", subject=str(sheet.pair))
     pen = Pen(drawing.canvas, sheet.drive)
     drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
-    _draw_cut_plan(pen, sheet, laid, settings)
+    _draw_cut_plan(pen, sheet, laid)
     drawing.canvas.showPage()
     for number in range(laid.sheets):
         drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
@@ -58,7 +56,7 @@ def draw_cards(
                 continue
             drawing.canvas.saveState()
             drawing.canvas.translate(*laid.corner(place))
-            draw_page(pen, sheet, frames[card - 1], card, settings)
+            draw_page(pen, sheet, frames[card - 1], card)
             _draw_tab(pen, sheet, cards, card)
             drawing.canvas.restoreState()
         drawing.canvas.showPage()
@@ -111,8 +109,8 @@ def _draw_cut_marks(pen: Pen, laid: CardSheets) -> None:
             pen.line(x, y - _CROSS_PT, x, y + _CROSS_PT, 0.25)
 
 
-def _draw_cut_plan(pen: Pen, sheet: SampleSheet, laid: CardSheets, settings: SheetSettings) -> None:
-    left, bottom, right, top = settings.live_area(laid.on)
+def _draw_cut_plan(pen: Pen, sheet: SampleSheet, laid: CardSheets) -> None:
+    left, bottom, right, top = sheet.settings.live_area(laid.on)
     cuts = cut_plan(laid.layout)
     pen.black()
     y = top - _TITLE_PT

@@ -156,6 +156,7 @@ def plan_deck(
             pages=placed.pages,
             bleed_pt=page.bleed_pt,
             live_pt=placed.live_pt,
+            settings=settings,
             page_titles=placed.page_titles,
             order=name,
             date=date,

@@ -24,20 +24,17 @@ _FAINT_INK = 8.0
 _FAINT_LIGHT = 240.0
 
 
-def draw_sheet(
-    sheet: SampleSheet, settings: SheetSettings | None = None, *, notes: Sequence[str] = ()
-) -> bytes:
-    """Return the PDF of a sheet: the same bytes for the same sheet and settings.
+def draw_sheet(sheet: SampleSheet, *, notes: Sequence[str] = ()) -> bytes:
+    """Return the PDF of a sheet: the same bytes for the same sheet and notes.
 
     Swatches are filled in DeviceCMYK or DeviceRGB with the builds' own numbers. ``notes`` stand
     at the foot, as many of them as fit. Raises OrderError for a sheet that was not drawn here.
     """
-    return draw_sheets([sheet], settings, notes=notes)
+    return draw_sheets([sheet], notes=notes)
 
 
 def draw_sheets(
     sheets: Sequence[SampleSheet],
-    settings: SheetSettings | None = None,
     *,
     notes: Sequence[str] = (),
     decorate: Callable[[Pen, SampleSheet, int], None] | None = None,
@@ -46,7 +43,6 @@ def draw_sheets(
 
     ``decorate`` may draw more on each page (sheet, page number from 1), such as punch guides.
     """
-    settings = settings or SheetSettings()
     first = sheets[0]
     drawing = Drawing(
         SheetFormat(size=first.size, bleed_pt=first.bleed_pt).media,
@@ -56,9 +52,9 @@ def draw_sheets(
     for sheet in sheets:
         page = SheetFormat(size=sheet.size, bleed_pt=sheet.bleed_pt)
         pen = Pen(drawing.canvas, sheet.drive)
-        for number, frame in enumerate(frames_of(sheet, settings), start=1):
+        for number, frame in enumerate(frames_of(sheet), start=1):
             drawing.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
-            draw_page(pen, sheet, frame, number, settings, notes=notes)
+            draw_page(pen, sheet, frame, number, notes=notes)
             if decorate is not None:
                 decorate(pen, sheet, number)
             drawing.canvas.showPage()
@@ -70,16 +66,15 @@ def draw_page(
     sheet: SampleSheet,
     frame: PageFrame,
     number: int,
-    settings: SheetSettings,
     *,
     notes: Sequence[str] = (),
 ) -> None:
     """Draw one page of a sheet where the pen stands."""
     draw_marks(pen, frame)
     draw_code(pen, frame, code_text(sheet.id, number))
-    draw_head(pen, sheet, frame, number, settings)
-    draw_foot(pen, sheet, frame, settings, notes)
-    draw_swatches(pen, [s for s in sheet.swatches if s.page == number], settings)
+    draw_head(pen, sheet, frame, number)
+    draw_foot(pen, sheet, frame, notes)
+    draw_swatches(pen, [s for s in sheet.swatches if s.page == number], sheet.settings)
 
 
 def draw_marks(pen: Pen, frame: PageFrame) -> None:

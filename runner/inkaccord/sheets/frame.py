@@ -131,7 +131,7 @@ class SheetGeometry(Frozen):
     """For each page the boxes by swatch id."""
 
 
-def frames_of(sheet: SampleSheet, settings: SheetSettings) -> tuple[PageFrame, ...]:
+def frames_of(sheet: SampleSheet) -> tuple[PageFrame, ...]:
     """Return the frame of each page of a drawn sheet. Raises OrderError for an imported one."""
     if sheet.live_pt is None:
         raise OrderError.of(
@@ -140,17 +140,17 @@ def frames_of(sheet: SampleSheet, settings: SheetSettings) -> tuple[PageFrame, .
             hint="record it from an instrument's file instead",
         )
     return tuple(
-        page_frame(sheet.live_pt, settings, first=page == 1) for page in range(1, sheet.pages + 1)
+        page_frame(sheet.live_pt, sheet.settings, first=page == 1)
+        for page in range(1, sheet.pages + 1)
     )
 
 
-def sheet_geometry(sheet: SampleSheet, settings: SheetSettings | None = None) -> SheetGeometry:
-    """Return where marks, codes and swatches of a drawn sheet stand.
+def sheet_geometry(sheet: SampleSheet) -> SheetGeometry:
+    """Return where marks, codes and swatches of a sheet stand.
 
-    ``settings`` matter only for the size of the code's modules. Raises OrderError for a sheet
-    that was not drawn here.
+    Raises OrderError for a sheet that was not drawn here.
     """
-    frames = frames_of(sheet, settings or SheetSettings())
+    frames = frames_of(sheet)
     return SheetGeometry(
         marks=tuple(frame.marks for frame in frames),
         mark_pt=MARK_PT,

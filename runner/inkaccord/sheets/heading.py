@@ -73,9 +73,7 @@ def _inches(length_pt: float) -> str:
     return f"{round(length, 3 if exact else 2):g}"
 
 
-def draw_head(
-    pen: Pen, sheet: SampleSheet, frame: PageFrame, page: int, settings: SheetSettings
-) -> None:
+def draw_head(pen: Pen, sheet: SampleSheet, frame: PageFrame, page: int) -> None:
     """Draw the running line between the upper marks, the cells and the rule below them."""
     left, _, right, top = frame.live
     base = top - MARK_PT / 2 - _RUNNING_PT * 0.33
@@ -85,7 +83,7 @@ def draw_head(
     pages = (
         f"page {page} of {sheet.pages}"
         if sheet.pages > 1
-        else size_text(sheet.size, settings.units)
+        else size_text(sheet.size, sheet.settings.units)
     )
     end = right - _INDENT_PT - text_width(pages, _VALUE_PT) - 10
     titles = sheet.page_titles
@@ -111,7 +109,6 @@ def draw_foot(
     pen: Pen,
     sheet: SampleSheet,
     frame: PageFrame,
-    settings: SheetSettings,
     notes: Sequence[str],
 ) -> None:
     """Draw how to record between the lower marks, and the ruler above where there is room."""
@@ -136,7 +133,7 @@ def draw_foot(
             if text_width(line, size) <= right - _INDENT_PT - start:
                 pen.text_right(right - _INDENT_PT, base, line, size)
     if frame.foot[3] > frame.foot[1]:
-        _draw_ruler(pen, frame.foot, settings, notes)
+        _draw_ruler(pen, frame.foot, sheet.settings, notes)
 
 
 def _draw_ruler(pen: Pen, box: Box, settings: SheetSettings, notes: Sequence[str]) -> None:

@@ -7,6 +7,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
+from inkaccord.sheets.settings import SheetSettings
 from inkaccord.sizes import Size
 
 
@@ -61,6 +62,8 @@ class SampleSheet(Frozen):
     live_pt: tuple[float, float, float, float] | None = None
     """Left, bottom, right, top of the area that all print stays within; the corner marks sit in
     its corners. The same on every page. None for a sheet that was not drawn here."""
+    settings: SheetSettings = SheetSettings()
+    """The sizes that it was laid out with, so that it is drawn and found again the same."""
     page_titles: tuple[str, ...] = ()
     """What each page holds, where the pages differ (a deck's range of hues)."""
     order: str = ""

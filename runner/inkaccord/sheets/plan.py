@@ -116,6 +116,7 @@ def plan_sheet(
         pages=placed.pages,
         bleed_pt=page.bleed_pt,
         live_pt=placed.live_pt,
+        settings=settings,
         page_titles=placed.page_titles,
         order=order,
         date=date,
@@ -125,5 +126,6 @@ def plan_sheet(
 
 def named(sheet: SampleSheet) -> SampleSheet:
     """Return the sheet with the id that follows from all the rest of it."""
-    content = json.dumps(sheet.model_dump(mode="json", exclude={"id"}), sort_keys=True)
-    return sheet.model_copy(update={"id": sheet_name(content)})
+    # What holds its default is left out, so that a field added later changes no id.
+    content = sheet.model_dump(mode="json", exclude={"id"}, exclude_defaults=True)
+    return sheet.model_copy(update={"id": sheet_name(json.dumps(content, sort_keys=True))})
