@@ -31,6 +31,10 @@ class KeptReadings(Frozen):
     source_sha256: str = ""
     recorded_at: datetime.datetime
     recorded_by: str = ""
+    retired_at: datetime.datetime | None = None
+    """When this one reading was taken out of use."""
+    retired_by: str | None = None
+    retired_why: str | None = None
 
 
 class KeptPick(Frozen):

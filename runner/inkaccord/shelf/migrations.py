@@ -8,7 +8,13 @@ from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION, metadata
 
 Step = Callable[[sa.Connection], None]
 
-STEPS: Mapping[int, Step] = {}
+
+def _retire_single_readings(connection: sa.Connection) -> None:
+    for column in ("retired_at", "retired_by", "retired_why"):
+        connection.exec_driver_sql(f"ALTER TABLE records ADD COLUMN {column} TEXT")
+
+
+STEPS: Mapping[int, Step] = {1: _retire_single_readings}
 """For each version the step that leads to the next one."""
 
 

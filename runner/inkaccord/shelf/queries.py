@@ -9,8 +9,8 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf import rows
-from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet
-from inkaccord.shelf.schema import picks, readings, records, sheets, swatches
+from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
 
 
 def exists(connection: sa.Connection, column: sa.Column[Any], value: str) -> bool:
@@ -72,15 +72,17 @@ def _kept(connection: sa.Connection, found: Sequence[sa.Row[Any]]) -> tuple[Kept
 def readings_of(connection: sa.Connection, pair: Pair) -> tuple[KeptReadings, ...]:
     """Return the readings of a pair's sheets in use, the oldest record first."""
     in_use = [kept.sheet for kept in sheets_of(connection, pair, retired=False)]
-    return readings_of_sheets(connection, in_use)
+    return readings_of_sheets(connection, in_use, retired=False)
 
 
 def readings_of_sheets(
-    connection: sa.Connection, of: Sequence[SampleSheet]
+    connection: sa.Connection, of: Sequence[SampleSheet], *, retired: bool
 ) -> tuple[KeptReadings, ...]:
-    """Return the readings of these sheets, the oldest record first."""
+    """Return the readings of these sheets, the oldest first, retired ones if asked."""
     by_id = {sheet.id: sheet for sheet in of}
     query = sa.select(records).where(records.c.sheet_id.in_(by_id))
+    if not retired:
+        query = query.where(records.c.retired_at.is_(None))
     each = sa.select(readings).order_by(readings.c.position)
     return tuple(
         KeptReadings(
@@ -93,6 +95,9 @@ def readings_of_sheets(
             source_sha256=row.source_sha256,
             recorded_at=row.recorded_at,
             recorded_by=row.recorded_by,
+            retired_at=row.retired_at,
+            retired_by=row.retired_by,
+            retired_why=row.retired_why,
         )
         for row in connection.execute(query.order_by(records.c.recorded_at, records.c.digest)).all()
     )
@@ -100,7 +105,13 @@ def readings_of_sheets(
 
 def picks_of(connection: sa.Connection, pair: Pair) -> tuple[KeptPick, ...]:
     """Return the picks on a pair's sheets in use, the oldest first."""
-    by_id = {kept.sheet.id: kept.sheet for kept in sheets_of(connection, pair, retired=False)}
+    in_use = [kept.sheet for kept in sheets_of(connection, pair, retired=False)]
+    return picks_of_sheets(connection, in_use)
+
+
+def picks_of_sheets(connection: sa.Connection, of: Sequence[SampleSheet]) -> tuple[KeptPick, ...]:
+    """Return the picks on these sheets, the oldest first."""
+    by_id = {sheet.id: sheet for sheet in of}
     query = sa.select(picks).where(picks.c.sheet_id.in_(by_id))
     return tuple(
         KeptPick(
@@ -111,4 +122,20 @@ def picks_of(connection: sa.Connection, pair: Pair) -> tuple[KeptPick, ...]:
             recorded_by=row.recorded_by,
         )
         for row in connection.execute(query.order_by(picks.c.recorded_at, picks.c.digest))
+    )
+
+
+def served_of(connection: sa.Connection, pair: Pair | None) -> tuple[Served, ...]:
+    """Return which colours of which orders a pair's evidence, or any, has translated."""
+    query = sa.select(served).order_by(served.c.pair, served.c.order_name, served.c.colour)
+    if pair is not None:
+        query = query.where(served.c.pair == str(pair))
+    return tuple(
+        Served(
+            pair=Pair.parse(row.pair),
+            order=row.order_name,
+            colour=row.colour,
+            served_at=row.served_at,
+        )
+        for row in connection.execute(query)
     )

@@ -8,7 +8,6 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import rows
 from inkaccord.shelf.kept import KeptSheet
-from inkaccord.shelf.queries import need_sheet
 from inkaccord.shelf.schema import records, sheets
 
 
@@ -53,6 +52,17 @@ def check_readings(sheet: SampleSheet, taken: SheetReadings) -> None:
         )
 
 
+def check_not_retired(connection: sa.Connection, digest: str) -> None:
+    """Refuse to record anew exactly the reading that was taken out of use."""
+    query = sa.select(records.c.retired_at).where(records.c.digest == digest)
+    if when := connection.execute(query).scalar():
+        raise OrderError.of(
+            "readings-retired",
+            f"exactly this reading was recorded before and retired on {when[:10]}",
+            hint="read the sheet again",
+        )
+
+
 def check_conditions(connection: sa.Connection, pair: Pair, taken: SheetReadings) -> None:
     """Refuse readings whose conditions clash with the pair's other readings."""
     for sheet_id, earlier in _conditions_of(connection, pair):
@@ -69,18 +79,20 @@ def _conditions_of(connection: sa.Connection, pair: Pair) -> list[tuple[str, Con
     query = (
         sa.select(records)
         .join(sheets, sheets.c.id == records.c.sheet_id)
-        .where(sheets.c.pair == str(pair), sheets.c.retired_at.is_(None))
+        .where(
+            sheets.c.pair == str(pair),
+            sheets.c.retired_at.is_(None),
+            records.c.retired_at.is_(None),
+        )
         .order_by(records.c.recorded_at, records.c.digest)
     )
     return [(row.sheet_id, rows.conditions_value(row)) for row in connection.execute(query)]
 
 
-def checked_pick(connection: sa.Connection, pick: Pick) -> Pick:
-    """Return the pick with its swatches as their sheet spells them. Raises OrderError."""
-    kept = need_sheet(connection, pick.sheet)
-    check_in_use(kept)
+def fitting_pick(sheet: SampleSheet, pick: Pick) -> Pick:
+    """Return a pick with its swatches as the sheet spells them; refuse one that it lacks."""
     found = {
-        field: kept.sheet.swatch(name)
+        field: sheet.swatch(name)
         for field, name in (("swatch", pick.swatch), ("between", pick.between))
         if name is not None
     }
@@ -88,10 +100,9 @@ def checked_pick(connection: sa.Connection, pick: Pick) -> Pick:
     if missing:
         raise OrderError.of(
             "no-such-swatch",
-            f"sheet {kept.sheet.id} has no swatch {' or '.join(missing)}; it has "
-            f"{kept.sheet.swatches[0].id} to {kept.sheet.swatches[-1].id}",
+            f"sheet {sheet.id} has no swatch {' or '.join(missing)}; it has "
+            f"{sheet.swatches[0].id} to {sheet.swatches[-1].id}",
             hint="look at the id beside the swatch",
         )
-    return pick.model_copy(
-        update={"sheet": kept.sheet.id} | {f: swatch.id for f, swatch in found.items() if swatch}
-    )
+    spelled = {field: swatch.id for field, swatch in found.items() if swatch}
+    return pick.model_copy(update={"sheet": sheet.id} | spelled)

@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Raised with every change of the tables, together with a step in :mod:`.migrations`."""
 
 metadata = sa.MetaData(
@@ -83,6 +83,9 @@ records = sa.Table(
     _text("source_sha256"),
     _text("recorded_at"),
     _text("recorded_by"),
+    _text("retired_at", optional=True),
+    _text("retired_by", optional=True),
+    _text("retired_why", optional=True),
 )
 """One row for each time that a sheet was read; named by the digest of what was read."""
 

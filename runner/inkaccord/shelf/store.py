@@ -12,15 +12,16 @@ from types import TracebackType
 from typing import Self
 
 import sqlalchemy as sa
-from sqlalchemy.dialects.sqlite import insert
 
 from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
-from inkaccord.shelf import queries, rows, rules
+from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.database import Database, path_of
+from inkaccord.shelf.exchange import TakenIn
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
-from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
+from inkaccord.shelf.schema import picks, records, sheets
 
 Clock = Callable[[], datetime.datetime]
 
@@ -84,15 +85,12 @@ class Shelf:
         Raises OrderError when another sheet has this id, or when it holds no swatch or an id
         twice.
         """
-        rules.check_sheet(sheet)
-        if self._same_as_kept(sheet):
-            return False
+        kept = KeptSheet(sheet=sheet, added_at=self._clock(), added_by=self._by)
+        with self.database.reading() as connection:
+            if writes.is_kept(connection, kept):
+                return False
         with self.database.writing() as connection:
-            row = rows.sheet_row(sheet) | {"added_at": self._moment(), "added_by": self._by}
-            added = connection.execute(insert(sheets).on_conflict_do_nothing(), row).rowcount
-            if added:
-                connection.execute(sa.insert(swatches), rows.swatch_rows(sheet))
-        return bool(added) or not self._same_as_kept(sheet)
+            return writes.put_sheet(connection, kept)
 
     def sheet(self, sheet_id: str) -> SampleSheet:
         """Return a sheet by its id. Raises OrderError that lists what there is."""
@@ -124,14 +122,7 @@ class Shelf:
             kept = queries.need_sheet(connection, sheet_id)
             if kept.retired_at:
                 return False
-            connection.execute(
-                sa.update(sheets).where(sheets.c.id == kept.sheet.id),
-                {
-                    "retired_at": self._moment(),
-                    "retired_by": self._by,
-                    "retired_why": why,
-                },
-            )
+            self._retire(connection, sheets, kept.sheet.id, why)
             return True
 
     # Readings
@@ -146,38 +137,58 @@ class Shelf:
         conditions clash with those of the pair's other readings.
         """
         with self.database.writing() as connection:
-            kept = queries.need_sheet(connection, taken.sheet)
-            taken = taken.model_copy(update={"sheet": kept.sheet.id})
-            row = rows.record_row(taken)
-            if queries.exists(connection, records.c.digest, row["digest"]):
-                return False
-            rules.check_in_use(kept)
-            rules.check_readings(kept.sheet, taken)
-            rules.check_conditions(connection, kept.sheet.pair, taken)
-            connection.execute(
-                sa.insert(records),
-                row
-                | {
-                    "source": source,
-                    "source_sha256": source_sha256,
-                    "recorded_at": self._moment(),
-                    "recorded_by": self._by,
-                },
+            on = queries.need_sheet(connection, taken.sheet)
+            taken = taken.model_copy(update={"sheet": on.sheet.id})
+            kept = KeptReadings(
+                digest=rows.digest_of(taken),
+                sheet=on.sheet,
+                readings=taken,
+                source=source,
+                source_sha256=source_sha256,
+                recorded_at=self._clock(),
+                recorded_by=self._by,
             )
-            connection.execute(sa.insert(readings), rows.reading_rows(taken, row["digest"]))
-            return True
+            rules.check_in_use(on)
+            rules.check_not_retired(connection, kept.digest)
+            return writes.put_readings(connection, kept)
 
     def readings_of(self, pair: Pair) -> tuple[KeptReadings, ...]:
-        """Return all readings of a pair's sheets in use, each beside its sheet, oldest first."""
+        """Return all readings of a pair that are in use, each beside its sheet, oldest first."""
         with self.database.reading() as connection:
             return queries.readings_of(connection, pair)
 
-    def readings_of_sheet(self, sheet_id: str) -> tuple[KeptReadings, ...]:
-        """Return all readings of one sheet, retired or not, oldest first. Raises OrderError."""
+    def readings_of_sheet(
+        self, sheet_id: str, *, retired: bool = False
+    ) -> tuple[KeptReadings, ...]:
+        """Return the readings of one sheet, the oldest first, retired ones if asked.
+
+        Raises OrderError when there is no such sheet.
+        """
         with self.database.reading() as connection:
-            return queries.readings_of_sheets(
-                connection, [queries.need_sheet(connection, sheet_id).sheet]
-            )
+            sheet = queries.need_sheet(connection, sheet_id).sheet
+            return queries.readings_of_sheets(connection, [sheet], retired=retired)
+
+    def retire_readings(self, sheet_id: str, digest: str, why: str = "") -> bool:
+        """Take one reading of a sheet out of use, by its digest or the beginning of it.
+
+        Return False if it was already. Raises OrderError when no reading, or more than one, of
+        the sheet begins so.
+        """
+        with self.database.writing() as connection:
+            sheet = queries.need_sheet(connection, sheet_id).sheet
+            kept = queries.readings_of_sheets(connection, [sheet], retired=True)
+            found = [record for record in kept if record.digest.startswith(digest.lower())]
+            if len(found) != 1:
+                known = ", ".join(record.digest[:8] for record in kept) or "none"
+                raise OrderError.of(
+                    "no-such-reading",
+                    f"{len(found)} readings of sheet {sheet.id} begin with {digest!r}; it has "
+                    f"{known}",
+                )
+            if found[0].retired_at:
+                return False
+            self._retire(connection, records, found[0].digest, why)
+            return True
 
     # Picks
 
@@ -189,9 +200,17 @@ class Shelf:
         with self.database.writing() as connection:
             new = 0
             for pick in made:
-                row = rows.pick_row(rules.checked_pick(connection, pick))
-                row |= {"recorded_at": self._moment(), "recorded_by": self._by}
-                new += connection.execute(insert(picks).on_conflict_do_nothing(), row).rowcount
+                on = queries.need_sheet(connection, pick.sheet)
+                rules.check_in_use(on)
+                fitting = rules.fitting_pick(on.sheet, pick)
+                kept = KeptPick(
+                    digest=rows.digest_of(fitting),
+                    sheet=on.sheet,
+                    pick=fitting,
+                    recorded_at=self._clock(),
+                    recorded_by=self._by,
+                )
+                new += writes.put_pick(connection, kept)
             return new
 
     def picks_of(self, pair: Pair) -> tuple[KeptPick, ...]:
@@ -211,34 +230,14 @@ class Shelf:
         if not new:
             return
         with self.database.writing() as connection:
-            connection.execute(
-                insert(served).on_conflict_do_nothing(),
-                [
-                    {
-                        "pair": str(pair),
-                        "order_name": order,
-                        "colour": colour,
-                        "served_at": self._moment(),
-                    }
-                    for colour in new
-                ],
-            )
+            for colour in new:
+                entry = Served(pair=pair, order=order, colour=colour, served_at=self._clock())
+                writes.put_served(connection, entry)
 
     def served(self, pair: Pair | None = None) -> tuple[Served, ...]:
         """Return which colours of which orders a pair's evidence, or any, has translated."""
-        query = sa.select(served).order_by(served.c.pair, served.c.order_name, served.c.colour)
-        if pair is not None:
-            query = query.where(served.c.pair == str(pair))
         with self.database.reading() as connection:
-            return tuple(
-                Served(
-                    pair=Pair.parse(row.pair),
-                    order=row.order_name,
-                    colour=row.colour,
-                    served_at=row.served_at,
-                )
-                for row in connection.execute(query)
-            )
+            return queries.served_of(connection, pair)
 
     def digest(self, pair: Pair) -> str:
         """Return a digest of all that is in use for a pair; it changes when any of it does."""
@@ -246,25 +245,42 @@ class Shelf:
             in_use = [kept.sheet for kept in queries.sheets_of(connection, pair, retired=False)]
             ids = [sheet.id for sheet in in_use]
             parts = [rows.digest_of(sheet) for sheet in in_use]
-            for table in (records, picks):
-                query = sa.select(table.c.digest).where(table.c.sheet_id.in_(ids))
+            recorded = sa.select(records.c.digest).where(
+                records.c.sheet_id.in_(ids), records.c.retired_at.is_(None)
+            )
+            picked = sa.select(picks.c.digest).where(picks.c.sheet_id.in_(ids))
+            for query in (recorded, picked):
                 parts += connection.execute(query).scalars()
         return hashlib.sha256("\n".join(sorted(parts)).encode()).hexdigest()
 
-    def _moment(self) -> str:
-        return self._clock().isoformat()
+    # Upkeep
 
-    def _same_as_kept(self, sheet: SampleSheet) -> bool:
-        """Tell whether this sheet is kept. Raises OrderError when another one has its id."""
+    def back_up(self, path: Path) -> None:
+        """Copy the whole shelf to a file, as it is at this moment. Raises FileError."""
+        upkeep.back_up(self.database, path)
+
+    def restore(self, path: Path) -> Path | None:
+        """Put a backup in the place of what is here, whole or not at all.
+
+        Return where the shelf as it was before was copied to. Raises FileError when the backup
+        is no shelf, is damaged or was written by a newer version; nothing is changed then.
+        """
+        return upkeep.restore(self.database, path)
+
+    def verify(self) -> tuple[Diagnostic, ...]:
+        """Look for damage, and return what is wrong; nothing if all is well."""
+        return upkeep.verify(self.database)
+
+    def export(self, folder: Path) -> tuple[Path, ...]:
+        """Write everything to a folder as text; see :mod:`inkaccord.shelf.exchange`."""
         with self.database.reading() as connection:
-            kept = queries.find_sheet(connection, sheet.id)
-        if kept is None:
-            return False
-        if rows.same_print(kept.sheet, sheet):
-            return True
-        raise OrderError.of(
-            "sheet-exists",
-            f"another sheet {sheet.id} is on the shelf already, for {kept.sheet.pair} of "
-            f"{kept.sheet.date}; a sheet's id stands for what is printed on it",
-            hint="give the new sheet another id",
-        )
+            return exchange.export(connection, folder)
+
+    def take_in(self, folder: Path) -> TakenIn:
+        """Take in such a folder: what is new is added, all of it or nothing."""
+        brought = exchange.read_folder(folder)
+        with self.database.writing() as connection:
+            return exchange.take_in(connection, brought)
+
+    def _retire(self, connection: sa.Connection, what: sa.Table, name: str, why: str) -> None:
+        writes.retire(connection, what, name, at=self._clock(), by=self._by, why=why)

@@ -1,0 +1,249 @@
+"""The whole shelf as a folder of text files: to look at, to keep under version control, to merge.
+
+::
+
+    shelf.json                       the format's number, and what was served to which order
+    <sheet>/sheet.json               the sheet and its swatches
+    <sheet>/sheet.txt                the same as ISO 28178 text, for other programs
+    <sheet>/readings-<digest>.txt    one reading, ISO 28178 text
+    <sheet>/readings-<digest>.json   when, by whom, under which conditions
+    <sheet>/picks.json               the picks on it
+
+Numbers are written so that they read back exactly. An export of an unchanged shelf changes no
+file. Taking in adds what is new; a reading that was edited no longer fits its digest and is
+refused.
+"""
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import pydantic
+import sqlalchemy as sa
+
+from inkaccord.diagnostics import Place
+from inkaccord.errors import FileError, OrderError
+from inkaccord.files import inside, read_bytes, safe_name, write_if_changed
+from inkaccord.models import Frozen
+from inkaccord.sheets.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.columns import LAB_COLUMNS, SAMPLE_ID, wavelength_of
+from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
+from inkaccord.shelf import queries, rows, writes
+from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf.schema import records, sheets
+
+FORMAT = 1
+Kept = TypeVar("Kept", bound=Frozen)
+
+
+class TakenIn(Frozen):
+    """How much of a folder was new."""
+
+    sheets: int = 0
+    readings: int = 0
+    picks: int = 0
+
+
+@dataclass(frozen=True)
+class Brought:
+    """What a folder holds."""
+
+    sheets: tuple[KeptSheet, ...]
+    readings: tuple[KeptReadings, ...]
+    picks: tuple[KeptPick, ...]
+    served: tuple[Served, ...]
+
+
+def export(connection: sa.Connection, folder: Path) -> tuple[Path, ...]:
+    """Write everything on the shelf to a folder. Returns its files, in order.
+
+    Files of the same names are replaced, others left alone. Raises FileError.
+    """
+    files: dict[str, str] = {}
+    kept = queries.sheets_of(connection, None, retired=True)
+    for each in kept:
+        sheet, name = each.sheet, safe_name(each.sheet.id)
+        files[f"{name}/sheet.json"] = _json(_sheet_content(each))
+        files[f"{name}/sheet.txt"] = write_cgats(sheet)
+        for record in queries.readings_of_sheets(connection, [sheet], retired=True):
+            stem = f"{name}/readings-{record.digest[:12]}"
+            files[f"{stem}.txt"] = write_cgats(sheet, record.readings)
+            files[f"{stem}.json"] = _json(_record_content(record))
+        if picks := queries.picks_of_sheets(connection, [sheet]):
+            files[f"{name}/picks.json"] = _json([_pick_content(pick) for pick in picks])
+    served = queries.served_of(connection, None)
+    files["shelf.json"] = _json(
+        {"format": FORMAT, "served": [entry.model_dump(mode="json") for entry in served]}
+    )
+    written = {inside(folder, name): text for name, text in sorted(files.items())}
+    for path, text in written.items():
+        write_if_changed(path, text.encode())
+    return tuple(written)
+
+
+def read_folder(folder: Path) -> Brought:
+    """Read an exported folder, every file of it, before anything is taken in.
+
+    Raises FileError or OrderError naming the file that is missing, edited or of a newer format.
+    """
+    head = folder / "shelf.json"
+    content = _load(head)
+    if not isinstance(content, dict) or content.get("format") != FORMAT:
+        raise FileError.of(
+            "not-an-export",
+            f"this is not an export of format {FORMAT}",
+            place=Place(file=str(head)),
+            hint="name the folder that 'inkaccord shelf export' wrote",
+        )
+    kept: list[KeptSheet] = []
+    readings: list[KeptReadings] = []
+    picks: list[KeptPick] = []
+    for path in sorted(folder.glob("*/sheet.json")):
+        each = _sheet_of(path)
+        kept.append(each)
+        readings += [_record_of(p, each.sheet) for p in sorted(path.parent.glob("readings-*.json"))]
+        if (picked := path.parent / "picks.json").exists():
+            picks += [_pick_of(picked, entry, each.sheet) for entry in _load(picked)]
+    served = [_value(head, Served, entry) for entry in content["served"]]
+    return Brought(tuple(kept), tuple(readings), tuple(picks), tuple(served))
+
+
+def take_in(connection: sa.Connection, brought: Brought) -> TakenIn:
+    """Add what is new of a folder, in the transaction that is open.
+
+    What was retired there is retired here; nothing comes back into use. Raises OrderError when
+    an id stands for another sheet here, or conditions clash.
+    """
+    new_sheets = sum(writes.put_sheet(connection, each) for each in brought.sheets)
+    for each in brought.sheets:
+        _retire_too(connection, sheets, each.sheet.id, each)
+    # retired readings first: they clash with nothing
+    ordered = sorted(brought.readings, key=lambda record: record.retired_at is None)
+    new_readings = sum(writes.put_readings(connection, record) for record in ordered)
+    for record in brought.readings:
+        _retire_too(connection, records, record.digest, record)
+    new_picks = sum(writes.put_pick(connection, pick) for pick in brought.picks)
+    for entry in brought.served:
+        writes.put_served(connection, entry)
+    return TakenIn(sheets=new_sheets, readings=new_readings, picks=new_picks)
+
+
+def _retire_too(
+    connection: sa.Connection, what: sa.Table, name: str, kept: KeptSheet | KeptReadings
+) -> None:
+    (key,) = what.primary_key.columns
+    here = connection.execute(sa.select(what.c.retired_at).where(key == name)).scalar()
+    if kept.retired_at is not None and here is None:
+        writes.retire(
+            connection,
+            what,
+            name,
+            at=kept.retired_at,
+            by=kept.retired_by or "",
+            why=kept.retired_why or "",
+        )
+
+
+# Contents of the files. A build is a list of numbers here: its text form is rounded.
+
+
+def _sheet_content(kept: KeptSheet) -> dict[str, Any]:
+    content = kept.model_dump(mode="json", exclude={"sheet": {"swatches"}}, exclude_none=True)
+    content["sheet"]["swatches"] = [
+        swatch.model_dump(mode="json", exclude_defaults=True)
+        | {"build": {"drive": swatch.build.drive.value, "values": list(swatch.build.values)}}
+        for swatch in kept.sheet.swatches
+    ]
+    return content
+
+
+def _record_content(record: KeptReadings) -> dict[str, Any]:
+    content = record.model_dump(mode="json", exclude={"sheet", "readings"}, exclude_none=True)
+    taken = record.readings
+    return content | {
+        "conditions": taken.conditions.model_dump(mode="json"),
+        "noise": taken.noise,
+        "device": taken.device,
+        "read_on": taken.read_on.isoformat() if taken.read_on else None,
+    }
+
+
+def _pick_content(pick: KeptPick) -> dict[str, Any]:
+    return pick.model_dump(mode="json", exclude={"sheet"}, exclude_none=True)
+
+
+def _sheet_of(path: Path) -> KeptSheet:
+    return _value(path, KeptSheet, _load(path))
+
+
+def _record_of(path: Path, sheet: SampleSheet) -> KeptReadings:
+    content = _load(path)
+    table_path = path.with_suffix(".txt")
+    (table,) = parse_cgats(read_bytes(table_path), file=str(table_path))
+    lab_columns, id_column = table.indices(LAB_COLUMNS), table.index(SAMPLE_ID)
+    bands = {at: nm for at, name in enumerate(table.columns) if (nm := wavelength_of(name))}
+    if lab_columns is None or id_column is None:
+        raise OrderError.of(
+            "no-colour", "the readings have no colours", place=Place(file=str(table_path))
+        )
+    labs, spectra = table.numbers(lab_columns), table.numbers(tuple(bands))
+    try:
+        about = {name: content.pop(name) for name in ("conditions", "noise", "device", "read_on")}
+        readings = SheetReadings(
+            sheet=sheet.id,
+            readings=tuple(
+                Reading(
+                    swatch=row[id_column].text,
+                    lab=tuple(lab),
+                    spectrum=tuple(spectrum) if bands else None,
+                )
+                for row, lab, spectrum in zip(
+                    table.rows, labs.tolist(), spectra.tolist(), strict=True
+                )
+            ),
+            wavelengths_nm=tuple(bands.values()) or None,
+            **about,
+        )
+        record = KeptReadings(sheet=sheet, readings=readings, **content)
+    except (KeyError, TypeError, pydantic.ValidationError) as problem:
+        raise _unreadable(path, problem) from problem
+    if rows.digest_of(readings) != record.digest:
+        raise OrderError.of(
+            "edited-readings",
+            "these readings are not the ones that were exported",
+            place=Place(file=str(table_path)),
+            hint="take back the change, or record the file as a new reading of the sheet",
+        )
+    return record
+
+
+def _pick_of(path: Path, entry: Any, sheet: SampleSheet) -> KeptPick:
+    return _value(path, KeptPick, {**entry, "sheet": sheet} if isinstance(entry, dict) else entry)
+
+
+def _json(content: Any) -> str:
+    return json.dumps(content, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+
+
+def _load(path: Path) -> Any:
+    try:
+        return json.loads(read_bytes(path))
+    except ValueError as problem:
+        raise _unreadable(path, problem) from problem
+
+
+def _value(path: Path, kind: type[Kept], content: Any) -> Kept:
+    try:
+        return kind.model_validate(content)
+    except pydantic.ValidationError as problem:
+        raise _unreadable(path, problem) from problem
+
+
+def _unreadable(path: Path, problem: Exception) -> FileError:
+    return FileError.of(
+        "bad-export",
+        f"the file can't be read as part of an exported shelf: {problem}",
+        place=Place(file=str(path)),
+        hint="export the shelf again",
+    )

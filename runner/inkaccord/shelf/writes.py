@@ -1,0 +1,110 @@
+"""Filling the tables: kept values to rows, on a connection in a transaction someone else opened.
+
+Each function returns whether anything was new, and raises an OrderError before it changes
+anything that the shelf does not take.
+"""
+
+import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.dialects.sqlite import insert
+
+from inkaccord.errors import OrderError
+from inkaccord.shelf import queries, rows, rules
+from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
+
+
+def put_sheet(connection: sa.Connection, kept: KeptSheet) -> bool:
+    """Keep a sheet, unless it is kept already. Raises OrderError when its id is another's."""
+    sheet = kept.sheet
+    rules.check_sheet(sheet)
+    if is_kept(connection, kept):
+        return False
+    row = rows.sheet_row(sheet) | {
+        "added_at": kept.added_at.isoformat(),
+        "added_by": kept.added_by,
+        "retired_at": _moment(kept.retired_at),
+        "retired_by": kept.retired_by,
+        "retired_why": kept.retired_why,
+    }
+    connection.execute(sa.insert(sheets), row)
+    connection.execute(sa.insert(swatches), rows.swatch_rows(sheet))
+    return True
+
+
+def is_kept(connection: sa.Connection, kept: KeptSheet) -> bool:
+    """Tell whether a sheet is kept already. Raises OrderError when another one has its id."""
+    earlier = queries.find_sheet(connection, kept.sheet.id)
+    if earlier is None:
+        return False
+    if rows.same_print(earlier.sheet, kept.sheet):
+        return True
+    raise OrderError.of(
+        "sheet-exists",
+        f"another sheet {kept.sheet.id} is on the shelf already, for {earlier.sheet.pair} of "
+        f"{earlier.sheet.date}; a sheet's id stands for what is printed on it",
+        hint="give the new sheet another id",
+    )
+
+
+def put_readings(connection: sa.Connection, kept: KeptReadings) -> bool:
+    """Keep one reading of a sheet that is on the shelf, unless it is kept already."""
+    if queries.exists(connection, records.c.digest, kept.digest):
+        return False
+    rules.check_readings(kept.sheet, kept.readings)
+    if kept.retired_at is None:
+        rules.check_conditions(connection, kept.sheet.pair, kept.readings)
+    row = rows.record_row(kept.readings) | {
+        "source": kept.source,
+        "source_sha256": kept.source_sha256,
+        "recorded_at": kept.recorded_at.isoformat(),
+        "recorded_by": kept.recorded_by,
+        "retired_at": _moment(kept.retired_at),
+        "retired_by": kept.retired_by,
+        "retired_why": kept.retired_why,
+    }
+    connection.execute(sa.insert(records), row)
+    connection.execute(sa.insert(readings), rows.reading_rows(kept.readings, kept.digest))
+    return True
+
+
+def put_pick(connection: sa.Connection, kept: KeptPick) -> bool:
+    """Keep a pick on a sheet that is on the shelf, unless it is kept already."""
+    row = rows.pick_row(kept.pick) | {
+        "recorded_at": kept.recorded_at.isoformat(),
+        "recorded_by": kept.recorded_by,
+    }
+    return bool(connection.execute(insert(picks).on_conflict_do_nothing(), row).rowcount)
+
+
+def put_served(connection: sa.Connection, entry: Served) -> bool:
+    """Remember that a colour of an order was translated for a pair, unless it is known."""
+    row = {
+        "pair": str(entry.pair),
+        "order_name": entry.order,
+        "colour": entry.colour,
+        "served_at": entry.served_at.isoformat(),
+    }
+    return bool(connection.execute(insert(served).on_conflict_do_nothing(), row).rowcount)
+
+
+def retire(
+    connection: sa.Connection,
+    what: sa.Table,
+    name: str,
+    *,
+    at: datetime.datetime,
+    by: str,
+    why: str,
+) -> None:
+    """Take a sheet or a record out of use."""
+    (key,) = what.primary_key.columns
+    connection.execute(
+        sa.update(what).where(key == name),
+        {"retired_at": at.isoformat(), "retired_by": by, "retired_why": why},
+    )
+
+
+def _moment(when: datetime.datetime | None) -> str | None:
+    return when.isoformat() if when else None

@@ -1,0 +1,286 @@
+"""The file: opening, refusing, migrating; two runs at once; killed at any moment."""
+
+import os
+import random
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import textwrap
+import time
+from pathlib import Path
+
+import pytest
+
+from inkaccord.errors import FileError, OrderError
+from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
+from inkaccord.shelf.store import Shelf
+from recording_kit import PAIR, readings_of, sheet_of
+
+SHEET = sheet_of()
+
+VERSION_1 = """
+CREATE TABLE sheets (id TEXT NOT NULL PRIMARY KEY, pair TEXT NOT NULL, drive TEXT NOT NULL,
+    purpose TEXT NOT NULL, layout TEXT NOT NULL, order_name TEXT NOT NULL, date TEXT NOT NULL,
+    added_at TEXT NOT NULL, added_by TEXT NOT NULL, retired_at TEXT, retired_by TEXT,
+    retired_why TEXT);
+CREATE TABLE swatches (sheet_id TEXT NOT NULL REFERENCES sheets (id), id TEXT NOT NULL,
+    position INTEGER NOT NULL, v1 FLOAT NOT NULL, v2 FLOAT NOT NULL, v3 FLOAT NOT NULL, v4 FLOAT,
+    control BOOLEAN NOT NULL, colour TEXT, page INTEGER NOT NULL, left_pt FLOAT, bottom_pt FLOAT,
+    right_pt FLOAT, top_pt FLOAT, PRIMARY KEY (sheet_id, id), UNIQUE (sheet_id, position));
+CREATE TABLE records (digest TEXT NOT NULL PRIMARY KEY,
+    sheet_id TEXT NOT NULL REFERENCES sheets (id), illuminant TEXT NOT NULL,
+    observer TEXT NOT NULL, mode TEXT, backing TEXT, wavelengths_nm TEXT, noise FLOAT NOT NULL,
+    device TEXT NOT NULL, read_on TEXT, source TEXT NOT NULL, source_sha256 TEXT NOT NULL,
+    recorded_at TEXT NOT NULL, recorded_by TEXT NOT NULL);
+CREATE TABLE readings (record TEXT NOT NULL REFERENCES records (digest),
+    position INTEGER NOT NULL, sheet_id TEXT NOT NULL, swatch_id TEXT NOT NULL,
+    lab_l FLOAT NOT NULL, lab_a FLOAT NOT NULL, lab_b FLOAT NOT NULL, spectrum BLOB,
+    PRIMARY KEY (record, position), UNIQUE (record, swatch_id),
+    FOREIGN KEY (sheet_id, swatch_id) REFERENCES swatches (sheet_id, id));
+CREATE TABLE picks (digest TEXT NOT NULL PRIMARY KEY, sheet_id TEXT NOT NULL,
+    swatch_id TEXT NOT NULL, between_id TEXT, colour TEXT NOT NULL, nudge TEXT,
+    picked_by TEXT NOT NULL, light TEXT NOT NULL, sure FLOAT NOT NULL, picked_on TEXT,
+    recorded_at TEXT NOT NULL, recorded_by TEXT NOT NULL,
+    FOREIGN KEY (sheet_id, swatch_id) REFERENCES swatches (sheet_id, id),
+    FOREIGN KEY (sheet_id, between_id) REFERENCES swatches (sheet_id, id));
+CREATE TABLE served (pair TEXT NOT NULL, order_name TEXT NOT NULL, colour TEXT NOT NULL,
+    served_at TEXT NOT NULL, PRIMARY KEY (pair, order_name, colour));
+INSERT INTO sheets VALUES ('K7Q-XM3', 'laser@kraft', 'cmyk', 'scouting',
+    '{"size": {"width_pt": 100.0, "height_pt": 200.0}}', 'autumn', '2026-03-14',
+    '2026-03-14T09:00:00+00:00', 'Ida', NULL, NULL, NULL);
+INSERT INTO swatches VALUES ('K7Q-XM3', 'B7', 0, 85, 20, 60, 30, 0, NULL, 1, 1, 2, 3, 4);
+INSERT INTO records VALUES ('00ff', 'K7Q-XM3', 'D50', '2', 'M1', NULL, NULL, 0.3, 'spectro', NULL,
+    'f.txt', 'aa', '2026-03-15T09:00:00+00:00', 'Ida');
+INSERT INTO readings VALUES ('00ff', 0, 'K7Q-XM3', 'B7', 41.5, -22.25, 9.0, NULL);
+"""
+
+
+def code_of(caught: pytest.ExceptionInfo[FileError]) -> str:
+    (finding,) = caught.value.findings
+    return finding.code
+
+
+def old_shelf(path: Path, version: int = 1) -> None:
+    connection = sqlite3.connect(path)
+    connection.executescript(VERSION_1)
+    connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    connection.execute(f"PRAGMA user_version = {version}")
+    connection.commit()
+    connection.close()
+
+
+def test_an_older_shelf_is_brought_up_to_date_and_a_copy_kept(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.sqlite"
+    old_shelf(path)
+    with Shelf.open(path) as shelf:
+        (kept,) = shelf.readings_of(PAIR)
+        assert kept.readings.readings[0].lab == (41.5, -22.25, 9.0)
+        assert (kept.retired_at, kept.sheet.order) == (None, "autumn")
+        assert shelf.retire_readings("K7Q-XM3", "00ff")
+    with Shelf.open(path) as shelf:
+        assert shelf.readings_of(PAIR) == ()
+    copy = sqlite3.connect(tmp_path / f"shelf.sqlite.before-version-{SCHEMA_VERSION}")
+    assert copy.execute("PRAGMA user_version").fetchone() == (1,)
+    assert copy.execute("SELECT count(*) FROM readings").fetchone() == (1,)
+    copy.close()
+
+
+def test_a_migrated_shelf_has_the_tables_of_a_new_one(tmp_path: Path) -> None:
+    def columns(path: Path) -> dict[str, list[tuple[object, ...]]]:
+        with Shelf.open(path):
+            pass
+        connection = sqlite3.connect(path)
+        names = [
+            row[0]
+            for row in connection.execute(
+                "SELECT name FROM sqlite_master WHERE sql NOT NULL AND type = 'table'"
+            )
+        ]
+        found = {
+            name: [row[1:4] for row in connection.execute(f"PRAGMA table_info({name})")]
+            for name in names
+        }
+        connection.close()
+        return found
+
+    old_shelf(tmp_path / "old.sqlite")
+    assert columns(tmp_path / "old.sqlite") == columns(tmp_path / "new.sqlite")
+
+
+def test_a_newer_shelf_is_refused_and_not_touched(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.sqlite"
+    old_shelf(path, SCHEMA_VERSION + 1)
+    before = path.read_bytes()
+    with pytest.raises(FileError, match="update inkaccord") as caught:
+        Shelf.open(path)
+    assert code_of(caught) == "newer-shelf"
+    assert path.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_failing_migration_leaves_the_old_shelf(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from inkaccord.shelf import migrations
+
+    def half_way(connection: object) -> None:
+        migrations._retire_single_readings(connection)  # type: ignore[arg-type]
+        raise sqlite3.OperationalError("database or disk is full")
+
+    path = tmp_path / "shelf.sqlite"
+    old_shelf(path)
+    monkeypatch.setattr(migrations.migrate, "__defaults__", ({1: half_way},))
+    with pytest.raises(FileError, match="disk is full"):
+        Shelf.open(path)
+    monkeypatch.undo()
+    with Shelf.open(path) as shelf:
+        assert len(shelf.readings_of(PAIR)) == 1
+
+
+@pytest.mark.parametrize("content", [b"hello, this is a letter", b"SQLite format 2\0" + bytes(90)])
+def test_another_file_is_refused_and_not_touched(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "letter.txt"
+    path.write_bytes(content)
+    with pytest.raises(FileError) as caught:
+        Shelf.open(path)
+    assert code_of(caught) == "not-a-shelf"
+    assert path.read_bytes() == content
+
+
+def test_a_database_of_another_program_is_refused_and_not_touched(tmp_path: Path) -> None:
+    path = tmp_path / "other.sqlite"
+    connection = sqlite3.connect(path)
+    connection.execute("CREATE TABLE stamps (id)")
+    connection.close()
+    before = path.read_bytes()
+    with pytest.raises(FileError) as caught:
+        Shelf.open(path)
+    assert code_of(caught) == "not-a-shelf"
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("location", ["postgresql://host/shelf", "sqlite://", "http://x/y"])
+def test_a_location_that_is_no_file_is_refused(location: str) -> None:
+    with pytest.raises(OrderError) as caught:
+        Shelf.open(location)
+    assert caught.value.findings[0].code == "bad-shelf"
+
+
+def test_a_shelf_opens_by_its_url_and_creates_its_folder(tmp_path: Path) -> None:
+    with Shelf.open(f"sqlite:///{tmp_path}/deep/er/shelf.sqlite") as shelf:
+        shelf.add_sheet(SHEET)
+    with Shelf.open(str(tmp_path / "deep/er/shelf.sqlite")) as shelf:
+        assert shelf.sheet(SHEET.id) == SHEET
+
+
+def test_a_folder_in_the_way_is_said(tmp_path: Path) -> None:
+    with pytest.raises(FileError) as caught:
+        Shelf.open(tmp_path)
+    assert code_of(caught) == "shelf-trouble"
+
+
+def test_damage_is_found(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.sqlite"
+    with Shelf.open(path) as shelf:
+        shelf.add_sheet(SHEET)
+        shelf.record_readings(readings_of(SHEET))
+        assert shelf.verify() == ()
+        with shelf.database.writing() as connection:
+            connection.exec_driver_sql("UPDATE readings SET lab_l = lab_l + 1 WHERE position = 3")
+        (finding,) = shelf.verify()
+        assert "were changed" in finding.message
+        with shelf.database.writing() as connection:
+            connection.exec_driver_sql("UPDATE swatches SET v1 = 4000 WHERE position = 3")
+        assert "no sheet or reading can" in shelf.verify()[0].message
+        with shelf.database.raw() as connection:
+            connection.execute("PRAGMA foreign_keys = OFF")
+            connection.execute("DELETE FROM sheets")
+            connection.execute("PRAGMA foreign_keys = ON")
+        assert "missing row of sheets" in shelf.verify()[0].message
+
+
+# Several processes
+
+RECORDER = textwrap.dedent(
+    """
+    import sys
+    from recording_kit import readings_of, sheet_of
+    from inkaccord.shelf.store import Shelf
+
+    path, start, count = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
+    for number in range(start, start + count):
+        with Shelf.open(path, by=f"run {start}") as shelf:
+            sheet = sheet_of(24, name=f"S{number % 7}")
+            shelf.add_sheet(sheet)
+            shelf.record_readings(readings_of(sheet, seed=number))
+        print(number, flush=True)
+    """
+)
+
+
+def recorder(path: Path, start: int, count: int) -> "subprocess.Popen[str]":
+    here = str(Path(__file__).parents[1])
+    return subprocess.Popen(
+        [sys.executable, "-c", RECORDER, str(path), str(start), str(count)],
+        env={**os.environ, "PYTHONPATH": here, "OPENBLAS_NUM_THREADS": "1"},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def test_runs_at_once_lose_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.sqlite"
+    runs = [recorder(path, start, 12) for start in (0, 100, 200)]
+    for run in runs:
+        out, problem = run.communicate(timeout=120)
+        assert run.returncode == 0, problem
+        assert len(out.split()) == 12
+    with Shelf.open(path) as shelf:
+        assert shelf.verify() == ()
+        assert len(shelf.sheets()) == 7
+        found = shelf.readings_of(PAIR)
+        assert len(found) == 36
+        assert {record.recorded_by for record in found} == {"run 0", "run 100", "run 200"}
+
+
+def test_killed_at_any_moment_the_shelf_stays_sound(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.sqlite"
+    moments = random.Random(3)
+    told = 0
+    for attempt in range(6):
+        run = recorder(path, 1000 * attempt, 1000)
+        assert run.stdout is not None
+        run.stdout.readline()  # it works now
+        time.sleep(moments.uniform(0.0, 0.12))
+        os.kill(run.pid, signal.SIGKILL)
+        rest, _ = run.communicate(timeout=30)
+        told += 1 + len(rest.split())
+        with Shelf.open(path) as shelf:
+            assert shelf.verify() == ()
+            found = shelf.readings_of(PAIR)
+        assert all(len(record.readings.readings) == 24 for record in found)
+        # what a run had said was done is there; one more may have been kept unsaid each time
+        assert told <= len(found) <= told + attempt + 1
+    assert told > 6
+
+
+def test_the_copied_files_of_a_killed_run_are_a_sound_shelf(tmp_path: Path) -> None:
+    """As after a crash of the machine: file and write-ahead log as they lay there."""
+    path = tmp_path / "shelf.sqlite"
+    run = recorder(path, 0, 1000)
+    assert run.stdout is not None
+    for _ in range(3):
+        run.stdout.readline()
+    os.kill(run.pid, signal.SIGKILL)
+    run.communicate(timeout=30)
+    away = tmp_path / "away"
+    away.mkdir()
+    for file in tmp_path.glob("shelf.sqlite*"):
+        if not file.name.endswith("-shm"):
+            shutil.copy(file, away)
+    with Shelf.open(away / "shelf.sqlite") as shelf:
+        assert shelf.verify() == ()
+        assert len(shelf.readings_of(PAIR)) >= 3

@@ -1,0 +1,272 @@
+"""Backing up and restoring; the shelf as a folder of text."""
+
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from inkaccord.colour.builds import Build
+from inkaccord.errors import FileError, InkaccordError, OrderError
+from inkaccord.sheets.model import Nudge, Pick, SampleSheet
+from inkaccord.shelf.store import Shelf
+from recording_kit import DATE, PAIR, readings_of, sheet_of
+
+SHEET = sheet_of()
+THIRDS = sheet_of(20, name="B2B-B2B")
+THIRDS = THIRDS.model_copy(
+    update={
+        "swatches": tuple(
+            s.model_copy(update={"build": Build.cmyk(*(v / 3 for v in s.build.values))})
+            for s in THIRDS.swatches
+        )
+    }
+)
+
+
+def filled(path: Path) -> Shelf:
+    shelf = Shelf.open(path, by="Ida")
+    for sheet in (SHEET, THIRDS):
+        shelf.add_sheet(sheet)
+    spectral = readings_of(SHEET, conditions={"mode": "M1"}, device="spectro 12", read_on=DATE)
+    shelf.record_readings(
+        spectral.model_copy(
+            update={
+                "wavelengths_nm": (400.0, 500.0, 600.0),
+                "readings": tuple(
+                    r.model_copy(update={"spectrum": (0.1, 1 / 3, 2 / 7)})
+                    for r in spectral.readings
+                ),
+            }
+        ),
+        source="k7q.txt",
+        source_sha256="ab" * 32,
+    )
+    shelf.record_readings(readings_of(THIRDS, seed=1))
+    shelf.record_picks(
+        [
+            Pick(
+                sheet=SHEET.id, colour="kelp", swatch="B7", between="B8", by="Ida", light="window"
+            ),
+            Pick(sheet=SHEET.id, colour="slate", swatch="X2", nudge=Nudge.DARKER, picked_on=DATE),
+        ]
+    )
+    shelf.serve("members-evening", PAIR, ["kelp", "slate"])
+    return shelf
+
+
+def everything(shelf: Shelf) -> tuple[object, ...]:
+    records = [
+        record
+        for kept in shelf.sheets(retired=True)
+        for record in shelf.readings_of_sheet(kept.sheet.id, retired=True)
+    ]
+    return shelf.sheets(retired=True), records, shelf.picks_of(PAIR), shelf.served()
+
+
+# Backups
+
+
+def test_a_backup_is_restored_whole(tmp_path: Path) -> None:
+    with filled(tmp_path / "shelf.sqlite") as shelf:
+        before = everything(shelf)
+        shelf.back_up(tmp_path / "copies" / "monday.sqlite")
+        shelf.retire(SHEET.id, "by mistake")
+        assert everything(shelf) != before
+        kept = shelf.restore(tmp_path / "copies" / "monday.sqlite")
+        assert everything(shelf) == before
+        assert shelf.verify() == ()
+    assert kept is not None
+    with Shelf.open(kept) as shelf:
+        assert shelf.kept_sheet(SHEET.id).retired_why == "by mistake"
+    assert [p.name for p in (tmp_path / "copies").iterdir()] == ["monday.sqlite"]
+
+
+def test_a_backup_taken_while_others_read_is_complete(tmp_path: Path) -> None:
+    with filled(tmp_path / "shelf.sqlite") as shelf, shelf.database.reading():
+        shelf.back_up(tmp_path / "copy.sqlite")
+    with Shelf.open(tmp_path / "shelf.sqlite") as one, Shelf.open(tmp_path / "copy.sqlite") as two:
+        assert everything(one) == everything(two)
+
+
+def test_restoring_to_a_new_shelf_needs_no_copy(tmp_path: Path) -> None:
+    with filled(tmp_path / "shelf.sqlite") as shelf:
+        shelf.back_up(tmp_path / "copy.sqlite")
+        before = everything(shelf)
+    with Shelf.open(tmp_path / "new.sqlite") as shelf:
+        assert shelf.restore(tmp_path / "copy.sqlite") is None
+        assert everything(shelf) == before
+
+
+def make_letter(path: Path) -> None:
+    path.write_text("hello")
+
+
+def make_empty(path: Path) -> None:
+    path.write_bytes(b"")
+
+
+def make_newer(path: Path) -> None:
+    with filled(path) as shelf, shelf.database.raw() as connection:
+        connection.execute("PRAGMA user_version = 99")
+
+
+def make_changed(path: Path) -> None:
+    with filled(path) as shelf, shelf.database.writing() as connection:
+        connection.exec_driver_sql("UPDATE readings SET lab_a = 0")
+
+
+def make_torn(path: Path) -> None:
+    with filled(path):
+        pass
+    data = bytearray(path.read_bytes())
+    data[8192:20480] = b"\xff" * 12288
+    path.write_bytes(data)
+
+
+@pytest.mark.parametrize("make", [make_letter, make_empty, make_newer, make_changed, make_torn])
+def test_an_unsound_backup_changes_nothing(tmp_path: Path, make: object) -> None:
+    assert callable(make)
+    backup = tmp_path / "backup.sqlite"
+    make(backup)
+    before_bytes = backup.read_bytes()
+    with filled(tmp_path / "shelf.sqlite") as shelf:
+        before = everything(shelf)
+        with pytest.raises(FileError) as caught:
+            shelf.restore(backup)
+        assert all(f.place.file == str(backup) for f in caught.value.findings)
+        assert everything(shelf) == before
+    assert backup.read_bytes() == before_bytes
+
+
+def test_a_backup_onto_the_shelf_itself_is_refused(tmp_path: Path) -> None:
+    with filled(tmp_path / "shelf.sqlite") as shelf, pytest.raises(OrderError):
+        shelf.back_up(shelf.path)
+
+
+def test_a_missing_backup_is_said(tmp_path: Path) -> None:
+    with filled(tmp_path / "shelf.sqlite") as shelf, pytest.raises(FileError, match=r"no\.sqlite"):
+        shelf.restore(tmp_path / "no.sqlite")
+
+
+# Exchange
+
+
+def test_an_export_taken_in_elsewhere_is_the_same_shelf(tmp_path: Path) -> None:
+    with filled(tmp_path / "one.sqlite") as one, Shelf.open(tmp_path / "two.sqlite") as two:
+        (record, *_) = one.readings_of(PAIR)
+        one.retire_readings(record.sheet.id, record.digest, "wet")
+        one.retire(THIRDS.id, "old toner")
+        one.export(tmp_path / "folder")
+        new = two.take_in(tmp_path / "folder")
+        assert (new.sheets, new.readings, new.picks) == (2, 2, 2)
+        assert everything(two) == everything(one)
+        again = two.take_in(tmp_path / "folder")
+        assert (again.sheets, again.readings, again.picks) == (0, 0, 0)
+        assert everything(two) == everything(one)
+        assert one.digest(PAIR) == two.digest(PAIR)
+
+
+def test_an_unchanged_shelf_exports_the_same_bytes(tmp_path: Path) -> None:
+    with filled(tmp_path / "one.sqlite") as shelf:
+        first = {path: path.read_bytes() for path in shelf.export(tmp_path / "folder")}
+        times = {path: path.stat().st_mtime_ns for path in first}
+        again = shelf.export(tmp_path / "folder")
+    assert {path: path.read_bytes() for path in again} == first
+    assert {path: path.stat().st_mtime_ns for path in again} == times
+    assert {path.suffix for path in again} == {".txt", ".json"}
+
+
+def test_two_shelves_merge(tmp_path: Path) -> None:
+    with filled(tmp_path / "one.sqlite") as one, Shelf.open(tmp_path / "two.sqlite") as two:
+        one.export(tmp_path / "folder")
+        third = sheet_of(30, name="D4D-D4D")
+        two.add_sheet(third)
+        two.record_readings(readings_of(third))
+        two.take_in(tmp_path / "folder")
+        assert {kept.sheet.id for kept in two.sheets()} == {SHEET.id, THIRDS.id, third.id}
+        assert len(two.readings_of(PAIR)) == 3
+
+
+def edit_a_reading(folder: Path) -> None:
+    path = next((folder / SHEET.id).glob("readings-*.txt"))
+    lines = path.read_text().splitlines(keepends=True)
+    at = lines.index("BEGIN_DATA\n") + 1
+    lines[at] = lines[at].replace("0.1 ", "0.2 ")
+    path.write_text("".join(lines))
+
+
+def lose_a_table(folder: Path) -> None:
+    next((folder / SHEET.id).glob("readings-*.txt")).unlink()
+
+
+def break_the_json(folder: Path) -> None:
+    (folder / SHEET.id / "sheet.json").write_text("{")
+
+
+def change_a_field(folder: Path) -> None:
+    path = folder / SHEET.id / "sheet.json"
+    content = json.loads(path.read_text())
+    content["sheet"]["colour"] = 3
+    path.write_text(json.dumps(content))
+
+
+def newer_format(folder: Path) -> None:
+    (folder / "shelf.json").write_text('{"format": 2}')
+
+
+def no_head(folder: Path) -> None:
+    (folder / "shelf.json").unlink()
+
+
+def another_sheet(folder: Path) -> None:
+    path = folder / SHEET.id / "sheet.json"
+    content = json.loads(path.read_text())
+    content["sheet"]["swatches"][3]["build"]["values"][0] = 1
+    path.write_text(json.dumps(content))
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        edit_a_reading,
+        lose_a_table,
+        break_the_json,
+        change_a_field,
+        newer_format,
+        no_head,
+        another_sheet,
+    ],
+)
+def test_a_spoilt_folder_is_refused_whole(tmp_path: Path, spoil: object) -> None:
+    assert callable(spoil)
+    folder = tmp_path / "folder"
+    with filled(tmp_path / "one.sqlite") as one:
+        one.export(folder)
+    spoil(folder)
+    with Shelf.open(tmp_path / "two.sqlite") as two:
+        two.add_sheet(SHEET)
+        before = everything(two)
+        with pytest.raises(InkaccordError):
+            two.take_in(folder)
+        assert everything(two) == before
+
+
+def test_clashing_conditions_are_refused_whole(tmp_path: Path) -> None:
+    with filled(tmp_path / "one.sqlite") as one, Shelf.open(tmp_path / "two.sqlite") as two:
+        one.export(tmp_path / "folder")
+        other: SampleSheet = sheet_of(30, name="D4D-D4D")
+        two.add_sheet(other)
+        two.record_readings(readings_of(other, conditions={"mode": "M0"}))
+        with pytest.raises(OrderError, match="M0 beside M1"):
+            two.take_in(tmp_path / "folder")
+        assert len(two.sheets()) == 1
+
+
+def test_a_backup_is_one_file_that_any_sqlite_opens(tmp_path: Path) -> None:
+    with filled(tmp_path / "shelf.sqlite") as shelf:
+        shelf.back_up(tmp_path / "copy.sqlite")
+    connection = sqlite3.connect(tmp_path / "copy.sqlite")
+    assert connection.execute("PRAGMA journal_mode").fetchone() == ("delete",)
+    assert connection.execute("SELECT count(*) FROM sheets").fetchone() == (2,)
+    connection.close()
