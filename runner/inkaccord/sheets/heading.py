@@ -124,14 +124,14 @@ def draw_foot(
         pen.text_right(right - _INDENT_PT, base, pick, _NOTE_PT)
     else:
         size = min(_SMALL_NOTE_PT, _SMALL_NOTE_PT * room / text_width(pick, _SMALL_NOTE_PT))
-        pen.text(left + _INDENT_PT, middle + 1.1, reading, size)
-        pen.text(left + _INDENT_PT, middle - size + 1.0, pick, size)
-        start = left + _INDENT_PT + text_width(pick, size) + 8
-        for line, base in zip(
-            (*notes, *_SHORT_NOTE), (middle + 1.1, middle - size + 1.0), strict=False
-        ):
-            if text_width(line, size) <= right - _INDENT_PT - start:
-                pen.text_right(right - _INDENT_PT, base, line, size)
+        lines = (middle + 1.1, middle - size + 1.0)
+        pen.text(left + _INDENT_PT, lines[0], reading, size)
+        pen.text(left + _INDENT_PT, lines[1], pick, size)
+        if frame.foot[3] <= frame.foot[1]:
+            start = left + _INDENT_PT + text_width(pick, size) + 8
+            for line, base in zip((*notes, *_SHORT_NOTE), lines, strict=False):
+                if text_width(line, size) <= right - _INDENT_PT - start:
+                    pen.text_right(right - _INDENT_PT, base, line, size)
     if frame.foot[3] > frame.foot[1]:
         _draw_ruler(pen, frame.foot, sheet.settings, notes)
 

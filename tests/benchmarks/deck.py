@@ -1,0 +1,134 @@
+"""Time to choose, plan and draw a deck, and how it grows with its swatches.
+
+Run ``python tests/benchmarks/deck.py [--json] [--quick]``. Drawing stands beside the least that
+any program could do with the same canvas: the same rectangles, builds and words, without heads,
+codes or anything measured. The pair's model is fitted to one invented reading of its paper.
+"""
+
+import argparse
+import datetime
+import json
+import resource
+import time
+from collections.abc import Callable
+from typing import TypeVar
+
+import numpy as np
+
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.even_set import Spacing, even_set
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.model import PressModel, fit
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.readings import Readings
+from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing
+from inkaccord.sheets.card_drawing import draw_cards
+from inkaccord.sheets.cards import RingCards
+from inkaccord.sheets.cgats import write_cgats
+from inkaccord.sheets.deck import plan_deck
+from inkaccord.sheets.drawing import build_text, draw_sheet
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.settings import Edges, SheetFormat
+from inkaccord.sizes import Size
+
+LETTER = SheetFormat(size=Size.parse("letter"), unprintable=Edges.all(12))
+Result = TypeVar("Result")
+
+
+def timed(work: Callable[[], Result]) -> tuple[float, Result]:
+    """Return seconds of wall time and the result."""
+    start = time.perf_counter()
+    result = work()
+    return time.perf_counter() - start, result
+
+
+def press() -> PressModel:
+    """Return what a pair prints of which only the paper is read."""
+    return fit(
+        Readings(
+            drive=Drive.CMYK,
+            builds=np.zeros((1, 4)),
+            xyz=np.array([[83.0, 86.0, 70.0]]),
+            sheet=np.zeros(1, dtype=int),
+            noise=np.array([0.3]),
+        )
+    )
+
+
+def least(sheet: SampleSheet) -> bytes:
+    """Draw the sheet's rectangles and words with the bare canvas."""
+    drawing = Drawing(sheet.size, title="least")
+    canvas = drawing.canvas
+    for page in range(1, sheet.pages + 1):
+        for swatch in sheet.swatches:
+            if swatch.page != page or swatch.box_pt is None:
+                continue
+            left, bottom, right, top = swatch.box_pt
+            canvas.setFillColorCMYK(*(value / 100 for value in swatch.build.values))
+            canvas.rect(left, bottom, right - left, top - bottom, stroke=0, fill=1)
+            canvas.setFillColorCMYK(0, 0, 0, 1)
+            canvas.setFont(BOLD, 7.3)
+            canvas.drawString(left, bottom - 8, swatch.id)
+            canvas.setFont(REGULAR, 6.3)
+            canvas.drawString(left, bottom - 15, build_text(swatch.build))
+        canvas.showPage()
+    return drawing.bytes()
+
+
+def measure(model: PressModel, count: int) -> dict[str, float]:
+    """Return the seconds of each step for a deck of ``count`` swatches."""
+    choosing, chosen = timed(lambda: even_set(model, Spacing(count=count), InkPolicy()))
+
+    def plan(page: SheetFormat) -> SampleSheet:
+        sheet = plan_deck(
+            Pair.parse("laser@bright-white-card"),
+            chosen.builds,
+            chosen.lab,
+            page,
+            drive=Drive.CMYK,
+            name="house deck",
+            date=datetime.date(2026, 5, 14),
+        )
+        assert sheet is not None
+        return sheet
+
+    draw_sheet(plan(LETTER).model_copy(update={"pages": 1}))  # fonts are loaded once
+    planning, sheet = timed(lambda: plan(LETTER))
+    drawing, pdf = timed(lambda: draw_sheet(sheet))
+    bare, bare_pdf = timed(lambda: least(sheet))
+    writing, _ = timed(lambda: write_cgats(sheet))
+    cards = RingCards()
+    laying, _ = timed(lambda: draw_cards(plan(cards.page()), cards, LETTER))
+    return {
+        "swatches": count,
+        "min_delta_e": chosen.min_delta_e,
+        "pages": sheet.pages,
+        "choose_s": choosing,
+        "plan_s": planning,
+        "draw_s": drawing,
+        "bare_canvas_s": bare,
+        "draw_over_bare": drawing / bare,
+        "cards_s": laying,
+        "text_file_s": writing,
+        "pdf_kb": len(pdf) / 1000,
+        "bare_pdf_kb": len(bare_pdf) / 1000,
+        "peak_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000,
+    }
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument("--quick", action="store_true", help="a small deck, to see that it runs")
+    asked = parser.parse_args()
+    model = press()
+    rows = [measure(model, count) for count in ((100,) if asked.quick else (100, 500, 2000, 5000))]
+    if asked.json:
+        print(json.dumps(rows, indent=2))
+        return
+    for name in rows[0]:
+        print(f"{name:16}" + "".join(f"{row[name]:12.3g}" for row in rows))
+
+
+if __name__ == "__main__":
+    main()
