@@ -1,8 +1,24 @@
-"""The built-in plugins: each stage, each check and each delivery, under its name.
+"""The built-in plugins: each stage and each delivery, under its name.
 
 They are registered first and so asked last: an outside plugin can take the place of any of them.
 """
 
 from types import ModuleType
 
-PLUGINS: dict[str, ModuleType] = {}
+from inkaccord.stages import (
+    agree,
+    collect,
+    plan_samples,
+    recolour,
+    sheet_layout,
+    translate,
+)
+
+PLUGINS: dict[str, ModuleType] = {
+    "collect": collect,
+    "translate": translate,
+    "agree": agree,
+    "plan-samples": plan_samples,
+    "recolour": recolour,
+    "plain-sheets": sheet_layout,
+}

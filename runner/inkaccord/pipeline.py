@@ -150,11 +150,9 @@ def read_record(out: Path) -> Run | None:
 
 def take_in_evidence(bench: Bench) -> None:
     """Put the readings and picks that travel with the order on the shelf, once."""
-    from inkaccord.shelf.exchange import take_in  # noqa: PLC0415 - few orders have any
-
     if bench.order.evidence is not None:
         bench.progress("taking in evidence")
-        take_in(bench.shelf, bench.loaded.folder / bench.order.evidence)
+        bench.shelf.take_in(bench.loaded.folder / bench.order.evidence)
 
 
 def digest_of_inputs(bench: Bench) -> str:

@@ -142,21 +142,24 @@ class Plugins:
         self.findings.append(_blame(plugin, hook, text))
 
 
-def load_plugins(extra: Sequence[str] = ()) -> Plugins:
+def load_plugins(extra: Sequence[str] = (), *, stages: bool = True) -> Plugins:
     """Register the built-in plugins, the installed ones, and the modules named in ``extra``.
+
+    Without ``stages`` the built-in ones are left out, which load much: enough for an order file.
 
     An installed plugin that can't be loaded becomes a finding and is left out. Raises OrderError
     for two plugins of one name, and for a module in ``extra`` that can't be loaded.
     """
-    from inkaccord import builtin  # noqa: PLC0415 - the built-ins need this module's neighbours
-
     manager = pluggy.PluginManager(PROJECT)
     manager.add_hookspecs(Specifications)
     plugins = Plugins(manager, infos := {})
     own = version("inkaccord")
-    for name, module in builtin.PLUGINS.items():
-        manager.register(module, name=name)
-        infos[name] = PluginInfo(name, own, "built-in", ())
+    if stages:
+        from inkaccord import builtin  # noqa: PLC0415 - loads every stage
+
+        for name, module in builtin.PLUGINS.items():
+            manager.register(module, name=name)
+            infos[name] = PluginInfo(name, own, "built-in", ())
     for point in sorted(entry_points(group=PROJECT), key=lambda point: point.name):
         distribution = point.dist
         label = f"{distribution.name} {distribution.version}" if distribution else point.value

@@ -20,7 +20,7 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
     from inkaccord.stages.checking import check_order  # noqa: PLC0415 - after parsing
 
     loaded = settings.load(order)
-    findings = (*settings.loaded.findings, *loaded.findings, *check_order(loaded))
+    findings = (*settings.outside.findings, *loaded.findings, *check_order(loaded))
     it = loaded.order
     if as_json:
         print_json(

@@ -18,6 +18,6 @@ def command(settings: Settings, what: str) -> None:
     from inkaccord.record import run_schema  # noqa: PLC0415 - after parsing
 
     if what == "order":
-        print_json(order_schema(settings.loaded.vendor_kinds()))
+        print_json(order_schema(settings.outside.vendor_kinds()))
     else:
         print_json(run_schema())

@@ -65,17 +65,24 @@ class Settings:
 
     @cached_property
     def loaded(self) -> "Plugins":
-        """The plugins, loaded when first asked for."""
-        from inkaccord.plugins import load_plugins  # noqa: PLC0415 - loads every stage
+        """All plugins, the built-in stages too; loaded when first asked for."""
+        from inkaccord.plugins import load_plugins  # noqa: PLC0415 - after parsing
 
         return load_plugins(self.plugins)
+
+    @cached_property
+    def outside(self) -> "Plugins":
+        """The plugins from outside, which is enough to understand an order file, and quick."""
+        from inkaccord.plugins import load_plugins  # noqa: PLC0415 - after parsing
+
+        return load_plugins(self.plugins, stages=False)
 
     def load(self, order: Path) -> "LoadedOrder":
         """Load an order; a folder means the one YAML file in it named order.yaml."""
         from inkaccord.order.loading import load_order  # noqa: PLC0415 - after parsing
 
         path = order / "order.yaml" if order.is_dir() else order
-        return load_order(path, self.loaded.vendor_kinds())
+        return load_order(path, self.outside.vendor_kinds())
 
     @cached_property
     def screen(self) -> Console:

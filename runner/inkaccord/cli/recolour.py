@@ -1,0 +1,102 @@
+"""``inkaccord recolour``."""
+
+from pathlib import Path
+
+import click
+
+from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
+from inkaccord.errors import ExitCode, OrderError
+
+
+@click.command("recolour")
+@click.argument("source", metavar="IN.pdf", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("target", metavar="OUT.pdf", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--swap",
+    "swaps",
+    multiple=True,
+    required=True,
+    metavar="'OLD = NEW'",
+    help="'cmyk 85 20 60 30 = cmyk 78 12 55 41' or 'spot Kelp = cmyk 78 12 55 41'. As many as "
+    "wanted; all are made at once, so two colours can change places.",
+)
+@click.option("--keep-spots", is_flag=True, help="A spot stays a spot, with the new build inside.")
+@click.option("--no-tints", is_flag=True, help="Leave tints of a swapped colour alone.")
+@click.option(
+    "--overprint-off",
+    is_flag=True,
+    help="Switch overprint off where a new build would change what shows through.",
+)
+@JSON
+@pass_settings
+def command(
+    settings: Settings,
+    source: Path,
+    target: Path,
+    swaps: tuple[str, ...],
+    keep_spots: bool,
+    no_tints: bool,
+    overprint_off: bool,
+    as_json: bool,
+) -> int:
+    """Change colours in one PDF, and prove that nothing else changed.
+
+    OUT.pdf is written only when the proof holds.
+    """
+    from inkaccord.artwork.proof import prove  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.recolour import (  # noqa: PLC0415 - after parsing
+        OverprintMode,
+        RecolourOptions,
+        SpotMode,
+        TintMode,
+        parse_swap,
+        recolour,
+    )
+    from inkaccord.files import read_bytes, write_if_changed  # noqa: PLC0415 - after parsing
+
+    if target.exists() and source.exists() and target.samefile(source):
+        raise OrderError.of(
+            "same-file", f"{source} and {target} are the same file", hint="choose another name"
+        )
+    options = RecolourOptions(
+        spots=SpotMode.KEEP if keep_spots else SpotMode.PROCESS,
+        tints=TintMode.OFF if no_tints else TintMode.FOLLOW,
+        overprint=OverprintMode.OFF if overprint_off else OverprintMode.REPORT,
+    )
+    asked = [parse_swap(text) for text in swaps]
+    before = read_bytes(source)
+    with settings.working("recolouring"):
+        made = recolour(before, asked, options=options)
+        proof = prove(before, made.data, asked, options)
+    code = ExitCode.DONE if proof.passed else ExitCode.DISAGREE
+    if proof.passed:
+        write_if_changed(target, made.data)
+    if as_json:
+        print_json(
+            {
+                "exit_code": int(code),
+                "written": str(target) if proof.passed else None,
+                "swaps": [it.model_dump(mode="json") for it in made.counts],
+                "photographs": made.photographs,
+                "proof": proof.model_dump(mode="json", exclude={"seconds"}),
+                "findings": [it.model_dump(mode="json") for it in made.findings],
+            }
+        )
+        return int(code)
+    for it in made.counts:
+        settings.screen.print(f"{it.swap}: {it.solids} places, {it.tints} tints")
+    if made.photographs:
+        settings.screen.print(f"{made.photographs} photographs stay as they are")
+    for name, part in (
+        ("colours", proof.inventory),
+        ("all else", proof.structure),
+        ("rendering", proof.rendering),
+    ):
+        settings.screen.print(f"proof, {name}: {part.verdict}; {part.checked}", soft_wrap=True)
+        for line in part.details:
+            settings.screen.print(f"  {line}", soft_wrap=True)
+    show_findings(settings.screen, made.findings)
+    settings.screen.print(
+        f"Wrote {target}." if proof.passed else "The proof failed, so nothing was written."
+    )
+    return int(code)

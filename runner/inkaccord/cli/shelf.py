@@ -1,0 +1,237 @@
+"""``inkaccord shelf``."""
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+from rich.markup import escape
+
+from inkaccord.cli.run_summary import table
+from inkaccord.cli.shared import (
+    JSON,
+    ORDERS_SHELF,
+    SHELF,
+    Settings,
+    find_shelf,
+    pass_settings,
+    print_json,
+    show_findings,
+)
+from inkaccord.errors import ExitCode
+
+if TYPE_CHECKING:
+    from inkaccord.shelf.store import Shelf
+
+
+@click.group("shelf")
+@ORDERS_SHELF
+@SHELF
+@click.pass_context
+@pass_settings
+def command(settings: Settings, ctx: click.Context, order: Path | None, shelf: str | None) -> None:
+    """See and keep the sample sheets, readings and picks."""
+    ctx.meta["location"] = find_shelf(settings, shelf, order)
+
+
+def _open(ctx: click.Context) -> "Shelf":
+    from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
+
+    return Shelf.open(ctx.meta["location"])
+
+
+@command.command("list")
+@JSON
+@click.option("--all", "retired", is_flag=True, help="Also what is retired.")
+@click.pass_context
+@pass_settings
+def list_(settings: Settings, ctx: click.Context, as_json: bool, retired: bool) -> None:
+    """List every sheet with its pair, age, evidence, and how many colours it served."""
+    with _open(ctx) as store:
+        rows = [_row(store, kept.sheet.id) for kept in store.sheets(retired=retired)]
+        where = str(store.path)
+    if as_json:
+        print_json({"shelf": where, "sheets": rows})
+        return
+    listed = table(
+        "sheet",
+        "pair",
+        "for",
+        "swatches",
+        "read",
+        "picks",
+        "served",
+        "state",
+        right=("swatches", "picks", "served"),
+    )
+    for row in rows:
+        listed.add_row(
+            row["id"],
+            row["pair"],
+            row["purpose"],
+            str(row["swatches"]),
+            row["last_read"] or "–",
+            str(row["picks"]),
+            str(row["served"]),
+            row["state"],
+        )
+    settings.screen.print(f"Shelf {escape(where)}")
+    settings.screen.print(listed)
+    if not rows:
+        settings.screen.print("It is empty. 'inkaccord run ORDER' plans the first sheets.")
+
+
+def _row(store: "Shelf", sheet_id: str) -> dict[str, Any]:
+    kept = store.kept_sheet(sheet_id)
+    sheet = kept.sheet
+    readings = store.readings_of_sheet(sheet.id)
+    dates = [it.readings.read_on or it.recorded_at.date() for it in readings]
+    picks = sum(it.sheet.id == sheet.id for it in store.picks_of(sheet.pair))
+    last = max(dates, default=None)
+    today = datetime.datetime.now().astimezone().date()
+    state = "retired" if kept.retired_at else "waiting" if not (dates or picks) else "in use"
+    return {
+        "id": sheet.id,
+        "pair": str(sheet.pair),
+        "purpose": str(sheet.purpose),
+        "swatches": len(sheet.swatches),
+        "pages": sheet.pages,
+        "order": sheet.order,
+        "added": kept.added_at.isoformat(),
+        "readings": len(readings),
+        "last_read": last.isoformat() if last else None,
+        "age_days": (today - last).days if last else None,
+        "picks": picks,
+        "served": len(store.served(sheet.pair)),
+        "state": state,
+    }
+
+
+@command.command("show")
+@click.argument("sheet", metavar="SHEET")
+@JSON
+@click.pass_context
+@pass_settings
+def show(settings: Settings, ctx: click.Context, sheet: str, as_json: bool) -> None:
+    """Show one sheet: its swatches, their builds, and what was read and picked."""
+    with _open(ctx) as store:
+        kept = store.kept_sheet(sheet)
+        row = _row(store, sheet)
+        read = {
+            reading.swatch: reading.lab
+            for it in store.readings_of_sheet(sheet)
+            for reading in it.readings.readings
+        }
+        picks = [it.pick for it in store.picks_of(kept.sheet.pair) if it.sheet.id == kept.sheet.id]
+    if as_json:
+        print_json(
+            {
+                **row,
+                "swatch_list": [
+                    {
+                        **swatch.model_dump(
+                            mode="json", include={"id", "build", "colour", "control"}
+                        ),
+                        "lab": read.get(swatch.id),
+                    }
+                    for swatch in kept.sheet.swatches
+                ],
+                "pick_list": [it.model_dump(mode="json") for it in picks],
+            }
+        )
+        return
+    settings.screen.print(
+        f"[bold]{row['id']}[/]  {row['pair']}  {row['purpose']}  {row['state']}, "
+        f"{row['swatches']} swatches on {row['pages']} page(s), for {row['order'] or '–'}"
+    )
+    listed = table("swatch", "build", "for", "L*", "a*", "b*", right=("L*", "a*", "b*"))
+    for swatch in kept.sheet.swatches:
+        lab = [f"{x:.1f}" for x in read[swatch.id]] if swatch.id in read else ["–"] * 3
+        use = swatch.colour or ("control" if swatch.control else "")
+        listed.add_row(swatch.id, str(swatch.build), use, *lab)
+    settings.screen.print(listed)
+    for pick in picks:
+        between = f" and {pick.between}" if pick.between else ""
+        settings.screen.print(
+            f"{pick.colour}: picked {pick.swatch}{between}"
+            + (f", {pick.nudge}" if pick.nudge else "")
+            + (f", by {escape(pick.by)}" if pick.by else "")
+            + (f", under {escape(pick.light)}" if pick.light else "")
+        )
+
+
+@command.command("retire")
+@click.argument("sheet", metavar="SHEET")
+@click.option("--why", default="", help="Kept beside it.")
+@click.pass_context
+@pass_settings
+def retire(settings: Settings, ctx: click.Context, sheet: str, why: str) -> None:
+    """Take a sheet out of use, with its readings and picks. It stays on the shelf."""
+    with _open(ctx) as store:
+        done = store.retire(sheet, why)
+    settings.screen.print(f"{sheet} is retired." if done else f"{sheet} was retired already.")
+
+
+@command.command("export")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
+@click.pass_context
+@pass_settings
+def export(settings: Settings, ctx: click.Context, folder: Path) -> None:
+    """Write the whole shelf as a folder of text files, to look at, to merge, to keep."""
+    with _open(ctx) as store:
+        written = store.export(folder)
+    settings.screen.print(f"{len(written)} files in {escape(str(folder))}.")
+
+
+@command.command("import")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, exists=True))
+@click.pass_context
+@pass_settings
+def import_(settings: Settings, ctx: click.Context, folder: Path) -> None:
+    """Take in what 'export' wrote. What is here already is left alone."""
+    with _open(ctx) as store:
+        new = store.take_in(folder)
+    settings.screen.print(f"New: {new.sheets} sheets, {new.readings} readings, {new.picks} picks.")
+
+
+@command.command("back-up")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False))
+@click.pass_context
+@pass_settings
+def back_up(settings: Settings, ctx: click.Context, file: Path) -> None:
+    """Copy the shelf to a file, while others go on using it."""
+    with _open(ctx) as store:
+        store.back_up(file)
+    settings.screen.print(f"Backed up to {escape(str(file))}.")
+
+
+@command.command("restore")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path, exists=True))
+@click.pass_context
+@pass_settings
+def restore(settings: Settings, ctx: click.Context, file: Path) -> None:
+    """Put a backup in the place of the shelf. What was there is kept beside it."""
+    with _open(ctx) as store:
+        kept = store.restore(file)
+    text = f" What was there is kept as {escape(str(kept))}." if kept else ""
+    settings.screen.print(f"Restored from {escape(str(file))}.{text}")
+
+
+@command.command("verify")
+@JSON
+@click.pass_context
+@pass_settings
+def verify(settings: Settings, ctx: click.Context, as_json: bool) -> int:
+    """Look for damage."""
+    with _open(ctx) as store:
+        findings = store.verify()
+    code = ExitCode.FILES if findings else ExitCode.DONE
+    if as_json:
+        print_json(
+            {"exit_code": int(code), "findings": [it.model_dump(mode="json") for it in findings]}
+        )
+    else:
+        show_findings(settings.screen, findings)
+        if not findings:
+            settings.screen.print("The shelf is sound.")
+    return int(code)
