@@ -1,0 +1,11 @@
+from inkaccord.hooks import hookimpl
+from inkaccord.stages.results import OutFile
+
+
+@hookimpl
+def inkaccord_deliver(run):
+    return [
+        OutFile("../escaped.txt", b"x", "list"),
+        OutFile("run.json", b"{}", "list"),
+        OutFile("extra/fine.txt", b"fine", "list"),
+    ]

@@ -1,0 +1,6 @@
+from inkaccord.hooks import hookimpl
+
+
+@hookimpl
+def inkaccord_vendor_kindz():
+    return []

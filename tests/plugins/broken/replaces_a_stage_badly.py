@@ -1,0 +1,6 @@
+from inkaccord.hooks import hookimpl
+
+
+@hookimpl
+def inkaccord_agree(order):
+    return "all agree"
