@@ -98,7 +98,7 @@ def measure(model: PressModel, count: int) -> dict[str, float]:
     bare, bare_pdf = timed(lambda: least(sheet))
     writing, _ = timed(lambda: write_cgats(sheet))
     cards = RingCards()
-    laying, _ = timed(lambda: draw_cards(plan(cards.page()), cards, LETTER))
+    laying, _ = timed(lambda: draw_cards([plan(cards.page())], cards, LETTER))
     return {
         "swatches": count,
         "min_delta_e": chosen.min_delta_e,

@@ -150,8 +150,8 @@ def test_every_card_carries_its_code_and_the_plan_its_caution(tmp_path: Path) ->
     pdftotext = need_program("pdftotext", "poppler-utils")
     cards = RingCards()
     sheet = planned(cards.page())
-    pdf = draw_cards(sheet, cards, LETTER)
-    assert pdf == draw_cards(sheet, cards, LETTER)
+    pdf = draw_cards([sheet], cards, LETTER)
+    assert pdf == draw_cards([sheet], cards, LETTER)
     (tmp_path / "cards.pdf").write_bytes(pdf)
     told = subprocess.run(
         [pdftotext, "cards.pdf", "-"], cwd=tmp_path, check=True, capture_output=True, text=True
@@ -172,7 +172,7 @@ def test_every_card_carries_its_code_and_the_plan_its_caution(tmp_path: Path) ->
 def test_no_print_of_the_cards_leaves_what_the_device_prints(tmp_path: Path) -> None:
     gs = need_program("gs", "ghostscript")
     cards = RingCards()
-    (tmp_path / "cards.pdf").write_bytes(draw_cards(planned(cards.page()), cards, LETTER))
+    (tmp_path / "cards.pdf").write_bytes(draw_cards([planned(cards.page())], cards, LETTER))
     told = subprocess.run(
         [gs, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=bbox", "cards.pdf"],
         cwd=tmp_path, check=True, capture_output=True, text=True,
@@ -196,5 +196,5 @@ def test_cards_that_fit_on_no_sheet_or_of_another_size_are_refused() -> None:
         lay_cards(RingCards(), 10, SheetFormat(size=Size.parse("a6")), SIZES)
     assert caught.value.findings[0].code == "sheet-too-small"
     with pytest.raises(OrderError) as caught:
-        draw_cards(planned(A4), RingCards(), LETTER)
+        draw_cards([planned(A4)], RingCards(), LETTER)
     assert caught.value.findings[0].code == "not-a-card"

@@ -13,8 +13,8 @@ from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_name, row_number, sheet_name
 from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import build_key, plan_sheet
-from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sheets.plan import build_key, plan_sheet, scouting_count
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 
 PAIR = Pair.parse("laser@bright-white-card")
@@ -94,6 +94,15 @@ def test_rows_are_lettered_without_gaps() -> None:
     assert names[22:25] == ["Z", "AA", "AB"]
     assert len(set(names)) == len(names)
     assert [row_number(f"{name}7") for name in names] == list(range(1500))
+
+
+@pytest.mark.parametrize(
+    ("size", "count"),
+    [("letter", 28), ("a4", 28), ("a7-envelope", 27), ("4.25in x 5.5in", 28), ("5in x 7in", 24)],
+)
+def test_small_pages_get_fewer_swatches(size: str, count: int) -> None:
+    page = SheetFormat(size=Size.parse(size))
+    assert scouting_count(page, SheetSettings(), Drive.CMYK) == count
 
 
 def test_a_build_beyond_the_ink_limit_is_refused_and_named() -> None:

@@ -1,6 +1,6 @@
 """Drawing the sheets that cards are cut from, and the plan of the cuts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, fit_text, text_width
 from inkaccord.errors import OrderError
@@ -23,41 +23,47 @@ _SHARE = 0.42  # of the height of the cut plan's page that its picture may take
 
 
 def draw_cards(
-    sheet: SampleSheet,
-    cards: RingCards,
-    on: SheetFormat,
+    sheets: Sequence[SampleSheet], cards: RingCards, on: SheetFormat, *, notes: Sequence[str] = ()
 ) -> bytes:
     """Return one PDF: the cut plan, then the sheets that the cards are cut from.
 
-    The sheet must have been planned on ``cards.page()``. Raises OrderError when it was not, or
-    when no card fits.
+    Several sheets, a deck and its additions, are cut together. All of them must have been planned
+    on ``cards.page()``. Raises OrderError when one was not, or when no card fits.
     """
-    if not sheet.size.same_as(cards.size):
-        raise OrderError.of(
-            "not-a-card",
-            f"the deck {sheet.id} has pages of {sheet.size}, not cards of {cards.size}",
-            hint="plan the deck on the cards' own size",
-        )
-    laid = lay_cards(cards, sheet.pages, on, sheet.settings)
+    first = sheets[0]
+    for sheet in sheets:
+        if not sheet.size.same_as(cards.size):
+            raise OrderError.of(
+                "not-a-card",
+                f"the deck {sheet.id} has pages of {sheet.size}, not cards of {cards.size}",
+                hint="plan the deck on the cards' own size",
+            )
+    all_cards = [
+        (sheet, number, frame)
+        for sheet in sheets
+        for number, frame in enumerate(frames_of(sheet), start=1)
+    ]
+    laid = lay_cards(cards, len(all_cards), on, first.settings)
     on = laid.on
-    frames = frames_of(sheet)
-    drawing = Drawing(on.media, title=f"Cards of deck {sheet.id}", subject=str(sheet.pair))
-    pen = Pen(drawing.canvas, sheet.drive)
+    names = ", ".join(sheet.id for sheet in sheets)
+    drawing = Drawing(on.media, title=f"Cards of deck {names}", subject=str(first.pair))
+    pen = Pen(drawing.canvas, first.drive)
     drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
-    _draw_cut_plan(pen, sheet, laid)
+    _draw_cut_plan(pen, names, len(all_cards), laid, first.settings.live_area(on))
     drawing.canvas.showPage()
-    for number in range(laid.sheets):
+    for pile in range(laid.sheets):
         drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
         drawing.canvas.translate(on.bleed_pt, on.bleed_pt)
         _draw_cut_marks(pen, laid)
         for place in range(laid.places):
-            card = laid.card(number, place)
-            if card > sheet.pages:
+            card = laid.card(pile, place)
+            if card > len(all_cards):
                 continue
+            sheet, number, frame = all_cards[card - 1]
             drawing.canvas.saveState()
             drawing.canvas.translate(*laid.corner(place))
-            draw_page(pen, sheet, frames[card - 1], card)
-            _draw_tab(pen, sheet, cards, card)
+            draw_page(pen, sheet, frame, number, notes=notes)
+            _draw_tab(pen, sheet, cards, number)
             drawing.canvas.restoreState()
         drawing.canvas.showPage()
     return drawing.bytes()
@@ -109,15 +115,15 @@ def _draw_cut_marks(pen: Pen, laid: CardSheets) -> None:
             pen.line(x, y - _CROSS_PT, x, y + _CROSS_PT, 0.25)
 
 
-def _draw_cut_plan(pen: Pen, sheet: SampleSheet, laid: CardSheets) -> None:
-    left, bottom, right, top = sheet.settings.live_area(laid.on)
+def _draw_cut_plan(pen: Pen, names: str, count: int, laid: CardSheets, live: Box) -> None:
+    left, bottom, right, top = live
     cuts = cut_plan(laid.layout)
     pen.black()
     y = top - _TITLE_PT
-    pen.text(left, y, f"Cut plan of {sheet.id}", _TITLE_PT, BOLD)
+    pen.text(left, y, f"Cut plan of {names}", _TITLE_PT, BOLD)
     y -= _LEADING_PT * 1.4
     about = (
-        f"{sheet.pages} cards of {laid.cards.size} from {laid.sheets} sheets of {laid.on.size}. "
+        f"{count} cards of {laid.cards.size} from {laid.sheets} sheets of {laid.on.size}. "
         "Pile the sheets with number 1 on top, all the same way up, and cut the pile as one."
     )
     y = _paragraph(pen, about, left, y, right - left)

@@ -33,6 +33,11 @@ class Deck(Frozen):
     """No two of its colours, nor one of them and one of the deck it adds to, are predicted to lie
     closer than this ΔE00. Controls count as colours of the deck."""
 
+    @property
+    def note(self) -> str:
+        """What the foot of its pages says."""
+        return f"No two colours closer than {self.min_delta_e:.1f} ΔE00, as predicted."
+
 
 def make_deck(
     pair: Pair,

@@ -10,8 +10,11 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import sheet_name
-from inkaccord.sheets.placing import Group, place
+from inkaccord.sheets.placing import Group, capacity, place
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
+
+FEWEST, SCOUTING = 16, 28
+"""Swatches of a scouting sheet beside its controls."""
 
 
 def build_key(build: Build) -> tuple[object, ...]:
@@ -39,6 +42,19 @@ def missing_builds(groups: Sequence[Group], known: Iterable[Build]) -> tuple[Gro
         if fresh:
             left.append(group.model_copy(update={"builds": tuple(fresh)}))
     return tuple(left)
+
+
+def scouting_count(page: SheetFormat, settings: SheetSettings, drive: Drive) -> int:
+    """Return how many swatches a scouting sheet should have beside its controls.
+
+    28 where one page holds them, which makes 40 with the controls. Small pages get fewer, to save
+    ink and paper, but never fewer than 16 (with two pages if need be): below that a model knows
+    little of a pair.
+    """
+    room = capacity(page, settings, control_builds(drive))
+    return max(
+        FEWEST, min(SCOUTING, room.first if room.first >= FEWEST else room.first + room.later)
+    )
 
 
 def _check_builds(groups: Sequence[Group], drive: Drive, ink_limit: float | None) -> None:

@@ -1,0 +1,106 @@
+"""The files of sheets and decks: what is written reads back as the same builds."""
+
+import datetime
+import io
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+import pytest
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.pairs import Pair
+from inkaccord.sheets.binder import Binder
+from inkaccord.sheets.cards import RingCards
+from inkaccord.sheets.cgats import parse_cgats
+from inkaccord.sheets.deck import plan_deck
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.placing import Group
+from inkaccord.sheets.plan import plan_sheet
+from inkaccord.sheets.saving import Keeping, deck_files, deck_page, save_files, sheet_files
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Size
+
+PAIR = Pair.parse("laser@kraft")
+DATE = datetime.date(2026, 5, 14)
+LETTER = SheetFormat(size=Size.parse("letter"))
+
+
+def closing(builds: tuple[Build, ...]) -> SampleSheet:
+    sheet = plan_sheet(
+        PAIR,
+        Purpose.CLOSING_IN,
+        [Group(colour="kelp", builds=builds)],
+        LETTER,
+        drive=builds[0].drive,
+        date=DATE,
+    )
+    assert sheet is not None
+    return sheet
+
+
+def deck(page: SheetFormat, seed: int, base: tuple[SampleSheet, ...] = ()) -> SampleSheet:
+    rng = np.random.default_rng(seed)
+    sheet = plan_deck(
+        PAIR,
+        rng.integers(1, 60, (110, 4)).astype(float),
+        rng.uniform((20, -50, -50), (90, 50, 50), (110, 3)),
+        page,
+        drive=Drive.CMYK,
+        name="house deck",
+        date=DATE,
+        base=base,
+    )
+    assert sheet is not None
+    return sheet
+
+
+@pytest.mark.parametrize(
+    "builds",
+    [
+        tuple(Build.cmyk(85 - k / 4, 20, 60 + k, 30) for k in range(9)),
+        tuple(Build.rgb(10 * k, 128, 255 - k) for k in range(9)),
+    ],
+)
+def test_the_text_file_holds_every_id_with_its_build(builds: tuple[Build, ...]) -> None:
+    sheet = closing(builds)
+    files = sheet_files(sheet)
+    assert set(files) == {f"{sheet.id}.pdf", f"{sheet.id}.txt"}
+    (table,) = parse_cgats(files[f"{sheet.id}.txt"])
+    names = {
+        Drive.CMYK: ("CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K"),
+        Drive.RGB: ("RGB_R", "RGB_G", "RGB_B"),
+    }[sheet.drive]
+    columns = table.indices(names)
+    ids = table.index("SAMPLE_ID")
+    assert columns is not None
+    assert ids is not None
+    found = {
+        row[ids].text: tuple(float(row[column].text) for column in columns) for row in table.rows
+    }
+    assert found == {swatch.id: swatch.build.values for swatch in sheet.swatches}
+
+
+@pytest.mark.parametrize("keeping", [None, Binder(), RingCards()])
+def test_a_deck_and_its_addition_make_one_pdf(keeping: Keeping) -> None:
+    page = deck_page(LETTER, keeping)
+    base = deck(page, 1)
+    added = deck(page, 2, base=(base,))
+    files = deck_files([base, added], LETTER, keeping, notes=["a note"])
+    assert set(files) == {
+        f"{base.id}-to-{added.id}.pdf",
+        f"{base.id}.txt",
+        f"{added.id}.txt",
+    }
+    pages = base.pages + added.pages
+    with pikepdf.open(io.BytesIO(files[f"{base.id}-to-{added.id}.pdf"])) as document:
+        expected = 1 + -(-pages // 4) if isinstance(keeping, RingCards) else pages
+        assert len(document.pages) == expected
+
+
+def test_files_are_written_once(tmp_path: Path) -> None:
+    files = sheet_files(closing((Build.cmyk(85, 20, 60, 30),)))
+    paths = save_files(files, tmp_path / "samples")
+    assert {path.name: path.read_bytes() for path in paths} == files
+    before = [path.stat().st_mtime_ns for path in paths]
+    assert [path.stat().st_mtime_ns for path in save_files(files, tmp_path / "samples")] == before
