@@ -1,6 +1,8 @@
 """Properties of the layout: nothing overlaps, nothing leaves the printable area, ids are unique."""
 
+import re
 from itertools import combinations
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +12,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.frame import MARK_PT, page_frame
-from inkaccord.sheets.placing import TITLE_PT, Group, Placed, caption_height, place
+from inkaccord.sheets.placing import TITLE_PT, Group, Placed, capacity, caption_height, place
 from inkaccord.sheets.settings import Box, Edges, SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 
@@ -154,6 +156,28 @@ def test_small_sheets_let_colours_flow_to_save_a_page() -> None:
     ]
     page = SheetFormat(size=Size.parse("a5"))
     assert place(wanted, control_builds(Drive.CMYK), page, SheetSettings()).pages == 1
+
+
+def test_the_guides_table_of_sizes_holds() -> None:
+    guide = Path(__file__).parents[2] / "docs" / "sample-sheets.md"
+    rows = re.findall(r"^\| (\S.*?) \| (\d+) × (\d+) mm \| (\d+) \|$", guide.read_text(), re.M)
+    assert len(rows) >= 6
+    for name, width, height, count in rows:
+        page = SheetFormat(size=Size.parse(name))
+        assert capacity(page, SheetSettings(), control_builds(Drive.CMYK)).first == int(count)
+        swatch = SheetSettings().swatch_size(page.size)
+        assert swatch.in_mm == pytest.approx((int(width), int(height)))
+
+
+@given(page=pages)
+@settings(max_examples=30, deadline=None)
+def test_a_page_takes_exactly_its_capacity(page: SheetFormat) -> None:
+    controls = control_builds(Drive.CMYK)
+    room = capacity(page, SheetSettings(), controls)
+    full = tuple(Build.cmyk(n % 97, n // 97, 1, 2) for n in range(room.first + room.later))
+    assert place([Group(builds=full)], controls, page, SheetSettings()).pages == 2
+    more = (*full, Build.cmyk(99, 99, 1, 2))
+    assert place([Group(builds=more)], controls, page, SheetSettings()).pages == 3
 
 
 def test_a_page_too_small_is_refused_with_a_way_out() -> None:
