@@ -12,6 +12,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from inkaccord import __version__
+from inkaccord.colour.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import ExitCode, InkaccordError
 from inkaccord.files import inside, sha256_of, write_if_changed
@@ -39,7 +40,6 @@ from inkaccord.stages.results import (
     SamplePlan,
     Translation,
     Translations,
-    Verdict,
 )
 
 RECORD = "run.json"
@@ -116,6 +116,7 @@ def run_order(
         artworks=collected.artworks,
         translations=tuple(_recorded(it) for it in translations.known),
         agreement=agreement.distances,
+        trades=translations.trades,
         samples=_samples(plan),
         saved=plan.saved,
         sheets=imposed.sheets,
@@ -264,7 +265,7 @@ def shelf_serves(bench: Bench, translations: Translations) -> None:
 def _exit_code(bench: Bench, standings: dict[str, Standing], agreement: Agreement) -> ExitCode:
     del bench
     statuses = {it.status for it in standings.values()}
-    differs = any(it.verdict is Verdict.DIFFERS for it in agreement.distances)
+    differs = any(it.verdict is Verdict.OUTSIDE for it in agreement.distances)
     if PieceStatus.FAILED in statuses or (differs and PieceStatus.HELD in statuses):
         return ExitCode.DISAGREE
     if statuses != {PieceStatus.READY}:

@@ -20,6 +20,7 @@ from inkaccord.stages.results import (
     PieceArtwork,
     SheetRun,
     TintBuild,
+    Trade,
 )
 
 FORMAT = 1
@@ -124,6 +125,7 @@ class Run(Frozen):
     artworks: tuple[PieceArtwork, ...]
     translations: tuple[RecordedTranslation, ...]
     agreement: tuple[Distance, ...]
+    trades: tuple[Trade, ...] = ()
     samples: tuple[RecordedSheet, ...]
     saved: Cost
     sheets: tuple[SheetRun, ...]

@@ -8,9 +8,10 @@ from rich.markup import escape
 from rich.table import Table
 
 from inkaccord.cli.shared import Settings, show_findings
+from inkaccord.colour.verdicts import Verdict
 from inkaccord.diagnostics import Severity
 from inkaccord.record import PieceStatus, Run
-from inkaccord.stages.results import Distance, Verdict
+from inkaccord.stages.results import Distance
 
 _STATUS_STYLE = {
     PieceStatus.READY: "green",
@@ -18,7 +19,7 @@ _STATUS_STYLE = {
     PieceStatus.HELD: "yellow",
     PieceStatus.FAILED: "bold red",
 }
-_VERDICT_STYLE = {Verdict.AGREES: "green", Verdict.UNSURE: "yellow", Verdict.DIFFERS: "bold red"}
+_VERDICT_STYLE = {Verdict.INSIDE: "green", Verdict.UNCERTAIN: "yellow", Verdict.OUTSIDE: "bold red"}
 
 
 def show_run(settings: Settings, run: Run, where: Path, shelf_option: str = "") -> None:
@@ -82,7 +83,7 @@ def _show_builds(screen: Console, run: Run) -> None:
 
 def _worst(distances: tuple[Distance, ...]) -> dict[tuple[str, bool], Distance]:
     """Return for each colour the worst distance between pieces and the worst to the aim."""
-    rank = {Verdict.AGREES: 0, Verdict.UNSURE: 1, Verdict.DIFFERS: 2}
+    rank = {Verdict.INSIDE: 0, Verdict.UNCERTAIN: 1, Verdict.OUTSIDE: 2}
     worst: dict[tuple[str, bool], Distance] = {}
     for it in distances:
         key = (it.colour, it.other is None)

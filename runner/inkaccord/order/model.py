@@ -73,6 +73,14 @@ class Tolerances(Frozen):
             description="of a piece to the aim; compare 3.5 for solids in ISO 12647-2:2013",
         ),
     ] = 3.5
+    alike_within: Annotated[
+        float | None,
+        Field(
+            gt=0,
+            description="with 'prefer: alike', how far apart pieces may be when some pair can't "
+            "reach a colour; half of between_pieces when left out, which leaves room for doubt",
+        ),
+    ] = None
     sure: Annotated[
         float,
         Field(

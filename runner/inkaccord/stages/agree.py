@@ -5,9 +5,12 @@ from itertools import combinations
 
 import numpy as np
 
+from inkaccord.colour.agreement import AgreementTable, agreement
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.verdicts import Verdict
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order, Release
+from inkaccord.stages.bench import Bench
 from inkaccord.stages.results import (
     Agreement,
     Collected,
@@ -15,14 +18,18 @@ from inkaccord.stages.results import (
     Evidence,
     Translation,
     Translations,
-    Verdict,
 )
+
+Carrying = list[tuple[str, Translation]]
+"""The pieces that carry a colour, each with its translation."""
 
 
 @hookimpl
-def inkaccord_agree(order: Order, collected: Collected, translations: Translations) -> Agreement:
+def inkaccord_agree(
+    order: Order, collected: Collected, translations: Translations, bench: Bench
+) -> Agreement:
     """Compare every two pieces in every colour that they share, and each with the aim."""
-    distances = []
+    distances: list[Distance] = []
     for colour in order.colours:
         carrying = [
             (name, it)
@@ -30,56 +37,76 @@ def inkaccord_agree(order: Order, collected: Collected, translations: Translatio
             if colour in collected.of(name).brand_colours
             and (it := translations.of(colour, order.pair_of(name))) is not None
         ]
-        for name, it in carrying:
-            if it.aim_lab is not None and it.delta_e_00 is not None:
-                distances.append(_to_aim(order, name, it))
-        for (name, it), (other, its) in combinations(carrying, 2):
-            distances.append(_between(order, (name, it), (other, its)))
+        if carrying:
+            distances += _distances(order, carrying, bench)
     return Agreement(
         distances=tuple(distances),
         held=dict(_held(order, collected, translations, distances)),
     )
 
 
-def _to_aim(order: Order, piece: str, it: Translation) -> Distance:
-    tolerance = order.tolerances.to_aim
-    distance = it.delta_e_00 or 0.0
-    return Distance(
-        colour=it.colour,
-        piece=piece,
-        other=None,
-        delta_e_00=distance,
-        uncertainty=it.uncertainty,
-        tolerance=tolerance,
-        verdict=_verdict(distance, it.uncertainty, tolerance),
-        by_eye=it.evidence is Evidence.PICKED,
+def _distances(order: Order, carrying: Carrying, bench: Bench) -> Iterator[Distance]:
+    table = _table(order, carrying, bench)
+    elsewhere = _under_another_light(order, carrying, bench)
+    if table.to_aim is not None:
+        for at, (name, it) in enumerate(carrying):
+            yield Distance(
+                colour=it.colour,
+                piece=name,
+                other=None,
+                delta_e_00=round(float(table.to_aim.delta_e_00[at]), 3),
+                uncertainty=round(float(table.to_aim.uncertainty[at]), 3),
+                tolerance=table.to_aim.tolerance,
+                verdict=table.to_aim.verdicts[at],
+                by_eye=it.evidence is Evidence.PICKED,
+            )
+    for (at, (name, it)), (to, (other, its)) in combinations(enumerate(carrying), 2):
+        relative = table.between_relative
+        yield Distance(
+            colour=it.colour,
+            piece=name,
+            other=other,
+            delta_e_00=round(float(table.between.delta_e_00[at, to]), 3),
+            paper_relative=round(float(relative.delta_e_00[at, to]), 3) if relative else None,
+            uncertainty=round(float(table.between.uncertainty[at, to]), 3),
+            tolerance=table.between.tolerance,
+            verdict=table.between.verdicts[at, to],
+            by_eye=Evidence.PICKED in {it.evidence, its.evidence},
+            other_light=elsewhere.get((at, to)),
+        )
+
+
+def _table(order: Order, carrying: Carrying, bench: Bench) -> AgreementTable:
+    known = [bench.pair(it.pair) for _, it in carrying]
+    aims = [it.aim_lab for _, it in carrying if it.aim_lab is not None]
+    return agreement(
+        np.array([it.predicted_lab for _, it in carrying]),
+        np.array([it.uncertainty for _, it in carrying]),
+        between_tolerance=order.tolerances.between_pieces,
+        aim_tolerance=order.tolerances.to_aim,
+        aim_lab=np.array(aims[0]) if aims else None,
+        papers_lab=np.array([it.model.paper_lab for it in known])
+        if all(it.is_read for it in known)
+        else None,
+        same=[it.pair for _, it in carrying],
     )
 
 
-def _between(order: Order, one: tuple[str, Translation], two: tuple[str, Translation]) -> Distance:
-    (name, a), (other, b) = one, two
-    tolerance = order.tolerances.between_pieces
-    distance = float(delta_e_2000(np.array(a.predicted_lab), np.array(b.predicted_lab)))
-    same = a.pair == b.pair
-    uncertainty = 0.0 if same else float(np.hypot(a.uncertainty, b.uncertainty))
-    return Distance(
-        colour=a.colour,
-        piece=name,
-        other=other,
-        delta_e_00=round(distance, 3),
-        uncertainty=round(uncertainty, 3),
-        tolerance=tolerance,
-        verdict=_verdict(distance, uncertainty, tolerance),
-        by_eye=Evidence.PICKED in {a.evidence, b.evidence},
-    )
-
-
-def _verdict(distance: float, uncertainty: float, tolerance: float) -> Verdict:
-    if distance + uncertainty <= tolerance:
-        return Verdict.AGREES
-    if distance - uncertainty > tolerance:
-        return Verdict.DIFFERS
-    return Verdict.UNSURE
+def _under_another_light(
+    order: Order, carrying: Carrying, bench: Bench
+) -> dict[tuple[int, int], float]:
+    """Return ΔE00 under the order's other light, for pieces whose pairs have spectra."""
+    if order.light is None:
+        return {}
+    seen: dict[int, np.ndarray] = {}
+    for at, (_, it) in enumerate(carrying):
+        model = bench.pair(it.pair).model_under(order.light)
+        if model is not None:
+            seen[at] = model.predict_lab(np.array([it.build.values]))[0]
+    return {
+        (at, to): round(float(delta_e_2000(seen[at], seen[to])), 3)
+        for at, to in combinations(seen, 2)
+    }
 
 
 def _held(
@@ -88,12 +115,14 @@ def _held(
     translations: Translations,
     distances: list[Distance],
 ) -> Iterator[tuple[str, str]]:
-    """Yield every piece that may not be released, and why."""
+    """Yield every piece that may not be released, and why: what can't be known doesn't pass."""
+    if order.release is not Release.WHEN_AGREED:
+        return
     unknown = {(it.colour, it.pair) for it in translations.unknown}
     for name in order.pieces:
         mine = [it for it in distances if name in {it.piece, it.other}]
-        differs = [it for it in mine if it.verdict is Verdict.DIFFERS]
-        unsure = [it for it in mine if it.verdict is Verdict.UNSURE]
+        outside = [it for it in mine if it.verdict is Verdict.OUTSIDE]
+        unsure = [it for it in mine if it.verdict is Verdict.UNCERTAIN]
         waits = [
             f"{colour} is not known on {other} yet"
             for colour in collected.of(name).brand_colours
@@ -102,11 +131,11 @@ def _held(
             and colour in collected.of(other).brand_colours
             and (colour, order.pair_of(other)) in unknown
         ]
-        if differs and order.release is Release.WHEN_AGREED:
-            yield name, _words("does not agree", differs[0], name)
-        elif unsure and order.release is Release.WHEN_AGREED:
-            yield name, _words("is too uncertain to say", unsure[0], name)
-        elif waits and order.release is Release.WHEN_AGREED:
+        if outside:
+            yield name, _words("does not agree", outside[0], name)
+        elif unsure:
+            yield name, _words("is too uncertain to compare", unsure[0], name)
+        elif waits:
             yield name, waits[0]
 
 

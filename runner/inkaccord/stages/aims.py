@@ -45,7 +45,9 @@ def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
         known = bench.pair(pair)
         if not known.is_read:
             return ResolvedAim(lab=None, why=f"its aim is a build on {pair}, which is not read yet")
-        return ResolvedAim(lab=_lab(known.lab_of(aim.build)), bound=known.bound_of(aim.build))
+        return ResolvedAim(
+            lab=rounded_lab(known.lab_of(aim.build)), bound=known.bound_of(aim.build)
+        )
     seen = [
         seen
         for pair in order.pairs_needed()
@@ -55,9 +57,10 @@ def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
         return ResolvedAim(lab=None, by_eye=True, why="no one has picked it by eye yet")
     weights = np.array([1.0 / max(it.bound, 0.1) ** 2 for it in seen])
     mean = np.average([it.lab for it in seen], axis=0, weights=weights)
-    return ResolvedAim(lab=_lab(mean), bound=float(weights.sum() ** -0.5), by_eye=True)
+    return ResolvedAim(lab=rounded_lab(mean), bound=float(weights.sum() ** -0.5), by_eye=True)
 
 
-def _lab(values: np.ndarray) -> Lab:
+def rounded_lab(values: np.ndarray) -> Lab:
+    """Return CIELAB as a value, to a thousandth."""
     lightness, a, b = (round(float(value), 3) for value in values)
     return (lightness, a, b)

@@ -1,7 +1,7 @@
 """What the shelf knows of one pair, and the press model that follows from it."""
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +12,7 @@ from inkaccord.colour.model import PressModel, fit
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.readings import Array, Readings
 from inkaccord.colour.spaces import lab_to_xyz
+from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.order.model import Order
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.evidence import joined
@@ -61,6 +62,18 @@ class PairKnowledge:
     def model(self) -> PressModel:
         """The press model: of the readings, or of the paper and experience alone."""
         return fit(self.readings if self.readings is not None else self._paper_only())
+
+    def model_under(self, light: str) -> PressModel | None:
+        """Return a model whose CIELAB is that under another light; None without spectra.
+
+        It is fitted to what the spectra give under that light, each relative to its white.
+        Raises OrderError for a light whose spectrum is not known.
+        """
+        it = self.readings
+        if it is None or it.spectra is None or it.wavelengths is None or not self.is_read:
+            return None
+        lab = spectra_to_lab(it.spectra, it.wavelengths, light=light)
+        return fit(replace(it, xyz=lab_to_xyz(lab), spectra=None, wavelengths=None))
 
     @property
     def last_read(self) -> datetime.date | None:

@@ -6,6 +6,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.match import match
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.planning import closing_set, scouting_set
+from inkaccord.colour.verdicts import Verdict
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds
@@ -23,7 +24,6 @@ from inkaccord.stages.results import (
     PlannedSheet,
     SamplePlan,
     Translations,
-    Verdict,
 )
 from inkaccord.stages.sample_page import sample_page, sample_settings
 from inkaccord.stages.translate import colours_on_pairs
@@ -95,7 +95,7 @@ def _unsure(
     """
     unsure: list[str] = []
     for it in agreement.distances:
-        if it.verdict is not Verdict.UNSURE:
+        if it.verdict is not Verdict.UNCERTAIN:
             continue
         pairs = [order.pair_of(piece) for piece in (it.piece, it.other) if piece]
         found = [t for p in pairs if (t := translations.of(it.colour, p)) is not None]

@@ -9,6 +9,7 @@ from pydantic import Field
 from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.order.colours import Lab
@@ -133,10 +134,26 @@ class Unknown(Frozen):
     why: str
 
 
+class Trade(Frozen):
+    """One point on the curve of a colour that some pair can't reach: alike against true."""
+
+    colour: str
+    apart: float
+    """The largest ΔE00 between two pieces."""
+    mean_to_aim: float
+    """The mean ΔE00 of the pieces to the aim."""
+    to_aim: dict[str, float]
+    """The same for each piece."""
+    chosen: bool = False
+    """Whether the order prints this point."""
+
+
 class Translations(Frozen):
     """Every brand colour on every pair that carries it."""
 
     known: tuple[Translation, ...]
+    trades: tuple[Trade, ...] = ()
+    """For colours out of reach somewhere: what agreement costs."""
     unknown: tuple[Unknown, ...] = ()
     findings: tuple[Diagnostic, ...] = ()
 
@@ -182,17 +199,6 @@ class SamplePlan(Frozen):
 
 
 # --- agree -----------------------------------------------------------------------------------
-
-
-class Verdict(StrEnum):
-    """What can be said of a distance against its tolerance."""
-
-    AGREES = "agrees"
-    """Surely inside, with the uncertainty counted."""
-    DIFFERS = "differs"
-    """Surely outside."""
-    UNSURE = "unsure"
-    """Too uncertain to say."""
 
 
 class Distance(Frozen):

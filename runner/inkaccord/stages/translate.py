@@ -2,31 +2,26 @@
 
 import numpy as np
 
-from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.ink_policy import Black
-from inkaccord.colour.match import Match, match
+from inkaccord.colour.builds import Build
+from inkaccord.colour.match import match
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.tone_value import tint_lab
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.hooks import hookimpl
-from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
-from inkaccord.order.vendors import Tints
-from inkaccord.stages.aims import ResolvedAim, resolve_aim
+from inkaccord.stages.aims import ResolvedAim, resolve_aim, rounded_lab
+from inkaccord.stages.alike import weigh
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.matched import from_match, tint_builds
 from inkaccord.stages.picking import Picked
 from inkaccord.stages.results import (
     Collected,
     Evidence,
-    TintBuild,
+    Trade,
     Translation,
     Translations,
     Unknown,
 )
-
-TINT_STEPS = tuple(float(tint) for tint in range(10, 100, 10))
-"""Tints, in percent, that every colour gets a build for; gradients run through them."""
 
 
 @hookimpl
@@ -35,7 +30,8 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
     known: list[Translation] = []
     unknown: list[Unknown] = []
     findings: list[Diagnostic] = []
-    for pair, colours in colours_on_pairs(order, collected).items():
+    needed = colours_on_pairs(order, collected)
+    for pair, colours in needed.items():
         bench.progress(f"matching colours on {pair}")
         for colour in colours:
             it = _translate(order, colour, bench.pair(pair), bench)
@@ -43,7 +39,6 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
                 unknown.append(it)
             else:
                 known.append(it)
-                findings += _remarks(it, bench)
         if bench.pair(pair).stale:
             findings.append(
                 warning(
@@ -53,7 +48,34 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
                     hint="print and read a sheet again; its controls tell whether it has drifted",
                 )
             )
-    return Translations(known=tuple(known), unknown=tuple(unknown), findings=tuple(findings))
+    trades: list[Trade] = []
+    for colour in order.colours:
+        carrying = _carrying(order, collected, known, colour)
+        if any(not it.reachable for it in carrying.values()):
+            bench.progress(f"weighing {colour} alike against true")
+            found, points = weigh(order, colour, carrying, bench)
+            trades += points
+            known = [found.get((it.colour, it.pair), it) for it in known]
+    for it in known:
+        findings += _remarks(it, bench)
+    return Translations(
+        known=tuple(known),
+        trades=tuple(trades),
+        unknown=tuple(unknown),
+        findings=tuple(findings),
+    )
+
+
+def _carrying(
+    order: Order, collected: Collected, known: list[Translation], colour: str
+) -> dict[str, Translation]:
+    """Return the pieces that carry a colour, with their translations by readings."""
+    by_pair = {it.pair: it for it in known if it.colour == colour}
+    return {
+        name: by_pair[order.pair_of(name)]
+        for name in order.pieces
+        if colour in collected.of(name).brand_colours and order.pair_of(name) in by_pair
+    }
 
 
 def colours_on_pairs(order: Order, collected: Collected) -> dict[Pair, tuple[str, ...]]:
@@ -88,7 +110,7 @@ def _translate(
 
 def _aim_itself(colour: str, build: Build, known: PairKnowledge) -> Translation:
     """Translate a colour on the pair that its aim is defined on: the build is the aim."""
-    lab = _lab(known.lab_of(build))
+    lab = rounded_lab(known.lab_of(build))
     return Translation(
         colour=colour,
         pair=known.pair,
@@ -116,7 +138,7 @@ def _as_picked(
         predicted_lab=picked.lab,
         delta_e_00=None,
         uncertainty=round(picked.bound, 3),
-        tints=_tints(order, picked.build, picked.lab, known),
+        tints=tint_builds(order, picked.build, picked.lab, known),
         sheets=picked.sheets,
         known_since=max((it.pick.picked_on or it.recorded_at.date()) for it in known.picks),
         note="picked by eye",
@@ -127,60 +149,7 @@ def _by_readings(
     order: Order, colour: str, resolved: ResolvedAim, known: PairKnowledge
 ) -> Translation:
     found = match(known.model, np.array([resolved.lab]), known.policy)[0]
-    lab = _lab(np.array(found.predicted_lab))
-    return Translation(
-        colour=colour,
-        pair=known.pair,
-        build=found.build,
-        evidence=Evidence.READ,
-        aim_lab=resolved.lab,
-        predicted_lab=lab,
-        delta_e_00=round(found.delta_e_00, 3),
-        uncertainty=round(float(np.hypot(found.bound, resolved.bound)), 3),
-        reachable=found.in_reach,
-        lost="" if found.in_reach else _lost(found),
-        tints=_tints(order, found.build, lab, known),
-        sheets=known.read_sheets,
-        known_since=known.last_read,
-        note="aim matched by eye" if resolved.by_eye else "",
-    )
-
-
-def _tints(order: Order, build: Build, solid: Lab, known: PairKnowledge) -> tuple[TintBuild, ...]:
-    """Return the builds of a colour's tints on a pair.
-
-    A tint's aim is the tint of that tone value (ISO 20654) between the pair's own paper and its
-    own print of the solid. Without readings, or where the vendor asks for it, it is the scaled
-    build.
-    """
-    vendor = order.vendors[order.vendor_of(known.pair.device)]
-    shares = np.array(TINT_STEPS) / 100.0
-    white = 0.0 if known.drive is Drive.CMYK else 255.0
-    scaled = white + shares[:, None] * (np.array(build.values) - white)
-    if vendor.tints is Tints.MATCHED and known.is_read:
-        aims = tint_lab(known.model.paper_lab, np.array(solid), shares)
-        policy = known.policy.model_copy(update={"black": Black.NEAR, "black_free_above": None})
-        builds = match(known.model, aims, policy, near=scaled).builds
-    else:
-        builds = np.round(scaled, 1)
-    return tuple(
-        TintBuild(tint=tint, build=Build(drive=known.drive, values=tuple(row.tolist())))
-        for tint, row in zip(TINT_STEPS, builds, strict=True)
-    )
-
-
-def _lost(found: Match) -> str:
-    """Say in words what a colour out of reach gives up."""
-    parts = []
-    for number, more, less in (
-        (found.lost_lightness, "lighter", "darker"),
-        (found.lost_chroma, "stronger", "weaker"),
-    ):
-        if abs(number) >= 0.5:
-            parts.append(f"{abs(number):.0f} {more if number > 0 else less}")
-    if abs(found.lost_hue) >= 0.5:
-        parts.append(f"hue off by {abs(found.lost_hue):.0f}")
-    return ", ".join(parts)
+    return from_match(order, colour, resolved, known, found)
 
 
 def _remarks(it: Translation, bench: Bench) -> list[Diagnostic]:
@@ -196,8 +165,3 @@ def _remarks(it: Translation, bench: Bench) -> list[Diagnostic]:
             "alike with 'prefer: alike'",
         )
     ]
-
-
-def _lab(values: np.ndarray) -> Lab:
-    lightness, a, b = (round(float(value), 3) for value in values)
-    return (lightness, a, b)

@@ -1,0 +1,63 @@
+"""Colours that some pair can't reach: what it costs to keep the pieces alike."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from inkaccord.colour.common_aim import CommonAim, common_aim, trade_curve
+from inkaccord.colour.pairs import Pair
+from inkaccord.order.model import Order, Prefer
+from inkaccord.stages.aims import resolve_aim
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.matched import from_match
+from inkaccord.stages.results import Evidence, Trade, Translation
+
+Found = dict[tuple[str, Pair], Translation]
+
+
+def weigh(
+    order: Order, colour: str, carrying: Mapping[str, Translation], bench: Bench
+) -> tuple[Found, list[Trade]]:
+    """Return the translations that the order's choice changes, and the curve to choose from.
+
+    Only pieces that are known by readings take part; what was picked by eye stays picked.
+    """
+    pieces = {
+        name: it
+        for name, it in carrying.items()
+        if it.evidence is Evidence.READ and it.aim_lab is not None
+    }
+    if len(pieces) < 2:
+        return {}, []
+    known = [bench.pair(it.pair) for it in pieces.values()]
+    models, policies = [it.model for it in known], [it.policy for it in known]
+    aim = np.array(next(iter(pieces.values())).aim_lab)
+    curve = trade_curve(models, aim, policies)
+    names = tuple(pieces)
+    if order.prefer is Prefer.EACH_CLOSEST:
+        return {}, [_trade(colour, names, it, chosen=it is curve[-1]) for it in curve]
+    limit = order.tolerances.alike_within or order.tolerances.between_pieces / 2
+    chosen = common_aim(models, aim, policies, limit)
+    changed: Found = {}
+    for name, match in zip(names, chosen.matches, strict=True):
+        it = pieces[name]
+        changed[colour, it.pair] = from_match(
+            order,
+            colour,
+            resolve_aim(order, colour, bench),
+            bench.pair(it.pair),
+            match[0],
+            instead_of=it,
+        )
+    points = [_trade(colour, names, it, chosen=False) for it in curve]
+    return changed, [*points, _trade(colour, names, chosen, chosen=True)]
+
+
+def _trade(colour: str, names: tuple[str, ...], it: CommonAim, *, chosen: bool) -> Trade:
+    return Trade(
+        colour=colour,
+        apart=round(it.apart, 2),
+        mean_to_aim=round(it.mean, 2),
+        to_aim={name: round(float(x), 2) for name, x in zip(names, it.to_aim, strict=True)},
+        chosen=chosen,
+    )
