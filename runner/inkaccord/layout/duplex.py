@@ -89,6 +89,17 @@ def back_of(layout: SheetLayout, items: tuple[Item, ...]) -> tuple[Placement, ..
     )
 
 
+def blank_backs(layout: SheetLayout, items: tuple[Item, ...]) -> tuple[Box, ...]:
+    """Return where pieces of one side lie, bleed included, seen from the back."""
+    one_sided = {item.name for item in items if item.sides == 1}
+    axis = turning_axis(layout.sheet, layout.duplex)
+    return tuple(
+        turned_over(placed.bleed, layout.sheet.size, axis)
+        for placed in layout.placements
+        if placed.item in one_sided
+    )
+
+
 def register_error_pt(layout: SheetLayout, back: tuple[Placement, ...]) -> float:
     """Return how far the worst back trim lies from the trim of its own front.
 

@@ -6,8 +6,12 @@ bytes.
 """
 
 import io
+import tempfile
 from collections.abc import Iterator, Mapping, Sequence
+from copy import copy
+from dataclasses import dataclass
 from enum import StrEnum
+from pathlib import Path
 from typing import Literal
 
 from pikepdf import Array, Dictionary, Name, Object, ObjectStreamMode, Pdf, StreamDecodeLevel
@@ -15,11 +19,11 @@ from pikepdf import Array, Dictionary, Name, Object, ObjectStreamMode, Pdf, Stre
 from inkaccord import __version__
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import OrderError
-from inkaccord.layout.duplex import back_of
+from inkaccord.layout.duplex import back_of, blank_backs
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, MarkSet, marks_for
 from inkaccord.layout.model import Box, Imposition, Item, Placement, SheetLayout
-from inkaccord.layout.sources import Artwork, BleedMend, Sources, numbers, packed
+from inkaccord.layout.sources import Artwork, BleedMend, Sources, form, numbers, packed
 from inkaccord.models import Frozen
 from inkaccord.sizes import Size
 
@@ -117,9 +121,15 @@ def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -
     pdf.trailer[Name.Info] = pdf.make_indirect(
         Dictionary(Title=title, Producer="inkaccord", Creator=f"inkaccord {__version__}")
     )
-    buffer = io.BytesIO()
+    with tempfile.TemporaryDirectory() as folder:  # a file is quicker than memory here
+        path = Path(folder) / "sheets.pdf"
+        _save(pdf, path, pdf_version)
+        return path.read_bytes()
+
+
+def _save(pdf: Pdf, path: Path, pdf_version: str) -> None:
     pdf.save(
-        buffer,
+        path,
         force_version=pdf_version,
         deterministic_id=True,
         compress_streams=False,
@@ -130,24 +140,25 @@ def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -
         ),
         encryption=False,
     )
-    return buffer.getvalue()
 
 
-def page_object(
-    pdf: Pdf, size: Size, trim: Box, bleed: Box, content: Object, forms: Mapping[str, Object]
-) -> Object:
-    """Return a page with all its boxes."""
+def page_mould(size: Size, trim: Box, bleed: Box, content: Object) -> Object:
+    """Return what pages of one look share: all boxes and the content stream."""
     media = Box(0.0, 0.0, size.width_pt, size.height_pt)
-    return pdf.make_indirect(
-        Dictionary(
-            Type=Name.Page,
-            MediaBox=_array(media),
-            BleedBox=_array(bleed.common(media)),
-            TrimBox=_array(trim.common(media)),
-            Contents=content,
-            Resources=Dictionary(XObject=Dictionary({f"/{k}": v for k, v in forms.items()})),
-        )
+    return Dictionary(
+        Type=Name.Page,
+        MediaBox=_array(media),
+        BleedBox=_array(bleed.common(media)),
+        TrimBox=_array(trim.common(media)),
+        Contents=content,
     )
+
+
+def page_object(pdf: Pdf, mould: Object, forms: Mapping[str, Object]) -> Object:
+    """Return a page that draws forms by their names."""
+    page = copy(mould)
+    page[Name.Resources] = Dictionary(XObject=Dictionary(dict(forms)))
+    return pdf.make_indirect(page)
 
 
 def _array(box: Box) -> Array:
@@ -180,6 +191,8 @@ class _Side(Frozen):
     layout: SheetLayout
     number: Literal[1, 2]
     placements: tuple[Placement, ...]
+    blank: tuple[Box, ...] = ()
+    """Pieces that have nothing on this side."""
     first: dict[str, int]
     """The first record of each piece that this layout shows."""
 
@@ -206,6 +219,15 @@ class _Side(Frozen):
         return box
 
 
+@dataclass(frozen=True)
+class _Slot:
+    """A place on a side: it shows the pages from the first on, so many further on each sheet."""
+
+    pages: tuple[int, ...]
+    first: int
+    step: int
+
+
 class _Book:
     """Turns layouts into pages."""
 
@@ -223,6 +245,7 @@ class _Book:
         self._imposition = imposition
         self._next = dict.fromkeys(self._items, 0)
         self._forms: dict[tuple[str, int], tuple[int, ...]] = {}
+        self._blank: Object | None = None
         self.findings: list[Diagnostic] = []
         for item in imposition.items:
             self._check_records(item)
@@ -236,7 +259,8 @@ class _Book:
         if self._rules.side != 2 or layout.duplex.one_forme:
             yield _Side(layout=layout, number=1, placements=layout.placements, first=first)
         if self._rules.side != 1 and back:
-            yield _Side(layout=layout, number=2, placements=back, first=first)
+            blank = blank_backs(layout, self._imposition.items)
+            yield _Side(layout=layout, number=2, placements=back, blank=blank, first=first)
 
     def overlays(self, drawn: Pdf) -> list[Object | None]:
         """Return the drawn marks as forms."""
@@ -254,67 +278,58 @@ class _Book:
             every = self._rules.repeat or any(
                 self._records(p.item, side.number) > 1 for side, _ in pairs for p in side.placements
             )
-            contents = [self._content(side, overlay) for side, overlay in pairs]
+            drawn = [(self._mould(s, o), self._slots(s), o) for s, o in pairs]
             for sheet in range(layout.run if every else 1):
-                for (side, overlay), content in zip(pairs, contents, strict=True):
-                    found.append(self._page(side, overlay, content, sheet))
+                for mould, slots, overlay in drawn:
+                    forms = {f"/P{n}": self._shown(slot, sheet) for n, slot in enumerate(slots)}
+                    if overlay is not None:
+                        forms["/M"] = overlay
+                    found.append(page_object(self._sources.pdf, mould, forms))
         return found
 
-    def _content(self, side: _Side, overlay: Object | None) -> Object:
+    def _mould(self, side: _Side, overlay: Object | None) -> Object:
         lines = [
-            f"q {_matrix(placed)} cm /P{slot} Do Q" for slot, placed in enumerate(side.placements)
+            f"q {placing(placed)} cm /P{slot} Do Q" for slot, placed in enumerate(side.placements)
         ]
         if overlay is not None:
             lines.append("q /M Do Q")
-        return packed(self._sources.pdf, "\n".join(lines).encode())
+        content = packed(self._sources.pdf, "\n".join(lines).encode())
+        return page_mould(side.layout.sheet.size, side.trim, side.bleed, content)
 
-    def _page(self, side: _Side, overlay: Object | None, content: Object, sheet: int) -> Object:
-        forms: dict[str, Object] = {}
-        nth: dict[tuple[str, int], int] = {}
-        for slot, placed in enumerate(side.placements):
-            shows: Literal[1, 2] = placed.side if side.layout.duplex.one_forme else side.number
-            key = placed.item, shows
-            copy = nth.get(key, 0)
-            nth[key] = copy + 1
-            drawn = self._form(side, placed.item, shows, sheet, copy)
-            if drawn is not None:
-                forms[f"P{slot}"] = drawn
-        if overlay is not None:
-            forms["M"] = overlay
-        if len(forms) < len(side.placements) + (overlay is not None):
-            blank = self._blank()
-            for slot in range(len(side.placements)):
-                forms.setdefault(f"P{slot}", blank)
-        return page_object(
-            self._sources.pdf, side.layout.sheet.size, side.trim, side.bleed, content, forms
-        )
+    def _shown(self, slot: _Slot, sheet: int) -> Object:
+        record = slot.first + sheet * slot.step
+        if record < len(slot.pages):
+            return self._sources.forms[slot.pages[record]]
+        if self._blank is None:
+            self._blank = form(self._sources.pdf, b"", Box(0, 0, 1, 1), {})
+        return self._blank
 
-    def _blank(self) -> Object:
-        return packed(
-            self._sources.pdf, b"", Type=Name.XObject, Subtype=Name.Form, BBox=Array([0, 0, 1, 1])
-        )
-
-    def _form(
-        self, side: _Side, name: str, shows: Literal[1, 2], sheet: int, copy: int
-    ) -> Object | None:
-        pages = self._pages_of(name, shows)
-        if len(pages) == 1:
-            return self._sources.forms[pages[0]]
+    def _slots(self, side: _Side) -> list[_Slot]:
+        """Return which form each place shows on each sheet of the run."""
         layout = side.layout
-        if self._rules.records is RecordOrder.ACROSS:
-            record = side.first[name] + sheet * layout.copies_of(name) + copy
-        else:
-            record = side.first[name] + copy * layout.run + sheet
-        return self._sources.forms[pages[record]] if record < len(pages) else None
+        nth: dict[tuple[str, int], int] = {}
+        found: list[_Slot] = []
+        for placed in side.placements:
+            key = placed.item, placed.side if layout.duplex.one_forme else side.number
+            copy_number = nth[key] = nth.get(key, -1) + 1
+            pages = self._pages_of(*key)
+            if len(pages) == 1:
+                found.append(_Slot(pages, 0, 0))
+            elif self._rules.records is RecordOrder.ACROSS:
+                across = layout.copies_of(placed.item)
+                found.append(_Slot(pages, side.first[placed.item] + copy_number, across))
+            else:
+                first = side.first[placed.item] + copy_number * layout.run
+                found.append(_Slot(pages, first, 1))
+        return found
 
     def _pages_of(self, name: str, side: int) -> tuple[int, ...]:
         key = name, side
         if key not in self._forms:
             label, item = _label(key), self._items[name]
             numbers_of = self._artworks[label].pages or range(self._sources.page_count(label))
-            self._forms[key] = tuple(
-                self._sources.page(label, n, item.trim, item.bleed_pt, self._rules.bleed)
-                for n in numbers_of
+            self._forms[key] = self._sources.pages(
+                label, numbers_of, item.trim, item.bleed_pt, self._rules.bleed
             )
         return self._forms[key]
 
@@ -368,8 +383,8 @@ class _Book:
             )
 
 
-def _matrix(placed: Placement) -> str:
-    """From the piece's space to the sheet's."""
+def placing(placed: Placement) -> str:
+    """Return the matrix from a piece's space to the sheet's, as a content stream writes it."""
     x, y, box = placed.x_pt, placed.y_pt, placed.trim
     if placed.rotation == 90:
         return numbers(0, 1, -1, 0, box.right, y)
@@ -409,6 +424,8 @@ def _marks(sides: Sequence[_Side], items: Sequence[Item], rules: MarkRules | Non
             side.printable,
             items,
             rules.model_copy(update={"slug": _slug(rules.slug, side)}),
+            size=side.layout.sheet.size,
+            blank=side.blank,
         )
         for side in sides
     ]

@@ -16,6 +16,7 @@ from inkaccord.drawing.canvas import REGULAR, fit_text, text_width
 from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.model import Axis, Box, FoldKind, Item, Placement
 from inkaccord.models import Frozen
+from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_MM
 
 
@@ -120,6 +121,8 @@ class MarkSet(Frozen):
 TARGET_PT = 14.0
 """Width of a register mark."""
 _LABEL_PT = 5.0
+_CLEAR_PT = 2.5
+"""What marks keep free between each other."""
 
 
 def marks_for(
@@ -127,6 +130,9 @@ def marks_for(
     printable: Box,
     items: Sequence[Item],
     rules: MarkRules,
+    *,
+    size: Size,
+    blank: Sequence[Box] = (),
 ) -> MarkSet:
     """Return the marks of one side.
 
@@ -136,8 +142,12 @@ def marks_for(
         What this side shows, seen from this side.
     printable
         What the device prints of this side.
+    size
+        The sheet: register marks stand on its middle lines, so that they back up.
+    blank
+        Pieces that have nothing on this side. Marks keep off them too.
     """
-    bleeds = [placed.bleed for placed in placements]
+    bleeds = [*(placed.bleed for placed in placements), *blank]
     by_name = {item.name: item for item in items}
     findings: list[Diagnostic] = []
     lines: list[MarkLine] = []
@@ -145,11 +155,12 @@ def marks_for(
         lines += _crop_marks(placements, bleeds, printable, rules)
     if rules.fold:
         lines += _fold_marks(placements, by_name, bleeds, printable, rules)
-    taken = [bleed.grown(rules.gap_pt) for bleed in bleeds] + [line.box for line in lines]
+    taken = [bleed.grown(rules.gap_pt) for bleed in bleeds]
+    taken += [line.box.grown(_CLEAR_PT) for line in lines]
     targets: list[Box] = []
     if rules.register_marks:
-        targets = _targets(bleeds, printable, taken)
-        taken += targets
+        targets = _targets(size, printable, taken)
+        taken += [target.grown(_CLEAR_PT) for target in targets]
         if len(targets) < 2:
             findings.append(_left_out("register marks", "leave more room round the pieces"))
     slug: TextLine | None = None
@@ -158,7 +169,7 @@ def marks_for(
         if slug is None:
             findings.append(_left_out("slug line", "leave more room round the pieces"))
         else:
-            taken.append(slug.box)
+            taken.append(slug.box.grown(_CLEAR_PT))
     swatches = _swatches(rules, printable, taken)
     if len(swatches) < len(rules.swatches):
         findings.append(
@@ -241,7 +252,7 @@ def _crop_marks(
     placements: Sequence[Placement], bleeds: Sequence[Box], printable: Box, rules: MarkRules
 ) -> list[MarkLine]:
     found: dict[tuple[float, ...], MarkLine] = {}
-    for placed, bleed in zip(placements, bleeds, strict=True):
+    for placed, bleed in zip(placements, bleeds, strict=False):
         trim = placed.trim
         ticks = [
             *(
@@ -270,7 +281,7 @@ def _fold_marks(
     rules: MarkRules,
 ) -> list[MarkLine]:
     found = []
-    for placed, bleed in zip(placements, bleeds, strict=True):
+    for placed, bleed in zip(placements, bleeds, strict=False):
         for fold, at, runs in fold_lines(by_name[placed.item], placed):
             kind = MarkKind.SCORE if fold.kind is FoldKind.SCORE else MarkKind.FOLD
             ends = (bleed.bottom, bleed.top) if runs is Axis.UPRIGHT else (bleed.left, bleed.right)
@@ -281,12 +292,9 @@ def _fold_marks(
     return found
 
 
-def _targets(bleeds: Sequence[Box], printable: Box, taken: Sequence[Box]) -> list[Box]:
-    """Return register marks at the middle of each side, where they have room."""
-    used = bleeds[0]
-    for bleed in bleeds[1:]:
-        used = used.around(bleed)
-    x, y = (used.left + used.right - TARGET_PT) / 2, (used.bottom + used.top - TARGET_PT) / 2
+def _targets(size: Size, printable: Box, taken: Sequence[Box]) -> list[Box]:
+    """Return register marks on the sheet's middle lines, where they have room."""
+    x, y = (size.width_pt - TARGET_PT) / 2, (size.height_pt - TARGET_PT) / 2
     corners = [
         (x, printable.bottom),
         (x, printable.top - TARGET_PT),

@@ -1,0 +1,76 @@
+"""Single pieces as a shop wants them that lays its own sheets: trim, bleed, marks or none."""
+
+import io
+
+from pikepdf import Object, Pdf
+
+from inkaccord.layout.impose import Imposed, finish, page_mould, page_object
+from inkaccord.layout.markdraw import draw_marks
+from inkaccord.layout.marks import MarkRules, marks_for
+from inkaccord.layout.model import Box, Fold, Item, Placement
+from inkaccord.layout.sources import BleedMend, Sources, numbers, packed
+from inkaccord.sizes import Size
+
+_NAME = "piece"
+
+
+def single(pdf: bytes, trim: Size, bleed_pt: float, marks: bool | MarkRules = False) -> bytes:
+    """Return each page as a piece with its bleed. See :func:`single_pieces`."""
+    rules = MarkRules() if marks is True else marks or None
+    return single_pieces(pdf, trim, bleed_pt, marks=rules).data
+
+
+def single_pieces(
+    pdf: bytes,
+    trim: Size,
+    bleed_pt: float,
+    *,
+    marks: MarkRules | None = None,
+    folds: tuple[Fold, ...] = (),
+    mend: BleedMend = BleedMend.NONE,
+    pdf_version: str = "1.7",
+    title: str = "",
+    name: str = _NAME,
+) -> Imposed:
+    """Write every page of a PDF as a single piece.
+
+    The page is as large as trim and bleed; with marks it is larger by what they need on every
+    side. MediaBox, BleedBox and TrimBox are set on each page.
+
+    Raises OrderError if a page's trim is another, FileError if the PDF cannot be read.
+    """
+    room = 0.0
+    if marks is not None:
+        room = marks.gap_pt + marks.length_pt + (marks.text_pt * 2 if marks.slug else 2.0)
+        if marks.swatches:
+            room = max(room, marks.swatch_pt + 12.0)
+    edge = room + bleed_pt
+    size = Size(width_pt=trim.width_pt + 2 * edge, height_pt=trim.height_pt + 2 * edge)
+    placed = Placement(
+        item=name,
+        x_pt=edge,
+        y_pt=edge,
+        width_pt=trim.width_pt,
+        height_pt=trim.height_pt,
+        bleed_pt=bleed_pt,
+    )
+    with Sources({name: pdf}) as sources:
+        forms = sources.pages(name, range(sources.page_count(name)), trim, bleed_pt, mend)
+        content = f"q {numbers(1, 0, 0, 1, edge, edge)} cm /P0 Do Q"
+        overlay: dict[str, Object] = {}
+        findings = list(sources.findings)
+        if marks is not None:
+            item = Item(name=name, trim=trim, bleed_pt=bleed_pt, quantity=1, folds=folds)
+            area = Box(0.0, 0.0, size.width_pt, size.height_pt)
+            drawn = marks_for([placed], area, [item], marks, size=size)
+            findings.extend(drawn.findings)
+            with Pdf.open(io.BytesIO(draw_marks([(size, drawn)], marks))) as page:
+                form = page.pages[0].as_form_xobject()
+                overlay["/M"] = sources.pdf.copy_foreign(form)
+            content += "\nq /M Do Q"
+        mould = page_mould(size, placed.trim, placed.bleed, packed(sources.pdf, content.encode()))
+        pages = [
+            page_object(sources.pdf, mould, {"/P0": sources.forms[n], **overlay}) for n in forms
+        ]
+        data = finish(sources.pdf, pages, pdf_version=pdf_version, title=title)
+    return Imposed(data=data, pages=len(pages), findings=tuple(dict.fromkeys(findings)))
