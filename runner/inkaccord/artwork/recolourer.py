@@ -186,7 +186,7 @@ class Recolourer(Traversal):
         if entry(font, "/Subtype") != "/Type3" or not isinstance(procedures, pikepdf.Dictionary):
             return
         own = entry(font, "/Resources")
-        inner = self.scope(own, font) if isinstance(own, pikepdf.Dictionary) else scope
+        inner = self.scope(own, font, scope) if isinstance(own, pikepdf.Dictionary) else scope
         for _, glyph in sorted(procedures.items()):
             if isinstance(glyph, pikepdf.Stream):
                 self.enter(glyph, Where.GLYPH, self._start, inner)

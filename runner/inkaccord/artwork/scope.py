@@ -14,20 +14,35 @@ from inkaccord.artwork.spaces import DEVICE, Space, SpaceKind, SpaceReader, entr
 class Scope:
     """A ``/Resources`` dictionary, read once, that new entries can be added to."""
 
-    def __init__(self, resources: Any, spaces: SpaceReader) -> None:
+    def __init__(self, resources: Any, spaces: SpaceReader, outer: Scope | None = None) -> None:
         self.resources = resources if isinstance(resources, pikepdf.Dictionary) else None
         self._spaces = spaces
         self._named: dict[str, Space] = {}
         self._added: dict[tuple[str, object], str] = {}
         self._states: dict[str, Any] = {}
-        self.device = {kind: spaces.device(kind, self.resources) for kind in DEVICE}
+        # The standard speaks of the current resources only; common renderers let a page's
+        # default spaces hold inside forms and patterns that have none of their own.
+        self.device: dict[SpaceKind, Space] = {
+            kind: spaces.device(
+                kind, self.resources, otherwise=outer.device[kind] if outer else None
+            )
+            for kind in DEVICE
+        }
         self.plain = all(self.device[kind] is DEVICE[kind] for kind in DEVICE)
+
+    @property
+    def defaults(self) -> tuple[str, ...]:
+        """What tells scopes with other default spaces apart."""
+        return tuple(space.key for space in self.device.values())
 
     def space(self, name: str) -> Space:
         """Return the colour space that ``cs`` selects by this name."""
         found = self._named.get(name)
         if found is None:
-            found = self._named[name] = self._spaces.read(name, self.resources)
+            found = self._spaces.read(name, self.resources)
+            if found is DEVICE.get(found.kind):
+                found = self.device[found.kind]
+            self._named[name] = found
         return found
 
     def entry(self, category: str, name: str) -> Any:

@@ -272,14 +272,20 @@ class SpaceReader:
             return self._bad(f"the colour space {name} names itself")
         return self.read(found, resources, depth + 1)
 
-    def device(self, kind: SpaceKind, resources: Any, depth: int = 0) -> Space:
-        """Return a device space, or the profiled one that stands in for it in ``resources``."""
+    def device(
+        self, kind: SpaceKind, resources: Any, depth: int = 0, otherwise: Space | None = None
+    ) -> Space:
+        """Return a device space, or the profiled one that stands in for it in ``resources``.
+
+        ``otherwise`` is what it is where ``resources`` say nothing.
+        """
+        fallback = otherwise or DEVICE[kind]
         default = _entry(_entry(resources, "/ColorSpace"), DEFAULT_SPACES[kind])
         if default is None or depth > MAX_DEPTH or isinstance(default, pikepdf.Name):
-            return DEVICE[kind]
+            return fallback
         space = self.read(default, None, depth + 1)
         if space.kind is SpaceKind.UNKNOWN or space.components != DEVICE_COMPONENTS[kind]:
-            return DEVICE[kind]
+            return fallback
         return space
 
     def _array(self, array: Any, resources: Any, depth: int) -> Space:

@@ -165,16 +165,18 @@ class Traversal:
             self.finding(problem.findings[0].code, problem.findings[0].message)
             return b""
 
-    def scope(self, resources: Any, owner: Any) -> Scope:
-        """Return the one :class:`Scope` of a ``/Resources`` dictionary."""
+    def scope(self, resources: Any, owner: Any, outer: Scope | None = None) -> Scope:
+        """Return the one :class:`Scope` of a ``/Resources`` dictionary, used inside ``outer``."""
         number = objgen(resources)
         key: object = number if number != (0, 0) else ("in", objgen(owner))
         if key == ("in", (0, 0)):
             key = ("held", len(self._held))
             self._held.append(resources)
+        if outer is not None and not outer.plain:
+            key = (key, outer.defaults)
         found = self._scopes.get(key)
         if found is None:
-            found = self._scopes[key] = Scope(resources, self.spaces)
+            found = self._scopes[key] = Scope(resources, self.spaces, outer)
         return found
 
     def own_scope(self, stream: Any, caller: Scope) -> Scope:
@@ -182,7 +184,7 @@ class Traversal:
         resources = stream.get("/Resources")
         if not isinstance(resources, pikepdf.Dictionary):
             return caller
-        return self.scope(resources, stream)
+        return self.scope(resources, stream, caller)
 
     def enter(self, stream: Any, where: Where, state: State, caller: Scope) -> Unit | None:
         """Follow a form, pattern, glyph or appearance; None if it is inside itself."""

@@ -224,7 +224,7 @@ class Walk(Traversal):
         if not isinstance(procedures, pikepdf.Dictionary):
             return tally
         own = entry(font, "/Resources")
-        inner = self.scope(own, font) if isinstance(own, pikepdf.Dictionary) else scope
+        inner = self.scope(own, font, scope) if isinstance(own, pikepdf.Dictionary) else scope
         for _, glyph in sorted(procedures.items()):
             if isinstance(glyph, pikepdf.Stream):
                 unit = self.enter(glyph, Where.GLYPH, first_state(), inner)
