@@ -151,7 +151,7 @@ def _retire_too(
 def _sheet_content(kept: KeptSheet) -> dict[str, Any]:
     content = kept.model_dump(mode="json", exclude={"sheet": {"swatches"}}, exclude_none=True)
     content["sheet"]["swatches"] = [
-        swatch.model_dump(mode="json", exclude_defaults=True)
+        swatch.model_dump(mode="json", exclude_none=True)
         | {"build": {"drive": swatch.build.drive.value, "values": list(swatch.build.values)}}
         for swatch in kept.sheet.swatches
     ]

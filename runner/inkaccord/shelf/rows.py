@@ -24,10 +24,10 @@ _ASKED_FOR = {"order": "", "date": datetime.date.min, "purpose": Purpose.IMPORTE
 def digest_of(value: Frozen) -> str:
     """Return the SHA-256 of a value's content.
 
-    Fields that hold their default are left out, so a field that a later version adds does not
-    change the digest of what is already kept.
+    Fields that are None are left out, so an optional field that a later version adds does not
+    change the digest of what is already kept. Defaults are in it, since they may change.
     """
-    content = value.model_dump(mode="json", exclude_defaults=True)
+    content = value.model_dump(mode="json", exclude_none=True)
     text = json.dumps(content, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
 
@@ -44,7 +44,7 @@ def sheet_row(sheet: SampleSheet) -> Row:
         "pair": str(sheet.pair),
         "drive": sheet.drive.value,
         "purpose": sheet.purpose.value,
-        "layout": sheet.model_dump_json(exclude=_COLUMNS, exclude_defaults=True),
+        "layout": sheet.model_dump_json(exclude=_COLUMNS),
         "order_name": sheet.order,
         "date": sheet.date.isoformat(),
     }

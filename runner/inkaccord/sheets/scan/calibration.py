@@ -1,0 +1,137 @@
+"""From a scanner's RGB to CIELAB, fitted on swatches of the same scan whose readings are known.
+
+A scanner sees with filters that are not the eye's, so no fixed conversion serves; but on one
+sheet, one set of inks, a smooth map does. It starts from what the RGB would be if the scanner
+wrote sRGB, and corrects that by as much as the known swatches support.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
+from inkaccord.errors import OrderError
+
+Array = NDArray[np.float64]
+
+FEWEST = 6
+"""Known swatches that a calibration needs."""
+LEAST_NOISE = 1.0
+"""ΔE00 that a calibrated scan is never believed to be better than."""
+
+# Linear sRGB to XYZ, adapted to D50 by Bradford (the matrix of ICC.1's sRGB profiles).
+_SRGB_TO_XYZ = np.array(
+    [
+        [0.4360747, 0.3850649, 0.1430804],
+        [0.2225045, 0.7168786, 0.0606169],
+        [0.0139322, 0.0971045, 0.7141733],
+    ]
+)
+_RIDGES = (1e-3, 1e-2, 1e-1, 1.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Calibration:
+    """A map from linear scanner RGB to CIELAB.
+
+    Attributes
+    ----------
+    noise
+        Root mean square ΔE00 of leaving each known swatch out in turn, 1 at least.
+    left_out
+        (n, 3) CIELAB of the known swatches, each predicted by the others.
+    known_count
+        n.
+    """
+
+    weights: Array
+    degree: int
+    noise: float
+    left_out: Array
+    known_count: int
+    low: Array
+    high: Array
+
+    def lab(self, linear: Array) -> Array:
+        """Return (n, 3) CIELAB of (n, 3) linear scanner RGB."""
+        start = assumed_lab(linear)
+        return start + _terms(start, self.degree) @ self.weights
+
+    def outside(self, linear: Array, margin: float = 12.0) -> NDArray[np.bool_]:
+        """Tell which colours lie beyond those that it was fitted on."""
+        start = assumed_lab(linear)
+        return np.asarray(((start < self.low - margin) | (start > self.high + margin)).any(axis=-1))
+
+
+def assumed_lab(linear: Array) -> Array:
+    """Return CIELAB of linear RGB, were it sRGB: a start, and good enough to compare by."""
+    return xyz_to_lab(np.maximum(linear, 0.0) @ _SRGB_TO_XYZ.T * 100.0, D50_WHITE)
+
+
+def calibrate(linear: Array, known_lab: Array) -> Calibration:
+    """Fit a calibration to known swatches.
+
+    The degree of the correction (a shift, an affine map, a quadratic one) and how far it is held
+    back are those that predict a swatch best that was left out.
+
+    Parameters
+    ----------
+    linear
+        (n, 3) mean linear RGB of the known swatches.
+    known_lab
+        (n, 3) their CIELAB.
+
+    Raises
+    ------
+    OrderError
+        ``too-few-known`` for fewer than six.
+    """
+    count = len(linear)
+    if count < FEWEST:
+        raise OrderError.of(
+            "too-few-known",
+            f"only {count} swatches in this scan have a known reading; a calibration needs "
+            f"{FEWEST}",
+            hint="record an instrument's reading of a sheet of this pair first",
+        )
+    start = assumed_lab(linear)
+    wanted = known_lab - start
+    best: tuple[float, int, Array, Array] | None = None
+    for degree in range(3):
+        terms = _terms(start, degree)
+        for ridge in _RIDGES:
+            held = np.full(terms.shape[1], ridge * count)
+            held[0] = 1e-6  # the shift is not held back
+            gain = np.linalg.solve(terms.T @ terms + np.diag(held), terms.T)
+            weights = gain @ wanted
+            # leaving one out, in closed form: residual / (1 - leverage)
+            leverage = np.minimum(np.einsum("ij,ji->i", terms, gain), 0.999)
+            missed = (wanted - terms @ weights) / (1.0 - leverage)[:, None]
+            left_out = known_lab - missed
+            error = float(np.sqrt(np.mean(delta_e_2000(known_lab, left_out) ** 2)))
+            if best is None or error < best[0]:
+                best = error, degree, weights, left_out
+    assert best is not None  # noqa: S101 -- the loops above ran
+    error, degree, weights, left_out = best
+    return Calibration(
+        weights=weights,
+        degree=degree,
+        noise=max(error, LEAST_NOISE),
+        left_out=left_out,
+        known_count=count,
+        low=start.min(axis=0),
+        high=start.max(axis=0),
+    )
+
+
+def _terms(start: Array, degree: int) -> Array:
+    """Return the terms of the correction: 1; L* a* b*; their squares and products."""
+    scaled = (start - np.array([50.0, 0.0, 0.0])) / 50.0
+    columns = [np.ones(len(scaled))]
+    if degree >= 1:
+        columns += list(scaled.T)
+    if degree >= 2:
+        columns += [scaled[:, one] * scaled[:, two] for one in range(3) for two in range(one, 3)]
+    return np.column_stack(columns)
