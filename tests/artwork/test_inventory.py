@@ -3,43 +3,19 @@
 import io
 import json
 import math
-from collections.abc import Callable
 
 import pikepdf
 import pytest
 from reportlab.lib.colors import CMYKColorSep
 from reportlab.pdfgen.canvas import Canvas
 
+from artwork_kit import changed, drawn, finish, saved, written
 from inkaccord.artwork.inventory import Inventory, inventory
-from inkaccord.artwork.marks import Role
+from inkaccord.artwork.marks.mark import Role
 from inkaccord.errors import FileError
 from outside import shared_pdfs
 
 MM2_PER_PT2 = (25.4 / 72) ** 2
-
-
-def drawn(draw: Callable[[Canvas], None], size: tuple[float, float] = (200, 300)) -> bytes:
-    out = io.BytesIO()
-    canvas = Canvas(out, pagesize=size, invariant=1)
-    draw(canvas)
-    canvas.save()
-    return out.getvalue()
-
-
-def written(content: str, **resources: pikepdf.Object) -> bytes:
-    """Return a one-page PDF, 200 × 300 pt, of a content stream."""
-    with pikepdf.new() as pdf:
-        return finish(pdf, content, **resources)
-
-
-def finish(pdf: pikepdf.Pdf, content: str, **resources: pikepdf.Object) -> bytes:
-    pdf.add_blank_page(page_size=(200, 300))
-    page = pdf.pages[0]
-    page.obj["/Contents"] = pdf.make_stream(content.encode("latin-1"))
-    page.obj["/Resources"] = pikepdf.Dictionary({f"/{k}": v for k, v in resources.items()})
-    out = io.BytesIO()
-    pdf.save(out)
-    return out.getvalue()
 
 
 def areas(found: Inventory) -> dict[str, float]:
@@ -261,9 +237,8 @@ def test_annotation_appearances_count_and_hidden_ones_do_not() -> None:
                 )
             )  # fmt: skip
         pdf.pages[0].obj["/Annots"] = pikepdf.Array(annotations)
-        out = io.BytesIO()
-        pdf.save(out)
-    assert areas(inventory(out.getvalue())) == {"cmyk 0 100 0 0": pytest.approx(2000, rel=0.03)}
+        data = saved(pdf)
+    assert areas(inventory(data)) == {"cmyk 0 100 0 0": pytest.approx(2000, rel=0.03)}
 
 
 def test_the_initial_colour_is_black_and_cs_resets_it() -> None:
@@ -304,12 +279,12 @@ def test_layers_that_are_off_are_listed_without_area() -> None:
 def test_user_unit_and_rotation_keep_areas_true() -> None:
     with pikepdf.new() as pdf:
         data = finish(pdf, "0 1 0 0 k 20 20 60 30 re f")
-    with pikepdf.open(io.BytesIO(data)) as pdf:
+
+    def turn(pdf: pikepdf.Pdf) -> None:
         pdf.pages[0].obj["/UserUnit"] = 2
         pdf.pages[0].obj["/Rotate"] = 90
-        out = io.BytesIO()
-        pdf.save(out)
-    found = inventory(out.getvalue())
+
+    found = inventory(changed(data, turn))
     assert areas(found)["cmyk 0 100 0 0"] == pytest.approx(4 * 1800, rel=0.01)
     box = found.colours[0].pages[0].box_mm
     assert box == pytest.approx([p * 2 * 25.4 / 72 for p in (20, 20, 80, 50)], abs=0.01)

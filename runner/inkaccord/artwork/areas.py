@@ -1,7 +1,7 @@
 """Where each colour stands on a page and how much paper it covers: measured on a rendering.
 
-The marker copy (:mod:`inkaccord.artwork.markers`) is drawn pixel by pixel. Covered parts do not
-count for what they cover; where something see-through or overprinting lies on top, both count.
+The marker copy (:mod:`inkaccord.artwork.marks.markers`) is drawn pixel by pixel. Covered parts do
+not count for what they cover; where something see-through or overprinting lies on top, both count.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from inkaccord.artwork.boxes import Box, PageBoxes, page_boxes
 from inkaccord.artwork.colours import ArtworkColour
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.markers import Label, MarkerWriter, labels_in
+from inkaccord.artwork.marks.markers import Label, MarkerWriter, labels_in
 from inkaccord.artwork.opening import open_artwork
 from inkaccord.artwork.rendering import page_pictures
 from inkaccord.errors import FileError

@@ -9,10 +9,12 @@ import math
 from collections.abc import Sequence
 from enum import StrEnum
 
-from inkaccord.artwork.page_objects import BAD_OBJECT
+from inkaccord.artwork.marks.page_objects import BAD_OBJECT
 from inkaccord.artwork.paints import Paint
 from inkaccord.artwork.spaces import DEVICE_GRAY, Space, SpaceKind
 from inkaccord.models import Frozen
+
+_MUCH_BLACK, _DARK_RGB = 85.0, 40.0
 
 
 class ColourKind(StrEnum):
@@ -82,6 +84,14 @@ class ArtworkColour(Frozen):
         if self.inks is None:
             return self.text == "rgb 0 0 0"
         return {name for name, amount in self.inks if amount > 0} == {"Black"}
+
+    @property
+    def has_much_black(self) -> bool:
+        """Whether it is a black: 85 % of black ink or more, or a nearly black RGB."""
+        if self.inks is not None:
+            return any(name == "Black" and amount >= _MUCH_BLACK for name, amount in self.inks)
+        rgb = self.paint is not None and self.kind is ColourKind.RGB
+        return rgb and self.paint is not None and max(self.paint.values) <= _DARK_RGB
 
     def __str__(self) -> str:
         return self.text

@@ -9,9 +9,9 @@ from inkaccord.artwork.areas import PAPER, ColourMap, colour_maps
 from inkaccord.artwork.boxes import PageBoxes, page_boxes
 from inkaccord.artwork.colours import ArtworkColour
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.marks import Mark, Role
+from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.opening import open_artwork, opening_findings
-from inkaccord.artwork.page_reader import PageReader
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen

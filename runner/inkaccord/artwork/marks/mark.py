@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from inkaccord.artwork.boxes import Box
 from inkaccord.artwork.colours import ArtworkColour
-from inkaccord.artwork.typefaces import Typeface
+from inkaccord.artwork.marks.typefaces import Typeface
 
 
 class Role(StrEnum):
@@ -30,6 +30,7 @@ class Picture:
     ppi: tuple[float, float]
     """Pixels per inch at final size, along and across."""
     masked: bool
+    soft_mask: bool = False
     inline: bool = False
     key: tuple[int, int] = (0, 0)
     """Object and generation number, to count one image once."""

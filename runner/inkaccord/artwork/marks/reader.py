@@ -17,7 +17,8 @@ import pikepdf
 
 from inkaccord.artwork.boxes import Box, PageBoxes
 from inkaccord.artwork.colours import ArtworkColour, colour_in, initial_colour, space_name
-from inkaccord.artwork.geometry import (
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.marks.geometry import (
     IDENTITY,
     NOWHERE,
     Bounds,
@@ -28,11 +29,9 @@ from inkaccord.artwork.geometry import (
     shared,
     times,
 )
-from inkaccord.artwork.graphics_state import Ink, State, black_ink
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.many_colours import gradient_colour, image_colour
-from inkaccord.artwork.marks import Mark, Picture, Role
-from inkaccord.artwork.page_objects import (
+from inkaccord.artwork.marks.many_colours import gradient_colour, image_colour
+from inkaccord.artwork.marks.mark import Mark, Picture, Role
+from inkaccord.artwork.marks.page_objects import (
     BAD_OBJECT,
     Layers,
     appearance,
@@ -43,10 +42,11 @@ from inkaccord.artwork.page_objects import (
     rectangle_of,
     shown_annotations,
 )
+from inkaccord.artwork.marks.state import Ink, State, black_ink
+from inkaccord.artwork.marks.text_cursor import TextCursor, joined
+from inkaccord.artwork.marks.typefaces import Typeface, read_typeface
 from inkaccord.artwork.spaces import DEVICE_GRAY, SpaceKind, SpaceReader
 from inkaccord.artwork.streams import StreamReader
-from inkaccord.artwork.text_cursor import TextCursor, joined
-from inkaccord.artwork.typefaces import Typeface, read_typeface
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
 
@@ -492,6 +492,7 @@ class PageReader:
             filters=tuple(filters),
             ppi=(width / along * 72 if along else 0.0, height / across * 72 if across else 0.0),
             masked="/SMask" in image or "/Mask" in image,
+            soft_mask="/SMask" in image or int(image.get("/SMaskInData", 0)) > 0,
             inline=inline,
             key=key,
         )

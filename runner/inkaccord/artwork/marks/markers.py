@@ -8,7 +8,6 @@ they take colours from their caller.
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
@@ -21,12 +20,12 @@ from typing_extensions import override
 
 from inkaccord.artwork.boxes import PageBoxes
 from inkaccord.artwork.colours import ArtworkColour
-from inkaccord.artwork.geometry import Bounds, Matrix
-from inkaccord.artwork.graphics_state import Ink
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.marks import Role
-from inkaccord.artwork.page_objects import BAD_OBJECT, inline_entries, own_resources
-from inkaccord.artwork.page_reader import Instruction, PageReader
+from inkaccord.artwork.marks.geometry import Bounds, Matrix
+from inkaccord.artwork.marks.mark import Role
+from inkaccord.artwork.marks.page_objects import BAD_OBJECT, inline_entries, own_resources
+from inkaccord.artwork.marks.reader import Instruction, PageReader
+from inkaccord.artwork.marks.state import Ink
 from inkaccord.artwork.scan import COLOUR_OPERATORS, PAINT_OPERATORS
 
 Label = tuple[ArtworkColour, Role]
@@ -543,23 +542,3 @@ def _flat_space(pdf: pikepdf.Pdf, shading: Any, colour: list[float]) -> pikepdf.
     )
     names = pikepdf.Array([pikepdf.Name(f"/Mark{number}") for number in range(count)])
     return pikepdf.Array([pikepdf.Name.DeviceN, names, pikepdf.Name.DeviceRGB, function])
-
-
-def marked_copy(
-    pdf: pikepdf.Pdf, labels: dict[Label, int], *, lift: bool, limits: Limits | None = None
-) -> tuple[bytes, bool]:
-    """Turn an open copy into markers; return its bytes, and whether anything is see-through.
-
-    ``labels`` is filled with every colour in every role. A page without a usable size stays
-    empty.
-    """
-    from inkaccord.artwork.boxes import page_boxes  # noqa: PLC0415 - avoids a cycle at import
-    from inkaccord.errors import FileError  # noqa: PLC0415 - as above
-
-    writer = MarkerWriter(pdf, labels, lift=lift, limits=limits)
-    for page in pdf.pages:
-        with suppress(FileError):
-            writer.write_page(page, page_boxes(page))
-    out = io.BytesIO()
-    pdf.save(out, compress_streams=False, deterministic_id=True)
-    return out.getvalue(), writer.has_see_through

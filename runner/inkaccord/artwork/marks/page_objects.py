@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 
 import pikepdf
 
-from inkaccord.artwork.geometry import IDENTITY, Bounds, Matrix, bounds_of
+from inkaccord.artwork.marks.geometry import IDENTITY, Bounds, Matrix, bounds_of
 
 BAD_OBJECT = (
     pikepdf.PdfError,

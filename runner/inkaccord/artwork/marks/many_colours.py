@@ -8,8 +8,8 @@ import pikepdf
 
 from inkaccord.artwork.colours import ArtworkColour, ColourKind, colour_in, space_name
 from inkaccord.artwork.functions import BadFunctionError
-from inkaccord.artwork.marks import Picture
-from inkaccord.artwork.page_objects import BAD_OBJECT
+from inkaccord.artwork.marks.mark import Picture
+from inkaccord.artwork.marks.page_objects import BAD_OBJECT
 from inkaccord.artwork.shadings import read_shading
 from inkaccord.artwork.spaces import SpaceReader
 from inkaccord.artwork.streams import StreamReader

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from inkaccord.artwork.geometry import (
+from inkaccord.artwork.marks.geometry import (
     IDENTITY,
     NOWHERE,
     Bounds,
@@ -12,7 +12,7 @@ from inkaccord.artwork.geometry import (
     bounds_of,
     times,
 )
-from inkaccord.artwork.graphics_state import State
+from inkaccord.artwork.marks.state import State
 
 
 @dataclass(slots=True)

@@ -1,0 +1,160 @@
+"""What a check looks at: an open artwork, read once, and what is known around it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Literal
+
+import pikepdf
+
+from inkaccord.artwork.areas import ColourMap, colour_maps
+from inkaccord.artwork.boxes import Box, PageBoxes, page_boxes
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.rendering import InkRaster, ghostscript_path, ink_pages, separations
+from inkaccord.colour.legibility import PostContrast
+from inkaccord.diagnostics import Diagnostic, Place
+from inkaccord.errors import FileError
+from inkaccord.models import Frozen
+from inkaccord.units import PT_PER_MM
+
+_MOST_PIXELS = 60_000_000
+_MAP_DPI = 150.0
+_INK_DPI = 120.0
+
+
+class AddressInk(Frozen):
+    """How the address stands on its ground, from the pair's readings or its model."""
+
+    name: str
+    """The ink or brand colour that the address is set in."""
+    contrast: PostContrast
+    at_600_nm: tuple[float, float] | None = None
+    """Reflectances of ground and ink at 600 nm, 0 to 1."""
+
+
+class PreflightContext(Frozen):
+    """What is known beside the artwork."""
+
+    addressed: bool = False
+    """Whether it carries an address for the post."""
+    mailed: bool = False
+    """Whether the piece itself goes through the post: an envelope or a card."""
+    post: Literal["usps", "royal-mail"] | None = None
+    address_inks: tuple[AddressInk, ...] = ()
+
+
+@dataclass(frozen=True)
+class Artwork:
+    """An artwork being checked.
+
+    Attributes
+    ----------
+    name
+        What to call the file in findings.
+    source
+        Its path or bytes, for renderings.
+    pdf
+        The open file; checks must not change it.
+    boxes
+        The boxes of each page, None for a page without a usable size.
+    marks
+        Everything painted, page by page, in the order of painting.
+    """
+
+    name: str | None
+    source: Path | bytes
+    pdf: pikepdf.Pdf
+    boxes: tuple[PageBoxes | None, ...]
+    marks: tuple[Mark, ...]
+    read_findings: tuple[Diagnostic, ...] = ()
+    limits: Limits | None = None
+
+    @classmethod
+    def read(
+        cls, pdf: pikepdf.Pdf, source: Path | bytes, *, name: str | None, limits: Limits | None
+    ) -> Artwork:
+        """Read an open file."""
+        marks: list[Mark] = []
+        boxes: list[PageBoxes | None] = []
+        findings: list[Diagnostic] = []
+        reader = PageReader(pdf, marks.append, limits)
+        for page in pdf.pages:
+            try:
+                found = page_boxes(page)
+            except FileError as problem:
+                findings += problem.findings
+                boxes.append(None)
+                continue
+            boxes.append(found)
+            reader.read_page(page, found)
+        findings += reader.findings
+        return cls(name, source, pdf, tuple(boxes), tuple(marks), tuple(findings), limits)
+
+    def pages(self) -> Iterator[tuple[int, PageBoxes]]:
+        """Yield the number and boxes of each page that has a size."""
+        for number, boxes in enumerate(self.boxes, start=1):
+            if boxes is not None:
+                yield number, boxes
+
+    def on_page(self, number: int) -> list[Mark]:
+        """Return the marks of a page that are shown and reach into its bleed."""
+        boxes = self.boxes[number - 1]
+        return [
+            mark
+            for mark in self.marks
+            if mark.page == number
+            and mark.layer_shown
+            and (boxes is None or mark.box.meets(boxes.bleed) or mark.box.is_empty)
+        ]
+
+    def place(self, page: int | None = None, box: Box | None = None) -> Place:
+        """Return a place in this file."""
+        return Place(
+            file=self.name, page=page, box_mm=_rounded_mm(box) if box is not None else None
+        )
+
+    @cached_property
+    def maps(self) -> dict[int, ColourMap]:
+        """Which colour stands where, by page; pages that can't be drawn are missing."""
+        area = sum(
+            one.media.width_pt * one.media.height_pt for one in self.boxes if one is not None
+        )
+        dpi = min(_MAP_DPI, 72 * (_MOST_PIXELS / max(area, 1.0)) ** 0.5)
+        try:
+            return {
+                found.page: found for found in colour_maps(self.source, dpi=dpi, limits=self.limits)
+            }
+        except FileError:
+            return {}
+
+    def inks(self, *, spots_apart: bool) -> Iterator[InkRaster]:
+        """Yield ink-exact renderings page by page; nothing where they can't be had."""
+        if ghostscript_path() is None:
+            return
+        largest = max(
+            (one.media.width_pt * one.media.height_pt for one in self.boxes if one is not None),
+            default=1.0,
+        )
+        dpi = min(_INK_DPI, 72 * (_MOST_PIXELS / 2 / max(largest, 1.0)) ** 0.5)
+        try:
+            if spots_apart:
+                yield from separations(self.source, dpi=dpi)
+            else:
+                yield from ink_pages(self.source, dpi=dpi)
+        except FileError:
+            return
+
+
+Check = Callable[[Artwork, ArtworkRules, PreflightContext], Iterable[Diagnostic]]
+"""One check: yields its findings; says nothing where all is well."""
+
+
+def _rounded_mm(box: Box) -> tuple[float, float, float, float]:
+    left, bottom, right, top = (round(corner / PT_PER_MM, 2) for corner in box.corners_pt)
+    return left, bottom, right, top

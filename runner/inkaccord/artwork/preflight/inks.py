@@ -1,0 +1,202 @@
+"""Inks: kinds of colour, total ink, white that overprints, registration colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.artwork.boxes import Box, PageBoxes
+from inkaccord.artwork.colours import ArtworkColour, ColourKind
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.rendering import InkRaster
+from inkaccord.diagnostics import Diagnostic, error, note, warning
+from inkaccord.units import PT_PER_MM
+
+_ROUNDING_PERCENT = 1.0
+"""Four 8-bit samples are within 0.8 % together."""
+_ESTIMATED = {
+    ColourKind.RGB, ColourKind.LAB, ColourKind.CAL, ColourKind.ICC_CMYK, ColourKind.ICC_RGB,
+    ColourKind.ICC_GRAY, ColourKind.UNKNOWN,
+}  # fmt: skip
+
+
+def ink_count(colour: ArtworkColour) -> int:
+    """Return how many inks print a colour; four where a profile or driver decides."""
+    if colour.inks is not None:
+        return sum(1 for _, amount in colour.inks if amount > 0)
+    return 0 if colour.is_white else 4
+
+
+def check_colour_kinds(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``colour-kind``: only the kinds of colour that the vendor takes."""
+    if rules.colour_kinds is None:
+        return
+    told: set[ColourKind] = set()
+    for mark in artwork.marks:
+        for colour in (mark.colour, *mark.colour.parts):
+            kind = colour.kind
+            if kind in rules.colour_kinds or kind in told or kind in _MANY:
+                continue
+            told.add(kind)
+            allowed = ", ".join(sorted(str(one) for one in rules.colour_kinds))
+            yield error(
+                "colour-kind",
+                f"the artwork holds colour of the kind {kind} ({colour}); this vendor takes "
+                f"{allowed}",
+                place=artwork.place(mark.page, mark.box),
+                hint="let the order recolour it, or convert it in the artwork",
+            )
+    yield from _image_kinds(artwork, rules)
+
+
+_MANY = {ColourKind.IMAGE, ColourKind.GRADIENT, ColourKind.PATTERN}
+
+
+def _image_kinds(artwork: Artwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
+    allowed = {str(kind) for kind in rules.colour_kinds or ()}
+    told: set[str] = set()
+    for mark in artwork.marks:
+        if mark.picture is None or mark.picture.space in told:
+            continue
+        space = mark.picture.space
+        plain = space.removeprefix("table of ")
+        if plain in {str(kind) for kind in ColourKind} and plain not in allowed:
+            told.add(space)
+            yield error(
+                "colour-kind",
+                f"an image holds {space} colour; this vendor takes {', '.join(sorted(allowed))}",
+                place=artwork.place(mark.page, mark.box),
+                hint="convert the image in the artwork, or ask the order to translate photographs",
+            )
+
+
+def check_total_ink(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``total-ink``: nowhere more ink than the stock dries; says how it was measured.
+
+    Measured on an ink-exact rendering where Ghostscript is installed, so overprints and images
+    count as they print; otherwise taken from single objects, which misses both.
+    """
+    if rules.max_total_ink is None:
+        return
+    measured = False
+    for raster in artwork.inks(spots_apart=rules.spots == "keep"):
+        measured = True
+        yield from _ink_on_page(artwork, rules, raster)
+    if not measured:
+        yield from _ink_from_objects(artwork, rules)
+
+
+def _ink_on_page(artwork: Artwork, rules: ArtworkRules, raster: InkRaster) -> Iterator[Diagnostic]:
+    boxes = artwork.boxes[raster.page - 1]
+    if boxes is None or rules.max_total_ink is None:
+        return
+    total = raster.total_percent()
+    over = total > rules.max_total_ink + _ROUNDING_PERCENT
+    if not over.any():
+        return
+    mm2 = boxes.media.width_pt * boxes.media.height_pt / PT_PER_MM**2 / total.size
+    area = float(np.count_nonzero(over)) * mm2
+    if area < rules.small_ink_area_mm2:
+        return
+    estimated = any(m.page == raster.page and m.colour.kind in _ESTIMATED for m in artwork.marks)
+    yield error(
+        "total-ink",
+        f"up to {total.max():.0f} % of ink stand on {area:.0f} mm²; {rules.max_total_ink:g} % is "
+        "the limit; measured on an ink-exact rendering"
+        + (", colours with a profile or in RGB estimated" if estimated else ""),
+        place=artwork.place(raster.page, _box_of(over, boxes)),
+        hint="lower the build, or switch off the overprint that adds up there",
+    )
+
+
+def _box_of(pixels: NDArray[np.bool_], boxes: PageBoxes) -> Box:
+    """Return the box around pixels of a rendering, turned back as the page is turned."""
+    turned = np.rot90(pixels, boxes.rotation // 90)
+    rows, columns = np.nonzero(turned.any(axis=1))[0], np.nonzero(turned.any(axis=0))[0]
+    height, width = turned.shape
+    media = boxes.media
+    x, y = media.width_pt / width, media.height_pt / height
+    return Box(
+        left_pt=media.left_pt + float(columns[0]) * x,
+        right_pt=media.left_pt + float(columns[-1] + 1) * x,
+        top_pt=media.top_pt - float(rows[0]) * y,
+        bottom_pt=media.top_pt - float(rows[-1] + 1) * y,
+    )
+
+
+def _ink_from_objects(artwork: Artwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
+    told: set[ArtworkColour] = set()
+    limit = rules.max_total_ink or 0
+    for mark in artwork.marks:
+        total = mark.colour.total_ink
+        if total is not None and total > limit + 0.01 and mark.colour not in told:
+            told.add(mark.colour)
+            yield error(
+                "total-ink",
+                f"{mark.colour} is {total:.0f} % of ink; {limit:g} % is the limit; taken from the "
+                "file's objects, as Ghostscript is not installed",
+                place=artwork.place(mark.page, mark.box),
+                hint="lower the build",
+            )
+    yield note(
+        "total-ink-from-objects",
+        "total ink was taken from single objects: images, overprints and see-through parts that "
+        "add up were not measured",
+        place=artwork.place(),
+        hint="install Ghostscript to have it measured",
+    )
+
+
+def check_white_overprint(
+    artwork: Artwork, _: ArtworkRules, __: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``white-overprint``: white that overprints does not print at all."""
+    told: set[tuple[int, ArtworkColour]] = set()
+    for mark in artwork.marks:
+        if not (mark.overprint and mark.colour.is_white and _vanishes(mark)):
+            continue
+        if (mark.page, mark.colour) not in told:
+            told.add((mark.page, mark.colour))
+            yield error(
+                "white-overprint",
+                f"a {mark.role} in white ({mark.colour}) overprints, so it will vanish on press",
+                place=artwork.place(mark.page, mark.box),
+                hint="switch overprint off for it, so that it knocks out",
+            )
+
+
+def _vanishes(mark: Mark) -> bool:
+    """Tell whether the paint leaves what lies under it (ISO 32000-2, 8.6.7 and table 149).
+
+    DeviceCMYK under overprint mode 1 leaves every plate where it is zero; under mode 0 it
+    replaces the process plates, as gray does. A spot of 0 % leaves all other plates.
+    """
+    if mark.colour.kind is ColourKind.CMYK:
+        return mark.overprint_mode == 1
+    return mark.colour.kind in {ColourKind.SPOT, ColourKind.DEVICEN}
+
+
+def check_registration(
+    artwork: Artwork, _: ArtworkRules, __: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``registration-colour``: the colour of registration marks inside the piece."""
+    for mark in artwork.marks:
+        boxes = artwork.boxes[mark.page - 1]
+        names = {name for name, amount in mark.colour.inks or () if amount > 0}
+        if "All" in names and boxes is not None and mark.box.meets(boxes.trim):
+            yield warning(
+                "registration-colour",
+                f"a {mark.role} inside the trim is in the registration colour, which prints on "
+                "every plate",
+                place=artwork.place(mark.page, mark.box),
+                hint="give it black or a colour of its own",
+            )
+            return

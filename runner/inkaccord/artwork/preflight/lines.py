@@ -1,0 +1,63 @@
+"""Lines: none thinner than the press holds."""
+
+from collections.abc import Iterator
+
+from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.inks import ink_count
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.diagnostics import Diagnostic, warning
+
+
+def check_lines(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+    """``hairline`` and ``thin-line-several-inks``: strokes, and bars drawn as thin fills."""
+    for number, _boxes in artwork.pages():
+        lines = [
+            (width, mark)
+            for mark in artwork.on_page(number)
+            if not mark.colour.is_white and (width := _width(mark)) is not None
+        ]
+        thin = sorted((w, m.box.corners_pt, m) for w, m in lines if _below(w, rules.line_pt))
+        if thin:
+            width, _corners, mark = thin[0]
+            yield warning(
+                "hairline",
+                f"a line of {width:.2f} pt; at least {rules.line_pt:g} pt is asked" + _more(thin),
+                place=artwork.place(number, mark.box),
+                hint="make it thicker: what a screen shows as a line may not print at all",
+            )
+        several = sorted(
+            (w, m.box.corners_pt, m)
+            for w, m in lines
+            if _below(w, rules.multi_ink_line_pt)
+            and not _below(w, rules.line_pt)
+            and ink_count(m.colour) > 1
+        )
+        if several:
+            width, _corners, mark = several[0]
+            yield warning(
+                "thin-line-several-inks",
+                f"a line of {width:.2f} pt in {mark.colour}, {ink_count(mark.colour)} inks; at "
+                f"least {rules.multi_ink_line_pt:g} pt is asked" + _more(several),
+                place=artwork.place(number, mark.box),
+                hint="make it thicker, or give it one ink",
+            )
+
+
+def _below(width_pt: float, least_pt: float | None) -> bool:
+    return least_pt is not None and width_pt < least_pt - 0.001
+
+
+def _width(mark: Mark) -> float | None:
+    """Return the width of a line, or the thin side of a fill that is a bar; None if no line."""
+    if mark.line_width_pt is not None and mark.role is not Role.TEXT:
+        return mark.line_width_pt
+    if mark.role is Role.FILL:
+        thin, long = sorted((mark.box.width_pt, mark.box.height_pt))
+        if long > 2 and thin < long / 4:
+            return thin
+    return None
+
+
+def _more(found: list[tuple[float, tuple[float, float, float, float], Mark]]) -> str:
+    return f" ({len(found) - 1} more on this page)" if len(found) > 1 else ""

@@ -1,0 +1,257 @@
+"""Pages: count, boxes, trim size, bleed, safe area."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.artwork.areas import PAPER, ColourMap
+from inkaccord.artwork.boxes import Box, BoxName, PageBoxes
+from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.diagnostics import Diagnostic, error, note, warning
+from inkaccord.sizes import Size
+from inkaccord.units import mm
+
+_NEST: tuple[tuple[BoxName, BoxName], ...] = (
+    ("media", "crop"), ("media", "bleed"), ("bleed", "trim"), ("bleed", "art"),
+)  # fmt: skip
+_SHORTEST_MM = 1.0
+_SLACK_PT = 0.5
+
+
+def check_page_count(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``page-count``: as many pages as the piece has sides."""
+    count = len(artwork.boxes)
+    if rules.page_counts and count not in rules.page_counts:
+        wanted = " or ".join(str(number) for number in rules.page_counts)
+        yield error(
+            "page-count",
+            f"the artwork has {count} {'page' if count == 1 else 'pages'}, expected {wanted}",
+            place=artwork.place(),
+            hint="export exactly the sides that are printed, front first",
+        )
+
+
+def check_boxes(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+    """``no-trim-box``, ``boxes-not-nested``: boxes stated, and each inside the next."""
+    for number, boxes in artwork.pages():
+        if rules.trim_box_needed and not {"trim", "art"} & set(boxes.stated):
+            yield warning(
+                "no-trim-box",
+                "no TrimBox says where the page is cut; the "
+                f"{'CropBox' if 'crop' in boxes.stated else 'MediaBox'} was taken for it",
+                place=artwork.place(number, boxes.trim),
+                hint="export with the trim size and bleed set, so that the PDF carries its boxes",
+            )
+        raw = dict(boxes.raw)
+        for outer, inner in _NEST:
+            if inner not in raw or (outer not in raw and outer != "bleed"):
+                continue
+            outside = raw.get(outer, boxes.of(outer))
+            if not outside.holds(raw[inner], _SLACK_PT):
+                yield warning(
+                    "boxes-not-nested",
+                    f"the {inner} box reaches out of the {outer} box",
+                    place=artwork.place(number, raw[inner]),
+                    hint="media holds bleed, bleed holds trim: set the boxes again on export",
+                )
+
+
+def check_trim_size(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``trim-size``: each page is as large as the piece, and lies the same way."""
+    if rules.trim is None:
+        return
+    for number, boxes in artwork.pages():
+        found = boxes.trim_size
+        if found.same_as(rules.trim, rules.trim_tolerance_pt):
+            continue
+        turned = found.turned.same_as(rules.trim, rules.trim_tolerance_pt)
+        yield error(
+            "trim-size",
+            f"the trim size is {found}, the piece is {rules.trim}"
+            + ("; it lies on its side" if turned else _enlarged(found, rules.trim)),
+            place=artwork.place(number, boxes.trim),
+            hint="turn the page in the artwork" if turned else "set the page to the piece's size",
+        )
+
+
+def _enlarged(found: Size, wanted: Size) -> str:
+    across, up = wanted.width_pt / found.width_pt, wanted.height_pt / found.height_pt
+    if abs(across - up) < 0.002 and abs(across - 1) > 0.01:
+        return f"; the shape is right, the scale is {1 / across:.0%}"
+    return ""
+
+
+def check_bleed(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+    """``no-bleed``, ``bleed-not-filled``: colour that runs to the cut runs on past it."""
+    if rules.bleed_pt <= 0:
+        return
+    for number, boxes in artwork.pages():
+        found = artwork.maps.get(number)
+        if found is None:
+            short = [name for name, by in boxes.room_pt.named() if by < rules.bleed_pt - _SLACK_PT]
+            if short:
+                yield note(
+                    "bleed-unknown",
+                    "the page could not be drawn, so whether colour needs more bleed is not known",
+                    place=artwork.place(number, boxes.trim),
+                    hint="look at the edges by eye",
+                )
+            continue
+        yield from _bleed_on_page(artwork, rules, boxes, found)
+
+
+def _bleed_on_page(
+    artwork: Artwork, rules: ArtworkRules, boxes: PageBoxes, found: ColourMap
+) -> Iterator[Diagnostic]:
+    inked = _inked(found)
+    room = dict(boxes.room_pt.named())
+    for side in ("left", "bottom", "right", "top"):
+        length_mm, missing, span = _bare_edge(found, inked, boxes.trim, side, rules.bleed_pt)
+        if length_mm < _SHORTEST_MM:
+            continue
+        box = _edge_box(boxes.trim, side, span, rules.bleed_pt)
+        if room[side] < rules.bleed_pt - _SLACK_PT:
+            yield error(
+                "no-bleed",
+                f"colour runs to the {side} cut along {length_mm:.0f} mm and the page ends "
+                f"{mm(room[side]):.1f} mm past it; {mm(rules.bleed_pt):.1f} mm of bleed is asked",
+                place=artwork.place(found.page, box),
+                hint="draw the colour on past the cut and export with bleed, or let the order "
+                "mirror the rim",
+            )
+        else:
+            yield error(
+                "bleed-not-filled",
+                f"colour runs to the {side} cut along {length_mm:.0f} mm but stops "
+                f"{mm(missing):.1f} mm past it; {mm(rules.bleed_pt):.1f} mm of bleed is asked",
+                place=artwork.place(found.page, box),
+                hint="draw the colour on to the edge of the bleed",
+            )
+
+
+def _inked(found: ColourMap) -> NDArray[np.bool_]:
+    bare = np.zeros(len(found.names) + 1, dtype=bool)
+    bare[PAPER] = True
+    for at, (colour, _) in enumerate(found.names, start=1):
+        bare[at] = colour.is_white
+    return ~bare[found.labels]
+
+
+def _bare_edge(
+    found: ColourMap, inked: NDArray[np.bool_], trim: Box, side: str, bleed_pt: float
+) -> tuple[float, float, tuple[float, float]]:
+    """Look along one side of the trim for colour that does not reach the bleed.
+
+    Returns its length in mm, how far colour reaches there at least in points, and its ends in
+    points along the side.
+    """
+    rows, columns = found.window(trim)
+    turned = inked if side in {"left", "right"} else inked.T
+    along, across = (rows, columns) if side in {"left", "right"} else (columns, rows)
+    height, width = found.labels.shape
+    media = found.boxes.media
+    per_pixel = (
+        media.width_pt / width if side in {"left", "right"} else media.height_pt / height,
+        media.height_pt / height if side in {"left", "right"} else media.width_pt / width,
+    )
+    outwards = -1 if side in {"left", "top"} else 1
+    edge = across.start if outwards < 0 else across.stop - 1
+    # One pixel inside, so that a cut between two pixels does not hide what touches it.
+    inside = turned[along, min(max(edge - outwards, 0), turned.shape[1] - 1)]
+    inside = inside & turned[along, min(max(edge, 0), turned.shape[1] - 1)]
+    steps = int(bleed_pt / per_pixel[0])
+    reach = np.full(inside.shape, steps)
+    going = inside.copy()
+    for step in range(1, steps):  # the last pixel may be cut by rounding
+        at = edge + outwards * step
+        here = turned[along, at] if 0 <= at < turned.shape[1] else np.zeros_like(inside)
+        stopped = going & ~here
+        reach[stopped] = step - 1
+        going &= here
+    bare = inside & (reach < steps - 1)
+    if not bare.any():
+        return 0.0, 0.0, (0.0, 0.0)
+    spots = np.nonzero(bare)[0]
+    first, last = int(spots[0]), int(spots[-1]) + 1
+    if side in {"left", "right"}:
+        top = media.top_pt - along.start * per_pixel[1]
+        span = top - last * per_pixel[1], top - first * per_pixel[1]
+    else:
+        left = media.left_pt + along.start * per_pixel[1]
+        span = left + first * per_pixel[1], left + last * per_pixel[1]
+    length = mm(float(np.count_nonzero(bare)) * per_pixel[1])
+    return length, float(reach[bare].min()) * per_pixel[0], span
+
+
+def _edge_box(trim: Box, side: str, span: tuple[float, float], bleed_pt: float) -> Box:
+    low, high = span
+    return {
+        "left": Box.of((trim.left_pt - bleed_pt, low, trim.left_pt, high)),
+        "right": Box.of((trim.right_pt, low, trim.right_pt + bleed_pt, high)),
+        "bottom": Box.of((low, trim.bottom_pt - bleed_pt, high, trim.bottom_pt)),
+        "top": Box.of((low, trim.top_pt, high, trim.top_pt + bleed_pt)),
+    }[side]
+
+
+def check_safe_area(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``outside-safe-area``: type, and whatever is not meant to be cut, keeps its distance.
+
+    Something that runs past the cut on a side is taken to bleed there, save type.
+    """
+    if rules.safe_pt <= 0:
+        return
+    for number, boxes in artwork.pages():
+        close = [
+            (mark, side, distance)
+            for mark in artwork.on_page(number)
+            if not mark.colour.is_white or mark.role is Role.TEXT
+            for side, distance in _too_close(mark, boxes.trim, rules.safe_pt)
+        ]
+        for role_is_text in (True, False):
+            found = [one for one in close if (one[0].role is Role.TEXT) is role_is_text]
+            if not found:
+                continue
+            mark, side, distance = min(found, key=lambda one: one[2])
+            what = "type" if role_is_text else f"a {mark.role}"
+            others = len({id(one[0]) for one in found}) - 1
+            more = f" ({others} more like it)" if others else ""
+            where = (
+                f"runs {mm(-distance):.1f} mm past the {side} cut"
+                if distance < 0
+                else f"stands {mm(distance):.1f} mm from the {side} cut"
+            )
+            finding = error if role_is_text and distance < 0 else warning
+            yield finding(
+                "outside-safe-area",
+                f"{what} in {mark.colour} {where}; {mm(rules.safe_pt):.1f} mm is asked{more}",
+                place=artwork.place(number, mark.box),
+                hint="move it inwards, or let it run off the page with bleed",
+            )
+
+
+def _too_close(mark: Mark, trim: Box, safe_pt: float) -> Iterator[tuple[str, float]]:
+    box = mark.box
+    if not box.meets(trim.grown(_SLACK_PT)):
+        return
+    for side, distance in (
+        ("left", box.left_pt - trim.left_pt),
+        ("bottom", box.bottom_pt - trim.bottom_pt),
+        ("right", trim.right_pt - box.right_pt),
+        ("top", trim.top_pt - box.top_pt),
+    ):
+        if distance >= safe_pt - 0.01:
+            continue
+        if distance <= 0.05 and mark.role is not Role.TEXT:
+            continue  # it reaches or passes the cut: a matter of bleed
+        yield side, distance

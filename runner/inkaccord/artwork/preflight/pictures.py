@@ -1,0 +1,36 @@
+"""Pictures: resolution at final size."""
+
+from collections.abc import Iterator
+
+from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.diagnostics import Diagnostic, warning
+
+
+def check_resolution(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``image-resolution``: enough pixels per inch at the size at which the image prints."""
+    told: set[tuple[int, tuple[int, int]]] = set()
+    for mark in artwork.marks:
+        picture = mark.picture
+        if picture is None or not mark.layer_shown or min(picture.ppi) <= 0:
+            continue
+        if max(picture.width_px, picture.height_px) == 1:
+            continue  # one pixel is a flat colour, sharp at any size
+        line_art = picture.bits == 1 and rules.line_art_dpi is not None
+        least = rules.line_art_dpi if line_art else rules.image_dpi
+        # Rounding a box to whole points may cost an image of just enough pixels 1 %.
+        if least is None or min(picture.ppi) >= 0.99 * least:
+            continue
+        key = (mark.page, picture.key)
+        if picture.key != (0, 0) and key in told:
+            continue
+        told.add(key)
+        yield warning(
+            "image-resolution",
+            f"an image of {picture.width_px} × {picture.height_px} px prints at "
+            f"{min(picture.ppi):.0f} pixels per inch; at least {least:g} are asked",
+            place=artwork.place(mark.page, mark.box),
+            hint="place a larger original, or print it smaller",
+        )

@@ -1,0 +1,103 @@
+"""All checks in a row."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.opening import open_artwork, opening_findings
+from inkaccord.artwork.preflight import (
+    construction,
+    inks,
+    lines,
+    pages,
+    pdfx,
+    pictures,
+    post,
+    typesetting,
+)
+from inkaccord.artwork.preflight.case import Artwork, Check, PreflightContext
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.diagnostics import Diagnostic, Place, Severity
+
+CHECKS: tuple[Check, ...] = (
+    pages.check_page_count,
+    pages.check_boxes,
+    pages.check_trim_size,
+    pages.check_bleed,
+    pages.check_safe_area,
+    typesetting.check_fonts,
+    typesetting.check_small_type,
+    typesetting.check_rich_black_type,
+    typesetting.check_reversed_type,
+    lines.check_lines,
+    pictures.check_resolution,
+    inks.check_colour_kinds,
+    inks.check_total_ink,
+    inks.check_white_overprint,
+    inks.check_registration,
+    construction.check_transparency,
+    construction.check_layers,
+    construction.check_version,
+    construction.check_protection,
+    post.check_address,
+    post.check_mail_size,
+    pdfx.check_pdfx,
+)
+"""The built-in checks, in the order of their findings."""
+
+_ORDER = {severity: at for at, severity in enumerate(Severity)}
+
+
+def preflight(
+    source: Path | bytes,
+    rules: ArtworkRules,
+    *,
+    context: PreflightContext | None = None,
+    checks: Sequence[Check] = CHECKS,
+    limits: Limits | None = None,
+    name: str | None = None,
+) -> tuple[Diagnostic, ...]:
+    """Check an artwork against a vendor's rules.
+
+    Parameters
+    ----------
+    source
+        The PDF.
+    rules
+        What the vendor asks of this piece.
+    context
+        What is known beside the artwork, such as readings for the address.
+    checks
+        Which checks; ``(*CHECKS, mine)`` adds one.
+    limits
+        What to refuse to read.
+    name
+        What to call the file in findings; its path by default.
+
+    Returns
+    -------
+    tuple of Diagnostic
+        Errors first, each with page, box in mm, and what to do.
+
+    Raises
+    ------
+    FileError
+        When the file cannot be opened at all.
+    """
+    label = name or (str(source) if isinstance(source, Path) else None)
+    with open_artwork(source, limits=limits, name=name) as pdf:
+        artwork = Artwork.read(pdf, source, name=label, limits=limits)
+        found = [*opening_findings(pdf, label), *artwork.read_findings]
+        for check in checks:
+            found += check(artwork, rules, context or PreflightContext())
+    placed = [_placed(finding, label) for finding in found]
+    return tuple(sorted(placed, key=lambda one: (_ORDER[one.severity], one.place.page or 0)))
+
+
+def _placed(finding: Diagnostic, file: str | None) -> Diagnostic:
+    place = finding.place
+    if file is None or place.file is not None:
+        return finding
+    return finding.model_copy(
+        update={"place": Place(file=file, page=place.page, box_mm=place.box_mm, field=place.field)}
+    )

@@ -1,0 +1,142 @@
+"""Type: fonts, and small type that needs several inks to stand exactly on each other."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+
+from inkaccord.artwork.colours import ArtworkColour
+from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.inks import ink_count
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.diagnostics import Diagnostic, error, warning
+
+
+def _type(artwork: Artwork) -> Iterator[Mark]:
+    for number, _ in artwork.pages():
+        yield from (mark for mark in artwork.on_page(number) if mark.role is Role.TEXT)
+
+
+def _sized(artwork: Artwork, least_pt: float) -> list[Mark]:
+    return [m for m in _type(artwork) if 0 < (m.text_size_pt or 0) < least_pt - 0.01]
+
+
+def _smallest_first(marks: Iterable[Mark]) -> dict[tuple[int, ArtworkColour], list[Mark]]:
+    groups: dict[tuple[int, ArtworkColour], list[Mark]] = {}
+    for mark in sorted(marks, key=lambda one: one.text_size_pt or 0):
+        groups.setdefault((mark.page, mark.colour), []).append(mark)
+    return groups
+
+
+def check_fonts(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+    """``font-not-embedded`` or, where outlines are asked for, ``font-not-outlined``."""
+    told: set[str] = set()
+    for mark in _type(artwork):
+        face = mark.typeface
+        if face is None or face.name in told:
+            continue
+        if rules.fonts == "outlined":
+            told.add(face.name)
+            yield error(
+                "font-not-outlined",
+                f"type is set in {face.name}; this vendor wants it as outlines",
+                place=artwork.place(mark.page, mark.box),
+                hint="convert type to outlines in a copy of the artwork",
+            )
+        elif not face.embedded:
+            told.add(face.name)
+            yield error(
+                "font-not-embedded",
+                f"the font {face.name} is not in the file, so another may be printed in its place",
+                place=artwork.place(mark.page, mark.box),
+                hint="export with all fonts embedded, or convert this type to outlines",
+            )
+
+
+def check_small_type(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``small-type-several-inks``: fine strokes blur when inks do not meet exactly."""
+    if rules.multi_ink_type_pt is None:
+        return
+    small = [
+        mark
+        for mark in _sized(artwork, rules.multi_ink_type_pt)
+        if ink_count(mark.colour) > 1 and not mark.colour.has_much_black
+    ]
+    for (page, colour), marks in _smallest_first(small).items():
+        yield warning(
+            "small-type-several-inks",
+            f"type of {marks[0].text_size_pt:.1f} pt is set in {colour}, "
+            f"{ink_count(colour)} inks; at least {rules.multi_ink_type_pt:g} pt is asked"
+            + _more(marks),
+            place=artwork.place(page, marks[0].box),
+            hint="set it larger or bolder, or in one ink",
+        )
+
+
+def check_rich_black_type(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``rich-black-type``: black type that brings other inks with it."""
+    if rules.rich_black_type_pt is None:
+        return
+    small = [
+        mark
+        for mark in _sized(artwork, rules.rich_black_type_pt)
+        if mark.colour.has_much_black and ink_count(mark.colour) > 1
+    ]
+    for (page, colour), marks in _smallest_first(small).items():
+        yield warning(
+            "rich-black-type",
+            f"type of {marks[0].text_size_pt:.1f} pt is set in {colour}, black with other inks "
+            f"under it; below {rules.rich_black_type_pt:g} pt black alone stays sharp"
+            + _more(marks),
+            place=artwork.place(page, marks[0].box),
+            hint="set it in black alone: cmyk 0 0 0 100",
+        )
+
+
+def check_reversed_type(
+    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``small-reversed-type``: small white type on a ground of several inks fills in."""
+    if rules.reversed_type_pt is None:
+        return
+    small = [m for m in _sized(artwork, rules.reversed_type_pt) if m.colour.is_white]
+    for (page, _colour), marks in _smallest_first(small).items():
+        on_inks = [(mark, ground) for mark in marks if (ground := _ground(artwork, mark))]
+        several = [(mark, ground) for mark, ground in on_inks if ink_count(ground) > 1]
+        if not several:
+            continue
+        mark, ground = several[0]
+        yield warning(
+            "small-reversed-type",
+            f"white type of {mark.text_size_pt:.1f} pt stands in {ground}, {ink_count(ground)} "
+            f"inks; at least {rules.reversed_type_pt:g} pt is asked"
+            + _more([m for m, _ in several]),
+            place=artwork.place(page, mark.box),
+            hint="set it larger or bolder, or put it on a ground of one ink",
+        )
+
+
+def _ground(artwork: Artwork, mark: Mark) -> ArtworkColour | None:
+    """Return the colour that most of a mark's box shows beside the mark itself."""
+    found = artwork.maps.get(mark.page)
+    if found is None:
+        return None
+    rows, columns = found.window(mark.box)
+    counts: Counter[ArtworkColour | None] = Counter()
+    labels, pixels = np.unique(found.labels[rows, columns], return_counts=True)
+    for label, count in zip(labels.tolist(), pixels.tolist(), strict=True):
+        colour = found.names[label - 1][0] if label else None
+        if colour != mark.colour:
+            counts[colour] += count
+    return counts.most_common(1)[0][0] if counts else None
+
+
+def _more(marks: list[Mark]) -> str:
+    return f" ({len(marks) - 1} more like it on this page)" if len(marks) > 1 else ""
