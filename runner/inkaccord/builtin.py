@@ -8,6 +8,7 @@ from types import ModuleType
 from inkaccord.stages import (
     agree,
     collect,
+    impose,
     plan_samples,
     recolour,
     sheet_layout,
@@ -20,5 +21,6 @@ PLUGINS: dict[str, ModuleType] = {
     "agree": agree,
     "plan-samples": plan_samples,
     "recolour": recolour,
+    "impose": impose,
     "plain-sheets": sheet_layout,
 }

@@ -176,7 +176,12 @@ class Specifications:
 
     @hookspec(firstresult=True)
     def inkaccord_impose(
-        self, order: Order, translations: Translations, recoloured: Recoloured, bench: "Bench"
+        self,
+        order: Order,
+        collected: Collected,
+        translations: Translations,
+        recoloured: Recoloured,
+        bench: "Bench",
     ) -> Imposed | None:
         """Stage 6: lay the pieces on sheets, or make single pieces for the vendor to lay."""
 

@@ -140,4 +140,9 @@ def _show_next(screen: Console, run: Run, where: Path, shelf_option: str) -> Non
         screen.print(f" {number}. {escape(step.text)}", soft_wrap=True)
         if step.command:
             screen.print(f"    [cyan]{escape(step.command + shelf_option)}[/]", soft_wrap=True)
-    screen.print(" Then run the order again.")
+    if any(step.sheet for step in run.next):
+        screen.print(
+            "Print at 100 % and without colour conversion; let it dry. Without an instrument, give "
+            "--pick COLOUR=SWATCH instead of READINGS-FILE."
+        )
+    screen.print("Then run the order again.")

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inkaccord.artwork.paints import PaintKind
+from inkaccord.colour.builds import Build, Drive
 from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
 from inkaccord.stages.bench import Bench
@@ -58,6 +60,19 @@ def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
     weights = np.array([1.0 / max(it.bound, 0.1) ** 2 for it in seen])
     mean = np.average([it.lab for it in seen], axis=0, weights=weights)
     return ResolvedAim(lab=rounded_lab(mean), bound=float(weights.sum() ** -0.5), by_eye=True)
+
+
+def artwork_look(order: Order, colour: str, bench: Bench) -> Build | None:
+    """Return a build that the artwork gives for a colour: as written, or a spot's alternate."""
+    for paint in order.colours[colour].in_artwork:
+        if paint.kind in {PaintKind.CMYK, PaintKind.RGB}:
+            return Build(drive=Drive(paint.kind.value), values=paint.values)
+    names = {it.name for it in order.colours[colour].in_artwork if it.kind is PaintKind.SPOT}
+    for piece in order.pieces:
+        for name, paint in bench.alternates(piece).items():
+            if name in names and paint.kind in {PaintKind.CMYK, PaintKind.RGB}:
+                return Build(drive=Drive(paint.kind.value), values=paint.values)
+    return None
 
 
 def rounded_lab(values: np.ndarray) -> Lab:

@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
 
+from inkaccord.artwork.alternates import spot_alternates
+from inkaccord.artwork.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Place
 from inkaccord.files import inside, read_bytes, sha256_of
@@ -53,6 +55,7 @@ class Bench:
     previous: Run | None = None
     progress: Progress = silent
     _artwork: dict[str, bytes] = field(default_factory=dict)
+    _alternates: dict[str, dict[str, Paint]] = field(default_factory=dict)
     _pairs: dict[Pair, PairKnowledge] = field(default_factory=dict)
 
     @property
@@ -74,6 +77,13 @@ class Bench:
         if path not in self._artwork:
             self._artwork[path] = read_bytes(self.artwork_path(piece))
         return self._artwork[path]
+
+    def alternates(self, piece: str) -> dict[str, Paint]:
+        """Return the spots of a piece's artwork with their alternate colours, read once."""
+        path = self.order.pieces[piece].artwork
+        if path not in self._alternates:
+            self._alternates[path] = spot_alternates(self.artwork(piece))
+        return self._alternates[path]
 
     def pair(self, pair: Pair) -> PairKnowledge:
         """Return what is known of a pair, found out once."""

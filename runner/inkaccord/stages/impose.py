@@ -1,1 +1,270 @@
 """Stage 6: pieces on sheets, one piece up on envelopes, or single pieces for the vendor to lay."""
+
+import contextlib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import InkaccordError
+from inkaccord.files import safe_name
+from inkaccord.hooks import hookimpl
+from inkaccord.layout.cutplan import cut_plan
+from inkaccord.layout.feeding import feed, single_feed
+from inkaccord.layout.impose import Imposed as Written
+from inkaccord.layout.impose import ImposeRules, impose_sheets
+from inkaccord.layout.model import Imposition, Item, SheetLayout
+from inkaccord.layout.packing import lay_out
+from inkaccord.layout.single import single_pieces
+from inkaccord.layout.sources import Artwork
+from inkaccord.layout.splitting import split_pages
+from inkaccord.layout.thumbnail import sheet_svg
+from inkaccord.order.model import Order
+from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Delivers, FilePer, Vendor
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.laying import (
+    MENDS,
+    bleed_of,
+    feeding_of,
+    folds_of,
+    item_of,
+    layout_rules,
+    mark_rules,
+    sheets_of,
+)
+from inkaccord.stages.results import (
+    Collected,
+    Imposed,
+    OutFile,
+    Recoloured,
+    RecolouredPiece,
+    SheetRun,
+    Translations,
+)
+
+Side = Literal[1, 2]
+
+
+@dataclass
+class _Made:
+    """What has been made so far."""
+
+    files: list[OutFile] = field(default_factory=list)
+    sheets: list[SheetRun] = field(default_factory=list)
+    notes: dict[str, list[str]] = field(default_factory=dict)
+    bounds: list[str] = field(default_factory=list)
+    failed: dict[str, str] = field(default_factory=dict)
+    findings: list[Diagnostic] = field(default_factory=list)
+
+    def note(self, vendor: str, line: str) -> None:
+        self.notes.setdefault(vendor, []).append(line)
+
+
+@hookimpl
+def inkaccord_impose(
+    order: Order,
+    collected: Collected,
+    translations: Translations,
+    recoloured: Recoloured,
+    bench: Bench,
+) -> Imposed:
+    """Make the print files of every piece that is ready."""
+    made = _Made()
+    together: dict[tuple[Pair, int], list[RecolouredPiece]] = {}
+    for copy in recoloured.pieces:
+        piece = order.pieces[copy.piece]
+        vendor = order.vendors[order.vendor_of(piece.device)]
+        if vendor.delivers is Delivers.PIECES:
+            with _attempting(made, [copy.piece]):
+                _single(order, copy, made)
+        elif order.stocks[piece.stock].kind is not StockKind.SHEET:
+            with _attempting(made, [copy.piece]):
+                _fed(order, copy, made)
+        else:
+            key = order.pair_of(copy.piece), collected.of(copy.piece).pages
+            together.setdefault(key, []).append(copy)
+    for (pair, sides), copies in together.items():
+        names = [copy.piece for copy in copies]
+        bench.progress(f"laying {', '.join(names)} on sheets")
+        with _attempting(made, names):
+            _sheets(order, pair, sides, copies, _slug(pair, translations), made)
+    return Imposed(
+        files=tuple(made.files),
+        sheets=tuple(made.sheets),
+        notes={vendor: tuple(lines) for vendor, lines in made.notes.items()},
+        bounds=tuple(made.bounds),
+        failed=made.failed,
+        findings=tuple(made.findings),
+    )
+
+
+@contextlib.contextmanager
+def _attempting(made: _Made, pieces: Iterable[str]) -> Iterator[None]:
+    """Let the other pieces go on when these can't be laid."""
+    try:
+        yield
+    except InkaccordError as problem:
+        made.findings += problem.findings
+        made.failed.update(dict.fromkeys(pieces, str(problem)))
+
+
+def _slug(pair: Pair, translations: Translations) -> str:
+    builds = [f"{it.colour} {it.build}" for it in translations.known if it.pair == pair]
+    return "  ".join([str(pair), *builds])
+
+
+def _single(order: Order, copy: RecolouredPiece, made: _Made) -> None:
+    name, piece = copy.piece, order.pieces[copy.piece]
+    vendor_name = order.vendor_of(piece.device)
+    vendor = order.vendors[vendor_name]
+    device = vendor.devices[piece.device]
+    written = single_pieces(
+        copy.data,
+        piece.trim,
+        bleed_of(piece, vendor),
+        marks=mark_rules(order, vendor, device, str(order.pair_of(name))),
+        folds=folds_of(piece),
+        mend=MENDS[piece.bleed_repair],
+        pdf_version=vendor.pdf.version,
+        title=f"{order.order} {name}",
+        name=name,
+    )
+    _add_files(order, vendor_name, [copy], written, made)
+
+
+def _fed(order: Order, copy: RecolouredPiece, made: _Made) -> None:
+    name, piece = copy.piece, order.pieces[copy.piece]
+    vendor_name = order.vendor_of(piece.device)
+    device = order.device(piece.device)
+    feeding = feeding_of(device, order.stocks[piece.stock])
+    written = single_feed(copy.data, name, piece.trim, feeding)
+    made.note(vendor_name, f"{name}: {feed(name, piece.trim, feeding).how}")
+    _add_files(order, vendor_name, [copy], written, made)
+
+
+def _sheets(
+    order: Order,
+    pair: Pair,
+    sides: int,
+    copies: list[RecolouredPiece],
+    slug: str,
+    made: _Made,
+) -> None:
+    vendor_name = order.vendor_of(pair.device)
+    vendor, device = order.vendors[vendor_name], order.device(pair.device)
+    items = [item_of(order, copy.piece, sides) for copy in copies]
+    stocks = sheets_of(device, order.stocks[pair.stock])
+    try:
+        imposition = lay_out(items, stocks, layout_rules(vendor, device, sides))
+    except InkaccordError:
+        # Without room for marks it may fit; a piece as large as its sheet always lies so.
+        imposition = lay_out(items, stocks, layout_rules(vendor, device, sides, tight=True))
+    art: dict[tuple[str, int], bytes | Artwork] = {
+        (copy.piece, side): Artwork(data=copy.data, pages=(side - 1,))
+        for copy in copies
+        for side in _sides(sides)
+    }
+    rules = ImposeRules(
+        marks=mark_rules(order, vendor, device, slug),
+        bleed=MENDS[order.pieces[copies[0].piece].bleed_repair],
+        pdf_version=vendor.pdf.version,
+        title=f"{order.order} {pair}",
+    )
+    path = _add_files(order, vendor_name, copies, impose_sheets(art, imposition, rules), made)
+    made.findings += imposition.findings
+    made.bounds.append(_bound(pair, imposition))
+    made.sheets += [_run(vendor_name, pair, it, items, path) for it in imposition.layouts]
+
+
+def _sides(sides: int) -> tuple[Side, ...]:
+    return (1, 2) if sides == 2 else (1,)
+
+
+def _add_files(
+    order: Order,
+    vendor_name: str,
+    copies: list[RecolouredPiece],
+    written: Written,
+    made: _Made,
+) -> str:
+    """Add the print files, one or one for each side, as the vendor wants; return the first path."""
+    vendor = order.vendors[vendor_name]
+    names = "-and-".join(copy.piece for copy in copies)
+    parts = {"": written.data}
+    if vendor.file_per is FilePer.SIDE and written.pages > 1:
+        sides = split_pages(written.data)
+        parts = {word: sides[at] for at, word in enumerate(_side_words(len(sides)))}
+    made.findings += written.findings
+    paths = []
+    for side, data in parts.items():
+        name = file_name(order, vendor, copies[0].piece, pieces=names, side=side)
+        paths.append(f"{safe_name(vendor_name)}/{name}.pdf")
+        made.files.append(
+            OutFile(
+                path=paths[-1],
+                data=data,
+                what="print",
+                piece=names,
+                vendor=vendor_name,
+                key="+".join(copy.key for copy in copies),
+            )
+        )
+    return paths[0]
+
+
+def _side_words(count: int) -> list[str]:
+    """Name the pages of a file: front and back, numbered where there are several sheets."""
+    if count <= 2:
+        return ["front", "back"][:count]
+    return [f"{('front', 'back')[at % 2]}-{at // 2 + 1}" for at in range(count)]
+
+
+def file_name(order: Order, vendor: Vendor, piece: str, *, pieces: str, side: str = "") -> str:
+    """Return a file's name from the vendor's pattern; the side is added where it has no place."""
+    it = order.pieces[piece]
+    text = vendor.file_name
+    if side and "{side}" not in text:
+        text += "-{side}"
+    for word, value in {
+        "order": order.order,
+        "vendor": order.vendor_of(it.device),
+        "piece": pieces,
+        "side": side,
+        "device": it.device,
+        "stock": it.stock,
+    }.items():
+        text = text.replace(f"{{{word}}}", value)
+    return safe_name(text)
+
+
+def _bound(pair: Pair, imposition: Imposition) -> str:
+    best = (
+        "which is the fewest possible"
+        if imposition.gap == 0
+        else (f"at most {imposition.gap} more than the fewest possible")
+    )
+    return f"{pair}: {imposition.sheets} sheets, {best}. {imposition.method}"
+
+
+def _run(
+    vendor: str, pair: Pair, layout: SheetLayout, items: Sequence[Item], path: str
+) -> SheetRun:
+    size = layout.sheet.size
+    counts = {item.name: layout.copies_of(item.name) for item in items}
+    area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
+    width, height = size.in_mm
+    return SheetRun(
+        vendor=vendor,
+        device=pair.device,
+        stock=pair.stock,
+        pieces={name: count for name, count in counts.items() if count},
+        run=layout.run,
+        width_mm=round(width, 2),
+        height_mm=round(height, 2),
+        used=round(min(1.0, area / (size.width_pt * size.height_pt)), 4),
+        path=path,
+        cut_plan=tuple(map(str, cut_plan(layout))),
+        picture=sheet_svg(layout, items),
+    )

@@ -61,7 +61,8 @@ class PairKnowledge:
     @cached_property
     def model(self) -> PressModel:
         """The press model: of the readings, or of the paper and experience alone."""
-        return fit(self.readings if self.readings is not None else self._paper_only())
+        it = self.readings
+        return fit(it if it is not None else paper_readings(self.drive, self.paper))
 
     def model_under(self, light: str) -> PressModel | None:
         """Return a model whose CIELAB is that under another light; None without spectra.
@@ -113,15 +114,17 @@ class PairKnowledge:
         """Return what was picked by eye for a colour on this pair, all picks taken together."""
         return weigh_picks(self, colour)
 
-    def _paper_only(self) -> Readings:
-        blank = (0.0, 0.0, 0.0, 0.0) if self.drive is Drive.CMYK else (255.0, 255.0, 255.0)
-        return Readings(
-            drive=self.drive,
-            builds=np.array([blank]),
-            xyz=lab_to_xyz(np.array([self.paper])),
-            sheet=np.zeros(1, dtype=np.int_),
-            noise=np.array([2.0]),
-        )
+
+def paper_readings(drive: Drive, paper: tuple[float, float, float]) -> Readings:
+    """Return what is known of a pair that was never printed: the colour of its paper."""
+    blank = (0.0, 0.0, 0.0, 0.0) if drive is Drive.CMYK else (255.0, 255.0, 255.0)
+    return Readings(
+        drive=drive,
+        builds=np.array([blank]),
+        xyz=lab_to_xyz(np.array([paper])),
+        sheet=np.zeros(1, dtype=np.int_),
+        noise=np.array([2.0]),
+    )
 
 
 def learn_pair(order: Order, shelf: Shelf, pair: Pair) -> PairKnowledge:

@@ -4,6 +4,7 @@ import numpy as np
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.match import match
+from inkaccord.colour.model import fit
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.planning import closing_set, scouting_set
 from inkaccord.colour.verdicts import Verdict
@@ -14,9 +15,9 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.placing import Group
 from inkaccord.sheets.plan import plan_sheet
 from inkaccord.sheets.savings import Cost, savings
-from inkaccord.stages.aims import resolve_aim
+from inkaccord.stages.aims import artwork_look, resolve_aim
 from inkaccord.stages.bench import Bench
-from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.knowledge import PairKnowledge, paper_readings
 from inkaccord.stages.results import (
     Agreement,
     Collected,
@@ -62,7 +63,7 @@ def inkaccord_plan_samples(
         waiting = known.waiting()
         if missing and not known.is_read and not _only_picks_lack(known, missing, order):
             planned = waiting[0] if waiting else _scouting(order, known, colours, bench)
-            why = f"first contact with {pair}: for {_and(missing)}"
+            why = f"first contact, for {_and(missing)}"
         elif unsure and known.is_read:
             planned = waiting[0] if waiting else _closing(order, known, unsure, translations)
             why = f"closing in on {_and(unsure)}"
@@ -125,7 +126,7 @@ def _scouting(
     )
     groups = [Group(builds=_builds(drive, found))]
     groups += [
-        Group(colour=colour, builds=_round_artwork(order, known, colour))
+        Group(colour=colour, builds=_round_artwork(order, known, colour, bench))
         for colour, lab in zip(colours, aims, strict=True)
         if lab is None and order.colours[colour].aim.by_eye is not None
     ]
@@ -168,10 +169,19 @@ def _closing(
     )
 
 
-def _round_artwork(order: Order, known: PairKnowledge, colour: str) -> tuple[Build, ...]:
-    """Return builds to pick from by eye: round the build that should look like the artwork's."""
-    del order, colour
-    guess = match(known.model, np.array([[50.0, 0.0, 0.0]]), known.policy).builds
+def _round_artwork(
+    order: Order, known: PairKnowledge, colour: str, bench: Bench
+) -> tuple[Build, ...]:
+    """Return builds to pick from by eye: round what the artwork itself says."""
+    start = artwork_look(order, colour, bench)
+    if start is None:
+        guess = match(known.model, np.array([[50.0, 0.0, 0.0]]), known.policy).builds
+    elif start.drive is known.drive:
+        guess = np.array([start.values])
+    else:
+        elsewhere = fit(paper_readings(start.drive, known.paper))
+        look = elsewhere.predict_lab(np.array([start.values]))
+        guess = match(known.model, look, known.policy).builds
     return _builds(known.drive, closing_set(known.model, guess, EYE, known.policy)[0])
 
 
@@ -193,9 +203,8 @@ def _print_step(order: Order, sheet: SampleSheet, why: str) -> NextStep:
     title = vendor.title or order.vendor_of(sheet.pair.device)
     pages = f"{sheet.pages} page{'s' if sheet.pages > 1 else ''}"
     return NextStep(
-        text=f"Print sheet {sheet.id} ({pages}, {len(sheet.swatches)} swatches) on {sheet.pair}, "
-        f"by {title}, at 100 % and without colour conversion; {why}. Let it dry, read it with "
-        "an instrument or judge it by eye, then record it.",
+        text=f"Print sheet {sheet.id} on {sheet.pair} ({title}; {pages}, "
+        f"{len(sheet.swatches)} swatches): {why}.",
         command=f"inkaccord record {sheet.id} READINGS-FILE",
         sheet=sheet.id,
         pair=sheet.pair,

@@ -1,6 +1,5 @@
 """Which pieces may go to their vendors: the gate that no file passes by accident."""
 
-from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.models import Frozen
@@ -73,20 +72,16 @@ def decide(
     findings: dict[str, tuple[Diagnostic, ...]],
 ) -> dict[str, Standing]:
     """Return where every piece stands, in the order of the file."""
-    unknown: dict[tuple[str, Pair], str] = {
-        (it.colour, it.pair): it.why for it in translations.unknown
-    }
+    unknown = {(it.colour, it.pair) for it in translations.unknown}
     standings: dict[str, Standing] = {}
     for name in order.pieces:
         pair = order.pair_of(name)
-        waits = [
-            f"{colour} on {pair}: {unknown[colour, pair]}"
-            for colour in collected.of(name).brand_colours
-            if (colour, pair) in unknown
-        ]
+        waits = [c for c in collected.of(name).brand_colours if (c, pair) in unknown]
         errors = [it for it in findings.get(name, ()) if it.severity is Severity.ERROR]
         if waits:
-            standings[name] = Standing(status=PieceStatus.WAITING, why="; ".join(waits))
+            standings[name] = Standing(
+                status=PieceStatus.WAITING, why=f"{', '.join(waits)} not known here yet"
+            )
         elif name in recoloured.failed:
             standings[name] = Standing(status=PieceStatus.FAILED, why=recoloured.failed[name])
         elif errors:

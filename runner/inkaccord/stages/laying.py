@@ -1,0 +1,140 @@
+"""What an order says of pieces, stocks and devices, in the terms of imposition."""
+
+from inkaccord.colour.builds import Drive
+from inkaccord.layout.feeding import Feeding, Flap
+from inkaccord.layout.marks import MarkInk, MarkRules, Swatch
+from inkaccord.layout.model import (
+    Axis,
+    Duplex,
+    Edge,
+    Fold,
+    FoldKind,
+    Gripper,
+    Gutter,
+    Item,
+    LayoutRules,
+    Margins,
+    SheetStock,
+)
+from inkaccord.layout.sources import BleedMend
+from inkaccord.order.model import Order
+from inkaccord.order.pieces import BleedRepair, FoldLine, Piece
+from inkaccord.order.stocks import Grain, Stock, StockKind
+from inkaccord.order.vendors import Device, Vendor
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sizes import Size
+
+MENDS = {
+    BleedRepair.REPORT: BleedMend.NONE,
+    BleedRepair.MIRROR: BleedMend.MIRRORED,
+    BleedRepair.SCALE: BleedMend.SCALED,
+}
+MARK_ROOM_PT = 16.0
+"""Room round the pieces for crop marks, inside what the device prints."""
+
+
+def item_of(order: Order, name: str, sides: int) -> Item:
+    """Return a piece as something to lay on a sheet, overs included."""
+    piece = order.pieces[name]
+    vendor = order.vendors[order.vendor_of(piece.device)]
+    return Item(
+        name=name,
+        trim=piece.trim,
+        bleed_pt=bleed_of(piece, vendor),
+        quantity=order.quantity(name) + order.overs(name),
+        sides=2 if sides == 2 else 1,
+        folds=folds_of(piece),
+        grain=grain_of_fold(piece),
+    )
+
+
+def bleed_of(piece: Piece, vendor: Vendor) -> float:
+    """Return the bleed of a piece: its own, or the vendor's."""
+    return vendor.bleed if piece.bleed is None else piece.bleed
+
+
+def folds_of(piece: Piece) -> tuple[Fold, ...]:
+    """Return the folds of a piece; in the middle where the order gives no place."""
+    if piece.fold is None:
+        return ()
+    upright = piece.fold.line is FoldLine.VERTICAL
+    span = piece.trim.width_pt if upright else piece.trim.height_pt
+    kind = FoldKind.SCORE if piece.fold.score else FoldKind.FOLD
+    return tuple(
+        Fold(runs=Axis.UPRIGHT if upright else Axis.LEVEL, at_pt=at, kind=kind)
+        for at in piece.fold.at or (span / 2,)
+    )
+
+
+def grain_of_fold(piece: Piece) -> Axis | None:
+    """Return which way the grain should run in a piece: parallel to its folds."""
+    if piece.fold is None:
+        return None
+    return Axis.UPRIGHT if piece.fold.line is FoldLine.VERTICAL else Axis.LEVEL
+
+
+def sheets_of(device: Device, stock: Stock) -> tuple[SheetStock, ...]:
+    """Return the sheets that a device takes of a stock, with what it can't print of them."""
+    gripper = None
+    if device.gripper is not None and device.gripper_margin > 0:
+        gripper = Gripper(edge=Edge(device.gripper.value), depth_pt=device.gripper_margin)
+    sizes = device.sheets if stock.kind is StockKind.SHEET and device.sheets else (stock.size,)
+    return tuple(
+        SheetStock(
+            name=str(size),
+            size=size,
+            margins=Margins.even(device.margin),
+            gripper=gripper,
+            grain=_grain(stock, size),
+        )
+        for size in sizes
+    )
+
+
+def _grain(stock: Stock, size: Size) -> Axis | None:
+    if stock.grain is None:
+        return None
+    upright_is_long = size.height_pt >= size.width_pt
+    along_long = stock.grain is Grain.LONG
+    return Axis.UPRIGHT if upright_is_long == along_long else Axis.LEVEL
+
+
+def layout_rules(vendor: Vendor, device: Device, sides: int, *, tight: bool = False) -> LayoutRules:
+    """Return how pieces may be laid; ``tight`` gives up the room for marks."""
+    return LayoutRules(
+        gutter=Gutter.TOUCH,
+        between_pt=vendor.gutter,
+        frame=Margins() if tight or not vendor.marks else Margins.even(MARK_ROOM_PT),
+        duplex=Duplex(device.turning.value) if sides == 2 else Duplex.ONE_SIDED,
+    )
+
+
+def mark_rules(order: Order, vendor: Vendor, device: Device, slug: str) -> MarkRules | None:
+    """Return the marks that a vendor wants, with control swatches on sheets of our own."""
+    if not vendor.marks:
+        return None
+    swatches = tuple(
+        Swatch(label=f"X{number}", build=build)
+        for number, build in enumerate(control_builds(device.drive), start=1)
+    )
+    return MarkRules(
+        slug=f"{order.order}  {order.date.isoformat()}  {slug}  {{pieces}}  {{side}}",
+        swatches=swatches,
+        ink=MarkInk.BLACK,
+        drive=device.drive,
+        register_marks=device.drive is Drive.CMYK and device.gripper is not None,
+    )
+
+
+def feeding_of(device: Device, stock: Stock) -> Feeding:
+    """Return how a device takes an envelope or a card."""
+    flap = Flap.NONE
+    if stock.kind is StockKind.ENVELOPE:
+        flap = Flap.UP if device.flap == "up" else Flap.DOWN
+    level = stock.size.width_pt >= stock.size.height_pt
+    short_first = device.feeds == "short-edge"
+    return Feeding(
+        leading=Edge.LEFT if level == short_first else Edge.TOP,
+        flap=flap,
+        margins=Margins.even(device.margin),
+    )
