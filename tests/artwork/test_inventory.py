@@ -9,11 +9,11 @@ import pytest
 from reportlab.lib.colors import CMYKColorSep
 from reportlab.pdfgen.canvas import Canvas
 
-from artwork_kit import changed, drawn, finish, saved, written
 from inkaccord.artwork.inventory import Inventory, inventory
 from inkaccord.artwork.marks.mark import Role
 from inkaccord.errors import FileError
 from outside import shared_pdfs
+from page_kit import changed, drawn, finish, saved, written
 
 MM2_PER_PT2 = (25.4 / 72) ** 2
 

@@ -7,7 +7,6 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from artwork_kit import changed, drawn, embedded_font, finish, written
 from inkaccord.artwork.colours import ColourKind
 from inkaccord.artwork.preflight import (
     CHECKS,
@@ -23,6 +22,7 @@ from inkaccord.diagnostics import Diagnostic, Severity, warning
 from inkaccord.errors import FileError
 from inkaccord.sizes import Size
 from outside import need_program, shared_pdfs
+from page_kit import changed, drawn, embedded_font, finish, written
 
 TRIM = {"TrimBox": [20.0, 20.0, 180.0, 280.0], "BleedBox": [11.0, 11.0, 189.0, 289.0]}
 PIECE = Size(width_pt=160, height_pt=260)

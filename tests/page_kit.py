@@ -1,0 +1,72 @@
+"""Small PDFs written for the tests of inventory and checks."""
+
+import io
+from collections.abc import Callable
+
+import pikepdf
+from reportlab.pdfgen.canvas import Canvas
+
+
+def drawn(draw: Callable[[Canvas], None], size: tuple[float, float] = (200, 300)) -> bytes:
+    """Return a one-page PDF drawn with reportlab."""
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=size, invariant=1)
+    draw(canvas)
+    canvas.save()
+    return out.getvalue()
+
+
+def saved(pdf: pikepdf.Pdf) -> bytes:
+    """Return an open PDF's bytes."""
+    out = io.BytesIO()
+    pdf.save(out, deterministic_id=True)
+    return out.getvalue()
+
+
+def finish(
+    pdf: pikepdf.Pdf,
+    content: str,
+    boxes: dict[str, list[float]] | None = None,
+    **resources: pikepdf.Object,
+) -> bytes:
+    """Add a page of 200 × 300 pt with a content stream, boxes and resources; return the bytes."""
+    pdf.add_blank_page(page_size=(200, 300))
+    page = pdf.pages[-1].obj
+    page["/Contents"] = pdf.make_stream(content.encode("latin-1"))
+    page["/Resources"] = pikepdf.Dictionary({f"/{key}": one for key, one in resources.items()})
+    for name, corners in (boxes or {}).items():
+        page[f"/{name}"] = pikepdf.Array(corners)
+    return saved(pdf)
+
+
+def written(
+    content: str, boxes: dict[str, list[float]] | None = None, **resources: pikepdf.Object
+) -> bytes:
+    """Return a one-page PDF, 200 × 300 pt, of a content stream."""
+    with pikepdf.new() as pdf:
+        return finish(pdf, content, boxes, **resources)
+
+
+def changed(data: bytes, change: Callable[[pikepdf.Pdf], None]) -> bytes:
+    """Return a PDF's bytes after a change."""
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        change(pdf)
+        return saved(pdf)
+
+
+def embedded_font(pdf: pikepdf.Pdf) -> pikepdf.Dictionary:
+    """Return a Type 3 font: embedded by nature; every letter is a full square."""
+    square = pdf.make_stream(b"1000 0 0 0 1000 1000 d1 0 0 1000 1000 re f")
+    codes = range(33, 127)
+    return pdf.make_indirect(
+        pikepdf.Dictionary(
+            Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type3, Name=pikepdf.Name.Squares,
+            FontBBox=[0, 0, 1000, 1000], FontMatrix=[0.001, 0, 0, 0.001, 0, 0],
+            FirstChar=33, LastChar=126, Widths=[1000] * len(codes),
+            Encoding=pikepdf.Dictionary(
+                Differences=pikepdf.Array([33, *(pikepdf.Name(f"/c{code}") for code in codes)])
+            ),
+            CharProcs=pikepdf.Dictionary({f"/c{code}": square for code in codes}),
+            Resources=pikepdf.Dictionary(),
+        )
+    )  # fmt: skip
