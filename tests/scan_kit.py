@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
-from recording_kit import DATE, lab_of
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
@@ -21,12 +20,17 @@ from inkaccord.sheets.placing import Group
 from inkaccord.sheets.plan import plan_sheet
 from inkaccord.sheets.settings import Edges, SheetFormat
 from inkaccord.sizes import Size
+from recording_kit import DATE, lab_of
 
 Array = NDArray[np.float64]
 
-_FILTERS = np.array(  # from XYZ (white 1): a scanner's red, green and blue, crosstalk and all
-    [[1.45, -0.30, -0.12], [-0.62, 1.55, 0.09], [0.06, -0.16, 1.08]]
+_CROSSTALK = np.array([[0.86, 0.12, 0.02], [0.10, 0.80, 0.10], [0.02, 0.14, 0.84]])
+_XYZ_TO_RGB = np.array(  # any primaries will do; these are wide, and white is 1 1 1
+    [[1.7827, -0.4974, -0.2687], [-0.9596, 1.9478, -0.0274], [0.0859, -0.1744, 1.3228]]
 )
+_XYZ_TO_RGB /= (_XYZ_TO_RGB @ np.array([0.96422, 1.0, 0.82521]))[:, None]
+_FILTERS = _CROSSTALK @ _XYZ_TO_RGB
+"""From XYZ to what the scanner's three filters let through."""
 
 
 def drawn_sheet(

@@ -1,0 +1,42 @@
+"""Readings from a flatbed scan: PNG, TIFF or JPEG.
+
+The sheet is found by its code and marks, and the colours by a calibration on swatches of the same
+scan whose readings are known.
+"""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from inkaccord.hooks import ReadingsFormat, ReadingsTaken, hookimpl
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+
+
+class ScanFormat:
+    """A scanned sheet, or several pages of one in a TIFF."""
+
+    name = "scan"
+
+    def recognises(self, path: Path, head: bytes) -> bool:  # noqa: ARG002  (the name tells nothing)
+        """Tell a picture from its first bytes."""
+        from inkaccord.sheets.scan.picture import is_picture  # noqa: PLC0415  (numpy only if read)
+
+        return is_picture(head)
+
+    def read(
+        self, path: Path, sheet: SampleSheet, known: tuple[SheetReadings, ...]
+    ) -> ReadingsTaken:
+        """Read the scan as readings of the swatches that are not known yet.
+
+        Raises InkaccordError.
+        """
+        from inkaccord.sheets.scan.picture import load_pictures  # noqa: PLC0415
+        from inkaccord.sheets.scan.reader import read_scan  # noqa: PLC0415
+
+        matched = read_scan(load_pictures(path), sheet, known)
+        return ReadingsTaken(matched.readings, matched.findings)
+
+
+@hookimpl
+def inkaccord_readings_formats() -> Sequence[ReadingsFormat]:
+    """Offer the format ``scan``."""
+    return (ScanFormat(),)

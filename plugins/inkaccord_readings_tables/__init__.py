@@ -1,0 +1,73 @@
+"""Readings as tables: ISO 28178 (CGATS.17) text, CSV and JSON.
+
+Shows what a readings format needs: a name, a look at a file's beginning, and a reader that gives
+readings or raises what is wrong.
+"""
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from inkaccord.files import read_bytes
+from inkaccord.hooks import ReadingsFormat, ReadingsTaken, hookimpl
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+
+_CGATS = re.compile(rb"^\s*(CGATS|ISO28178|BEGIN_DATA|NUMBER_OF_|KEYWORD|ORIGINATOR)", re.M)
+
+
+def _text(head: bytes) -> bytes | None:
+    """Return a file's beginning in one byte a character, or None when it is no text."""
+    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
+        whole = head[: len(head) // 2 * 2]
+        return whole.decode("utf-16", errors="replace").encode("latin-1", errors="replace")
+    return None if b"\0" in head else head.removeprefix(b"\xef\xbb\xbf")
+
+
+def is_cgats(_path: Path, head: bytes) -> bool:
+    """Tell CGATS text by an entry that it begins with."""
+    text = _text(head)
+    return text is not None and _CGATS.search(text.replace(b"\r", b"\n")) is not None
+
+
+def is_json(_path: Path, head: bytes) -> bool:
+    """Tell JSON by its first bracket."""
+    return (_text(head) or b"").lstrip()[:1] in {b"{", b"["}
+
+
+def is_csv(path: Path, head: bytes) -> bool:
+    """Tell CSV by the file's ending, as any text may be CSV."""
+    return path.suffix.lower() in {".csv", ".tsv", ".tab"} and _text(head) is not None
+
+
+@dataclass
+class TableFormat:
+    """One dress of the same table."""
+
+    name: str
+    looks_so: Callable[[Path, bytes], bool]
+
+    def recognises(self, path: Path, head: bytes) -> bool:
+        """Tell from the name and the beginning whether a file is of this form."""
+        return self.looks_so(path, head)
+
+    def read(
+        self, path: Path, sheet: SampleSheet, known: tuple[SheetReadings, ...]
+    ) -> ReadingsTaken:
+        """Read the file as readings of a sheet. Raises InkaccordError."""
+        from inkaccord.sheets.reading import match_readings  # noqa: PLC0415  (numpy only if read)
+        from inkaccord.sheets.tables import read_tables  # noqa: PLC0415
+
+        tables = read_tables(read_bytes(path), file=str(path))
+        matched = match_readings(sheet, tables, known=known)
+        return ReadingsTaken(matched.readings, matched.findings)
+
+
+@hookimpl
+def inkaccord_readings_formats() -> Sequence[ReadingsFormat]:
+    """Offer the formats ``cgats``, ``json`` and ``csv``."""
+    return (
+        TableFormat("cgats", is_cgats),
+        TableFormat("json", is_json),
+        TableFormat("csv", is_csv),
+    )
