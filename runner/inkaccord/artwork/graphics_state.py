@@ -70,10 +70,12 @@ def overprint_changes(pen: Pen, overprint: Overprint) -> bool:
     if pen.mapped is None or pen.colour is None:
         return False
     new = pen.mapped.paint
-    if pen.space.kind is SpaceKind.CMYK and new.kind is PaintKind.CMYK:
+    if pen.space.kind is SpaceKind.CMYK:
         if overprint.mode != 1:
             return False
         old = pen.colour.paint.values if pen.colour.paint else ()
+        if new.kind is not PaintKind.CMYK:
+            return 0 in old
         return any((a == 0) != (b == 0) for a, b in zip(old, new.values, strict=False))
     if pen.space.kind in (SpaceKind.SPOT, SpaceKind.DEVICEN):
         return True

@@ -21,6 +21,7 @@ from inkaccord.errors import FileError
 PARSED_MIB = 8
 """Above this a content stream is compared by its bytes: the second parser takes too long."""
 _COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
+_NUMBER_START = frozenset("0123456789.+-")
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
 _ADDED_TO = frozenset({"/ColorSpace", "/XObject", "/ExtGState"})
 _COLOUR_KEYS = frozenset({"/ColorSpace", "/CS", "/C", "/IC", "/BG", "/BC", "/DA"})
@@ -161,6 +162,8 @@ class Sameness:
             others = _instructions(self._new, new)
         except (pikepdf.PdfError, ValueError):
             return False
+        if any(str(one.operator)[:1] in _NUMBER_START for one in ones):
+            return False  # an operator that runs into its operand, which renderers take apart
         self.parsed += 1
         kept = (
             [one for one in side if not self._is_colour(one, which)]

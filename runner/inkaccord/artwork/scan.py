@@ -65,7 +65,15 @@ _DICT_TOKEN = re.compile(
     rb"\((?:[^()\\]++|\\.)*+\)|\(|<<|>>|<[^<>]*+>|%[^\r\n]*+|[^<>()%]++|.", re.S
 )
 _STRING_EDGE = re.compile(rb"[()]|\\.", re.S)
-_IMAGE_DATA = re.compile(rb"(?<![^" + SPACE + DELIMITERS + rb"])ID(?:\r\n|[" + SPACE + rb"])")
+_IMAGE_DATA = re.compile(
+    rb"\((?:[^()\\]++|\\.)*+\)|(?<![^"
+    + SPACE
+    + DELIMITERS
+    + rb"])(ID)(?:\r\n|["
+    + SPACE
+    + rb"])",
+    re.S,
+)
 _IMAGE_END = re.compile(rb"(?<=[" + SPACE + rb"])EI" + _END)
 
 
@@ -176,14 +184,45 @@ def inline_image(data: bytes, after_bi: int) -> InlineImage | None:
     Sample data can hold any bytes, also ``EI``: as common readers do, an EI counts only when it
     stands alone and what follows looks like a content stream.
     """
-    head = _IMAGE_DATA.search(data, after_bi)
+    head = next((one for one in _IMAGE_DATA.finditer(data, after_bi) if one[1]), None)
     if head is None:
         return None
     start = head.end()
+    size = _plain_size(data[after_bi : head.start()])
+    if size is not None:
+        end = _CLOSE_END.match(data, start + size)
+        if end is not None:
+            return InlineImage((after_bi, head.start()), (start, start + size), end.end())
     for end in _IMAGE_END.finditer(data, start):
         if _plausible(data, end.end()):
             return InlineImage((after_bi, head.start()), (start, end.start() - 1), end.end())
     return None
+
+
+_CLOSE_END = re.compile(rb"[" + SPACE + rb"]*+EI" + _END)
+_HEADER_NUMBER = re.compile(rb"/(W|Width|H|Height|BPC|BitsPerComponent)[" + SPACE + rb"]*+([0-9]+)")
+_HEADER_SPACE = re.compile(
+    rb"/(?:CS|ColorSpace)[" + SPACE + rb"]*+(?:/(Device)?(G|Gray|RGB|CMYK)" + _END + rb"|(\[))"
+)
+_HEADER_FILTER = re.compile(rb"/(?:F|Filter)[" + SPACE + rb"]*+[/\[]")
+_HEADER_MASK = re.compile(rb"/(?:IM|ImageMask)[" + SPACE + rb"]++true")
+
+
+def _plain_size(header: bytes) -> int | None:
+    """Return how many bytes the samples take, if they are not packed and the header says so."""
+    if _HEADER_FILTER.search(header):
+        return None
+    numbers = {one[1][:1]: int(one[2]) for one in _HEADER_NUMBER.finditer(header)}
+    space = _HEADER_SPACE.search(header)
+    if _HEADER_MASK.search(header):
+        components, numbers[b"B"] = 1, 1
+    elif space is None:
+        return None
+    else:
+        components = 1 if space[3] else {b"R": 3, b"C": 4}.get(space[2][:1], 1)
+    if set(numbers) != {b"W", b"H", b"B"}:
+        return None
+    return (numbers[b"W"] * components * numbers[b"B"] + 7) // 8 * numbers[b"H"]
 
 
 _PLAUSIBLE_TOKEN = re.compile(
@@ -192,7 +231,7 @@ _PLAUSIBLE_TOKEN = re.compile(
     re.S,
 )
 _KNOWN = frozenset(
-    b"b B b* B* BDC BI BMC BT BX c cm CS cs d d0 d1 Do DP EI EMC ET EX f F f* G g gs h i ID "
+    b"b B b* B* BDC BI BMC BT BX c cm CS cs d d0 d1 Do DP EMC ET EX f F f* G g gs h i "
     b"j J K k l m M MP n q Q re RG rg ri S s SC sc SCN scn sh T* Tc Td TD Tf TJ Tj TL Tm Tr "
     b"Ts Tw Tz v w W W* y ' \" true false null".split()
 )

@@ -19,6 +19,8 @@ from inkaccord.models import Frozen
 
 LOWEST_TINT = 0.04
 """Below this share everything light looks like a tint of everything, so nothing is one."""
+HIGHEST_TINT = 0.97
+"""Above this share it is the colour itself, a little off: a near miss, not a tint."""
 TINT_ROUNDING = 0.55
 """Percent (or 255ths) by which rounding may move each component of a tint."""
 _TOP = {
@@ -310,7 +312,7 @@ def _distance(one: Paint, other: Paint) -> float:
 
 
 def tint_share(paint: Paint, solid: Paint) -> float | None:
-    """Return the share (0 to 1) if ``paint`` is a linear tint of ``solid``, else None.
+    """Return the share (0.04 to 0.97) if ``paint`` is a linear tint of ``solid``, else None.
 
     It is one when a single share explains every component within rounding to whole percent.
     """
@@ -319,12 +321,12 @@ def tint_share(paint: Paint, solid: Paint) -> float | None:
     if weight == 0:
         return None
     share = sum(a * b for a, b in zip(amounts, full, strict=True)) / weight
-    if not LOWEST_TINT <= share < 1:
+    if not LOWEST_TINT <= share <= HIGHEST_TINT:
         return None
     # Rounding moves the estimate; the largest component was rounded least, relative to its size.
     top = max(range(len(full)), key=lambda i: full[i])
     for guess in (share, amounts[top] / full[top]):
-        if LOWEST_TINT <= guess < 1 and all(
+        if LOWEST_TINT <= guess <= HIGHEST_TINT and all(
             abs(a - guess * b) <= TINT_ROUNDING for a, b in zip(amounts, full, strict=True)
         ):
             return round(guess, 6)
