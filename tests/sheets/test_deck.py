@@ -20,7 +20,7 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.deck import Deck, make_deck, plan_deck
 from inkaccord.sheets.deck_order import GREY_CHROMA, deck_slices, hue_word
 from inkaccord.sheets.drawing import draw_sheets
-from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
 from inkaccord.sheets.placing import Capacity
 from inkaccord.sheets.plan import build_key
@@ -116,6 +116,9 @@ def test_a_deck_of_one_drive_takes_no_addition_of_the_other() -> None:
     with pytest.raises(OrderError) as caught:
         deck(Drive.RGB, base=[base])
     assert caught.value.findings[0].code == "wrong-drive"
+    with pytest.raises(OrderError) as caught:
+        deck(base=[base.model_copy(update={"purpose": Purpose.SCOUTING})])
+    assert caught.value.findings[0].code == "not-a-deck"
 
 
 labs = st.lists(

@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 import pikepdf
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.design import GenericPress
@@ -138,6 +140,41 @@ def test_cards_are_cut_apart_by_edge_to_edge_cuts(
         and abs(paper.height - cards.size.height_pt) < 0.02
     )
     assert np.allclose(found, corners, atol=0.02)
+
+
+@given(
+    card=st.tuples(st.floats(180, 400), st.floats(180, 400)),
+    sheet=st.tuples(st.floats(400, 1300), st.floats(400, 1300)),
+    margin=st.floats(0, 30),
+    count=st.integers(1, 300),
+)
+@settings(max_examples=60, deadline=None)
+def test_cards_never_overlap_nor_leave_the_sheet(
+    card: tuple[float, float], sheet: tuple[float, float], margin: float, count: int
+) -> None:
+    cards = RingCards(size=Size(width_pt=card[0], height_pt=card[1]))
+    on = SheetFormat(
+        size=Size(width_pt=sheet[0], height_pt=sheet[1]), unprintable=Edges.all(margin)
+    )
+    try:
+        laid = lay_cards(cards, count, on, SIZES)
+    except OrderError:
+        assert card[0] > min(sheet) - 2 * margin or card[1] > min(sheet) - 2 * margin
+        return
+    live = SIZES.live_area(cards.page())
+    for place in range(laid.places):
+        x, y = laid.corner(place)
+        assert -0.01 <= x <= laid.on.size.width_pt - card[0] + 0.01
+        assert -0.01 <= y <= laid.on.size.height_pt - card[1] + 0.01
+        assert x + live[0] >= margin - 0.02
+        assert y + live[1] >= margin - 0.02
+        assert x + live[2] <= laid.on.size.width_pt - margin + 0.02
+        assert y + live[3] <= laid.on.size.height_pt - margin + 0.02
+    boxes = [laid.layout.placements[place].trim for place in range(laid.places)]
+    assert not any(a.meets(b, 0.01) for a, b in itertools.combinations(boxes, 2))
+    held = sorted(laid.card(n, place) for n in range(laid.sheets) for place in range(laid.places))
+    assert held == list(range(1, laid.sheets * laid.places + 1))
+    assert laid.sheets * laid.places >= count > (laid.sheets - 1) * laid.places
 
 
 def test_cut_piles_put_on_each_other_are_in_order() -> None:

@@ -2,11 +2,13 @@
 
 import datetime
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.design import GenericPress
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
@@ -94,6 +96,29 @@ def test_rows_are_lettered_without_gaps() -> None:
     assert names[22:25] == ["Z", "AA", "AB"]
     assert len(set(names)) == len(names)
     assert [row_number(f"{name}7") for name in names] == list(range(1500))
+
+
+def test_a_shared_set_is_ordered_for_the_eye_and_a_colours_own_is_not() -> None:
+    press = GenericPress.of(Drive.CMYK)
+    rng = np.random.default_rng(3)
+    drawn = [Build.cmyk(*row) for row in rng.integers(1, 60, (30, 4)).astype(float)]
+    sheet = plan_sheet(
+        PAIR,
+        Purpose.SCOUTING,
+        [Group(builds=tuple(drawn[:20])), Group(colour="kelp", builds=tuple(drawn[20:]))],
+        LETTER,
+        drive=Drive.CMYK,
+        date=DATE,
+        look=press,
+    )
+    assert sheet is not None
+    shared = [s for s in sheet.swatches if s.colour is None and not s.control]
+    assert {s.build for s in shared} == set(drawn[:20])
+    assert [s.build for s in sheet.swatches if s.colour == "kelp"] == drawn[20:]
+    lightness = {s.id: press.predict_lab(np.array([s.build.values]))[0, 0] for s in shared}
+    rows = [[lightness[s.id] for s in shared if s.id[0] == letter] for letter in "ABC"]
+    assert min(rows[0]) >= max(rows[1])
+    assert min(rows[1]) >= max(rows[2])
 
 
 @pytest.mark.parametrize(

@@ -69,8 +69,8 @@ def make_deck(
     Raises
     ------
     OrderError
-        ``deck-size``, ``wrong-drive``, ``nothing-to-add``, ``nothing-in-region``, or
-        ``sheet-too-small``.
+        ``deck-size``, ``not-a-deck``, ``wrong-drive``, ``nothing-to-add``,
+        ``nothing-in-region``, or ``sheet-too-small``.
     """
     if spacing.count is not None and not base and not FEWEST <= spacing.count <= MOST:
         raise OrderError.of(
@@ -78,8 +78,7 @@ def make_deck(
             f"a deck of {spacing.count} swatches",
             hint=f"choose {FEWEST} to {MOST}",
         )
-    if any(sheet.drive is not model.drive for sheet in base):
-        raise OrderError.of("wrong-drive", f"the deck to add to is not driven in {model.drive}")
+    _check_base(base, model.drive)
     stand = [swatch.build.values for sheet in base for swatch in sheet.swatches]
     stand += [build.values for build in control_builds(model.drive)]
     known = model.predict_lab(np.array(sorted(set(stand)), dtype=np.float64))
@@ -129,6 +128,7 @@ def plan_deck(
         the letters of the rows go on after theirs.
     """
     settings = settings or SheetSettings()
+    _check_base(base, drive)
     values, colours = np.asarray(builds, dtype=np.float64), np.asarray(lab, dtype=np.float64)
     if values.shape[:1] != colours.shape[:1]:
         raise OrderError.of(
@@ -167,6 +167,20 @@ def plan_deck(
             date=date,
         )
     )
+
+
+def _check_base(base: Sequence[SampleSheet], drive: Drive) -> None:
+    for sheet in base:
+        if sheet.purpose is not Purpose.DECK:
+            raise OrderError.of(
+                "not-a-deck",
+                f"the sheet {sheet.id} is no deck, so nothing can be added to it",
+                hint="name the deck's first sheet and its additions",
+            )
+        if sheet.drive is not drive:
+            raise OrderError.of(
+                "wrong-drive", f"the deck {sheet.id} is driven in {sheet.drive}, not in {drive}"
+            )
 
 
 def _fresh(builds: Sequence[Build], have: set[tuple[object, ...]]) -> list[int]:

@@ -1,4 +1,4 @@
-"""The order of a deck: by hue, then lightness, so that a person finds a colour by turning pages.
+"""The order of swatches: by hue and lightness, so that a person finds a colour.
 
 A page, or a few small pages together, is one slice of hue. On it the rows run from light to dark
 and each row from muted to strong. Greys come first.
@@ -75,6 +75,16 @@ def deck_slices(lab: Array, room: Capacity) -> tuple[Slice, ...]:
         slices.append(Slice(_hue_title(hue[members]), order))
         start += size
     return tuple(slices)
+
+
+def eye_order(lab: Array, columns: int) -> tuple[int, ...]:
+    """Return the order in which the eye finds its way on a single page.
+
+    Rows from light to dark; in a row greys first, then round the hues.
+    """
+    hue = (np.degrees(np.arctan2(lab[:, 2], lab[:, 1])) - FIRST_HUE) % 360.0
+    across = np.where(np.hypot(lab[:, 1], lab[:, 2]) < GREY_CHROMA, -1.0, hue)
+    return _reading_order(np.lexsort((across, -lab[:, 0])), lab[:, 0], across, columns)
 
 
 def _reading_order(

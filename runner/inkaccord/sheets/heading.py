@@ -14,6 +14,7 @@ from inkaccord.units import PT_PER_IN, PT_PER_MM, inch, mm
 
 _LABEL_PT = 5.6
 _VALUE_PT = 8.4
+_SMALLEST_VALUE_PT = 6.2
 _RUNNING_PT = 9.5
 _NOTE_PT = 6.6
 _SMALL_NOTE_PT = 5.4
@@ -100,7 +101,9 @@ def _draw_cell(pen: Pen, cell: Box, label: str, value: str) -> None:
     pen.text(left, top - _LABEL_PT * 0.75, label, _LABEL_PT)
     base = top - _LABEL_PT * 0.75 - _VALUE_PT
     if value:
-        pen.text(left, base, fit_text(value, right - left, _VALUE_PT), _VALUE_PT)
+        wide = text_width(value, _VALUE_PT)
+        size = max(_SMALLEST_VALUE_PT, min(_VALUE_PT, _VALUE_PT * (right - left) / wide))
+        pen.text(left, base, fit_text(value, right - left, size), size)
     else:
         pen.line(left, base - 1, right, base - 1, 0.3)
 

@@ -4,13 +4,17 @@ import datetime
 import json
 from collections.abc import Iterable, Sequence
 
+import numpy as np
+
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.deck_order import eye_order
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import sheet_name
-from inkaccord.sheets.placing import Group, capacity, place
+from inkaccord.sheets.placing import Group, capacity, place, swatch_grid
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 FEWEST, SCOUTING = 16, 28
@@ -92,6 +96,7 @@ def plan_sheet(
     known: Iterable[Build] = (),
     settings: SheetSettings | None = None,
     ink_limit: float | None = None,
+    look: Predictor | None = None,
 ) -> SampleSheet | None:
     """Return the sheet that prints what is missing, or None when nothing is.
 
@@ -109,6 +114,9 @@ def plan_sheet(
         controls, which every sheet repeats.
     ink_limit
         The pair's limit of total ink in percent, if it has one.
+    look
+        What the pair prints, as far as anyone can say: swatches that serve no single colour are
+        then ordered so that the eye finds its way. Without it all stay in the order given.
 
     Raises
     ------
@@ -121,6 +129,9 @@ def plan_sheet(
     missing = missing_builds(groups, (*known, *controls))
     if not missing:
         return None
+    if look is not None:
+        columns = swatch_grid(page, settings).columns
+        missing = tuple(_for_the_eye(group, look, columns) for group in missing)
     placed = place(missing, controls, page, settings)
     sheet = SampleSheet(
         id="",
@@ -138,6 +149,14 @@ def plan_sheet(
         date=date,
     )
     return named(sheet)
+
+
+def _for_the_eye(group: Group, look: Predictor, columns: int) -> Group:
+    if group.colour is not None:
+        return group
+    lab = look.predict_lab(np.array([build.values for build in group.builds]))
+    builds = tuple(group.builds[one] for one in eye_order(lab, columns))
+    return group.model_copy(update={"builds": builds})
 
 
 def named(sheet: SampleSheet) -> SampleSheet:
