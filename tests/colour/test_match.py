@@ -22,7 +22,8 @@ def _builds(count, seed, limit=280.0):
 def test_a_printed_colour_is_found_again(cmyk_printer, black):
     aims = cmyk_printer.predict_lab(_builds(80, 1))
     exact = match(cmyk_printer, aims, EXACT.model_copy(update={"black": black}))
-    assert exact.delta_e_00.max() < 0.01
+    assert exact.delta_e_00.max() < 0.03
+    assert np.median(exact.delta_e_00) < 0.003
     assert exact.in_reach.all()
     whole = match(cmyk_printer, aims, InkPolicy(black=black, black_free_above=None))
     assert np.array_equal(whole.builds, np.rint(whole.builds))
@@ -76,9 +77,9 @@ def test_least_black_is_the_least(cmyk_printer):
 
 
 def test_out_of_reach_is_nearest_in_delta_e(cmyk_printer):
-    """Against 400,000 builds, dense at the limits; the search may only be better."""
+    """Against 200,000 builds, dense at the limits; the search may only be better."""
     rng = np.random.default_rng(6)
-    dense = rng.uniform(-0.35, 1.35, (400_000, 4)).clip(0, 1) * 100
+    dense = rng.uniform(-0.35, 1.35, (200_000, 4)).clip(0, 1) * 100
     dense = dense[dense.sum(axis=1) <= 280]
     lab = cmyk_printer.predict_lab(dense)
     edge = lab[rng.integers(0, len(lab), 40)]

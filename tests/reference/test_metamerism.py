@@ -19,8 +19,9 @@ STANDARD = np.stack([_bumps(455, 610), _bumps(530, width=35), _bumps(590, 640)])
 
 @pytest.mark.parametrize("light", ["A", "FL11", "LED-B3"])
 def test_index_against_colour_science(light):
-    from colour import XYZ_to_xy
     from colour.difference import XYZ_to_metamerism_index
+
+    from colour import XYZ_to_xy
 
     found = metamerism(SAMPLE, STANDARD, NM, light=light)
     theirs = XYZ_to_metamerism_index(

@@ -65,6 +65,19 @@ def delta_e_2000_parts(lab: ArrayLike, aim: ArrayLike) -> Array:
     )
 
 
+def delta_e_2000_slopes(lab: ArrayLike, aim: ArrayLike) -> tuple[Array, Array]:
+    """Return the parts of the difference, (..., 3), and their derivatives by ``lab``, (..., 3, 3).
+
+    Forward differences: the formula's own derivatives are long, and no search needs more digits.
+    """
+    colour, target = np.broadcast_arrays(np.asarray(lab, float), np.asarray(aim, float))
+    step = 1e-4
+    moves = np.concatenate([np.zeros((1, 3)), step * np.eye(3)])
+    parts = delta_e_2000_parts(colour[..., None, :] + moves, target[..., None, :])
+    slopes = (parts[..., 1:, :] - parts[..., :1, :]) / step
+    return parts[..., 0, :], np.asarray(np.swapaxes(slopes, -1, -2))
+
+
 def delta_e_2000_metric(lab: ArrayLike) -> Array:
     """Return the metric of CIEDE2000 at a colour: ΔE00² ≈ dᵀ M d for a small step d in CIELAB.
 

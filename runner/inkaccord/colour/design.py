@@ -110,10 +110,14 @@ class GenericPress:
 
     def jacobian_lab(self, builds: Array) -> Array:
         """Return (n, 3, k) derivatives by one unit of each channel."""
+        return self.lab_and_jacobian(builds)[1]
+
+    def lab_and_jacobian(self, builds: Array) -> tuple[Array, Array]:
+        """Return both."""
         printed = print_builds(self.prior.layout, self.prior.mean, self._nominal(builds))
         sign = 1.0 if self.drive is Drive.CMYK else -1.0
-        by_lab = lab_jacobian(printed.xyz) @ printed.by_coverage
-        return np.asarray(by_lab * (sign / FULL_SCALE[self.drive]))
+        by_build = lab_jacobian(printed.xyz) @ printed.by_coverage
+        return even_chain(printed)[0], by_build * (sign / FULL_SCALE[self.drive])
 
     def bound(self, builds: Array) -> Array:
         """Return (n,) 95 % bounds: some 15 ΔE00, since nothing has been read."""
@@ -126,7 +130,7 @@ class GenericPress:
         linear = linearise(self.prior, self.prior.mean, nominal)
         root = cholesky(self.prior.covariance, lower=True)
         coverages, _ = effective_coverages(self.prior.layout, self.prior.mean, nominal)
-        kernel = usual_kernel(coverages.shape[1])
+        kernel = usual_kernel(self.drive)
         empty = np.zeros((3, len(nominal), 0))
         return LowRank(linear.by_parameter @ root, empty, kernel, coverages)
 

@@ -31,6 +31,10 @@ class Predictor(Protocol):
         """Return (n, 3, k), the change of CIELAB by one unit of each channel."""
         ...
 
+    def lab_and_jacobian(self, builds: Array) -> tuple[Array, Array]:
+        """Return both of the above, at the cost of one."""
+        ...
+
     def bound(self, builds: Array) -> Array:
         """Return (n,) the ΔE00 within which a print lies with 95 % probability."""
         ...

@@ -5,14 +5,14 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.colour.delta_e import delta_e_2000_metric, delta_e_2000_parts
+from inkaccord.colour.delta_e import delta_e_2000_parts, delta_e_2000_slopes
 from inkaccord.colour.predictor import Predictor
 
 Array = NDArray[np.float64]
 
 _REACH = 2
 """Neighbours up to this many whole steps away are weighed."""
-_TRIED = 12
+_TRIED = 8
 """So many of them, the best by the linear estimate, are judged by the model."""
 _EQUAL = 0.03
 """ΔE00 below which two neighbours count as equal and the policy decides."""
@@ -48,14 +48,11 @@ def whole_builds(
     count, channels = unrounded.shape
     base = np.rint(unrounded)
     offsets = np.array(list(product(range(-_REACH, _REACH + 1), repeat=channels)), dtype=np.float64)
-    jacobian = model.jacobian_lab(unrounded)
-    lab = model.predict_lab(unrounded)
-    metric = delta_e_2000_metric(0.5 * (lab + aims))
-    root = np.linalg.cholesky(metric).swapaxes(-1, -2)
-    slopes = root @ jacobian
-    start = np.einsum("mij,mj->mi", root, lab - aims)
-    start += np.einsum("mij,mj->mi", slopes, base - unrounded)
-
+    lab, jacobian = model.lab_and_jacobian(unrounded)
+    weight = np.array([1.0, 1.0, keep_hue])
+    parts, by_lab = delta_e_2000_slopes(lab, aims)
+    slopes = (by_lab * weight[:, None]) @ jacobian
+    start = parts * weight + np.einsum("mij,mj->mi", slopes, base - unrounded)
     estimate = start[:, None, :] + np.einsum("mij,oj->moi", slopes, offsets)
     squared = (estimate**2).sum(axis=-1)
     builds = base[:, None, :] + offsets
@@ -69,8 +66,7 @@ def whole_builds(
     possible = allowed[rows, short]
 
     predicted = model.predict_lab(tried.reshape(-1, channels)).reshape(count, -1, 3)
-    parts = delta_e_2000_parts(predicted, aims[:, None, :])
-    parts[..., 2] *= keep_hue
+    parts = delta_e_2000_parts(predicted, aims[:, None, :]) * weight
     distance = np.where(possible, np.linalg.norm(parts, axis=-1), np.inf)
     equal = distance <= distance.min(axis=1, keepdims=True) + _EQUAL
     away = np.nansum((tried - goal[:, None, :]) ** 2, axis=-1) + 1e-3 * distance

@@ -4,6 +4,8 @@ A curve is a(t) = ∫₀ᵗ exp g / ∫₀¹ exp g with g(t) = Σ cₖ cos(kπt)
 rises, and plain Gaussian priors on the cₖ make it smooth. c₁ > 0 is dot gain.
 """
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -24,6 +26,22 @@ def _running(values: Array) -> Array:
     return np.concatenate([np.zeros((1, *values.shape[1:])), np.cumsum(steps, axis=0)])
 
 
+@lru_cache(maxsize=128)
+def _tables(shape: bytes) -> tuple[Array, Array, Array]:
+    """Return effective coverage (201,), slope (201,) and by_shape (201, modes) on the grid.
+
+    Kept, because a fitted model asks for the same twelve curves again and again.
+    """
+    coefficients = np.frombuffer(shape)
+    waves = _waves(len(coefficients))
+    density = np.exp(waves @ coefficients)
+    area = _running(density)
+    whole = area[-1]
+    effective, slope = area / whole, density / whole
+    moments = _running(density[:, None] * waves) / whole
+    return effective, slope, moments - effective[:, None] * moments[-1]
+
+
 def curve(nominal: Array, shape: Array) -> tuple[Array, Array, Array]:
     """Return the effective coverage with its derivatives.
 
@@ -42,14 +60,7 @@ def curve(nominal: Array, shape: Array) -> tuple[Array, Array, Array]:
     by_shape : (n, modes)
         By the coefficients.
     """
-    waves = _waves(len(shape))
-    density = np.exp(waves @ shape)
-    area = _running(density)
-    whole = area[-1]
-    effective, slope = area / whole, density / whole
-    moments = _running(density[:, None] * waves) / whole
-    by_shape = moments - effective[:, None] * moments[-1]
-
+    effective, slope, by_shape = _tables(shape.tobytes())
     place = np.clip(nominal, 0.0, 1.0) * _STEPS
     left = np.minimum(place.astype(np.int64), _STEPS - 1)
     t = place - left
