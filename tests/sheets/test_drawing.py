@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageFilter
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
@@ -215,6 +215,25 @@ def test_the_code_of_every_page_is_read_from_a_300_dpi_picture(size: str, tmp_pa
         corner = code.position.top_left
         assert corner.x / 300 * 72 == pytest.approx(geometry.codes[number - 1][0], abs=1)
         assert (height - corner.y) / 300 * 72 == pytest.approx(geometry.codes[number - 1][3], abs=1)
+
+
+@pytest.mark.parametrize("dpi", [150, 300])
+def test_the_code_is_read_from_a_crooked_soft_and_noisy_picture(dpi: int, tmp_path: Path) -> None:
+    import zxingcpp
+
+    pdftoppm = need_program("pdftoppm", "poppler-utils")
+    sheet = planned("5in x 7in")
+    (tmp_path / "sheet.pdf").write_bytes(draw_sheet(sheet))
+    subprocess.run(
+        [pdftoppm, "-r", str(dpi), "-gray", "-png", "sheet.pdf", "page"], cwd=tmp_path, check=True
+    )
+    rng = np.random.default_rng(dpi)
+    with Image.open(next(tmp_path.glob("page*.png"))) as picture:
+        turned = picture.convert("L").rotate(176, expand=True, fillcolor=255)
+        soft = turned.filter(ImageFilter.GaussianBlur(0.05 / 25.4 * dpi))
+    noisy = 0.8 * np.asarray(soft, dtype=float) + 25 + rng.normal(0, 6, (soft.height, soft.width))
+    (code,) = zxingcpp.read_barcodes(np.clip(noisy, 0, 255).astype(np.uint8))
+    assert code.text == f"{sheet.id}/1"
 
 
 def test_every_swatch_is_labelled_with_id_and_build_and_the_head_says_what_to_do(
