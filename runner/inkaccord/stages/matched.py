@@ -70,7 +70,7 @@ def tint_builds(
     white = 0.0 if known.drive is Drive.CMYK else 255.0
     scaled = white + shares[:, None] * (np.array(build.values) - white)
     if vendor.tints is Tints.MATCHED and known.is_read:
-        aims = tint_lab(known.model.paper_lab, np.array(solid), shares)
+        aims = tint_lab(known.model.paper_lab, np.array(solid), np.array(TINT_STEPS))
         policy = known.policy.model_copy(update={"black": Black.NEAR, "black_free_above": None})
         builds = match(known.model, aims, policy, near=scaled).builds
     else:
