@@ -44,7 +44,8 @@ class Differences:
     @property
     def verdicts(self) -> NDArray[np.object_]:
         """A :class:`Verdict` for each."""
-        result = np.full(self.within.shape, Verdict.UNCERTAIN, dtype=object)
+        result = np.empty(self.within.shape, dtype=object)
+        result.fill(Verdict.UNCERTAIN)
         result[self.within >= SURE] = Verdict.INSIDE
         result[self.within <= 1.0 - SURE] = Verdict.OUTSIDE
         return result
