@@ -81,8 +81,25 @@ def test_the_probability_is_one(distance, bound, tolerance):
     assert 0 <= found.within <= 1
     if distance > tolerance:
         assert found.within <= 0.6
+    assert 0 <= found.beyond <= 1
+    assert not (found.within >= 0.95 and found.beyond >= 0.95)
     closer = differences(0.9 * distance, bound, tolerance)
     assert closer.within >= found.within - 1e-6
+
+
+def test_knowing_nothing_is_no_verdict():
+    """However far apart two guesses are: what is hardly known is never surely outside."""
+    for distance in (0.0, 2.0, 8.0):
+        assert differences(distance, 12.0, 2.0).verdicts.item() is Verdict.UNCERTAIN
+
+
+def test_surely_outside_is_seldom_wrong():
+    """Prints just at the tolerance are called outside in one case of twenty."""
+    rng = np.random.default_rng(11)
+    errors = rng.normal(0, 1.5 / np.sqrt(7.814728), (4000, 3))
+    shown = np.linalg.norm(errors + np.array([2.0, 0, 0]), axis=1)
+    outside = differences(shown, 1.5, 2.0).verdicts == Verdict.OUTSIDE
+    assert abs(outside.mean() - 0.05) < 0.015
 
 
 def test_certain_differences_are_judged_plainly():

@@ -32,6 +32,9 @@ class Differences:
         The 95 % bound of the error in the difference, ΔE00.
     within
         Probability that the prints are within the tolerance.
+    beyond
+        Probability that prints just at the tolerance would show less than this difference: near 1
+        where the difference can't be an error of what is known.
     tolerance
         ΔE00.
     """
@@ -39,6 +42,7 @@ class Differences:
     delta_e_00: Array
     uncertainty: Array
     within: Array
+    beyond: Array
     tolerance: float
 
     @property
@@ -47,7 +51,7 @@ class Differences:
         result = np.empty(self.within.shape, dtype=object)
         result.fill(Verdict.UNCERTAIN)
         result[self.within >= SURE] = Verdict.INSIDE
-        result[self.within <= 1.0 - SURE] = Verdict.OUTSIDE
+        result[self.beyond >= SURE] = Verdict.OUTSIDE
         return result
 
 
@@ -137,20 +141,33 @@ def agreement(
 
 
 def differences(delta_e_00: ArrayLike, uncertainty: ArrayLike, tolerance: float) -> Differences:
-    """Return differences with the probability that each is within a tolerance.
+    """Return differences with how surely each is within, or beyond, a tolerance.
 
     The error of a difference is taken as equal in all three directions, so that ΔE00² follows a
     noncentral χ² distribution with three degrees of freedom; ``uncertainty`` is its 95 % bound.
     """
     distance = np.asarray(delta_e_00, dtype=np.float64)
-    unsure = np.broadcast_to(np.asarray(uncertainty, dtype=np.float64), distance.shape)
+    unsure = np.array(np.broadcast_to(np.asarray(uncertainty, dtype=np.float64), distance.shape))
     sigma = np.maximum(unsure / _BOUND_TO_SIGMA, 1e-9)
-    centre = (distance / sigma) ** 2
-    # The series of the distribution is slow and loses digits far out, where a normal will do.
-    far = (centre > 1e4) | ((tolerance / sigma) ** 2 > 1e4)
-    exact = chndtr((tolerance / np.where(far, 1.0, sigma)) ** 2, 3, np.where(far, 0.0, centre))
-    within = np.where(far, ndtr((tolerance - distance) / sigma), exact)
-    return Differences(distance, np.array(unsure), np.asarray(within), tolerance)
+    limit = np.full(distance.shape, tolerance)
+    return Differences(
+        delta_e_00=distance,
+        uncertainty=unsure,
+        within=_below(limit / sigma, distance / sigma),
+        beyond=_below(distance / sigma, limit / sigma),
+        tolerance=tolerance,
+    )
+
+
+def _below(length: Array, centre: Array) -> Array:
+    """Return the probability that a point drawn about ``centre`` lies within ``length`` of 0.
+
+    Both in standard deviations. The series of the distribution is slow and loses digits far out,
+    where a normal will do.
+    """
+    far = (centre > 100.0) | (length > 100.0)
+    near = chndtr(np.where(far, 1.0, length) ** 2, 3, np.where(far, 0.0, centre) ** 2)
+    return np.asarray(np.where(far, ndtr(length - centre), near))
 
 
 def least_sure(verdicts: Iterable[Verdict]) -> Verdict:
