@@ -206,10 +206,15 @@ def test_every_card_carries_its_code_and_the_plan_its_caution(tmp_path: Path) ->
         assert len(document.pages) == 1 + -(-sheet.pages // 4)
 
 
-def test_no_print_of_the_cards_leaves_what_the_device_prints(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("on", "size"), [(LETTER, "4.25in x 5.5in"), (A4, "a6"), (A4, "90mm x 140mm")]
+)
+def test_no_print_of_the_cards_leaves_what_the_device_prints(
+    on: SheetFormat, size: str, tmp_path: Path
+) -> None:
     gs = need_program("gs", "ghostscript")
-    cards = RingCards()
-    (tmp_path / "cards.pdf").write_bytes(draw_cards([planned(cards.page())], cards, LETTER))
+    cards = RingCards(size=Size.parse(size))
+    (tmp_path / "cards.pdf").write_bytes(draw_cards([planned(cards.page())], cards, on))
     told = subprocess.run(
         [gs, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=bbox", "cards.pdf"],
         cwd=tmp_path, check=True, capture_output=True, text=True,
@@ -217,9 +222,9 @@ def test_no_print_of_the_cards_leaves_what_the_device_prints(tmp_path: Path) -> 
     for line in told.splitlines():
         if line.startswith("%%HiResBoundingBox"):
             left, bottom, right, top = (float(edge) for edge in line.split()[1:])
-            assert min(left, bottom) >= 12 - 0.05
-            assert right <= 612 - 12 + 0.05
-            assert top <= 792 - 12 + 0.05
+            assert min(left, bottom) >= 12 - 0.15  # half a hairline's width
+            assert right <= on.size.width_pt - 12 + 0.15
+            assert top <= on.size.height_pt - 12 + 0.15
 
 
 def test_the_hole_lies_in_the_tab_clear_of_all_print() -> None:

@@ -49,7 +49,7 @@ def draw_cards(
     drawing = Drawing(on.media, title=f"Cards of deck {names}", subject=str(first.pair))
     pen = Pen(drawing.canvas, first.drive)
     drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
-    _draw_cut_plan(pen, names, len(all_cards), laid, first.settings.live_area(on))
+    _draw_cut_plan(pen, names, len(all_cards), laid, first.settings.live_area(on), notes)
     drawing.canvas.showPage()
     for pile in range(laid.sheets):
         drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
@@ -97,12 +97,15 @@ def _lines(laid: CardSheets) -> tuple[list[float], list[float]]:
 
 
 def _draw_cut_marks(pen: Pen, laid: CardSheets) -> None:
-    """Draw ticks at the sheet's edges along every cut, and crosses where cuts meet."""
+    """Draw ticks at the sheet's edges along every cut, and crosses where cuts meet.
+
+    A cut outside the printable area has no ticks; the cut plan gives its measure.
+    """
     pen.black()
     size, edges = laid.on.size, laid.on.unprintable
     upright, level = _lines(laid)
-    inner_x = [x for x in upright if 0.01 < x < size.width_pt - 0.01]
-    inner_y = [y for y in level if 0.01 < y < size.height_pt - 0.01]
+    inner_x = [x for x in upright if edges.left < x < size.width_pt - edges.right]
+    inner_y = [y for y in level if edges.bottom < y < size.height_pt - edges.top]
     for x in inner_x:
         pen.line(x, edges.bottom, x, edges.bottom + _TICK_PT, 0.25)
         pen.line(x, size.height_pt - edges.top, x, size.height_pt - edges.top - _TICK_PT, 0.25)
@@ -115,7 +118,9 @@ def _draw_cut_marks(pen: Pen, laid: CardSheets) -> None:
             pen.line(x, y - _CROSS_PT, x, y + _CROSS_PT, 0.25)
 
 
-def _draw_cut_plan(pen: Pen, names: str, count: int, laid: CardSheets, live: Box) -> None:
+def _draw_cut_plan(
+    pen: Pen, names: str, count: int, laid: CardSheets, live: Box, notes: Sequence[str]
+) -> None:
     left, bottom, right, top = live
     cuts = cut_plan(laid.layout)
     pen.black()
@@ -126,10 +131,11 @@ def _draw_cut_plan(pen: Pen, names: str, count: int, laid: CardSheets, live: Box
         f"{count} cards of {laid.cards.size} from {laid.sheets} sheets of {laid.on.size}. "
         "Pile the sheets with number 1 on top, all the same way up, and cut the pile as one."
     )
-    y = _paragraph(pen, about, left, y, right - left)
+    for text in (*notes, about):
+        y = _paragraph(pen, text, left, y, right - left)
     picture_top = y - 4
     picture = (left, picture_top - (top - bottom) * _SHARE, right, picture_top)
-    _draw_picture(pen, laid, cuts, picture)
+    _draw_picture(pen, laid, count, cuts, picture)
     y = picture[1] - _LEADING_PT * 1.6
     for text in (
         *(str(cut.model_copy(update={"leaves": ""})) for cut in cuts),
@@ -165,7 +171,7 @@ def wrapped(text: str, width: float, size: float, font: str = REGULAR) -> Iterat
         yield line
 
 
-def _draw_picture(pen: Pen, laid: CardSheets, cuts: tuple[Cut, ...], room: Box) -> None:
+def _draw_picture(pen: Pen, laid: CardSheets, count: int, cuts: tuple[Cut, ...], room: Box) -> None:
     """Draw the sheet small, with its cuts numbered in their order and its piles lettered."""
     size = laid.on.size
     inset = 16.0
@@ -182,8 +188,9 @@ def _draw_picture(pen: Pen, laid: CardSheets, cuts: tuple[Cut, ...], room: Box) 
         middle_x = x0 + (x + card.width_pt / 2) * scale
         middle_y = y0 + (y + card.height_pt / 2) * scale
         pen.text_middle(middle_x, middle_y, chr(ord("A") + place), 13, BOLD)
-        first, last = laid.card(0, place), laid.card(laid.sheets - 1, place)
-        pen.text_middle(middle_x, middle_y - 12, f"cards {first} to {last}", 7.5)
+        first, last = laid.card(0, place), min(laid.card(laid.sheets - 1, place), count)
+        if first <= count:
+            pen.text_middle(middle_x, middle_y - 12, f"cards {first} to {last}", 7.5)
         hole_x = x0 + (x + laid.cards.hole_x_pt) * scale
         hole_y = y0 + (y + card.height_pt - laid.cards.hole_y_pt) * scale
         pen.ring(hole_x, hole_y, laid.cards.hole_pt / 2 * scale, 0.4)

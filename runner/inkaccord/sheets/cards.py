@@ -25,6 +25,10 @@ from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_MM
 
+_SLACK_PT = 0.01
+_NARROWEST_STRIP_PT = 3 * PT_PER_MM
+"""Narrower strips are hard to cut off square. Common practice, no source."""
+
 
 class RingCards(Frozen):
     """The cards' size, and the hole for the ring.
@@ -128,10 +132,11 @@ class CardSheets(Frozen):
 
 
 def lay_cards(cards: RingCards, count: int, on: SheetFormat, settings: SheetSettings) -> CardSheets:
-    """Lay cards side by side, without gutters, in the middle of as few sheets as hold them.
+    """Lay cards side by side, without gutters, on as few sheets as hold them.
 
     The sheet is turned where that holds more. Cards may reach its edge: only their own print has
-    to lie in the printable area, and that keeps clear of their edges.
+    to lie in the printable area, and that keeps clear of their edges. They lie in the middle,
+    unless that would leave strips too narrow to cut off well.
     Raises OrderError ``sheet-too-small`` when none fits.
     """
     columns, rows, sheet = max(
@@ -144,14 +149,35 @@ def lay_cards(cards: RingCards, count: int, on: SheetFormat, settings: SheetSett
             f"no card of {cards.size} fits on a sheet of {on.size} with what the device prints",
             hint="choose smaller cards or a larger sheet",
         )
+    inset, edges = _insets(cards, settings), sheet.unprintable
+    spare_x = sheet.size.width_pt - columns * cards.size.width_pt
+    spare_y = sheet.size.height_pt - rows * cards.size.height_pt
+    above = _near_side(spare_y, inset.top, edges.top)
     return CardSheets(
         cards=cards,
         on=sheet,
         columns=columns,
         rows=rows,
-        left_pt=round((sheet.size.width_pt - columns * cards.size.width_pt) / 2, 2),
-        bottom_pt=round((sheet.size.height_pt - rows * cards.size.height_pt) / 2, 2),
+        left_pt=round(_near_side(spare_x, inset.left, edges.left), 2),
+        bottom_pt=round(spare_y - above, 2),
         sheets=-(-count // (columns * rows)),
+    )
+
+
+def _near_side(spare: float, inset: float, unprintable: float) -> float:
+    """Return how much of the spare paper lies at the left or at the top."""
+    narrow = spare / 2 < _NARROWEST_STRIP_PT
+    return 0.0 if narrow and inset >= unprintable - _SLACK_PT else spare / 2
+
+
+def _insets(cards: RingCards, settings: SheetSettings) -> Edges:
+    """Return how far a card's print, its hole's guide included, stays from its edges."""
+    safe = settings.safe_pt
+    return Edges(
+        left=min(safe, cards.hole_x_pt - cards.hole_pt / 2),
+        bottom=safe,
+        right=safe,
+        top=cards.hole_y_pt - cards.hole_pt / 2,
     )
 
 
@@ -169,23 +195,18 @@ def _fit(
     cards: RingCards, on: SheetFormat, settings: SheetSettings
 ) -> tuple[int, int, SheetFormat]:
     """Return how many columns and rows of cards a sheet holds."""
-    columns = int((on.size.width_pt + 0.01) // cards.size.width_pt)
-    rows = int((on.size.height_pt + 0.01) // cards.size.height_pt)
-    while columns and not _printable(cards, on, settings, columns, across=True):
-        columns -= 1
-    while rows and not _printable(cards, on, settings, rows, across=False):
-        rows -= 1
+    inset, edges = _insets(cards, settings), on.unprintable
+
+    def fitting(length: float, card: float, near: float, far: float) -> int:
+        number = int((length + _SLACK_PT) // card)
+        while number and (length - number * card) / 2 + _SLACK_PT < max(near, far):
+            number -= 1
+        return number
+
+    columns = fitting(
+        on.size.width_pt, cards.size.width_pt, edges.left - inset.left, edges.right - inset.right
+    )
+    rows = fitting(
+        on.size.height_pt, cards.size.height_pt, edges.bottom - inset.bottom, edges.top - inset.top
+    )
     return columns, rows, on
-
-
-def _printable(
-    cards: RingCards, on: SheetFormat, settings: SheetSettings, count: int, *, across: bool
-) -> bool:
-    """Tell whether the print of ``count`` cards side by side stays in the printable area."""
-    edges, safe = on.unprintable, settings.safe_pt
-    if across:
-        spare = (on.size.width_pt - count * cards.size.width_pt) / 2
-        return spare + safe >= max(edges.left, edges.right) - 0.01
-    spare = (on.size.height_pt - count * cards.size.height_pt) / 2
-    inset = cards.hole_y_pt - cards.hole_pt / 2
-    return spare + min(safe, inset) >= max(edges.bottom, edges.top) - 0.01

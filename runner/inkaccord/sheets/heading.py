@@ -26,6 +26,7 @@ _NOTE = (
     "The ruler tells whether the size is right.",
 )
 _SHORT_NOTE = ("Print at 100 %,", "no colour conversion.")
+_SHORTEST_NOTE = "Print at 100 %."
 
 _PURPOSES = {
     Purpose.SCOUTING: "Scouting: the first look at this pair",
@@ -89,7 +90,7 @@ def draw_head(pen: Pen, sheet: SampleSheet, frame: PageFrame, page: int) -> None
     end = right - _INDENT_PT - text_width(pages, _VALUE_PT) - 10
     titles = sheet.page_titles
     title = titles[page - 1] if page <= len(titles) else _PURPOSES[sheet.purpose]
-    pen.text(start, base, fit_text(title, end - start, _VALUE_PT), _VALUE_PT)
+    pen.text_within(start, base, title, end - start, _VALUE_PT, _SMALLEST_VALUE_PT)
     pen.text_right(right - _INDENT_PT, base, pages, _VALUE_PT)
     for cell, (label, value) in zip(frame.cells, _cells(sheet, len(frame.cells)), strict=False):
         _draw_cell(pen, cell, label, value)
@@ -101,9 +102,7 @@ def _draw_cell(pen: Pen, cell: Box, label: str, value: str) -> None:
     pen.text(left, top - _LABEL_PT * 0.75, label, _LABEL_PT)
     base = top - _LABEL_PT * 0.75 - _VALUE_PT
     if value:
-        wide = text_width(value, _VALUE_PT)
-        size = max(_SMALLEST_VALUE_PT, min(_VALUE_PT, _VALUE_PT * (right - left) / wide))
-        pen.text(left, base, fit_text(value, right - left, size), size)
+        pen.text_within(left, base, value, right - left, _VALUE_PT, _SMALLEST_VALUE_PT)
     else:
         pen.line(left, base - 1, right, base - 1, 0.3)
 
@@ -131,10 +130,11 @@ def draw_foot(
         pen.text(left + _INDENT_PT, lines[0], reading, size)
         pen.text(left + _INDENT_PT, lines[1], pick, size)
         if frame.foot[3] <= frame.foot[1]:
-            start = left + _INDENT_PT + text_width(pick, size) + 8
-            for line, base in zip((*notes, *_SHORT_NOTE), lines, strict=False):
-                if text_width(line, size) <= right - _INDENT_PT - start:
-                    pen.text_right(right - _INDENT_PT, base, line, size)
+            free = room - text_width(pick, size) - 8
+            fitting = [note for note in notes if text_width(note, size) <= free]
+            short = (fitting[0], _SHORTEST_NOTE) if fitting else _SHORT_NOTE
+            for line, base in zip(short, lines, strict=True):
+                pen.text_right(right - _INDENT_PT, base, fit_text(line, free, size), size)
     if frame.foot[3] > frame.foot[1]:
         _draw_ruler(pen, frame.foot, sheet.settings, notes)
 

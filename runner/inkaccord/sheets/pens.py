@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from inkaccord.colour.builds import Build, Drive
-from inkaccord.drawing.canvas import REGULAR
+from inkaccord.drawing.canvas import REGULAR, fit_text, text_width
 from inkaccord.sheets.settings import Box
 
 if TYPE_CHECKING:
@@ -71,6 +71,14 @@ class Pen:
         """Set a line of type from the left."""
         self._canvas.setFont(font, size)
         self._canvas.drawString(x, y, text)
+
+    def text_within(
+        self, x: float, y: float, text: str, width: float, size: float, smallest: float
+    ) -> None:
+        """Set a line of type from the left, smaller where it must be, then shortened."""
+        wide = text_width(text, size)
+        fitted = size if wide <= width else max(smallest, size * width / wide)
+        self.text(x, y, fit_text(text, width, fitted), fitted)
 
     def text_right(self, x: float, y: float, text: str, size: float, font: str = REGULAR) -> None:
         """Set a line of type that ends at x."""
