@@ -43,10 +43,14 @@ def found(data: bytes) -> list[tuple[bytes, tuple[float, ...] | None, str | None
         pytest.param(b".5 /P1 scn", [(b"scn", (0.5,), "/P1")], id="number-and-name"),
         pytest.param(b"[1 2]0 d 1 g", [(b"g", (1,), None)], id="array-before"),
         pytest.param(b"1 0 0 RG/F 1 Tf", [(b"RG", (1, 0, 0), None)], id="operator-then-name"),
-        pytest.param(b"+.5 g -1. g", [(b"g", (0.5,), None), (b"g", (-1,), None)], id="number-forms"),
+        pytest.param(
+            b"+.5 g -1. g", [(b"g", (0.5,), None), (b"g", (-1,), None)], id="number-forms"
+        ),
         pytest.param(b"1-2 g", [(b"g", None, None)], id="malformed-number"),
         pytest.param(b"gs1 kk rgb sck", [], id="longer-words"),
-        pytest.param(b"q\x00Q\x0cq", [(b"q", (), None), (b"Q", (), None), (b"q", (), None)], id="nul"),
+        pytest.param(
+            b"q\x00Q\x0cq", [(b"q", (), None), (b"Q", (), None), (b"q", (), None)], id="nul"
+        ),
         pytest.param(b"(never closed 1 g", [], id="open-string"),
         pytest.param(b"<< /never closed 1 g", [], id="open-dictionary"),
         pytest.param(b") > 1 g", [(b"g", (1,), None)], id="stray-delimiters"),
@@ -145,11 +149,27 @@ _dictionary = st.lists(st.tuples(_name, _simple), max_size=3).map(
 )
 _array = st.lists(_simple, max_size=3).map(lambda items: b"[" + b" ".join(items) + b"]")
 _other = st.sampled_from(
-    [b"m", b"l", b"c", b"re", b"f", b"f*", b"B", b"S", b"Tj", b"TJ", b"BDC", b"EMC", b"Tf", b"cm", b"d"]
+    [
+        b"m",
+        b"l",
+        b"c",
+        b"re",
+        b"f",
+        b"f*",
+        b"B",
+        b"S",
+        b"Tj",
+        b"TJ",
+        b"BDC",
+        b"EMC",
+        b"Tf",
+        b"cm",
+        b"d",
+    ]
 )
-_call = st.tuples(
-    st.lists(st.one_of(_simple, _dictionary, _array), max_size=4), _other
-).map(lambda pair: [*pair[0], pair[1]])
+_call = st.tuples(st.lists(st.one_of(_simple, _dictionary, _array), max_size=4), _other).map(
+    lambda pair: [*pair[0], pair[1]]
+)
 
 
 @st.composite
@@ -168,9 +188,7 @@ def _colour(draw: st.DrawFn) -> list[bytes]:
 @st.composite
 def _streams(draw: st.DrawFn) -> bytes:
     tokens = [
-        token
-        for call in draw(st.lists(st.one_of(_call, _colour()), max_size=14))
-        for token in call
+        token for call in draw(st.lists(st.one_of(_call, _colour()), max_size=14)) for token in call
     ]
     return b"".join(token + draw(_blank) for token in tokens)
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 import time
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from inkaccord.artwork.functions import BadFunctionError, read_function
 from inkaccord.artwork.ink_proof import ink_differences
 from inkaccord.artwork.opening import open_artwork
+from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.sameness import Sameness
 from inkaccord.artwork.spaces import Colour, SpaceKind, device_numbers
 from inkaccord.artwork.streams import StreamReader
-from inkaccord.artwork.swaps import SpotMode, Swap, SwapTable
+from inkaccord.artwork.swaps import WHITE, SpotMode, Swap, SwapTable
 from inkaccord.artwork.walk import ColourUse, Role, walk
 from inkaccord.models import Frozen
 
@@ -118,66 +120,96 @@ def _key(colour: Colour) -> str:
     return f"{colour.other} {[round(n, 4) for n in colour.numbers]}"
 
 
-def _expected(use: ColourUse, table: SwapTable) -> str:
-    mapped = table.of(use.colour)
-    if mapped is None:
-        return _key(use.colour)
-    return _key(Colour(mapped.paint, None))
-
-
 _STRICT = frozenset({Role.FILL, Role.STROKE, Role.TEXT, Role.MASK, Role.PATTERN})
+_LOOSE = {PaintKind.RGB: 1.5}
+"""How far rounding to a table's 8 bits, or to samples, moves a number; else 0.6 percent."""
+
+
+@dataclass(slots=True)
+class _Found:
+    """The colours of one file: counted where they are painted, in sets where they are kept."""
+
+    painted: Counter[Spot] = field(default_factory=Counter)
+    kept: dict[Place, dict[str, Colour]] = field(default_factory=dict)
+
+    def add(self, use: ColourUse, colour: Colour) -> None:
+        place = (use.page, use.where.value, use.role.value)
+        if use.role in _STRICT:
+            self.painted[(*place, _key(colour))] += use.count
+        else:
+            self.kept.setdefault(place, {})[_key(colour)] = colour
 
 
 def _inventory(before: bytes, after: bytes, table: SwapTable, options: RecolourOptions) -> Part:
-    wanted: Counter[Spot] = Counter()
-    wanted_sets: dict[Place, set[str]] = {}
-    found: Counter[Spot] = Counter()
-    found_sets: dict[Place, set[str]] = {}
+    wanted, found = _Found(), _Found()
     old_keys: set[str] = set()
-    kept_keys: set[str] = set()
+    staying: set[str] = set()
     with open_artwork(before, limits=options.limits) as pdf:
         for use in walk(pdf, options.limits):
-            key = _expected(use, table)
-            kept_keys.add(key)
-            if key != _key(use.colour):
+            mapped = table.of(use.colour)
+            colour = use.colour if mapped is None else Colour(mapped.paint, None)
+            staying.add(_key(colour))
+            if _key(colour) != _key(use.colour):
                 old_keys.add(_key(use.colour))
-            place = (use.page, use.where.value, use.role.value)
-            if use.role in _STRICT:
-                wanted[(*place, key)] += use.count
-            else:
-                wanted_sets.setdefault(place, set()).add(key)
+            # Between a gradient's ends colours mix, so only the ends themselves are certain.
+            if use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100):
+                wanted.add(use, colour)
     details: list[str] = []
     with open_artwork(after, limits=options.limits) as pdf:
         streams = StreamReader(options.limits)
         checked: set[int] = set()
+        spaces = []
         for use in walk(pdf, options.limits):
-            place = (use.page, use.where.value, use.role.value)
-            key = _key(use.colour)
-            if use.role in _STRICT:
-                found[(*place, key)] += use.count
-            else:
-                found_sets.setdefault(place, set()).add(key)
+            found.add(use, use.colour)
             if use.space is not None and id(use.space) not in checked:
                 checked.add(id(use.space))
+                spaces.append(use.space)  # held, so that its id stays its own
                 details += _spot_details(use, table, streams)
-    for key_, count in (wanted - found).items():
-        details.append(f"missing: {_words(key_)} ({count} times)")
-    for key_, count in (found - wanted).items():
-        details.append(f"not expected: {_words(key_)} ({count} times)")
-    for place in sorted({*wanted_sets, *found_sets}, key=str):
-        want, have = wanted_sets.get(place, set()), found_sets.get(place, set())
-        if place[0] is not None:  # what nothing draws may well be gone
-            details += [f"missing: {_words((*place, key))}" for key in sorted(want - have)]
-        details += [
-            f"old colour left: {_words((*place, key))}"
-            for key in sorted(have - want)
-            if key in old_keys and key not in kept_keys
-        ]
+    details += _painted_details(wanted, found)
+    details += _kept_details(wanted, found, old_keys - staying)
+    others = sum(len(kept) for kept in wanted.kept.values())
     return Part(
         verdict=Verdict.FAIL if details else Verdict.PASS,
-        checked=f"{sum(wanted.values())} painted objects and "
-        f"{sum(len(s) for s in wanted_sets.values())} other colours, {len(old_keys)} old colours",
+        checked=f"{sum(wanted.painted.values())} painted objects and {others} other colours, "
+        f"{len(old_keys)} of them old colours",
         details=tuple(details[:MOST_DETAILS]),
+    )
+
+
+def _painted_details(wanted: _Found, found: _Found) -> list[str]:
+    missing, more = wanted.painted - found.painted, found.painted - wanted.painted
+    return [
+        *(f"missing: {_words(spot)} ({count} times)" for spot, count in missing.items()),
+        *(f"not expected: {_words(spot)} ({count} times)" for spot, count in more.items()),
+    ]
+
+
+def _kept_details(wanted: _Found, found: _Found, old_keys: set[str]) -> list[str]:
+    details = []
+    for place in sorted({*wanted.kept, *found.kept}, key=str):
+        want, have = wanted.kept.get(place, {}), found.kept.get(place, {})
+        if place[0] is not None:  # what nothing draws may well be gone
+            details += [
+                f"missing: {_words((*place, key))}"
+                for key, colour in sorted(want.items())
+                if key not in have and not any(_alike(colour, one) for one in have.values())
+            ]
+        details += [
+            f"old colour left: {_words((*place, key))}" for key in sorted(have) if key in old_keys
+        ]
+    return details
+
+
+def _alike(one: Colour, other: Colour) -> bool:
+    """Whether two colours of a table or gradient are the same but for rounding."""
+    a, b = one.paint, other.paint
+    if a is None or b is None:
+        return False
+    if a.kind is not b.kind:
+        return a == WHITE.get(a.kind) and b == WHITE.get(b.kind)
+    loose = _LOOSE.get(a.kind, 0.6)
+    return a.name == b.name and all(
+        abs(x - y) <= loose for x, y in zip(a.values, b.values, strict=True)
     )
 
 

@@ -94,5 +94,5 @@ def _evenly(stops: Sequence[float], colours: Sequence[Numbers]) -> list[Numbers]
 
 
 def numbers_array(values: Sequence[float]) -> pikepdf.Array:
-    """Return numbers as an array with six decimals at most."""
+    """Return numbers as an array as PDF writes them."""
     return pikepdf.Array([Decimal(write_number(value)) for value in values])

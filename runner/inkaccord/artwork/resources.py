@@ -313,7 +313,7 @@ class ResourceRewriter:
         if bytes(pikepdf.Object.unparse(definition)) == before:
             return None
         parts = [
-            name.encode() + b" " + bytes(pikepdf.Object.unparse(value))
+            name.encode() + b" " + bytes(pikepdf.Array([value]).unparse())[1:-1].strip()
             for name, value in header.items()
         ]
         return b" " + b" ".join(parts) + b"\n"

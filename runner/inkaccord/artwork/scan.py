@@ -66,12 +66,7 @@ _DICT_TOKEN = re.compile(
 )
 _STRING_EDGE = re.compile(rb"[()]|\\.", re.S)
 _IMAGE_DATA = re.compile(
-    rb"\((?:[^()\\]++|\\.)*+\)|(?<![^"
-    + SPACE
-    + DELIMITERS
-    + rb"])(ID)(?:\r\n|["
-    + SPACE
-    + rb"])",
+    rb"\((?:[^()\\]++|\\.)*+\)|(?<![^" + SPACE + DELIMITERS + rb"])(ID)(?:\r\n|[" + SPACE + rb"])",
     re.S,
 )
 _IMAGE_END = re.compile(rb"(?<=[" + SPACE + rb"])EI" + _END)

@@ -183,8 +183,8 @@ def device_numbers(paint: Paint) -> tuple[float, ...]:
 
 
 def write_number(number: float) -> str:
-    """Return a number as PDF writes it: six decimals at most, no exponent."""
-    text = f"{number:.6f}".rstrip("0").rstrip(".")
+    """Return a number as PDF writes it, without exponent; seven decimals keep 255ths exact."""
+    text = f"{number:.7f}".rstrip("0").rstrip(".")
     return "0" if text in ("", "-0") else text
 
 
