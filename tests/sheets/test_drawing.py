@@ -19,7 +19,7 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.drawing import draw_sheet
 from inkaccord.sheets.frame import sheet_geometry
-from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sheets.placing import Group
 from inkaccord.sheets.plan import plan_sheet
 from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
@@ -75,6 +75,14 @@ def filled_boxes(pdf: bytes) -> dict[tuple[float, ...], tuple[str, tuple[float, 
     return found
 
 
+def middle_of(pixels: np.ndarray, swatch: Swatch, dpi: float) -> np.ndarray:
+    """Return the pixels of a swatch that lie surely inside it."""
+    assert swatch.box_pt is not None
+    left, bottom, right, top = (edge * dpi / 72 for edge in swatch.box_pt)
+    height = pixels.shape[0]
+    return pixels[int(height - top) + 2 : int(height - bottom) - 1, int(left) + 2 : int(right) - 1]
+
+
 @pytest.mark.parametrize(("builds", "operator", "scale"), [(KELP, "k", 100.0), (SEA, "rg", 255.0)])
 def test_the_file_read_back_gives_every_build_in_its_box(
     builds: tuple[Build, ...], operator: str, scale: float
@@ -126,14 +134,25 @@ def test_ghostscript_prints_the_builds_ink_for_ink(size: str, tmp_path: Path) ->
         for swatch in sheet.swatches:
             if swatch.page != page:
                 continue
-            assert swatch.box_pt is not None
-            left, bottom, right, top = (edge * dpi / 72 for edge in swatch.box_pt)
-            height = inks.shape[0]
-            patch = inks[
-                int(height - top) + 2 : int(height - bottom) - 1, int(left) + 2 : int(right) - 1
-            ]
             wanted = np.array(swatch.build.values) * 2.55
-            assert np.abs(patch - wanted).max() <= 1.0, swatch.id
+            assert np.abs(middle_of(inks, swatch, dpi) - wanted).max() <= 1.0, swatch.id
+
+
+def test_ghostscript_shows_rgb_builds_number_for_number(tmp_path: Path) -> None:
+    """Ghostscript's png16m device passes DeviceRGB through as it is."""
+    gs = need_program("gs", "ghostscript")
+    sheet = planned("a7-envelope", SEA)
+    (tmp_path / "sheet.pdf").write_bytes(draw_sheet(sheet))
+    dpi = 100
+    subprocess.run(
+        [gs, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=png16m", f"-r{dpi}",
+         "-o", "page.png", "sheet.pdf"],
+        cwd=tmp_path, check=True,
+    )  # fmt: skip
+    with Image.open(tmp_path / "page.png") as picture:
+        pixels = np.asarray(picture.convert("RGB"), dtype=float)
+    for swatch in sheet.swatches:
+        assert np.abs(middle_of(pixels, swatch, dpi) - swatch.build.values).max() <= 1.0, swatch.id
 
 
 @pytest.mark.parametrize("size", ["letter", "a7-envelope", "4.25in x 5.5in", "a3"])

@@ -3,7 +3,8 @@
 from functools import cache
 
 QUIET_MODULES = 4
-"""Clear modules round the code that ISO/IEC 18004 asks for."""
+"""Clear modules round the code that ISO/IEC 18004 asks for (read in the documentation of barcode
+readers, not in the standard)."""
 CODE_MODULES = 21
 """Modules along a side: version 1, which holds 20 capitals and digits at level M."""
 

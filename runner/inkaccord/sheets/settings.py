@@ -92,7 +92,8 @@ class SheetSettings(Frozen):
     aperture_mm: Annotated[float, Field(ge=2, le=25)] = 8.0
     """The instrument's measuring aperture."""
     aperture_margin_mm: _Margin = 1.5
-    """Solid colour wanted round the aperture, so that a shaky hand still reads the swatch."""
+    """Solid colour wanted round the aperture. Makers' tables of apertures and patches ask for
+    about 1 mm (common practice); the rest is for a shaky hand."""
     swatch_width_pt: _Positive | None = None
     swatch_height_pt: _Positive | None = None
     gutter_pt: _Margin = 3 * PT_PER_MM
