@@ -5,10 +5,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from inkaccord.colour.builds import Build
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.errors import OrderError
+from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.shelf.kept import KeptReadings
 from inkaccord.shelf.store import Shelf
 
@@ -102,3 +104,25 @@ def _common_spectra(
     if wavelengths is None or len(found) < sum(len(r.readings.readings) for r in kept):
         return None, None
     return np.array(found, dtype=np.float64), np.array(wavelengths, dtype=np.float64)
+
+
+def known_for(sheet: SampleSheet, kept: Sequence[KeptReadings]) -> tuple[SheetReadings, ...]:
+    """Return what is known of a sheet's swatches, to check or calibrate a new reading of it by.
+
+    Readings of the sheet itself come as they are. For builds that were read on other sheets of
+    the pair only (the controls, above all) their mean is given as one more reading.
+    """
+    own = tuple(record.readings for record in kept if record.sheet.id == sheet.id)
+    read = {reading.swatch for readings in own for reading in readings.readings}
+    elsewhere: dict[Build, list[tuple[float, float, float]]] = {}
+    for record in kept:
+        if record.sheet.id != sheet.id:
+            build_of = {swatch.id: swatch.build for swatch in record.sheet.swatches}
+            for reading in record.readings.readings:
+                elsewhere.setdefault(build_of[reading.swatch], []).append(reading.lab)
+    borrowed = tuple(
+        Reading(swatch=swatch.id, lab=tuple(np.mean(elsewhere[swatch.build], axis=0).tolist()))
+        for swatch in sheet.swatches
+        if swatch.id not in read and swatch.build in elsewhere
+    )
+    return (*own, SheetReadings(sheet=sheet.id, readings=borrowed)) if borrowed else own

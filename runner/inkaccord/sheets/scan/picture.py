@@ -3,6 +3,7 @@
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -42,14 +43,12 @@ class Picture:
         longer = int(max(self.pixels.shape[:2]))
         return max(1, -(-longer // _WORKING_SIDE))
 
-    @property
+    @cached_property
     def grey(self) -> NDArray[np.uint8]:
         """A grey copy, averaged down so that its longer side is 3,000 pixels at most."""
-        step = self.reduction
-        height, width = (side // step * step for side in self.pixels.shape[:2])
-        grey = self.pixels[:height, :width] @ np.array([0.30, 0.59, 0.11])
-        blocks = grey.reshape(height // step, step, width // step, step)
-        return np.asarray(np.rint(blocks.mean(axis=(1, 3))), dtype=np.uint8)
+        from PIL import Image  # noqa: PLC0415  (only scans need it)
+
+        return np.asarray(Image.fromarray(self.pixels).convert("L").reduce(self.reduction))
 
 
 def is_picture(head: bytes) -> bool:
