@@ -1,0 +1,216 @@
+"""How a piece looks once printed: its artwork in the colours that its pair gives, on its stock.
+
+Every colour of the artwork is replaced by the screen colour of what the pair's model predicts for
+it, and the page is drawn on the colour of the stock. So what is shown is the print, as far as a
+screen can, and no program's idea of CMYK. Photographs keep their own colours.
+"""
+
+import contextlib
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from inkaccord.artwork.paints import Paint, PaintKind
+from inkaccord.artwork.recolour import RecolourOptions, recolour
+from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.errors import InkaccordError
+from inkaccord.report.known import Model
+from inkaccord.report.screen import screen_colours
+from inkaccord.report.spots import spot_alternates
+from inkaccord.stages.results import FoundAs, PieceArtwork
+
+STEPS = tuple(range(0, 101, 10))
+"""Tints, in percent, at which a colour's way to bare paper is sampled."""
+_WHITES = (
+    Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 0)),
+    Paint(kind=PaintKind.RGB, values=(255, 255, 255)),
+    Paint(kind=PaintKind.GRAY, values=(0,)),
+)
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture of one page, cut to its trim."""
+
+    png: bytes
+    width_px: int
+    height_px: int
+
+
+@dataclass(frozen=True)
+class BrandInk:
+    """A brand colour as one of an artwork's paints, and what is sent to the device for it.
+
+    ``tints`` run from bare paper to the solid, at :data:`STEPS`.
+    """
+
+    paint: Paint
+    tints: tuple[Build, ...]
+
+
+def as_sent(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> Build | None:
+    """Return the build that a device gets when a colour of an artwork is left as it is.
+
+    A colour that isn't written in the device's own numbers is converted the plain way (black on
+    top of the complement): drivers and rippers follow rules of their own, so that is a guess.
+    None for CIELAB and for a spot whose process colour isn't known.
+    """
+    if paint.kind is PaintKind.SPOT:
+        solid = spots.get(paint.name or "")
+        return None if solid is None else as_sent(_share(solid, paint.values[0]), drive, spots)
+    if paint.kind is PaintKind.LAB:
+        return None
+    if drive is Drive.CMYK:
+        if paint.kind is PaintKind.CMYK:
+            return Build(drive=drive, values=paint.values)
+        if paint.kind is PaintKind.GRAY:
+            return Build.cmyk(0, 0, 0, paint.values[0])
+        inks = [100 - value / 2.55 for value in paint.values]
+        black = min(inks)
+        left = max(100 - black, 1e-9)
+        colours = [100 * (ink - black) / left for ink in inks]
+        return Build(drive=drive, values=(*colours, black))
+    if paint.kind is PaintKind.RGB:
+        return Build(drive=drive, values=paint.values)
+    inks = [*paint.values] if paint.kind is PaintKind.CMYK else [0.0, 0.0, 0.0, paint.values[0]]
+    light = [255 * (1 - ink / 100) * (1 - inks[3] / 100) for ink in inks[:3]]
+    return Build(drive=drive, values=tuple(light))
+
+
+def untouched(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> BrandInk | None:
+    """Return a brand colour's paint and its tints as they are sent when nothing is translated."""
+    builds = [as_sent(_share(paint, step), drive, spots) for step in STEPS]
+    known = [build for build in builds if build is not None]
+    return BrandInk(paint, tuple(known)) if len(known) == len(STEPS) else None
+
+
+def translated(paint: Paint, solid: Build, tints: Sequence[tuple[float, Build]]) -> BrandInk:
+    """Return a brand colour's paint with the builds of its translation."""
+    if tints:
+        table = TintTable(steps=(*tints, (100.0, solid)))
+        return BrandInk(paint, tuple(table.at(step) for step in STEPS))
+    new = Paint.of_build(solid)
+    builds = [scaled(new, step / 100) for step in STEPS]
+    return BrandInk(paint, tuple(Build(drive=solid.drive, values=it.values) for it in builds))
+
+
+def _share(paint: Paint, percent: float) -> Paint:
+    if paint.kind is PaintKind.SPOT:
+        return Paint.spot(paint.name or "", paint.values[0] * percent / 100)
+    return paint if percent == 100 else scaled(paint, percent / 100)
+
+
+def impression(
+    data: bytes,
+    artwork: PieceArtwork,
+    *,
+    drive: Drive,
+    model: Model,
+    inks: Iterable[BrandInk],
+    longest_px: int,
+) -> tuple[Picture, ...]:
+    """Return a picture of every page as the pair prints it.
+
+    Parameters
+    ----------
+    data
+        The original artwork.
+    artwork
+        What it contains.
+    drive, model
+        How the pair is driven and what it prints.
+    inks
+        The brand colours, as they are sent.
+    longest_px
+        The longest side of the pictures.
+
+    Raises
+    ------
+    InkaccordError
+        When the artwork can't be recoloured or rendered.
+    """
+    spots = spot_alternates(data)
+    table = _screen_table(artwork, drive, model, tuple(inks), spots)
+    options = RecolourOptions(spots=SpotMode.PROCESS, near=0.0)
+    shown = recolour(data, table, options=options).data
+    paper = screen_colours([model.paper_lab])[0].rgb
+    return tuple(_pages(shown, paper, longest_px))
+
+
+def _screen_table(
+    artwork: PieceArtwork,
+    drive: Drive,
+    model: Model,
+    inks: tuple[BrandInk, ...],
+    spots: Mapping[str, Paint],
+) -> tuple[Swap, ...]:
+    """Return what replaces every colour of an artwork on the screen."""
+    named = {ink.paint for ink in inks}
+    others: dict[Paint, Build] = {}
+    for found in artwork.colours:
+        paint = found.paint
+        if paint is None or paint in named or found.found_as is FoundAs.BRAND:
+            continue
+        build = as_sent(paint, drive, spots)
+        if build is not None:
+            others[paint] = build
+    rows = [build.values for ink in inks for build in ink.tints]
+    rows += [build.values for build in others.values()]
+    labs = model.predict_lab(np.array(rows)) if rows else np.empty((0, 3))
+    screens = [Build.rgb(*colour.rgb) for colour in screen_colours(labs)]
+    paper = Build.rgb(*screen_colours([model.paper_lab])[0].rgb)
+    swaps = []
+    for at, ink in enumerate(inks):
+        own = screens[at * len(STEPS) : (at + 1) * len(STEPS)]
+        tints = TintTable(
+            steps=tuple(
+                (float(step), paper if step == 0 else build)
+                for step, build in zip(STEPS, own, strict=True)
+            )
+        )
+        swaps.append(Swap(old=ink.paint, new=Paint.of_build(own[-1]), tints=tints))
+    rest = zip(others, screens[len(inks) * len(STEPS) :], strict=True)
+    swaps += [Swap(old=paint, new=Paint.of_build(new), tolerance=0.05) for paint, new in rest]
+    covered = {swap.old for swap in swaps}
+    swaps += [
+        Swap(old=white, new=Paint.of_build(paper), tolerance=0.05)
+        for white in _WHITES
+        if white not in covered
+    ]
+    return tuple(swaps)
+
+
+def _pages(data: bytes, paper: tuple[int, int, int], longest_px: int) -> Iterable[Picture]:
+    """Draw every page, cut to its TrimBox, on a colour of paper."""
+    import pypdfium2 as pdfium  # noqa: PLC0415 - loads a large library
+
+    try:
+        document = pdfium.PdfDocument(data)
+    except pdfium.PdfiumError as problem:
+        raise _no_picture(problem) from problem
+    with contextlib.closing(document):
+        for page in document:
+            with contextlib.closing(page):
+                left, bottom, right, top = page.get_mediabox()
+                trim = page.get_trimbox()
+                page.set_cropbox(
+                    max(left, trim[0]), max(bottom, trim[1]), min(right, trim[2]), min(top, trim[3])
+                )
+                width, height = page.get_size()
+                scale = longest_px / max(width, height, 1.0)
+                try:
+                    bitmap = page.render(scale=scale, fill_color=(*paper, 255))
+                    with contextlib.closing(bitmap):
+                        picture = bitmap.to_pil().convert("RGB")
+                except (pdfium.PdfiumError, ValueError) as problem:
+                    raise _no_picture(problem) from problem
+            with io.BytesIO() as packed:
+                picture.save(packed, "PNG", optimize=True)
+                yield Picture(packed.getvalue(), picture.width, picture.height)
+
+
+def _no_picture(problem: Exception) -> InkaccordError:
+    return InkaccordError.of("no-picture", f"the page cannot be drawn: {problem}")

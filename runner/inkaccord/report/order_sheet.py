@@ -1,0 +1,374 @@
+"""The order sheet: what a vendor has to know to print its part, on one page or two."""
+
+import io
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
+
+from inkaccord.diagnostics import Severity
+from inkaccord.order.model import Order
+from inkaccord.order.vendors import Delivers, Vendor
+from inkaccord.record import PieceStatus, RecordedFile, RecordedPiece, Run
+from inkaccord.report import wording
+from inkaccord.report.gallery import Gallery, translations_on
+from inkaccord.report.known import Known
+from inkaccord.report.paper import (
+    gap,
+    grid,
+    marked,
+    paper_of,
+    picture,
+    rule,
+    text,
+    together,
+    typeset,
+)
+from inkaccord.report.pricing import Priced, price_of
+from inkaccord.report.workdays import files_needed_by
+from inkaccord.stages.results import OutFile
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+PICTURE_PT = (118.0, 132.0)
+PICTURE_PX = 480
+MATCHED = "Matched for this device and stock; print without conversion."
+BLADES = (
+    "Guillotines and trimmers cut fingers as they cut paper: guards stay on, hands stay out, one "
+    "person works the machine, and its maker's instructions and the rules of the workplace come "
+    "before this sheet."
+)
+MAKERS = (
+    "Drying, scoring, folding, glue and inks: follow the makers' instructions for this device, "
+    "stock and finish, and the local rules for safe work and for the post."
+)
+
+
+def order_sheets(
+    order: Order,
+    run: Run,
+    files: Mapping[str, bytes],
+    known: Known,
+    notes: Mapping[str, Sequence[str]] | None = None,
+) -> list[OutFile]:
+    """Return an order sheet for every vendor that has something to print.
+
+    A vendor all of whose pieces still wait gets none, so that nothing can be sent too early.
+
+    Parameters
+    ----------
+    files
+        The print files by path, for their numbers of pages.
+    notes
+        More lines for a vendor's sheet, by vendor.
+    """
+    gallery = Gallery(order, run, known, longest_px=PICTURE_PX)
+    sheets = []
+    for name in order.vendors:
+        ready = _pieces(run, name, ready=True)
+        if ready:
+            more = (notes or {}).get(name, ())
+            data = _order_sheet(order, run, files, gallery, name, more)
+            sheets.append(OutFile(f"{name}/order-sheet.pdf", data, "order-sheet", vendor=name))
+    return sheets
+
+
+def _pieces(run: Run, vendor: str, *, ready: bool) -> list[RecordedPiece]:
+    return [
+        it for it in run.pieces if it.vendor == vendor and (it.status is PieceStatus.READY) is ready
+    ]
+
+
+def _order_sheet(
+    order: Order,
+    run: Run,
+    files: Mapping[str, bytes],
+    gallery: Gallery,
+    name: str,
+    notes: Sequence[str],
+) -> bytes:
+    title = wording.vendor_title(order, name)
+
+    def story(width_pt: float) -> "list[Flowable]":
+        parts: list[Flowable] = [*_head(order, run, name, width_pt)]
+        for piece in _pieces(run, name, ready=True):
+            parts += [_piece(order, run, files, gallery, piece, width_pt), gap(6)]
+        parts += _later(run, name)
+        parts += _sheets(run, name, width_pt)
+        parts += _price(order, run, name, width_pt)
+        parts += _notes(order.vendors[name], notes)
+        return parts
+
+    return typeset(
+        story,
+        size=paper_of(order),
+        title=f"Order sheet for {title}: {run.title or run.order}",
+        running=f"{run.title or run.order} · order {run.order} · {wording.day(run.date)} · {title}",
+    )
+
+
+def _head(order: Order, run: Run, name: str, width_pt: float) -> "Iterator[Flowable]":
+    vendor = order.vendors[name]
+    yield text("Order sheet", "label")
+    yield text(wording.vendor_title(order, name), "title")
+    yield gap(2)
+    yield text(f"{run.title or run.order}: order {run.order} of {wording.day(run.date)}")
+    yield rule(1.0, before=8, after=8)
+    facts = [("Pieces on this sheet", str(len(_pieces(run, name, ready=True))))]
+    if run.due is not None:
+        needed = files_needed_by(run.due, vendor.lead_days)
+        facts = [
+            ("Files needed by", wording.day(needed)),
+            ("Goods due", wording.day(run.due)),
+            *facts,
+        ]
+    column = width_pt / 3
+    yield grid(
+        [[[text(label, "label"), text(value, "fact")] for label, value in facts]],
+        [column] * len(facts),
+        lines=False,
+        pad_pt=0,
+    )
+    if run.due is not None:
+        days = wording.count(vendor.lead_days, "working day")
+        yield text(
+            f"{days} before the due date, Monday to Friday; public holidays are not counted."
+            if vendor.lead_days
+            else "No lead time is stated, so the files are needed by the due date itself.",
+            "quiet",
+        )
+    yield gap(10)
+
+
+def _piece(
+    order: Order,
+    run: Run,
+    files: Mapping[str, bytes],
+    gallery: Gallery,
+    piece: RecordedPiece,
+    width_pt: float,
+) -> "Flowable":
+    shown = gallery.best(piece.name)
+    pictures: list[Flowable] = []
+    for page in shown.pages[:2]:
+        pictures += [picture(page.png, page.width_px, page.height_px, PICTURE_PT), gap(5)]
+    left = PICTURE_PT[0] + 9
+    right = width_pt - left - 5  # the table's own padding
+    body: list[Flowable] = [
+        text(piece.name, "heading"),
+        grid(
+            [[text(label, "tag"), value] for label, value in _facts(order, run, files, piece)],
+            [66, right - 66],
+            lines=False,
+            pad_pt=0.5,
+        ),
+        gap(5),
+        *_colours(order, run, piece, right),
+    ]
+    for code, reason in piece.waived.items():
+        body.append(marked(f"<b>Accepted as it is:</b> {escape(code)}: {escape(reason)}.", "small"))
+    return together(
+        [
+            rule(),
+            grid([[pictures or text("no picture", "quiet"), body]],
+                 [left, right + 5], pad_pt=8),
+        ]
+    )  # fmt: skip
+
+
+def _facts(
+    order: Order, run: Run, files: Mapping[str, bytes], piece: RecordedPiece
+) -> "Iterator[tuple[str, Flowable]]":
+    asked = order.pieces[piece.name]
+    total = wording.thousands(wording.printed(piece))
+    overs = f" = {wording.thousands(piece.quantity)} + {wording.count(piece.overs, 'over')}"
+    yield "Quantity", marked(f"<b>{total}</b>{overs if piece.overs else ''}")
+    yield "Trim size", text(wording.trim_size(order, piece.name))
+    yield "Stock", text(wording.stock_title(order, piece.stock))
+    device = order.device(piece.device)
+    setting = f", setting {device.setting}" if device.setting else ""
+    yield "Device", text(piece.device + setting)
+    yield "Printed", text(wording.sides(piece.sides))
+    if asked.fold is not None:
+        yield "Folding", text(wording.folding(asked.fold, asked.trim))
+    if asked.finishing:
+        yield "Finishing", text(asked.finishing)
+    for at, file in enumerate(_files_of(run, piece)):
+        yield "Files" if at == 0 else "", text(_file(file, files))
+
+
+def _files_of(run: Run, piece: RecordedPiece) -> list[RecordedFile]:
+    own = [it for it in run.files if it.what == "print" and it.piece == piece.name]
+    paths = {it.path for it in run.sheets if piece.name in it.pieces and it.vendor == piece.vendor}
+    return own + [it for it in run.files if it.path in paths and it not in own]
+
+
+def _file(file: RecordedFile, files: Mapping[str, bytes]) -> str:
+    name = file.path.rpartition("/")[2]
+    data = files.get(file.path)
+    if data is None:
+        return name
+    return f"{name}, {wording.count(_page_count(data), 'page')}"
+
+
+def _page_count(data: bytes) -> int:
+    import pikepdf  # noqa: PLC0415 - slow to load
+
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        return len(pdf.pages)
+
+
+def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "Iterator[Flowable]":
+    known = translations_on(run, order, piece.name)
+    rows = [
+        [text(colour), text(str(known[colour].build)), text(known[colour].evidence)]
+        for colour in piece.colours
+        if colour in known
+    ]
+    if not rows:
+        yield text("No colour of this piece was changed.", "small")
+        return
+    head = [text("Colour", "label"), text("Build", "label"), text("Known from", "label")]
+    yield grid(
+        [head, *rows], [width_pt * 0.3, width_pt * 0.42, width_pt * 0.28], head=True, pad_pt=1
+    )
+    yield gap(3)
+    yield marked(f"<b>{MATCHED}</b>", "small")
+    if any(not known[colour].reachable for colour in piece.colours if colour in known):
+        lost = [
+            f"{colour} ({known[colour].lost or 'nearest build'})"
+            for colour in piece.colours
+            if colour in known and not known[colour].reachable
+        ]
+        yield text(f"Out of reach here, printed as near as it goes: {', '.join(lost)}.", "small")
+
+
+def _later(run: Run, name: str) -> "list[Flowable]":
+    waiting = _pieces(run, name, ready=False)
+    if not waiting:
+        return []
+    return [
+        together(
+            [
+                rule(before=2, after=6),
+                text("Still to come", "heading"),
+                *(
+                    text(f"{it.name}, {wording.thousands(wording.printed(it))}: not released yet; "
+                         "please don't print an earlier file.")
+                    for it in waiting
+                ),
+                gap(6),
+            ]
+        )
+    ]  # fmt: skip
+
+
+def _sheets(run: Run, name: str, width_pt: float) -> "list[Flowable]":
+    laid = [it for it in run.sheets if it.vendor == name]
+    if not laid:
+        return []
+    parts: list[Flowable] = [rule(before=2, after=6), text("Sheets and cuts", "heading")]
+    for it in laid:
+        up = wording.together([f"{number} × {piece}" for piece, number in it.pieces.items()])
+        parts.append(
+            marked(
+                f"<b>{escape(it.path.rpartition('/')[2])}</b>: {escape(up)} on a sheet of "
+                f"{it.width_mm:g} × {it.height_mm:g} mm, {escape(it.stock)}; "
+                f"print <b>{wording.count(it.run, 'sheet')}</b>."
+            )
+        )
+        if it.cut_plan:
+            parts.append(gap(3))
+            parts.append(
+                grid(
+                    [
+                        [text(str(at), "number-label"), text(line)]
+                        for at, line in enumerate(it.cut_plan, start=1)
+                    ],
+                    [18, width_pt - 18],
+                    lines=False,
+                    pad_pt=0.5,
+                )
+            )
+        parts.append(gap(5))
+    if any(it.cut_plan for it in laid):
+        parts += [text(BLADES, "small"), gap(6)]
+    return parts
+
+
+def _price(order: Order, run: Run, name: str, width_pt: float) -> "list[Flowable]":
+    vendor = order.vendors[name]
+    lines = list(_priced(run, name, vendor))
+    if not lines:
+        return []
+    rows = [
+        [
+            text(line.what),
+            text(wording.thousands(line.number), "number"),
+            text(f"{line.each:.4g}", "number"),
+            text(f"{line.total:,.2f}", "number"),
+        ]
+        for line in lines
+    ]
+    head = [
+        text("Price", "label"),
+        text("number", "number-label"),
+        text("each", "number-label"),
+        text("together", "number-label"),
+    ]
+    total = sum(line.total for line in lines)
+    rows.append(
+        [text("Total", "strong"), text(""), text(""), marked(f"<b>{total:,.2f}</b>", "number")]
+    )
+    widths = [width_pt - 3 * 72, 72, 72, 72]
+    outside = "; numbers past its last line are taken at that line's price"
+    return [
+        together(
+            [
+                rule(before=2, after=6),
+                grid([head, *rows], widths, head=True, pad_pt=1.5),
+                text(
+                    "From the price table in the order"
+                    f"{outside if any(it.past_table for it in lines) else ''}. Not an invoice.",
+                    "quiet",
+                ),
+                gap(6),
+            ]
+        )
+    ]
+
+
+def _priced(run: Run, name: str, vendor: Vendor) -> Iterator[Priced]:
+    if not vendor.prices:
+        return
+    if vendor.delivers is Delivers.PIECES:
+        for piece in _pieces(run, name, ready=True):
+            yield price_of(vendor.prices, piece.name, wording.printed(piece))
+    else:
+        for sheet in run.sheets:
+            if sheet.vendor == name:
+                yield price_of(vendor.prices, sheet.path.rpartition("/")[2], sheet.run)
+
+
+def _notes(vendor: Vendor, more: Sequence[str]) -> "list[Flowable]":
+    lines = [*(line for line in vendor.notes.splitlines() if line.strip()), *more]
+    return [
+        together(
+            [
+                rule(before=2, after=6),
+                *([text("Notes", "heading")] if lines else []),
+                *(text(line) for line in lines),
+                gap(4),
+                text(MAKERS, "small"),
+            ]
+        )
+    ]
+
+
+def open_findings(run: Run, piece: str) -> list[str]:
+    """Return what is known to be imperfect about a piece and goes out all the same."""
+    return [
+        it.message
+        for it in run.findings
+        if it.place.field == piece and it.severity is Severity.WARNING
+    ]

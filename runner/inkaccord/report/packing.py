@@ -1,0 +1,229 @@
+"""What arrives from whom, and what goes into each suite in which order: the packing list's data."""
+
+import csv
+import datetime
+import io
+import json
+from itertools import pairwise
+
+from inkaccord.models import Frozen
+from inkaccord.order.model import Order
+from inkaccord.order.pieces import FoldLine
+from inkaccord.order.stocks import StockKind
+from inkaccord.record import PieceStatus, RecordedPiece, Run
+from inkaccord.report import wording
+from inkaccord.sizes import Size
+
+
+class Arrival(Frozen):
+    """One piece as it comes from its vendor."""
+
+    piece: str
+    quantity: int
+    """What the suites need, and the extra ones."""
+    overs: int
+    arrives: int
+    """Quantity and overs."""
+    trim: str
+    stock: str
+    finishing: str
+    status: PieceStatus
+    why: str
+
+
+class Delivery(Frozen):
+    """All that comes from one vendor."""
+
+    vendor: str
+    title: str
+    pieces: tuple[Arrival, ...]
+
+
+class Step(Frozen):
+    """One piece of a suite, in the order in which they are laid together."""
+
+    step: int
+    piece: str
+    per_suite: int
+    place: str
+    """In words: where it goes."""
+    fits: bool | None
+    """Whether it goes into the suite's outer envelope; None without one, and for the envelope."""
+
+
+class PackingList(Frozen):
+    """The packing list of an order."""
+
+    order: str
+    title: str
+    date: datetime.date
+    due: datetime.date | None
+    suites: int
+    deliveries: tuple[Delivery, ...]
+    suite: tuple[Step, ...]
+    spare: tuple[str, ...]
+    """Pieces that go into no suite."""
+    missing: dict[str, str]
+    """Pieces that can't be packed yet: piece → why."""
+
+    def as_json(self) -> bytes:
+        """Return ``packing-list.json``."""
+        data = self.model_dump(mode="json")
+        return (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode()
+
+    def as_csv(self) -> bytes:
+        """Return ``packing-list.csv``: one line a piece, in UTF-8 with the mark that sheets need.
+
+        A cell that a spreadsheet would take for a formula gets an apostrophe before it.
+        """
+        steps = {it.piece: it for it in self.suite}
+        out = io.StringIO()
+        write = csv.writer(out, lineterminator="\r\n")
+        write.writerow(_COLUMNS)
+        for delivery in self.deliveries:
+            for it in delivery.pieces:
+                step = steps.get(it.piece)
+                write.writerow(
+                    _plain(cell)
+                    for cell in (
+                        delivery.vendor,
+                        delivery.title,
+                        it.piece,
+                        it.quantity,
+                        it.overs,
+                        it.arrives,
+                        step.per_suite if step else 0,
+                        step.step if step else "",
+                        it.trim,
+                        it.stock,
+                        it.finishing,
+                        it.status.value,
+                        it.why,
+                    )
+                )
+        return b"\xef\xbb\xbf" + out.getvalue().encode()
+
+
+_COLUMNS = (
+    "vendor",
+    "vendor_title",
+    "piece",
+    "quantity",
+    "overs",
+    "arrives",
+    "per_suite",
+    "assembly_step",
+    "trim",
+    "stock",
+    "finishing",
+    "status",
+    "why",
+)
+
+
+def _plain(cell: object) -> str:
+    words = str(cell)
+    return f"'{words}" if words[:1] in tuple("=+-@\t\r") else words
+
+
+def packing_list(order: Order, run: Run) -> PackingList:
+    """Return the packing list of an order as its run left it."""
+    deliveries = tuple(
+        Delivery(
+            vendor=vendor,
+            title=wording.vendor_title(order, vendor),
+            pieces=tuple(_arrival(order, it) for it in run.pieces if it.vendor == vendor),
+        )
+        for vendor in order.vendors
+        if any(it.vendor == vendor for it in run.pieces)
+    )
+    return PackingList(
+        order=run.order,
+        title=run.title,
+        date=run.date,
+        due=run.due,
+        suites=run.suites,
+        deliveries=deliveries,
+        suite=tuple(_assembly(order)),
+        spare=tuple(name for name, it in order.pieces.items() if it.per_suite == 0),
+        missing={
+            it.name: it.why or it.status.value
+            for it in run.pieces
+            if it.status is not PieceStatus.READY
+        },
+    )
+
+
+def _arrival(order: Order, piece: RecordedPiece) -> Arrival:
+    asked = order.pieces[piece.name]
+    done = [wording.folding(asked.fold, asked.trim)] if asked.fold else []
+    return Arrival(
+        piece=piece.name,
+        quantity=piece.quantity,
+        overs=piece.overs,
+        arrives=wording.printed(piece),
+        trim=wording.trim_size(order, piece.name),
+        stock=wording.stock_title(order, piece.stock),
+        finishing="; ".join([*done, *([asked.finishing] if asked.finishing else [])]),
+        status=piece.status,
+        why=piece.why,
+    )
+
+
+def _assembly(order: Order) -> list[Step]:
+    """Return the largest piece first, at the back, smaller ones on top, then the outer envelope.
+
+    What doesn't go into that envelope comes last, beside it. How suites are laid together is
+    common practice, no source; the order file doesn't say.
+    """
+    sizes = {name: _packed(order, name) for name, it in order.pieces.items() if it.per_suite > 0}
+    by_size = sorted(sizes, key=lambda name: -sizes[name].width_pt * sizes[name].height_pt)
+    outer = next((name for name in by_size if _is_envelope(order, name)), None)
+    if outer is None:
+        return [
+            _step(order, at, name, _on(by_size, at), None) for at, name in enumerate(by_size, 1)
+        ]
+    others = [name for name in by_size if name != outer]
+    inside = [name for name in others if _goes_into(sizes[name], sizes[outer])]
+    beside = [name for name in others if name not in inside]
+    steps = [_step(order, at, name, _on(inside, at), True) for at, name in enumerate(inside, 1)]
+    steps.append(_step(order, len(steps) + 1, outer, "round the others", None))
+    for name in beside:
+        words = f"beside the envelope, being larger than {outer}"
+        steps.append(_step(order, len(steps) + 1, name, words, False))
+    return steps
+
+
+def _on(names: list[str], at: int) -> str:
+    return "at the back" if at == 1 else f"on {names[at - 2]}"
+
+
+def _step(order: Order, at: int, name: str, place: str, fits: bool | None) -> Step:
+    per_suite = order.pieces[name].per_suite
+    return Step(step=at, piece=name, per_suite=per_suite, place=place, fits=fits)
+
+
+def _is_envelope(order: Order, name: str) -> bool:
+    stock = order.stocks.get(order.pieces[name].stock)
+    return stock is not None and stock.kind is StockKind.ENVELOPE
+
+
+def _packed(order: Order, name: str) -> Size:
+    """Return a piece's size once it is folded: its largest panel."""
+    piece = order.pieces[name]
+    trim = piece.trim
+    if piece.fold is None:
+        return trim
+    upright = piece.fold.line is FoldLine.VERTICAL
+    length_pt = trim.width_pt if upright else trim.height_pt
+    edges = [0.0, *sorted(piece.fold.at or (length_pt / 2,)), length_pt]
+    panel_pt = max(b - a for a, b in pairwise(edges))
+    return (
+        Size(width_pt=panel_pt, height_pt=trim.height_pt)
+        if upright
+        else Size(width_pt=trim.width_pt, height_pt=panel_pt)
+    )
+
+
+def _goes_into(piece: Size, envelope: Size) -> bool:
+    return piece.fits_in(envelope) or piece.turned.fits_in(envelope)

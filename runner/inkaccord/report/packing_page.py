@@ -1,0 +1,191 @@
+"""The packing list on paper, with boxes to tick."""
+
+from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
+
+from inkaccord.order.model import Order
+from inkaccord.record import PieceStatus, Run
+from inkaccord.report import wording
+from inkaccord.report.gallery import Gallery
+from inkaccord.report.known import Known
+from inkaccord.report.packing import Arrival, Delivery, PackingList, packing_list
+from inkaccord.report.paper import (
+    gap,
+    grid,
+    marked,
+    paper_of,
+    picture,
+    rule,
+    text,
+    tick_box,
+    together,
+    typeset,
+)
+from inkaccord.stages.results import OutFile
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+    from inkaccord.report.paper import Row
+
+PICTURE_PX = 240
+PICTURE_PT = (58.0, 46.0)
+
+
+def packing_lists(order: Order, run: Run, known: Known) -> list[OutFile]:
+    """Return the packing list as PDF, CSV and JSON."""
+    packing = packing_list(order, run)
+    gallery = Gallery(order, run, known, longest_px=PICTURE_PX)
+    return [
+        OutFile("packing-list.pdf", _page(order, run, packing, gallery), "packing-list"),
+        OutFile("packing-list.csv", packing.as_csv(), "packing-list"),
+        OutFile("packing-list.json", packing.as_json(), "packing-list"),
+    ]
+
+
+def _page(order: Order, run: Run, packing: PackingList, gallery: Gallery) -> bytes:
+    title = run.title or run.order
+
+    def story(width_pt: float) -> "list[Flowable]":
+        parts: list[Flowable] = [
+            text("Packing list", "label"),
+            text(title, "title"),
+            gap(2),
+            text(_summary(run, packing)),
+            rule(1.0, before=8, after=8),
+        ]
+        parts += _missing(packing)
+        parts += [text("What arrives", "heading"), gap(4)]
+        for delivery in packing.deliveries:
+            parts += _delivery(delivery, gallery, width_pt)
+        parts += _suite(packing, gallery, width_pt)
+        return parts
+
+    return typeset(
+        story,
+        size=paper_of(order),
+        title=f"Packing list: {title}",
+        running=f"{title} · order {run.order} · {wording.day(run.date)} · packing list",
+    )
+
+
+def _summary(run: Run, packing: PackingList) -> str:
+    pieces = sum(len(it.pieces) for it in packing.deliveries)
+    due = f", due {wording.day(run.due, weekday=True)}" if run.due else ""
+    return (
+        f"Order {run.order} of {wording.day(run.date)}: {wording.count(run.suites, 'suite')} of "
+        f"{wording.count(pieces, 'piece')} from "
+        f"{wording.count(len(packing.deliveries), 'vendor')}{due}."
+    )
+
+
+def _missing(packing: PackingList) -> "list[Flowable]":
+    if not packing.missing:
+        return []
+    return [
+        text("Still missing", "heading"),
+        *(marked(f"<b>{escape(name)}</b>: {escape(why)}") for name, why in packing.missing.items()),
+        gap(12),
+    ]
+
+
+def _delivery(delivery: Delivery, gallery: Gallery, width_pt: float) -> "list[Flowable]":
+    widths = [20, PICTURE_PT[0] + 12, 0, 62, 50, 58]
+    widths[2] = width_pt - sum(widths)
+    head = [
+        text(f"From {delivery.title}", "strong"),
+        text(""),
+        text(""),
+        text("Ordered", "number-label"),
+        text("Overs", "number-label"),
+        text("Arrives", "number-label"),
+    ]
+    rows: list[Row] = [
+        [
+            tick_box(),
+            _small(gallery, it.piece),
+            _described(it),
+            text(wording.thousands(it.quantity), "number"),
+            text(wording.thousands(it.overs) if it.overs else "–", "number"),
+            marked(f"<b>{wording.thousands(it.arrives)}</b>", "number"),
+        ]
+        for it in delivery.pieces
+    ]
+    return [
+        grid([head, *rows], widths, head=True, head_span=3, pad_pt=4),
+        gap(10),
+    ]
+
+
+def _described(it: Arrival) -> "list[Flowable]":
+    lines = [
+        text(it.piece, "strong"),
+        text("; ".join(part for part in (it.trim, it.stock, it.finishing) if part), "small"),
+    ]
+    if it.status is not PieceStatus.READY:
+        lines.append(text(f"not released yet: {it.status}", "italic"))
+    return lines
+
+
+def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> "list[Flowable]":
+    if not packing.suite:
+        return []
+    widths = [20, PICTURE_PT[0] + 12, 24, 0, 70]
+    widths[3] = width_pt - sum(widths)
+    rows: list[Row] = [
+        [
+            tick_box(),
+            _small(gallery, it.piece),
+            text(f"{it.step}.", "strong"),
+            [text(it.piece, "strong"), text(it.place, "small")],
+            marked(f"<b>{it.per_suite}</b> in each suite", "number"),
+        ]
+        for it in packing.suite
+    ]
+    head: Row = [
+        [
+            text("Each suite, in the order of assembly", "heading"),
+            text(
+                f"{wording.count(packing.suites, 'suite')}: the largest piece at the back, "
+                "smaller ones on top, all facing the same way.",
+                "small",
+            ),
+        ],
+        *([text("")] * (len(widths) - 1)),
+    ]
+    parts: list[Flowable] = [
+        gap(6),
+        grid([head, *rows], widths, head=True, head_span=len(widths), pad_pt=4),
+    ]
+    if packing.spare:
+        parts += [gap(4), text(f"In no suite: {wording.together(packing.spare)}.", "small")]
+    return [*parts, gap(8), *_tally(packing, width_pt)]
+
+
+def _tally(packing: PackingList, width_pt: float) -> "list[Flowable]":
+    """Give a box for every ten suites packed, up to a number that still can be ticked."""
+    tens = -(-packing.suites // 10)
+    if tens > 60:
+        return []
+    across = min(20, tens)
+    boxes: list[list[Flowable]] = [
+        [tick_box(), text(str(min(10 * (at + 1), packing.suites)), "label")] for at in range(tens)
+    ]
+    short = -tens % across
+    boxes += [[text("")] for _ in range(short)]
+    rows = [boxes[at : at + across] for at in range(0, len(boxes), across)]
+    return [
+        together(
+            [
+                text("Suites packed, a box for every ten", "strong"),
+                grid(rows, [width_pt / 20] * across, lines=False, pad_pt=2),
+            ]
+        )
+    ]
+
+
+def _small(gallery: Gallery, piece: str) -> "Flowable":
+    pages = gallery.best(piece).pages
+    if not pages:
+        return text("no picture", "quiet")
+    return picture(pages[0].png, pages[0].width_px, pages[0].height_px, PICTURE_PT)

@@ -1,0 +1,85 @@
+"""Numbers, dates and names as people read them, the same on paper and on the screen."""
+
+import datetime
+from collections.abc import Sequence
+
+from inkaccord.order.model import Order
+from inkaccord.order.pieces import Fold, FoldLine
+from inkaccord.record import RecordedPiece
+from inkaccord.sizes import Size
+from inkaccord.units import inch, mm
+
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def day(date: datetime.date, *, weekday: bool = False) -> str:
+    """Return ``6 November 2026``, the same in every locale; with the weekday where asked for."""
+    text = f"{date.day} {_MONTHS[date.month - 1]} {date.year}"
+    return f"{_DAYS[date.weekday()]}, {text}" if weekday else text
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """Return ``1 piece`` or ``5 pieces``, thousands set apart."""
+    return f"{thousands(number)} {one if number == 1 else many or one + 's'}"
+
+
+def thousands(number: int) -> str:
+    """Return ``12 500`` with a thin gap that doesn't break."""
+    return f"{number:,}".replace(",", "\u202f")
+
+
+def together(words: Sequence[str]) -> str:
+    """Return ``a, b and c``."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def vendor_title(order: Order, vendor: str) -> str:
+    """Return the name that a vendor goes by."""
+    return order.vendors[vendor].title or vendor
+
+
+def stock_title(order: Order, name: str) -> str:
+    """Return a stock with its weight, colour in words and kind, as far as the order says."""
+    stock = order.stocks.get(name)
+    if stock is None:
+        return name
+    parts = [name, stock.weight or "", stock.description]
+    return ", ".join(part for part in parts if part)
+
+
+def trim_size(order: Order, piece: str) -> str:
+    """Return ``5 × 7 in (127 × 177.8 mm)``."""
+    trim = order.pieces[piece].trim
+    metric = "{:g} × {:g} mm".format(*(round(side, 1) for side in trim.in_mm))
+    own = str(trim)
+    return own if own.endswith("mm") else f"{own} ({metric})"
+
+
+def sides(number: int) -> str:
+    """Return how many sides are printed, in words."""
+    return {1: "one side", 2: "both sides"}.get(number, f"{number} pages")
+
+
+def folding(fold: Fold, trim: Size) -> str:
+    """Return where a piece is folded: ``folded once, upright, in the middle``."""
+    upright = fold.line is FoldLine.VERTICAL
+    along = "upright" if upright else "level"
+    length_pt = trim.width_pt if upright else trim.height_pt
+    inches = str(trim).endswith("in")
+    places = fold.at or (length_pt / 2,)
+    measures = [f"{inch(it):g} in" if inches else f"{mm(it):.1f} mm" for it in places]
+    edge = "the left" if upright else "the bottom"
+    times = {1: "once", 2: "twice"}.get(len(places), f"{len(places)} times")
+    scored = "scored and folded" if fold.score else "folded"
+    return f"{scored} {times}, {along}, {together(measures)} from {edge}"
+
+
+def printed(piece: RecordedPiece) -> int:
+    """Return how many of a piece are printed, overs counted."""
+    return piece.quantity + piece.overs

@@ -1,0 +1,612 @@
+"""An order in mid-flight for the tests of lists and reports, written by hand where it matters.
+
+The order is the example's; four of its five pairs are read, one of them twice, months apart; slate
+was picked by eye on the press; the laser's sheet waits. The distances show all three verdicts. The
+example's invented printers stand in for the press models, so that nothing has to be fitted.
+"""
+
+import datetime
+import importlib.util
+import itertools
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord import __version__
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.spectra import spectra_to_lab
+from inkaccord.colour.verdicts import Verdict
+from inkaccord.diagnostics import Diagnostic, Place, Severity
+from inkaccord.errors import ExitCode
+from inkaccord.files import sha256_of
+from inkaccord.order.loading import load_order
+from inkaccord.order.model import Order
+from inkaccord.plugins import load_plugins
+from inkaccord.record import (
+    PieceStatus,
+    RecordedFile,
+    RecordedPiece,
+    RecordedSheet,
+    RecordedTranslation,
+    Run,
+)
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.model import (
+    Pick,
+    Purpose,
+    Reading,
+    SampleSheet,
+    SheetReadings,
+    Swatch,
+)
+from inkaccord.sheets.savings import Cost
+from inkaccord.shelf.evidence import joined
+from inkaccord.shelf.kept import KeptPick, KeptReadings
+from inkaccord.sizes import Size
+from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.results import (
+    Distance,
+    Evidence,
+    FoundAs,
+    FoundColour,
+    NextStep,
+    PieceArtwork,
+    SheetRun,
+    TintBuild,
+)
+
+Array = NDArray[np.float64]
+
+EXAMPLE = Path(__file__).parents[1] / "jobs_example"
+ORDER = EXAMPLE / "members_evening" / "order.yaml"
+FIRST_DAY, SECOND_DAY = datetime.date(2026, 4, 9), datetime.date(2026, 9, 21)
+TWICE, PICKED_ON = "millrace-press", "north-quay-press"
+WAITING = "N53-B4R"
+"""The sheet that waits, of the laser."""
+
+TRANSLATIONS = (
+    # colour, pair, build, evidence, aim known, uncertainty
+    ("kelp", "north-quay-press@soft-white", "cmyk 85 20 60 30", "read", True, 0.6),
+    ("lantern", "north-quay-press@soft-white", "cmyk 5 27 85 0", "read", True, 0.5),
+    ("slate", "north-quay-press@soft-white", "cmyk 62 33 29 8", "picked", False, 2.4),
+    ("kelp", "millrace-press@bright-white", "cmyk 98 41 72 0", "read", True, 0.7),
+    ("lantern", "millrace-press@bright-white", "cmyk 6 30 73 0", "read", True, 0.6),
+    ("slate", "millrace-press@bright-white", "cmyk 60 32 30 6", "read", True, 1.1),
+    ("kelp", "north-quay-envelopes@pale-blue-a7", "cmyk 100 21 60 16", "read", True, 0.9),
+    ("lantern", "north-quay-envelopes@pale-blue-a7", "cmyk 0 23 67 0", "read", True, 0.6),
+    ("slate", "north-quay-envelopes@pale-blue-a7", "cmyk 56 22 24 0", "read", True, 0.8),
+    ("kelp", "inkjet@bright-white/matte-best", "rgb 42 110 58", "read", True, 3.1),
+    ("lantern", "inkjet@bright-white/matte-best", "rgb 210 166 76", "read", True, 1.2),
+    ("slate", "inkjet@bright-white/matte-best", "rgb 96 126 122", "read", True, 1.4),
+)
+AIMS = {"lantern": (71.0, 17.0, 60.0)}
+STATUS = {
+    "envelope": (
+        PieceStatus.HELD,
+        "slate lies surely outside the tolerance with invitation",
+    ),
+    "programme": (PieceStatus.HELD, "kelp is too uncertain to say with invitation"),
+    "lantern-tag": (
+        PieceStatus.WAITING,
+        "kelp on laser@kraft/heavy-card: no sample sheet of this pair has been read",
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Desk:
+    """What a delivery is asked with."""
+
+    order: Order
+    run: Run
+    bench: "Known"
+    files: dict[str, bytes]
+
+
+@dataclass(frozen=True, eq=False)
+class PrinterModel:
+    """An invented printer in the place of a fitted press model."""
+
+    device: Any
+    stock: Any
+    drive: Drive
+
+    @property
+    def paper_lab(self) -> Array:
+        blank = [[0.0] * 4] if self.drive is Drive.CMYK else [[255.0] * 3]
+        return np.asarray(self.predict_lab(np.array(blank))[0])
+
+    def predict_lab(self, builds: Array) -> Array:
+        return np.asarray(printers().true_lab(self.device, self.stock, np.asarray(builds)))
+
+    def bound(self, builds: Array) -> Array:
+        return np.full(len(builds), 0.7)
+
+
+@dataclass(frozen=True)
+class Known:
+    """The part of the bench that lists and reports use."""
+
+    folder: Path
+    order: Order
+    pairs: Mapping[Pair, PairKnowledge]
+
+    def artwork(self, piece: str) -> bytes:
+        return (self.folder / self.order.pieces[piece].artwork).read_bytes()
+
+    def pair(self, pair: Pair) -> PairKnowledge:
+        return self.pairs[pair]
+
+
+@cache
+def printers() -> ModuleType:
+    """Return the example's invented printers."""
+    name = "example_printers_of_report_kit"
+    spec = importlib.util.spec_from_file_location(name, EXAMPLE / "printers.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def model_of(pair: Pair) -> PrinterModel:
+    """Return the invented printer of a pair as a model."""
+    device = printers().DEVICES[pair.device]
+    return PrinterModel(device, printers().STOCKS[pair.stock], device.drive)
+
+
+def sample_sheet(pair: Pair, name: str) -> SampleSheet:
+    """Return a sheet of controls and a spread of builds."""
+    drive = model_of(pair).drive
+    full = 100.0 if drive is Drive.CMYK else 255.0
+    dice = np.random.default_rng(7)
+    rows = np.round(dice.random((40, 4 if drive is Drive.CMYK else 3)) * full)
+    if drive is Drive.CMYK:
+        rows[:, 3] = np.where(dice.random(40) < 0.6, 0, rows[:, 3])
+    builds = (*control_builds(drive), *(Build(drive=drive, values=tuple(r)) for r in rows.tolist()))
+    controls = len(control_builds(drive))
+    return SampleSheet(
+        id=name,
+        pair=pair,
+        drive=drive,
+        purpose=Purpose.SCOUTING,
+        swatches=tuple(
+            Swatch(
+                id=f"X{at + 1}" if at < controls else f"A{at - controls + 1}",
+                build=build,
+                control=at < controls,
+            )
+            for at, build in enumerate(builds)
+        ),
+        size=Size.parse("letter"),
+        order="members-evening",
+        date=FIRST_DAY,
+    )
+
+
+def read_sheet(sheet: SampleSheet, day: datetime.date) -> KeptReadings:
+    """Print and read a sheet on an invented printer."""
+    model = model_of(sheet.pair)
+    spectra = printers().read_sheet(
+        model.device,
+        model.stock,
+        np.array([it.build.values for it in sheet.swatches]),
+        sheet_id=f"{sheet.id} {day}",
+        swatch_ids=[it.id for it in sheet.swatches],
+        day=day,
+    )
+    labs = np.round(spectra_to_lab(spectra, printers().WAVELENGTHS_NM), 2)
+    readings = SheetReadings(
+        sheet=sheet.id,
+        readings=tuple(
+            Reading(swatch=it.id, lab=tuple(lab))
+            for it, lab in zip(sheet.swatches, labs.tolist(), strict=True)
+        ),
+        read_on=day,
+    )
+    return KeptReadings(
+        digest=sha256_of(readings.model_dump_json().encode()),
+        sheet=sheet,
+        readings=readings,
+        recorded_at=datetime.datetime.combine(day, datetime.time(12), datetime.UTC),
+    )
+
+
+def knowledge(order: Order, pair: Pair) -> PairKnowledge:
+    """Return what is known of a pair of the example."""
+    model = model_of(pair)
+    names = {name: f"{chr(65 + at)}7Q-XM{at}" for at, name in enumerate(printers().DEVICES)}
+    sheet = sample_sheet(pair, names[pair.device])
+    days = (FIRST_DAY, SECOND_DAY) if pair.device == TWICE else (SECOND_DAY,)
+    kept = () if pair.device == "laser" else tuple(read_sheet(sheet, day) for day in days)
+    pick = KeptPick(
+        digest="p" * 64,
+        sheet=sheet,
+        pick=Pick(sheet=sheet.id, colour="slate", swatch="A7", sure=0.7, picked_on=SECOND_DAY),
+        recorded_at=datetime.datetime(2026, 9, 21, 12, tzinfo=datetime.UTC),
+    )
+    known = PairKnowledge(
+        pair=pair,
+        drive=model.drive,
+        policy=InkPolicy(total_ink_limit=300.0),
+        paper=(94.0, 0.0, -2.0),
+        readings=joined(kept),
+        kept=kept,
+        picks=(pick,) if pair.device == PICKED_ON else (),
+        sheets=(sheet,),
+    )
+    known.__dict__["model"] = model  # instead of the fit that cached_property would make
+    return known
+
+
+def example_order() -> Order:
+    """Return the example's order, with a price table and a waiver so that their lines are seen."""
+    order = load_order(ORDER, load_plugins(stages=False).vendor_kinds()).order
+    data: dict[str, Any] = order.model_dump(mode="json")
+    data["vendors"]["millrace"]["prices"] = [
+        {"up_to": 100, "each": 0.9},
+        {"up_to": 500, "each": 0.6},
+    ]
+    data["pieces"]["invitation"]["waive"] = {"hairline": "the waterline is meant to be this fine"}
+    return Order.model_validate(data)
+
+
+def mid_flight() -> Desk:
+    """Build the order, what is known of its pairs, and its record."""
+    order = example_order()
+    bench = Known(
+        ORDER.parent, order, {pair: knowledge(order, pair) for pair in order.pairs_needed()}
+    )
+    translations = _translations(order)
+    files = _files(order)
+    artworks = _artworks(order)
+    run = Run(
+        inkaccord=__version__,
+        order=order.order,
+        title=order.title,
+        date=order.date,
+        due=order.due,
+        suites=order.suites,
+        exit_code=ExitCode.WAITING,
+        order_sha256="0" * 64,
+        inputs="0" * 64,
+        pieces=_pieces(order, artworks),
+        artworks=artworks,
+        translations=translations,
+        agreement=distances(order, artworks, translations),
+        samples=(_waiting(order),),
+        saved=Cost(swatches=160, pages=4, area_cm2=410.0, ink_cm2=655.0),
+        sheets=_sheets(order),
+        bounds=("north-quay-press@soft-white: 33 sheets, and no layout needs fewer",),
+        findings=_findings(),
+        next=(
+            NextStep(
+                text=f"Print sheet {WAITING} (1 page, 52 swatches) on laser@kraft/heavy-card, by "
+                "studio-laser, at 100 % and without colour conversion. Let it dry, read it with "
+                "an instrument or judge it by eye, then record it.",
+                command=f"inkaccord record {WAITING} READINGS-FILE",
+                sheet=WAITING,
+                pair=Pair.parse("laser@kraft/heavy-card"),
+            ),
+        ),
+        files=tuple(
+            RecordedFile(
+                path=path,
+                sha256=sha256_of(data),
+                size=len(data),
+                what="print",
+                piece=path.rpartition("-evening-")[2].removesuffix(".pdf"),
+                vendor=path.partition("/")[0],
+            )
+            for path, data in files.items()
+        ),
+        plugins={"collect": __version__},
+    )
+    return Desk(order, run, bench, files)
+
+
+def _brand(text: str, colour: str, area: float, tint: float = 100.0) -> FoundColour:
+    return FoundColour(
+        text=text,
+        paint=text,
+        found_as=FoundAs.BRAND,
+        colour=colour,
+        tint=tint,
+        area_mm2=area,
+        pages=(1,),
+        roles=("fill",),
+    )
+
+
+def _artworks(order: Order) -> tuple[PieceArtwork, ...]:
+    """Return what the example's artwork contains, as its README says; areas as measured."""
+    solid = {"kelp": "cmyk 85 20 60 30", "lantern": "cmyk 0 38 88 2", "slate": "spot Slate"}
+    areas = {
+        "invitation": (2556.0, 35.3, 1644.5),
+        "reply-card": (958.1, 51.5, 292.1),
+        "envelope": (187.4, 3.3, 29.7),
+        "programme": (31790.7, 891.0, 5619.6),
+        "lantern-tag": (826.7, 178.6, 203.0),
+    }
+    made = []
+    for name, piece in order.pieces.items():
+        data = (ORDER.parent / piece.artwork).read_bytes()
+        written = {**solid, "kelp": "rgb 20 92 78"} if name == "lantern-tag" else solid
+        colours = [
+            _brand(written[colour], colour, area)
+            for colour, area in zip(solid, areas[name], strict=True)
+        ]
+        if name not in {"envelope", "lantern-tag"}:
+            colours += [
+                _brand("cmyk 34 8 24 12", "kelp", areas[name][0] / 4, 40.0),
+                _brand("spot Slate 35%", "slate", areas[name][2] / 3, 35.0),
+                _brand("cmyk 0 11.4 26.4 0.6", "lantern", areas[name][1] / 2, 30.0),
+            ]
+        colours.append(
+            FoundColour(
+                text="cmyk 0 0 0 100",
+                paint="cmyk 0 0 0 100",
+                found_as=FoundAs.KEPT,
+                area_mm2=245.7,
+                pages=(1,),
+                roles=("text",),
+            )
+        )
+        made.append(
+            PieceArtwork(
+                piece=name,
+                path=piece.artwork,
+                sha256=sha256_of(data),
+                pages=2 if name in {"reply-card", "programme"} else 1,
+                photographs=0,
+                colours=tuple(colours),
+            )
+        )
+    return tuple(made)
+
+
+def _translations(order: Order) -> tuple[RecordedTranslation, ...]:
+    made = []
+    for colour, where, written, evidence, has_aim, uncertainty in TRANSLATIONS:
+        pair, build = Pair.parse(where), Build.parse(written)
+        model = model_of(pair)
+        lab = _lab(model.predict_lab(np.array([build.values]))[0])
+        reference = order.pair_of("invitation")
+        aim = AIMS.get(colour) or _lab(
+            model_of(reference).predict_lab(np.array([Build.parse(_of(colour, reference)).values]))[
+                0
+            ]
+        )
+        white = 0.0 if build.drive is Drive.CMYK else 255.0
+        made.append(
+            RecordedTranslation(
+                colour=colour,
+                device=pair.device,
+                stock=pair.stock,
+                setting=pair.setting,
+                build=build,
+                evidence=Evidence(evidence),
+                aim_lab=aim if has_aim else None,
+                predicted_lab=lab,
+                delta_e_00=round(_apart(lab, aim), 3) if has_aim else None,
+                uncertainty=uncertainty,
+                reachable=not (colour == "slate" and "envelopes" in where),
+                lost="4 weaker, 3 lighter" if colour == "slate" and "envelopes" in where else "",
+                tints=tuple(
+                    TintBuild(
+                        tint=float(tint),
+                        build=Build(
+                            drive=build.drive,
+                            values=tuple(
+                                round(white + tint / 100 * (value - white), 1)
+                                for value in build.values
+                            ),
+                        ),
+                    )
+                    for tint in range(10, 100, 10)
+                ),
+                sheets=("D7Q-XM3",),
+                known_since=SECOND_DAY,
+                note="picked by eye" if evidence == "picked" else "",
+            )
+        )
+    return tuple(made)
+
+
+def _of(colour: str, pair: Pair) -> str:
+    return next(
+        build
+        for name, where, build, *_ in TRANSLATIONS
+        if name == colour and Pair.parse(where) == pair
+    )
+
+
+def _lab(values: Array) -> tuple[float, float, float]:
+    lightness, a, b = (round(float(value), 3) for value in values)
+    return lightness, a, b
+
+
+def _apart(one: tuple[float, ...], other: tuple[float, ...]) -> float:
+    return float(delta_e_2000(np.array(one), np.array(other)))
+
+
+def distances(
+    order: Order, artworks: tuple[PieceArtwork, ...], known: tuple[RecordedTranslation, ...]
+) -> tuple[Distance, ...]:
+    """Compare every two pieces, and each with the aim, by the plain rule."""
+    by_pair = {(it.colour, Pair(device=it.device, stock=it.stock, setting=it.setting)): it
+               for it in known}  # fmt: skip
+    made = []
+    for colour in order.colours:
+        carrying = [
+            (it.piece, by_pair[colour, order.pair_of(it.piece)])
+            for it in artworks
+            if colour in it.brand_colours and (colour, order.pair_of(it.piece)) in by_pair
+        ]
+        for piece, it in carrying:
+            if it.delta_e_00 is not None:
+                made.append(
+                    _distance(
+                        (colour, piece, None),
+                        it.delta_e_00,
+                        it.uncertainty,
+                        order.tolerances.to_aim,
+                        by_eye=False,
+                    )
+                )
+        for (piece, a), (other, b) in itertools.combinations(carrying, 2):
+            made.append(
+                _distance(
+                    (colour, piece, other),
+                    round(_apart(a.predicted_lab, b.predicted_lab), 3),
+                    round(float(np.hypot(a.uncertainty, b.uncertainty)), 3),
+                    order.tolerances.between_pieces,
+                    by_eye=Evidence.PICKED in {a.evidence, b.evidence},
+                )
+            )
+    return tuple(made)
+
+
+def _distance(
+    whom: tuple[str, str, str | None],
+    apart: float,
+    uncertainty: float,
+    tolerance: float,
+    *,
+    by_eye: bool,
+) -> Distance:
+    verdict = Verdict.UNCERTAIN
+    if apart + uncertainty <= tolerance:
+        verdict = Verdict.INSIDE
+    elif apart - uncertainty > tolerance:
+        verdict = Verdict.OUTSIDE
+    colour, piece, other = whom
+    return Distance(
+        colour=colour,
+        piece=piece,
+        other=other,
+        delta_e_00=apart,
+        paper_relative=round(apart * 0.9, 3),
+        uncertainty=uncertainty,
+        tolerance=tolerance,
+        verdict=verdict,
+        by_eye=by_eye,
+    )
+
+
+def _pieces(order: Order, artworks: tuple[PieceArtwork, ...]) -> tuple[RecordedPiece, ...]:
+    made = []
+    for artwork, (name, piece) in zip(artworks, order.pieces.items(), strict=True):
+        status, why = STATUS.get(name, (PieceStatus.READY, ""))
+        made.append(
+            RecordedPiece(
+                name=name,
+                status=status,
+                why=why,
+                vendor=order.vendor_of(piece.device),
+                device=piece.device,
+                stock=piece.stock,
+                quantity=order.quantity(name),
+                overs=order.overs(name),
+                sides=artwork.pages,
+                trim_mm=(round(piece.trim.in_mm[0], 3), round(piece.trim.in_mm[1], 3)),
+                colours=artwork.brand_colours,
+                proof=("colours: pass", "all else: pass", "rendering: pass")
+                if status is not PieceStatus.WAITING
+                else (),
+                waived=piece.waive,
+            )
+        )
+    return tuple(made)
+
+
+def _waiting(order: Order) -> RecordedSheet:
+    return RecordedSheet(
+        id=WAITING,
+        device="laser",
+        stock="kraft",
+        setting="heavy-card",
+        purpose=Purpose.SCOUTING,
+        swatches=52,
+        pages=1,
+        why="first contact with laser@kraft/heavy-card: for kelp, lantern and slate",
+        path=f"samples/{WAITING}.pdf",
+        table=f"samples/{WAITING}.txt",
+    )
+
+
+def _files(order: Order) -> dict[str, bytes]:
+    """Stand in for the imposed files: the artwork itself under the names they would have."""
+    names = {"invitation": "north-quay", "reply-card": "millrace"}
+    return {
+        f"{vendor}/{order.order}-{piece}.pdf": (EXAMPLE / "artwork" / f"{piece}.pdf").read_bytes()
+        for piece, vendor in names.items()
+    }
+
+
+_SHEET_PICTURE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 330 483" width="330" height="483">'
+    '<rect width="330" height="483" fill="#fff" stroke="#888"/>'
+    '<g fill="#cfe3dc" stroke="#345">'
+    + "".join(
+        f'<rect x="{28 + 140 * column}" y="{40 + 205 * row}" width="127" height="178"/>'
+        for row in range(2)
+        for column in range(2)
+    )
+    + "</g></svg>"
+)
+
+
+def _sheets(order: Order) -> tuple[SheetRun, ...]:
+    return (
+        SheetRun(
+            vendor="north-quay",
+            device="north-quay-press",
+            stock="soft-white",
+            pieces={"invitation": 4},
+            run=33,
+            width_mm=330.2,
+            height_mm=482.6,
+            used=0.567,
+            path=f"north-quay/{order.order}-invitation.pdf",
+            cut_plan=(
+                "set 455.6 mm, cut across: takes the head off",
+                "set 277.8 mm, cut across: between row 1 and row 2",
+                "turn; set 165.1 mm, cut: between column 1 and column 2",
+            ),
+            picture=_SHEET_PICTURE,
+        ),
+    )
+
+
+def _findings() -> tuple[Diagnostic, ...]:
+    return (
+        Diagnostic(
+            code="hairline",
+            severity=Severity.NOTE,
+            message="a line is 0.2 pt wide; North Quay Print asks for 0.25 pt at least",
+            place=Place(page=1, box_mm=(12.0, 20.5, 98.0, 20.6), field="invitation"),
+            hint="waived: the waterline is meant to be this fine",
+            source="artwork-checks",
+        ),
+        Diagnostic(
+            code="small-bleed",
+            severity=Severity.WARNING,
+            message="the artwork has 2.0 mm of bleed on the left; 3.2 mm are wanted",
+            place=Place(page=2, field="programme"),
+            hint="extend the background, or set 'bleed_repair: mirror'",
+            source="artwork-checks",
+        ),
+    )
