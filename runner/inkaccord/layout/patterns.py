@@ -40,7 +40,7 @@ class Catalogue:
         height: int,
         limits: Sequence[int],
         *,
-        work: int = 1_500_000,
+        work: int = 600_000,
     ) -> None:
         self._limits = np.array(limits, dtype=np.int16)
         ways = [

@@ -22,7 +22,9 @@ ROUNDS = 60
 """The most rounds of pricing."""
 STATES = 60_000
 """The largest table that is priced exactly; beyond, lengths are rounded to a grid."""
-GRID = 200
+WIDEN = 12
+"""Up to so many parts near-best mixes are priced as well."""
+GRID = 256
 """Steps of that grid along the longer side."""
 CATALOGUE = 4000
 """The most mixes that the whole-number search takes from a catalogue."""
@@ -100,10 +102,10 @@ def plan_runs(
         bound = sheets if pricing.exact else pricing.area_bound
         return Runs(((column, sheets),), bound, pricing.method)
     bound, method = pricing.generate(), pricing.method
-    chosen, _ = pricing.pool.choose(max_layouts)
+    chosen, _ = pricing.pool.choose(max_layouts, bound)
     if chosen is None or _sheets(chosen) > bound:
         catalogue = _catalogued(beds, demand, pricing.pool)
-        better, proved = catalogue.choose(max_layouts) if catalogue else (None, False)
+        better, proved = catalogue.choose(max_layouts, bound) if catalogue else (None, False)
         if better is not None and (chosen is None or _sheets(better) <= _sheets(chosen)):
             chosen = better
             if proved and max_layouts is None:
@@ -141,11 +143,11 @@ class _Pool:
         """Copies, shape (parts, columns)."""
         return np.array([column.copies for column in self.columns], dtype=float).T
 
-    def choose(self, max_layouts: int | None) -> tuple[Chosen | None, bool]:
+    def choose(self, max_layouts: int | None, at_least: int) -> tuple[Chosen | None, bool]:
         """Return columns with whole run lengths, and whether no fewer sheets will do."""
         area = np.array([self._beds[column.bed].area for column in self.columns])
         wanted = Demand(self.matrix, np.array(self._demand, dtype=float), area)
-        runs, proved = fewest_sheets(wanted, max_layouts)
+        runs, proved = fewest_sheets(wanted, max_layouts, at_least=at_least)
         if runs is None:
             return None, False
         order = [i for i in np.argsort(-runs, kind="stable").tolist() if runs[i]]
@@ -222,11 +224,22 @@ class _Pricing:
                 for cutter, bed in zip(self._relaxed, self._beds, strict=True)
             )
             bound = max(bound, self._farley(prices, dearest))
+        if len(self._demand) <= WIDEN:
+            self._widen(prices)
         self._fill_up()
         return bound
 
     def _farley(self, prices: NDArray[np.float64], dearest: float) -> int:
         return math.ceil(float(prices @ self._demand) / max(dearest, 1.0) - 1e-6)
+
+    def _widen(self, prices: NDArray[np.float64]) -> None:
+        """Add near-best mixes, which whole run lengths need more often than the linear ones."""
+        for part in range(len(prices)):
+            for factor in (0.8, 0.92, 1.08, 1.25):
+                bent = prices.copy()
+                bent[part] *= factor
+                for bed in range(len(self._beds)):
+                    self._price(bed, bent.tolist())
 
     def _fill_up(self) -> None:
         """Add mixes for what is left when the linear solution is rounded down."""

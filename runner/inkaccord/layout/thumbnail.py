@@ -20,6 +20,7 @@ _STYLE = """
 --bleed:#2f4a43;--text:#f0f0f0;--mark:#bbb;--cut:#ff8a80}}
 .ia text{font-family:system-ui,sans-serif;fill:var(--text);text-anchor:middle;\
 dominant-baseline:central}
+.ia .name{paint-order:stroke;stroke:var(--paper);stroke-linejoin:round}
 """
 
 
@@ -107,7 +108,10 @@ def _label(piece: Placement, size: Size, scale: float) -> str:
         return ""
     x, y = (box.left + box.right) / 2, size.height_pt - (box.bottom + box.top) / 2
     turn = f' transform="rotate({-piece.rotation} {x:.2f} {y:.2f})"' if piece.rotation else ""
-    return f'<text x="{x:.2f}" y="{y:.2f}" font-size="{font:.2f}"{turn}>{escape(piece.item)}</text>'
+    return (
+        f'<text class="name" x="{x:.2f}" y="{y:.2f}" font-size="{font:.2f}" '
+        f'stroke-width="{font / 3:.2f}"{turn}>{escape(piece.item)}</text>'
+    )
 
 
 def _folds(piece: Placement, by_name: dict[str, Item], size: Size, scale: float) -> list[str]:
@@ -136,14 +140,18 @@ def _marks(marks: MarkSet, size: Size, scale: float) -> list[str]:
 
 
 def _cut(cut: Cut, size: Size, scale: float) -> str:
-    """Return the cut as a line through the paper that lies on the table, numbered at its end."""
-    paper = cut.paper
+    """Return the cut as a line through the paper that lies on the table, numbered at its end.
+
+    Two cuts that part neighbours lie close and follow each other: their numbers stand at
+    opposite ends.
+    """
+    paper, odd = cut.paper, cut.number % 2
     if cut.runs is Axis.UPRIGHT:
         ends = (cut.at_pt, paper.bottom, cut.at_pt, paper.top)
-        x, y = cut.at_pt, size.height_pt - paper.top
+        x, y = cut.at_pt, size.height_pt - (paper.top if odd else paper.bottom)
     else:
         ends = (paper.left, cut.at_pt, paper.right, cut.at_pt)
-        x, y = paper.left, size.height_pt - cut.at_pt
+        x, y = (paper.left if odd else paper.right), size.height_pt - cut.at_pt
     return (
         _line(*ends, size, "stroke:var(--cut)", 0.8 * scale)
         + f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{5 * scale:.2f}" style="fill:var(--cut)"/>'

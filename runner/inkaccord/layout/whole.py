@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-NODES = 2000
+NODES = 200
 """The most nodes of each search. A count and not a clock, so that results repeat."""
-LAYOUTS = 400
+LAYOUTS = 60
 """Up to so many columns the number of different layouts is made small as well."""
 
 
@@ -32,9 +32,18 @@ class Demand:
 
 
 def fewest_sheets(
-    demand: Demand, max_layouts: int | None = None
+    demand: Demand, max_layouts: int | None = None, *, at_least: int = 0
 ) -> tuple[NDArray[np.float64] | None, bool]:
     """Return run lengths of fewest sheets, then least paper, then fewest layouts.
+
+    Parameters
+    ----------
+    demand
+        The columns and what is wanted of them.
+    max_layouts
+        The most different columns to use.
+    at_least
+        A proved lower bound on the sheets, which shortens the search.
 
     Returns
     -------
@@ -43,10 +52,10 @@ def fewest_sheets(
         these columns cannot do with fewer sheets.
     """
     n = len(demand.area)
-    best, proved = _solve(demand, np.ones(n), max_layouts=max_layouts)
+    best, proved = _solve(demand, np.ones(n), sheets=(at_least, np.inf), max_layouts=max_layouts)
     if best is None:
         return None, False
-    sheets = float(best.sum())
+    sheets = 0.0, float(best.sum())
     area = demand.area / demand.area.max()
     paper: float | None = None
     if np.ptp(area) > 0:
@@ -63,7 +72,7 @@ def _solve(
     demand: Demand,
     cost: NDArray[np.float64],
     *,
-    sheets: float | None = None,
+    sheets: tuple[float, float],
     paper: float | None = None,
     max_layouts: int | None = None,
     flag: float = 0.0,
@@ -82,10 +91,9 @@ def _solve(
             np.hstack([demand.copies, np.zeros((len(demand.wanted), flags))]),
             demand.wanted,
             np.inf,
-        )
+        ),
+        LinearConstraint(np.concatenate([np.ones(n), tail]), *sheets),
     ]
-    if sheets is not None:
-        limits.append(LinearConstraint(np.concatenate([np.ones(n), tail]), 0, sheets))
     if paper is not None:
         area = demand.area / demand.area.max()
         limits.append(LinearConstraint(np.concatenate([area, tail]), 0, paper * (1 + 1e-9)))
