@@ -24,7 +24,7 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
 from inkaccord.sheets.placing import Capacity
 from inkaccord.sheets.plan import build_key
-from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 
 PAIR = Pair.parse("laser@bright-white-card")
@@ -93,6 +93,26 @@ def test_base_and_additions_are_drawn_as_one_file() -> None:
     assert pdf == draw_sheets([base, added])
     with pikepdf.open(io.BytesIO(pdf)) as document:
         assert len(document.pages) == base.pages + added.pages
+
+
+def test_a_dark_stock_gets_only_colours_that_differ_on_it() -> None:
+    made = {}
+    for name, paper in (("white", (94, 0, -2)), ("kraft", (48, 10, 22))):
+        press = GenericPress.of(Drive.CMYK, paper)
+        made[name] = make_deck(
+            PAIR,
+            press,
+            LETTER,
+            Spacing(min_delta_e=5.0),
+            POLICY,
+            name=name,
+            date=DATE,
+            settings=SheetSettings().for_paper(paper[0]),
+        )
+        builds = np.array([s.build.values for s in made[name].sheet.swatches if not s.control])
+        assert delta_e_2000(press.predict_lab(builds), press.paper_lab).min() >= 5.0
+    assert len(made["kraft"].sheet.swatches) < 0.5 * len(made["white"].sheet.swatches)
+    assert made["kraft"].sheet.settings.label_pt > made["white"].sheet.settings.label_pt
 
 
 def test_nothing_to_add_is_said() -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 
 from inkaccord.colour.builds import Build, Drive
-from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, fit_text, text_width
+from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
 from inkaccord.sheets.code import code_modules, code_text
 from inkaccord.sheets.frame import (
     MARK_DOT_PT,
@@ -20,6 +20,7 @@ from inkaccord.sheets.placing import CAPTION_GAP_PT, TITLE_PT
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 _SMALLEST_PT = 4.2
+_SMALLEST_TITLE_PT = 5.5
 _FAINT_INK = 8.0
 _FAINT_LIGHT = 240.0
 
@@ -121,13 +122,8 @@ def draw_swatches(pen: Pen, swatches: Iterable[Swatch], settings: SheetSettings)
             if colour is not None and colour != previous:
                 left, right = members[0][1][0], members[-1][1][2]
                 size = settings.label_pt + 1.7
-                pen.text(
-                    left,
-                    members[0][1][3] + TITLE_PT * 0.35,
-                    fit_text(colour, right - left, size, BOLD),
-                    size,
-                    BOLD,
-                )
+                y = members[0][1][3] + TITLE_PT * 0.35
+                pen.text_within(left, y, colour, right - left, size, _SMALLEST_TITLE_PT, BOLD)
             previous = colour
     for swatch, box in placed:
         _draw_swatch(pen, swatch, box, settings)

@@ -73,12 +73,19 @@ class Pen:
         self._canvas.drawString(x, y, text)
 
     def text_within(
-        self, x: float, y: float, text: str, width: float, size: float, smallest: float
+        self,
+        x: float,
+        y: float,
+        text: str,
+        width: float,
+        size: float,
+        smallest: float,
+        font: str = REGULAR,
     ) -> None:
         """Set a line of type from the left, smaller where it must be, then shortened."""
-        wide = text_width(text, size)
+        wide = text_width(text, size, font)
         fitted = size if wide <= width else max(smallest, size * width / wide)
-        self.text(x, y, fit_text(text, width, fitted), fitted)
+        self.text(x, y, fit_text(text, width, fitted, font), fitted, font)
 
     def text_right(self, x: float, y: float, text: str, size: float, font: str = REGULAR) -> None:
         """Set a line of type that ends at x."""
