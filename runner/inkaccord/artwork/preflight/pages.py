@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-from numpy.typing import NDArray
-
-from inkaccord.artwork.areas import PAPER, ColourMap
+from inkaccord.artwork.areas import ColourMap
+from inkaccord.artwork.bleed import bare_edges
 from inkaccord.artwork.boxes import Box, BoxName, PageBoxes
 from inkaccord.artwork.marks.mark import Mark, Role
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
@@ -19,7 +17,6 @@ from inkaccord.units import mm
 _NEST: tuple[tuple[BoxName, BoxName], ...] = (
     ("media", "crop"), ("media", "bleed"), ("bleed", "trim"), ("bleed", "art"),
 )  # fmt: skip
-_SHORTEST_MM = 1.0
 _SLACK_PT = 0.5
 
 
@@ -112,94 +109,25 @@ def check_bleed(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
 def _bleed_on_page(
     artwork: Artwork, rules: ArtworkRules, boxes: PageBoxes, found: ColourMap
 ) -> Iterator[Diagnostic]:
-    inked = _inked(found)
     room = dict(boxes.room_pt.named())
-    for side in ("left", "bottom", "right", "top"):
-        length_mm, missing, span = _bare_edge(found, inked, boxes.trim, side, rules.bleed_pt)
-        if length_mm < _SHORTEST_MM:
-            continue
-        box = _edge_box(boxes.trim, side, span, rules.bleed_pt)
-        if room[side] < rules.bleed_pt - _SLACK_PT:
+    asked = f"{mm(rules.bleed_pt):.1f} mm of bleed is asked"
+    for edge in bare_edges(found, rules.bleed_pt):
+        runs = f"colour runs to the {edge.side} cut along {edge.length_mm:.0f} mm"
+        if room[edge.side] < rules.bleed_pt - _SLACK_PT:
             yield error(
                 "no-bleed",
-                f"colour runs to the {side} cut along {length_mm:.0f} mm and the page ends "
-                f"{mm(room[side]):.1f} mm past it; {mm(rules.bleed_pt):.1f} mm of bleed is asked",
-                place=artwork.place(found.page, box),
+                f"{runs} and the page ends {mm(room[edge.side]):.1f} mm past it; {asked}",
+                place=artwork.place(found.page, edge.box),
                 hint="draw the colour on past the cut and export with bleed, or let the order "
                 "mirror the rim",
             )
         else:
             yield error(
                 "bleed-not-filled",
-                f"colour runs to the {side} cut along {length_mm:.0f} mm but stops "
-                f"{mm(missing):.1f} mm past it; {mm(rules.bleed_pt):.1f} mm of bleed is asked",
-                place=artwork.place(found.page, box),
+                f"{runs} but stops {mm(edge.reach_pt):.1f} mm past it; {asked}",
+                place=artwork.place(found.page, edge.box),
                 hint="draw the colour on to the edge of the bleed",
             )
-
-
-def _inked(found: ColourMap) -> NDArray[np.bool_]:
-    bare = np.zeros(len(found.names) + 1, dtype=bool)
-    bare[PAPER] = True
-    for at, (colour, _) in enumerate(found.names, start=1):
-        bare[at] = colour.is_white
-    return ~bare[found.labels]
-
-
-def _bare_edge(
-    found: ColourMap, inked: NDArray[np.bool_], trim: Box, side: str, bleed_pt: float
-) -> tuple[float, float, tuple[float, float]]:
-    """Look along one side of the trim for colour that does not reach the bleed.
-
-    Returns its length in mm, how far colour reaches there at least in points, and its ends in
-    points along the side.
-    """
-    rows, columns = found.window(trim)
-    turned = inked if side in {"left", "right"} else inked.T
-    along, across = (rows, columns) if side in {"left", "right"} else (columns, rows)
-    height, width = found.labels.shape
-    media = found.boxes.media
-    per_pixel = (
-        media.width_pt / width if side in {"left", "right"} else media.height_pt / height,
-        media.height_pt / height if side in {"left", "right"} else media.width_pt / width,
-    )
-    outwards = -1 if side in {"left", "top"} else 1
-    edge = across.start if outwards < 0 else across.stop - 1
-    # One pixel inside, so that a cut between two pixels does not hide what touches it.
-    inside = turned[along, min(max(edge - outwards, 0), turned.shape[1] - 1)]
-    inside = inside & turned[along, min(max(edge, 0), turned.shape[1] - 1)]
-    steps = int(bleed_pt / per_pixel[0])
-    reach = np.full(inside.shape, steps)
-    going = inside.copy()
-    for step in range(1, steps):  # the last pixel may be cut by rounding
-        at = edge + outwards * step
-        here = turned[along, at] if 0 <= at < turned.shape[1] else np.zeros_like(inside)
-        stopped = going & ~here
-        reach[stopped] = step - 1
-        going &= here
-    bare = inside & (reach < steps - 1)
-    if not bare.any():
-        return 0.0, 0.0, (0.0, 0.0)
-    spots = np.nonzero(bare)[0]
-    first, last = int(spots[0]), int(spots[-1]) + 1
-    if side in {"left", "right"}:
-        top = media.top_pt - along.start * per_pixel[1]
-        span = top - last * per_pixel[1], top - first * per_pixel[1]
-    else:
-        left = media.left_pt + along.start * per_pixel[1]
-        span = left + first * per_pixel[1], left + last * per_pixel[1]
-    length = mm(float(np.count_nonzero(bare)) * per_pixel[1])
-    return length, float(reach[bare].min()) * per_pixel[0], span
-
-
-def _edge_box(trim: Box, side: str, span: tuple[float, float], bleed_pt: float) -> Box:
-    low, high = span
-    return {
-        "left": Box.of((trim.left_pt - bleed_pt, low, trim.left_pt, high)),
-        "right": Box.of((trim.right_pt, low, trim.right_pt + bleed_pt, high)),
-        "bottom": Box.of((low, trim.bottom_pt - bleed_pt, high, trim.bottom_pt)),
-        "top": Box.of((low, trim.top_pt, high, trim.top_pt + bleed_pt)),
-    }[side]
 
 
 def check_safe_area(
