@@ -23,7 +23,9 @@ def test_the_controls_of_other_sheets_are_known(tmp_path: object) -> None:
         paper = [
             readings_of(sheet, seed=seed).readings[0].lab for seed, sheet in enumerate((old, older))
         ]
-        assert np.allclose(borrowed.readings[0].lab, np.mean(paper, axis=0))
+        assert np.allclose(
+            borrowed.readings[0].lab, np.mean([taken.readings[0].lab for taken in paper], axis=0)
+        )
 
         taken = readings_of(new, seed=5)
         shelf.record_readings(taken)

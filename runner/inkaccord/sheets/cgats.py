@@ -32,6 +32,8 @@ PAIR_KEYWORD = "PAIR"
 
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _TOKEN = re.compile(r"\"(?P<double>[^\"]*)\"|'(?P<single>[^']*)'|(?P<comment>\#.*)|(?P<bare>\S+)")
+_MARKS = re.compile(r"[\"'#]")
+_BARE = re.compile(r"\S+")
 _PLAIN = re.compile(r"^[^\s\"'#]+$")
 _REPEATABLE = {SPECTRAL_NM, *SPECTRAL_VALUES}
 
@@ -85,6 +87,8 @@ class _Lines:
                 yield text, cells
 
     def _cells(self, text: str, line: int) -> list[Cell]:
+        if not _MARKS.search(text):  # nearly every line, and much faster
+            return [Cell(match[0], line, match.start() + 1) for match in _BARE.finditer(text)]
         cells: list[Cell] = []
         for match in _TOKEN.finditer(text):
             kind = match.lastgroup
@@ -226,9 +230,9 @@ def _sets(lines: _Lines, begun: list[Cell], width: int) -> list[tuple[Cell, ...]
 
 def _tabbed(text: str, line: int | None, width: int) -> list[Cell] | None:
     """Split a line at its tabs, so that empty cells and names with spaces keep their place."""
-    parts = text.split("\t")
-    if len(parts) != width or width == 1 or "#" in text:
+    if text.count("\t") != width - 1 or width == 1 or "#" in text:
         return None
+    parts = text.split("\t")
     cells: list[Cell] = []
     column = 1
     for part in parts:

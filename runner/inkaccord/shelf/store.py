@@ -240,17 +240,24 @@ class Shelf:
             return queries.served_of(connection, pair)
 
     def digest(self, pair: Pair) -> str:
-        """Return a digest of all that is in use for a pair; it changes when any of it does."""
+        """Return a digest of all that is in use for a pair; it changes when any of it does.
+
+        A sheet counts by its id, which stands for what is printed on it; readings and picks by
+        the digests of their content.
+        """
+        in_use = sa.select(sheets.c.id).where(
+            sheets.c.pair == str(pair), sheets.c.retired_at.is_(None)
+        )
+        recorded = sa.select(records.c.digest).where(
+            records.c.sheet_id.in_(in_use), records.c.retired_at.is_(None)
+        )
+        picked = sa.select(picks.c.digest).where(picks.c.sheet_id.in_(in_use))
         with self.database.reading() as connection:
-            in_use = [kept.sheet for kept in queries.sheets_of(connection, pair, retired=False)]
-            ids = [sheet.id for sheet in in_use]
-            parts = [rows.digest_of(sheet) for sheet in in_use]
-            recorded = sa.select(records.c.digest).where(
-                records.c.sheet_id.in_(ids), records.c.retired_at.is_(None)
-            )
-            picked = sa.select(picks.c.digest).where(picks.c.sheet_id.in_(ids))
-            for query in (recorded, picked):
-                parts += connection.execute(query).scalars()
+            parts = [
+                f"{kind} {name}"
+                for kind, query in (("sheet", in_use), ("read", recorded), ("pick", picked))
+                for name in connection.execute(query).scalars()
+            ]
         return hashlib.sha256("\n".join(sorted(parts)).encode()).hexdigest()
 
     # Upkeep
