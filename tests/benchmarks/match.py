@@ -45,14 +45,14 @@ def practice_rows(runs: int) -> dict:
     """Return the table's rows: a name, and a function of pair, others, aims and generator."""
     usual = {
         "same build on every pair": lambda p, o, a, r: do.same_build(p, o, r, len(a)),
-        "nearest of 500 printed swatches": lambda p, o, a, r: do.nearest_printed(p, a, r, 500),
-        "nearest of 2,000 printed swatches": lambda p, o, a, r: do.nearest_printed(p, a, r, 2000),
-        "one sheet of 16": lambda p, o, a, r: do.from_sheets(p, a, r, 16),
-        "one sheet of 24": lambda p, o, a, r: do.from_sheets(p, a, r, 24),
-        "one sheet of 40": lambda p, o, a, r: do.from_sheets(p, a, r, 40),
-        "one sheet of 100": lambda p, o, a, r: do.from_sheets(p, a, r, 100),
-        "40 and 1 near each colour": lambda p, o, a, r: do.from_sheets(p, a, r, 40, 1),
-        "40 and 4 near each colour": lambda p, o, a, r: do.from_sheets(p, a, r, 40, 4),
+        "nearest of 500 printed swatches": lambda p, _, a, r: do.nearest_printed(p, a, r, 500),
+        "nearest of 2,000 printed swatches": lambda p, _, a, r: do.nearest_printed(p, a, r, 2000),
+        "one sheet of 16": lambda p, _, a, r: do.from_sheets(p, a, r, 16),
+        "one sheet of 24": lambda p, _, a, r: do.from_sheets(p, a, r, 24),
+        "one sheet of 40": lambda p, _, a, r: do.from_sheets(p, a, r, 40),
+        "one sheet of 100": lambda p, _, a, r: do.from_sheets(p, a, r, 100),
+        "40 and 1 near each colour": lambda p, _, a, r: do.from_sheets(p, a, r, 40, 1),
+        "40 and 4 near each colour": lambda p, _, a, r: do.from_sheets(p, a, r, 40, 4),
     }
     loops = {"loop: one sheet of 100": (100, 0, False), "loop: 40 and 1": (40, 1, False)}
     loops["loop: 40 and 4, then a proof"] = (40, 4, True)

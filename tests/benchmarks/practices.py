@@ -5,6 +5,7 @@ prints for the build that the practice ends with.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from scipy.stats import qmc
@@ -15,13 +16,9 @@ from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.match import match
 from inkaccord.colour.model import fit
+from inkaccord.colour.planning import MOST, closing_set, scouting_set
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
-
-try:
-    from inkaccord.colour.planning import closing_set, scouting_set
-except ImportError:
-    closing_set = scouting_set = None
 
 INK_LIMIT = 300.0
 NOISE = 0.3
@@ -82,11 +79,15 @@ def together(*parts: Readings) -> Readings:
     )
 
 
+@cache
+def planned(drive: Drive, count: int) -> np.ndarray:
+    """The scouting set without knowing anything of the pair."""
+    return scouting_set(drive, policy(whole=True), count)
+
+
 def scouting(pair: VirtualPair, count: int) -> np.ndarray:
-    """The swatches of the first sheet."""
-    if scouting_set is not None:
-        return np.asarray(scouting_set(drive_of(pair), count, policy=policy(whole=True)).values)
-    return plain_scouting(pair, count)
+    """The swatches of the first sheet; beyond a sheet's worth, a spread over the whole range."""
+    return planned(drive_of(pair), count) if count <= MOST else plain_scouting(pair, count)
 
 
 def plain_scouting(pair: VirtualPair, count: int) -> np.ndarray:
@@ -106,16 +107,10 @@ def plain_scouting(pair: VirtualPair, count: int) -> np.ndarray:
     return np.concatenate([first, points])[:count] * top
 
 
-def close_in(pair, model, aims, each: int, rng) -> np.ndarray:
-    """The predicted build of each aim, and ``each`` − 1 more that step round it."""
+def close_in(model, aims, each: int) -> np.ndarray:
+    """The predicted build of each aim, and what is planned round it."""
     builds = match(model, aims, policy(whole=True)).builds
-    if each == 1:
-        return builds
-    top = FULL_SCALE[model.drive]
-    steps = rng.normal(size=(len(builds), each - 1, builds.shape[1])) * 0.05 * top
-    steps *= (builds > 0)[:, None, :]
-    around = np.clip(builds[:, None] + steps, 0, top)
-    return np.round(np.concatenate([builds[:, None], around], axis=1).reshape(-1, builds.shape[1]))
+    return np.concatenate(closing_set(model, builds, each, policy(whole=True)))
 
 
 def from_sheets(
@@ -125,10 +120,14 @@ def from_sheets(
     readings = read(pair, scouting(pair, first), rng)
     model = fit(readings)
     if each:
-        readings = together(readings, read(pair, close_in(pair, model, aims, each, rng), rng))
+        readings = together(readings, read(pair, close_in(model, aims, each), rng))
         model = fit(readings)
     builds = match(model, aims, policy(whole=False)).unrounded
     return delta_e_2000(pair.lab(builds), aims)
+
+
+_SOLID = 0.985
+"""A press's usual solids beside the strongest it can print."""
 
 
 @dataclass(frozen=True)
@@ -145,14 +144,14 @@ class Press:
         return cls(pair, rng.normal(size=(pair.channels, 2)) * [0.03, 0.007])
 
     def usual(self) -> VirtualPair:
-        return self._with(np.zeros(self.pair.channels), np.ones(self.pair.channels))
+        return self._with(np.zeros(self.pair.channels), np.full(self.pair.channels, _SOLID))
 
     def sheet(self, rng: np.random.Generator) -> VirtualPair:
-        """One print on one day: half tones wander by 0.7 %, solids by 1 % (standard deviations)."""
+        """One print on one day: half tones and solids wander by 0.7 % (standard deviations)."""
         inks = self.pair.channels
         gain = rng.normal(size=inks) * 0.007 * self.drift
-        strength = 1.0 - np.abs(rng.normal(size=inks)) * 0.01 * self.drift
-        return self._with(gain, strength)
+        strength = _SOLID + rng.normal(size=inks) * 0.007 * self.drift
+        return self._with(gain, np.minimum(strength, 1.0))
 
     def _with(self, gain, strength) -> VirtualPair:
         top = FULL_SCALE[drive_of(self.pair)]
@@ -177,7 +176,7 @@ def realistic(
     readings = read(press.sheet(rng), scouting(press.pair, first), rng, sheet=0)
     model = fit(readings)
     if each:
-        asked = np.concatenate([controls(press.pair), close_in(press.pair, model, aims, each, rng)])
+        asked = np.concatenate([controls(press.pair), close_in(model, aims, each)])
         readings = together(readings, read(press.sheet(rng), asked, rng, sheet=1))
         model = fit(readings)
     if proof:

@@ -23,7 +23,7 @@ INSTALLED = (KRITA, SCRIBUS, GHOSTSCRIPT)
 """From the Debian packages krita-data, scribus-data and libgs-common."""
 
 _CMYK, _LAB, _RGB = 6, 10, 4  # PT_CMYK, PT_Lab, PT_RGB of lcms2.h
-_RELATIVE, _ABSOLUTE = 1, 3
+_PERCEPTUAL, _ABSOLUTE = 0, 3
 
 
 def _double(space: int, channels: int) -> int:
@@ -94,12 +94,12 @@ def profile_pair(path: Path) -> VirtualPair:
 
 
 def rgb_pair(path: Path) -> VirtualPair:
-    """The same device behind a driver that takes sRGB: B2A1 mixes the inks, A2B1 prints them."""
+    """The same device behind a driver that takes sRGB: B2A0 mixes the inks, A2B1 prints them."""
     lcms = _Lcms()
     profile = lcms.lib.cmsOpenProfileFromFile(str(path).encode(), b"r")
     rgb = lcms.lib.cmsCreate_sRGBProfile()
     lab = lcms.lib.cmsCreateLab4Profile(None)
-    mixing = lcms.transform(rgb, _double(_RGB, 3), profile, _double(_CMYK, 4), _RELATIVE)
+    mixing = lcms.transform(rgb, _double(_RGB, 3), profile, _double(_CMYK, 4), _PERCEPTUAL)
     printing = lcms.transform(profile, _double(_CMYK, 4), lab, _double(_LAB, 3), _ABSOLUTE)
 
     def to_lab(builds):

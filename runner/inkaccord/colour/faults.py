@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import inv
+from scipy.stats import chi2
 
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.fitting import Data, linearise
@@ -26,6 +27,9 @@ _FEWEST = 12
 """Fewer readings than these can't contradict one of them."""
 _SMALLEST = 1.0
 """ΔE00 below which a misfit is not worth a second look."""
+_JUDGED, _CAUTION = 0.9, 15.0
+"""The quantile at which stated uncertainty is judged, and how many readings it is taken on trust
+for."""
 _LEVERAGE = 400
 """Up to this many readings, what one of them means for the halftone model is counted too."""
 
@@ -136,6 +140,18 @@ def distrust(
             mistrust = np.where(flagged, mistrust, 0.0)
             return flagged, data.with_variance(data.variance + mistrust), left_out
         mistrust = np.where(new, missed, mistrust)
+
+
+def overconfidence(surprise: Array) -> float:
+    """Return by how much variances are too small, at least 1, from the χ² (n,) of good readings.
+
+    Judged where nine readings in ten should lie, and trusted the more the more readings there are.
+    """
+    if not len(surprise):
+        return 1.0
+    ratio = float(np.quantile(surprise, _JUDGED)) / float(chi2.ppf(_JUDGED, 3))
+    weight = len(surprise) / (len(surprise) + _CAUTION)
+    return float(max(1.0, ratio) ** weight)
 
 
 def describe(

@@ -16,6 +16,11 @@ from inkaccord.colour.tone import curve
 Array = NDArray[np.float64]
 
 
+_POWERS = (0.02, 3.0)
+"""Limits of 1/n, so that a step gone astray in the search meets no overflow."""
+_DARKEST = 1e-200
+
+
 @dataclass(frozen=True)
 class Layout:
     """Where the parameters of one tristimulus value lie in the vector of all of them.
@@ -72,7 +77,7 @@ def print_builds(layout: Layout, parameters: Array, nominal: Array) -> Printed:
         solids, log_n = own[: layout.solids].copy(), own[layout.solids]
         paper = solids[0]
         solids[0] = 0.0
-        power = np.exp(-log_n)
+        power = np.clip(np.exp(-log_n), *_POWERS)
         roots = np.exp(solids * power)
 
         effective = np.empty_like(nominal)
@@ -83,7 +88,7 @@ def print_builds(layout: Layout, parameters: Array, nominal: Array) -> Printed:
                 nominal[:, ink], own[layout.curve(ink)]
             )
         weights = demichel(effective)
-        mixture = weights @ roots
+        mixture = np.maximum(weights @ roots, _DARKEST)
         result = D50_WHITE[value] * np.exp(paper + np.log(mixture) / power)
 
         gain = result / (power * mixture)

@@ -36,9 +36,18 @@ class Posterior:
     """(p, p): Cholesky factor of the prior's covariance."""
     information: Array
     """(p, p): Cholesky factor of the whitened parameters' inverse covariance."""
+    inflation: float
+    """Factor on all covariances, from how well each reading was predicted by the others."""
 
     @classmethod
-    def of(cls, prior: Prior, parameters: Array, kernel: Kernel, data: Data) -> "Posterior":
+    def of(
+        cls,
+        prior: Prior,
+        parameters: Array,
+        kernel: Kernel,
+        data: Data,
+        inflation: float = 1.0,
+    ) -> "Posterior":
         """Condition on the readings at the parameters found."""
         coverages, _ = effective_coverages(prior.layout, parameters, data.nominal)
         whiten = Whitener.of(kernel, coverages, data.variance)
@@ -54,7 +63,9 @@ class Posterior:
         )
         stacked = slopes.reshape(-1, len(parameters))
         information = cholesky(stacked.T @ stacked + np.eye(len(parameters)), lower=True)
-        return cls(prior, parameters, kernel, coverages, pull, whiten, slopes, root, information)
+        return cls(
+            prior, parameters, kernel, coverages, pull, whiten, slopes, root, information, inflation
+        )
 
     def lab(self, nominal: Array) -> Array:
         """Return CIELAB (m, 3) of nominal coverages (m, k)."""
@@ -106,7 +117,7 @@ class Posterior:
         covariance[:, [0, 1, 2], [0, 1, 2]] += left.T
         lab = even_to_lab(even)
         back = np.linalg.inv(even_jacobian(lab))
-        return lab, np.asarray(back @ covariance @ back.transpose(0, 2, 1))
+        return lab, np.asarray(self.inflation * (back @ covariance @ back.transpose(0, 2, 1)))
 
 
 def _parts(nominal: Array) -> list[Array]:

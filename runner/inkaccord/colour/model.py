@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.evidence import learn, usual_kernel
-from inkaccord.colour.faults import LeftOut, Suspect, describe, distrust
+from inkaccord.colour.faults import LeftOut, Suspect, describe, distrust, overconfidence
 from inkaccord.colour.fitting import Data, Whitener, climb
 from inkaccord.colour.halftone import effective_coverages
 from inkaccord.colour.kriging import Posterior
@@ -25,6 +25,8 @@ _MISFIT = 0.4
 """Variance of the halftone model's own error while the process is not yet known."""
 _LOOKS = 3
 """How often bad readings are looked for, each time with what was learned without them."""
+_DOUBT = {Drive.CMYK: 1.0, Drive.RGB: 2.0}
+"""Factor on all variances: a driver that mixes inks has edges that no smooth residual follows."""
 _FINEST_REPEAT = 0.3
 """ΔE00 within which an instrument repeats, by which a print is taken to be checked."""
 
@@ -61,9 +63,13 @@ class PressModel:
 
     def jacobian_lab(self, builds: Array) -> Array:
         """Return the derivatives (n, 3, k) of CIELAB by device units."""
-        _, by_coverage = self.posterior.jacobian(nominal_coverages(self.drive, builds))
+        return self.lab_and_jacobian(builds)[1]
+
+    def lab_and_jacobian(self, builds: Array) -> tuple[Array, Array]:
+        """Return :meth:`predict_lab` and :meth:`jacobian_lab` together, at the cost of one."""
+        lab, by_coverage = self.posterior.jacobian(nominal_coverages(self.drive, builds))
         per_unit = (1.0 if self.drive is Drive.CMYK else -1.0) / FULL_SCALE[self.drive]
-        return by_coverage * per_unit
+        return lab, by_coverage * per_unit
 
     def covariance_lab(self, builds: Array) -> Array:
         """Return the covariance (n, 3, 3) of the prediction's error in CIELAB."""
@@ -104,11 +110,13 @@ def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
     """
     ready = prepare(readings)
     known = population(readings.drive).with_sheets(ready.data.sheets)
-    learned = _learn(known, ready.data)
+    learned = _learn(known, ready.data, readings.drive)
     suspects = describe(learned.left_out, ready.data, learned.flagged, ready.rows)
     return PressModel(
         drive=readings.drive,
-        posterior=Posterior.of(known, learned.parameters, learned.kernel, learned.trusted),
+        posterior=Posterior.of(
+            known, learned.parameters, learned.kernel, learned.trusted, learned.inflation
+        ),
         repeat=min(_FINEST_REPEAT, float(np.median(readings.noise))) * float(learned.noise**0.5),
         suspects=suspects,
         findings=(*ready.findings, *(suspect.finding() for suspect in suspects)),
@@ -124,15 +132,16 @@ class _Learned:
     """The readings with the noise they are believed to have."""
     flagged: NDArray[np.bool_]
     left_out: LeftOut
+    inflation: float
 
 
-def _learn(known: Prior, data: Data) -> _Learned:
+def _learn(known: Prior, data: Data, drive: Drive) -> _Learned:
     """Find parameters, kernel, noise, and the readings that do not fit."""
     layout = known.layout
     found = climb(known, data, known.mean, Whitener.plain(data.variance + _MISFIT), steps=15)
     coverages, _ = effective_coverages(layout, found, data.nominal)
     # Learned from all readings, a bad one would pass for a rough press: look with the usual first.
-    kernel, noise = usual_kernel(layout.inks), 1.0
+    kernel, noise = usual_kernel(drive), 1.0
     before: NDArray[np.bool_] | None = None
     for _ in range(_LOOKS):
         noisy = data.with_variance(data.variance * noise)
@@ -141,7 +150,10 @@ def _learn(known: Prior, data: Data) -> _Learned:
             break
         before = flagged
         stated = data.with_variance(noisy.variance / noise)
-        kernel, noise = learn(known, stated, found, coverages)
+        kernel, noise = learn(known, stated, found, coverages, drive)
     trusted = data.with_variance(stated.variance * noise)
     found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
-    return _Learned(found, kernel, noise, trusted, flagged, left_out)
+    inflation = _DOUBT[drive] * overconfidence(
+        left_out.surprise(trusted, np.zeros(len(data)))[~flagged]
+    )
+    return _Learned(found, kernel, noise, trusted, flagged, left_out, inflation)

@@ -46,7 +46,7 @@ class Prior:
 
 @dataclass(frozen=True)
 class Spreads:
-    """Standard deviations of the population, in units of the parameter unless said."""
+    """Standard deviations of the population (and two means), in units of the parameter."""
 
     paper: float = 0.12
     strength: float = 0.30
@@ -63,6 +63,8 @@ class Spreads:
     """Of the first curve coefficient; the k-th has gain / k^fall."""
     gain_hue: float = 0.09
     fall: float = 2.0
+    mean_n: float = 1.9
+    mean_gain: float = 0.25
 
 
 MODES = 6
@@ -70,12 +72,20 @@ _PAPER = (94.0, 0.0, -2.0)
 _INKS = ((57.0, -32.0, -47.0), (50.0, 70.0, -2.0), (88.0, -5.0, 86.0), (20.0, 0.5, 0.5))
 _FLOOR = 0.008
 """Light that the surface sends back whatever lies on it, as a share of the paper's."""
-_MEAN_N = 1.9
-_MEAN_GAIN = 0.25
-
 PRESS = Spreads()
-DRIVER = Spreads(strength=0.4, solid=0.3, overprint=0.5, overprint_hue=0.3, gain=0.9, gain_hue=0.4)
-"""A driver that takes RGB mixes the inks by rules of its own."""
+DRIVER = Spreads(
+    strength=0.4,
+    solid=0.3,
+    overprint=0.6,
+    overprint_hue=0.4,
+    gain=0.7,
+    gain_hue=0.3,
+    fall=1.6,
+    mean_n=1.3,
+    mean_gain=0.7,
+)
+"""A driver that takes RGB mixes the inks by rules of its own; it aims at what a screen shows, which
+adds up lights (n = 1) and darkens half tones by a gamma of about 2."""
 
 
 def population(drive: Drive) -> Prior:
@@ -90,13 +100,13 @@ def population(drive: Drive) -> Prior:
     covariance[:, : layout.solids, :, : layout.solids] = scale
 
     same, own = np.ones((3, 3)), np.eye(3)
-    means[:, layout.solids] = np.log(_MEAN_N)
+    means[:, layout.solids] = np.log(spreads.mean_n)
     covariance[:, layout.solids, :, layout.solids] = (
         spreads.yule_nielsen**2 * same + spreads.yule_nielsen_hue**2 * own
     )
     for ink in range(inks):
         place = layout.curve(ink)
-        means[:, place.start] = _MEAN_GAIN
+        means[:, place.start] = spreads.mean_gain
         for mode in range(layout.modes):
             at, falling = place.start + mode, (mode + 1.0) ** -spreads.fall
             covariance[:, at, :, at] = falling**2 * (
