@@ -62,8 +62,10 @@ class ReadingsFormat(Protocol):
     def read(
         self, path: Path, sheet: SampleSheet, known: tuple[SheetReadings, ...]
     ) -> ReadingsTaken:
-        """Read a file as readings of ``sheet``; ``known`` are earlier readings of the same sheet.
+        """Read a file as readings of ``sheet``.
 
+        ``known`` is what its swatches read before: on the sheet itself, and where their builds
+        stand on other sheets of the pair (the controls do).
         Raises InkaccordError when it isn't this sheet's, or can't be trusted. Writes nothing.
         """
 

@@ -121,11 +121,12 @@ def command(
 def _read(settings: Settings, store: "Shelf", sheet_id: str, file: Path) -> "ReadingsTaken":
     """Read a file with the first format that recognises it."""
     from inkaccord.hooks import ReadingsFormat, ReadingsTaken  # noqa: PLC0415 - after parsing
+    from inkaccord.shelf.evidence import known_for  # noqa: PLC0415 - after parsing
 
     head = _head(file)
     plugins = settings.loaded
     sheet = store.sheet(sheet_id)
-    known = tuple(it.readings for it in store.readings_of_sheet(sheet_id))
+    known = known_for(sheet, store.readings_of(sheet.pair))
     formats = plugins.each("inkaccord_readings_formats", None)
     for plugin, form in formats:
         if not isinstance(form, ReadingsFormat):

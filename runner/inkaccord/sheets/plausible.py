@@ -28,6 +28,8 @@ _CLEARLY = 0.6
 """Another order of the rows is believed when it leaves less than this share of the distance."""
 _MOST_ODD = 200
 """How many of the worst swatches are looked at for exchanges; pairs of them are compared."""
+_DRIFTED = 3.0
+"""ΔE00, median, from earlier readings of the same builds, that is worth a word."""
 _VISIBLE = 15.0
 """CIELAB distance that a rough expectation can vouch for."""
 
@@ -44,8 +46,8 @@ def expected_lab(builds: Sequence[Build]) -> Array:
 def judge(sheet: SampleSheet, lab: Array, *, known: Array | None = None) -> list[Diagnostic]:
     """Return what is wrong with readings (n, 3) of a sheet's swatches, in its order.
 
-    Errors mean that they can't be trusted; warnings ask for a second look. ``known`` are
-    earlier readings of the same sheet, (n, 3) with NaN where there are none.
+    Errors mean that they can't be trusted; warnings ask for a second look. ``known`` is what
+    the same builds read before, (n, 3) with NaN where there is nothing.
     """
     findings = list(_stuck(sheet.swatches, lab))
     if len(sheet.swatches) >= _ENOUGH:
@@ -232,15 +234,16 @@ def _tint(solid: tuple[float, ...], bare: tuple[float, ...]) -> tuple[float, ...
 
 
 def _against_known(sheet: SampleSheet, lab: Array, known: Array) -> Iterator[Diagnostic]:
-    """Compare with an earlier reading of the same sheet."""
+    """Compare with what was known of these swatches: read before, or read on other sheets."""
     both = np.isfinite(known).all(axis=1)
     if not both.any():
         return
     apart = delta_e_2000(known[both], lab[both])
-    if float(np.median(apart)) > 3.0:
+    if float(np.median(apart)) > _DRIFTED:
         yield warning(
             "not-as-before",
-            f"sheet {sheet.id} was read before, and reads {np.median(apart):.1f} ΔE00 from that "
-            f"now (median of {len(apart)} swatches)",
-            hint="if it was printed anew, plan a new sheet; if it has faded, retire the old one",
+            f"sheet {sheet.id} reads {np.median(apart):.1f} ΔE00 (median of {len(apart)} swatches) "
+            "from what the same builds read before",
+            hint="the device may have drifted, or the old sheet faded: 'inkaccord shelf retire' "
+            "takes what no longer holds out of use",
         )

@@ -49,7 +49,7 @@ def match_readings(
     tables
         All tables of the file, as :func:`inkaccord.sheets.tables.read_tables` gives them.
     known
-        Earlier readings of the same sheet, to compare with.
+        Earlier readings of the same swatches, to compare with.
     noise
         Standard deviation expected of a reading, ΔE00.
 
