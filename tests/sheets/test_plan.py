@@ -98,6 +98,26 @@ def test_rows_are_lettered_without_gaps() -> None:
     assert [row_number(f"{name}7") for name in names] == list(range(1500))
 
 
+@pytest.mark.parametrize(("size", "larger"), [("letter", True), ("4.25in x 5.5in", True)])
+def test_a_proof_has_large_swatches_where_they_fit(size: str, larger: bool) -> None:
+    page = SheetFormat(size=Size.parse(size))
+
+    def smallest(count: int) -> float:
+        groups = [
+            Group(colour=f"colour {n}", builds=(Build.cmyk(n, 20, 60, 30),)) for n in range(count)
+        ]
+        sheet = plan_sheet(
+            PAIR, Purpose.PROOF, groups, page, drive=Drive.CMYK, date=DATE, order="evening"
+        )
+        assert sheet is not None
+        boxes = [s.box_pt for s in sheet.swatches if s.box_pt and not s.control]
+        return min(top - bottom for _, bottom, _, top in boxes)
+
+    usual = SheetSettings().swatch_size(page.size).height_pt
+    assert (smallest(2) > 1.5 * usual) is larger
+    assert smallest(60) == pytest.approx(usual, abs=0.02)
+
+
 def test_a_shared_set_is_ordered_for_the_eye_and_a_colours_own_is_not() -> None:
     press = GenericPress.of(Drive.CMYK)
     rng = np.random.default_rng(3)

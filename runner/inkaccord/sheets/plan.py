@@ -17,6 +17,8 @@ from inkaccord.sheets.naming import sheet_name
 from inkaccord.sheets.placing import Group, capacity, place, swatch_grid
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
+_PROOF_SCALE = 1.8
+"""How much larger than others the swatches of a proof are, each way."""
 FEWEST, SCOUTING = 16, 28
 """Swatches of a scouting sheet beside its controls."""
 
@@ -132,6 +134,8 @@ def plan_sheet(
     if look is not None:
         columns = swatch_grid(page, settings).columns
         missing = tuple(_for_the_eye(group, look, columns) for group in missing)
+    if purpose is Purpose.PROOF:
+        settings = _proof_settings(missing, controls, page, settings)
     placed = place(missing, controls, page, settings)
     sheet = SampleSheet(
         id="",
@@ -149,6 +153,25 @@ def plan_sheet(
         date=date,
     )
     return named(sheet)
+
+
+def _proof_settings(
+    groups: Sequence[Group], controls: Sequence[Build], page: SheetFormat, settings: SheetSettings
+) -> SheetSettings:
+    """Return settings with large swatches, which the eye judges better, if one page holds them."""
+    if settings.swatch_width_pt or settings.swatch_height_pt:
+        return settings
+    size = settings.swatch_size(page.size)
+    large = settings.model_copy(
+        update={
+            "swatch_width_pt": round(_PROOF_SCALE * size.width_pt, 2),
+            "swatch_height_pt": round(_PROOF_SCALE * size.height_pt, 2),
+        }
+    )
+    try:
+        return large if place(groups, controls, page, large).pages == 1 else settings
+    except OrderError:
+        return settings
 
 
 def _for_the_eye(group: Group, look: Predictor, columns: int) -> Group:
