@@ -12,7 +12,15 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.frame import MARK_PT, page_frame
-from inkaccord.sheets.placing import TITLE_PT, Group, Placed, capacity, caption_height, place
+from inkaccord.sheets.placing import (
+    TITLE_PT,
+    Group,
+    Placed,
+    capacity,
+    caption_height,
+    place,
+    titles_of,
+)
 from inkaccord.sheets.settings import Box, Edges, SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 
@@ -76,6 +84,11 @@ def test_swatches_and_captions_keep_clear_of_all_else(
             assert left - 0.02 <= box[0] < box[2] <= right + 0.02
             assert bottom - 0.02 <= box[1] < box[3] <= top + 0.02
         assert not [pair for pair in combinations(boxes, 2) if _overlap(*pair)]
+        here = [swatch for swatch in placed.swatches if swatch.page == number]
+        for title in titles_of(here):
+            line = (title.left, title.bottom, title.right, title.bottom + TITLE_PT)
+            assert line[3] <= top + 0.02
+            assert not [box for box in boxes if _overlap(line, box)]
 
 
 @given(groups=groups, page=pages)

@@ -16,7 +16,7 @@ from inkaccord.sheets.frame import (
 from inkaccord.sheets.heading import draw_foot, draw_head, numbers_text
 from inkaccord.sheets.model import SampleSheet, Swatch
 from inkaccord.sheets.pens import Pen
-from inkaccord.sheets.placing import CAPTION_GAP_PT, TITLE_PT
+from inkaccord.sheets.placing import CAPTION_GAP_PT, TITLE_PT, titles_of
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 _SMALLEST_PT = 4.2
@@ -114,17 +114,10 @@ def draw_swatches(pen: Pen, swatches: Iterable[Swatch], settings: SheetSettings)
         right = max(box[2] for _, box in controls)
         told = f"All numbers: {numbers_text(controls[0][0].build.drive)}"
         pen.text_right(right, top + 3.5, told, settings.label_pt)
-    previous: str | None = None
-    rest = [(swatch, box) for swatch, box in placed if not swatch.control]
-    for _, row in groupby(rest, key=lambda one: one[1][3]):
-        for colour, run in groupby(row, key=lambda one: one[0].colour):
-            members = list(run)
-            if colour is not None and colour != previous:
-                left, right = members[0][1][0], members[-1][1][2]
-                size = settings.label_pt + 1.7
-                y = members[0][1][3] + TITLE_PT * 0.35
-                pen.text_within(left, y, colour, right - left, size, _SMALLEST_TITLE_PT, BOLD)
-            previous = colour
+    for title in titles_of([swatch for swatch, _ in placed]):
+        y, width = title.bottom + TITLE_PT * 0.35, title.right - title.left
+        size = settings.label_pt + 1.7
+        pen.text_within(title.left, y, title.text, width, size, _SMALLEST_TITLE_PT, BOLD)
     for swatch, box in placed:
         _draw_swatch(pen, swatch, box, settings)
 

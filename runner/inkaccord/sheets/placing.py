@@ -6,6 +6,8 @@ Groups that fit side by side share a row.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
+from typing import NamedTuple
 
 from inkaccord.colour.builds import Build
 from inkaccord.diagnostics import error
@@ -56,7 +58,11 @@ class _Row:
 
     def titled(self, shown: str | None) -> bool:
         """Tell whether a colour begins in the row, after a row that ended with ``shown``."""
-        return any(group.colour not in {None, shown} for group, _ in self.cells)
+        before = (shown, *(group.colour for group, _ in self.cells))
+        return any(
+            group.colour is not None and group.colour != earlier
+            for (group, _), earlier in zip(self.cells, before, strict=False)
+        )
 
 
 @dataclass(frozen=True)
@@ -296,6 +302,29 @@ def _place(
         live_pt=live,
         page_titles=tuple(titles) if any(titles) else (),
     )
+
+
+class Title(NamedTuple):
+    """The name of a colour above the first of its swatches on a row."""
+
+    text: str
+    left: float
+    right: float
+    bottom: float
+
+
+def titles_of(page: Sequence[Swatch]) -> tuple[Title, ...]:
+    """Return the titles of one page's swatches: where a colour begins, and first on the page."""
+    found: list[Title] = []
+    shown: str | None = None
+    placed = [(swatch, swatch.box_pt) for swatch in page if swatch.box_pt and not swatch.control]
+    for _, row in groupby(placed, key=lambda one: one[1][3]):
+        for colour, run in groupby(row, key=lambda one: one[0].colour):
+            boxes = [box for _, box in run]
+            if colour is not None and colour != shown:
+                found.append(Title(colour, boxes[0][0], boxes[-1][2], boxes[0][3]))
+            shown = colour
+    return tuple(found)
 
 
 def _reading_order(swatch: Swatch) -> tuple[int, float, float]:
