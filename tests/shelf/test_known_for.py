@@ -32,5 +32,13 @@ def test_the_controls_of_other_sheets_are_known(tmp_path: object) -> None:
         assert known_for(new, shelf.readings_of(PAIR)) == (taken,)
 
 
+def test_a_scan_teaches_no_other_reading(tmp_path: object) -> None:
+    sheet = sheet_of(30)
+    with Shelf.open(f"{tmp_path}/shelf.sqlite") as shelf:
+        shelf.add_sheet(sheet)
+        shelf.record_readings(readings_of(sheet, noise=1.4))
+        assert known_for(sheet, shelf.readings_of(PAIR)) == ()
+
+
 def test_nothing_is_known_of_a_new_pair() -> None:
     assert known_for(sheet_of(), ()) == ()

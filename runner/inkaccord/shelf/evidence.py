@@ -14,6 +14,9 @@ from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.shelf.kept import KeptReadings
 from inkaccord.shelf.store import Shelf
 
+UNSURE = 1.0
+"""ΔE00 of noise from which a reading is not taken to check or calibrate another by."""
+
 
 def to_readings(shelf: Shelf, pair: Pair) -> Readings | None:
     """Return all readings of a pair in use, joined; None where there are none.
@@ -110,8 +113,10 @@ def known_for(sheet: SampleSheet, kept: Sequence[KeptReadings]) -> tuple[SheetRe
     """Return what is known of a sheet's swatches, to check or calibrate a new reading of it by.
 
     Readings of the sheet itself come as they are. For builds that were read on other sheets of
-    the pair only (the controls, above all) their mean is given as one more reading.
+    the pair only (the controls, above all) their mean is given as one more reading. What is no
+    surer than a scan is left out: it was calibrated itself, and would teach in a circle.
     """
+    kept = [record for record in kept if record.readings.noise < UNSURE]
     own = tuple(record.readings for record in kept if record.sheet.id == sheet.id)
     read = {reading.swatch for readings in own for reading in readings.readings}
     elsewhere: dict[Build, list[tuple[float, float, float]]] = {}
