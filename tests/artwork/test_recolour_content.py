@@ -40,7 +40,7 @@ SPOT = f"<< /ColorSpace << /Kelp {KELP} >> >>"
         pytest.param(OLD_K, f"{OLD} = {NEW}", NEW_K, id="k"),
         pytest.param(b"0.85 0.2 0.6 0.3 K", f"{OLD} = {NEW}", b"0.78 0.12 0.55 0.41 K", id="K"),
         pytest.param(b"1 0 .5 rg", "rgb 255 0 127.5 = rgb 0 51 255", b"0 0.2 1 rg", id="rg"),
-        pytest.param(b"1 0 0 RG", "rgb 255 0 0 = cmyk 0 90 80 5", b"0 0.9 0.8 0.05 K", id="RG-to-K"),
+        pytest.param(b"1 0 0 RG", "rgb 255 0 0 = cmyk 0 90 80 5", b"0 0.9 0.8 0.05 K", id="RG"),
         pytest.param(b"0.25 g", "gray 75 = cmyk 0 0 0 70", b"0 0 0 0.7 k", id="g"),
         pytest.param(b"0.25 G", "gray 75 = gray 70", b"0.3 G", id="G"),
         pytest.param(b"0.85 .2 .6 .3k", f"{OLD} = {NEW}", NEW_K, id="no-blank"),
@@ -143,7 +143,8 @@ def test_cs_resets_a_spot_to_full() -> None:
 
 def test_a_colour_that_stays_selects_its_space_again() -> None:
     """The first colour leaves the named space, so the second has to come back to it."""
-    resources = "<< /ColorSpace << /L [/Lab << /WhitePoint [0.96 1 0.82] /Range [-128 127 -128 127] >>] >> >>"
+    lab = "[/Lab << /WhitePoint [0.96 1 0.82] /Range [-128 127 -128 127] >>]"
+    resources = f"<< /ColorSpace << /L {lab} >> >>"
     source = document(b"/L cs 50 20 20 sc 0 0 9 9 re f 60 0 0 sc 9 9 9 9 re f", resources)
     result = proven(source, "lab 50 20 20 = cmyk 1 2 3 4", render=True)
     text = content_of(result.data)
@@ -207,8 +208,12 @@ def test_the_reserved_colorants_never_change(name: str) -> None:
 # -- tints ------------------------------------------------------------------------------------
 
 TABLE = TintTable(
-    steps=((25, Build.cmyk(30, 0, 0, 0)), (50, Build.cmyk(58, 0, 0, 0)), (100, Build.cmyk(96, 2, 0, 0)))
-)  # fmt: skip
+    steps=(
+        (25, Build.cmyk(30, 0, 0, 0)),
+        (50, Build.cmyk(58, 0, 0, 0)),
+        (100, Build.cmyk(96, 2, 0, 0)),
+    )
+)
 
 
 def _tinted(tints: TintTable | None) -> Swap:

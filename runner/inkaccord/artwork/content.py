@@ -136,6 +136,8 @@ class Reading:
     """Category and name of the patterns, shadings, images and fonts that are used."""
     consulted: set[str] = field(default_factory=set)
     """Which parts of the state it was called with made a difference."""
+    uses_caller: bool = False
+    """Whether a colour was set in a colour space that the caller had chosen."""
     open_states: int = 0
     """Missing ``Q`` (positive) or ``q`` (negative)."""
 
@@ -374,6 +376,7 @@ class _Run:
     def _set(self, step: _Step, pen: Pen, start: int, end: int) -> Pen:
         if pen.inherited:
             self.reading.consulted.add(FILL if step.fill else STROKE)
+            self.reading.uses_caller = True
         space = pen.space
         if space.kind is SpaceKind.PATTERN:
             return self._set_pattern(step, pen, start, end)

@@ -4,7 +4,6 @@ from collections import Counter
 from collections.abc import Mapping
 
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.swaps import SwapTable
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 
 _WORDS: Mapping[str, tuple[Severity, str, str]] = {
@@ -67,6 +66,11 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
         "{detail}; overprint was switched off for these objects",
         "look whether the knock-out leaves a gap",
     ),
+    "left-alone": (
+        Severity.WARNING,
+        "{detail}",
+        "take it out of the artwork, or see to it by hand",
+    ),
     "near-miss": (
         Severity.WARNING,
         "{detail}; it stays as it is",
@@ -90,11 +94,8 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
 }
 
 
-def diagnostics(
-    odd: Counter[tuple[str, str, int | None]], table: SwapTable | None, limits: Limits
-) -> list[Diagnostic]:
+def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: Limits) -> list[Diagnostic]:
     """Return findings, one for each code and detail, with the first page and the count."""
-    del table
     merged: dict[tuple[str, str], list[tuple[int | None, int]]] = {}
     for (code, detail, page), count in odd.items():
         merged.setdefault((code, detail), []).append((page, count))

@@ -24,7 +24,7 @@ from inkaccord.artwork.swaps import (
     TintMode,
     parse_swap,
 )
-from inkaccord.diagnostics import Diagnostic
+from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.models import Frozen
 
 __all__ = [
@@ -80,6 +80,11 @@ class Recoloured:
     objects: tuple[tuple[int, int], ...] = ()
     """The photographs' object numbers."""
 
+    @property
+    def errors(self) -> tuple[Diagnostic, ...]:
+        """The findings for which the file must not be delivered."""
+        return tuple(one for one in self.findings if one.severity is Severity.ERROR)
+
 
 def swap_table(swaps: Sequence[Swap], options: RecolourOptions) -> SwapTable:
     """Return the swaps as a table. Raises OrderError for swaps that contradict each other."""
@@ -120,7 +125,7 @@ def recolour(
         mute = options.overprint is OverprintMode.OFF
         rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
         rewriter.run()
-        findings = [*opening_findings(pdf), *diagnostics(rewriter.odd, table, options.limits)]
+        findings = [*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits)]
         data = save(pdf)
     return Recoloured(
         data,

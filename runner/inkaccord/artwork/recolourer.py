@@ -9,6 +9,7 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.artwork import unhandled
 from inkaccord.artwork.content import FILL, STROKE
 from inkaccord.artwork.graphics_state import State, first_state
 from inkaccord.artwork.limits import Limits
@@ -58,8 +59,10 @@ class Recolourer(Traversal):
                 self.enter(appearance, Where.ANNOTATION, self._start, scope)
             for annotation in self.annotations(page):
                 self._entries(annotation)
+            self._look_at(page)
         self._form_fields()
         self._uncalled_forms()
+        self._look_around()
         self._isolate_masks()
         # Definitions last: until now every content stream had to meet them as they were.
         for scope in list(self._scopes.values()):
@@ -67,6 +70,35 @@ class Recolourer(Traversal):
         for scope in list(self._scopes.values()):
             self.resources.forget_spots(scope)
         self._write_variants()
+
+    def _look_at(self, page: pikepdf.Page) -> None:
+        """Report what stands on a page but is left alone."""
+        for code in set(unhandled.on_page(page.obj, self.annotations(page))):
+            self.finding("left-alone", unhandled.LEFT_ALONE[code])
+        self._blending_space(page.obj, "the page")
+
+    def _look_around(self) -> None:
+        """Report what stands in the document or its resources but is left alone."""
+        codes = set(unhandled.in_document(self.pdf))
+        for scope in self._scopes.values():
+            codes.update(unhandled.in_resources(scope, self.spaces))
+            for _, one in _items(scope, "/XObject"):
+                self._blending_space(one, "a group")
+        for code in sorted(codes):
+            self.finding("left-alone", unhandled.LEFT_ALONE[code])
+
+    def _blending_space(self, holder: Any, what: str) -> None:
+        """Report a transparency group in RGB: CMYK inside it is converted to RGB and back."""
+        definition = entry(entry(holder, "/Group"), "/CS")
+        if definition is None:
+            return
+        space = self.spaces.read(definition, None)
+        if space.components == 3 and any(swap.new.kind == "cmyk" for swap in self.table.swaps):
+            self.finding(
+                "rgb-group",
+                f"{what} blends in RGB, so that the new builds are converted to RGB and back "
+                "and other inks print",
+            )
 
     def counts(self) -> Counter[tuple[int, float]]:
         """Return how often each swap was made, by its number and the tint in percent."""
@@ -116,6 +148,10 @@ class Recolourer(Traversal):
             start = self._initial_colours(unit)
             if start:
                 reading.edits.insert(0, (0, 0, start))
+        if unit.where is Where.GLYPH and reading.consulted & {FILL, STROKE} and reading.uses_caller:
+            self.finding(
+                "glyph-state", "a glyph sets a colour in the colour space of the text around it"
+            )
         new = reading.rewritten(unit.data) if reading.edits else None
         self._swapped.update(reading.swapped)
         self._variant_of[unit] = self._variant(target, new)
