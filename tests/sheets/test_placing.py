@@ -162,6 +162,22 @@ def test_a_colour_that_shares_a_row_still_gets_its_title_room() -> None:
     assert frame.body[3] - first.box_pt[3] == pytest.approx(TITLE_PT, abs=0.01)
 
 
+def test_a_colour_that_comes_again_within_a_row_gets_room_for_its_title_again() -> None:
+    columns = capacity(SheetFormat(size=Size.parse("letter")), SheetSettings(), ()).columns
+    wanted = [
+        Group(colour="kelp", builds=tuple(Build.cmyk(n, 20, 60, 30) for n in range(columns))),
+        Group(builds=(Build.cmyk(50, 0, 0, 0),)),
+        Group(colour="kelp", builds=(Build.cmyk(50, 20, 60, 30),)),
+    ]
+    placed = place(wanted, (), SheetFormat(size=Size.parse("letter")), SheetSettings())
+    above, below = (next(s.box_pt for s in placed.swatches if s.id == one) for one in ("A1", "B1"))
+    assert [title.text for title in titles_of(placed.swatches)] == ["kelp", "kelp"]
+    assert above is not None
+    assert below is not None
+    caption = caption_height(SheetSettings().label_pt)
+    assert above[1] - caption >= below[3] + TITLE_PT
+
+
 def test_small_sheets_let_colours_flow_to_save_a_page() -> None:
     wanted = [
         Group(colour=name, builds=tuple(Build.cmyk(c, m, y, k) for k in range(9)))
