@@ -20,12 +20,8 @@ def test_the_controls_of_other_sheets_are_known(tmp_path: object) -> None:
         known = {s.build for s in (*old.swatches, *older.swatches)}
         assert {build_of[r.swatch] for r in borrowed.readings} == known & set(build_of.values())
         assert {f"X{number}" for number in range(1, 13)} <= {r.swatch for r in borrowed.readings}
-        paper = [
-            readings_of(sheet, seed=seed).readings[0].lab for seed, sheet in enumerate((old, older))
-        ]
-        assert np.allclose(
-            borrowed.readings[0].lab, np.mean([taken.readings[0].lab for taken in paper], axis=0)
-        )
+        paper = [readings_of(old, seed=0).readings[0], readings_of(older, seed=1).readings[0]]
+        assert np.allclose(borrowed.readings[0].lab, np.mean([it.lab for it in paper], axis=0))
 
         taken = readings_of(new, seed=5)
         shelf.record_readings(taken)
