@@ -247,6 +247,8 @@ def _is_state(entry: Any) -> bool:
 def colours(artwork: Artwork) -> Iterator[Diagnostic]:
     """``pdfx-colour``: device colour only of the family that the output intent has."""
     family = output_profile(artwork.pdf)[16:20]
+    if not family:
+        return  # the missing profile is a finding already
     own = {
         b"CMYK": {ColourKind.CMYK, ColourKind.GRAY},
         b"RGB ": {ColourKind.RGB, ColourKind.GRAY},
