@@ -9,7 +9,7 @@ import io
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Literal
@@ -132,7 +132,7 @@ def _save(pdf: Pdf, path: Path, pdf_version: str) -> None:
         path,
         force_version=pdf_version,
         deterministic_id=True,
-        compress_streams=False,
+        compress_streams=True,  # only those that have no filter yet
         recompress_flate=False,
         stream_decode_level=StreamDecodeLevel.none,
         object_stream_mode=(
@@ -154,11 +154,16 @@ def page_mould(size: Size, trim: Box, bleed: Box, content: Object) -> Object:
     )
 
 
-def page_object(pdf: Pdf, mould: Object, forms: Mapping[str, Object]) -> Object:
-    """Return a page that draws forms by their names."""
+def page_object(pdf: Pdf, mould: Object, forms: Mapping[str, Object] | Object) -> Object:
+    """Return a page that draws forms by their names, or that has ready resources."""
     page = copy(mould)
-    page[Name.Resources] = Dictionary(XObject=Dictionary(dict(forms)))
+    page[Name.Resources] = forms if isinstance(forms, Object) else resources_of(forms)
     return pdf.make_indirect(page)
+
+
+def resources_of(forms: Mapping[str, Object]) -> Dictionary:
+    """Return page resources that name forms."""
+    return Dictionary(XObject=Dictionary(dict(forms)))
 
 
 def _array(box: Box) -> Array:
@@ -228,6 +233,17 @@ class _Slot:
     step: int
 
 
+@dataclass(frozen=True)
+class _Look:
+    """What the sheets of one side have in common."""
+
+    mould: Object
+    slots: list[_Slot]
+    overlay: Object | None
+    shared: Object | None
+    """The resources of all sheets, when every sheet shows the same."""
+
+
 class _Book:
     """Turns layouts into pages."""
 
@@ -278,14 +294,27 @@ class _Book:
             every = self._rules.repeat or any(
                 self._records(p.item, side.number) > 1 for side, _ in pairs for p in side.placements
             )
-            drawn = [(self._mould(s, o), self._slots(s), o) for s, o in pairs]
+            looks = [self._look(side, overlay) for side, overlay in pairs]
             for sheet in range(layout.run if every else 1):
-                for mould, slots, overlay in drawn:
-                    forms = {f"/P{n}": self._shown(slot, sheet) for n, slot in enumerate(slots)}
-                    if overlay is not None:
-                        forms["/M"] = overlay
-                    found.append(page_object(self._sources.pdf, mould, forms))
+                for look in looks:
+                    forms = look.shared or self._forms_on(look, sheet)
+                    found.append(page_object(self._sources.pdf, look.mould, forms))
         return found
+
+    def _look(self, side: _Side, overlay: Object | None) -> _Look:
+        slots = self._slots(side)
+        look = _Look(self._mould(side, overlay), slots, overlay, None)
+        if any(slot.step for slot in slots):
+            return look
+        shared = self._sources.pdf.make_indirect(resources_of(self._forms_on(look, 0)))
+        return replace(look, shared=shared)
+
+    def _forms_on(self, look: _Look, sheet: int) -> dict[str, Object]:
+        """Return the forms that one sheet draws, by the names in its content."""
+        forms = {f"/P{n}": self._shown(slot, sheet) for n, slot in enumerate(look.slots)}
+        if look.overlay is not None:
+            forms["/M"] = look.overlay
+        return forms
 
     def _mould(self, side: _Side, overlay: Object | None) -> Object:
         lines = [

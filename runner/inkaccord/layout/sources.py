@@ -1,7 +1,7 @@
 """Artwork pages as forms: one form XObject for every distinct page content.
 
-A page's content stream is kept as it is, byte for byte, where it is a single stream; several
-streams are joined. Layers stay layers. Annotations that print are flattened into the page,
+A page's content is kept as it is, byte for byte, where it is a single deflated stream; several
+streams are joined, and what is not deflated yet is. Layers stay layers. Annotations that print are flattened into the page,
 others are left out.
 """
 

@@ -1,0 +1,94 @@
+import io
+from collections.abc import Callable
+
+import numpy as np
+import pikepdf
+import pypdfium2
+import pytest
+
+from inkaccord.layout.feeding import Feeding, Flap, feed, single_feed
+from inkaccord.layout.model import Box, Edge, Margins
+from inkaccord.sizes import Size
+
+A7 = Size.parse("a7-envelope")  # 7.25 × 5.25 in
+Draw = Callable[..., bytes]
+
+
+@pytest.mark.parametrize(
+    ("leading", "page", "corner"),
+    [
+        (Edge.TOP, (522, 378), (0, 0)),
+        (Edge.RIGHT, (378, 522), (1, 0)),
+        (Edge.BOTTOM, (522, 378), (1, 1)),
+        (Edge.LEFT, (378, 522), (0, 1)),
+    ],
+)
+def test_leading_edge_is_at_the_top_of_the_page(
+    draw_art: Draw, leading: Edge, page: tuple[float, float], corner: tuple[int, int]
+) -> None:
+    """The white square stands at the piece's lower left corner; see where it comes to lie."""
+    fed = feed("outer", A7, Feeding(leading=leading))
+    assert (fed.page.width_pt, fed.page.height_pt) == pytest.approx(page)
+
+    out = single_feed(draw_art(A7, bleed_pt=0.0, label=""), "outer", A7, Feeding(leading=leading))
+    with pikepdf.open(io.BytesIO(out.data)) as pdf:
+        assert [float(v) for v in pdf.pages[0].mediabox[2:]] == pytest.approx(page)
+        assert [float(v) for v in pdf.pages[0].obj.TrimBox[2:]] == pytest.approx(page)
+    with pypdfium2.PdfDocument(out.data) as pdf:
+        image = pdf[0].render().to_numpy()[:, :, 0]
+    white = np.argwhere(image > 250)
+    y, x = white.mean(axis=0)
+    assert (int(x > page[0] / 2), int(y < page[1] / 2)) == corner
+
+
+def test_open_flap_makes_the_page_longer() -> None:
+    feeding = Feeding(leading=Edge.BOTTOM, flap=Flap.OPEN, flap_edge=Edge.TOP, flap_depth_pt=100.0)
+    fed = feed("outer", A7, feeding)
+
+    assert fed.page.height_pt == pytest.approx(378 + 100)
+    # Bottom first: the face lies at the top of the page, the flap trails.
+    assert fed.placement.trim == pytest.approx((0, 100, 522, 478))
+    assert not fed.findings
+
+
+def test_what_cannot_print_is_reported() -> None:
+    feeding = Feeding(leading=Edge.LEFT, margins=Margins.even(12))
+    inside = feed("outer", A7, feeding, ink=Box(20, 20, 500, 300))
+    beyond = feed("outer", A7, feeding, ink=Box(5, 20, 500, 300))
+    bleeding = feed("outer", A7, feeding, bleed_pt=9.0)
+
+    assert not inside.findings
+    assert [f.code for f in beyond.findings] == ["beyond-printable"]
+    assert "2.5 mm" in beyond.findings[0].message
+    assert [f.code for f in bleeding.findings] == ["beyond-printable"]
+    assert "4.2 mm" in bleeding.findings[0].message
+
+
+def test_margins_stand_as_the_page_is_fed() -> None:
+    margins = Margins(top_pt=30)
+    assert (
+        feed(
+            "o", A7, Feeding(leading=Edge.LEFT, margins=margins), ink=Box(31, 0, 522, 378)
+        ).findings
+        == ()
+    )
+    found = feed("o", A7, Feeding(leading=Edge.LEFT, margins=margins), ink=Box(29, 0, 522, 378))
+    assert [f.code for f in found.findings] == ["beyond-printable"]
+
+
+@pytest.mark.parametrize(
+    ("flap", "words"), [(Flap.DOWN, "face up"), (Flap.UP, "face down"), (Flap.NONE, "tray")]
+)
+def test_flap_is_said(flap: Flap, words: str) -> None:
+    fed = feed("outer", A7, Feeding(flap=flap))
+    assert words in fed.how
+    assert "maker" in fed.how
+    assert fed.how.startswith("left edge first")
+
+
+def test_flaps_that_may_jam() -> None:
+    leads = feed("outer", A7, Feeding(leading=Edge.TOP, flap=Flap.DOWN))
+    unknown = feed("outer", A7, Feeding(flap=Flap.OPEN))
+
+    assert [f.code for f in leads.findings] == ["flap-leads"]
+    assert [f.code for f in unknown.findings] == ["flap-depth-unknown"]

@@ -1,0 +1,75 @@
+from collections.abc import Callable
+
+import pytest
+from pydantic import ValidationError
+
+from inkaccord.errors import OrderError
+from inkaccord.layout.folds import FoldStyle, fold_lines, panel_boxes, panels
+from inkaccord.layout.model import Axis, Fold, Item, Placement
+from inkaccord.sizes import Size
+
+FLAT = Size(width_pt=300, height_pt=200)
+
+
+@pytest.mark.parametrize(
+    ("rotation", "at", "runs"),
+    [
+        (0, 10 + 100, Axis.UPRIGHT),
+        (90, 20 + 100, Axis.LEVEL),
+        (180, 10 + 200, Axis.UPRIGHT),
+        (270, 20 + 200, Axis.LEVEL),
+    ],
+)
+def test_fold_follows_its_piece(rotation: int, at: float, runs: Axis) -> None:
+    """A fold a third from the left edge, wherever that edge lies."""
+    item = Item(name="a", trim=FLAT, quantity=1, folds=(Fold(runs=Axis.UPRIGHT, at_pt=100),))
+    wide = rotation in {90, 270}
+    placed = Placement.model_validate(
+        {
+            "item": "a",
+            "x_pt": 10,
+            "y_pt": 20,
+            "width_pt": 200 if wide else 300,
+            "height_pt": 300 if wide else 200,
+            "rotation": rotation,
+        }
+    )
+    assert [(x, way) for _, x, way in fold_lines(item, placed)] == [(at, runs)]
+
+
+@pytest.mark.parametrize(("rotation", "at"), [(0, 20 + 50), (90, 10 + 150), (180, 170), (270, 60)])
+def test_level_fold_follows_its_piece(rotation: int, at: float) -> None:
+    item = Item(name="a", trim=FLAT, quantity=1, folds=(Fold(runs=Axis.LEVEL, at_pt=50),))
+    wide = rotation in {90, 270}
+    placed = Placement.model_validate(
+        {
+            "item": "a",
+            "x_pt": 10,
+            "y_pt": 20,
+            "width_pt": 200 if wide else 300,
+            "height_pt": 300 if wide else 200,
+            "rotation": rotation,
+        }
+    )
+    assert [x for _, x, _ in fold_lines(item, placed)] == [at]
+
+
+def test_panel_boxes_cover_the_piece() -> None:
+    folds = (*panels(FoldStyle.HALF, FLAT), *panels(FoldStyle.HALF, FLAT, runs=Axis.LEVEL))
+    boxes = panel_boxes(Item(name="a", trim=FLAT, quantity=1, folds=folds))
+
+    assert len(boxes) == 4
+    assert sum(box.area for box in boxes) == pytest.approx(300 * 200)
+
+
+def test_impossible_folds_are_refused() -> None:
+    with pytest.raises(OrderError, match="no width"):
+        panels(FoldStyle.GATE, Size(width_pt=16, height_pt=10), tuck_pt=20)
+    with pytest.raises(OrderError, match="no width"):
+        panels(FoldStyle.ACCORDION, FLAT, count=1)
+    with pytest.raises(ValidationError, match="outside the piece"):
+        Item(name="a", trim=FLAT, quantity=1, folds=(Fold(runs=Axis.UPRIGHT, at_pt=300),))
+
+
+def test_only_the_piece_itself_is_needed(piece: Callable[..., Item]) -> None:
+    assert panel_boxes(piece("card", "2in x 2in"))[0] == (0, 0, 144, 144)
