@@ -18,7 +18,13 @@ from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.sheets.deck import Deck, make_deck, plan_deck
-from inkaccord.sheets.deck_order import GREY_CHROMA, deck_slices, hue_word
+from inkaccord.sheets.deck_order import (
+    GREY_CHROMA,
+    HUE_WORDS,
+    deck_slices,
+    hue_region,
+    hue_word,
+)
 from inkaccord.sheets.drawing import draw_sheets
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
@@ -187,6 +193,25 @@ def test_the_head_of_every_page_names_its_hues() -> None:
             continue
         first, last = (float(part) for part in title.split("hue ")[1].replace("°", "").split("to"))
         assert ((hue - first + 1) % 360 <= (last - first + 2) % 360).all()
+
+
+@given(hue=st.floats(0, 359.99), chroma=st.floats(9, 90))
+@settings(max_examples=80, deadline=None)
+def test_the_range_that_a_word_names_holds_its_hues_and_no_others(
+    hue: float, chroma: float
+) -> None:
+    lab = [50, chroma * np.cos(np.radians(hue)), chroma * np.sin(np.radians(hue))]
+    holding = {word for word in HUE_WORDS if hue_region(word).contains(lab)}
+    assert hue_word(hue) in holding
+    near_an_end = min(abs(hue - end) for end in (15, 48, 76, 102, 132, 175, 222, 278, 318, 345))
+    assert len(holding) == 1 or near_an_end < 1e-6
+
+
+def test_a_word_for_no_hue_is_refused_with_the_words() -> None:
+    assert hue_region("Yellow Greens") == hue_region("yellow green")
+    with pytest.raises(OrderError, match="greens") as caught:
+        hue_region("kelps")
+    assert caught.value.findings[0].code == "unknown-hue"
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.even_set import Region
+from inkaccord.errors import OrderError
 from inkaccord.sheets.placing import Capacity
 
 Array = NDArray[np.float64]
@@ -37,6 +39,9 @@ _WORDS = (
     (360.0, "pinks"),
 )
 
+HUE_WORDS = tuple(dict.fromkeys(word for _, word in _WORDS))
+"""The words that name a range of hues."""
+
 
 class Slice(NamedTuple):
     """Colours that stand together, as indices into the deck's colours, in reading order."""
@@ -48,6 +53,25 @@ class Slice(NamedTuple):
 def hue_word(hue: float) -> str:
     """Return what colours of a CIELAB hue angle in degrees are called."""
     return next(word for end, word in _WORDS if hue % 360.0 < end)
+
+
+def hue_region(word: str) -> Region:
+    """Return the part of the colour space that a word such as ``greens`` names.
+
+    Raises OrderError that lists the words.
+    """
+    wanted = " ".join(word.lower().replace("-", " ").split()).removesuffix("s") + "s"
+    ends = [end for end, one in _WORDS if one == wanted]
+    if not ends:
+        raise OrderError.of(
+            "unknown-hue",
+            f"{word!r} names no range of hues",
+            hint="choose one of " + ", ".join(HUE_WORDS),
+        )
+    starts = [0.0, *(end for end, _ in _WORDS)]
+    first = [starts[number] for number, (_, one) in enumerate(_WORDS) if one == wanted]
+    # Pinks stand at both ends of the list: they go through 0.
+    return Region(chroma=(GREY_CHROMA, 200.0), hue=(first[-1], ends[0]))
 
 
 def deck_slices(lab: Array, room: Capacity) -> tuple[Slice, ...]:
