@@ -37,9 +37,9 @@ class InkPolicy(Frozen):
     black_free_above: Annotated[float, Field(ge=0, le=100)] | None = 60.0
     """Aims lighter than this L* get no black, whose dots show in light tones (common practice,
     no source). None: black everywhere."""
-    black_free_within: Annotated[float, Field(ge=0)] = 1.0
+    black_free_within: Annotated[float, Field(ge=0)] = 0.5
     """Light tones get black after all where leaving it out costs more than this ΔE00."""
-    spare_ink_within: Annotated[float, Field(ge=0, le=2)] = 0.1
+    spare_ink_within: Annotated[float, Field(ge=0, le=2)] = 0.05
     """An ink is left out where that costs no more than this ΔE00."""
     whole: bool = True
     """Builds in whole percent, or whole 8-bit steps for RGB."""

@@ -27,12 +27,12 @@ Array = NDArray[np.float64]
 IN_REACH = 0.1
 """An aim counts as in reach when its best unrounded build is this near in ΔE00."""
 
-_PULL = 0.3
-"""ΔE00 for a whole channel against the policy: bends the answer by 0.001, seldom by up to 0.03."""
-_EARLY_PULL, _EARLY_ROUNDS = 4.0, 4
-"""The pull of the first rounds, and how many: builds of one colour lie in a narrow curved valley,
-and a strong pull brings the search to the right end of it before it has to follow the floor."""
-_ROUNDS = 20
+_STAGES = ((4.0, 4, 2), (0.3, 20, 1), (0.03, 2, 1))
+"""Pull of the policy (ΔE00 for a whole channel), rounds, and how many ends of each aim go on.
+
+Builds of one colour lie in a narrow curved valley: a strong pull brings the search to the right end
+of it, a weaker one lets it follow the floor, and the last leaves next to no bias.
+"""
 _SMALL_STEP, _SMALL_GAIN = 3e-4, 3e-6
 """A search ends at steps below 0.03 % of ink, or that promise less than this in ½ ΔE00²."""
 _HUE_HOLD = 20.0
@@ -300,7 +300,7 @@ def _best_end(
     """
     rows = np.arange(len(which))
     ends = np.minimum(starts, upper[:, None, :])
-    for pull, rounds, left in ((_EARLY_PULL, _EARLY_ROUNDS, 2), (_PULL, _ROUNDS, 1)):
+    for pull, rounds, left in _STAGES:
         tries = ends.shape[1]
         flat, cost = _descend(
             search,
@@ -333,7 +333,7 @@ def _spare_inks(search: _Search, x: Array, upper: Array, within: float) -> Array
         tight = np.where(x[rows] > 1e-6, upper[rows], 0.0)
         tight[np.arange(len(rows)), ink[rows]] = 0.0
         tried, cost = _descend(
-            search, rows, np.minimum(x[rows], tight), tight, pull=_PULL, rounds=_EARLY_ROUNDS
+            search, rows, np.minimum(x[rows], tight), tight, pull=_STAGES[-1][0], rounds=4
         )
         good = cost <= allowed[rows]
         x[rows[good]], upper[rows[good]] = tried[good], tight[good]

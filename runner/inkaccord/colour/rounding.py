@@ -14,7 +14,7 @@ _REACH = 2
 """Neighbours up to this many whole steps away are weighed."""
 _TRIED = 8
 """So many of them, the best by the linear estimate, are judged by the model."""
-_EQUAL = 0.03
+_EQUAL = 0.01
 """ΔE00 below which two neighbours count as equal and the policy decides."""
 
 
