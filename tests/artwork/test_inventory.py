@@ -187,6 +187,24 @@ def test_images_with_and_without_masks_and_stencils() -> None:
     assert [picture.masked for picture in found.pictures] == [False, True, False]
 
 
+def test_an_image_with_a_colour_table_names_its_colours() -> None:
+    with pikepdf.new() as pdf:
+        space = pikepdf.Array(
+            [pikepdf.Name.Indexed, pikepdf.Name.DeviceCMYK, 1,
+             pikepdf.String(bytes([217, 51, 153, 77, 0, 0, 0, 0]))]
+        )  # fmt: skip
+        image = pdf.make_stream(
+            bytes([0b01000000]), Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image, Width=2,
+            Height=1, BitsPerComponent=1, ColorSpace=space,
+        )  # fmt: skip
+        data = finish(pdf, "q 40 0 0 40 10 10 cm /I Do Q", XObject=pikepdf.Dictionary(I=image))
+    (entry,) = inventory(data).colours
+    assert entry.colour.text == "image 2 × 1 px, table of cmyk"
+    assert [str(part) for part in entry.colour.parts] == [
+        "cmyk 85.098 20 60 30.1961", "cmyk 0 0 0 0",
+    ]  # fmt: skip
+
+
 def type3(pdf: pikepdf.Pdf, glyph: bytes) -> pikepdf.Dictionary:
     return pdf.make_indirect(
         pikepdf.Dictionary(

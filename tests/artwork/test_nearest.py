@@ -79,6 +79,8 @@ def test_gradients_are_judged_by_their_stops_and_pictures_stay() -> None:
     assert judged(mixed).standing is Standing.UNKNOWN
     picture = ArtworkColour(kind=ColourKind.IMAGE, text="image")
     assert judged(picture).standing is Standing.KEPT
+    table = ArtworkColour(kind=ColourKind.IMAGE, text="image", parts=(paper, pink, kelp))
+    assert (judged(table).standing, judged(table).brand) == (Standing.MAPPED, "kelp")
 
 
 def test_inks_that_carry_a_brand_colour_are_that_colour() -> None:

@@ -25,6 +25,8 @@ from inkaccord.artwork.rendering import page_pictures
 from inkaccord.errors import FileError
 from inkaccord.units import PT_PER_MM
 
+MAX_PIXELS = 20_000_000
+"""More pixels on one page than this lower the resolution: beyond A3 at 300."""
 PAPER = 0
 """The label of bare paper."""
 
@@ -138,14 +140,18 @@ def colour_maps(
     names = tuple(labels)
     numbers = [at for at, one in enumerate(boxes, start=1) if one is not None]
     unit = max((one.user_unit for one in boxes if one is not None), default=1.0)
-    pictures = page_pictures(whole, dpi=dpi * unit, pages=numbers, smooth=False)
+    pictures = page_pictures(
+        whole, dpi=dpi * unit, pages=numbers, smooth=False, max_pixels=MAX_PIXELS
+    )
     for number, picture in zip(numbers, pictures, strict=True):
         page = boxes[number - 1]
         assert page is not None  # noqa: S101 - numbers lists only pages with boxes
         top, unclear = _clear(labels_in(np.asarray(picture)), len(names))
         under = None
         if lifted is not None and see_through[number - 1]:
-            below = page_pictures(lifted, dpi=dpi * unit, pages=[number], smooth=False)
+            below = page_pictures(
+                lifted, dpi=dpi * unit, pages=[number], smooth=False, max_pixels=MAX_PIXELS
+            )
             under, _ = _clear(labels_in(np.asarray(next(below))), len(names))
             if under.shape != top.shape:  # pragma: no cover - both have the page's size
                 under = None

@@ -121,6 +121,15 @@ class _Judge:
 
     def _without_paint(self, colour: ArtworkColour) -> Nearest:
         if colour.kind is ColourKind.IMAGE:
+            inside = [self.of(part) for part in colour.parts]
+            known = next((one.brand for one in inside if one.standing is Standing.MAPPED), None)
+            if known is not None:
+                return Nearest(
+                    colour=colour,
+                    standing=Standing.MAPPED,
+                    brand=known,
+                    advice=f"its colour table holds {known}",
+                )
             return Nearest(
                 colour=colour, standing=Standing.KEPT, advice="pictures stay as they are"
             )

@@ -11,7 +11,7 @@ from inkaccord.artwork.functions import BadFunctionError
 from inkaccord.artwork.marks.mark import Picture
 from inkaccord.artwork.marks.page_objects import BAD_OBJECT
 from inkaccord.artwork.shadings import read_shading
-from inkaccord.artwork.spaces import SpaceReader
+from inkaccord.artwork.spaces import Space, SpaceKind, SpaceReader
 from inkaccord.artwork.streams import StreamReader
 from inkaccord.errors import FileError
 
@@ -22,11 +22,19 @@ _MOST_NAMED = 4
 _MOST_KEPT = 64
 
 
-def image_colour(picture: Picture) -> ArtworkColour:
-    """Return the entry that stands for all the colours of an image."""
+def image_colour(picture: Picture, space: Space) -> ArtworkColour:
+    """Return the entry that stands for all the colours of an image.
+
+    The colours of an image with a colour table are its parts.
+    """
+    entries: tuple[ArtworkColour, ...] = ()
+    if space.kind is SpaceKind.INDEXED and space.base is not None and space.base.components:
+        count = len(space.table) // space.base.components
+        entries = tuple(dict.fromkeys(colour_in(space, (at,)) for at in range(count)))
     return ArtworkColour(
         kind=ColourKind.IMAGE,
         text=f"image {picture.width_px} × {picture.height_px} px, {picture.space}",
+        parts=entries,
     )
 
 

@@ -52,11 +52,14 @@ def labels_in(picture: NDArray[np.uint8]) -> NDArray[np.uint32]:
 
     A pixel of no marker gives a number above all labels in use.
     """
-    wide = picture.astype(np.uint64)
-    code = wide[..., 0] << np.uint64(16) | wide[..., 1] << np.uint64(8) | wide[..., 2]
-    label = (code * np.uint64(_UNSCRAMBLE)) & np.uint64(0xFFFFFF)
+    code = picture[..., 0].astype(np.uint32)
+    for channel in (1, 2):
+        code <<= np.uint32(8)
+        code |= picture[..., channel]
+    label = code * np.uint32(_UNSCRAMBLE)  # wraps at 2**32, a multiple of 2**24
+    label &= np.uint32(0xFFFFFF)
     label[code == _PAPER] = 0
-    return label.astype(np.uint32)
+    return label
 
 
 @dataclass(slots=True)

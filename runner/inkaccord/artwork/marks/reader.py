@@ -8,6 +8,7 @@ reported.
 from __future__ import annotations
 
 import copy
+import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
@@ -45,7 +46,7 @@ from inkaccord.artwork.marks.page_objects import (
 from inkaccord.artwork.marks.state import Ink, State, black_ink
 from inkaccord.artwork.marks.text_cursor import TextCursor, joined
 from inkaccord.artwork.marks.typefaces import Typeface, read_typeface
-from inkaccord.artwork.spaces import DEVICE_GRAY, SpaceKind, SpaceReader
+from inkaccord.artwork.spaces import DEVICE, DEVICE_GRAY, Space, SpaceKind, SpaceReader
 from inkaccord.artwork.streams import StreamReader
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
@@ -90,6 +91,7 @@ class PageReader:
         self._clip_next = False
         self._text = TextCursor()
         self._marked: list[str | None] = []
+        self._device_spaces = dict(DEVICE)
         self._operators = self._table()
 
     # --- pages and streams -----------------------------------------------------------------
@@ -98,11 +100,13 @@ class PageReader:
         """Read one page and its annotations' appearances."""
         self.page_number = page.index + 1
         self._begin_page(boxes)
-        self.run(self.parse(page.obj.get("/Contents")), inherited_resources(page.obj))
+        resources = inherited_resources(page.obj)
+        self.run(self.parse(page.obj.get("/Contents")), resources)
         for number, annotation in enumerate(shown_annotations(page.obj), start=1):
             placed = appearance(annotation)
             if placed is not None:
                 self._begin_page(boxes)
+                self._device_spaces = self._spaces_under(resources)
                 self.paint_appearance(annotation, *placed, name=f"annotation {number}")
 
     def _begin_page(self, boxes: PageBoxes) -> None:
@@ -111,6 +115,7 @@ class PageReader:
         self.state = State(self._base, boxes.media.corners_pt, black_ink(), black_ink())
         self.stack, self.where, self._marked, self._open = [], (), [], []
         self.colours_locked = False
+        self._device_spaces = dict(DEVICE)
 
     def paint_appearance(
         self, annotation: pikepdf.Dictionary, form: pikepdf.Stream, onto: Matrix, *, name: str
@@ -131,16 +136,22 @@ class PageReader:
             return []
         try:
             data = b"\n".join(self._streams.read(stream) for stream in streams)
-            return list(pikepdf.parse_content_stream(self.pdf.make_stream(data)))
+            with warnings.catch_warnings(record=True) as odd:
+                warnings.simplefilter("always")
+                found = list(pikepdf.parse_content_stream(self.pdf.make_stream(data)))
         except (*BAD_OBJECT, FileError) as problem:
             self.tell("unreadable-content", f"content cannot be read: {problem}")
             return []
+        if odd:
+            self.tell("odd-content", f"content is odd: {str(odd[0].message).lower()}")
+        return found
 
     def run(
         self, instructions: Iterable[Instruction], resources: pikepdf.Dictionary | None
     ) -> None:
         """Follow the operators of one content stream under its resources."""
         outer = self.resources, self._path, self._clip_next, self._text, self._marked
+        outer_spaces, self._device_spaces = self._device_spaces, self._spaces_under(resources)
         self.resources, self._path, self._clip_next = resources, NOWHERE, False
         self._text, self._marked = TextCursor(), list(self._marked)
         depth = len(self.stack)
@@ -160,6 +171,24 @@ class PageReader:
             self.state = self.stack[depth]
             del self.stack[depth:]
         self.resources, self._path, self._clip_next, self._text, self._marked = outer
+        self._device_spaces = outer_spaces
+
+    def _spaces_under(self, resources: pikepdf.Dictionary | None) -> dict[SpaceKind, Space]:
+        """Return what device colour means under these resources.
+
+        The standard looks in the current resources only; renderers let a page's default spaces
+        hold in what lies within it.
+        """
+        own = {kind: self.spaces.device(kind, resources) for kind in DEVICE}
+        return {
+            kind: self._device_spaces[kind] if space is DEVICE[kind] else space
+            for kind, space in own.items()
+        }
+
+    def _space(self, definition: object) -> Space:
+        """Return the colour space in force under a name, or of an array."""
+        found = self.spaces.read(definition, self.resources)
+        return self._device_spaces[found.kind] if found is DEVICE.get(found.kind) else found
 
     @contextmanager
     def nested(self, stream: pikepdf.Stream, name: str) -> Iterator[bool]:
@@ -364,11 +393,11 @@ class PageReader:
             self.state.fill = ink
 
     def _device(self, kind: SpaceKind, stroke: bool, operands: Operands) -> None:
-        space = self.spaces.device(kind, self.resources)
+        space = self._device_spaces[kind]
         self._set(Ink(space, colour_in(space, [float(n) for n in operands])), stroke=stroke)
 
     def _set_space(self, name: object, *, stroke: bool) -> None:
-        space = self.spaces.read(name, self.resources)
+        space = self._space(name)
         self._set(Ink(space, initial_colour(space)), stroke=stroke)
 
     def _numbers(self, stroke: bool, operands: Operands) -> None:
@@ -469,20 +498,20 @@ class PageReader:
         if bool(image.get("/ImageMask", False)):
             self.paint_fill(bounds, Role.FILL)
             return
-        picture = self._picture(image, key, inline=inline)
+        space = self._space(image.get("/ColorSpace"))
+        picture = self._picture(image, space, key, inline=inline)
         overprint = self.state.overprint_fill
         self.tell_mark(
-            image_colour(picture), bounds, Role.IMAGE, picture=picture, overprint=overprint
+            image_colour(picture, space), bounds, Role.IMAGE, picture=picture, overprint=overprint
         )
 
-    def _picture(self, image: Any, key: tuple[int, int], *, inline: bool) -> Picture:
+    def _picture(self, image: Any, space: Space, key: tuple[int, int], *, inline: bool) -> Picture:
         width, height = int(image.get("/Width", 0)), int(image.get("/Height", 0))
         along, across = axes_of(self.state.ctm)
         found = image.get("/Filter", [])
         filters = [
             str(f)[1:] for f in (_items(found) if not isinstance(found, pikepdf.Name) else [found])
         ]
-        space = self.spaces.read(image.get("/ColorSpace"), self.resources)
         own = "JPXDecode" in filters and space.kind is SpaceKind.UNKNOWN
         return Picture(
             width_px=width,

@@ -7,6 +7,13 @@ from collections.abc import Iterator
 
 from inkaccord.artwork.preflight.case import AddressInk, Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.colour.legibility import (
+    LEAST_CONTRAST,
+    LEAST_DIFFERENCE,
+    LEAST_PAPER,
+    Known,
+    reflectance_contrast,
+)
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.units import inch
 
@@ -14,9 +21,6 @@ USPS_LETTER_IN = ((5.0, 11.5), (3.5, 6.125))
 """Least and greatest length and height of a letter (USPS Domestic Mail Manual 202/101)."""
 USPS_ASPECT = (1.3, 2.5)
 """Length over height of a machinable letter, same source."""
-_LEAST = 0.30
-_LEAST_PAPER = 0.35
-_LEAST_CONTRAST = 0.50
 
 
 def check_address(
@@ -45,7 +49,7 @@ def check_address(
             yield warning(
                 "address-contrast",
                 f"an address in {ink.name} may not be read by machines: {'; '.join(troubles)}"
-                + ("" if ink.contrast.known == "read" else " (estimated, not read)"),
+                + ("" if ink.contrast.known is Known.READ else " (estimated, not read)"),
                 place=artwork.place(),
                 hint="set the address in black, or on a lighter paper or a white label",
             )
@@ -56,18 +60,19 @@ def _usps(ink: AddressInk) -> Iterator[str]:
         ("red", ink.contrast.difference_red),
         ("green", ink.contrast.difference_green),
     ):
-        if difference < _LEAST - 1e-9:
+        if difference < LEAST_DIFFERENCE - 1e-9:
             yield f"reflectance difference {difference:.0%} in {light}, at least 30% asked"
 
 
 def _royal_mail(ground: float, ink: float) -> list[str]:
     found = []
-    if ground < _LEAST_PAPER - 1e-9:
+    if ground < LEAST_PAPER - 1e-9:
         found.append(f"the paper reflects {ground:.0%} at 600 nm, at least 35% asked")
-    if ground - ink < _LEAST - 1e-9:
+    if ground - ink < LEAST_DIFFERENCE - 1e-9:
         found.append(f"reflectance difference {ground - ink:.0%} at 600 nm, at least 30% asked")
-    if ground > 0 and (ground - ink) / ground < _LEAST_CONTRAST - 1e-9:
-        found.append(f"contrast {(ground - ink) / ground:.0%}, at least 50% asked")
+    contrast = reflectance_contrast(ground, ink)
+    if contrast < LEAST_CONTRAST - 1e-9:
+        found.append(f"contrast {contrast:.0%}, at least 50% asked")
     return found
 
 
