@@ -1,6 +1,7 @@
 """One order in mid-flight, built once: nothing here changes it."""
 
 import pytest
+
 from report_kit import Desk, mid_flight
 
 

@@ -1,0 +1,209 @@
+"""The report: one HTML file that opens without a network and shows the order as it will print."""
+
+import base64
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from inkaccord.colour.verdicts import Verdict
+from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.order.model import Order
+from inkaccord.record import PieceStatus, RecordedPiece, Run
+from inkaccord.report import wording
+from inkaccord.report.agreement import at_a_glance
+from inkaccord.report.charts import agreement_chart
+from inkaccord.report.gallery import Gallery, Shown
+from inkaccord.report.graphics import svg
+from inkaccord.report.known import Known
+from inkaccord.report.view_colours import ColourView, colour_views
+from inkaccord.report.view_pairs import pair_views
+from inkaccord.report.view_sheets import ink_views, sheet_views
+from inkaccord.stages.results import OutFile
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+PICTURE_PX = (640, 480, 360, 260, 180, 120)
+"""Longest sides that are tried, largest first, until all pictures fit :data:`MOST_PICTURES`."""
+MOST_PICTURES = 5_000_000
+"""Bytes of all pictures together, before they are written as text."""
+LONGEST_CSS_PX = 340
+"""How large the largest piece is shown; the others keep its scale."""
+SMALLEST_CSS_PX = 56
+
+
+@dataclass(frozen=True)
+class PieceView:
+    """One piece, before and after translation."""
+
+    it: RecordedPiece
+    pair: str
+    before: Shown
+    after: Shown
+    width_px: int
+    """Width on the page, at the scale that all pieces share."""
+    height_px: int
+
+
+def report(order: Order, run: Run, known: Known) -> OutFile:
+    """Return ``report.html``."""
+    return OutFile("report.html", report_html(order, run, known).encode(), "report")
+
+
+def report_html(order: Order, run: Run, known: Known) -> str:
+    """Return the report's HTML: the same text for the same record, order and evidence."""
+    pieces = _pieces(order, run, known)
+    colours = colour_views(run, order, known)
+    return (
+        _environment()
+        .get_template("report.html")
+        .render(
+            run=run,
+            order=order,
+            pieces=pieces,
+            standing=_standing(run),
+            glance=_glance(run, order, colours),
+            colours=colours,
+            pairs=pair_views(run, order, known),
+            sheets=sheet_views(run),
+            inks=ink_views(run, order),
+            findings=_findings(run),
+            waivers=[
+                (piece.name, code, why)
+                for piece in run.pieces
+                for code, why in piece.waived.items()
+            ],
+            stage_px=max((piece.height_px for piece in pieces), default=0),
+            Status=PieceStatus,
+            Verdict=Verdict,
+        )
+    )
+
+
+def _environment() -> "Environment":
+    from jinja2 import (  # noqa: PLC0415 - slow to load
+        Environment,
+        PackageLoader,
+        StrictUndefined,
+        select_autoescape,
+    )
+
+    made = Environment(
+        loader=PackageLoader("inkaccord.report"),
+        autoescape=select_autoescape(default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters |= {
+        "day": wording.day,
+        "thousands": wording.thousands,
+        "together": wording.together,
+        "data_address": _address,
+        "lab": lambda lab: ", ".join(f"{value:.1f}".replace("-", "−") for value in lab),
+        "de": lambda value: f"{value:.1f}",
+    }
+    made.globals |= {
+        "count": wording.count,
+        "vendor_title": wording.vendor_title,
+        "stock_title": wording.stock_title,
+        "trim_size": wording.trim_size,
+        "status_icon": _STATUS_ICON.__getitem__,
+        "verdict_icon": _VERDICT_ICON.__getitem__,
+    }
+    return made
+
+
+_STATUS_ICON = {
+    PieceStatus.READY: "inside",
+    PieceStatus.WAITING: "waiting",
+    PieceStatus.HELD: "held",
+    PieceStatus.FAILED: "outside",
+}
+_VERDICT_ICON = {
+    Verdict.INSIDE: "inside",
+    Verdict.UNCERTAIN: "uncertain",
+    Verdict.OUTSIDE: "outside",
+    None: "unknown",
+}
+
+
+def _address(png: bytes) -> str:
+    return f"data:image/png;base64,{base64.b64encode(png).decode()}"
+
+
+def _pieces(order: Order, run: Run, known: Known) -> list[PieceView]:
+    shown = _within_budget(order, run, known)
+    longest = max((max(it.trim_mm) for it in run.pieces), default=1.0)
+    scale = LONGEST_CSS_PX / longest
+    views = []
+    for it in run.pieces:
+        width, height = (side * scale for side in it.trim_mm)
+        small = max(1.0, SMALLEST_CSS_PX / max(width, height))
+        before, after = shown[it.name]
+        views.append(
+            PieceView(
+                it=it,
+                pair=str(order.pair_of(it.name)),
+                before=before,
+                after=after,
+                width_px=round(width * small),
+                height_px=round(height * small),
+            )
+        )
+    return views
+
+
+def _within_budget(order: Order, run: Run, known: Known) -> dict[str, tuple[Shown, Shown]]:
+    """Return all pictures at the largest size at which they fit one file."""
+    shown: dict[str, tuple[Shown, Shown]] = {}
+    for longest_px in PICTURE_PX:
+        gallery = Gallery(order, run, known, longest_px=longest_px)
+        shown = {}
+        size = 0
+        for it in run.pieces:
+            shown[it.name] = (gallery.original(it.name), gallery.translated(it.name))
+            size += sum(len(page.png) for part in shown[it.name] for page in part.pages)
+            if size > MOST_PICTURES:
+                break
+        else:
+            return shown
+    return {it.name: shown.get(it.name, (_TOO_MUCH, _TOO_MUCH)) for it in run.pieces}
+
+
+_TOO_MUCH = Shown(why="left out: the pictures of this order would make the file too large")
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How many pieces stand where."""
+
+    status: PieceStatus
+    number: int
+
+
+def _standing(run: Run) -> list[Standing]:
+    return [
+        Standing(status, number)
+        for status in PieceStatus
+        if (number := sum(it.status is status for it in run.pieces))
+    ]
+
+
+def _glance(run: Run, order: Order, colours: tuple[ColourView, ...]) -> str:
+    pieces = [it.name for it in run.pieces if it.colours]
+    told = [f"{it.name}: {it.verdict or 'not known yet'}" for it in colours]
+    return svg(
+        agreement_chart(
+            list(order.colours),
+            pieces,
+            at_a_glance(run),
+            f"Agreement of each colour on each piece. {'; '.join(told)}. "
+            "The table below says the same in numbers.",
+        ),
+        shrinks=False,
+    )
+
+
+def _findings(run: Run) -> list[Diagnostic]:
+    rank = [Severity.ERROR, Severity.WARNING, Severity.NOTE]
+    return sorted(run.findings, key=lambda it: rank.index(it.severity))

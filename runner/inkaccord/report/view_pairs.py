@@ -1,0 +1,181 @@
+"""The report's fourth part: every pair, what it can reach, how old and how steady it is."""
+
+import datetime
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from markupsafe import Markup
+
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.spaces import lab_to_lch, xyz_to_lab
+from inkaccord.order.model import Order
+from inkaccord.record import RecordedTranslation, Run
+from inkaccord.report.charts import Spot, ab_chart, drift_chart, lc_chart
+from inkaccord.report.gamut import gamut_of
+from inkaccord.report.graphics import svg
+from inkaccord.report.known import Known
+from inkaccord.report.screen import ScreenColour, screen_colour, screen_colours
+
+if TYPE_CHECKING:
+    from inkaccord.stages.knowledge import PairKnowledge
+
+MOST_READINGS = 300
+"""Readings drawn of one pair; more are thinned out evenly, so that large shelves stay small."""
+NEAR_HUE_DEG = 12.0
+
+
+@dataclass(frozen=True)
+class Slice:
+    """One colour's plot of lightness and chroma."""
+
+    colour: str
+    chart: Markup
+
+
+@dataclass(frozen=True)
+class PairView:
+    """One pair."""
+
+    pair: str
+    vendor: str
+    pieces: tuple[str, ...]
+    paper: ScreenColour
+    paper_lab: tuple[float, float, float]
+    readings: int
+    sheets: tuple[str, ...]
+    picks: int
+    last_read: datetime.date | None
+    age_days: int | None
+    stale: str
+    reach: Markup
+    slices: tuple[Slice, ...]
+    drift: Markup | None
+    """None where the controls have been read once at most."""
+    drifts: tuple[tuple[datetime.date, float], ...]
+    drift_tolerance: float
+
+
+def pair_views(run: Run, order: Order, known: Known) -> tuple[PairView, ...]:
+    """Return every pair that the order needs."""
+    return tuple(_pair_view(run, order, known.pair(pair)) for pair in order.pairs_needed())
+
+
+def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
+    pair = facts.pair
+    name = str(pair)
+    own = [
+        it
+        for it in run.translations
+        if (it.device, it.stock, it.setting) == (pair.device, pair.stock, pair.setting)
+    ]
+    gamut = gamut_of(facts.model, facts.drive)
+    labs = _readings(facts)
+    fills = [colour.hex for colour in screen_colours(labs)]
+    read = facts.last_read
+    paper = facts.model.paper_lab
+    drifts = control_drift(facts)
+    tolerance = order.device(pair.device).drift_tolerance
+    return PairView(
+        pair=name,
+        vendor=order.vendor_of(pair.device),
+        pieces=tuple(it for it in order.pieces if order.pair_of(it) == pair),
+        paper=screen_colour(paper),
+        paper_lab=(float(paper[0]), float(paper[1]), float(paper[2])),
+        readings=0 if facts.readings is None else len(facts.readings),
+        sheets=tuple(dict.fromkeys(it.sheet.id for it in facts.kept)),
+        picks=len(facts.picks),
+        last_read=read,
+        age_days=None if read is None else (run.date - read).days,
+        stale=facts.stale,
+        reach=svg(
+            ab_chart(
+                name,
+                gamut.outline_ab(),
+                [
+                    ((float(lab[1]), float(lab[2])), fill)
+                    for lab, fill in zip(labs, fills, strict=True)
+                ],
+                [_spot(it, (1, 2)) for it in own],
+            )
+        ),
+        slices=tuple(
+            Slice(it.colour, _slice(name, it, gamut.slice(_hue(it)), labs, fills)) for it in own
+        ),
+        drift=svg(drift_chart(name, drifts, tolerance)) if len(drifts) > 1 else None,
+        drifts=drifts,
+        drift_tolerance=tolerance,
+    )
+
+
+def _readings(facts: "PairKnowledge") -> np.ndarray:
+    if facts.readings is None:
+        return np.empty((0, 3))
+    labs = xyz_to_lab(facts.readings.xyz)
+    return labs[:: -(-len(labs) // MOST_READINGS)]
+
+
+def _spot(it: RecordedTranslation, axes: tuple[int, int]) -> Spot:
+    one, two = axes
+    aim = it.aim_lab
+    return Spot(
+        it.colour,
+        None if aim is None else (aim[one], aim[two]),
+        (it.predicted_lab[one], it.predicted_lab[two]),
+        screen_colour(it.predicted_lab).hex,
+    )
+
+
+def _hue(it: RecordedTranslation) -> float:
+    return float(lab_to_lch(np.array(it.aim_lab or it.predicted_lab))[2])
+
+
+def _slice(
+    pair: str,
+    it: RecordedTranslation,
+    outline: tuple[tuple[float, float], ...],
+    labs: np.ndarray,
+    fills: list[str],
+) -> Markup:
+    lch = lab_to_lch(labs)
+    off = np.abs((lch[:, 2] - _hue(it) + 180) % 360 - 180)
+    near = [
+        ((float(chroma), float(light)), fill)
+        for (light, chroma, _), fill, away in zip(lch, fills, off, strict=True)
+        if away <= NEAR_HUE_DEG
+    ]
+    aim = None if it.aim_lab is None else lab_to_lch(np.array(it.aim_lab))
+    printed = lab_to_lch(np.array(it.predicted_lab))
+    spot = Spot(
+        it.colour,
+        None if aim is None else (float(aim[1]), float(aim[0])),
+        (float(printed[1]), float(printed[0])),
+        screen_colour(it.predicted_lab).hex,
+    )
+    return svg(lc_chart(pair, it.colour, outline, near, spot))
+
+
+def control_drift(facts: "PairKnowledge") -> tuple[tuple[datetime.date, float], ...]:
+    """Return the mean ΔE00 of the control swatches against their first reading, by day.
+
+    Only swatches of the same build are compared; a day without any is left out.
+    """
+    by_day: dict[datetime.date, dict[tuple[float, ...], tuple[float, float, float]]] = {}
+    for record in facts.kept:
+        day = record.readings.read_on or record.recorded_at.date()
+        controls = {it.id: it.build.values for it in record.sheet.swatches if it.control}
+        for reading in record.readings.readings:
+            if reading.swatch in controls:
+                by_day.setdefault(day, {})[controls[reading.swatch]] = reading.lab
+    days = sorted(by_day)
+    drifts = []
+    for day in days:
+        first, now = by_day[days[0]], by_day[day]
+        shared = [build for build in first if build in now]
+        if shared:
+            apart = delta_e_2000(
+                np.array([first[build] for build in shared]),
+                np.array([now[build] for build in shared]),
+            )
+            drifts.append((day, float(np.mean(apart))))
+    return tuple(drifts)

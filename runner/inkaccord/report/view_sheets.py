@@ -1,0 +1,100 @@
+"""The report's fifth part: sheets, how many, how much paper and how much ink."""
+
+import base64
+from dataclasses import dataclass
+
+from inkaccord.colour.builds import Build
+from inkaccord.order.model import Order
+from inkaccord.record import RecordedTranslation, Run
+from inkaccord.report import wording
+from inkaccord.report.gallery import translations_on
+from inkaccord.report.impressions import translated
+from inkaccord.sheets.savings import coverage
+from inkaccord.stages.results import FoundAs, PieceArtwork, SheetRun
+
+_MM2_PER_M2 = 1e6
+
+
+@dataclass(frozen=True)
+class SheetView:
+    """One imposed sheet."""
+
+    it: SheetRun
+    up: str
+    picture: str
+    """Its thumbnail as a data address, which can run nothing and fetch nothing; or nothing."""
+    paper_m2: float
+    """Of the whole run."""
+
+
+@dataclass(frozen=True)
+class InkView:
+    """What one piece takes, all copies together."""
+
+    piece: str
+    printed: int
+    area_m2: float
+    """Trim area of all copies and sides."""
+    ink_m2: float | None
+    """Brand colours, as if each ink were laid solid; None while a build isn't known."""
+
+
+def sheet_views(run: Run) -> tuple[SheetView, ...]:
+    """Return every imposed sheet."""
+    return tuple(
+        SheetView(
+            it=it,
+            up=wording.together([f"{number} × {piece}" for piece, number in it.pieces.items()]),
+            picture=_address(it.picture),
+            paper_m2=it.run * it.width_mm * it.height_mm / _MM2_PER_M2,
+        )
+        for it in run.sheets
+    )
+
+
+def _address(picture: str) -> str:
+    if not picture.lstrip().startswith("<svg"):
+        return ""
+    return f"data:image/svg+xml;base64,{base64.b64encode(picture.encode()).decode()}"
+
+
+def ink_views(run: Run, order: Order) -> tuple[InkView, ...]:
+    """Return what each piece takes in printed area and ink."""
+    artworks = {it.piece: it for it in run.artworks}
+    views = []
+    for piece in run.pieces:
+        copies = wording.printed(piece)
+        width, height = piece.trim_mm
+        known = translations_on(run, order, piece.name)
+        each = _ink_mm2(artworks.get(piece.name), order, known)
+        views.append(
+            InkView(
+                piece=piece.name,
+                printed=copies,
+                area_m2=copies * piece.sides * width * height / _MM2_PER_M2,
+                ink_m2=None if each is None else copies * each / _MM2_PER_M2,
+            )
+        )
+    return tuple(views)
+
+
+def _ink_mm2(
+    artwork: PieceArtwork | None, order: Order, known: dict[str, RecordedTranslation]
+) -> float | None:
+    """Return the ink of one copy's brand colours, as solid area."""
+    if artwork is None:
+        return None
+    total = 0.0
+    for found in artwork.colours:
+        if found.found_as is not FoundAs.BRAND or found.colour is None:
+            continue
+        if found.colour not in known:
+            return None
+        total += found.area_mm2 * coverage(_build_at(known[found.colour], order, found.tint))
+    return total
+
+
+def _build_at(it: RecordedTranslation, order: Order, tint: float) -> Build:
+    paint = order.colours[it.colour].in_artwork[0]
+    tints = translated(paint, it.build, [(step.tint, step.build) for step in it.tints]).tints
+    return tints[min(max(round(tint / 10), 0), 10)]
