@@ -1,0 +1,283 @@
+"""``inkaccord deck``."""
+
+import datetime
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from inkaccord.cli.shared import (
+    JSON,
+    ORDERS_SHELF,
+    SHELF,
+    Settings,
+    find_shelf,
+    pass_settings,
+    print_json,
+    show_findings,
+)
+
+if TYPE_CHECKING:
+    from inkaccord.colour.pairs import Pair
+    from inkaccord.sheets.deck import Deck
+    from inkaccord.sheets.model import SampleSheet
+    from inkaccord.sheets.saving import Keeping
+    from inkaccord.sheets.settings import SheetFormat
+    from inkaccord.shelf.store import Shelf
+    from inkaccord.sizes import Size
+    from inkaccord.stages.knowledge import PairKnowledge
+
+
+def _length(_ctx: click.Context, _param: click.Parameter, value: str) -> float:
+    from inkaccord.units import parse_length  # noqa: PLC0415 - after parsing
+
+    try:
+        return parse_length(value)
+    except ValueError as problem:
+        raise click.BadParameter(str(problem)) from problem
+
+
+def _size(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
+    from inkaccord.sizes import Size  # noqa: PLC0415 - after parsing
+
+    try:
+        return Size.parse(value)
+    except ValueError as problem:
+        raise click.BadParameter(str(problem)) from problem
+
+
+def _pair(_ctx: click.Context, _param: click.Parameter, value: str) -> "Pair":
+    from inkaccord.colour.pairs import Pair  # noqa: PLC0415 - after parsing
+
+    try:
+        return Pair.parse(value)
+    except ValueError as problem:
+        raise click.BadParameter(f"{value!r}: expected 'device@stock'") from problem
+
+
+@click.command("deck")
+@click.argument("pair", metavar="PAIR", callback=_pair)
+@click.option(
+    "--count",
+    type=click.IntRange(1, 5000),
+    help="How many swatches: 100 to 5,000; an addition may have fewer.  [default: 500]",
+)
+@click.option(
+    "--apart",
+    type=click.FloatRange(0, min_open=True),
+    metavar="ΔE00",
+    help="No two colours closer than this.",
+)
+@click.option(
+    "--hues", metavar="WORD", help="Only colours of this range: reds, yellow greens, blues …"
+)
+@click.option("--name", help="What the deck is called.  [default: house deck]")
+@click.option(
+    "--add-to",
+    "add_to",
+    metavar="SHEET",
+    help="Make an addition to this deck: only what it and its earlier additions lack.",
+)
+@click.option("--whole", is_flag=True, help="With --add-to: one file of the deck and additions.")
+@click.option(
+    "--size",
+    callback=_size,
+    default="a4",
+    show_default=True,
+    help="The page that the device takes.",
+)
+@click.option(
+    "--margin",
+    callback=_length,
+    default="4.2mm",
+    show_default=True,
+    help="Rim that it can't print.",
+)
+@click.option(
+    "--keep",
+    type=click.Choice(["loose", "binder", "cards"]),
+    default="loose",
+    show_default=True,
+    help="Loose pages, pages with guides for a punch, or cards on a ring with their cut plan.",
+)
+@click.option(
+    "--holes",
+    type=click.Choice(["two", "three", "four"]),
+    default="two",
+    show_default=True,
+    help="Of the binder.",
+)
+@click.option("--card", callback=_size, default="a6", show_default=True, help="Size of the cards.")
+@click.option(
+    "--drive",
+    type=click.Choice(["cmyk", "rgb"]),
+    help="How the device is driven.  [default: as the order or the shelf says, else cmyk]",
+)
+@click.option(
+    "--ink-limit",
+    type=click.FloatRange(100, 400),
+    metavar="PERCENT",
+    help="Total ink that the pair takes.  [default: as the order says, else 300]",
+)
+@click.option(
+    "--paper", type=(float, float, float), help="CIELAB of a stock of which nothing is read."
+)
+@click.option(
+    "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The deck's date.  [default: today]"
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("decks"),
+    show_default=True,
+    metavar="DIR",
+    help="Where the files go.",
+)
+@ORDERS_SHELF
+@SHELF
+@JSON
+@pass_settings
+def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
+    """Make a deck for PAIR (device@stock): its whole range in swatches, evenly spaced.
+
+    What the pair prints is taken from its readings on the shelf; a pair that was never read gets
+    a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
+    """
+    options = _Options(**asked)
+    from inkaccord.sheets.saving import deck_files, save_files  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.settings import paper_findings  # noqa: PLC0415 - after parsing
+    from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
+
+    with Shelf.open(find_shelf(settings, options.shelf, options.order)) as store:
+        known = _know(settings, store, options)
+        with settings.working("choosing colours"):
+            base, made = _make(store, known, options)
+        new = store.add_sheet(made.sheet)
+    # What the foot says of one part's spacing doesn't hold for the whole.
+    whole = options.whole and base
+    drawn, notes = ((*base, made.sheet), ()) if whole else ((made.sheet,), (made.note,))
+    files = deck_files(drawn, options.page, options.keeping, notes=notes)
+    paths = save_files(files, options.out)
+    findings = paper_findings(made.sheet.pair.stock, known.model.paper_lab[0])
+    swatches = sum(not swatch.control for swatch in made.sheet.swatches)
+    if as_json:
+        print_json(
+            {
+                "exit_code": 0,
+                "sheet": made.sheet.id,
+                "pair": str(made.sheet.pair),
+                "name": made.sheet.order,
+                "adds_to": [sheet.id for sheet in base],
+                "swatches": swatches,
+                "pages": made.sheet.pages,
+                "min_delta_e": round(made.min_delta_e, 3),
+                "spaced_by": "readings" if known.is_read else "what is usual",
+                "new": new,
+                "files": [str(path) for path in paths],
+                "findings": [it.model_dump(mode="json") for it in findings],
+            }
+        )
+        return
+    show_findings(settings.screen, findings)
+    what = f"Addition {made.sheet.id} to {base[0].id}" if base else f"Deck {made.sheet.id}"
+    settings.screen.print(
+        f"{what} for {made.sheet.pair}: {swatches} swatches on {made.sheet.pages} "
+        f"{'page' if made.sheet.pages == 1 else 'pages'}. {made.note}",
+        soft_wrap=True,
+    )
+    if not known.is_read:
+        settings.screen.print("Nothing is read of this pair yet: spaced by what is usual.")
+    for path in paths:
+        settings.screen.print(f"  {path}", soft_wrap=True)
+    settings.screen.print(f"Next: print it, read it, and inkaccord record {made.sheet.id} FILE")
+
+
+@dataclass(frozen=True)
+class _Options:
+    """What was asked for, as it stands on the command line."""
+
+    pair: "Pair"
+    count: int | None
+    apart: float | None
+    hues: str | None
+    name: str | None
+    add_to: str | None
+    whole: bool
+    size: "Size"
+    margin: float
+    keep: str
+    holes: str
+    card: "Size"
+    drive: str | None
+    ink_limit: float | None
+    paper: tuple[float, float, float] | None
+    day: datetime.datetime | None
+    out: Path
+    order: Path | None
+    shelf: str | None
+
+    @property
+    def page(self) -> "SheetFormat":
+        """The page that the device takes."""
+        from inkaccord.sheets.settings import Edges, SheetFormat  # noqa: PLC0415 - after parsing
+
+        return SheetFormat(size=self.size, unprintable=Edges.all(self.margin))
+
+    @property
+    def keeping(self) -> "Keeping":
+        """How the deck is kept."""
+        from inkaccord.sheets.binder import Binder, Holes  # noqa: PLC0415 - after parsing
+        from inkaccord.sheets.cards import RingCards  # noqa: PLC0415 - after parsing
+
+        if self.keep == "binder":
+            return Binder(holes=Holes(self.holes))
+        return RingCards(size=self.card) if self.keep == "cards" else None
+
+
+def _know(settings: Settings, store: "Shelf", options: _Options) -> "PairKnowledge":
+    """Ask the shelf, and the order if one is named, for what is known of the pair."""
+    from inkaccord.colour.builds import Drive  # noqa: PLC0415 - after parsing
+    from inkaccord.stages.house_deck import know_pair  # noqa: PLC0415 - after parsing
+    from inkaccord.stages.knowledge import learn_pair  # noqa: PLC0415 - after parsing
+
+    if options.order is not None:
+        order = settings.load(options.order).order
+        if any(options.pair.device in vendor.devices for vendor in order.vendors.values()):
+            return learn_pair(order, store, order.pair(options.pair))
+    return know_pair(
+        store,
+        options.pair,
+        drive=Drive(options.drive) if options.drive else None,
+        ink_limit=options.ink_limit,
+        paper=options.paper,
+    )
+
+
+def _make(
+    store: "Shelf", known: "PairKnowledge", options: _Options
+) -> tuple[tuple["SampleSheet", ...], "Deck"]:
+    """Return the sheets that the deck adds to, and the deck."""
+    from inkaccord.colour.even_set import Spacing  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.deck import make_deck  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.deck_order import hue_region  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.saving import deck_page  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.settings import SheetSettings  # noqa: PLC0415 - after parsing
+    from inkaccord.stages.house_deck import deck_on_shelf  # noqa: PLC0415 - after parsing
+
+    base = deck_on_shelf(store, options.add_to) if options.add_to else ()
+    count = options.count or (None if options.apart else 500)
+    day = options.day or datetime.datetime.now().astimezone()
+    made = make_deck(
+        known.pair,
+        known.model,
+        deck_page(options.page, options.keeping),
+        Spacing(count=count, min_delta_e=options.apart),
+        known.policy,
+        name=options.name or (base[0].order if base else "house deck"),
+        date=day.date(),
+        region=hue_region(options.hues) if options.hues else None,
+        base=base,
+        settings=SheetSettings().for_paper(float(known.model.paper_lab[0])),
+    )
+    return base, made

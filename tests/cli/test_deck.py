@@ -1,0 +1,87 @@
+"""``inkaccord deck``, as a person calls it."""
+
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+import pytest
+
+from inkaccord.cli.main import run_main
+
+HERE = ["--on", "2026-05-14", "--shelf", "shelf.sqlite"]
+
+
+@pytest.fixture(autouse=True)
+def _in_a_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+
+
+def called(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, dict[str, Any]]:
+    code = run_main(["deck", *arguments, *HERE, "--json"])
+    return code, json.loads(capsys.readouterr().out)
+
+
+def test_a_deck_and_its_addition_go_on_the_shelf_and_into_one_file(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    code, deck = called(capsys, "laser@kraft", "--count", "120")
+    assert code == 0
+    assert deck["swatches"] == 120
+    assert deck["spaced_by"] == "what is usual"
+    assert deck["new"]
+    code, added = called(
+        capsys, "laser@kraft", "--add-to", deck["sheet"], "--hues", "greens", "--count", "20",
+        "--whole", "--keep", "binder",
+    )  # fmt: skip
+    assert code == 0
+    assert added["adds_to"] == [deck["sheet"]]
+    assert added["name"] == "house deck"
+    pdf = next(Path(name) for name in added["files"] if name.endswith(".pdf"))
+    with pikepdf.open(io.BytesIO(pdf.read_bytes())) as document:
+        assert len(document.pages) == deck["pages"] + added["pages"]
+    capsys.readouterr()
+    assert run_main(["shelf", "--shelf", "shelf.sqlite", "list"]) == 0
+    listed = capsys.readouterr().out
+    assert deck["sheet"] in listed
+    assert added["sheet"] in listed
+
+
+def test_the_same_deck_asked_for_again_changes_no_byte(capsys: pytest.CaptureFixture[str]) -> None:
+    _, first = called(capsys, "laser@kraft", "--count", "100")
+    before = {name: Path(name).read_bytes() for name in first["files"]}
+    _, again = called(capsys, "laser@kraft", "--count", "100")
+    assert again["sheet"] == first["sheet"]
+    assert not again["new"]
+    assert {name: Path(name).read_bytes() for name in again["files"]} == before
+
+
+def test_cards_come_with_their_cut_plan(capsys: pytest.CaptureFixture[str]) -> None:
+    _, deck = called(
+        capsys, "inkjet@card", "--drive", "rgb", "--keep", "cards", "--count", "100",
+        "--size", "letter", "--card", "4.25in x 5.5in",
+    )  # fmt: skip
+    pdf = next(Path(name) for name in deck["files"] if name.endswith(".pdf"))
+    with pikepdf.open(io.BytesIO(pdf.read_bytes())) as document:
+        assert len(document.pages) == 1 + -(-deck["pages"] // 4)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["laserkraft"], "expected 'device@stock'"),
+        (["laser@kraft", "--size", "a44"], "is not a size"),
+        (["laser@kraft", "--margin", "4"], "is not a length"),
+        (["laser@kraft", "--count", "50"], "choose 100 to 5000"),
+        (["laser@kraft", "--hues", "kelps"], "yellow greens"),
+        (["laser@kraft", "--add-to", "ZZZ-ZZZ"], "no sheet ZZZ-ZZZ"),
+    ],
+)
+def test_what_is_wrong_is_said_and_nothing_is_written(
+    arguments: list[str], said: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    assert run_main(["deck", *arguments, *HERE]) == 2
+    told = capsys.readouterr()
+    assert said in " ".join(told.err.split())
+    assert not (tmp_path / "decks").exists()
