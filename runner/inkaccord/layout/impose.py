@@ -31,6 +31,10 @@ Art = Mapping[tuple[str, int], bytes | Artwork]
 """The artwork of each piece and side (1 front, 2 back)."""
 
 
+COMPACT_FORMS = 1000
+"""With more forms than that, objects are not packed into streams."""
+
+
 class RecordOrder(StrEnum):
     """Where the next record lies, when every copy of a piece has its own page."""
 
@@ -100,15 +104,24 @@ def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = 
         with _open_marks(sides, marks, rules.marks) as drawn:
             overlays = [None] * len(sides) if drawn is None else book.overlays(drawn)
             pages = book.pages(sides, overlays)
-        data = finish(sources.pdf, pages, pdf_version=rules.pdf_version, title=rules.title)
+        data = finish(
+            sources.pdf,
+            pages,
+            pdf_version=rules.pdf_version,
+            title=rules.title,
+            compact=len(sources.forms) <= COMPACT_FORMS,
+        )
         findings = (*sources.findings, *book.findings, *(f for m in marks for f in m.findings))
         return Imposed(data=data, pages=len(pages), findings=_once(findings))
 
 
-def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -> bytes:
+def finish(
+    pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str, compact: bool = True
+) -> bytes:
     """Replace a file's pages and everything else of its catalogue, and return its bytes.
 
-    Layers and output intents of the catalogue are kept.
+    Layers and output intents of the catalogue are kept. ``compact`` packs objects into streams
+    where the version allows it: smaller, but slower where there are many forms.
     """
     tree = _page_tree(pdf, pages)
     for key in list(pdf.Root.keys()):
@@ -123,23 +136,18 @@ def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -
     )
     with tempfile.TemporaryDirectory() as folder:  # a file is quicker than memory here
         path = Path(folder) / "sheets.pdf"
-        _save(pdf, path, pdf_version)
+        packs = compact and pdf_version >= "1.5"
+        pdf.save(
+            path,
+            force_version=pdf_version,
+            deterministic_id=True,
+            compress_streams=True,  # what is deflated already stays as it is
+            recompress_flate=False,
+            stream_decode_level=StreamDecodeLevel.none,
+            object_stream_mode=ObjectStreamMode.generate if packs else ObjectStreamMode.disable,
+            encryption=False,
+        )
         return path.read_bytes()
-
-
-def _save(pdf: Pdf, path: Path, pdf_version: str) -> None:
-    pdf.save(
-        path,
-        force_version=pdf_version,
-        deterministic_id=True,
-        compress_streams=True,  # only those that have no filter yet
-        recompress_flate=False,
-        stream_decode_level=StreamDecodeLevel.none,
-        object_stream_mode=(
-            ObjectStreamMode.generate if pdf_version >= "1.5" else ObjectStreamMode.disable
-        ),
-        encryption=False,
-    )
 
 
 def page_mould(size: Size, trim: Box, bleed: Box, content: Object) -> Object:

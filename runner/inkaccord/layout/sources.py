@@ -1,8 +1,8 @@
 """Artwork pages as forms: one form XObject for every distinct page content.
 
 A page's content is kept as it is, byte for byte, where it is a single deflated stream; several
-streams are joined, and what is not deflated yet is. Layers stay layers. Annotations that print are flattened into the page,
-others are left out.
+streams are joined, and what is not deflated yet is. Layers stay layers. Annotations that print
+are flattened into the page, others are left out.
 """
 
 import contextlib
@@ -11,7 +11,7 @@ import tempfile
 import zlib
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager, ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 from typing import Self
@@ -60,24 +60,26 @@ class _Document:
     pages: list[Object]
     shapes: list[bytes]
     """Each page without its content: what pages share that differ in content alone."""
+    used: set[tuple[int, int]]
+    """Content streams that were made forms."""
 
     @classmethod
     def of(cls, name: str, pdf: Pdf) -> "_Document":
         pages: list[Object] = [page.obj for page in pdf.pages]
         shapes = [_CONTENTS.sub(b"", page.unparse(resolved=True)) for page in pages]
-        return cls(name, pdf, pages, shapes)
+        return cls(name, pdf, pages, shapes, set())
 
 
 @dataclass(frozen=True)
 class _Frame:
     """What turns a content stream into a form: boxes, matrix, resources."""
 
-    number: int
-    """The same for frames that give the same form."""
     geometry: "_Geometry"
     entries: dict[str, Object]
-    whole: dict[str, Dictionary]
+    whole: dict[str, Dictionary] = field(default_factory=dict)
     """Whole dictionaries of forms, by the filter of their streams; many forms share one."""
+    forms: dict[bytes, int] = field(default_factory=dict)
+    """The forms made so far, by their content."""
 
     def dress(self, content: Stream) -> None:
         """Make a content stream a form, in place."""
@@ -102,9 +104,7 @@ class Sources(AbstractContextManager["Sources"]):
     def __init__(self, artworks: Mapping[str, bytes]) -> None:
         self.findings: list[Diagnostic] = []
         self.forms: list[Object] = []
-        self._known: dict[Hashable, int] = {}
-        self._frames: dict[Hashable, int] = {}
-        self._used: set[tuple[int, int, int]] = set()
+        self._frames: dict[Hashable, _Frame] = {}
         self._stack = ExitStack()
         self._documents: dict[str, _Document] = {}
         try:
@@ -175,11 +175,10 @@ class Sources(AbstractContextManager["Sources"]):
             frame = frames.get(shape)
             if frame is None:
                 frame = frames[shape] = self._frame(document, number, trim, bleed_pt, mend)
-            content, digest = _content(document.pdf, document.pages[number])
-            key = frame.number, digest
-            form = self._known.get(key)
+            content, raw = _content(document.pdf, document.pages[number])
+            form = frame.forms.get(raw)
             if form is None:
-                form = self._known[key] = len(self.forms)
+                form = frame.forms[raw] = len(self.forms)
                 self.forms.append(self._form(document, content, frame, mend))
             found.append(form)
         return tuple(found)
@@ -202,13 +201,12 @@ class Sources(AbstractContextManager["Sources"]):
         if group is not None:
             entries["/Group"] = group
         key = document.name, geometry, _identity(resources), _identity(group), mend
-        return _Frame(self._frames.setdefault(key, len(self._frames)), geometry, entries, {})
+        return self._frames.setdefault(key, _Frame(geometry, entries))
 
     def _form(self, document: _Document, content: Stream, frame: _Frame, mend: BleedMend) -> Object:
-        used = id(document), *content.objgen
-        if used in self._used:  # the stream already serves a page with other boxes
+        if content.objgen in document.used:  # it already serves a page with other boxes
             content = _copied(document.pdf, content)
-        self._used.add(used)
+        document.used.add(content.objgen)
         frame.dress(content)
         art: Object = content
         if document.pdf is not self.pdf:
@@ -400,13 +398,12 @@ def _same(box: Box, width: float, height: float) -> bool:
     )
 
 
-def _content(pdf: Pdf, page: Object) -> tuple[Stream, Hashable]:
-    """Return a page's content as one stream, and what tells it from others."""
+def _content(pdf: Pdf, page: Object) -> tuple[Stream, bytes]:
+    """Return a page's content as one stream, and the bytes that tell it from others."""
     contents = page.get("/Contents")
     if isinstance(contents, Stream):
-        streams = [contents]
-    else:
-        streams = [part for part in contents or () if isinstance(part, Stream)]
+        return contents, contents.read_raw_bytes()
+    streams = [part for part in contents or () if isinstance(part, Stream)]
     if len(streams) == 1:
         return streams[0], streams[0].read_raw_bytes()
     joined = b"\n".join(part.read_bytes() for part in streams)
