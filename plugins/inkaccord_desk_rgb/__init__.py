@@ -1,11 +1,10 @@
 """A kind of vendor: the studio's own machine, driven in RGB; the driver mixes the inks.
 
-Shows a vendor kind with a check of its own: such a machine must be sent no CMYK, because its
-driver would convert it by rules that no sample sheet has seen.
+Shows a vendor kind with a check of its own: a page that is blended in CMYK is converted on its way
+to such a machine, by rules that no sample sheet has seen.
 """
 
 import io
-import re
 from collections.abc import Sequence
 from typing import Annotated
 
@@ -20,8 +19,6 @@ from inkaccord.order.kinds import VendorKind
 from inkaccord.order.vendors import Delivers, Device, Turning, Vendor
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length, millimetres
-
-_CMYK_OPERATOR = re.compile(rb"(?<![\w./])[kK](?=[\s\[(<%/]|$)")
 
 
 class Options(Frozen):
@@ -67,22 +64,22 @@ def inkaccord_vendor_kinds() -> Sequence[VendorKind]:
 
 @hookimpl
 def inkaccord_check_artwork(subject: ArtworkSubject) -> Sequence[Diagnostic]:
-    """Report pages that still paint in CMYK for a device driven in RGB."""
+    """Report pages that are blended in CMYK before a device driven in RGB gets them."""
     if subject.order.device(subject.piece.device).drive is not Drive.RGB:
         return ()
     findings = []
     with pikepdf.open(io.BytesIO(subject.data)) as pdf:
         for number, page in enumerate(pdf.pages, start=1):
-            page.contents_coalesce()
-            if "/Contents" in page and _CMYK_OPERATOR.search(page.Contents.read_bytes()):
+            group = page.obj.get("/Group")
+            space = group.get("/CS") if isinstance(group, pikepdf.Dictionary) else None
+            if space == pikepdf.Name.DeviceCMYK:
                 findings.append(
                     warning(
-                        "cmyk-to-rgb-device",
-                        "a colour is written in CMYK, but the device is driven in RGB: its driver "
-                        "will convert it by its own rules",
+                        "blended-in-cmyk",
+                        "the page is blended in CMYK, but the device is driven in RGB: whatever "
+                        "shows the page converts all of it by rules of its own",
                         place=Place(page=number, field=f"pieces.{subject.name}"),
-                        hint="make it a brand colour, or accept the driver's black and white "
-                        "with 'waive'",
+                        hint="set the transparency blend space of the artwork to RGB",
                     )
                 )
     return findings

@@ -7,6 +7,7 @@ from types import ModuleType
 
 from inkaccord.stages import (
     agree,
+    check_artwork,
     collect,
     impose,
     plan_samples,
@@ -22,5 +23,6 @@ PLUGINS: dict[str, ModuleType] = {
     "plan-samples": plan_samples,
     "recolour": recolour,
     "impose": impose,
+    "artwork-checks": check_artwork,
     "plain-sheets": sheet_layout,
 }

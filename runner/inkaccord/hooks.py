@@ -125,7 +125,9 @@ class Specifications:
         """
 
     @hookspec
-    def inkaccord_check_artwork(self, subject: ArtworkSubject) -> Sequence[Diagnostic]:  # type: ignore[empty-body]
+    def inkaccord_check_artwork(  # type: ignore[empty-body]
+        self, subject: ArtworkSubject, bench: "Bench"
+    ) -> Sequence[Diagnostic]:
         """Look at one recoloured artwork before it is released, and say what is wrong.
 
         Called once for each plugin and piece, after recolouring. An error holds the piece back

@@ -30,6 +30,7 @@ from inkaccord.record import (
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.bench import Bench, Progress, silent
 from inkaccord.stages.checking import check_order
+from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import Standing, check_artworks, decide, waivers_without_use
 from inkaccord.stages.results import (
     Agreement,
@@ -121,6 +122,7 @@ def run_order(
         saved=plan.saved,
         sheets=imposed.sheets,
         bounds=imposed.bounds,
+        notes=imposed.notes,
         findings=_once([*found, *plugins.findings]),
         next=plan.steps,
         files=_files(files),
@@ -128,6 +130,7 @@ def run_order(
     )
     extra, trouble = delivered(run, files, bench)
     files += extra
+    files += packed_up(order, files)
     run = run.model_copy(
         update={
             "files": _files(files),

@@ -71,6 +71,8 @@ class RecordedTranslation(Frozen):
     predicted_lab: Lab
     delta_e_00: float | None
     uncertainty: float
+    aim_uncertainty: float = 0.0
+    aim_by_eye: bool = False
     reachable: bool = True
     lost: str = ""
     tints: tuple[TintBuild, ...] = ()
@@ -130,6 +132,8 @@ class Run(Frozen):
     saved: Cost
     sheets: tuple[SheetRun, ...]
     bounds: tuple[str, ...] = ()
+    notes: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    """By vendor: how to feed what is fed singly."""
     findings: tuple[Diagnostic, ...]
     next: tuple[NextStep, ...]
     files: tuple[RecordedFile, ...]

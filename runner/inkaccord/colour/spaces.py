@@ -111,6 +111,13 @@ def lab_to_srgb(lab: ArrayLike) -> tuple[Array, NDArray[np.bool_]]:
     return np.clip(encoded, 0.0, 1.0), np.asarray(shown)
 
 
+def srgb_to_lab(rgb: ArrayLike) -> Array:
+    """Return CIELAB, D50, of (..., 3) sRGB from 0 to 1: the inverse of :func:`lab_to_srgb`."""
+    encoded = np.asarray(rgb, dtype=np.float64)
+    linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
+    return xyz_to_lab(linear @ np.linalg.inv(_d50_to_srgb()).T * 100.0)
+
+
 def _d50_to_srgb() -> Array:
     """Return the matrix from XYZ under D50 (white Y = 1) to linear sRGB."""
     gain = (_BRADFORD @ _D65_WHITE) / (_BRADFORD @ (D50_WHITE / 100.0))

@@ -3,7 +3,7 @@
 import datetime
 import re
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
@@ -118,7 +118,22 @@ class Order(Frozen):
     tolerances: Tolerances = Tolerances()
     prefer: Prefer = Prefer.EACH_CLOSEST
     release: Release = Release.WHEN_AGREED
+    accept_by_eye: Annotated[
+        bool,
+        Field(
+            description="let pieces go whose colours were only judged by eye; without it they wait "
+            "until their sheets are read"
+        ),
+    ] = False
     photographs: Photographs = Photographs.KEEP
+    photographs_from: Annotated[
+        Pair | None,
+        Field(description="the pair whose print of the artwork's CMYK photographs is right"),
+    ] = None
+    post: Annotated[
+        Literal["usps", "royal-mail"] | None,
+        Field(description="the post that addressed pieces go through"),
+    ] = None
     light: Annotated[
         str | None,
         Field(description="another light that the suite is seen under, as CIE names it: A, LED-B3"),
@@ -153,6 +168,8 @@ class Order(Frozen):
     def pairs_needed(self) -> tuple[Pair, ...]:
         """Return the pairs of the pieces, and those that a colour's aim is defined on."""
         aims = [self.pair(it.aim.on) for it in self.colours.values() if it.aim.on is not None]
+        if self.photographs_from is not None:
+            aims.append(self.pair(self.photographs_from))
         return tuple(dict.fromkeys([*self.pairs(), *aims]))
 
     def quantity(self, piece: str) -> int:

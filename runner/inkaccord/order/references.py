@@ -76,10 +76,13 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
             used.add(stock)
         if isinstance(device, str) and isinstance(stock, str) and stock in stocks:
             yield from _taken(source, vendors, owners, name, device, stock)
-    for name, colour in _mapping(data, "colours").items():
-        on = _get(_get(colour, "aim"), "on")
+    pairs: list[tuple[Any, Path_]] = [
+        (_get(_get(colour, "aim"), "on"), ("colours", name, "aim", "on"))
+        for name, colour in _mapping(data, "colours").items()
+    ]
+    pairs.append((_get(data, "photographs_from"), ("photographs_from",)))
+    for on, path in pairs:
         if isinstance(on, str):
-            path = ("colours", name, "aim", "on")
             try:
                 pair = Pair.parse(on)
             except ValueError:

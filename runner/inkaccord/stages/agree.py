@@ -58,7 +58,7 @@ def _distances(order: Order, carrying: Carrying, bench: Bench) -> Iterator[Dista
                 uncertainty=round(float(table.to_aim.uncertainty[at]), 3),
                 tolerance=table.to_aim.tolerance,
                 verdict=table.to_aim.verdicts[at],
-                by_eye=it.evidence is Evidence.PICKED,
+                by_eye=it.evidence is Evidence.PICKED or it.aim_by_eye,
             )
     for (at, (name, it)), (to, (other, its)) in combinations(enumerate(carrying), 2):
         relative = table.between_relative
@@ -78,13 +78,14 @@ def _distances(order: Order, carrying: Carrying, bench: Bench) -> Iterator[Dista
 
 def _table(order: Order, carrying: Carrying, bench: Bench) -> AgreementTable:
     known = [bench.pair(it.pair) for _, it in carrying]
-    aims = [it.aim_lab for _, it in carrying if it.aim_lab is not None]
+    aims = [it for _, it in carrying if it.aim_lab is not None]
     return agreement(
         np.array([it.predicted_lab for _, it in carrying]),
         np.array([it.uncertainty for _, it in carrying]),
         between_tolerance=order.tolerances.between_pieces,
         aim_tolerance=order.tolerances.to_aim,
-        aim_lab=np.array(aims[0]) if aims else None,
+        aim_lab=np.array(aims[0].aim_lab) if aims else None,
+        aim_bound=max((it.aim_uncertainty for it in aims), default=0.0),
         papers_lab=np.array([it.model.paper_lab for it in known])
         if all(it.is_read for it in known)
         else None,
@@ -122,7 +123,11 @@ def _held(
     for name in order.pieces:
         mine = [it for it in distances if name in {it.piece, it.other}]
         outside = [it for it in mine if it.verdict is Verdict.OUTSIDE]
-        unsure = [it for it in mine if it.verdict is Verdict.UNCERTAIN]
+        unsure = [
+            it
+            for it in mine
+            if it.verdict is Verdict.UNCERTAIN and not (it.by_eye and order.accept_by_eye)
+        ]
         waits = [
             f"{colour} is not known on {other} yet"
             for colour in collected.of(name).brand_colours

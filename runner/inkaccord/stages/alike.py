@@ -12,6 +12,9 @@ from inkaccord.stages.bench import Bench
 from inkaccord.stages.matched import from_match
 from inkaccord.stages.results import Evidence, Trade, Translation
 
+LIMITS = (1.0, 2.0, 4.0)
+"""Distances between pieces, ΔE00, at which the cost is worked out."""
+
 Found = dict[tuple[str, Pair], Translation]
 
 
@@ -32,7 +35,7 @@ def weigh(
     known = [bench.pair(it.pair) for it in pieces.values()]
     models, policies = [it.model for it in known], [it.policy for it in known]
     aim = np.array(next(iter(pieces.values())).aim_lab)
-    curve = trade_curve(models, aim, policies)
+    curve = trade_curve(models, aim, policies, LIMITS)
     names = tuple(pieces)
     if order.prefer is Prefer.EACH_CLOSEST:
         return {}, [_trade(colour, names, it, chosen=it is curve[-1]) for it in curve]

@@ -24,6 +24,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer, Vendor
 from inkaccord.stages.bench import Bench
+from inkaccord.stages.finishing import as_wanted
 from inkaccord.stages.laying import (
     MENDS,
     bleed_of,
@@ -78,10 +79,10 @@ def inkaccord_impose(
         vendor = order.vendors[order.vendor_of(piece.device)]
         if vendor.delivers is Delivers.PIECES:
             with _attempting(made, [copy.piece]):
-                _single(order, copy, made)
+                _single(bench, copy, made)
         elif order.stocks[piece.stock].kind is not StockKind.SHEET:
             with _attempting(made, [copy.piece]):
-                _fed(order, copy, made)
+                _fed(bench, copy, made)
         else:
             key = order.pair_of(copy.piece), collected.of(copy.piece).pages
             together.setdefault(key, []).append(copy)
@@ -89,7 +90,7 @@ def inkaccord_impose(
         names = [copy.piece for copy in copies]
         bench.progress(f"laying {', '.join(names)} on sheets")
         with _attempting(made, names):
-            _sheets(order, pair, sides, copies, _slug(pair, translations), made)
+            _sheets(bench, pair, sides, copies, _slug(pair, translations), made)
     return Imposed(
         files=tuple(made.files),
         sheets=tuple(made.sheets),
@@ -115,7 +116,8 @@ def _slug(pair: Pair, translations: Translations) -> str:
     return "  ".join([str(pair), *builds])
 
 
-def _single(order: Order, copy: RecolouredPiece, made: _Made) -> None:
+def _single(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
+    order = bench.order
     name, piece = copy.piece, order.pieces[copy.piece]
     vendor_name = order.vendor_of(piece.device)
     vendor = order.vendors[vendor_name]
@@ -131,27 +133,29 @@ def _single(order: Order, copy: RecolouredPiece, made: _Made) -> None:
         title=f"{order.order} {name}",
         name=name,
     )
-    _add_files(order, vendor_name, [copy], written, made)
+    _add_files(bench, vendor_name, [copy], written, made)
 
 
-def _fed(order: Order, copy: RecolouredPiece, made: _Made) -> None:
+def _fed(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
+    order = bench.order
     name, piece = copy.piece, order.pieces[copy.piece]
     vendor_name = order.vendor_of(piece.device)
     device = order.device(piece.device)
     feeding = feeding_of(device, order.stocks[piece.stock])
     written = single_feed(copy.data, name, piece.trim, feeding)
     made.note(vendor_name, f"{name}: {feed(name, piece.trim, feeding).how}")
-    _add_files(order, vendor_name, [copy], written, made)
+    _add_files(bench, vendor_name, [copy], written, made)
 
 
 def _sheets(
-    order: Order,
+    bench: Bench,
     pair: Pair,
     sides: int,
     copies: list[RecolouredPiece],
     slug: str,
     made: _Made,
 ) -> None:
+    order = bench.order
     vendor_name = order.vendor_of(pair.device)
     vendor, device = order.vendors[vendor_name], order.device(pair.device)
     items = [item_of(order, copy.piece, sides) for copy in copies]
@@ -172,7 +176,7 @@ def _sheets(
         pdf_version=vendor.pdf.version,
         title=f"{order.order} {pair}",
     )
-    path = _add_files(order, vendor_name, copies, impose_sheets(art, imposition, rules), made)
+    path = _add_files(bench, vendor_name, copies, impose_sheets(art, imposition, rules), made)
     made.findings += imposition.findings
     made.bounds.append(_bound(pair, imposition))
     made.sheets += [_run(vendor_name, pair, it, items, path) for it in imposition.layouts]
@@ -183,13 +187,14 @@ def _sides(sides: int) -> tuple[Side, ...]:
 
 
 def _add_files(
-    order: Order,
+    bench: Bench,
     vendor_name: str,
     copies: list[RecolouredPiece],
     written: Written,
     made: _Made,
 ) -> str:
     """Add the print files, one or one for each side, as the vendor wants; return the first path."""
+    order = bench.order
     vendor = order.vendors[vendor_name]
     names = "-and-".join(copy.piece for copy in copies)
     parts = {"": written.data}
@@ -200,11 +205,13 @@ def _add_files(
     paths = []
     for side, data in parts.items():
         name = file_name(order, vendor, copies[0].piece, pieces=names, side=side)
+        finished, findings = as_wanted(bench, vendor, data, name)
+        made.findings += findings
         paths.append(f"{safe_name(vendor_name)}/{name}.pdf")
         made.files.append(
             OutFile(
                 path=paths[-1],
-                data=data,
+                data=finished,
                 what="print",
                 piece=names,
                 vendor=vendor_name,

@@ -87,6 +87,11 @@ class PairKnowledge:
         """Ids of the sheets with readings."""
         return tuple(dict.fromkeys(it.sheet.id for it in self.kept))
 
+    @property
+    def picked_sheets(self) -> tuple[str, ...]:
+        """Ids of the sheets with picks."""
+        return tuple(dict.fromkeys(it.sheet.id for it in self.picks))
+
     def known_builds(self) -> tuple[Build, ...]:
         """Return every build with a reading."""
         return tuple(
@@ -98,7 +103,7 @@ class PairKnowledge:
 
     def waiting(self) -> tuple[SampleSheet, ...]:
         """Return the sheets that were planned and have neither readings nor picks."""
-        done = set(self.read_sheets) | {it.sheet.id for it in self.picks}
+        done = {*self.read_sheets, *self.picked_sheets}
         return tuple(sheet for sheet in self.sheets if sheet.id not in done)
 
     def lab_of(self, build: Build) -> Array:

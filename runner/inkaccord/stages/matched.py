@@ -6,6 +6,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black
 from inkaccord.colour.match import Match, match
+from inkaccord.colour.tolerances import JUST_SEEN
 from inkaccord.colour.tone_value import tint_lab
 from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
@@ -34,7 +35,7 @@ def from_match(
     """
     lab = rounded_lab(np.array(found.predicted_lab))
     distance = float(delta_e_2000(np.array(found.predicted_lab), np.array(resolved.lab)))
-    reachable = found.in_reach if instead_of is None else instead_of.reachable
+    reachable = distance < JUST_SEEN.delta_e_00 if instead_of is None else instead_of.reachable
     lost = "" if reachable else lost_words(found) if instead_of is None else instead_of.lost
     by_eye = ["aim matched by eye"] if resolved.by_eye else []
     alike = ["kept alike with the other pieces"] if instead_of is not None else []
@@ -46,7 +47,9 @@ def from_match(
         aim_lab=resolved.lab,
         predicted_lab=lab,
         delta_e_00=round(distance, 3),
-        uncertainty=round(float(np.hypot(found.bound, resolved.bound)), 3),
+        uncertainty=round(found.bound, 3),
+        aim_uncertainty=round(resolved.bound, 3),
+        aim_by_eye=resolved.by_eye,
         reachable=reachable,
         lost=lost,
         tints=tint_builds(order, found.build, lab, known),

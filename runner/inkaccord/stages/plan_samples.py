@@ -49,14 +49,16 @@ def inkaccord_plan_samples(
     needed = colours_on_pairs(order, collected)
     sheets: list[PlannedSheet] = []
     steps: list[NextStep] = []
+    lacking: dict[Pair, list[str]] = {}
     without: list[SampleSheet | None] = []
     printed: list[SampleSheet | None] = []
     for pair in order.pairs_needed():
         known = bench.pair(pair)
         colours = needed.get(pair, ()) or _aims_on(order, pair)
         missing = [it.colour for it in translations.unknown if it.pair == pair]
-        if pair not in needed and colours and not known.is_read:
-            missing = list(colours)
+        if not known.is_read:
+            # An aim that is a build on this pair is known to no other pair until it is read.
+            missing += [it for it in _aims_on(order, pair) if it not in missing]
         unsure = _unsure(order, pair, agreement, translations)
         planned: SampleSheet | None = None
         why = ""
@@ -72,14 +74,17 @@ def inkaccord_plan_samples(
             sheets.append(_planned(planned, why))
             steps.append(_print_step(order, planned, why))
             printed.append(planned)
-        steps += _pick_steps(order, known, missing, planned)
+        elif unsure and known.picks:
+            steps.append(_read_step(known, unsure))
+        lacking[pair] = missing
         if colours:
             without.append(_scouting(order, known, colours, bench))
+    steps += _pick_steps(order, lacking, bench)
     return SamplePlan(sheets=tuple(sheets), steps=tuple(steps), saved=_saved(printed, without))
 
 
 def _aims_on(order: Order, pair: Pair) -> tuple[str, ...]:
-    """Return the colours whose aim is defined on a pair that prints no piece."""
+    """Return the colours whose aim is a build on a pair."""
     return tuple(
         name
         for name, it in order.colours.items()
@@ -96,7 +101,7 @@ def _unsure(
     """
     unsure: list[str] = []
     for it in agreement.distances:
-        if it.verdict is not Verdict.UNCERTAIN:
+        if it.verdict is not Verdict.UNCERTAIN or (it.by_eye and order.accept_by_eye):
             continue
         pairs = [order.pair_of(piece) for piece in (it.piece, it.other) if piece]
         found = [t for p in pairs if (t := translations.of(it.colour, p)) is not None]
@@ -211,24 +216,42 @@ def _print_step(order: Order, sheet: SampleSheet, why: str) -> NextStep:
     )
 
 
-def _pick_steps(
-    order: Order, known: PairKnowledge, missing: list[str], planned: SampleSheet | None
-) -> list[NextStep]:
-    """Ask for picks of colours that only the eye can judge, on a sheet that is already printed."""
-    if planned is not None:
-        return []
-    sheets = known.read_sheets or tuple(it.sheet.id for it in known.picks)
+def _read_step(known: PairKnowledge, colours: list[str]) -> NextStep:
+    sheet = known.picked_sheets[-1]
+    return NextStep(
+        text=f"{_and(colours)} on {known.pair} was only judged by eye. Read sheet {sheet} with an "
+        "instrument, or let the eye decide with 'accept_by_eye: true' in the order.",
+        command=f"inkaccord record {sheet} READINGS-FILE",
+        sheet=sheet,
+        pair=known.pair,
+    )
+
+
+def _pick_steps(order: Order, missing: dict[Pair, list[str]], bench: Bench) -> list[NextStep]:
+    """Ask for picks of colours that only the eye can judge, on sheets that are printed already.
+
+    One pick on a sheet that was read settles the aim for every pair that is read.
+    """
     steps = []
-    for colour in missing:
-        thing = order.colours[colour].aim.by_eye
-        if thing is not None and sheets:
+    for colour, it in order.colours.items():
+        if it.aim.by_eye is None:
+            continue
+        sheets = [
+            sheet
+            for pair, colours in missing.items()
+            if colour in colours
+            for sheet in (bench.pair(pair).read_sheets or bench.pair(pair).picked_sheets)[-1:]
+        ]
+        if sheets:
+            others = (
+                f" (or beside {_and(sheets[1:])}; each pick makes it surer)" if sheets[1:] else ""
+            )
             steps.append(
                 NextStep(
-                    text=f"Lay {thing} beside sheet {sheets[-1]} of {known.pair} and pick the "
+                    text=f"Lay {it.aim.by_eye} beside sheet {sheets[0]}{others} and pick the "
                     f"swatch that matches {colour} best.",
-                    command=f"inkaccord record {sheets[-1]} --pick {colour}=SWATCH",
-                    sheet=sheets[-1],
-                    pair=known.pair,
+                    command=f"inkaccord record {sheets[0]} --pick {colour}=SWATCH",
+                    sheet=sheets[0],
                 )
             )
     return steps

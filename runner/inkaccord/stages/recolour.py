@@ -1,19 +1,21 @@
 """Stage 5: each vendor's own copy of the artwork, with that pair's builds, and the proof of it."""
 
 import hashlib
+from dataclasses import replace
 
 from inkaccord import __version__
 from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.proof import Proof, prove
 from inkaccord.artwork.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
-from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.builds import Drive
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.stages.bench import Bench
+from inkaccord.stages.photographs import PhotographTables
 from inkaccord.stages.results import (
     Collected,
     ProofSummary,
@@ -23,9 +25,13 @@ from inkaccord.stages.results import (
     Translations,
 )
 
-_BLACK = Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 100))
-_GRAY_BLACK = Paint(kind=PaintKind.GRAY, values=(100,))
-_RGB_BLACK = Build.rgb(0, 0, 0)
+_NEUTRALS_IN_RGB = {
+    Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 100)): Paint(kind=PaintKind.RGB, values=(0, 0, 0)),
+    Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 0)): Paint(
+        kind=PaintKind.RGB, values=(255, 255, 255)
+    ),
+}
+"""Black type and paper white, as a device driven in RGB should get them."""
 
 
 @hookimpl
@@ -36,6 +42,7 @@ def inkaccord_recolour(
     pieces: list[RecolouredPiece] = []
     failed: dict[str, str] = {}
     findings: list[Diagnostic] = []
+    photographs = PhotographTables(order, bench)
     for name, piece in order.pieces.items():
         pair = order.pair_of(name)
         carried = collected.of(name).brand_colours
@@ -46,7 +53,11 @@ def inkaccord_recolour(
         swaps = swaps_for(order, known, order.device(piece.device).drive)
         options = options_for(order.vendors[order.vendor_of(piece.device)])
         try:
-            pieces.append(_copy(name, bench.artwork(name), swaps, options))
+            copy = _copy(name, bench.artwork(name), swaps, options)
+            if collected.of(name).photographs:
+                data, remarks = photographs.translate(copy.data, pair, name)
+                copy = replace(copy, data=data, findings=(*copy.findings, *remarks))
+            pieces.append(copy)
         except InkaccordError as problem:
             failed[name] = str(problem)
             findings += problem.findings
@@ -61,8 +72,8 @@ def inkaccord_recolour(
 def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swap, ...]:
     """Return what becomes of which colour of an artwork on its pair.
 
-    A device driven in RGB gets black type in RGB too: its driver would convert CMYK black by
-    rules of its own.
+    A device driven in RGB gets black and white in RGB too: its driver would convert them by rules
+    of its own.
     """
     swaps = []
     for it in known:
@@ -76,10 +87,9 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
         ]
     if drive is Drive.RGB:
         named = {swap.old for swap in swaps}
-        black = Paint.of_build(_RGB_BLACK)
         swaps += [
-            Swap(old=old, new=black, tolerance=0.0)
-            for old in (_BLACK, _GRAY_BLACK)
+            Swap(old=old, new=new, tolerance=0.0)
+            for old, new in _NEUTRALS_IN_RGB.items()
             if old not in named
         ]
     return tuple(swaps)

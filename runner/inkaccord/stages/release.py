@@ -34,7 +34,9 @@ def check_artworks(
             vendor=order.vendors[order.vendor_of(piece.device)],
             data=copy.data,
         )
-        given = bench.plugins.each("inkaccord_check_artwork", Diagnostic, subject=subject)
+        given = bench.plugins.each(
+            "inkaccord_check_artwork", Diagnostic, subject=subject, bench=bench
+        )
         named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
         found[copy.piece] = tuple(_waived(it, piece.waive) for it in (*copy.findings, *named))
     return found

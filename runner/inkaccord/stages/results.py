@@ -116,6 +116,9 @@ class Translation(Frozen):
     """Predicted distance to the aim; None where the aim is only known by eye."""
     uncertainty: float
     """95 % bound, ΔE00, on the predicted colour."""
+    aim_uncertainty: float = 0.0
+    """The same on the aim itself, where it rests on readings or on the eye."""
+    aim_by_eye: bool = False
     reachable: bool = True
     lost: str = ""
     """What the pair can't reach of the aim, in words."""

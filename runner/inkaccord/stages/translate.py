@@ -135,9 +135,12 @@ def _as_picked(
         build=picked.build,
         evidence=Evidence.PICKED,
         aim_lab=resolved.lab,
-        predicted_lab=picked.lab,
+        # Whoever picked says that it matches; only a reading of this pair knows better.
+        predicted_lab=picked.lab if known.is_read or resolved.lab is None else resolved.lab,
         delta_e_00=None,
         uncertainty=round(picked.bound, 3),
+        aim_uncertainty=round(resolved.bound, 3),
+        aim_by_eye=resolved.by_eye,
         tints=tint_builds(order, picked.build, picked.lab, known),
         sheets=picked.sheets,
         known_since=max((it.pick.picked_on or it.recorded_at.date()) for it in known.picks),

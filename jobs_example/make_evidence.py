@@ -1,0 +1,89 @@
+"""Make the evidence of the members' evening: print, read and pick until the order can run.
+
+    python jobs_example/make_evidence.py
+
+runs the order without its evidence in a temporary folder, prints its sheets on the invented
+printers, reads them, has the person pick, and runs again, as a studio would; then writes what is
+on the shelf to members_evening/evidence. Nothing in it is measured.
+"""
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+HERE = Path(__file__).parent
+ORDER = HERE / "members_evening" / "order.yaml"
+READ_ON = "2026-10-01"
+PICKED_ONLY = "laser"
+"""The kraft tags' sheet is judged by eye alone."""
+EYE_AIMS = {"kelp": "33.7,-23.4,3.9", "lantern": "71,17,60", "slate": "43,-4,-13"}
+"""What the person sees: kelp and slate as samples on the table, lantern as the last tag."""
+MOST_ROUNDS = 6
+
+
+def call(*words: object, check: bool = True) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, *map(str, words)], check=check, capture_output=True, text=True
+    )
+
+
+def inkaccord(*words: object) -> subprocess.CompletedProcess[str]:
+    done = call("-m", "inkaccord.cli.main", *words, check=False)
+    if done.returncode not in {0, 3, 4}:
+        raise SystemExit(done.stderr or done.stdout)
+    return done
+
+
+def record(sheet: Path, order: Path, room: Path) -> None:
+    """Print a sheet and record it: by eye on the laser, by instrument elsewhere."""
+    if f'"{PICKED_ONLY}@' in sheet.read_text() or f" {PICKED_ONLY}@" in sheet.read_text():
+        aims = [f"{name}={lab}" for name, lab in EYE_AIMS.items()]
+        picks = call(HERE / "pick_by_eye.py", sheet, *aims).stdout.split()
+        inkaccord(
+            "record", sheet.stem, *picks, "--by", "studio", "--light", "D50 booth",
+            "--sure", "0.8", "--on", READ_ON, "--order", order,
+        )  # fmt: skip
+        return
+    call(HERE / "print_and_read.py", sheet, "--into", room, "--spectra", "--printed-on", READ_ON)
+    inkaccord("record", sheet.stem, room / sheet.name, "--order", order)
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as name:
+        room = Path(name)
+        shutil.copytree(HERE / "artwork", room / "artwork")
+        order = room / "members_evening" / "order.yaml"
+        order.parent.mkdir()
+        text = re.sub(r"^evidence: .*\n", "", ORDER.read_text("utf-8"), flags=re.MULTILINE)
+        order.write_text(text, "utf-8")
+        picked = False
+        for round_ in range(1, MOST_ROUNDS + 1):
+            done = inkaccord("run", order, "--json")
+            run = json.loads(done.stdout)
+            print(f"round {round_}: exit {done.returncode}, {len(run['next'])} things to do")
+            if not run["next"]:
+                break
+            for sheet in run["samples"]:
+                record(order.parent / "out" / sheet["table"], order, room / "read")
+            waiting = [step for step in run["next"] if "--pick slate" in (step["command"] or "")]
+            if waiting and not picked:
+                sheet = order.parent / "out" / "samples" / f"{waiting[0]['sheet']}.txt"
+                kept = next(room.rglob(f"read/{sheet.name}"))
+                pick = call(HERE / "pick_by_eye.py", kept, f"slate={EYE_AIMS['slate']}").stdout
+                inkaccord(
+                    "record", sheet.stem, *pick.split(), "--by", "studio", "--light", "D50 booth",
+                    "--sure", "0.9", "--on", READ_ON, "--order", order,
+                )  # fmt: skip
+                picked = True
+        evidence = ORDER.parent / "evidence"
+        shutil.rmtree(evidence, ignore_errors=True)
+        inkaccord("shelf", "--order", order, "export", evidence)
+        print(f"wrote {evidence.relative_to(HERE.parent)}")
+
+
+if __name__ == "__main__":
+    main()

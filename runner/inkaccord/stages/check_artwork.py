@@ -1,0 +1,95 @@
+"""The built-in checks of a recoloured artwork against its vendor's rules."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from inkaccord.artwork.colours import ColourKind
+from inkaccord.artwork.preflight.case import AddressInk, PreflightContext
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.preflight.run import preflight
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.legibility import estimated_reflectances, post_contrast_from_lab
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.hooks import ArtworkSubject, hookimpl
+from inkaccord.order.pieces import BleedRepair
+from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Spots
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.laying import bleed_of
+
+_CMYK_KINDS = (
+    ColourKind.CMYK,
+    ColourKind.GRAY,
+    ColourKind.SPOT,
+    ColourKind.IMAGE,
+    ColourKind.GRADIENT,
+    ColourKind.PATTERN,
+)
+_RGB_KINDS = (
+    ColourKind.RGB,
+    ColourKind.GRAY,
+    ColourKind.IMAGE,
+    ColourKind.GRADIENT,
+    ColourKind.PATTERN,
+)
+
+
+@hookimpl
+def inkaccord_check_artwork(subject: ArtworkSubject, bench: Bench) -> Sequence[Diagnostic]:
+    """Check one artwork."""
+    return preflight(
+        subject.data, rules_for(subject), context=_context(subject, bench), name=subject.name
+    )
+
+
+def rules_for(subject: ArtworkSubject) -> ArtworkRules:
+    """Return what a vendor asks of a piece, in the terms of the checks."""
+    piece, vendor = subject.piece, subject.vendor
+    device = vendor.devices[piece.device]
+    asked = vendor.artwork
+    fed_singly = subject.order.stocks[piece.stock].kind is not StockKind.SHEET
+    # Where the driver mixes the inks, no one outside it knows how many a colour takes.
+    mixes = device.drive is Drive.CMYK
+    mended = piece.bleed_repair is not BleedRepair.REPORT
+    return ArtworkRules(
+        trim=piece.trim,
+        # What is fed singly is cut already, so there is nothing to bleed into.
+        bleed_pt=0.0 if fed_singly or mended else bleed_of(piece, vendor),
+        safe_pt=max(vendor.safe_area, device.margin) if fed_singly else vendor.safe_area,
+        max_total_ink=device.ink_limit if device.drive is Drive.CMYK else None,
+        image_dpi=asked.image_dpi or None,
+        fonts=vendor.pdf.fonts,
+        colour_kinds=_CMYK_KINDS if device.drive is Drive.CMYK else _RGB_KINDS,
+        multi_ink_type_pt=(asked.multi_ink_type or None) if mixes else None,
+        reversed_type_pt=(asked.reversed_type or None) if mixes else None,
+        rich_black_type_pt=14.0 if mixes else None,
+        line_pt=asked.line or None,
+        multi_ink_line_pt=(asked.multi_ink_line or None) if mixes else None,
+        transparency=vendor.pdf.transparency,
+        layers=vendor.pdf.layers,
+        spots="keep" if vendor.spots is Spots.KEEP else "process",
+    )
+
+
+def _context(subject: ArtworkSubject, bench: Bench) -> PreflightContext:
+    if not subject.piece.addressed:
+        return PreflightContext()
+    known = bench.pair(subject.order.pair_of(subject.name))
+    black = Build.cmyk(0, 0, 0, 100) if known.drive is Drive.CMYK else Build.rgb(0, 0, 0)
+    ground, ink = known.model.paper_lab, known.lab_of(black)
+    at_600 = estimated_reflectances(np.array([ground, ink]))[:, 2]
+    return PreflightContext(
+        addressed=True,
+        mailed=True,
+        post=subject.order.post,
+        address_inks=(
+            AddressInk(
+                name="black",
+                contrast=post_contrast_from_lab(ground, ink),
+                at_600_nm=(float(at_600[0]), float(at_600[1])),
+            ),
+        )
+        if known.is_read
+        else (),
+    )

@@ -1,0 +1,84 @@
+"""Photographs through the models of two pairs, where the order asks for it."""
+
+import io
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+import pikepdf
+
+from inkaccord.artwork.colour_table import ColourTable, build_table
+from inkaccord.artwork.photographs import translate_photographs
+from inkaccord.artwork.recolour import save
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.match import match
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.readings import Array
+from inkaccord.colour.spaces import srgb_to_lab
+from inkaccord.diagnostics import Diagnostic, note, warning
+from inkaccord.order.model import Order, Photographs
+from inkaccord.stages.bench import Bench
+
+
+@dataclass
+class PhotographTables:
+    """The tables of a run, each prepared once."""
+
+    order: Order
+    bench: Bench
+    _tables: dict[tuple[Drive, Pair], ColourTable] = field(default_factory=dict)
+
+    def translate(self, data: bytes, pair: Pair, place: str) -> tuple[bytes, list[Diagnostic]]:
+        """Return a PDF with its photographs translated to a pair, and what is to be said.
+
+        CMYK pictures come from ``photographs_from``, RGB pictures from sRGB (IEC 61966-2-1).
+        """
+        if self.order.photographs is not Photographs.TRANSLATE:
+            return data, []
+        source = self.order.photographs_from
+        tables = {Drive.RGB: self._table(Drive.RGB, pair)}
+        if source is not None and self.bench.pair(self.order.pair(source)).is_read:
+            tables[Drive.CMYK] = self._table(Drive.CMYK, pair)
+        with pikepdf.open(io.BytesIO(data)) as pdf:
+            report = translate_photographs(pdf, tables)
+            if report.translated:
+                data = save(pdf)
+        findings = list(report.findings)
+        if report.translated:
+            findings.append(
+                note(
+                    "photographs-translated",
+                    f"{report.translated} pictures of {place} were translated to {pair}",
+                )
+            )
+        if Drive.CMYK not in tables and report.kept:
+            findings.append(
+                warning(
+                    "photographs-without-source",
+                    f"CMYK pictures of {place} stay as they are: no read pair is named that "
+                    "prints them right",
+                    hint="give 'photographs_from: device@stock' and read that pair",
+                )
+            )
+        return data, findings
+
+    def _table(self, source: Drive, pair: Pair) -> ColourTable:
+        key = source, pair
+        if key not in self._tables:
+            self.bench.progress(f"preparing photographs for {pair}")
+            target = self.bench.pair(pair)
+            policy = target.policy.model_copy(update={"whole": False})
+
+            def matched(lab: Array) -> Array:
+                return match(target.model, lab, policy).builds
+
+            self._tables[key] = build_table(
+                self._lab_of(source), matched, source=source, target=target.drive
+            )
+        return self._tables[key]
+
+    def _lab_of(self, source: Drive) -> Callable[[Array], Array]:
+        if source is Drive.RGB:
+            return lambda builds: srgb_to_lab(np.asarray(builds) / 255.0)
+        assert self.order.photographs_from is not None  # noqa: S101 - asked for before
+        return self.bench.pair(self.order.pair(self.order.photographs_from)).model.predict_lab
