@@ -58,7 +58,7 @@ def page_of(content: str) -> bytes:
         )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(_CONTENT)
 def test_any_operators_are_read_to_the_end(content: str) -> None:
     data = page_of(content)

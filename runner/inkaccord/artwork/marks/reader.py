@@ -157,21 +157,25 @@ class PageReader:
         depth = len(self.stack)
         for instruction in instructions:
             word = str(instruction.operator)
-            handler = self._operators.get(word)
-            if handler is not None:
+            for follow in (self._follow, self.keep):  # one may fail where the other does not
                 try:
-                    if isinstance(instruction, pikepdf.ContentStreamInlineImage):
-                        handler([instruction.iimage])
-                    else:
-                        handler(list(instruction.operands))
+                    follow(instruction, word)
                 except BAD_OBJECT as problem:
                     self.tell("odd-operator", f"the operator {word} makes no sense: {problem}")
-            self.keep(instruction, word)
         if len(self.stack) > depth:
             self.state = self.stack[depth]
             del self.stack[depth:]
         self.resources, self._path, self._clip_next, self._text, self._marked = outer
         self._device_spaces = outer_spaces
+
+    def _follow(self, instruction: Instruction, word: str) -> None:
+        handler = self._operators.get(word)
+        if handler is None:
+            return
+        if isinstance(instruction, pikepdf.ContentStreamInlineImage):
+            handler([instruction.iimage])
+        else:
+            handler(list(instruction.operands))
 
     def _spaces_under(self, resources: pikepdf.Dictionary | None) -> dict[SpaceKind, Space]:
         """Return what device colour means under these resources.
