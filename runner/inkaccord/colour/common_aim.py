@@ -6,7 +6,7 @@ two pieces are further apart than a limit, which the user chooses from the curve
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_slopes
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.match import IN_REACH, Matches, match
+from inkaccord.colour.match import IN_REACH, Matches, Starts, match
 from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import OrderError
 
@@ -89,29 +89,9 @@ def common_aim(
     colour, so only one of them enters the search. Whole builds are checked at the end and the
     search repeated with a tighter limit where rounding broke it.
     """
-    if not models or len(models) != len(policies):
-        raise OrderError.of("no-pieces", "each piece needs a model and a policy")
     if limit <= 0:
         raise OrderError.of("bad-limit", f"a limit of {limit:g} ΔE00", hint="more than 0")
-    aim = np.asarray(aim_lab, dtype=np.float64)
-    plain = tuple(match(m, aim, p) for m, p in zip(models, policies, strict=True))
-    best = _summary(limit, plain, aim)
-    if best.apart <= limit:
-        return best
-    inner = limit
-    for attempt in range(5):
-        labs = _search(models, aim, policies, inner, plain)
-        found = _summary(
-            limit,
-            tuple(match(m, x, p) for m, x, p in zip(models, labs, policies, strict=True)),
-            aim,
-        )
-        if found.keeps or found.apart < best.apart:
-            best = found
-        if found.keeps:
-            break
-        inner = max(inner - (found.apart - limit) - 0.05 * (attempt + 1), 0.25 * inner)
-    return best
+    return _Meeting(models, aim_lab, policies).within(limit)
 
 
 def trade_curve(
@@ -122,122 +102,147 @@ def trade_curve(
 ) -> tuple[CommonAim, ...]:
     """Return common aims for a range of limits, from the tightest to each piece's own match.
 
-    ``limits`` defaults to eight, from a quarter ΔE00 to as far apart as the plain matches are.
+    ``limits`` defaults to six, from a half ΔE00 to nearly as far apart as the plain matches are.
     """
-    loose = common_aim(models, aim_lab, policies, 1e3)
+    meeting = _Meeting(models, aim_lab, policies)
+    loose = meeting.plain_aim
     if limits is None:
-        limits = np.linspace(0.25, max(loose.apart, 0.5), 8).tolist()
-    inner = [common_aim(models, aim_lab, policies, t) for t in sorted(limits) if t < loose.apart]
-    return (*inner, loose)
+        limits = np.linspace(0.5, loose.apart, 7)[:-1].tolist() if loose.apart > 0.6 else []
+    # From the loosest to the tightest, each search starting where the last one ended.
+    found = [meeting.within(t) for t in sorted(limits, reverse=True) if 0 < t < loose.apart]
+    return (*reversed(found), loose)
 
 
-def _summary(limit: float, matches: tuple[Matches, ...], aim: Array) -> CommonAim:
-    labs = np.concatenate([one.predicted_lab for one in matches])
-    apart = float(delta_e_2000(labs[:, None], labs[None]).max())
-    return CommonAim(limit, matches, labs, delta_e_2000(labs, aim), apart)
+class _Meeting:
+    """The pieces of one colour, their plain matches, and where the last search ended."""
 
+    def __init__(
+        self, models: Sequence[Predictor], aim_lab: ArrayLike, policies: Sequence[InkPolicy]
+    ) -> None:
+        if not models or len(models) != len(policies):
+            raise OrderError.of("no-pieces", "each piece needs a model and a policy")
+        self.aim = np.asarray(aim_lab, dtype=np.float64)
+        self.pairs = list(zip(models, policies, strict=True))
+        self.starts = [Starts.of(model, policy) for model, policy in self.pairs]
+        self.plain = [self._match(i, self.aim) for i in range(len(self.pairs))]
+        self.plain_aim = self._summary(np.inf, self.plain)
+        worst = int(self.plain_aim.to_aim.argmax())
+        self.worst_lab = self.plain_aim.labs[worst]
+        self.free = {
+            i
+            for i in range(len(self.pairs))
+            if self.plain[i].in_reach[0] and self._reaches(i, self.worst_lab)
+        }
+        self.warm: Array | None = None
 
-def _search(
-    models: Sequence[Predictor],
-    aim: Array,
-    policies: Sequence[InkPolicy],
-    limit: float,
-    plain: tuple[Matches, ...],
-) -> Array:
-    """Return (n, 3) the colour that each piece should print."""
-    count = len(models)
-    pairs = list(zip(models, policies, strict=True))
-    worst = int(np.argmax([one.delta_e_00[0] for one in plain]))
-    worst_lab = plain[worst].predicted_lab[0]
-    free = {
-        i
-        for i, (model, policy) in enumerate(pairs)
-        if plain[i].in_reach[0] and _reaches(model, policy, worst_lab)
-    }
-    while True:
-        # One of the free stands for all of them; pieces of one pair are one.
+    def within(self, limit: float) -> CommonAim:
+        """Return the best that keeps a limit."""
+        best = replace(self.plain_aim, limit=limit)
+        if best.apart <= limit:
+            return best
+        inner = limit
+        for attempt in range(5):
+            labs = self._search(inner)
+            found = self._summary(limit, [self._match(i, lab) for i, lab in enumerate(labs)])
+            if found.keeps or found.apart < best.apart:
+                best = found
+            if found.keeps:
+                break
+            # Whole builds broke the limit: aim for a little less.
+            inner = max(inner - (found.apart - limit) - 0.05 * (attempt + 1), 0.25 * inner)
+        return best
+
+    def _match(self, i: int, lab: Array, *, whole: bool = True) -> Matches:
+        model, policy = self.pairs[i]
+        if not whole:
+            policy = policy.model_copy(update={"whole": False})
+        return match(model, lab, policy, starts=self.starts[i])
+
+    def _reaches(self, i: int, lab: Array) -> bool:
+        return bool(self._match(i, lab, whole=False).delta_e_00[0] <= 1.5 * IN_REACH)
+
+    def _summary(self, limit: float, matches: list[Matches]) -> CommonAim:
+        labs = np.concatenate([one.predicted_lab for one in matches])
+        apart = float(delta_e_2000(labs[:, None], labs[None]).max())
+        return CommonAim(limit, tuple(matches), labs, delta_e_2000(labs, self.aim), apart)
+
+    def _search(self, limit: float) -> Array:
+        """Return (n, 3) the colour that each piece should print."""
+        while True:
+            acting, stands = self._acting()
+            weights = np.bincount(stands) / len(stands)
+            problem = _Problem([self.pairs[i] for i in acting], weights, self.aim, limit)
+            starts = [self.warm] if self.warm is not None else self._cold(acting)
+            labs, self.warm = problem.solve(starts)
+            failing = {i for i in self.free if not self._reaches(i, labs[stands[i]])}
+            if not failing or len(self.free) == 1:
+                return np.asarray(labs[stands])
+            self.free -= failing
+            self.warm = None
+
+    def _acting(self) -> tuple[list[int], NDArray[np.int_]]:
+        """Return the pieces that enter the search, and for each piece which of them it follows.
+
+        One of the free stands for all of them; pieces of one pair are one.
+        """
         acting: list[int] = []
-        weights: list[int] = []
         stands: list[int] = []
-        for i in range(count):
-            known = next(
-                (
-                    n
-                    for n, j in enumerate(acting)
-                    if (i in free and j in free)
-                    or (models[i] is models[j] and policies[i] == policies[j])
-                ),
-                None,
-            )
-            if known is None:
-                acting.append(i)
-                weights.append(1)
-                stands.append(len(acting) - 1)
+        for i, (model, policy) in enumerate(self.pairs):
+            for place, j in enumerate(acting):
+                one_pair = model is self.pairs[j][0] and policy == self.pairs[j][1]
+                if one_pair or {i, j} <= self.free:
+                    stands.append(place)
+                    break
             else:
-                weights[known] += 1
-                stands.append(known)
-        problem = _Problem([pairs[i] for i in acting], np.array(weights, float), aim, limit)
-        found = problem.solve([plain[i] for i in acting], worst_lab)
-        labs = np.asarray(found[np.array(stands)])
-        failing = {i for i in free if not _reaches(*pairs[i], labs[i])}
-        if not failing or len(free) == 1:
-            return labs
-        free -= failing
+                stands.append(len(acting))
+                acting.append(i)
+        return acting, np.array(stands, dtype=np.int_)
 
-
-def _reaches(model: Predictor, policy: InkPolicy, lab: Array) -> bool:
-    found = match(model, lab, policy.model_copy(update={"whole": False}))
-    return bool(found.delta_e_00[0] <= 1.5 * IN_REACH)
+    def _cold(self, acting: list[int]) -> list[Array]:
+        """Return two starts: every piece as near to the aim as it can, and all like the worst."""
+        plain, worst = [], []
+        for i in acting:
+            top = FULL_SCALE[self.pairs[i][0].drive]
+            plain.append(self.plain[i].unrounded[0] / top)
+            worst.append(self._match(i, self.worst_lab, whole=False).unrounded[0] / top)
+        return [np.concatenate(plain), np.concatenate(worst)]
 
 
 class _Problem:
     """Smallest weighted mean distance to the aim, limited distances between pieces."""
 
     def __init__(
-        self,
-        pairs: list[tuple[Predictor, InkPolicy]],
-        weights: Array,
-        aim: Array,
-        limit: float,
+        self, pairs: list[tuple[Predictor, InkPolicy]], weights: Array, aim: Array, limit: float
     ) -> None:
-        self.pairs, self.aim, self.limit = pairs, aim, limit
-        self.weights = weights / weights.sum()
+        self.pairs, self.weights, self.aim, self.limit = pairs, weights, aim, limit
         sizes = [len(policy.upper(model.drive)) for model, policy in pairs]
         ends = np.cumsum(sizes).tolist()
         self.places = [slice(end - size, end) for end, size in zip(ends, sizes, strict=True)]
         self.first, self.second = np.triu_indices(len(pairs), 1)
         self._last: tuple[bytes, tuple[Array, list[Array]]] | None = None
 
-    def solve(self, plain: list[Matches], worst_lab: Array) -> Array:
-        """Return (a, 3) the best colours from several starts."""
+    def solve(self, starts: list[Array]) -> tuple[Array, Array]:
+        """Return the best colours (a, 3) and builds (v,) that the starts lead to."""
         from scipy.optimize import minimize  # noqa: PLC0415  (slow to load)
 
-        best, least = np.concatenate([one.predicted_lab for one in plain]), np.inf
         tops = self._upper()
-        for share in (0.0, 1.0):
+        ends = []
+        for start in starts:
             found = minimize(
                 self._cost,
-                self._start(plain, worst_lab, share),
+                np.minimum(start, tops),
                 jac=True,
                 bounds=[(0.0, top) for top in tops],
                 constraints=self._constraints(),
                 method="SLSQP",
-                options={"maxiter": 80, "ftol": 1e-4},
+                options={"maxiter": 60, "ftol": 1e-3},
             )
-            x = np.clip(found.x, 0.0, tops)
-            value = self._cost(x)[0] + 10.0 * max(-float(self._room(x)[0].min(initial=0.0)), 0.0)
-            if value < least - 1e-4:
-                least, best = value, self._labs(x)[0]
-        return best
+            ends.append(np.clip(found.x, 0.0, tops))
+        best = min(ends, key=self._merit)
+        return self._labs(best)[0], best
 
-    def _start(self, plain: list[Matches], worst_lab: Array, share: float) -> Array:
-        parts = []
-        for (model, policy), own in zip(self.pairs, plain, strict=True):
-            lab = (1.0 - share) * own.predicted_lab[0] + share * worst_lab
-            loose = policy.model_copy(update={"whole": False})
-            build = match(model, lab, loose).builds[0] if share else own.unrounded[0]
-            parts.append(build / FULL_SCALE[model.drive])
-        return np.concatenate(parts)
+    def _merit(self, x: Array) -> float:
+        return self._cost(x)[0] + 10.0 * max(-float(self._room(x)[0].min(initial=0.0)), 0.0)
 
     def _upper(self) -> Array:
         tops = [policy.upper(m.drive) / FULL_SCALE[m.drive] for m, policy in self.pairs]
