@@ -284,6 +284,22 @@ def test_every_swatch_is_labelled_with_id_and_build_and_the_head_says_what_to_do
         assert expected in words
 
 
+@pytest.mark.parametrize("size", ["letter", "5in x 7in", "4.25in x 5.5in"])
+def test_notes_stand_at_the_foot_and_the_print_hint_is_never_lost(
+    size: str, tmp_path: Path
+) -> None:
+    pdftotext = need_program("pdftotext", "poppler-utils")
+    (tmp_path / "sheet.pdf").write_bytes(
+        draw_sheet(planned(size), notes=["for slate", "w" * 300, "more"])
+    )
+    told = subprocess.run(
+        [pdftotext, "-l", "1", "sheet.pdf", "-"],
+        cwd=tmp_path, check=True, capture_output=True, text=True,
+    ).stdout  # fmt: skip
+    assert "For slate" in told
+    assert "Print at 100 %" in told
+
+
 def test_the_same_sheet_gives_the_same_bytes() -> None:
     assert draw_sheet(planned()) == draw_sheet(planned())
 

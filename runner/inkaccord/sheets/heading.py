@@ -115,7 +115,11 @@ def draw_foot(
     frame: PageFrame,
     notes: Sequence[str],
 ) -> None:
-    """Draw how to record between the lower marks, and the ruler above where there is room."""
+    """Draw how to record between the lower marks, and the ruler above where there is room.
+
+    Of the notes the first stands there, or on narrow pages the first that fits.
+    """
+    notes = [note[:1].upper() + note[1:] for note in notes]
     left, bottom, right, _ = frame.live
     room = right - left - 2 * _INDENT_PT
     middle = bottom + MARK_PT / 2
@@ -164,6 +168,6 @@ def _draw_ruler(pen: Pen, box: Box, settings: SheetSettings, notes: Sequence[str
             pen.line(x, line, x, line - tall, 0.25)
         pen.text(left + length + 4, line - 5.2, f"{whole_in} in", _LABEL_PT)
     start = left + length + 40
-    for number, text in enumerate((*notes, *_NOTE)[:3]):
+    for number, text in enumerate((*notes[:1], *_NOTE)):
         base = top - _NOTE_PT * 0.8 - number * (_NOTE_PT + 1.4)
         pen.text_right(right, base, fit_text(text, right - start, _NOTE_PT), _NOTE_PT)
