@@ -29,7 +29,8 @@ def draw_sheet(sheet: SampleSheet, *, notes: Sequence[str] = ()) -> bytes:
     """Return the PDF of a sheet: the same bytes for the same sheet and notes.
 
     Swatches are filled in DeviceCMYK or DeviceRGB with the builds' own numbers. The first of
-    the ``notes`` that fits stands at the foot. Raises OrderError for a sheet that was not drawn here.
+    the ``notes`` that fits stands at the foot.
+    Raises OrderError for a sheet that was not drawn here.
     """
     return draw_sheets([sheet], notes=notes)
 
