@@ -6,6 +6,7 @@ by a random colour error of its own, as inks are to filters that are not the eye
 
 import io
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,18 +88,27 @@ class Scanner:
 
 def page_pixels(sheet: SampleSheet, page: int, scanner: Scanner) -> NDArray[np.uint8]:
     """Return an undistorted page as the scanner sees it."""
+    return _page_pixels(
+        sheet, page, scanner.dpi, scanner.seed, scanner.metamerism, screen=scanner.screen
+    )
+
+
+@lru_cache(maxsize=6)
+def _page_pixels(
+    sheet: SampleSheet, page: int, dpi: int, seed: int, metamerism: float, *, screen: bool
+) -> NDArray[np.uint8]:
     import pypdfium2
 
-    rng = np.random.default_rng(scanner.seed)
+    rng = np.random.default_rng(seed)
     document = pypdfium2.PdfDocument(draw_sheet(sheet))
-    bitmap = document[page - 1].render(scale=scanner.dpi / 72)
+    bitmap = document[page - 1].render(scale=dpi / 72)
     ink = np.asarray(bitmap.to_pil().convert("L"), dtype=np.float64) / 255
     document.close()
     labs = lab_of(sheet)
     paper = labs[next(at for at, s in enumerate(sheet.swatches) if not any(s.build.values))]
     # type, marks and code stay; then every swatch in the colour that the printer gave it
-    image = ink[..., None] * seen(paper, scanner) + (1 - ink[..., None]) * 0.06
-    scale = scanner.dpi / 72
+    image = ink[..., None] * seen(paper) + (1 - ink[..., None]) * 0.06
+    scale = dpi / 72
     for swatch, lab in zip(sheet.swatches, labs, strict=True):
         if swatch.page != page:
             continue
@@ -106,17 +116,17 @@ def page_pixels(sheet: SampleSheet, page: int, scanner: Scanner) -> NDArray[np.u
         left, bottom, right, top = swatch.box_pt
         rows = slice(round(len(image) - top * scale), round(len(image) - bottom * scale))
         columns = slice(round(left * scale), round(right * scale))
-        own = seen(lab + rng.normal(0, scanner.metamerism, 3), scanner)
+        own = seen(lab + rng.normal(0, metamerism, 3))
         shape = image[rows, columns].shape
-        if scanner.screen:
-            image[rows, columns] = dots(own, seen(paper, scanner), shape, scanner.dpi)
+        if screen:
+            image[rows, columns] = dots(own, seen(paper), shape, dpi)
         else:
             image[rows, columns] = own
     encoded = np.where(image <= 0.0031308, 12.92 * image, 1.055 * image ** (1 / 2.4) - 0.055)
     return np.rint(np.clip(encoded, 0, 1) * 255).astype(np.uint8)
 
 
-def seen(lab: Array, scanner: Scanner) -> Array:
+def seen(lab: Array) -> Array:
     """Return the scanner's linear RGB of a colour: mixed by its filters, bent by its curve."""
     linear = np.clip(lab_to_xyz(lab) / 100 @ _FILTERS.T, 0.002, 1.0)
     return np.asarray(0.96 * linear**1.12 + 0.012)

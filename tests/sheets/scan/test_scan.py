@@ -54,15 +54,14 @@ def missed_by(matched: Matched, sheet: SampleSheet) -> Array:
 def refused(action: Callable[[], object]) -> str:
     with pytest.raises(OrderError) as caught:
         action()
-    (finding,) = caught.value.findings
-    return finding.code
+    return caught.value.findings[0].code
 
 
 # Found and squared
 
 
 @pytest.mark.parametrize("turned", [0.0, -3.0, 45.0, 90.0, 181.0, 268.0])
-@pytest.mark.parametrize("perspective", [0.0, 0.02])
+@pytest.mark.parametrize("perspective", [0.0, 0.04])
 def test_every_point_of_a_turned_sheet_is_found(turned: float, perspective: float) -> None:
     how = Scanner(dpi=150, turned=turned, perspective=perspective, jpeg=85, dirt=10)
     picture = picture_of(scan(CARD, how))
@@ -75,7 +74,7 @@ def test_every_point_of_a_turned_sheet_is_found(turned: float, perspective: floa
     assert max(off) / squared.px_per_mm < 0.25
     left, bottom, right, top = geometry.codes[0]
     corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
-    assert np.abs(squared.pixels(corners) - code.corners).max() / squared.px_per_mm < 0.5
+    assert np.abs(squared.pixels(corners) - code.corners).max() / squared.px_per_mm < 0.8
 
 
 def _dot_off(picture: Picture, at: Array) -> float:
@@ -150,7 +149,7 @@ def test_how_close_a_scan_comes_with_the_controls_known() -> None:
     """Measured on these scans: root mean square 0.9 and 1.6 ΔE00, stated as 1.8."""
     sheet = drawn_sheet(colours=3, each=9)
     for seed, turned in ((1, 2.2), (2, -88.0)):
-        how = Scanner(dpi=200, turned=turned, seed=seed)
+        how = Scanner(dpi=150, turned=turned, seed=seed)
         known = [instrument(sheet, controls(sheet))]
         matched = read_scan([picture_of(scan(sheet, how))], sheet, known)
         assert len(matched.readings.readings) == 27
@@ -209,6 +208,43 @@ def test_leaving_one_out_is_what_it_says() -> None:
 def test_without_a_known_swatch_it_only_compares() -> None:
     picture = picture_of(plain_scan())
     assert refused(lambda: read_scan([picture], CARD, [])) == "scan-uncalibrated"
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_an_object_beside_the_sheet_is_compared_with_its_swatches(known: bool) -> None:
+    how = Scanner(dpi=150, seed=5, jpeg=None, dirt=0)
+    glass = np.asarray(scan(CARD, how))
+    glass = np.hstack([glass, np.full((len(glass), 260, 3), how.shade, dtype=np.uint8)])
+    picture = Picture(glass, "scan.png")
+    # a swatch of cloth in the colour that the scanner saw on A3
+    scanned = scan_sheet([picture], CARD)
+    assert scanned.beside is None
+    linear = scanned.linear[scanned.ids.index("A3")]
+    cloth = 255 * (1.055 * linear ** (1 / 2.4) - 0.055)
+    grain = np.random.default_rng(1).normal(0, 4, (220, 160, 3))
+    glass = glass.copy()
+    glass[300:520, -200:-40] = np.clip(cloth + grain, 0, 255).astype(np.uint8)
+    picture = Picture(glass, "scan.png")
+    if known:
+        findings = read_scan([picture], CARD, [instrument(CARD, controls(CARD))]).findings
+    else:
+        with pytest.raises(OrderError) as caught:
+            read_scan([picture], CARD, [])
+        findings = caught.value.findings
+    (said,) = [finding for finding in findings if finding.code == "object-beside"]
+    assert "most like A3 (0." in said.message
+    assert "--pick COLOUR=A3" in str(said.hint)
+
+
+def test_a_patterned_object_is_said_to_be_of_no_one_colour() -> None:
+    how = Scanner(dpi=150, seed=5, jpeg=None, dirt=0)
+    glass = np.asarray(scan(CARD, how))
+    glass = np.hstack([glass, np.full((len(glass), 260, 3), how.shade, dtype=np.uint8)])
+    glass[300:420, -200:-40] = 30
+    glass[420:520, -200:-40] = 150
+    beside = scan_sheet([Picture(glass, "scan.png")], CARD).beside
+    assert beside is not None
+    assert not beside.one_colour
 
 
 def test_two_sheets_on_one_glass_are_told_apart_and_compared() -> None:

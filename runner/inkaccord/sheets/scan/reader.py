@@ -7,10 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.diagnostics import Diagnostic, Place, note, warning
+from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.sheets.reading import Matched
+from inkaccord.sheets.scan.beside import Beside, nearest, object_beside
 from inkaccord.sheets.scan.calibration import Calibration, assumed_lab, calibrate
 from inkaccord.sheets.scan.picture import Picture
 from inkaccord.sheets.scan.sampling import sample_swatches
@@ -38,6 +39,8 @@ class ScannedSheet:
         (n, 3) mean linear RGB.
     pages
         The pages that the scan holds.
+    beside
+        An object that lies beside the sheet, if one does.
     findings
         What to look at: dirt, clipping, coarse resolution, missing pages.
     """
@@ -46,6 +49,7 @@ class ScannedSheet:
     ids: tuple[str, ...]
     linear: Array
     pages: tuple[int, ...]
+    beside: Beside | None
     findings: tuple[Diagnostic, ...]
 
 
@@ -71,6 +75,7 @@ def scan_sheet(pictures: Sequence[Picture], sheet: SampleSheet) -> ScannedSheet:
     rows: list[Array] = []
     findings: list[Diagnostic] = []
     pages: list[int] = []
+    beside: Beside | None = None
     for picture, code in sorted(own, key=lambda pair: pair[1].page):
         if code.page in pages:
             raise OrderError.of(
@@ -82,6 +87,8 @@ def scan_sheet(pictures: Sequence[Picture], sheet: SampleSheet) -> ScannedSheet:
         pages.append(code.page)
         squared = square(picture, sheet, code)
         sampled = sample_swatches(sheet, squared)
+        if sum(other is picture for other, _ in codes) == 1:  # another sheet is no object
+            beside = beside or object_beside(sheet, squared)
         ids += sampled.ids
         rows.append(sampled.linear)
         place = Place(file=picture.name)
@@ -118,7 +125,7 @@ def scan_sheet(pictures: Sequence[Picture], sheet: SampleSheet) -> ScannedSheet:
                 hint="scan and record it as well",
             )
         )
-    return ScannedSheet(sheet, tuple(ids), np.vstack(rows), tuple(pages), tuple(findings))
+    return ScannedSheet(sheet, tuple(ids), np.vstack(rows), tuple(pages), beside, tuple(findings))
 
 
 _MEND = {
@@ -173,15 +180,17 @@ def read_scan(
     file = Place(file=pictures[0].name)
     taught = known_lab(scanned.ids, known)
     is_known = np.asarray(np.isfinite(taught).all(axis=1))
+    seen_beside = _beside_finding(scanned, file)
     if not is_known.any():
-        raise OrderError.of(
+        uncalibrated = error(
             "scan-uncalibrated",
             f"no swatch of sheet {sheet.id} has a known reading, so this scan cannot tell colours; "
-            "it can only compare sheets that are scanned together",
+            "it can only compare what is scanned together",
             place=file,
             hint="record an instrument's reading of one sheet of this pair; its controls then "
             "calibrate every scan",
         )
+        raise OrderError([uncalibrated, *seen_beside])
     if is_known.all():
         raise OrderError.of(
             "nothing-new",
@@ -189,7 +198,11 @@ def read_scan(
             place=file,
         )
     calibration = calibrate(scanned.linear[is_known], taught[is_known])
-    findings = [*scanned.findings, *_trust(scanned, calibration, taught, is_known, file)]
+    findings = [
+        *scanned.findings,
+        *_trust(scanned, calibration, taught, is_known, file),
+        *seen_beside,
+    ]
     lab = calibration.lab(scanned.linear)
     new = np.flatnonzero(~is_known)
     return Matched(
@@ -248,6 +261,27 @@ def _trust(
             )
         )
     return findings
+
+
+def _beside_finding(scanned: ScannedSheet, file: Place) -> list[Diagnostic]:
+    """Say which swatches an object beside the sheet comes nearest to, as a pick to be judged."""
+    if scanned.beside is None:
+        return []
+    if not scanned.beside.one_colour:
+        said = "something lies beside the sheet, but it is not of one colour"
+        return [note("object-beside", said, place=file)]
+    near = nearest(scanned.ids, scanned.linear, scanned.beside)
+    listed = ", ".join(f"{one.swatch} ({one.delta_e_00:.1f})" for one in near)
+    return [
+        note(
+            "object-beside",
+            f"the object beside the sheet looks to the scanner most like {listed}; in brackets "
+            "how far, in ΔE00",
+            place=file,
+            hint="a scanner does not see as the eye does: look, and if it holds, record "
+            f"--pick COLOUR={near[0].swatch}",
+        )
+    ]
 
 
 @dataclass(frozen=True)

@@ -105,7 +105,17 @@ def square(picture: Picture, sheet: SampleSheet, code: FoundCode) -> Squared:
     pixels = np.array([at for at in found if at is not None])
     # three marks leave room for an affine map only
     to_pixels = _affine(points, pixels) if missing else _homography(points, pixels)
-    _check(picture, sheet, to_pixels, code_points, code.corners, scale)
+    module_px = (right - left) / CODE_MODULES * scale
+    off = np.linalg.norm(_apply(to_pixels, code_points) - code.corners, axis=1).max()
+    # the code is a second, independent witness; three marks are believed less than four
+    if off > (1.0 if missing else 2.0) * module_px:
+        raise OrderError.of(
+            "marks-not-found",
+            f"the corner marks of sheet {sheet.id} do not fit its code: it may be folded, cut, or "
+            "partly covered",
+            place=Place(file=picture.name),
+            hint="scan the sheet flat, with nothing lying over its marks",
+        )
     return Squared(picture, code.page, to_pixels, scale * 72 / 25.4)
 
 
@@ -153,7 +163,7 @@ def _assign(
         reach = float(np.linalg.norm(marks[at] - points, axis=1).min())
         span = float(np.ptp(points, axis=0).max())
         predicted = _apply(_similarity(points, pixels), marks[at])
-        allowed = scale * (12.0 + 0.06 * reach * min(1.0, 200.0 / span))
+        allowed = scale * (12.0 + 0.1 * reach * min(1.0, 200.0 / span))
         if not len(seen):
             continue
         distance = np.linalg.norm(seen - predicted, axis=1)
@@ -163,27 +173,6 @@ def _assign(
             points = np.vstack([points, marks[at]])
             pixels = np.vstack([pixels, seen[nearest]])
     return result
-
-
-def _check(
-    picture: Picture,
-    sheet: SampleSheet,
-    to_pixels: Array,
-    code_points: Array,
-    code_pixels: Array,
-    scale: float,
-) -> None:
-    """Refuse marks that do not fit the code, the second and independent witness."""
-    off = np.linalg.norm(_apply(to_pixels, code_points) - code_pixels, axis=1).max()
-    side = float(np.ptp(code_points[:, 0]))
-    if off > 2.0 * side / CODE_MODULES * scale:
-        raise OrderError.of(
-            "marks-not-found",
-            f"the corner marks of sheet {sheet.id} do not fit its code: it may be folded, cut, or "
-            "partly covered",
-            place=Place(file=picture.name),
-            hint="scan the sheet flat, with nothing lying over its marks",
-        )
 
 
 def _apply(matrix: Array, points: Array) -> Array:
