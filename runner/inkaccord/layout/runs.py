@@ -19,13 +19,15 @@ from inkaccord.layout.patterns import Catalogue, TooManyMixesError
 from inkaccord.layout.whole import Demand, fewest_sheets
 
 ROUNDS = 60
-"""The most rounds of pricing."""
+"""The most rounds of pricing, and four more for every part."""
 STATES = 60_000
 """The largest table that is priced exactly; beyond, lengths are rounded to a grid."""
 WIDEN = 12
 """Up to so many parts near-best mixes are priced as well."""
 GRID = 256
 """Steps of that grid along the longer side."""
+LISTED = 24
+"""Up to so many parts all mixes are listed, if the bound is not reached otherwise."""
 CATALOGUE = 4000
 """The most mixes that the whole-number search takes from a catalogue."""
 
@@ -104,7 +106,8 @@ def plan_runs(
     bound, method = pricing.generate(), pricing.method
     chosen, _ = pricing.pool.choose(max_layouts, bound)
     if chosen is None or _sheets(chosen) > bound:
-        catalogue = _catalogued(beds, demand, pricing.pool)
+        small = len(demand) <= LISTED
+        catalogue = _catalogued(beds, demand, pricing.pool) if small else None
         better, proved = catalogue.choose(max_layouts, bound) if catalogue else (None, False)
         if better is not None and (chosen is None or _sheets(better) <= _sheets(chosen)):
             chosen = better
@@ -210,13 +213,14 @@ class _Pricing:
         """Add columns until none helps; return the lower bound on sheets."""
         bound = self.area_bound
         prices = np.zeros(len(self._demand))
-        for _ in range(ROUNDS):
-            _, prices = self._linear()
+        for _ in range(ROUNDS + 4 * len(self._demand)):
+            runs, prices = self._linear()
             before = len(self.pool.columns)
             dearest = max(self._price(bed, prices.tolist()) for bed in range(len(self._beds)))
             if self.exact:
                 bound = max(bound, self._farley(prices, dearest))
-            if dearest <= 1 + 1e-9 or len(self.pool.columns) == before:
+            settled = math.ceil(float(runs.sum()) - 1e-6) <= bound
+            if settled or dearest <= 1 + 1e-9 or len(self.pool.columns) == before:
                 break
         if not self.exact:
             dearest = max(
