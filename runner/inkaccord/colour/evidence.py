@@ -28,9 +28,9 @@ MOST = 160
 """The likelihood is taken on at most this many readings: its cost grows with their cube."""
 
 
-def usual_kernel(drive: Drive) -> Kernel:
-    """Return the residual that is expected of a device nobody has read."""
-    return Kernel(np.full(3, _SCALE[drive]), np.full(len(CHANNELS[drive]), _LENGTH[drive]))
+def usual_kernel(drive: Drive, size: float = 1.0) -> Kernel:
+    """Return the residual that is expected of a device nobody has read, or ``size`` times it."""
+    return Kernel(np.full(3, size * _SCALE[drive]), np.full(len(CHANNELS[drive]), _LENGTH[drive]))
 
 
 def learn(
@@ -57,7 +57,7 @@ def learn(
     offset = linear.by_parameter @ (parameters - prior.mean)
     residual = (data.even - linear.even).T + offset
     allowed = linear.by_parameter @ prior.covariance @ linear.by_parameter.transpose(0, 2, 1)
-    usual = usual_kernel(drive)
+    usual = usual_kernel(drive, prior.residual)
     middle = np.log(np.concatenate([usual.scale, usual.length, [1.0]]))
     spread = np.repeat(_SPREAD[drive], (3, inks, 1))
 

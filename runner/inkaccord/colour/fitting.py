@@ -80,6 +80,8 @@ def linearise(
     # (n, 3 even, 3 values) with (n, 3 values, parameters of each) gives (n, 3 even, all).
     full = (chain[:, :, :, None] * printed.by_parameter[:, None]).reshape(len(nominal), 3, -1)
     even = lab_to_even(lab)
+    for process in prior.carried:
+        even = even + process.mean(nominal)
     if prior.sheets:
         drift = np.zeros((len(nominal), 3, prior.sheets, 2 * prior.layout.inks))
         if sheet is not None:

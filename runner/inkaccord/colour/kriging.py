@@ -10,6 +10,7 @@ from inkaccord.colour.fitting import Data, Whitener, even_chain, linearise
 from inkaccord.colour.halftone import effective_coverages, print_builds
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
 from inkaccord.colour.priors import Prior
+from inkaccord.colour.process import Process
 from inkaccord.colour.residual import Kernel
 
 Array = NDArray[np.float64]
@@ -38,6 +39,8 @@ class Posterior:
     """(p, p): Cholesky factor of the whitened parameters' inverse covariance."""
     inflation: float
     """Factor on all covariances, from how well each reading was predicted by the others."""
+    evidence: float
+    """ln of the readings' marginal likelihood, but for a constant (Laplace's approximation)."""
 
     @classmethod
     def of(
@@ -63,20 +66,40 @@ class Posterior:
         )
         stacked = slopes.reshape(-1, len(parameters))
         information = cholesky(stacked.T @ stacked + np.eye(len(parameters)), lower=True)
+        surprise = float(np.sum(residual * pull))
+        departure = solve_triangular(root, parameters - prior.mean, lower=True)
+        logs = [np.log(np.diag(factor)).sum() for factor in (*whiten.lower, information)]
+        evidence = -0.5 * (surprise + float(departure @ departure)) - float(np.sum(logs))
         return cls(
-            prior, parameters, kernel, coverages, pull, whiten, slopes, root, information, inflation
+            prior=prior,
+            parameters=parameters,
+            kernel=kernel,
+            coverages=coverages,
+            pull=pull,
+            whiten=whiten,
+            slopes=slopes,
+            root=root,
+            information=information,
+            inflation=inflation,
+            evidence=evidence,
         )
+
+    @property
+    def processes(self) -> tuple[Process, ...]:
+        """What is added to the halftone model: the residual of the kin, if any, then its own."""
+        own = Process(self.prior.layout, self.parameters, self.kernel, self.coverages, self.pull)
+        return (*self.prior.carried, own)
 
     def lab(self, nominal: Array) -> Array:
         """Return CIELAB (m, 3) of nominal coverages (m, k)."""
         return np.concatenate([self._lab(part) for part in _parts(nominal)])
 
     def _lab(self, nominal: Array) -> Array:
-        printed = print_builds(self.prior.layout, self.parameters, nominal)
-        lab, _ = even_chain(printed)
-        coverages, _ = effective_coverages(self.prior.layout, self.parameters, nominal)
-        shape = self.kernel.shape(coverages, self.coverages)
-        return even_to_lab(lab_to_even(lab) + (shape @ self.pull.T) * self.kernel.scale**2)
+        lab, _ = even_chain(print_builds(self.prior.layout, self.parameters, nominal))
+        even = lab_to_even(lab)
+        for process in self.processes:
+            even = even + process.mean(nominal)
+        return even_to_lab(even)
 
     def jacobian(self, nominal: Array) -> tuple[Array, Array]:
         """Return CIELAB (m, 3) and its derivatives by nominal coverages (m, 3, k)."""
@@ -86,12 +109,10 @@ class Posterior:
     def _jacobian(self, nominal: Array) -> tuple[Array, Array]:
         printed = print_builds(self.prior.layout, self.parameters, nominal)
         plain, chain = even_chain(printed)
-        coverages, rise = effective_coverages(self.prior.layout, self.parameters, nominal)
-        shape, shape_slopes = self.kernel.shape_slopes(coverages, self.coverages)
-        power = self.kernel.scale**2
-        even = lab_to_even(plain) + (shape @ self.pull.T) * power
-        by_process = (shape_slopes @ self.pull.T) * power  # (k, m, 3)
-        slopes = chain @ printed.by_coverage + by_process.transpose(1, 2, 0) * rise[:, None, :]
+        even, slopes = lab_to_even(plain), chain @ printed.by_coverage
+        for process in self.processes:
+            more, more_slopes = process.mean_slopes(nominal)
+            even, slopes = even + more, slopes + more_slopes
         lab = even_to_lab(even)
         return lab, np.asarray(np.linalg.solve(even_jacobian(lab), slopes), dtype=np.float64)
 

@@ -10,14 +10,15 @@ from inkaccord.colour.evidence import learn, usual_kernel
 from inkaccord.colour.faults import LeftOut, Suspect, describe, distrust, overconfidence
 from inkaccord.colour.fitting import Data, Whitener, climb
 from inkaccord.colour.halftone import effective_coverages
+from inkaccord.colour.kin import DISTANT, NEAR, carried_over
 from inkaccord.colour.kriging import Posterior
 from inkaccord.colour.prepare import nominal_coverages, prepare
 from inkaccord.colour.priors import Prior, population
 from inkaccord.colour.readings import Readings
-from inkaccord.colour.residual import Kernel
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e
-from inkaccord.diagnostics import Diagnostic
+from inkaccord.diagnostics import Diagnostic, note
+from inkaccord.errors import OrderError
 
 Array = NDArray[np.float64]
 
@@ -106,42 +107,64 @@ def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
     Raises
     ------
     OrderError
-        ``no-readings``, ``bad-readings``.
+        ``no-readings``, ``bad-readings``, ``wrong-kin``.
     """
     ready = prepare(readings)
-    known = population(readings.drive).with_sheets(ready.data.sheets)
+    known = population(readings.drive)
     learned = _learn(known, ready.data, readings.drive)
+    findings = list(ready.findings)
+    if prior is not None:
+        learned, kinship = _with_kin(learned, prior, known, ready.data, readings.drive)
+        findings.append(kinship)
     suspects = describe(learned.left_out, ready.data, learned.flagged, ready.rows)
     return PressModel(
         drive=readings.drive,
-        posterior=Posterior.of(
-            known, learned.parameters, learned.kernel, learned.trusted, learned.inflation
-        ),
+        posterior=learned.posterior,
         repeat=min(_FINEST_REPEAT, float(np.median(readings.noise))) * float(learned.noise**0.5),
         suspects=suspects,
-        findings=(*ready.findings, *(suspect.finding() for suspect in suspects)),
+        findings=(*findings, *(suspect.finding() for suspect in suspects)),
     )
+
+
+def _with_kin(
+    alone: "_Learned", prior: PressModel, known: Prior, data: Data, drive: Drive
+) -> tuple["_Learned", Diagnostic]:
+    """Return the likeliest of no kin, distant kin and near kin, and which it is."""
+    if prior.drive is not drive:
+        raise OrderError.of(
+            "wrong-kin",
+            f"the related pair is driven in {prior.drive}, this one in {drive}",
+            hint="take a pair of the same device with the same driver setting",
+        )
+    best, chosen = alone, None
+    for relation in (DISTANT, NEAR):
+        kin = carried_over(prior.posterior, known, data, relation)
+        learned = _learn(kin, data, drive)
+        if learned.posterior.evidence > best.posterior.evidence:
+            best, chosen = learned, relation
+    if chosen is None:
+        return best, note(
+            "kin-dropped", "the related pair was left aside: the readings speak against it"
+        )
+    return best, note("kin-used", f"the related pair serves as a {chosen.name} relation")
 
 
 @dataclass(frozen=True, eq=False)
 class _Learned:
-    parameters: Array
-    kernel: Kernel
+    posterior: Posterior
     noise: float
-    trusted: Data
-    """The readings with the noise they are believed to have."""
     flagged: NDArray[np.bool_]
     left_out: LeftOut
-    inflation: float
 
 
 def _learn(known: Prior, data: Data, drive: Drive) -> _Learned:
     """Find parameters, kernel, noise, and the readings that do not fit."""
+    known = known.with_sheets(data.sheets)
     layout = known.layout
     found = climb(known, data, known.mean, Whitener.plain(data.variance + _MISFIT), steps=15)
     coverages, _ = effective_coverages(layout, found, data.nominal)
     # Learned from all readings, a bad one would pass for a rough press: look with the usual first.
-    kernel, noise = usual_kernel(drive), 1.0
+    kernel, noise = usual_kernel(drive, known.residual), 1.0
     before: NDArray[np.bool_] | None = None
     for _ in range(_LOOKS):
         noisy = data.with_variance(data.variance * noise)
@@ -153,7 +176,10 @@ def _learn(known: Prior, data: Data, drive: Drive) -> _Learned:
         kernel, noise = learn(known, stated, found, coverages, drive)
     trusted = data.with_variance(stated.variance * noise)
     found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
-    inflation = _DOUBT[drive] * overconfidence(
-        left_out.surprise(trusted, np.zeros(len(data)))[~flagged]
+    inflation = (
+        known.doubt
+        * _DOUBT[drive]
+        * overconfidence(left_out.surprise(trusted, np.zeros(len(data)))[~flagged])
     )
-    return _Learned(found, kernel, noise, trusted, flagged, left_out, inflation)
+    posterior = Posterior.of(known, found, kernel, trusted, inflation)
+    return _Learned(posterior, noise, flagged, left_out)

@@ -5,7 +5,7 @@ spreads are wide enough for office toner, inkjet and offset on either. The numbe
 judgements (common practice, no source), not a fit to any set of readings.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,7 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.drift_basis import drift_deviations
 from inkaccord.colour.halftone import Layout
 from inkaccord.colour.neugebauer import overprints
+from inkaccord.colour.process import Process
 from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
 
 Array = NDArray[np.float64]
@@ -31,6 +32,13 @@ class Prior:
     """(p, p)"""
     sheets: int = 0
     """How many sheets have a drift of their own; their coefficients follow the layout's."""
+    residual: float = 1.0
+    """How large a residual to expect beside the usual one of any device."""
+
+    doubt: float = 1.0
+    """Factor on all variances of what is predicted from it."""
+    carried: tuple[Process, ...] = ()
+    """Residuals known from kin."""
 
     def with_sheets(self, sheets: int) -> "Prior":
         """Return the prior with a drift for each sheet, or itself for a single sheet.
@@ -41,7 +49,8 @@ class Prior:
             return self
         own = np.tile(drift_deviations(self.layout.inks), sheets)
         mean = np.concatenate([self.mean, np.zeros(len(own))])
-        return Prior(self.layout, mean, block_diag(self.covariance, np.diag(own**2)), sheets)
+        covariance = block_diag(self.covariance, np.diag(own**2))
+        return replace(self, mean=mean, covariance=covariance, sheets=sheets)
 
 
 @dataclass(frozen=True)

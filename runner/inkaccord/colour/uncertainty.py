@@ -45,3 +45,17 @@ def delta_e_bound(
     variance = np.maximum(2.0 * np.trace(form @ form, axis1=-2, axis2=-1), 1e-24)
     shape = mean**2 / variance
     return np.asarray(np.sqrt(gammaincinv(shape, probability) * mean / shape))
+
+
+def noise_covariance(lab: Array, noise: Array) -> Array:
+    """Return the covariance (n, 3, 3) in CIELAB of errors alike in every direction of ΔE00.
+
+    Parameters
+    ----------
+    lab
+        (n, 3) colours.
+    noise
+        (n,) root mean square ΔE00.
+    """
+    share = (np.asarray(noise) ** 2 / 3.0)[:, None, None]
+    return np.asarray(np.linalg.inv(delta_e_2000_metric(lab)) * share)
