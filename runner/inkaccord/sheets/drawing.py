@@ -14,7 +14,7 @@ from inkaccord.sheets.frame import (
     frames_of,
 )
 from inkaccord.sheets.heading import draw_foot, draw_head, numbers_text
-from inkaccord.sheets.model import SampleSheet, Swatch
+from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sheets.pens import Pen
 from inkaccord.sheets.placing import CAPTION_GAP_PT, TITLE_PT, titles_of
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
@@ -46,9 +46,10 @@ def draw_sheets(
     ``decorate`` may draw more on each page (sheet, page number from 1), such as punch guides.
     """
     first = sheets[0]
+    kind = "Deck" if first.purpose is Purpose.DECK else "Sample sheet"
     drawing = Drawing(
         SheetFormat(size=first.size, bleed_pt=first.bleed_pt).media,
-        title="Sample sheet " + ", ".join(sheet.id for sheet in sheets),
+        title=f"{kind} " + ", ".join(sheet.id for sheet in sheets),
         subject=f"{first.pair}, {first.purpose}",
     )
     for sheet in sheets:
