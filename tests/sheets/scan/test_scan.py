@@ -19,8 +19,9 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading import Matched
 from inkaccord.sheets.scan.calibration import LEAST_NOISE, calibrate
 from inkaccord.sheets.scan.picture import Picture, load_pictures
-from inkaccord.sheets.scan.reader import compare, read_scan, scan_sheet
+from inkaccord.sheets.scan.reader import read_scan
 from inkaccord.sheets.scan.sampling import sample_box
+from inkaccord.sheets.scan.scanned import compare, scan_sheet
 from inkaccord.sheets.scan.squaring import find_codes, square
 from recording_kit import lab_of, sheet_of
 from scan_kit import Scanner, drawn_sheet, instrument, scan

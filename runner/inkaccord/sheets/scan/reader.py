@@ -1,7 +1,6 @@
 """From the pictures of a scan to the readings of a sheet."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,148 +10,13 @@ from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.sheets.reading import Matched
-from inkaccord.sheets.scan.beside import Beside, nearest, object_beside
-from inkaccord.sheets.scan.calibration import Calibration, assumed_lab, calibrate
+from inkaccord.sheets.scan.beside import nearest
+from inkaccord.sheets.scan.calibration import Calibration, calibrate
 from inkaccord.sheets.scan.picture import Picture
-from inkaccord.sheets.scan.sampling import sample_swatches
-from inkaccord.sheets.scan.squaring import FoundCode, find_codes, square
+from inkaccord.sheets.scan.scanned import ScannedSheet, scan_sheet
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-
-_COARSE_PX_PER_MM = 5.5
-"""Below about 140 dpi a scan is said to be coarse."""
-_UNEVEN = 0.06
-_DIRTY = 0.25
-_CLIPPED = 0.2
-
-
-@dataclass(frozen=True, eq=False)
-class ScannedSheet:
-    """The swatches of one sheet as a scan shows them, before any calibration.
-
-    Attributes
-    ----------
-    ids
-        The swatches found, n of them.
-    linear
-        (n, 3) mean linear RGB.
-    pages
-        The pages that the scan holds.
-    beside
-        An object that lies beside the sheet, if one does.
-    findings
-        What to look at: dirt, clipping, coarse resolution, missing pages.
-    """
-
-    sheet: SampleSheet
-    ids: tuple[str, ...]
-    linear: Array
-    pages: tuple[int, ...]
-    beside: Beside | None
-    findings: tuple[Diagnostic, ...]
-
-
-def scan_sheet(pictures: Sequence[Picture], sheet: SampleSheet) -> ScannedSheet:
-    """Find a sheet in the pictures of a scan and average its swatches.
-
-    Raises
-    ------
-    OrderError
-        ``code-not-found``, ``wrong-sheet``, ``page-twice``, ``marks-not-found``.
-    """
-    if sheet.live_pt is None:
-        raise OrderError.of(
-            "not-drawn-here",
-            f"sheet {sheet.id} was not drawn here, so a scan of it cannot be found its way in",
-            hint="record it from an instrument's file instead",
-        )
-    codes = [(picture, code) for picture in pictures for code in find_codes(picture)]
-    own = [(p, code) for p, code in codes if code.sheet.upper() == sheet.id.upper()]
-    if not own:
-        raise _not_found(pictures, sheet, [code for _, code in codes])
-    ids: list[str] = []
-    rows: list[Array] = []
-    findings: list[Diagnostic] = []
-    pages: list[int] = []
-    beside: Beside | None = None
-    for picture, code in sorted(own, key=lambda pair: pair[1].page):
-        if code.page in pages:
-            raise OrderError.of(
-                "page-twice",
-                f"page {code.page} of sheet {sheet.id} is in the scan twice",
-                place=Place(file=picture.name),
-                hint="scan every page once",
-            )
-        pages.append(code.page)
-        squared = square(picture, sheet, code)
-        sampled = sample_swatches(sheet, squared)
-        if sum(other is picture for other, _ in codes) == 1:  # another sheet is no object
-            beside = beside or object_beside(sheet, squared)
-        ids += sampled.ids
-        rows.append(sampled.linear)
-        place = Place(file=picture.name)
-        if squared.px_per_mm < _COARSE_PX_PER_MM:
-            findings.append(
-                warning(
-                    "coarse-scan",
-                    f"the scan has about {squared.px_per_mm * 25.4:.0f} dpi",
-                    place=place,
-                    hint="scan at 300 dpi",
-                )
-            )
-        for code_name, values, limit, what, mend in (
-            ("dirty-swatch", sampled.dropped, _DIRTY, "dirt or scratches were left out", "clean"),
-            ("uneven-swatch", sampled.uneven, _UNEVEN, "the colour is uneven", "look at"),
-            ("clipped-scan", sampled.clipped, _CLIPPED, "the scanner's range ends", "rescan"),
-        ):
-            wrong = [i for i, v in zip(sampled.ids, values, strict=True) if v > limit]
-            if wrong:
-                findings.append(
-                    warning(
-                        code_name,
-                        f"{', '.join(wrong[:12])}: {what}",
-                        place=place,
-                        hint=_MEND[mend],
-                    )
-                )
-    missing = sorted(set(range(1, sheet.pages + 1)) - set(pages))
-    if missing:
-        findings.append(
-            warning(
-                "pages-missing",
-                f"page {', '.join(map(str, missing))} of sheet {sheet.id} is not in the scan",
-                hint="scan and record it as well",
-            )
-        )
-    return ScannedSheet(sheet, tuple(ids), np.vstack(rows), tuple(pages), beside, tuple(findings))
-
-
-_MEND = {
-    "clean": "clean the glass and the sheet, and scan again",
-    "look at": "look at the print: banding and mottling make a swatch uncertain",
-    "rescan": "scan without automatic exposure, contrast or colour restoration",
-}
-
-
-def _not_found(
-    pictures: Sequence[Picture], sheet: SampleSheet, codes: Sequence[FoundCode]
-) -> OrderError:
-    place = Place(file=pictures[0].name if pictures else None)
-    if codes:
-        names = ", ".join(sorted({code.sheet for code in codes}))
-        return OrderError.of(
-            "wrong-sheet",
-            f"the scan shows sheet {names}, not {sheet.id}",
-            place=place,
-            hint=f"record it with 'inkaccord record {names} …'",
-        )
-    return OrderError.of(
-        "code-not-found",
-        f"no sheet's 2D code can be read in the scan, so {sheet.id} is not found",
-        place=place,
-        hint="scan the whole sheet at 300 dpi, in colour, with its code uncovered and clean",
-    )
 
 
 def read_scan(
@@ -282,28 +146,3 @@ def _beside_finding(scanned: ScannedSheet, file: Place) -> list[Diagnostic]:
             f"--pick COLOUR={near[0].swatch}",
         )
     ]
-
-
-@dataclass(frozen=True)
-class Comparison:
-    """How far two swatches of one scan lie apart: ΔE00 between what the scanner saw."""
-
-    one: str
-    other: str
-    delta_e_00: float
-
-
-def compare(one: ScannedSheet, other: ScannedSheet) -> tuple[Comparison, ...]:
-    """Compare the swatches of equal build on two sheets that were scanned together.
-
-    No calibration is needed, as one scanner sees both alike; the distances are rough (its RGB is
-    taken for sRGB) and mean nothing across scans.
-    """
-    build_of = [{s.id: s.build for s in scanned.sheet.swatches} for scanned in (one, other)]
-    lab = [assumed_lab(scanned.linear) for scanned in (one, other)]
-    at_build = {build_of[1][name]: at for at, name in enumerate(other.ids)}
-    return tuple(
-        Comparison(name, other.ids[there], float(delta_e_2000(lab[0][at], lab[1][there])))
-        for at, name in enumerate(one.ids)
-        if (there := at_build.get(build_of[0][name])) is not None
-    )
