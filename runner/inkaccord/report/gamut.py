@@ -13,7 +13,8 @@ Array = NDArray[np.float64]
 Point = tuple[float, float]
 
 _HUES = 72
-_LEVELS = 6
+_STRENGTHS = 5
+_BLACKS = 9
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,8 +63,8 @@ def gamut_of(model: Model, drive: Drive) -> Gamut:
     pure = np.clip(
         np.stack([np.abs(hue - 3) - 1, 2 - np.abs(hue - 2), 2 - np.abs(hue - 4)], axis=1), 0, 1
     )
-    levels = np.linspace(0, 1, _LEVELS)
-    strength, black = levels[1:][::-1], levels
+    strength = np.linspace(1, 0, _STRENGTHS, endpoint=False)
+    black = np.linspace(0, 1, _BLACKS)
     light = 1 - strength[None, :, None] * (1 - pure[:, None, :])
     rgb = np.broadcast_to(light[:, :, None, :], (_HUES, len(strength), len(black), 3))
     dark = np.broadcast_to(black[None, None, :, None], (_HUES, len(strength), len(black), 1))

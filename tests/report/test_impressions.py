@@ -1,0 +1,140 @@
+"""Pieces as they print: the same colours as an ink-exact rendering put through the same model."""
+
+import io
+from collections import Counter
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from inkaccord.artwork.paints import Paint
+from inkaccord.artwork.rendering import ink_pages
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.pairs import Pair
+from inkaccord.report.gallery import Gallery
+from inkaccord.report.impressions import STEPS, as_sent, translated, untouched
+from inkaccord.report.screen import screen_colour, screen_colours
+from inkaccord.report.spots import spot_alternates
+from outside import need_program
+from report_kit import Desk, model_of
+
+Rgb = tuple[int, int, int]
+
+
+def shares(picture: Image.Image) -> dict[Rgb, float]:
+    """Return which share of a picture each colour covers."""
+    pixels = np.asarray(picture.convert("RGB")).reshape(-1, 3)
+    counts = Counter(map(tuple, pixels.tolist()))
+    return {colour: number / len(pixels) for colour, number in counts.items()}
+
+
+@pytest.mark.parametrize("piece", ["invitation", "reply-card", "envelope"])
+def test_large_areas_are_coloured_as_ghostscripts_ink_values_predict(
+    desk: Desk, piece: str
+) -> None:
+    """Ghostscript (Artifex), tiff32nc: DeviceCMYK unconverted, spots by their alternates."""
+    need_program("gs", "ghostscript")
+    pair = desk.order.pair_of(piece)
+    (raster, *_) = ink_pages(desk.bench.artwork(piece), dpi=60)
+    flat = raster.samples.reshape(-1, 4)
+    inks, where = np.unique(flat, axis=0, return_inverse=True)
+    screen = screen_colours(model_of(pair).predict_lab(inks / 2.55))
+    counts = np.bincount(where.ravel())
+    # The media is 1/2 in larger than the trim all round; bare paper would swamp the rest.
+    inked = {
+        screen[at].rgb: int(counts[at])
+        for at in np.argsort(counts)[::-1][:12]
+        if inks[at].sum() > 40 and counts[at] > 100
+    }
+    assert len(inked) >= 1
+    (page, *_) = Gallery(desk.order, desk.run, desk.bench, longest_px=500).original(piece).pages
+    with Image.open(io.BytesIO(page.png)) as picture:
+        found = shares(picture)
+    for wanted in inked:
+        near = max(
+            (share for rgb, share in found.items() if np.abs(np.subtract(rgb, wanted)).max() <= 1),
+            default=0.0,
+        )
+        assert near > 0.0008, (piece, wanted)
+
+
+def test_the_ground_is_the_stock_and_solids_are_what_the_model_predicts(desk: Desk) -> None:
+    gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=400)
+    pair = desk.order.pair_of("invitation")
+    model = model_of(pair)
+    (page,) = gallery.translated("invitation").pages
+    with Image.open(io.BytesIO(page.png)) as picture:
+        found = shares(picture)
+        corner = picture.convert("RGB").getpixel((3, 3))
+    assert corner == screen_colour(model.paper_lab).rgb
+    for it in desk.run.translations:
+        if it.device == pair.device and it.colour != "lantern":
+            wanted = screen_colour(model.predict_lab(np.array([it.build.values]))[0]).rgb
+            assert found.get(wanted, 0) > 0.002, it.colour
+
+
+def test_white_type_becomes_the_colour_of_the_stock(desk: Desk) -> None:
+    """The programme sets white type on solid kelp: no pure white may be left on tinted stock."""
+    gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=400)
+    for shown in (gallery.original("programme"), gallery.translated("programme")):
+        for page in shown.pages:
+            with Image.open(io.BytesIO(page.png)) as picture:
+                assert (255, 255, 255) not in shares(picture)
+
+
+def test_pictures_have_the_shape_of_the_trim(desk: Desk) -> None:
+    gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=300)
+    for name, piece in desk.order.pieces.items():
+        for page in gallery.original(name).pages:
+            ratio = piece.trim.width_pt / piece.trim.height_pt
+            assert max(page.width_px, page.height_px) in {300, 301}
+            assert page.width_px / page.height_px == pytest.approx(ratio, rel=0.01)
+
+
+def test_a_piece_that_waits_has_no_translated_picture_and_says_why(desk: Desk) -> None:
+    gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=200)
+    waits = gallery.translated("lantern-tag")
+    assert waits.pages == ()
+    assert "kelp" in waits.why
+    assert gallery.best("lantern-tag").pages == gallery.original("lantern-tag").pages
+
+
+def test_spots_are_known_by_their_alternate(desk: Desk) -> None:
+    """The artwork's maker gives Slate the alternate cmyk 55 30 20 25."""
+    found = spot_alternates(desk.bench.artwork("invitation"))
+    assert found["Slate"].values == pytest.approx((55, 30, 20, 25), abs=0.01)
+
+
+def test_colours_are_sent_as_the_device_is_driven() -> None:
+    spots = {"Slate": Paint.parse("cmyk 55 30 20 25")}
+    half = as_sent(Paint.parse("spot Slate 40%"), Drive.CMYK, spots)
+    assert half is not None
+    assert half.values == pytest.approx((22, 12, 8, 10))
+    assert as_sent(Paint.parse("gray 60"), Drive.CMYK, spots) == Build.cmyk(0, 0, 0, 60)
+    assert as_sent(Paint.parse("rgb 1 2 3"), Drive.RGB, spots) == Build.rgb(1, 2, 3)
+    red = as_sent(Paint.parse("rgb 255 0 0"), Drive.CMYK, spots)
+    assert red is not None
+    assert red.values == pytest.approx((0, 100, 100, 0))
+    assert as_sent(Paint.parse("cmyk 0 0 0 100"), Drive.RGB, spots) == Build.rgb(0, 0, 0)
+    assert as_sent(Paint.parse("spot Other"), Drive.CMYK, spots) is None
+    assert as_sent(Paint.parse("lab 50 0 0"), Drive.CMYK, spots) is None
+
+
+def test_tints_run_from_paper_to_the_solid() -> None:
+    solid = Build.cmyk(80, 20, 60, 10)
+    ink = translated(Paint.parse("spot Slate"), solid, [(50.0, Build.cmyk(30, 6, 20, 0))])
+    assert ink.tints[0] == Build.cmyk(0, 0, 0, 0)
+    assert ink.tints[STEPS.index(50)] == Build.cmyk(30, 6, 20, 0)
+    assert ink.tints[-1] == solid
+    plain = untouched(Paint.parse("cmyk 80 20 60 10"), Drive.CMYK, {})
+    assert plain is not None
+    assert plain.tints[STEPS.index(40)].values == pytest.approx((32, 8, 24, 4))
+
+
+def test_pictures_are_the_same_bytes_each_time(desk: Desk) -> None:
+    first, second = (
+        Gallery(desk.order, desk.run, desk.bench, longest_px=160).translated("reply-card")
+        for _ in range(2)
+    )
+    assert first == second
+    assert isinstance(desk.order.pair_of("reply-card"), Pair)
