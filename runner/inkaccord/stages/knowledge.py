@@ -13,6 +13,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.readings import Array, Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.order.model import Order
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.evidence import joined
@@ -24,6 +25,8 @@ DEFAULT_INK_LIMIT = 300.0
 """Total ink where a device states none: the SWOP specification's limit for large areas."""
 ENOUGH = 8
 """Readings from which on a pair counts as read; fewer only steer an estimate."""
+KIN_HELPS_BELOW = 100
+"""Readings from which on a pair needs no kin."""
 UNREAD_PAPER = (94.0, 0.0, -2.0)
 """CIELAB taken for a stock that states no colour and was never read: a bright white paper."""
 
@@ -50,6 +53,8 @@ class PairKnowledge:
     kept: tuple[KeptReadings, ...]
     picks: tuple[KeptPick, ...]
     sheets: tuple[SampleSheet, ...]
+    kin: PressModel | None = None
+    """The model of the same device on another stock, where that was read."""
     stale: str = ""
     """Why the readings can't be trusted alone any more; empty while they can."""
 
@@ -62,7 +67,28 @@ class PairKnowledge:
     def model(self) -> PressModel:
         """The press model: of the readings, or of the paper and experience alone."""
         it = self.readings
-        return fit(it if it is not None else paper_readings(self.drive, self.paper))
+        return fit(it if it is not None else paper_readings(self.drive, self.paper), prior=self.kin)
+
+    def reading_findings(self) -> tuple[Diagnostic, ...]:
+        """Return what the model says of its readings; suspect ones are named by their swatch."""
+        if not self.is_read:
+            return ()
+        rows = [
+            f"swatch {reading.swatch} of sheet {it.sheet.id}"
+            for it in self.kept
+            for reading in it.readings.readings
+        ]
+        suspects = {suspect.finding(): suspect for suspect in self.model.suspects}
+        return tuple(
+            finding
+            if finding not in suspects
+            else finding.model_copy(
+                update={
+                    "message": f"{self.pair}: {rows[suspects[finding].index]}: {finding.message}"
+                }
+            )
+            for finding in self.model.findings
+        )
 
     def model_under(self, light: str) -> PressModel | None:
         """Return a model whose CIELAB is that under another light; None without spectra.
@@ -137,17 +163,31 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair) -> PairKnowledge:
     device = order.device(pair.device)
     stock = order.stocks.get(pair.stock)
     kept = shelf.readings_of(pair)
+    readings = joined(kept)
+    few = readings is None or len(readings) < KIN_HELPS_BELOW
     return PairKnowledge(
         pair=pair,
         drive=device.drive,
         policy=InkPolicy(total_ink_limit=device.ink_limit or DEFAULT_INK_LIMIT),
         paper=(stock.colour if stock and stock.colour else UNREAD_PAPER),
-        readings=joined(kept),
+        readings=readings,
         kept=kept,
         picks=shelf.picks_of(pair),
         sheets=tuple(it.sheet for it in shelf.sheets(pair)),
+        kin=_kin(shelf, pair, device.drive) if few else None,
         stale=_stale(kept, order.date, device.stale_after_days),
     )
+
+
+def _kin(shelf: Shelf, pair: Pair, drive: Drive) -> PressModel | None:
+    """Return the model of the same device and setting on the stock that was read most."""
+    found: list[Readings] = []
+    for other in shelf.pairs():
+        if (other.device, other.setting) == (pair.device, pair.setting) and other != pair:
+            readings = joined(shelf.readings_of(other))
+            if readings is not None and readings.drive is drive and len(readings) >= ENOUGH:
+                found.append(readings)
+    return fit(max(found, key=len)) if found else None
 
 
 def _stale(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:

@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from inkaccord.colour.builds import Build
+from inkaccord.colour.picks import Direction, Look, picked_build
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.order.colours import Lab
+from inkaccord.shelf.kept import KeptPick
 
 if TYPE_CHECKING:
     from inkaccord.stages.knowledge import PairKnowledge
@@ -21,35 +22,51 @@ class Picked:
     build
         What to print.
     lab
-        Its CIELAB, read or predicted.
+        Its CIELAB, as the pair's model has it.
     bound
-        95 % bound, ΔE00, on how well the eye judged and the colour is known.
+        95 % bound, ΔE00, on how well the eye judged.
     sheets
         The sheets that were picked on.
+    findings
+        Picks that contradict the others.
     """
 
     build: Build
     lab: Lab
     bound: float
     sheets: tuple[str, ...]
+    findings: tuple[Diagnostic, ...] = ()
 
 
 def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
     """Return the picks for a colour as one, or None where there is none."""
     picks = [it for it in known.picks if it.pick.colour == colour]
-    if not picks:
+    looks = [look for it in picks if (look := _look(it)) is not None]
+    if not looks:
         return None
-    builds = []
-    for it in picks:
-        ids = [it.pick.swatch, *([it.pick.between] if it.pick.between else [])]
-        found = [swatch.build.values for id_ in ids if (swatch := it.sheet.swatch(id_))]
-        builds.append(np.mean(found, axis=0))
-    mean = np.rint(np.mean(builds, axis=0))
-    build = Build(drive=known.drive, values=tuple(mean.tolist()))
-    lightness, a, b = (round(float(x), 3) for x in known.lab_of(build))
+    found = picked_build(known.model, looks, known.policy)
+    lightness, a, b = (round(float(x), 3) for x in found.lab)
     return Picked(
-        build=build,
+        build=Build(drive=known.drive, values=tuple(found.build.tolist())),
         lab=(lightness, a, b),
-        bound=4.0 / len(picks) ** 0.5,
+        bound=found.bound,
         sheets=tuple(dict.fromkeys(it.sheet.id for it in picks)),
+        findings=tuple(
+            it.model_copy(update={"message": f"{colour} on {known.pair}: {it.message}"})
+            for it in found.findings
+        ),
+    )
+
+
+def _look(kept: KeptPick) -> Look | None:
+    pick, sheet = kept.pick, kept.sheet
+    swatch = sheet.swatch(pick.swatch)
+    if swatch is None:
+        return None
+    second = sheet.swatch(pick.between) if pick.between else None
+    return Look(
+        build=swatch.build.values,
+        between=second.build.values if second else None,
+        direction=Direction(pick.nudge.value) if pick.nudge else None,
+        sure=pick.sure,
     )

@@ -39,6 +39,10 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
                 unknown.append(it)
             else:
                 known.append(it)
+        findings += bench.pair(pair).reading_findings()
+        for colour in colours:
+            picked = bench.pair(pair).picked(colour)
+            findings += picked.findings if picked is not None else ()
         if bench.pair(pair).stale:
             findings.append(
                 warning(
