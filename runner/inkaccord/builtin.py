@@ -9,6 +9,9 @@ from inkaccord.stages import (
     agree,
     check_artwork,
     collect,
+    deliver_order_sheets,
+    deliver_packing_list,
+    deliver_report,
     impose,
     plan_samples,
     recolour,
@@ -25,4 +28,7 @@ PLUGINS: dict[str, ModuleType] = {
     "impose": impose,
     "artwork-checks": check_artwork,
     "plain-sheets": sheet_layout,
+    "order-sheets": deliver_order_sheets,
+    "packing-list": deliver_packing_list,
+    "report": deliver_report,
 }

@@ -110,7 +110,7 @@ def run_order(
         date=order.date,
         due=order.due,
         suites=order.suites,
-        exit_code=_exit_code(bench, standings, agreement),
+        exit_code=_exit_code(standings, agreement, plan),
         order_sha256=loaded.sha256,
         inputs=digest_of_inputs(bench),  # anew: the plan has put sheets on the shelf
         pieces=_pieces(bench, standings, collected, recoloured),
@@ -265,13 +265,12 @@ def shelf_serves(bench: Bench, translations: Translations) -> None:
             bench.shelf.serve(bench.order.order, pair, served[pair])
 
 
-def _exit_code(bench: Bench, standings: dict[str, Standing], agreement: Agreement) -> ExitCode:
-    del bench
+def _exit_code(standings: dict[str, Standing], agreement: Agreement, plan: SamplePlan) -> ExitCode:
     statuses = {it.status for it in standings.values()}
     differs = any(it.verdict is Verdict.OUTSIDE for it in agreement.distances)
     if PieceStatus.FAILED in statuses or (differs and PieceStatus.HELD in statuses):
         return ExitCode.DISAGREE
-    if statuses != {PieceStatus.READY}:
+    if plan.steps or statuses != {PieceStatus.READY}:
         return ExitCode.WAITING
     return ExitCode.DONE
 

@@ -118,6 +118,10 @@ class Order(Frozen):
     tolerances: Tolerances = Tolerances()
     prefer: Prefer = Prefer.EACH_CLOSEST
     release: Release = Release.WHEN_AGREED
+    proof: Annotated[
+        bool,
+        Field(description="print one swatch of each chosen build on every pair, as a last look"),
+    ] = False
     accept_by_eye: Annotated[
         bool,
         Field(

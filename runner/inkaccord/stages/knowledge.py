@@ -15,7 +15,7 @@ from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.order.model import Order
-from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.shelf.evidence import joined
 from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.shelf.store import Shelf
@@ -128,9 +128,16 @@ class PairKnowledge:
         )
 
     def waiting(self) -> tuple[SampleSheet, ...]:
-        """Return the sheets that were planned and have neither readings nor picks."""
+        """Return the sheets that were planned for orders and have neither readings nor picks.
+
+        A house deck is no part of an order: it may lie unread as long as its owner likes.
+        """
         done = {*self.read_sheets, *self.picked_sheets}
-        return tuple(sheet for sheet in self.sheets if sheet.id not in done)
+        return tuple(
+            sheet
+            for sheet in self.sheets
+            if sheet.id not in done and sheet.purpose is not Purpose.DECK
+        )
 
     def lab_of(self, build: Build) -> Array:
         """Return the predicted CIELAB (3,) of a build."""

@@ -13,7 +13,7 @@ from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import plan_sheet
+from inkaccord.sheets.plan import plan_sheet, scouting_count
 from inkaccord.sheets.savings import Cost, savings
 from inkaccord.stages.aims import artwork_look, resolve_aim
 from inkaccord.stages.bench import Bench
@@ -21,6 +21,7 @@ from inkaccord.stages.knowledge import PairKnowledge, paper_readings
 from inkaccord.stages.results import (
     Agreement,
     Collected,
+    Evidence,
     NextStep,
     PlannedSheet,
     SamplePlan,
@@ -29,8 +30,6 @@ from inkaccord.stages.results import (
 from inkaccord.stages.sample_page import sample_page, sample_settings
 from inkaccord.stages.translate import colours_on_pairs
 
-SCOUTING = 40
-"""Swatches of a scouting sheet, its controls counted."""
 CLOSING = 5
 """Swatches round one predicted build."""
 EYE = 12
@@ -69,6 +68,11 @@ def inkaccord_plan_samples(
         elif unsure and known.is_read:
             planned = waiting[0] if waiting else _closing(order, known, unsure, translations)
             why = f"closing in on {_and(unsure)}"
+        elif order.proof and known.is_read and not missing:
+            planned, proved = _proof(order, known, colours, translations)
+            if planned is not None:
+                planned = waiting[0] if waiting else planned
+                why = f"a proof swatch of {_and(proved)}"
         if planned is not None:
             bench.shelf.add_sheet(planned)
             sheets.append(_planned(planned, why))
@@ -125,7 +129,8 @@ def _scouting(
     controls = np.array([build.values for build in control_builds(drive)])
     aims = [resolve_aim(order, colour, bench).lab for colour in colours]
     focus = [lab for lab in aims if lab is not None] or None
-    count = max(SCOUTING - len(controls), 16)
+    page, settings = sample_page(order, known), sample_settings(known)
+    count = scouting_count(page, settings, drive)
     found = scouting_set(
         drive, known.policy, count, paper_lab=known.paper, focus_lab=focus, beside=controls
     )
@@ -135,16 +140,26 @@ def _scouting(
         for colour, lab in zip(colours, aims, strict=True)
         if lab is None and order.colours[colour].aim.by_eye is not None
     ]
+    return _sheet(order, known, Purpose.SCOUTING, groups)
+
+
+def _sheet(
+    order: Order, known: PairKnowledge, purpose: Purpose, groups: list[Group]
+) -> SampleSheet | None:
+    """Lay out a sheet of what is missing; None when nothing is."""
+    scouting = purpose is Purpose.SCOUTING
     return plan_sheet(
         known.pair,
-        Purpose.SCOUTING,
+        purpose,
         groups,
         sample_page(order, known),
-        drive=drive,
+        drive=known.drive,
         date=order.date,
         order=order.order,
+        known=() if scouting else known.known_builds(),
         settings=sample_settings(known),
-        ink_limit=known.policy.total_ink_limit if drive is Drive.CMYK else None,
+        ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
+        look=known.model if scouting else None,
     )
 
 
@@ -160,18 +175,32 @@ def _closing(
         Group(colour=it.colour, builds=_builds(known.drive, builds))
         for it, builds in zip(found, sets, strict=True)
     ]
-    return plan_sheet(
-        known.pair,
-        Purpose.CLOSING_IN,
-        groups,
-        sample_page(order, known),
-        drive=known.drive,
-        date=order.date,
-        order=order.order,
-        known=known.known_builds(),
-        settings=sample_settings(known),
-        ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
-    )
+    return _sheet(order, known, Purpose.CLOSING_IN, groups)
+
+
+def _proof(
+    order: Order, known: PairKnowledge, colours: tuple[str, ...], translations: Translations
+) -> tuple[SampleSheet | None, list[str]]:
+    """Plan one swatch of each build that was found by readings and not yet seen in print."""
+    seen = {
+        swatch.colour
+        for it in known.kept
+        if it.sheet.purpose is Purpose.PROOF
+        for swatch in it.sheet.swatches
+    }
+    builds = known.known_builds()
+    found = [
+        it
+        for colour in colours
+        if colour not in seen
+        and (it := translations.of(colour, known.pair)) is not None
+        and it.evidence is Evidence.READ
+        and it.build not in builds
+    ]
+    if not found:
+        return None, []
+    groups = [Group(colour=it.colour, builds=(it.build,)) for it in found]
+    return _sheet(order, known, Purpose.PROOF, groups), [it.colour for it in found]
 
 
 def _round_artwork(
