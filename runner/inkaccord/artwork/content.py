@@ -21,6 +21,7 @@ from inkaccord.artwork.graphics_state import (
     inherited,
     overprint_changes,
 )
+from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.scan import (
     DEVICE_OPERATORS,
     FULL_OPERATORS,
@@ -80,6 +81,7 @@ _CODES: dict[bytes, int] = {
     b"Tr": TEXT_MODE,
     b"Tf": FONT,
 } | dict.fromkeys(PAINT_OPERATORS, PAINT)
+_KINDS = {kind.value: (kind, PaintKind(kind.value)) for kind in DEVICE}
 _FILL_WORDS = frozenset((b"sc", b"scn", b"cs"))
 
 
@@ -214,15 +216,6 @@ class _Run:
                 if step is None:
                     step = self._learn(token, match[2], match[3], match[4])
                 code = step.code
-                if code == SAVE:
-                    stack.append((fill, stroke, overprint, muted, text_mode))
-                    continue
-                if code == RESTORE:
-                    if stack:
-                        fill, stroke, overprint, muted, text_mode = stack.pop()
-                    else:
-                        reading.open_states -= 1
-                    continue
                 if code == DEVICE_SET:
                     if step.replacement is not None:
                         edits.append((match.start(1), match.end(), step.replacement))
@@ -233,6 +226,15 @@ class _Run:
                         fill = step.pen  # type: ignore[assignment]  # a set step has a pen
                     else:
                         stroke = step.pen  # type: ignore[assignment]  # a set step has a pen
+                elif code == SAVE:
+                    stack.append((fill, stroke, overprint, muted, text_mode))
+                    continue
+                elif code == RESTORE:
+                    if stack:
+                        fill, stroke, overprint, muted, text_mode = stack.pop()
+                    else:
+                        reading.open_states -= 1
+                    continue
                 elif code == PAINT:
                     self._paint(step, fill, stroke, overprint, text_mode)
                     continue
@@ -329,9 +331,18 @@ class _Run:
         kind, count, fill = device
         if numbers is None or len(numbers) < count:
             return _Step(BAD)
-        space = self._scope.device[SpaceKind(kind)]
+        space_kind, paint_kind = _KINDS[kind]
+        space = self._scope.device[space_kind]
         # Extra operands: renderers take the last ones.
-        colour = space.colour(numbers[-count:])
+        numbers = numbers[-count:]
+        if (
+            self._table is not None
+            and not self._full
+            and space.kind in DEVICE
+            and self._table.passes_by(paint_kind, numbers)
+        ):
+            return _Step(DEVICE_SET, fill, self._plain_pen(space))
+        colour = space.colour(numbers)
         mapped = self._map(colour)
         # Without a default space the rewritten stream is in the device space after k, rg, g.
         pen = Pen(space, colour, space, mapped)
@@ -339,6 +350,10 @@ class _Run:
             return _Step(DEVICE_SET, fill, pen)
         pen.out = DEVICE[SpaceKind(mapped.paint.kind.value)]
         return _Step(DEVICE_SET, fill, pen, lead + write_paint(mapped.paint, fill=fill))
+
+    def _plain_pen(self, space: Space) -> Pen:
+        """Return the one pen for all colours of a space that no swap is near to."""
+        return self._pens.setdefault((space, ()), Pen(space, None, space))
 
     def _map(self, colour: Colour) -> Mapped | None:
         table = self._table

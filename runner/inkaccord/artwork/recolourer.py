@@ -337,6 +337,8 @@ def split_edits(edits: Sequence[Edit], lengths: Sequence[int]) -> list[list[Edit
     An edit that reaches over an edge is made where it ends, in the chunk with the operator;
     what it replaces before that is taken out.
     """
+    if len(lengths) == 1:
+        return [list(edits)]
     bounds = []
     position = 0
     for length in lengths:

