@@ -53,7 +53,7 @@ def test_a_table_is_recognised_and_read(tmp_path: Path, name: str, content: byte
 
 
 def test_a_real_target_is_recognised(tmp_path: Path) -> None:
-    path = tmp_path / "target.ti3"
+    path = tmp_path / "target.txt"
     path.write_bytes(text_tag(need_file(KRITA_CMYK, "krita-data"), b"targ"))
     assert [form.name for form in recognised(path)] == ["cgats"]
 

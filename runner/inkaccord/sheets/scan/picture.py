@@ -14,6 +14,7 @@ from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 
 if TYPE_CHECKING:
+    from PIL import Image
     from PIL.ImageFile import ImageFile
 
 _HINT = "scan as PNG, TIFF or JPEG in colour at 300 dpi, without automatic correction"
@@ -46,9 +47,16 @@ class Picture:
     @cached_property
     def grey(self) -> NDArray[np.uint8]:
         """A grey copy, averaged down so that its longer side is 3,000 pixels at most."""
+        return np.asarray(self._grey().reduce(self.reduction))
+
+    def full_grey(self) -> NDArray[np.uint8]:
+        """Return a grey copy of every pixel."""
+        return np.asarray(self._grey())
+
+    def _grey(self) -> "Image.Image":
         from PIL import Image  # noqa: PLC0415  (only scans need it)
 
-        return np.asarray(Image.fromarray(self.pixels).convert("L").reduce(self.reduction))
+        return Image.fromarray(self.pixels).convert("L")
 
 
 def is_picture(head: bytes) -> bool:

@@ -56,8 +56,7 @@ def find_codes(picture: Picture) -> tuple[FoundCode, ...]:
     grey, step = picture.grey, picture.reduction
     found = zxingcpp.read_barcodes(grey, formats=kind)
     if not found and step > 1:
-        full = np.rint(picture.pixels.mean(axis=2)).astype(np.uint8)
-        step, found = 1, zxingcpp.read_barcodes(full, formats=kind)
+        step, found = 1, zxingcpp.read_barcodes(picture.full_grey(), formats=kind)
     codes: list[FoundCode] = []
     for code in found:
         named = read_code_text(code.text)
