@@ -11,7 +11,7 @@ from inkaccord.colour.halftone import print_builds
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
 from inkaccord.colour.priors import population
 from inkaccord.colour.residual import Kernel
-from inkaccord.colour.tone import curve
+from inkaccord.colour.tone import curve, curve_by_shape
 
 RNG = np.random.default_rng(7)
 LAB = np.column_stack([RNG.uniform(3, 97, 60), RNG.uniform(-80, 80, (60, 2))])
@@ -33,7 +33,7 @@ def central(function, point, step):
 @given(st.lists(st.floats(-1.5, 1.5), min_size=6, max_size=6))
 def test_a_tone_curve_runs_from_0_to_1_and_always_rises(shape):
     t = np.linspace(0, 1, 173)
-    value, slope, _ = curve(t, np.array(shape))
+    value, slope = curve(t, np.array(shape))
     assert value[0] == pytest.approx(0.0, abs=1e-12)
     assert value[-1] == pytest.approx(1.0, abs=1e-9)
     assert (np.diff(value) > 0).all()
@@ -42,7 +42,8 @@ def test_a_tone_curve_runs_from_0_to_1_and_always_rises(shape):
 
 def test_a_tone_curve_knows_its_derivatives():
     shape, t = np.array([0.4, -0.2, 0.1]), np.array([0.013, 0.31, 0.5, 0.987])
-    _, slope, by_shape = curve(t, shape)
+    _, slope = curve(t, shape)
+    by_shape = curve_by_shape(t, shape)
     assert slope == pytest.approx(
         (curve(t + 1e-5, shape)[0] - curve(t - 1e-5, shape)[0]) / 2e-5, rel=1e-4
     )
@@ -71,7 +72,7 @@ def test_the_halftone_model_knows_its_derivatives(drive):
     layout = prior.layout
     parameters = prior.mean + 0.05 * RNG.normal(size=layout.size)
     nominal = RNG.uniform(0.02, 0.98, (4, layout.inks))
-    printed = print_builds(layout, parameters, nominal)
+    printed = print_builds(layout, parameters, nominal, by_parameter=True)
     by_coverage = central(lambda t: print_builds(layout, parameters, t).xyz, nominal, 1e-5)
     assert printed.by_coverage == pytest.approx(by_coverage, abs=1e-3)
     numeric = central(lambda p: print_builds(layout, p, nominal).xyz, parameters, 1e-5)

@@ -75,7 +75,7 @@ def linearise(
 
     Without ``sheet`` they are those of the press in its usual state.
     """
-    printed = print_builds(prior.layout, parameters[: prior.layout.size], nominal)
+    printed = print_builds(prior.layout, parameters, nominal, by_parameter=True)
     lab, chain = even_chain(printed)
     # (n, 3 even, 3 values) with (n, 3 values, parameters of each) gives (n, 3 even, all).
     full = (chain[:, :, :, None] * printed.by_parameter[:, None]).reshape(len(nominal), 3, -1)

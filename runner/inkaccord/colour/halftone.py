@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.neugebauer import demichel, mix_slopes
 from inkaccord.colour.spaces import D50_WHITE
-from inkaccord.colour.tone import curve
+from inkaccord.colour.tone import curve, curve_by_shape
 
 Array = NDArray[np.float64]
 
@@ -61,58 +61,56 @@ class Printed:
     xyz: Array
     """(n, 3)"""
     by_parameter: Array
-    """(n, 3, p): X by the parameters of X, Y by those of Y, Z by those of Z."""
+    """(n, 3, p), or p = 0 if not asked for: X by the parameters of X, Y by those of Y, Z by those of Z."""
     by_coverage: Array
     """(n, 3, k): by the nominal coverages."""
 
 
-def print_builds(layout: Layout, parameters: Array, nominal: Array) -> Printed:
+def print_builds(
+    layout: Layout, parameters: Array, nominal: Array, *, by_parameter: bool = False
+) -> Printed:
     """Return what the halftone model prints for nominal coverages (n, k), 0 to 1."""
     count, per_value = len(nominal), layout.per_value
     xyz = np.empty((count, 3))
-    by_parameter = np.empty((count, 3, per_value))
-    by_coverage = np.empty((count, 3, layout.inks))
+    slopes = np.empty((count, 3, layout.inks))
+    by_own = np.empty((count, 3, per_value if by_parameter else 0))
     for value in range(3):
         own = parameters[value * per_value : (value + 1) * per_value]
-        solids, log_n = own[: layout.solids].copy(), own[layout.solids]
-        paper = solids[0]
+        solids = own[: layout.solids].copy()
         solids[0] = 0.0
-        power = np.clip(np.exp(-log_n), *_POWERS)
+        power = float(np.clip(np.exp(-own[layout.solids]), *_POWERS))
         roots = np.exp(solids * power)
 
-        effective = np.empty_like(nominal)
-        slopes = np.empty_like(nominal)
-        shapes = np.empty((count, layout.inks, layout.modes))
-        for ink in range(layout.inks):
-            effective[:, ink], slopes[:, ink], shapes[:, ink] = curve(
-                nominal[:, ink], own[layout.curve(ink)]
-            )
+        effective, rise = _curves(layout, own, nominal)
         weights = demichel(effective)
         mixture = np.maximum(weights @ roots, _DARKEST)
-        result = D50_WHITE[value] * np.exp(paper + np.log(mixture) / power)
-
-        gain = result / (power * mixture)
-        by_effective = gain[:, None] * mix_slopes(effective, roots)
-        target = by_parameter[:, value]
+        result = D50_WHITE[value] * np.exp(own[0] + np.log(mixture) / power)
+        by_effective = (result / (power * mixture))[:, None] * mix_slopes(effective, roots)
+        xyz[:, value] = result
+        slopes[:, value] = by_effective * rise
+        if not by_parameter:
+            continue
+        target = by_own[:, value]
         target[:, 0] = result
         target[:, 1 : layout.solids] = (result / mixture)[:, None] * weights[:, 1:] * roots[1:]
-        # power falls as ln n rises: d power / d ln n = -power.
+        # The power is 1 / n, so d power / d ln n = -power.
         target[:, layout.solids] = result * (
             np.log(mixture) / power - (weights @ (solids * roots)) / mixture
         )
         for ink in range(layout.inks):
-            target[:, layout.curve(ink)] = by_effective[:, ink, None] * shapes[:, ink]
-        xyz[:, value] = result
-        by_coverage[:, value] = by_effective * slopes
-    return Printed(xyz, by_parameter, by_coverage)
+            place = layout.curve(ink)
+            shapes = curve_by_shape(nominal[:, ink], own[place])
+            target[:, place] = by_effective[:, ink, None] * shapes
+    return Printed(xyz, by_own, slopes)
 
 
 def effective_coverages(layout: Layout, parameters: Array, nominal: Array) -> tuple[Array, Array]:
     """Return the coverages (n, k) by the mean of the three curves, and their slopes (n, k)."""
     table = parameters[: layout.size].reshape(3, layout.per_value)
-    values = np.zeros_like(nominal)
-    slopes = np.zeros_like(nominal)
-    for ink in range(layout.inks):
-        mean = table[:, layout.curve(ink)].mean(axis=0)
-        values[:, ink], slopes[:, ink], _ = curve(nominal[:, ink], mean)
-    return values, slopes
+    return _curves(layout, table.mean(axis=0), nominal)
+
+
+def _curves(layout: Layout, own: Array, nominal: Array) -> tuple[Array, Array]:
+    """Return effective coverages (n, k) and their slopes, by one tristimulus value's curves."""
+    pairs = [curve(nominal[:, ink], own[layout.curve(ink)]) for ink in range(layout.inks)]
+    return np.column_stack([p[0] for p in pairs]), np.column_stack([p[1] for p in pairs])

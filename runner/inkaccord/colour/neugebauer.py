@@ -59,9 +59,9 @@ def mix_slopes(coverages: Array, roots: Array) -> Array:
     """
     slopes = np.empty_like(coverages)
     for ink in range(coverages.shape[-1]):
-        full, none = coverages.copy(), coverages.copy()
-        full[..., ink], none[..., ink] = 1.0, 0.0
-        slopes[..., ink] = mix(full, roots) - mix(none, roots)
+        around = roots.reshape(-1, 2, 2**ink)
+        change = (around[:, 1] - around[:, 0]).ravel()
+        slopes[..., ink] = demichel(np.delete(coverages, ink, axis=-1)) @ change
     return slopes
 
 
