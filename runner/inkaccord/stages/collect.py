@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.colours import ArtworkColour, ColourKind
 from inkaccord.artwork.inventory import ColourEntry, Inventory, inventory
-from inkaccord.artwork.paints import Paint, PaintKind
-from inkaccord.artwork.swaps import SpotMode, Swap, SwapTable
+from inkaccord.artwork.nearest import Nearest, Standing, nearest
+from inkaccord.artwork.paints import Paint
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.files import sha256_of
 from inkaccord.hooks import hookimpl
@@ -17,7 +16,6 @@ AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
 NEAR_PERCENT = 2.5
 """How close to a brand colour, in percent of full scale, a colour is taken for a slip."""
-_BLACK = Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 100))
 
 
 @hookimpl
@@ -26,7 +24,6 @@ def inkaccord_collect(order: Order, bench: Bench) -> Collected:
     artworks: list[PieceArtwork] = []
     findings: list[Diagnostic] = []
     known: dict[str, Inventory] = {}
-    table, colours = brand_table(order)
     for name, piece in order.pieces.items():
         bench.progress(f"looking through {piece.artwork}")
         data = bench.artwork(name)
@@ -45,25 +42,12 @@ def inkaccord_collect(order: Order, bench: Bench) -> Collected:
             sha256=digest,
             pages=len(found.pages),
             photographs=len(found.pictures),
-            colours=tuple(
-                it for entry in found.colours for it in _identify(order, entry, table, colours)
-            ),
+            colours=tuple(_identify(order, found)),
         )
         artworks.append(artwork)
         findings += [*found.findings, *_remarks(order, artwork, bench)]
     findings += _unused(order, artworks, bench)
     return Collected(artworks=tuple(artworks), findings=tuple(findings))
-
-
-def brand_table(order: Order) -> tuple[SwapTable, tuple[str, ...]]:
-    """Return a table that recognises brand colours, and the colour that each of its rows means."""
-    swaps, colours = [], []
-    for name, it in order.colours.items():
-        for paint in it.in_artwork:
-            # Only recognition counts here, so what it would become plays no part.
-            swaps.append(Swap(old=paint, new=_BLACK, tolerance=it.within))
-            colours.append(name)
-    return SwapTable(swaps, spots=SpotMode.PROCESS, near=NEAR_PERCENT), tuple(colours)
 
 
 def _earlier(bench: Bench, piece: str, digest: str) -> PieceArtwork | None:
@@ -77,43 +61,42 @@ def _earlier(bench: Bench, piece: str, digest: str) -> PieceArtwork | None:
     return None
 
 
-def _identify(
-    order: Order, entry: ColourEntry, table: SwapTable, colours: tuple[str, ...]
-) -> Iterator[FoundColour]:
-    """Yield an entry as the order understands it; a gradient by its stops."""
-    parts = entry.colour.parts or (entry.colour,)
-    for part in dict.fromkeys(parts):
-        as_what, colour, tint = _what(order, part, table, colours)
+def _identify(order: Order, found: Inventory) -> Iterator[FoundColour]:
+    """Yield every colour as the order understands it; a gradient by its stops."""
+    entries = [
+        entry.model_copy(update={"colour": part})
+        for entry in found.colours
+        for part in dict.fromkeys(entry.colour.parts or (entry.colour,))
+    ]
+    shares = [
+        len(dict.fromkeys(entry.colour.parts)) or 1
+        for entry in found.colours
+        for _ in dict.fromkeys(entry.colour.parts or (entry.colour,))
+    ]
+    brand = {name: it.in_artwork for name, it in order.colours.items()}
+    within = {name: it.within for name, it in order.colours.items()}
+    judged = nearest(entries, brand, within=within, near=NEAR_PERCENT)
+    for entry, share, said in zip(entries, shares, judged, strict=True):
         yield FoundColour(
-            text=part.text,
-            paint=part.paint,
-            found_as=as_what,
-            colour=colour,
-            tint=round(tint, 2),
-            area_mm2=round((entry.area_mm2 or 0.0) / len(parts), 3),
+            text=entry.colour.text,
+            paint=entry.colour.paint,
+            found_as=_found_as(order, entry, said),
+            colour=said.brand,
+            tint=round(said.tint_percent or 100.0, 2),
+            area_mm2=round((entry.area_mm2 or 0.0) / share, 3),
             pages=tuple(page.page for page in entry.pages),
             roles=tuple(role.value for role in entry.roles),
         )
 
 
-def _what(
-    order: Order, colour: ArtworkColour, table: SwapTable, colours: tuple[str, ...]
-) -> tuple[FoundAs, str | None, float]:
-    if colour.kind is ColourKind.IMAGE:
-        return FoundAs.KEPT, None, 100.0
-    paint = colour.paint
-    if paint is not None:
-        mapped = table.of_paint(paint)
-        if mapped is not None:
-            return FoundAs.BRAND, colours[mapped.swap], mapped.tint
-        if colour.is_white or any(_same(paint, kept) for kept in order.keep):
-            return FoundAs.KEPT, None, 100.0
-        near = table.near_miss_of(paint)
-        if near is not None:
-            return FoundAs.NEAR_MISS, colours[near.swap], 100.0
-    if colour.is_black_only or colour.paints_nothing:
-        return FoundAs.KEPT, None, 100.0
-    return FoundAs.UNKNOWN, None, 100.0
+def _found_as(order: Order, entry: ColourEntry, said: Nearest) -> FoundAs:
+    if said.standing in {Standing.MAPPED, Standing.TINT}:
+        return FoundAs.BRAND
+    paint = entry.colour.paint
+    named = paint is not None and any(_same(paint, kept) for kept in order.keep)
+    if said.standing is Standing.KEPT or named or entry.colour.paints_nothing:
+        return FoundAs.KEPT
+    return FoundAs.NEAR_MISS if said.standing is Standing.NEAR_MISS else FoundAs.UNKNOWN
 
 
 def _same(one: Paint, other: Paint) -> bool:

@@ -1,0 +1,106 @@
+"""``inkaccord colours``."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+from rich.markup import escape
+
+from inkaccord.cli.run_summary import table
+from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
+
+if TYPE_CHECKING:
+    from inkaccord.artwork.inventory import ColourEntry
+    from inkaccord.artwork.nearest import Nearest
+
+
+@click.command("colours")
+@click.argument("file", metavar="FILE.pdf", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--order",
+    "order",
+    type=click.Path(path_type=Path, exists=True),
+    metavar="ORDER",
+    help="Say which of this order's brand colours each colour is.",
+)
+@click.option(
+    "--picture",
+    "picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="PAGE.html",
+    help="Also write a page that shows each colour beside the places where it stands.",
+)
+@click.option(
+    "--dpi",
+    default=300,
+    show_default=True,
+    type=click.IntRange(36, 1200),
+    help="Resolution at which areas are measured.",
+)
+@JSON
+@pass_settings
+def command(
+    settings: Settings,
+    file: Path,
+    order: Path | None,
+    picture: Path | None,
+    dpi: int,
+    as_json: bool,
+) -> None:
+    """List every colour in a PDF, with its kind, its uses and its area."""
+    from inkaccord.artwork.inventory import inventory  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.nearest import nearest  # noqa: PLC0415 - after parsing
+
+    with settings.working("measuring"):
+        found = inventory(file, dpi=dpi)
+    judged: tuple[Nearest, ...] = ()
+    if order is not None:
+        colours = settings.load(order).order.colours
+        judged = nearest(
+            found,
+            {name: it.in_artwork for name, it in colours.items()},
+            within={name: it.within for name, it in colours.items()},
+        )
+    if picture is not None:
+        from inkaccord.artwork.inventory_page import inventory_page  # noqa: PLC0415 - if asked
+        from inkaccord.files import write_if_changed  # noqa: PLC0415 - only if asked
+
+        write_if_changed(picture, inventory_page(file, found, nearest=judged).encode())
+    if as_json:
+        print_json(
+            {
+                **found.model_dump(mode="json"),
+                "nearest": [it.model_dump(mode="json") for it in judged],
+            }
+        )
+        return
+    heads = ["colour", "kind", "mm²", "pages", "used for", "ink"]
+    listed = table(*heads, *(["is"] if judged else []), right=("mm²", "ink"))
+    for at, entry in enumerate(found.colours):
+        listed.add_row(*_cells(entry), *([_standing(judged[at])] if judged else []))
+    settings.screen.print(listed)
+    if found.pictures:
+        settings.screen.print(f"{len(found.pictures)} pictures")
+    show_findings(settings.screen, found.findings)
+    if picture is not None:
+        settings.screen.print(f"Wrote {escape(str(picture))}.")
+
+
+def _cells(entry: "ColourEntry") -> list[str]:
+    area, ink = entry.area_mm2, entry.colour.total_ink
+    pages: Any = [page.page for page in entry.pages]
+    return [
+        escape(entry.colour.text),
+        str(entry.colour.kind),
+        "?" if area is None else f"{area:.1f}",
+        ", ".join(map(str, pages)),
+        ", ".join(map(str, entry.roles)),
+        "" if ink is None else f"{ink:.0f} %",
+    ]
+
+
+def _standing(it: "Nearest") -> str:
+    name = escape(it.brand) if it.brand else ""
+    if it.tint_percent is not None:
+        return f"{name} {it.tint_percent:.0f} %"
+    return f"{it.standing} {name}".strip() if it.standing != "mapped" else name
