@@ -115,8 +115,8 @@ def estimated_reflectances(lab: ArrayLike) -> Array:
 
     Sums of X, Y and Z, each relative to the white. The weights were fitted to the spectra of a
     CMYK proof (2,376 readings, 'targ' tag of the cmyk.icm in Debian's krita-data, public domain):
-    root mean square error 0.032 in red (largest 0.12), 0.007 in green (0.03), 0.005 at 600 nm
-    (0.05). Inks of other kinds, and paper with strong brighteners, can be farther off.
+    root mean square error 0.032 in red (largest 0.12), 0.007 in green (0.03), 0.004 at 600 nm
+    (0.04). Inks of other kinds, and paper with strong brighteners, can be farther off.
     """
     ratio = np.asarray(lab_to_xyz(lab) / D50_WHITE)
     return np.asarray(np.clip(ratio @ _FROM_XYZ.T, 0.0, 1.0))
