@@ -28,34 +28,27 @@ def shares(picture: Image.Image) -> dict[Rgb, float]:
     return {colour: number / len(pixels) for colour, number in counts.items()}
 
 
-@pytest.mark.parametrize("piece", ["invitation", "reply-card", "envelope"])
+@pytest.mark.parametrize("piece", ["invitation", "reply-card"])
 def test_large_areas_are_coloured_as_ghostscripts_ink_values_predict(
     desk: Desk, piece: str
 ) -> None:
     """Ghostscript (Artifex), tiff32nc: DeviceCMYK unconverted, spots by their alternates."""
     need_program("gs", "ghostscript")
-    pair = desk.order.pair_of(piece)
-    (raster, *_) = ink_pages(desk.bench.artwork(piece), dpi=60)
-    flat = raster.samples.reshape(-1, 4)
-    inks, where = np.unique(flat, axis=0, return_inverse=True)
-    screen = screen_colours(model_of(pair).predict_lab(inks / 2.55))
-    counts = np.bincount(where.ravel())
-    # The media is 1/2 in larger than the trim all round; bare paper would swamp the rest.
-    inked = {
-        screen[at].rgb: int(counts[at])
-        for at in np.argsort(counts)[::-1][:12]
-        if inks[at].sum() > 40 and counts[at] > 100
-    }
-    assert len(inked) >= 1
-    (page, *_) = Gallery(desk.order, desk.run, desk.bench, longest_px=500).original(piece).pages
+    dpi, rim = 100, 50  # the media is 1/2 in larger than the trim all round
+    (raster, *_) = ink_pages(desk.bench.artwork(piece), dpi=dpi)
+    flat = raster.samples[rim:-rim, rim:-rim].reshape(-1, 4)
+    inks, counts = np.unique(flat, axis=0, return_counts=True)
+    screen = screen_colours(model_of(desk.order.pair_of(piece)).predict_lab(inks / 2.55))
+    large = [at for at in range(len(inks)) if inks[at, :3].any() and counts[at] > 0.01 * len(flat)]
+    assert len(large) >= 3
+    (page, *_) = Gallery(desk.order, desk.run, desk.bench, longest_px=700).original(piece).pages
     with Image.open(io.BytesIO(page.png)) as picture:
-        found = shares(picture)
-    for wanted in inked:
-        near = max(
-            (share for rgb, share in found.items() if np.abs(np.subtract(rgb, wanted)).max() <= 1),
-            default=0.0,
-        )
-        assert near > 0.0008, (piece, wanted)
+        pixels = np.asarray(picture.convert("RGB"), dtype=int).reshape(-1, 3)
+    for at in large:
+        # 8-bit inks: 0.2 % of ink may turn a screen colour by a step or two.
+        share = float((np.abs(pixels - screen[at].rgb).max(axis=1) <= 2).mean())
+        # Ghostscript doesn't smooth; here the edges of lines and type are blended.
+        assert 0.75 <= share / (counts[at] / len(flat)) <= 1.05, inks[at]
 
 
 def test_the_ground_is_the_stock_and_solids_are_what_the_model_predicts(desk: Desk) -> None:

@@ -1,0 +1,36 @@
+"""One headless Chromium for all tests of pages, and a report on disk for it to open."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from inkaccord.report.html import report_html
+from outside import need_program
+from report_kit import mid_flight
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+
+@pytest.fixture(scope="session")
+def browser() -> "Iterator[Browser]":
+    program = need_program("chromium")
+    if os.environ.get("CI") != "true":
+        pytest.importorskip("playwright", reason="pip install inkaccord[browser]")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="session")
+def report_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    desk = mid_flight()
+    path = tmp_path_factory.mktemp("report") / "report.html"
+    path.write_text(report_html(desk.order, desk.run, desk.bench), encoding="utf-8")
+    return path

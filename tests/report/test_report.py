@@ -1,0 +1,234 @@
+"""The report: what it says, that it says it the same each time, and that nothing can break in."""
+
+import re
+from html.parser import HTMLParser
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pytest
+
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.verdicts import Verdict
+from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.order.model import Order
+from inkaccord.record import Run
+from inkaccord.report.agreement import agreement_of, at_a_glance
+from inkaccord.report.html import report, report_html
+from inkaccord.stages.results import NextStep, Trade
+from report_kit import Desk
+
+
+class Page(HTMLParser):
+    """The elements, links and words of a page."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self._mute = 0
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        self._mute += tag == "style"
+
+    def handle_endtag(self, tag: str) -> None:
+        self._mute -= tag == "style"
+
+    def handle_data(self, data: str) -> None:
+        if not self._mute:
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+    def of(self, tag: str) -> list[dict[str, str | None]]:
+        return [attrs for name, attrs in self.tags if name == tag]
+
+
+@pytest.fixture(scope="module")
+def html(desk: Desk) -> str:
+    return report_html(desk.order, desk.run, desk.bench)
+
+
+@pytest.fixture(scope="module")
+def page(html: str) -> Page:
+    return Page(html)
+
+
+def test_the_six_parts_are_there_in_order_with_headings(page: Page) -> None:
+    ids = [attrs.get("id") for attrs in page.of("section")]
+    assert ids == ["ready", "pieces", "colours", "pairs", "sheets", "findings"]
+    assert len(page.of("h1")) == 1
+    assert len(page.of("h2")) == 6
+    levels = [int(tag[1]) for tag, _ in page.tags if re.fullmatch(r"h[1-6]", tag)]
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+
+
+def test_it_says_what_is_ready_what_waits_and_what_to_do(page: Page, desk: Desk) -> None:
+    for expected in (
+        "2 ready",
+        "2 held",
+        "1 waiting",
+        "inkaccord record N53-B4R READINGS-FILE",
+        "Print sheet N53-B4R",
+        "a screen can't show print exactly",
+        "Run the order again.",
+        "the waterline is meant to be this fine",
+        "small-bleed",
+        "33 sheets",
+        "to match the museum's slate roof sample, judged by eye",
+    ):
+        assert expected in page.text, expected
+    assert page.text.count("a screen can't show print exactly") == 1
+
+
+def test_every_piece_is_shown_twice_and_every_picture_has_words(page: Page, desk: Desk) -> None:
+    alts = [attrs.get("alt") or "" for attrs in page.of("img")]
+    assert all(alts)
+    for it in desk.run.pieces:
+        assert sum(alt.startswith(f"{it.name}, page 1, original builds") for alt in alts) == 1
+        waits = it.name == "lantern-tag"
+        shown = sum(alt.startswith(f"{it.name}, page 1, translated") for alt in alts)
+        assert shown == (0 if waits else 1)
+    for attrs in page.of("svg"):
+        assert attrs.get("aria-hidden") == "true" or attrs.get("aria-label")
+
+
+def test_tables_have_captions_and_headers_with_scope(page: Page) -> None:
+    assert len(page.of("table")) == len(page.of("caption")) > 8
+    assert all(attrs.get("scope") in {"col", "row"} for attrs in page.of("th"))
+
+
+def test_nothing_is_fetched_and_nothing_runs(page: Page, html: str) -> None:
+    assert "script" not in {tag for tag, _ in page.tags}
+    for tag, attrs in page.tags:
+        for name, value in attrs.items():
+            assert not name.startswith("on")
+            if name in {"src", "href"}:
+                assert str(value).startswith(("data:image/", "#")), (tag, value)
+    assert "url(" not in html
+    assert "@import" not in html
+    policy = next(it["content"] for it in page.of("meta") if it.get("http-equiv"))
+    assert "default-src 'none'" in str(policy)
+
+
+def test_every_build_and_distance_of_the_record_is_on_the_page(page: Page, desk: Desk) -> None:
+    for it in desk.run.translations:
+        assert str(it.build) in page.text
+        assert f"±{it.uncertainty:.1f}" in page.text
+    for it in desk.run.agreement:
+        assert f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f}" in page.text
+
+
+def test_the_agreement_follows_from_the_predicted_colours_alone(desk: Desk) -> None:
+    """Recomputed from the record: ΔE00 of the pieces' predicted CIELAB."""
+    for colour in desk.order.colours:
+        shown = agreement_of(desk.run, desk.order, colour)
+        lab = {(t.device, t.stock): np.array(t.predicted_lab)
+               for t in desk.run.translations if t.colour == colour}  # fmt: skip
+        assert len(shown.groups) == len(lab)
+        for row, group in enumerate(shown.groups):
+            for column, cell in enumerate(shown.between[row]):
+                other = shown.groups[column]
+                wanted = delta_e_2000(
+                    lab[group.pair.device, group.pair.stock],
+                    lab[other.pair.device, other.pair.stock],
+                )
+                assert cell is not None
+                assert cell.delta_e_00 == pytest.approx(float(wanted), abs=0.001)
+
+
+def test_the_glance_shows_the_worst_that_was_found(desk: Desk) -> None:
+    rank = [Verdict.INSIDE, Verdict.UNCERTAIN, Verdict.OUTSIDE]
+    glance = at_a_glance(desk.run)
+    for (colour, piece), verdict in glance.items():
+        own = [
+            rank.index(it.verdict)
+            for it in desk.run.agreement
+            if it.colour == colour and piece in {it.piece, it.other}
+        ]
+        assert verdict == (rank[max(own)] if own else None)
+    assert set(glance.values()) == {*rank[1:], None}
+
+
+def test_the_same_run_gives_the_same_text(desk: Desk, html: str) -> None:
+    assert report_html(desk.order, desk.run, desk.bench) == html
+    assert report(desk.order, desk.run, desk.bench).path == "report.html"
+
+
+HOSTILE = "</style></svg><script>alert(1)</script><img src=http://x.example onerror=x>\"'&{{7*7}}"
+
+
+def test_hostile_words_stay_words(desk: Desk, page: Page) -> None:
+    data: dict[str, Any] = desk.order.model_dump(mode="json")
+    for vendor in data["vendors"].values():
+        vendor.update(title=HOSTILE, notes=HOSTILE)
+    data["colours"]["slate"]["aim"] = {"by_eye": HOSTILE}
+    data["colours"]["kelp"]["note"] = HOSTILE
+    run: Run = desk.run.model_copy(
+        update={
+            "title": HOSTILE,
+            "pieces": tuple(
+                it.model_copy(update={"why": HOSTILE, "waived": {HOSTILE: HOSTILE}})
+                for it in desk.run.pieces
+            ),
+            "translations": tuple(
+                it.model_copy(update={"note": HOSTILE, "lost": HOSTILE, "reachable": False})
+                for it in desk.run.translations
+            ),
+            "samples": tuple(
+                it.model_copy(update={"why": HOSTILE, "path": HOSTILE}) for it in desk.run.samples
+            ),
+            "sheets": tuple(
+                it.model_copy(update={"path": HOSTILE, "picture": f"<svg>{HOSTILE}</svg>"})
+                for it in desk.run.sheets
+            ),
+            "bounds": (HOSTILE,),
+            "next": (NextStep(text=HOSTILE, command=HOSTILE),),
+            "findings": (
+                Diagnostic(code="x", severity=Severity.ERROR, message=HOSTILE, hint=HOSTILE),
+            ),
+        }
+    )
+    attacked = Page(report_html(Order.model_validate(data), run, desk.bench))
+    known = {tag for tag, _ in page.tags}
+    assert {tag for tag, _ in attacked.tags} <= known
+    assert len(attacked.of("img")) == len(page.of("img"))
+    assert not any(name.startswith("on") for _, attrs in attacked.tags for name in attrs)
+    assert attacked.text.count("alert(1)") > 20
+    assert "{{7*7}}" in attacked.text
+
+
+def test_the_cost_of_staying_alike_is_shown_where_there_is_one(desk: Desk) -> None:
+    to_aim = {"invitation": 1.25, "envelope": 4.5}
+    trades = (
+        Trade(colour="slate", apart=6.2, mean_to_aim=2.0, to_aim=to_aim, chosen=True),
+        Trade(colour="slate", apart=1.1, mean_to_aim=3.9, to_aim=to_aim),
+    )
+    run = desk.run.model_copy(update={"trades": trades})
+    said = Page(report_html(desk.order, run, desk.bench)).text
+    assert "each-closest is chosen" in said
+    assert "printed 6.2 2.0 1.2 4.5" in said
+    assert "possible 1.1 3.9" in said
+
+
+def test_an_order_of_which_nothing_is_known_still_has_a_report(desk: Desk) -> None:
+    run = desk.run.model_copy(
+        update={
+            "translations": (),
+            "agreement": (),
+            "sheets": (),
+            "findings": (),
+            "samples": (),
+            "next": (),
+            "saved": type(desk.run.saved)(),
+            "due": None,
+        }
+    )
+    said = Page(report_html(desk.order, run, desk.bench)).text
+    assert "Not known yet on" in said
+    assert "Nothing was found." in said
+    assert "No sheet waits." in said
