@@ -1,6 +1,6 @@
 """Which pieces may go to their vendors: the gate that no file passes by accident."""
 
-from inkaccord.diagnostics import Diagnostic, Place, Severity
+from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.models import Frozen
 from inkaccord.order.model import Order
@@ -52,10 +52,9 @@ def waivers_without_use(
             continue
         codes = {finding.code for finding in findings[name]}
         unused += [
-            Diagnostic(
-                code="unused-waiver",
-                severity=Severity.NOTE,
-                message=f"nothing was found that is called '{code}', so there is nothing to waive",
+            warning(
+                "unused-waiver",
+                f"nothing was found that is called '{code}', so there is nothing to waive",
                 place=bench.place("pieces", name, "waive", code),
                 hint=f"found here: {', '.join(sorted(codes))}" if codes else "remove the line",
             )
