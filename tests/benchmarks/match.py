@@ -22,7 +22,7 @@ from pathlib import Path
 import numpy as np
 import practices as do
 from speed import fit_times, match_times
-from virtual_pairs import INSTALLED, profile_pair, raw_set, rgb_pair
+from virtual_pairs import INSTALLED, other_stock, profile_pair, raw_set, rgb_pair
 
 SEED = 20260
 AIMS = 40
@@ -128,6 +128,37 @@ def uncertainty_table(pairs, runs: int) -> dict:
     return table
 
 
+def kin_table(pairs, counts=(1, 8, 16, 24)) -> dict:
+    """Another stock on the same device: alone, and with the model of the first stock."""
+    table = {}
+    for pair in pairs:
+        known = do.fit(do.read(pair, do.scouting(pair, 100), generator("kin", pair.name)))
+        for stock, settings in do.STOCKS.items():
+            new = other_stock(pair, **settings)
+            for count in counts:
+                for name, kin in (("alone", None), ("with kin", known)):
+                    rng = generator("kin", pair.name, stock, count)
+                    errors, bounds = do.with_kin(new, kin, rng, count)
+                    row = summary([errors]) | coverage(errors, bounds)
+                    table[f"{pair.name}, {stock}: {count} swatches, {name}"] = row
+    return table
+
+
+def swap_table(pairs, runs: int) -> dict:
+    """Two swatches swapped among 60."""
+    table = {}
+    for pair in pairs:
+        cells = [do.with_swap(pair, generator("swap", pair.name, r), 60) for r in range(2 * runs)]
+        right, swapped = summary([c[0] for c in cells]), summary([c[1] for c in cells])
+        named = sum(c[2] for c in cells)
+        worst = max(float(c[1].max()) for c in cells)
+        table[pair.name] = (
+            f"median {right['median']:.2f} read right, {swapped['median']:.2f} swapped (worst "
+            f"{worst:.1f}); {named} of {2 * len(cells)} swapped readings named"
+        )
+    return table
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("files", nargs="*", type=Path)
@@ -152,6 +183,8 @@ def main() -> None:
         "driven by RGB": pair_table(drivers, 1),
         "raw readings": raw_table(raws, runs),
         "bounds": uncertainty_table(pairs + drivers, runs),
+        "another stock": kin_table(pairs[:1] if arguments.quick else pairs),
+        "two of 60 swapped": swap_table(pairs, runs),
         "fit": fit_times(raws),
         "match": match_times(pairs[:1], quick=arguments.quick),
     }
@@ -173,14 +206,14 @@ def text(result: dict) -> str:
             lines.append(f"  {name:36}" + "   ".join(shown))
         names = next(iter(result[part].values()), {})
         lines.append("  columns: " + "; ".join(names))
-    for part in ("raw readings", "bounds"):
+    for part in ("raw readings", "bounds", "another stock"):
         lines += ["", f"{part}: median / p95, share within the bound, median bound ÷ p95 of errors"]
         for name, c in result[part].items():
             lines.append(
                 f"  {name:58} {c['median']:5.2f} /{c['p95']:5.2f}  {100 * c['within_bound']:5.1f} %"
                 f"  {c['bound_to_p95']:.2f}"
             )
-    for part in ("fit", "match"):
+    for part in ("two of 60 swapped", "fit", "match"):
         lines += ["", part] + [f"  {name:58} {value}" for name, value in result[part].items()]
     return "\n".join(lines)
 

@@ -4,7 +4,7 @@ Every function takes a pair and aims and returns the ΔE00 between each aim and 
 prints for the build that the practice ends with.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -218,6 +218,35 @@ def same_build(pair: VirtualPair, others: list[VirtualPair], rng, count: int) ->
         chosen = rng.permutation(first)[:count]
         results.append(delta_e_2000(lab[chosen], pair.lab(builds[chosen])))
     return np.concatenate(results) if results else np.empty(0)
+
+
+STOCKS = {
+    "bright white": {"paper": (94.0, 1.0, -4.0), "strength": 1.0, "gain": 0.0},
+    "cream, uncoated": {"paper": (90.0, 2.0, 10.0), "strength": 0.8, "gain": 0.05},
+    "kraft": {"paper": (70.0, 8.0, 20.0), "strength": 0.85, "gain": 0.04},
+}
+"""Invented stocks to carry a pair's knowledge to."""
+
+
+def with_kin(pair: VirtualPair, kin, rng: np.random.Generator, count: int):
+    """Errors and bounds on a new stock from ``count`` swatches, with a related model or None."""
+    builds = scouting(pair, max(count, 16))[:count]
+    model = fit(read(pair, builds, rng), prior=kin)
+    probes = random_builds(pair, 200, rng)
+    return delta_e_2000(model.predict_lab(probes), pair.lab(probes)), model.bound(probes)
+
+
+def with_swap(pair: VirtualPair, rng: np.random.Generator, count: int):
+    """Errors without and with two swatches swapped, and how many of the two were named."""
+    good = read(pair, scouting(pair, count), rng)
+    first, second = rng.choice(count, 2, replace=False)
+    xyz = good.xyz.copy()
+    xyz[[first, second]] = xyz[[second, first]]
+    probes = random_builds(pair, 200, rng)
+    truth = pair.lab(probes)
+    models = fit(good), fit(replace(good, xyz=xyz))
+    before, after = (delta_e_2000(model.predict_lab(probes), truth) for model in models)
+    return before, after, len({s.index for s in models[1].suspects} & {int(first), int(second)})
 
 
 def held_out(raw, rng, training: int, judged: int = 300):

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
+from inkaccord.colour.kin import substrate_correction
 from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 
 KRITA = Path("/usr/share/color/icc/krita/cmyk.icm")
@@ -106,6 +107,24 @@ def rgb_pair(path: Path) -> VirtualPair:
         return lcms.run(printing, lcms.run(mixing, builds / 255.0, 4), 3)
 
     return VirtualPair(f"{path.name} behind an sRGB driver", to_lab, channels=3)
+
+
+def other_stock(pair: VirtualPair, paper, *, strength: float, gain: float) -> VirtualPair:
+    """The same device on another stock: paper by substrate correction, weaker inks, more dot gain.
+
+    ``strength`` is the power of each ink's transmittance, ``gain`` what half tone gains.
+    """
+    old = pair.xyz([[0.0, 0.0, 0.0, 0.0]])[0]
+    darkest = 0.8 * pair.xyz([[60.0, 60.0, 60.0, 100.0]])[0]
+    new = lab_to_xyz(np.array(paper, dtype=np.float64))
+
+    def to_lab(builds):
+        share = builds / 100.0
+        share = np.clip(share + 4 * share * (1 - share) * gain, 0, 1)
+        weaker = old * (np.maximum(pair.xyz(share * 100.0), 0.05) / old) ** strength
+        return xyz_to_lab(substrate_correction(weaker, old, new, darkest))
+
+    return VirtualPair(f"{pair.name} on another stock", to_lab)
 
 
 @dataclass

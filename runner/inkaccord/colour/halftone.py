@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.neugebauer import demichel, mix_slopes
 from inkaccord.colour.spaces import D50_WHITE
-from inkaccord.colour.tone import curve, curve_by_shape
+from inkaccord.colour.tone import curve_by_shape, curves
 
 Array = NDArray[np.float64]
 
@@ -48,6 +48,11 @@ class Layout:
         """How many parameters there are in all."""
         return 3 * self.per_value
 
+    def shapes(self, table: Array) -> Array:
+        """Return the curve coefficients (..., k, modes) among parameters (..., per_value)."""
+        own = table[..., self.solids + 1 :]
+        return np.asarray(own.reshape(*table.shape[:-1], self.inks, self.modes))
+
     def curve(self, ink: int) -> slice:
         """Return the place of an ink's curve among the parameters of one tristimulus value."""
         start = self.solids + 1 + ink * self.modes
@@ -61,7 +66,7 @@ class Printed:
     xyz: Array
     """(n, 3)"""
     by_parameter: Array
-    """(n, 3, p), or p = 0 if not asked for: X by the parameters of X, Y by those of Y, Z by those of Z."""
+    """(n, 3, p): X by the parameters of X, Y by those of Y, Z by those of Z; p = 0 if not asked."""
     by_coverage: Array
     """(n, 3, k): by the nominal coverages."""
 
@@ -74,14 +79,14 @@ def print_builds(
     xyz = np.empty((count, 3))
     slopes = np.empty((count, 3, layout.inks))
     by_own = np.empty((count, 3, per_value if by_parameter else 0))
-    for value in range(3):
-        own = parameters[value * per_value : (value + 1) * per_value]
+    table = parameters[: layout.size].reshape(3, per_value)
+    effectives, rises = curves(nominal, layout.shapes(table))
+    for value, (own, effective, rise) in enumerate(zip(table, effectives, rises, strict=True)):
         solids = own[: layout.solids].copy()
         solids[0] = 0.0
         power = float(np.clip(np.exp(-own[layout.solids]), *_POWERS))
         roots = np.exp(solids * power)
 
-        effective, rise = _curves(layout, own, nominal)
         weights = demichel(effective)
         mixture = np.maximum(weights @ roots, _DARKEST)
         result = D50_WHITE[value] * np.exp(own[0] + np.log(mixture) / power)
@@ -107,10 +112,4 @@ def print_builds(
 def effective_coverages(layout: Layout, parameters: Array, nominal: Array) -> tuple[Array, Array]:
     """Return the coverages (n, k) by the mean of the three curves, and their slopes (n, k)."""
     table = parameters[: layout.size].reshape(3, layout.per_value)
-    return _curves(layout, table.mean(axis=0), nominal)
-
-
-def _curves(layout: Layout, own: Array, nominal: Array) -> tuple[Array, Array]:
-    """Return effective coverages (n, k) and their slopes, by one tristimulus value's curves."""
-    pairs = [curve(nominal[:, ink], own[layout.curve(ink)]) for ink in range(layout.inks)]
-    return np.column_stack([p[0] for p in pairs]), np.column_stack([p[1] for p in pairs])
+    return curves(nominal, layout.shapes(table.mean(axis=0)))

@@ -15,43 +15,44 @@ _STEPS = 200
 _GRID = np.linspace(0.0, 1.0, _STEPS + 1)
 
 
-def curve(nominal: Array, shape: Array) -> tuple[Array, Array]:
-    """Return the effective coverage and its slope.
+def curves(nominal: Array, shapes: Array) -> tuple[Array, Array]:
+    """Return effective coverages and their slopes.
 
     Parameters
     ----------
     nominal
-        (n,) nominal coverages, 0 to 1.
-    shape
-        (modes,) the coefficients cₖ.
+        (n, k) nominal coverages, 0 to 1.
+    shapes
+        (..., k, modes) the coefficients cₖ; leading axes are sets of curves.
 
     Returns
     -------
-    effective, slope : (n,)
+    effective, slope : (..., n, k)
         The slope is by the nominal coverage.
     """
-    density = np.exp(_waves(len(shape)) @ shape)
+    density = np.exp(_waves(shapes.shape[-1]) @ np.swapaxes(shapes, -1, -2))  # (..., 201, k)
     area = _running(density)
-    effective, slope = area / area[-1], density / area[-1]
+    whole = area[..., -1:, :]
+    effective, slope = area / whole, density / whole
     left, t = _place(nominal)
+    inks = np.arange(nominal.shape[1])
+    low, high = effective[..., left, inks], effective[..., left + 1, inks]
+    low_slope, high_slope = slope[..., left, inks], slope[..., left + 1, inks]
     # Cubic Hermite between grid points: smooth, and exact at whole and half percents.
-    h = 1.0 / _STEPS
-    value = (
-        (2 * t**3 - 3 * t**2 + 1) * effective[left]
-        + (t**3 - 2 * t**2 + t) * h * slope[left]
-        + (3 * t**2 - 2 * t**3) * effective[left + 1]
-        + (t**3 - t**2) * h * slope[left + 1]
-    )
-    return value, (1 - t) * slope[left] + t * slope[left + 1]
+    h, t2 = 1.0 / _STEPS, t * t
+    rest = 1.0 - t
+    value = low + t2 * (3.0 - 2.0 * t) * (high - low)
+    value += h * t * rest * (rest * low_slope - t * high_slope)
+    return value, rest * low_slope + t * high_slope
 
 
 def curve_by_shape(nominal: Array, shape: Array) -> Array:
     """Return the derivatives (n, modes) of the effective coverage by the coefficients."""
     waves = _waves(len(shape))
     density = np.exp(waves @ shape)
-    area = _running(density)
+    area = _running(density[:, None])
     moments = _running(density[:, None] * waves) / area[-1]
-    by_shape = moments - (area / area[-1])[:, None] * moments[-1]
+    by_shape = moments - area / area[-1] * moments[-1]
     left, t = _place(nominal)
     return np.asarray((1 - t)[:, None] * by_shape[left] + t[:, None] * by_shape[left + 1])
 
@@ -63,9 +64,11 @@ def _waves(modes: int) -> Array:
 
 
 def _running(values: Array) -> Array:
-    """Return the running integral along the first axis (trapezium rule), from 0."""
-    steps = 0.5 * (values[1:] + values[:-1]) / _STEPS
-    return np.concatenate([np.zeros((1, *values.shape[1:])), np.cumsum(steps, axis=0)])
+    """Return the running integral along the last axis but one (trapezium rule), from 0."""
+    result = np.zeros_like(values)
+    steps = 0.5 * (values[..., 1:, :] + values[..., :-1, :]) / _STEPS
+    np.cumsum(steps, axis=-2, out=result[..., 1:, :])
+    return result
 
 
 def _place(nominal: Array) -> tuple[NDArray[np.int64], Array]:
