@@ -21,6 +21,7 @@ from inkaccord.cli.shared import (
 from inkaccord.errors import ExitCode
 
 if TYPE_CHECKING:
+    from inkaccord.shelf.overview import SheetSummary
     from inkaccord.shelf.store import Shelf
 
 
@@ -46,9 +47,12 @@ def _open(ctx: click.Context) -> "Shelf":
 @click.pass_context
 @pass_settings
 def list_(settings: Settings, ctx: click.Context, as_json: bool, retired: bool) -> None:
-    """List every sheet with its pair, age, evidence, and how many colours it served."""
+    """List every sheet with its pair, age, evidence, drift, and how many colours its pair served.
+
+    Drift is how far its control swatches read from those of the pair's first reading, in ΔE00.
+    """
     with _open(ctx) as store:
-        rows = [_row(store, kept.sheet.id) for kept in store.sheets(retired=retired)]
+        rows = [_row(line) for line in store.overview(retired=retired)]
         where = str(store.path)
     if as_json:
         print_json({"shelf": where, "sheets": rows})
@@ -56,21 +60,21 @@ def list_(settings: Settings, ctx: click.Context, as_json: bool, retired: bool) 
     listed = table(
         "sheet",
         "pair",
-        "for",
         "swatches",
         "read",
+        "drift",
         "picks",
         "served",
         "state",
-        right=("swatches", "picks", "served"),
+        right=("swatches", "drift", "picks", "served"),
     )
     for row in rows:
         listed.add_row(
             row["id"],
             row["pair"],
-            row["purpose"],
             str(row["swatches"]),
             row["last_read"] or "–",
+            "–" if row["drift"] is None else f"{row['drift']:.1f}",
             str(row["picks"]),
             str(row["served"]),
             row["state"],
@@ -81,29 +85,25 @@ def list_(settings: Settings, ctx: click.Context, as_json: bool, retired: bool) 
         settings.screen.print("It is empty. 'inkaccord run ORDER' plans the first sheets.")
 
 
-def _row(store: "Shelf", sheet_id: str) -> dict[str, Any]:
-    kept = store.kept_sheet(sheet_id)
-    sheet = kept.sheet
-    readings = store.readings_of_sheet(sheet.id)
-    dates = [it.readings.read_on or it.recorded_at.date() for it in readings]
-    picks = sum(it.sheet.id == sheet.id for it in store.picks_of(sheet.pair))
-    last = max(dates, default=None)
+def _row(line: "SheetSummary") -> dict[str, Any]:
     today = datetime.datetime.now().astimezone().date()
-    state = "retired" if kept.retired_at else "waiting" if not (dates or picks) else "in use"
+    waiting = not (line.readings or line.picks)
     return {
-        "id": sheet.id,
-        "pair": str(sheet.pair),
-        "purpose": str(sheet.purpose),
-        "swatches": len(sheet.swatches),
-        "pages": sheet.pages,
-        "order": sheet.order,
-        "added": kept.added_at.isoformat(),
-        "readings": len(readings),
-        "last_read": last.isoformat() if last else None,
-        "age_days": (today - last).days if last else None,
-        "picks": picks,
-        "served": len(store.served(sheet.pair)),
-        "state": state,
+        "id": line.id,
+        "pair": str(line.pair),
+        "purpose": str(line.purpose),
+        "swatches": line.swatches,
+        "pages": line.pages,
+        "order": line.order,
+        "added": line.added_at.isoformat(),
+        "readings": line.readings,
+        "noise": line.noise,
+        "last_read": line.last_read.isoformat() if line.last_read else None,
+        "age_days": line.age_days(today),
+        "drift": line.drift,
+        "picks": line.picks,
+        "served": line.served,
+        "state": "retired" if line.retired_at else "waiting" if waiting else "in use",
     }
 
 
@@ -116,7 +116,7 @@ def show(settings: Settings, ctx: click.Context, sheet: str, as_json: bool) -> N
     """Show one sheet: its swatches, their builds, and what was read and picked."""
     with _open(ctx) as store:
         kept = store.kept_sheet(sheet)
-        row = _row(store, sheet)
+        row = next(_row(line) for line in store.overview(retired=True) if line.id == kept.sheet.id)
         read = {
             reading.swatch: reading.lab
             for it in store.readings_of_sheet(sheet)

@@ -21,6 +21,7 @@ from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.database import Database, path_of
 from inkaccord.shelf.exchange import TakenIn
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf.overview import SheetSummary, overview
 from inkaccord.shelf.schema import picks, records, sheets
 
 Clock = Callable[[], datetime.datetime]
@@ -105,6 +106,11 @@ class Shelf:
         """Return the sheets of a pair, or of all; the oldest first, retired ones if asked."""
         with self.database.reading() as connection:
             return queries.sheets_of(connection, pair, retired=retired)
+
+    def overview(self, *, retired: bool = False) -> tuple[SheetSummary, ...]:
+        """Return a line for every sheet: age, evidence, drift, use; retired ones if asked."""
+        with self.database.reading() as connection:
+            return overview(connection, retired=retired)
 
     def pairs(self) -> tuple[Pair, ...]:
         """Return the pairs that have a sheet in use."""

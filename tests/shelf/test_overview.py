@@ -1,0 +1,67 @@
+"""The list of what lies on the shelf."""
+
+import datetime
+
+import numpy as np
+import pytest
+
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.pairs import Pair
+from inkaccord.sheets.model import Pick, SheetReadings
+from inkaccord.shelf.store import Shelf
+from recording_kit import DATE, PAIR, readings_of, sheet_of
+
+LATER = DATE + datetime.timedelta(days=120)
+
+
+def darker(readings: SheetReadings, by: float) -> SheetReadings:
+    return readings.model_copy(
+        update={
+            "readings": tuple(
+                r.model_copy(update={"lab": (r.lab[0] - by, *r.lab[1:])}) for r in readings.readings
+            )
+        }
+    )
+
+
+def test_a_line_says_age_evidence_drift_and_use(tmp_path: object) -> None:
+    first, second, third = (sheet_of(30, name=name) for name in ("B2B-B2B", "C3C-C3C", "D4D-D4D"))
+    other = sheet_of(20, name="F5F-F5F", pair=Pair.parse("inkjet@kraft"))
+    now = readings_of(first, read_on=DATE)
+    later = darker(readings_of(second, seed=1, read_on=LATER, noise=1.4), 3.0)
+    with Shelf.open(f"{tmp_path}/shelf.sqlite") as shelf:
+        for sheet in (first, second, third, other):
+            shelf.add_sheet(sheet)
+        shelf.record_readings(later)
+        shelf.record_readings(now)
+        shelf.record_picks([Pick(sheet=third.id, colour="kelp", swatch="B5")])
+        shelf.serve("members-evening", PAIR, ["kelp", "slate"])
+        shelf.retire(other.id)
+        lines = {line.id: line for line in shelf.overview()}
+        assert list(lines) == [first.id, second.id, third.id]
+        assert {line.id for line in shelf.overview(retired=True)} == {*lines, other.id}
+
+    one, two, three = lines.values()
+    assert (one.swatches, one.readings, one.picks, one.served) == (30, 1, 0, 2)
+    assert (one.last_read, one.age_days(LATER), one.noise) == (DATE, 120, 0.3)
+    assert one.drift is None  # it was read first, though it was recorded last
+    controls = slice(0, 12)
+    apart = delta_e_2000(
+        [r.lab for r in now.readings[controls]], [r.lab for r in later.readings[controls]]
+    )
+    assert two.drift == pytest.approx(float(np.median(apart)), abs=0.006)
+    assert two.drift > 1.5
+    assert (three.readings, three.picks, three.last_read, three.drift) == (0, 1, None, None)
+
+
+def test_a_retired_reading_counts_no_more(tmp_path: object) -> None:
+    sheet = sheet_of(30)
+    with Shelf.open(f"{tmp_path}/shelf.sqlite") as shelf:
+        shelf.add_sheet(sheet)
+        shelf.record_readings(readings_of(sheet, read_on=DATE))
+        shelf.record_readings(readings_of(sheet, seed=1, read_on=LATER))
+        newest = max(shelf.readings_of(PAIR), key=lambda kept: kept.readings.read_on or DATE)
+        assert shelf.overview()[0].drift is not None
+        shelf.retire_readings(sheet.id, newest.digest)
+        (line,) = shelf.overview()
+    assert (line.readings, line.last_read, line.drift) == (1, DATE, None)
