@@ -47,6 +47,14 @@ def test_limits_of_any_pair_hold(limit, channels, count):
     assert policy.allows(scouting_set(Drive.CMYK, policy, count), Drive.CMYK).all()
 
 
+def test_a_pair_without_black_on_a_dark_stock():
+    policy = InkPolicy(channel_limits=(100, 100, 100, 0), total_ink_limit=180)
+    builds = scouting_set(Drive.CMYK, policy, 20, paper_lab=[35.0, 8.0, 14.0])
+    assert len(np.unique(builds, axis=0)) == 20
+    assert np.all(builds[:, 3] == 0)
+    assert policy.allows(builds, Drive.CMYK).all()
+
+
 def test_what_stands_beside_is_not_printed_twice():
     controls = np.array([[0.0, 0, 0, 0], [100, 0, 0, 0], [50, 0, 0, 0]])
     builds = scouting_set(Drive.CMYK, InkPolicy(), 30, beside=controls)

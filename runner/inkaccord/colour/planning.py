@@ -152,7 +152,8 @@ def needs_more(model: Predictor, builds: ArrayLike, tolerance: float) -> NDArray
 def _paper_and_solids(drive: Drive, policy: InkPolicy) -> Array:
     upper = np.floor(policy.upper(drive))
     if drive is Drive.CMYK:
-        return np.concatenate([np.zeros((1, 4)), np.diag(np.minimum(upper, policy.total(drive)))])
+        solids = np.diag(np.minimum(upper, policy.total(drive)))
+        return np.concatenate([np.zeros((1, 4)), solids[upper > 0]])
     # 255 in all is bare paper; the other seven are the driver's solids and their overprints.
     return np.asarray(_corners(drive)[::-1])
 
