@@ -57,6 +57,15 @@ def test_black_by_the_policy(cmyk_printer):
         assert np.all(found.builds[light, 3] == 0)
 
 
+def test_a_low_ink_limit_leaves_a_full_deck(cmyk_printer):
+    policy = InkPolicy(total_ink_limit=70, channel_limits=(60, 60.5, 60, 40))
+    found = even_set(cmyk_printer, Spacing(count=200), policy)
+    assert len(found) == 200
+    assert policy.allows(found.builds, cmyk_printer.drive).all()
+    nearest = _closest(found.lab)
+    assert np.percentile(nearest, 95) < 1.6 * nearest.min()
+
+
 def test_hue_ranges_may_wrap():
     region = Region(hue=(330, 30))
     assert region.contains([[50, 30, 0], [50, 30, 10], [50, 0, 30]]).tolist() == [True, True, False]

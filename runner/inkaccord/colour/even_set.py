@@ -244,7 +244,10 @@ def _draw(model: Predictor, policy: InkPolicy, size: int, number: int) -> tuple[
         return np.asarray(np.clip(rng.uniform(-0.12, 1.12, (count, channels)), 0.0, 1.0))
 
     def whole(part: Array) -> tuple[Array, Array]:
-        rounded = np.rint(part * FULL_SCALE[model.drive])
+        builds = part * FULL_SCALE[model.drive]
+        # What is over the ink limit goes to it, so that a low limit leaves as full a pool.
+        over = np.maximum(builds.sum(axis=1) / cap, 1.0)
+        rounded = np.where(over[:, None] > 1.0, np.floor(builds / over[:, None]), np.rint(builds))
         rounded = rounded[policy.allows(rounded, model.drive)]
         return rounded, model.predict_lab(rounded)
 
@@ -257,9 +260,8 @@ def _draw(model: Predictor, policy: InkPolicy, size: int, number: int) -> tuple[
     spare = rng.integers(0, 3, len(black))
     deep = rng.random(len(black)) < 0.15
     black[~deep, spare[~deep]] = 0.0
-    over = np.maximum(black.sum(axis=1) * 100.0 / cap, 1.0)
     clean_builds, clean_lab = whole(clean)
-    black_builds, black_lab = whole(black / over[:, None])
+    black_builds, black_lab = whole(black)
     if policy.black_free_above is not None:
         dark = black_lab[:, 0] <= policy.black_free_above
         black_builds, black_lab = black_builds[dark], black_lab[dark]
