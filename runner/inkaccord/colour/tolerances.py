@@ -60,12 +60,3 @@ INSTRUMENTS_APART = 1.5
 and Rich, both second-hand). Readings of different instruments are as uncertain as that."""
 INSTRUMENT_REPEAT = 0.3
 """ΔE00 by which one instrument repeats itself at worst: 0.1 to 0.3 (from memory)."""
-
-
-class Tolerances(Frozen):
-    """What an order asks of its colours."""
-
-    between_pieces: Annotated[float, Field(gt=0)] = CLOSE.delta_e_00
-    """ΔE00 between any two pieces that carry a colour."""
-    to_aim: Annotated[float, Field(gt=0)] = 3.0
-    """ΔE00 of any piece to the aim: wider, since a guest compares pieces with each other."""
