@@ -40,6 +40,7 @@ from inkaccord.artwork.spaces import (
     Colour,
     Space,
     SpaceKind,
+    entry,
     write_paint,
 )
 from inkaccord.artwork.swaps import Mapped, SwapTable
@@ -496,7 +497,7 @@ class _Run:
             stroke = fill = bool(state["/OP"])
         if "/op" in state:
             fill = bool(state["/op"])
-        if "/OPM" in state:
+        if isinstance(entry(state, "/OPM"), int):
             mode = int(state["/OPM"])
         after = Overprint(stroke, fill, mode)
         return None if after == before and "/OP" not in state and "/op" not in state else after

@@ -48,12 +48,15 @@ class State:
     text_mode: int = 0
 
 
-def first_state(table: SwapTable | None = None) -> State:
-    """Return the state in which a page or pattern begins: black in DeviceGray."""
-    colour = DEVICE_GRAY.colour((0.0,))
+def first_state(table: SwapTable | None = None, gray: Space = DEVICE_GRAY) -> State:
+    """Return the state in which a page or pattern begins: black in DeviceGray.
+
+    ``gray`` is what DeviceGray means there, which a default space can change.
+    """
+    colour = gray.colour((0.0,))
     mapped = table.of(colour) if table is not None else None
-    out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else DEVICE_GRAY
-    return State(Pen(DEVICE_GRAY, colour, out, mapped), Pen(DEVICE_GRAY, colour, out, mapped))
+    out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else gray
+    return State(Pen(gray, colour, out, mapped), Pen(gray, colour, out, mapped))
 
 
 def inherited(pen: Pen) -> Pen:

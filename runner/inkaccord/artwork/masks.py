@@ -73,7 +73,7 @@ def _copied(pdf: pikepdf.Pdf, thing: Any, shared: set[Number], copies: dict[Numb
         }
         copy.write(thing.read_raw_bytes(), **packing)
         for key, value in thing.items():
-            if key not in _PACKING:
+            if key not in _PACKING and value is not None:
                 copy[key] = value if key in _NOT_FOLLOWED else _copied(pdf, value, shared, copies)
         return copy
     if isinstance(thing, pikepdf.Dictionary):
@@ -82,6 +82,8 @@ def _copied(pdf: pikepdf.Pdf, thing: Any, shared: set[Number], copies: dict[Numb
         if number != (0, 0):
             copies[number] = target
         for key, value in thing.items():
+            if value is None:
+                continue
             target[key] = value if key in _NOT_FOLLOWED else _copied(pdf, value, shared, copies)
         return target
     if isinstance(thing, pikepdf.Array):

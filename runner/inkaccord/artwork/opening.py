@@ -80,6 +80,26 @@ def open_artwork(
         yield pdf
 
 
+@contextlib.contextmanager
+def refusing_damage(name: str | None = None) -> Iterator[None]:
+    """Turn what a damaged object makes pikepdf raise into a refusal of the file.
+
+    The net under careful reading: entries of a wrong type can stand anywhere in a file.
+    """
+    try:
+        yield
+    except (
+        ArithmeticError, AttributeError, IndexError, KeyError, RuntimeError, TypeError, ValueError,
+        pikepdf.PdfError,
+    ) as problem:  # fmt: skip
+        raise FileError.of(
+            "damaged-object",
+            f"an object of the file makes no sense: {_words(problem)}",
+            place=Place(file=name),
+            hint="export the artwork again as PDF",
+        ) from problem
+
+
 def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnostic]:
     """Return what was odd about the file, though it could be opened."""
     place = Place(file=name)

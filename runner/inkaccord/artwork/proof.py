@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from inkaccord.artwork.functions import BadFunctionError, read_function
+from inkaccord.artwork.functions import BadFunctionError, Function, read_function
 from inkaccord.artwork.ink_proof import ink_differences
-from inkaccord.artwork.opening import open_artwork
+from inkaccord.artwork.opening import open_artwork, refusing_damage
 from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.sameness import Sameness
-from inkaccord.artwork.spaces import Colour, SpaceKind, device_numbers
+from inkaccord.artwork.spaces import Colour, Space, SpaceKind, device_numbers
 from inkaccord.artwork.streams import StreamReader
-from inkaccord.artwork.swaps import WHITE, SpotMode, Swap, SwapTable
-from inkaccord.artwork.walk import ColourUse, Role, walk
+from inkaccord.artwork.swaps import WHITE, SpotMode, Swap, SwapTable, TintMode
+from inkaccord.artwork.walk import ColourUse, Role, Walk
 from inkaccord.models import Frozen
 
 MOST_DETAILS = 20
@@ -91,11 +91,13 @@ def prove(
     options = options or RecolourOptions()
     started = time.monotonic()
     table = swap_table(swaps, options)
-    inventory = _inventory(before, after, table, options)
-    structure = _structure(before, after, options)
+    with refusing_damage():
+        inventory = _inventory(before, after, table, options)
+        structure = _structure(before, after, options)
     rendering = Part(verdict=Verdict.NOT_RUN, checked="", details=("not asked for",))
     if render:
-        verdict, checked, details = ink_differences(before, after, table, options)
+        with refusing_damage():
+            verdict, checked, details = ink_differences(before, after, table, options)
         rendering = Part(verdict=Verdict(verdict), checked=checked, details=tuple(details))
     return Proof(
         inventory=inventory,
@@ -140,12 +142,18 @@ class _Found:
             self.kept.setdefault(place, {})[_key(colour)] = colour
 
 
+_HIDDEN = frozenset({"unreadable-stream", "bad-inline-image"})
+"""Oddities behind which colours can hide, so that an inventory can't vouch for the file."""
+
+
 def _inventory(before: bytes, after: bytes, table: SwapTable, options: RecolourOptions) -> Part:
     wanted, found = _Found(), _Found()
     old_keys: set[str] = set()
     staying: set[str] = set()
+    details: list[str] = []
     with open_artwork(before, limits=options.limits) as pdf:
-        for use in walk(pdf, options.limits):
+        walk = Walk(pdf, options.limits)
+        for use in walk.uses():
             mapped = table.of(use.colour)
             colour = use.colour if mapped is None else Colour(mapped.paint, None)
             staying.add(_key(colour))
@@ -154,12 +162,12 @@ def _inventory(before: bytes, after: bytes, table: SwapTable, options: RecolourO
             # Between a gradient's ends colours mix, so only the ends themselves are certain.
             if use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100):
                 wanted.add(use, colour)
-    details: list[str] = []
+        details += sorted(detail for code, detail, _ in walk.odd if code in _HIDDEN)
     with open_artwork(after, limits=options.limits) as pdf:
         streams = StreamReader(options.limits)
         checked: set[int] = set()
         spaces = []
-        for use in walk(pdf, options.limits):
+        for use in Walk(pdf, options.limits).uses():
             found.add(use, use.colour)
             if use.space is not None and id(use.space) not in checked:
                 checked.add(id(use.space))
@@ -219,32 +227,46 @@ def _words(spot: Iterable[object]) -> str:
 
 
 def _spot_details(use: ColourUse, table: SwapTable, streams: StreamReader) -> list[str]:
-    """Check the new definition of a spot that stays a spot."""
+    """Check the new definition of a spot that stays a spot, alone or among other inks."""
     space = use.space
-    if space is None or space.kind is not SpaceKind.SPOT:
+    if space is None or space.kind not in (SpaceKind.SPOT, SpaceKind.DEVICEN):
         return []
-    swap = table.whole_spots.get(space.name)
-    if swap is None:
+    swapped = [name for name in space.colorants if name in table.whole_spots]
+    if not swapped:
         return []
-    if table.spots is SpotMode.PROCESS:
+    if space.kind is SpaceKind.SPOT and table.spots is SpotMode.PROCESS:
         return [f"spot {space.name} is still a spot, page {use.page}"]
-    one = table.swaps[swap]
-    kind = space.base.kind.value if space.base is not None else ""
-    if kind != one.new.kind.value:
-        return [f"spot {space.name} is built on {kind or 'nothing'}, not on {one.new.kind}"]
     try:
         function = read_function(space.definition[3], streams)
+        return [
+            words
+            for name in swapped
+            for words in _transform_details(
+                space, name, function, table.swaps[table.whole_spots[name]], table.tints
+            )
+        ]
     except BadFunctionError as problem:
         return [f"spot {space.name}: {problem}"]
-    wrong = []
-    for tint in (0, 5, 10, 25, 50, 75, 90, 100):
-        want = device_numbers(one.build_at(tint, table.tints))
-        have = function(tint / 100)
+
+
+def _transform_details(
+    space: Space, name: str, function: Function, swap: Swap, tints: TintMode
+) -> Iterator[str]:
+    kind = space.base.kind.value if space.base is not None else ""
+    if kind != swap.new.kind.value:
+        yield f"spot {name} is built on {kind or 'nothing'}, not on {swap.new.kind}"
+        return
+    position = space.colorants.index(name)
+    alone = space.kind is SpaceKind.SPOT
+    for tint in (0, 5, 10, 25, 50, 75, 90, 100) if alone else (100,):
+        inputs = [0.0] * len(space.colorants)
+        inputs[position] = tint / 100
+        want = device_numbers(swap.build_at(tint, tints))
+        have = function(*inputs)
         off = max(abs(a - b) for a, b in zip(want, have, strict=True))
         # A tint table's own steps need not fall on the transform's.
-        if off > (0.004 if one.tints is not None and tint != 100 else 0.00005):
-            wrong.append(f"spot {space.name} at {tint} % is off its build by {100 * off:.2f} %")
-    return wrong
+        if off > (0.004 if swap.tints is not None and tint != 100 else 0.00005):
+            yield f"spot {name} at {tint} % is off its build by {100 * off:.2f} %"
 
 
 # -- part 2 -----------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from pydantic import Field
 
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.oddities import diagnostics
-from inkaccord.artwork.opening import open_artwork, opening_findings
+from inkaccord.artwork.opening import open_artwork, opening_findings, refusing_damage
 from inkaccord.artwork.recolourer import Recolourer
 from inkaccord.artwork.swaps import (
     OverprintMode,
@@ -121,7 +121,10 @@ def recolour(
     """
     options = options or RecolourOptions()
     table = swap_table(swaps, options)
-    with open_artwork(source, limits=options.limits, changing=True) as pdf:
+    with (
+        open_artwork(source, limits=options.limits, changing=True) as pdf,
+        refusing_damage(str(source) if isinstance(source, Path) else None),
+    ):
         mute = options.overprint is OverprintMode.OFF
         rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
         rewriter.run()

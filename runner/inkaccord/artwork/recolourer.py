@@ -11,7 +11,6 @@ import pikepdf
 
 from inkaccord.artwork import unhandled
 from inkaccord.artwork.content import FILL, STROKE
-from inkaccord.artwork.graphics_state import State, first_state
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.masks import isolate, masks_in
 from inkaccord.artwork.resources import ResourceRewriter
@@ -42,13 +41,12 @@ class Recolourer(Traversal):
         # Only a swap of the initial black needs to know whether anything is painted with it.
         self.full = table.of(DEVICE_GRAY.colour((0.0,))) is not None
         super().__init__(pdf, limits, table, mute_overprint=mute_overprint)
-        self.table = table
         self.resources = ResourceRewriter(pdf, table, self.spaces, self.streams, self.finding)
+        self._swaps = table.swaps
         self._swapped: Counter[tuple[int, float]] = Counter()
         self._variants: dict[object, _Variants] = {}
         self._variant_of: dict[Unit, int] = {}
         self._visited: set[int] = set()
-        self._start = first_state(table)
 
     def run(self) -> None:
         """Rewrite everything."""
@@ -56,7 +54,7 @@ class Recolourer(Traversal):
             self._page(page)
             scope = self.page_scope(page)
             for appearance in self.appearances(page):
-                self.enter(appearance, Where.ANNOTATION, self._start, scope)
+                self.enter(appearance, Where.ANNOTATION, self.start(scope), scope)
             for annotation in self.annotations(page):
                 self._entries(annotation)
             self._look_at(page)
@@ -93,7 +91,7 @@ class Recolourer(Traversal):
         if definition is None:
             return
         space = self.spaces.read(definition, None)
-        if space.components == 3 and any(swap.new.kind == "cmyk" for swap in self.table.swaps):
+        if space.components == 3 and any(swap.new.kind == "cmyk" for swap in self._swaps):
             self.finding(
                 "rgb-group",
                 f"{what} blends in RGB, so that the new builds are converted to RGB and back "
@@ -132,10 +130,8 @@ class Recolourer(Traversal):
     def _initial_colours(self, unit: Unit) -> bytes:
         """Return the operators that swap the initial black, if anything is painted with it."""
         text = b""
-        for part, pen, fill in (
-            (FILL, self._start.fill, True),
-            (STROKE, self._start.stroke, False),
-        ):
+        start = self.start(unit.scope)
+        for part, pen, fill in ((FILL, start.fill, True), (STROKE, start.stroke, False)):
             if pen.mapped is not None and part in unit.reading.consulted:
                 text += write_paint(pen.mapped.paint, fill=fill) + b"\n"
                 self._swapped[pen.mapped.swap, pen.mapped.tint] += 1
@@ -209,7 +205,7 @@ class Recolourer(Traversal):
         self._visited.add(id(scope))
         for _, pattern in _items(scope, "/Pattern"):
             if isinstance(pattern, pikepdf.Stream) and pattern.get("/PaintType") != 2:
-                self.enter(pattern, Where.PATTERN, self._start, scope)
+                self.enter(pattern, Where.PATTERN, self.start(scope), scope)
         for _, font in _items(scope, "/Font"):
             self._glyphs(font, scope)
         for _, state in _items(scope, "/ExtGState"):
@@ -225,7 +221,7 @@ class Recolourer(Traversal):
         inner = self.scope(own, font, scope) if isinstance(own, pikepdf.Dictionary) else scope
         for _, glyph in sorted(procedures.items()):
             if isinstance(glyph, pikepdf.Stream):
-                self.enter(glyph, Where.GLYPH, self._start, inner)
+                self.enter(glyph, Where.GLYPH, self.start(inner), inner)
         self._visit(inner)
 
     def _uncalled_forms(self) -> None:
@@ -239,7 +235,7 @@ class Recolourer(Traversal):
                 done.add(id(scope))
                 for _, form in _items(scope, "/XObject"):
                     if entry(form, "/Subtype") == "/Form" and objgen(form) not in self._variants:
-                        self.enter(form, Where.FORM, self._start, scope)
+                        self.enter(form, Where.FORM, self.start(scope), scope)
 
     def _isolate_masks(self) -> None:
         masks = {}
@@ -286,7 +282,8 @@ class Recolourer(Traversal):
         if not isinstance(form, pikepdf.Dictionary):
             return
         self._default_appearance(form)
-        pending = list(form.get("/Fields", []))
+        fields = form.get("/Fields")
+        pending = list(fields) if isinstance(fields, pikepdf.Array) else []
         seen: set[tuple[int, int]] = set()
         while pending:
             field = pending.pop()
@@ -306,7 +303,7 @@ class Recolourer(Traversal):
             return
         scope = Scope(None, self.spaces)
         unit = Unit(Where.FIELD, objgen(holder), scope, bytes(text))
-        self._follow(unit, State(self._start.fill, self._start.stroke))
+        self._follow(unit, self.start(scope))
         if unit.reading.edits:
             self._swapped.update(unit.reading.swapped)
             holder["/DA"] = pikepdf.String(unit.reading.rewritten(unit.data))

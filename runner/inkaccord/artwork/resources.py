@@ -34,9 +34,11 @@ from inkaccord.artwork.spaces import (
     index_table,
     objgen,
     plain,
+    word,
 )
 from inkaccord.artwork.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of
 from inkaccord.artwork.swaps import WHITE, Mapped, SpotMode, SwapTable
+from inkaccord.errors import FileError
 
 DEVICE_NAME = {
     SpaceKind.CMYK: pikepdf.Name.DeviceCMYK,
@@ -106,7 +108,7 @@ class ResourceRewriter:
             if (
                 isinstance(one, pikepdf.Array)
                 and len(one) > 1
-                and str(one[0]) == "/Separation"
+                and word(one[0]) == "/Separation"
                 and plain(one[1]) in self._table.whole_spots
                 and plain(one[1]) not in self._stuck
             ):
@@ -119,7 +121,7 @@ class ResourceRewriter:
         if not self._once(definition, otherwise):
             return
         try:
-            match str(definition[0]):
+            match word(definition[0]):
                 case "/Separation":
                     self._separation(definition)
                 case "/DeviceN":
@@ -129,7 +131,10 @@ class ResourceRewriter:
                     self.indexed(definition, scope)
                 case "/Pattern" if len(definition) > 1:
                     self.space(definition[1], scope, (otherwise, 1), depth + 1)
-        except (AttributeError, IndexError, KeyError, TypeError, ValueError) as problem:
+        except (
+            AttributeError, IndexError, KeyError, TypeError, ValueError, FileError,
+            pikepdf.PdfError,
+        ) as problem:  # fmt: skip
             self._report("bad-colour-space", f"a colour space cannot be rewritten: {problem}")
 
     def _separation(self, definition: Any) -> None:
@@ -322,7 +327,9 @@ class ResourceRewriter:
 
     def shading(self, definition: Any, scope: Scope, otherwise: object) -> None:
         """Rewrite the colours of a shading."""
-        if definition is None or not self._once(definition, otherwise):
+        if not isinstance(definition, (pikepdf.Dictionary, pikepdf.Stream)):
+            return
+        if not self._once(definition, otherwise):
             return
         self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
         try:

@@ -29,7 +29,10 @@ _SHADING_KEYS = frozenset(
     {"/ColorSpace", "/Function", "/Background", "/Decode", "/BitsPerComponent"}
 )
 MOST = 100
+_UNREADABLE = (pikepdf.PdfError, RuntimeError, ValueError, TypeError, IndexError)
+"""What pikepdf raises, at parsing or later, on instructions that make no sense."""
 
+Number = tuple[int, int]
 Pair = tuple[Any, Any, str, str]
 """An object of each file, the path to it, and what it is."""
 
@@ -42,6 +45,8 @@ class Sameness:
         self._old_streams, self._new_streams = StreamReader(limits), StreamReader(limits)
         self._seen: set[tuple[tuple[int, int], tuple[int, int]]] = set()
         self._pending: list[Pair] = []
+        self._contents: set[tuple[Number, Number]] = set()
+        self._data: list[tuple[tuple[Number, Number], str]] = []
         self.differences: list[str] = []
         self.objects = 0
         self.parsed = 0
@@ -63,6 +68,10 @@ class Sameness:
             )
         while self._pending and len(self.differences) < MOST:
             self._pair(*self._pending.pop())
+        for numbers, path in self._data:
+            # An odd file can point to a content stream from where none belongs.
+            if numbers not in self._contents:
+                self._differ(path, "the data")
 
     def _differ(self, path: str, what: str) -> None:
         self.differences.append(f"{path}: {what} differs")
@@ -70,7 +79,11 @@ class Sameness:
     def _page(self, old: Any, new: Any, path: str) -> None:
         self._seen.add((objgen(old), objgen(new)))
         for key in sorted({*old.keys(), *new.keys()} - {"/Contents"}):
-            self._push(old.get(key), new.get(key), f"{path} {key[1:]}", key, old)
+            self._push(entry(old, key), entry(new, key), f"{path} {key[1:]}", key, old)
+        chunks = [_chunks(page) for page in (old, new)]
+        self._contents.update(
+            (objgen(one), objgen(other)) for one, other in zip(*chunks, strict=False)
+        )
         self._content(
             self._joined(old, self._old_streams), self._joined(new, self._new_streams),
             _resources(old), _resources(new), path,
@@ -78,9 +91,7 @@ class Sameness:
 
     @staticmethod
     def _joined(page: Any, streams: StreamReader) -> bytes:
-        contents = page.get("/Contents")
-        parts = contents if isinstance(contents, pikepdf.Array) else [contents]
-        return b"\n".join(_read(streams, one) for one in parts if isinstance(one, pikepdf.Stream))
+        return b"\n".join(_read(streams, one) for one in _chunks(page))
 
     # -- objects ----------------------------------------------------------------------------
 
@@ -113,13 +124,15 @@ class Sameness:
         self, old: Any, new: Any, path: str, key: str, without: tuple[str, ...] | frozenset[str]
     ) -> None:
         names = {*old.keys(), *new.keys()} - set(without)
+        if old.get("/Type") == "/Pages" or "/Kids" in new:
+            names -= {"/Count"}  # qpdf mends it; the pages themselves are compared
         if key in _ADDED_TO:
             # Added entries are compared where they are used.
             names = {n for n in names if n in old or not n.startswith("/Ink")}
         if "/ShadingType" in old:
             names -= _SHADING_KEYS
         for name in sorted(names):
-            self._push(old.get(name), new.get(name), f"{path} {name[1:]}", name, old)
+            self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", name, old)
 
     def _stream(self, old: Any, new: Any, path: str, key: str) -> None:
         if "/ShadingType" in old:
@@ -133,13 +146,17 @@ class Sameness:
             self.identical += 1
             return
         content = (
-            old.get("/Subtype") == "/Form" or old.get("/PatternType") == 1 or "CharProcs" in path
+            old.get("/Subtype") == "/Form"
+            or old.get("/PatternType") == 1
+            or "CharProcs" in path
+            or " AP " in path
         )
         one, other = _read(self._old_streams, old), _read(self._new_streams, new)
         if content:
+            self._contents.add((objgen(old), objgen(new)))
             self._content(one, other, old.get("/Resources"), new.get("/Resources"), path)
         elif one != other:
-            self._differ(path, "the data")
+            self._data.append(((objgen(old), objgen(new)), path))
 
     # -- content ----------------------------------------------------------------------------
 
@@ -158,10 +175,13 @@ class Sameness:
     def _parse(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
         """Compare by the second parser; False if it can't read a stream."""
         try:
-            ones = _instructions(self._old, old)
-            others = _instructions(self._new, new)
-        except (pikepdf.PdfError, ValueError):
+            return self._parse_both(old, new, resources, path)
+        except _UNREADABLE:
             return False
+
+    def _parse_both(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
+        ones = _instructions(self._old, old)
+        others = _instructions(self._new, new)
         if any(str(one.operator)[:1] in _NUMBER_START for one in ones):
             return False  # an operator that runs into its operand, which renderers take apart
         self.parsed += 1
@@ -210,6 +230,12 @@ class Sameness:
             return False
         self._pending.append((*targets, f"{path} {names[0][1:]}", "/XObject"))
         return True
+
+
+def _chunks(page: Any) -> list[Any]:
+    contents = page.get("/Contents")
+    parts = contents if isinstance(contents, pikepdf.Array) else [contents]
+    return [one for one in parts if isinstance(one, pikepdf.Stream)]
 
 
 def _read(streams: StreamReader, stream: Any) -> bytes:

@@ -10,7 +10,10 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.paints import Paint, PaintKind
+from inkaccord.artwork.streams import StreamReader
+from inkaccord.errors import FileError
 
 MAX_DEPTH = 12
 MAX_COLORANTS = 32
@@ -217,9 +220,17 @@ DEVICE = {
 PLAIN_PATTERN = Space(SpaceKind.PATTERN, 0, "pattern", key="pattern")
 
 
+def word(name: Any) -> str:
+    """Return a name object's text; its own spelling where that is no UTF-8."""
+    try:
+        return str(name)
+    except UnicodeDecodeError:
+        return str(name.unparse().decode("latin-1"))
+
+
 def plain(name: Any) -> str:
     """Return a name object without its slash."""
-    return str(name).removeprefix("/")
+    return word(name).removeprefix("/")
 
 
 def objgen(thing: Any) -> tuple[int, int]:
@@ -248,13 +259,16 @@ class SpaceReader:
         if depth > MAX_DEPTH:
             return self._bad("a colour space nested too deep")
         if isinstance(definition, (pikepdf.Name, str)):
-            return self._named(str(definition), resources, depth)
+            return self._named(word(definition), resources, depth)
         key = objgen(definition)
         if key != (0, 0) and key in self._by_object:
             return self._by_object[key]
         try:
             space = self._array(definition, resources, depth)
-        except (AttributeError, IndexError, KeyError, TypeError, ValueError, pikepdf.PdfError):
+        except (
+            AttributeError, IndexError, KeyError, TypeError, ValueError, FileError,
+            pikepdf.PdfError,
+        ):  # fmt: skip
             space = self._bad("a colour space that does not follow the standard")
         if key != (0, 0) and space.kind in _FREE_STANDING:
             self._by_object[key] = space
@@ -296,7 +310,7 @@ class SpaceReader:
     def _array(self, array: Any, resources: Any, depth: int) -> Space:
         if not isinstance(array, pikepdf.Array):
             return self._bad("a colour space that is neither a name nor an array")
-        family = str(array[0])
+        family = word(array[0])
         if family in _DEVICE_NAMES or len(array) == 1:
             return self._named(family, resources, depth + 1)
         match family:
@@ -377,7 +391,7 @@ def index_table(array: Any) -> bytes:
     """Return the colour table of an ``[/Indexed base hival table]`` array."""
     table = array[3]
     if isinstance(table, pikepdf.Stream):
-        return bytes(table.read_bytes())
+        return StreamReader(Limits(stream_mib=1)).read(table)
     return bytes(table)
 
 
@@ -405,7 +419,10 @@ def _digest(dictionary: Any) -> str:
 def _entry(dictionary: Any, key: str) -> Any:
     """Return an entry of what should be a dictionary; None when it is missing or is not one."""
     if isinstance(dictionary, (pikepdf.Dictionary, pikepdf.Stream)):
-        return dictionary.get(key)
+        try:
+            return dictionary.get(key)
+        except TypeError:  # a key that is no UTF-8, which pikepdf lists but does not look up
+            return dict(dictionary.items()).get(key)
     return None
 
 

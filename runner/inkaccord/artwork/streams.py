@@ -32,8 +32,15 @@ def filters_of(stream: Any) -> list[str]:
     if found is None:
         return []
     if isinstance(found, pikepdf.Array):
-        return [str(name) for name in found]
-    return [str(found)]
+        return [_word(name) for name in found]
+    return [_word(found)]
+
+
+def _word(name: Any) -> str:
+    try:
+        return str(name)
+    except UnicodeDecodeError:  # which no filter that is known has in its name
+        return str(name.unparse().decode("latin-1"))
 
 
 class StreamReader:

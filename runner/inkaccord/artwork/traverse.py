@@ -20,7 +20,7 @@ from inkaccord.artwork.graphics_state import State, first_state
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.scan import InlineImage
 from inkaccord.artwork.scope import Scope
-from inkaccord.artwork.spaces import SpaceReader, entry, objgen
+from inkaccord.artwork.spaces import SpaceKind, SpaceReader, entry, objgen
 from inkaccord.artwork.streams import StreamReader
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.diagnostics import Place, error
@@ -73,6 +73,7 @@ class Traversal:
     ) -> None:
         self.pdf = pdf
         self.limits = limits
+        self.table = table
         self.spaces = SpaceReader()
         self.streams = StreamReader(limits)
         self.odd: Counter[tuple[str, str, int | None]] = Counter()
@@ -130,7 +131,7 @@ class Traversal:
         """Follow a page's joined content."""
         scope = self.page_scope(page)
         unit = Unit(Where.PAGE, objgen(page.obj), scope, data)
-        self._follow(unit, first_state())
+        self._follow(unit, self.start(scope))
         if unit.reading.open_states:
             self.finding("unbalanced-states", "q and Q do not pair up in the page's content")
         return unit
@@ -152,6 +153,10 @@ class Traversal:
         found = page.obj.get("/Annots")
         if isinstance(found, pikepdf.Array):
             yield from (one for one in found if isinstance(one, pikepdf.Dictionary))
+
+    def start(self, scope: Scope) -> State:
+        """Return the state in which a page, pattern or appearance begins."""
+        return first_state(self.table, scope.device[SpaceKind.GRAY])
 
     # -- streams ----------------------------------------------------------------------------
 

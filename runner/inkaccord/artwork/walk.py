@@ -11,7 +11,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.functions import BadFunctionError
-from inkaccord.artwork.graphics_state import NO_OVERPRINT, Overprint, first_state
+from inkaccord.artwork.graphics_state import NO_OVERPRINT, Overprint
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.scope import Scope
 from inkaccord.artwork.shadings import read_shading
@@ -98,7 +98,7 @@ class Walk(Traversal):
             self._add(tally, self._tally(unit), 1)
             scope = self.page_scope(page)
             for appearance in self.appearances(page):
-                one = self.enter(appearance, Where.ANNOTATION, first_state(), scope)
+                one = self.enter(appearance, Where.ANNOTATION, self.start(scope), scope)
                 if one is not None:
                     self._add(tally, self._tally(one), 1)
             yield from self._uses(number, tally)
@@ -127,6 +127,8 @@ class Walk(Traversal):
         used = set()
         for (pen, role, overprint), count in reading.painted.items():
             used.add(pen)
+            if pen.inherited and unit.where is Where.GLYPH:
+                continue  # the text's own colour, counted there
             if pen.colour is not None:
                 what = Role.PATTERN if pen.pattern else Role(role)
                 tally[self._found(pen.colour, what, unit, overprint, pen.space)] += count
@@ -177,7 +179,7 @@ class Walk(Traversal):
             return self._shading(entry(pattern, "/Shading"), scope, Where.PATTERN)
         if not isinstance(pattern, pikepdf.Stream) or entry(pattern, "/PaintType") == 2:
             return Counter()
-        unit = self.enter(pattern, Where.PATTERN, first_state(), scope)
+        unit = self.enter(pattern, Where.PATTERN, self.start(scope), scope)
         return self._tally(unit) if unit is not None else Counter()
 
     def _shading(self, shading: Any, scope: Scope, where: Where) -> Tally:
@@ -227,7 +229,7 @@ class Walk(Traversal):
         inner = self.scope(own, font, scope) if isinstance(own, pikepdf.Dictionary) else scope
         for _, glyph in sorted(procedures.items()):
             if isinstance(glyph, pikepdf.Stream):
-                unit = self.enter(glyph, Where.GLYPH, first_state(), inner)
+                unit = self.enter(glyph, Where.GLYPH, self.start(inner), inner)
                 if unit is not None:
                     self._add(tally, self._tally(unit), 1)
         return tally
