@@ -22,9 +22,11 @@ from inkaccord.stages.results import OutFile
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-PICTURE_PX = (640, 480, 360, 260, 180, 120)
-"""Longest sides that are tried, largest first, until all pictures fit :data:`MOST_PICTURES`."""
-MOST_PICTURES = 5_000_000
+PICTURE_PX = 640
+"""Longest side of a picture, while all together keep to :data:`MOST_PICTURES`."""
+LEAST_PX = 100
+"""Smaller pictures than this are left out, and the page says so."""
+MOST_PICTURES = 3_500_000
 """Bytes of all pictures together, before they are written as text."""
 LONGEST_CSS_PX = 340
 """How large the largest piece is shown; the others keep its scale."""
@@ -154,11 +156,11 @@ def _pieces(order: Order, run: Run, known: Known) -> list[PieceView]:
 
 
 def _within_budget(order: Order, run: Run, known: Known) -> dict[str, tuple[Shown, Shown]]:
-    """Return all pictures at the largest size at which they fit one file."""
-    shown: dict[str, tuple[Shown, Shown]] = {}
-    for longest_px in PICTURE_PX:
+    """Return all pictures, as large as they may be for all of them to fit one file."""
+    longest_px = PICTURE_PX
+    while longest_px >= LEAST_PX:
         gallery = Gallery(order, run, known, longest_px=longest_px)
-        shown = {}
+        shown: dict[str, tuple[Shown, Shown]] = {}
         size = 0
         for it in run.pieces:
             shown[it.name] = (gallery.original(it.name), gallery.translated(it.name))
@@ -167,7 +169,10 @@ def _within_budget(order: Order, run: Run, known: Known) -> dict[str, tuple[Show
                 break
         else:
             return shown
-    return {it.name: shown.get(it.name, (_TOO_MUCH, _TOO_MUCH)) for it in run.pieces}
+        # A picture's bytes grow about as the 1.5th power of its side; aim a little low.
+        expected = size * len(run.pieces) / len(shown)
+        longest_px = int(longest_px * min(0.9, 0.9 * (MOST_PICTURES / expected) ** (1 / 1.5)))
+    return {it.name: (_TOO_MUCH, _TOO_MUCH) for it in run.pieces}
 
 
 _TOO_MUCH = Shown(why="left out: the pictures of this order would make the file too large")

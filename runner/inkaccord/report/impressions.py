@@ -208,7 +208,7 @@ def _pages(data: bytes, paper: tuple[int, int, int], longest_px: int) -> Iterabl
                 except (pdfium.PdfiumError, ValueError) as problem:
                     raise _no_picture(problem) from problem
             with io.BytesIO() as packed:
-                picture.save(packed, "PNG", optimize=True)
+                picture.save(packed, "PNG", compress_level=7)
                 yield Picture(packed.getvalue(), picture.width, picture.height)
 
 
