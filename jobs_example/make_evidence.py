@@ -18,11 +18,11 @@ from pathlib import Path
 HERE = Path(__file__).parent
 ORDER = HERE / "members_evening" / "order.yaml"
 READ_ON = "2026-10-01"
-PICKED_ONLY = "laser"
-"""The kraft tags' sheet is judged by eye alone."""
-EYE_AIMS = {"kelp": "33.7,-23.4,3.9", "lantern": "71,17,60", "slate": "43,-4,-13"}
-"""What the person sees: kelp and slate as samples on the table, lantern as the last tag."""
-MOST_ROUNDS = 6
+PICKED_ONLY = "inkjet"
+"""The inkjet's sheets are judged by eye alone."""
+EYE_AIMS = {"kelp": "33.7,-23.4,3.9", "lantern": "60,20,46", "slate": "41,-4,-10"}
+"""What the person sees: samples on the table."""
+MOST_ROUNDS = 8
 
 
 def call(*words: object, check: bool = True) -> subprocess.CompletedProcess[str]:
@@ -39,7 +39,7 @@ def inkaccord(*words: object) -> subprocess.CompletedProcess[str]:
 
 
 def record(sheet: Path, order: Path, room: Path) -> None:
-    """Print a sheet and record it: by eye on the laser, by instrument elsewhere."""
+    """Print a sheet and record it: by eye on the inkjet, by instrument elsewhere."""
     if f'"{PICKED_ONLY}@' in sheet.read_text() or f" {PICKED_ONLY}@" in sheet.read_text():
         aims = [f"{name}={lab}" for name, lab in EYE_AIMS.items()]
         picks = call(HERE / "pick_by_eye.py", sheet, *aims).stdout.split()

@@ -20,6 +20,10 @@ from inkaccord.stages.results import (
     Translations,
 )
 
+EYE_DECIDES_WITHIN = 6.0
+"""Bound, ΔE00, up to which a judgement by eye is taken for one: two eyes that err by 1.5 to 3 each.
+Beyond, the swatches to choose from lay too far apart."""
+
 Carrying = list[tuple[str, Translation]]
 """The pieces that carry a colour, each with its translation."""
 
@@ -123,11 +127,7 @@ def _held(
     for name in order.pieces:
         mine = [it for it in distances if name in {it.piece, it.other}]
         outside = [it for it in mine if it.verdict is Verdict.OUTSIDE]
-        unsure = [
-            it
-            for it in mine
-            if it.verdict is Verdict.UNCERTAIN and not (it.by_eye and order.accept_by_eye)
-        ]
+        unsure = [it for it in mine if it.verdict is Verdict.UNCERTAIN and not trusted(order, it)]
         waits = [
             f"{colour} is not known on {other} yet"
             for colour in collected.of(name).brand_colours
@@ -142,6 +142,11 @@ def _held(
             yield name, _words("is too uncertain to compare", unsure[0], name)
         elif waits:
             yield name, waits[0]
+
+
+def trusted(order: Order, it: Distance) -> bool:
+    """Tell whether the order lets the eye decide on a distance, and the eye could see enough."""
+    return it.by_eye and order.accept_by_eye and it.uncertainty <= EYE_DECIDES_WITHIN
 
 
 def _words(what: str, it: Distance, name: str) -> str:

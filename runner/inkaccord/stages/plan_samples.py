@@ -3,6 +3,7 @@
 import numpy as np
 
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.eye_set import eye_set
 from inkaccord.colour.match import match
 from inkaccord.colour.model import fit
 from inkaccord.colour.pairs import Pair
@@ -15,6 +16,7 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.placing import Group
 from inkaccord.sheets.plan import plan_sheet, scouting_count
 from inkaccord.sheets.savings import Cost, savings
+from inkaccord.stages.agree import trusted
 from inkaccord.stages.aims import artwork_look, resolve_aim
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.knowledge import PairKnowledge, paper_readings
@@ -32,8 +34,6 @@ from inkaccord.stages.translate import colours_on_pairs
 
 CLOSING = 5
 """Swatches round one predicted build."""
-EYE = 12
-"""Swatches to pick from for a colour that is matched by eye."""
 
 
 @hookimpl
@@ -65,9 +65,11 @@ def inkaccord_plan_samples(
         if missing and not known.is_read and not _only_picks_lack(known, missing, order):
             planned = waiting[0] if waiting else _scouting(order, known, colours, bench)
             why = f"first contact, for {_and(missing)}"
-        elif unsure and known.is_read:
+        elif unsure:
             planned = waiting[0] if waiting else _closing(order, known, unsure, translations)
             why = f"closing in on {_and(unsure)}"
+            if planned is None and known.picks:
+                steps.append(_read_step(known, unsure))
         elif order.proof and known.is_read and not missing:
             planned, proved = _proof(order, known, colours, translations)
             if planned is not None:
@@ -78,8 +80,6 @@ def inkaccord_plan_samples(
             sheets.append(_planned(planned, why))
             steps.append(_print_step(order, planned, why))
             printed.append(planned)
-        elif unsure and known.picks:
-            steps.append(_read_step(known, unsure))
         lacking[pair] = missing
         if colours:
             without.append(_scouting(order, known, colours, bench))
@@ -105,7 +105,7 @@ def _unsure(
     """
     unsure: list[str] = []
     for it in agreement.distances:
-        if it.verdict is not Verdict.UNCERTAIN or (it.by_eye and order.accept_by_eye):
+        if it.verdict is not Verdict.UNCERTAIN or trusted(order, it):
             continue
         pairs = [order.pair_of(piece) for piece in (it.piece, it.other) if piece]
         found = [t for p in pairs if (t := translations.of(it.colour, p)) is not None]
@@ -166,16 +166,23 @@ def _sheet(
 def _closing(
     order: Order, known: PairKnowledge, colours: list[str], translations: Translations
 ) -> SampleSheet | None:
-    """Plan a few swatches round each predicted build."""
+    """Plan a few swatches round each build: to be read, or to pick from where the eye judges."""
     found = [it for colour in colours if (it := translations.of(colour, known.pair)) is not None]
-    sets = closing_set(
-        known.model, np.array([it.build.values for it in found]), CLOSING, known.policy
-    )
-    groups = [
-        Group(colour=it.colour, builds=_builds(known.drive, builds))
-        for it, builds in zip(found, sets, strict=True)
-    ]
-    return _sheet(order, known, Purpose.CLOSING_IN, groups)
+    groups: list[Group] = []
+    to_read = [it for it in found if it.evidence is Evidence.READ and known.is_read]
+    if to_read:
+        builds = np.array([it.build.values for it in to_read])
+        sets = closing_set(known.model, builds, CLOSING, known.policy)
+        groups += [
+            Group(colour=it.colour, builds=_builds(known.drive, rows))
+            for it, rows in zip(to_read, sets, strict=True)
+        ]
+    for it in found:
+        picked = known.picked(it.colour) if it.evidence is Evidence.PICKED else None
+        if picked is not None and not picked.settled:
+            rows = eye_set(known.model, picked.build.values, known.policy)
+            groups.append(Group(colour=it.colour, builds=_builds(known.drive, rows)))
+    return _sheet(order, known, Purpose.CLOSING_IN, groups) if groups else None
 
 
 def _proof(
@@ -216,7 +223,7 @@ def _round_artwork(
         elsewhere = fit(paper_readings(start.drive, known.paper))
         look = elsewhere.predict_lab(np.array([start.values]))
         guess = match(known.model, look, known.policy).builds
-    return _builds(known.drive, closing_set(known.model, guess, EYE, known.policy)[0])
+    return _builds(known.drive, eye_set(known.model, guess[0], known.policy))
 
 
 def _builds(drive: Drive, rows: np.ndarray) -> tuple[Build, ...]:
