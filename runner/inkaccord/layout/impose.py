@@ -19,6 +19,7 @@ from pikepdf import Array, Dictionary, Name, Object, ObjectStreamMode, Pdf, Stre
 from inkaccord import __version__
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import OrderError
+from inkaccord.files import replacing
 from inkaccord.layout.duplex import back_of, blank_backs
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, MarkSet, marks_for
@@ -27,7 +28,7 @@ from inkaccord.layout.sources import Artwork, BleedMend, Sources, form, numbers,
 from inkaccord.models import Frozen
 from inkaccord.sizes import Size
 
-Art = Mapping[tuple[str, int], bytes | Artwork]
+Art = Mapping[tuple[str, int], bytes | Path | Artwork]
 """The artwork of each piece and side (1 front, 2 back)."""
 
 
@@ -72,13 +73,13 @@ def impose(art: Art, imposition: Imposition, rules: ImposeRules | None = None) -
 
 
 def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = None) -> Imposed:
-    """Write imposed sheets.
+    """Return imposed sheets as bytes, with what is to be said of them.
 
     Parameters
     ----------
     art
-        The artwork of each piece and side. A side without artwork stays blank if the piece has
-        only one; artwork with several pages has a record for every copy.
+        The artwork of each piece and side. Artwork with several pages has a record for every
+        copy.
     imposition
         From :func:`inkaccord.layout.packing.lay_out`.
     rules
@@ -91,7 +92,23 @@ def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = 
     FileError
         If artwork is not a PDF that can be read.
     """
-    rules = rules or ImposeRules()
+    with tempfile.TemporaryDirectory() as folder:  # writing to a file is quicker than to memory
+        path = Path(folder) / "sheets.pdf"
+        pages, findings = _write(art, imposition, rules or ImposeRules(), path)
+        return Imposed(data=path.read_bytes(), pages=pages, findings=findings)
+
+
+def impose_file(
+    art: Art, imposition: Imposition, path: Path, rules: ImposeRules | None = None
+) -> tuple[Diagnostic, ...]:
+    """Write imposed sheets to a file and return the findings. See :func:`impose_sheets`."""
+    with replacing(path) as temporary:
+        return _write(art, imposition, rules or ImposeRules(), temporary)[1]
+
+
+def _write(
+    art: Art, imposition: Imposition, rules: ImposeRules, path: Path
+) -> tuple[int, tuple[Diagnostic, ...]]:
     artworks = {
         _label(key): value if isinstance(value, Artwork) else Artwork(data=value)
         for key, value in art.items()
@@ -104,24 +121,17 @@ def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = 
         with _open_marks(sides, marks, rules.marks) as drawn:
             overlays = [None] * len(sides) if drawn is None else book.overlays(drawn)
             pages = book.pages(sides, overlays)
-        data = finish(
-            sources.pdf,
-            pages,
-            pdf_version=rules.pdf_version,
-            title=rules.title,
-            compact=len(sources.forms) <= COMPACT_FORMS,
-        )
+        rebuild(sources.pdf, pages, title=rules.title)
+        compact = len(sources.forms) <= COMPACT_FORMS
+        save(sources.pdf, path, pdf_version=rules.pdf_version, compact=compact)
         findings = (*sources.findings, *book.findings, *(f for m in marks for f in m.findings))
-        return Imposed(data=data, pages=len(pages), findings=_once(findings))
+        return len(pages), tuple(dict.fromkeys(findings))
 
 
-def finish(
-    pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str, compact: bool = True
-) -> bytes:
-    """Replace a file's pages and everything else of its catalogue, and return its bytes.
+def rebuild(pdf: Pdf, pages: Sequence[Object], *, title: str) -> None:
+    """Replace a file's pages and everything else of its catalogue.
 
-    Layers and output intents of the catalogue are kept. ``compact`` packs objects into streams
-    where the version allows it: smaller, but slower where there are many forms.
+    Layers and output intents of the catalogue are kept.
     """
     tree = _page_tree(pdf, pages)
     for key in list(pdf.Root.keys()):
@@ -134,19 +144,33 @@ def finish(
     pdf.trailer[Name.Info] = pdf.make_indirect(
         Dictionary(Title=title, Producer="inkaccord", Creator=f"inkaccord {__version__}")
     )
-    with tempfile.TemporaryDirectory() as folder:  # a file is quicker than memory here
-        path = Path(folder) / "sheets.pdf"
-        packs = compact and pdf_version >= "1.5"
-        pdf.save(
-            path,
-            force_version=pdf_version,
-            deterministic_id=True,
-            compress_streams=True,  # what is deflated already stays as it is
-            recompress_flate=False,
-            stream_decode_level=StreamDecodeLevel.none,
-            object_stream_mode=ObjectStreamMode.generate if packs else ObjectStreamMode.disable,
-            encryption=False,
-        )
+
+
+def save(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True) -> None:
+    """Write a rebuilt file, the same bytes every time.
+
+    ``compact`` packs objects into streams where the version allows it: smaller, but slower where
+    there are many forms.
+    """
+    packs = compact and pdf_version >= "1.5"
+    pdf.save(
+        path,
+        force_version=pdf_version,
+        deterministic_id=True,
+        compress_streams=True,  # what is deflated already stays as it is
+        recompress_flate=False,
+        stream_decode_level=StreamDecodeLevel.none,
+        object_stream_mode=ObjectStreamMode.generate if packs else ObjectStreamMode.disable,
+        encryption=False,
+    )
+
+
+def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -> bytes:
+    """Rebuild a file from pages and return its bytes."""
+    rebuild(pdf, pages, title=title)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "pages.pdf"
+        save(pdf, path, pdf_version=pdf_version)
         return path.read_bytes()
 
 
@@ -494,7 +518,3 @@ class _Nothing:
 
     def __exit__(self, *_: object) -> None:
         return None
-
-
-def _once(findings: Sequence[Diagnostic]) -> tuple[Diagnostic, ...]:
-    return tuple(dict.fromkeys(findings))

@@ -31,6 +31,7 @@ SIZE_TOLERANCE_PT = 0.75
 """How far the artwork's trim may differ from the order's before it is refused."""
 _BLEED_TOLERANCE_PT = 0.1
 _CONTENTS = re.compile(rb"/Contents \d+ \d+ R")
+_RESOURCES = re.compile(rb"/Resources \d+ \d+ R")
 
 
 class BleedMend(StrEnum):
@@ -46,7 +47,8 @@ class BleedMend(StrEnum):
 class Artwork(Frozen):
     """The PDF that shows one side of a piece."""
 
-    data: bytes
+    data: bytes | Path
+    """The file's bytes, or the file: that is quicker for large ones."""
     pages: tuple[int, ...] | None = None
     """Page numbers from 0; None takes all. Several pages are records: one for each copy."""
 
@@ -76,7 +78,7 @@ class _Frame:
 
     geometry: "_Geometry"
     entries: dict[str, Object]
-    whole: dict[str, Dictionary] = field(default_factory=dict)
+    whole: dict[bytes, Dictionary] = field(default_factory=dict)
     """Whole dictionaries of forms, by the filter of their streams; many forms share one."""
     forms: dict[bytes, int] = field(default_factory=dict)
     """The forms made so far, by their content."""
@@ -85,14 +87,14 @@ class _Frame:
         """Make a content stream a form, in place."""
         used = content.get("/Filter")
         if "/DecodeParms" in content:
-            for key, value in self.entries.items():
-                content[key] = value
+            for name, value in self.entries.items():
+                content[name] = value
             return
-        name = "" if used is None else used.unparse().decode("latin-1")
-        if name not in self.whole:
+        key = b"" if used is None else used.unparse()
+        if key not in self.whole:
             filters = {} if used is None else {"/Filter": used}
-            self.whole[name] = Dictionary({**self.entries, **filters})
-        content.stream_dict = self.whole[name]
+            self.whole[key] = Dictionary({**self.entries, **filters})
+        content.stream_dict = self.whole[key]
 
 
 class Sources(AbstractContextManager["Sources"]):
@@ -101,10 +103,11 @@ class Sources(AbstractContextManager["Sources"]):
     Use as a context manager; :attr:`pdf` lives until it ends.
     """
 
-    def __init__(self, artworks: Mapping[str, bytes]) -> None:
+    def __init__(self, artworks: Mapping[str, bytes | Path]) -> None:
         self.findings: list[Diagnostic] = []
         self.forms: list[Object] = []
         self._frames: dict[Hashable, _Frame] = {}
+        self._looks: dict[Hashable, dict[bytes, _Frame]] = {}
         self._stack = ExitStack()
         self._documents: dict[str, _Document] = {}
         try:
@@ -113,8 +116,8 @@ class Sources(AbstractContextManager["Sources"]):
             self._stack.close()
             raise
 
-    def _open_all(self, artworks: Mapping[str, bytes]) -> None:
-        same: dict[bytes, _Document] = {}
+    def _open_all(self, artworks: Mapping[str, bytes | Path]) -> None:
+        same: dict[bytes | Path, _Document] = {}
         for name, data in artworks.items():
             if data not in same:
                 pdf = self._stack.enter_context(_opened(name, data))
@@ -165,17 +168,23 @@ class Sources(AbstractContextManager["Sources"]):
         OrderError if a page is missing or its trim is not the order's.
         """
         document = self._documents[name]
-        frames: dict[bytes, _Frame] = {}
+        frames = self._looks.setdefault((document.name, trim, bleed_pt, mend), {})
+        boxes: dict[bytes, _Geometry] = {}
         found: list[int] = []
         for number in numbers:
             if not 0 <= number < len(document.pages):
                 place = Place(file=name, page=number + 1)
                 raise OrderError.of("no-such-page", "the PDF has no such page", place=place)
-            shape = document.shapes[number]
+            page, shape = document.pages[number], document.shapes[number]
             frame = frames.get(shape)
             if frame is None:
-                frame = frames[shape] = self._frame(document, number, trim, bleed_pt, mend)
-            content, raw = _content(document.pdf, document.pages[number])
+                alike = _RESOURCES.sub(b"", shape)
+                if alike not in boxes:
+                    place = Place(file=name, page=number + 1)
+                    boxes[alike] = _Geometry.of(pikepdf.Page(page), trim, bleed_pt, place)
+                    self.findings.extend(boxes[alike].findings(mend, place))
+                frame = frames[shape] = self._frame(document, page, boxes[alike], mend)
+            content, raw = _content(document.pdf, page)
             form = frame.forms.get(raw)
             if form is None:
                 form = frame.forms[raw] = len(self.forms)
@@ -184,12 +193,12 @@ class Sources(AbstractContextManager["Sources"]):
         return tuple(found)
 
     def _frame(
-        self, document: _Document, number: int, trim: Size, bleed_pt: float, mend: BleedMend
+        self, document: _Document, page: Object, geometry: "_Geometry", mend: BleedMend
     ) -> _Frame:
-        page, place = document.pages[number], Place(file=document.name, page=number + 1)
-        geometry = _Geometry.of(pikepdf.Page(page), trim, bleed_pt, place)
-        self.findings.extend(geometry.findings(mend, place))
-        resources = _inherited(page, "/Resources")
+        resources, group = _inherited(page, "/Resources"), page.get(Name.Group)
+        key = document.name, geometry, _identity(resources), _identity(group), mend
+        if key in self._frames:
+            return self._frames[key]
         entries = {
             "/Type": Name.XObject,
             "/Subtype": Name.Form,
@@ -197,13 +206,18 @@ class Sources(AbstractContextManager["Sources"]):
             "/Matrix": Array(_plain(geometry.matrix)),
             "/Resources": _shared(document.pdf, resources),
         }
-        group = page.get(Name.Group)
         if group is not None:
             entries["/Group"] = group
-        key = document.name, geometry, _identity(resources), _identity(group), mend
-        return self._frames.setdefault(key, _Frame(geometry, entries))
+        self._frames[key] = _Frame(geometry, entries)
+        return self._frames[key]
 
-    def _form(self, document: _Document, content: Stream, frame: _Frame, mend: BleedMend) -> Object:
+    def _form(
+        self,
+        document: _Document,
+        content: Stream,
+        frame: _Frame,
+        mend: BleedMend,
+    ) -> Object:
         if content.objgen in document.used:  # it already serves a page with other boxes
             content = _copied(document.pdf, content)
         document.used.add(content.objgen)
@@ -343,14 +357,15 @@ class _Geometry(Frozen):
 
 
 @contextlib.contextmanager
-def _opened(name: str, data: bytes) -> Iterator[Pdf]:
-    """Open a PDF through a file of its own: that is twice as quick as from memory."""
+def _opened(name: str, data: bytes | Path) -> Iterator[Pdf]:
+    """Open a PDF; bytes through a file of their own, twice as quick as from memory."""
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "artwork.pdf"
-        path.write_bytes(data)
+        path = data if isinstance(data, Path) else Path(folder) / "artwork.pdf"
+        if isinstance(data, bytes):
+            path.write_bytes(data)
         try:
             pdf = Pdf.open(path, inherit_page_attributes=False)
-        except (pikepdf.PdfError, pikepdf.PasswordError) as problem:
+        except (pikepdf.PdfError, pikepdf.PasswordError, OSError) as problem:
             raise FileError.of(
                 "not-a-pdf",
                 f"cannot be read as a PDF: {problem}",
