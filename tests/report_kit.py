@@ -582,9 +582,9 @@ def _sheets(order: Order) -> tuple[SheetRun, ...]:
             used=0.567,
             path=f"north-quay/{order.order}-invitation.pdf",
             cut_plan=(
-                "set 455.6 mm, cut across: takes the head off",
-                "set 277.8 mm, cut across: between row 1 and row 2",
-                "turn; set 165.1 mm, cut: between column 1 and column 2",
+                "1. set 455.6 mm, cut across: takes the head off",
+                "2. set 277.8 mm, cut across: between row 1 and row 2",
+                "3. turn; set 165.1 mm, cut: between column 1 and column 2",
             ),
             picture=_SHEET_PICTURE,
         ),

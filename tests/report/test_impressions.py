@@ -66,6 +66,21 @@ def test_the_ground_is_the_stock_and_solids_are_what_the_model_predicts(desk: De
             assert found.get(wanted, 0) > 0.002, it.colour
 
 
+def test_a_colour_picked_by_eye_is_shown_as_picked_not_as_the_model_guesses(desk: Desk) -> None:
+    other = (60.0, 40.0, 30.0)
+    run = desk.run.model_copy(
+        update={
+            "translations": tuple(
+                it.model_copy(update={"predicted_lab": other}) if it.colour == "kelp" else it
+                for it in desk.run.translations
+            )
+        }
+    )
+    (page,) = Gallery(desk.order, run, desk.bench, longest_px=400).translated("invitation").pages
+    with Image.open(io.BytesIO(page.png)) as picture:
+        assert shares(picture).get(screen_colour(other).rgb, 0) > 0.05
+
+
 def test_white_type_becomes_the_colour_of_the_stock(desk: Desk) -> None:
     """The programme sets white type on solid kelp: no pure white may be left on tinted stock."""
     gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=400)

@@ -70,6 +70,13 @@ def test_waivers_cuts_and_what_is_still_to_come_are_printed(desk: Desk) -> None:
         assert expected in said, expected
 
 
+def test_a_piece_released_without_agreement_says_so(desk: Desk) -> None:
+    said = words_of(sheets(desk)["millrace"].data)
+    assert "Released as the order asks, though not surely inside the tolerances: kelp" in said
+    agreed = desk.run.model_copy(update={"agreement": ()})
+    assert "Released as" not in words_of(sheets(desk, run=agreed)["millrace"].data)
+
+
 def test_folds_finishing_and_device_settings_are_printed(desk: Desk) -> None:
     ready = desk.run.model_copy(
         update={

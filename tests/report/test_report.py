@@ -12,7 +12,7 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.order.model import Order
-from inkaccord.record import Run
+from inkaccord.record import PieceStatus, Run
 from inkaccord.report.agreement import agreement_of, at_a_glance
 from inkaccord.report.html import report, report_html
 from inkaccord.stages.results import NextStep, Trade
@@ -213,6 +213,34 @@ def test_the_cost_of_staying_alike_is_shown_where_there_is_one(desk: Desk) -> No
     assert "each-closest is chosen" in said
     assert "printed 6.2 2.0 1.2 4.5" in said
     assert "possible 1.1 3.9" in said
+
+
+def test_pieces_released_without_agreement_are_never_called_fine(desk: Desk) -> None:
+    run = desk.run.model_copy(
+        update={
+            "next": (),
+            "pieces": tuple(
+                it.model_copy(update={"status": PieceStatus.READY, "why": ""})
+                for it in desk.run.pieces
+            ),
+        }
+    )
+    said = Page(report_html(desk.order, run, desk.bench)).text
+    assert "released because the order says so, not because all of it agrees" in said
+    assert "kelp, lantern and slate" in said
+    assert "Everything is ready." not in said
+    agreed = run.model_copy(
+        update={
+            "agreement": tuple(
+                it.model_copy(update={"verdict": Verdict.INSIDE}) for it in run.agreement
+            )
+        }
+    )
+    assert "Everything is ready." in Page(report_html(desk.order, agreed, desk.bench)).text
+
+
+def test_what_was_never_read_is_called_an_estimate(page: Page) -> None:
+    assert page.text.count("an estimate, as this pair has not been read") == 1  # the lantern tag
 
 
 def test_an_order_of_which_nothing_is_known_still_has_a_report(desk: Desk) -> None:

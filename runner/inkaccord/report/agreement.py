@@ -86,6 +86,16 @@ def agreement_of(run: Run, order: Order, colour: str) -> ColourAgreement:
     )
 
 
+def not_sure(run: Run, piece: str | None = None) -> list[str]:
+    """Return the colours of a piece, or of any, that aren't surely inside their tolerances."""
+    found = (
+        it.colour
+        for it in run.agreement
+        if it.verdict is not Verdict.INSIDE and (piece is None or piece in {it.piece, it.other})
+    )
+    return list(dict.fromkeys(found))
+
+
 def at_a_glance(run: Run) -> dict[tuple[str, str], Verdict | None]:
     """Return the worst verdict on each colour of each piece; None where nothing is known yet."""
     glance: dict[tuple[str, str], Verdict | None] = {

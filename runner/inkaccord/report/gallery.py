@@ -16,6 +16,8 @@ class Shown:
 
     pages: tuple[Picture, ...] = ()
     why: str = ""
+    estimated: bool = False
+    """Whether the pair was never read, so that its model is experience with others."""
 
 
 @dataclass
@@ -68,7 +70,7 @@ class Gallery:
             for colour, it in known.items():
                 tints = [(tint.tint, tint.build) for tint in it.tints]
                 inks += [
-                    translated(paint, it.build, tints)
+                    translated(paint, it.build, tints, it.predicted_lab)
                     for paint in self.order.colours[colour].in_artwork
                 ]
         else:
@@ -89,7 +91,7 @@ class Gallery:
             inks=inks,
             longest_px=self.longest_px,
         )
-        return Shown(pages)
+        return Shown(pages, estimated=not facts.is_read)
 
 
 def translations_on(run: Run, order: Order, piece: str) -> dict[str, RecordedTranslation]:

@@ -9,7 +9,7 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
-from inkaccord.report.agreement import at_a_glance
+from inkaccord.report.agreement import at_a_glance, not_sure
 from inkaccord.report.charts import agreement_chart
 from inkaccord.report.gallery import Gallery, Shown
 from inkaccord.report.graphics import svg
@@ -74,6 +74,7 @@ def report_html(order: Order, run: Run, known: Known) -> str:
                 for piece in run.pieces
                 for code, why in piece.waived.items()
             ],
+            unsure=not_sure(run),
             stage_px=max((piece.height_px for piece in pieces), default=0),
             Status=PieceStatus,
             Verdict=Verdict,

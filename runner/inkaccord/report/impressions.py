@@ -44,11 +44,13 @@ class Picture:
 class BrandInk:
     """A brand colour as one of an artwork's paints, and what is sent to the device for it.
 
-    ``tints`` run from bare paper to the solid, at :data:`STEPS`.
+    ``tints`` run from bare paper to the solid, at :data:`STEPS`. ``solid_lab`` is the solid's
+    CIELAB where more is known of it than the model predicts: it was picked by eye.
     """
 
     paint: Paint
     tints: tuple[Build, ...]
+    solid_lab: tuple[float, float, float] | None = None
 
 
 def as_sent(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> Build | None:
@@ -87,14 +89,20 @@ def untouched(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> BrandIn
     return BrandInk(paint, tuple(known)) if len(known) == len(STEPS) else None
 
 
-def translated(paint: Paint, solid: Build, tints: Sequence[tuple[float, Build]]) -> BrandInk:
+def translated(
+    paint: Paint,
+    solid: Build,
+    tints: Sequence[tuple[float, Build]],
+    solid_lab: tuple[float, float, float] | None = None,
+) -> BrandInk:
     """Return a brand colour's paint with the builds of its translation."""
     if tints:
         table = TintTable(steps=(*tints, (100.0, solid)))
-        return BrandInk(paint, tuple(table.at(step) for step in STEPS))
+        return BrandInk(paint, tuple(table.at(step) for step in STEPS), solid_lab)
     new = Paint.of_build(solid)
     builds = [scaled(new, step / 100) for step in STEPS]
-    return BrandInk(paint, tuple(Build(drive=solid.drive, values=it.values) for it in builds))
+    steps = tuple(Build(drive=solid.drive, values=it.values) for it in builds)
+    return BrandInk(paint, steps, solid_lab)
 
 
 def _share(paint: Paint, percent: float) -> Paint:
@@ -159,7 +167,12 @@ def _screen_table(
             others[paint] = build
     rows = [build.values for ink in inks for build in ink.tints]
     rows += [build.values for build in others.values()]
-    labs = model.predict_lab(np.array(rows)) if rows else np.empty((0, 3))
+    labs = np.array(model.predict_lab(np.array(rows))) if rows else np.empty((0, 3))
+    for at, ink in enumerate(inks):
+        if ink.solid_lab is not None:
+            # The tints follow their solid in proportion; bare paper stays.
+            way = labs[at * len(STEPS) : (at + 1) * len(STEPS)]
+            way += np.outer(np.array(STEPS) / 100, np.array(ink.solid_lab) - way[-1])
     screens = [Build.rgb(*colour.rgb) for colour in screen_colours(labs)]
     paper = Build.rgb(*screen_colours([model.paper_lab])[0].rgb)
     swaps = []

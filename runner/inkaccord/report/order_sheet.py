@@ -5,11 +5,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
-from inkaccord.diagnostics import Severity
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.record import PieceStatus, RecordedFile, RecordedPiece, Run
 from inkaccord.report import wording
+from inkaccord.report.agreement import not_sure
 from inkaccord.report.gallery import Gallery, translations_on
 from inkaccord.report.known import Known
 from inkaccord.report.paper import (
@@ -94,7 +94,7 @@ def _order_sheet(
         for piece in _pieces(run, name, ready=True):
             parts += [_piece(order, run, files, gallery, piece, width_pt), gap(6)]
         parts += _later(run, name)
-        parts += _sheets(run, name, width_pt)
+        parts += _sheets(run, name)
         parts += _price(order, run, name, width_pt)
         parts += _notes(order.vendors[name], notes)
         return parts
@@ -165,6 +165,15 @@ def _piece(
         gap(5),
         *_colours(order, run, piece, right),
     ]
+    unsure = not_sure(run, piece.name)
+    if unsure:
+        body.append(
+            marked(
+                "<b>Released as the order asks</b>, though not surely inside the tolerances: "
+                f"{escape(wording.together(unsure))}.",
+                "small",
+            )
+        )
     for code, reason in piece.waived.items():
         body.append(marked(f"<b>Accepted as it is:</b> {escape(code)}: {escape(reason)}.", "small"))
     return together(
@@ -263,33 +272,24 @@ def _later(run: Run, name: str) -> "list[Flowable]":
     ]  # fmt: skip
 
 
-def _sheets(run: Run, name: str, width_pt: float) -> "list[Flowable]":
+def _sheets(run: Run, name: str) -> "list[Flowable]":
     laid = [it for it in run.sheets if it.vendor == name]
     if not laid:
         return []
-    parts: list[Flowable] = [rule(before=2, after=6), text("Sheets and cuts", "heading")]
-    for it in laid:
+    parts: list[Flowable] = []
+    for at, it in enumerate(laid):
         up = wording.together([f"{number} × {piece}" for piece, number in it.pieces.items()])
-        parts.append(
+        head = [rule(before=2, after=6), text("Sheets and cuts", "heading")] if at == 0 else []
+        head.append(
             marked(
                 f"<b>{escape(it.path.rpartition('/')[2])}</b>: {escape(up)} on a sheet of "
                 f"{it.width_mm:g} × {it.height_mm:g} mm, {escape(it.stock)}; "
                 f"print <b>{wording.count(it.run, 'sheet')}</b>."
             )
         )
-        if it.cut_plan:
-            parts.append(gap(3))
-            parts.append(
-                grid(
-                    [
-                        [text(str(at), "number-label"), text(line)]
-                        for at, line in enumerate(it.cut_plan, start=1)
-                    ],
-                    [18, width_pt - 18],
-                    lines=False,
-                    pad_pt=0.5,
-                )
-            )
+        # The first cuts stay with what is cut.
+        parts.append(together([*head, gap(2), *(text(line) for line in it.cut_plan[:6])]))
+        parts += [text(line) for line in it.cut_plan[6:]]
         parts.append(gap(5))
     if any(it.cut_plan for it in laid):
         parts += [text(BLADES, "small"), gap(6)]
@@ -362,13 +362,4 @@ def _notes(vendor: Vendor, more: Sequence[str]) -> "list[Flowable]":
                 text(MAKERS, "small"),
             ]
         )
-    ]
-
-
-def open_findings(run: Run, piece: str) -> list[str]:
-    """Return what is known to be imperfect about a piece and goes out all the same."""
-    return [
-        it.message
-        for it in run.findings
-        if it.place.field == piece and it.severity is Severity.WARNING
     ]

@@ -26,6 +26,8 @@ class Row:
     printed: ScreenColour
     before: ScreenColour | None
     """What the artwork's own build gives on this pair; None where that isn't known."""
+    estimated: bool
+    """Whether ``before`` is an estimate: the pair was never read."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,7 @@ def _colour_view(run: Run, order: Order, known: Known, name: str) -> ColourView:
                     it=it,
                     printed=screen_colour(it.predicted_lab),
                     before=_before(order, known, name, pieces),
+                    estimated=bool(pieces) and not known.pair(order.pair_of(pieces[0])).is_read,
                 )
             )
             seen.update(pieces)
