@@ -200,6 +200,19 @@ def test_conditions_that_clash_with_the_pairs_others_are_refused(shelf: Shelf) -
     assert shelf.record_readings(readings_of(second, conditions={"mode": "M1"}))
 
 
+def test_a_foreign_sheet_and_its_readings_are_kept_both_or_neither(shelf: Shelf) -> None:
+    foreign = sheet_of(name="B2B-B2B").model_copy(update={"purpose": Purpose.IMPORTED})
+    shelf.add_sheet(SHEET)
+    shelf.record_readings(readings_of(SHEET, conditions={"mode": "M0"}))
+    with pytest.raises(OrderError) as caught:
+        shelf.record_foreign(foreign, readings_of(foreign, conditions={"mode": "M1"}))
+    assert code_of(caught) == "mixed-conditions"
+    assert [kept.sheet.id for kept in shelf.sheets()] == [SHEET.id]
+    assert shelf.record_foreign(foreign, readings_of(foreign, conditions={"mode": "M0"}))
+    assert not shelf.record_foreign(foreign, readings_of(foreign, conditions={"mode": "M0"}))
+    assert len(shelf.readings_of(PAIR)) == 2
+
+
 def test_one_reading_can_be_retired(shelf: Shelf) -> None:
     shelf.add_sheet(SHEET)
     shelf.record_readings(TAKEN)

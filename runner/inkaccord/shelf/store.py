@@ -143,20 +143,42 @@ class Shelf:
         conditions clash with those of the pair's other readings.
         """
         with self.database.writing() as connection:
-            on = queries.need_sheet(connection, taken.sheet)
-            taken = taken.model_copy(update={"sheet": on.sheet.id})
-            kept = KeptReadings(
-                digest=rows.digest_of(taken),
-                sheet=on.sheet,
-                readings=taken,
-                source=source,
-                source_sha256=source_sha256,
-                recorded_at=self._clock(),
-                recorded_by=self._by,
-            )
-            rules.check_in_use(on)
-            rules.check_not_retired(connection, kept.digest)
-            return writes.put_readings(connection, kept)
+            return self._record(connection, taken, source, source_sha256)
+
+    def record_foreign(
+        self,
+        sheet: SampleSheet,
+        taken: SheetReadings,
+        *,
+        source: str = "",
+        source_sha256: str = "",
+    ) -> bool:
+        """Keep a sheet that was not drawn here together with its readings, both or neither.
+
+        Returns and raises as :meth:`add_sheet` and :meth:`record_readings` do.
+        """
+        kept = KeptSheet(sheet=sheet, added_at=self._clock(), added_by=self._by)
+        with self.database.writing() as connection:
+            writes.put_sheet(connection, kept)
+            return self._record(connection, taken, source, source_sha256)
+
+    def _record(
+        self, connection: sa.Connection, taken: SheetReadings, source: str, source_sha256: str
+    ) -> bool:
+        on = queries.need_sheet(connection, taken.sheet)
+        taken = taken.model_copy(update={"sheet": on.sheet.id})
+        kept = KeptReadings(
+            digest=rows.digest_of(taken),
+            sheet=on.sheet,
+            readings=taken,
+            source=source,
+            source_sha256=source_sha256,
+            recorded_at=self._clock(),
+            recorded_by=self._by,
+        )
+        rules.check_in_use(on)
+        rules.check_not_retired(connection, kept.digest)
+        return writes.put_readings(connection, kept)
 
     def readings_of(self, pair: Pair) -> tuple[KeptReadings, ...]:
         """Return all readings of a pair that are in use, each beside its sheet, oldest first."""
