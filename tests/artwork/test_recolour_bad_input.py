@@ -191,6 +191,68 @@ def test_calculators_that_fail(program: bytes) -> None:
     assert "bad-shading" in codes(proven(document(b"/S sh", setup=setup), SWAP))
 
 
+# -- found by fuzzing (fuzz_recolour.py), made small ----------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "resources",
+    [
+        pytest.param("<< /ColorSpace << /S /n#ef#01 >> >>", id="space-name-no-utf8"),
+        pytest.param("<< /ColorSpace << /S [/n#ff /Kelp] >> >>", id="family-no-utf8"),
+        pytest.param("<< /ColorSpace << /a#ff [/Separation /Kelp] >> >>", id="key-no-utf8"),
+        pytest.param("<< /ExtGState << /G << /OPM /Odd /OP true >> >> >>", id="mode-is-a-name"),
+        pytest.param("<< /Shading << /S 1 >> /Pattern << /P 2 >> /XObject 3 >>", id="numbers"),
+        pytest.param("<< /Pattern << /P << /PatternType 2 /Shading 7 >> >> >>", id="no-shading"),
+    ],
+)
+def test_entries_of_a_wrong_kind(resources: str) -> None:
+    source = document(b"/S cs /G gs " + OLD_K + BOX, resources)
+    result = proven(source, SWAP, "spot Kelp = cmyk 1 2 3 4")
+    assert content_of(result.data).endswith(NEW_K + BOX)
+
+
+def test_an_operator_that_is_no_utf8_is_compared_by_bytes() -> None:
+    proven(document(b"\xe9\xff " + OLD_K + BOX), SWAP)
+
+
+@pytest.mark.parametrize("filters", ["/n#c0#01", "[/FlateDecode /n#ff]"])
+def test_a_filter_whose_name_is_no_utf8(filters: str) -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        page.obj.Contents.write(b"abc", filter=parsed(filters))
+
+    assert "unreadable-stream" in codes(recolour(document(setup=setup), swaps(SWAP)))
+
+
+def test_form_fields_that_are_no_array() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        pdf.Root.AcroForm = parsed("<< /Fields << /A 1 >> /DA 5 >>")
+
+    proven(document(OLD_K + BOX, setup=setup), SWAP)
+
+
+def test_an_appearance_without_a_subtype_is_content_all_the_same() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        note = parsed("<< /Type /Annot /Subtype /Square /Rect [0 0 9 9] >>")
+        note.AP = pikepdf.Dictionary(N=pdf.make_stream(OLD_K + BOX))
+        page.obj.Annots = pikepdf.Array([pdf.make_indirect(note)])
+
+    proven(document(setup=setup), SWAP)
+
+
+def test_text_in_a_glyph_s_inherited_colour_counts_as_text_only() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        font = parsed(
+            "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 9 9] /FontMatrix [0.1 0 0 0.1 0 0] "
+            "/FirstChar 97 /LastChar 97 /Widths [9] /Encoding << /Differences [97 /a] >> "
+            "/CharProcs << >> /Resources << >> >>"
+        )
+        font.CharProcs.a = pdf.make_stream(b"9 0 d0 0 0 9 9 re f")
+        resource(page, "/Font", "/T", pdf.make_indirect(font))
+
+    source = document(OLD_K + b" BT /T 9 Tf (a) Tj ET", setup=setup)
+    proven(source, SWAP, "gray 100 = gray 90")
+
+
 # -- what is not handled, each shown being reported ----------------------------------------------
 
 

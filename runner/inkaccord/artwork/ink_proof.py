@@ -91,6 +91,8 @@ def _differences(
         swapped = _swapped_colours(old, new, table, options)
         pages = min(len(old.pages), PAGES)
         dpi = _resolution(old, pages)
+        for pdf in (old, new):
+            del pdf.pages[pages:]
         olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept]
         _add_patches(old, olds, swapped.old_spaces, pages, dpi)
         _add_patches(new, [pair[2] for pair in swapped.pairs], swapped.new_spaces, pages, dpi)

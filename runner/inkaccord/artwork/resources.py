@@ -269,7 +269,7 @@ class ResourceRewriter:
             return
         self.space(definition, scope, ("image space", objgen(image)))
         if isinstance(definition, pikepdf.Name):
-            named = entry(entry(scope.resources, "/ColorSpace"), str(definition))
+            named = entry(entry(scope.resources, "/ColorSpace"), word(definition))
             definition = named if named is not None else definition
         space = self._spaces.read(definition, scope.resources)
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):

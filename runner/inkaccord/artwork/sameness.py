@@ -18,8 +18,10 @@ from inkaccord.artwork.spaces import entry, objgen
 from inkaccord.artwork.streams import StreamReader
 from inkaccord.errors import FileError
 
-PARSED_MIB = 8
-"""Above this a content stream is compared by its bytes: the second parser takes too long."""
+PARSED_MIB = 2
+PARSED_TOTAL_MIB = 16
+"""Above these, one stream and all together, content is compared by its bytes: the second parser
+makes objects of every operator, which takes long and fills the memory."""
 _COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
 _NUMBER_START = frozenset("0123456789.+-")
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
@@ -47,6 +49,7 @@ class Sameness:
         self._pending: list[Pair] = []
         self._contents: set[tuple[Number, Number]] = set()
         self._data: list[tuple[tuple[Number, Number], str]] = []
+        self._given_to_parser = 0
         self.differences: list[str] = []
         self.objects = 0
         self.parsed = 0
@@ -165,12 +168,19 @@ class Sameness:
     ) -> None:
         if old == new:
             self.identical += 1
-        elif len(old) > PARSED_MIB * MIB or not self._parse(
-            old, new, (old_resources, new_resources), path
+        elif not (
+            self._may_parse(len(old))
+            and self._parse(old, new, (old_resources, new_resources), path)
         ):
             self.by_bytes += 1
             if rest_of(old) != rest_of(new):
                 self._differ(path, "something other than colour in its content")
+
+    def _may_parse(self, size: int) -> bool:
+        if size > PARSED_MIB * MIB or self._given_to_parser + size > PARSED_TOTAL_MIB * MIB:
+            return False
+        self._given_to_parser += size
+        return True
 
     def _parse(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
         """Compare by the second parser; False if it can't read a stream."""

@@ -287,7 +287,7 @@ class SpaceReader:
         found = _entry(_entry(resources, "/ColorSpace"), name)
         if found is None:
             return self._bad(f"the colour space {name} is not in the resources")
-        if isinstance(found, pikepdf.Name) and str(found) == name:
+        if isinstance(found, pikepdf.Name) and word(found) == name:
             return self._bad(f"the colour space {name} names itself")
         return self.read(found, resources, depth + 1)
 
