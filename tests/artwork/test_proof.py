@@ -253,3 +253,10 @@ def test_a_proof_is_a_value_that_goes_to_json() -> None:
     proof = prove(SOURCE, recolour(SOURCE, SWAPS).data, SWAPS, RecolourOptions(), render=False)
     assert Proof.model_validate_json(proof.model_dump_json()) == proof
     assert Proof.model_json_schema()["properties"]["structure"]
+
+
+def test_an_extension_level_that_the_version_supersedes_may_go() -> None:
+    """qpdf drops it from a file of PDF 2.0, which needs none."""
+    entry = b"/Extensions << /ADBE << /BaseVersion /1.7 /ExtensionLevel 3 >> >> /Pages"
+    source = SOURCE.replace(b"%PDF-1.3", b"%PDF-2.0").replace(b"/Pages", entry, 1)
+    proven(source, f"{OLD} = {NEW}")

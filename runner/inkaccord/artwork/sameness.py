@@ -30,6 +30,8 @@ _COLOUR_KEYS = frozenset({"/ColorSpace", "/CS", "/C", "/IC", "/BG", "/BC", "/DA"
 _SHADING_KEYS = frozenset(
     {"/ColorSpace", "/Function", "/Background", "/Decode", "/BitsPerComponent"}
 )
+_WRITER_S_OWN = frozenset({"/Extensions"})
+"""Which extension level a file claims: qpdf sets it by the version that it writes."""
 MOST = 100
 _UNREADABLE = (pikepdf.PdfError, RuntimeError, ValueError, TypeError, IndexError)
 """What pikepdf raises, at parsing or later, on instructions that make no sense."""
@@ -64,7 +66,14 @@ class Sameness:
         pages = zip(self._old.pages, self._new.pages, strict=True)
         for number, (old, new) in enumerate(pages, start=1):
             self._page(old.obj, new.obj, f"page {number}")
-        self._pending.append((self._old.Root, self._new.Root, "document", ""))
+        for key in sorted({*self._old.Root.keys(), *self._new.Root.keys()} - _WRITER_S_OWN):
+            self._push(
+                entry(self._old.Root, key),
+                entry(self._new.Root, key),
+                f"document {key[1:]}",
+                key,
+                {},
+            )
         for key in ("/Info",):
             self._pending.append(
                 (self._old.trailer.get(key), self._new.trailer.get(key), key[1:], "")
