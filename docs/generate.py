@@ -101,7 +101,7 @@ def default_of(field: FieldInfo) -> str:
     value = field.get_default(call_default_factory=True)
     if isinstance(value, Points):
         return f"`{write_length(value)}`"
-    if not value and not isinstance(value, (int, float)) or isinstance(value, BaseModel):
+    if (not value and not isinstance(value, (int, float))) or isinstance(value, BaseModel):
         return ""
     return f"`{str(value).lower() if isinstance(value, bool) else value}`"
 
