@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from inkaccord.artwork.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint
 from inkaccord.artwork.rendering import ink_pages
 from inkaccord.colour.builds import Build, Drive
@@ -14,7 +15,6 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.report.gallery import Gallery
 from inkaccord.report.impressions import STEPS, as_sent, translated, untouched
 from inkaccord.report.screen import screen_colour, screen_colours
-from inkaccord.report.spots import spot_alternates
 from outside import need_program
 from report_kit import Desk, model_of
 

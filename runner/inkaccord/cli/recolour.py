@@ -68,14 +68,15 @@ def command(
     with settings.working("recolouring"):
         made = recolour(before, asked, options=options)
         proof = prove(before, made.data, asked, options)
-    code = ExitCode.DONE if proof.passed else ExitCode.DISAGREE
-    if proof.passed:
+    good = proof.passed and not made.errors
+    code = ExitCode.DONE if good else ExitCode.DISAGREE
+    if good:
         write_if_changed(target, made.data)
     if as_json:
         print_json(
             {
                 "exit_code": int(code),
-                "written": str(target) if proof.passed else None,
+                "written": str(target) if good else None,
                 "swaps": [it.model_dump(mode="json") for it in made.counts],
                 "photographs": made.photographs,
                 "proof": proof.model_dump(mode="json", exclude={"seconds"}),
@@ -97,6 +98,6 @@ def command(
             settings.screen.print(f"  {line}", soft_wrap=True)
     show_findings(settings.screen, made.findings)
     settings.screen.print(
-        f"Wrote {target}." if proof.passed else "The proof failed, so nothing was written."
+        f"Wrote {target}." if good else "It is not right, so nothing was written."
     )
     return int(code)

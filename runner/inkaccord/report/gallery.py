@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass, field
 
+from inkaccord.artwork.alternates import spot_alternates
 from inkaccord.errors import InkaccordError
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run
 from inkaccord.report.impressions import BrandInk, Picture, impression, translated, untouched
 from inkaccord.report.known import Known
-from inkaccord.report.spots import spot_alternates
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inkaccord.artwork.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
@@ -19,7 +20,6 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import InkaccordError
 from inkaccord.report.known import Model
 from inkaccord.report.screen import screen_colours
-from inkaccord.report.spots import spot_alternates
 from inkaccord.stages.results import FoundAs, PieceArtwork
 
 STEPS = tuple(range(0, 101, 10))

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inkaccord.artwork.alternates import spot_alternates
 from inkaccord.colour.verdicts import Verdict
 from inkaccord.order.colours import Aim
 from inkaccord.order.model import Order
@@ -12,7 +13,6 @@ from inkaccord.report.agreement import ColourAgreement, agreement_of
 from inkaccord.report.impressions import as_sent
 from inkaccord.report.known import Known
 from inkaccord.report.screen import ScreenColour, screen_colour
-from inkaccord.report.spots import spot_alternates
 from inkaccord.stages.results import Trade
 
 

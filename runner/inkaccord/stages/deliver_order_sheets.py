@@ -16,4 +16,4 @@ def inkaccord_deliver(
 ) -> Sequence[OutFile]:
     """Add ``VENDOR/order-sheet.pdf`` for each vendor that has something to print."""
     bench.progress("writing order sheets")
-    return order_sheets(order, run, files, bench)
+    return order_sheets(order, run, files, bench, run.notes)

@@ -9,7 +9,7 @@ from inkaccord.artwork.proof import Proof, prove
 from inkaccord.artwork.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
 from inkaccord.colour.builds import Drive
-from inkaccord.diagnostics import Diagnostic
+from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
@@ -62,10 +62,10 @@ def inkaccord_recolour(
             failed[name] = str(problem)
             findings += problem.findings
             continue
-        if not pieces[-1].proof.passed:
-            failed[name] = "the proof of the recoloured file failed: " + "; ".join(
-                pieces[-1].proof.lines
-            )
+        if not copy.proof.passed:
+            failed[name] = f"the proof of the recoloured file failed: {'; '.join(copy.proof.lines)}"
+        elif any(it.severity is Severity.ERROR for it in copy.findings):
+            failed[name] = "a colour of the artwork could not be recoloured"
     return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
 
 
