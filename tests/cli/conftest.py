@@ -1,0 +1,63 @@
+import json
+
+import pytest
+
+from inkaccord.cli.main import run_main
+from inkaccord.testing import draw_artwork
+
+ORDER = """
+order: loop
+title: A loop
+date: 2026-10-05
+due: 2026-11-02
+suites: 20
+shelf: shelf.sqlite
+colours:
+  leaf: {aim: {lab: [52, -28, 22]}, in_artwork: [cmyk 75 20 80 10]}
+keep: [cmyk 0 0 0 100]
+stocks:
+  white: {size: letter}
+  cream: {kind: envelope, size: a7-envelope}
+vendors:
+  studio:
+    delivers: sheets
+    devices: {press: {sheets: [letter], ink_limit: 300}}
+pieces:
+  card: {artwork: card.pdf, trim: 5in x 7in, device: press, stock: white}
+  envelope: {artwork: envelope.pdf, trim: a7-envelope, device: press, stock: cream}
+tolerances: {between_pieces: 3, to_aim: 4}
+"""
+
+
+@pytest.fixture
+def order(tmp_path):
+    """A small order with artwork, in its own folder."""
+    folder = tmp_path / "order"
+    folder.mkdir()
+    (folder / "order.yaml").write_text(ORDER, "utf-8")
+    (folder / "card.pdf").write_bytes(draw_artwork("5in x 7in"))
+    (folder / "envelope.pdf").write_bytes(draw_artwork("a7-envelope", bleed_in=0))
+    return folder
+
+
+@pytest.fixture
+def inkaccord(capsys):
+    """Run the command in this process; return its exit code and what it printed."""
+
+    def call(*words):
+        code = run_main([str(word) for word in words])
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return call
+
+
+@pytest.fixture
+def inkaccord_json(inkaccord):
+    """Run a command with --json; return its exit code and the data."""
+
+    def call(*words):
+        code, out, err = inkaccord(*words, "--json")
+        return code, json.loads(out or err)
+
+    return call

@@ -1,0 +1,77 @@
+"""Whatever is wrong, the command says what and where, with the designed exit code."""
+
+import os
+
+import pytest
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "cannot be read as a PDF"),
+        (b"%PDF-1.7\n" + b"\0" * 500, "cannot be read as a PDF"),
+        (b"GIF89a", "cannot be read as a PDF"),
+    ],
+)
+def test_artwork_that_is_no_pdf(order, inkaccord, data, words):
+    (order / "card.pdf").write_bytes(data)
+    code, _, err = inkaccord("run", order)
+    assert code == 5
+    assert words in err
+    assert "card.pdf" in err
+    assert not (order / "out").exists()
+
+
+def test_artwork_that_is_not_there(order, inkaccord):
+    (order / "card.pdf").unlink()
+    code, _, err = inkaccord("check", order)
+    assert code == 5
+    assert "card.pdf" in err
+
+
+def test_artwork_of_another_size(order, inkaccord):
+    (order / "card.pdf").write_bytes((order / "envelope.pdf").read_bytes())
+    code, _, err = inkaccord("check", order)
+    assert code == 2
+    assert "5 × 7 in" in err
+
+
+def test_json_tells_the_same_findings(order, inkaccord_json):
+    (order / "card.pdf").unlink()
+    code, data = inkaccord_json("check", order)
+    assert code == data["exit_code"] == 5
+    assert data["findings"][0]["place"]["field"] == "pieces.card.artwork"
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+def test_an_out_folder_that_is_not_writable(order, inkaccord, tmp_path):
+    locked = tmp_path / "locked"
+    locked.mkdir(mode=0o500)
+    code, _, err = inkaccord("run", order, "--out", locked / "out")
+    assert code == 5
+    assert "--out" in err
+
+
+def test_an_out_folder_that_is_a_file(order, inkaccord):
+    (order / "out").write_text("in the way", "utf-8")
+    code, _, _ = inkaccord("run", order)
+    assert code == 5
+    assert (order / "out").read_text("utf-8") == "in the way"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["chek", "x"],
+        ["run"],
+        ["run", "nowhere.yaml"],
+        ["schema", "piece"],
+        ["--plugin", "nope", "plugins"],
+    ],
+)
+def test_a_wrong_command_line_exits_with_2(inkaccord, words):
+    assert inkaccord(*words)[0] == 2
+
+
+def test_a_near_miss_of_a_command_is_suggested(inkaccord):
+    assert "check" in inkaccord("chek")[2]

@@ -1,0 +1,217 @@
+"""The whole way of an order, from an empty shelf to the vendors' folders."""
+
+import hashlib
+import json
+import zipfile
+
+import jsonschema
+import numpy as np
+import pikepdf
+import pytest
+
+from inkaccord.artwork.walk import walk
+from inkaccord.colour.builds import Build
+from inkaccord.record import run_schema
+from inkaccord.sheets.cgats import parse_cgats
+from inkaccord.testing import assert_boxes, assert_builds, plain_press
+
+
+def state(folder):
+    return {
+        path.relative_to(folder).as_posix(): (path.stat().st_mtime_ns, path.read_bytes())
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def fill_in(table, target):
+    """Play the instrument: give back a sheet's file with CIELAB in it."""
+    lines = table.read_text("utf-8").splitlines()
+    start = lines.index("BEGIN_DATA_FORMAT") + 1
+    fields = lines[start].split()
+    rows_at = lines.index("BEGIN_DATA") + 1
+    rows = [line.split() for line in lines[rows_at : lines.index("END_DATA")]]
+    columns = [fields.index(name) for name in ("CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K")]
+    builds = np.array([[float(row[at]) for at in columns] for row in rows])
+    lab = plain_press(builds)
+    out = ["CGATS.17", f"NUMBER_OF_FIELDS {len(fields) + 3}", "BEGIN_DATA_FORMAT"]
+    out += [" ".join([*fields, "LAB_L", "LAB_A", "LAB_B"]), "END_DATA_FORMAT"]
+    out += [f"NUMBER_OF_SETS {len(rows)}", "BEGIN_DATA"]
+    for row, values in zip(rows, lab, strict=True):
+        out.append(" ".join([*row, *(f"{value:.4f}" for value in values)]))
+    target.write_text("\n".join([*out, "END_DATA", ""]), "utf-8")
+    parse_cgats(target.read_text("utf-8"))
+
+
+def record_all(order, inkaccord):
+    for table in sorted((order / "out" / "samples").glob("*.txt")):
+        read = order / f"read-{table.name}"
+        fill_in(table, read)
+        code, out, err = inkaccord("record", table.stem, read, "--order", order)
+        assert code == 0, err
+        assert "Recorded" in out
+
+
+@pytest.fixture
+def finished(order, inkaccord):
+    """The order after run, record, run."""
+    code, _, err = inkaccord("run", order)
+    assert code == 3, err
+    record_all(order, inkaccord)
+    code, out, err = inkaccord("run", order)
+    assert code == 0, out + err
+    return order
+
+
+def test_the_first_run_asks_for_one_sheet_a_pair_and_says_so_last(order, inkaccord):
+    code, out, _ = inkaccord("run", order)
+    assert code == 3
+    run = json.loads((order / "out" / "run.json").read_text("utf-8"))
+    assert {piece["status"] for piece in run["pieces"]} == {"waiting"}
+    assert {f"{s['device']}@{s['stock']}" for s in run["samples"]} == {"press@white", "press@cream"}
+    for sheet in run["samples"]:
+        assert (order / "out" / sheet["path"]).read_bytes().startswith(b"%PDF")
+        assert f"inkaccord record {sheet['id']}" in out
+    assert out.strip().endswith("Then run the order again.")
+    assert not (order / "out" / "studio").exists()
+
+
+def test_after_recording_the_order_runs_through(finished):
+    out = finished / "out"
+    run = json.loads((out / "run.json").read_text("utf-8"))
+    jsonschema.validate(run, run_schema())
+    assert run["exit_code"] == 0
+    assert {piece["status"] for piece in run["pieces"]} == {"ready"}
+    assert run["samples"] == []
+    by_pair = {it["stock"]: it for it in run["translations"]}
+    for it in by_pair.values():
+        assert it["evidence"] == "read"
+        assert it["delta_e_00"] < 0.6
+    # The imaginary press prints alike on both stocks, so the pieces must agree.
+    apart = [it for it in run["agreement"] if it["other"]]
+    assert [it["verdict"] for it in apart] == ["surely inside"]
+
+
+def test_vendor_files_carry_the_builds_and_no_old_colour(finished):
+    out = finished / "out"
+    run = json.loads((out / "run.json").read_text("utf-8"))
+    prints = [file for file in run["files"] if file["what"] == "print"]
+    assert {file["piece"] for file in prints} == {"card", "envelope"}
+    old = "cmyk 75 20 80 10"
+    for file in prints:
+        data = (out / file["path"]).read_bytes()
+        stock = {"card": "white", "envelope": "cream"}[file["piece"]]
+        new = next(it["build"] for it in run["translations"] if it["stock"] == stock)
+        assert_builds(data, Build.parse(new))
+        with pikepdf.open(out / file["path"]) as pdf:
+            assert old not in {str(use.colour.paint) for use in walk(pdf)}
+            for page in pdf.pages:
+                assert "/TrimBox" in page
+                assert "/BleedBox" in page
+    envelope = next(file for file in prints if file["piece"] == "envelope")
+    with pikepdf.open(out / envelope["path"]) as pdf:
+        width, height = (float(x) for x in list(pdf.pages[0].MediaBox)[2:])
+    assert sorted((width, height)) == pytest.approx([5.25 * 72, 7.25 * 72], abs=0.01)
+
+
+def test_every_file_is_in_the_record_with_its_checksum(finished):
+    out = finished / "out"
+    run = json.loads((out / "run.json").read_text("utf-8"))
+    recorded = {file["path"]: file["sha256"] for file in run["files"]}
+    found = {
+        path.relative_to(out).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in out.rglob("*")
+        if path.is_file() and path.name != "run.json"
+    }
+    assert recorded == found
+    sums = dict(
+        reversed(line.split("  ")) for line in (out / "studio/SHA256SUMS").read_text().splitlines()
+    )
+    for name, digest in sums.items():
+        assert hashlib.sha256((out / "studio" / name).read_bytes()).hexdigest() == digest
+    with zipfile.ZipFile(out / "studio" / "loop-studio.zip") as package:
+        assert {name.split("/", 1)[1] for name in package.namelist()} == {*sums, "SHA256SUMS"}
+
+
+def test_an_unchanged_order_writes_nothing(finished, inkaccord):
+    before = state(finished)
+    code, _, _ = inkaccord("run", finished)
+    assert code == 0
+    assert state(finished) == before
+
+
+def test_a_run_from_scratch_gives_the_same_bytes(finished, inkaccord, tmp_path):
+    code, _, err = inkaccord("run", finished, "--out", tmp_path / "again")
+    assert code == 0, err
+    first = {name: data for name, (_, data) in state(finished / "out").items()}
+    second = {name: data for name, (_, data) in state(tmp_path / "again").items()}
+    assert first == second
+
+
+def test_a_file_that_was_lost_is_made_again(finished, inkaccord):
+    path = finished / "out" / "packing-list.csv"
+    data = path.read_bytes()
+    path.unlink()
+    assert inkaccord("run", finished)[0] == 0
+    assert path.read_bytes() == data
+
+
+def test_a_table_that_a_person_filled_in_is_never_overwritten(order, inkaccord):
+    inkaccord("run", order)
+    table = next((order / "out" / "samples").glob("*.txt"))
+    table.write_text("my readings", "utf-8")
+    (order / "order.yaml").write_text(
+        (order / "order.yaml").read_text("utf-8").replace("A loop", "Another title"), "utf-8"
+    )
+    inkaccord("run", order)
+    assert table.read_text("utf-8") == "my readings"
+
+
+def test_nothing_is_written_outside_out_and_shelf(order, inkaccord):
+    before = {path for path in order.parent.rglob("*") if path.is_file()}
+    inkaccord("run", order)
+    new = {p for p in order.parent.rglob("*") if p.is_file()} - before
+    outside = [p for p in new if "out" not in p.relative_to(order).parts]
+    assert {p.name.removesuffix("-wal").removesuffix("-shm") for p in outside} <= {"shelf.sqlite"}
+
+
+def test_readings_of_another_sheet_are_refused_and_nothing_is_kept(order, inkaccord):
+    inkaccord("run", order)
+    one, two = sorted((order / "out" / "samples").glob("*.txt"))
+    fill_in(one, order / "read.txt")
+    # The two sheets differ in some builds, so one's readings can't be the other's.
+    code, _, err = inkaccord("record", two.stem, order / "read.txt", "--order", order)
+    assert code == 2
+    assert "read.txt" in err or two.stem in err
+    shown = inkaccord("shelf", "--order", order, "list", "--json")[1]
+    assert {sheet["readings"] for sheet in json.loads(shown)["sheets"]} == {0}
+
+
+def test_picks_alone_wait_until_the_order_lets_the_eye_decide(order, inkaccord, inkaccord_json):
+    inkaccord("run", order)
+    for table in sorted((order / "out" / "samples").glob("*.txt")):
+        code, _, err = inkaccord("record", table.stem, "--pick", "leaf=A1", "--order", order)
+        assert code == 0, err
+    code, run = inkaccord_json("run", order)
+    assert code == 3
+    assert {it["evidence"] for it in run["translations"]} == {"picked"}
+    assert all(piece["status"] == "held" for piece in run["pieces"])
+
+
+def test_colours_that_differ_hold_their_pieces(finished, inkaccord_json):
+    text = (finished / "order.yaml").read_text("utf-8")
+    text = text.replace("lab: [52, -28, 22]", "lab: [20, 60, -70]")
+    (finished / "order.yaml").write_text(text, "utf-8")
+    code, run = inkaccord_json("run", finished)
+    assert code == 4
+    assert {piece["status"] for piece in run["pieces"]} == {"held"}
+    assert not list((finished / "out" / "studio").glob("*.pdf"))
+
+
+def test_single_pieces_have_trim_and_bleed(finished, inkaccord):
+    text = (finished / "order.yaml").read_text("utf-8")
+    text = text.replace("delivers: sheets", "delivers: pieces\n    marks: false")
+    (finished / "order.yaml").write_text(text, "utf-8")
+    code, out, err = inkaccord("run", finished)
+    assert code == 0, out + err
+    assert_boxes((finished / "out/studio/loop-card.pdf").read_bytes(), "5in x 7in", bleed_pt=9)

@@ -1,0 +1,158 @@
+"""The house keeps its rules: who may import whom, how heavy --help is, what the docs say."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import yaml
+
+import inkaccord
+from inkaccord.cli.main import COMMANDS
+from inkaccord.errors import ExitCode
+from inkaccord.hooks import Specifications
+
+ROOT = Path(__file__).parents[1]
+CORE = Path(inkaccord.__file__).parent
+HOOKS = [name for name in vars(Specifications) if name.startswith("inkaccord_")]
+
+
+def imports_of(path):
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module
+        elif isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+
+
+OUTER = ("cli", "stages", "shelf", "hooks", "plugins", "pipeline", "record", "report", "builtin")
+
+
+@pytest.mark.parametrize("part", ["colour", "artwork", "sheets", "layout", "drawing", "order"])
+def test_the_inner_parts_know_nothing_of_the_outer_ones(part):
+    forbidden = tuple(f"inkaccord.{name}" for name in OUTER)
+    broken = [
+        f"{path.relative_to(CORE)} imports {module}"
+        for path in (CORE / part).rglob("*.py")
+        for module in imports_of(path)
+        if module.startswith(forbidden) or module.split(".")[0] in {"click", "rich", "sqlalchemy"}
+    ]
+    assert broken == []
+
+
+def test_stages_know_no_database_engine_and_no_screen():
+    broken = [
+        f"{path.name} imports {module}"
+        for path in (CORE / "stages").glob("*.py")
+        for module in imports_of(path)
+        if module.split(".")[0] in {"click", "rich", "sqlalchemy"} or ".cli" in module
+    ]
+    assert broken == []
+
+
+def loaded_by(*words):
+    code = (
+        "import sys; from inkaccord.cli.main import run_main; "
+        f"run_main({list(words)!r}); print(' '.join(sorted(sys.modules)), file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return set(done.stderr.split())
+
+
+@pytest.mark.parametrize("word", ["--help", "--version"])
+def test_help_and_version_load_nothing_heavy(word):
+    assert not loaded_by(word) & {"numpy", "colour", "reportlab", "pikepdf", "sqlalchemy", "scipy"}
+
+
+def test_check_loads_no_colour_science():
+    modules = loaded_by("check", str(ROOT / "jobs_example" / "members_evening"))
+    assert "pikepdf" in modules
+    assert "colour" not in modules
+
+
+@pytest.mark.parametrize("name", ["members_evening", "first_order"])
+def test_the_example_orders_are_in_order(name):
+    done = subprocess.run(
+        [sys.executable, "-m", "inkaccord.cli.main", "check", str(ROOT / "jobs_example" / name)],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == ExitCode.DONE, done.stderr
+
+
+def test_the_generated_pages_are_up_to_date():
+    sys.path.insert(0, str(ROOT / "docs"))
+    try:
+        import generate
+    finally:
+        sys.path.pop(0)
+    stale = [
+        page
+        for page, text in generate.pages().items()
+        if not (ROOT / "docs" / page).exists() or (ROOT / "docs" / page).read_text("utf-8") != text
+    ]
+    assert stale == [], "run python docs/generate.py"
+
+
+@pytest.mark.parametrize("hook", HOOKS)
+def test_every_hook_is_documented_used_and_tested(hook):
+    assert hook in (ROOT / "docs" / "plugins.md").read_text("utf-8")
+    users = [
+        path
+        for folder in (CORE / "stages", ROOT / "plugins")
+        for path in folder.rglob("*.py")
+        if f"def {hook}(" in path.read_text("utf-8")
+    ]
+    assert users, "no plugin uses it"
+    short = hook.removeprefix("inkaccord_")
+    tested = [
+        path
+        for path in (ROOT / "tests").rglob("*.py")
+        if path.name != "test_house.py"
+        and (hook in (text := path.read_text("utf-8")) or f"stages.{short}" in text)
+    ]
+    indirect = {"collect", "translate", "plan_samples", "recolour", "impose"}  # tests/cli/test_loop
+    assert tested or short in indirect
+
+
+def test_every_command_is_in_the_reference():
+    text = (ROOT / "docs" / "commands.md").read_text("utf-8")
+    for command in COMMANDS:
+        assert f"## inkaccord {command}" in text
+
+
+def test_every_exit_code_is_documented():
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    for code in ExitCode:
+        assert f"| {int(code)} |" in text
+
+
+def test_yaml_in_the_docs_is_yaml():
+    for path in [ROOT / "README.md", *(ROOT / "docs").glob("*.md")]:
+        parts = path.read_text("utf-8").split("```yaml\n")[1:]
+        for part in parts:
+            yaml.safe_load(part.split("```")[0])
+
+
+def test_links_between_the_pages_lead_somewhere():
+    import re
+
+    broken = [
+        f"{path.name}: {target}"
+        for path in [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")]
+        for target in re.findall(r"\]\(([^)#:]+)\)", path.read_text("utf-8"))
+        if not (path.parent / target).exists()
+    ]
+    assert broken == []
+
+
+def test_the_plugin_skeleton_passes_its_own_test(tmp_path):
+    from inkaccord.starter.plugin import write_plugin
+
+    home = write_plugin(tmp_path, "corner-shop")
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"],
+        cwd=home, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout
+    assert "3 passed" in done.stdout
