@@ -8,7 +8,7 @@ SOURCES = ROOT / "runner" / "inkaccord" / "artwork"
 _CODE = re.compile(r'"([a-z]+(?:-[a-z0-9]+)+)"')
 _TOLD_IN = [
     *(SOURCES / "preflight").glob("*.py"),
-    SOURCES / "marks" / "reader.py",
+    *(SOURCES / "marks").glob("*.py"),
     SOURCES / "bleed.py",
     SOURCES / "photographs.py",
     SOURCES / "boxes.py",

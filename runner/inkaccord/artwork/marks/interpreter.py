@@ -1,0 +1,282 @@
+"""Follow the operators of content streams: graphics state, colours, nesting, layers.
+
+What is painted is for subclasses. What makes no sense is passed over, as renderers do, and
+reported.
+"""
+
+from __future__ import annotations
+
+import copy
+import warnings
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from functools import partial
+from typing import Any
+
+import pikepdf
+
+from inkaccord.artwork.colours import colour_in, initial_colour
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.marks.geometry import (
+    IDENTITY,
+    NOWHERE,
+    Bounds,
+    Matrix,
+    times,
+)
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.page_objects import (
+    BAD_OBJECT,
+    Layers,
+    matrix_of,
+)
+from inkaccord.artwork.marks.state import Ink, State, black_ink
+from inkaccord.artwork.marks.text_cursor import TextCursor
+from inkaccord.artwork.spaces import DEVICE, DEVICE_GRAY, Space, SpaceKind, SpaceReader
+from inkaccord.artwork.streams import StreamReader
+from inkaccord.diagnostics import Diagnostic, Place, warning
+from inkaccord.errors import FileError
+
+Operands = Sequence[Any]
+"""Numbers arrive as int and Decimal, the rest as pikepdf objects; nonsense raises and is told."""
+Handler = Callable[[Operands], None]
+Instruction = pikepdf.ContentStreamInstruction | pikepdf.ContentStreamInlineImage
+EVERYWHERE: Bounds = (-1e7, -1e7, 1e7, 1e7)
+
+
+class Interpreter:
+    """Follows the content of one open PDF.
+
+    A subclass adds operators to :meth:`table`, and may override :meth:`keep`, called with each
+    operator after it was followed.
+    """
+
+    def __init__(
+        self, pdf: pikepdf.Pdf, on_mark: Callable[[Mark], None], limits: Limits | None = None
+    ) -> None:
+        self.pdf = pdf
+        self.on_mark = on_mark
+        self.limits = limits or Limits()
+        self.layers = Layers(pdf)
+        self.spaces = SpaceReader()
+        self._streams = StreamReader(self.limits)
+        self.findings: list[Diagnostic] = []
+        self.page_number = 0
+        self._told: set[tuple[str, int]] = set()
+        self._calls = 0
+        # What belongs to the content stream being read; kept aside while a nested one is.
+        self.state = State(IDENTITY, EVERYWHERE, black_ink(), black_ink())
+        self.stack: list[State] = []
+        self.resources: pikepdf.Dictionary | None = None
+        self.where: tuple[str, ...] = ()
+        self.colours_locked = False
+        self._open: list[tuple[int, int]] = []
+        self._base: Matrix = IDENTITY
+        self._path: Bounds = NOWHERE
+        self._clip_next = False
+        self._text = TextCursor()
+        self._marked: list[str | None] = []
+        self._device_spaces = dict(DEVICE)
+        self._operators = self.table()
+
+    def parse(self, contents: object) -> list[Instruction]:
+        """Return the operators of a content stream, or of an array of them joined."""
+        streams: list[pikepdf.Stream] = []
+        if isinstance(contents, pikepdf.Stream):
+            streams = [contents]
+        elif isinstance(contents, pikepdf.Array):
+            streams = [part for part in items(contents) if isinstance(part, pikepdf.Stream)]
+        if not streams:
+            return []
+        try:
+            data = b"\n".join(self._streams.read(stream) for stream in streams)
+            with warnings.catch_warnings(record=True) as odd:
+                warnings.simplefilter("always")
+                found = list(pikepdf.parse_content_stream(self.pdf.make_stream(data)))
+        except (*BAD_OBJECT, FileError) as problem:
+            self.tell("unreadable-content", f"content cannot be read: {problem}")
+            return []
+        if odd:
+            self.tell("odd-content", f"content is odd: {str(odd[0].message).lower()}")
+        return found
+
+    def run(
+        self, instructions: Iterable[Instruction], resources: pikepdf.Dictionary | None
+    ) -> None:
+        """Follow the operators of one content stream under its resources."""
+        outer = self.resources, self._path, self._clip_next, self._text, self._marked
+        outer_spaces, self._device_spaces = self._device_spaces, self._spaces_under(resources)
+        self.resources, self._path, self._clip_next = resources, NOWHERE, False
+        self._text, self._marked = TextCursor(), list(self._marked)
+        depth = len(self.stack)
+        for instruction in instructions:
+            word = str(instruction.operator)
+            for follow in (self._follow, self.keep):  # one may fail where the other does not
+                try:
+                    follow(instruction, word)
+                except BAD_OBJECT as problem:
+                    self.tell("odd-operator", f"the operator {word} makes no sense: {problem}")
+        if len(self.stack) > depth:
+            self.state = self.stack[depth]
+            del self.stack[depth:]
+        self.resources, self._path, self._clip_next, self._text, self._marked = outer
+        self._device_spaces = outer_spaces
+
+    def _follow(self, instruction: Instruction, word: str) -> None:
+        handler = self._operators.get(word)
+        if handler is None:
+            return
+        if isinstance(instruction, pikepdf.ContentStreamInlineImage):
+            handler([instruction.iimage])
+        else:
+            handler(list(instruction.operands))
+
+    def _spaces_under(self, resources: pikepdf.Dictionary | None) -> dict[SpaceKind, Space]:
+        """Return what device colour means under these resources.
+
+        The standard looks in the current resources only; renderers let a page's default spaces
+        hold in what lies within it.
+        """
+        own = {kind: self.spaces.device(kind, resources) for kind in DEVICE}
+        return {
+            kind: self._device_spaces[kind] if space is DEVICE[kind] else space
+            for kind, space in own.items()
+        }
+
+    def _space(self, definition: object) -> Space:
+        """Return the colour space in force under a name, or of an array."""
+        found = self.spaces.read(definition, self.resources)
+        return self._device_spaces[found.kind] if found is DEVICE.get(found.kind) else found
+
+    @contextmanager
+    def nested(self, stream: pikepdf.Stream, name: str) -> Iterator[bool]:
+        """Enter a stream inside the current one; gives False where that must not be.
+
+        The graphics state, the way (``where``) and the lock on colours come back afterwards.
+        """
+        self._calls += 1
+        if stream.objgen in self._open and stream.objgen != (0, 0):
+            self.tell("nested-in-itself", f"{name} calls itself")
+            yield False
+            return
+        if len(self._open) >= self.limits.nesting or self._calls > self.limits.calls:
+            self.tell("too-deep", f"{name} lies too deep, or too much is drawn, to follow it all")
+            yield False
+            return
+        self._open.append(stream.objgen)
+        kept = self.state, self.stack, self.where, self.colours_locked
+        self.state, self.stack = copy.copy(self.state), []
+        self.where = (*self.where, name)
+        try:
+            yield True
+        finally:
+            self.state, self.stack, self.where, self.colours_locked = kept
+            self._open.pop()
+
+    @contextmanager
+    def _in_layer(self, holder: pikepdf.Object) -> Iterator[None]:
+        self._marked.append(self.layers.of(holder.get("/OC")))
+        try:
+            yield
+        finally:
+            self._marked.pop()
+
+    def keep(self, instruction: Instruction, word: str) -> None:
+        """Do something with an operator that was just followed; nothing here."""
+
+    def tell(self, code: str, message: str) -> None:
+        """Report a finding, each kind once a page."""
+        if (code, self.page_number) not in self._told:
+            self._told.add((code, self.page_number))
+            place = Place(page=self.page_number)
+            self.findings.append(warning(code, message, place=place, hint="export the file again"))
+
+    def resource(self, category: str, name: object) -> pikepdf.Object | None:
+        """Return a named resource of the stream being read, or None."""
+        holder = self.resources.get(category) if self.resources is not None else None
+        return holder.get(str(name)) if isinstance(holder, pikepdf.Dictionary) else None
+
+    # the operators
+
+    def table(self) -> dict[str, Handler]:
+        """Return what follows each operator."""
+        named: dict[str, Handler] = {
+            "q": self._save, "Q": self._restore, "cm": self._concat, "w": self._width,
+            "gs": self._extended, "d1": self._lock,
+            "BDC": self._begin_marked, "BMC": self._begin_marked, "EMC": self._end_marked,
+            "cs": lambda o: self._set_space(o[-1], stroke=False),
+            "CS": lambda o: self._set_space(o[-1], stroke=True),
+        }  # fmt: skip
+        for word, kind, stroke in (
+            ("g", SpaceKind.GRAY, False), ("G", SpaceKind.GRAY, True),
+            ("rg", SpaceKind.RGB, False), ("RG", SpaceKind.RGB, True),
+            ("k", SpaceKind.CMYK, False), ("K", SpaceKind.CMYK, True),
+        ):  # fmt: skip
+            named[word] = partial(self._device, kind, stroke)
+        for word, stroke in (("sc", False), ("scn", False), ("SC", True), ("SCN", True)):
+            named[word] = partial(self._numbers, stroke)
+        return named
+
+    def _save(self, _: Operands) -> None:
+        if len(self.stack) < 10_000:
+            self.stack.append(copy.copy(self.state))
+
+    def _restore(self, _: Operands) -> None:
+        if self.stack:
+            self.state = self.stack.pop()
+
+    def _concat(self, operands: Operands) -> None:
+        self.state.ctm = times(matrix_of(operands), self.state.ctm)
+
+    def _width(self, operands: Operands) -> None:
+        self.state.line_width = abs(float(operands[0]))
+
+    def _extended(self, operands: Operands) -> None:
+        settings = self.resource("/ExtGState", operands[-1])
+        if isinstance(settings, pikepdf.Dictionary):
+            self.state.take(settings)
+
+    def _begin_marked(self, operands: Operands) -> None:
+        group = operands[1] if len(operands) > 1 and operands[0] == "/OC" else None
+        found = self.resource("/Properties", group) if isinstance(group, pikepdf.Name) else group
+        self._marked.append(self.layers.of(found))
+
+    def _end_marked(self, _: Operands) -> None:
+        if self._marked:
+            self._marked.pop()
+
+    # colours
+
+    def _set(self, ink: Ink, *, stroke: bool) -> None:
+        if self.colours_locked:
+            return
+        if stroke:
+            self.state.stroke = ink
+        else:
+            self.state.fill = ink
+
+    def _device(self, kind: SpaceKind, stroke: bool, operands: Operands) -> None:
+        space = self._device_spaces[kind]
+        self._set(Ink(space, colour_in(space, [float(n) for n in operands])), stroke=stroke)
+
+    def _set_space(self, name: object, *, stroke: bool) -> None:
+        space = self._space(name)
+        self._set(Ink(space, initial_colour(space)), stroke=stroke)
+
+    def _numbers(self, stroke: bool, operands: Operands) -> None:
+        space = (self.state.stroke if stroke else self.state.fill).space
+        if operands and isinstance(operands[-1], pikepdf.Name):
+            pattern = self.resource("/Pattern", operands[-1])
+            under = space.base if space.base is not None else DEVICE_GRAY
+            colour = colour_in(under, [float(number) for number in operands[:-1]])
+            self._set(Ink(space, colour, pattern), stroke=stroke)
+        else:
+            self._set(Ink(space, colour_in(space, [float(n) for n in operands])), stroke=stroke)
+
+    def _lock(self, _: Operands) -> None:
+        self.colours_locked = True
+
+
+def items(array: Any) -> list[Any]:
+    """Return an array's objects."""
+    return list(array)
