@@ -39,6 +39,7 @@ from inkaccord.stages.results import (
     OutFile,
     Recoloured,
     SamplePlan,
+    Translated,
     Translation,
     Translations,
 )
@@ -304,7 +305,7 @@ def _pieces(
 
 
 def _recorded(it: Translation) -> RecordedTranslation:
-    fields = {name: getattr(it, name) for name in Translation.model_fields if name != "pair"}
+    fields = {name: getattr(it, name) for name in Translated.model_fields}
     pair = it.pair
     return RecordedTranslation(device=pair.device, stock=pair.stock, setting=pair.setting, **fields)
 

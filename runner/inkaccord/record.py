@@ -7,20 +7,17 @@ from typing import Any
 
 from pydantic import Field
 
-from inkaccord.colour.builds import Build
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode
 from inkaccord.models import Frozen
-from inkaccord.order.colours import Lab
 from inkaccord.sheets.savings import Cost
 from inkaccord.stages.results import (
     Distance,
-    Evidence,
     NextStep,
     PieceArtwork,
     SheetRun,
-    TintBuild,
     Trade,
+    Translated,
 )
 
 FORMAT = 1
@@ -58,27 +55,12 @@ class RecordedPiece(Frozen):
     waived: dict[str, str] = Field(default_factory=dict)
 
 
-class RecordedTranslation(Frozen):
-    """One brand colour on one pair."""
+class RecordedTranslation(Translated):
+    """One brand colour on one pair, its parts named singly for other programs."""
 
-    colour: str
     device: str
     stock: str
     setting: str = ""
-    build: Build
-    evidence: Evidence
-    aim_lab: Lab | None
-    predicted_lab: Lab
-    delta_e_00: float | None
-    uncertainty: float
-    aim_uncertainty: float = 0.0
-    aim_by_eye: bool = False
-    reachable: bool = True
-    lost: str = ""
-    tints: tuple[TintBuild, ...] = ()
-    sheets: tuple[str, ...] = ()
-    known_since: datetime.date | None = None
-    note: str = ""
 
 
 class RecordedSheet(Frozen):

@@ -107,9 +107,16 @@ def _show_agreement(screen: Console, run: Run) -> None:
             who,
             f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f}",
             f"{it.tolerance:.1f}",
-            f"[{style}]{it.verdict}[/]" + (" by eye" if it.by_eye else ""),
+            f"[{style}]{_verdict(it)}[/]",
         )
     screen.print(agreement)
+
+
+def _verdict(it: Distance) -> str:
+    """Say what is known; where the eye has judged, no instrument has."""
+    if it.by_eye and it.verdict is Verdict.UNCERTAIN:
+        return "judged by eye, not measured"
+    return f"{it.verdict}, by eye" if it.by_eye else str(it.verdict)
 
 
 def _show_saved(screen: Console, run: Run) -> None:

@@ -5,7 +5,9 @@ colour-science from the CIE's 1 nm tables; where a spectrum ends before the tabl
 beyond are added to its ends, as ASTM E308 asks. ISO 13655 prescribes D50 and the 2° observer.
 """
 
+import warnings
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -21,9 +23,17 @@ _OBSERVERS = {
 }
 
 
+def colour_science() -> Any:
+    """Return colour-science, loaded without its remark that it can't plot."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import colour  # noqa: PLC0415  (slow to load)
+    return colour
+
+
 def lights() -> tuple[str, ...]:
     """Return the names of the lights whose spectra are known: the CIE's standard illuminants."""
-    import colour  # noqa: PLC0415  (slow to load)
+    colour = colour_science()
 
     return tuple(sorted(str(name) for name in colour.SDS_ILLUMINANTS))
 
@@ -125,7 +135,7 @@ def _weights(light: str, observer: str, start: float, step: float, count: int) -
     """Return (count, 3) weights of a spectrum's values for X, Y and Z."""
     from scipy.interpolate import CubicSpline  # noqa: PLC0415  (seldom needed)
 
-    import colour  # noqa: PLC0415  (slow to load)
+    colour = colour_science()
 
     whole = round(step)
     cmfs = colour.MSDS_CMFS[observer].copy().align(colour.SpectralShape(360, 780, 1))

@@ -102,11 +102,10 @@ class TintBuild(Frozen):
     build: Build
 
 
-class Translation(Frozen):
-    """A brand colour as a build on a pair."""
+class Translated(Frozen):
+    """What is known of a brand colour as a build, wherever it is printed."""
 
     colour: str
-    pair: Pair
     build: Build
     evidence: Evidence
     aim_lab: Lab | None
@@ -127,6 +126,12 @@ class Translation(Frozen):
     """The sample sheets that it rests on."""
     known_since: datetime.date | None = None
     note: str = ""
+
+
+class Translation(Translated):
+    """A brand colour as a build on a pair."""
+
+    pair: Pair
 
 
 class Unknown(Frozen):

@@ -1,0 +1,75 @@
+"""One whole run of the example, as text: what changes in it shows as a diff.
+
+``UPDATE_GOLDEN=1 pytest tests/test_golden.py`` writes it anew. Numbers that may differ in their
+last digits between machines are rounded to what a person would notice.
+"""
+
+import json
+import os
+import shutil
+from pathlib import Path
+
+import pikepdf
+import pytest
+
+from inkaccord.artwork.walk import walk
+from inkaccord.cli.main import run_main
+
+ROOT = Path(__file__).parents[1]
+GOLDEN = Path(__file__).parent / "golden" / "members_evening.txt"
+
+
+@pytest.fixture(scope="module")
+def out(tmp_path_factory):
+    room = tmp_path_factory.mktemp("golden")
+    for part in ("artwork", "members_evening"):
+        shutil.copytree(
+            ROOT / "jobs_example" / part,
+            room / part,
+            ignore=shutil.ignore_patterns("out", "*.sqlite*"),
+        )
+    assert run_main(["-q", "run", str(room / "members_evening")]) == 0
+    return room / "members_evening" / "out"
+
+
+def dump(out):
+    run = json.loads((out / "run.json").read_text("utf-8"))
+    yield f"{run['order']}: exit {run['exit_code']}"
+    for it in run["pieces"]:
+        trim = " × ".join(f"{side:.1f}" for side in it["trim_mm"])
+        yield (
+            f"piece {it['name']}: {it['status']}, {it['device']}@{it['stock']}, {trim} mm, "
+            f"{it['quantity']}+{it['overs']}, {', '.join(it['colours'])}"
+        )
+    for it in run["translations"]:
+        pair = f"{it['device']}@{it['stock']}"
+        yield f"build {it['colour']} on {pair}: {it['build']}, {it['evidence']}"
+    for it in run["agreement"]:
+        yield (
+            f"distance {it['colour']} {it['piece']} – {it['other'] or 'aim'}: "
+            f"{it['delta_e_00']:.0f}, {it['verdict']}"
+        )
+    for it in run["sheets"]:
+        yield f"sheets {it['device']}@{it['stock']}: {it['run']} of {it['pieces']}"
+    for it in run["findings"]:
+        yield f"finding {it['severity']} {it['code']}"
+    for it in run["files"]:
+        yield f"file {it['path']} ({it['what']})"
+        if it["what"] == "print":
+            with pikepdf.open(out / it["path"]) as pdf:
+                for number, page in enumerate(pdf.pages, start=1):
+                    boxes = [
+                        " ".join(f"{float(x):.2f}" for x in page.obj[key])
+                        for key in ("/MediaBox", "/BleedBox", "/TrimBox")
+                    ]
+                    yield f"  page {number}: {' | '.join(boxes)}"
+                solid = {str(use.colour.paint) for use in walk(pdf) if use.colour.paint}
+                builds = {str(t["build"]) for t in run["translations"]}
+                yield f"  builds: {', '.join(sorted(solid & builds))}"
+
+
+def test_the_example_comes_out_as_it_did(out):
+    text = "\n".join(dump(out)) + "\n"
+    if os.environ.get("UPDATE_GOLDEN"):
+        GOLDEN.write_text(text, "utf-8")
+    assert text.splitlines() == GOLDEN.read_text("utf-8").splitlines()
