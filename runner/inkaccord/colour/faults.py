@@ -30,8 +30,8 @@ _SMALLEST = 1.0
 _JUDGED, _CAUTION = 0.9, 15.0
 """The quantile at which stated uncertainty is judged, and how many readings it is taken on trust
 for."""
-_LEVERAGE = 400
-"""Up to this many readings, what one of them means for the halftone model is counted too."""
+_TOGETHER = 400
+"""At most this many readings are held against each other: the cost grows with their cube."""
 
 
 @dataclass(frozen=True)
@@ -88,19 +88,15 @@ def leave_one_out(
     its variance 1 / [Σ⁻¹]ᵢᵢ (Rasmussen & Williams 2006, eq. 5.12).
     """
     linear = linearise(prior, parameters, data.nominal, data.sheet)
-    residual = (data.even - linear.even).T
+    residual = (data.even - linear.even).T + linear.by_parameter @ (parameters - prior.mean)
     shape = kernel.shape(coverages, coverages)
-    small = len(data) <= _LEVERAGE
-    if small:
-        residual = residual + linear.by_parameter @ (parameters - prior.mean)
     expected = np.empty_like(data.even)
     spread = np.empty_like(data.even)
     for coordinate in range(3):
         matrix = shape * kernel.scale[coordinate] ** 2
         matrix[np.diag_indices_from(matrix)] += data.variance
-        if small:
-            slopes = linear.by_parameter[coordinate]
-            matrix += slopes @ prior.covariance @ slopes.T
+        slopes = linear.by_parameter[coordinate]
+        matrix += slopes @ prior.covariance @ slopes.T
         inverse = inv(matrix, overwrite_a=True, check_finite=False)
         pull, own = inverse @ residual[coordinate], np.diag(inverse)
         expected[:, coordinate] = data.even[:, coordinate] - pull / own
@@ -124,6 +120,23 @@ def distrust(
     left_out
         Each reading as the others predict it.
     """
+    flagged = np.zeros(len(data), dtype=np.bool_)
+    variance = data.variance.copy()
+    left_out = LeftOut(data.even.copy(), np.ones_like(data.even))
+    # Readings are in canonical order, so the groups depend on nothing but them.
+    mixed = np.random.default_rng(1).permutation(len(data))
+    for group in np.array_split(mixed, -(-len(data) // _TOGETHER)):
+        chosen = np.sort(group)
+        flagged[chosen], variance[chosen], left_out.even[chosen], left_out.spread[chosen] = (
+            _distrust_group(prior, data.of(chosen), parameters, kernel, coverages[chosen])
+        )
+    return flagged, data.with_variance(variance), left_out
+
+
+def _distrust_group(
+    prior: Prior, data: Data, parameters: Array, kernel: Kernel, coverages: Array
+) -> tuple[NDArray[np.bool_], Array, Array, Array]:
+    """Return flags, believed variances, expected colours and their spread for few readings."""
     mistrust = np.zeros(len(data))
     most = len(data) // 8 if len(data) >= _FEWEST else 0
     while True:
@@ -138,7 +151,7 @@ def distrust(
         if not new.any() or (mistrust > 0.0).sum() + new.sum() > most:
             flagged = odd & (mistrust > 0.0)
             mistrust = np.where(flagged, mistrust, 0.0)
-            return flagged, data.with_variance(data.variance + mistrust), left_out
+            return flagged, data.variance + mistrust, left_out.even, left_out.spread
         mistrust = np.where(new, missed, mistrust)
 
 
