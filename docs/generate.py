@@ -121,7 +121,7 @@ def job_file() -> str:
             lines.append("")
     lines += ["## Kinds of vendor that are installed", ""]
     lines += ["A vendor can name a kind instead: `kind: WORD` and that kind's own fields.", ""]
-    for name, kind in sorted(load_plugins(stages=False).vendor_kinds().items()):
+    for name, kind in sorted(load_plugins().vendor_kinds().items()):
         lines += [f"### `kind: {name}`", "", f"{kind.summary[:1].upper()}{kind.summary[1:]}.", ""]
         lines += ["| field | holds | default | what it says |", "|---|---|---|---|"]
         for field_name, field in kind.options.model_fields.items():
@@ -190,7 +190,7 @@ def help_of(command: click.Command, name: str) -> list[str]:
 
 def pages() -> dict[str, str]:
     """Return every generated page by its name."""
-    kinds = load_plugins(stages=False).vendor_kinds()
+    kinds = load_plugins().vendor_kinds()
     return {
         "job-file.md": job_file(),
         "commands.md": command_pages(),

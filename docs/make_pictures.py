@@ -8,6 +8,7 @@ from pathlib import Path
 import pypdfium2
 from PIL import Image
 
+from inkaccord.builtin import PLUGINS
 from inkaccord.order.loading import load_order
 from inkaccord.pipeline import run_order
 from inkaccord.plugins import load_plugins
@@ -61,7 +62,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         room = Path(name) / "example"
         shutil.copytree(ROOT / "jobs_example", room, ignore=shutil.ignore_patterns("out"))
-        plugins = load_plugins()
+        plugins = load_plugins(built_in=PLUGINS)
         for order in ("members_evening", "first_order"):
             loaded = load_order(room / order / "order.yaml", plugins.vendor_kinds())
             out = room / order / "out"

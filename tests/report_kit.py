@@ -253,7 +253,7 @@ def knowledge(order: Order, pair: Pair) -> PairKnowledge:
 
 def example_order() -> Order:
     """Return the example's order, with a price table and a waiver so that their lines are seen."""
-    order = load_order(ORDER, load_plugins(stages=False).vendor_kinds()).order
+    order = load_order(ORDER, load_plugins().vendor_kinds()).order
     data: dict[str, Any] = order.model_dump(mode="json")
     data["vendors"]["millrace"]["prices"] = [
         {"up_to": 100, "each": 0.9},

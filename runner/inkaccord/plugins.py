@@ -7,10 +7,10 @@ import contextlib
 import importlib
 import signal
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import entry_points, version
-from types import FrameType
+from types import FrameType, ModuleType
 from typing import Any, TypeVar
 
 import pluggy
@@ -142,10 +142,13 @@ class Plugins:
         self.findings.append(_blame(plugin, hook, text))
 
 
-def load_plugins(extra: Sequence[str] = (), *, stages: bool = True) -> Plugins:
-    """Register the built-in plugins, the installed ones, and the modules named in ``extra``.
+def load_plugins(
+    extra: Sequence[str] = (), *, built_in: Mapping[str, ModuleType] | None = None
+) -> Plugins:
+    """Register the plugins that are built in, those installed, and the modules in ``extra``.
 
-    Without ``stages`` the built-in ones are left out, which load much: enough for an order file.
+    ``built_in`` is :data:`inkaccord.builtin.PLUGINS`, which loads every stage; without it the
+    plugins are enough to understand an order file.
 
     An installed plugin that can't be loaded becomes a finding and is left out. Raises OrderError
     for two plugins of one name, and for a module in ``extra`` that can't be loaded.
@@ -154,12 +157,9 @@ def load_plugins(extra: Sequence[str] = (), *, stages: bool = True) -> Plugins:
     manager.add_hookspecs(Specifications)
     plugins = Plugins(manager, infos := {})
     own = version("inkaccord")
-    if stages:
-        from inkaccord import builtin  # noqa: PLC0415 - loads every stage
-
-        for name, module in builtin.PLUGINS.items():
-            manager.register(module, name=name)
-            infos[name] = PluginInfo(name, own, "built-in", ())
+    for name, built in (built_in or {}).items():
+        manager.register(built, name=name)
+        infos[name] = PluginInfo(name, own, "built-in", ())
     for point in sorted(entry_points(group=PROJECT), key=lambda point: point.name):
         distribution = point.dist
         label = f"{distribution.name} {distribution.version}" if distribution else point.value

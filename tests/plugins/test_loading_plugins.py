@@ -14,7 +14,7 @@ BUNDLED = {"desk-cmyk", "desk-rgb", "piece-shop", "twin-press"}
 
 
 def test_bundled_plugins_are_found_by_their_entry_points():
-    loaded = load_plugins(stages=False)
+    loaded = load_plugins()
     assert loaded.findings == []
     assert {info.name for info in loaded.infos() if info.origin == "installed"} >= BUNDLED
     assert set(loaded.vendor_kinds()) >= BUNDLED
@@ -53,7 +53,7 @@ def test_a_bundled_vendor_plugin_is_short():
 )
 def test_a_module_on_the_command_line_that_cannot_be_loaded(broken, name, words):
     with pytest.raises(OrderError) as problem:
-        load_plugins([name], stages=False)
+        load_plugins([name])
     finding = problem.value.findings[0]
     assert finding.code == "plugin-failed"
     assert finding.source == name
@@ -63,14 +63,14 @@ def test_a_module_on_the_command_line_that_cannot_be_loaded(broken, name, words)
 def test_a_plugin_that_hangs_at_import_is_given_up(broken, monkeypatch):
     monkeypatch.setattr(plugins_module, "LOADING_SECONDS", 1)
     with pytest.raises(OrderError, match="took longer"):
-        load_plugins(["hangs_at_import"], stages=False)
+        load_plugins(["hangs_at_import"])
 
 
 def test_an_installed_plugin_that_cannot_be_loaded_is_left_out(broken, monkeypatch):
     real = importlib.metadata.entry_points(group="inkaccord")
     bad = importlib.metadata.EntryPoint("bad", "raises_at_import", "inkaccord")
     monkeypatch.setattr(plugins_module, "entry_points", lambda group: [*real, bad])
-    loaded = load_plugins(stages=False)
+    loaded = load_plugins()
     assert [finding.source for finding in loaded.findings] == ["bad"]
     assert {info.name for info in loaded.infos()} >= BUNDLED
 
@@ -80,26 +80,26 @@ def test_two_plugins_of_one_name_are_both_named(monkeypatch):
     twin = importlib.metadata.EntryPoint("desk-rgb", "inkaccord_desk_rgb", "inkaccord")
     monkeypatch.setattr(plugins_module, "entry_points", lambda group: [*real, twin])
     with pytest.raises(OrderError, match="two plugins are called 'desk-rgb'"):
-        load_plugins(stages=False)
+        load_plugins()
 
 
 @pytest.mark.parametrize("name", ["raises_when_called", "gives_nonsense"])
 def test_a_plugin_that_misbehaves_when_called_is_named_and_the_others_go_on(broken, name):
-    loaded = load_plugins([name], stages=False)
+    loaded = load_plugins([name])
     assert set(loaded.vendor_kinds()) >= BUNDLED
     assert loaded.findings
     assert {finding.source for finding in loaded.findings} == {name}
 
 
 def test_two_plugins_with_one_kind_of_vendor_are_both_named(broken):
-    loaded = load_plugins(["takes_a_kind"], stages=False)
+    loaded = load_plugins(["takes_a_kind"])
     with pytest.raises(OrderError) as problem:
         loaded.vendor_kinds()
     assert "'desk-cmyk' and 'takes_a_kind'" in str(problem.value)
 
 
 def test_every_kind_is_of_the_right_type():
-    for kind in load_plugins(stages=False).vendor_kinds().values():
+    for kind in load_plugins().vendor_kinds().values():
         assert isinstance(kind, VendorKind)
         assert kind.summary, kind.name
         assert kind.options.__doc__, kind.name

@@ -1,5 +1,6 @@
 import datetime
 
+from inkaccord.builtin import PLUGINS
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.plugins import load_plugins
@@ -20,7 +21,7 @@ def test_the_built_in_layout_draws_the_same_bytes_each_time():
         date=datetime.date(2026, 10, 5),
     )
     assert sheet is not None
-    offered = load_plugins().each("inkaccord_sheet_layouts", None)
+    offered = load_plugins(built_in=PLUGINS).each("inkaccord_sheet_layouts", None)
     (plugin, layout) = offered[-1]
     assert plugin == "plain-sheets"
     data = layout.draw(sheet, notes=("a note",))

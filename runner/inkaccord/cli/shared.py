@@ -66,16 +66,17 @@ class Settings:
     @cached_property
     def loaded(self) -> "Plugins":
         """All plugins, the built-in stages too; loaded when first asked for."""
+        from inkaccord.builtin import PLUGINS  # noqa: PLC0415 - loads every stage
         from inkaccord.plugins import load_plugins  # noqa: PLC0415 - after parsing
 
-        return load_plugins(self.plugins)
+        return load_plugins(self.plugins, built_in=PLUGINS)
 
     @cached_property
     def outside(self) -> "Plugins":
         """The plugins from outside, which is enough to understand an order file, and quick."""
         from inkaccord.plugins import load_plugins  # noqa: PLC0415 - after parsing
 
-        return load_plugins(self.plugins, stages=False)
+        return load_plugins(self.plugins)
 
     def load(self, order: Path) -> "LoadedOrder":
         """Load an order; a folder means the one YAML file in it named order.yaml."""
