@@ -162,7 +162,7 @@ def control_drift(facts: "PairKnowledge") -> tuple[tuple[datetime.date, float], 
     """
     by_day: dict[datetime.date, dict[tuple[float, ...], tuple[float, float, float]]] = {}
     for record in facts.kept:
-        day = record.readings.read_on or record.recorded_at.date()
+        day = record.day
         controls = {it.id: it.build.values for it in record.sheet.swatches if it.control}
         for reading in record.readings.readings:
             if reading.swatch in controls:

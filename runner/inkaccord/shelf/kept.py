@@ -36,6 +36,11 @@ class KeptReadings(Frozen):
     retired_by: str | None = None
     retired_why: str | None = None
 
+    @property
+    def day(self) -> datetime.date:
+        """When it was read, as far as that is known; else when it was recorded."""
+        return self.readings.read_on or self.recorded_at.date()
+
 
 class KeptPick(Frozen):
     """A pick, beside the sheet that it was made on."""

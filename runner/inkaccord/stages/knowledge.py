@@ -1,7 +1,7 @@
 """What the shelf knows of one pair, and the press model that follows from it."""
 
 import datetime
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -57,6 +57,7 @@ class PairKnowledge:
     """The model of the same device on another stock, where that was read."""
     stale: str = ""
     """Why the readings can't be trusted alone any more; empty while they can."""
+    _picked: dict[str, Picked | None] = field(default_factory=dict, repr=False)
 
     @property
     def is_read(self) -> bool:
@@ -105,8 +106,7 @@ class PairKnowledge:
     @property
     def last_read(self) -> datetime.date | None:
         """When the newest readings were made, as far as that is known."""
-        dates = [it.readings.read_on or it.recorded_at.date() for it in self.kept]
-        return max(dates, default=None)
+        return max((it.day for it in self.kept), default=None)
 
     @property
     def read_sheets(self) -> tuple[str, ...]:
@@ -149,8 +149,10 @@ class PairKnowledge:
         return float(self.model.bound(np.array([build.values]))[0])
 
     def picked(self, colour: str) -> Picked | None:
-        """Return what was picked by eye for a colour on this pair, all picks taken together."""
-        return weigh_picks(self, colour)
+        """Return what was picked by eye for a colour on this pair, all picks weighed once."""
+        if colour not in self._picked:
+            self._picked[colour] = weigh_picks(self, colour)
+        return self._picked[colour]
 
 
 def paper_readings(drive: Drive, paper: tuple[float, float, float]) -> Readings:
@@ -199,8 +201,7 @@ def _kin(shelf: Shelf, pair: Pair, drive: Drive) -> PressModel | None:
 
 def _stale(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:
     """Say why readings are too old on the order's date, or nothing."""
-    dates = [it.readings.read_on or it.recorded_at.date() for it in kept]
-    if not dates:
+    if not kept:
         return ""
-    age = (today - max(dates)).days
+    age = (today - max(it.day for it in kept)).days
     return f"last read {age} days before the order; trusted for {days}" if age > days else ""

@@ -59,11 +59,14 @@ def inkaccord_plan_samples(
             # An aim that is a build on this pair is known to no other pair until it is read.
             missing += [it for it in _aims_on(order, pair) if it not in missing]
         unsure = _unsure(order, pair, agreement, translations)
+        # What an empty shelf would have cost: planned for each pair, printed only at first contact.
+        first = _scouting(order, known, colours, bench) if colours else None
+        without.append(first)
         planned: SampleSheet | None = None
         why = ""
         waiting = known.waiting()
         if missing and not known.is_read and not _only_picks_lack(known, missing, order):
-            planned = waiting[0] if waiting else _scouting(order, known, colours, bench)
+            planned = waiting[0] if waiting else first
             why = f"first contact, for {_and(missing)}"
         elif unsure:
             planned = waiting[0] if waiting else _closing(order, known, unsure, translations)
@@ -81,8 +84,6 @@ def inkaccord_plan_samples(
             steps.append(_print_step(order, planned, why))
             printed.append(planned)
         lacking[pair] = missing
-        if colours:
-            without.append(_scouting(order, known, colours, bench))
     steps += _pick_steps(order, lacking, bench)
     return SamplePlan(sheets=tuple(sheets), steps=tuple(steps), saved=_saved(printed, without))
 
