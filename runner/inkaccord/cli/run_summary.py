@@ -1,6 +1,7 @@
 """What ``inkaccord run`` shows: pieces, builds, agreement, and last what to do next."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich import box
 from rich.console import Console
@@ -13,6 +14,9 @@ from inkaccord.diagnostics import Severity
 from inkaccord.record import PieceStatus, Run
 from inkaccord.stages.results import Distance
 
+if TYPE_CHECKING:
+    from inkaccord.cli.running import Ran
+
 _STATUS_STYLE = {
     PieceStatus.READY: "green",
     PieceStatus.WAITING: "yellow",
@@ -22,12 +26,9 @@ _STATUS_STYLE = {
 _VERDICT_STYLE = {Verdict.INSIDE: "green", Verdict.UNCERTAIN: "yellow", Verdict.OUTSIDE: "bold red"}
 
 
-def show_run(settings: Settings, run: Run, where: Path, shelf_option: str = "") -> None:
-    """Show a run's record, in 80 columns and wider.
-
-    ``shelf_option`` is what a command must add to find the same shelf.
-    """
-    screen = settings.screen
+def show_run(settings: Settings, ran: "Ran") -> None:
+    """Show a run's record, in 80 columns and wider."""
+    screen, run = settings.screen, ran.run
     screen.print(f"[bold]{escape(run.title or run.order)}[/]   {run.suites} suites")
     shown = [it for it in run.findings if it.severity is not Severity.NOTE or settings.verbose]
     if not settings.quiet:
@@ -38,7 +39,7 @@ def show_run(settings: Settings, run: Run, where: Path, shelf_option: str = "") 
         screen.print()
         show_findings(screen, shown)
     _show_saved(screen, run)
-    _show_next(screen, run, where, shelf_option)
+    _show_next(screen, run, ran.where, ran.shelf_option)
 
 
 def table(*columns: str, right: tuple[str, ...] = ()) -> Table:

@@ -1,10 +1,11 @@
 """``inkaccord run --watch``: run again when a file of the order changes."""
 
 import time
+from collections.abc import Iterable
 from pathlib import Path
 
-from inkaccord.cli.run import run_once, shelf_option
 from inkaccord.cli.run_summary import show_run
+from inkaccord.cli.running import run_once
 from inkaccord.cli.shared import Settings, open_shelf_path, show_failure
 from inkaccord.errors import ExitCode, InkaccordError
 
@@ -15,38 +16,42 @@ PAUSE_S = 0.7
 def watch_order(settings: Settings, order: Path, *, out: Path | None, shelf: str | None) -> int:
     """Run an order now and after every change, until interrupted."""
     code = int(ExitCode.DONE)
-    seen: dict[Path, int] = {}
     try:
         while True:
-            now = _stamps(settings, order, shelf)
-            if now != seen:
-                try:
-                    run, where = run_once(settings, order, out=out, shelf=shelf)
-                    show_run(settings, run, where, shelf_option(settings, order, shelf))
-                    code = int(run.exit_code)
-                except InkaccordError as problem:
-                    show_failure(problem, as_json=False)
-                    code = int(problem.exit_code)
-                seen = _stamps(settings, order, shelf)
-                settings.say("Watching. Stop with Ctrl-C.")
-            time.sleep(PAUSE_S)
+            try:
+                ran = run_once(settings, order, out=out, shelf=shelf)
+                show_run(settings, ran)
+                code = int(ran.run.exit_code)
+            except InkaccordError as problem:
+                show_failure(problem, as_json=False)
+                code = int(problem.exit_code)
+            settings.say("Watching. Stop with Ctrl-C.")
+            # Which files matter changes only with the order, so it is asked once a round.
+            files = _watched(settings, order, shelf)
+            seen = _stamps(files)
+            while _stamps(files) == seen:
+                time.sleep(PAUSE_S)
     except KeyboardInterrupt:
         return code
 
 
-def _stamps(settings: Settings, order: Path, shelf: str | None) -> dict[Path, int]:
-    """Return when each file that matters was changed last."""
-    path = order / "order.yaml" if order.is_dir() else order
-    files = [path]
+def _watched(settings: Settings, order: Path, shelf: str | None) -> list[Path]:
+    """Return the files that a run depends on; folders of evidence too, for what is put there."""
+    files = [order / "order.yaml" if order.is_dir() else order]
     try:
         loaded = settings.load(order)
     except InkaccordError:
-        loaded = None  # a broken order is watched alone until it is mended
-    if loaded is not None:
-        files += [loaded.folder / piece.artwork for piece in loaded.order.pieces.values()]
-        if loaded.order.evidence:
-            files += sorted((loaded.folder / loaded.order.evidence).rglob("*"))
-        location = open_shelf_path(shelf, loaded)
-        if "://" not in location:
-            files += [Path(location), Path(f"{location}-wal")]
+        return files  # a broken order is watched alone until it is mended
+    files += [loaded.folder / piece.artwork for piece in loaded.order.pieces.values()]
+    if loaded.order.evidence:
+        evidence = loaded.folder / loaded.order.evidence
+        files += [evidence, *sorted(evidence.rglob("*"))]
+    location = open_shelf_path(shelf, loaded)
+    if "://" not in location:
+        files += [Path(location), Path(f"{location}-wal")]
+    return files
+
+
+def _stamps(files: Iterable[Path]) -> dict[Path, int]:
+    """Return when each file that is there was changed last."""
     return {file: file.stat().st_mtime_ns for file in files if file.exists()}
