@@ -77,18 +77,6 @@ class ColourMap:
             slice(max(0, left), max(0, min(width, right))),
         )
 
-    def box_of(self, rows: slice, columns: slice) -> Box:
-        """Return the box in page points of rows and columns."""
-        height, width = self.labels.shape
-        media = self.boxes.media
-        x, y = media.width_pt / width, media.height_pt / height
-        return Box(
-            left_pt=media.left_pt + columns.start * x,
-            right_pt=media.left_pt + columns.stop * x,
-            top_pt=media.top_pt - rows.start * y,
-            bottom_pt=media.top_pt - rows.stop * y,
-        )
-
     def counts(self, within: Box) -> NDArray[np.int64]:
         """Return the pixels that each label covers within a box; index 0 is bare paper."""
         rows, columns = self.window(within)

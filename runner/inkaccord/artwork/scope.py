@@ -19,7 +19,6 @@ class Scope:
         self._spaces = spaces
         self._named: dict[str, Space] = {}
         self._added: dict[tuple[str, object], str] = {}
-        self._states: dict[str, Any] = {}
         # The standard speaks of the current resources only; common renderers let a page's
         # default spaces hold inside forms and patterns that have none of their own.
         self.device: dict[SpaceKind, Space] = {

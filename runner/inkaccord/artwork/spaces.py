@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
@@ -427,10 +426,3 @@ def _entry(dictionary: Any, key: str) -> Any:
 
 
 entry = _entry
-
-
-def colour_spaces_of(resources: Any) -> Iterator[tuple[str, Any]]:
-    """Yield the named colour spaces of a ``/Resources`` dictionary."""
-    table = _entry(resources, "/ColorSpace")
-    if isinstance(table, pikepdf.Dictionary):
-        yield from table.items()

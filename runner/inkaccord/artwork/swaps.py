@@ -267,10 +267,6 @@ class SwapTable:
                 return False
         return True
 
-    def names_kind(self, kind: PaintKind) -> bool:
-        """Whether any swap is about colours of this kind."""
-        return kind in self._by_kind
-
     def of(self, colour: Colour) -> Mapped | None:
         """Return what a colour becomes, or None when it stays as it is."""
         paint = colour.paint

@@ -83,7 +83,6 @@ class Traversal:
         self._scopes: dict[object, Scope] = {}
         self._forms: dict[tuple[object, int], list[tuple[frozenset[str], Key, Unit]]] = {}
         self._active: list[object] = []
-        self._depth = 0
         self._calls = 0
         self._current: list[Unit] = []
         self._held: list[Any] = []

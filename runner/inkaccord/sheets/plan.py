@@ -29,11 +29,6 @@ def build_key(build: Build) -> tuple[object, ...]:
     return (build.drive, *(round(value * step) for value in build.values))
 
 
-def whole_build(build: Build) -> Build:
-    """Return a build in whole percent or whole RGB steps: what a person can type again."""
-    return Build(drive=build.drive, values=tuple(float(round(value)) for value in build.values))
-
-
 def missing_builds(groups: Sequence[Group], known: Iterable[Build]) -> tuple[Group, ...]:
     """Return the groups without known builds and without repeats; empty groups fall away."""
     seen = {build_key(build) for build in known}

@@ -98,22 +98,6 @@ class Bench:
         layout: SheetLayout = offered[-1][1]
         return layout
 
-    def left_by_last_run(self, key: str) -> dict[str, bytes]:
-        """Return the files that the last run made from the same ``key``, if all are untouched.
-
-        Empty when there are none, or when one was changed or removed since.
-        """
-        if self.previous is None or not key:
-            return {}
-        files: dict[str, bytes] = {}
-        for file in self.previous.files:
-            if file.key == key:
-                data = self.untouched(file)
-                if data is None:
-                    return {}
-                files[file.path] = data
-        return files
-
     def untouched(self, file: RecordedFile) -> bytes | None:
         """Return the bytes of a recorded file, or None when it isn't as it was written."""
         path = inside(self.out, file.path)

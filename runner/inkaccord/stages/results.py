@@ -255,8 +255,7 @@ class OutFile:
     piece, vendor
         What it belongs to, where it belongs to one.
     key
-        Digest of all that it was made from, so that the next run can tell whether to make it
-        again; empty when it is always made.
+        Digest of the artwork and of all that was done to it; empty for what is not recoloured.
     """
 
     path: str
