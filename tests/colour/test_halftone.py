@@ -7,9 +7,8 @@ from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.halftone import print_builds
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
-from inkaccord.colour.priors import population
+from inkaccord.colour.population import populations
 from inkaccord.colour.residual import Kernel
 from inkaccord.colour.tone import curve_by_shape, curves
 
@@ -70,30 +69,33 @@ def test_a_step_in_even_coordinates_looks_about_equally_large_everywhere():
     assert seen.std() / seen.mean() < 0.5 * seen_lab.std() / seen_lab.mean()
 
 
-@pytest.mark.parametrize("drive", Drive)
-def test_the_halftone_model_knows_its_derivatives(drive):
-    prior = population(drive)
+KINDS = [kind for drive in Drive for kind in populations(drive)]
+
+
+@pytest.mark.parametrize("prior", KINDS, ids=lambda kind: type(kind.layout).__name__)
+def test_a_model_of_colours_knows_its_derivatives(prior):
     layout = prior.layout
     parameters = prior.mean + 0.05 * RNG.normal(size=layout.size)
     nominal = RNG.uniform(0.02, 0.98, (4, layout.inks))
-    printed = print_builds(layout, parameters, nominal, by_parameter=True)
-    by_coverage = central(lambda t: print_builds(layout, parameters, t).xyz, nominal, 1e-5)
+    printed = layout.prints(parameters, nominal, by_parameter=True)
+    by_coverage = central(lambda t: layout.prints(parameters, t).xyz, nominal, 1e-5)
     assert printed.by_coverage == pytest.approx(by_coverage, abs=1e-3)
-    numeric = central(lambda p: print_builds(layout, p, nominal).xyz, parameters, 1e-5)
-    blocks = numeric.reshape(4, 3, 3, layout.per_value)
+    numeric = central(lambda p: layout.prints(p, nominal).xyz, parameters, 1e-5)
+    own = 3 * layout.per_value
+    assert printed.by_shared == pytest.approx(numeric[:, :, own:], abs=0.01)
+    blocks = numeric[:, :, :own].reshape(4, 3, 3, layout.per_value)
     for value in range(3):
         assert printed.by_parameter[:, value] == pytest.approx(blocks[:, value, value], abs=0.01)
 
 
 def test_the_population_is_a_proper_gaussian_of_darkening_inks():
-    for drive in Drive:
-        prior = population(drive)
+    for prior in KINDS:
         assert np.linalg.eigvalsh(prior.covariance).min() > 0
         ramp = np.linspace(0, 1, 11)
         for ink in range(prior.layout.inks):
             nominal = np.zeros((11, prior.layout.inks))
             nominal[:, ink] = ramp
-            xyz = print_builds(prior.layout, prior.mean, nominal).xyz
+            xyz = prior.layout.prints(prior.mean, nominal).xyz
             assert (np.diff(xyz, axis=0) < 0).all()
 
 

@@ -6,7 +6,7 @@ statistical models', Journal of Artificial Intelligence Research 4, 1996; from m
 depend on where one reads and not on what one will read, so the whole sheet is planned ahead.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -16,9 +16,9 @@ from scipy.linalg import cholesky, solve_triangular
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.evidence import usual_kernel
 from inkaccord.colour.fitting import even_chain, linearise
-from inkaccord.colour.halftone import effective_coverages, print_builds
 from inkaccord.colour.kriging import Posterior
-from inkaccord.colour.priors import Prior, population
+from inkaccord.colour.population import populations
+from inkaccord.colour.priors import Prior
 from inkaccord.colour.residual import Kernel
 from inkaccord.colour.spaces import D50_WHITE, lab_jacobian, lab_to_xyz
 
@@ -85,13 +85,13 @@ class GenericPress:
     @classmethod
     def of(cls, drive: Drive, paper_lab: ArrayLike | None = None) -> "GenericPress":
         """Return the generic press on a paper (population's paper where none is given)."""
-        prior = population(drive)
+        prior = populations(drive)[0]
         if paper_lab is None:
             return cls(drive, prior, False)
         mean = prior.mean.copy()
         paper = np.log(np.maximum(lab_to_xyz(paper_lab), 0.05) / D50_WHITE)
-        mean[:: prior.layout.per_value] = paper
-        return cls(drive, Prior(prior.layout, mean, prior.covariance), True)
+        mean[: 3 * prior.layout.per_value : prior.layout.per_value] = paper
+        return cls(drive, replace(prior, mean=mean), True)
 
     def _nominal(self, builds: Array) -> Array:
         share = np.asarray(builds, dtype=np.float64) / FULL_SCALE[self.drive]
@@ -105,7 +105,7 @@ class GenericPress:
 
     def predict_lab(self, builds: Array) -> Array:
         """Return (n, 3) CIELAB."""
-        printed = print_builds(self.prior.layout, self.prior.mean, self._nominal(builds))
+        printed = self.prior.layout.prints(self.prior.mean, self._nominal(builds))
         return np.asarray(even_chain(printed)[0])
 
     def jacobian_lab(self, builds: Array) -> Array:
@@ -114,7 +114,7 @@ class GenericPress:
 
     def lab_and_jacobian(self, builds: Array) -> tuple[Array, Array]:
         """Return both."""
-        printed = print_builds(self.prior.layout, self.prior.mean, self._nominal(builds))
+        printed = self.prior.layout.prints(self.prior.mean, self._nominal(builds))
         sign = 1.0 if self.drive is Drive.CMYK else -1.0
         by_build = lab_jacobian(printed.xyz) @ printed.by_coverage
         return even_chain(printed)[0], by_build * (sign / FULL_SCALE[self.drive])
@@ -129,8 +129,8 @@ class GenericPress:
         nominal = self._nominal(builds)
         linear = linearise(self.prior, self.prior.mean, nominal)
         root = cholesky(self.prior.covariance, lower=True)
-        coverages, _ = effective_coverages(self.prior.layout, self.prior.mean, nominal)
-        kernel = usual_kernel(self.drive)
+        coverages, _ = self.prior.layout.places(self.prior.mean, nominal)
+        kernel = usual_kernel(self.prior)
         empty = np.zeros((3, len(nominal), 0))
         return LowRank(linear.by_parameter @ root, empty, kernel, coverages)
 
@@ -138,7 +138,7 @@ class GenericPress:
 def posterior_belief(posterior: Posterior, nominal: Array) -> LowRank:
     """Return how the errors of a fitted model go together at nominal coverages (n, k)."""
     linear = linearise(posterior.prior, posterior.parameters, nominal)
-    coverages, _ = effective_coverages(posterior.prior.layout, posterior.parameters, nominal)
+    coverages, _ = posterior.prior.layout.places(posterior.parameters, nominal)
     kernel = posterior.kernel
     shape = kernel.shape(coverages, posterior.coverages)
     covered = posterior.whiten(shape.T[None] * kernel.scale[:, None, None] ** 2)

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from scipy.linalg import LinAlgError, cho_solve, cholesky
 from scipy.optimize import minimize
 
-from inkaccord.colour.builds import CHANNELS, Drive
 from inkaccord.colour.fitting import Data, linearise
 from inkaccord.colour.priors import Prior
 from inkaccord.colour.residual import Kernel
@@ -18,24 +17,17 @@ from inkaccord.colour.residual import Kernel
 Array = NDArray[np.float64]
 
 
-_SCALE = {Drive.CMYK: 1.0, Drive.RGB: 4.0}
-_LENGTH = {Drive.CMYK: 0.5, Drive.RGB: 0.35}
-_SPREAD = {Drive.CMYK: (0.6, 0.35, 0.5), Drive.RGB: (0.35, 0.35, 0.5)}
-"""What residuals are usually like, log-normal: the medians of scale and length, and the spreads of
-scale, length, and of a factor on the variance that the readings are stated to have."""
-
 MOST = 160
 """The likelihood is taken on at most this many readings: its cost grows with their cube."""
 
 
-def usual_kernel(drive: Drive, size: float = 1.0) -> Kernel:
-    """Return the residual that is expected of a device nobody has read, or ``size`` times it."""
-    return Kernel(np.full(3, size * _SCALE[drive]), np.full(len(CHANNELS[drive]), _LENGTH[drive]))
+def usual_kernel(prior: Prior) -> Kernel:
+    """Return the residual that is expected before any reading."""
+    rest = prior.rest
+    return Kernel(np.full(3, prior.residual * rest.scale), np.full(prior.layout.inks, rest.length))
 
 
-def learn(
-    prior: Prior, data: Data, parameters: Array, coverages: Array, drive: Drive
-) -> tuple[Kernel, float]:
+def learn(prior: Prior, data: Data, parameters: Array, coverages: Array) -> tuple[Kernel, float]:
     """Return the kernel and the factor on the noise variance that the readings speak for.
 
     Parameters
@@ -44,8 +36,6 @@ def learn(
         The halftone model and what it was fitted to.
     coverages
         (n, k) effective coverages of the readings.
-    drive
-        Says what residual to expect.
     """
     inks = coverages.shape[1]
     if len(data) > MOST:
@@ -57,9 +47,9 @@ def learn(
     offset = linear.by_parameter @ (parameters - prior.mean)
     residual = (data.even - linear.even).T + offset
     allowed = linear.by_parameter @ prior.covariance @ linear.by_parameter.transpose(0, 2, 1)
-    usual = usual_kernel(drive, prior.residual)
+    usual = usual_kernel(prior)
     middle = np.log(np.concatenate([usual.scale, usual.length, [1.0]]))
-    spread = np.repeat(_SPREAD[drive], (3, inks, 1))
+    spread = np.repeat(prior.rest.spreads, (3, inks, 1))
 
     def unlikely(point: Array) -> tuple[float, Array]:
         scale, length = np.exp(point[:3]), np.exp(point[3 : 3 + inks])

@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from scipy.linalg import cholesky, solve_triangular
 
 from inkaccord.colour.drift_basis import drift_basis
-from inkaccord.colour.halftone import Printed, print_builds
 from inkaccord.colour.perceptual import even_jacobian, lab_to_even
 from inkaccord.colour.priors import Prior
 from inkaccord.colour.residual import Kernel
 from inkaccord.colour.spaces import lab_jacobian, xyz_to_lab
+from inkaccord.colour.surface import Printed
 
 Array = NDArray[np.float64]
 
@@ -75,10 +75,11 @@ def linearise(
 
     Without ``sheet`` they are those of the press in its usual state.
     """
-    printed = print_builds(prior.layout, parameters, nominal, by_parameter=True)
+    printed = prior.layout.prints(parameters, nominal, by_parameter=True)
     lab, chain = even_chain(printed)
     # (n, 3 even, 3 values) with (n, 3 values, parameters of each) gives (n, 3 even, all).
     full = (chain[:, :, :, None] * printed.by_parameter[:, None]).reshape(len(nominal), 3, -1)
+    full = np.concatenate([full, chain @ printed.by_shared], axis=2)
     even = lab_to_even(lab)
     for process in prior.carried:
         even = even + process.mean(nominal)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.neugebauer import demichel, mix_slopes
 from inkaccord.colour.spaces import D50_WHITE
+from inkaccord.colour.surface import Printed
 from inkaccord.colour.tone import curve_by_shape, curves
 
 Array = NDArray[np.float64]
@@ -44,6 +45,11 @@ class Layout:
         return self.solids + 1 + self.inks * self.modes
 
     @property
+    def shared(self) -> int:
+        """How many parameters X, Y and Z have in common: none."""
+        return 0
+
+    @property
     def size(self) -> int:
         """How many parameters there are in all."""
         return 3 * self.per_value
@@ -58,23 +64,17 @@ class Layout:
         start = self.solids + 1 + ink * self.modes
         return slice(start, start + self.modes)
 
+    def prints(self, parameters: Array, nominal: Array, *, by_parameter: bool = False) -> Printed:
+        """Return what the halftone model prints for nominal coverages (n, k), 0 to 1."""
+        return _print_builds(self, parameters, nominal, by_parameter)
 
-@dataclass(frozen=True, eq=False)
-class Printed:
-    """Tristimulus values of n builds, with derivatives."""
-
-    xyz: Array
-    """(n, 3)"""
-    by_parameter: Array
-    """(n, 3, p): X by the parameters of X, Y by those of Y, Z by those of Z; p = 0 if not asked."""
-    by_coverage: Array
-    """(n, 3, k): by the nominal coverages."""
+    def places(self, parameters: Array, nominal: Array, /) -> tuple[Array, Array]:
+        """Return the coverages (n, k) by the mean of the three curves, and their slopes (n, k)."""
+        table = parameters[: self.size].reshape(3, self.per_value)
+        return curves(nominal, self.shapes(table.mean(axis=0)))
 
 
-def print_builds(
-    layout: Layout, parameters: Array, nominal: Array, *, by_parameter: bool = False
-) -> Printed:
-    """Return what the halftone model prints for nominal coverages (n, k), 0 to 1."""
+def _print_builds(layout: Layout, parameters: Array, nominal: Array, by_parameter: bool) -> Printed:
     count, per_value = len(nominal), layout.per_value
     xyz = np.empty((count, 3))
     slopes = np.empty((count, 3, layout.inks))
@@ -106,10 +106,4 @@ def print_builds(
             place = layout.curve(ink)
             shapes = curve_by_shape(nominal[:, ink], own[place])
             target[:, place] = by_effective[:, ink, None] * shapes
-    return Printed(xyz, by_own, slopes)
-
-
-def effective_coverages(layout: Layout, parameters: Array, nominal: Array) -> tuple[Array, Array]:
-    """Return the coverages (n, k) by the mean of the three curves, and their slopes (n, k)."""
-    table = parameters[: layout.size].reshape(3, layout.per_value)
-    return curves(nominal, layout.shapes(table.mean(axis=0)))
+    return Printed(xyz, by_own, slopes, np.empty((count, 3, 0)))

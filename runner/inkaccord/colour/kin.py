@@ -15,11 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.colour.fitting import Data
-from inkaccord.colour.halftone import Layout
 from inkaccord.colour.kriging import Posterior
 from inkaccord.colour.perceptual import even_to_lab
 from inkaccord.colour.priors import Prior
 from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
+from inkaccord.colour.surface import Surface
 
 Array = NDArray[np.float64]
 
@@ -103,7 +103,7 @@ def _covariance(kin: Posterior) -> Array:
     return np.asarray(half.T @ half)
 
 
-def _move_to_paper(layout: Layout, press: Array, data: Data) -> None:
+def _move_to_paper(layout: Surface, press: Array, data: Data) -> None:
     """Give the halftone parameters the new paper, by the substrate correction of the solids."""
     bare = data.nominal.max(axis=1) <= _LIKE_PAPER
     if not bare.any():
@@ -113,6 +113,9 @@ def _move_to_paper(layout: Layout, press: Array, data: Data) -> None:
         start = value * layout.per_value
         logs = press[start : start + layout.solids]
         old = D50_WHITE[value] * np.exp(logs[0])
+        press[start] = np.log(max(new_paper[value], 0.05) / D50_WHITE[value])
+        if layout.solids == 1:
+            continue
         solids = old * np.exp(logs)
         solids[0] = old
         darkest = solids.min()

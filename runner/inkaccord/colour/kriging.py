@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 from scipy.linalg import cho_solve, cholesky, solve_triangular
 
 from inkaccord.colour.fitting import Data, Whitener, even_chain, linearise
-from inkaccord.colour.halftone import effective_coverages, print_builds
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
 from inkaccord.colour.priors import Prior
 from inkaccord.colour.process import Process
@@ -52,7 +51,7 @@ class Posterior:
         inflation: float = 1.0,
     ) -> "Posterior":
         """Condition on the readings at the parameters found."""
-        coverages, _ = effective_coverages(prior.layout, parameters, data.nominal)
+        coverages, _ = prior.layout.places(parameters, data.nominal)
         whiten = Whitener.of(kernel, coverages, data.variance)
         linear = linearise(prior, parameters, data.nominal, data.sheet)
         root = cholesky(prior.covariance, lower=True)
@@ -95,7 +94,7 @@ class Posterior:
         return np.concatenate([self._lab(part) for part in _parts(nominal)])
 
     def _lab(self, nominal: Array) -> Array:
-        lab, _ = even_chain(print_builds(self.prior.layout, self.parameters, nominal))
+        lab, _ = even_chain(self.prior.layout.prints(self.parameters, nominal))
         even = lab_to_even(lab)
         for process in self.processes:
             even = even + process.mean(nominal)
@@ -107,7 +106,7 @@ class Posterior:
         return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
     def _jacobian(self, nominal: Array) -> tuple[Array, Array]:
-        printed = print_builds(self.prior.layout, self.parameters, nominal)
+        printed = self.prior.layout.prints(self.parameters, nominal)
         plain, chain = even_chain(printed)
         even, slopes = lab_to_even(plain), chain @ printed.by_coverage
         for process in self.processes:
@@ -123,7 +122,7 @@ class Posterior:
 
     def _covariance(self, nominal: Array) -> tuple[Array, Array]:
         linear = linearise(self.prior, self.parameters, nominal)
-        coverages, _ = effective_coverages(self.prior.layout, self.parameters, nominal)
+        coverages, _ = self.prior.layout.places(self.parameters, nominal)
         shape = self.kernel.shape(coverages, self.coverages)
         power = self.kernel.scale**2
         even = linear.even + (shape @ self.pull.T) * power

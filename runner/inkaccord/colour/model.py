@@ -9,11 +9,11 @@ from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.evidence import learn, usual_kernel
 from inkaccord.colour.faults import LeftOut, Suspect, describe, distrust, overconfidence
 from inkaccord.colour.fitting import Data, Whitener, climb
-from inkaccord.colour.halftone import effective_coverages
 from inkaccord.colour.kin import DISTANT, NEAR, carried_over
 from inkaccord.colour.kriging import Posterior
+from inkaccord.colour.population import populations
 from inkaccord.colour.prepare import nominal_coverages, prepare
-from inkaccord.colour.priors import Prior, population
+from inkaccord.colour.priors import Prior
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e
@@ -26,8 +26,6 @@ _MISFIT = 0.4
 """Variance of the halftone model's own error while the process is not yet known."""
 _LOOKS = 3
 """How often bad readings are looked for, each time with what was learned without them."""
-_DOUBT = {Drive.CMYK: 1.0, Drive.RGB: 2.0}
-"""Factor on all variances: a driver that mixes inks has edges that no smooth residual follows."""
 _FINEST_REPEAT = 0.3
 """ΔE00 within which an instrument repeats, by which a print is taken to be checked."""
 
@@ -110,11 +108,12 @@ def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
         ``no-readings``, ``bad-readings``, ``wrong-kin``.
     """
     ready = prepare(readings)
-    known = population(readings.drive)
-    learned = _learn(known, ready.data, readings.drive)
+    # Of several kinds of device the one is kept that the readings are likeliest under.
+    kinds = [_learn(known, ready.data) for known in populations(readings.drive)]
+    learned = max(kinds, key=lambda kind: kind.posterior.evidence)
     findings = list(ready.findings)
     if prior is not None:
-        learned, kinship = _with_kin(learned, prior, known, ready.data, readings.drive)
+        learned, kinship = _with_kin(learned, prior, ready.data, readings.drive)
         findings.append(kinship)
     suspects = describe(learned.left_out, ready.data, learned.flagged, ready.rows)
     return PressModel(
@@ -127,7 +126,7 @@ def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
 
 
 def _with_kin(
-    alone: "_Learned", prior: PressModel, known: Prior, data: Data, drive: Drive
+    alone: "_Learned", prior: PressModel, data: Data, drive: Drive
 ) -> tuple["_Learned", Diagnostic]:
     """Return the likeliest of no kin, distant kin and near kin, and which it is."""
     if prior.drive is not drive:
@@ -136,10 +135,12 @@ def _with_kin(
             f"the related pair is driven in {prior.drive}, this one in {drive}",
             hint="take a pair of the same device with the same driver setting",
         )
+    layout = prior.posterior.prior.layout
+    known = next(kind for kind in populations(drive) if kind.layout == layout)
     best, chosen = alone, None
     for relation in (DISTANT, NEAR):
         kin = carried_over(prior.posterior, known, data, relation)
-        learned = _learn(kin, data, drive)
+        learned = _learn(kin, data)
         if learned.posterior.evidence > best.posterior.evidence:
             best, chosen = learned, relation
     if chosen is None:
@@ -157,14 +158,13 @@ class _Learned:
     left_out: LeftOut
 
 
-def _learn(known: Prior, data: Data, drive: Drive) -> _Learned:
+def _learn(known: Prior, data: Data) -> _Learned:
     """Find parameters, kernel, noise, and the readings that do not fit."""
     known = known.with_sheets(data.sheets)
-    layout = known.layout
     found = climb(known, data, known.mean, Whitener.plain(data.variance + _MISFIT), steps=15)
-    coverages, _ = effective_coverages(layout, found, data.nominal)
+    coverages, _ = known.layout.places(found, data.nominal)
     # Learned from all readings, a bad one would pass for a rough press: look with the usual first.
-    kernel, noise = usual_kernel(drive, known.residual), 1.0
+    kernel, noise = usual_kernel(known), 1.0
     before: NDArray[np.bool_] | None = None
     for _ in range(_LOOKS):
         noisy = data.with_variance(data.variance * noise)
@@ -173,12 +173,12 @@ def _learn(known: Prior, data: Data, drive: Drive) -> _Learned:
             break
         before = flagged
         stated = data.with_variance(noisy.variance / noise)
-        kernel, noise = learn(known, stated, found, coverages, drive)
+        kernel, noise = learn(known, stated, found, coverages)
     trusted = data.with_variance(stated.variance * noise)
     found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
     inflation = (
         known.doubt
-        * _DOUBT[drive]
+        * known.caution
         * overconfidence(left_out.surprise(trusted, np.zeros(len(data)))[~flagged])
     )
     posterior = Posterior.of(known, found, kernel, trusted, inflation)

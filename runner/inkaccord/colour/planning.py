@@ -2,6 +2,7 @@
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.stats.qmc import Sobol
 
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.design import GenericPress, choose, posterior_belief
@@ -21,6 +22,9 @@ _READING_NOISE = 0.3
 """ΔE00, of an instrument; the plan depends on it only weakly."""
 _CANDIDATES = 1200
 _USED = 350
+_USED_RGB, _LIGHTER = 512, 0.8
+"""How many builds stand for all of RGB, and the power that makes them a little denser in the light
+tones."""
 _FOCUS_SHARE = 0.7
 """How much of the weight given colours carry; the rest keeps the model sound elsewhere."""
 
@@ -166,11 +170,16 @@ def _where_used(
     rng: np.random.Generator,
 ) -> tuple[Array, Array]:
     """Return builds that orders will need on such a press (n, k), and their weights (n,)."""
-    reach = press.predict_lab(_spread(press.drive, policy, 2000, rng))
-    # Even over the reach, not over ink, and twice as thick in the light half: stationery is light.
-    light = reach[:, 0] > np.median(reach[:, 0])
-    aims = np.concatenate([_thin(reach, _USED // 2), _thin(reach[light], _USED // 4)])
-    used = match(press, aims, policy).builds
+    if press.drive is Drive.RGB:
+        # What a driver makes of RGB is known too little to say more than: light tones, mostly.
+        used = Sobol(3, seed=rng).random(_USED_RGB) ** _LIGHTER * FULL_SCALE[Drive.RGB]
+    else:
+        reach = press.predict_lab(_spread(press.drive, policy, 2000, rng))
+        # Even over the reach, not over ink, and twice as thick in the light half: stationery is
+        # light.
+        light = reach[:, 0] > np.median(reach[:, 0])
+        aims = np.concatenate([_thin(reach, _USED // 2), _thin(reach[light], _USED // 4)])
+        used = match(press, aims, policy).builds
     weights = np.full(len(used), 1.0 / len(used))
     focus = _focus(press, policy, focus_lab, focus_builds, rng)
     if focus is None:

@@ -11,25 +11,41 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import block_diag
 
-from inkaccord.colour.builds import Drive
 from inkaccord.colour.drift_basis import drift_deviations
 from inkaccord.colour.halftone import Layout
 from inkaccord.colour.neugebauer import overprints
 from inkaccord.colour.process import Process
 from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
+from inkaccord.colour.surface import Surface
 
 Array = NDArray[np.float64]
 
 
+@dataclass(frozen=True)
+class Rest:
+    """What residual to expect, log-normal."""
+
+    scale: float
+    """Median standard deviation in each even coordinate."""
+    length: float
+    """Median reach along each channel."""
+    spreads: tuple[float, float, float]
+    """Standard deviations of the logarithms of scale and length, and of that of a factor on the
+    variance that the readings are stated to have."""
+
+
 @dataclass(frozen=True, eq=False)
 class Prior:
-    """A Gaussian over the parameters of a :class:`Layout`."""
+    """A Gaussian over the parameters of a :class:`Surface`, and what it leaves over."""
 
-    layout: Layout
+    layout: Surface
     mean: Array
     """(p,)"""
     covariance: Array
     """(p, p)"""
+    rest: Rest
+    caution: float = 1.0
+    """Factor on all variances, for edges that no smooth residual follows."""
     sheets: int = 0
     """How many sheets have a drift of their own; their coefficients follow the layout's."""
     residual: float = 1.0
@@ -53,11 +69,15 @@ class Prior:
         return replace(self, mean=mean, covariance=covariance, sheets=sheets)
 
 
+PAPER_SPREAD = 0.12
+"""Standard deviation of the logarithm of a paper's X, Y and Z."""
+
+
 @dataclass(frozen=True)
 class Spreads:
     """Standard deviations of the population (and two means), in units of the parameter."""
 
-    paper: float = 0.12
+    paper: float = PAPER_SPREAD
     strength: float = 0.30
     """Of an ink as a share of its density, common to X, Y and Z."""
     solid: float = 0.18
@@ -82,24 +102,11 @@ _INKS = ((57.0, -32.0, -47.0), (50.0, 70.0, -2.0), (88.0, -5.0, 86.0), (20.0, 0.
 _FLOOR = 0.008
 """Light that the surface sends back whatever lies on it, as a share of the paper's."""
 PRESS = Spreads()
-DRIVER = Spreads(
-    strength=0.4,
-    solid=0.3,
-    overprint=0.6,
-    overprint_hue=0.4,
-    gain=0.7,
-    gain_hue=0.3,
-    fall=1.6,
-    mean_n=1.3,
-    mean_gain=0.7,
-)
-"""A driver that takes RGB mixes the inks by rules of its own; it aims at what a screen shows, which
-adds up lights (n = 1) and darkens half tones by a gamma of about 2."""
 
 
-def population(drive: Drive) -> Prior:
-    """Return the prior of any device driven in this way."""
-    inks, spreads = (4, PRESS) if drive is Drive.CMYK else (3, DRIVER)
+def press_prior(spreads: Spreads = PRESS) -> Prior:
+    """Return the prior of any device that is driven in CMYK."""
+    inks = 4
     layout = Layout(inks, MODES)
     mean, scale = _solids(inks, spreads)
     size = layout.per_value
@@ -121,7 +128,13 @@ def population(drive: Drive) -> Prior:
             covariance[:, at, :, at] = falling**2 * (
                 spreads.gain**2 * same + spreads.gain_hue**2 * own
             )
-    return Prior(layout, means.ravel(), covariance.reshape(layout.size, layout.size))
+    square = covariance.reshape(layout.size, layout.size)
+    return Prior(layout, means.ravel(), square, Rest(1.0, 0.5, (0.6, 0.35, 0.5)))
+
+
+def paper_logs() -> Array:
+    """Return ln X, ln Y, ln Z (3,) of the usual paper, relative to the perfect white."""
+    return np.asarray(np.log(lab_to_xyz(np.array(_PAPER)) / D50_WHITE))
 
 
 def _solids(inks: int, spreads: Spreads) -> tuple[Array, Array]:
@@ -134,7 +147,7 @@ def _solids(inks: int, spreads: Spreads) -> tuple[Array, Array]:
     product = np.exp(member @ single)
     floored = np.log(_FLOOR + (1.0 - _FLOOR) * product)
     mean = np.where(count[:, None] == 1, member @ single, floored)
-    mean[0] = np.log(paper / D50_WHITE)
+    mean[0] = paper_logs()
 
     solids = len(member)
     covariance = np.zeros((solids, 3, solids, 3))

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.colour.halftone import Layout, effective_coverages
 from inkaccord.colour.residual import Kernel
+from inkaccord.colour.surface import Surface
 
 Array = NDArray[np.float64]
 
@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 class Process:
     """The residual's mean, given readings."""
 
-    layout: Layout
+    layout: Surface
     parameters: Array
     """(p,) of the halftone model: its tone curves say where builds lie."""
     kernel: Kernel
@@ -26,13 +26,13 @@ class Process:
 
     def mean(self, nominal: Array) -> Array:
         """Return what to add (m, 3), in even coordinates, at nominal coverages (m, k)."""
-        coverages, _ = effective_coverages(self.layout, self.parameters, nominal)
+        coverages, _ = self.layout.places(self.parameters, nominal)
         shape = self.kernel.shape(coverages, self.coverages)
         return np.asarray((shape @ self.pull.T) * self.kernel.scale**2)
 
     def mean_slopes(self, nominal: Array) -> tuple[Array, Array]:
         """Return what to add (m, 3), and its derivatives by nominal coverage (m, 3, k)."""
-        coverages, rise = effective_coverages(self.layout, self.parameters, nominal)
+        coverages, rise = self.layout.places(self.parameters, nominal)
         shape, slopes = self.kernel.shape_slopes(coverages, self.coverages)
         power = self.kernel.scale**2
         by_effective = ((slopes @ self.pull.T) * power).transpose(1, 2, 0)

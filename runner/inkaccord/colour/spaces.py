@@ -113,9 +113,21 @@ def lab_to_srgb(lab: ArrayLike) -> tuple[Array, NDArray[np.bool_]]:
 
 def srgb_to_lab(rgb: ArrayLike) -> Array:
     """Return CIELAB, D50, of (..., 3) sRGB from 0 to 1: the inverse of :func:`lab_to_srgb`."""
-    encoded = np.asarray(rgb, dtype=np.float64)
-    linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
-    return xyz_to_lab(linear @ np.linalg.inv(_d50_to_srgb()).T * 100.0)
+    light, _ = linear_light(np.asarray(rgb, dtype=np.float64))
+    return xyz_to_lab(light @ srgb_to_xyz_matrix().T * 100.0)
+
+
+def linear_light(encoded: Array) -> tuple[Array, Array]:
+    """Return linear sRGB of gamma-encoded sRGB, 0 to 1, and its slope (IEC 61966-2-1)."""
+    low = encoded <= 0.04045
+    base = (encoded + 0.055) / 1.055
+    light = np.where(low, encoded / 12.92, base**2.4)
+    return light, np.where(low, 1.0 / 12.92, 2.4 / 1.055 * base**1.4)
+
+
+def srgb_to_xyz_matrix() -> Array:
+    """Return the matrix (3, 3) from linear sRGB to XYZ under D50, white Y = 1."""
+    return np.asarray(np.linalg.inv(_d50_to_srgb()), dtype=np.float64)
 
 
 def _d50_to_srgb() -> Array:

@@ -12,9 +12,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.halftone import print_builds
-from inkaccord.colour.priors import population
-from inkaccord.colour.spaces import xyz_to_lab
+from inkaccord.colour.design import GenericPress
 from inkaccord.diagnostics import Diagnostic, error, warning
 from inkaccord.sheets.model import SampleSheet, Swatch
 
@@ -36,11 +34,8 @@ _VISIBLE = 15.0
 
 def expected_lab(builds: Sequence[Build]) -> Array:
     """Return (n, 3) CIELAB of what a device that nobody knows would print, on white paper."""
-    drive = builds[0].drive
-    prior = population(drive)
     values = np.array([build.values for build in builds], dtype=np.float64)
-    nominal = values / 100.0 if drive is Drive.CMYK else 1.0 - values / 255.0
-    return xyz_to_lab(print_builds(prior.layout, prior.mean, nominal).xyz)
+    return GenericPress.of(builds[0].drive).predict_lab(values)
 
 
 def judge(sheet: SampleSheet, lab: Array, *, known: Array | None = None) -> list[Diagnostic]:

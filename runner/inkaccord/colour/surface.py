@@ -1,0 +1,65 @@
+"""What the parametric part of a press model has to be able to do, whatever it is made of."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Printed:
+    """Tristimulus values of n builds, with derivatives."""
+
+    xyz: Array
+    """(n, 3)"""
+    by_parameter: Array
+    """(n, 3, p): X by the parameters of X, Y by those of Y, Z by those of Z; p = 0 if not asked."""
+    by_coverage: Array
+    """(n, 3, k): by the nominal coverages."""
+    by_shared: Array
+    """(n, 3, s): by the parameters that X, Y and Z share; s = 0 if not asked."""
+
+
+class Surface(Protocol):
+    """Colours as a smooth function of coverages and of parameters.
+
+    The parameters are ``per_value`` for X, as many for Y and for Z, then ``shared`` ones. The first
+    ones of X, Y and Z are the logarithms of ``solids``: the paper relative to the perfect white,
+    then overprints relative to the paper.
+    """
+
+    @property
+    def inks(self) -> int:
+        """How many channels a build has."""
+        ...
+
+    @property
+    def solids(self) -> int:
+        """How many solids there are, the paper included."""
+        ...
+
+    @property
+    def per_value(self) -> int:
+        """How many parameters each tristimulus value has for itself."""
+        ...
+
+    @property
+    def shared(self) -> int:
+        """How many parameters the three have in common."""
+        ...
+
+    @property
+    def size(self) -> int:
+        """How many parameters there are in all."""
+        ...
+
+    def prints(self, parameters: Array, nominal: Array, *, by_parameter: bool = False) -> Printed:
+        """Return the colours of nominal coverages (n, k), 0 to 1, and their derivatives."""
+        ...
+
+    def places(self, parameters: Array, nominal: Array, /) -> tuple[Array, Array]:
+        """Return where the residual sees coverages (n, k), and how fast that moves (n, k)."""
+        ...
