@@ -20,12 +20,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord import __version__
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spectra import spectra_to_lab
-from inkaccord.colour.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.errors import ExitCode
 from inkaccord.files import sha256_of

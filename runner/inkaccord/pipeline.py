@@ -12,7 +12,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from inkaccord import __version__
-from inkaccord.colour.verdicts import Verdict
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import ExitCode, InkaccordError
 from inkaccord.files import inside, sha256_of, write_if_changed

@@ -16,11 +16,11 @@ from typing import TypeVar
 import numpy as np
 
 from inkaccord.colour.builds import Drive
-from inkaccord.colour.even_set import Spacing, even_set
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.model import PressModel, fit
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Readings
+from inkaccord.colour.sampling.even_set import Spacing, even_set
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing
 from inkaccord.sheets.card_drawing import draw_cards
 from inkaccord.sheets.cards import RingCards

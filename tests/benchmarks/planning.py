@@ -16,7 +16,7 @@ import numpy as np
 import practices as do
 from virtual_pairs import INSTALLED, profile_pair
 
-from inkaccord.colour.even_set import Spacing, even_set
+from inkaccord.colour.sampling.even_set import Spacing, even_set
 
 SEEDS = (1, 2, 3)
 

@@ -14,10 +14,10 @@ from virtual_pairs import VirtualPair
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import Black, InkPolicy
-from inkaccord.colour.match import match
-from inkaccord.colour.model import fit
-from inkaccord.colour.planning import MOST, closing_set, scouting_set
+from inkaccord.colour.matching.match import match
+from inkaccord.colour.press.model import fit
 from inkaccord.colour.readings import Readings
+from inkaccord.colour.sampling.planning import MOST, closing_set, scouting_set
 from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 
 INK_LIMIT = 300.0

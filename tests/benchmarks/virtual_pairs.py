@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from inkaccord.colour.kin import substrate_correction
+from inkaccord.colour.press.kin import substrate_correction
 from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 
 KRITA = Path("/usr/share/color/icc/krita/cmyk.icm")

@@ -5,9 +5,8 @@ from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.design import GenericPress
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.match import match
+from inkaccord.colour.matching.match import match
 from inkaccord.colour.picks import (
     LEAST_SURE,
     SUREST,
@@ -18,6 +17,7 @@ from inkaccord.colour.picks import (
     pick_error,
     picked_build,
 )
+from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.errors import OrderError
 
 POLICY = InkPolicy()

@@ -7,8 +7,8 @@ formulae from memory, the numbers computed apart from this code.
 import numpy as np
 import pytest
 
-from inkaccord.colour.kin import substrate_correction
-from inkaccord.colour.neugebauer import demichel, overprints, yule_nielsen
+from inkaccord.colour.press.kin import substrate_correction
+from inkaccord.colour.press.neugebauer import demichel, overprints, yule_nielsen
 
 
 def test_demichel_weights_of_four_inks():

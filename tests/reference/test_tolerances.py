@@ -2,7 +2,7 @@
 
 import pytest
 
-from inkaccord.colour.tolerances import PUBLISHED
+from inkaccord.colour.agreement.tolerances import PUBLISHED
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, Run

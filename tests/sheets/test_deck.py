@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.design import GenericPress
-from inkaccord.colour.even_set import Region, Spacing
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.sampling.design import GenericPress
+from inkaccord.colour.sampling.even_set import Region, Spacing
 from inkaccord.errors import OrderError
 from inkaccord.sheets.deck import Deck, make_deck, plan_deck
 from inkaccord.sheets.deck_order import (

@@ -13,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Drive
-from inkaccord.colour.design import GenericPress
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.errors import OrderError
 from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.model import Box

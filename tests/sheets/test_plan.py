@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.design import GenericPress
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet

@@ -258,7 +258,7 @@ def _make(
     store: "Shelf", known: "PairKnowledge", options: _Options
 ) -> tuple[tuple["SampleSheet", ...], "Deck"]:
     """Return the sheets that the deck adds to, and the deck."""
-    from inkaccord.colour.even_set import Spacing  # noqa: PLC0415 - after parsing
+    from inkaccord.colour.sampling.even_set import Spacing  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.deck import make_deck  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.deck_order import hue_region  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.saving import deck_page  # noqa: PLC0415 - after parsing

@@ -9,7 +9,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from inkaccord.cli.shared import Settings, show_findings
-from inkaccord.colour.verdicts import Verdict
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Severity
 from inkaccord.record import PieceStatus, Run
 from inkaccord.stages.results import Distance

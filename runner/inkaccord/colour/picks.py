@@ -4,8 +4,8 @@ A pick says that a printed swatch looks like the aim. A model of the pair turns 
 picks that are weighed together, nudged, or lie between two swatches meet there; and the same model
 turns the result back into a build. What is wrong with the model on the way out is wrong alike on
 the way back, so that even a press that was never read
-(:class:`~inkaccord.colour.design.GenericPress`) gives the picked swatch itself for a plain pick,
-and a sensible neighbour for a nudge.
+(:class:`~inkaccord.colour.sampling.design.GenericPress`) gives the picked swatch itself for a plain
+pick, and a sensible neighbour for a nudge.
 """
 
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import Black, InkPolicy
-from inkaccord.colour.match import match
+from inkaccord.colour.matching.match import match
 from inkaccord.colour.predictor import Predictor
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import OrderError

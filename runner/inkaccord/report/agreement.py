@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.verdicts import Verdict
 from inkaccord.order.model import Order
 from inkaccord.record import Run
 from inkaccord.stages.results import Distance

@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inkaccord.colour.verdicts import Verdict
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.report.gamut import Point
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Words
 from inkaccord.report.wording import day

@@ -4,7 +4,7 @@ import base64
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from inkaccord.colour.verdicts import Verdict
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, RecordedPiece, Run

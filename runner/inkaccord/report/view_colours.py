@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkaccord.artwork.alternates import spot_alternates
-from inkaccord.colour.verdicts import Verdict
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.order.colours import Aim
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run

@@ -7,10 +7,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.even_set import Region, Spacing, even_set
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.predictor import Predictor
+from inkaccord.colour.sampling.even_set import Region, Spacing, even_set
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.controls import control_builds

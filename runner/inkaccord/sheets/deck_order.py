@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.colour.even_set import Region
+from inkaccord.colour.sampling.even_set import Region
 from inkaccord.errors import OrderError
 from inkaccord.sheets.placing import Capacity
 

@@ -1,8 +1,8 @@
 """Could these be readings of this sheet? Found before anything is stored.
 
-What any device would roughly print (:mod:`inkaccord.colour.priors`) is bent to the readings by a
-robust fit; only then are the readings judged, so an odd stock or a weak ink passes, while a sheet
-read from the wrong end, two strips exchanged or another sheet's file does not.
+What any device would roughly print (:mod:`inkaccord.colour.press.priors`) is bent to the readings
+by a robust fit; only then are the readings judged, so an odd stock or a weak ink passes, while a
+sheet read from the wrong end, two strips exchanged or another sheet's file does not.
 """
 
 from collections.abc import Iterator, Sequence
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.design import GenericPress
+from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.diagnostics import Diagnostic, error, warning
 from inkaccord.sheets.model import SampleSheet, Swatch
 

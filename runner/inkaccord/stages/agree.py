@@ -5,9 +5,9 @@ from itertools import combinations
 
 import numpy as np
 
-from inkaccord.colour.agreement import AgreementTable, agreement
+from inkaccord.colour.agreement.differences import AgreementTable, agreement
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.verdicts import Verdict
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order, Release
 from inkaccord.stages.bench import Bench

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from inkaccord.colour.common_aim import CommonAim, common_aim, trade_curve
+from inkaccord.colour.agreement.common_aim import CommonAim, common_aim, trade_curve
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order, Prefer
 from inkaccord.stages.aims import resolve_aim

@@ -8,8 +8,8 @@ import numpy as np
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.model import PressModel, fit
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Array, Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab

@@ -2,11 +2,11 @@
 
 import numpy as np
 
+from inkaccord.colour.agreement.tolerances import JUST_SEEN
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black
-from inkaccord.colour.match import Match, match
-from inkaccord.colour.tolerances import JUST_SEEN
+from inkaccord.colour.matching.match import Match, match
 from inkaccord.colour.tone_value import tint_lab
 from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order

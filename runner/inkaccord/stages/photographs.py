@@ -11,7 +11,7 @@ from inkaccord.artwork.colour_table import ColourTable, build_table
 from inkaccord.artwork.photographs import translate_photographs
 from inkaccord.artwork.recolour import save
 from inkaccord.colour.builds import Drive
-from inkaccord.colour.match import match
+from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.readings import Array
 from inkaccord.colour.spaces import srgb_to_lab

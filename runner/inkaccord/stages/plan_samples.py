@@ -2,13 +2,13 @@
 
 import numpy as np
 
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.eye_set import eye_set
-from inkaccord.colour.match import match
-from inkaccord.colour.model import fit
+from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.planning import closing_set, scouting_set
-from inkaccord.colour.verdicts import Verdict
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.sampling.planning import closing_set, scouting_set
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds

@@ -7,9 +7,9 @@ from enum import StrEnum
 from pydantic import Field
 
 from inkaccord.artwork.paints import Paint
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.builds import Build
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.order.colours import Lab

@@ -3,7 +3,7 @@
 import numpy as np
 
 from inkaccord.colour.builds import Build
-from inkaccord.colour.match import match
+from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.hooks import hookimpl

@@ -1,0 +1,1 @@
+"""Whether the pieces agree, how sure that is, and where they meet when one pair falls short."""

@@ -1,0 +1,179 @@
+"""Agreement: how far apart the pieces print one colour, and how sure that is."""
+
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import chndtr, ndtr
+
+from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.spaces import paper_relative_lab
+
+Array = NDArray[np.float64]
+
+SURE = 0.95
+"""Probability from which a verdict is sure."""
+
+_BOUND_TO_SIGMA = np.sqrt(7.814728)
+"""A 95 % bound on ΔE00 in standard deviations of one axis: χ² with three degrees of freedom."""
+
+
+@dataclass(frozen=True, eq=False)
+class Differences:
+    """ΔE00 between colours, with what is known of each; all arrays of one shape.
+
+    Attributes
+    ----------
+    delta_e_00
+        Between the predicted or read colours.
+    uncertainty
+        The 95 % bound of the error in the difference, ΔE00.
+    within
+        Probability that the prints are within the tolerance.
+    beyond
+        Probability that prints just at the tolerance would show less than this difference: near 1
+        where the difference can't be an error of what is known.
+    tolerance
+        ΔE00.
+    """
+
+    delta_e_00: Array
+    uncertainty: Array
+    within: Array
+    beyond: Array
+    tolerance: float
+
+    @property
+    def verdicts(self) -> NDArray[np.object_]:
+        """A :class:`Verdict` for each."""
+        result = np.empty(self.within.shape, dtype=object)
+        result.fill(Verdict.UNCERTAIN)
+        result[self.within >= SURE] = Verdict.INSIDE
+        result[self.beyond >= SURE] = Verdict.OUTSIDE
+        return result
+
+
+@dataclass(frozen=True, eq=False)
+class AgreementTable:
+    """One colour on n pieces.
+
+    Attributes
+    ----------
+    between
+        (n, n): every piece against every other.
+    to_aim
+        (n,): every piece against the aim; None where no aim is known.
+    between_relative
+        (n, n): with each piece's own paper taken for white; None where a paper is not known.
+        People match neither absolutely nor fully relative to the paper (Journal of Imaging
+        Science and Technology 67(5), 050411, 2023), so both are shown; verdicts go by ``between``.
+    """
+
+    between: Differences
+    to_aim: Differences | None
+    between_relative: Differences | None
+
+    @property
+    def apart(self) -> float:
+        """The largest ΔE00 between two pieces; 0 for a single one."""
+        return float(self.between.delta_e_00.max(initial=0.0))
+
+    @property
+    def verdict(self) -> Verdict:
+        """Whether the pieces agree: as sure as the least sure of them."""
+        count = len(self.between.within)
+        return least_sure(self.between.verdicts[np.triu_indices(count, 1)].tolist())
+
+
+def agreement(
+    labs: ArrayLike,
+    bounds: ArrayLike,
+    *,
+    between_tolerance: float,
+    aim_tolerance: float,
+    aim_lab: ArrayLike | None = None,
+    aim_bound: float = 0.0,
+    papers_lab: ArrayLike | None = None,
+    same: Sequence[Hashable] | None = None,
+) -> AgreementTable:
+    """Return how far apart n pieces print one colour.
+
+    Parameters
+    ----------
+    labs
+        (n, 3) CIELAB that each piece is predicted or read to have.
+    bounds
+        (n,) 95 % bounds on the error of each, ΔE00.
+    between_tolerance, aim_tolerance
+        ΔE00 between two pieces, and from a piece to the aim.
+    aim_lab, aim_bound
+        (3,) CIELAB of the aim and its own uncertainty (a picked aim has one).
+    papers_lab
+        (n, 3) CIELAB of the pieces' stocks.
+    same
+        (n,) a key for each piece: pieces of one key (one pair, one build) are the same print and
+        differ by nothing, however uncertain their colour is.
+    """
+    colours = np.atleast_2d(np.asarray(labs, dtype=np.float64))
+    unsure = np.asarray(bounds, dtype=np.float64)
+    joint = np.sqrt(unsure[:, None] ** 2 + unsure[None, :] ** 2)
+    keys = list(range(len(colours))) if same is None else list(same)
+    alike = np.array([[one == other for other in keys] for one in keys]).reshape(joint.shape)
+    joint[alike] = 0.0
+
+    def table(of: Array) -> Differences:
+        apart = delta_e_2000(of[:, None, :], of[None, :, :])
+        return differences(np.where(alike, 0.0, apart), joint, between_tolerance)
+
+    to_aim = None
+    if aim_lab is not None:
+        joined = np.hypot(unsure, aim_bound)
+        to_aim = differences(delta_e_2000(colours, aim_lab), joined, aim_tolerance)
+    relative = None
+    if papers_lab is not None:
+        papers = np.atleast_2d(np.asarray(papers_lab, dtype=np.float64))
+        relative = table(
+            np.array([paper_relative_lab(*pair) for pair in zip(colours, papers, strict=True)])
+        )
+    return AgreementTable(table(colours), to_aim, relative)
+
+
+def differences(delta_e_00: ArrayLike, uncertainty: ArrayLike, tolerance: float) -> Differences:
+    """Return differences with how surely each is within, or beyond, a tolerance.
+
+    The error of a difference is taken as equal in all three directions, so that ΔE00² follows a
+    noncentral χ² distribution with three degrees of freedom; ``uncertainty`` is its 95 % bound.
+    """
+    distance = np.asarray(delta_e_00, dtype=np.float64)
+    unsure = np.array(np.broadcast_to(np.asarray(uncertainty, dtype=np.float64), distance.shape))
+    sigma = np.maximum(unsure / _BOUND_TO_SIGMA, 1e-9)
+    limit = np.full(distance.shape, tolerance)
+    return Differences(
+        delta_e_00=distance,
+        uncertainty=unsure,
+        within=_below(limit / sigma, distance / sigma),
+        beyond=_below(distance / sigma, limit / sigma),
+        tolerance=tolerance,
+    )
+
+
+def _below(length: Array, centre: Array) -> Array:
+    """Return the probability that a point drawn about ``centre`` lies within ``length`` of 0.
+
+    Both in standard deviations. The series of the distribution is slow and loses digits far out,
+    where a normal will do.
+    """
+    far = (centre > 100.0) | (length > 100.0)
+    near = chndtr(np.where(far, 1.0, length) ** 2, 3, np.where(far, 0.0, centre) ** 2)
+    return np.asarray(np.where(far, ndtr(length - centre), near))
+
+
+def least_sure(verdicts: Iterable[Verdict]) -> Verdict:
+    """Return the verdict on all together: one outside decides, then one uncertain."""
+    found = set(verdicts)
+    for verdict in (Verdict.OUTSIDE, Verdict.UNCERTAIN):
+        if verdict in found:
+            return verdict
+    return Verdict.INSIDE

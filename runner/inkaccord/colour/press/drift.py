@@ -1,0 +1,214 @@
+"""How far a press has wandered, from the control swatches that every sheet repeats.
+
+A sheet's drift is taken for what presses do: each ink's dot gain and strength move. A few controls
+then say how every colour moved, with how much is left uncertain; a pair that has drifted can be
+used again from its controls alone, until it is read in full.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.builds import FULL_SCALE, Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.press.drift_basis import drift_basis, drift_deviations
+from inkaccord.colour.press.model import PressModel
+from inkaccord.colour.press.prepare import nominal_coverages, prepare
+from inkaccord.colour.readings import Readings
+from inkaccord.colour.spaces import xyz_to_lab
+from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e, noise_covariance
+from inkaccord.errors import OrderError
+
+Array = NDArray[np.float64]
+
+_WIDER = 3.0
+"""A press that is checked for drift may have moved this much more than sheets of one day do."""
+
+
+@dataclass(frozen=True, eq=False)
+class SheetDrift:
+    """What one print of a pair does otherwise than the model.
+
+    Attributes
+    ----------
+    mean, covariance
+        (2k,) and (2k, 2k): gains at half tone, then strengths, as shares of coverage.
+    typical
+        Root mean square ΔE00 by which the controls moved, as the drift explains it.
+    unexplained
+        Root mean square ΔE00 of the controls that it does not explain.
+    """
+
+    mean: Array
+    covariance: Array
+    typical: float
+    unexplained: float
+
+
+def sheet_drift(model: PressModel, controls: Readings) -> SheetDrift:
+    """Return the drift of a sheet from the readings of its control swatches.
+
+    Parameters
+    ----------
+    model
+        The pair as it was.
+    controls
+        Readings of one print; paper, solids and half tones serve best.
+
+    Raises
+    ------
+    OrderError
+        ``wrong-drive``, and those of :func:`inkaccord.colour.press.prepare.prepare`.
+    """
+    if controls.drive is not model.drive:
+        raise OrderError.of(
+            "wrong-drive", f"controls in {controls.drive} for a pair driven in {model.drive}"
+        )
+    prepare(controls)
+    basis = _lab_basis(model, controls.builds)  # (n, 3, 2k)
+    predicted = model.predict_lab(controls.builds)
+    moved = xyz_to_lab(controls.xyz) - predicted
+    doubt = model.covariance_lab(controls.builds) + noise_covariance(predicted, controls.noise)
+    weight = np.linalg.inv(doubt)
+    deviations = _WIDER * drift_deviations(basis.shape[2] // 2)
+    normal = np.einsum("nip,nij,njq->pq", basis, weight, basis) + np.diag(deviations**-2.0)
+    covariance = np.linalg.inv(normal)
+    mean = covariance @ np.einsum("nip,nij,nj->p", basis, weight, moved)
+    explained = basis @ mean
+    typical, unexplained = (
+        float(np.sqrt(np.mean(delta_e_2000(predicted + shift, predicted + zero) ** 2)))
+        for shift, zero in ((explained, np.zeros_like(moved)), (moved, explained))
+    )
+    return SheetDrift(mean, covariance, typical, unexplained)
+
+
+@dataclass(frozen=True, eq=False)
+class Drifted:
+    """A press model moved to where its controls say that the press is now.
+
+    Predicts as :class:`~inkaccord.colour.press.model.PressModel` does, with a wider bound.
+    """
+
+    base: PressModel
+    drift: SheetDrift
+
+    @property
+    def drive(self) -> Drive:
+        """How the device is driven."""
+        return self.base.drive
+
+    @property
+    def paper_lab(self) -> Array:
+        """CIELAB (3,) of the bare paper, which does not drift."""
+        return self.base.paper_lab
+
+    def predict_lab(self, builds: Array) -> Array:
+        """Return CIELAB (n, 3)."""
+        shift = _lab_basis(self.base, builds) @ self.drift.mean
+        return np.asarray(self.base.predict_lab(builds) + shift)
+
+    def jacobian_lab(self, builds: Array) -> Array:
+        """Return the derivatives (n, 3, k) of CIELAB by device units.
+
+        Leaves out how the press's own slope changes along the drift, which is of second order.
+        """
+        nominal = nominal_coverages(self.drive, builds)
+        gain, strength = np.split(self.drift.mean, 2)
+        factor = 1.0 + gain * (4.0 - 8.0 * nominal) + strength
+        return np.asarray(self.base.jacobian_lab(builds) * factor[:, None, :])
+
+    def covariance_lab(self, builds: Array) -> Array:
+        """Return the covariance (n, 3, 3) of the prediction's error in CIELAB."""
+        basis = _lab_basis(self.base, builds)
+        more = np.einsum("nip,pq,njq->nij", basis, self.drift.covariance, basis)
+        lost = np.full(len(basis), self.drift.unexplained)
+        return np.asarray(
+            self.base.covariance_lab(builds)
+            + more
+            + noise_covariance(self.base.predict_lab(builds), lost)
+        )
+
+    def bound(self, builds: Array) -> Array:
+        """Return the ΔE00 (n,) within which a print, once read, lies with 95 % probability."""
+        covariance = self.covariance_lab(builds)
+        return delta_e_bound(self.predict_lab(builds), covariance, repeat=self.base.repeat)
+
+    def expected_error(self, builds: Array) -> Array:
+        """Return the root mean square ΔE00 (n,) of the prediction's error alone."""
+        return expected_delta_e(self.predict_lab(builds), self.covariance_lab(builds))
+
+
+def re_anchor(model: PressModel, controls: Readings) -> Drifted:
+    """Return the pair as its controls now show it."""
+    return Drifted(model, sheet_drift(model, controls))
+
+
+@dataclass(frozen=True)
+class Wandering:
+    """How far apart two prints of the same builds are."""
+
+    typical: float
+    """Root mean square ΔE00, the readings' noise taken off."""
+    largest: float
+    """Of the single swatches, as read."""
+    noise: float
+    """Root mean square ΔE00 that two readings of one print would show."""
+    swatches: int
+
+    @property
+    def seen(self) -> bool:
+        """Whether the difference stands out of the noise (at about 95 %)."""
+        spread = self.noise**2 * np.sqrt(2.0 / (3.0 * self.swatches))
+        return bool(self.typical**2 > 1.645 * spread)
+
+
+def drift_between(before: Readings, after: Readings) -> Wandering:
+    """Return how far the swatches that two sheets have in common lie apart.
+
+    Raises
+    ------
+    OrderError
+        ``nothing-in-common``, ``conditions-differ``, and those of
+        :func:`inkaccord.colour.press.prepare.prepare`.
+    """
+    for readings in (before, after):
+        prepare(readings)
+    clash = before.conditions.clash(after.conditions)
+    if clash is not None:
+        raise OrderError.of(
+            "conditions-differ", f"drift can't be told from {clash}", hint="read both alike"
+        )
+    first, second = _by_build(before), _by_build(after)
+    common = sorted(first.keys() & second.keys())
+    if not common:
+        raise OrderError.of(
+            "nothing-in-common",
+            "the two sheets have no build in common",
+            hint="leave the control swatches on every sheet",
+        )
+    apart = np.array([delta_e_2000(first[key][0], second[key][0]) for key in common])
+    noise = float(np.sqrt(np.mean([first[key][1] + second[key][1] for key in common])))
+    typical = float(np.sqrt(max(float(np.mean(apart**2)) - noise**2, 0.0)))
+    return Wandering(typical, float(apart.max()), noise, len(common))
+
+
+def _by_build(readings: Readings) -> dict[tuple[float, ...], tuple[Array, float]]:
+    """Return the mean colour of each build, and the variance of its noise in ΔE00²."""
+    lab = xyz_to_lab(readings.xyz)
+    builds, which = np.unique(readings.builds.round(6), axis=0, return_inverse=True)
+    which = which.ravel()
+    return {
+        tuple(build.tolist()): (
+            lab[which == row].mean(axis=0),
+            float(np.mean(readings.noise[which == row] ** 2) / np.sum(which == row)),
+        )
+        for row, build in enumerate(builds)
+    }
+
+
+def _lab_basis(model: PressModel, builds: Array) -> Array:
+    """Return how CIELAB moves (n, 3, 2k) by the coefficients of a drift."""
+    sign = 1.0 if model.drive is Drive.CMYK else -1.0
+    by_coverage = model.jacobian_lab(builds) * (sign * FULL_SCALE[model.drive])
+    return drift_basis(nominal_coverages(model.drive, builds), by_coverage)

@@ -1,0 +1,81 @@
+"""How large, how far-reaching and how noisy the residual is: learned by marginal likelihood.
+
+Each even coordinate's readings are Gaussian with covariance J P Jᵀ + process + noise, where J P Jᵀ
+is what the prior of the halftone parameters allows. The likelihood of the three is added up and
+climbed by its gradient, with broad priors on what it depends on (Rasmussen & Williams 2006, ch. 5).
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import LinAlgError, cho_solve, cholesky
+from scipy.optimize import minimize
+
+from inkaccord.colour.press.fitting import Data, linearise
+from inkaccord.colour.press.priors import Prior
+from inkaccord.colour.press.residual import Kernel
+
+Array = NDArray[np.float64]
+
+
+MOST = 160
+"""The likelihood is taken on at most this many readings: its cost grows with their cube."""
+
+
+def usual_kernel(prior: Prior) -> Kernel:
+    """Return the residual that is expected before any reading."""
+    rest = prior.rest
+    return Kernel(np.full(3, prior.residual * rest.scale), np.full(prior.layout.inks, rest.length))
+
+
+def learn(prior: Prior, data: Data, parameters: Array, coverages: Array) -> tuple[Kernel, float]:
+    """Return the kernel and the factor on the noise variance that the readings speak for.
+
+    Parameters
+    ----------
+    prior, data, parameters
+        The halftone model and what it was fitted to.
+    coverages
+        (n, k) effective coverages of the readings.
+    """
+    inks = coverages.shape[1]
+    if len(data) > MOST:
+        # The readings are in canonical order, so this choice depends on nothing but them.
+        chosen = np.sort(np.random.default_rng(0).permutation(len(data))[:MOST])
+        data = data.of(chosen)
+        coverages = coverages[chosen]
+    linear = linearise(prior, parameters, data.nominal, data.sheet)
+    offset = linear.by_parameter @ (parameters - prior.mean)
+    residual = (data.even - linear.even).T + offset
+    allowed = linear.by_parameter @ prior.covariance @ linear.by_parameter.transpose(0, 2, 1)
+    usual = usual_kernel(prior)
+    middle = np.log(np.concatenate([usual.scale, usual.length, [1.0]]))
+    spread = np.repeat(prior.rest.spreads, (3, inks, 1))
+
+    def unlikely(point: Array) -> tuple[float, Array]:
+        scale, length = np.exp(point[:3]), np.exp(point[3 : 3 + inks])
+        noise = float(np.exp(point[-1]))
+        shape, by_length = Kernel(scale, length).shape_by_length(coverages)
+        value = 0.5 * float(np.sum(((point - middle) / spread) ** 2))
+        slope = (point - middle) / spread**2
+        for coordinate in range(3):
+            process = scale[coordinate] ** 2
+            matrix = allowed[coordinate] + process * shape
+            matrix[np.diag_indices_from(matrix)] += noise * data.variance
+            try:
+                lower = cholesky(matrix, lower=True, check_finite=False)
+            except LinAlgError:
+                return 1e12, slope
+            inverse = cho_solve((lower, True), np.eye(len(matrix)), check_finite=False)
+            weight = inverse @ residual[coordinate]
+            value += 0.5 * float(residual[coordinate] @ weight)
+            value += float(np.sum(np.log(np.diag(lower))))
+            # d value / dh = ½ tr((Σ⁻¹ − Σ⁻¹ r rᵀ Σ⁻¹) dΣ/dh)
+            core = inverse - np.outer(weight, weight)
+            slope[coordinate] += process * float(np.sum(core * shape))
+            slope[3 : 3 + inks] += 0.5 * process * np.einsum("ij,kij->k", core, by_length)
+            slope[-1] += 0.5 * noise * float(np.diag(core) @ data.variance)
+        return value, slope
+
+    found = minimize(unlikely, middle, jac=True, method="L-BFGS-B", options={"maxiter": 25}).x
+    kernel = Kernel(np.exp(found[:3]), np.exp(found[3 : 3 + inks]))
+    return kernel, float(np.exp(found[-1]))

@@ -1,0 +1,199 @@
+"""Readings that do not fit: a swatch read twice, two swatches swapped, a smear on the lens.
+
+Each reading is predicted from all the others. One that lies far outside what that prediction
+allows is named, and counts for little until it has been read again; none is dropped.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import inv
+from scipy.stats import chi2
+
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.perceptual import even_to_lab
+from inkaccord.colour.press.fitting import Data, linearise
+from inkaccord.colour.press.priors import Prior
+from inkaccord.colour.press.residual import Kernel
+from inkaccord.diagnostics import Diagnostic, warning
+
+Array = NDArray[np.float64]
+
+SURPRISE = 30.0
+"""A reading is named from this χ² (3 degrees of freedom) on: about 1 good one in 700,000, were the
+model's error Gaussian."""
+_FEWEST = 12
+"""Fewer readings than these can't contradict one of them."""
+_SMALLEST = 1.0
+"""ΔE00 below which a misfit is not worth a second look."""
+_JUDGED, _CAUTION = 0.9, 15.0
+"""The quantile at which stated uncertainty is judged, and how many readings it is taken on trust
+for."""
+_TOGETHER = 400
+"""At most this many readings are held against each other: the cost grows with their cube."""
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """A reading that the others contradict."""
+
+    index: int
+    """Its row in the readings as given."""
+    expected_lab: tuple[float, float, float]
+    """What the other readings lead one to expect."""
+    got_lab: tuple[float, float, float]
+    delta_e_00: float
+    swapped_with: int | None = None
+    """The row that it seems to have been swapped with."""
+
+    def finding(self) -> Diagnostic:
+        """Return it in words."""
+        expected = " ".join(f"{value:.1f}" for value in self.expected_lab)
+        got = " ".join(f"{value:.1f}" for value in self.got_lab)
+        swapped = (
+            f"; it looks swapped with reading {self.swapped_with + 1}"
+            if self.swapped_with is not None
+            else ""
+        )
+        return warning(
+            "suspect-reading",
+            f"reading {self.index + 1} is CIELAB {got}, but the others lead one to expect "
+            f"{expected} (ΔE00 {self.delta_e_00:.1f} apart){swapped}",
+            hint="read it a second time; until then it counts for little",
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class LeftOut:
+    """Each reading as the others predict it."""
+
+    even: Array
+    """(n, 3) expected even coordinates."""
+    spread: Array
+    """(n, 3) variance of what is read about what is expected, the reading's own noise included."""
+
+    def surprise(self, data: Data, mistrust: Array) -> Array:
+        """Return χ² (n,) of what was read, its noise taken back by ``mistrust`` (n,)."""
+        own = np.maximum(self.spread - mistrust[:, None], data.variance.min())
+        return np.asarray(((data.even - self.even) ** 2 / own).sum(axis=1))
+
+
+def leave_one_out(
+    prior: Prior, data: Data, parameters: Array, kernel: Kernel, coverages: Array
+) -> LeftOut:
+    """Predict each reading from all the others, in closed form.
+
+    With covariance Σ of all readings, the error of the i-th prediction is [Σ⁻¹r]ᵢ / [Σ⁻¹]ᵢᵢ and
+    its variance 1 / [Σ⁻¹]ᵢᵢ (Rasmussen & Williams 2006, eq. 5.12).
+    """
+    linear = linearise(prior, parameters, data.nominal, data.sheet)
+    residual = (data.even - linear.even).T + linear.by_parameter @ (parameters - prior.mean)
+    shape = kernel.shape(coverages, coverages)
+    expected = np.empty_like(data.even)
+    spread = np.empty_like(data.even)
+    for coordinate in range(3):
+        matrix = shape * kernel.scale[coordinate] ** 2
+        matrix[np.diag_indices_from(matrix)] += data.variance
+        slopes = linear.by_parameter[coordinate]
+        matrix += slopes @ prior.covariance @ slopes.T
+        inverse = inv(matrix, overwrite_a=True, check_finite=False)
+        pull, own = inverse @ residual[coordinate], np.diag(inverse)
+        expected[:, coordinate] = data.even[:, coordinate] - pull / own
+        spread[:, coordinate] = 1.0 / own
+    return LeftOut(expected, spread)
+
+
+def distrust(
+    prior: Prior, data: Data, parameters: Array, kernel: Kernel, coverages: Array
+) -> tuple[NDArray[np.bool_], Data, LeftOut]:
+    """Raise the noise of the readings that the others contradict.
+
+    The worst go first, since one bad reading makes its neighbours look bad; at the end those are
+    trusted again that fit once the others are known for bad.
+
+    Returns
+    -------
+    flagged : (n,)
+    data
+        With the noise that is believed.
+    left_out
+        Each reading as the others predict it.
+    """
+    flagged = np.zeros(len(data), dtype=np.bool_)
+    variance = data.variance.copy()
+    left_out = LeftOut(data.even.copy(), np.ones_like(data.even))
+    # Readings are in canonical order, so the groups depend on nothing but them.
+    mixed = np.random.default_rng(1).permutation(len(data))
+    for group in np.array_split(mixed, -(-len(data) // _TOGETHER)):
+        chosen = np.sort(group)
+        flagged[chosen], variance[chosen], left_out.even[chosen], left_out.spread[chosen] = (
+            _distrust_group(prior, data.of(chosen), parameters, kernel, coverages[chosen])
+        )
+    return flagged, data.with_variance(variance), left_out
+
+
+def _distrust_group(
+    prior: Prior, data: Data, parameters: Array, kernel: Kernel, coverages: Array
+) -> tuple[NDArray[np.bool_], Array, Array, Array]:
+    """Return flags, believed variances, expected colours and their spread for few readings."""
+    mistrust = np.zeros(len(data))
+    most = len(data) // 8 if len(data) >= _FEWEST else 0
+    while True:
+        believed = data.with_variance(data.variance + mistrust)
+        left_out = leave_one_out(prior, believed, parameters, kernel, coverages)
+        surprise = left_out.surprise(data, mistrust)
+        missed = np.mean((left_out.even - data.even) ** 2, axis=1)
+        apart = delta_e_2000(even_to_lab(left_out.even), even_to_lab(data.even))
+        odd = (surprise > SURPRISE) & (apart > _SMALLEST)
+        new = odd & (mistrust == 0.0)
+        new &= surprise >= 0.4 * np.max(surprise, where=new, initial=0.0)
+        if not new.any() or (mistrust > 0.0).sum() + new.sum() > most:
+            flagged = odd & (mistrust > 0.0)
+            mistrust = np.where(flagged, mistrust, 0.0)
+            return flagged, data.variance + mistrust, left_out.even, left_out.spread
+        mistrust = np.where(new, missed, mistrust)
+
+
+def overconfidence(surprise: Array) -> float:
+    """Return by how much variances are too small, at least 1, from the χ² (n,) of good readings.
+
+    Judged where nine readings in ten should lie, and trusted the more the more readings there are.
+    """
+    if not len(surprise):
+        return 1.0
+    ratio = float(np.quantile(surprise, _JUDGED)) / float(chi2.ppf(_JUDGED, 3))
+    weight = len(surprise) / (len(surprise) + _CAUTION)
+    return float(max(1.0, ratio) ** weight)
+
+
+def describe(
+    left_out: LeftOut, data: Data, flagged: NDArray[np.bool_], rows: NDArray[np.int_]
+) -> tuple[Suspect, ...]:
+    """Name the flagged readings by their rows as given, swapped pairs recognised."""
+    expected, got = even_to_lab(left_out.even), even_to_lab(data.even)
+    apart = delta_e_2000(expected, got)
+    partner: dict[int, int] = {}
+    where = np.flatnonzero(flagged)
+    for first in where:
+        crossed = np.maximum(
+            delta_e_2000(expected[first], got[where]), delta_e_2000(got[first], expected[where])
+        )
+        crossed[where == first] = np.inf
+        if crossed.size and crossed.min() < 0.35 * apart[first]:
+            partner[int(first)] = int(where[np.argmin(crossed)])
+    suspects = [
+        Suspect(
+            index=int(rows[at]),
+            expected_lab=_triple(expected[at]),
+            got_lab=_triple(got[at]),
+            delta_e_00=float(apart[at]),
+            swapped_with=int(rows[partner[int(at)]]) if int(at) in partner else None,
+        )
+        for at in where
+    ]
+    return tuple(sorted(suspects, key=lambda suspect: suspect.index))
+
+
+def _triple(values: Array) -> tuple[float, float, float]:
+    return (float(values[0]), float(values[1]), float(values[2]))

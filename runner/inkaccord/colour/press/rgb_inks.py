@@ -1,0 +1,147 @@
+"""A driver in RGB that mixes inks by rule: each the complement of a channel, grey made of black.
+
+In front of the halftone model of a CMYK press stands a nominal driver. Black is taken from what
+cyan, magenta and yellow have in common, and a share of it out of them again (grey component
+replacement): k = κ S^γ, where S is a power mean of the three that runs from their geometric mean
+to the least of them; then cᵢ' = cᵢ (1 − u k). κ, γ, u and the mean's power are learned.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import block_diag
+from scipy.special import expit
+
+from inkaccord.colour.press.halftone import Layout
+from inkaccord.colour.press.priors import MODES, Prior, Rest, Spreads, press_prior
+from inkaccord.colour.press.rgb_places import stretched
+from inkaccord.colour.press.surface import Printed
+
+Array = NDArray[np.float64]
+
+_SPREADS = Spreads(
+    strength=0.4,
+    solid=0.3,
+    overprint=0.6,
+    overprint_hue=0.4,
+    gain=0.7,
+    gain_hue=0.3,
+    fall=1.6,
+    mean_n=1.3,
+    mean_gain=0.7,
+)
+"""What a solid of the driver is made of is not known, so all is wider than for inks; half tones are
+between those of lights, which add up (n = 1, a gamma of about 2), and those of inks."""
+_RULES = np.array([np.log(2.0), np.log(2.0), 0.5, -0.5])
+_RULE_SPREADS = np.array([0.5, 0.7, 1.2, 1.2])
+"""ln γ, ln of the mean's power, and the logits of κ and u: from a skeleton black to full grey
+component replacement (common practice, no source)."""
+_TINY = 1e-3
+_POWER_LIMITS = (-3.0, 4.0)
+"""Of its logarithm, so that a step gone astray in the search meets no overflow."""
+_CAUTION = 1.4
+
+
+@dataclass(frozen=True, eq=False)
+class Mixed:
+    """Nominal inks with derivatives."""
+
+    inks: Array
+    """(n, 4), 0 to 1."""
+    by_coverage: Array
+    """(n, 4, 3): by the complements of R, G and B."""
+    by_rule: Array
+    """(n, 4, 4)"""
+
+
+def mix_inks(rules: Array, nominal: Array) -> Mixed:
+    """Return the inks that a driver with these rules (4,) mixes for coverages (n, 3)."""
+    nominal = np.clip(nominal, 0.0, 1.0)
+    count = len(nominal)
+    gamma = float(np.exp(rules[0]))
+    power = float(np.exp(np.clip(rules[1], *_POWER_LIMITS)))
+    most, taken = expit(rules[2:])
+
+    # The offset keeps all smooth where a channel is not there; it is taken out at full ink.
+    raised = (nominal + _TINY) / (1.0 + _TINY)
+    powers = raised**-power
+    mean = powers.mean(axis=1)
+    common = mean ** (-1.0 / power)
+    black = most * common**gamma
+    left = 1.0 - taken * black
+
+    log_by_coverage = powers / (nominal + _TINY) / (3.0 * mean[:, None])  # of ln common
+    log_by_power = (
+        np.log(mean) / power + (np.log(raised) * powers).mean(axis=1) / mean
+    )  # d ln common / d ln power
+    black_by_coverage = (black * gamma)[:, None] * log_by_coverage
+    black_by_rule = np.stack(
+        [
+            black * gamma * np.log(common),
+            black * gamma * log_by_power,
+            black * (1.0 - most),
+            np.zeros(count),
+        ],
+        axis=1,
+    )
+    by_coverage = np.empty((count, 4, 3))
+    by_coverage[:, :3] = left[:, None, None] * np.eye(3)
+    by_coverage[:, :3] -= taken * nominal[:, :, None] * black_by_coverage[:, None, :]
+    by_coverage[:, 3] = black_by_coverage
+    by_rule = np.empty((count, 4, 4))
+    by_rule[:, :3] = -taken * nominal[:, :, None] * black_by_rule[:, None, :]
+    by_rule[:, :3, 3] -= nominal * (black * taken * (1.0 - taken))[:, None]
+    by_rule[:, 3] = black_by_rule
+    inks = np.concatenate([nominal * left[:, None], black[:, None]], axis=1)
+    return Mixed(inks, by_coverage, by_rule)
+
+
+@dataclass(frozen=True)
+class MixedInks:
+    """A :class:`~inkaccord.colour.press.surface.Surface`: a driver's rules in front of a press."""
+
+    press: Layout
+    inks: int = 3
+    shared: int = 4
+
+    @property
+    def solids(self) -> int:
+        """How many overprints the press has, the paper included."""
+        return self.press.solids
+
+    @property
+    def per_value(self) -> int:
+        """How many parameters one tristimulus value has."""
+        return self.press.per_value
+
+    @property
+    def size(self) -> int:
+        """How many parameters there are in all."""
+        return self.press.size + self.shared
+
+    def prints(self, parameters: Array, nominal: Array, *, by_parameter: bool = False) -> Printed:
+        """Return the colours of nominal coverages (n, 3), each the complement of a channel."""
+        mixed = mix_inks(parameters[self.press.size : self.size], nominal)
+        printed = self.press.prints(parameters, mixed.inks, by_parameter=by_parameter)
+        return replace(
+            printed,
+            by_coverage=printed.by_coverage @ mixed.by_coverage,
+            by_shared=printed.by_coverage @ mixed.by_rule if by_parameter else printed.by_shared,
+        )
+
+    def places(self, _: Array, nominal: Array, /) -> tuple[Array, Array]:
+        """Return where the residual sees coverages (n, 3), and how fast that moves."""
+        return stretched(nominal)
+
+
+def mixed_inks_prior() -> Prior:
+    """Return the prior of a driver that mixes inks by rule."""
+    press = press_prior(_SPREADS)
+    return Prior(
+        MixedInks(Layout(4, MODES)),
+        np.concatenate([press.mean, _RULES]),
+        block_diag(press.covariance, np.diag(_RULE_SPREADS**2)),
+        Rest(scale=4.0, length=0.5, spreads=(0.35, 0.35, 0.5)),
+        caution=_CAUTION,
+    )

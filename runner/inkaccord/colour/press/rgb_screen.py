@@ -1,0 +1,84 @@
+"""A driver in RGB that aims at what a screen shows: sRGB on this paper, down to this black.
+
+The colour of sRGB (IEC 61966-2-1) is scaled to the paper and lifted to the darkest print, with a
+gamma of its own for each channel. What the driver does beyond that, above all where sRGB leaves the
+reach of the inks, is left to the residual, which is large here.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import block_diag
+
+from inkaccord.colour.press.priors import PAPER_SPREAD, Prior, Rest, paper_logs
+from inkaccord.colour.press.rgb_places import stretched
+from inkaccord.colour.press.surface import Printed
+from inkaccord.colour.spaces import D50_WHITE, linear_light, srgb_to_xyz_matrix
+
+Array = NDArray[np.float64]
+
+_DARKEST = 1e-4
+"""RGB below this counts as this: a gamma below 1 would rise without bound from 0."""
+_BLACK, _BLACK_SPREAD = 0.015, 0.5
+"""Light from the darkest print as a share of the paper's, and the spread of its logarithm."""
+_GAMMA_SPREAD = 0.15
+_CAUTION = 2.0
+"""Where sRGB leaves the reach of the inks, drivers have edges that no smooth residual follows."""
+
+
+@dataclass(frozen=True)
+class Screen:
+    """A :class:`~inkaccord.colour.press.surface.Surface`.
+
+    Parameters: the logarithm of the paper for X, Y and Z; then, shared, that of the black floor and
+    those of three gammas on top of sRGB's.
+    """
+
+    inks: int = 3
+    solids: int = 1
+    per_value: int = 1
+    shared: int = 4
+
+    @property
+    def size(self) -> int:
+        """How many parameters there are in all."""
+        return 3 * self.per_value + self.shared
+
+    def prints(self, parameters: Array, nominal: Array, *, by_parameter: bool = False) -> Printed:
+        """Return the colours of nominal coverages (n, 3), each the complement of a channel."""
+        paper = D50_WHITE * np.exp(parameters[:3])
+        floor, gamma = float(np.exp(parameters[3])), np.exp(parameters[4:7])
+        rgb = np.clip(1.0 - nominal, _DARKEST, 1.0)
+        encoded = rgb**gamma
+        light, by_encoded = linear_light(encoded)
+        # To XYZ relative to white, (3 values, 3 channels).
+        mixing = srgb_to_xyz_matrix() / (D50_WHITE[:, None] / 100.0)
+        shares = light @ mixing.T
+        xyz = paper * (floor + (1.0 - floor) * shares)
+        by_log = by_encoded * encoded * gamma  # light by ln rgb
+        spread = (1.0 - floor) * paper[:, None] * mixing
+        by_coverage = spread * (-by_log / rgb)[:, None, :]
+        if not by_parameter:
+            nothing = np.empty((len(nominal), 3, 0))
+            return Printed(xyz, nothing, by_coverage, nothing)
+        by_gamma = spread * (by_log * np.log(rgb))[:, None, :]
+        by_floor = (paper * floor * (1.0 - shares))[:, :, None]
+        by_shared = np.concatenate([by_floor, by_gamma], axis=2)
+        return Printed(xyz, xyz[:, :, None], by_coverage, by_shared)
+
+    def places(self, _: Array, nominal: Array, /) -> tuple[Array, Array]:
+        """Return where the residual sees coverages (n, 3), and how fast that moves."""
+        return stretched(nominal)
+
+
+def screen_prior() -> Prior:
+    """Return the prior of a driver that aims at a screen's colours.
+
+    The spreads are rounded judgements (common practice, no source).
+    """
+    mean = np.concatenate([paper_logs(), [np.log(_BLACK)], np.zeros(3)])
+    paper = PAPER_SPREAD**2 * (np.ones((3, 3)) + 0.05 * np.eye(3))
+    own = np.diag(np.array([_BLACK_SPREAD, *(_GAMMA_SPREAD,) * 3]) ** 2)
+    rest = Rest(scale=7.0, length=0.9, spreads=(0.5, 0.5, 0.5))
+    return Prior(Screen(), mean, block_diag(paper, own), rest, caution=_CAUTION)
