@@ -69,7 +69,7 @@ def run_order(
         loaded=loaded, out=out, shelf=shelf, plugins=plugins, previous=previous, progress=progress
     )
     take_in_evidence(bench)
-    inputs = digest_of_inputs(bench)
+    inputs = digest_of_inputs(bench, plugins)
     if previous is not None and previous.inputs == inputs and _all_untouched(previous, bench):
         return previous
     order = loaded.order
@@ -103,7 +103,7 @@ def run_order(
         *waivers_without_use(order, checked, bench),
         *imposed.findings,
     ]
-    files = [*sample_files(plan, bench), *imposed.files]
+    files = [*sample_files(plan, plugins, progress), *imposed.files]
     run = Run(
         inkaccord=__version__,
         order=order.order,
@@ -113,7 +113,7 @@ def run_order(
         suites=order.suites,
         exit_code=_exit_code(standings, agreement, plan),
         order_sha256=loaded.sha256,
-        inputs=digest_of_inputs(bench),  # anew: the plan has put sheets on the shelf
+        inputs=digest_of_inputs(bench, plugins),  # anew: the plan has put sheets on the shelf
         pieces=_pieces(bench, standings, collected, recoloured),
         artworks=collected.artworks,
         translations=tuple(_recorded(it) for it in translations.known),
@@ -160,7 +160,7 @@ def take_in_evidence(bench: Bench) -> None:
         bench.shelf.take_in(bench.loaded.folder / bench.order.evidence)
 
 
-def digest_of_inputs(bench: Bench) -> str:
+def digest_of_inputs(bench: Bench, plugins: Plugins) -> str:
     """Return a digest of everything that the results depend on."""
     digest = hashlib.sha256()
 
@@ -168,7 +168,7 @@ def digest_of_inputs(bench: Bench) -> str:
         digest.update("\0".join(parts).encode() + b"\1")
 
     add("inkaccord", __version__, str(FORMAT), bench.loaded.sha256)
-    for info in bench.plugins.infos():
+    for info in plugins.infos():
         add("plugin", info.name, info.version)
     for name in bench.order.pieces:
         try:
@@ -191,15 +191,15 @@ def _all_untouched(previous: Run, bench: Bench) -> bool:
     )
 
 
-def sample_files(plan: SamplePlan, bench: Bench) -> list[OutFile]:
+def sample_files(plan: SamplePlan, plugins: Plugins, progress: Progress) -> list[OutFile]:
     """Draw the sheets that wait, each with its table to be filled in."""
     from inkaccord.sheets.cgats import write_cgats  # noqa: PLC0415 - only when sheets wait
 
     files = []
     for planned in plan.sheets:
         sheet = planned.sheet
-        bench.progress(f"drawing sheet {sheet.id}")
-        pdf = bench.sheet_layout().draw(sheet, notes=(planned.why,))
+        progress(f"drawing sheet {sheet.id}")
+        pdf = plugins.draw_sheet(sheet, notes=(planned.why,))
         files.append(OutFile(planned.path, pdf, "sample"))
         files.append(OutFile(planned.table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
     return files

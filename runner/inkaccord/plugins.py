@@ -17,8 +17,9 @@ import pluggy
 
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.hooks import PROJECT, Specifications
+from inkaccord.hooks import PROJECT, SheetLayout, Specifications
 from inkaccord.order.kinds import VendorKind
+from inkaccord.sheets.model import SampleSheet
 
 T = TypeVar("T")
 
@@ -137,6 +138,22 @@ class Plugins:
                 )
             kinds[kind.name], owners[kind.name] = kind, plugin
         return kinds
+
+    def draw_sheet(self, sheet: SampleSheet, *, notes: Sequence[str]) -> bytes:
+        """Draw a sample sheet in the last layout that a plugin offers.
+
+        A layout that fails is named in a finding, and the one before it draws.
+        """
+        for name, layout in reversed(self.each("inkaccord_sheet_layouts", SheetLayout)):
+            try:
+                with self.blaming(name, f"drawing the sheet {sheet.id}"):
+                    pdf: bytes = layout.draw(sheet, notes=notes)
+                    return pdf
+            except InkaccordError as problem:
+                if self._infos[name].origin == "built-in":
+                    raise
+                self.findings += [_from(name, finding) for finding in problem.findings]
+        raise OrderError.of("no-plugin", "no plugin offers a layout of sample sheets")
 
     def _blame(self, plugin: str, hook: str, text: str) -> None:
         self.findings.append(_blame(plugin, hook, text))

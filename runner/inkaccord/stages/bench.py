@@ -2,20 +2,25 @@
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 from inkaccord.artwork.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Place
 from inkaccord.files import inside, read_bytes, sha256_of
-from inkaccord.hooks import SheetLayout
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
-from inkaccord.plugins import Plugins
 from inkaccord.record import RecordedFile, Run
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.knowledge import PairKnowledge, learn_pair
+
+
+class Others(Protocol):
+    """The other plugins, as far as a stage may ask them (:class:`inkaccord.plugins.Plugins`)."""
+
+    def each(self, hook: str, item: type | None, **arguments: Any) -> list[tuple[str, Any]]:
+        """Call a hook on every plugin and return (plugin, item) for every item they give."""
 
 
 class Progress(Protocol):
@@ -43,7 +48,7 @@ class Bench:
     shelf
         Sheets, readings and picks.
     plugins
-        For stages that ask other plugins: sheet layouts, artwork checks, deliveries.
+        For stages that ask other plugins: artwork checks, deliveries.
     previous
         The record of the run before, if there is a readable one.
     """
@@ -51,7 +56,7 @@ class Bench:
     loaded: LoadedOrder
     out: Path
     shelf: Shelf
-    plugins: Plugins
+    plugins: Others
     previous: Run | None = None
     progress: Progress = silent
     _artwork: dict[str, bytes] = field(default_factory=dict)
@@ -91,12 +96,6 @@ class Bench:
             self.progress(f"fitting {pair}")
             self._pairs[pair] = learn_pair(self.order, self.shelf, pair)
         return self._pairs[pair]
-
-    def sheet_layout(self) -> SheetLayout:
-        """Return the way sample sheets are drawn: the last one that a plugin offers."""
-        offered = self.plugins.each("inkaccord_sheet_layouts", None)
-        layout: SheetLayout = offered[-1][1]
-        return layout
 
     def untouched(self, file: RecordedFile) -> bytes | None:
         """Return the bytes of a recorded file, or None when it isn't as it was written."""
