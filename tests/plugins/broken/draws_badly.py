@@ -7,7 +7,7 @@ class Torn:
     name = "torn"
 
     def draw(self, sheet, *, notes):
-        raise ZeroDivisionError(sheet.id)
+        raise ZeroDivisionError(sheet.id, notes)
 
 
 @hookimpl
