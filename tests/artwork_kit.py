@@ -5,8 +5,14 @@ from collections.abc import Callable, Sequence
 
 import pikepdf
 
-from inkaccord.artwork.proof import Proof, prove
-from inkaccord.artwork.recolour import Recoloured, RecolourOptions, Swap, parse_swap, recolour
+from inkaccord.artwork.proof.prove import Proof, prove
+from inkaccord.artwork.recolouring.recolour import (
+    Recoloured,
+    RecolourOptions,
+    Swap,
+    parse_swap,
+    recolour,
+)
 
 Setup = Callable[[pikepdf.Pdf, pikepdf.Page], None]
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from inkaccord.artwork.walk import walk
+from inkaccord.artwork.content.walk import walk
 from inkaccord.cli.main import run_main
 
 ROOT = Path(__file__).parents[1]

@@ -11,9 +11,9 @@ import numpy as np
 import pikepdf
 import yaml
 
-from inkaccord.artwork.boxes import page_boxes
+from inkaccord.artwork.content.walk import walk
+from inkaccord.artwork.objects.boxes import page_boxes
 from inkaccord.artwork.paints import Paint
-from inkaccord.artwork.walk import walk
 from inkaccord.colour.builds import Build
 from inkaccord.colour.readings import Array
 from inkaccord.drawing.canvas import BOLD, Drawing

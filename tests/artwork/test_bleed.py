@@ -8,7 +8,7 @@ import pytest
 from numpy.typing import NDArray
 
 from inkaccord.artwork.bleed import Repair, bare_edges_of, make_bleed
-from inkaccord.artwork.boxes import PageBoxes, page_boxes
+from inkaccord.artwork.objects.boxes import PageBoxes, page_boxes
 from inkaccord.artwork.rendering import page_pictures
 from inkaccord.diagnostics import Diagnostic
 from page_kit import changed, saved, written

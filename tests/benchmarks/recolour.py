@@ -21,11 +21,11 @@ from pathlib import Path
 
 import pikepdf
 
-from inkaccord.artwork.content import Interpreter, Reading
-from inkaccord.artwork.graphics_state import first_state
-from inkaccord.artwork.recolour import parse_swap, recolour
-from inkaccord.artwork.scope import Scope
-from inkaccord.artwork.spaces import SpaceReader
+from inkaccord.artwork.content.graphics_state import first_state
+from inkaccord.artwork.content.interpreter import Interpreter, Reading
+from inkaccord.artwork.objects.scope import Scope
+from inkaccord.artwork.objects.spaces import SpaceReader
+from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.artwork.swaps import SwapTable
 
 SHARED_PDFS = Path(__file__).parents[2].parent / "shared" / "pdfs"
@@ -295,7 +295,7 @@ def memory(mib: int, folder: Path) -> dict[str, object]:
         pdf.save(source)
     code = (
         "import sys, resource; from pathlib import Path\n"
-        "from inkaccord.artwork.recolour import parse_swap, recolour\n"
+        "from inkaccord.artwork.recolouring.recolour import parse_swap, recolour\n"
         "made = recolour(Path(sys.argv[1]), [parse_swap('cmyk 85 20 60 30 = cmyk 78 12 55 41')])\n"
         "print(len(made.data), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
     )

@@ -9,7 +9,7 @@ import numpy as np
 import pikepdf
 import pytest
 
-from inkaccord.artwork.walk import walk
+from inkaccord.artwork.content.walk import walk
 from inkaccord.colour.builds import Build
 from inkaccord.record import run_schema
 from inkaccord.sheets.cgats import parse_cgats

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from inkaccord.artwork.alternates import spot_alternates
+from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint
 from inkaccord.artwork.rendering import ink_pages
 from inkaccord.colour.builds import Build, Drive

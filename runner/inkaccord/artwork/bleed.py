@@ -15,10 +15,10 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
-from inkaccord.artwork.areas import PAPER, ColourMap, colour_maps
-from inkaccord.artwork.boxes import Box, PageBoxes, page_boxes
+from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.marks.page_objects import inherited_resources
+from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
+from inkaccord.artwork.objects.page_objects import inherited_resources
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.units import mm
 

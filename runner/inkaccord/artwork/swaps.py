@@ -11,8 +11,8 @@ from typing import Self
 
 from pydantic import Field, model_validator
 
+from inkaccord.artwork.objects.spaces import NEVER_CHANGED, Colour
 from inkaccord.artwork.paints import Paint, PaintKind
-from inkaccord.artwork.spaces import NEVER_CHANGED, Colour
 from inkaccord.colour.builds import FULL_SCALE, Build, Drive
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import OrderError

@@ -10,8 +10,8 @@ from inkaccord.cli.run_summary import table
 from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
 
 if TYPE_CHECKING:
-    from inkaccord.artwork.inventory import ColourEntry
-    from inkaccord.artwork.nearest import Nearest
+    from inkaccord.artwork.inventory.inventory import ColourEntry
+    from inkaccord.artwork.inventory.nearest import Nearest
 
 
 @click.command("colours")
@@ -48,8 +48,8 @@ def command(
     as_json: bool,
 ) -> None:
     """List every colour in a PDF, with its kind, its uses and its area."""
-    from inkaccord.artwork.inventory import inventory  # noqa: PLC0415 - after parsing
-    from inkaccord.artwork.nearest import nearest  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.inventory.inventory import inventory  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.inventory.nearest import nearest  # noqa: PLC0415 - after parsing
 
     with settings.working("measuring"):
         found = inventory(file, dpi=dpi)
@@ -62,7 +62,7 @@ def command(
             within={name: it.within for name, it in colours.items()},
         )
     if picture is not None:
-        from inkaccord.artwork.inventory_page import inventory_page  # noqa: PLC0415 - if asked
+        from inkaccord.artwork.inventory.page import inventory_page  # noqa: PLC0415 - if asked
         from inkaccord.files import write_if_changed  # noqa: PLC0415 - only if asked
 
         write_if_changed(picture, inventory_page(file, found, nearest=judged).encode())

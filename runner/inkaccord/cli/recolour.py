@@ -43,8 +43,8 @@ def command(
 
     OUT.pdf is written only when the proof holds.
     """
-    from inkaccord.artwork.proof import prove  # noqa: PLC0415 - after parsing
-    from inkaccord.artwork.recolour import (  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.proof.prove import prove  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.recolouring.recolour import (  # noqa: PLC0415 - after parsing
         OverprintMode,
         RecolourOptions,
         SpotMode,

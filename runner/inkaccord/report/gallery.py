@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from inkaccord.artwork.alternates import spot_alternates
+from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.errors import InkaccordError
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run

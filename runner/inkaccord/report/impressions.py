@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkaccord.artwork.alternates import spot_alternates
+from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint, PaintKind
-from inkaccord.artwork.recolour import RecolourOptions, recolour
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import InkaccordError

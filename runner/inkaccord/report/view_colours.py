@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkaccord.artwork.alternates import spot_alternates
+from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.order.colours import Aim
 from inkaccord.order.model import Order

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
 
-from inkaccord.artwork.alternates import spot_alternates
+from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Place

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inkaccord.artwork.colours import ColourKind
+from inkaccord.artwork.objects.colours import ColourKind
 from inkaccord.artwork.preflight.case import AddressInk, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight

@@ -1,7 +1,7 @@
 """What can be said of an order before any stage runs: whether the artwork is there and fits."""
 
-from inkaccord.artwork.boxes import page_boxes
-from inkaccord.artwork.opening import open_artwork, opening_findings
+from inkaccord.artwork.objects.boxes import page_boxes
+from inkaccord.artwork.objects.opening import open_artwork, opening_findings
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.order.loading import LoadedOrder

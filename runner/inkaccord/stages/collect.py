@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.inventory import ColourEntry, Inventory, inventory
-from inkaccord.artwork.nearest import Nearest, Standing, nearest
+from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
+from inkaccord.artwork.inventory.nearest import Nearest, Standing, nearest
 from inkaccord.artwork.paints import Paint
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.files import sha256_of

@@ -2,7 +2,7 @@
 
 import datetime
 
-from inkaccord.artwork.pdfx import PdfxSettings, make_pdfx4
+from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.files import read_bytes
 from inkaccord.order.vendors import Vendor

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import pikepdf
 
-from inkaccord.artwork.colour_table import ColourTable, build_table
-from inkaccord.artwork.photographs import translate_photographs
-from inkaccord.artwork.recolour import save
+from inkaccord.artwork.photographs.colour_table import ColourTable, build_table
+from inkaccord.artwork.photographs.translate import translate_photographs
+from inkaccord.artwork.recolouring.recolour import save
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 from inkaccord import __version__
 from inkaccord.artwork.paints import Paint, PaintKind
-from inkaccord.artwork.proof import Proof, prove
-from inkaccord.artwork.recolour import RecolourOptions, recolour
+from inkaccord.artwork.proof.prove import Proof, prove
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
 from inkaccord.colour.builds import Drive
 from inkaccord.diagnostics import Diagnostic, Severity

@@ -15,25 +15,25 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.colours import colour_in, initial_colour
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.marks.geometry import (
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.state import Ink, State, black_ink
+from inkaccord.artwork.marks.text_cursor import TextCursor
+from inkaccord.artwork.objects.colours import colour_in, initial_colour
+from inkaccord.artwork.objects.geometry import (
     IDENTITY,
     NOWHERE,
     Bounds,
     Matrix,
     times,
 )
-from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.marks.page_objects import (
+from inkaccord.artwork.objects.page_objects import (
     BAD_OBJECT,
     Layers,
     matrix_of,
 )
-from inkaccord.artwork.marks.state import Ink, State, black_ink
-from inkaccord.artwork.marks.text_cursor import TextCursor
-from inkaccord.artwork.spaces import DEVICE, DEVICE_GRAY, Space, SpaceKind, SpaceReader
-from inkaccord.artwork.streams import StreamReader
+from inkaccord.artwork.objects.spaces import DEVICE, DEVICE_GRAY, Space, SpaceKind, SpaceReader
+from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
 

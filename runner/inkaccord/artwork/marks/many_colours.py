@@ -6,13 +6,13 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.colours import ArtworkColour, ColourKind, colour_in, space_name
-from inkaccord.artwork.functions import BadFunctionError
 from inkaccord.artwork.marks.mark import Picture
-from inkaccord.artwork.marks.page_objects import BAD_OBJECT
-from inkaccord.artwork.shadings import read_shading
-from inkaccord.artwork.spaces import Space, SpaceKind, SpaceReader
-from inkaccord.artwork.streams import StreamReader
+from inkaccord.artwork.objects.colours import ArtworkColour, ColourKind, colour_in, space_name
+from inkaccord.artwork.objects.functions import BadFunctionError
+from inkaccord.artwork.objects.page_objects import BAD_OBJECT
+from inkaccord.artwork.objects.shadings import read_shading
+from inkaccord.artwork.objects.spaces import Space, SpaceKind, SpaceReader
+from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.errors import FileError
 
 _TYPES = {

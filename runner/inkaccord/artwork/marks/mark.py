@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from inkaccord.artwork.boxes import Box
-from inkaccord.artwork.colours import ArtworkColour
-from inkaccord.artwork.marks.typefaces import Typeface
+from inkaccord.artwork.objects.boxes import Box
+from inkaccord.artwork.objects.colours import ArtworkColour
+from inkaccord.artwork.objects.typefaces import Typeface
 
 
 class Role(StrEnum):

@@ -8,9 +8,13 @@ from typing import Any
 import pikepdf
 from typing_extensions import override
 
-from inkaccord.artwork.boxes import Box
-from inkaccord.artwork.colours import ArtworkColour, space_name
-from inkaccord.artwork.marks.geometry import (
+from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Interpreter, Operands, items
+from inkaccord.artwork.marks.many_colours import gradient_colour, image_colour
+from inkaccord.artwork.marks.mark import Mark, Picture, Role
+from inkaccord.artwork.marks.state import Ink, State, black_ink
+from inkaccord.artwork.objects.boxes import Box
+from inkaccord.artwork.objects.colours import ArtworkColour, space_name
+from inkaccord.artwork.objects.geometry import (
     NOWHERE,
     Bounds,
     axes_of,
@@ -19,17 +23,13 @@ from inkaccord.artwork.marks.geometry import (
     shared,
     times,
 )
-from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Interpreter, Operands, items
-from inkaccord.artwork.marks.many_colours import gradient_colour, image_colour
-from inkaccord.artwork.marks.mark import Mark, Picture, Role
-from inkaccord.artwork.marks.page_objects import (
+from inkaccord.artwork.objects.page_objects import (
     inline_entries,
     matrix_of,
     own_resources,
     rectangle_of,
 )
-from inkaccord.artwork.marks.state import Ink, State, black_ink
-from inkaccord.artwork.spaces import Space, SpaceKind
+from inkaccord.artwork.objects.spaces import Space, SpaceKind
 
 
 class Painter(Interpreter):

@@ -14,28 +14,28 @@ from typing import Any
 import pikepdf
 from typing_extensions import override
 
-from inkaccord.artwork.boxes import Box, PageBoxes
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.marks.geometry import (
+from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Operands, items
+from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.marks.painter import Painter
+from inkaccord.artwork.marks.state import State, black_ink
+from inkaccord.artwork.marks.text_cursor import joined
+from inkaccord.artwork.objects.boxes import Box, PageBoxes
+from inkaccord.artwork.objects.geometry import (
     IDENTITY,
     Bounds,
     Matrix,
     times,
 )
-from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Operands, items
-from inkaccord.artwork.marks.mark import Mark, Role
-from inkaccord.artwork.marks.page_objects import (
+from inkaccord.artwork.objects.page_objects import (
     appearance,
     inherited_resources,
     matrix_of,
     own_resources,
     shown_annotations,
 )
-from inkaccord.artwork.marks.painter import Painter
-from inkaccord.artwork.marks.state import State, black_ink
-from inkaccord.artwork.marks.text_cursor import joined
-from inkaccord.artwork.marks.typefaces import Typeface, read_typeface
-from inkaccord.artwork.spaces import DEVICE
+from inkaccord.artwork.objects.spaces import DEVICE
+from inkaccord.artwork.objects.typefaces import Typeface, read_typeface
 
 _FILLS_TEXT, _STROKES_TEXT = {0, 2, 4, 6}, {1, 2, 5, 6}
 

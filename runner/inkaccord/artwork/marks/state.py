@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import pikepdf
 
-from inkaccord.artwork.colours import BLACK, ArtworkColour
-from inkaccord.artwork.marks.geometry import Bounds, Matrix
-from inkaccord.artwork.marks.typefaces import Typeface
-from inkaccord.artwork.spaces import DEVICE_GRAY, Space
+from inkaccord.artwork.objects.colours import BLACK, ArtworkColour
+from inkaccord.artwork.objects.geometry import Bounds, Matrix
+from inkaccord.artwork.objects.spaces import DEVICE_GRAY, Space
+from inkaccord.artwork.objects.typefaces import Typeface
 
 
 @dataclass(slots=True)

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from inkaccord.artwork.marks.geometry import (
+from inkaccord.artwork.marks.state import State
+from inkaccord.artwork.objects.geometry import (
     IDENTITY,
     NOWHERE,
     Bounds,
@@ -12,7 +13,6 @@ from inkaccord.artwork.marks.geometry import (
     bounds_of,
     times,
 )
-from inkaccord.artwork.marks.state import State
 
 
 @dataclass(slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.marks.page_objects import Layers
+from inkaccord.artwork.objects.page_objects import Layers
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning

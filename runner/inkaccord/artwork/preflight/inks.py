@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.artwork.boxes import Box, PageBoxes
-from inkaccord.artwork.colours import ArtworkColour, ColourKind
 from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.objects.boxes import Box, PageBoxes
+from inkaccord.artwork.objects.colours import ArtworkColour, ColourKind
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.rendering import InkRaster

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.areas import ColourMap
 from inkaccord.artwork.bleed import bare_edges
-from inkaccord.artwork.boxes import Box, BoxName, PageBoxes
+from inkaccord.artwork.inventory.areas import ColourMap
 from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.objects.boxes import Box, BoxName, PageBoxes
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning

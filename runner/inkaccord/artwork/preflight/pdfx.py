@@ -12,9 +12,9 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.boxes import Box
-from inkaccord.artwork.colours import ColourKind
-from inkaccord.artwork.marks.page_objects import BAD_OBJECT, rectangle_of
+from inkaccord.artwork.objects.boxes import Box
+from inkaccord.artwork.objects.colours import ColourKind
+from inkaccord.artwork.objects.page_objects import BAD_OBJECT, rectangle_of
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from inkaccord.artwork.colours import ColourKind
+from inkaccord.artwork.objects.colours import ColourKind
 from inkaccord.models import Frozen
 from inkaccord.sizes import Size
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.opening import open_artwork, opening_findings
+from inkaccord.artwork.objects.opening import open_artwork, opening_findings
 from inkaccord.artwork.preflight import (
     construction,
     inks,

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from inkaccord.artwork.colours import ArtworkColour
 from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.objects.colours import ArtworkColour
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.inks import ink_count
 from inkaccord.artwork.preflight.rules import ArtworkRules

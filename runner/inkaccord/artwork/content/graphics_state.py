@@ -1,0 +1,85 @@
+"""What the graphics state says about colour (ISO 32000-2, 8.4), before and after rewriting."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from inkaccord.artwork.objects.spaces import DEVICE, DEVICE_GRAY, Colour, Space, SpaceKind
+from inkaccord.artwork.paints import PaintKind
+from inkaccord.artwork.swaps import Mapped, SwapTable
+
+
+@dataclass(slots=True, eq=False)
+class Pen:
+    """The current colour for filling or stroking. Compared by identity."""
+
+    space: Space
+    colour: Colour | None
+    out: Space
+    """The space that the rewritten stream is in at this point."""
+    mapped: Mapped | None = None
+    pattern: str | None = None
+    inherited: bool = False
+    """Set by whoever called this stream, and not yet again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overprint:
+    """The overprint switches (ISO 32000-2, 8.6.7)."""
+
+    stroke: bool = False
+    fill: bool = False
+    mode: int = 0
+
+
+NO_OVERPRINT = Overprint()
+NOT_MUTED = (False, False)
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What a content stream starts from."""
+
+    fill: Pen
+    stroke: Pen
+    overprint: Overprint = NO_OVERPRINT
+    muted: tuple[bool, bool] = NOT_MUTED
+    """Whether overprint was switched off in the rewritten stream, for fill and stroke."""
+    text_mode: int = 0
+
+
+def first_state(table: SwapTable | None = None, gray: Space = DEVICE_GRAY) -> State:
+    """Return the state in which a page or pattern begins: black in DeviceGray.
+
+    ``gray`` is what DeviceGray means there, which a default space can change.
+    """
+    colour = gray.colour((0.0,))
+    mapped = table.of(colour) if table is not None else None
+    out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else gray
+    return State(Pen(gray, colour, out, mapped), Pen(gray, colour, out, mapped))
+
+
+def inherited(pen: Pen) -> Pen:
+    """Return the pen as a called stream receives it."""
+    return replace(pen, inherited=True)
+
+
+def overprint_changes(pen: Pen, overprint: Overprint) -> bool:
+    """Whether swapping this colour changes what an overprint lets show through.
+
+    Under overprint mode 1 a DeviceCMYK component of zero leaves what lies below; other spaces
+    knock out. A spot overprints every other plate and as process colour stops doing so.
+    """
+    if pen.mapped is None or pen.colour is None:
+        return False
+    new = pen.mapped.paint
+    if pen.space.kind is SpaceKind.CMYK:
+        if overprint.mode != 1:
+            return False
+        old = pen.colour.paint.values if pen.colour.paint else ()
+        if new.kind is not PaintKind.CMYK:
+            return 0 in old
+        return any((a == 0) != (b == 0) for a, b in zip(old, new.values, strict=False))
+    if pen.space.kind in (SpaceKind.SPOT, SpaceKind.DEVICEN):
+        return True
+    return overprint.mode == 1 and new.kind is PaintKind.CMYK

@@ -1,0 +1,274 @@
+"""Every place of a document that holds a colour."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+import pikepdf
+
+from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, Overprint
+from inkaccord.artwork.content.traverse import Traversal, Unit, Where
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.functions import BadFunctionError
+from inkaccord.artwork.objects.scope import Scope
+from inkaccord.artwork.objects.shadings import read_shading
+from inkaccord.artwork.objects.spaces import (
+    Colour,
+    Space,
+    SpaceKind,
+    entry,
+    objgen,
+)
+
+__all__ = ["ColourUse", "Role", "Walk", "Where", "walk"]
+
+
+class Role(StrEnum):
+    """What is painted with a colour."""
+
+    FILL = "fill"
+    STROKE = "stroke"
+    TEXT = "text"
+    MASK = "mask"
+    """A stencil image, painted with the fill colour."""
+    PATTERN = "pattern"
+    """An uncoloured tiling pattern."""
+    GRADIENT = "gradient"
+    IMAGE = "image"
+    FIELD = "field"
+    """An entry of an annotation or form field, from which its look may be drawn anew."""
+    UNUSED = "unused"
+    """Set, or kept in the resources, but nothing is painted with it."""
+
+
+@dataclass(frozen=True, slots=True)
+class ColourUse:
+    """One colour in one role in one content stream or object of one page."""
+
+    page: int | None
+    """From 1; None for what no page draws."""
+    colour: Colour
+    role: Role
+    where: Where
+    overprint: Overprint = NO_OVERPRINT
+    object: tuple[int, int] = (0, 0)
+    """Number and generation of the object that holds it."""
+    count: int = 1
+    """How many objects are painted so."""
+    space: Space | None = None
+    """The colour space as the file defines it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    colour: Colour
+    role: Role
+    where: Where
+    overprint: Overprint
+    object: tuple[int, int]
+    space: Space | None
+
+
+Tally = Counter[_Found]
+
+
+class Walk(Traversal):
+    """Goes through a document and tells its colours, page by page."""
+
+    full = True
+
+    def __init__(self, pdf: pikepdf.Pdf, limits: Limits | None = None) -> None:
+        super().__init__(pdf, limits or Limits())
+        self._tallies: dict[Unit, Tally] = {}
+        self._parts: dict[object, Tally] = {}
+        self._met: set[tuple[str, str, int]] = set()
+        self.photographs: dict[tuple[int, int], Space | None] = {}
+        """Images that hold colours of their own, not a table of them."""
+
+    def uses(self) -> Iterator[ColourUse]:
+        """Yield every use of a colour."""
+        for number, page in self.pages():
+            tally: Tally = Counter()
+            data = b"\n".join(chunk for _, chunk in self.page_chunks(page))
+            unit = self.follow_page(page, data)
+            self._add(tally, self._tally(unit), 1)
+            scope = self.page_scope(page)
+            for appearance in self.appearances(page):
+                one = self.enter(appearance, Where.ANNOTATION, self.start(scope), scope)
+                if one is not None:
+                    self._add(tally, self._tally(one), 1)
+            yield from self._uses(number, tally)
+        yield from self._uses(None, self._leftovers())
+
+    @staticmethod
+    def _uses(page: int | None, tally: Tally) -> Iterator[ColourUse]:
+        for found, count in tally.items():
+            yield ColourUse(
+                page, found.colour, found.role, found.where, found.overprint, found.object,
+                count, found.space,
+            )  # fmt: skip
+
+    @staticmethod
+    def _add(into: Tally, other: Tally, times: int) -> None:
+        for found, count in other.items():
+            into[found] += count * times
+
+    def _tally(self, unit: Unit) -> Tally:
+        """Return what a content stream paints, everything that it calls included."""
+        known = self._tallies.get(unit)
+        if known is not None:
+            return known
+        tally = self._tallies[unit] = Counter()
+        reading = unit.reading
+        used = set()
+        for (pen, role, overprint), count in reading.painted.items():
+            used.add(pen)
+            if pen.inherited and unit.where is Where.GLYPH:
+                continue  # the text's own colour, counted there
+            if pen.colour is not None:
+                what = Role.PATTERN if pen.pattern else Role(role)
+                tally[self._found(pen.colour, what, unit, overprint, pen.space)] += count
+        for pen in reading.chosen:
+            if pen not in used and not pen.inherited and pen.colour is not None:
+                tally[self._found(pen.colour, Role.UNUSED, unit, NO_OVERPRINT, pen.space)] += 1
+        for category, name in sorted(reading.named):
+            self._met.add((category, name, id(unit.scope)))
+            self._add(tally, self._part(category, name, unit.scope), 1)
+        for header, scope in unit.images:
+            self._add(tally, self._image(header, scope, unit.number, Where.IMAGE), 1)
+        for called, times in unit.calls.items():
+            self._add(tally, self._tally(called), times)
+        return tally
+
+    @staticmethod
+    def _found(
+        colour: Colour, role: Role, unit: Unit, overprint: Overprint, space: Space | None
+    ) -> _Found:
+        return _Found(colour, role, unit.where, overprint, unit.number, space)
+
+    # -- resources --------------------------------------------------------------------------
+
+    def _part(self, category: str, name: str, scope: Scope) -> Tally:
+        resource = scope.entry(category, name)
+        number = objgen(resource)
+        key = (category, number) if number != (0, 0) else (category, name, id(scope))
+        known = self._parts.get(key)
+        if known is None:
+            known = self._parts[key] = Counter()
+            known.update(self._read_part(category, resource, scope))
+        return known
+
+    def _read_part(self, category: str, resource: Any, scope: Scope) -> Tally:
+        match category:
+            case "/Pattern":
+                return self._pattern(resource, scope)
+            case "/Shading":
+                return self._shading(resource, scope, Where.SHADING)
+            case "/XObject" if entry(resource, "/Subtype") == "/Image":
+                return self._image(resource, scope, objgen(resource), Where.IMAGE)
+            case "/Font":
+                return self._font(resource, scope)
+        return Counter()
+
+    def _pattern(self, pattern: Any, scope: Scope) -> Tally:
+        if entry(pattern, "/PatternType") == 2:
+            return self._shading(entry(pattern, "/Shading"), scope, Where.PATTERN)
+        if not isinstance(pattern, pikepdf.Stream) or entry(pattern, "/PaintType") == 2:
+            return Counter()
+        unit = self.enter(pattern, Where.PATTERN, self.start(scope), scope)
+        return self._tally(unit) if unit is not None else Counter()
+
+    def _shading(self, shading: Any, scope: Scope, where: Where) -> Tally:
+        tally: Tally = Counter()
+        if shading is None:
+            return tally
+        try:
+            read = read_shading(shading, scope.resources, self.spaces, self.streams)
+            colours = read.colours()
+        except BadFunctionError as problem:
+            self.finding("bad-shading", str(problem))
+            return tally
+        for colour in colours:
+            tally[
+                _Found(colour, Role.GRADIENT, where, NO_OVERPRINT, objgen(shading), read.space)
+            ] += 1
+        return tally
+
+    def _image(self, image: Any, scope: Scope, number: tuple[int, int], where: Where) -> Tally:
+        tally: Tally = Counter()
+        if image.get("/ImageMask", image.get("/IM", False)):
+            return tally
+        definition = image.get("/ColorSpace", image.get("/CS"))
+        space = self.spaces.read(definition, scope.resources) if definition is not None else None
+        if space is not None and space.kind is SpaceKind.INDEXED and space.base is not None:
+            size = space.base.components
+            if size and space.table:
+                for index in range(len(space.table) // size):
+                    colour = space.colour((float(index),))
+                    tally[_Found(colour, Role.IMAGE, where, NO_OVERPRINT, number, space)] += 1
+                return tally
+        if space is not None and space.kind in (SpaceKind.SPOT, SpaceKind.DEVICEN):
+            full = space.colour((1.0,) * space.components)
+            tally[_Found(full, Role.IMAGE, where, NO_OVERPRINT, number, space)] += 1
+            return tally
+        self.photographs[number] = space
+        return tally
+
+    def _font(self, font: Any, scope: Scope) -> Tally:
+        tally: Tally = Counter()
+        if entry(font, "/Subtype") != "/Type3":
+            return tally
+        procedures = entry(font, "/CharProcs")
+        if not isinstance(procedures, pikepdf.Dictionary):
+            return tally
+        own = entry(font, "/Resources")
+        inner = self.scope(own, font, scope) if isinstance(own, pikepdf.Dictionary) else scope
+        for _, glyph in sorted(procedures.items()):
+            if isinstance(glyph, pikepdf.Stream):
+                unit = self.enter(glyph, Where.GLYPH, self.start(inner), inner)
+                if unit is not None:
+                    self._add(tally, self._tally(unit), 1)
+        return tally
+
+    def _leftovers(self) -> Tally:
+        """Return the colours of resources that no content uses: a printer may still meet them."""
+        tally: Tally = Counter()
+        for scope in list(self._scopes.values()):
+            for category in ("/Pattern", "/Shading", "/XObject"):
+                table = entry(scope.resources, category)
+                if not isinstance(table, pikepdf.Dictionary):
+                    continue
+                for name in sorted(table.keys()):
+                    if (category, name, id(scope)) not in self._met:
+                        self._add(tally, self._part(category, name, scope), 1)
+            spaces = entry(scope.resources, "/ColorSpace")
+            if isinstance(spaces, pikepdf.Dictionary):
+                for name in sorted(spaces.keys()):
+                    space = scope.space(name)
+                    if space.kind in (SpaceKind.SPOT, SpaceKind.DEVICEN):
+                        colour = space.colour((1.0,) * space.components)
+                        tally[
+                            _Found(
+                                colour, Role.UNUSED, Where.PAGE, NO_OVERPRINT,
+                                objgen(space.definition), space,
+                            )
+                        ] += 1  # fmt: skip
+        return Counter(
+            {
+                _Found(f.colour, Role.UNUSED, f.where, f.overprint, f.object, f.space): count
+                for f, count in tally.items()
+            }
+        )
+
+
+def walk(pdf: pikepdf.Pdf, limits: Limits | None = None) -> Iterator[ColourUse]:
+    """Yield every use of a colour in an open document, page by page.
+
+    Soft masks are left out: they hold no colour of the print. Raises FileError when a limit is
+    passed or a stream can't be unpacked.
+    """
+    yield from Walk(pdf, limits).uses()

@@ -1,0 +1,1 @@
+"""What a vendor's copy needs besides its colours."""

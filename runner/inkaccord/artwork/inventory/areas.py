@@ -1,0 +1,185 @@
+"""Where each colour stands on a page and how much paper it covers: measured on a rendering.
+
+The marker copy (:mod:`inkaccord.artwork.inventory.markers`) is drawn pixel by pixel. Covered parts
+do not count for what they cover; where something see-through or overprinting lies on top, both
+count.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+from numpy.typing import NDArray
+
+from inkaccord.artwork.inventory.markers import Label, MarkerWriter, labels_in
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
+from inkaccord.artwork.objects.colours import ArtworkColour
+from inkaccord.artwork.objects.opening import open_artwork
+from inkaccord.artwork.rendering import page_pictures
+from inkaccord.errors import FileError
+from inkaccord.units import PT_PER_MM
+
+MAX_PIXELS = 20_000_000
+"""More pixels on one page than this lower the resolution: beyond A3 at 300."""
+PAPER = 0
+"""The label of bare paper."""
+
+
+@dataclass(frozen=True)
+class ColourMap:
+    """Which colour stands where on one page.
+
+    Attributes
+    ----------
+    page
+        Page number, from 1.
+    boxes
+        The page's boxes; the map covers the MediaBox, unrotated.
+    labels
+        Shape (height, width), row 0 at the top: the label of what was painted last.
+    under
+        The same with see-through and overprinting things lifted off; None where there are none.
+    names
+        Colour and role of label 1 and up.
+    unclear
+        Share of the pixels whose colour had to be taken from their neighbours.
+    """
+
+    page: int
+    boxes: PageBoxes
+    labels: NDArray[np.uint32]
+    under: NDArray[np.uint32] | None
+    names: tuple[Label, ...]
+    unclear: float = 0.0
+
+    @property
+    def mm2_per_pixel(self) -> float:
+        """Area of one pixel."""
+        height, width = self.labels.shape
+        media = self.boxes.media
+        return float(media.width_pt * media.height_pt / PT_PER_MM**2 / max(1, height * width))
+
+    def window(self, box: Box) -> tuple[slice, slice]:
+        """Return the rows and columns that a box in page points covers."""
+        height, width = self.labels.shape
+        media = self.boxes.media
+        across, up = width / media.width_pt, height / media.height_pt
+        left, right = (round((x - media.left_pt) * across) for x in (box.left_pt, box.right_pt))
+        top, bottom = (round((media.top_pt - y) * up) for y in (box.top_pt, box.bottom_pt))
+        return (
+            slice(max(0, top), max(0, min(height, bottom))),
+            slice(max(0, left), max(0, min(width, right))),
+        )
+
+    def counts(self, within: Box) -> NDArray[np.int64]:
+        """Return the pixels that each label covers within a box; index 0 is bare paper."""
+        rows, columns = self.window(within)
+        top = self.labels[rows, columns]
+        size = len(self.names) + 1
+        counts = np.bincount(top.ravel(), minlength=size)
+        if self.under is not None:
+            below = self.under[rows, columns]
+            counts += np.bincount(below[below != top].ravel(), minlength=size)
+            counts[PAPER] = np.count_nonzero(top == PAPER)
+        return counts.astype(np.int64)
+
+    def where(self, colour: ArtworkColour) -> NDArray[np.bool_]:
+        """Return the pixels on which a colour stands, in whatever role."""
+        wanted = [at for at, (one, _) in enumerate(self.names, start=1) if one == colour]
+        found = np.isin(self.labels, wanted)
+        if self.under is not None:
+            found |= np.isin(self.under, wanted)
+        return found
+
+
+def colour_maps(
+    source: Path | bytes, *, dpi: float = 300, limits: Limits | None = None
+) -> Iterator[ColourMap]:
+    """Measure which colour stands where, page by page.
+
+    Parameters
+    ----------
+    source
+        The PDF.
+    dpi
+        Pixels per inch; fine lines count as at least one pixel wide.
+
+    Yields
+    ------
+    ColourMap
+        For each page that has a size.
+
+    Raises
+    ------
+    FileError
+        When the file cannot be opened or drawn.
+    """
+    labels: dict[Label, int] = {}
+    boxes, whole, see_through = _marked(source, labels, lift=False, limits=limits)
+    lifted: bytes | None = None
+    if any(see_through):
+        _, lifted, _ = _marked(source, labels, lift=True, limits=limits)
+    names = tuple(labels)
+    numbers = [at for at, one in enumerate(boxes, start=1) if one is not None]
+    unit = max((one.user_unit for one in boxes if one is not None), default=1.0)
+    pictures = page_pictures(
+        whole, dpi=dpi * unit, pages=numbers, smooth=False, max_pixels=MAX_PIXELS
+    )
+    for number, picture in zip(numbers, pictures, strict=True):
+        page = boxes[number - 1]
+        assert page is not None  # noqa: S101 - numbers lists only pages with boxes
+        top, unclear = _clear(labels_in(np.asarray(picture)), len(names))
+        under = None
+        if lifted is not None and see_through[number - 1]:
+            below = page_pictures(
+                lifted, dpi=dpi * unit, pages=[number], smooth=False, max_pixels=MAX_PIXELS
+            )
+            under, _ = _clear(labels_in(np.asarray(next(below))), len(names))
+            if under.shape != top.shape:  # pragma: no cover - both have the page's size
+                under = None
+        yield ColourMap(number, page, top, under, names, unclear)
+
+
+def _marked(
+    source: Path | bytes, labels: dict[Label, int], *, lift: bool, limits: Limits | None
+) -> tuple[list[PageBoxes | None], bytes, list[bool]]:
+    with open_artwork(source, limits=limits) as pdf:
+        boxes: list[PageBoxes | None] = []
+        see_through: list[bool] = []
+        writer = MarkerWriter(pdf, labels, lift=lift, limits=limits)
+        for page in pdf.pages:
+            writer.has_see_through = False
+            found = None
+            with suppress(FileError):
+                found = page_boxes(page)
+                writer.write_page(page, found)
+            boxes.append(found)
+            see_through.append(writer.has_see_through)
+        return boxes, _saved(pdf), see_through
+
+
+def _saved(pdf: pikepdf.Pdf) -> bytes:
+    out = io.BytesIO()
+    pdf.save(out, compress_streams=False)
+    return out.getvalue()
+
+
+def _clear(labels: NDArray[np.uint32], most: int) -> tuple[NDArray[np.uint32], float]:
+    """Give pixels of no known label that of their nearest neighbour: renderers soften clips."""
+    odd = labels > most
+    count = int(np.count_nonzero(odd))
+    if count == 0:
+        return labels, 0.0
+    if count == odd.size:
+        return np.zeros_like(labels), 1.0
+    from scipy import ndimage  # noqa: PLC0415 - slow to load, seldom needed
+
+    rows, columns = ndimage.distance_transform_edt(odd, return_distances=False, return_indices=True)
+    return labels[rows, columns], count / odd.size

@@ -1,0 +1,315 @@
+"""What an artwork file holds: every colour with its place and area, pictures, fonts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.objects.boxes import PageBoxes, page_boxes
+from inkaccord.artwork.objects.colours import ArtworkColour
+from inkaccord.artwork.objects.opening import open_artwork, opening_findings
+from inkaccord.diagnostics import Diagnostic, Place, warning
+from inkaccord.errors import FileError
+from inkaccord.models import Frozen
+from inkaccord.units import PT_PER_MM
+
+BoxMm = tuple[float, float, float, float]
+_UNCLEAR = 0.02
+
+
+class ColourOnPage(Frozen):
+    """One colour on one page. Areas are None where the page could not be drawn."""
+
+    page: int
+    area_mm2: float | None
+    """Within the CropBox, what is covered left out."""
+    area_in_trim_mm2: float | None
+    box_mm: BoxMm
+    """Around all its marks."""
+    roles: tuple[tuple[Role, float | None], ...]
+    """How it is used, with the area of each use."""
+    marks: int
+
+
+class ColourEntry(Frozen):
+    """One colour of a file."""
+
+    colour: ArtworkColour
+    pages: tuple[ColourOnPage, ...]
+    overprints: bool = False
+    see_through: bool = False
+    layers: tuple[str, ...] = ()
+
+    @property
+    def area_mm2(self) -> float | None:
+        """The area on all pages together."""
+        return _sum(page.area_mm2 for page in self.pages)
+
+    @property
+    def roles(self) -> tuple[Role, ...]:
+        """How it is used, anywhere."""
+        used = {role for page in self.pages for role, _ in page.roles}
+        return tuple(role for role in Role if role in used)
+
+    @property
+    def marks(self) -> int:
+        """How many things are painted with it."""
+        return sum(page.marks for page in self.pages)
+
+    @property
+    def is_hidden(self) -> bool:
+        """Whether it is in the file but nowhere to be seen."""
+        return self.area_mm2 == 0
+
+
+class PictureEntry(Frozen):
+    """One placing of an image."""
+
+    page: int
+    width_px: int
+    height_px: int
+    bits: int
+    space: str
+    filters: tuple[str, ...]
+    ppi: tuple[float, float]
+    """Pixels per inch at final size."""
+    masked: bool
+    box_mm: BoxMm
+
+
+class FontEntry(Frozen):
+    """One font, with the sizes it is set in."""
+
+    name: str
+    kind: str
+    embedded: bool
+    subset: bool
+    smallest_pt: float
+    largest_pt: float
+    pages: tuple[int, ...]
+
+
+class PageEntry(Frozen):
+    """One page."""
+
+    number: int
+    boxes: PageBoxes | None
+    bare_mm2: float | None
+    """Paper within the CropBox that nothing covers."""
+
+
+class Inventory(Frozen):
+    """Everything that :func:`inventory` found."""
+
+    file: str | None
+    pages: tuple[PageEntry, ...]
+    colours: tuple[ColourEntry, ...]
+    """The largest area first."""
+    pictures: tuple[PictureEntry, ...]
+    fonts: tuple[FontEntry, ...]
+    dpi: float
+    """At what resolution areas were measured."""
+    findings: tuple[Diagnostic, ...] = ()
+
+    @property
+    def greatest_ink(self) -> float | None:
+        """The greatest total ink of a single colour in percent, where the file fixes it."""
+        totals = [entry.colour.total_ink for entry in self.colours]
+        return max((total for total in totals if total is not None), default=None)
+
+
+def _sum(areas: Iterable[float | None]) -> float | None:
+    known = list(areas)
+    return None if any(area is None for area in known) else sum(a for a in known if a is not None)
+
+
+def inventory(
+    source: Path | bytes,
+    *,
+    dpi: float = 300,
+    limits: Limits | None = None,
+    name: str | None = None,
+) -> Inventory:
+    """Return every colour of a PDF with its place and its area, its pictures and its fonts.
+
+    Parameters
+    ----------
+    source
+        The PDF.
+    dpi
+        Resolution of the area measurement. At 300 a rectangle or circle of 10 mm or more is
+        within 1 %; a line thinner than a pixel counts as one pixel wide.
+    limits
+        What to refuse.
+    name
+        What to call the file; its path by default.
+
+    Raises
+    ------
+    FileError
+        When the file cannot be opened. A page that cannot be drawn is a finding, and its areas
+        are None.
+    """
+    label = name or (str(source) if isinstance(source, Path) else None)
+    marks: list[Mark] = []
+    boxes: list[PageBoxes | None] = []
+    with open_artwork(source, limits=limits, name=name) as pdf:
+        findings = opening_findings(pdf, label)
+        reader = PageReader(pdf, marks.append, limits)
+        for page in pdf.pages:
+            try:
+                found = page_boxes(page)
+                reader.read_page(page, found)
+                boxes.append(found)
+            except FileError as problem:
+                findings += problem.findings
+                boxes.append(None)
+        findings += reader.findings
+    measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]] = {}
+    bare: dict[int, float] = {}
+    try:
+        for found_map in colour_maps(source, dpi=dpi, limits=limits):
+            measured[found_map.page], bare[found_map.page] = _areas(found_map)
+            if found_map.unclear > _UNCLEAR:
+                findings.append(_unclear(found_map))
+    except FileError as problem:
+        findings.append(
+            warning(
+                "area-unknown",
+                f"the areas could not be measured: {problem}",
+                hint="open the file in a viewer and save it again",
+            )
+        )
+    return Inventory(
+        file=label,
+        pages=tuple(
+            PageEntry(number=number, boxes=one, bare_mm2=bare.get(number))
+            for number, one in enumerate(boxes, start=1)
+        ),
+        colours=_colours(marks, measured),
+        pictures=tuple(_pictures(marks)),
+        fonts=_fonts(marks),
+        dpi=dpi,
+        findings=tuple(_placed(finding, label) for finding in findings),
+    )
+
+
+def _placed(finding: Diagnostic, file: str | None) -> Diagnostic:
+    if finding.place.file is not None or file is None:
+        return finding
+    return finding.model_copy(update={"place": finding.place.model_copy(update={"file": file})})
+
+
+def _unclear(found: ColourMap) -> Diagnostic:
+    return warning(
+        "area-unclear",
+        f"{found.unclear:.0%} of the page could not be given to one colour for certain",
+        place=Place(page=found.page),
+        hint="take the areas of this page as estimates",
+    )
+
+
+def _areas(
+    found: ColourMap,
+) -> tuple[dict[tuple[ArtworkColour, Role], tuple[float, float]], float]:
+    """Return area and area in the trim of each colour in each role, and the bare paper, in mm²."""
+    pixel = found.mm2_per_pixel
+    whole = found.counts(found.boxes.crop)
+    inside = found.counts(found.boxes.trim)
+    areas = {
+        name: (float(whole[at] * pixel), float(inside[at] * pixel))
+        for at, name in enumerate(found.names, start=1)
+    }
+    return areas, float(whole[PAPER] * pixel)
+
+
+def _colours(
+    marks: list[Mark],
+    measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]],
+) -> tuple[ColourEntry, ...]:
+    grouped: dict[ArtworkColour, dict[int, list[Mark]]] = {}
+    for mark in marks:
+        grouped.setdefault(mark.colour, {}).setdefault(mark.page, []).append(mark)
+    entries = [
+        ColourEntry(
+            colour=colour,
+            pages=tuple(
+                _on_page(colour, page, found, measured.get(page)) for page, found in pages.items()
+            ),
+            overprints=any(mark.overprint for found in pages.values() for mark in found),
+            see_through=any(mark.see_through for found in pages.values() for mark in found),
+            layers=tuple(
+                sorted({m.layer for found in pages.values() for m in found if m.layer is not None})
+            ),
+        )
+        for colour, pages in grouped.items()
+    ]
+    return tuple(sorted(entries, key=lambda entry: (-(entry.area_mm2 or 0), entry.colour.text)))
+
+
+def _on_page(
+    colour: ArtworkColour,
+    page: int,
+    marks: list[Mark],
+    measured: dict[tuple[ArtworkColour, Role], tuple[float, float]] | None,
+) -> ColourOnPage:
+    used = [role for role in Role if any(mark.role is role for mark in marks)]
+    left = min(mark.box.left_pt for mark in marks)
+    bottom = min(mark.box.bottom_pt for mark in marks)
+    right = max(mark.box.right_pt for mark in marks)
+    top = max(mark.box.top_pt for mark in marks)
+    box = tuple(round(corner / PT_PER_MM, 2) for corner in (left, bottom, right, top))
+    areas = {
+        role: None if measured is None else measured.get((colour, role), (0.0, 0.0))
+        for role in used
+    }
+    return ColourOnPage(
+        page=page,
+        area_mm2=_sum(None if area is None else area[0] for area in areas.values()),
+        area_in_trim_mm2=_sum(None if area is None else area[1] for area in areas.values()),
+        box_mm=(box[0], box[1], box[2], box[3]),
+        roles=tuple((role, None if area is None else area[0]) for role, area in areas.items()),
+        marks=len(marks),
+    )
+
+
+def _pictures(marks: list[Mark]) -> Iterable[PictureEntry]:
+    for mark in marks:
+        if mark.picture is not None:
+            picture = mark.picture
+            yield PictureEntry(
+                page=mark.page,
+                width_px=picture.width_px,
+                height_px=picture.height_px,
+                bits=picture.bits,
+                space=picture.space,
+                filters=picture.filters,
+                ppi=(round(picture.ppi[0], 1), round(picture.ppi[1], 1)),
+                masked=picture.masked,
+                box_mm=mark.box.in_mm,
+            )
+
+
+def _fonts(marks: list[Mark]) -> tuple[FontEntry, ...]:
+    grouped: dict[tuple[str, str, bool, bool], list[Mark]] = {}
+    for mark in marks:
+        if mark.typeface is not None:
+            face = mark.typeface
+            key = (face.name, face.kind, face.embedded, face.subset)
+            grouped.setdefault(key, []).append(mark)
+    return tuple(
+        FontEntry(
+            name=name,
+            kind=kind,
+            embedded=embedded,
+            subset=subset,
+            smallest_pt=round(min(mark.text_size_pt or 0 for mark in found), 3),
+            largest_pt=round(max(mark.text_size_pt or 0 for mark in found), 3),
+            pages=tuple(sorted({mark.page for mark in found})),
+        )
+        for (name, kind, embedded, subset), found in sorted(grouped.items())
+    )

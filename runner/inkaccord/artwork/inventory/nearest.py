@@ -1,0 +1,232 @@
+"""Which brand colour each colour of an artwork is, or just misses."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from enum import StrEnum
+
+from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
+from inkaccord.artwork.objects.colours import ArtworkColour, ColourKind
+from inkaccord.artwork.paints import Paint, PaintKind
+from inkaccord.artwork.swaps import tint_share
+from inkaccord.models import Frozen
+
+Lab = tuple[float, float, float]
+
+
+class Standing(StrEnum):
+    """How a colour of the artwork stands to the brand colours."""
+
+    MAPPED = "mapped"
+    """It is a brand colour, exactly or within rounding."""
+    TINT = "tint"
+    """It is a tint of one."""
+    KEPT = "kept"
+    """Paper white, black alone, or a picture: it stays as it is."""
+    NEAR_MISS = "near miss"
+    """Almost a brand colour: very likely a slip."""
+    UNKNOWN = "unknown"
+    """None of the order's colours."""
+
+
+class Nearest(Frozen):
+    """What :func:`nearest` says about one colour."""
+
+    colour: ArtworkColour
+    standing: Standing
+    brand: str | None = None
+    """The brand colour that it is, or comes nearest to."""
+    distance_percent: float | None = None
+    """The largest difference of one component, in percent of full scale; same kinds only."""
+    tint_percent: float | None = None
+    delta_e_00: float | None = None
+    """How different the two look, where a model can say."""
+    advice: str = ""
+
+
+def nearest(
+    found: Inventory | Sequence[ColourEntry],
+    brand: Mapping[str, Sequence[Paint]],
+    *,
+    within: Mapping[str, float] | float = 0.5,
+    near: float = 2.5,
+    lab_of: Callable[[Paint], Lab | None] | None = None,
+) -> tuple[Nearest, ...]:
+    """Say for each colour which brand colour it is.
+
+    Parameters
+    ----------
+    found
+        An inventory or its colours; the answer keeps their order.
+    brand
+        The ways in which artwork writes each brand colour.
+    within
+        How far off still counts as that colour, in percent of full scale; one number, or one
+        for each name. The default covers rounding to whole percent and to 8 bits.
+    near
+        How far off is a near miss, in percent of full scale.
+    lab_of
+        Predicts CIELAB, so that an unknown colour gets the brand colour that it looks most like.
+        Without it the distance is that of the components.
+    """
+    entries = found.colours if isinstance(found, Inventory) else found
+    judge = _Judge(brand, within, near, lab_of)
+    return tuple(judge.of(entry.colour) for entry in entries)
+
+
+class _Judge:
+    def __init__(
+        self,
+        brand: Mapping[str, Sequence[Paint]],
+        within: Mapping[str, float] | float,
+        near: float,
+        lab_of: Callable[[Paint], Lab | None] | None,
+    ) -> None:
+        self._paints = [(name, paint) for name, paints in brand.items() for paint in paints]
+        self._within = within
+        self._near = near
+        self._lab_of = lab_of
+
+    def of(self, colour: ArtworkColour) -> Nearest:
+        if colour.kind in {ColourKind.GRADIENT, ColourKind.DEVICEN} or colour.paint is None:
+            return self._without_paint(colour)
+        paint = colour.paint
+        best = self._closest(paint)
+        if best is not None and best[1] <= self._allowed(best[0]) + 1e-6:
+            name, off, _ = best
+            return Nearest(
+                colour=colour, standing=Standing.MAPPED, brand=name, distance_percent=off
+            )
+        if colour.is_white:
+            return Nearest(colour=colour, standing=Standing.KEPT, advice="paper white stays")
+        # Before tints: 84 20 60 30 beside 85 20 60 30 is a slip, not a tint of 99 %.
+        if best is not None and best[1] <= self._near:
+            name, off, other = best
+            return Nearest(
+                colour=colour,
+                standing=Standing.NEAR_MISS,
+                brand=name,
+                distance_percent=off,
+                delta_e_00=self._looks(paint, other),
+                advice=f"write it as {other}, or widen 'within' for {name}",
+            )
+        tint = self._tint(paint)
+        if tint is not None:
+            return Nearest(
+                colour=colour, standing=Standing.TINT, brand=tint[0], tint_percent=tint[1]
+            )
+        if colour.is_black_only:
+            return Nearest(colour=colour, standing=Standing.KEPT, advice="black alone stays")
+        return self._unknown(colour, paint, best)
+
+    def _without_paint(self, colour: ArtworkColour) -> Nearest:
+        if colour.kind is ColourKind.IMAGE:
+            inside = [self.of(part) for part in colour.parts]
+            known = next((one.brand for one in inside if one.standing is Standing.MAPPED), None)
+            if known is not None:
+                return Nearest(
+                    colour=colour,
+                    standing=Standing.MAPPED,
+                    brand=known,
+                    advice=f"its colour table holds {known}",
+                )
+            return Nearest(
+                colour=colour, standing=Standing.KEPT, advice="pictures stay as they are"
+            )
+        if colour.is_white:
+            return Nearest(colour=colour, standing=Standing.KEPT, advice="paper white stays")
+        named = [name for name, amount in colour.inks or () if amount > 0]
+        brands = {p.name: n for n, p in self._paints if p.kind is PaintKind.SPOT}
+        carried = [brands[name] for name in named if name in brands]
+        if carried:
+            return Nearest(colour=colour, standing=Standing.MAPPED, brand=carried[0])
+        if colour.parts:
+            parts = [self.of(part) for part in colour.parts]
+            worst = max(parts, key=lambda part: list(Standing).index(part.standing))
+            if worst.standing in {Standing.MAPPED, Standing.TINT, Standing.KEPT}:
+                known = next((part.brand for part in parts if part.brand), None)
+                return Nearest(
+                    colour=colour,
+                    standing=Standing.MAPPED if known else Standing.KEPT,
+                    brand=known,
+                )
+            return worst.model_copy(update={"colour": colour})
+        through = " and goes through a profile" if "through" in colour.text else ""
+        return Nearest(
+            colour=colour,
+            standing=Standing.UNKNOWN,
+            advice=f"it is no plain colour{through}: convert it to CMYK or a spot in the artwork, "
+            "or leave it as it is",
+        )
+
+    def _allowed(self, name: str) -> float:
+        return (
+            self._within if isinstance(self._within, int | float) else self._within.get(name, 0.5)
+        )
+
+    def _closest(self, paint: Paint) -> tuple[str, float, Paint] | None:
+        found = [
+            (name, off, other)
+            for name, other in self._paints
+            if (off := _distance(paint, other)) is not None
+        ]
+        return min(found, key=lambda one: one[1], default=None)
+
+    def _tint(self, paint: Paint) -> tuple[str, float] | None:
+        for name, other in self._paints:
+            if other.kind is not paint.kind or other.name != paint.name:
+                continue
+            if paint.kind is PaintKind.SPOT:
+                return name, paint.values[0]
+            if paint.kind is PaintKind.LAB:
+                continue
+            share = tint_share(paint, other)
+            if share is not None:
+                return name, round(100 * share, 2)
+        return None
+
+    def _looks(self, paint: Paint, other: Paint) -> float | None:
+        if self._lab_of is None:
+            return None
+        one, two = self._lab_of(paint), self._lab_of(other)
+        if one is None or two is None:
+            return None
+        from inkaccord.colour.delta_e import delta_e_2000  # noqa: PLC0415 - only with a model
+
+        return round(float(delta_e_2000(one, two)), 2)
+
+    def _unknown(
+        self, colour: ArtworkColour, paint: Paint, best: tuple[str, float, Paint] | None
+    ) -> Nearest:
+        looks = [
+            (difference, name)
+            for name, other in self._paints
+            if (difference := self._looks(paint, other)) is not None
+        ]
+        advice = "add it to the order's colours, or keep it as it is in the artwork"
+        if looks:
+            difference, name = min(looks)
+            return Nearest(
+                colour=colour,
+                standing=Standing.UNKNOWN,
+                brand=name,
+                delta_e_00=difference,
+                distance_percent=best[1] if best is not None and best[0] == name else None,
+                advice=advice,
+            )
+        return Nearest(
+            colour=colour,
+            standing=Standing.UNKNOWN,
+            brand=best[0] if best is not None else None,
+            distance_percent=best[1] if best is not None else None,
+            advice=advice,
+        )
+
+
+def _distance(one: Paint, other: Paint) -> float | None:
+    """Return the largest difference of one component in percent of full scale, same kinds only."""
+    if one.kind is not other.kind or one.name != other.name:
+        return None
+    full = 2.55 if one.kind is PaintKind.RGB else 1.0
+    off = max(abs(a - b) for a, b in zip(one.values, other.values, strict=True)) / full
+    return round(off, 4)

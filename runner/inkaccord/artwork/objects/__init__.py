@@ -1,0 +1,1 @@
+"""What the objects of a PDF say: streams, functions, colour spaces, shadings, boxes, fonts."""

@@ -1,0 +1,1 @@
+"""Photographs from one pair to another, where an order asks for it."""

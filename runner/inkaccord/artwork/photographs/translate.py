@@ -1,0 +1,319 @@
+"""Translate the photographs of an artwork from one pair to another.
+
+Elsewhere the rule is to leave photographs alone; this is for orders that ask. Only colours
+change: masks, sizes, and the way an image is packed stay. What cannot be translated safely is
+left as it is, and said.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pikepdf
+from numpy.typing import NDArray
+from PIL import Image
+from pydantic import Field
+
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.colours import space_name
+from inkaccord.artwork.objects.page_objects import BAD_OBJECT, inherited_resources, own_resources
+from inkaccord.artwork.objects.spaces import Space, SpaceKind, SpaceReader
+from inkaccord.artwork.objects.streams import StreamReader, deflate, filters_of
+from inkaccord.artwork.photographs.colour_table import ColourTable, Method, translate_samples
+from inkaccord.colour.builds import CHANNELS, Drive
+from inkaccord.diagnostics import Diagnostic, Place, note
+from inkaccord.errors import FileError
+from inkaccord.models import Frozen
+
+Samples = NDArray[np.uint8] | NDArray[np.uint16]
+
+_DRIVES = {SpaceKind.CMYK: Drive.CMYK, SpaceKind.RGB: Drive.RGB}
+_NAMES = {Drive.CMYK: pikepdf.Name.DeviceCMYK, Drive.RGB: pikepdf.Name.DeviceRGB}
+_MODES = {Drive.CMYK: "CMYK", Drive.RGB: "RGB"}
+_DCT = {"/DCTDecode", "/DCT"}
+_OPAQUE = {"/JPXDecode", "/JBIG2Decode", "/CCITTFaxDecode", "/CCF"}
+
+
+class PhotographOptions(Frozen):
+    """How photographs are translated."""
+
+    quality: int = Field(92, ge=30, le=100, description="of JPEG images written anew")
+    profiled: bool = Field(
+        False, description="translate images with a profile too, as if they had none"
+    )
+    method: Method = "simplex"
+
+
+class PhotographReport(Frozen):
+    """What :func:`translate_photographs` did."""
+
+    translated: int
+    kept: int
+    findings: tuple[Diagnostic, ...]
+
+
+class _LeftAloneError(Exception):
+    """The image stays as it is; the message says why."""
+
+
+@dataclass(frozen=True)
+class _Placed:
+    image: pikepdf.Stream
+    resources: pikepdf.Dictionary | None
+    page: int
+
+
+def translate_photographs(
+    pdf: pikepdf.Pdf,
+    tables: Mapping[Drive, ColourTable] | ColourTable,
+    options: PhotographOptions | None = None,
+    *,
+    limits: Limits | None = None,
+) -> PhotographReport:
+    """Translate every photograph of an open PDF, in place.
+
+    Parameters
+    ----------
+    pdf
+        The open file.
+    tables
+        From :func:`~inkaccord.artwork.photographs.colour_table.build_table`: one table, or one for
+        CMYK and one for RGB images.
+    options
+        JPEG quality, images with a profile, interpolation.
+
+    Returns
+    -------
+    PhotographReport
+        How many were translated, how many stayed, and why.
+
+    Notes
+    -----
+    Flate, LZW and run-length images are written as Flate; JPEG images again as JPEG, at the
+    stated quality and without colour subsampling. The table of an Indexed image changes, never
+    its indices. A colour-key mask becomes a stencil, made from the old samples. Soft masks and
+    stencils are not touched. Gray images stay: they are black ink.
+    """
+    chosen = options or PhotographOptions()
+    by_drive = {tables.source: tables} if isinstance(tables, ColourTable) else dict(tables)
+    work = _Translator(pdf, by_drive, chosen, limits or Limits())
+    translated, findings = 0, []
+    for placed in _images(pdf, limits or Limits()):
+        try:
+            work.translate(placed)
+            translated += 1
+        except _LeftAloneError as reason:
+            findings.append(_left(placed, str(reason)))
+        except (*BAD_OBJECT, FileError, OSError, Image.DecompressionBombError) as problem:
+            findings.append(_left(placed, f"it cannot be read: {problem}"))
+    return PhotographReport(translated=translated, kept=len(findings), findings=tuple(findings))
+
+
+def _left(placed: _Placed, why: str) -> Diagnostic:
+    width, height = placed.image.get("/Width", "?"), placed.image.get("/Height", "?")
+    return note(
+        "photograph-kept",
+        f"an image of {width} × {height} px keeps its colours: {why}",
+        place=Place(page=placed.page),
+        hint="convert it in the artwork if it must match",
+    )
+
+
+def _images(pdf: pikepdf.Pdf, limits: Limits) -> Iterator[_Placed]:
+    """Yield every image XObject that a page can reach, each once; stencils and masks left out."""
+    seen: set[tuple[int, int]] = set()
+    for number, page in enumerate(pdf.pages, start=1):
+        pending: list[tuple[pikepdf.Dictionary | None, int]] = [(inherited_resources(page.obj), 0)]
+        appearances = page.obj.get("/Annots")
+        if isinstance(appearances, pikepdf.Array):
+            pending += [(found, 1) for found in _appearance_resources(appearances)]
+        while pending:
+            resources, depth = pending.pop()
+            if resources is None or depth > limits.nesting:
+                continue
+            for stream in _streams(resources):
+                if stream.objgen in seen:
+                    continue
+                seen.add(stream.objgen)
+                if str(stream.get("/Subtype")) != "/Image":
+                    pending.append((own_resources(stream, resources), depth + 1))
+                elif not bool(stream.get("/ImageMask", False)):
+                    yield _Placed(stream, resources, number)
+
+
+def _streams(resources: pikepdf.Dictionary) -> Iterator[pikepdf.Stream]:
+    for category in ("/XObject", "/Pattern"):
+        entries = resources.get(category)
+        if isinstance(entries, pikepdf.Dictionary):
+            yield from (one for _, one in entries.items() if isinstance(one, pikepdf.Stream))
+    fonts = resources.get("/Font")
+    if isinstance(fonts, pikepdf.Dictionary):
+        for font in fonts.values():
+            if isinstance(font, pikepdf.Dictionary) and "/CharProcs" in font:
+                below = font.get("/Resources")
+                if isinstance(below, pikepdf.Dictionary):
+                    yield from _streams(below)
+
+
+def _appearance_resources(annotations: pikepdf.Array) -> Iterator[pikepdf.Dictionary]:
+    for one in annotations:
+        looks = one.get("/AP") if isinstance(one, pikepdf.Dictionary) else None
+        normal = looks.get("/N") if isinstance(looks, pikepdf.Dictionary) else None
+        if isinstance(normal, pikepdf.Stream):
+            forms = [normal]
+        elif isinstance(normal, pikepdf.Dictionary):
+            forms = [form for _, form in normal.items() if isinstance(form, pikepdf.Stream)]
+        else:
+            forms = []
+        for form in forms:
+            found = form.get("/Resources")
+            if isinstance(found, pikepdf.Dictionary):
+                yield found
+
+
+class _Translator:
+    def __init__(
+        self,
+        pdf: pikepdf.Pdf,
+        tables: Mapping[Drive, ColourTable],
+        options: PhotographOptions,
+        limits: Limits,
+    ) -> None:
+        self._pdf = pdf
+        self._tables = tables
+        self._options = options
+        self._spaces = SpaceReader()
+        self._streams = StreamReader(limits)
+
+    def translate(self, placed: _Placed) -> None:
+        image = placed.image
+        filters = filters_of(image)
+        if _OPAQUE & set(filters):
+            raise _LeftAloneError(f"{filters[-1][1:]} images are not opened")
+        soft = image.get("/SMask")
+        if isinstance(soft, pikepdf.Stream) and "/Matte" in soft:
+            raise _LeftAloneError("its colours are mixed with the mask's matte colour")
+        space = self._spaces.read(image.get("/ColorSpace"), placed.resources)
+        if space.kind is SpaceKind.INDEXED:
+            self._indexed(image, space)
+        elif _DCT & set(filters):
+            self._jpeg(image, self._table(space))
+        else:
+            self._plain(image, self._table(space))
+
+    def _table(self, space: Space) -> ColourTable:
+        kind = space.kind
+        if kind is SpaceKind.ICC and self._options.profiled:
+            kind = {3: SpaceKind.RGB, 4: SpaceKind.CMYK}.get(space.components, kind)
+        drive = _DRIVES.get(kind)
+        if drive is None:
+            raise _LeftAloneError(f"its colour is {space_name(space)}")
+        table = self._tables.get(drive)
+        if table is None:
+            raise _LeftAloneError(f"there is no model for {drive} images")
+        return table
+
+    def _indexed(self, image: pikepdf.Stream, space: Space) -> None:
+        if space.base is None:
+            raise _LeftAloneError("its colour table cannot be read")
+        table = self._table(space.base)
+        width = space.base.components
+        old = np.frombuffer(space.table[: len(space.table) // width * width], np.uint8)
+        new = translate_samples(old.reshape(-1, width), table, self._options.method)
+        image["/ColorSpace"] = pikepdf.Array(
+            [
+                pikepdf.Name.Indexed,
+                _NAMES[table.target],
+                max(0, len(new) - 1),
+                pikepdf.String(new.tobytes()),
+            ]
+        )
+
+    def _plain(self, image: pikepdf.Stream, table: ColourTable) -> None:
+        bits = int(image.get("/BitsPerComponent", 8))
+        if bits not in {8, 16}:
+            raise _LeftAloneError(f"it has {bits} bits a sample")
+        width, height = int(image["/Width"]), int(image["/Height"])
+        channels = len(CHANNELS[table.source])
+        data = self._streams.read(image)
+        kind = np.dtype(np.uint8) if bits == 8 else np.dtype(">u2")
+        wanted = width * height * channels * kind.itemsize
+        if width <= 0 or height <= 0 or len(data) < wanted:
+            raise _LeftAloneError("its data break off")
+        stored = np.frombuffer(data[:wanted], kind).reshape(-1, channels)
+        raw: Samples = stored.astype(np.uint8) if bits == 8 else stored.astype(np.uint16)
+        new = self._new_samples(image, raw, table, (height, width))
+        image.write(deflate(new.astype(kind).tobytes()), filter=pikepdf.Name.FlateDecode)
+        self._rename(image, table)
+
+    def _jpeg(self, image: pikepdf.Stream, table: ColourTable) -> None:
+        if len(filters_of(image)) != 1:
+            raise _LeftAloneError("its JPEG data are packed twice")
+        with Image.open(io.BytesIO(image.read_raw_bytes())) as picture:
+            if picture.mode != _MODES[table.source]:
+                raise _LeftAloneError(f"its JPEG data are {picture.mode}")
+            pixels = np.asarray(picture)
+        height, width = pixels.shape[:2]
+        raw = pixels.reshape(-1, pixels.shape[2])
+        # Pillow turns CMYK JPEG data round, as photo editors store them; PDF does not.
+        turned = table.source is Drive.CMYK
+        new = self._new_samples(image, 255 - raw if turned else raw, table, (height, width))
+        if table.target is Drive.CMYK:
+            new = 255 - new
+        out = io.BytesIO()
+        written = Image.frombytes(
+            _MODES[table.target], (width, height), new.astype(np.uint8).tobytes()
+        )
+        written.save(out, format="JPEG", quality=self._options.quality, subsampling=0)
+        if "/DecodeParms" in image:
+            del image["/DecodeParms"]
+        image.write(out.getvalue(), filter=pikepdf.Name.DCTDecode)
+        self._rename(image, table)
+
+    def _new_samples(
+        self, image: pikepdf.Stream, raw: Samples, table: ColourTable, size: tuple[int, int]
+    ) -> Samples:
+        """Translate samples as they are stored; the Decode array stays or goes with them."""
+        turned = _turned(image, raw.shape[1])
+        full = np.iinfo(raw.dtype).max
+        key = image.get("/Mask")
+        if isinstance(key, pikepdf.Array):
+            image["/Mask"] = self._stencil(raw, [int(one) for one in key], size)
+        flipped = full - raw if turned else raw
+        new = translate_samples(flipped, table, self._options.method)
+        if table.source is table.target:
+            return full - new if turned else new
+        if "/Decode" in image:
+            del image["/Decode"]
+        return new
+
+    def _stencil(self, raw: Samples, key: list[int], size: tuple[int, int]) -> pikepdf.Stream:
+        """Return the stencil of a colour-key mask: what lies within all ranges is masked out."""
+        low, high = np.array(key[::2]), np.array(key[1::2])
+        out = ((raw >= low) & (raw <= high)).all(axis=1).reshape(size)
+        return self._pdf.make_stream(
+            deflate(np.packbits(out, axis=1).tobytes()), Type=pikepdf.Name.XObject,
+            Subtype=pikepdf.Name.Image, Width=size[1], Height=size[0], BitsPerComponent=1,
+            ImageMask=True, Filter=pikepdf.Name.FlateDecode,
+        )  # fmt: skip
+
+    @staticmethod
+    def _rename(image: pikepdf.Stream, table: ColourTable) -> None:
+        image["/ColorSpace"] = _NAMES[table.target]
+
+
+def _turned(image: pikepdf.Stream, channels: int) -> bool:
+    """Tell whether the Decode array turns every channel round; other than that it must be plain."""
+    found: Any = image.get("/Decode")
+    if found is None:
+        return False
+    numbers = [float(one) for one in found]
+    if numbers == [0.0, 1.0] * channels:
+        return False
+    if numbers == [1.0, 0.0] * channels:
+        return True
+    raise _LeftAloneError("its Decode array stretches the colours")

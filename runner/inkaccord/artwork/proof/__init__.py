@@ -1,0 +1,1 @@
+"""The proof of a recoloured copy, from the two files alone."""

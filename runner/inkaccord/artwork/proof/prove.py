@@ -1,0 +1,287 @@
+"""Prove from the two files alone that a recoloured copy is what was asked for."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from inkaccord.artwork.content.walk import ColourUse, Role, Walk
+from inkaccord.artwork.objects.functions import BadFunctionError, Function, read_function
+from inkaccord.artwork.objects.opening import open_artwork, refusing_damage
+from inkaccord.artwork.objects.spaces import Colour, Space, SpaceKind, device_numbers
+from inkaccord.artwork.objects.streams import StreamReader
+from inkaccord.artwork.paints import PaintKind
+from inkaccord.artwork.proof.ink_proof import ink_differences
+from inkaccord.artwork.proof.sameness import Sameness
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
+from inkaccord.artwork.swaps import WHITE, SpotMode, Swap, SwapTable, TintMode
+from inkaccord.models import Frozen
+
+MOST_DETAILS = 20
+DIGITS = 2
+"""Percent and 255ths are compared to two decimals; files hold six."""
+
+
+class Verdict(StrEnum):
+    """How a part of the proof came out."""
+
+    PASS = "pass"  # noqa: S105 - a verdict, no password
+    FAIL = "fail"
+    NOT_RUN = "not run"
+
+
+class Part(Frozen):
+    """One part of a proof."""
+
+    verdict: Verdict
+    checked: str
+    """What was compared, in words with counts."""
+    details: tuple[str, ...] = ()
+    """What is wrong, or why it was not run; at most the first twenty."""
+
+
+class Proof(Frozen):
+    """The proof of one recoloured file."""
+
+    inventory: Part
+    """No old colour is left, and the new ones stand exactly where the old ones stood."""
+    structure: Part
+    """Everything that is not colour is the same."""
+    rendering: Part
+    """Ink-exact renderings differ only where a mapped colour stood, by the mapped build."""
+    seconds: float = 0.0
+
+    @property
+    def passed(self) -> bool:
+        """Whether no part failed, and the two parts that must run did."""
+        return (
+            self.inventory.verdict is Verdict.PASS
+            and self.structure.verdict is Verdict.PASS
+            and self.rendering.verdict is not Verdict.FAIL
+        )
+
+
+def prove(
+    before: bytes,
+    after: bytes,
+    swaps: Sequence[Swap],
+    options: RecolourOptions | None = None,
+    *,
+    render: bool = True,
+) -> Proof:
+    """Compare a file with its recoloured copy.
+
+    Parameters
+    ----------
+    before, after
+        The two files.
+    swaps, options
+        What was asked for.
+    render
+        Whether to compare renderings too, where Ghostscript is installed.
+
+    Raises
+    ------
+    FileError
+        Either file can't be read.
+    """
+    options = options or RecolourOptions()
+    started = time.monotonic()
+    table = swap_table(swaps, options)
+    with refusing_damage():
+        inventory = _inventory(before, after, table, options)
+        structure = _structure(before, after, options)
+    rendering = Part(verdict=Verdict.NOT_RUN, checked="", details=("not asked for",))
+    if render:
+        with refusing_damage():
+            verdict, checked, details = ink_differences(before, after, table, options)
+        rendering = Part(verdict=Verdict(verdict), checked=checked, details=tuple(details))
+    return Proof(
+        inventory=inventory,
+        structure=structure,
+        rendering=rendering,
+        seconds=round(time.monotonic() - started, 3),
+    )
+
+
+# -- part 1 -----------------------------------------------------------------------------------
+
+Spot = tuple[object, ...]
+Place = tuple[int | None, str, str]
+
+
+def _key(colour: Colour) -> str:
+    paint = colour.paint
+    if paint is not None:
+        return str(
+            paint.model_copy(update={"values": tuple(round(v, DIGITS) for v in paint.values)})
+        )
+    return f"{colour.other} {[round(n, 4) for n in colour.numbers]}"
+
+
+_STRICT = frozenset({Role.FILL, Role.STROKE, Role.TEXT, Role.MASK, Role.PATTERN})
+_LOOSE = {PaintKind.RGB: 1.5}
+"""How far rounding to a table's 8 bits, or to samples, moves a number; else 0.6 percent."""
+
+
+@dataclass(slots=True)
+class _Found:
+    """The colours of one file: counted where they are painted, in sets where they are kept."""
+
+    painted: Counter[Spot] = field(default_factory=Counter)
+    kept: dict[Place, dict[str, Colour]] = field(default_factory=dict)
+
+    def add(self, use: ColourUse, colour: Colour) -> None:
+        place = (use.page, use.where.value, use.role.value)
+        if use.role in _STRICT:
+            self.painted[(*place, _key(colour))] += use.count
+        else:
+            self.kept.setdefault(place, {})[_key(colour)] = colour
+
+
+_HIDDEN = frozenset({"unreadable-stream", "bad-inline-image"})
+"""Oddities behind which colours can hide, so that an inventory can't vouch for the file."""
+
+
+def _inventory(before: bytes, after: bytes, table: SwapTable, options: RecolourOptions) -> Part:
+    wanted, found = _Found(), _Found()
+    old_keys: set[str] = set()
+    staying: set[str] = set()
+    details: list[str] = []
+    with open_artwork(before, limits=options.limits) as pdf:
+        walk = Walk(pdf, options.limits)
+        for use in walk.uses():
+            mapped = table.of(use.colour)
+            colour = use.colour if mapped is None else Colour(mapped.paint, None)
+            staying.add(_key(colour))
+            if _key(colour) != _key(use.colour):
+                old_keys.add(_key(use.colour))
+            # Between a gradient's ends colours mix, so only the ends themselves are certain.
+            if use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100):
+                wanted.add(use, colour)
+        details += sorted(detail for code, detail, _ in walk.odd if code in _HIDDEN)
+    with open_artwork(after, limits=options.limits) as pdf:
+        streams = StreamReader(options.limits)
+        checked: set[int] = set()
+        spaces = []
+        for use in Walk(pdf, options.limits).uses():
+            found.add(use, use.colour)
+            if use.space is not None and id(use.space) not in checked:
+                checked.add(id(use.space))
+                spaces.append(use.space)  # held, so that its id stays its own
+                details += _spot_details(use, table, streams)
+    details += _painted_details(wanted, found)
+    details += _kept_details(wanted, found, old_keys - staying)
+    others = sum(len(kept) for kept in wanted.kept.values())
+    return Part(
+        verdict=Verdict.FAIL if details else Verdict.PASS,
+        checked=f"{sum(wanted.painted.values())} painted objects and {others} other colours, "
+        f"{len(old_keys)} of them old colours",
+        details=tuple(details[:MOST_DETAILS]),
+    )
+
+
+def _painted_details(wanted: _Found, found: _Found) -> list[str]:
+    missing, more = wanted.painted - found.painted, found.painted - wanted.painted
+    return [
+        *(f"missing: {_words(spot)} ({count} times)" for spot, count in missing.items()),
+        *(f"not expected: {_words(spot)} ({count} times)" for spot, count in more.items()),
+    ]
+
+
+def _kept_details(wanted: _Found, found: _Found, old_keys: set[str]) -> list[str]:
+    details = []
+    for place in sorted({*wanted.kept, *found.kept}, key=str):
+        want, have = wanted.kept.get(place, {}), found.kept.get(place, {})
+        if place[0] is not None:  # what nothing draws may well be gone
+            details += [
+                f"missing: {_words((*place, key))}"
+                for key, colour in sorted(want.items())
+                if key not in have and not any(_alike(colour, one) for one in have.values())
+            ]
+        details += [
+            f"old colour left: {_words((*place, key))}" for key in sorted(have) if key in old_keys
+        ]
+    return details
+
+
+def _alike(one: Colour, other: Colour) -> bool:
+    """Whether two colours of a table or gradient are the same but for rounding."""
+    a, b = one.paint, other.paint
+    if a is None or b is None:
+        return False
+    if a.kind is not b.kind:
+        return a == WHITE.get(a.kind) and b == WHITE.get(b.kind)
+    loose = _LOOSE.get(a.kind, 0.6)
+    return a.name == b.name and all(
+        abs(x - y) <= loose for x, y in zip(a.values, b.values, strict=True)
+    )
+
+
+def _words(spot: Iterable[object]) -> str:
+    page, where, role, colour = spot
+    return f"{colour} as {role} in a {where}" + (f", page {page}" if page else "")
+
+
+def _spot_details(use: ColourUse, table: SwapTable, streams: StreamReader) -> list[str]:
+    """Check the new definition of a spot that stays a spot, alone or among other inks."""
+    space = use.space
+    if space is None or space.kind not in (SpaceKind.SPOT, SpaceKind.DEVICEN):
+        return []
+    swapped = [name for name in space.colorants if name in table.whole_spots]
+    if not swapped:
+        return []
+    if space.kind is SpaceKind.SPOT and table.spots is SpotMode.PROCESS:
+        return [f"spot {space.name} is still a spot, page {use.page}"]
+    try:
+        function = read_function(space.definition[3], streams)
+        return [
+            words
+            for name in swapped
+            for words in _transform_details(
+                space, name, function, table.swaps[table.whole_spots[name]], table.tints
+            )
+        ]
+    except BadFunctionError as problem:
+        return [f"spot {space.name}: {problem}"]
+
+
+def _transform_details(
+    space: Space, name: str, function: Function, swap: Swap, tints: TintMode
+) -> Iterator[str]:
+    kind = space.base.kind.value if space.base is not None else ""
+    if kind != swap.new.kind.value:
+        yield f"spot {name} is built on {kind or 'nothing'}, not on {swap.new.kind}"
+        return
+    position = space.colorants.index(name)
+    alone = space.kind is SpaceKind.SPOT
+    for tint in (0, 5, 10, 25, 50, 75, 90, 100) if alone else (100,):
+        inputs = [0.0] * len(space.colorants)
+        inputs[position] = tint / 100
+        want = device_numbers(swap.build_at(tint, tints))
+        have = function(*inputs)
+        off = max(abs(a - b) for a, b in zip(want, have, strict=True))
+        # A tint table's own steps need not fall on the transform's.
+        if off > (0.004 if swap.tints is not None and tint != 100 else 0.00005):
+            yield f"spot {name} at {tint} % is off its build by {100 * off:.2f} %"
+
+
+# -- part 2 -----------------------------------------------------------------------------------
+
+
+def _structure(before: bytes, after: bytes, options: RecolourOptions) -> Part:
+    with (
+        open_artwork(before, limits=options.limits) as old,
+        open_artwork(after, limits=options.limits) as new,
+    ):
+        sameness = Sameness(old, new, options.limits)
+        sameness.compare()
+    return Part(
+        verdict=Verdict.FAIL if sameness.differences else Verdict.PASS,
+        checked=f"{sameness.objects} objects; {sameness.parsed} content streams read by a second "
+        f"parser, {sameness.by_bytes} compared byte by byte, {sameness.identical} identical",
+        details=tuple(sameness.differences[:MOST_DETAILS]),
+    )

@@ -1,0 +1,324 @@
+"""Whether two PDF files are the same but for colour.
+
+Both object trees are walked side by side from their roots. Content streams are read by
+pikepdf's parser, which shares nothing with the scanner that rewrote them; what it can't read is
+compared byte by byte around the colour operators.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pikepdf
+
+from inkaccord.artwork.content.scan import COLOUR_OPERATORS, operators
+from inkaccord.artwork.limits import MIB, Limits
+from inkaccord.artwork.objects.spaces import entry, objgen
+from inkaccord.artwork.objects.streams import StreamReader
+from inkaccord.errors import FileError
+
+PARSED_MIB = 2
+PARSED_TOTAL_MIB = 16
+"""Above these, one stream and all together, content is compared by its bytes: the second parser
+makes objects of every operator, which takes long and fills the memory."""
+_COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
+_NUMBER_START = frozenset("0123456789.+-")
+_PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
+_ADDED_TO = frozenset({"/ColorSpace", "/XObject", "/ExtGState"})
+_COLOUR_KEYS = frozenset({"/ColorSpace", "/CS", "/C", "/IC", "/BG", "/BC", "/DA"})
+_SHADING_KEYS = frozenset(
+    {"/ColorSpace", "/Function", "/Background", "/Decode", "/BitsPerComponent"}
+)
+_WRITER_S_OWN = frozenset({"/Extensions"})
+"""Which extension level a file claims: qpdf sets it by the version that it writes."""
+MOST = 100
+_UNREADABLE = (pikepdf.PdfError, RuntimeError, ValueError, TypeError, IndexError)
+"""What pikepdf raises, at parsing or later, on instructions that make no sense."""
+
+Number = tuple[int, int]
+Pair = tuple[Any, Any, str, str]
+"""An object of each file, the path to it, and what it is."""
+
+
+class Sameness:
+    """Compares two open files; ``differences`` says in words what is not the same."""
+
+    def __init__(self, old: pikepdf.Pdf, new: pikepdf.Pdf, limits: Limits) -> None:
+        self._old, self._new = old, new
+        self._old_streams, self._new_streams = StreamReader(limits), StreamReader(limits)
+        self._seen: set[tuple[tuple[int, int], tuple[int, int]]] = set()
+        self._pending: list[Pair] = []
+        self._contents: set[tuple[Number, Number]] = set()
+        self._data: list[tuple[tuple[Number, Number], str]] = []
+        self._given_to_parser = 0
+        self.differences: list[str] = []
+        self.objects = 0
+        self.parsed = 0
+        self.by_bytes = 0
+        self.identical = 0
+
+    def compare(self) -> None:
+        """Walk both files."""
+        if len(self._old.pages) != len(self._new.pages):
+            self._differ("pages", "their number")
+            return
+        pages = zip(self._old.pages, self._new.pages, strict=True)
+        for number, (old, new) in enumerate(pages, start=1):
+            self._page(old.obj, new.obj, f"page {number}")
+        for key in sorted({*self._old.Root.keys(), *self._new.Root.keys()} - _WRITER_S_OWN):
+            self._push(
+                entry(self._old.Root, key),
+                entry(self._new.Root, key),
+                f"document {key[1:]}",
+                key,
+                {},
+            )
+        for key in ("/Info",):
+            self._pending.append(
+                (self._old.trailer.get(key), self._new.trailer.get(key), key[1:], "")
+            )
+        while self._pending and len(self.differences) < MOST:
+            self._pair(*self._pending.pop())
+        for numbers, path in self._data:
+            # An odd file can point to a content stream from where none belongs.
+            if numbers not in self._contents:
+                self._differ(path, "the data")
+
+    def _differ(self, path: str, what: str) -> None:
+        self.differences.append(f"{path}: {what} differs")
+
+    def _page(self, old: Any, new: Any, path: str) -> None:
+        self._seen.add((objgen(old), objgen(new)))
+        for key in sorted({*old.keys(), *new.keys()} - {"/Contents"}):
+            self._push(entry(old, key), entry(new, key), f"{path} {key[1:]}", key, old)
+        chunks = [_chunks(page) for page in (old, new)]
+        self._contents.update(
+            (objgen(one), objgen(other)) for one, other in zip(*chunks, strict=False)
+        )
+        self._content(
+            self._joined(old, self._old_streams), self._joined(new, self._new_streams),
+            _resources(old), _resources(new), path,
+        )  # fmt: skip
+
+    @staticmethod
+    def _joined(page: Any, streams: StreamReader) -> bytes:
+        return b"\n".join(_read(streams, one) for one in _chunks(page))
+
+    # -- objects ----------------------------------------------------------------------------
+
+    def _push(self, old: Any, new: Any, path: str, key: str, holder: Any) -> None:
+        if key in _COLOUR_KEYS and (key != "/C" or "/Subtype" in holder):
+            return
+        self._pending.append((old, new, path, key))
+
+    def _pair(self, old: Any, new: Any, path: str, key: str) -> None:
+        numbers = (objgen(old), objgen(new))
+        if numbers[0] != (0, 0) and numbers in self._seen:
+            return
+        if numbers[0] != (0, 0):
+            self._seen.add(numbers)
+        self.objects += 1
+        if isinstance(old, pikepdf.Stream) and isinstance(new, pikepdf.Stream):
+            self._stream(old, new, path, key)
+        elif isinstance(old, pikepdf.Dictionary) and isinstance(new, pikepdf.Dictionary):
+            self._dictionary(old, new, path, key, ())
+        elif isinstance(old, pikepdf.Array) and isinstance(new, pikepdf.Array):
+            if len(old) != len(new):
+                self._differ(path, "the number of entries")
+                return
+            for index, (one, other) in enumerate(zip(old, new, strict=True)):
+                self._pending.append((one, other, f"{path} {index}", key))
+        elif old != new:
+            self._differ(path, f"the value ({old!r:.40} and {new!r:.40})")
+
+    def _dictionary(
+        self, old: Any, new: Any, path: str, key: str, without: tuple[str, ...] | frozenset[str]
+    ) -> None:
+        names = {*old.keys(), *new.keys()} - set(without)
+        if old.get("/Type") == "/Pages" or "/Kids" in new:
+            names -= {"/Count"}  # qpdf mends it; the pages themselves are compared
+        if key in _ADDED_TO:
+            # Added entries are compared where they are used.
+            names = {n for n in names if n in old or not n.startswith("/Ink")}
+        if "/ShadingType" in old:
+            names -= _SHADING_KEYS
+        for name in sorted(names):
+            self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", name, old)
+
+    def _stream(self, old: Any, new: Any, path: str, key: str) -> None:
+        if "/ShadingType" in old:
+            self._dictionary(old, new, path, key, _PACKING | _SHADING_KEYS)
+            return
+        without: frozenset[str] = _PACKING
+        if old.get("/Subtype") == "/Image" and _is_table_now(old, new):
+            without = _PACKING | {"/Decode"}
+        self._dictionary(old, new, path, key, without)
+        if bytes(old.read_raw_bytes()) == bytes(new.read_raw_bytes()):
+            self.identical += 1
+            return
+        content = (
+            old.get("/Subtype") == "/Form"
+            or old.get("/PatternType") == 1
+            or "CharProcs" in path
+            or " AP " in path
+        )
+        one, other = _read(self._old_streams, old), _read(self._new_streams, new)
+        if content:
+            self._contents.add((objgen(old), objgen(new)))
+            self._content(one, other, old.get("/Resources"), new.get("/Resources"), path)
+        elif one != other:
+            self._data.append(((objgen(old), objgen(new)), path))
+
+    # -- content ----------------------------------------------------------------------------
+
+    def _content(
+        self, old: bytes, new: bytes, old_resources: Any, new_resources: Any, path: str
+    ) -> None:
+        if old == new:
+            self.identical += 1
+        elif not (
+            self._may_parse(len(old))
+            and self._parse(old, new, (old_resources, new_resources), path)
+        ):
+            self.by_bytes += 1
+            if rest_of(old) != rest_of(new):
+                self._differ(path, "something other than colour in its content")
+
+    def _may_parse(self, size: int) -> bool:
+        if size > PARSED_MIB * MIB or self._given_to_parser + size > PARSED_TOTAL_MIB * MIB:
+            return False
+        self._given_to_parser += size
+        return True
+
+    def _parse(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
+        """Compare by the second parser; False if it can't read a stream."""
+        try:
+            return self._parse_both(old, new, resources, path)
+        except _UNREADABLE:
+            return False
+
+    def _parse_both(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
+        ones = _instructions(self._old, old)
+        others = _instructions(self._new, new)
+        if any(str(one.operator)[:1] in _NUMBER_START for one in ones):
+            return False  # an operator that runs into its operand, which renderers take apart
+        self.parsed += 1
+        kept = (
+            [one for one in side if not self._is_colour(one, which)]
+            for side, which in ((ones, None), (others, resources))
+        )
+        left, right = kept
+        if len(left) != len(right):
+            self._differ(path, "the number of operators")
+            return True
+        for one, other in zip(left, right, strict=True):
+            if not self._same_instruction(one, other, resources, path):
+                self._differ(path, f"the operator {one.operator}")
+                return True
+        return True
+
+    def _is_colour(self, one: Any, resources: tuple[Any, Any] | None) -> bool:
+        word = str(one.operator)
+        if word in _COLOUR_WORDS:
+            return True
+        if word != "gs" or resources is None or not one.operands:
+            return False
+        name = str(one.operands[0])
+        if not name.startswith("/Ink") or entry(entry(resources[0], "/ExtGState"), name):
+            return False
+        state = entry(entry(resources[1], "/ExtGState"), name)
+        return state is not None and set(state.keys()) <= {"/OP", "/op"}
+
+    def _same_instruction(
+        self, one: Any, other: Any, resources: tuple[Any, Any], path: str
+    ) -> bool:
+        if isinstance(one, pikepdf.ContentStreamInlineImage):
+            return isinstance(other, pikepdf.ContentStreamInlineImage) and _same_inline(one, other)
+        if str(one.operator) != str(other.operator):
+            return False
+        if list(one.operands) == list(other.operands):
+            return True
+        if str(one.operator) != "Do":
+            return False
+        names = (str(one.operands[0]), str(other.operands[0]))
+        targets = [
+            entry(entry(res, "/XObject"), name) for res, name in zip(resources, names, strict=True)
+        ]
+        if any(target is None for target in targets):
+            return False
+        self._pending.append((*targets, f"{path} {names[0][1:]}", "/XObject"))
+        return True
+
+
+def _chunks(page: Any) -> list[Any]:
+    contents = page.get("/Contents")
+    parts = contents if isinstance(contents, pikepdf.Array) else [contents]
+    return [one for one in parts if isinstance(one, pikepdf.Stream)]
+
+
+def _read(streams: StreamReader, stream: Any) -> bytes:
+    try:
+        return streams.read(stream)
+    except FileError:
+        return bytes(stream.read_raw_bytes())
+
+
+def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[Any]:
+    return list(pikepdf.parse_content_stream(pikepdf.Stream(pdf, data)))
+
+
+def _same_inline(one: Any, other: Any) -> bool:
+    """Whether two inline images hold the same samples and differ at most in colour space."""
+    first, second = bytes(one.iimage.unparse()), bytes(other.iimage.unparse())
+    if first == second:
+        return True
+    entries = []
+    samples = []
+    for whole in (first, second):
+        head, _, data = whole.removeprefix(b"BI").partition(b"ID")
+        parsed = pikepdf.Object.parse(b"<<" + head + b">>")
+        names = sorted(name for name in parsed.keys() if name not in ("/CS", "/ColorSpace"))  # noqa: SIM118 - a pikepdf dictionary iterates oddly
+        entries.append([(name, parsed[name]) for name in names])
+        samples.append(data)
+    return entries[0] == entries[1] and samples[0] == samples[1]
+
+
+def _is_table_now(old: Any, new: Any) -> bool:
+    space = new.get("/ColorSpace")
+    return (
+        isinstance(space, pikepdf.Array)
+        and str(space[0]) == "/Indexed"
+        and old.get("/ColorSpace") != space
+    )
+
+
+def _resources(page: Any) -> Any:
+    node = page
+    for _ in range(64):
+        found = entry(node, "/Resources")
+        if found is not None:
+            return found
+        node = entry(node, "/Parent")
+        if node is None:
+            return None
+    return None
+
+
+def rest_of(data: bytes) -> bytes:
+    """Return a content stream without its colour operators, blanks at their places evened."""
+    return b" ".join(_rest(data))
+
+
+def _rest(data: bytes) -> Iterator[bytes]:
+    last = 0
+    for one in operators(data, COLOUR_OPERATORS | {b"BI"}):
+        if one.word == b"BI":
+            continue
+        piece = data[last : one.start].strip()
+        if piece:
+            yield piece
+        last = one.end
+    tail = data[last:].strip()
+    if tail:
+        yield tail

@@ -1,0 +1,165 @@
+"""Recolour a PDF: every colour that a swap names, everywhere, and nothing else."""
+
+from __future__ import annotations
+
+import io
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pikepdf
+from pydantic import Field
+
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.opening import open_artwork, opening_findings, refusing_damage
+from inkaccord.artwork.recolouring.oddities import diagnostics
+from inkaccord.artwork.recolouring.recolourer import Recolourer
+from inkaccord.artwork.swaps import (
+    OverprintMode,
+    ProfiledMode,
+    SpotMode,
+    Swap,
+    SwapTable,
+    TintMode,
+    parse_swap,
+)
+from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.models import Frozen
+
+__all__ = [
+    "OverprintMode",
+    "ProfiledMode",
+    "RecolourOptions",
+    "Recoloured",
+    "SpotMode",
+    "Swap",
+    "SwapCount",
+    "TintMode",
+    "parse_swap",
+    "recolour",
+    "swap_table",
+]
+
+
+class RecolourOptions(Frozen):
+    """How to recolour, as the vendor's rules say."""
+
+    spots: SpotMode = SpotMode.KEEP
+    tints: TintMode = TintMode.FOLLOW
+    profiled: ProfiledMode = ProfiledMode.REPORT
+    overprint: OverprintMode = OverprintMode.REPORT
+    near: float = Field(
+        2.5,
+        ge=0,
+        le=20,
+        description="A colour this close to a swapped one, in percent or 255ths, is reported.",
+    )
+    limits: Limits = Limits()
+
+
+class SwapCount(Frozen):
+    """How often one swap was made."""
+
+    swap: Swap
+    solids: int
+    """Places that held the colour itself."""
+    tints: int
+    """Places that held a tint of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recoloured:
+    """A recoloured file."""
+
+    data: bytes
+    findings: tuple[Diagnostic, ...]
+    counts: tuple[SwapCount, ...]
+    photographs: int
+    """Images that hold pictures, which stay as they are."""
+    objects: tuple[tuple[int, int], ...] = ()
+    """The photographs' object numbers."""
+
+    @property
+    def errors(self) -> tuple[Diagnostic, ...]:
+        """The findings for which the file must not be delivered."""
+        return tuple(one for one in self.findings if one.severity is Severity.ERROR)
+
+
+def swap_table(swaps: Sequence[Swap], options: RecolourOptions) -> SwapTable:
+    """Return the swaps as a table. Raises OrderError for swaps that contradict each other."""
+    return SwapTable(
+        swaps,
+        spots=options.spots,
+        tints=options.tints,
+        profiled=options.profiled,
+        near=options.near,
+    )
+
+
+def recolour(
+    source: Path | bytes, swaps: Sequence[Swap], *, options: RecolourOptions | None = None
+) -> Recoloured:
+    """Return a copy of a PDF in which the swaps are made, all at once.
+
+    Parameters
+    ----------
+    source
+        The artwork, a path or its bytes.
+    swaps
+        What becomes of which colour. All of them ask about the original colour, so that their
+        order plays no part.
+    options
+        The vendor's rules.
+
+    Raises
+    ------
+    FileError
+        The file can't be read, or passes a limit.
+    OrderError
+        The swaps contradict each other.
+    """
+    options = options or RecolourOptions()
+    table = swap_table(swaps, options)
+    with (
+        open_artwork(source, limits=options.limits, changing=True) as pdf,
+        refusing_damage(str(source) if isinstance(source, Path) else None),
+    ):
+        mute = options.overprint is OverprintMode.OFF
+        rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
+        rewriter.run()
+        findings = [*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits)]
+        data = save(pdf)
+    return Recoloured(
+        data,
+        tuple(findings),
+        _counts(table, rewriter.counts()),
+        len(rewriter.resources.photographs),
+        tuple(sorted(rewriter.resources.photographs)),
+    )
+
+
+def _counts(table: SwapTable, total: Counter[tuple[int, float]]) -> tuple[SwapCount, ...]:
+    return tuple(
+        SwapCount(
+            swap=swap,
+            solids=sum(n for (i, tint), n in total.items() if i == index and tint == 100),
+            tints=sum(n for (i, tint), n in total.items() if i == index and tint != 100),
+        )
+        for index, swap in enumerate(table.swaps)
+    )
+
+
+def save(pdf: pikepdf.Pdf) -> bytes:
+    """Return the file, with every untouched stream copied as it is packed."""
+    out = io.BytesIO()
+    pdf.save(
+        out,
+        deterministic_id=True,
+        fix_metadata_version=False,
+        compress_streams=False,
+        recompress_flate=False,
+        stream_decode_level=pikepdf.StreamDecodeLevel.none,
+        object_stream_mode=pikepdf.ObjectStreamMode.preserve,
+    )
+    return out.getvalue()

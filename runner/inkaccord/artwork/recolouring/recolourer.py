@@ -1,0 +1,358 @@
+"""Rewriting the colours of one open document."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import pikepdf
+
+from inkaccord.artwork.content.interpreter import FILL, STROKE
+from inkaccord.artwork.content.traverse import Traversal, Unit, Where
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.scope import Scope
+from inkaccord.artwork.objects.spaces import DEVICE_GRAY, entry, objgen, write_paint
+from inkaccord.artwork.objects.streams import deflate
+from inkaccord.artwork.recolouring import unhandled
+from inkaccord.artwork.recolouring.masks import isolate, masks_in
+from inkaccord.artwork.recolouring.resources import ResourceRewriter
+from inkaccord.artwork.swaps import SwapTable
+
+
+@dataclass(slots=True)
+class _Variants:
+    """What a content stream becomes, in the settings in which it is used."""
+
+    stream: Any
+    contents: list[bytes | None]
+    """Packed, None for unchanged; the first takes the place of the original."""
+    keys: list[bytes | None]
+    copies: list[Any]
+
+
+class Recolourer(Traversal):
+    """Rewrites one open document."""
+
+    def __init__(
+        self, pdf: pikepdf.Pdf, table: SwapTable, limits: Limits, *, mute_overprint: bool = False
+    ) -> None:
+        # Only a swap of the initial black needs to know whether anything is painted with it.
+        self.full = table.of(DEVICE_GRAY.colour((0.0,))) is not None
+        super().__init__(pdf, limits, table, mute_overprint=mute_overprint)
+        self.resources = ResourceRewriter(pdf, table, self.spaces, self.streams, self.finding)
+        self._swaps = table.swaps
+        self._swapped: Counter[tuple[int, float]] = Counter()
+        self._variants: dict[object, _Variants] = {}
+        self._variant_of: dict[Unit, int] = {}
+        self._visited: set[int] = set()
+
+    def run(self) -> None:
+        """Rewrite everything."""
+        for _, page in self.pages():
+            self._page(page)
+            scope = self.page_scope(page)
+            for appearance in self.appearances(page):
+                self.enter(appearance, Where.ANNOTATION, self.start(scope), scope)
+            for annotation in self.annotations(page):
+                self._entries(annotation)
+            self._look_at(page)
+        self._form_fields()
+        self._uncalled_forms()
+        self._look_around()
+        self._isolate_masks()
+        # Definitions last: until now every content stream had to meet them as they were.
+        for scope in list(self._scopes.values()):
+            self._definitions(scope)
+        for scope in list(self._scopes.values()):
+            self.resources.forget_spots(scope)
+        self._write_variants()
+
+    def _look_at(self, page: pikepdf.Page) -> None:
+        """Report what stands on a page but is left alone."""
+        for code in set(unhandled.on_page(page.obj, self.annotations(page))):
+            self.finding("left-alone", unhandled.LEFT_ALONE[code])
+        self._blending_space(page.obj, "the page")
+
+    def _look_around(self) -> None:
+        """Report what stands in the document or its resources but is left alone."""
+        codes = set(unhandled.in_document(self.pdf))
+        for scope in self._scopes.values():
+            codes.update(unhandled.in_resources(scope, self.spaces))
+            for _, one in _items(scope, "/XObject"):
+                self._blending_space(one, "a group")
+        for code in sorted(codes):
+            self.finding("left-alone", unhandled.LEFT_ALONE[code])
+
+    def _blending_space(self, holder: Any, what: str) -> None:
+        """Report a transparency group in RGB: CMYK inside it is converted to RGB and back."""
+        definition = entry(entry(holder, "/Group"), "/CS")
+        if definition is None:
+            return
+        space = self.spaces.read(definition, None)
+        if space.components == 3 and any(swap.new.kind == "cmyk" for swap in self._swaps):
+            self.finding(
+                "rgb-group",
+                f"{what} blends in RGB, so that the new builds are converted to RGB and back "
+                "and other inks print",
+            )
+
+    def counts(self) -> Counter[tuple[int, float]]:
+        """Return how often each swap was made, by its number and the tint in percent."""
+        return self._swapped + self.resources.swapped
+
+    # -- content ----------------------------------------------------------------------------
+
+    def _page(self, page: pikepdf.Page) -> None:
+        chunks = self.page_chunks(page)
+        data = b"\n".join(chunk for _, chunk in chunks)
+        unit = self.follow_page(page, data)
+        self._swapped.update(unit.reading.swapped)
+        edits = list(unit.reading.edits)
+        start = self._initial_colours(unit)
+        if start:
+            edits.insert(0, (0, 0, start))
+        self._visit(unit.scope)
+        unit.data = b""
+        if not edits:
+            for stream, _ in chunks:
+                self._variant(stream, None)
+            return
+        pieces = split_edits(edits, [len(chunk) for _, chunk in chunks])
+        new_streams = []
+        for (stream, chunk), changes in zip(chunks, pieces, strict=True):
+            new = applied(chunk, changes) if changes else None
+            new_streams.append(self._placed(stream, self._variant(stream, new)))
+        if any(new is not stream for new, (stream, _) in zip(new_streams, chunks, strict=True)):
+            page.obj["/Contents"] = pikepdf.Array(new_streams)
+
+    def _initial_colours(self, unit: Unit) -> bytes:
+        """Return the operators that swap the initial black, if anything is painted with it."""
+        text = b""
+        start = self.start(unit.scope)
+        for part, pen, fill in ((FILL, start.fill, True), (STROKE, start.stroke, False)):
+            if pen.mapped is not None and part in unit.reading.consulted:
+                text += write_paint(pen.mapped.paint, fill=fill) + b"\n"
+                self._swapped[pen.mapped.swap, pen.mapped.tint] += 1
+        return text
+
+    def followed(self, unit: Unit, target: Any) -> None:
+        """Keep what a form, pattern, glyph or appearance becomes."""
+        reading = unit.reading
+        if unit.where in (Where.PATTERN, Where.ANNOTATION):
+            start = self._initial_colours(unit)
+            if start:
+                reading.edits.insert(0, (0, 0, start))
+        if unit.where is Where.GLYPH and reading.consulted & {FILL, STROKE} and reading.uses_caller:
+            self.finding(
+                "glyph-state", "a glyph sets a colour in the colour space of the text around it"
+            )
+        new = reading.rewritten(unit.data) if reading.edits else None
+        self._swapped.update(reading.swapped)
+        self._variant_of[unit] = self._variant(target, new)
+        unit.data = b""
+        reading.edits = []
+        self._visit(unit.scope)
+
+    def _variant(self, stream: Any, new: bytes | None) -> int:
+        number = objgen(stream)
+        identity: object = number if number != (0, 0) else id(stream)
+        known = self._variants.get(identity)
+        if known is None:
+            known = self._variants[identity] = _Variants(stream, [], [], [])
+        packed = deflate(new) if new is not None else None
+        if packed in known.keys:
+            return known.keys.index(packed)
+        known.keys.append(packed)
+        known.contents.append(packed)
+        first = len(known.keys) == 1
+        known.copies.append(stream if first else self.pdf.make_stream(b""))
+        return len(known.keys) - 1
+
+    def _placed(self, stream: Any, index: int) -> Any:
+        number = objgen(stream)
+        return self._variants[number if number != (0, 0) else id(stream)].copies[index]
+
+    def name_for(self, unit: Unit, target: Any, scope: Scope) -> str | None:
+        """Return the name of the fork that a call in this colour state needs."""
+        index = self._variant_of.get(unit, 0)
+        if index == 0:
+            return None
+        copy = self._placed(target, index)
+        return scope.add("/XObject", ("fork", objgen(target), index), lambda: copy)
+
+    def _write_variants(self) -> None:
+        for known in self._variants.values():
+            original = known.stream
+            # Forks first: they copy the original's entries and, if unchanged, its bytes.
+            for copy, new in list(zip(known.copies, known.contents, strict=True))[1:]:
+                for key, value in original.items():
+                    if key not in ("/Length", "/Filter", "/DecodeParms"):
+                        copy[key] = value
+                packed = new if new is not None else deflate(self.streams.read(original))
+                copy.write(packed, filter=pikepdf.Name.FlateDecode)
+            first = known.contents[0]
+            if first is not None:
+                original.write(first, filter=pikepdf.Name.FlateDecode)
+
+    # -- resources --------------------------------------------------------------------------
+
+    def _visit(self, scope: Scope) -> None:
+        """Follow the content streams that stand in resources: patterns and glyphs."""
+        if id(scope) in self._visited:
+            return
+        self._visited.add(id(scope))
+        for _, pattern in _items(scope, "/Pattern"):
+            if isinstance(pattern, pikepdf.Stream) and pattern.get("/PaintType") != 2:
+                self.enter(pattern, Where.PATTERN, self.start(scope), scope)
+        for _, font in _items(scope, "/Font"):
+            self._glyphs(font, scope)
+        for _, state in _items(scope, "/ExtGState"):
+            font = entry(state, "/Font")
+            if isinstance(font, pikepdf.Array) and len(font):
+                self._glyphs(font[0], scope)
+
+    def _glyphs(self, font: Any, scope: Scope) -> None:
+        procedures = entry(font, "/CharProcs")
+        if entry(font, "/Subtype") != "/Type3" or not isinstance(procedures, pikepdf.Dictionary):
+            return
+        own = entry(font, "/Resources")
+        inner = self.scope(own, font, scope) if isinstance(own, pikepdf.Dictionary) else scope
+        for _, glyph in sorted(procedures.items()):
+            if isinstance(glyph, pikepdf.Stream):
+                self.enter(glyph, Where.GLYPH, self.start(inner), inner)
+        self._visit(inner)
+
+    def _uncalled_forms(self) -> None:
+        """Rewrite forms that stand in resources but that no content calls."""
+        done: set[int] = set()
+        while True:
+            waiting = [s for s in self._scopes.values() if id(s) not in done]
+            if not waiting:
+                return
+            for scope in waiting:
+                done.add(id(scope))
+                for _, form in _items(scope, "/XObject"):
+                    if entry(form, "/Subtype") == "/Form" and objgen(form) not in self._variants:
+                        self.enter(form, Where.FORM, self.start(scope), scope)
+
+    def _isolate_masks(self) -> None:
+        masks = {}
+        printed = [page.obj.get("/Contents") for page in self.pdf.pages]
+        for scope in self._scopes.values():
+            if scope.resources is None:
+                continue
+            for mask in masks_in(entry(scope.resources, "/ExtGState")):
+                masks[objgen(mask["/G"])] = mask
+            printed.append(scope.resources)
+        if masks:
+            isolate(self.pdf, [masks[number] for number in sorted(masks)], printed)
+
+    def _definitions(self, scope: Scope) -> None:
+        resources = self.resources
+        resources.spaces_of(scope)
+        for name, shading in _items(scope, "/Shading"):
+            resources.shading(shading, scope, ("shading", id(scope), name))
+        for name, pattern in _items(scope, "/Pattern"):
+            if entry(pattern, "/PatternType") == 2:
+                inner = entry(pattern, "/Shading")
+                resources.shading(inner, scope, ("pattern", id(scope), name))
+        for _, image in _items(scope, "/XObject"):
+            if entry(image, "/Subtype") == "/Image":
+                resources.image(image, scope)
+
+    def new_entries(self, header: Any, scope: Scope) -> bytes | None:
+        """Return the rewritten entries of an inline image."""
+        return self.resources.inline_image(header, scope)
+
+    # -- annotations and form fields ---------------------------------------------------------
+
+    def _entries(self, annotation: Any) -> None:
+        for key in ("/C", "/IC"):
+            self.resources.colour_array(annotation, key)
+        look = entry(annotation, "/MK")
+        if look is not None:
+            for key in ("/BG", "/BC"):
+                self.resources.colour_array(look, key)
+        self._default_appearance(annotation)
+
+    def _form_fields(self) -> None:
+        form = entry(self.pdf.Root, "/AcroForm")
+        if not isinstance(form, pikepdf.Dictionary):
+            return
+        self._default_appearance(form)
+        fields = form.get("/Fields")
+        pending = list(fields) if isinstance(fields, pikepdf.Array) else []
+        seen: set[tuple[int, int]] = set()
+        while pending:
+            field = pending.pop()
+            if not isinstance(field, pikepdf.Dictionary) or objgen(field) in seen:
+                continue
+            if objgen(field) != (0, 0):
+                seen.add(objgen(field))
+            if "/Subtype" not in field:
+                self._default_appearance(field)
+            kids = field.get("/Kids")
+            if isinstance(kids, pikepdf.Array):
+                pending.extend(kids)
+
+    def _default_appearance(self, holder: Any) -> None:
+        text = holder.get("/DA")
+        if not isinstance(text, pikepdf.String):
+            return
+        scope = Scope(None, self.spaces)
+        unit = Unit(Where.FIELD, objgen(holder), scope, bytes(text))
+        self._follow(unit, self.start(scope))
+        if unit.reading.edits:
+            self._swapped.update(unit.reading.swapped)
+            holder["/DA"] = pikepdf.String(unit.reading.rewritten(unit.data))
+
+
+def _items(scope: Scope, category: str) -> list[tuple[str, Any]]:
+    table = entry(scope.resources, category)
+    return sorted(table.items()) if isinstance(table, pikepdf.Dictionary) else []
+
+
+Edit = tuple[int, int, bytes]
+
+
+def applied(data: bytes, edits: Sequence[Edit]) -> bytes:
+    """Return ``data`` with edits made that are sorted and do not overlap."""
+    parts: list[bytes] = []
+    last = 0
+    for start, end, new in edits:
+        parts += (data[last:start], new)
+        last = end
+    parts.append(data[last:])
+    return b"".join(parts)
+
+
+def split_edits(edits: Sequence[Edit], lengths: Sequence[int]) -> list[list[Edit]]:
+    """Share the edits of joined chunks (one byte between any two) out to the chunks.
+
+    An edit that reaches over an edge is made where it ends, in the chunk with the operator;
+    what it replaces before that is taken out.
+    """
+    if len(lengths) == 1:
+        return [list(edits)]
+    bounds = []
+    position = 0
+    for length in lengths:
+        bounds.append((position, position + length))
+        position += length + 1
+    shares: list[list[Edit]] = [[] for _ in lengths]
+    chunk = 0
+    for start, end, new in edits:
+        while chunk < len(bounds) - 1 and start > bounds[chunk][1]:
+            chunk += 1
+        last = chunk
+        while last < len(bounds) - 1 and end > bounds[last][1]:
+            last += 1
+        for index in range(chunk, last + 1):
+            low, high = bounds[index]
+            a, b = min(max(start, low), high), min(max(end, low), high)
+            text = new if index == last else b""
+            if a < b or text:
+                shares[index].append((a - low, b - low, text))
+    return shares

@@ -1,0 +1,455 @@
+"""Rewriting the colours that stand in objects, not in content streams.
+
+Colour-space definitions, colour tables of images, shadings and the tint transforms of spots.
+All of it happens in place: such an object means the same wherever it is used.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable
+from itertools import product
+from typing import Any
+
+import pikepdf
+
+from inkaccord.artwork.objects.functions import (
+    BadFunctionError,
+    Numbers,
+    read_function,
+)
+from inkaccord.artwork.objects.ramps import numbers_array, write_ramp, write_samples
+from inkaccord.artwork.objects.scope import Scope
+from inkaccord.artwork.objects.shadings import Shading, grid_of, read_shading
+from inkaccord.artwork.objects.spaces import (
+    DEVICE,
+    Space,
+    SpaceKind,
+    SpaceReader,
+    device_numbers,
+    entry,
+    index_table,
+    objgen,
+    plain,
+    word,
+)
+from inkaccord.artwork.objects.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of
+from inkaccord.artwork.paints import PaintKind
+from inkaccord.artwork.recolouring.conversion import (
+    Conversion,
+    MixedKindsError,
+    convert,
+    convert_ramp,
+)
+from inkaccord.artwork.swaps import WHITE, Mapped, SpotMode, SwapTable
+from inkaccord.errors import FileError
+
+DEVICE_NAME = {
+    SpaceKind.CMYK: pikepdf.Name.DeviceCMYK,
+    SpaceKind.RGB: pikepdf.Name.DeviceRGB,
+    SpaceKind.GRAY: pikepdf.Name.DeviceGray,
+}
+SPOT_STEPS = 64
+"""Pieces of a tint transform that follows a tint table."""
+GRID_OF_INKS = {1: 256, 2: 33, 3: 17, 4: 9, 5: 6}
+"""Samples per colorant of a rewritten DeviceN transform."""
+
+Report = Callable[[str, str], None]
+
+
+class ResourceRewriter:
+    """Swaps the colours of resource objects of one document, each object once."""
+
+    def __init__(
+        self,
+        pdf: pikepdf.Pdf,
+        table: SwapTable,
+        spaces: SpaceReader,
+        streams: StreamReader,
+        report: Report,
+    ) -> None:
+        self._pdf = pdf
+        self._table = table
+        self._spaces = spaces
+        self._streams = streams
+        self._report = report
+        self._done: set[object] = set()
+        self._transforms: dict[int, Any] = {}
+        self._stuck: set[str] = set()
+        self.swapped: Counter[tuple[int, float]] = Counter()
+        self.photographs: set[tuple[int, int]] = set()
+
+    def _once(self, thing: Any, otherwise: object) -> bool:
+        number = objgen(thing)
+        key: object = number if number != (0, 0) else otherwise
+        if key in self._done:
+            return False
+        self._done.add(key)
+        return True
+
+    def _count(self, used: list[Mapped]) -> None:
+        for one in {(m.swap, m.tint) for m in used}:
+            self.swapped[one] += 1
+
+    # -- colour spaces ----------------------------------------------------------------------
+
+    def spaces_of(self, scope: Scope) -> None:
+        """Rewrite the named colour spaces of a resource dictionary."""
+        table = entry(scope.resources, "/ColorSpace")
+        if not isinstance(table, pikepdf.Dictionary):
+            return
+        holder = objgen(table) if objgen(table) != (0, 0) else id(scope)
+        for name in sorted(table.keys()):
+            self.space(table[name], scope, ("space", holder, name))
+
+    def forget_spots(self, scope: Scope) -> None:
+        """Take spots that have become process colour out of the named colour spaces."""
+        table = entry(scope.resources, "/ColorSpace")
+        if not isinstance(table, pikepdf.Dictionary) or self._table.spots is SpotMode.KEEP:
+            return
+        for name in sorted(table.keys()):
+            one = table[name]
+            if (
+                isinstance(one, pikepdf.Array)
+                and len(one) > 1
+                and word(one[0]) == "/Separation"
+                and plain(one[1]) in self._table.whole_spots
+                and plain(one[1]) not in self._stuck
+            ):
+                del table[name]
+
+    def space(self, definition: Any, scope: Scope, otherwise: object, depth: int = 0) -> None:
+        """Rewrite one colour-space definition, and what it is built on."""
+        if not isinstance(definition, pikepdf.Array) or not len(definition) or depth > 8:
+            return
+        if not self._once(definition, otherwise):
+            return
+        try:
+            match word(definition[0]):
+                case "/Separation":
+                    self._separation(definition)
+                case "/DeviceN":
+                    self._device_n(definition, scope, otherwise, depth)
+                case "/Indexed" | "/I":
+                    self.space(definition[1], scope, (otherwise, 1), depth + 1)
+                    self.indexed(definition, scope)
+                case "/Pattern" if len(definition) > 1:
+                    self.space(definition[1], scope, (otherwise, 1), depth + 1)
+        except (
+            AttributeError, IndexError, KeyError, TypeError, ValueError, FileError,
+            pikepdf.PdfError,
+        ) as problem:  # fmt: skip
+            self._report("bad-colour-space", f"a colour space cannot be rewritten: {problem}")
+
+    def _separation(self, definition: Any) -> None:
+        swap = self._table.whole_spots.get(plain(definition[1]))
+        if swap is None or self._table.spots is not SpotMode.KEEP:
+            return
+        definition[2] = DEVICE_NAME[SpaceKind(self._table.swaps[swap].new.kind.value)]
+        definition[3] = self.transform(swap)
+        self.swapped[swap, 100.0] += 1
+
+    def transform(self, swap: int) -> Any:
+        """Return the tint transform that makes a spot its new build; one object per swap."""
+        found = self._transforms.get(swap)
+        if found is None:
+            one = self._table.swaps[swap]
+            steps = SPOT_STEPS if one.tints is not None else 1
+            stops = [i / steps for i in range(steps + 1)]
+            colours = [device_numbers(one.build_at(100 * t, self._table.tints)) for t in stops]
+            found = self._transforms[swap] = write_ramp(self._pdf, stops, colours)
+        return found
+
+    def _device_n(self, definition: Any, scope: Scope, otherwise: object, depth: int) -> None:
+        names = [plain(name) for name in definition[1]]
+        swaps = {
+            position: self._table.whole_spots[name]
+            for position, name in enumerate(names)
+            if name in self._table.whole_spots
+        }
+        if len(definition) > 4:
+            colorants = entry(definition[4], "/Colorants")
+            if isinstance(colorants, pikepdf.Dictionary):
+                for name in sorted(colorants.keys()):
+                    self.space(colorants[name], scope, (otherwise, name), depth + 1)
+        if not swaps:
+            return
+        base = self._spaces.read(definition[2], None)
+        new_kinds = {self._table.swaps[swap].new.kind for swap in swaps.values()}
+        if len(new_kinds) != 1 or len(names) not in GRID_OF_INKS or base.kind not in DEVICE:
+            self._report(
+                "inks-not-rewritten",
+                f"the space of the inks {', '.join(names)} cannot be rewritten",
+            )
+            return
+        kind = SpaceKind(new_kinds.pop().value)
+        old = read_function(definition[3], self._streams)
+        size = GRID_OF_INKS[len(names)]
+        if kind is not base.kind:
+            self._report(
+                "inks-not-rewritten",
+                f"the space of the inks {', '.join(names)} is built on {base.kind}, the new "
+                f"build is {kind}",
+            )
+            return
+        samples = [
+            self._mixed_inks(old, point[::-1], swaps, kind)
+            for point in product(*[[i / (size - 1) for i in range(size)]] * len(names))
+        ]
+        definition[3] = write_samples(
+            self._pdf, [(0.0, 1.0)] * len(names), [size] * len(names), samples
+        )
+        for swap in swaps.values():
+            self.swapped[swap, 100.0] += 1
+        if self._table.spots is SpotMode.PROCESS:
+            self._report(
+                "inks-stay",
+                f"the space of the inks {', '.join(names)} keeps its spots; only their builds "
+                "are new",
+            )
+
+    def _mixed_inks(
+        self, old: Any, point: Numbers, swaps: dict[int, int], kind: SpaceKind
+    ) -> Numbers:
+        """Return what inks together look like: the others as before, the swapped ones added."""
+        others = tuple(0.0 if i in swaps else v for i, v in enumerate(point))
+        total = list(old(*others))
+        for position, swap in swaps.items():
+            new = self._table.swaps[swap].build_at(100 * point[position], self._table.tints)
+            for index, value in enumerate(device_numbers(new)):
+                if kind is SpaceKind.CMYK:
+                    total[index] += value
+                else:
+                    total[index] *= value
+        return tuple(min(max(value, 0.0), 1.0) for value in total)
+
+    # -- tables -----------------------------------------------------------------------------
+
+    def indexed(self, definition: Any, scope: Scope) -> bool:
+        """Swap the entries of a colour table; whether any was."""
+        base = self._spaces.read(definition[1], scope.resources)
+        table = index_table(definition)
+        new = self._table_of(base, table, scope)
+        if new is None:
+            return False
+        definition[1] = DEVICE_NAME[new.space.kind]
+        definition[3] = pikepdf.String(packed(new.numbers))
+        return True
+
+    def _table_of(self, base: Space, table: bytes, scope: Scope) -> Conversion | None:
+        size = base.components
+        if not size or base.kind in (SpaceKind.INDEXED, SpaceKind.PATTERN, SpaceKind.UNKNOWN):
+            return None
+        colours = [
+            base.from_bytes(table[i : i + size]) for i in range(0, len(table) - size + 1, size)
+        ]
+        return self._convert(base, colours, scope, "a colour table")
+
+    def _convert(
+        self, space: Space, colours: list[Numbers], scope: Scope, what: str
+    ) -> Conversion | None:
+        try:
+            new = convert(self._table, space, colours)
+        except MixedKindsError as problem:
+            self._report("mixed-kinds", f"{what} cannot be swapped: {problem}")
+            return None
+        if new is None:
+            return None
+        if scope.defaulted(PaintKind(new.space.kind.value)):
+            self._report("default-space", f"{what} stands under a default colour space")
+            return None
+        self._count(new.used)
+        return new
+
+    # -- images -----------------------------------------------------------------------------
+
+    def image(self, image: Any, scope: Scope) -> None:
+        """Rewrite an image's colour space where it names colours; photographs stay."""
+        if not self._once(image, ("image", id(image))) or image.get("/ImageMask", False):
+            return
+        definition = image.get("/ColorSpace")
+        if definition is None:
+            self.photographs.add(objgen(image))
+            return
+        self.space(definition, scope, ("image space", objgen(image)))
+        if isinstance(definition, pikepdf.Name):
+            named = entry(entry(scope.resources, "/ColorSpace"), word(definition))
+            definition = named if named is not None else definition
+        space = self._spaces.read(definition, scope.resources)
+        if space.kind is SpaceKind.SPOT and self._becomes_process(space):
+            self._spot_image(image, space, scope)
+        elif space.kind not in (SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN):
+            self.photographs.add(objgen(image))
+
+    def _becomes_process(self, space: Space) -> bool:
+        return self._table.spots is SpotMode.PROCESS and space.name in self._table.whole_spots
+
+    def _spot_image(self, image: Any, space: Space, scope: Scope) -> None:
+        """Make the tints of a spot image indices into a table of builds; its samples stay."""
+        bits = int(image.get("/BitsPerComponent", 8))
+        if bits > 8 or any(name in IMAGE_FILTERS for name in filters_of(image)):
+            self._stuck.add(space.name)
+            self._report(
+                "spot-image", f"an image in the spot {space.name} cannot become process colour"
+            )
+            return
+        levels = 1 << bits
+        low, high = (float(v) for v in image.get("/Decode", [0, 1]))
+        tints = [low + i * (high - low) / (levels - 1) for i in range(levels)]
+        new = self._convert(space, [(tint,) for tint in tints], scope, "a spot image")
+        if new is None:
+            return
+        image["/ColorSpace"] = pikepdf.Array(
+            [
+                pikepdf.Name.Indexed,
+                DEVICE_NAME[new.space.kind],
+                levels - 1,
+                pikepdf.String(packed(new.numbers)),
+            ]
+        )
+        if "/Decode" in image:
+            del image["/Decode"]
+
+    def inline_image(self, header: Any, scope: Scope) -> bytes | None:
+        """Return the rewritten entries of an inline image, or None if nothing changes."""
+        key = "/CS" if "/CS" in header else "/ColorSpace"
+        definition = header.get(key)
+        if not isinstance(definition, pikepdf.Array):
+            return None
+        before = bytes(pikepdf.Object.unparse(definition))
+        self.space(definition, scope, ("inline", id(header), len(self._done)))
+        header[key] = definition
+        if bytes(pikepdf.Object.unparse(definition)) == before:
+            return None
+        parts = [
+            name.encode() + b" " + bytes(pikepdf.Array([value]).unparse())[1:-1].strip()
+            for name, value in header.items()
+        ]
+        return b" " + b" ".join(parts) + b"\n"
+
+    # -- shadings ---------------------------------------------------------------------------
+
+    def shading(self, definition: Any, scope: Scope, otherwise: object) -> None:
+        """Rewrite the colours of a shading."""
+        if not isinstance(definition, (pikepdf.Dictionary, pikepdf.Stream)):
+            return
+        if not self._once(definition, otherwise):
+            return
+        self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
+        try:
+            shading = read_shading(definition, scope.resources, self._spaces, self._streams)
+            if shading.space.kind in (SpaceKind.INDEXED, SpaceKind.DEVICEN, SpaceKind.UNKNOWN):
+                return
+            new = self._shading(definition, shading, scope)
+        except MixedKindsError as problem:
+            self._report("mixed-kinds", f"a gradient cannot be swapped: {problem}")
+            return
+        except BadFunctionError as problem:
+            self._report("bad-shading", str(problem))
+            return
+        if new is not None:
+            if new.space is not shading.space:
+                definition["/ColorSpace"] = DEVICE_NAME[new.space.kind]
+            self._count(new.used)
+
+    def _shading(self, definition: Any, shading: Shading, scope: Scope) -> Conversion | None:
+        new: Conversion | None
+        function, mesh = shading.function, shading.mesh
+        changes: dict[str, Any] = {}
+        data: bytes | None = None
+        if function is not None and shading.kind == 1:
+            points = list(grid_of(function))
+            new = convert(self._table, shading.space, [function(*p) for p in points])
+            if new is not None:
+                size = function.grid if len(function.grid) == 2 else None
+                edge = round(math.sqrt(len(points)))
+                changes["/Function"] = write_samples(
+                    self._pdf, function.domain, size or (edge, edge), new.numbers
+                )
+        elif function is not None:
+            span = shading.span
+            if mesh is not None:
+                span = mesh.ranges[0]
+            ramp = convert_ramp(self._table, shading.space, function, span)
+            new = ramp.conversion if ramp is not None else None
+            if ramp is not None and new is not None:
+                changes["/Function"] = write_ramp(self._pdf, ramp.stops, new.numbers)
+        elif mesh is not None:
+            colours = list(mesh.colours())
+            new = convert(self._table, shading.space, colours)
+            if new is not None:
+                queue = iter(new.numbers)
+                data = mesh.rewritten(lambda _: next(queue), new.space.components)
+        else:  # pragma: no cover - reading has refused it
+            return None
+        ground = shading.background
+        if ground is not None:
+            new, changes = self._background(shading, ground, new, changes)
+        if new is None:
+            return None
+        if scope.defaulted(PaintKind(new.space.kind.value)):
+            self._report("default-space", "a gradient stands under a default colour space")
+            return None
+        for key, value in changes.items():
+            definition[key] = value
+        if data is not None:
+            self._write_mesh(definition, data, new.space.components)
+        return new
+
+    def _background(
+        self,
+        shading: Shading,
+        ground: Numbers,
+        new: Conversion | None,
+        changes: dict[str, Any],
+    ) -> tuple[Conversion | None, dict[str, Any]]:
+        alone = convert(self._table, shading.space, [ground])
+        if new is None and alone is None:
+            return None, changes
+        if new is None and alone is not None and alone.space is not shading.space:
+            raise MixedKindsError("its background would leave the colour space of its stops")
+        target = new.space if new is not None else shading.space
+        if alone is None:
+            paint = shading.space.colour(ground).as_device()
+            if target is not shading.space:
+                if paint is None or paint != WHITE.get(paint.kind):
+                    raise MixedKindsError("its background stays in another colour space")
+                changes["/Background"] = numbers_array(
+                    device_numbers(WHITE[PaintKind(target.kind.value)])
+                )
+            return new, changes
+        if alone.space is not target:
+            raise MixedKindsError("its background becomes a build of another kind")
+        changes["/Background"] = numbers_array(alone.numbers[0])
+        if new is None:
+            return alone, changes
+        return Conversion(new.space, new.numbers, new.used + alone.used), changes
+
+    def _write_mesh(self, definition: Any, data: bytes, components: int) -> None:
+        decode = [float(v) for v in definition["/Decode"]][:4]
+        definition["/Decode"] = numbers_array((*decode, *((0.0, 1.0) * components)))
+        definition["/BitsPerComponent"] = 16
+        definition.write(deflate(data), filter=pikepdf.Name.FlateDecode)
+
+    # -- annotations ------------------------------------------------------------------------
+
+    def colour_array(self, holder: Any, key: str) -> None:
+        """Swap a colour given as an array of one, three or four numbers."""
+        array = entry(holder, key)
+        kinds = {1: SpaceKind.GRAY, 3: SpaceKind.RGB, 4: SpaceKind.CMYK}
+        if not isinstance(array, pikepdf.Array) or len(array) not in kinds:
+            return
+        try:
+            numbers = tuple(float(v) for v in array)
+        except (TypeError, ValueError):
+            return
+        mapped = self._table.of(DEVICE[kinds[len(array)]].colour(numbers))
+        if mapped is not None:
+            holder[key] = numbers_array(device_numbers(mapped.paint))
+            self._count([mapped])
+
+
+def packed(colours: list[Numbers]) -> bytes:
+    """Return colours of 0 to 1 as an 8-bit colour table."""
+    return bytes(round(min(max(value, 0.0), 1.0) * 255) for colour in colours for value in colour)

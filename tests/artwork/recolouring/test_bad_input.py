@@ -1,0 +1,341 @@
+"""Content that breaks the rules: a right result with a warning, or a clear refusal."""
+
+import pikepdf
+import pytest
+
+from artwork_kit import (
+    NEW,
+    NEW_K,
+    OLD,
+    OLD_K,
+    codes,
+    content_of,
+    document,
+    form,
+    opened,
+    parsed,
+    proven,
+    resource,
+    stream,
+    swaps,
+)
+from inkaccord.artwork.content.walk import walk
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.opening import open_artwork
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
+from inkaccord.artwork.recolouring.unhandled import LEFT_ALONE
+from inkaccord.errors import FileError
+
+SWAP = f"{OLD} = {NEW}"
+BOX = b" 0 0 50 50 re f"
+
+
+@pytest.mark.parametrize("content", [b"q q " + OLD_K + BOX, b"Q Q " + OLD_K + BOX + b" Q"])
+def test_unbalanced_states(content: bytes) -> None:
+    result = proven(document(content), SWAP, render=True)
+    assert "unbalanced-states" in codes(result)
+    assert content_of(result.data) == content.replace(OLD_K, NEW_K)
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [b"0.85 0.2 k", b"(a) k", b"[1 0 0 0] k", b"cs", b"/X /Y rg", b"sc", b"0..5 g", b"1-2 0 0 rg"],
+)
+def test_wrong_operands_stay_and_are_reported(bad: bytes) -> None:
+    content = bad + b" " + OLD_K + BOX
+    result = recolour(document(content), swaps(SWAP))
+    assert content_of(result.data) == content.replace(OLD_K, NEW_K)
+    assert "bad-operands" in codes(result)
+
+
+@pytest.mark.parametrize(
+    "content", [b"/No cs 1 sc", b"/No gs", b"/No Do", b"/No sh", b"/Pattern cs /No scn"]
+)
+def test_missing_resources(content: bytes) -> None:
+    result = proven(document(content + b" " + OLD_K + BOX), SWAP)
+    assert content_of(result.data).endswith(NEW_K + BOX)
+
+
+def test_a_form_that_draws_itself() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        loop = form(pdf, OLD_K + BOX + b" /F Do", "<< /Resources << /XObject << >> >> >>")
+        loop.Resources.XObject.F = loop
+        resource(page, "/XObject", "/F", loop)
+
+    result = proven(document(b"/F Do", setup=setup), SWAP)
+    assert "content-loop" in codes(result)
+    with opened(result) as pdf:
+        assert pdf.pages[0].Resources.XObject.F.read_bytes() == NEW_K + BOX + b" /F Do"
+
+
+def test_a_pattern_that_paints_with_itself() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        entries = (
+            "<< /PatternType 1 /PaintType 1 /TilingType 1 /BBox [0 0 9 9] /XStep 9 /YStep 9 "
+            "/Resources << /Pattern << >> >> >>"
+        )
+        loop = stream(pdf, b"/Pattern cs /P scn" + BOX, entries)
+        loop.Resources.Pattern.P = loop
+        resource(page, "/Pattern", "/P", loop)
+
+    result = proven(document(b"/Pattern cs /P scn" + BOX, setup=setup), SWAP)
+    with opened(result) as pdf:
+        assert pdf.pages[0].Resources.Pattern.P.read_bytes() == b"/Pattern cs /P scn" + BOX
+
+
+def _nested(depth: int) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        inner = form(pdf, OLD_K + BOX)
+        for _ in range(depth - 1):
+            outer = form(pdf, b"/F Do", "<< /Resources << /XObject << >> >> >>")
+            outer.Resources.XObject.F = inner
+            inner = outer
+        resource(page, "/XObject", "/F", inner)
+
+    return document(b"/F Do", setup=setup)
+
+
+def test_forms_nested_to_the_limit_and_beyond() -> None:
+    limits = Limits()
+    proven(_nested(limits.nesting), SWAP)
+    with pytest.raises(FileError) as problem:
+        recolour(_nested(limits.nesting + 1), swaps(SWAP))
+    assert problem.value.findings[0].code == "nested-too-deep"
+    assert problem.value.findings[0].place.page == 1
+
+
+def test_forms_that_multiply_are_followed_once() -> None:
+    """Ten levels of ten calls each: ten thousand million drawings, eleven streams."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        inner = form(pdf, OLD_K + BOX)
+        for _ in range(10):
+            outer = form(pdf, b"/F Do " * 10, "<< /Resources << /XObject << >> >> >>")
+            outer.Resources.XObject.F = inner
+            inner = outer
+        resource(page, "/XObject", "/F", inner)
+
+    source = document(b"/F Do", setup=setup)
+    proven(source, SWAP)
+    with open_artwork(source) as pdf:
+        assert [use.count for use in walk(pdf) if str(use.colour) == OLD] == [10**10]
+
+
+def test_a_limit_on_the_streams_that_are_followed() -> None:
+    with pytest.raises(FileError) as problem:
+        recolour(_nested(9), swaps(SWAP), options=RecolourOptions(limits=Limits(calls=5)))
+    assert problem.value.findings[0].code == "too-many-streams"
+
+
+@pytest.mark.parametrize(
+    "space",
+    [
+        "[/Indexed [/Indexed /DeviceRGB 0 <00>] 0 <00>]",
+        "[/Indexed /DeviceRGB]",
+        "[/Separation /Kelp /DeviceCMYK]",
+        "[/ICCBased 7]",
+        "[/DeviceN [] /DeviceCMYK null]",
+        "[/Nobody]",
+        "/S",
+        "[/Lab << >>]",
+        "42",
+    ],
+)
+def test_colour_spaces_that_make_no_sense(space: str) -> None:
+    source = document(
+        b"/S cs 1 sc" + BOX + b" " + OLD_K + BOX, f"<< /ColorSpace << /S {space} >> >>"
+    )
+    result = recolour(source, swaps(SWAP, "spot Kelp = cmyk 1 2 3 4"))
+    assert content_of(result.data).endswith(NEW_K + BOX)
+
+
+def test_a_colour_space_built_on_itself() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        space = pdf.make_indirect(parsed("[/Separation /Kelp null << /FunctionType 2 >>]"))
+        space[2] = space
+        page.obj.Resources = pikepdf.Dictionary(ColorSpace=pikepdf.Dictionary(S=space))
+
+    result = recolour(document(b"/S cs 1 sc" + BOX, setup=setup), swaps("spot Kelp = cmyk 1 2 3 4"))
+    assert result.data
+
+
+@pytest.mark.parametrize(
+    "function",
+    [
+        "<< /FunctionType 9 /Domain [0 1] >>",
+        "<< /FunctionType 2 /Domain [0 1] >>",
+        "<< /FunctionType 2 /Domain [0 1] /N 1 /C0 [0] /C1 [1 1] >>",
+        "<< /FunctionType 3 /Domain [0 1] /Functions [] /Bounds [] /Encode [] >>",
+        "null",
+        "[]",
+    ],
+)
+def test_gradients_whose_function_makes_no_sense(function: str) -> None:
+    shading = f"<< /ShadingType 2 /ColorSpace /DeviceCMYK /Coords [0 0 9 9] /Function {function} >>"
+    source = document(b"/S sh " + OLD_K + BOX, f"<< /Shading << /S {shading} >> >>")
+    result = proven(source, SWAP)
+    assert "bad-shading" in codes(result)
+
+
+@pytest.mark.parametrize(
+    "program",
+    [b"{", b"{ 1 2 }}", b"{ nobody }", b"{ pop pop pop }", b"{ 0 div }", b"{ 9 99 copy }", b"x",
+     b"{ -1 sqrt }", b"{ 1e999 cvi }", b"{" * 200 + b"}" * 200],
+)  # fmt: skip
+def test_calculators_that_fail(program: bytes) -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        shading = parsed("<< /ShadingType 2 /ColorSpace /DeviceGray /Coords [0 0 9 9] >>")
+        shading.Function = stream(pdf, program, "<< /FunctionType 4 /Domain [0 1] /Range [0 1] >>")
+        resource(page, "/Shading", "/S", shading)
+
+    assert "bad-shading" in codes(proven(document(b"/S sh", setup=setup), SWAP))
+
+
+# -- found by fuzzing (fuzz_recolour.py), made small ----------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "resources",
+    [
+        pytest.param("<< /ColorSpace << /S /n#ef#01 >> >>", id="space-name-no-utf8"),
+        pytest.param("<< /ColorSpace << /S [/n#ff /Kelp] >> >>", id="family-no-utf8"),
+        pytest.param("<< /ColorSpace << /a#ff [/Separation /Kelp] >> >>", id="key-no-utf8"),
+        pytest.param("<< /ExtGState << /G << /OPM /Odd /OP true >> >> >>", id="mode-is-a-name"),
+        pytest.param("<< /Shading << /S 1 >> /Pattern << /P 2 >> /XObject 3 >>", id="numbers"),
+        pytest.param("<< /Pattern << /P << /PatternType 2 /Shading 7 >> >> >>", id="no-shading"),
+    ],
+)
+def test_entries_of_a_wrong_kind(resources: str) -> None:
+    source = document(b"/S cs /G gs " + OLD_K + BOX, resources)
+    result = proven(source, SWAP, "spot Kelp = cmyk 1 2 3 4")
+    assert content_of(result.data).endswith(NEW_K + BOX)
+
+
+def test_an_operator_that_is_no_utf8_is_compared_by_bytes() -> None:
+    proven(document(b"\xe9\xff " + OLD_K + BOX), SWAP)
+
+
+@pytest.mark.parametrize("filters", ["/n#c0#01", "[/FlateDecode /n#ff]"])
+def test_a_filter_whose_name_is_no_utf8(filters: str) -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        page.obj.Contents.write(b"abc", filter=parsed(filters))
+
+    assert "unreadable-stream" in codes(recolour(document(setup=setup), swaps(SWAP)))
+
+
+def test_form_fields_that_are_no_array() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        pdf.Root.AcroForm = parsed("<< /Fields << /A 1 >> /DA 5 >>")
+
+    proven(document(OLD_K + BOX, setup=setup), SWAP)
+
+
+def test_an_appearance_without_a_subtype_is_content_all_the_same() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        note = parsed("<< /Type /Annot /Subtype /Square /Rect [0 0 9 9] >>")
+        note.AP = pikepdf.Dictionary(N=pdf.make_stream(OLD_K + BOX))
+        page.obj.Annots = pikepdf.Array([pdf.make_indirect(note)])
+
+    proven(document(setup=setup), SWAP)
+
+
+def test_text_in_a_glyph_s_inherited_colour_counts_as_text_only() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        font = parsed(
+            "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 9 9] /FontMatrix [0.1 0 0 0.1 0 0] "
+            "/FirstChar 97 /LastChar 97 /Widths [9] /Encoding << /Differences [97 /a] >> "
+            "/CharProcs << >> /Resources << >> >>"
+        )
+        font.CharProcs.a = pdf.make_stream(b"9 0 d0 0 0 9 9 re f")
+        resource(page, "/Font", "/T", pdf.make_indirect(font))
+
+    source = document(OLD_K + b" BT /T 9 Tf (a) Tj ET", setup=setup)
+    proven(source, SWAP, "gray 100 = gray 90")
+
+
+# -- what is not handled, each shown being reported ----------------------------------------------
+
+
+def _state(entries: str) -> bytes:
+    return document(b"/G gs", f"<< /ExtGState << /G << {entries} >> >> >>")
+
+
+def _annotation(entries: str) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        page.obj.Annots = parsed(f"[<< /Type /Annot /Rect [0 0 9 9] {entries} >>]")
+
+    return document(setup=setup)
+
+
+def _root(entries: str) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        for key, value in parsed(f"<< {entries} >>").items():
+            pdf.Root[key] = value
+
+    return document(setup=setup)
+
+
+def _object(entries: str) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/XObject", "/X", stream(pdf, b"\0", f"<< /Type /XObject {entries} >>"))
+
+    return document(setup=setup)
+
+
+_PIXEL = "/Subtype /Image /Width 1 /Height 1 /BitsPerComponent 8 /ColorSpace /DeviceGray"
+_IDENTITY = "<< /FunctionType 2 /Domain [0 1] /N 1 >>"
+_DUOTONE = (
+    "[/DeviceN [/Kelp /Black] /DeviceCMYK << /FunctionType 2 /Domain [0 1] /N 1 "
+    "/C0 [0 0 0 0] /C1 [1 0 0 0] >>]"
+)
+SHOWN = {
+    "attachment": _root("/Names << /EmbeddedFiles << /Names [] >> >>"),
+    "portfolio": _root("/Collection << >>"),
+    "xfa": _root("/AcroForm << /Fields [] /XFA () >>"),
+    "rich-text": _annotation("/Subtype /FreeText /RC (<b>a</b>)"),
+    "script": _root("/OpenAction << /S /JavaScript /JS (1) >>"),
+    "media": _annotation("/Subtype /Movie"),
+    "private-data": _root("/PieceInfo << >>"),
+    "transfer-function": _state(f"/TR {_IDENTITY}"),
+    "halftone": _state("/HT << /HalftoneType 1 /Frequency 60 /Angle 45 /SpotFunction /Round >>"),
+    "black-generation": _state(f"/BG {_IDENTITY}"),
+    "postscript": _object("/Subtype /PS"),
+    "alternate-image": _object(_PIXEL + " /Alternates []"),
+    "proxy-image": _object(_PIXEL + " /OPI << >>"),
+    "other-document": _object("/Subtype /Form /BBox [0 0 9 9] /Ref << /Page 0 >>"),
+    "many-ink-picture": _object(_PIXEL.replace("/DeviceGray", _DUOTONE)),
+    "signed": _root("/AcroForm << /Fields [] /SigFlags 3 >>"),
+}
+
+
+def test_every_construct_that_is_left_alone_is_shown() -> None:
+    assert set(SHOWN) == set(LEFT_ALONE)
+
+
+@pytest.mark.parametrize("code", sorted(SHOWN))
+def test_what_is_left_alone_is_reported(code: str) -> None:
+    result = recolour(SHOWN[code], swaps(SWAP))
+    messages = [one.message for one in result.findings if one.code == "left-alone"]
+    assert any(LEFT_ALONE[code] in message for message in messages)
+    assert not any(one.code == "left-alone" for one in recolour(document(), swaps(SWAP)).findings)
+
+
+def test_a_group_that_blends_in_rgb_is_reported() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        page.obj.Group = parsed("<< /S /Transparency /CS /DeviceRGB >>")
+
+    assert "rgb-group" in codes(recolour(document(setup=setup), swaps(SWAP)))
+
+
+def test_a_glyph_that_sets_a_colour_in_its_caller_s_space_is_reported() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        font = parsed(
+            "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 9 9] /FontMatrix [0.1 0 0 0.1 0 0] "
+            "/FirstChar 97 /LastChar 97 /Widths [9] /Encoding << /Differences [97 /a] >> "
+            "/CharProcs << >> /Resources << >> >>"
+        )
+        font.CharProcs.a = pdf.make_stream(b"9 0 d0 0.5 sc 0 0 9 9 re f")
+        resource(page, "/Font", "/T", pdf.make_indirect(font))
+
+    source = document(b"BT /T 9 Tf (a) Tj ET", setup=setup)
+    assert "glyph-state" in codes(recolour(source, swaps(SWAP)))
