@@ -72,10 +72,10 @@ def main() -> None:
                     save(page_of(out / run.samples[0].path, 80), "sample.png")
                     continue
                 bench = Bench(loaded=loaded, out=out, shelf=shelf, plugins=plugins)
-                gallery = Gallery(loaded.order, run, bench, longest_px=330)
+                gallery = Gallery(loaded.order, run, bench)
                 pieces = list(loaded.order.pieces)
-                before = [first_page(gallery.original(piece)) for piece in pieces]
-                after = [first_page(gallery.translated(piece)) for piece in pieces]
+                before = [first_page(gallery.original(piece, 330)) for piece in pieces]
+                after = [first_page(gallery.translated(piece, 330)) for piece in pieces]
                 save(stacked([row(before), row(after)]), "suite.png")
                 file = next(
                     it for it in run.files if it.what == "print" and it.piece == "invitation"

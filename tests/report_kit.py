@@ -11,7 +11,7 @@ import itertools
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -40,6 +40,8 @@ from inkaccord.record import (
     RecordedTranslation,
     Run,
 )
+from inkaccord.report.gallery import Gallery
+from inkaccord.report.html import report_html
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import (
     Pick,
@@ -111,6 +113,19 @@ class Desk:
     run: Run
     bench: "Known"
     files: dict[str, bytes]
+
+    @cached_property
+    def gallery(self) -> Gallery:
+        return Gallery(self.order, self.run, self.bench)
+
+    @property
+    def html(self) -> str:
+        """The report."""
+        return report_html(self.order, self.run, self.bench, self.gallery)
+
+    def but(self, order: Order | None = None, run: Run | None = None) -> "Desk":
+        """The same with another order or record."""
+        return Desk(order or self.order, run or self.run, self.bench, self.files)
 
 
 @dataclass(frozen=True, eq=False)

@@ -34,6 +34,7 @@ from inkaccord.stages.results import (
 )
 
 if TYPE_CHECKING:
+    from inkaccord.report.gallery import Gallery
     from inkaccord.stages.bench import Bench
 
 PROJECT = "inkaccord"
@@ -191,11 +192,17 @@ class Specifications:
 
     @hookspec
     def inkaccord_deliver(  # type: ignore[empty-body]
-        self, order: Order, run: Run, files: Mapping[str, bytes], bench: "Bench"
+        self,
+        order: Order,
+        run: Run,
+        files: Mapping[str, bytes],
+        gallery: "Gallery",
+        bench: "Bench",
     ) -> Sequence[OutFile]:
         """Add files to the out folder: order sheets, lists, reports, packages.
 
         Called once for each plugin, built-in ones first, with the record as it stands and the
-        print files by path. Files are returned, never written; a path outside the out folder, or
-        one that another plugin already took, is refused with a finding.
+        print files by path. ``gallery`` has a picture of every piece as it will print, at any
+        size; all deliveries share it. Files are returned, never written; a path outside the out
+        folder, or one that another plugin already took, is refused with a finding.
         """

@@ -27,6 +27,7 @@ from inkaccord.record import (
     RecordedTranslation,
     Run,
 )
+from inkaccord.report.gallery import Gallery
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.bench import Bench, Progress, silent
 from inkaccord.stages.checking import check_order
@@ -218,6 +219,7 @@ def delivered(
         order=bench.order,
         run=run,
         files={file.path: file.data for file in files},
+        gallery=Gallery(bench.order, run, bench),
         bench=bench,
     ):
         try:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from inkaccord.report.html import report_html
 from outside import need_program
 from report_kit import mid_flight
 
@@ -32,5 +31,5 @@ def browser() -> "Iterator[Browser]":
 def report_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     desk = mid_flight()
     path = tmp_path_factory.mktemp("report") / "report.html"
-    path.write_text(report_html(desk.order, desk.run, desk.bench), encoding="utf-8")
+    path.write_text(desk.html, encoding="utf-8")
     return path

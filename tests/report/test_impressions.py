@@ -2,6 +2,7 @@
 
 import io
 from collections import Counter
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,8 +14,16 @@ from inkaccord.artwork.rendering import ink_pages
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.report.gallery import Gallery
-from inkaccord.report.impressions import STEPS, as_sent, translated, untouched
+from inkaccord.report.impressions import (
+    STEPS,
+    Impression,
+    as_sent,
+    impression,
+    translated,
+    untouched,
+)
 from inkaccord.report.screen import screen_colour, screen_colours
+from inkaccord.stages.results import PieceArtwork
 from outside import need_program
 from report_kit import Desk, model_of
 
@@ -41,7 +50,7 @@ def test_large_areas_are_coloured_as_ghostscripts_ink_values_predict(
     screen = screen_colours(model_of(desk.order.pair_of(piece)).predict_lab(inks / 2.55))
     large = [at for at in range(len(inks)) if inks[at, :3].any() and counts[at] > 0.01 * len(flat)]
     assert len(large) >= 3
-    (page, *_) = Gallery(desk.order, desk.run, desk.bench, longest_px=700).original(piece).pages
+    (page, *_) = desk.gallery.original(piece, 700).pages
     with Image.open(io.BytesIO(page.png)) as picture:
         pixels = np.asarray(picture.convert("RGB"), dtype=int).reshape(-1, 3)
     for at in large:
@@ -52,10 +61,10 @@ def test_large_areas_are_coloured_as_ghostscripts_ink_values_predict(
 
 
 def test_the_ground_is_the_stock_and_solids_are_what_the_model_predicts(desk: Desk) -> None:
-    gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=400)
+    gallery = desk.gallery
     pair = desk.order.pair_of("invitation")
     model = model_of(pair)
-    (page,) = gallery.translated("invitation").pages
+    (page,) = gallery.translated("invitation", 400).pages
     with Image.open(io.BytesIO(page.png)) as picture:
         found = shares(picture)
         corner = picture.convert("RGB").getpixel((3, 3))
@@ -76,35 +85,35 @@ def test_a_colour_picked_by_eye_is_shown_as_picked_not_as_the_model_guesses(desk
             )
         }
     )
-    (page,) = Gallery(desk.order, run, desk.bench, longest_px=400).translated("invitation").pages
+    (page,) = desk.but(run=run).gallery.translated("invitation", 400).pages
     with Image.open(io.BytesIO(page.png)) as picture:
         assert shares(picture).get(screen_colour(other).rgb, 0) > 0.05
 
 
 def test_white_type_becomes_the_colour_of_the_stock(desk: Desk) -> None:
     """The programme sets white type on solid kelp: no pure white may be left on tinted stock."""
-    gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=400)
-    for shown in (gallery.original("programme"), gallery.translated("programme")):
+    gallery = desk.gallery
+    for shown in (gallery.original("programme", 400), gallery.translated("programme", 400)):
         for page in shown.pages:
             with Image.open(io.BytesIO(page.png)) as picture:
                 assert (255, 255, 255) not in shares(picture)
 
 
 def test_pictures_have_the_shape_of_the_trim(desk: Desk) -> None:
-    gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=300)
+    gallery = desk.gallery
     for name, piece in desk.order.pieces.items():
-        for page in gallery.original(name).pages:
+        for page in gallery.original(name, 300).pages:
             ratio = piece.trim.width_pt / piece.trim.height_pt
             assert max(page.width_px, page.height_px) in {300, 301}
             assert page.width_px / page.height_px == pytest.approx(ratio, rel=0.01)
 
 
 def test_a_piece_that_waits_has_no_translated_picture_and_says_why(desk: Desk) -> None:
-    gallery = Gallery(desk.order, desk.run, desk.bench, longest_px=200)
-    waits = gallery.translated("lantern-tag")
+    gallery = desk.gallery
+    waits = gallery.translated("lantern-tag", 200)
     assert waits.pages == ()
     assert "kelp" in waits.why
-    assert gallery.best("lantern-tag").pages == gallery.original("lantern-tag").pages
+    assert gallery.best("lantern-tag", 200).pages == gallery.original("lantern-tag", 200).pages
 
 
 def test_spots_are_known_by_their_alternate(desk: Desk) -> None:
@@ -139,10 +148,26 @@ def test_tints_run_from_paper_to_the_solid() -> None:
     assert plain.tints[STEPS.index(40)].values == pytest.approx((32, 8, 24, 4))
 
 
+def test_a_piece_is_recoloured_for_the_screen_once_whatever_sizes_are_asked_for(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made: list[str] = []
+
+    def counted(data: bytes, artwork: PieceArtwork, **how: Any) -> Impression:
+        made.append(artwork.piece)
+        return impression(data, artwork, **how)
+
+    monkeypatch.setattr("inkaccord.report.gallery.impression", counted)
+    gallery = Gallery(desk.order, desk.run, desk.bench)
+    small, large, again = (gallery.translated("envelope", px) for px in (80, 160, 80))
+    assert made == ["envelope"]
+    assert again is small
+    assert max(large.pages[0].width_px, large.pages[0].height_px) in {160, 161}
+
+
 def test_pictures_are_the_same_bytes_each_time(desk: Desk) -> None:
     first, second = (
-        Gallery(desk.order, desk.run, desk.bench, longest_px=160).translated("reply-card")
-        for _ in range(2)
+        Gallery(desk.order, desk.run, desk.bench).translated("reply-card", 160) for _ in range(2)
     )
     assert first == second
     assert isinstance(desk.order.pair_of("reply-card"), Pair)

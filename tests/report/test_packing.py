@@ -16,7 +16,7 @@ from report_kit import Desk
 
 
 def parts(desk: Desk) -> dict[str, bytes]:
-    return {it.path: it.data for it in packing_lists(desk.order, desk.run, desk.bench)}
+    return {it.path: it.data for it in packing_lists(desk.order, desk.run, desk.gallery)}
 
 
 def test_all_three_forms_are_given(desk: Desk) -> None:

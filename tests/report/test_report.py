@@ -14,7 +14,7 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, Run
 from inkaccord.report.agreement import agreement_of, at_a_glance
-from inkaccord.report.html import report, report_html
+from inkaccord.report.html import report
 from inkaccord.stages.results import NextStep, Trade
 from report_kit import Desk
 
@@ -50,7 +50,7 @@ class Page(HTMLParser):
 
 @pytest.fixture(scope="module")
 def html(desk: Desk) -> str:
-    return report_html(desk.order, desk.run, desk.bench)
+    return desk.html
 
 
 @pytest.fixture(scope="module")
@@ -155,8 +155,8 @@ def test_the_glance_shows_the_worst_that_was_found(desk: Desk) -> None:
 
 
 def test_the_same_run_gives_the_same_text(desk: Desk, html: str) -> None:
-    assert report_html(desk.order, desk.run, desk.bench) == html
-    assert report(desk.order, desk.run, desk.bench).path == "report.html"
+    assert desk.html == html
+    assert report(desk.order, desk.run, desk.bench, desk.gallery).path == "report.html"
 
 
 HOSTILE = "</style></svg><script>alert(1)</script><img src=http://x.example onerror=x>\"'&{{7*7}}"
@@ -193,7 +193,7 @@ def test_hostile_words_stay_words(desk: Desk, page: Page) -> None:
             ),
         }
     )
-    attacked = Page(report_html(Order.model_validate(data), run, desk.bench))
+    attacked = Page(desk.but(Order.model_validate(data), run).html)
     known = {tag for tag, _ in page.tags}
     assert {tag for tag, _ in attacked.tags} <= known
     assert len(attacked.of("img")) == len(page.of("img"))
@@ -209,7 +209,7 @@ def test_the_cost_of_staying_alike_is_shown_where_there_is_one(desk: Desk) -> No
         Trade(colour="slate", apart=1.1, mean_to_aim=3.9, to_aim=to_aim),
     )
     run = desk.run.model_copy(update={"trades": trades})
-    said = Page(report_html(desk.order, run, desk.bench)).text
+    said = Page(desk.but(run=run).html).text
     assert "each-closest is chosen" in said
     assert "printed 6.2 2.0 1.2 4.5" in said
     assert "possible 1.1 3.9" in said
@@ -225,7 +225,7 @@ def test_pieces_released_without_agreement_are_never_called_fine(desk: Desk) -> 
             ),
         }
     )
-    said = Page(report_html(desk.order, run, desk.bench)).text
+    said = Page(desk.but(run=run).html).text
     assert "released because the order says so, not because all of it agrees" in said
     assert "kelp, lantern and slate" in said
     assert "Everything is ready." not in said
@@ -236,7 +236,7 @@ def test_pieces_released_without_agreement_are_never_called_fine(desk: Desk) -> 
             )
         }
     )
-    assert "Everything is ready." in Page(report_html(desk.order, agreed, desk.bench)).text
+    assert "Everything is ready." in Page(desk.but(run=agreed).html).text
 
 
 def test_what_was_never_read_is_called_an_estimate(page: Page) -> None:
@@ -256,7 +256,7 @@ def test_an_order_of_which_nothing_is_known_still_has_a_report(desk: Desk) -> No
             "due": None,
         }
     )
-    said = Page(report_html(desk.order, run, desk.bench)).text
+    said = Page(desk.but(run=run).html).text
     assert "Not known yet on" in said
     assert "Nothing was found." in said
     assert "No sheet waits." in said

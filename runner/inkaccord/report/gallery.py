@@ -6,7 +6,14 @@ from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.errors import InkaccordError
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run
-from inkaccord.report.impressions import BrandInk, Picture, impression, translated, untouched
+from inkaccord.report.impressions import (
+    BrandInk,
+    Impression,
+    Picture,
+    impression,
+    translated,
+    untouched,
+)
 from inkaccord.report.known import Known
 
 
@@ -22,43 +29,57 @@ class Shown:
 
 @dataclass
 class Gallery:
-    """Makes the pictures of an order's pieces, each once.
+    """Makes the pictures of an order's pieces, for every list and report of a run.
 
-    Attributes
-    ----------
-    longest_px
-        The longest side of a picture.
+    A piece is recoloured for the screen once, and drawn once at each size that is asked for.
     """
 
     order: Order
     run: Run
     known: Known
-    longest_px: int
-    _made: dict[tuple[str, bool], Shown] = field(default_factory=dict)
+    _recoloured: dict[tuple[str, bool], Impression | str] = field(default_factory=dict)
+    _drawn: dict[tuple[str, bool, int], Shown] = field(default_factory=dict)
 
-    def original(self, piece: str) -> Shown:
+    def original(self, piece: str, longest_px: int) -> Shown:
         """Return a piece as its pair would print the artwork's own builds."""
-        return self._once(piece, after=False)
+        return self._shown(piece, longest_px, after=False)
 
-    def translated(self, piece: str) -> Shown:
+    def translated(self, piece: str, longest_px: int) -> Shown:
         """Return a piece as its pair will print the translated builds."""
-        return self._once(piece, after=True)
+        return self._shown(piece, longest_px, after=True)
 
-    def best(self, piece: str) -> Shown:
+    def best(self, piece: str, longest_px: int) -> Shown:
         """Return the translated piece where it is known, else the original one."""
-        after = self.translated(piece)
-        return after if after.pages else self.original(piece)
+        after = self.translated(piece, longest_px)
+        return after if after.pages else self.original(piece, longest_px)
 
-    def _once(self, piece: str, *, after: bool) -> Shown:
+    def _shown(self, piece: str, longest_px: int, *, after: bool) -> Shown:
+        key = (piece, after, longest_px)
+        if key not in self._drawn:
+            self._drawn[key] = self._draw(piece, longest_px, after=after)
+        return self._drawn[key]
+
+    def _draw(self, piece: str, longest_px: int, *, after: bool) -> Shown:
+        made = self._impression(piece, after=after)
+        if isinstance(made, str):
+            return Shown(why=made)
+        try:
+            pages = made.pages(longest_px)
+        except InkaccordError as problem:
+            return Shown(why=str(problem))
+        return Shown(pages, estimated=not self.known.pair(self.order.pair_of(piece)).is_read)
+
+    def _impression(self, piece: str, *, after: bool) -> Impression | str:
+        """Return the piece recoloured for the screen, or why it can't be."""
         key = (piece, after)
-        if key not in self._made:
+        if key not in self._recoloured:
             try:
-                self._made[key] = self._make(piece, after=after)
+                self._recoloured[key] = self._recolour(piece, after=after)
             except InkaccordError as problem:
-                self._made[key] = Shown(why=str(problem))
-        return self._made[key]
+                self._recoloured[key] = str(problem)
+        return self._recoloured[key]
 
-    def _make(self, piece: str, *, after: bool) -> Shown:
+    def _recolour(self, piece: str, *, after: bool) -> Impression | str:
         artwork = next(it for it in self.run.artworks if it.piece == piece)
         facts = self.known.pair(self.order.pair_of(piece))
         data = self.known.artwork(piece)
@@ -82,16 +103,8 @@ class Gallery:
             ]
             inks += [ink for ink in asked if ink is not None]
         if missing:
-            return Shown(why=f"waits for {', '.join(missing)}")
-        pages = impression(
-            data,
-            artwork,
-            drive=facts.drive,
-            model=facts.model,
-            inks=inks,
-            longest_px=self.longest_px,
-        )
-        return Shown(pages, estimated=not facts.is_read)
+            return f"waits for {', '.join(missing)}"
+        return impression(data, artwork, drive=facts.drive, model=facts.model, inks=inks)
 
 
 def translations_on(run: Run, order: Order, piece: str) -> dict[str, RecordedTranslation]:

@@ -46,14 +46,14 @@ class PieceView:
     height_px: int
 
 
-def report(order: Order, run: Run, known: Known) -> OutFile:
+def report(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile:
     """Return ``report.html``."""
-    return OutFile("report.html", report_html(order, run, known).encode(), "report")
+    return OutFile("report.html", report_html(order, run, known, gallery).encode(), "report")
 
 
-def report_html(order: Order, run: Run, known: Known) -> str:
+def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
     """Return the report's HTML: the same text for the same record, order and evidence."""
-    pieces = _pieces(order, run, known)
+    pieces = _pieces(order, run, gallery)
     colours = colour_views(run, order, known)
     return (
         _environment()
@@ -134,8 +134,8 @@ def _address(png: bytes) -> str:
     return f"data:image/png;base64,{base64.b64encode(png).decode()}"
 
 
-def _pieces(order: Order, run: Run, known: Known) -> list[PieceView]:
-    shown = _within_budget(order, run, known)
+def _pieces(order: Order, run: Run, gallery: Gallery) -> list[PieceView]:
+    shown = _within_budget(run, gallery)
     longest = max((max(it.trim_mm) for it in run.pieces), default=1.0)
     scale = LONGEST_CSS_PX / longest
     views = []
@@ -156,15 +156,17 @@ def _pieces(order: Order, run: Run, known: Known) -> list[PieceView]:
     return views
 
 
-def _within_budget(order: Order, run: Run, known: Known) -> dict[str, tuple[Shown, Shown]]:
+def _within_budget(run: Run, gallery: Gallery) -> dict[str, tuple[Shown, Shown]]:
     """Return all pictures, as large as they may be for all of them to fit one file."""
     longest_px = PICTURE_PX
     while longest_px >= LEAST_PX:
-        gallery = Gallery(order, run, known, longest_px=longest_px)
         shown: dict[str, tuple[Shown, Shown]] = {}
         size = 0
         for it in run.pieces:
-            shown[it.name] = (gallery.original(it.name), gallery.translated(it.name))
+            shown[it.name] = (
+                gallery.original(it.name, longest_px),
+                gallery.translated(it.name, longest_px),
+            )
             size += sum(len(page.png) for part in shown[it.name] for page in part.pages)
             if size > MOST_PICTURES:
                 break

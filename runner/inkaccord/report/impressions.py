@@ -41,6 +41,21 @@ class Picture:
 
 
 @dataclass(frozen=True)
+class Impression:
+    """An artwork in screen colours, and the screen colour of the stock that it stands on."""
+
+    pdf: bytes
+    paper: tuple[int, int, int]
+
+    def pages(self, longest_px: int) -> tuple[Picture, ...]:
+        """Return a picture of every page, its longest side as long as said.
+
+        Raises InkaccordError for a page that can't be drawn.
+        """
+        return tuple(_pages(self.pdf, self.paper, longest_px))
+
+
+@dataclass(frozen=True)
 class BrandInk:
     """A brand colour as one of an artwork's paints, and what is sent to the device for it.
 
@@ -118,9 +133,8 @@ def impression(
     drive: Drive,
     model: Model,
     inks: Iterable[BrandInk],
-    longest_px: int,
-) -> tuple[Picture, ...]:
-    """Return a picture of every page as the pair prints it.
+) -> Impression:
+    """Return an artwork in the colours that a pair prints.
 
     Parameters
     ----------
@@ -132,20 +146,17 @@ def impression(
         How the pair is driven and what it prints.
     inks
         The brand colours, as they are sent.
-    longest_px
-        The longest side of the pictures.
 
     Raises
     ------
     InkaccordError
-        When the artwork can't be recoloured or rendered.
+        When the artwork can't be recoloured.
     """
     spots = spot_alternates(data)
     table = _screen_table(artwork, drive, model, tuple(inks), spots)
     options = RecolourOptions(spots=SpotMode.PROCESS, near=0.0)
     shown = recolour(data, table, options=options).data
-    paper = screen_colours([model.paper_lab])[0].rgb
-    return tuple(_pages(shown, paper, longest_px))
+    return Impression(shown, screen_colours([model.paper_lab])[0].rgb)
 
 
 def _screen_table(

@@ -11,7 +11,6 @@ from inkaccord.record import PieceStatus, RecordedFile, RecordedPiece, Run
 from inkaccord.report import wording
 from inkaccord.report.agreement import not_sure
 from inkaccord.report.gallery import Gallery, translations_on
-from inkaccord.report.known import Known
 from inkaccord.report.paper import (
     gap,
     grid,
@@ -48,7 +47,7 @@ def order_sheets(
     order: Order,
     run: Run,
     files: Mapping[str, bytes],
-    known: Known,
+    gallery: Gallery,
     notes: Mapping[str, Sequence[str]] | None = None,
 ) -> list[OutFile]:
     """Return an order sheet for every vendor that has something to print.
@@ -62,7 +61,6 @@ def order_sheets(
     notes
         More lines for a vendor's sheet, by vendor.
     """
-    gallery = Gallery(order, run, known, longest_px=PICTURE_PX)
     sheets = []
     for name in order.vendors:
         ready = _pieces(run, name, ready=True)
@@ -148,7 +146,7 @@ def _piece(
     piece: RecordedPiece,
     width_pt: float,
 ) -> "Flowable":
-    shown = gallery.best(piece.name)
+    shown = gallery.best(piece.name, PICTURE_PX)
     pictures: list[Flowable] = []
     for page in shown.pages[:2]:
         pictures += [picture(page.png, page.width_px, page.height_px, PICTURE_PT), gap(5)]

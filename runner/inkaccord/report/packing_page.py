@@ -7,7 +7,6 @@ from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, Run
 from inkaccord.report import wording
 from inkaccord.report.gallery import Gallery
-from inkaccord.report.known import Known
 from inkaccord.report.packing import Arrival, Delivery, PackingList, packing_list
 from inkaccord.report.paper import (
     gap,
@@ -32,10 +31,9 @@ PICTURE_PX = 240
 PICTURE_PT = (58.0, 46.0)
 
 
-def packing_lists(order: Order, run: Run, known: Known) -> list[OutFile]:
+def packing_lists(order: Order, run: Run, gallery: Gallery) -> list[OutFile]:
     """Return the packing list as PDF, CSV and JSON."""
     packing = packing_list(order, run)
-    gallery = Gallery(order, run, known, longest_px=PICTURE_PX)
     return [
         OutFile("packing-list.pdf", _page(order, run, packing, gallery), "packing-list"),
         OutFile("packing-list.csv", packing.as_csv(), "packing-list"),
@@ -185,7 +183,7 @@ def _tally(packing: PackingList, width_pt: float) -> "list[Flowable]":
 
 
 def _small(gallery: Gallery, piece: str) -> "Flowable":
-    pages = gallery.best(piece).pages
+    pages = gallery.best(piece, PICTURE_PX).pages
     if not pages:
         return text("no picture", "quiet")
     return picture(pages[0].png, pages[0].width_px, pages[0].height_px, PICTURE_PT)
