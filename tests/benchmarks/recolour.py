@@ -22,9 +22,10 @@ from pathlib import Path
 import pikepdf
 
 from inkaccord.artwork.content.graphics_state import first_state
-from inkaccord.artwork.content.interpreter import Interpreter, Reading
+from inkaccord.artwork.content.interpreter import Interpreter
+from inkaccord.artwork.content.reading import Reading
 from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.spaces import SpaceReader
+from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.artwork.swaps import SwapTable
 

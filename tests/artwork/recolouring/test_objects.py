@@ -26,7 +26,7 @@ from inkaccord.artwork.content.walk import Role, Where, walk
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.functions import read_function
 from inkaccord.artwork.objects.shadings import read_shading
-from inkaccord.artwork.objects.spaces import SpaceReader
+from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.artwork.paints import Paint
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, Swap, recolour

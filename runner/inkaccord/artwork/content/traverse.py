@@ -17,11 +17,14 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.content.graphics_state import State, first_state
-from inkaccord.artwork.content.interpreter import FILL, OVERPRINT, STROKE, Interpreter, Reading
+from inkaccord.artwork.content.interpreter import Interpreter
+from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, Reading
 from inkaccord.artwork.content.scan import InlineImage
 from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.spaces import SpaceKind, SpaceReader, entry, objgen
+from inkaccord.artwork.objects.space_reader import SpaceReader
+from inkaccord.artwork.objects.spaces import SpaceKind
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.diagnostics import Place, error
@@ -243,7 +246,7 @@ class Traversal:
     def call(
         self, target: Any, state: State, scope: Scope, reading: Reading
     ) -> tuple[str | None, frozenset[str]]:
-        """Follow ``Do`` of a form; see :class:`inkaccord.artwork.content.interpreter.Guide`."""
+        """Follow ``Do`` of a form; see :class:`inkaccord.artwork.content.reading.Guide`."""
         del reading
         unit = self.enter(target, Where.FORM, state, scope)
         if unit is None:
@@ -254,7 +257,7 @@ class Traversal:
     def inline(
         self, data: bytes, image: InlineImage, scope: Scope, reading: Reading
     ) -> bytes | None:
-        """Look at an inline image; see :class:`inkaccord.artwork.content.interpreter.Guide`."""
+        """Look at an inline image; see :class:`inkaccord.artwork.content.reading.Guide`."""
         del reading
         try:
             header = pikepdf.Object.parse(b"<<" + data[slice(*image.header)] + b">>")

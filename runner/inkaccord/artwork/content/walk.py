@@ -13,16 +13,11 @@ import pikepdf
 from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, Overprint
 from inkaccord.artwork.content.traverse import Traversal, Unit, Where
 from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.functions import BadFunctionError
 from inkaccord.artwork.objects.scope import Scope
 from inkaccord.artwork.objects.shadings import read_shading
-from inkaccord.artwork.objects.spaces import (
-    Colour,
-    Space,
-    SpaceKind,
-    entry,
-    objgen,
-)
+from inkaccord.artwork.objects.spaces import Colour, Space, SpaceKind
 
 __all__ = ["ColourUse", "Role", "Walk", "Where", "walk"]
 

@@ -32,7 +32,8 @@ from inkaccord.artwork.objects.page_objects import (
     Layers,
     matrix_of,
 )
-from inkaccord.artwork.objects.spaces import DEVICE, DEVICE_GRAY, Space, SpaceKind, SpaceReader
+from inkaccord.artwork.objects.space_reader import SpaceReader
+from inkaccord.artwork.objects.spaces import DEVICE, DEVICE_GRAY, Space, SpaceKind
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError

@@ -11,7 +11,8 @@ from inkaccord.artwork.objects.colours import ArtworkColour, ColourKind, colour_
 from inkaccord.artwork.objects.functions import BadFunctionError
 from inkaccord.artwork.objects.page_objects import BAD_OBJECT
 from inkaccord.artwork.objects.shadings import read_shading
-from inkaccord.artwork.objects.spaces import Space, SpaceKind, SpaceReader
+from inkaccord.artwork.objects.space_reader import SpaceReader
+from inkaccord.artwork.objects.spaces import Space, SpaceKind
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.errors import FileError
 

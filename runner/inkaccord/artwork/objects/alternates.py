@@ -8,7 +8,7 @@ import pikepdf
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.functions import BadFunctionError, read_function
 from inkaccord.artwork.objects.opening import open_artwork
-from inkaccord.artwork.objects.spaces import SpaceReader
+from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.artwork.paints import Paint
 

@@ -7,7 +7,9 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind, SpaceReader, entry
+from inkaccord.artwork.objects.entries import entry
+from inkaccord.artwork.objects.space_reader import SpaceReader
+from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind
 from inkaccord.artwork.paints import PaintKind
 
 

@@ -10,7 +10,8 @@ import pikepdf
 
 from inkaccord.artwork.objects.functions import BadFunctionError, Function, read_function
 from inkaccord.artwork.objects.meshes import Mesh, read_mesh
-from inkaccord.artwork.objects.spaces import Colour, Space, SpaceReader
+from inkaccord.artwork.objects.space_reader import SpaceReader
+from inkaccord.artwork.objects.spaces import Colour, Space
 from inkaccord.artwork.objects.streams import StreamReader
 
 GRID = 17

@@ -2,20 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
-import pikepdf
-
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.artwork.paints import Paint, PaintKind
-from inkaccord.errors import FileError
-
-MAX_DEPTH = 12
-MAX_COLORANTS = 32
 
 
 class SpaceKind(StrEnum):
@@ -34,26 +25,14 @@ class SpaceKind(StrEnum):
     UNKNOWN = "unknown"
 
 
-_DEVICE_NAMES = {
-    "/DeviceCMYK": SpaceKind.CMYK,
-    "/CMYK": SpaceKind.CMYK,
-    "/CalCMYK": SpaceKind.CMYK,
-    "/DeviceRGB": SpaceKind.RGB,
-    "/RGB": SpaceKind.RGB,
-    "/DeviceGray": SpaceKind.GRAY,
-    "/G": SpaceKind.GRAY,
-}
 DEVICE_COMPONENTS = {SpaceKind.CMYK: 4, SpaceKind.RGB: 3, SpaceKind.GRAY: 1}
 DEFAULT_SPACES = {
     SpaceKind.CMYK: "/DefaultCMYK",
     SpaceKind.RGB: "/DefaultRGB",
     SpaceKind.GRAY: "/DefaultGray",
 }
-_BY_COMPONENTS = {1: "gray", 3: "rgb", 4: "cmyk"}
-_FREE_STANDING = frozenset(
-    {SpaceKind.LAB, SpaceKind.SPOT, SpaceKind.DEVICEN, SpaceKind.ICC, SpaceKind.CALIBRATED}
-)
-"""Spaces that are the same in every setting; the others can mean a default space."""
+FAMILY = {1: "gray", 3: "rgb", 4: "cmyk"}
+"""What numbers so many are most like."""
 NEVER_CHANGED = frozenset({"All", "None"})
 """Colorants that stand for every plate and for none (ISO 32000-2, 8.6.6.4)."""
 
@@ -86,7 +65,7 @@ class Colour:
 
 @dataclass(slots=True, eq=False)
 class Space:
-    """A colour space. Compared by identity; :class:`SpaceReader` gives one per definition."""
+    """A colour space. Compared by identity: the reader gives one per definition."""
 
     kind: SpaceKind
     components: int
@@ -131,7 +110,7 @@ class Space:
                 values = tuple(_tidy(_clip(v, *r)) for v, r in zip(numbers, low_high, strict=True))
                 return Colour(Paint(kind=PaintKind.LAB, values=values), None, numbers)
             case SpaceKind.ICC | SpaceKind.CALIBRATED:
-                return Colour(None, self.name, numbers, _BY_COMPONENTS.get(self.components))
+                return Colour(None, self.name, numbers, FAMILY.get(self.components))
             case SpaceKind.INDEXED if self.base is not None and self.base.components:
                 size = self.base.components
                 last = len(self.table) // size - 1
@@ -217,212 +196,3 @@ DEVICE = {
     SpaceKind.GRAY: DEVICE_GRAY,
 }
 PLAIN_PATTERN = Space(SpaceKind.PATTERN, 0, "pattern", key="pattern")
-
-
-def word(name: Any) -> str:
-    """Return a name object's text; its own spelling where that is no UTF-8."""
-    try:
-        return str(name)
-    except UnicodeDecodeError:
-        return str(name.unparse().decode("latin-1"))
-
-
-def plain(name: Any) -> str:
-    """Return a name object without its slash."""
-    return word(name).removeprefix("/")
-
-
-def objgen(thing: Any) -> tuple[int, int]:
-    """Return the object number of an indirect object; (0, 0) for a direct one."""
-    number: tuple[int, int] = getattr(thing, "objgen", (0, 0))
-    return number
-
-
-class SpaceReader:
-    """Reads colour-space definitions, each indirect one once.
-
-    ``unknown`` collects the definitions that make no sense, in words.
-    """
-
-    def __init__(self) -> None:
-        self._by_object: dict[tuple[int, int], Space] = {}
-        self.unknown: list[str] = []
-
-    def read(self, definition: Any, resources: Any = None, depth: int = 0) -> Space:
-        """Return the space that a name or an array defines.
-
-        A name is looked up in ``resources`` (a ``/Resources`` dictionary) unless it names a
-        device space. Default colour spaces in ``resources`` turn device spaces into profiled
-        ones.
-        """
-        if depth > MAX_DEPTH:
-            return self._bad("a colour space nested too deep")
-        if isinstance(definition, (pikepdf.Name, str)):
-            return self._named(word(definition), resources, depth)
-        key = objgen(definition)
-        if key != (0, 0) and key in self._by_object:
-            return self._by_object[key]
-        try:
-            space = self._array(definition, resources, depth)
-        except (
-            AttributeError, IndexError, KeyError, TypeError, ValueError, FileError,
-            pikepdf.PdfError,
-        ):  # fmt: skip
-            space = self._bad("a colour space that does not follow the standard")
-        if key != (0, 0) and space.kind in _FREE_STANDING:
-            self._by_object[key] = space
-        return space
-
-    def _bad(self, words: str) -> Space:
-        self.unknown.append(words)
-        return Space(SpaceKind.UNKNOWN, 0, "unknown space", key="unknown")
-
-    def _named(self, name: str, resources: Any, depth: int) -> Space:
-        kind = _DEVICE_NAMES.get(name)
-        if kind is not None:
-            return self.device(kind, resources, depth)
-        if name == "/Pattern":
-            return PLAIN_PATTERN
-        found = _entry(_entry(resources, "/ColorSpace"), name)
-        if found is None:
-            return self._bad(f"the colour space {name} is not in the resources")
-        if isinstance(found, pikepdf.Name) and word(found) == name:
-            return self._bad(f"the colour space {name} names itself")
-        return self.read(found, resources, depth + 1)
-
-    def device(
-        self, kind: SpaceKind, resources: Any, depth: int = 0, otherwise: Space | None = None
-    ) -> Space:
-        """Return a device space, or the profiled one that stands in for it in ``resources``.
-
-        ``otherwise`` is what it is where ``resources`` say nothing.
-        """
-        fallback = otherwise or DEVICE[kind]
-        default = _entry(_entry(resources, "/ColorSpace"), DEFAULT_SPACES[kind])
-        if default is None or depth > MAX_DEPTH or isinstance(default, pikepdf.Name):
-            return fallback
-        space = self.read(default, None, depth + 1)
-        if space.kind is SpaceKind.UNKNOWN or space.components != DEVICE_COMPONENTS[kind]:
-            return fallback
-        return space
-
-    def _array(self, array: Any, resources: Any, depth: int) -> Space:
-        if not isinstance(array, pikepdf.Array):
-            return self._bad("a colour space that is neither a name nor an array")
-        family = word(array[0])
-        if family in _DEVICE_NAMES or len(array) == 1:
-            return self._named(family, resources, depth + 1)
-        match family:
-            case "/ICCBased":
-                return _icc(array)
-            case "/CalRGB" | "/CalGray":
-                return Space(
-                    SpaceKind.CALIBRATED,
-                    3 if family == "/CalRGB" else 1,
-                    "calibrated rgb" if family == "/CalRGB" else "calibrated gray",
-                    array,
-                    key=f"{family} {objgen(array)} {_digest(array[1])}",
-                )
-            case "/Lab":
-                given = array[1].get("/Range", [-100, 100, -100, 100])
-                a0, a1, b0, b1 = (float(v) for v in given)
-                return Space(
-                    SpaceKind.LAB,
-                    3,
-                    "lab",
-                    array,
-                    ranges=(
-                        (0.0, 100.0),
-                        (max(a0, -128), min(a1, 127)),
-                        (max(b0, -128), min(b1, 127)),
-                    ),
-                    key=f"lab {_digest(array[1])}",
-                )
-            case "/Separation":
-                return Space(
-                    SpaceKind.SPOT,
-                    1,
-                    plain(array[1]),
-                    array,
-                    base=self.read(array[2], resources, depth + 1),
-                    colorants=(plain(array[1]),),
-                    key=f"spot {plain(array[1])}",
-                )
-            case "/DeviceN":
-                names = tuple(plain(name) for name in array[1])
-                if not 0 < len(names) <= MAX_COLORANTS:
-                    raise ValueError(f"{len(names)} colorants")
-                return Space(
-                    SpaceKind.DEVICEN,
-                    len(names),
-                    "inks " + "+".join(names),
-                    array,
-                    base=self.read(array[2], resources, depth + 1),
-                    colorants=names,
-                    key=f"devicen {names}",
-                )
-            case "/Indexed" | "/I":
-                base = self.read(array[1], resources, depth + 1)
-                table = index_table(array)
-                return Space(
-                    SpaceKind.INDEXED,
-                    1,
-                    f"indexed {base.name}",
-                    array,
-                    base=base,
-                    table=table,
-                    key=f"indexed {base.key} {hashlib.sha256(table).hexdigest()}",
-                )
-            case "/Pattern":
-                base = self.read(array[1], resources, depth + 1)
-                return Space(
-                    SpaceKind.PATTERN,
-                    base.components,
-                    "pattern",
-                    array,
-                    base=base,
-                    key=f"pattern {base.key}",
-                )
-        return self._bad(f"the colour space family {family} is not known")
-
-
-def index_table(array: Any) -> bytes:
-    """Return the colour table of an ``[/Indexed base hival table]`` array."""
-    table = array[3]
-    if isinstance(table, pikepdf.Stream):
-        return StreamReader(Limits(stream_mib=1)).read(table)
-    return bytes(table)
-
-
-def _icc(array: Any) -> Space:
-    profile = array[1]
-    components = int(profile["/N"])
-    if components not in _BY_COMPONENTS:
-        raise ValueError(f"/N {components}")
-    given = [float(v) for v in profile.get("/Range", [0, 1] * components)]
-    ranges = tuple(zip(given[::2], given[1::2], strict=True))
-    return Space(
-        SpaceKind.ICC,
-        components,
-        f"profiled {_BY_COMPONENTS[components]}",
-        array,
-        ranges=ranges,
-        key=f"icc {components} {objgen(profile)}",
-    )
-
-
-def _digest(dictionary: Any) -> str:
-    return str(pikepdf.Object.unparse(dictionary, resolved=False))
-
-
-def _entry(dictionary: Any, key: str) -> Any:
-    """Return an entry of what should be a dictionary; None when it is missing or is not one."""
-    if isinstance(dictionary, (pikepdf.Dictionary, pikepdf.Stream)):
-        try:
-            return dictionary.get(key)
-        except TypeError:  # a key that is no UTF-8, which pikepdf lists but does not look up
-            return dict(dictionary.items()).get(key)
-    return None
-
-
-entry = _entry

@@ -21,7 +21,8 @@ from pydantic import Field
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.colours import space_name
 from inkaccord.artwork.objects.page_objects import BAD_OBJECT, inherited_resources, own_resources
-from inkaccord.artwork.objects.spaces import Space, SpaceKind, SpaceReader
+from inkaccord.artwork.objects.space_reader import SpaceReader
+from inkaccord.artwork.objects.spaces import Space, SpaceKind
 from inkaccord.artwork.objects.streams import StreamReader, deflate, filters_of
 from inkaccord.artwork.photographs.colour_table import ColourTable, Method, translate_samples
 from inkaccord.colour.builds import CHANNELS, Drive

@@ -23,6 +23,7 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.artwork.content.walk import ColourUse, Role, walk
+from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.objects.ramps import numbers_array
 from inkaccord.artwork.objects.spaces import (
@@ -31,8 +32,6 @@ from inkaccord.artwork.objects.spaces import (
     Space,
     SpaceKind,
     device_paint,
-    entry,
-    objgen,
     write_number,
     write_paint,
 )

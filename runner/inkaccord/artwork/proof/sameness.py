@@ -14,7 +14,7 @@ import pikepdf
 
 from inkaccord.artwork.content.scan import COLOUR_OPERATORS, operators
 from inkaccord.artwork.limits import MIB, Limits
-from inkaccord.artwork.objects.spaces import entry, objgen
+from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.errors import FileError
 

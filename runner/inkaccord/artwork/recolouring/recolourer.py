@@ -9,11 +9,12 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.interpreter import FILL, STROKE
+from inkaccord.artwork.content.reading import FILL, STROKE
 from inkaccord.artwork.content.traverse import Traversal, Unit, Where
 from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.spaces import DEVICE_GRAY, entry, objgen, write_paint
+from inkaccord.artwork.objects.spaces import DEVICE_GRAY, write_paint
 from inkaccord.artwork.objects.streams import deflate
 from inkaccord.artwork.recolouring import unhandled
 from inkaccord.artwork.recolouring.masks import isolate, masks_in

@@ -14,6 +14,7 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.artwork.objects.entries import entry, objgen, plain, word
 from inkaccord.artwork.objects.functions import (
     BadFunctionError,
     Numbers,
@@ -22,18 +23,8 @@ from inkaccord.artwork.objects.functions import (
 from inkaccord.artwork.objects.ramps import numbers_array, write_ramp, write_samples
 from inkaccord.artwork.objects.scope import Scope
 from inkaccord.artwork.objects.shadings import Shading, grid_of, read_shading
-from inkaccord.artwork.objects.spaces import (
-    DEVICE,
-    Space,
-    SpaceKind,
-    SpaceReader,
-    device_numbers,
-    entry,
-    index_table,
-    objgen,
-    plain,
-    word,
-)
+from inkaccord.artwork.objects.space_reader import SpaceReader, index_table
+from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind, device_numbers
 from inkaccord.artwork.objects.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of
 from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.recolouring.conversion import (

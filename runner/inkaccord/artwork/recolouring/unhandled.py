@@ -10,8 +10,10 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.artwork.objects.entries import entry
 from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.spaces import SpaceKind, SpaceReader, entry
+from inkaccord.artwork.objects.space_reader import SpaceReader
+from inkaccord.artwork.objects.spaces import SpaceKind
 
 LEFT_ALONE: dict[str, str] = {
     "attachment": "an attached file keeps its colours",

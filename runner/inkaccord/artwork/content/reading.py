@@ -1,0 +1,68 @@
+"""What comes of following one content stream, and what it asks of the document around it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from inkaccord.artwork.content.graphics_state import Overprint, Pen, State
+from inkaccord.artwork.content.scan import InlineImage
+from inkaccord.artwork.objects.scope import Scope
+
+
+class Guide(Protocol):
+    """What a content stream needs from the document around it."""
+
+    def call(
+        self, target: Any, state: State, scope: Scope, reading: Reading
+    ) -> tuple[str | None, frozenset[str]]:
+        """Follow ``Do`` of a form.
+
+        Return the name by which the rewritten stream has to call it, if another, and which
+        parts of the state made a difference inside.
+        """
+
+    def inline(
+        self, data: bytes, image: InlineImage, scope: Scope, reading: Reading
+    ) -> bytes | None:
+        """Look at an inline image; return its new entries (between BI and ID) if they change."""
+
+    def finding(self, code: str, detail: str) -> None:
+        """Take note of something odd in the current stream."""
+
+
+FILL, STROKE, OVERPRINT = "fill", "stroke", "overprint"
+
+
+@dataclass(slots=True)
+class Reading:
+    """What came of following one content stream."""
+
+    edits: list[tuple[int, int, bytes]] = field(default_factory=list)
+    painted: Counter[tuple[Pen, str, Overprint]] = field(default_factory=Counter)
+    """Pen, role, overprint: how many objects."""
+    chosen: dict[Pen, bool] = field(default_factory=dict)
+    """Every colour that was set, and whether for filling; painted with or not."""
+    swapped: Counter[tuple[int, float]] = field(default_factory=Counter)
+    named: set[tuple[str, str]] = field(default_factory=set)
+    """Category and name of the patterns, shadings, images and fonts that are used."""
+    consulted: set[str] = field(default_factory=set)
+    """Which parts of the state it was called with made a difference."""
+    uses_caller: bool = False
+    """Whether a colour was set in a colour space that the caller had chosen."""
+    open_states: int = 0
+    """Missing ``Q`` (positive) or ``q`` (negative)."""
+
+    def rewritten(self, data: bytes) -> bytes:
+        """Return ``data`` with the edits made."""
+        if not self.edits:
+            return data
+        parts: list[bytes] = []
+        last = 0
+        for start, end, new in self.edits:
+            parts.append(data[last:start])
+            parts.append(new)
+            last = end
+        parts.append(data[last:])
+        return b"".join(parts)

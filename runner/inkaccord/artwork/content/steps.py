@@ -1,0 +1,206 @@
+"""What an operator with its operands does to the colour state: found once, used at every repeat."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from inkaccord.artwork.content.graphics_state import Pen
+from inkaccord.artwork.content.scan import (
+    DEVICE_OPERATORS,
+    PAINT_OPERATORS,
+    name_in,
+    numbers_in,
+)
+from inkaccord.artwork.objects.scope import Scope
+from inkaccord.artwork.objects.spaces import DEVICE, Colour, Space, SpaceKind, write_paint
+from inkaccord.artwork.paints import PaintKind
+from inkaccord.artwork.swaps import Mapped, SwapTable
+
+MEMO_SIZE = 200_000
+BLANKS = b"\x00\t\n\x0c\r "
+
+(
+    SAVE,
+    RESTORE,
+    DEVICE_SET,
+    SET,
+    SPACE,
+    STATE,
+    CALL,
+    SHADE,
+    INLINE,
+    UNCOLOURED,
+    PAINT,
+    TEXT_MODE,
+    FONT,
+    BAD,
+) = range(14)
+
+_CODES: dict[bytes, int] = {
+    b"q": SAVE,
+    b"Q": RESTORE,
+    b"sc": SET,
+    b"scn": SET,
+    b"SC": SET,
+    b"SCN": SET,
+    b"cs": SPACE,
+    b"CS": SPACE,
+    b"gs": STATE,
+    b"Do": CALL,
+    b"sh": SHADE,
+    b"BI": INLINE,
+    b"d1": UNCOLOURED,
+    b"Tr": TEXT_MODE,
+    b"Tf": FONT,
+} | dict.fromkeys(PAINT_OPERATORS, PAINT)
+_KINDS = {kind.value: (kind, PaintKind(kind.value)) for kind in DEVICE}
+_FILL_WORDS = frozenset((b"sc", b"scn", b"cs"))
+
+Finding = Callable[[str, str], None]
+"""Takes a code and a detail."""
+
+
+@dataclass(slots=True)
+class Step:
+    """What one operator with these very operands does."""
+
+    code: int
+    fill: bool = True
+    pen: Pen | None = None
+    replacement: bytes | None = None
+    numbers: tuple[float, ...] = ()
+    name: str = ""
+    lead: bytes = b""
+    paints: tuple[bool, bool, bool] = (False, False, False)
+    hits: int = 0
+
+
+@dataclass(slots=True)
+class Memory:
+    """What has been learned so far."""
+
+    steps: dict[bytes, Step] = field(default_factory=dict)
+    pens: dict[tuple[Space, tuple[float, ...] | None], Pen] = field(default_factory=dict)
+
+
+class Lexicon:
+    """Tells what operators and colours mean under one set of resources.
+
+    Parameters
+    ----------
+    table
+        The swaps; None where nothing is to be rewritten.
+    full
+        Whether every colour has to be known, or only those that a swap may concern.
+    memory
+        Operands mean the same under all resources that redefine no device space: those share it.
+    """
+
+    def __init__(
+        self, table: SwapTable | None, scope: Scope, finding: Finding, memory: Memory, *, full: bool
+    ) -> None:
+        self._table = table
+        self._scope = scope
+        self._finding = finding
+        self._full = full
+        self._pens = memory.pens
+        self.steps = memory.steps
+
+    def learn(self, token: bytes, digits: bytes, name: bytes | None, word: bytes) -> Step:
+        """Return, and keep, what an operator with its operands does."""
+        lead = token[: len(token) - len(token.lstrip(BLANKS))]
+        numbers = numbers_in(digits)
+        device = DEVICE_OPERATORS.get(word)
+        if device is not None:
+            step = self._device(device, numbers, lead)
+        else:
+            code = _CODES[word]
+            step = Step(code, fill=word in _FILL_WORDS, lead=lead)
+            if name is not None:
+                step.name = name_in(name)
+            step.numbers = numbers or ()
+            if code == PAINT:
+                step.paints = PAINT_OPERATORS[word]
+            elif (code in (SPACE, STATE, CALL, SHADE) and name is None) or (
+                code == SET and (numbers is None or not (numbers or name))
+            ):
+                step.code = BAD
+        if len(self.steps) >= MEMO_SIZE:
+            self.steps.clear()
+        self.steps[token] = step
+        return step
+
+    def _device(
+        self, device: tuple[str, int, bool], numbers: tuple[float, ...] | None, lead: bytes
+    ) -> Step:
+        kind, count, fill = device
+        if numbers is None or len(numbers) < count:
+            return Step(BAD)
+        space_kind, paint_kind = _KINDS[kind]
+        space = self._scope.device[space_kind]
+        # Extra operands: renderers take the last ones.
+        numbers = numbers[-count:]
+        if (
+            self._table is not None
+            and not self._full
+            and space.kind in DEVICE
+            and self._table.passes_by(paint_kind, numbers)
+        ):
+            return Step(DEVICE_SET, fill, self._plain_pen(space))
+        colour = space.colour(numbers)
+        mapped = self.mapped(colour)
+        # Without a default space the rewritten stream is in the device space after k, rg, g.
+        pen = Pen(space, colour, space, mapped)
+        if mapped is None:
+            return Step(DEVICE_SET, fill, pen)
+        pen.out = DEVICE[SpaceKind(mapped.paint.kind.value)]
+        return Step(DEVICE_SET, fill, pen, lead + write_paint(mapped.paint, fill=fill))
+
+    def _plain_pen(self, space: Space) -> Pen:
+        """Return the one pen for all colours of a space that no swap is near to."""
+        return self._pens.setdefault((space, ()), Pen(space, None, space))
+
+    def pen(self, space: Space, numbers: tuple[float, ...] | None) -> Pen:
+        """Return the pen of a colour in a space, the same each time; None is what ``cs`` sets."""
+        known = self._pens.get((space, numbers))
+        if known is None:
+            initial = space.initial() if space.kind is not SpaceKind.UNKNOWN else None
+            chosen = numbers if numbers is not None else initial
+            colour = space.colour(chosen) if chosen is not None else None
+            mapped = self.mapped(colour) if colour is not None else None
+            out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else space
+            known = self._pens[space, numbers] = Pen(space, colour, out, mapped)
+        return known
+
+    def mapped(self, colour: Colour) -> Mapped | None:
+        """Return what is to become of a colour, None where it stays; report near misses."""
+        table = self._table
+        if table is None:
+            return None
+        mapped = table.of(colour)
+        if mapped is None:
+            self._remark(table, colour)
+            return None
+        if self._scope.defaulted(mapped.paint.kind):
+            self._finding("default-space", f"{colour} should become {mapped.paint}")
+            return None
+        return mapped
+
+    def _remark(self, table: SwapTable, colour: Colour) -> None:
+        """Report a colour that stays, but that may have been meant."""
+        plain = colour.as_device() if colour.paint is None else None
+        meant = table.of_paint(plain) if plain is not None else None
+        if meant is not None and meant.tint == 100:
+            old = table.swaps[meant.swap].old
+            self._finding(
+                "profiled-colour",
+                f"{colour} has the numbers of {old}, but prints through a profile, so it stays",
+            )
+            return
+        near = table.near_miss(colour) if colour.paint is not None else None
+        if near is not None:
+            old = table.swaps[near.swap].old
+            self._finding(
+                "near-miss", f"{colour} is {near.distance:.3g} off {old}, which is swapped"
+            )
