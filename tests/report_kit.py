@@ -514,6 +514,7 @@ def _distance(
         other=other,
         delta_e_00=apart,
         paper_relative=round(apart * 0.9, 3),
+        paper_uncertainty=round(uncertainty * 1.1, 3),
         uncertainty=uncertainty,
         tolerance=tolerance,
         verdict=verdict,

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from inkaccord.colour.metamerism import metamerism
+from inkaccord.colour.metamerism import metamerism, metamerism_index
+from inkaccord.colour.spaces import xyz_to_lab
 from inkaccord.colour.spectra import light_white, spectra_to_xyz
 
 NM = np.arange(380, 731, 10.0)
@@ -34,6 +35,20 @@ def test_index_against_colour_science(light):
         illuminant=XYZ_to_xy(light_white(light)),
     )
     assert np.allclose(found.index, theirs, atol=1e-6)
+
+
+def test_the_index_from_cielab_is_that_from_spectra():
+    """The correction is a ratio, so whichever white CIELAB is relative to cancels."""
+    light = "A"
+    here, there = (
+        [
+            xyz_to_lab(spectra_to_xyz(it, NM, light=name), light_white(name))
+            for it in (SAMPLE, STANDARD)
+        ]
+        for name in ("D50", light)
+    )
+    from_lab = metamerism_index((here[0], here[1]), (there[0], there[1]))
+    assert np.allclose(from_lab, metamerism(SAMPLE, STANDARD, NM, light=light).index, atol=1e-9)
 
 
 def test_equal_spectra_are_no_metamers():

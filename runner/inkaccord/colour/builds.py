@@ -88,6 +88,12 @@ class Build(Frozen):
         """Return an RGB build, 0 to 255."""
         return cls(drive=Drive.RGB, values=(r, g, b))
 
+    @classmethod
+    def bare(cls, drive: Drive) -> Self:
+        """Return the build that prints nothing."""
+        nothing = 0.0 if drive is Drive.CMYK else FULL_SCALE[drive]
+        return cls(drive=drive, values=(nothing,) * len(CHANNELS[drive]))
+
     @property
     def total_ink(self) -> float | None:
         """The sum of the inks in percent; None for RGB, where the driver decides."""

@@ -11,10 +11,28 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.spaces import xyz_to_lab
+from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 from inkaccord.colour.spectra import light_white, spectra_to_xyz
 
 Array = NDArray[np.float64]
+
+
+def metamerism_index(
+    here: tuple[ArrayLike, ArrayLike], there: tuple[ArrayLike, ArrayLike]
+) -> Array:
+    """Return the index (...) for two colours whose CIELAB is known under both lights.
+
+    Parameters
+    ----------
+    here, there
+        CIELAB (..., 3) of the sample and the standard, under the reference light and under the
+        other one, each relative to the white of its light. The whites cancel in the correction, so
+        any one white does for all of it.
+    """
+    sample_here, standard_here = (lab_to_xyz(lab) for lab in here)
+    sample, standard = (lab_to_xyz(lab) for lab in there)
+    corrected = sample * standard_here / np.maximum(sample_here, 1e-6)
+    return delta_e_2000(xyz_to_lab(corrected), xyz_to_lab(standard))
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,12 +83,13 @@ def metamerism(
     there, here = light_white(light, observer), light_white(reference, observer)
     sample, other = seen(spectra, light), seen(standard, light)
     sample_here, other_here = seen(spectra, reference), seen(standard, reference)
-    corrected = sample * other_here / np.maximum(sample_here, 1e-6)
-    other_lab = xyz_to_lab(other, there)
+    sample_lab, other_lab = xyz_to_lab(sample, there), xyz_to_lab(other, there)
     return UnderAnotherLight(
         light=light,
         reference=reference,
-        index=delta_e_2000(xyz_to_lab(corrected, there), other_lab),
-        plain=delta_e_2000(xyz_to_lab(sample, there), other_lab),
+        index=metamerism_index(
+            (xyz_to_lab(sample_here, here), xyz_to_lab(other_here, here)), (sample_lab, other_lab)
+        ),
+        plain=delta_e_2000(sample_lab, other_lab),
         under_reference=delta_e_2000(xyz_to_lab(sample_here, here), xyz_to_lab(other_here, here)),
     )

@@ -5,9 +5,12 @@ from itertools import combinations
 
 import numpy as np
 
-from inkaccord.colour.agreement.differences import AgreementTable, agreement
+from inkaccord.colour.agreement.differences import AgreementTable, Differences, Papers, agreement
 from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.metamerism import metamerism_index
+from inkaccord.colour.pairs import Pair
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order, Release
 from inkaccord.stages.bench import Bench
@@ -23,6 +26,10 @@ from inkaccord.stages.results import (
 EYE_DECIDES_WITHIN = 6.0
 """Bound, ΔE00, up to which a judgement by eye is taken for one: two eyes that err by 1.5 to 3 each.
 Beyond, the swatches to choose from lay too far apart."""
+
+STATED_PAPER_BOUND = 3.0
+"""95 % bound, ΔE00, on a stock's colour that the order states and no one has read on the pair: what
+ISO 12647-7:2016 allows a proof's paper to be off (from memory)."""
 
 Carrying = list[tuple[str, Translation]]
 """The pieces that carry a colour, each with its translation."""
@@ -63,25 +70,38 @@ def _distances(order: Order, carrying: Carrying, bench: Bench) -> Iterator[Dista
                 tolerance=table.to_aim.tolerance,
                 verdict=table.to_aim.verdicts[at],
                 by_eye=it.evidence is Evidence.PICKED or it.aim_by_eye,
+                **_against_paper(table.to_aim_relative, at),
             )
     for (at, (name, it)), (to, (other, its)) in combinations(enumerate(carrying), 2):
-        relative = table.between_relative
+        there, index = elsewhere.get((at, to), (None, None))
         yield Distance(
             colour=it.colour,
             piece=name,
             other=other,
             delta_e_00=round(float(table.between.delta_e_00[at, to]), 3),
-            paper_relative=round(float(relative.delta_e_00[at, to]), 3) if relative else None,
             uncertainty=round(float(table.between.uncertainty[at, to]), 3),
             tolerance=table.between.tolerance,
             verdict=table.between.verdicts[at, to],
             by_eye=Evidence.PICKED in {it.evidence, its.evidence},
-            other_light=elsewhere.get((at, to)),
+            other_light=there,
+            metamerism=index,
+            **_against_paper(table.between_relative, (at, to)),
         )
 
 
+def _against_paper(relative: Differences | None, at: int | tuple[int, int]) -> dict[str, float]:
+    """Return the fields of a distance against the papers, where these are known."""
+    if relative is None or np.isnan(relative.delta_e_00[at]):
+        return {}
+    return {
+        "paper_relative": round(float(relative.delta_e_00[at]), 3),
+        "paper_uncertainty": round(float(relative.uncertainty[at]), 3),
+    }
+
+
 def _table(order: Order, carrying: Carrying, bench: Bench) -> AgreementTable:
-    known = [bench.pair(it.pair) for _, it in carrying]
+    aim = order.colours[carrying[0][1].colour].aim
+    printed = order.pair(aim.on) if aim.build is not None and aim.on is not None else None
     aims = [it for _, it in carrying if it.aim_lab is not None]
     return agreement(
         np.array([it.predicted_lab for _, it in carrying]),
@@ -90,26 +110,46 @@ def _table(order: Order, carrying: Carrying, bench: Bench) -> AgreementTable:
         aim_tolerance=order.tolerances.to_aim,
         aim_lab=np.array(aims[0].aim_lab) if aims else None,
         aim_bound=max((it.aim_uncertainty for it in aims), default=0.0),
-        papers_lab=np.array([it.model.paper_lab for it in known])
-        if all(it.is_read for it in known)
-        else None,
+        papers=_papers(order, [it.pair for _, it in carrying], bench),
+        aim_paper=None if printed is None else _papers(order, [printed], bench),
         same=[it.pair for _, it in carrying],
     )
 
 
+def _papers(order: Order, pairs: list[Pair], bench: Bench) -> Papers:
+    """Return the stocks of pairs: as read there, else as the order states them, else unknown."""
+    labs, bounds = [], []
+    for pair in pairs:
+        known = bench.pair(pair)
+        stock = order.stocks.get(pair.stock)
+        if known.is_read:
+            labs.append(known.model.paper_lab)
+            bounds.append(known.bound_of(Build.bare(known.drive)))
+        else:
+            stated = None if stock is None else stock.colour
+            labs.append(np.array(stated or (np.nan,) * 3))
+            bounds.append(STATED_PAPER_BOUND)
+    return Papers(np.array(labs), np.array(bounds))
+
+
 def _under_another_light(
     order: Order, carrying: Carrying, bench: Bench
-) -> dict[tuple[int, int], float]:
-    """Return ΔE00 under the order's other light, for pieces whose pairs have spectra."""
+) -> dict[tuple[int, int], tuple[float, float]]:
+    """Return ΔE00 and metamerism index under the order's other light, where spectra were read."""
     if order.light is None:
         return {}
-    seen: dict[int, np.ndarray] = {}
+    seen: dict[int, tuple[np.ndarray, np.ndarray]] = {}
     for at, (_, it) in enumerate(carrying):
-        model = bench.pair(it.pair).model_under(order.light)
+        known = bench.pair(it.pair)
+        model = known.model_under(order.light)
         if model is not None:
-            seen[at] = model.predict_lab(np.array([it.build.values]))[0]
+            there = model.predict_lab(np.array([it.build.values]))[0]
+            seen[at] = known.lab_of(it.build), there
     return {
-        (at, to): round(float(delta_e_2000(seen[at], seen[to])), 3)
+        (at, to): (
+            round(float(delta_e_2000(seen[at][1], seen[to][1])), 3),
+            round(float(metamerism_index(*zip(seen[at], seen[to], strict=True))), 3),
+        )
         for at, to in combinations(seen, 2)
     }
 

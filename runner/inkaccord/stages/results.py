@@ -142,6 +142,49 @@ class Unknown(Frozen):
     why: str
 
 
+class ControlsCompared(Frozen):
+    """The control swatches of one print beside those of an earlier one."""
+
+    sheet: str
+    read_on: datetime.date
+    since_sheet: str
+    since: datetime.date
+    delta_e_00: float
+    """Root mean square over the controls, the readings' noise taken off."""
+    largest: float
+    """Of the single controls, as read."""
+    swatches: int
+    beyond: bool
+    """Whether they lie farther apart than the device's tolerance."""
+
+
+class DriftState(StrEnum):
+    """What became of a pair whose controls were compared."""
+
+    STEADY = "steady"
+    RE_ANCHORED = "re-anchored"
+    """It has drifted, and its earlier readings were moved by what the controls tell."""
+    READ_ANEW = "read anew"
+    """It has drifted, and enough was read since to know it as it is now."""
+    TO_BE_READ = "to be read anew"
+    """It has drifted, and its device asks for a new sheet."""
+
+
+class Steadiness(Frozen):
+    """How a pair has kept to itself since it was first read, by its controls."""
+
+    state: DriftState
+    tolerance: float
+    compared: tuple[ControlsCompared, ...]
+    """Every comparison, the oldest first; each begins anew after a drift."""
+
+
+class PairSteadiness(Steadiness):
+    """The steadiness of a pair whose controls were read more than once."""
+
+    pair: Pair
+
+
 class Trade(Frozen):
     """One point on the curve of a colour that some pair can't reach: alike against true."""
 
@@ -163,6 +206,7 @@ class Translations(Frozen):
     trades: tuple[Trade, ...] = ()
     """For colours out of reach somewhere: what agreement costs."""
     unknown: tuple[Unknown, ...] = ()
+    steadiness: tuple[PairSteadiness, ...] = ()
     findings: tuple[Diagnostic, ...] = ()
 
     def of(self, colour: str, pair: Pair) -> Translation | None:
@@ -218,7 +262,10 @@ class Distance(Frozen):
     """The second piece; None for the aim."""
     delta_e_00: float
     paper_relative: float | None = None
-    """The same with each colour seen against its own paper."""
+    """The same with each colour seen against its own paper; None where a paper is not known, and
+    to an aim that is no print on a paper."""
+    paper_uncertainty: float | None = None
+    """95 % bound, ΔE00, on ``paper_relative``: that of the colours and of the papers."""
     uncertainty: float
     tolerance: float
     verdict: Verdict
@@ -226,6 +273,9 @@ class Distance(Frozen):
     """Whether it rests on judgement by eye."""
     other_light: float | None = None
     """The distance under the order's other light, where spectra exist."""
+    metamerism: float | None = None
+    """Metamerism index for the change to that light (ISO 18314-4, multiplicative correction):
+    what of ``other_light`` the change of light alone does."""
 
 
 class Agreement(Frozen):

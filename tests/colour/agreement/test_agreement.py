@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkaccord.colour.agreement.differences import agreement, differences, least_sure
+from inkaccord.colour.agreement.differences import Papers, agreement, differences, least_sure
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.spaces import lab_to_xyz, paper_relative_lab
@@ -54,14 +54,48 @@ def test_an_uncertain_aim_makes_the_verdict_uncertain():
 
 def test_relative_to_the_papers():
     papers = np.array([[95.0, 0, -2], [95.0, 0, -2], [80.0, 6, 18]])
-    table = _table([0.3] * 3, papers_lab=papers)
+    table = _table([0.3] * 3, papers=Papers(papers, np.zeros(3)))
     assert table.between_relative is not None
+    assert np.allclose(table.between_relative.uncertainty, table.between.uncertainty)
     relative = np.array([paper_relative_lab(*both) for both in zip(LABS, papers, strict=True)])
     expected = delta_e_2000(relative[0], relative[2])
     assert np.isclose(table.between_relative.delta_e_00[0, 2], expected)
     # What ICC.1's media-relative colorimetry says, by hand.
     by_hand = lab_to_xyz(LABS[2]) / lab_to_xyz(papers[2]) * np.array([96.422, 100, 82.521])
     assert np.allclose(lab_to_xyz(relative[2]), by_hand)
+
+
+def test_an_unknown_paper_leaves_the_others_known():
+    papers = np.array([[95.0, 0, -2], [np.nan] * 3, [80.0, 6, 18]])
+    relative = _table([0.3] * 3, papers=Papers(papers, np.full(3, 0.5))).between_relative
+    assert relative is not None
+    assert np.isnan(relative.delta_e_00[0, 1])
+    assert np.isfinite(relative.delta_e_00[0, 2])
+    assert np.isfinite(relative.uncertainty[0, 2])
+
+
+def test_what_an_uncertain_paper_adds_against_chance():
+    """Against a simulation: papers off by equal errors whose 95th percentile is their bound."""
+    papers = np.array([[95.0, 0, -2], [93.0, -1, 4], [70.0, 8, 20]])
+    bounds = np.array([1.0, 2.0, 3.0])
+    seen, added = Papers(papers, bounds).seen(LABS)
+    rng = np.random.default_rng(5)
+    for at in range(3):
+        off = rng.normal(0, bounds[at] / np.sqrt(7.814728), (20_000, 3))
+        moved = delta_e_2000(seen[at], paper_relative_lab(LABS[at], papers[at] + off))
+        # The error is no longer equal in all directions, so a 95 % bound of it is a rough one.
+        assert added[at] == pytest.approx(float(np.percentile(moved, 95)), rel=0.3)
+
+
+def test_to_an_aim_that_is_a_print_on_a_paper():
+    papers = Papers(np.array([[95.0, 0, -2], [95.0, 0, -2], [80.0, 6, 18]]), np.zeros(3))
+    aim_paper = Papers(np.array([[95.0, 0, -2]]), np.zeros(1))
+    table = _table([0.3] * 3, aim_lab=LABS[0], papers=papers, aim_paper=aim_paper)
+    assert table.to_aim_relative is not None
+    assert table.to_aim_relative.delta_e_00[0] == pytest.approx(0, abs=1e-9)
+    assert table.between_relative is not None
+    assert np.isclose(table.to_aim_relative.delta_e_00[2], table.between_relative.delta_e_00[0, 2])
+    assert _table([0.3] * 3, aim_lab=LABS[0], papers=papers).to_aim_relative is None
 
 
 @pytest.mark.parametrize(("distance", "bound"), [(0.0, 1.5), (1.0, 1.0), (2.0, 1.0), (2.5, 3.0)])

@@ -56,6 +56,35 @@ class Differences:
 
 
 @dataclass(frozen=True, eq=False)
+class Papers:
+    """The stocks that n colours are printed on.
+
+    Attributes
+    ----------
+    labs
+        (n, 3) CIELAB; NaN for a stock of which nothing is known.
+    bounds
+        (n,) 95 % bounds on the error of each, ΔE00.
+    """
+
+    labs: Array
+    bounds: Array
+
+    def seen(self, colours: Array) -> tuple[Array, Array]:
+        """Return (n, 3) colours with their papers taken for white, and (n,) what that adds.
+
+        What is added to the bound of a colour is how far it moves when its paper moves by the
+        paper's own bound, the mean square of the three directions.
+        """
+        seen = paper_relative_lab(colours, self.labs)
+        moved = [
+            delta_e_2000(seen, paper_relative_lab(colours, self.labs + step))
+            for step in np.eye(3)[:, None, :] * self.bounds[:, None]
+        ]
+        return seen, np.sqrt(np.mean(np.square(moved), axis=0))
+
+
+@dataclass(frozen=True, eq=False)
 class AgreementTable:
     """One colour on n pieces.
 
@@ -65,15 +94,17 @@ class AgreementTable:
         (n, n): every piece against every other.
     to_aim
         (n,): every piece against the aim; None where no aim is known.
-    between_relative
-        (n, n): with each piece's own paper taken for white; None where a paper is not known.
-        People match neither absolutely nor fully relative to the paper (Journal of Imaging
-        Science and Technology 67(5), 050411, 2023), so both are shown; verdicts go by ``between``.
+    between_relative, to_aim_relative
+        The same with each piece's own paper taken for white (and the aim's, for an aim that is a
+        print on a paper); NaN where a paper is not known, None where none is. People match neither
+        absolutely nor fully relative to the paper (Journal of Imaging Science and Technology 67(5),
+        050411, 2023), so both are shown; verdicts go by the absolute ones.
     """
 
     between: Differences
     to_aim: Differences | None
     between_relative: Differences | None
+    to_aim_relative: Differences | None = None
 
     @property
     def apart(self) -> float:
@@ -95,7 +126,8 @@ def agreement(
     aim_tolerance: float,
     aim_lab: ArrayLike | None = None,
     aim_bound: float = 0.0,
-    papers_lab: ArrayLike | None = None,
+    papers: Papers | None = None,
+    aim_paper: Papers | None = None,
     same: Sequence[Hashable] | None = None,
 ) -> AgreementTable:
     """Return how far apart n pieces print one colour.
@@ -110,8 +142,8 @@ def agreement(
         ΔE00 between two pieces, and from a piece to the aim.
     aim_lab, aim_bound
         (3,) CIELAB of the aim and its own uncertainty (a picked aim has one).
-    papers_lab
-        (n, 3) CIELAB of the pieces' stocks.
+    papers, aim_paper
+        The stocks of the pieces (n), and of the print that is the aim (1).
     same
         (n,) a key for each piece: pieces of one key (one pair, one build) are the same print and
         differ by nothing, however uncertain their colour is.
@@ -123,21 +155,27 @@ def agreement(
     alike = np.array([[one == other for other in keys] for one in keys]).reshape(joint.shape)
     joint[alike] = 0.0
 
-    def table(of: Array) -> Differences:
+    def table(of: Array, bound: Array) -> Differences:
         apart = delta_e_2000(of[:, None, :], of[None, :, :])
-        return differences(np.where(alike, 0.0, apart), joint, between_tolerance)
+        return differences(np.where(alike, 0.0, apart), bound, between_tolerance)
 
     to_aim = None
     if aim_lab is not None:
         joined = np.hypot(unsure, aim_bound)
         to_aim = differences(delta_e_2000(colours, aim_lab), joined, aim_tolerance)
-    relative = None
-    if papers_lab is not None:
-        papers = np.atleast_2d(np.asarray(papers_lab, dtype=np.float64))
-        relative = table(
-            np.array([paper_relative_lab(*pair) for pair in zip(colours, papers, strict=True)])
-        )
-    return AgreementTable(table(colours), to_aim, relative)
+    between_relative = to_aim_relative = None
+    if papers is not None:
+        seen, more = papers.seen(colours)
+        added = np.where(alike, 0.0, np.hypot(more[:, None], more[None, :]))
+        between_relative = table(seen, np.hypot(joint, added))
+        if to_aim is not None and aim_paper is not None:
+            aim_seen, aim_more = aim_paper.seen(np.atleast_2d(np.asarray(aim_lab, dtype=float)))
+            to_aim_relative = differences(
+                delta_e_2000(seen, aim_seen),
+                np.hypot(to_aim.uncertainty, np.hypot(more, aim_more)),
+                aim_tolerance,
+            )
+    return AgreementTable(table(colours, joint), to_aim, between_relative, to_aim_relative)
 
 
 def differences(delta_e_00: ArrayLike, uncertainty: ArrayLike, tolerance: float) -> Differences:
