@@ -17,7 +17,8 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
-from inkaccord.artwork.inventory.markers import Label, MarkerWriter, labels_in
+from inkaccord.artwork.inventory.marker_codes import labels_in
+from inkaccord.artwork.inventory.markers import Label, MarkerWriter
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
 from inkaccord.artwork.objects.colours import ArtworkColour

@@ -8,22 +8,16 @@ they take colours from their caller.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
 import pikepdf
-from numpy.typing import NDArray
 from typing_extensions import override
 
-from inkaccord.artwork.content.scan import COLOUR_OPERATORS, PAINT_OPERATORS
 from inkaccord.artwork.inventory.flat import flat_image, flat_shading
+from inkaccord.artwork.inventory.marker_codes import marker_rgb
+from inkaccord.artwork.inventory.marker_content import MarkerContent, Output, dictionary
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.marks.interpreter import Instruction
 from inkaccord.artwork.marks.mark import Role
-from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.marks.state import Ink
 from inkaccord.artwork.objects.boxes import PageBoxes
 from inkaccord.artwork.objects.colours import ArtworkColour
@@ -31,58 +25,9 @@ from inkaccord.artwork.objects.geometry import Bounds, Matrix
 from inkaccord.artwork.objects.page_objects import inline_entries, own_resources
 
 Label = tuple[ArtworkColour, Role]
-_SCRAMBLE = 0x9E3779B1
-_UNSCRAMBLE = pow(_SCRAMBLE, -1, 1 << 24)
-_PAPER = 0xFFFFFF
-_COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
-_TEXT_WORDS = frozenset(word.decode() for word, (_, _, text) in PAINT_OPERATORS.items() if text)
-_PATH_WORDS = frozenset(word.decode() for word in PAINT_OPERATORS) - _TEXT_WORDS | {"n"}
-_CONSTRUCTION = frozenset(("m", "l", "c", "v", "y", "re", "h", "W", "W*"))
-_ONLY_FILL = {"B": "f", "B*": "f*", "b": "f", "b*": "f*"}
-_ONLY_STROKE = {"B": "S", "B*": "S", "b": "s", "b*": "s"}
-_PLAIN_STATE = ("/LW", "/LC", "/LJ", "/ML", "/D", "/Font", "/SA", "/FL")
 
 
-def marker_rgb(label: int) -> tuple[int, int, int]:
-    """Return the marker of a label from 1, as 8-bit RGB; neighbours lie far apart."""
-    code = label * _SCRAMBLE & 0xFFFFFF
-    return code >> 16, code >> 8 & 255, code & 255
-
-
-def labels_in(picture: NDArray[np.uint8]) -> NDArray[np.uint32]:
-    """Return the label at each pixel: 0 is bare paper, the rest as :func:`marker_rgb` numbers.
-
-    A pixel of no marker gives a number above all labels in use.
-    """
-    code = picture[..., 0].astype(np.uint32)
-    for channel in (1, 2):
-        code <<= np.uint32(8)
-        code |= picture[..., channel]
-    label = code * np.uint32(_UNSCRAMBLE)  # wraps at 2**32, a multiple of 2**24
-    label &= np.uint32(0xFFFFFF)
-    label[code == _PAPER] = 0
-    return label
-
-
-@dataclass(slots=True)
-class _Output:
-    """A content stream being written, with its resources."""
-
-    instructions: list[Any] = field(default_factory=list)
-    resources: dict[str, dict[str, Any]] = field(default_factory=dict)
-    path_start: int | None = None
-
-    def add(self, word: str, *operands: Any) -> None:
-        self.instructions.append((list(operands), pikepdf.Operator(word)))
-
-    def name(self, category: str, thing: Any) -> pikepdf.Name:
-        entries = self.resources.setdefault(category, {})
-        name = f"/Mark{len(entries)}"
-        entries[name] = thing
-        return pikepdf.Name(name)
-
-
-class MarkerWriter(PageReader):
+class MarkerWriter(MarkerContent):
     """Turns the pages of an open PDF into marker pages, in place.
 
     Parameters
@@ -108,15 +53,11 @@ class MarkerWriter(PageReader):
         lift: bool = False,
         limits: Limits | None = None,
     ) -> None:
-        super().__init__(pdf, lambda _: None, limits)
+        super().__init__(pdf, limits)
         self.labels = labels
         self.lift = lift
         self.has_see_through = False
-        self._out = _Output()
-        self._said: dict[str, int | pikepdf.Name | None] = {}
         self._side = "fill"
-        self._replacement: tuple[str, pikepdf.Name] | None = None
-        self._show_font: pikepdf.Name | None = None
         self._glyph = False
         self._forms: dict[Any, pikepdf.Stream] = {}
         self._cells: dict[Any, Any] = {}
@@ -125,17 +66,17 @@ class MarkerWriter(PageReader):
 
     def write_page(self, page: pikepdf.Page, boxes: PageBoxes) -> None:
         """Replace a page's content and annotations by their marker copy."""
-        with self._output() as whole:
+        with self.output() as whole:
             self._top = whole
-            with self._output() as content:
+            with self.output() as content:
                 super().read_page(page, boxes)
             unit = boxes.user_unit
-            form = self._stream(content)
+            form = self.stream(content)
             form["/BBox"] = pikepdf.Array([corner / unit for corner in boxes.media.corners_pt])
             form["/Type"], form["/Subtype"] = pikepdf.Name.XObject, pikepdf.Name.Form
             # The page's own content comes first, its annotations above it.
             whole.instructions.insert(0, ([whole.name("/XObject", form)], pikepdf.Operator("Do")))
-        stream = self._stream(whole)
+        stream = self.stream(whole)
         node = page.obj
         node["/Resources"] = stream["/Resources"]
         del stream["/Resources"]
@@ -151,137 +92,14 @@ class MarkerWriter(PageReader):
         self, annotation: pikepdf.Dictionary, form: pikepdf.Stream, onto: Matrix, *, name: str
     ) -> None:
         """Put an annotation's marker copy on the page."""
-        with self._onto(self._top) as out:
+        with self.onto(self._top) as out:
             super().paint_appearance(annotation, form, onto, name=name)
-            if self._replacement is not None:
+            if self.replacement is not None:
                 out.add("q")
                 out.add("cm", *onto)
-                out.add("Do", self._replacement[1])
+                out.add("Do", self.replacement[1])
                 out.add("Q")
-            self._replacement = None
-
-    # --- writing ---------------------------------------------------------------------------
-
-    @contextmanager
-    def _output(self) -> Iterator[_Output]:
-        with self._onto(_Output()) as out:
-            yield out
-
-    @contextmanager
-    def _onto(self, out: _Output) -> Iterator[_Output]:
-        kept = self._out, self._said, self._replacement, self._show_font
-        self._out, self._said, self._replacement, self._show_font = out, {}, None, None
-        try:
-            yield out
-        finally:
-            self._out, self._said, self._replacement, self._show_font = kept
-
-    def _stream(self, out: _Output) -> pikepdf.Stream:
-        stream = self.pdf.make_stream(pikepdf.unparse_content_stream(out.instructions))
-        stream["/Resources"] = _dictionary(out.resources)
-        return stream
-
-    @override
-    def keep(self, instruction: Instruction, word: str) -> None:
-        """Write the operator's marker form."""
-        out = self._out
-        if word in _COLOUR_WORDS:
-            return
-        if word in _CONSTRUCTION:
-            if out.path_start is None:
-                out.path_start = len(out.instructions)
-            out.instructions.append(instruction)
-        elif word in _PATH_WORDS:
-            self._keep_path(word)
-        elif word in _TEXT_WORDS:
-            self._keep_text(instruction)
-        elif word in {"Do", "sh", "INLINE IMAGE"}:
-            self._keep_object(instruction)
-        elif word == "gs":
-            self._keep_state(instruction)
-        else:
-            if word in {"Tf", "BDC"}:
-                self._carry(instruction.operands, word)
-            out.instructions.append(instruction)
-
-    def _carry(self, operands: Any, word: str) -> None:
-        category = "/Font" if word == "Tf" else "/Properties"
-        for operand in operands:
-            if isinstance(operand, pikepdf.Name):
-                found = self.resource(category, operand)
-                if found is not None:
-                    self._out.resources.setdefault(category, {})[str(operand)] = found
-
-    def _set_markers(self, at: int) -> None:
-        ops: list[Any] = []
-        for side, space, number, plain in (
-            ("fill", "cs", "scn", "rg"),
-            ("stroke", "CS", "SCN", "RG"),
-        ):
-            said = self._said.get(side)
-            if isinstance(said, int):
-                rgb = [channel / 255 for channel in marker_rgb(said)]
-                ops.append((rgb, pikepdf.Operator(plain)))
-            elif said is not None:
-                ops.append(([pikepdf.Name.Pattern], pikepdf.Operator(space)))
-                ops.append(([said], pikepdf.Operator(number)))
-        self._out.instructions[at:at] = ops
-
-    def _keep_path(self, word: str) -> None:
-        out = self._out
-        fills = self._said.get("fill") is not None
-        strokes = self._said.get("stroke") is not None
-        if not fills and not strokes:
-            word = "n"
-        elif not strokes:
-            word = _ONLY_FILL.get(word, word)
-        elif not fills:
-            word = _ONLY_STROKE.get(word, word)
-        start = out.path_start if out.path_start is not None else len(out.instructions)
-        self._set_markers(start)
-        out.add(word)
-        out.path_start = None
-        self._said = {}
-
-    def _keep_text(self, instruction: Instruction) -> None:
-        out = self._out
-        mode = self.state.text_mode
-        fills = self._said.get("fill") is not None
-        strokes = self._said.get("stroke") is not None
-        clip = 4 if mode >= 4 else 0
-        seen = clip + (2 if fills and strokes else 0 if fills else 1 if strokes else 3)
-        self._set_markers(len(out.instructions))
-        if self._show_font is not None:
-            out.add("Tf", self._show_font, self.state.size)
-        if seen != mode:
-            out.add("Tr", seen)
-        out.instructions.append(instruction)
-        if seen != mode:
-            out.add("Tr", mode)
-        self._said, self._show_font = {}, None
-
-    def _keep_object(self, instruction: Instruction) -> None:
-        out = self._out
-        if self._replacement is not None:
-            out.add(self._replacement[0], self._replacement[1])
-        elif self._said.get("fill") is not None:  # a stencil: the shape stays, the colour is new
-            self._set_markers(len(out.instructions))
-            if isinstance(instruction, pikepdf.ContentStreamInlineImage):
-                out.instructions.append(instruction)
-            else:
-                found = self.resource("/XObject", instruction.operands[-1])
-                out.add("Do", out.name("/XObject", found))
-        self._replacement, self._said = None, {}
-
-    def _keep_state(self, instruction: Instruction) -> None:
-        name = instruction.operands[-1]
-        found = self.resource("/ExtGState", name)
-        if isinstance(found, pikepdf.Dictionary):
-            plain = {key: found[key] for key in _PLAIN_STATE if key in found}
-            self._out.resources.setdefault("/ExtGState", {})[str(name)] = pikepdf.Dictionary(plain)
-            self._out.instructions.append(instruction)
-
-    # --- what is painted -------------------------------------------------------------------
+            self.replacement = None
 
     def label(self, colour: ArtworkColour, role: Role) -> int:
         """Return the label of a colour in a role, a new one where it has none yet."""
@@ -308,7 +126,7 @@ class MarkerWriter(PageReader):
         """Note the marker instead of telling the mark."""
         if self._is_left_out(colour, overprint=bool(facts.get("overprint"))):
             return
-        self._said[self._side] = self.label(colour, role)
+        self.said[self._side] = self.label(colour, role)
 
     def _is_left_out(self, colour: ArtworkColour, *, overprint: bool) -> bool:
         state = self.state
@@ -338,34 +156,34 @@ class MarkerWriter(PageReader):
         key = (form.objgen, *self._ink_key()) if form.is_indirect else None
         copied = self._forms.get(key)
         if copied is None:
-            with self._output() as out:
+            with self.output() as out:
                 super().paint_form(form, name)
-            copied = self._stream(out)
+            copied = self.stream(out)
             for entry in ("/BBox", "/Matrix", "/OC"):
                 if entry in form:
                     copied[entry] = form[entry]
             copied["/Type"], copied["/Subtype"] = pikepdf.Name.XObject, pikepdf.Name.Form
             if key is not None:
                 self._forms[key] = copied
-        self._replacement = ("Do", self._out.name("/XObject", copied))
+        self.replacement = ("Do", self.out.name("/XObject", copied))
 
     @override
     def paint_image(self, image: pikepdf.Stream) -> None:
         """Write a one-pixel image in the marker's colour, masked as the image was."""
         self._side = "image"
         super().paint_image(image)
-        label = self._said.pop("image", None)
+        label = self.said.pop("image", None)
         if isinstance(label, int):
-            self._replacement = ("Do", self._out.name("/XObject", self._flat_image(label, image)))
+            self.replacement = ("Do", self.out.name("/XObject", self._flat_image(label, image)))
 
     @override
     def paint_inline_image(self, image: Any) -> None:
         """Do the same for an inline image."""
         self._side = "image"
         super().paint_inline_image(image)
-        label = self._said.pop("image", None)
+        label = self.said.pop("image", None)
         if isinstance(label, int) and inline_entries(image):
-            self._replacement = ("Do", self._out.name("/XObject", self._flat_image(label, None)))
+            self.replacement = ("Do", self.out.name("/XObject", self._flat_image(label, None)))
 
     def _flat_image(self, label: int, image: pikepdf.Stream | None) -> pikepdf.Stream:
         key = (label, image.objgen if image is not None else None)
@@ -379,10 +197,10 @@ class MarkerWriter(PageReader):
         """Write the shading in one flat colour: it covers what it covered."""
         self._side = "shading"
         super().paint_shading(shading)
-        label = self._said.pop("shading", None)
+        label = self.said.pop("shading", None)
         if isinstance(label, int):
             flat = flat_shading(self.pdf, shading, marker_rgb(label))
-            self._replacement = ("sh", self._out.name("/Shading", flat))
+            self.replacement = ("sh", self.out.name("/Shading", flat))
 
     @override
     def paint_pattern(self, ink: Ink, bounds: Bounds, role: Role, facts: dict[str, Any]) -> None:
@@ -393,7 +211,7 @@ class MarkerWriter(PageReader):
         shades = int(pattern.get("/PatternType", 0)) == 2
         if shades or int(pattern.get("/PaintType", 1)) == 2:
             super().paint_pattern(ink, bounds, role, facts)
-            label = self._said.get(side)
+            label = self.said.get(side)
             if not isinstance(label, int):
                 return
             copied = self._cells.get((pattern.objgen, label))
@@ -409,7 +227,7 @@ class MarkerWriter(PageReader):
                 copied = self._cell(ink, bounds, None)
                 if key is not None:
                     self._cells[key] = copied
-        self._said[side] = self._out.name("/Pattern", copied)
+        self.said[side] = self.out.name("/Pattern", copied)
 
     def _shaded(self, pattern: pikepdf.Object, label: int) -> pikepdf.Dictionary:
         entries = {key: pattern[key] for key in ("/Matrix",) if key in pattern}
@@ -423,7 +241,7 @@ class MarkerWriter(PageReader):
         pattern = ink.pattern
         if not isinstance(pattern, pikepdf.Stream):  # the caller made sure
             raise TypeError("a tiling pattern is a stream")
-        with self._output() as out:
+        with self.output() as out:
             if label is None:
                 self._read_cell(pattern, bounds)
             else:
@@ -431,7 +249,7 @@ class MarkerWriter(PageReader):
                     self.colours_locked = True
                     self.state.fill = self.state.stroke = Ink(ink.space, ink.colour)
                     self.run(self.parse(pattern), own_resources(pattern, self.resources))
-        copied = self._stream(out)
+        copied = self.stream(out)
         for entry in ("/BBox", "/XStep", "/YStep", "/Matrix", "/TilingType"):
             if entry in pattern:
                 copied[entry] = pattern[entry]
@@ -455,22 +273,16 @@ class MarkerWriter(PageReader):
             for name, glyph in font.get("/CharProcs", pikepdf.Dictionary()).items():
                 if not isinstance(glyph, pikepdf.Stream):
                     continue
-                with self._onto(_Output(resources=shared)) as out:
+                with self.onto(Output(resources=shared)) as out:
                     with self.nested(glyph, "glyph") as entered:
                         if entered:
                             self.run(self.parse(glyph), own_resources(font, self.resources))
                     content = pikepdf.unparse_content_stream(out.instructions)
                     glyphs[str(name)] = self.pdf.make_stream(content)
             self._glyph = outer
-            copied["/Resources"] = _dictionary(shared)
+            copied["/Resources"] = dictionary(shared)
             copied["/CharProcs"] = pikepdf.Dictionary(glyphs)
             self._type3[key] = copied
-        self._show_font = self._out.name("/Font", copied)
+        self.show_font = self.out.name("/Font", copied)
         self._side = "fill"
         super().paint_fill(bounds, Role.TEXT)
-
-
-def _dictionary(resources: dict[str, dict[str, Any]]) -> pikepdf.Dictionary:
-    return pikepdf.Dictionary(
-        {category: pikepdf.Dictionary(entries) for category, entries in resources.items()}
-    )

@@ -8,35 +8,22 @@ that changed has to be one of those pairs.
 
 from __future__ import annotations
 
-import shutil
-import subprocess
-import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
-from decimal import Decimal
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
-from inkaccord.artwork.content.walk import ColourUse, Role, walk
-from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.objects.ramps import numbers_array
-from inkaccord.artwork.objects.spaces import (
-    DEVICE,
-    Colour,
-    Space,
-    SpaceKind,
-    device_paint,
-    write_number,
-    write_paint,
-)
+from inkaccord.artwork.proof.swapped_colours import swapped_colours
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, save
+from inkaccord.artwork.rendering import ghostscript_path, ink_pages
 from inkaccord.artwork.swaps import SwapTable
+from inkaccord.errors import FileError
 
 PAGES = 16
 """Pages that are rendered; a suite's piece has one to four."""
@@ -46,48 +33,23 @@ SECONDS = 120
 CLOSE = 4
 """Of 65535: how far Ghostscript's own arithmetic moves one and the same colour."""
 PATCH_PIXELS = 8
-MOST_KEPT = 2000
 PATCHES_PER_ROW = 32
 
 Pixels = NDArray[np.uint16]
 """Shape (height, width, 4): C, M, Y, K from 0 to 65535."""
 
 
-@dataclass(slots=True)
-class _Swapped:
-    """The swapped colours of a document, and the pages that can be judged pixel by pixel."""
-
-    pairs: list[tuple[str, bytes, bytes]] = field(default_factory=list)
-    """In words, and the operators that set the old and the new colour."""
-    old_spaces: list[Any] = field(default_factory=list)
-    new_spaces: list[Any] = field(default_factory=list)
-    kept: list[bytes] = field(default_factory=list)
-    """The operators that set colours which stay: one of them may look like an old one."""
-    pictures: set[int] = field(default_factory=set)
-    """Pages with photographs or transparency, which can show any colour by chance."""
-    blended: set[int] = field(default_factory=set)
-    """Pages where a pixel can be a mixture: gradients, transparency, overprint, tables."""
-
-
 def ink_differences(
     before: bytes, after: bytes, table: SwapTable, options: RecolourOptions
 ) -> tuple[str, str, list[str]]:
     """Return the verdict (``pass``, ``fail``, ``not run``), what was compared, what is wrong."""
-    program = shutil.which("gs")
-    if program is None:
+    if ghostscript_path() is None:
         return "not run", "", ["Ghostscript is not installed"]
-    with tempfile.TemporaryDirectory(prefix="inkaccord-") as name:
-        return _differences(_Renderer(program, Path(name)), before, after, table, options)
-
-
-def _differences(
-    renderer: _Renderer, before: bytes, after: bytes, table: SwapTable, options: RecolourOptions
-) -> tuple[str, str, list[str]]:
     with (
         open_artwork(before, limits=options.limits) as old,
         open_artwork(after, limits=options.limits) as new,
     ):
-        swapped = _swapped_colours(old, new, table, options)
+        swapped = swapped_colours(old, new, table, options)
         pages = min(len(old.pages), PAGES)
         dpi = _resolution(old, pages)
         for pdf in (old, new):
@@ -98,13 +60,10 @@ def _differences(
         files = save(old), save(new)
     try:
         with ThreadPoolExecutor(2) as both:  # each waits for a program of its own
-            jobs = [
-                both.submit(renderer.pages, data, pages + 1, dpi, name)
-                for data, name in zip(files, ("before", "after"), strict=True)
-            ]
+            jobs = [both.submit(_rendered, data, pages + 1, dpi) for data in files]
             images = [job.result() for job in jobs]
-    except RenderError as problem:
-        return "not run", "", [f"Ghostscript cannot render the file: {problem}"]
+    except FileError as problem:
+        return "not run", "", [problem.findings[0].message]
     count = len(swapped.pairs)
     rendered = _patch_colours(images[0][-1], len(olds))
     known = _Known(rendered[:count], _patch_colours(images[1][-1], count), rendered[count:])
@@ -131,117 +90,6 @@ def _differences(
         f"{changed - mixed} by exactly a swap, {mixed} as mixtures that are not judged singly"
     )
     return ("fail" if details else "pass"), checked, details
-
-
-# -- what was swapped -------------------------------------------------------------------------
-
-
-def _swapped_colours(
-    old: pikepdf.Pdf, new: pikepdf.Pdf, table: SwapTable, options: RecolourOptions
-) -> _Swapped:
-    result = _Swapped()
-    new_spots = {
-        use.space.name: use.space
-        for use in walk(new, options.limits)
-        if use.space is not None and use.space.kind is SpaceKind.SPOT
-    }
-    seen: set[Colour] = set()
-    for use in walk(old, options.limits):
-        mapped = table.of(use.colour)
-        kept_spot = use.space is not None and use.space.name in table.whole_spots and not mapped
-        if use.page is not None and _can_mix(use, changes=mapped is not None or kept_spot):
-            result.blended.add(use.page)
-        if use.colour in seen:
-            continue
-        seen.add(use.colour)
-        first = _setting(use.colour, use.space, result.old_spaces)
-        if not (mapped or kept_spot):
-            if first and len(result.kept) < MOST_KEPT:
-                result.kept.append(first)
-            continue
-        if mapped is not None:
-            second = write_paint(mapped.paint, fill=True)
-        else:
-            second = _setting(
-                use.colour, new_spots.get(use.space.name if use.space else ""), result.new_spaces
-            )
-        if first and second:
-            result.pairs.append((str(use.colour), first, second))
-    for number, page in enumerate(old.pages, start=1):
-        transparent, pictures = _mixing(page)
-        if transparent:
-            result.blended.add(number)
-        if transparent or pictures:
-            result.pictures.add(number)
-    return result
-
-
-def _can_mix(use: ColourUse, *, changes: bool) -> bool:
-    overprints = use.overprint.fill or use.overprint.stroke
-    return overprints or (changes and use.role in (Role.GRADIENT, Role.IMAGE))
-
-
-def _setting(colour: Colour, space: Space | None, spaces: list[Any]) -> bytes:
-    """Return the operators that set a colour; empty if it can't be set outside its place."""
-    if space is None or space.kind is SpaceKind.UNKNOWN:
-        return b""
-    if space.kind is SpaceKind.PATTERN:
-        space = space.base
-    if space is not None and space.kind is SpaceKind.INDEXED:
-        space = space.base
-    if space is None or len(colour.numbers) != space.components:
-        return b""
-    if space.kind in DEVICE:
-        return write_paint(device_paint(space.kind, colour.numbers), fill=True)
-    spaces.append(space.definition)
-    numbers = " ".join(write_number(number) for number in colour.numbers)
-    return f"/P{len(spaces) - 1} cs {numbers} sc".encode()
-
-
-def _mixing(page: pikepdf.Page) -> tuple[bool, bool]:
-    """Whether a page blends (opacity, blend modes, masks, groups), and whether it has pictures."""
-    transparent = entry(entry(page.obj, "/Group"), "/CS") is not None
-    pictures = b"ID" in b"".join(_contents(page))
-    pending: list[Any] = [page.obj.get("/Resources"), page.obj.get("/Annots")]
-    seen: set[tuple[int, int]] = set()
-    while pending:
-        thing = pending.pop()
-        number = objgen(thing)
-        if number != (0, 0):
-            if number in seen:
-                continue
-            seen.add(number)
-        if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-            transparent = transparent or _blends(thing)
-            pictures = pictures or thing.get("/Subtype") == "/Image"
-            pending += [v for k, v in thing.items() if k not in ("/Parent", "/P", "/Font", "/OC")]
-        elif isinstance(thing, pikepdf.Array):
-            pending += list(thing)
-    return transparent, pictures
-
-
-def _contents(page: pikepdf.Page) -> Iterator[bytes]:
-    contents = page.obj.get("/Contents")
-    for stream in contents if isinstance(contents, pikepdf.Array) else [contents]:
-        if isinstance(stream, pikepdf.Stream):
-            try:
-                yield bytes(stream.read_bytes())
-            except pikepdf.PdfError:
-                continue
-
-
-def _blends(thing: Any) -> bool:
-    if isinstance(entry(thing, "/SMask"), (pikepdf.Dictionary, pikepdf.Stream)):
-        return True
-    if any(key in thing for key in ("/TR", "/TR2")) and "/Type" in thing:
-        return True
-    mode = entry(thing, "/BM")
-    if mode is not None and mode not in ("/Normal", "/Compatible"):
-        return True
-    if entry(entry(thing, "/Group"), "/CS") is not None:
-        return True
-    shares = [entry(thing, key) for key in ("/ca", "/CA")]
-    return any(isinstance(one, (int, float, Decimal)) and one < 1 for one in shares)
 
 
 # -- patches ----------------------------------------------------------------------------------
@@ -343,65 +191,13 @@ def _percent(pixel: Pixels) -> str:
     return "cmyk " + " ".join(f"{value / 655.35:.2f}".rstrip("0").rstrip(".") for value in pixel)
 
 
-# -- rendering --------------------------------------------------------------------------------
-
-
-class RenderError(Exception):
-    """Ghostscript did not make a picture."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Renderer:
-    program: str
-    folder: Path
-
-    def pages(self, data: bytes, count: int, dpi: float, name: str) -> list[Pixels]:
-        """Return the first pages as ink amounts. Raises RenderError."""
-        source = self.folder / f"{name}.pdf"
-        source.write_bytes(data)
-        command = [
-            self.program, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=tiff64nc",
-            f"-r{dpi:g}", "-dFirstPage=1", f"-dLastPage={count}", "-dTextAlphaBits=1",
-            "-dGraphicsAlphaBits=1", f"-sOutputFile={self.folder / name}-%d.tif", str(source),
-        ]  # fmt: skip
-        try:
-            done = subprocess.run(  # noqa: S603 - a fixed program with arguments of our own
-                command, capture_output=True, timeout=SECONDS, check=False
-            )
-        except subprocess.TimeoutExpired:
-            raise RenderError(f"it took more than {SECONDS} s") from None
-        pictures = [self.folder / f"{name}-{number}.tif" for number in range(1, count + 1)]
-        if done.returncode != 0 or not all(picture.exists() for picture in pictures):
-            words = (done.stderr or done.stdout).decode("latin-1").strip().split("\n")[0]
-            raise RenderError(words[:120] or "no picture")
-        return [read_tiff(picture.read_bytes()) for picture in pictures]
-
-
-def read_tiff(data: bytes) -> Pixels:
-    """Return an uncompressed 16-bit CMYK TIFF 6.0 file, which Pillow would cut to 8 bits."""
-    order = "<" if data[:2] == b"II" else ">"
-    where = int(np.frombuffer(data, f"{order}u4", 1, 4)[0])
-    count = int(np.frombuffer(data, f"{order}u2", 1, where)[0])
-    tags: dict[int, list[int]] = {}
-    for index in range(count):
-        at = where + 2 + 12 * index
-        tag, kind = (int(v) for v in np.frombuffer(data, f"{order}u2", 2, at))
-        length = int(np.frombuffer(data, f"{order}u4", 1, at + 4)[0])
-        size = {3: 2, 4: 4}.get(kind)
-        if size is None:
-            continue
-        start = (
-            at + 8 if size * length <= 4 else int(np.frombuffer(data, f"{order}u4", 1, at + 8)[0])
-        )
-        tags[tag] = [int(v) for v in np.frombuffer(data, f"{order}u{size}", length, start)]
-    width, height = tags[256][0], tags[257][0]
-    strips = b"".join(
-        data[start : start + size] for start, size in zip(tags[273], tags[279], strict=True)
-    )
-    if tags[277][0] != 4 or tags.get(259, [1])[0] != 1:
-        raise RenderError("an unexpected picture format")
-    values = np.frombuffer(strips, f"{order}u2", width * height * 4)
-    return values.astype(np.uint16).reshape(height, width, 4)
+def _rendered(data: bytes, count: int, dpi: float) -> list[Pixels]:
+    numbers = range(1, count + 1)
+    rasters = ink_pages(data, dpi=dpi, bits=16, pages=numbers, timeout_s=SECONDS)
+    pictures = [np.asarray(raster.samples, dtype=np.uint16) for raster in rasters]
+    if len(pictures) != count:
+        raise FileError.of("cannot-render", "Ghostscript drew fewer pages than there are")
+    return pictures
 
 
 def _resolution(pdf: pikepdf.Pdf, pages: int) -> float:

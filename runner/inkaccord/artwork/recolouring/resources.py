@@ -1,14 +1,13 @@
 """Rewriting the colours that stand in objects, not in content streams.
 
-Colour-space definitions, colour tables of images, shadings and the tint transforms of spots.
+Colour-space definitions, colour tables of images and the tint transforms of spots; shadings go
+through :mod:`inkaccord.artwork.recolouring.gradients`.
 All of it happens in place: such an object means the same wherever it is used.
 """
 
 from __future__ import annotations
 
-import math
 from collections import Counter
-from collections.abc import Callable
 from itertools import product
 from typing import Any
 
@@ -22,18 +21,18 @@ from inkaccord.artwork.objects.functions import (
 )
 from inkaccord.artwork.objects.ramps import numbers_array, write_ramp, write_samples
 from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.shadings import Shading, grid_of, read_shading
+from inkaccord.artwork.objects.shadings import read_shading
 from inkaccord.artwork.objects.space_reader import SpaceReader, index_table
 from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind, device_numbers
-from inkaccord.artwork.objects.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of
+from inkaccord.artwork.objects.streams import IMAGE_FILTERS, StreamReader, filters_of
 from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.recolouring.conversion import (
     Conversion,
     MixedKindsError,
     convert,
-    convert_ramp,
 )
-from inkaccord.artwork.swaps import WHITE, Mapped, SpotMode, SwapTable
+from inkaccord.artwork.recolouring.gradients import GradientRewriter, Report
+from inkaccord.artwork.swaps import Mapped, SpotMode, SwapTable
 from inkaccord.errors import FileError
 
 DEVICE_NAME = {
@@ -45,8 +44,6 @@ SPOT_STEPS = 64
 """Pieces of a tint transform that follows a tint table."""
 GRID_OF_INKS = {1: 256, 2: 33, 3: 17, 4: 9, 5: 6}
 """Samples per colorant of a rewritten DeviceN transform."""
-
-Report = Callable[[str, str], None]
 
 
 class ResourceRewriter:
@@ -65,6 +62,7 @@ class ResourceRewriter:
         self._spaces = spaces
         self._streams = streams
         self._report = report
+        self._gradients = GradientRewriter(pdf, table, report)
         self._done: set[object] = set()
         self._transforms: dict[int, Any] = {}
         self._stuck: set[str] = set()
@@ -332,7 +330,7 @@ class ResourceRewriter:
             shading = read_shading(definition, scope.resources, self._spaces, self._streams)
             if shading.space.kind in (SpaceKind.INDEXED, SpaceKind.DEVICEN, SpaceKind.UNKNOWN):
                 return
-            new = self._shading(definition, shading, scope)
+            new = self._gradients.rewrite(definition, shading, scope)
         except MixedKindsError as problem:
             self._report("mixed-kinds", f"a gradient cannot be swapped: {problem}")
             return
@@ -343,85 +341,6 @@ class ResourceRewriter:
             if new.space is not shading.space:
                 definition["/ColorSpace"] = DEVICE_NAME[new.space.kind]
             self._count(new.used)
-
-    def _shading(self, definition: Any, shading: Shading, scope: Scope) -> Conversion | None:
-        new: Conversion | None
-        function, mesh = shading.function, shading.mesh
-        changes: dict[str, Any] = {}
-        data: bytes | None = None
-        if function is not None and shading.kind == 1:
-            points = list(grid_of(function))
-            new = convert(self._table, shading.space, [function(*p) for p in points])
-            if new is not None:
-                size = function.grid if len(function.grid) == 2 else None
-                edge = round(math.sqrt(len(points)))
-                changes["/Function"] = write_samples(
-                    self._pdf, function.domain, size or (edge, edge), new.numbers
-                )
-        elif function is not None:
-            span = shading.span
-            if mesh is not None:
-                span = mesh.ranges[0]
-            ramp = convert_ramp(self._table, shading.space, function, span)
-            new = ramp.conversion if ramp is not None else None
-            if ramp is not None and new is not None:
-                changes["/Function"] = write_ramp(self._pdf, ramp.stops, new.numbers)
-        elif mesh is not None:
-            colours = list(mesh.colours())
-            new = convert(self._table, shading.space, colours)
-            if new is not None:
-                queue = iter(new.numbers)
-                data = mesh.rewritten(lambda _: next(queue), new.space.components)
-        else:  # pragma: no cover - reading has refused it
-            return None
-        ground = shading.background
-        if ground is not None:
-            new, changes = self._background(shading, ground, new, changes)
-        if new is None:
-            return None
-        if scope.defaulted(PaintKind(new.space.kind.value)):
-            self._report("default-space", "a gradient stands under a default colour space")
-            return None
-        for key, value in changes.items():
-            definition[key] = value
-        if data is not None:
-            self._write_mesh(definition, data, new.space.components)
-        return new
-
-    def _background(
-        self,
-        shading: Shading,
-        ground: Numbers,
-        new: Conversion | None,
-        changes: dict[str, Any],
-    ) -> tuple[Conversion | None, dict[str, Any]]:
-        alone = convert(self._table, shading.space, [ground])
-        if new is None and alone is None:
-            return None, changes
-        if new is None and alone is not None and alone.space is not shading.space:
-            raise MixedKindsError("its background would leave the colour space of its stops")
-        target = new.space if new is not None else shading.space
-        if alone is None:
-            paint = shading.space.colour(ground).as_device()
-            if target is not shading.space:
-                if paint is None or paint != WHITE.get(paint.kind):
-                    raise MixedKindsError("its background stays in another colour space")
-                changes["/Background"] = numbers_array(
-                    device_numbers(WHITE[PaintKind(target.kind.value)])
-                )
-            return new, changes
-        if alone.space is not target:
-            raise MixedKindsError("its background becomes a build of another kind")
-        changes["/Background"] = numbers_array(alone.numbers[0])
-        if new is None:
-            return alone, changes
-        return Conversion(new.space, new.numbers, new.used + alone.used), changes
-
-    def _write_mesh(self, definition: Any, data: bytes, components: int) -> None:
-        decode = [float(v) for v in definition["/Decode"]][:4]
-        definition["/Decode"] = numbers_array((*decode, *((0.0, 1.0) * components)))
-        definition["/BitsPerComponent"] = 16
-        definition.write(deflate(data), filter=pikepdf.Name.FlateDecode)
 
     # -- annotations ------------------------------------------------------------------------
 

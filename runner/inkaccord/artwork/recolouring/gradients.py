@@ -1,0 +1,119 @@
+"""Rewriting the colours of shadings: functions, meshes and backgrounds (ISO 32000-2, 8.7.4.5)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import pikepdf
+
+from inkaccord.artwork.objects.functions import Numbers
+from inkaccord.artwork.objects.ramps import numbers_array, write_ramp, write_samples
+from inkaccord.artwork.objects.scope import Scope
+from inkaccord.artwork.objects.shadings import Shading, grid_of
+from inkaccord.artwork.objects.spaces import device_numbers
+from inkaccord.artwork.objects.streams import deflate
+from inkaccord.artwork.paints import PaintKind
+from inkaccord.artwork.recolouring.conversion import (
+    Conversion,
+    MixedKindsError,
+    convert,
+    convert_ramp,
+)
+from inkaccord.artwork.swaps import WHITE, SwapTable
+
+Report = Callable[[str, str], None]
+"""Takes a code and a detail."""
+
+
+class GradientRewriter:
+    """Swaps the colours of shadings of one document."""
+
+    def __init__(self, pdf: pikepdf.Pdf, table: SwapTable, report: Report) -> None:
+        self._pdf = pdf
+        self._table = table
+        self._report = report
+
+    def rewrite(self, definition: Any, shading: Shading, scope: Scope) -> Conversion | None:
+        """Rewrite a shading's functions, samples and background; None where nothing changes.
+
+        The colour space is for the caller to set. Raises MixedKindsError.
+        """
+        new: Conversion | None
+        function, mesh = shading.function, shading.mesh
+        changes: dict[str, Any] = {}
+        data: bytes | None = None
+        if function is not None and shading.kind == 1:
+            points = list(grid_of(function))
+            new = convert(self._table, shading.space, [function(*p) for p in points])
+            if new is not None:
+                size = function.grid if len(function.grid) == 2 else None
+                edge = round(math.sqrt(len(points)))
+                changes["/Function"] = write_samples(
+                    self._pdf, function.domain, size or (edge, edge), new.numbers
+                )
+        elif function is not None:
+            span = shading.span
+            if mesh is not None:
+                span = mesh.ranges[0]
+            ramp = convert_ramp(self._table, shading.space, function, span)
+            new = ramp.conversion if ramp is not None else None
+            if ramp is not None and new is not None:
+                changes["/Function"] = write_ramp(self._pdf, ramp.stops, new.numbers)
+        elif mesh is not None:
+            colours = list(mesh.colours())
+            new = convert(self._table, shading.space, colours)
+            if new is not None:
+                queue = iter(new.numbers)
+                data = mesh.rewritten(lambda _: next(queue), new.space.components)
+        else:  # pragma: no cover - reading has refused it
+            return None
+        ground = shading.background
+        if ground is not None:
+            new, changes = self._background(shading, ground, new, changes)
+        if new is None:
+            return None
+        if scope.defaulted(PaintKind(new.space.kind.value)):
+            self._report("default-space", "a gradient stands under a default colour space")
+            return None
+        for key, value in changes.items():
+            definition[key] = value
+        if data is not None:
+            self._write_mesh(definition, data, new.space.components)
+        return new
+
+    def _background(
+        self,
+        shading: Shading,
+        ground: Numbers,
+        new: Conversion | None,
+        changes: dict[str, Any],
+    ) -> tuple[Conversion | None, dict[str, Any]]:
+        alone = convert(self._table, shading.space, [ground])
+        if new is None and alone is None:
+            return None, changes
+        if new is None and alone is not None and alone.space is not shading.space:
+            raise MixedKindsError("its background would leave the colour space of its stops")
+        target = new.space if new is not None else shading.space
+        if alone is None:
+            paint = shading.space.colour(ground).as_device()
+            if target is not shading.space:
+                if paint is None or paint != WHITE.get(paint.kind):
+                    raise MixedKindsError("its background stays in another colour space")
+                changes["/Background"] = numbers_array(
+                    device_numbers(WHITE[PaintKind(target.kind.value)])
+                )
+            return new, changes
+        if alone.space is not target:
+            raise MixedKindsError("its background becomes a build of another kind")
+        changes["/Background"] = numbers_array(alone.numbers[0])
+        if new is None:
+            return alone, changes
+        return Conversion(new.space, new.numbers, new.used + alone.used), changes
+
+    def _write_mesh(self, definition: Any, data: bytes, components: int) -> None:
+        decode = [float(v) for v in definition["/Decode"]][:4]
+        definition["/Decode"] = numbers_array((*decode, *((0.0, 1.0) * components)))
+        definition["/BitsPerComponent"] = 16
+        definition.write(deflate(data), filter=pikepdf.Name.FlateDecode)
