@@ -17,6 +17,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pikepdf
@@ -24,6 +25,8 @@ import pikepdf
 from inkaccord.artwork.content.graphics_state import first_state
 from inkaccord.artwork.content.interpreter import Interpreter
 from inkaccord.artwork.content.reading import Reading
+from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.objects.boxes import page_boxes
 from inkaccord.artwork.objects.scope import Scope
 from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
@@ -158,6 +161,14 @@ def by_parser(data: bytes) -> bytes:
         return pikepdf.unparse_content_stream(result)
 
 
+def by_marks_reader(data: bytes) -> None:
+    """Follow the same operators for what they paint and where, as the inventory does."""
+    with pikepdf.new() as pdf:
+        page = pdf.add_blank_page(page_size=(595, 842))
+        page.obj.Contents = pdf.make_stream(data)
+        PageReader(pdf, lambda _: None).read_page(page, page_boxes(page))
+
+
 def _decimal(value: float) -> object:
     from decimal import Decimal
 
@@ -208,6 +219,7 @@ def rewriting(size: int, rounds: int) -> list[dict[str, object]]:
                 "mb": round(len(data) / 1e6, 2),
                 "scanner_mb_s": round(len(data) / 1e6 / ours, 1),
                 "parser_mb_s": round(len(data) / 1e6 / theirs, 1),
+                "marks_mb_s": round(len(data) / 1e6 / best(partial(by_marks_reader, data), 1), 1),
                 "times_faster": round(theirs / ours, 1),
                 "goal": GOALS[name],
             }
@@ -245,6 +257,7 @@ def real_streams(rounds: int) -> list[dict[str, object]]:
             "mb": round(size, 2),
             "scanner_mb_s": round(size / ours, 1),
             "parser_mb_s": round(size / theirs, 1),
+            "marks_mb_s": round(size / best(lambda: list(map(by_marks_reader, streams)), 1), 1),
             "times_faster": round(theirs / ours, 1),
             "goal": GOALS["vector"],
         }

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
-from inkaccord.artwork.objects.page_objects import inherited_resources
+from inkaccord.artwork.objects.page_objects import inherited
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.units import mm
 
@@ -251,7 +251,7 @@ def _replace(
         Type=pikepdf.Name.XObject,
         Subtype=pikepdf.Name.Form,
         BBox=pikepdf.Array([corner / boxes.user_unit for corner in boxes.media.corners_pt]),
-        Resources=inherited_resources(node) or pikepdf.Dictionary(),
+        Resources=inherited(node, "/Resources") or pikepdf.Dictionary(),
     )
     node["/Resources"] = pikepdf.Dictionary(XObject=pikepdf.Dictionary(Artwork=artwork))
     node["/Contents"] = pdf.make_stream(content.encode())

@@ -7,14 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkaccord.artwork.content.scan import (
+from inkaccord.artwork.content.operators import (
     COLOUR_OPERATORS,
     DEVICE_OPERATORS,
     FULL_OPERATORS,
     LEAN_OPERATORS,
-    after_string,
-    operators,
 )
+from inkaccord.artwork.content.scan import after_string, operators
 from outside import shared_pdfs
 
 WANTED = LEAN_OPERATORS - {b"BI"}

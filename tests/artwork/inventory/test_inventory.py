@@ -10,7 +10,7 @@ from reportlab.lib.colors import CMYKColorSep
 from reportlab.pdfgen.canvas import Canvas
 
 from inkaccord.artwork.inventory.inventory import Inventory, inventory
-from inkaccord.artwork.marks.mark import Role
+from inkaccord.artwork.roles import Role
 from inkaccord.errors import FileError
 from outside import shared_pdfs
 from page_kit import changed, drawn, finish, saved, written

@@ -22,7 +22,7 @@ from artwork_kit import (
     stream,
     swaps,
 )
-from inkaccord.artwork.content.walk import Role, Where, walk
+from inkaccord.artwork.content.walk import Where, walk
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.functions import read_function
 from inkaccord.artwork.objects.shadings import read_shading
@@ -30,6 +30,7 @@ from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.artwork.paints import Paint
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, Swap, recolour
+from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import TintTable
 from inkaccord.colour.builds import Build
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
+from inkaccord.artwork.objects.entries import entry
 from inkaccord.artwork.objects.spaces import DEVICE, DEVICE_GRAY, Colour, Space, SpaceKind
 from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.swaps import Mapped, SwapTable
@@ -30,6 +32,17 @@ class Overprint:
     stroke: bool = False
     fill: bool = False
     mode: int = 0
+
+    def after(self, settings: Any) -> Overprint:
+        """Return the switches as an ExtGState dictionary leaves them."""
+        stroke, fill, mode = self.stroke, self.fill, self.mode
+        if "/OP" in settings:
+            stroke = fill = bool(settings["/OP"])
+        if "/op" in settings:
+            fill = bool(settings["/op"])
+        if isinstance(entry(settings, "/OPM"), int):
+            mode = int(settings["/OPM"])
+        return Overprint(stroke, fill, mode)
 
 
 NO_OVERPRINT = Overprint()

@@ -20,15 +20,9 @@ from inkaccord.artwork.content.graphics_state import (
     inherited,
     overprint_changes,
 )
+from inkaccord.artwork.content.operators import FULL_OPERATORS, LEAN_OPERATORS, text_paints
 from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, Guide, Reading
-from inkaccord.artwork.content.scan import (
-    FULL_OPERATORS,
-    LEAN_OPERATORS,
-    InlineImage,
-    after_construct,
-    inline_image,
-    pattern_for,
-)
+from inkaccord.artwork.content.scan import InlineImage, after_construct, inline_image, pattern_for
 from inkaccord.artwork.content.steps import (
     BAD,
     BLANKS,
@@ -49,7 +43,6 @@ from inkaccord.artwork.content.steps import (
     Memory,
     Step,
 )
-from inkaccord.artwork.objects.entries import entry
 from inkaccord.artwork.objects.scope import Scope
 from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind, write_paint
 from inkaccord.artwork.swaps import Mapped, SwapTable
@@ -293,14 +286,7 @@ class _Run:
         if not isinstance(state, pikepdf.Dictionary):
             self._guide.finding("missing-resource", f"the graphics state {name} is not there")
             return None
-        stroke, fill, mode = before.stroke, before.fill, before.mode
-        if "/OP" in state:
-            stroke = fill = bool(state["/OP"])
-        if "/op" in state:
-            fill = bool(state["/op"])
-        if isinstance(entry(state, "/OPM"), int):
-            mode = int(state["/OPM"])
-        after = Overprint(stroke, fill, mode)
+        after = before.after(state)
         return None if after == before and "/OP" not in state and "/op" not in state else after
 
     def _call(self, step: Step, state: State, match: Any) -> None:
@@ -339,8 +325,7 @@ class _Run:
     ) -> None:
         fills, strokes, text = step.paints
         if text:
-            mode = text_mode % 4
-            fills, strokes = mode in (0, 2), mode in (1, 2)
+            fills, strokes = text_paints(text_mode)
         if fills:
             self._count(fill, "text" if text else "fill", overprint, FILL)
         if strokes:

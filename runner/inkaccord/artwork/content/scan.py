@@ -15,6 +15,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
+from inkaccord.artwork.content.operators import LEAN_OPERATORS, NAMED_OPERATORS
+
 SPACE = rb"\x00\t\n\x0c\r "
 DELIMITERS = rb"()<>\[\]{}/%"
 _REGULAR = rb"[^" + SPACE + DELIMITERS + rb"]"
@@ -24,38 +26,6 @@ _BLANK = rb"[" + SPACE + rb"]*+(?:%[^\r\n]*+[" + SPACE + rb"]*+)*+"
 
 _NAME_TAIL = _NUMBERS
 """Between a name and its operator: blanks, or the size in ``/F1 12 Tf``."""
-
-DEVICE_OPERATORS: dict[bytes, tuple[str, int, bool]] = {
-    b"k": ("cmyk", 4, True),
-    b"K": ("cmyk", 4, False),
-    b"rg": ("rgb", 3, True),
-    b"RG": ("rgb", 3, False),
-    b"g": ("gray", 1, True),
-    b"G": ("gray", 1, False),
-}
-"""Operator: colour space, number of operands, whether it sets the fill."""
-NAMED_OPERATORS = frozenset((b"cs", b"CS", b"scn", b"SCN", b"gs", b"Do", b"sh", b"Tf"))
-COLOUR_OPERATORS = frozenset(DEVICE_OPERATORS) | {b"cs", b"CS", b"sc", b"SC", b"scn", b"SCN"}
-LEAN_OPERATORS = COLOUR_OPERATORS | {b"gs", b"Do", b"q", b"Q", b"BI", b"d1"}
-"""What rewriting needs to see."""
-PAINT_OPERATORS: dict[bytes, tuple[bool, bool, bool]] = {
-    b"f": (True, False, False),
-    b"F": (True, False, False),
-    b"f*": (True, False, False),
-    b"S": (False, True, False),
-    b"s": (False, True, False),
-    b"B": (True, True, False),
-    b"B*": (True, True, False),
-    b"b": (True, True, False),
-    b"b*": (True, True, False),
-    b"Tj": (True, True, True),
-    b"TJ": (True, True, True),
-    b"'": (True, True, True),
-    b'"': (True, True, True),
-}
-"""Operator: whether it paints the fill, the stroke, and text (where the text mode decides)."""
-FULL_OPERATORS = LEAN_OPERATORS | frozenset(PAINT_OPERATORS) | {b"sh", b"Tr", b"Tf"}
-"""What telling where a colour is used needs to see."""
 
 _FAST_LETTERS = b"mlcvyhWnwJjMi"
 _STRING_INNER = rb"(?:[^()\\]++|\\.|\((?:[^()\\]++|\\.|\((?:[^()\\]++|\\.)*+\))*+\))*+"

@@ -6,12 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from inkaccord.artwork.content.graphics_state import Pen
-from inkaccord.artwork.content.scan import (
-    DEVICE_OPERATORS,
-    PAINT_OPERATORS,
-    name_in,
-    numbers_in,
-)
+from inkaccord.artwork.content.operators import DEVICE_OPERATORS, PAINT_OPERATORS
+from inkaccord.artwork.content.scan import name_in, numbers_in
 from inkaccord.artwork.objects.scope import Scope
 from inkaccord.artwork.objects.spaces import DEVICE, Colour, Space, SpaceKind, write_paint
 from inkaccord.artwork.paints import PaintKind

@@ -21,8 +21,9 @@ from inkaccord.artwork.content.interpreter import Interpreter
 from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, Reading
 from inkaccord.artwork.content.scan import InlineImage
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.entries import entry, objgen
-from inkaccord.artwork.objects.scope import Scope
+from inkaccord.artwork.objects.entries import objgen
+from inkaccord.artwork.objects.page_objects import content_streams, inherited
+from inkaccord.artwork.objects.scope import Scope, Scopes
 from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.objects.spaces import SpaceKind
 from inkaccord.artwork.objects.streams import StreamReader
@@ -84,12 +85,11 @@ class Traversal:
         """Code, detail, page: how often something odd was met."""
         self.page: int | None = None
         self._interpreter = Interpreter(table, full=self.full, mute_overprint=mute_overprint)
-        self._scopes: dict[object, Scope] = {}
+        self.scopes = Scopes(self.spaces)
         self._forms: dict[tuple[object, int], list[tuple[frozenset[str], Key, Unit]]] = {}
         self._active: list[object] = []
         self._calls = 0
         self._current: list[Unit] = []
-        self._held: list[Any] = []
 
     # -- what subclasses do -----------------------------------------------------------------
 
@@ -117,17 +117,11 @@ class Traversal:
 
     def page_scope(self, page: pikepdf.Page) -> Scope:
         """Return a page's resources, own or inherited."""
-        return self.scope(_inherited(page.obj, "/Resources"), page.obj)
+        return self.scopes.of(inherited(page.obj, "/Resources"), page.obj)
 
     def page_chunks(self, page: pikepdf.Page) -> list[tuple[Any, bytes]]:
         """Return a page's content streams with their bytes."""
-        contents = page.obj.get("/Contents")
-        if isinstance(contents, pikepdf.Stream):
-            streams = [contents]
-        elif isinstance(contents, pikepdf.Array):
-            streams = [one for one in contents if isinstance(one, pikepdf.Stream)]
-        else:
-            streams = []
+        streams = content_streams(page.obj.get("/Contents"))
         return [(stream, self.read(stream)) for stream in streams]
 
     def follow_page(self, page: pikepdf.Page, data: bytes) -> Unit:
@@ -173,27 +167,6 @@ class Traversal:
             self.finding(problem.findings[0].code, problem.findings[0].message)
             return b""
 
-    def scope(self, resources: Any, owner: Any, outer: Scope | None = None) -> Scope:
-        """Return the one :class:`Scope` of a ``/Resources`` dictionary, used inside ``outer``."""
-        number = objgen(resources)
-        key: object = number if number != (0, 0) else ("in", objgen(owner))
-        if key == ("in", (0, 0)):
-            key = ("held", len(self._held))
-            self._held.append(resources)
-        if outer is not None and not outer.plain:
-            key = (key, outer.defaults)
-        found = self._scopes.get(key)
-        if found is None:
-            found = self._scopes[key] = Scope(resources, self.spaces, outer)
-        return found
-
-    def own_scope(self, stream: Any, caller: Scope) -> Scope:
-        """Return a stream's own resources, or its caller's if it has none."""
-        resources = stream.get("/Resources")
-        if not isinstance(resources, pikepdf.Dictionary):
-            return caller
-        return self.scope(resources, stream, caller)
-
     def enter(self, stream: Any, where: Where, state: State, caller: Scope) -> Unit | None:
         """Follow a form, pattern, glyph or appearance; None if it is inside itself."""
         number = objgen(stream)
@@ -210,7 +183,7 @@ class Traversal:
                     hint="flatten the artwork, or raise the limit nesting",
                 )
             )
-        scope = self.own_scope(stream, caller)
+        scope = self.scopes.own(stream, caller)
         known = self._forms.setdefault((identity, id(scope)), [])
         for consulted, key, unit in known:
             if key == _key(state, consulted, self.full):
@@ -282,14 +255,3 @@ def _key(state: State, consulted: frozenset[str], full: bool) -> Key:
     if OVERPRINT in consulted:
         parts += [OVERPRINT, state.overprint, state.muted]
     return tuple(parts)
-
-
-def _inherited(node: Any, key: str) -> Any:
-    for _ in range(64):
-        value = node.get(key)
-        if value is not None:
-            return value
-        node = entry(node, "/Parent")
-        if node is None:
-            break
-    return None

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Any
 
 import pikepdf
@@ -18,26 +17,9 @@ from inkaccord.artwork.objects.functions import BadFunctionError
 from inkaccord.artwork.objects.scope import Scope
 from inkaccord.artwork.objects.shadings import read_shading
 from inkaccord.artwork.objects.spaces import Colour, Space, SpaceKind
+from inkaccord.artwork.roles import Role
 
-__all__ = ["ColourUse", "Role", "Walk", "Where", "walk"]
-
-
-class Role(StrEnum):
-    """What is painted with a colour."""
-
-    FILL = "fill"
-    STROKE = "stroke"
-    TEXT = "text"
-    MASK = "mask"
-    """A stencil image, painted with the fill colour."""
-    PATTERN = "pattern"
-    """An uncoloured tiling pattern."""
-    GRADIENT = "gradient"
-    IMAGE = "image"
-    FIELD = "field"
-    """An entry of an annotation or form field, from which its look may be drawn anew."""
-    UNUSED = "unused"
-    """Set, or kept in the resources, but nothing is painted with it."""
+__all__ = ["ColourUse", "Walk", "Where", "walk"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,8 +202,7 @@ class Walk(Traversal):
         procedures = entry(font, "/CharProcs")
         if not isinstance(procedures, pikepdf.Dictionary):
             return tally
-        own = entry(font, "/Resources")
-        inner = self.scope(own, font, scope) if isinstance(own, pikepdf.Dictionary) else scope
+        inner = self.scopes.own(font, scope)
         for _, glyph in sorted(procedures.items()):
             if isinstance(glyph, pikepdf.Stream):
                 unit = self.enter(glyph, Where.GLYPH, self.start(inner), inner)
@@ -232,7 +213,7 @@ class Walk(Traversal):
     def _leftovers(self) -> Tally:
         """Return the colours of resources that no content uses: a printer may still meet them."""
         tally: Tally = Counter()
-        for scope in list(self._scopes.values()):
+        for scope in self.scopes:
             for category in ("/Pattern", "/Shading", "/XObject"):
                 table = entry(scope.resources, category)
                 if not isinstance(table, pikepdf.Dictionary):

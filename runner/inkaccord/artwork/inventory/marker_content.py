@@ -10,7 +10,7 @@ from typing import Any
 import pikepdf
 from typing_extensions import override
 
-from inkaccord.artwork.content.scan import COLOUR_OPERATORS, PAINT_OPERATORS
+from inkaccord.artwork.content.operators import COLOUR_OPERATORS, PAINT_OPERATORS
 from inkaccord.artwork.inventory.marker_codes import marker_rgb
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.interpreter import Instruction

@@ -17,12 +17,12 @@ from inkaccord.artwork.inventory.flat import flat_image, flat_shading
 from inkaccord.artwork.inventory.marker_codes import marker_rgb
 from inkaccord.artwork.inventory.marker_content import MarkerContent, Output, dictionary
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.marks.mark import Role
 from inkaccord.artwork.marks.state import Ink
 from inkaccord.artwork.objects.boxes import PageBoxes
 from inkaccord.artwork.objects.colours import ArtworkColour
 from inkaccord.artwork.objects.geometry import Bounds, Matrix
-from inkaccord.artwork.objects.page_objects import inline_entries, own_resources
+from inkaccord.artwork.objects.page_objects import inline_entries
+from inkaccord.artwork.roles import Role
 
 Label = tuple[ArtworkColour, Role]
 
@@ -144,8 +144,8 @@ class MarkerWriter(MarkerContent):
                 for ink in (state.fill, state.stroke)
             ),
             state.see_through or state.group_see_through,
-            state.overprint_fill,
-            state.overprint_stroke,
+            state.overprint.fill,
+            state.overprint.stroke,
             self.colours_locked,
             self._glyph,
         )
@@ -248,7 +248,7 @@ class MarkerWriter(MarkerContent):
                 with self.nested(pattern, "pattern"):
                     self.colours_locked = True
                     self.state.fill = self.state.stroke = Ink(ink.space, ink.colour)
-                    self.run(self.parse(pattern), own_resources(pattern, self.resources))
+                    self.run(self.parse(pattern), self.scopes.own(pattern, self.scope))
         copied = self.stream(out)
         for entry in ("/BBox", "/XStep", "/YStep", "/Matrix", "/TilingType"):
             if entry in pattern:
@@ -276,7 +276,7 @@ class MarkerWriter(MarkerContent):
                 with self.onto(Output(resources=shared)) as out:
                     with self.nested(glyph, "glyph") as entered:
                         if entered:
-                            self.run(self.parse(glyph), own_resources(font, self.resources))
+                            self.run(self.parse(glyph), self.scopes.own(font, self.scope))
                     content = pikepdf.unparse_content_stream(out.instructions)
                     glyphs[str(name)] = self.pdf.make_stream(content)
             self._glyph = outer

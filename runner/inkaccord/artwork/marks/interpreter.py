@@ -15,11 +15,13 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.artwork.content.operators import DEVICE_OPERATORS
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.state import Ink, State, black_ink
 from inkaccord.artwork.marks.text_cursor import TextCursor
 from inkaccord.artwork.objects.colours import colour_in, initial_colour
+from inkaccord.artwork.objects.entries import word
 from inkaccord.artwork.objects.geometry import (
     IDENTITY,
     NOWHERE,
@@ -30,10 +32,12 @@ from inkaccord.artwork.objects.geometry import (
 from inkaccord.artwork.objects.page_objects import (
     BAD_OBJECT,
     Layers,
+    content_streams,
     matrix_of,
 )
+from inkaccord.artwork.objects.scope import Scope, Scopes
 from inkaccord.artwork.objects.space_reader import SpaceReader
-from inkaccord.artwork.objects.spaces import DEVICE, DEVICE_GRAY, Space, SpaceKind
+from inkaccord.artwork.objects.spaces import DEVICE_GRAY, SpaceKind
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
@@ -68,7 +72,8 @@ class Interpreter:
         # What belongs to the content stream being read; kept aside while a nested one is.
         self.state = State(IDENTITY, EVERYWHERE, black_ink(), black_ink())
         self.stack: list[State] = []
-        self.resources: pikepdf.Dictionary | None = None
+        self.scopes = Scopes(self.spaces)
+        self.scope = Scope(None, self.spaces)
         self.where: tuple[str, ...] = ()
         self.colours_locked = False
         self._open: list[tuple[int, int]] = []
@@ -77,16 +82,11 @@ class Interpreter:
         self._clip_next = False
         self._text = TextCursor()
         self._marked: list[str | None] = []
-        self._device_spaces = dict(DEVICE)
         self._operators = self.table()
 
     def parse(self, contents: object) -> list[Instruction]:
         """Return the operators of a content stream, or of an array of them joined."""
-        streams: list[pikepdf.Stream] = []
-        if isinstance(contents, pikepdf.Stream):
-            streams = [contents]
-        elif isinstance(contents, pikepdf.Array):
-            streams = [part for part in items(contents) if isinstance(part, pikepdf.Stream)]
+        streams = content_streams(contents)
         if not streams:
             return []
         try:
@@ -101,13 +101,10 @@ class Interpreter:
             self.tell("odd-content", f"content is odd: {str(odd[0].message).lower()}")
         return found
 
-    def run(
-        self, instructions: Iterable[Instruction], resources: pikepdf.Dictionary | None
-    ) -> None:
+    def run(self, instructions: Iterable[Instruction], scope: Scope) -> None:
         """Follow the operators of one content stream under its resources."""
-        outer = self.resources, self._path, self._clip_next, self._text, self._marked
-        outer_spaces, self._device_spaces = self._device_spaces, self._spaces_under(resources)
-        self.resources, self._path, self._clip_next = resources, NOWHERE, False
+        outer = self.scope, self._path, self._clip_next, self._text, self._marked
+        self.scope, self._path, self._clip_next = scope, NOWHERE, False
         self._text, self._marked = TextCursor(), list(self._marked)
         depth = len(self.stack)
         for instruction in instructions:
@@ -120,8 +117,7 @@ class Interpreter:
         if len(self.stack) > depth:
             self.state = self.stack[depth]
             del self.stack[depth:]
-        self.resources, self._path, self._clip_next, self._text, self._marked = outer
-        self._device_spaces = outer_spaces
+        self.scope, self._path, self._clip_next, self._text, self._marked = outer
 
     def _follow(self, instruction: Instruction, word: str) -> None:
         handler = self._operators.get(word)
@@ -131,23 +127,6 @@ class Interpreter:
             handler([instruction.iimage])
         else:
             handler(list(instruction.operands))
-
-    def _spaces_under(self, resources: pikepdf.Dictionary | None) -> dict[SpaceKind, Space]:
-        """Return what device colour means under these resources.
-
-        The standard looks in the current resources only; renderers let a page's default spaces
-        hold in what lies within it.
-        """
-        own = {kind: self.spaces.device(kind, resources) for kind in DEVICE}
-        return {
-            kind: self._device_spaces[kind] if space is DEVICE[kind] else space
-            for kind, space in own.items()
-        }
-
-    def _space(self, definition: object) -> Space:
-        """Return the colour space in force under a name, or of an array."""
-        found = self.spaces.read(definition, self.resources)
-        return self._device_spaces[found.kind] if found is DEVICE.get(found.kind) else found
 
     @contextmanager
     def nested(self, stream: pikepdf.Stream, name: str) -> Iterator[bool]:
@@ -194,8 +173,8 @@ class Interpreter:
 
     def resource(self, category: str, name: object) -> pikepdf.Object | None:
         """Return a named resource of the stream being read, or None."""
-        holder = self.resources.get(category) if self.resources is not None else None
-        return holder.get(str(name)) if isinstance(holder, pikepdf.Dictionary) else None
+        found: pikepdf.Object | None = self.scope.entry(category, word(name))
+        return found
 
     # the operators
 
@@ -208,14 +187,10 @@ class Interpreter:
             "cs": lambda o: self._set_space(o[-1], stroke=False),
             "CS": lambda o: self._set_space(o[-1], stroke=True),
         }  # fmt: skip
-        for word, kind, stroke in (
-            ("g", SpaceKind.GRAY, False), ("G", SpaceKind.GRAY, True),
-            ("rg", SpaceKind.RGB, False), ("RG", SpaceKind.RGB, True),
-            ("k", SpaceKind.CMYK, False), ("K", SpaceKind.CMYK, True),
-        ):  # fmt: skip
-            named[word] = partial(self._device, kind, stroke)
-        for word, stroke in (("sc", False), ("scn", False), ("SC", True), ("SCN", True)):
-            named[word] = partial(self._numbers, stroke)
+        for operator, (kind, _, fill) in DEVICE_OPERATORS.items():
+            named[operator.decode()] = partial(self._device, SpaceKind(kind), not fill)
+        for setter, stroke in (("sc", False), ("scn", False), ("SC", True), ("SCN", True)):
+            named[setter] = partial(self._numbers, stroke)
         return named
 
     def _save(self, _: Operands) -> None:
@@ -257,11 +232,11 @@ class Interpreter:
             self.state.fill = ink
 
     def _device(self, kind: SpaceKind, stroke: bool, operands: Operands) -> None:
-        space = self._device_spaces[kind]
+        space = self.scope.device[kind]
         self._set(Ink(space, colour_in(space, [float(n) for n in operands])), stroke=stroke)
 
     def _set_space(self, name: object, *, stroke: bool) -> None:
-        space = self._space(name)
+        space = self.scope.space(name)
         self._set(Ink(space, initial_colour(space)), stroke=stroke)
 
     def _numbers(self, stroke: bool, operands: Operands) -> None:

@@ -1,21 +1,11 @@
 """Marks: everything that a page paints, with its colour, place and size, as values."""
 
 from dataclasses import dataclass, replace
-from enum import StrEnum
 
 from inkaccord.artwork.objects.boxes import Box
 from inkaccord.artwork.objects.colours import ArtworkColour
 from inkaccord.artwork.objects.typefaces import Typeface
-
-
-class Role(StrEnum):
-    """How a colour is used."""
-
-    FILL = "fill"
-    STROKE = "stroke"
-    TEXT = "text"
-    IMAGE = "image"
-    GRADIENT = "gradient"
+from inkaccord.artwork.roles import Role
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,10 @@ from typing import Any
 import pikepdf
 from typing_extensions import override
 
+from inkaccord.artwork.content.operators import PAINT_OPERATORS
 from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Interpreter, Operands, items
 from inkaccord.artwork.marks.many_colours import gradient_colour, image_colour
-from inkaccord.artwork.marks.mark import Mark, Picture, Role
+from inkaccord.artwork.marks.mark import Mark, Picture
 from inkaccord.artwork.marks.state import Ink, State, black_ink
 from inkaccord.artwork.objects.boxes import Box
 from inkaccord.artwork.objects.colours import ArtworkColour, space_name
@@ -26,10 +27,10 @@ from inkaccord.artwork.objects.geometry import (
 from inkaccord.artwork.objects.page_objects import (
     inline_entries,
     matrix_of,
-    own_resources,
     rectangle_of,
 )
 from inkaccord.artwork.objects.spaces import Space, SpaceKind
+from inkaccord.artwork.roles import Role
 
 
 class Painter(Interpreter):
@@ -46,12 +47,10 @@ class Painter(Interpreter):
             "Do": self._do, "INLINE IMAGE": self._inline,
             "sh": lambda o: self.paint_shading(self.resource("/Shading", o[-1])),
         }  # fmt: skip
-        for words, fill, stroke in (
-            (("f", "F", "f*"), True, False), (("S", "s"), False, True),
-            (("B", "B*", "b", "b*"), True, True), (("n",), False, False),
-        ):  # fmt: skip
-            for word in words:
-                named[word] = partial(self._paint_path, fill, stroke)
+        named["n"] = partial(self._paint_path, False, False)
+        for word, (fill, stroke, text) in PAINT_OPERATORS.items():
+            if not text:
+                named[word.decode()] = partial(self._paint_path, fill, stroke)
         return named
 
     # paths
@@ -87,7 +86,7 @@ class Painter(Interpreter):
 
     def paint_fill(self, bounds: Bounds, role: Role, **facts: Any) -> None:
         """Tell a fill within bounds in the current fill colour."""
-        facts["overprint"] = self.state.overprint_fill
+        facts["overprint"] = self.state.overprint.fill
         self._tell_ink(self.state.fill, bounds, role, facts)
 
     def paint_stroke(self, bounds: Bounds, role: Role, **facts: Any) -> None:
@@ -95,7 +94,7 @@ class Painter(Interpreter):
         width = self.state.line_width * scale_of(self.state.ctm)
         half = width / 2
         wide = bounds[0] - half, bounds[1] - half, bounds[2] + half, bounds[3] + half
-        facts |= {"line_width_pt": width, "overprint": self.state.overprint_stroke}
+        facts |= {"line_width_pt": width, "overprint": self.state.overprint.stroke}
         self._tell_ink(self.state.stroke, wide, role, facts)
 
     def _tell_ink(self, ink: Ink, bounds: Bounds, role: Role, facts: dict[str, Any]) -> None:
@@ -116,7 +115,7 @@ class Painter(Interpreter):
                 colour=colour,
                 box=Box.model_construct(left_pt=left, bottom_pt=bottom, right_pt=right, top_pt=top),
                 where=self.where,
-                overprint_mode=self.state.overprint_mode,
+                overprint_mode=self.state.overprint.mode,
                 see_through=self.state.see_through or self.state.group_see_through,
                 layer=next((name for name in reversed(self._marked) if name), None),
                 layer_shown=not any(name in self.layers.hidden for name in self._marked),
@@ -160,7 +159,7 @@ class Painter(Interpreter):
             self.colours_locked = False
             self.on_mark = tell_spread
             try:
-                self.run(self.parse(pattern), own_resources(pattern, self.resources))
+                self.run(self.parse(pattern), self.scopes.own(pattern, self.scope))
             finally:
                 self.on_mark = tell
 
@@ -189,7 +188,7 @@ class Painter(Interpreter):
                 state.see_through = False
             outer, self._base = self._base, state.ctm
             try:
-                self.run(self.parse(form), own_resources(form, self.resources))
+                self.run(self.parse(form), self.scopes.own(form, self.scope))
             finally:
                 self._base = outer
 
@@ -209,9 +208,9 @@ class Painter(Interpreter):
         if bool(image.get("/ImageMask", False)):
             self.paint_fill(bounds, Role.FILL)
             return
-        space = self._space(image.get("/ColorSpace"))
+        space = self.scope.space(image.get("/ColorSpace"))
         picture = self._picture(image, space, key, inline=inline)
-        overprint = self.state.overprint_fill
+        overprint = self.state.overprint.fill
         self.tell_mark(
             image_colour(picture, space), bounds, Role.IMAGE, picture=picture, overprint=overprint
         )
@@ -243,4 +242,4 @@ class Painter(Interpreter):
 
     def shading_colour(self, shading: Any) -> ArtworkColour:
         """Return the entry that stands for all the colours of a shading."""
-        return gradient_colour(shading, self.resources, self.spaces, self._streams)
+        return gradient_colour(shading, self.scope.resources, self.spaces, self._streams)

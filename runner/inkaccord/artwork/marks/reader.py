@@ -14,9 +14,10 @@ from typing import Any
 import pikepdf
 from typing_extensions import override
 
+from inkaccord.artwork.content.operators import text_paints
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Operands, items
-from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.painter import Painter
 from inkaccord.artwork.marks.state import State, black_ink
 from inkaccord.artwork.marks.text_cursor import joined
@@ -29,15 +30,13 @@ from inkaccord.artwork.objects.geometry import (
 )
 from inkaccord.artwork.objects.page_objects import (
     appearance,
-    inherited_resources,
+    inherited,
     matrix_of,
-    own_resources,
     shown_annotations,
 )
-from inkaccord.artwork.objects.spaces import DEVICE
+from inkaccord.artwork.objects.scope import Scope
 from inkaccord.artwork.objects.typefaces import Typeface, read_typeface
-
-_FILLS_TEXT, _STROKES_TEXT = {0, 2, 4, 6}, {1, 2, 5, 6}
+from inkaccord.artwork.roles import Role
 
 
 class PageReader(Painter):
@@ -72,13 +71,13 @@ class PageReader(Painter):
         """Read one page and its annotations' appearances."""
         self.page_number = page.index + 1
         self._begin_page(boxes)
-        resources = inherited_resources(page.obj)
-        self.run(self.parse(page.obj.get("/Contents")), resources)
+        scope = self.scopes.of(inherited(page.obj, "/Resources"), page.obj)
+        self.run(self.parse(page.obj.get("/Contents")), scope)
         for number, annotation in enumerate(shown_annotations(page.obj), start=1):
             placed = appearance(annotation)
             if placed is not None:
                 self._begin_page(boxes)
-                self._device_spaces = self._spaces_under(resources)
+                self.scope = scope
                 self.paint_appearance(annotation, *placed, name=f"annotation {number}")
 
     def _begin_page(self, boxes: PageBoxes) -> None:
@@ -87,7 +86,7 @@ class PageReader(Painter):
         self.state = State(self._base, boxes.media.corners_pt, black_ink(), black_ink())
         self.stack, self.where, self._marked, self._open = [], (), [], []
         self.colours_locked = False
-        self._device_spaces = dict(DEVICE)
+        self.scope = Scope(None, self.spaces)
 
     def paint_appearance(
         self, annotation: pikepdf.Dictionary, form: pikepdf.Stream, onto: Matrix, *, name: str
@@ -162,10 +161,10 @@ class PageReader(Painter):
 
     def paint_text(self, bounds: Bounds, **facts: Any) -> None:
         """Tell shown text: filled, stroked or both, as the text mode says."""
-        mode = self.state.text_mode
-        if mode in _FILLS_TEXT:
+        fills, strokes = text_paints(self.state.text_mode)
+        if fills:
             self.paint_fill(bounds, Role.TEXT, **facts)
-        if mode in _STROKES_TEXT:
+        if strokes:
             self.paint_stroke(bounds, Role.TEXT, **facts)
 
     def paint_type3(self, text: bytes, matrix: Matrix, bounds: Bounds, size: float) -> None:
@@ -184,7 +183,7 @@ class PageReader(Painter):
                 self.state.ctm = times(times(to_text, matrix), state.ctm)
                 self.state.clip = EVERYWHERE
                 try:
-                    self.run(self.parse(glyph), own_resources(font, self.resources))
+                    self.run(self.parse(glyph), self.scopes.own(font, self.scope))
                 finally:
                     self.on_mark = tell
                 box = Box.of(bounds)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import pikepdf
 
+from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, Overprint
 from inkaccord.artwork.objects.colours import BLACK, ArtworkColour
 from inkaccord.artwork.objects.geometry import Bounds, Matrix
 from inkaccord.artwork.objects.spaces import DEVICE_GRAY, Space
@@ -46,21 +47,13 @@ class State:
     text_mode: int = 0
     see_through: bool = False
     group_see_through: bool = False
-    overprint_fill: bool = False
-    overprint_stroke: bool = False
-    overprint_mode: int = 0
+    overprint: Overprint = NO_OVERPRINT
 
     def take(self, settings: pikepdf.Dictionary) -> None:
         """Take over an ExtGState dictionary's entries, save its font."""
         if "/LW" in settings:
             self.line_width = abs(float(settings["/LW"]))
-        if "/OP" in settings:
-            self.overprint_stroke = bool(settings["/OP"])
-            self.overprint_fill = self.overprint_stroke
-        if "/op" in settings:
-            self.overprint_fill = bool(settings["/op"])
-        if "/OPM" in settings:
-            self.overprint_mode = int(settings["/OPM"])
+        self.overprint = self.overprint.after(settings)
         self.see_through = _sees_through(settings, was=self.see_through)
 
 

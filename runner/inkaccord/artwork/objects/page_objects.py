@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 import pikepdf
 
@@ -26,25 +27,23 @@ _DEEPEST_PAGE_TREE = 64
 _HIDDEN, _NO_VIEW = 2, 32
 
 
-def inherited_resources(page: pikepdf.Dictionary) -> pikepdf.Dictionary | None:
-    """Return a page's resources, its own or those of the page tree above it."""
-    node: pikepdf.Object | None = page
+def inherited(page: Any, key: str) -> Any:
+    """Return an entry of a page, its own or that of the page tree above it; None without one."""
+    node = page
     for _ in range(_DEEPEST_PAGE_TREE):
         if not isinstance(node, pikepdf.Dictionary):
             return None
-        found = node.get("/Resources")
-        if isinstance(found, pikepdf.Dictionary):
+        found = node.get(key)
+        if found is not None:
             return found
         node = node.get("/Parent")
     return None
 
 
-def own_resources(
-    holder: pikepdf.Object, callers: pikepdf.Dictionary | None
-) -> pikepdf.Dictionary | None:
-    """Return a form's or font's resources; the caller's where it has none (ISO 32000-2, 7.8.3)."""
-    found = holder.get("/Resources")
-    return found if isinstance(found, pikepdf.Dictionary) else callers
+def content_streams(contents: Any) -> list[pikepdf.Stream]:
+    """Return the streams of a ``/Contents`` entry: one, or an array of them."""
+    parts = contents if isinstance(contents, pikepdf.Array) else [contents]
+    return [part for part in parts if isinstance(part, pikepdf.Stream)]
 
 
 def matrix_of(value: object) -> Matrix:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.objects.entries import entry
+from inkaccord.artwork.objects.entries import entry, objgen, word
 from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind
 from inkaccord.artwork.paints import PaintKind
@@ -36,14 +36,16 @@ class Scope:
         """What tells scopes with other default spaces apart."""
         return tuple(space.key for space in self.device.values())
 
-    def space(self, name: str) -> Space:
-        """Return the colour space that ``cs`` selects by this name."""
-        found = self._named.get(name)
+    def space(self, definition: Any) -> Space:
+        """Return the colour space that a name selects here, or that an array defines."""
+        name = word(definition) if isinstance(definition, (pikepdf.Name, str)) else None
+        found = self._named.get(name) if name is not None else None
         if found is None:
-            found = self._spaces.read(name, self.resources)
+            found = self._spaces.read(definition, self.resources)
             if found is DEVICE.get(found.kind):
                 found = self.device[found.kind]
-            self._named[name] = found
+            if name is not None:
+                self._named[name] = found
         return found
 
     def entry(self, category: str, name: str) -> Any:
@@ -71,3 +73,40 @@ class Scope:
         table[name] = make()
         self._added[category, key] = name
         return name
+
+
+class Scopes:
+    """The scopes of one document: one for each ``/Resources`` dictionary and setting."""
+
+    def __init__(self, spaces: SpaceReader) -> None:
+        self._spaces = spaces
+        self._found: dict[object, Scope] = {}
+        self._held: list[Any] = []
+
+    def __iter__(self) -> Iterator[Scope]:
+        """Iterate over the scopes met so far."""
+        return iter(list(self._found.values()))
+
+    def of(self, resources: Any, owner: Any, outer: Scope | None = None) -> Scope:
+        """Return the one scope of an owner's ``/Resources``, used inside ``outer``."""
+        number = objgen(resources)
+        key: object = number if number != (0, 0) else ("in", objgen(owner))
+        if key == ("in", (0, 0)):
+            key = ("held", len(self._held))
+            self._held.append(resources)
+        if outer is not None and not outer.plain:
+            key = (key, outer.defaults)
+        found = self._found.get(key)
+        if found is None:
+            found = self._found[key] = Scope(resources, self._spaces, outer)
+        return found
+
+    def own(self, holder: Any, caller: Scope) -> Scope:
+        """Return a form's, pattern's or font's own resources, or its caller's if it has none.
+
+        See ISO 32000-2, 7.8.3.
+        """
+        resources = entry(holder, "/Resources")
+        if not isinstance(resources, pikepdf.Dictionary):
+            return caller
+        return self.of(resources, holder, caller)

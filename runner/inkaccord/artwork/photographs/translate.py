@@ -20,7 +20,8 @@ from pydantic import Field
 
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.colours import space_name
-from inkaccord.artwork.objects.page_objects import BAD_OBJECT, inherited_resources, own_resources
+from inkaccord.artwork.objects.page_objects import BAD_OBJECT, inherited
+from inkaccord.artwork.objects.scope import Scope, Scopes
 from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.objects.spaces import Space, SpaceKind
 from inkaccord.artwork.objects.streams import StreamReader, deflate, filters_of
@@ -64,7 +65,7 @@ class _LeftAloneError(Exception):
 @dataclass(frozen=True)
 class _Placed:
     image: pikepdf.Stream
-    resources: pikepdf.Dictionary | None
+    scope: Scope
     page: int
 
 
@@ -126,24 +127,26 @@ def _left(placed: _Placed, why: str) -> Diagnostic:
 
 def _images(pdf: pikepdf.Pdf, limits: Limits) -> Iterator[_Placed]:
     """Yield every image XObject that a page can reach, each once; stencils and masks left out."""
+    scopes = Scopes(SpaceReader())
     seen: set[tuple[int, int]] = set()
     for number, page in enumerate(pdf.pages, start=1):
-        pending: list[tuple[pikepdf.Dictionary | None, int]] = [(inherited_resources(page.obj), 0)]
+        scope = scopes.of(inherited(page.obj, "/Resources"), page.obj)
+        pending = [(scope, 0)]
         appearances = page.obj.get("/Annots")
         if isinstance(appearances, pikepdf.Array):
-            pending += [(found, 1) for found in _appearance_resources(appearances)]
+            pending += [(scopes.own(form, scope), 1) for form in _appearances(appearances)]
         while pending:
-            resources, depth = pending.pop()
-            if resources is None or depth > limits.nesting:
+            scope, depth = pending.pop()
+            if scope.resources is None or depth > limits.nesting:
                 continue
-            for stream in _streams(resources):
+            for stream in _streams(scope.resources):
                 if stream.objgen in seen:
                     continue
                 seen.add(stream.objgen)
                 if str(stream.get("/Subtype")) != "/Image":
-                    pending.append((own_resources(stream, resources), depth + 1))
+                    pending.append((scopes.own(stream, scope), depth + 1))
                 elif not bool(stream.get("/ImageMask", False)):
-                    yield _Placed(stream, resources, number)
+                    yield _Placed(stream, scope, number)
 
 
 def _streams(resources: pikepdf.Dictionary) -> Iterator[pikepdf.Stream]:
@@ -160,20 +163,14 @@ def _streams(resources: pikepdf.Dictionary) -> Iterator[pikepdf.Stream]:
                     yield from _streams(below)
 
 
-def _appearance_resources(annotations: pikepdf.Array) -> Iterator[pikepdf.Dictionary]:
+def _appearances(annotations: pikepdf.Array) -> Iterator[pikepdf.Stream]:
     for one in annotations:
         looks = one.get("/AP") if isinstance(one, pikepdf.Dictionary) else None
         normal = looks.get("/N") if isinstance(looks, pikepdf.Dictionary) else None
         if isinstance(normal, pikepdf.Stream):
-            forms = [normal]
+            yield normal
         elif isinstance(normal, pikepdf.Dictionary):
-            forms = [form for _, form in normal.items() if isinstance(form, pikepdf.Stream)]
-        else:
-            forms = []
-        for form in forms:
-            found = form.get("/Resources")
-            if isinstance(found, pikepdf.Dictionary):
-                yield found
+            yield from (form for _, form in normal.items() if isinstance(form, pikepdf.Stream))
 
 
 class _Translator:
@@ -187,7 +184,6 @@ class _Translator:
         self._pdf = pdf
         self._tables = tables
         self._options = options
-        self._spaces = SpaceReader()
         self._streams = StreamReader(limits)
 
     def translate(self, placed: _Placed) -> None:
@@ -198,7 +194,7 @@ class _Translator:
         soft = image.get("/SMask")
         if isinstance(soft, pikepdf.Stream) and "/Matte" in soft:
             raise _LeftAloneError("its colours are mixed with the mask's matte colour")
-        space = self._spaces.read(image.get("/ColorSpace"), placed.resources)
+        space = placed.scope.space(image.get("/ColorSpace"))
         if space.kind is SpaceKind.INDEXED:
             self._indexed(image, space)
         elif _DCT & set(filters):

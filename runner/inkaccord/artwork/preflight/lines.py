@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.inks import ink_count
 from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, warning
 
 

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from inkaccord.artwork.bleed import bare_edges
 from inkaccord.artwork.inventory.areas import ColourMap
-from inkaccord.artwork.marks.mark import Mark, Role
+from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.objects.boxes import Box, BoxName, PageBoxes
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.sizes import Size
 from inkaccord.units import mm

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from inkaccord.artwork.content.walk import ColourUse, Role, Walk
+from inkaccord.artwork.content.walk import ColourUse, Walk
 from inkaccord.artwork.objects.functions import BadFunctionError, Function, read_function
 from inkaccord.artwork.objects.opening import open_artwork, refusing_damage
 from inkaccord.artwork.objects.spaces import Colour, Space, SpaceKind, device_numbers
@@ -17,6 +17,7 @@ from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.proof.ink_proof import ink_differences
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
+from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import WHITE, SpotMode, Swap, SwapTable, TintMode
 from inkaccord.models import Frozen
 

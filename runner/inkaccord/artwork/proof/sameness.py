@@ -12,7 +12,8 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.scan import COLOUR_OPERATORS, operators
+from inkaccord.artwork.content.operators import COLOUR_OPERATORS
+from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.limits import MIB, Limits
 from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.streams import StreamReader

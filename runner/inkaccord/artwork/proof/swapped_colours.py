@@ -9,7 +9,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.walk import ColourUse, Role, walk
+from inkaccord.artwork.content.walk import ColourUse, walk
 from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.spaces import (
     DEVICE,
@@ -21,6 +21,7 @@ from inkaccord.artwork.objects.spaces import (
     write_paint,
 )
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
+from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import SwapTable
 
 MOST_KEPT = 2000

@@ -64,9 +64,9 @@ class Recolourer(Traversal):
         self._look_around()
         self._isolate_masks()
         # Definitions last: until now every content stream had to meet them as they were.
-        for scope in list(self._scopes.values()):
+        for scope in self.scopes:
             self._definitions(scope)
-        for scope in list(self._scopes.values()):
+        for scope in self.scopes:
             self.resources.forget_spots(scope)
         self._write_variants()
 
@@ -79,7 +79,7 @@ class Recolourer(Traversal):
     def _look_around(self) -> None:
         """Report what stands in the document or its resources but is left alone."""
         codes = set(unhandled.in_document(self.pdf))
-        for scope in self._scopes.values():
+        for scope in self.scopes:
             codes.update(unhandled.in_resources(scope, self.spaces))
             for _, one in _items(scope, "/XObject"):
                 self._blending_space(one, "a group")
@@ -218,8 +218,7 @@ class Recolourer(Traversal):
         procedures = entry(font, "/CharProcs")
         if entry(font, "/Subtype") != "/Type3" or not isinstance(procedures, pikepdf.Dictionary):
             return
-        own = entry(font, "/Resources")
-        inner = self.scope(own, font, scope) if isinstance(own, pikepdf.Dictionary) else scope
+        inner = self.scopes.own(font, scope)
         for _, glyph in sorted(procedures.items()):
             if isinstance(glyph, pikepdf.Stream):
                 self.enter(glyph, Where.GLYPH, self.start(inner), inner)
@@ -229,7 +228,7 @@ class Recolourer(Traversal):
         """Rewrite forms that stand in resources but that no content calls."""
         done: set[int] = set()
         while True:
-            waiting = [s for s in self._scopes.values() if id(s) not in done]
+            waiting = [s for s in self.scopes if id(s) not in done]
             if not waiting:
                 return
             for scope in waiting:
@@ -241,7 +240,7 @@ class Recolourer(Traversal):
     def _isolate_masks(self) -> None:
         masks = {}
         printed = [page.obj.get("/Contents") for page in self.pdf.pages]
-        for scope in self._scopes.values():
+        for scope in self.scopes:
             if scope.resources is None:
                 continue
             for mask in masks_in(entry(scope.resources, "/ExtGState")):
