@@ -25,6 +25,8 @@ INSTALLED = (KRITA, SCRIBUS, GHOSTSCRIPT)
 
 _CMYK, _LAB, _RGB = 6, 10, 4  # PT_CMYK, PT_Lab, PT_RGB of lcms2.h
 _PERCEPTUAL, _ABSOLUTE = 0, 3
+_BLACK_POINT = 0x2000
+"""cmsFLAGS_BLACKPOINTCOMPENSATION."""
 
 
 def _double(space: int, channels: int) -> int:
@@ -49,9 +51,9 @@ class _Lcms:
         self.lib.cmsCreateLab4Profile.argtypes = [ctypes.c_void_p]
         self.lib.cmsDoTransform.argtypes = [ctypes.c_void_p] * 3 + [ctypes.c_uint32]
 
-    def transform(self, source, source_format, target, target_format, intent):
+    def transform(self, source, source_format, target, target_format, intent, flags=0):
         handle = self.lib.cmsCreateTransform(
-            source, source_format, target, target_format, intent, 0x0040 | 0x0100
+            source, source_format, target, target_format, intent, flags | 0x0040 | 0x0100
         )
         if not handle:
             raise SystemExit("LittleCMS can't build the transform")
@@ -107,6 +109,19 @@ def rgb_pair(path: Path) -> VirtualPair:
         return lcms.run(printing, lcms.run(mixing, builds / 255.0, 4), 3)
 
     return VirtualPair(f"{path.name} behind an sRGB driver", to_lab, channels=3)
+
+
+def separation(path: Path, intent: int, *, black_point: bool = False):
+    """A profile's table from CIELAB to inks, as a function to (n, 4) percent.
+
+    ``intent``: 0 perceptual, 1 relative colorimetric, 2 saturation.
+    """
+    lcms = _Lcms()
+    profile = lcms.lib.cmsOpenProfileFromFile(str(path).encode(), b"r")
+    lab = lcms.lib.cmsCreateLab4Profile(None)
+    flags = _BLACK_POINT if black_point else 0
+    handle = lcms.transform(lab, _double(_LAB, 3), profile, _double(_CMYK, 4), intent, flags)
+    return lambda wanted: lcms.run(handle, wanted, 4)
 
 
 def other_stock(pair: VirtualPair, paper, *, strength: float, gain: float) -> VirtualPair:

@@ -25,9 +25,9 @@ _SPREADS = Spreads(
     solid=0.3,
     overprint=0.6,
     overprint_hue=0.4,
-    gain=0.7,
+    gain=0.9,
     gain_hue=0.3,
-    fall=1.6,
+    fall=1.1,
     mean_n=1.3,
     mean_gain=0.7,
 )
@@ -40,7 +40,8 @@ component replacement (common practice, no source)."""
 _TINY = 1e-3
 _POWER_LIMITS = (-3.0, 4.0)
 """Of its logarithm, so that a step gone astray in the search meets no overflow."""
-_CAUTION = 1.4
+_CAUTION = 2.0
+"""Black that sets in, and inks that reach their limit, leave edges."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,6 +143,6 @@ def mixed_inks_prior() -> Prior:
         MixedInks(Layout(4, MODES)),
         np.concatenate([press.mean, _RULES]),
         block_diag(press.covariance, np.diag(_RULE_SPREADS**2)),
-        Rest(scale=4.0, length=0.5, spreads=(0.35, 0.35, 0.5)),
+        Rest(scale=4.0, length=0.35, spreads=(0.35, 0.35, 0.5)),
         caution=_CAUTION,
     )

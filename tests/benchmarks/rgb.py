@@ -1,0 +1,116 @@
+"""How well a device driven in RGB is known, behind many kinds of driver.
+
+    python tests/benchmarks/rgb.py [--json] [--quick] [--runs N] [FILE…]
+
+FILE: ICC CMYK profiles to put the drivers in front of; without any, those of Debian's krita-data,
+scribus-data and libgs-common. For each driver: ΔE00 (median / 95th percentile) between aims spread
+evenly over its gamut and what it prints for the matched builds, after one sheet of some size and
+after closing in; and how often the 95 % bound holds, beside the truth without noise.
+"""
+
+import argparse
+import json
+import os
+import sys
+import zlib
+from pathlib import Path
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+
+import numpy as np
+import practices as do
+from rgb_drivers import rgb_pairs
+from virtual_pairs import INSTALLED
+
+SEED = 20260
+AIMS = 40
+STAGES = ((16, 0), (24, 0), (40, 0), (100, 0), (40, 1), (40, 4))
+
+
+def judge(pair, first: int, each: int, runs: int, aims_a_run: int):
+    """Return errors, bounds and nothing else of some runs of one practice on one device."""
+    errors, bounds = [], []
+    for run in range(runs):
+        cell = [SEED, zlib.crc32(f"{pair.name} {first} {each} {run}".encode())]
+        rng = np.random.default_rng(cell)
+        aims = do.even_aims(pair, aims_a_run, rng)
+        readings = do.read(pair, do.scouting(pair, first), rng)
+        model = do.fit(readings)
+        if each:
+            close = do.close_in(model, aims, each)
+            readings = do.together(readings, do.read(pair, close, rng))
+            model = do.fit(readings)
+        builds = do.match(model, aims, do.policy(whole=False)).unrounded
+        truth = pair.lab(builds)
+        errors.append(np.c_[do.delta_e_2000(truth, aims),
+                            do.delta_e_2000(truth, model.predict_lab(builds))])  # fmt: skip
+        bounds.append(model.bound(builds))
+    return np.concatenate(errors), np.concatenate(bounds)
+
+
+def figures(errors, bounds) -> dict:
+    """Return to-aim errors in brief, and how the bound did on those of the prediction."""
+    to_aim, missed = errors.T
+    return {
+        "median": round(float(np.median(to_aim)), 2),
+        "p95": round(float(np.percentile(to_aim, 95)), 2),
+        "within_bound": round(float(np.mean(missed <= bounds)), 3),
+        "bound_to_p95": round(float(np.median(bounds) / np.percentile(missed, 95)), 2),
+    }
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("files", nargs="*", type=Path)
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    parser.add_argument("--quick", action="store_true", help="two drivers, once: a smoke test")
+    parser.add_argument("--runs", type=int, default=2, help="of each cell (%(default)s)")
+    asked = parser.parse_args()
+    files = asked.files or [path for path in INSTALLED if path.exists()]
+    if not files:
+        sys.exit("no files given, and none of the Debian packages' profiles is installed")
+    pairs = [pair for path in files for pair in rgb_pairs(path)]
+    runs, aims, stages = asked.runs, AIMS, STAGES
+    if asked.quick:
+        pairs, runs, aims, stages = [pairs[0], pairs[7]], 1, 15, STAGES[:3]
+
+    table: dict = {}
+    all_of: dict = {stage: [] for stage in stages}
+    for pair in pairs:
+        row = table[pair.name] = {}
+        for first, each in stages:
+            found = judge(pair, first, each, runs, aims)
+            row[_name(first, each)] = figures(*found)
+            all_of[first, each].append(found)
+    table["all"] = {
+        _name(*stage): figures(*(np.concatenate(part) for part in zip(*cells, strict=True)))
+        for stage, cells in all_of.items()
+    }
+    result = {"seed": SEED, "noise": do.NOISE, "aims": aims, "runs": runs, "drivers": table}
+    print(json.dumps(result, ensure_ascii=False, indent=1) if asked.json else text(result))
+
+
+def _name(first: int, each: int) -> str:
+    return f"{first} and {each} near each" if each else f"sheet of {first}"
+
+
+def text(result: dict) -> str:
+    table = result["drivers"]
+    lines = [
+        f"seed {result['seed']}, noise {result['noise']} ΔE00, {result['aims']} aims a run, "
+        f"{result['runs']} runs; median / 95th percentile, % within the bound, bound ÷ p95"
+    ]
+    for stage in table["all"]:
+        lines += ["", stage]
+        for name, row in table.items():
+            it = row[stage]
+            lines.append(
+                f"  {name:58} {it['median']:5.2f} /{it['p95']:5.2f}  "
+                f"{100 * it['within_bound']:5.1f} %  {it['bound_to_p95']:.2f}"
+            )
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,246 @@
+"""Devices driven in RGB: both kinds of model, and which of them a device turns out to be."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.press.halftone import Layout
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.press.population import populations
+from inkaccord.colour.press.rgb_inks import MixedInks, mix_inks, mixed_inks_prior
+from inkaccord.colour.press.rgb_places import stretched
+from inkaccord.colour.press.rgb_screen import Screen, screen_prior
+from inkaccord.colour.readings import Readings
+from inkaccord.colour.sampling.planning import scouting_set
+from inkaccord.colour.spaces import lab_to_xyz, srgb_to_lab, xyz_to_lab
+
+PAPER = (94.0, 0.0, -2.0)
+
+
+def own_press(prior, seed=3):
+    """Return the colours of a device of a kind, drawn from what the kind allows."""
+    rng = np.random.default_rng(seed)
+    root = np.linalg.cholesky(prior.covariance)
+    parameters = prior.mean + 0.4 * root @ rng.normal(size=prior.layout.size)
+
+    def lab(builds):
+        return xyz_to_lab(prior.layout.prints(parameters, 1.0 - builds / 255.0).xyz)
+
+    return lab
+
+
+def read(lab, builds, *, noise=0.2, seed=0):
+    rng = np.random.default_rng(seed)
+    seen = lab(builds) + rng.normal(size=(len(builds), 3)) * noise / np.sqrt(3)
+    count = len(builds)
+    return Readings(
+        drive=Drive.RGB,
+        builds=builds,
+        xyz=lab_to_xyz(seen),
+        sheet=np.zeros(count, dtype=np.int_),
+        noise=np.full(count, max(noise, 0.05)),
+    )
+
+
+@pytest.fixture(scope="module")
+def sheet():
+    return scouting_set(Drive.RGB, InkPolicy(), 40)
+
+
+@pytest.fixture(scope="module")
+def probes():
+    return np.random.default_rng(8).uniform(0, 255, (150, 3))
+
+
+KINDS = {"screen": screen_prior, "inks": mixed_inks_prior}
+
+
+@pytest.fixture(scope="module", params=list(KINDS))
+def kind(request):
+    """A device of a kind, and its model from one sheet."""
+    prior = KINDS[request.param]()
+    lab = own_press(prior)
+    readings = read(lab, scouting_set(Drive.RGB, InkPolicy(), 40))
+    return prior, lab, readings, fit(readings)
+
+
+def test_a_screen_that_prints_as_it_shows_is_srgb_itself():
+    """Without floor, on the perfect white, the first kind is IEC 61966-2-1 under D50."""
+    rgb = np.random.default_rng(1).uniform(0.01, 1.0, (50, 3))
+    parameters = np.concatenate([np.zeros(3), [-40.0], np.zeros(3)])
+    lab = xyz_to_lab(Screen().prints(parameters, 1.0 - rgb).xyz)
+    assert delta_e_2000(lab, srgb_to_lab(rgb)).max() < 1e-6
+
+
+@given(st.lists(st.floats(0.02, 0.98), min_size=3, max_size=3), st.integers(0, 50))
+@settings(max_examples=25, deadline=None)
+def test_mixed_inks_know_their_derivatives(nominal, seed):
+    rules = np.random.default_rng(seed).normal([0.7, 0.7, 0.5, -0.5], 0.6)
+    at = np.array([nominal])
+    mixed = mix_inks(rules, at)
+    for channel, step in enumerate(1e-6 * np.eye(3)):
+        numeric = (mix_inks(rules, at + step).inks - mix_inks(rules, at - step).inks) / 2e-6
+        assert mixed.by_coverage[:, :, channel] == pytest.approx(numeric, abs=1e-6)
+    for rule, step in enumerate(1e-6 * np.eye(4)):
+        numeric = (mix_inks(rules + step, at).inks - mix_inks(rules - step, at).inks) / 2e-6
+        assert mixed.by_rule[:, :, rule] == pytest.approx(numeric, abs=1e-6)
+
+
+@given(st.lists(st.floats(0.0, 1.0), min_size=3, max_size=3), st.integers(0, 50))
+@settings(max_examples=40, deadline=None)
+def test_mixed_inks_are_inks(nominal, seed):
+    """Between nothing and solid, no black without all three, and black alone never grows."""
+    rules = np.random.default_rng(seed).normal([0.7, 0.7, 0.5, -0.5], 1.0)
+    inks = mix_inks(rules, np.array([nominal])).inks[0]
+    assert (inks >= 0.0).all()
+    assert (inks <= 1.0).all()
+    assert (inks[:3] <= np.array(nominal) + 1e-12).all()
+    without = mix_inks(rules, np.array([[nominal[0], nominal[1], 0.0]])).inks[0]
+    assert without[3] <= inks[3] + 1e-12
+    assert without[3] < 0.2
+
+
+def test_rules_far_astray_meet_no_overflow():
+    at = np.array([[0.0, 0.0, 0.0], [1.0, 1.0, 1.0], [0.0, 0.5, 1.0]])
+    for rules in ([3.0, 9.0, 20.0, 20.0], [-3.0, -9.0, -20.0, -20.0]):
+        mixed = mix_inks(np.array(rules), at)
+        assert all(np.isfinite(it).all() for it in (mixed.inks, mixed.by_coverage, mixed.by_rule))
+
+
+def test_the_residual_sees_light_tones_stretched():
+    t = np.linspace(0, 1, 21)[:, None]
+    places, slopes = stretched(t)
+    assert places[0] == 0.0
+    assert places[-1] == pytest.approx(1.0)
+    assert slopes[0] == pytest.approx(3.0 * slopes[-1])
+    numeric = (stretched(t + 1e-6)[0] - stretched(t - 1e-6)[0]) / 2e-6
+    assert slopes == pytest.approx(numeric, rel=1e-6)
+
+
+def test_a_device_is_known_for_what_it_is(kind, probes):
+    prior, lab, _, model = kind
+    assert model.posterior.prior.layout == prior.layout
+    error = delta_e_2000(model.predict_lab(probes), lab(probes))
+    assert np.median(error) < 0.5
+    assert np.mean(error <= model.bound(probes)) >= 0.95
+    assert np.median(model.bound(probes)) < 5.0 * np.percentile(error, 95)
+
+
+def test_its_own_readings_come_back_within_noise(kind):
+    _, _, readings, model = kind
+    apart = delta_e_2000(model.predict_lab(readings.builds), xyz_to_lab(readings.xyz))
+    assert np.sqrt(np.mean(apart**2)) < 1.5 * 0.2
+
+
+def test_the_jacobian_is_that_of_the_prediction(kind):
+    model = kind[3]
+    builds = np.random.default_rng(5).uniform(10, 245, (12, 3))
+    step = 1e-3
+    numeric = [
+        (model.predict_lab(builds + step * e) - model.predict_lab(builds - step * e)) / (2 * step)
+        for e in np.eye(3)
+    ]
+    assert model.jacobian_lab(builds) == pytest.approx(np.stack(numeric, axis=-1), abs=2e-3)
+
+
+def test_greys_rise(kind):
+    greys = np.repeat(np.linspace(0.0, 255.0, 40)[:, None], 3, axis=1)
+    assert (np.diff(kind[3].predict_lab(greys)[:, 0]) > 0).all()
+
+
+@given(st.lists(st.floats(0, 240), min_size=3, max_size=3), st.integers(0, 2), st.floats(5, 15))
+@settings(max_examples=25, deadline=None)
+def test_more_light_in_never_darkens_beyond_noise(kind, build, channel, more):
+    model = kind[3]
+    builds = np.array([build, build])
+    builds[1, channel] += more
+    before, after = model.predict_lab(builds)[:, 0]
+    assert before - after < 0.3 + model.bound(builds).sum()
+
+
+def test_the_same_readings_in_any_order_give_the_same_bytes(kind, probes):
+    _, _, readings, model = kind
+    order = np.random.default_rng(2).permutation(len(readings.builds))
+    shuffled = replace(
+        readings,
+        builds=readings.builds[order],
+        xyz=readings.xyz[order],
+        sheet=readings.sheet[order],
+        noise=readings.noise[order],
+    )
+    again = fit(shuffled)
+    assert again.predict_lab(probes).tobytes() == model.predict_lab(probes).tobytes()
+    assert again.bound(probes).tobytes() == model.bound(probes).tobytes()
+
+
+@pytest.mark.parametrize(("count", "at_least"), [(1, 4.0), (3, 4.0), (8, 3.0)])
+def test_few_readings_give_a_wide_bound_that_holds(kind, probes, sheet, count, at_least):
+    lab = kind[1]
+    model = fit(read(lab, sheet[:count]))
+    error = delta_e_2000(model.predict_lab(probes), lab(probes))
+    bound = model.bound(probes)
+    assert np.mean(error <= bound) >= 0.9
+    assert np.median(bound) > at_least
+    assert model.bound(sheet[:1])[0] < 2.0
+
+
+def test_more_readings_make_it_surer(kind, probes, sheet):
+    medians = [np.median(fit(read(kind[1], sheet[:n])).bound(probes)) for n in (1, 12, 40)]
+    assert medians[0] > medians[1] > medians[2]
+
+
+def test_a_press_in_cmyk_is_of_one_kind():
+    assert [type(it.layout) for it in populations(Drive.CMYK)] == [Layout]
+    assert [type(it.layout) for it in populations(Drive.RGB)] == [Screen, MixedInks]
+
+
+def test_a_device_that_ignores_its_channels_is_remarked_on(sheet):
+    def grey_card(builds):
+        return np.tile([55.0, 1.0, 2.0], (len(builds), 1))
+
+    model = fit(read(grey_card, sheet, noise=0.05))
+    assert "all-alike" in {finding.code for finding in model.findings}
+    assert np.isfinite(model.predict_lab(sheet)).all()
+    assert delta_e_2000(model.predict_lab(sheet), grey_card(sheet)).max() < 1.0
+
+
+def test_a_negative_is_learned_too(sheet, probes):
+    """A device whose channels run backwards is no kind that is known, and says how sure it is."""
+
+    def negative(builds):
+        return srgb_to_lab((255.0 - builds) / 255.0) * 0.9 + [5.0, 0.0, 0.0]
+
+    model = fit(read(negative, sheet))
+    error = delta_e_2000(model.predict_lab(probes), negative(probes))
+    assert np.mean(error <= model.bound(probes)) >= 0.8
+    assert np.median(model.bound(probes)) > 2.0
+
+
+def test_swapped_swatches_are_named(kind, sheet):
+    readings = kind[2]
+    paper, solid = 0, 3
+    xyz = readings.xyz.copy()
+    xyz[[paper, solid]] = xyz[[solid, paper]]
+    model = fit(replace(readings, xyz=xyz))
+    assert {suspect.index for suspect in model.suspects} == {paper, solid}
+
+
+def test_it_takes_up_where_a_kin_left_off(kind, sheet, probes):
+    """The same driver on a creamier, duller stock, from eight swatches."""
+    _, lab, _, model = kind
+
+    def elsewhere(builds):
+        return lab(builds) * [0.96, 0.95, 0.95] + [0.0, 0.5, 5.0]
+
+    few = read(elsewhere, sheet[:8])
+    alone, helped = fit(few), fit(few, prior=model)
+    truth = elsewhere(probes)
+    error = delta_e_2000(helped.predict_lab(probes), truth)
+    assert np.median(error) < 0.7 * np.median(delta_e_2000(alone.predict_lab(probes), truth))
+    assert np.mean(error <= helped.bound(probes)) >= 0.9

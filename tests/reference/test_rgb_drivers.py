@@ -1,0 +1,61 @@
+"""Devices driven in RGB that LittleCMS stands in for: one sheet has to tell the rest of them.
+
+The press is a profile of Debian's ghostscript, behind drivers of several kinds
+(``benchmarks/rgb_drivers.py``); its tables are an outside truth that no model here was derived
+from.
+"""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from inkaccord.colour.delta_e import delta_e_2000
+from outside import GHOSTSCRIPT_CMYK, need_file, need_program
+
+
+@pytest.fixture(scope="module")
+def do():
+    """The benchmark's practices, beside the tests."""
+    sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
+    try:
+        import practices
+
+        yield practices
+    finally:
+        sys.path.pop(0)
+
+
+@pytest.fixture(scope="module")
+def devices(do):
+    from rgb_drivers import rgb_pairs
+
+    need_program("transicc", "liblcms2-utils")
+    pairs = rgb_pairs(need_file(GHOSTSCRIPT_CMYK, "libgs-common"))
+    return {pair.name.split(": ")[1]: pair for pair in pairs}
+
+
+@pytest.mark.parametrize(
+    ("driver", "median", "high"),
+    [
+        ("sRGB, perceptual", 0.9, 3.0),
+        ("sRGB, black point scaled", 1.2, 3.5),
+        ("wide RGB, perceptual", 1.6, 5.0),
+        ("complements, late black", 0.8, 2.5),
+        ("masking", 2.2, 7.0),
+    ],
+)
+def test_one_sheet_of_forty_tells_where_builds_are_needed(do, devices, driver, median, high):
+    """Bars are some half above what the benchmark measures: a guard, not a goal."""
+    pair, rng = devices[driver], np.random.default_rng(11)
+    model = do.fit(do.read(pair, do.scouting(pair, 40), rng))
+    aims = do.even_aims(pair, 80, rng)
+    builds = do.match(model, aims, do.policy(whole=False)).unrounded
+    printed = pair.lab(builds)
+    missed = delta_e_2000(printed, aims)
+    assert np.median(missed) < median
+    assert np.percentile(missed, 95) < high
+    off = delta_e_2000(printed, model.predict_lab(builds))
+    assert np.mean(off <= model.bound(builds)) >= 0.9
+    assert np.median(model.bound(builds)) < 3.0 * np.percentile(off, 95)
