@@ -1,10 +1,19 @@
 """``inkaccord check``."""
 
+import shlex
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+from rich.markup import escape
 
 from inkaccord.cli.shared import JSON, ORDER, Settings, pass_settings, print_json, show_findings
+from inkaccord.cli.tables import Name, table
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from inkaccord.order.model import Order
 
 
 @click.command("check")
@@ -32,9 +41,33 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
             }
         )
         return
+    if not settings.quiet:
+        _show_order(settings.screen, it)
     show_findings(settings.screen, findings)
     settings.screen.print(
         f"{it.order} is in order: {len(it.pieces)} pieces, {len(it.colours)} colours, "
         f"{len(it.pairs())} pairs of device and stock.\n"
-        f"Next: inkaccord run {order}"
+        f"Next: inkaccord run {escape(shlex.quote(str(order)))}",
+        soft_wrap=True,
     )
+
+
+def _show_order(screen: "Console", order: "Order") -> None:
+    """Show what the order was taken to mean."""
+    pieces = table("piece", "trim", "on", "vendor", "pieces", right=("pieces",))
+    for name, piece in order.pieces.items():
+        quantity, overs = order.quantity(name), order.overs(name)
+        pieces.add_row(
+            Name(name),
+            escape(str(piece.trim)),
+            Name(str(order.pair_of(name))),
+            Name(order.vendor_of(piece.device)),
+            f"{quantity}+{overs}" if overs else str(quantity),
+        )
+    colours = table("colour", "aim", "in the artwork")
+    for name, colour in order.colours.items():
+        written = ", ".join(str(paint) for paint in colour.in_artwork)
+        colours.add_row(Name(name), escape(colour.aim.words), escape(written))
+    for shown in (pieces, colours):
+        screen.print(shown)
+        screen.print()

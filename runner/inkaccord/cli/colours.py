@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 import click
 from rich.markup import escape
 
-from inkaccord.cli.run_summary import table
 from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
+from inkaccord.cli.tables import table
 
 if TYPE_CHECKING:
     from inkaccord.artwork.inventory.inventory import ColourEntry

@@ -24,6 +24,13 @@ COMMANDS: dict[str, str] = {
 """Every command with its line in ``--help``, in the order in which an order meets them."""
 
 
+VOICE = {
+    "quiet": "Say nothing but errors and results.",
+    "verbose": "Say more of what is done.",
+}
+"""How much is said: the option, which stands before or after the command, and its help."""
+
+
 class _Commands(click.Group):
     """A group whose commands are imported only when they are used."""
 
@@ -37,7 +44,8 @@ class _Commands(click.Group):
             return None
         module = importlib.import_module(f"inkaccord.cli.{cmd_name}")
         command: click.Command = module.command
-        return command
+        command.short_help = COMMANDS[cmd_name]
+        return _with_voice(command)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         # From the table, not from the commands: showing help must load none of them.
@@ -54,6 +62,30 @@ class _Commands(click.Group):
 
             ctx.fail(f"there is no command '{name}'; {suggest(name, COMMANDS)}")
         return super().resolve_command(ctx, args)
+
+
+def _with_voice(command: click.Command) -> click.Command:
+    """Let ``-q`` and ``-v`` stand after a command too; they mean the same there."""
+    if not any(it.name in VOICE for it in command.params):
+        command.params += [
+            click.Option(
+                [f"-{name[0]}", f"--{name}"],
+                is_flag=True,
+                expose_value=False,
+                callback=_speak,
+                help=told,
+            )
+            for name, told in VOICE.items()
+        ]
+    if isinstance(command, click.Group):
+        for inner in command.commands.values():
+            _with_voice(inner)
+    return command
+
+
+def _speak(ctx: click.Context, param: click.Parameter, value: bool) -> None:
+    if value and ctx.obj is not None:
+        setattr(ctx.obj, str(param.name), True)
 
 
 def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
@@ -86,8 +118,8 @@ def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
     metavar="MODULE",
     help="Also load this Python module as a plugin. May be given several times.",
 )
-@click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors and results.")
-@click.option("-v", "--verbose", is_flag=True, help="Say more of what is done.")
+@click.option("-q", "--quiet", is_flag=True, help=VOICE["quiet"])
+@click.option("-v", "--verbose", is_flag=True, help=VOICE["verbose"])
 @click.pass_context
 def cli(ctx: click.Context, /, **settings: Any) -> None:
     """One order, many printers, the same colour.

@@ -1,17 +1,20 @@
 """``inkaccord new``."""
 
 import datetime
+import shlex
 from pathlib import Path
 
 import click
+from rich.markup import escape
 
-from inkaccord.cli.shared import Settings, pass_settings
+from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json
 
 
 @click.command("new")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@JSON
 @pass_settings
-def command(settings: Settings, folder: Path) -> None:
+def command(settings: Settings, folder: Path, as_json: bool) -> None:
     """Write a starter order into a new folder.
 
     It holds an order with two pieces, each field explained, and artwork to try it on.
@@ -19,6 +22,10 @@ def command(settings: Settings, folder: Path) -> None:
     from inkaccord.starter.order import write_starter  # noqa: PLC0415 - loads reportlab
 
     today = datetime.datetime.now().astimezone().date()
-    for path in write_starter(folder, today):
-        settings.screen.print(f"wrote {path}")
-    settings.screen.print(f"Next: inkaccord run {folder}")
+    written = write_starter(folder, today)
+    if as_json:
+        print_json({"exit_code": 0, "files": [str(path) for path in written]})
+        return
+    for path in written:
+        settings.screen.print(f"wrote {escape(str(path))}", soft_wrap=True)
+    settings.screen.print(f"Next: inkaccord run {escape(shlex.quote(str(folder)))}", soft_wrap=True)

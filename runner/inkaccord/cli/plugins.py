@@ -5,8 +5,8 @@ from pathlib import Path
 import click
 from rich.markup import escape
 
-from inkaccord.cli.run_summary import table
 from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
+from inkaccord.cli.tables import Name, table
 
 
 @click.group("plugins", invoke_without_command=True)
@@ -35,8 +35,9 @@ def command(settings: Settings, ctx: click.Context, as_json: bool) -> None:
     listed = table("plugin", "from", "version", "answers")
     for info in infos:
         hooks = ", ".join(hook.removeprefix("inkaccord_") for hook in info.hooks)
-        listed.add_row(info.name, info.origin, info.version, hooks)
+        listed.add_row(Name(info.name), info.origin, info.version, hooks)
     settings.screen.print(listed)
+    settings.screen.print()
     offered = table("kind of vendor", "what it is")
     for name, kind in sorted(kinds.items()):
         offered.add_row(name, escape(kind.summary))
@@ -53,8 +54,9 @@ def command(settings: Settings, ctx: click.Context, as_json: bool) -> None:
     default=Path(),
     help="Where to make its folder.  [default: here]",
 )
+@JSON
 @pass_settings
-def new(settings: Settings, name: str, folder: Path) -> None:
+def new(settings: Settings, name: str, folder: Path, as_json: bool) -> None:
     """Write a working plugin: a kind of vendor, with its test and its docs.
 
     NAME is short, in small letters and hyphens, such as corner-shop.
@@ -62,6 +64,9 @@ def new(settings: Settings, name: str, folder: Path) -> None:
     from inkaccord.starter.plugin import write_plugin  # noqa: PLC0415 - after parsing
 
     home = write_plugin(folder, name)
+    if as_json:
+        print_json({"exit_code": 0, "folder": str(home)})
+        return
     settings.screen.print(f"wrote {home}")
     settings.screen.print(
         f"Next: pip install -e {home}, then inkaccord plugins; test it with pytest {home}"

@@ -20,7 +20,11 @@ from inkaccord.cli.shared import (
 @OUT
 @SHELF
 @JSON
-@click.option("--watch", is_flag=True, help="Run again whenever the order or a file of it changes.")
+@click.option(
+    "--watch",
+    is_flag=True,
+    help="Run again whenever the order, its artwork or the shelf changes. --json: a line a run.",
+)
 @pass_settings
 def command(
     settings: Settings,
@@ -40,7 +44,7 @@ def command(
     if watch:
         from inkaccord.cli.watching import watch_order  # noqa: PLC0415 - only for --watch
 
-        return watch_order(settings, order, out=out, shelf=shelf)
+        return watch_order(settings, order, out=out, shelf=shelf, as_json=as_json)
     from inkaccord.cli.running import run_once  # noqa: PLC0415 - after parsing
 
     ran = run_once(settings, order, out=out, shelf=shelf)

@@ -1,21 +1,27 @@
 """What ``inkaccord run`` shows: pieces, builds, agreement, and last what to do next."""
 
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rich import box
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
 from inkaccord.cli.shared import Settings, show_findings
+from inkaccord.cli.tables import Name, table
 from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Severity
-from inkaccord.record import PieceStatus, Run
+from inkaccord.record import PieceStatus, RecordedTranslation, Run
 from inkaccord.stages.results import Distance
 
 if TYPE_CHECKING:
     from inkaccord.cli.running import Ran
+
+MOST_ROWS = 40
+"""A longer table is shown in short, unless asked to be verbose; the report has all of it."""
 
 _STATUS_STYLE = {
     PieceStatus.READY: "green",
@@ -29,57 +35,104 @@ _VERDICT_STYLE = {Verdict.INSIDE: "green", Verdict.UNCERTAIN: "yellow", Verdict.
 def show_run(settings: Settings, ran: "Ran") -> None:
     """Show a run's record, in 80 columns and wider."""
     screen, run = settings.screen, ran.run
-    screen.print(f"[bold]{escape(run.title or run.order)}[/]   {run.suites} suites")
+    screen.print(f"[bold]{escape(run.title or run.order)}[/]   {run.suites} suites\n")
     shown = [it for it in run.findings if it.severity is not Severity.NOTE or settings.verbose]
     if not settings.quiet:
-        _show_pieces(screen, run)
-        _show_builds(screen, run)
+        _show_pieces(screen, run, all_of_them=settings.verbose)
+        _show_builds(screen, run, all_of_them=settings.verbose)
         _show_agreement(screen, run)
     if shown:
-        screen.print()
         show_findings(screen, shown)
-    _show_saved(screen, run)
+        screen.print()
+    if not settings.quiet:
+        _show_saved(screen, run)
     _show_next(screen, run, ran.where, ran.shelf_option)
 
 
-def table(*columns: str, right: tuple[str, ...] = ()) -> Table:
-    """Return an empty table in the house's style: calm, one rule under the head."""
-    made = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1))
-    for column in columns:
-        made.add_column(column, justify="right" if column in right else "left", overflow="fold")
-    return made
-
-
-def _show_pieces(screen: Console, run: Run) -> None:
+def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
+    shown = run.pieces
+    if len(shown) > MOST_ROWS and not all_of_them:
+        shown = tuple(it for it in run.pieces if it.status is not PieceStatus.READY)
+        screen.print(f"{len(run.pieces) - len(shown)} of {len(run.pieces)} pieces are ready.")
+    if not shown:
+        return
     pieces = table("piece", "on", "pieces", "status", right=("pieces",))
-    for it in run.pieces:
+    for it in shown:
         style = _STATUS_STYLE[it.status]
         count = f"{it.quantity}+{it.overs}" if it.overs else str(it.quantity)
         status = f"[{style}]{it.status}[/]"
         if it.why:
             status += f"  {escape(it.why)}"
-        pieces.add_row(it.name, f"{it.device}@{it.stock}", count, status)
+        pieces.add_row(Name(it.name), Name(f"{it.device}@{it.stock}"), count, status)
     screen.print(pieces)
+    screen.print()
 
 
-def _show_builds(screen: Console, run: Run) -> None:
-    if not run.translations:
-        return
-    builds = table(
-        "colour", "pair", "build", "known", "to aim", "sure to", right=("to aim", "sure to")
-    )
+def _show_builds(screen: Console, run: Run, *, all_of_them: bool) -> None:
+    by_colour: dict[str, list[RecordedTranslation]] = {}
     for it in run.translations:
-        distance = "by eye" if it.delta_e_00 is None else f"{it.delta_e_00:.1f}"
-        mark = "" if it.reachable else " [yellow]out of reach[/]"
+        by_colour.setdefault(it.colour, []).append(it)
+    if not by_colour:
+        return
+    short = len(run.translations) > MOST_ROWS and not all_of_them
+    screen.print(_builds_in_short(by_colour) if short else _builds(by_colour))
+    screen.print()
+
+
+def _builds(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> Table:
+    """Return every build, under its colour."""
+    builds = table(
+        "colour, on",
+        "build",
+        "known",
+        "to aim",
+        "sure to",
+        right=("to aim", "sure to"),
+        whole=("build",),
+    )
+    for colour, translations in by_colour.items():
+        builds.add_row(f"[bold]{escape(colour)}[/]")
+        for it in translations:
+            known = str(it.evidence)
+            builds.add_row(
+                Name(_pair(it), indent=2),
+                str(it.build),
+                known if it.reachable else f"{known}, [yellow]out of reach[/]",
+                "by eye" if it.delta_e_00 is None else f"{it.delta_e_00:.1f}",
+                f"±{it.uncertainty:.1f}",
+            )
+    return builds
+
+
+def _builds_in_short(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> Table:
+    """Return a row for each colour: on how many pairs it is known, how, and how far off it gets."""
+    builds = table(
+        "colour",
+        "pairs",
+        "known",
+        "to aim, at most",
+        "sure to, at most",
+        right=("pairs", "to aim, at most", "sure to, at most"),
+    )
+    for colour, translations in by_colour.items():
+        ways = Counter(str(it.evidence) for it in translations)
+        known = ", ".join(f"{number} {way}" for way, number in ways.items())
+        beyond = sum(not it.reachable for it in translations)
+        if beyond:
+            known += f"; [yellow]{beyond} out of reach[/]"
+        measured = [it.delta_e_00 for it in translations if it.delta_e_00 is not None]
         builds.add_row(
-            it.colour,
-            f"{it.device}@{it.stock}",
-            str(it.build) + mark,
-            it.evidence,
-            distance,
-            f"±{it.uncertainty:.1f}",
+            Name(colour),
+            str(len(translations)),
+            known,
+            f"{max(measured):.1f}" if measured else "by eye",
+            f"±{max(it.uncertainty for it in translations):.1f}",
         )
-    screen.print(builds)
+    return builds
+
+
+def _pair(it: RecordedTranslation) -> str:
+    return str(Pair(device=it.device, stock=it.stock, setting=it.setting))
 
 
 def _worst(distances: tuple[Distance, ...]) -> dict[tuple[str, bool], Distance]:
@@ -98,36 +151,42 @@ def _show_agreement(screen: Console, run: Run) -> None:
     if not run.agreement:
         return
     agreement = table(
-        "colour", "farthest apart", "ΔE00", "limit", "verdict", right=("ΔE00", "limit")
+        "colour",
+        "farthest apart",
+        "ΔE00",
+        "limit",
+        "verdict",
+        right=("ΔE00", "limit"),
+        whole=("verdict",),
     )
     for (colour, to_aim), it in sorted(_worst(run.agreement).items()):
         who = f"{it.piece} to the aim" if to_aim else f"{it.piece} and {it.other}"
         style = _VERDICT_STYLE[it.verdict]
         agreement.add_row(
-            colour,
+            Name(colour),
             who,
             f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f}",
             f"{it.tolerance:.1f}",
             f"[{style}]{_verdict(it)}[/]",
         )
     screen.print(agreement)
+    screen.print()
 
 
 def _verdict(it: Distance) -> str:
     """Say what is known; where the eye has judged, no instrument has."""
     if it.by_eye and it.verdict is Verdict.UNCERTAIN:
-        return "judged by eye, not measured"
+        return "by eye, not measured"
     return f"{it.verdict}, by eye" if it.by_eye else str(it.verdict)
 
 
 def _show_saved(screen: Console, run: Run) -> None:
     it = run.saved
     if it.swatches:
-        screen.print(f"Not printed again, because the shelf has it: {it}.")
+        screen.print(f"Not printed again, because the shelf has it: {it}.\n")
 
 
 def _show_next(screen: Console, run: Run, where: Path, shelf_option: str) -> None:
-    screen.print()
     if not run.next:
         ready = sum(it.status is PieceStatus.READY for it in run.pieces)
         if ready == len(run.pieces):

@@ -117,9 +117,9 @@ pass_settings = click.make_pass_decorator(Settings)
 """Gives a command the settings as its first argument."""
 
 
-def print_json(value: Any) -> None:
-    """Print a value as JSON on stdout."""
-    click.echo(json.dumps(value, ensure_ascii=False, indent=1))
+def print_json(value: Any, *, lines: bool = True) -> None:
+    """Print a value as JSON on stdout: in lines for people, or in one line for a stream of them."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=1 if lines else None))
 
 
 def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
@@ -135,14 +135,15 @@ def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
             console.print(f"      {escape(finding.hint)}", soft_wrap=True)
 
 
-def show_failure(problem: InkaccordError, *, as_json: bool) -> None:
+def show_failure(problem: InkaccordError, *, as_json: bool, lines: bool = True) -> None:
     """Show why a command failed: as JSON on stdout if that was asked for, else on stderr."""
     if as_json:
         print_json(
             {
                 "exit_code": int(problem.exit_code),
                 "findings": [finding.model_dump(mode="json") for finding in problem.findings],
-            }
+            },
+            lines=lines,
         )
         return
     show_findings(_console(sys.stderr), problem.findings)

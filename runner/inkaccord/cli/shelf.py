@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 import click
 from rich.markup import escape
 
-from inkaccord.cli.run_summary import table
 from inkaccord.cli.shared import (
     JSON,
     ORDERS_SHELF,
@@ -18,6 +17,7 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
+from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -67,11 +67,12 @@ def list_(settings: Settings, ctx: click.Context, as_json: bool, retired: bool) 
         "served",
         "state",
         right=("swatches", "drift", "picks", "served"),
+        whole=("sheet", "read", "state"),
     )
     for row in rows:
         listed.add_row(
             row["id"],
-            row["pair"],
+            Name(row["pair"]),
             str(row["swatches"]),
             row["last_read"] or "–",
             "–" if row["drift"] is None else f"{row['drift']:.1f}",

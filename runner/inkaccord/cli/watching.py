@@ -6,24 +6,29 @@ from pathlib import Path
 
 from inkaccord.cli.run_summary import show_run
 from inkaccord.cli.running import run_once
-from inkaccord.cli.shared import Settings, open_shelf_path, show_failure
+from inkaccord.cli.shared import Settings, open_shelf_path, print_json, show_failure
 from inkaccord.errors import ExitCode, InkaccordError
 
 PAUSE_S = 0.7
 """Between two looks. Looking costs a few stat calls, so no watcher service is needed."""
 
 
-def watch_order(settings: Settings, order: Path, *, out: Path | None, shelf: str | None) -> int:
+def watch_order(
+    settings: Settings, order: Path, *, out: Path | None, shelf: str | None, as_json: bool
+) -> int:
     """Run an order now and after every change, until interrupted."""
     code = int(ExitCode.DONE)
     try:
         while True:
             try:
                 ran = run_once(settings, order, out=out, shelf=shelf)
-                show_run(settings, ran)
+                if as_json:
+                    print_json(ran.run.model_dump(mode="json"), lines=False)
+                else:
+                    show_run(settings, ran)
                 code = int(ran.run.exit_code)
             except InkaccordError as problem:
-                show_failure(problem, as_json=False)
+                show_failure(problem, as_json=as_json, lines=False)
                 code = int(problem.exit_code)
             settings.say("Watching. Stop with Ctrl-C.")
             # Which files matter changes only with the order, so it is asked once a round.

@@ -46,6 +46,15 @@ class Aim(Frozen):
             raise ValueError("'build' and 'on' go together: the build, and the pair it prints on")
         return self
 
+    @property
+    def words(self) -> str:
+        """The aim as a person says it."""
+        if self.by_eye is not None:
+            return f"to match {self.by_eye}, judged by eye"
+        if self.lab is not None:
+            return "CIELAB {:g}, {:g}, {:g} (D50, 2°)".format(*self.lab)
+        return f"as {self.build} prints on {self.on}"
+
 
 class BrandColour(Frozen):
     """A named colour that the pieces share."""

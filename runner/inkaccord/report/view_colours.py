@@ -6,7 +6,6 @@ import numpy as np
 
 from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.colour.agreement.verdicts import Verdict
-from inkaccord.order.colours import Aim
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run
 from inkaccord.report.agreement import ColourAgreement, agreement_of
@@ -94,7 +93,7 @@ def _colour_view(run: Run, order: Order, known: Known, name: str) -> ColourView:
     return ColourView(
         name=name,
         note=colour.note,
-        aim_words=_aim_words(colour.aim),
+        aim_words=colour.aim.words,
         aim=screen_colour(aims[0]) if aims else None,
         rows=tuple(rows),
         waiting=tuple(dict.fromkeys(waiting)),
@@ -125,12 +124,3 @@ def _before(
         if build is not None:
             return screen_colour(facts.model.predict_lab(np.array([build.values]))[0])
     return None
-
-
-def _aim_words(aim: Aim) -> str:
-    if aim.by_eye is not None:
-        return f"to match {aim.by_eye}, judged by eye"
-    if aim.build is not None:
-        return f"as {aim.build} prints on {aim.on}"
-    lightness, a, b = aim.lab or (0.0, 0.0, 0.0)
-    return f"CIELAB {lightness:g}, {a:g}, {b:g} (D50, 2°)"

@@ -1,0 +1,167 @@
+"""What the screen shows: within its width, whole where it matters, coloured only on a terminal."""
+
+import contextlib
+import json
+import os
+import re
+import subprocess
+import sys
+from itertools import product
+from pathlib import Path
+
+import pytest
+
+from inkaccord.cli.main import COMMANDS
+from inkaccord.cli.run_summary import MOST_ROWS, show_run
+from inkaccord.cli.running import Ran
+from inkaccord.cli.shared import Settings
+from report_kit import Desk, large_desk, mid_flight
+
+WIDTHS = (80, 120, 160)
+SGR = re.compile(r"\x1b\[[0-9;]*m")
+
+
+@pytest.fixture(scope="module")
+def desk() -> Desk:
+    return mid_flight()
+
+
+def shown(
+    desk: Desk,
+    width: int,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    **settings: bool,
+) -> list[str]:
+    monkeypatch.setenv("COLUMNS", str(width))
+    show_run(Settings(**settings), Ran(desk.run, Path("out"), ""))
+    return [line.rstrip() for line in capsys.readouterr().out.splitlines()]
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_run_fits_the_screen_and_no_build_is_torn(desk, width, monkeypatch, capsys):
+    lines = shown(desk, width, monkeypatch, capsys)
+    tables = lines[: lines.index("What to do next")]
+    # Findings are sentences: the terminal wraps them, so that they can be copied whole.
+    tables = [it for it in tables if not it.startswith(("warning", "error", "      "))]
+    assert max(map(len, tables)) <= width
+    text = "\n".join(lines)
+    for it in desk.run.translations:
+        assert str(it.build) in text
+        assert f"±{it.uncertainty:.1f}" in text
+    names = [f"{it.device}@{it.stock}" for it in desk.run.pieces]
+    for name in names:
+        assert name in text or (width == 80 and name.split("@")[0] in text)
+    for torn in ("soft-whit\n", "@sof\n", "envelope\ns"):
+        assert torn not in text
+    if width == 80:
+        assert len(lines) < 75
+
+
+def test_a_large_order_is_told_in_short_unless_all_is_asked_for(monkeypatch, capsys):
+    desk = large_desk()
+    lines = shown(desk, 80, monkeypatch, capsys)
+    assert len(lines) < 2 * len(desk.order.colours) + 60
+    assert f"{len(desk.run.pieces)} of {len(desk.run.pieces)} pieces are ready." in lines
+    row = next(it for it in lines if it.startswith("colour-07 ") and "read" in it)
+    own = [it for it in desk.run.translations if it.colour == "colour-07"]
+    farthest = max(it.delta_e_00 or 0 for it in own)
+    assert row.split() == ["colour-07", "30", "30", "read", f"{farthest:.1f}", "±1.0"]
+    whole = shown(desk, 80, monkeypatch, capsys, verbose=True)
+    assert len(desk.run.translations) > MOST_ROWS
+    assert sum("cmyk " in it or "rgb " in it for it in whole) >= len(desk.run.translations)
+
+
+def test_quiet_leaves_the_result(desk, monkeypatch, capsys):
+    lines = shown(desk, 80, monkeypatch, capsys, quiet=True)
+    assert "What to do next" in lines
+    assert not any("cmyk" in it for it in lines)
+
+
+def test_other_commands_fit_too(order, inkaccord, monkeypatch):
+    inkaccord("run", order)
+    for width, words in product(
+        ("80", "120"),
+        (
+            ["check", order],
+            ["shelf", "--order", order, "list"],
+            ["colours", order / "card.pdf", "--order", order],
+            ["plugins"],
+        ),
+    ):
+        monkeypatch.setenv("COLUMNS", width)
+        code, out, _ = inkaccord(*words)
+        assert code == 0
+        tables = [it for it in out.splitlines() if not it.startswith(("Shelf", "Next", "note"))]
+        assert max(len(it.rstrip()) for it in tables) <= int(width), words
+
+
+def test_how_much_is_said_can_stand_before_or_after_the_command(order, inkaccord):
+    before = inkaccord("-q", "run", order)
+    after = inkaccord("run", order, "-q")
+    assert before == after
+    assert "cmyk" not in before[1]
+    said = inkaccord("run", order, "--out", order / "again", "-v")[2]
+    assert "fitting" in said or "drawing" in said
+
+
+def test_whatever_reports_reports_as_data_too(order, inkaccord, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for words in (
+        ["new", "fresh"],
+        ["check", order],
+        ["run", order],
+        ["shelf", "--order", order, "list"],
+        ["shelf", "--order", order, "verify"],
+        ["colours", order / "card.pdf"],
+        ["plugins"],
+        ["plugins", "new", "corner-shop"],
+        ["recolour", order / "card.pdf", "out.pdf", "--swap", "cmyk 75 20 80 10 = cmyk 1 2 3 4"],
+    ):
+        _, out, _ = inkaccord(*words, "--json")
+        assert isinstance(json.loads(out), dict), words
+    for words in (["schema", "order"], ["schema", "run"]):
+        assert json.loads(inkaccord(*words)[1])["$schema"]
+
+
+def test_every_command_explains_itself_in_80_columns(inkaccord, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    for name in COMMANDS:
+        code, out, _ = inkaccord(name, "--help")
+        assert code == 0
+        assert "--quiet" in out
+        assert max(map(len, out.splitlines())) <= 80
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a pseudo-terminal is asked for")
+@pytest.mark.parametrize(
+    ("variables", "coloured"), [({}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False)]
+)
+def test_colours_appear_on_a_terminal_unless_they_are_not_wanted(order, variables, coloured):
+    import pty
+
+    (order / "card.pdf").unlink()
+    ours, theirs = pty.openpty()
+    environment = {**os.environ, "TERM": "xterm-256color", **variables}
+    environment.pop("COLUMNS", None)
+    with subprocess.Popen(
+        [sys.executable, "-m", "inkaccord.cli.main", "check", str(order)],
+        stdout=theirs,
+        stderr=theirs,
+        env=environment,
+    ) as running:
+        os.close(theirs)
+        seen = b""
+        with contextlib.suppress(OSError):  # so a terminal says that the other end has closed
+            while more := os.read(ours, 65536):
+                seen += more
+    os.close(ours)
+    assert running.returncode == 5
+    text = seen.decode()
+    assert "error" in text
+    styles = [it for it in SGR.findall(text) if re.search(r"[349]\d", it)]
+    assert bool(styles) is coloured
+
+
+def test_piped_output_is_never_coloured(order, inkaccord):
+    assert "\x1b" not in inkaccord("run", order)[1]
