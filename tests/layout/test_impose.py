@@ -10,12 +10,13 @@ import pytest
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
 
 from inkaccord.errors import FileError, OrderError
-from inkaccord.layout.impose import ImposeRules, RecordOrder, impose, impose_sheets
+from inkaccord.layout.impose import impose, impose_sheets
 from inkaccord.layout.marks import MarkRules
 from inkaccord.layout.model import Duplex, Imposition, Item, LayoutRules, Margins, SheetStock
 from inkaccord.layout.packing import lay_out
+from inkaccord.layout.rules import ImposeRules, RecordOrder
 from inkaccord.layout.single import single, single_pieces
-from inkaccord.layout.sources import Artwork, BleedMend
+from inkaccord.layout.sources import Artwork
 from inkaccord.sizes import Size
 
 Piece = Callable[..., Item]
@@ -339,41 +340,18 @@ def test_annotations_are_flattened_and_named(piece: Piece, draw_art: Draw) -> No
     assert pixels(out.data)[round(1296 - y), round(x)].max() < 60
 
 
-@pytest.mark.parametrize("mend", list(BleedMend))
-def test_too_little_bleed(piece: Piece, draw_art: Draw, mend: BleedMend) -> None:
+def test_too_little_bleed_is_said_and_laid_as_it_is(piece: Piece, draw_art: Draw) -> None:
     art = draw_art(CARD, bleed_pt=0.0)
     imposition = laid(piece("card", "2in x 3.5in", may_turn=False))
-    out = impose_sheets({("card", 1): art}, imposition, ImposeRules(bleed=mend))
+    out = impose_sheets({("card", 1): art}, imposition)
 
     (finding,) = out.findings
     placed = imposition.layouts[0].placements[0]
     x, y = round(placed.trim.right + 4), round(1296 - placed.trim.top + 40)
-    bleed = pixels(out.data)[y, x]
-    if mend is BleedMend.NONE:
-        assert finding.code == "too-little-bleed"
-        assert finding.hint
-        assert "3.17 mm of the 3.17 mm" in finding.message or "3.18 mm" in finding.message
-        assert bleed.min() == 255
-    else:
-        assert finding.code == f"bleed-{mend}"
-        assert bleed.min() < 200
-
-
-def test_mirrored_bleed_mirrors(piece: Piece, draw_art: Draw) -> None:
-    """The white square at the lower left corner goes on into the bleed, mirrored both ways."""
-    imposition = laid(piece("card", "2in x 3.5in", may_turn=False))
-    data = impose(
-        {("card", 1): draw_art(CARD, bleed_pt=0.0)},
-        imposition,
-        ImposeRules(bleed=BleedMend.MIRRORED),
-    )
-    trim = imposition.layouts[0].placements[0].trim
-    image = pixels(data)
-    inside = image[round(1296 - trim.bottom - 5), round(trim.left + 5)]
-    corner = image[round(1296 - trim.bottom + 5), round(trim.left - 5)]
-    assert inside.min() == corner.min() == 255
-    beside = image[round(1296 - trim.bottom - 60), round(trim.left - 5)]
-    assert beside.min() < 200
+    assert finding.code == "too-little-bleed"
+    assert finding.hint
+    assert "3.17 mm of the 3.17 mm" in finding.message or "3.18 mm" in finding.message
+    assert pixels(out.data)[y, x].min() == 255
 
 
 @pytest.mark.parametrize("version", ["1.4", "1.6", "2.0"])

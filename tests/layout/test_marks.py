@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.layout.duplex import back_of, blank_backs
 from inkaccord.layout.folds import FoldStyle, panels
-from inkaccord.layout.impose import ImposeRules, impose_sheets
+from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import (
     MarkInk,
@@ -34,6 +34,7 @@ from inkaccord.layout.model import (
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
+from inkaccord.layout.rules import ImposeRules
 from inkaccord.sizes import Size
 from outside import need_program
 

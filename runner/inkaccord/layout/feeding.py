@@ -10,9 +10,10 @@ from typing import Annotated
 from pydantic import Field
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
-from inkaccord.layout.impose import Imposed, finish, page_mould, page_object, placing
 from inkaccord.layout.model import Box, Edge, Margins, Placement, Rotation
-from inkaccord.layout.sources import Sources, packed
+from inkaccord.layout.sources import Sources
+from inkaccord.layout.streams import packed
+from inkaccord.layout.writing import Written, finish, page_mould, page_object, placing
 from inkaccord.models import Frozen
 from inkaccord.sizes import Size
 from inkaccord.units import mm
@@ -110,7 +111,7 @@ def feed(
     )
 
 
-def single_feed(pdf: bytes, name: str, trim: Size, feeding: Feeding) -> Imposed:
+def single_feed(pdf: bytes, name: str, trim: Size, feeding: Feeding) -> Written:
     """Write each page of a PDF as it must be sent to the device. Bleed is cut off at the edge."""
     fed = feed(name, trim, feeding)
     with Sources({name: pdf}) as sources:
@@ -122,7 +123,7 @@ def single_feed(pdf: bytes, name: str, trim: Size, feeding: Feeding) -> Imposed:
         pages = [page_object(sources.pdf, mould, {"/P0": sources.forms[n]}) for n in forms]
         data = finish(sources.pdf, pages, pdf_version="1.7", title=name)
         findings = (*sources.findings, *fed.findings)
-    return Imposed(data=data, pages=len(pages), findings=tuple(dict.fromkeys(findings)))
+    return Written(data=data, pages=len(pages), findings=tuple(dict.fromkeys(findings)))
 
 
 def _turned(box: Box, rotation: Rotation) -> Box:

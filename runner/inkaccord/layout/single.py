@@ -4,11 +4,12 @@ import io
 
 from pikepdf import Object, Pdf
 
-from inkaccord.layout.impose import Imposed, finish, page_mould, page_object
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, marks_for
 from inkaccord.layout.model import Box, Fold, Item, Placement
-from inkaccord.layout.sources import BleedMend, Sources, numbers, packed
+from inkaccord.layout.sources import Sources
+from inkaccord.layout.streams import numbers, packed
+from inkaccord.layout.writing import Written, finish, page_mould, page_object
 from inkaccord.sizes import Size
 
 _NAME = "piece"
@@ -27,11 +28,10 @@ def single_pieces(
     *,
     marks: MarkRules | None = None,
     folds: tuple[Fold, ...] = (),
-    mend: BleedMend = BleedMend.NONE,
     pdf_version: str = "1.7",
     title: str = "",
     name: str = _NAME,
-) -> Imposed:
+) -> Written:
     """Write every page of a PDF as a single piece.
 
     The page is as large as trim and bleed; with marks it is larger by what they need on every
@@ -55,7 +55,7 @@ def single_pieces(
         bleed_pt=bleed_pt,
     )
     with Sources({name: pdf}) as sources:
-        forms = sources.pages(name, range(sources.page_count(name)), trim, bleed_pt, mend)
+        forms = sources.pages(name, range(sources.page_count(name)), trim, bleed_pt)
         content = f"q {numbers(1, 0, 0, 1, edge, edge)} cm /P0 Do Q"
         overlay: dict[str, Object] = {}
         findings = list(sources.findings)
@@ -73,4 +73,4 @@ def single_pieces(
             page_object(sources.pdf, mould, {"/P0": sources.forms[n], **overlay}) for n in forms
         ]
         data = finish(sources.pdf, pages, pdf_version=pdf_version, title=title)
-    return Imposed(data=data, pages=len(pages), findings=tuple(dict.fromkeys(findings)))
+    return Written(data=data, pages=len(pages), findings=tuple(dict.fromkeys(findings)))

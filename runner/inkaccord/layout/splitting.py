@@ -2,21 +2,23 @@
 
 import io
 
-import pikepdf
+from pikepdf import Pdf
+
+from inkaccord.layout.writing import finish
 
 
 def split_pages(data: bytes) -> list[bytes]:
-    """Return every page of a PDF as a file of its own, boxes and all; the same bytes each time."""
+    """Return every page of a PDF as a file of its own; the same bytes each time.
+
+    Boxes, layers and output intents stay as they are.
+    """
+    with Pdf.open(io.BytesIO(data)) as whole:
+        count, version = len(whole.pages), whole.pdf_version
+        title = str(whole.docinfo.get("/Title", ""))
     parts = []
-    with pikepdf.open(io.BytesIO(data)) as whole:
-        version = whole.pdf_version
-        for page in whole.pages:
-            with pikepdf.new() as one:
-                one.pages.append(page)
-                for key in ("/Title", "/Producer", "/Creator"):
-                    if key in whole.docinfo:
-                        one.docinfo[key] = str(whole.docinfo[key])
-                out = io.BytesIO()
-                one.save(out, deterministic_id=True, force_version=version)
-                parts.append(out.getvalue())
+    for number in range(count):
+        # Opened anew for each, since a page that is taken leaves its file.
+        with Pdf.open(io.BytesIO(data)) as one:
+            page = one.pages[number].obj
+            parts.append(finish(one, [page], pdf_version=version, title=title))
     return parts

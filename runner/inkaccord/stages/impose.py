@@ -12,21 +12,22 @@ from inkaccord.files import safe_name
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.feeding import feed, single_feed
-from inkaccord.layout.impose import Imposed as Written
-from inkaccord.layout.impose import ImposeRules, impose_sheets
+from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.model import Imposition, Item, SheetLayout
 from inkaccord.layout.packing import lay_out
+from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
 from inkaccord.layout.splitting import split_pages
 from inkaccord.layout.thumbnail import sheet_svg
+from inkaccord.layout.writing import Written
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer, Vendor
 from inkaccord.stages.bench import Bench
+from inkaccord.stages.bleed_repair import with_bleed
 from inkaccord.stages.finishing import as_wanted
 from inkaccord.stages.laying import (
-    MENDS,
     bleed_of,
     feeding_of,
     folds_of,
@@ -74,9 +75,11 @@ def inkaccord_impose(
     """Make the print files of every piece that is ready."""
     made = _Made()
     together: dict[tuple[Pair, int], list[RecolouredPiece]] = {}
-    for copy in recoloured.pieces:
-        piece = order.pieces[copy.piece]
+    for recoloured_copy in recoloured.pieces:
+        piece = order.pieces[recoloured_copy.piece]
         vendor = order.vendors[order.vendor_of(piece.device)]
+        copy, remarks = with_bleed(recoloured_copy, piece, bleed_of(piece, vendor))
+        made.findings += remarks
         if vendor.delivers is Delivers.PIECES:
             with _attempting(made, [copy.piece]):
                 _single(bench, copy, made)
@@ -128,7 +131,6 @@ def _single(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
         bleed_of(piece, vendor),
         marks=mark_rules(order, vendor, device, str(order.pair_of(name))),
         folds=folds_of(piece),
-        mend=MENDS[piece.bleed_repair],
         pdf_version=vendor.pdf.version,
         title=f"{order.order} {name}",
         name=name,
@@ -172,7 +174,6 @@ def _sheets(
     }
     rules = ImposeRules(
         marks=mark_rules(order, vendor, device, slug),
-        bleed=MENDS[order.pieces[copies[0].piece].bleed_repair],
         pdf_version=vendor.pdf.version,
         title=f"{order.order} {pair}",
     )

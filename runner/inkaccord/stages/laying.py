@@ -16,19 +16,13 @@ from inkaccord.layout.model import (
     Margins,
     SheetStock,
 )
-from inkaccord.layout.sources import BleedMend
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import BleedRepair, FoldLine, Piece
+from inkaccord.order.pieces import FoldLine, Piece
 from inkaccord.order.stocks import Grain, Stock, StockKind
 from inkaccord.order.vendors import Device, Vendor
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sizes import Size
 
-MENDS = {
-    BleedRepair.REPORT: BleedMend.NONE,
-    BleedRepair.MIRROR: BleedMend.MIRRORED,
-    BleedRepair.SCALE: BleedMend.SCALED,
-}
 MARK_ROOM_PT = 16.0
 """Room round the pieces for crop marks, inside what the device prints."""
 

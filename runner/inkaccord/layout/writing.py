@@ -1,0 +1,131 @@
+"""Write pages as a file: the page tree once, nothing of the sources' catalogue, the same bytes."""
+
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from pikepdf import Array, Dictionary, Name, Object, ObjectStreamMode, Pdf, StreamDecodeLevel
+
+from inkaccord import __version__
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.layout.model import Box, Placement
+from inkaccord.layout.streams import numbers
+from inkaccord.models import Frozen
+from inkaccord.sizes import Size
+
+
+class Written(Frozen):
+    """A written file of pages and what is to be said of it."""
+
+    data: bytes
+    pages: int
+    findings: tuple[Diagnostic, ...] = ()
+
+
+def rebuild(pdf: Pdf, pages: Sequence[Object], *, title: str) -> None:
+    """Replace a file's pages and everything else of its catalogue.
+
+    Layers and output intents of the catalogue are kept.
+    """
+    tree = _page_tree(pdf, pages)
+    for key in list(pdf.Root.keys()):
+        if key not in {"/Type", "/OCProperties", "/OutputIntents"}:
+            del pdf.Root[key]
+    pdf.Root[Name.Pages] = tree
+    for key in ("/Info", "/ID"):
+        if key in pdf.trailer:
+            del pdf.trailer[key]
+    pdf.trailer[Name.Info] = pdf.make_indirect(
+        Dictionary(Title=title, Producer="inkaccord", Creator=f"inkaccord {__version__}")
+    )
+
+
+def save(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True) -> None:
+    """Write a rebuilt file, the same bytes every time.
+
+    ``compact`` packs objects into streams where the version allows it: smaller, but slower where
+    there are many forms.
+    """
+    packs = compact and pdf_version >= "1.5"
+    pdf.save(
+        path,
+        force_version=pdf_version,
+        deterministic_id=True,
+        compress_streams=True,  # what is deflated already stays as it is
+        recompress_flate=False,
+        stream_decode_level=StreamDecodeLevel.none,
+        object_stream_mode=ObjectStreamMode.generate if packs else ObjectStreamMode.disable,
+        encryption=False,
+    )
+
+
+def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -> bytes:
+    """Rebuild a file from pages and return its bytes."""
+    rebuild(pdf, pages, title=title)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "pages.pdf"
+        save(pdf, path, pdf_version=pdf_version)
+        return path.read_bytes()
+
+
+PageMould = Mapping[str, Object]
+"""What pages of one look share: all boxes and the content stream."""
+
+
+def page_mould(size: Size, trim: Box, bleed: Box, content: Object) -> PageMould:
+    """Return what pages of one look share."""
+    media = Box(0.0, 0.0, size.width_pt, size.height_pt)
+    return {
+        "/Type": Name.Page,
+        "/MediaBox": _array(media),
+        "/BleedBox": _array(bleed.common(media)),
+        "/TrimBox": _array(trim.common(media)),
+        "/Contents": content,
+    }
+
+
+def page_object(pdf: Pdf, mould: PageMould, forms: Mapping[str, Object] | Object) -> Object:
+    """Return a page that draws forms by their names, or that has ready resources."""
+    resources = forms if isinstance(forms, Object) else resources_of(forms)
+    return pdf.make_indirect(Dictionary({**mould, "/Resources": resources}))
+
+
+def resources_of(forms: Mapping[str, Object]) -> Dictionary:
+    """Return page resources that name forms."""
+    return Dictionary({"/XObject": Dictionary(dict(forms))})
+
+
+def _array(box: Box) -> Array:
+    return Array([round(edge, 4) for edge in box])
+
+
+def _page_tree(pdf: Pdf, pages: Sequence[Object]) -> Object:
+    """Return the root of a page tree with at most 100 kids a node."""
+    level = list(pages)
+    many = [1] * len(level)
+    while True:
+        nodes: list[Object] = []
+        sums: list[int] = []
+        for start in range(0, len(level), 100):
+            kids = level[start : start + 100]
+            count = sum(many[start : start + 100])
+            node = pdf.make_indirect(Dictionary(Type=Name.Pages, Count=count, Kids=Array(kids)))
+            for kid in kids:
+                kid["/Parent"] = node
+            nodes.append(node)
+            sums.append(count)
+        if len(nodes) == 1:
+            return nodes[0]
+        level, many = nodes, sums
+
+
+def placing(placed: Placement) -> str:
+    """Return the matrix from a piece's space to the sheet's, as a content stream writes it."""
+    x, y, box = placed.x_pt, placed.y_pt, placed.trim
+    if placed.rotation == 90:
+        return numbers(0, 1, -1, 0, box.right, y)
+    if placed.rotation == 180:
+        return numbers(-1, 0, 0, -1, box.right, box.top)
+    if placed.rotation == 270:
+        return numbers(0, -1, 1, 0, x, box.top)
+    return numbers(1, 0, 0, 1, x, y)
