@@ -6,6 +6,7 @@ program, so that a check against it is not the program against itself.
 
 import datetime
 import struct
+from collections.abc import Callable, Container
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,7 @@ from inkaccord.colour.spaces import xyz_to_lab
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
 from inkaccord.sizes import Size
+from inkaccord.testing import plain_press
 
 Array = NDArray[np.float64]
 
@@ -86,6 +88,31 @@ def readings_of(sheet: SampleSheet, *, seed: int = 0, **about: object) -> SheetR
         ),
         **about,
     )
+
+
+def fill_in(
+    table: Path,
+    target: Path,
+    press: Callable[[Array], Array] = plain_press,
+    *,
+    read_on: datetime.date | None = None,
+    only: Container[str] | None = None,
+) -> None:
+    """Play the instrument: give back a sheet's file with CIELAB in it, as a press prints it."""
+    lines = table.read_text("utf-8").splitlines()
+    fields = lines[lines.index("BEGIN_DATA_FORMAT") + 1].split()
+    rows_at = lines.index("BEGIN_DATA") + 1
+    rows = [line.split() for line in lines[rows_at : lines.index("END_DATA")]]
+    rows = [row for row in rows if only is None or row[0] in only]
+    names = [name for name in fields if name.startswith(("CMYK_", "RGB_"))]
+    builds = np.array([[float(row[fields.index(name)]) for name in names] for row in rows])
+    out = ["CGATS.17", f"NUMBER_OF_FIELDS {len(fields) + 3}", "BEGIN_DATA_FORMAT"]
+    out += [" ".join([*fields, "LAB_L", "LAB_A", "LAB_B"]), "END_DATA_FORMAT"]
+    out += [f'CREATED "{read_on}"'] if read_on else []
+    out += [f"NUMBER_OF_SETS {len(rows)}", "BEGIN_DATA"]
+    for row, values in zip(rows, press(builds), strict=True):
+        out.append(" ".join([*row, *(f"{value:.4f}" for value in values)]))
+    target.write_text("\n".join([*out, "END_DATA", ""]), "utf-8")
 
 
 def text_tag(profile: Path, tag: bytes) -> bytes:

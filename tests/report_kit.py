@@ -52,7 +52,7 @@ from inkaccord.sheets.model import (
     Swatch,
 )
 from inkaccord.sheets.savings import Cost
-from inkaccord.shelf.evidence import joined
+from inkaccord.shelf.course import follow
 from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.sizes import Size
 from inkaccord.stages.knowledge import PairKnowledge
@@ -257,8 +257,8 @@ def knowledge(order: Order, pair: Pair) -> PairKnowledge:
         drive=model.drive,
         policy=InkPolicy(total_ink_limit=300.0),
         paper=(94.0, 0.0, -2.0),
-        readings=joined(kept),
         kept=kept,
+        course=follow(kept, 2.0),
         picks=(pick,) if pair.device == PICKED_ON else (),
         sheets=(sheet,),
     )

@@ -24,6 +24,7 @@ from inkaccord.record import (
     RecordedFile,
     RecordedPiece,
     RecordedSheet,
+    RecordedSteadiness,
     RecordedTranslation,
     Run,
 )
@@ -38,6 +39,7 @@ from inkaccord.stages.results import (
     Collected,
     Imposed,
     OutFile,
+    PairSteadiness,
     Recoloured,
     SamplePlan,
     Translated,
@@ -120,6 +122,7 @@ def run_order(
         translations=tuple(_recorded(it) for it in translations.known),
         agreement=agreement.distances,
         trades=translations.trades,
+        steadiness=tuple(_steadiness(it) for it in translations.steadiness),
         samples=_samples(plan),
         saved=plan.saved,
         sheets=imposed.sheets,
@@ -303,6 +306,15 @@ def _pieces(
             waived=piece.waive,
         )
         for name, piece in order.pieces.items()
+    )
+
+
+def _steadiness(it: PairSteadiness) -> RecordedSteadiness:
+    return RecordedSteadiness(
+        **it.model_dump(exclude={"pair"}),
+        device=it.pair.device,
+        stock=it.pair.stock,
+        setting=it.pair.setting,
     )
 
 

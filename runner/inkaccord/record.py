@@ -16,6 +16,7 @@ from inkaccord.stages.results import (
     NextStep,
     PieceArtwork,
     SheetRun,
+    Steadiness,
     Trade,
     Translated,
 )
@@ -57,6 +58,14 @@ class RecordedPiece(Frozen):
 
 class RecordedTranslation(Translated):
     """One brand colour on one pair, its parts named singly for other programs."""
+
+    device: str
+    stock: str
+    setting: str = ""
+
+
+class RecordedSteadiness(Steadiness):
+    """How one pair kept to itself, its parts named singly for other programs."""
 
     device: str
     stock: str
@@ -110,6 +119,8 @@ class Run(Frozen):
     translations: tuple[RecordedTranslation, ...]
     agreement: tuple[Distance, ...]
     trades: tuple[Trade, ...] = ()
+    steadiness: tuple[RecordedSteadiness, ...] = ()
+    """Of every pair whose controls were read more than once."""
     samples: tuple[RecordedSheet, ...]
     saved: Cost
     sheets: tuple[SheetRun, ...]

@@ -29,15 +29,25 @@ tolerances: {between_pieces: 3, to_aim: 4}
 """
 
 
+@pytest.fixture(scope="session")
+def write_order():
+    """Write the small order, with artwork, into a folder."""
+
+    def write(folder):
+        (folder / "order.yaml").write_text(ORDER, "utf-8")
+        (folder / "card.pdf").write_bytes(draw_artwork("5in x 7in"))
+        (folder / "envelope.pdf").write_bytes(draw_artwork("a7-envelope", bleed_in=0))
+        return folder
+
+    return write
+
+
 @pytest.fixture
-def order(tmp_path):
+def order(tmp_path, write_order):
     """A small order with artwork, in its own folder."""
     folder = tmp_path / "order"
     folder.mkdir()
-    (folder / "order.yaml").write_text(ORDER, "utf-8")
-    (folder / "card.pdf").write_bytes(draw_artwork("5in x 7in"))
-    (folder / "envelope.pdf").write_bytes(draw_artwork("a7-envelope", bleed_in=0))
-    return folder
+    return write_order(folder)
 
 
 @pytest.fixture

@@ -5,15 +5,14 @@ import json
 import zipfile
 
 import jsonschema
-import numpy as np
 import pikepdf
 import pytest
 
 from inkaccord.artwork.content.walk import walk
 from inkaccord.colour.builds import Build
 from inkaccord.record import run_schema
-from inkaccord.sheets.cgats import parse_cgats
-from inkaccord.testing import assert_boxes, assert_builds, plain_press
+from inkaccord.testing import assert_boxes, assert_builds
+from recording_kit import fill_in
 
 
 def state(folder):
@@ -22,25 +21,6 @@ def state(folder):
         for path in sorted(folder.rglob("*"))
         if path.is_file()
     }
-
-
-def fill_in(table, target):
-    """Play the instrument: give back a sheet's file with CIELAB in it."""
-    lines = table.read_text("utf-8").splitlines()
-    start = lines.index("BEGIN_DATA_FORMAT") + 1
-    fields = lines[start].split()
-    rows_at = lines.index("BEGIN_DATA") + 1
-    rows = [line.split() for line in lines[rows_at : lines.index("END_DATA")]]
-    columns = [fields.index(name) for name in ("CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K")]
-    builds = np.array([[float(row[at]) for at in columns] for row in rows])
-    lab = plain_press(builds)
-    out = ["CGATS.17", f"NUMBER_OF_FIELDS {len(fields) + 3}", "BEGIN_DATA_FORMAT"]
-    out += [" ".join([*fields, "LAB_L", "LAB_A", "LAB_B"]), "END_DATA_FORMAT"]
-    out += [f"NUMBER_OF_SETS {len(rows)}", "BEGIN_DATA"]
-    for row, values in zip(rows, lab, strict=True):
-        out.append(" ".join([*row, *(f"{value:.4f}" for value in values)]))
-    target.write_text("\n".join([*out, "END_DATA", ""]), "utf-8")
-    parse_cgats(target.read_text("utf-8"))
 
 
 def record_all(order, inkaccord):

@@ -15,7 +15,7 @@ from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Severity
 from inkaccord.record import PieceStatus, RecordedTranslation, Run
-from inkaccord.stages.results import Distance
+from inkaccord.stages.results import Distance, DriftState
 
 if TYPE_CHECKING:
     from inkaccord.cli.running import Ran
@@ -41,6 +41,7 @@ def show_run(settings: Settings, ran: "Ran") -> None:
         _show_pieces(screen, run, all_of_them=settings.verbose)
         _show_builds(screen, run, all_of_them=settings.verbose)
         _show_agreement(screen, run)
+        _show_steadiness(screen, run)
     if shown:
         show_findings(screen, shown)
         screen.print()
@@ -170,6 +171,26 @@ def _show_agreement(screen: Console, run: Run) -> None:
             f"[{style}]{_verdict(it)}[/]",
         )
     screen.print(agreement)
+    screen.print()
+
+
+def _show_steadiness(screen: Console, run: Run) -> None:
+    if not run.steadiness:
+        return
+    steady = table(
+        "controls of", "last read", "ΔE00", "limit", "the pair is", right=("ΔE00", "limit")
+    )
+    for it in run.steadiness:
+        last = it.compared[-1]
+        style = "green" if it.state in {DriftState.STEADY, DriftState.READ_ANEW} else "yellow"
+        steady.add_row(
+            Name(f"{it.device}@{it.stock}"),
+            f"{last.read_on}, sheet {last.sheet}",
+            f"{last.delta_e_00:.1f}",
+            f"{it.tolerance:.1f}",
+            f"[{style}]{it.state}[/]",
+        )
+    screen.print(steady)
     screen.print()
 
 

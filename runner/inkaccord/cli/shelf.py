@@ -49,7 +49,8 @@ def _open(ctx: click.Context) -> "Shelf":
 def list_(settings: Settings, ctx: click.Context, as_json: bool, retired: bool) -> None:
     """List every sheet with its pair, age, evidence, drift, and how many colours its pair served.
 
-    Drift is how far its control swatches read from those of the pair's first reading, in ΔE00.
+    Drift is how far its control swatches read from those of the pair's first reading: root mean
+    square ΔE00, the readings' noise taken off.
     """
     with _open(ctx) as store:
         rows = [_row(line) for line in store.overview(retired=retired)]

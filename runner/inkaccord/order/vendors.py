@@ -69,6 +69,15 @@ class Edge(StrEnum):
     BOTTOM = "bottom"
 
 
+class WhenDrifted(StrEnum):
+    """What to do when a device's controls show that it has drifted."""
+
+    RE_ANCHOR = "re-anchor"
+    """Move what was read before by what the controls tell; bounds are wider, builds go on."""
+    NEW_SHEET = "new-sheet"
+    """Take the pair for unread until a whole sheet of today has been read."""
+
+
 class Device(Frozen):
     """The machine that prints."""
 
@@ -100,8 +109,10 @@ class Device(Frozen):
         int, Field(description="readings older than this are not trusted alone", ge=1)
     ] = 365
     drift_tolerance: Annotated[
-        float, Field(description="mean ΔE00 of the controls that counts as drifted", gt=0)
+        float,
+        Field(description="root mean square ΔE00 of the controls that counts as drifted", gt=0),
     ] = 2.0
+    when_drifted: WhenDrifted = WhenDrifted.RE_ANCHOR
 
 
 class PdfRules(Frozen):

@@ -182,12 +182,12 @@ def _named(spots: Sequence[Spot]) -> str:
 def drift_chart(
     pair: str, drifts: Sequence[tuple[datetime.date, float]], tolerance: float
 ) -> Chart:
-    """Return how far the controls lie from their first reading, over the days."""
+    """Return how far the controls lie from where they were, over the days."""
     first, last = drifts[0][0].toordinal(), drifts[-1][0].toordinal()
     top = max(tolerance * 1.5, max(value for _, value in drifts) * 1.2)
     step = 0.5 if top <= 3 else 1.0 if top <= 6 else 2.0
     frame = _Frame(56, 12, 300, 120, (first, max(last, first + 1)), (0, top))
-    marks = frame.axes((), tuple(step * at for at in range(int(top / step) + 1)), "", "mean ΔE00")
+    marks = frame.axes((), tuple(step * at for at in range(int(top / step) + 1)), "", "ΔE00")
     limit = frame.at((first, tolerance))[1]
     marks.append(Line(frame.left, limit, frame.left + frame.width, limit, "limit"))
     marks.append(Words(frame.left + 4, limit - 4, f"drifted from {tolerance:g}", "tick"))
@@ -201,7 +201,7 @@ def drift_chart(
     return Chart(
         366,
         156,
-        f"Drift of the controls of {pair} against their first reading: {told}.",
+        f"Drift of the controls of {pair} in ΔE00: {told}.",
         tuple(marks),
     )
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from markupsafe import Markup
 
-from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.spaces import lab_to_lch, xyz_to_lab
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run
@@ -48,6 +47,8 @@ class PairView:
     last_read: datetime.date | None
     age_days: int | None
     stale: str
+    steadiness: str
+    """What became of it, where its controls were compared."""
     reach: Markup
     slices: tuple[Slice, ...]
     drift: Markup | None
@@ -88,6 +89,14 @@ def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
         last_read=read,
         age_days=None if read is None else (run.date - read).days,
         stale=facts.stale,
+        steadiness=next(
+            (
+                it.state
+                for it in run.steadiness
+                if (it.device, it.stock, it.setting) == (pair.device, pair.stock, pair.setting)
+            ),
+            "",
+        ),
         reach=svg(
             ab_chart(
                 name,
@@ -156,26 +165,11 @@ def _slice(
 
 
 def control_drift(facts: "PairKnowledge") -> tuple[tuple[datetime.date, float], ...]:
-    """Return the mean ΔE00 of the control swatches against their first reading, by day.
+    """Return the ΔE00 of the controls by day: 0 where a state of the pair began.
 
-    Only swatches of the same build are compared; a day without any is left out.
+    A print that shows a drift is measured from the state before it; what follows, from itself.
     """
-    by_day: dict[datetime.date, dict[tuple[float, ...], tuple[float, float, float]]] = {}
-    for record in facts.kept:
-        day = record.day
-        controls = {it.id: it.build.values for it in record.sheet.swatches if it.control}
-        for reading in record.readings.readings:
-            if reading.swatch in controls:
-                by_day.setdefault(day, {})[controls[reading.swatch]] = reading.lab
-    days = sorted(by_day)
-    drifts = []
-    for day in days:
-        first, now = by_day[days[0]], by_day[day]
-        shared = [build for build in first if build in now]
-        if shared:
-            apart = delta_e_2000(
-                np.array([first[build] for build in shared]),
-                np.array([now[build] for build in shared]),
-            )
-            drifts.append((day, float(np.mean(apart))))
-    return tuple(drifts)
+    seen = facts.course.compared
+    if not seen:
+        return ()
+    return ((seen[0].since, 0.0), *((it.day, it.apart.typical) for it in seen))

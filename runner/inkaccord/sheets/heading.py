@@ -32,6 +32,7 @@ _PURPOSES = {
     Purpose.SCOUTING: "Scouting: the first look at this pair",
     Purpose.CLOSING_IN: "Closing in: a few steps round each colour",
     Purpose.PROOF: "Proof: the build chosen for each colour",
+    Purpose.CONTROLS: "Controls: has this pair drifted?",
     Purpose.DECK: "Deck: this pair's whole range",
     Purpose.IMPORTED: "",
 }

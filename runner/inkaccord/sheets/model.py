@@ -20,6 +20,8 @@ class Purpose(StrEnum):
     """A few swatches round each colour's predicted build."""
     PROOF = "proof"
     """One swatch of each chosen build."""
+    CONTROLS = "controls"
+    """The control swatches alone: the cheapest way to tell whether a pair has drifted."""
     DECK = "deck"
     """A systematic range for a pair that the studio uses all the time."""
     IMPORTED = "imported"

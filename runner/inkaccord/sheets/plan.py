@@ -97,6 +97,8 @@ def plan_sheet(
 ) -> SampleSheet | None:
     """Return the sheet that prints what is missing, or None when nothing is.
 
+    A sheet of the controls (:attr:`Purpose.CONTROLS`) has no groups, and is never None.
+
     Parameters
     ----------
     groups
@@ -124,7 +126,7 @@ def plan_sheet(
     _check_builds(groups, drive, ink_limit)
     controls = control_builds(drive)
     missing = missing_builds(groups, (*known, *controls))
-    if not missing:
+    if not missing and purpose is not Purpose.CONTROLS:
         return None
     if look is not None:
         columns = swatch_grid(page, settings).columns

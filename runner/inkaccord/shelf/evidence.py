@@ -1,7 +1,7 @@
 """What is known of a pair, as the arrays that a press model is fitted to."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -43,7 +43,7 @@ def joined(kept: Sequence[KeptReadings]) -> Readings | None:
     first = kept[0]
     for other in kept[1:]:
         _check_comparable(first, other)
-    prints: dict[tuple[str, datetime.date | None], int] = {}
+    prints: dict[tuple[str, datetime.date], int] = {}
     builds: list[tuple[float, ...]] = []
     labs: list[tuple[float, float, float]] = []
     index: list[int] = []
@@ -51,7 +51,7 @@ def joined(kept: Sequence[KeptReadings]) -> Readings | None:
     for record in kept:
         taken = record.readings
         build_of = {swatch.id: swatch.build.values for swatch in record.sheet.swatches}
-        number = prints.setdefault((taken.sheet, taken.read_on), len(prints))
+        number = prints.setdefault((taken.sheet, record.day), len(prints))
         for reading in taken.readings:
             builds.append(build_of[reading.swatch])
             labs.append(reading.lab)
@@ -74,6 +74,15 @@ def joined(kept: Sequence[KeptReadings]) -> Readings | None:
         spectra=spectra,
         wavelengths=wavelengths,
     )
+
+
+def builds_read(kept: Iterable[KeptReadings]) -> tuple[Build, ...]:
+    """Return the builds of every reading, in the order that :func:`joined` puts them in."""
+    builds: list[Build] = []
+    for record in kept:
+        build_of = {swatch.id: swatch.build for swatch in record.sheet.swatches}
+        builds += [build_of[reading.swatch] for reading in record.readings.readings]
+    return tuple(builds)
 
 
 def _check_comparable(first: KeptReadings, other: KeptReadings) -> None:

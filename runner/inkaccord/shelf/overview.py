@@ -3,16 +3,21 @@
 import datetime
 import json
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 
+from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.model import Purpose
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
 
-_Labs = dict[str, tuple[float, float, float]]
+if TYPE_CHECKING:
+    from inkaccord.colour.readings import Readings
+
+_Labs = dict[tuple[float, ...], tuple[float, float, float]]
 
 
 class SheetSummary(Frozen):
@@ -36,7 +41,8 @@ class SheetSummary(Frozen):
     served: int
     """How many colours of orders its pair has translated."""
     drift: float | None
-    """Median ΔE00 of its controls from those of the pair's first reading; None for that one."""
+    """Root mean square ΔE00 of its controls from those of the pair's first reading, the readings'
+    noise taken off; None for that one."""
 
     def age_days(self, today: datetime.date) -> int | None:
         """Return how long ago it was read."""
@@ -107,7 +113,10 @@ def _drifts(
             continue
         newest = max(read.get(row.id, [start]), key=_day)
         if newest.digest != start.digest and newest.digest in controls:
-            apart = _median_apart(controls[start.digest], controls[newest.digest])
+            apart = _apart(
+                _readings(row.drive, controls[start.digest], start.noise),
+                _readings(row.drive, controls[newest.digest], newest.noise),
+            )
             if apart is not None:
                 drifts[row.id] = apart
     return drifts
@@ -126,18 +135,30 @@ def _controls(connection: sa.Connection) -> dict[str, _Labs]:
     )
     found: dict[str, _Labs] = {}
     for row in connection.execute(query):
-        build = f"{row.v1} {row.v2} {row.v3} {row.v4}"
+        build = tuple(v for v in (row.v1, row.v2, row.v3, row.v4) if v is not None)
         found.setdefault(row.record, {})[build] = (row.lab_l, row.lab_a, row.lab_b)
     return found
 
 
-def _median_apart(one: _Labs, other: _Labs) -> float | None:
-    shared = sorted(one.keys() & other.keys())
-    if not shared:
-        return None
+def _readings(drive: str, labs: _Labs, noise: float) -> "Readings":
     import numpy as np  # noqa: PLC0415  (a shelf without drift lists without it)
 
-    from inkaccord.colour.delta_e import delta_e_2000  # noqa: PLC0415
+    from inkaccord.colour.readings import Readings  # noqa: PLC0415
+    from inkaccord.colour.spaces import lab_to_xyz  # noqa: PLC0415
 
-    apart = delta_e_2000([one[build] for build in shared], [other[build] for build in shared])
-    return round(float(np.median(apart)), 2)
+    return Readings(
+        drive=Drive(drive),
+        builds=np.array(list(labs)),
+        xyz=lab_to_xyz(np.array(list(labs.values()))),
+        sheet=np.zeros(len(labs), dtype=np.int_),
+        noise=np.full(len(labs), noise),
+    )
+
+
+def _apart(one: "Readings", other: "Readings") -> float | None:
+    from inkaccord.colour.press.drift import drift_between  # noqa: PLC0415  (as above)
+
+    try:
+        return round(drift_between(one, other).typical, 2)
+    except OrderError:  # nothing in common
+        return None

@@ -4,9 +4,10 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
+from inkaccord.order.vendors import Device
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
-from inkaccord.shelf.evidence import joined
+from inkaccord.shelf.course import follow
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.knowledge import DEFAULT_INK_LIMIT, UNREAD_PAPER, PairKnowledge
 
@@ -37,10 +38,10 @@ def know_pair(
         drive=drive or next(iter(drives), Drive.CMYK),
         policy=InkPolicy(total_ink_limit=ink_limit or DEFAULT_INK_LIMIT),
         paper=paper or UNREAD_PAPER,
-        readings=joined(kept),
         kept=kept,
         picks=shelf.picks_of(pair),
         sheets=sheets,
+        course=follow(kept, Device().drift_tolerance),
     )
 
 

@@ -1,6 +1,7 @@
 """What the shelf knows of one pair, and the press model that follows from it."""
 
 import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -9,14 +10,17 @@ import numpy as np
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.drift import Drifted, re_anchor
 from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Array, Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.order.model import Order
+from inkaccord.order.vendors import WhenDrifted
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.shelf.evidence import joined
+from inkaccord.shelf.course import Course, follow
+from inkaccord.shelf.evidence import builds_read, joined
 from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.picking import Picked, weigh_picks
@@ -37,38 +41,98 @@ class PairKnowledge:
 
     Attributes
     ----------
-    readings
-        Every reading in use; None where there is none.
     kept, picks
-        The records they come from, and what was picked by eye.
+        Every record of readings in use, and what was picked by eye.
     sheets
         Every sheet in use, also those that wait to be read.
+    course
+        Which of the records hold today, as the controls tell.
+    re_anchors
+        Whether a pair that has drifted is re-anchored; else it counts as unread until it has been
+        read anew.
     """
 
     pair: Pair
     drive: Drive
     policy: InkPolicy
     paper: tuple[float, float, float]
-    readings: Readings | None
     kept: tuple[KeptReadings, ...]
     picks: tuple[KeptPick, ...]
     sheets: tuple[SampleSheet, ...]
+    course: Course
     kin: PressModel | None = None
     """The model of the same device on another stock, where that was read."""
-    stale: str = ""
-    """Why the readings can't be trusted alone any more; empty while they can."""
+    re_anchors: bool = True
+    aged: str = ""
+    """Why the readings are too old to be trusted alone; empty while they are not."""
     _picked: dict[str, Picked | None] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def before(self) -> Readings | None:
+        """Readings of before the pair drifted that it is re-anchored from; None for a steady one.
+
+        Where the device asks for a new sheet they are kept as an estimate only, and are done with
+        once it has been read.
+        """
+        if self.course.read_anew and not self.re_anchors:
+            return None
+        return joined(self.course.before)
+
+    @cached_property
+    def now(self) -> Readings | None:
+        """Readings of the state that the pair is in; None where there are none."""
+        return joined(self.course.now)
+
+    @property
+    def readings(self) -> Readings | None:
+        """Every reading that counts; None where there is none."""
+        return joined(self._counting)
+
+    @property
+    def _counting(self) -> tuple[KeptReadings, ...]:
+        """The records behind the model, in the order that it was fitted to."""
+        return (*(self.course.before if self.before is not None else ()), *self.course.now)
 
     @property
     def is_read(self) -> bool:
         """Whether there are readings enough to print by."""
-        return self.readings is not None and len(self.readings) >= ENOUGH
+        if self.waits_for_new_sheet:
+            return False
+        return sum(len(it.readings.readings) for it in self._counting) >= ENOUGH
+
+    @property
+    def waits_for_new_sheet(self) -> bool:
+        """Whether it has drifted, and its device asks for a new sheet that is not read yet."""
+        return self.course.drifted and not self.re_anchors and not self.course.read_anew
+
+    @property
+    def drift(self) -> str:
+        """Why earlier readings no longer hold as they are; empty for a pair that is steady."""
+        seen = self.course.event
+        if seen is None or not self.course.drifted or self.course.read_anew:
+            return ""
+        return (
+            f"the controls of sheet {seen.sheet}, read {seen.day}, lie {seen.apart.typical:.1f} "
+            f"ΔE00 from those of sheet {seen.since_sheet}, read {seen.since}"
+        )
+
+    @property
+    def stale(self) -> str:
+        """Why the readings can't be trusted alone any more; empty while they can."""
+        return self.drift or self.aged
 
     @cached_property
-    def model(self) -> PressModel:
+    def model(self) -> PressModel | Drifted:
         """The press model: of the readings, or of the paper and experience alone."""
-        it = self.readings
-        return fit(it if it is not None else paper_readings(self.drive, self.paper), prior=self.kin)
+        if self.now is None:
+            return fit(paper_readings(self.drive, self.paper), prior=self.kin)
+        return _model_of(self.before, self.now, self.kin)
+
+    @cached_property
+    def model_before(self) -> PressModel | None:
+        """The model of the pair before it drifted; None for a steady one."""
+        before = joined(self.course.before)
+        return None if before is None else fit(before, prior=self.kin)
 
     def reading_findings(self) -> tuple[Diagnostic, ...]:
         """Return what the model says of its readings; suspect ones are named by their swatch."""
@@ -76,7 +140,7 @@ class PairKnowledge:
             return ()
         rows = [
             f"swatch {reading.swatch} of sheet {it.sheet.id}"
-            for it in self.kept
+            for it in self._counting
             for reading in it.readings.readings
         ]
         suspects = {suspect.finding(): suspect for suspect in self.model.suspects}
@@ -91,17 +155,18 @@ class PairKnowledge:
             for finding in self.model.findings
         )
 
-    def model_under(self, light: str) -> PressModel | None:
+    def model_under(self, light: str) -> PressModel | Drifted | None:
         """Return a model whose CIELAB is that under another light; None without spectra.
 
         It is fitted to what the spectra give under that light, each relative to its white.
         Raises OrderError for a light whose spectrum is not known.
         """
-        it = self.readings
-        if it is None or it.spectra is None or it.wavelengths is None or not self.is_read:
+        if not self.is_read or self.now is None:
             return None
-        lab = spectra_to_lab(it.spectra, it.wavelengths, light=light)
-        return fit(replace(it, xyz=lab_to_xyz(lab), spectra=None, wavelengths=None))
+        before, now = (None if it is None else _under(it, light) for it in (self.before, self.now))
+        if now is None or (before is None) != (self.before is None):
+            return None
+        return _model_of(before, now, None)
 
     @property
     def last_read(self) -> datetime.date | None:
@@ -110,8 +175,8 @@ class PairKnowledge:
 
     @property
     def read_sheets(self) -> tuple[str, ...]:
-        """Ids of the sheets with readings."""
-        return tuple(dict.fromkeys(it.sheet.id for it in self.kept))
+        """Ids of the sheets whose readings count."""
+        return tuple(dict.fromkeys(it.sheet.id for it in self._counting))
 
     @property
     def picked_sheets(self) -> tuple[str, ...]:
@@ -119,25 +184,25 @@ class PairKnowledge:
         return tuple(dict.fromkeys(it.sheet.id for it in self.picks))
 
     def known_builds(self) -> tuple[Build, ...]:
-        """Return every build with a reading."""
-        return tuple(
-            swatch.build
-            for it in self.kept
-            for reading in it.readings.readings
-            if (swatch := it.sheet.swatch(reading.swatch))
-        )
+        """Return every build that has been read since the pair last drifted."""
+        return builds_read(self.course.now)
 
     def waiting(self) -> tuple[SampleSheet, ...]:
         """Return the sheets that were planned for orders and have neither readings nor picks.
 
-        A house deck is no part of an order: it may lie unread as long as its owner likes.
+        A house deck is no part of an order: it may lie unread as long as its owner likes. A sheet
+        of controls tells nothing but drift, and stands aside: see :meth:`waiting_controls`.
         """
-        done = {*self.read_sheets, *self.picked_sheets}
-        return tuple(
-            sheet
-            for sheet in self.sheets
-            if sheet.id not in done and sheet.purpose is not Purpose.DECK
-        )
+        aside = {Purpose.DECK, Purpose.CONTROLS}
+        return tuple(it for it in self._unread_sheets() if it.purpose not in aside)
+
+    def waiting_controls(self) -> tuple[SampleSheet, ...]:
+        """Return the sheets of controls that wait to be read."""
+        return tuple(it for it in self._unread_sheets() if it.purpose is Purpose.CONTROLS)
+
+    def _unread_sheets(self) -> tuple[SampleSheet, ...]:
+        done = {*(it.sheet.id for it in self.kept), *self.picked_sheets}
+        return tuple(sheet for sheet in self.sheets if sheet.id not in done)
 
     def lab_of(self, build: Build) -> Array:
         """Return the predicted CIELAB (3,) of a build."""
@@ -148,11 +213,32 @@ class PairKnowledge:
         """Return the 95 % bound, ΔE00, on that prediction."""
         return float(self.model.bound(np.array([build.values]))[0])
 
+    def predates_drift(self, sheets: Iterable[str]) -> bool:
+        """Tell whether all of some sheets were printed before the pair drifted."""
+        earlier = {it.sheet.id for it in self.course.before}
+        return set(sheets) <= earlier - {it.sheet.id for it in self.course.now}
+
     def picked(self, colour: str) -> Picked | None:
         """Return what was picked by eye for a colour on this pair, all picks weighed once."""
         if colour not in self._picked:
             self._picked[colour] = weigh_picks(self, colour)
         return self._picked[colour]
+
+
+def _model_of(
+    before: Readings | None, now: Readings, kin: PressModel | None
+) -> PressModel | Drifted:
+    if before is None:
+        return fit(now, prior=kin)
+    return re_anchor(fit(before, prior=kin), before, now)
+
+
+def _under(readings: Readings, light: str) -> Readings | None:
+    """Return readings as they look under another light; None without spectra."""
+    if readings.spectra is None or readings.wavelengths is None:
+        return None
+    lab = spectra_to_lab(readings.spectra, readings.wavelengths, light=light)
+    return replace(readings, xyz=lab_to_xyz(lab), spectra=None, wavelengths=None)
 
 
 def paper_readings(drive: Drive, paper: tuple[float, float, float]) -> Readings:
@@ -172,19 +258,19 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair) -> PairKnowledge:
     device = order.device(pair.device)
     stock = order.stocks.get(pair.stock)
     kept = shelf.readings_of(pair)
-    readings = joined(kept)
-    few = readings is None or len(readings) < KIN_HELPS_BELOW
+    few = sum(len(it.readings.readings) for it in kept) < KIN_HELPS_BELOW
     return PairKnowledge(
         pair=pair,
         drive=device.drive,
         policy=InkPolicy(total_ink_limit=device.ink_limit or DEFAULT_INK_LIMIT),
         paper=(stock.colour if stock and stock.colour else UNREAD_PAPER),
-        readings=readings,
         kept=kept,
         picks=shelf.picks_of(pair),
         sheets=tuple(it.sheet for it in shelf.sheets(pair)),
         kin=_kin(shelf, pair, device.drive) if few else None,
-        stale=_stale(kept, order.date, device.stale_after_days),
+        course=follow(kept, device.drift_tolerance),
+        re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,
+        aged=_aged(kept, order.date, device.stale_after_days),
     )
 
 
@@ -199,7 +285,7 @@ def _kin(shelf: Shelf, pair: Pair, drive: Drive) -> PressModel | None:
     return fit(max(found, key=len)) if found else None
 
 
-def _stale(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:
+def _aged(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:
     """Say why readings are too old on the order's date, or nothing."""
     if not kept:
         return ""

@@ -49,6 +49,9 @@ class Picked:
     settled: bool
     sheets: tuple[str, ...]
     findings: tuple[Diagnostic, ...] = ()
+    outdated: bool = False
+    """Whether the pair has drifted since the sheets were printed: the colour still counts, the
+    build no longer does."""
 
 
 def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
@@ -64,7 +67,10 @@ def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
     looks = [look for it, _ in chosen if (look := _look(it)) is not None]
     if not looks:
         return None
-    found = picked_build(known.model, looks, known.policy)
+    sheets = tuple(dict.fromkeys(it.sheet.id for it, _ in chosen))
+    outdated = known.predates_drift(sheets)
+    model = known.model_before if outdated else None
+    found = picked_build(model or known.model, looks, known.policy)
     lightness, a, b = (round(float(x), 3) for x in found.lab)
     doubt = max(offer.spacing if offer.settled else offer.reach for _, offer in chosen)
     return Picked(
@@ -72,7 +78,8 @@ def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
         lab=(lightness, a, b),
         bound=float(np.hypot(found.bound, doubt)),
         settled=bool(settled),
-        sheets=tuple(dict.fromkeys(it.sheet.id for it, _ in chosen)),
+        sheets=sheets,
+        outdated=outdated,
         findings=tuple(
             it.model_copy(update={"message": f"{colour} on {known.pair}: {it.message}"})
             for it in found.findings

@@ -62,22 +62,13 @@ def inkaccord_plan_samples(
         # What an empty shelf would have cost: planned for each pair, printed only at first contact.
         first = _scouting(order, known, colours, bench) if colours else None
         without.append(first)
-        planned: SampleSheet | None = None
-        why = ""
-        waiting = known.waiting()
-        if missing and not known.is_read and not _only_picks_lack(known, missing, order):
-            planned = waiting[0] if waiting else first
-            why = f"first contact, for {_and(missing)}"
-        elif unsure:
-            planned = waiting[0] if waiting else _closing(order, known, unsure, translations)
-            why = f"closing in on {_and(unsure)}"
-            if planned is None and known.picks:
-                steps.append(_read_step(known, unsure))
-        elif order.proof and known.is_read and not missing:
-            planned, proved = _proof(order, known, colours, translations)
-            if planned is not None:
-                planned = waiting[0] if waiting else planned
-                why = f"a proof swatch of {_and(proved)}"
+        planned, why = _wanted(order, known, missing, unsure, first, translations)
+        if planned is None and unsure and known.picks:
+            steps.append(_read_step(known, unsure))
+        if planned is None and known.is_read and known.aged:
+            # Any sheet carries the controls; they alone are printed where nothing else is.
+            planned = _controls(order, known)
+            why = "the controls alone, since its readings are old: they tell whether it has drifted"
         if planned is not None:
             bench.shelf.add_sheet(planned)
             sheets.append(_planned(planned, why))
@@ -86,6 +77,37 @@ def inkaccord_plan_samples(
         lacking[pair] = missing
     steps += _pick_steps(order, lacking, bench)
     return SamplePlan(sheets=tuple(sheets), steps=tuple(steps), saved=_saved(printed, without))
+
+
+def _wanted(
+    order: Order,
+    known: PairKnowledge,
+    missing: list[str],
+    unsure: list[str],
+    first: SampleSheet | None,
+    translations: Translations,
+) -> tuple[SampleSheet | None, str]:
+    """Return the sheet that would tell what is missing of a pair, and why; None for nothing.
+
+    What was printed before and waits to be recorded is asked for first.
+    """
+    waiting = next(iter(known.waiting()), None)
+    if missing and not known.is_read and not _only_picks_lack(known, missing, order):
+        why = "it has drifted and is read anew" if known.waits_for_new_sheet else "first contact"
+        return waiting or first, f"{why}, for {_and(missing)}"
+    if unsure:
+        closing = waiting or _closing(order, known, unsure, translations)
+        return closing, f"closing in on {_and(unsure)}"
+    if order.proof and known.is_read and not missing:
+        proof, proved = _proof(order, known, translations)
+        if proof is not None:
+            return waiting or proof, f"a proof swatch of {_and(proved)}"
+    return None, ""
+
+
+def _controls(order: Order, known: PairKnowledge) -> SampleSheet | None:
+    waiting = known.waiting_controls()
+    return waiting[0] if waiting else _sheet(order, known, Purpose.CONTROLS, [])
 
 
 def _aims_on(order: Order, pair: Pair) -> tuple[str, ...]:
@@ -118,6 +140,8 @@ def _unsure(
 
 def _only_picks_lack(known: PairKnowledge, missing: list[str], order: Order) -> bool:
     """Tell whether a printed sheet is at hand and only judgement by eye is missing."""
+    if known.waits_for_new_sheet:
+        return False
     by_eye = all(order.colours[colour].aim.by_eye is not None for colour in missing)
     return by_eye and bool(known.read_sheets or known.picks)
 
@@ -187,21 +211,21 @@ def _closing(
 
 
 def _proof(
-    order: Order, known: PairKnowledge, colours: tuple[str, ...], translations: Translations
+    order: Order, known: PairKnowledge, translations: Translations
 ) -> tuple[SampleSheet | None, list[str]]:
     """Plan one swatch of each build that was found by readings and not yet seen in print."""
     seen = {
         swatch.colour
-        for it in known.kept
+        for it in known.course.now
         if it.sheet.purpose is Purpose.PROOF
         for swatch in it.sheet.swatches
     }
     builds = known.known_builds()
     found = [
         it
-        for colour in colours
-        if colour not in seen
-        and (it := translations.of(colour, known.pair)) is not None
+        for it in translations.known
+        if it.pair == known.pair
+        and it.colour not in seen
         and it.evidence is Evidence.READ
         and it.build not in builds
     ]

@@ -11,12 +11,14 @@ from inkaccord.order.model import Order
 from inkaccord.stages.aims import ResolvedAim, resolve_aim, rounded_lab
 from inkaccord.stages.alike import weigh
 from inkaccord.stages.bench import Bench
+from inkaccord.stages.drift import drift_findings, steadiness
 from inkaccord.stages.knowledge import PairKnowledge
 from inkaccord.stages.matched import from_match, tint_builds
 from inkaccord.stages.picking import Picked
 from inkaccord.stages.results import (
     Collected,
     Evidence,
+    PairSteadiness,
     Trade,
     Translation,
     Translations,
@@ -43,15 +45,11 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
         for colour in colours:
             picked = bench.pair(pair).picked(colour)
             findings += picked.findings if picked is not None else ()
-        if bench.pair(pair).stale:
-            findings.append(
-                warning(
-                    "stale-readings",
-                    f"the readings of {pair} are old: {bench.pair(pair).stale}",
-                    place=bench.place("vendors", order.vendor_of(pair.device)),
-                    hint="print and read a sheet again; its controls tell whether it has drifted",
-                )
-            )
+    seen: list[PairSteadiness] = []
+    for pair in order.pairs_needed():
+        findings += drift_findings(order, bench.pair(pair), bench)
+        if (steady := steadiness(order, bench.pair(pair))) is not None:
+            seen.append(steady)
     trades: list[Trade] = []
     for colour in order.colours:
         carrying = _carrying(order, collected, known, colour)
@@ -66,6 +64,7 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
         known=tuple(known),
         trades=tuple(trades),
         unknown=tuple(unknown),
+        steadiness=tuple(seen),
         findings=tuple(findings),
     )
 
@@ -101,14 +100,21 @@ def _translate(
         return _aim_itself(colour, aim.build, known)
     resolved = resolve_aim(order, colour, bench)
     picked = known.picked(colour)
-    if picked is not None and (resolved.lab is None or resolved.by_eye or not known.is_read):
+    if (
+        picked is not None
+        and not picked.outdated
+        and (resolved.lab is None or resolved.by_eye or not known.is_read)
+    ):
         return _as_picked(order, colour, picked, resolved, known)
     if resolved.lab is None:
         return Unknown(colour=colour, pair=known.pair, why=resolved.why)
     if not known.is_read:
-        return Unknown(
-            colour=colour, pair=known.pair, why="no sample sheet of this pair has been read"
+        why = (
+            "it has drifted since its sheets were read"
+            if known.waits_for_new_sheet
+            else "no sample sheet of this pair has been read"
         )
+        return Unknown(colour=colour, pair=known.pair, why=why)
     return _by_readings(order, colour, resolved, known)
 
 
@@ -156,7 +162,11 @@ def _by_readings(
     order: Order, colour: str, resolved: ResolvedAim, known: PairKnowledge
 ) -> Translation:
     found = match(known.model, np.array([resolved.lab]), known.policy)[0]
-    return from_match(order, colour, resolved, known, found)
+    it = from_match(order, colour, resolved, known, found)
+    if not known.drift:
+        return it
+    note = ", ".join(filter(None, [it.note, "re-anchored by the controls"]))
+    return it.model_copy(update={"note": note})
 
 
 def _remarks(it: Translation, bench: Bench) -> list[Diagnostic]:

@@ -279,8 +279,8 @@ def later(cmyk_printer):
     return replace(cmyk_printer, gain=cmyk_printer.gain - 0.05)
 
 
-def test_controls_alone_re_anchor_a_drifted_pair(cmyk_printer, model60, later):
-    now = re_anchor(model60, readings_of(later, CONTROLS, seed=5))
+def test_controls_alone_re_anchor_a_drifted_pair(model60, read60, later):
+    now = re_anchor(model60, read60, readings_of(later, CONTROLS, seed=5))
     builds = spread(Drive.CMYK, 150, seed=9)
     truth = later.predict_lab(builds)
     stale = delta_e_2000(model60.predict_lab(builds), truth)
@@ -289,6 +289,19 @@ def test_controls_alone_re_anchor_a_drifted_pair(cmyk_printer, model60, later):
     assert np.median(now.bound(builds)) > np.median(model60.bound(builds))
     assert np.mean(fresh <= now.bound(builds)) >= 0.9
     assert np.all(now.expected_error(builds) <= now.bound(builds))
+    assert now.lab_and_jacobian(builds)[1] == pytest.approx(now.jacobian_lab(builds))
+
+
+def test_a_few_swatches_teach_a_re_anchored_pair_where_they_lie(model60, read60, later):
+    builds = spread(Drive.CMYK, 150, seed=9)
+    near, controls = builds[:8], readings_of(later, CONTROLS, seed=5)
+    alone = re_anchor(model60, read60, controls)
+    more = re_anchor(model60, read60, readings_of(later, np.concatenate([CONTROLS, near]), seed=5))
+    truth = later.predict_lab(near)
+    assert np.all(more.bound(near) < alone.bound(near))
+    error = delta_e_2000(more.predict_lab(near), truth)
+    assert np.median(error) < np.median(delta_e_2000(alone.predict_lab(near), truth))
+    assert np.median(error) < 0.4
 
 
 def test_sheets_of_several_days_make_one_model_of_the_usual_press(cmyk_printer):

@@ -13,11 +13,14 @@ from numpy.typing import NDArray
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.press.drift_basis import drift_basis, drift_deviations
-from inkaccord.colour.press.model import PressModel
+from inkaccord.colour.press.faults import Suspect
+from inkaccord.colour.press.kriging import Posterior
+from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.press.prepare import nominal_coverages, prepare
 from inkaccord.colour.readings import Readings
-from inkaccord.colour.spaces import xyz_to_lab
+from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e, noise_covariance
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 
 Array = NDArray[np.float64]
@@ -85,12 +88,14 @@ def sheet_drift(model: PressModel, controls: Readings) -> SheetDrift:
 
 @dataclass(frozen=True, eq=False)
 class Drifted:
-    """A press model moved to where its controls say that the press is now.
+    """A pair that has drifted: a press model of its earlier readings, moved to where it is now.
 
-    Predicts as :class:`~inkaccord.colour.press.model.PressModel` does, with a wider bound.
+    Predicts as :class:`~inkaccord.colour.press.model.PressModel` does, with a wider bound: what is
+    uncertain about the drift is wrong for all earlier readings at once.
     """
 
     base: PressModel
+    """Fitted to the earlier readings as moved, and to the new ones."""
     drift: SheetDrift
 
     @property
@@ -99,35 +104,42 @@ class Drifted:
         return self.base.drive
 
     @property
+    def posterior(self) -> Posterior:
+        """What was learned, the drift taken for known."""
+        return self.base.posterior
+
+    @property
+    def suspects(self) -> tuple[Suspect, ...]:
+        """Readings that the others contradict: the earlier ones come first, then the new ones."""
+        return self.base.suspects
+
+    @property
+    def findings(self) -> tuple[Diagnostic, ...]:
+        """What is odd about the readings."""
+        return self.base.findings
+
+    @property
     def paper_lab(self) -> Array:
-        """CIELAB (3,) of the bare paper, which does not drift."""
+        """CIELAB (3,) of the bare paper."""
         return self.base.paper_lab
 
     def predict_lab(self, builds: Array) -> Array:
         """Return CIELAB (n, 3)."""
-        shift = _lab_basis(self.base, builds) @ self.drift.mean
-        return np.asarray(self.base.predict_lab(builds) + shift)
+        return self.base.predict_lab(builds)
 
     def jacobian_lab(self, builds: Array) -> Array:
-        """Return the derivatives (n, 3, k) of CIELAB by device units.
+        """Return the derivatives (n, 3, k) of CIELAB by device units."""
+        return self.base.jacobian_lab(builds)
 
-        Leaves out how the press's own slope changes along the drift, which is of second order.
-        """
-        nominal = nominal_coverages(self.drive, builds)
-        gain, strength = np.split(self.drift.mean, 2)
-        factor = 1.0 + gain * (4.0 - 8.0 * nominal) + strength
-        return np.asarray(self.base.jacobian_lab(builds) * factor[:, None, :])
+    def lab_and_jacobian(self, builds: Array) -> tuple[Array, Array]:
+        """Return both of the above, at the cost of one."""
+        return self.base.lab_and_jacobian(builds)
 
     def covariance_lab(self, builds: Array) -> Array:
         """Return the covariance (n, 3, 3) of the prediction's error in CIELAB."""
         basis = _lab_basis(self.base, builds)
-        more = np.einsum("nip,pq,njq->nij", basis, self.drift.covariance, basis)
-        lost = np.full(len(basis), self.drift.unexplained)
-        return np.asarray(
-            self.base.covariance_lab(builds)
-            + more
-            + noise_covariance(self.base.predict_lab(builds), lost)
-        )
+        common = np.einsum("nip,pq,njq->nij", basis, self.drift.covariance, basis)
+        return np.asarray(self.base.covariance_lab(builds) + common)
 
     def bound(self, builds: Array) -> Array:
         """Return the ΔE00 (n,) within which a print, once read, lies with 95 % probability."""
@@ -139,9 +151,39 @@ class Drifted:
         return expected_delta_e(self.predict_lab(builds), self.covariance_lab(builds))
 
 
-def re_anchor(model: PressModel, controls: Readings) -> Drifted:
-    """Return the pair as its controls now show it."""
-    return Drifted(model, sheet_drift(model, controls))
+def re_anchor(model: PressModel, earlier: Readings, now: Readings) -> Drifted:
+    """Return the pair as it is now, from its earlier readings and a few new ones.
+
+    The new ones tell the drift; the earlier ones are moved by it, with what is uncertain about it
+    as further noise, and a model is fitted to both. So a few swatches beside the controls teach
+    as much as they do for any pair, and none of them counts twice.
+
+    Parameters
+    ----------
+    model
+        Fitted to ``earlier``.
+    earlier, now
+        Readings from before and after the drift; the controls alone will do for ``now``.
+
+    Raises
+    ------
+    OrderError
+        As :func:`sheet_drift` and :func:`inkaccord.colour.press.model.fit` do.
+    """
+    drift = sheet_drift(model, now)
+    basis = _lab_basis(model, earlier.builds)
+    lab = xyz_to_lab(earlier.xyz) + basis @ drift.mean
+    spread = np.einsum("nip,pq,njq->nij", basis, drift.covariance, basis)
+    doubt = expected_delta_e(lab, spread) ** 2 + drift.unexplained**2
+    both = Readings(
+        drive=now.drive,
+        builds=np.concatenate([earlier.builds, now.builds]),
+        xyz=np.concatenate([lab_to_xyz(lab), now.xyz]),
+        sheet=np.concatenate([earlier.sheet, now.sheet + earlier.sheet.max() + 1]),
+        noise=np.concatenate([np.sqrt(earlier.noise**2 + doubt), now.noise]),
+        conditions=now.conditions,
+    )
+    return Drifted(fit(both), drift)
 
 
 @dataclass(frozen=True)

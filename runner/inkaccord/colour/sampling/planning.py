@@ -8,6 +8,7 @@ from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.predictor import Predictor
+from inkaccord.colour.press.drift import Drifted
 from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.press.prepare import nominal_coverages
 from inkaccord.colour.sampling.design import GenericPress, choose, posterior_belief
@@ -95,7 +96,7 @@ def scouting_set(
 
 
 def closing_set(
-    model: PressModel, builds: ArrayLike, per_colour: int, policy: InkPolicy
+    model: PressModel | Drifted, builds: ArrayLike, per_colour: int, policy: InkPolicy
 ) -> list[Array]:
     """Return for each predicted build the swatches that will pin it down.
 
@@ -273,7 +274,7 @@ def _thin(lab: Array, count: int) -> Array:
     return lab[np.sort(cells)]
 
 
-def _cloud(model: PressModel, centre: Array, policy: InkPolicy, number: int) -> Array:
+def _cloud(model: PressModel | Drifted, centre: Array, policy: InkPolicy, number: int) -> Array:
     """Return builds (n, k) where the final one may lie, given what the model does not know."""
     at = centre[None]
     lab = model.predict_lab(at)[0]

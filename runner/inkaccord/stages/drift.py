@@ -1,0 +1,81 @@
+"""What the controls of a pair's sheets say of it: steady, drifted, or too old to be sure."""
+
+from collections.abc import Iterator
+
+from inkaccord.diagnostics import Diagnostic, note, warning
+from inkaccord.order.model import Order
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.results import ControlsCompared, DriftState, PairSteadiness
+
+
+def steadiness(order: Order, known: PairKnowledge) -> PairSteadiness | None:
+    """Return how a pair has kept to itself; None until its controls were read twice."""
+    if not known.course.compared:
+        return None
+    return PairSteadiness(
+        pair=known.pair,
+        state=_state(known),
+        tolerance=order.device(known.pair.device).drift_tolerance,
+        compared=tuple(
+            ControlsCompared(
+                sheet=it.sheet,
+                read_on=it.day,
+                since_sheet=it.since_sheet,
+                since=it.since,
+                delta_e_00=round(it.apart.typical, 2),
+                largest=round(it.apart.largest, 2),
+                swatches=it.apart.swatches,
+                beyond=it.beyond,
+            )
+            for it in known.course.compared
+        ),
+    )
+
+
+def _state(known: PairKnowledge) -> DriftState:
+    if known.waits_for_new_sheet:
+        return DriftState.TO_BE_READ
+    if known.drift:
+        return DriftState.RE_ANCHORED
+    # A device that went and came back is steady again.
+    return DriftState.READ_ANEW if known.course.left_behind else DriftState.STEADY
+
+
+def drift_findings(order: Order, known: PairKnowledge, bench: Bench) -> Iterator[Diagnostic]:
+    """Yield what a person should know of a pair's drift and age."""
+    device = order.device(known.pair.device)
+    place = bench.place("vendors", order.vendor_of(known.pair.device))
+    if known.drift:
+        said = f"{known.pair} has drifted: {known.drift} (limit {device.drift_tolerance:g})"
+        if known.waits_for_new_sheet:
+            yield warning(
+                "drifted",
+                f"{said}; it counts as unread until a new sheet is read",
+                place=place,
+                hint="print and read the sheet below, or let the controls re-anchor the pair with "
+                "'when_drifted: re-anchor'",
+            )
+        else:
+            yield warning(
+                "drifted",
+                f"{said}; what was read before was moved by what the controls tell, and all its "
+                "bounds contain the doubt about that",
+                place=place,
+                hint="where that is not sure enough, more swatches are asked for; "
+                "'when_drifted: new-sheet' asks for a whole sheet instead",
+            )
+    elif known.course.left_behind and (seen := known.course.event) is not None:
+        yield note(
+            "read-anew",
+            f"{known.pair} drifted by {seen.apart.typical:.1f} ΔE00 before {seen.day}, and has "
+            "been read anew since",
+            place=place,
+        )
+    if known.aged:
+        yield warning(
+            "stale-readings",
+            f"the readings of {known.pair} are old: {known.aged}",
+            place=place,
+            hint="print the controls and read them: they tell whether it has drifted",
+        )
