@@ -49,7 +49,8 @@ def _check_piece(loaded: LoadedOrder, name: str) -> list[Diagnostic]:
     path = loaded.folder / piece.artwork
     place = loaded.source.place(("pieces", name, "trim"))
     findings: list[Diagnostic] = []
-    with open_artwork(path, name=piece.artwork) as pdf:
+    # Its copy will be changed, which the maker may have forbidden: better said now than later.
+    with open_artwork(path, name=piece.artwork, changing=True) as pdf:
         findings += opening_findings(pdf, piece.artwork)
         count = len(pdf.pages)
         sizes = [page_boxes(page).trim_size for page in pdf.pages]

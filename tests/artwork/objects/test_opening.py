@@ -2,6 +2,7 @@
 
 import io
 import zlib
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pikepdf
@@ -10,9 +11,11 @@ from PIL import Image
 
 from artwork_kit import NEW, NEW_K, OLD, OLD_K, codes, content_of, document, parsed, proven, swaps
 from inkaccord.artwork.content.walk import walk
+from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
+from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.filters import TooBigError, inflate, lzw, run_length, undo
-from inkaccord.artwork.objects.opening import open_artwork
+from inkaccord.artwork.objects.opening import open_artwork, opening_findings
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.errors import FileError
 
@@ -59,6 +62,16 @@ def test_an_encrypted_file_that_forbids_changes_can_be_looked_at_only() -> None:
     assert refusal(source) == "changes-forbidden"
     with open_artwork(source) as pdf:
         assert [str(use.colour) for use in walk(pdf)] == [OLD]
+        assert [it.code for it in opening_findings(pdf)] == ["changes-forbidden"]
+    found = inventory(source, dpi=72)
+    assert [entry.colour.text for entry in found.colours] == [OLD]
+    assert found.colours[0].area_mm2 is not None
+    settings = PdfxSettings(
+        condition="FOGRA39", title="Card", when=datetime(2026, 1, 1, tzinfo=UTC)
+    )
+    with pytest.raises(FileError) as caught:
+        make_pdfx4(source, settings, profile=None)
+    assert caught.value.findings[0].code == "changes-forbidden"
 
 
 def test_an_encrypted_file_that_allows_changes() -> None:

@@ -316,6 +316,24 @@ def test_what_cannot_be_translated_stays_and_is_said(make: object, why: str) -> 
     assert (report.translated, report.kept) == (0, 1)
     assert why in report.findings[0].message
     assert report.findings[0].place.page == 1
+    assert report.findings[0].place.box_mm is not None
+
+
+def test_inline_images_stay_and_are_said_with_their_place() -> None:
+    content = (
+        "q 72 0 0 36 10 20 cm BI /W 1 /H 1 /BPC 8 /CS /CMYK ID abcd EI Q "
+        "q 9 0 0 9 0 0 cm BI /W 8 /H 1 /IM true ID a EI Q"  # a stencil: painted with the fill
+    )
+    with pikepdf.new() as pdf:
+        finish(pdf, content)
+        before = pdf.pages[0].obj.Contents.read_bytes()
+        report = translate_photographs(pdf, swapped())
+        assert pdf.pages[0].obj.Contents.read_bytes() == before
+    assert (report.translated, report.kept) == (0, 1)
+    assert report.findings[0].code == "photograph-kept"
+    assert "inline" in report.findings[0].message
+    assert report.findings[0].place.page == 1
+    assert report.findings[0].place.box_mm == (3.53, 7.06, 28.93, 19.76)
 
 
 def test_profiled_images_are_translated_when_asked() -> None:

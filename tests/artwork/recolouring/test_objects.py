@@ -659,3 +659,42 @@ def test_a_mesh_through_a_function() -> None:
         assert shading.read_bytes() == b"".join(
             _vertex(0, x, y, (v,)) for x, y, v in ((0, 0, 0), (255, 0, 128), (0, 255, 255))
         )
+
+
+@pytest.mark.parametrize(
+    ("entries", "data"),
+    [
+        ("/W 2 /H 2 /BPC 8 /CS /Cs1", b"\x00\x40\x80\xff"),
+        ("/W 2 /H 2 /BitsPerComponent 8 /ColorSpace /Cs1 /D [1 0]", b"\x00\x40\x80\xff"),
+        ("/W 4 /H 1 /BPC 2 /CS /Cs1 /F /AHx", b"1B>"),
+    ],
+)
+def test_an_inline_image_in_a_spot_becomes_process_by_a_table(entries: str, data: bytes) -> None:
+    content = b"q 50 0 0 50 0 0 cm BI " + entries.encode() + b" ID " + data + b" EI Q"
+    source = document(content, f"<< /ColorSpace << /Cs1 {KELP} >> >>")
+    assert b"/Cs1" in content_of(proven(source, "spot Kelp = cmyk 10 20 30 40").data)
+    text = content_of(proven(source, "spot Kelp = cmyk 10 20 30 40", options=PROCESS).data)
+    assert b"/Indexed" in text
+    assert b"/Cs1" not in text
+    assert b"ID " + data + b" EI Q" in text
+
+
+def test_an_inline_image_in_a_spot_that_cannot_become_process_is_reported() -> None:
+    content = b"q 50 0 0 50 0 0 cm BI /W 1 /H 1 /BPC 8 /CS /Cs1 /F /DCT ID abc EI Q"
+    source = document(content, f"<< /ColorSpace << /Cs1 {KELP} >> >>")
+    result = recolour(source, swaps("spot Kelp = cmyk 10 20 30 40"), options=PROCESS)
+    assert "spot-image" in codes(result)
+    with opened(result) as pdf:
+        assert "/Cs1" in pdf.pages[0].Resources.ColorSpace
+
+
+def test_inline_photographs_stay_and_are_counted_once() -> None:
+    picture = b"q 9 0 0 9 0 0 cm BI /W 1 /H 1 /BPC 8 /CS /RGB ID abc EI Q "
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/XObject", "/F", form(pdf, picture + b"0 0 9 9 re f"))
+
+    content = picture * 2 + OLD_K + b" /F Do 0 g /F Do"  # the form is followed twice
+    result = proven(document(content, setup=setup), f"{OLD} = {NEW}", "gray 100 = gray 90")
+    assert result.photographs == 3
+    assert content_of(result.data).count(picture) == 2

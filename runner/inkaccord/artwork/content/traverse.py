@@ -46,6 +46,8 @@ class Where(StrEnum):
 
 
 Key = tuple[object, ...]
+InlinePlace = tuple[tuple[int, int], int]
+"""The object whose content an inline image stands in, and where in its bytes."""
 
 
 @dataclass(eq=False, slots=True)
@@ -101,9 +103,9 @@ class Traversal:
     def followed(self, unit: Unit, target: Any) -> None:
         """Take a content stream that has just been followed (not a page's)."""
 
-    def new_entries(self, header: Any, scope: Scope) -> bytes | None:
+    def new_entries(self, header: Any, scope: Scope, place: InlinePlace) -> bytes | None:
         """Return the rewritten entries of an inline image, or None."""
-        del header, scope
+        del header, scope, place
         return None
 
     # -- pages ------------------------------------------------------------------------------
@@ -238,7 +240,7 @@ class Traversal:
             self.finding("bad-inline-image", "the entries of an inline image cannot be read")
             return None
         self._current[-1].images.append((header, scope))
-        return self.new_entries(header, scope)
+        return self.new_entries(header, scope, (self._current[-1].number, image.header[0]))
 
     def finding(self, code: str, detail: str) -> None:
         """Take note of something odd."""

@@ -83,7 +83,7 @@ def make_pdfx4(
     data = profile if isinstance(profile, bytes | None) else read_bytes(profile)
     if data is not None:
         _check_profile(data, profile)
-    with open_artwork(source, limits=limits, name=name) as pdf:
+    with open_artwork(source, limits=limits, name=name, changing=True) as pdf:
         _intent(pdf, settings, data)
         _quieten(pdf)
         for page in pdf.pages:

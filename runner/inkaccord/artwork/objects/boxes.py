@@ -78,8 +78,14 @@ class Box(Frozen):
 
     @property
     def in_mm(self) -> tuple[float, float, float, float]:
-        """Left, bottom, right, top in millimetres, for :class:`~inkaccord.diagnostics.Place`."""
+        """Left, bottom, right, top in millimetres."""
         return mm(self.left_pt), mm(self.bottom_pt), mm(self.right_pt), mm(self.top_pt)
+
+    @property
+    def rounded_mm(self) -> tuple[float, float, float, float]:
+        """The same to 0.01 mm, for :class:`~inkaccord.diagnostics.Place`."""
+        left, bottom, right, top = (round(corner, 2) for corner in self.in_mm)
+        return left, bottom, right, top
 
     @property
     def width_pt(self) -> float:

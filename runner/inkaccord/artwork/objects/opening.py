@@ -115,13 +115,27 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
                 hint="compare the result with the original by eye, or export it again",
             )
         )
-    if pdf.is_encrypted:
-        found.append(note("was-encrypted", "the file is encrypted; the result is not", place=place))
+    if _forbids_changes(pdf):
+        found.append(
+            note(
+                "changes-forbidden",
+                "the file is protected: it can be looked at, but its maker does not allow changes",
+                place=place,
+                hint="ask its maker for a copy that may be changed before you order",
+            )
+        )
+    elif pdf.is_encrypted:
+        message = "the file is encrypted; a copy that is made of it is not"
+        found.append(note("was-encrypted", message, place=place))
     return found
 
 
+def _forbids_changes(pdf: pikepdf.Pdf) -> bool:
+    return pdf.is_encrypted and not pdf.owner_password_matched and not pdf.allow.modify_other
+
+
 def _check_rights(pdf: pikepdf.Pdf, place: Place) -> None:
-    if pdf.is_encrypted and not pdf.owner_password_matched and not pdf.allow.modify_other:
+    if _forbids_changes(pdf):
         raise FileError.of(
             "changes-forbidden",
             "the file is protected: its maker does not allow changes",

@@ -150,3 +150,8 @@ def inline_entries(image: object) -> Mapping[str, pikepdf.Object]:
     return {
         _INLINE_KEYS.get(key, key): value for key, value in zip(keys, items[1::2], strict=False)
     }
+
+
+def inline_samples(image: object) -> bytes:
+    """Return an inline image's data as they are packed."""
+    return bytes(image._data._inline_image_raw_bytes())  # type: ignore[attr-defined]  # noqa: SLF001 - as above

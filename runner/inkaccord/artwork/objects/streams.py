@@ -26,9 +26,9 @@ def deflate(data: bytes) -> bytes:
     return zlib.compress(data, DEFLATE_LEVEL)
 
 
-def filters_of(stream: Any) -> list[str]:
+def filters_of(stream: Any, key: str = "/Filter") -> list[str]:
     """Return the names of a stream's filters, in the order in which they are undone."""
-    found = stream.get("/Filter")
+    found = stream.get(key)
     if found is None:
         return []
     if isinstance(found, pikepdf.Array):

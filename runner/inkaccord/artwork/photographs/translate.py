@@ -19,6 +19,9 @@ from PIL import Image
 from pydantic import Field
 
 from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.objects.boxes import page_boxes
 from inkaccord.artwork.objects.colours import space_name
 from inkaccord.artwork.objects.page_objects import BAD_OBJECT, inherited
 from inkaccord.artwork.objects.scope import Scope, Scopes
@@ -103,26 +106,61 @@ def translate_photographs(
     chosen = options or PhotographOptions()
     by_drive = {tables.source: tables} if isinstance(tables, ColourTable) else dict(tables)
     work = _Translator(pdf, by_drive, chosen, limits or Limits())
+    painted = _painted(pdf, limits or Limits())
     translated, findings = 0, []
     for placed in _images(pdf, limits or Limits()):
         try:
             work.translate(placed)
             translated += 1
         except _LeftAloneError as reason:
-            findings.append(_left(placed, str(reason)))
+            findings.append(_left(placed, str(reason), painted))
         except (*BAD_OBJECT, FileError, OSError, Image.DecompressionBombError) as problem:
-            findings.append(_left(placed, f"it cannot be read: {problem}"))
+            findings.append(_left(placed, f"it cannot be read: {problem}", painted))
+    findings += _inline_images(painted)
     return PhotographReport(translated=translated, kept=len(findings), findings=tuple(findings))
 
 
-def _left(placed: _Placed, why: str) -> Diagnostic:
+def _left(placed: _Placed, why: str, painted: list[Mark]) -> Diagnostic:
+    key = placed.image.objgen
+    shown = (mark for mark in painted if mark.picture is not None and mark.picture.key == key)
+    mark = next(shown, None)
     width, height = placed.image.get("/Width", "?"), placed.image.get("/Height", "?")
     return note(
         "photograph-kept",
         f"an image of {width} × {height} px keeps its colours: {why}",
-        place=Place(page=placed.page),
+        place=Place(
+            page=mark.page if mark is not None else placed.page,
+            box_mm=mark.box.rounded_mm if mark is not None else None,
+        ),
         hint="convert it in the artwork if it must match",
     )
+
+
+def _painted(pdf: pikepdf.Pdf, limits: Limits) -> list[Mark]:
+    """Return every picture that the pages paint."""
+    marks: list[Mark] = []
+    reader = PageReader(pdf, marks.append, limits)
+    for page in pdf.pages:
+        try:
+            reader.read_page(page, page_boxes(page))
+        except FileError:  # a page without a size
+            continue
+    return [mark for mark in marks if mark.picture is not None]
+
+
+def _inline_images(painted: list[Mark]) -> list[Diagnostic]:
+    """Report each inline image: to rewrite one would be to rewrite content, which stays."""
+    return [
+        note(
+            "photograph-kept",
+            f"an inline image of {picture.width_px} × {picture.height_px} px keeps its colours: "
+            "it is part of the content, which stays as it is",
+            place=Place(page=mark.page, box_mm=mark.box.rounded_mm),
+            hint="place it as a picture of its own, or convert it in the artwork",
+        )
+        for mark in painted
+        if (picture := mark.picture) is not None and picture.inline
+    ]
 
 
 def _images(pdf: pikepdf.Pdf, limits: Limits) -> Iterator[_Placed]:

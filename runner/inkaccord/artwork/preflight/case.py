@@ -21,7 +21,6 @@ from inkaccord.colour.legibility import PostContrast
 from inkaccord.diagnostics import Diagnostic, Place
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
-from inkaccord.units import PT_PER_MM
 
 _MOST_PIXELS = 60_000_000
 _MAP_DPI = 150.0
@@ -115,9 +114,7 @@ class Artwork:
 
     def place(self, page: int | None = None, box: Box | None = None) -> Place:
         """Return a place in this file."""
-        return Place(
-            file=self.name, page=page, box_mm=_rounded_mm(box) if box is not None else None
-        )
+        return Place(file=self.name, page=page, box_mm=box.rounded_mm if box is not None else None)
 
     @cached_property
     def maps(self) -> dict[int, ColourMap]:
@@ -153,8 +150,3 @@ class Artwork:
 
 Check = Callable[[Artwork, ArtworkRules, PreflightContext], Iterable[Diagnostic]]
 """One check: yields its findings; says nothing where all is well."""
-
-
-def _rounded_mm(box: Box) -> tuple[float, float, float, float]:
-    left, bottom, right, top = (round(corner / PT_PER_MM, 2) for corner in box.corners_pt)
-    return left, bottom, right, top

@@ -16,6 +16,7 @@ from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.limits import MIB, Limits
 from inkaccord.artwork.objects.entries import entry, objgen
+from inkaccord.artwork.objects.page_objects import inherited, inline_entries, inline_samples
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.errors import FileError
 
@@ -99,7 +100,7 @@ class Sameness:
         )
         self._content(
             self._joined(old, self._old_streams), self._joined(new, self._new_streams),
-            _resources(old), _resources(new), path,
+            inherited(old, "/Resources"), inherited(new, "/Resources"), path,
         )  # fmt: skip
 
     @staticmethod
@@ -271,18 +272,12 @@ def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[Any]:
 
 def _same_inline(one: Any, other: Any) -> bool:
     """Whether two inline images hold the same samples and differ at most in colour space."""
-    first, second = bytes(one.iimage.unparse()), bytes(other.iimage.unparse())
-    if first == second:
-        return True
-    entries = []
-    samples = []
-    for whole in (first, second):
-        head, _, data = whole.removeprefix(b"BI").partition(b"ID")
-        parsed = pikepdf.Object.parse(b"<<" + head + b">>")
-        names = sorted(name for name in parsed.keys() if name not in ("/CS", "/ColorSpace"))  # noqa: SIM118 - a pikepdf dictionary iterates oddly
-        entries.append([(name, parsed[name]) for name in names])
-        samples.append(data)
-    return entries[0] == entries[1] and samples[0] == samples[1]
+    old, new = dict(inline_entries(one.iimage)), dict(inline_entries(other.iimage))
+    if _is_table_now(old, new):
+        old.pop("/Decode", None)  # the table is made for it
+    for entries in (old, new):
+        entries.pop("/ColorSpace", None)
+    return old == new and inline_samples(one.iimage) == inline_samples(other.iimage)
 
 
 def _is_table_now(old: Any, new: Any) -> bool:
@@ -292,18 +287,6 @@ def _is_table_now(old: Any, new: Any) -> bool:
         and str(space[0]) == "/Indexed"
         and old.get("/ColorSpace") != space
     )
-
-
-def _resources(page: Any) -> Any:
-    node = page
-    for _ in range(64):
-        found = entry(node, "/Resources")
-        if found is not None:
-            return found
-        node = entry(node, "/Parent")
-        if node is None:
-            return None
-    return None
 
 
 def rest_of(data: bytes) -> bytes:

@@ -78,7 +78,7 @@ class Recoloured:
     photographs: int
     """Images that hold pictures, which stay as they are."""
     objects: tuple[tuple[int, int], ...] = ()
-    """The photographs' object numbers."""
+    """The object numbers of the photographs that are objects, not inline."""
 
     @property
     def errors(self) -> tuple[Diagnostic, ...]:
@@ -134,7 +134,7 @@ def recolour(
         data,
         tuple(findings),
         _counts(table, rewriter.counts()),
-        len(rewriter.resources.photographs),
+        len(rewriter.resources.photographs) + len(rewriter.resources.inline_photographs),
         tuple(sorted(rewriter.resources.photographs)),
     )
 

@@ -10,7 +10,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.content.reading import FILL, STROKE
-from inkaccord.artwork.content.traverse import Traversal, Unit, Where
+from inkaccord.artwork.content.traverse import InlinePlace, Traversal, Unit, Where
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.entries import entry, objgen
 from inkaccord.artwork.objects.scope import Scope
@@ -262,9 +262,9 @@ class Recolourer(Traversal):
             if entry(image, "/Subtype") == "/Image":
                 resources.image(image, scope)
 
-    def new_entries(self, header: Any, scope: Scope) -> bytes | None:
+    def new_entries(self, header: Any, scope: Scope, place: InlinePlace) -> bytes | None:
         """Return the rewritten entries of an inline image."""
-        return self.resources.inline_image(header, scope)
+        return self.resources.inline_image(header, scope, place)
 
     # -- annotations and form fields ---------------------------------------------------------
 

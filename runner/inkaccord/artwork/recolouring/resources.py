@@ -13,6 +13,7 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.artwork.content.traverse import InlinePlace
 from inkaccord.artwork.objects.entries import entry, objgen, plain, word
 from inkaccord.artwork.objects.functions import (
     BadFunctionError,
@@ -45,6 +46,9 @@ SPOT_STEPS = 64
 GRID_OF_INKS = {1: 256, 2: 33, 3: 17, 4: 9, 5: 6}
 """Samples per colorant of a rewritten DeviceN transform."""
 
+_OWN_COLOURS = frozenset(SpaceKind) - {SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN}
+"""Spaces of images whose samples are colours, where the others have a name or a table of them."""
+
 
 class ResourceRewriter:
     """Swaps the colours of resource objects of one document, each object once."""
@@ -68,6 +72,7 @@ class ResourceRewriter:
         self._stuck: set[str] = set()
         self.swapped: Counter[tuple[int, float]] = Counter()
         self.photographs: set[tuple[int, int]] = set()
+        self.inline_photographs: set[InlinePlace] = set()
 
     def _once(self, thing: Any, otherwise: object) -> bool:
         number = objgen(thing)
@@ -268,28 +273,32 @@ class ResourceRewriter:
         space = self._spaces.read(definition, scope.resources)
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
             self._spot_image(image, space, scope)
-        elif space.kind not in (SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN):
+        elif space.kind in _OWN_COLOURS:
             self.photographs.add(objgen(image))
 
     def _becomes_process(self, space: Space) -> bool:
         return self._table.spots is SpotMode.PROCESS and space.name in self._table.whole_spots
 
-    def _spot_image(self, image: Any, space: Space, scope: Scope) -> None:
-        """Make the tints of a spot image indices into a table of builds; its samples stay."""
-        bits = int(image.get("/BitsPerComponent", 8))
-        if bits > 8 or any(name in IMAGE_FILTERS for name in filters_of(image)):
+    def _spot_image(self, image: Any, space: Space, scope: Scope) -> bool:
+        """Make the tints of a spot image indices into a table of builds; its samples stay.
+
+        ``image`` is a stream, or the entries of an inline image. Return whether it was done.
+        """
+        bits = int(_either(image, "/BitsPerComponent", "/BPC", 8))
+        filters = filters_of(image) if "/Filter" in image else filters_of(image, "/F")
+        if bits > 8 or any(name in IMAGE_FILTERS for name in filters):
             self._stuck.add(space.name)
             self._report(
                 "spot-image", f"an image in the spot {space.name} cannot become process colour"
             )
-            return
+            return False
         levels = 1 << bits
-        low, high = (float(v) for v in image.get("/Decode", [0, 1]))
+        low, high = (float(v) for v in _either(image, "/Decode", "/D", [0, 1]))
         tints = [low + i * (high - low) / (levels - 1) for i in range(levels)]
         new = self._convert(space, [(tint,) for tint in tints], scope, "a spot image")
         if new is None:
-            return
-        image["/ColorSpace"] = pikepdf.Array(
+            return False
+        image["/CS" if "/CS" in image else "/ColorSpace"] = pikepdf.Array(
             [
                 pikepdf.Name.Indexed,
                 DEVICE_NAME[new.space.kind],
@@ -297,19 +306,30 @@ class ResourceRewriter:
                 pikepdf.String(packed(new.numbers)),
             ]
         )
-        if "/Decode" in image:
-            del image["/Decode"]
+        for key in ("/Decode", "/D"):
+            if key in image:
+                del image[key]
+        return True
 
-    def inline_image(self, header: Any, scope: Scope) -> bytes | None:
+    def inline_image(self, header: Any, scope: Scope, place: InlinePlace) -> bytes | None:
         """Return the rewritten entries of an inline image, or None if nothing changes."""
-        key = "/CS" if "/CS" in header else "/ColorSpace"
-        definition = header.get(key)
-        if not isinstance(definition, pikepdf.Array):
+        if _either(header, "/ImageMask", "/IM", False):
             return None
-        before = bytes(pikepdf.Object.unparse(definition))
-        self.space(definition, scope, ("inline", id(header), len(self._done)))
-        header[key] = definition
-        if bytes(pikepdf.Object.unparse(definition)) == before:
+        definition = _either(header, "/ColorSpace", "/CS", None)
+        space = scope.space(definition) if definition is not None else None
+        if space is None or space.kind in _OWN_COLOURS:
+            self.inline_photographs.add(place)
+            return None
+        if space.kind is SpaceKind.SPOT and self._becomes_process(space):
+            changed = self._spot_image(header, space, scope)
+        elif isinstance(definition, pikepdf.Array):
+            before = bytes(pikepdf.Object.unparse(definition))
+            self.space(definition, scope, ("inline", id(header), len(self._done)))
+            header["/CS" if "/CS" in header else "/ColorSpace"] = definition
+            changed = bytes(pikepdf.Object.unparse(definition)) != before
+        else:
+            changed = False
+        if not changed:
             return None
         parts = [
             name.encode() + b" " + bytes(pikepdf.Array([value]).unparse())[1:-1].strip()
@@ -363,3 +383,11 @@ class ResourceRewriter:
 def packed(colours: list[Numbers]) -> bytes:
     """Return colours of 0 to 1 as an 8-bit colour table."""
     return bytes(round(min(max(value, 0.0), 1.0) * 255) for colour in colours for value in colour)
+
+
+def _either(image: Any, key: str, short: str, otherwise: Any) -> Any:
+    """Return an entry of an image under its name, or the short one of inline images."""
+    found = image.get(key)
+    if found is None:
+        found = image.get(short)
+    return otherwise if found is None else found
