@@ -35,6 +35,23 @@ class ScanFormat:
         matched = read_scan(load_pictures(path), sheet, known)
         return ReadingsTaken(matched.readings, matched.findings)
 
+    def read_beside(
+        self,
+        path: Path,
+        sheet: SampleSheet,
+        beside: SampleSheet,
+        known: tuple[SheetReadings, ...],
+    ) -> ReadingsTaken:
+        """Read every swatch of a sheet, calibrated on another one in the same scan.
+
+        Raises InkaccordError.
+        """
+        from inkaccord.sheets.scan.picture import load_pictures  # noqa: PLC0415
+        from inkaccord.sheets.scan.reader import read_scan_beside  # noqa: PLC0415
+
+        matched = read_scan_beside(load_pictures(path), sheet, beside, known)
+        return ReadingsTaken(matched.readings, matched.findings)
+
 
 @hookimpl
 def inkaccord_readings_formats() -> Sequence[ReadingsFormat]:

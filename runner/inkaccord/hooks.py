@@ -72,6 +72,27 @@ class ReadingsFormat(Protocol):
 
 
 @runtime_checkable
+class BesideFormat(Protocol):
+    """A readings format that can also read a sheet by another one that lies beside it.
+
+    What the format knows of the other sheet tells it how to see; so nothing of the sheet itself
+    need be known, and all of it is news, the controls too. ``inkaccord record --beside`` asks it.
+    """
+
+    def read_beside(
+        self,
+        path: Path,
+        sheet: SampleSheet,
+        beside: SampleSheet,
+        known: tuple[SheetReadings, ...],
+    ) -> ReadingsTaken:
+        """Read a file as readings of ``sheet``, by what is ``known`` of the print ``beside`` it.
+
+        Raises InkaccordError. Writes nothing.
+        """
+
+
+@runtime_checkable
 class SheetLayout(Protocol):
     """A way to draw sample sheets."""
 

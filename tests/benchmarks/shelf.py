@@ -120,7 +120,7 @@ def measure(count: int, folder: Path) -> dict[str, float]:
     times["spectra to CIELAB: colour-science to XYZ"], _ = timed(lambda: others_xyz(spectra))
     times["match and judge"], matched = timed(lambda: match_readings(sheet, tables))
     times["describe a foreign sheet"], _ = timed(
-        lambda: imported_sheet(tables, PAIR, date=sheet.date)
+        lambda: imported_sheet(tables, PAIR, date=sheet.date).sheet
     )
     with Shelf.open(folder / "shelf.sqlite") as shelf:
         times["keep the sheet"], _ = timed(lambda: shelf.add_sheet(sheet))

@@ -31,7 +31,7 @@ PAIR = Pair.parse("proof@coated")
 
 def taken(profile: Path, package: str) -> tuple[Table, SampleSheet, SheetReadings]:
     (table,) = parse_cgats(text_tag(need_file(profile, package), b"targ"), file="targ")
-    sheet = imported_sheet(table, PAIR, date=DATE)
+    sheet = imported_sheet(table, PAIR, date=DATE).sheet
     matched = match_readings(sheet, table)
     assert {finding.code for finding in matched.findings} <= {"matched-by-order"}
     return table, sheet, matched.readings

@@ -43,7 +43,7 @@ def scanner(rng: np.random.Generator, spectra: Array) -> Array:
 )
 def test_colours_of_real_inks_come_within_the_stated_noise(known: int, most: float) -> None:
     (table,) = parse_cgats(text_tag(need_file(KRITA_CMYK, "krita-data"), b"targ"))
-    sheet = imported_sheet(table, Pair.parse("proof@coated"), date=DATE)
+    sheet = imported_sheet(table, Pair.parse("proof@coated"), date=DATE).sheet
     readings = match_readings(sheet, table).readings.readings
     builds = np.array([swatch.build.values for swatch in sheet.swatches])
     spectra = np.array([reading.spectrum for reading in readings])

@@ -141,7 +141,7 @@ def test_a_written_file_gives_the_same_ids_and_builds(
         date=DATE,
     )
     tables = parse_cgats(write_cgats(sheet).encode())
-    again = imported_sheet(tables, PAIR, date=DATE)
+    again = imported_sheet(tables, PAIR, date=DATE).sheet
     assert [(s.id, s.build.values) for s in again.swatches] == [
         (s.id, s.build.values) for s in sheet.swatches
     ]

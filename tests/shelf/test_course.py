@@ -8,7 +8,7 @@ import pytest
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.shelf.course import Course, follow
+from inkaccord.shelf.course import Course, follow, known_today
 from inkaccord.shelf.kept import KeptReadings
 from recording_kit import DATE, readings_of, sheet_of
 
@@ -121,3 +121,12 @@ def test_every_reading_is_in_at_most_one_state(tolerance: float) -> None:
     course = follow(kept, tolerance)
     assert not {it.digest for it in course.now} & {it.digest for it in course.before}
     assert len(course.compared) == 10
+
+
+def test_a_scan_is_not_calibrated_on_what_was_before_a_drift() -> None:
+    kept = [taken(FULL, 0), taken(SMALL, 90, darker=5.0)]
+    new = sheet_of(12, name="N7N-N7N")
+    (today,) = known_today(new, kept, 2.0)
+    (paper,) = [one for one in today.readings if one.swatch == "X1"]
+    assert paper.lab == kept[1].readings.readings[0].lab
+    assert len(known_today(FULL, kept, 2.0)[0].readings) == 60  # its own, whenever

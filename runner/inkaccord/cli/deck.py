@@ -13,6 +13,7 @@ from inkaccord.cli.shared import (
     SHELF,
     Settings,
     find_shelf,
+    parse_pair,
     pass_settings,
     print_json,
     show_findings,
@@ -47,17 +48,8 @@ def _size(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
         raise click.BadParameter(str(problem)) from problem
 
 
-def _pair(_ctx: click.Context, _param: click.Parameter, value: str) -> "Pair":
-    from inkaccord.colour.pairs import Pair  # noqa: PLC0415 - after parsing
-
-    try:
-        return Pair.parse(value)
-    except ValueError as problem:
-        raise click.BadParameter(f"{value!r}: expected 'device@stock'") from problem
-
-
 @click.command("deck")
-@click.argument("pair", metavar="PAIR", callback=_pair)
+@click.argument("pair", metavar="PAIR", callback=parse_pair)
 @click.option(
     "--count",
     type=click.IntRange(1, 5000),

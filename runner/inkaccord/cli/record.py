@@ -1,30 +1,27 @@
 """``inkaccord record``."""
 
-import datetime
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 import click
 
+from inkaccord.cli.recording import RecordOptions, record_foreign, record_sheet
 from inkaccord.cli.shared import (
     JSON,
     ORDERS_SHELF,
     SHELF,
     Settings,
     find_shelf,
+    parse_pair,
     pass_settings,
     print_json,
     show_findings,
 )
-from inkaccord.errors import FileError, OrderError
-
-if TYPE_CHECKING:
-    from inkaccord.hooks import ReadingsTaken
-    from inkaccord.shelf.store import Shelf
 
 
 @click.command("record")
-@click.argument("sheet", metavar="SHEET")
+@click.argument("sheet", metavar="SHEET", required=False)
 @click.argument(
     "file", metavar="[FILE]", required=False, type=click.Path(path_type=Path, dir_okay=False)
 )
@@ -36,7 +33,7 @@ if TYPE_CHECKING:
     help="The swatch that matches by eye: kelp=B7, 'kelp=B7..B8' for between two, "
     "'kelp=B7 darker'. May be given several times.",
 )
-@click.option("--by", default="", metavar="NAME", help="Who picked.")
+@click.option("--by", default="", metavar="NAME", help="Who picked, or read the sheet.")
 @click.option("--light", default="", metavar="WORDS", help="Under which light it was picked.")
 @click.option(
     "--sure",
@@ -46,113 +43,98 @@ if TYPE_CHECKING:
     help="How sure the person was, from 0 to 1.",
 )
 @click.option(
-    "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="When it was picked.  [default: today]"
+    "--on",
+    "day",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="When it was picked; with --pair, when it was read if the file does not say."
+    "  [default: today]",
+)
+@click.option(
+    "--beside",
+    metavar="SHEET",
+    help="Of a scan that shows two sheets: the one whose readings are known. Colours are told by "
+    "it, so that all of the other is news, the controls too.",
+)
+@click.option(
+    "--pair",
+    callback=parse_pair,
+    metavar="PAIR",
+    help="Instead of SHEET: FILE is another target printed on this pair (device@stock), with "
+    "builds and readings, such as a characterisation set.",
+)
+@click.option("--name", metavar="WORDS", help="With --pair: what the target is called.")
+@click.option(
+    "--ink-limit",
+    type=click.FloatRange(100, 400),
+    metavar="PERCENT",
+    help="With --pair: total ink that it takes.  [default: as the order says]",
 )
 @ORDERS_SHELF
 @SHELF
 @JSON
 @pass_settings
-def command(
-    settings: Settings,
-    sheet: str,
-    file: Path | None,
-    picks: tuple[str, ...],
-    by: str,
-    light: str,
-    sure: float,
-    day: datetime.datetime | None,
-    order: Path | None,
-    shelf: str | None,
-    as_json: bool,
-) -> None:
+def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
     """Take in the readings of a printed sheet, or what was picked by eye.
 
     SHEET is the id printed on the sheet. FILE is what the instrument wrote: CGATS text
     (ISO 28178), CSV, JSON, or a form that a plugin adds, such as a scan. All of it is checked
     first; either all of it is kept, or nothing.
+
+    With --pair PAIR and no SHEET, FILE is a target that was not drawn here.
     """
-    if file is None and not picks:
-        raise click.UsageError("give a FILE with readings, or --pick COLOUR=SWATCH")
-    from inkaccord.sheets.pick_text import parse_pick  # noqa: PLC0415 - after parsing
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
 
-    with Shelf.open(find_shelf(settings, shelf, order)) as store:
-        kept = store.sheet(sheet)
-        on = day.date() if day else datetime.datetime.now().astimezone().date()
-        made = [
-            parse_pick(text, kept, by=by, light=light, sure=sure, picked_on=on) for text in picks
-        ]
-        taken = _read(settings, store, kept.id, file) if file is not None else None
-        new_readings = False
-        if taken is not None and file is not None:
-            from inkaccord.files import sha256_of  # noqa: PLC0415 - only with a file
-
-            new_readings = store.record_readings(
-                taken.readings, source=file.name, source_sha256=sha256_of(file.read_bytes())
-            )
-        new_picks = store.record_picks(made) if made else 0
-    findings = taken.findings if taken is not None else ()
-    count = len(taken.readings.readings) if taken is not None else 0
+    options = _checked(RecordOptions(**asked))
+    where = find_shelf(settings, options.shelf, options.order)
+    with Shelf.open(where, by=options.by) as store:
+        if options.pair is not None:
+            done = record_foreign(settings, store, options)
+        else:
+            done = record_sheet(settings, store, options)
     if as_json:
         print_json(
             {
                 "exit_code": 0,
-                "sheet": kept.id,
-                "pair": str(kept.pair),
-                "readings": count,
-                "new": new_readings or bool(new_picks),
-                "picks": new_picks,
-                "findings": [it.model_dump(mode="json") for it in findings],
+                "sheet": done.sheet.id,
+                "pair": str(done.sheet.pair),
+                "readings": done.readings,
+                "new": done.new_readings or bool(done.new_picks),
+                "picks": done.new_picks,
+                "findings": [it.model_dump(mode="json") for it in done.findings],
             }
         )
         return
-    show_findings(settings.screen, findings)
-    if taken is not None:
+    show_findings(settings.screen, done.findings)
+    it = f"sheet {done.sheet.id} ({done.sheet.pair})"
+    if done.readings:
         settings.screen.print(
-            f"Recorded {count} readings of sheet {kept.id} ({kept.pair})."
-            if new_readings
-            else f"These readings of sheet {kept.id} are on the shelf already."
+            f"Recorded {done.readings} readings of {it}."
+            if done.new_readings
+            else f"These readings of {it} are on the shelf already."
         )
-    if made:
-        settings.screen.print(f"Recorded {new_picks} new picks on sheet {kept.id} ({kept.pair}).")
+    if options.picks:
+        noun = "pick" if done.new_picks == 1 else "picks"
+        settings.screen.print(
+            f"Recorded {done.new_picks} new {noun} on {it}."
+            if done.new_picks
+            else f"These picks on {it} are on the shelf already."
+        )
     settings.screen.print("Next: run the order again.")
 
 
-def _read(settings: Settings, store: "Shelf", sheet_id: str, file: Path) -> "ReadingsTaken":
-    """Read a file with the first format that recognises it."""
-    from inkaccord.hooks import ReadingsFormat, ReadingsTaken  # noqa: PLC0415 - after parsing
-    from inkaccord.shelf.evidence import known_for  # noqa: PLC0415 - after parsing
-
-    head = _head(file)
-    plugins = settings.loaded
-    sheet = store.sheet(sheet_id)
-    known = known_for(sheet, store.readings_of(sheet.pair))
-    formats = plugins.each("inkaccord_readings_formats", None)
-    for plugin, form in formats:
-        if not isinstance(form, ReadingsFormat):
-            continue
-        with plugins.blaming(plugin, form.name):
-            if not form.recognises(file, head):
-                continue
-            taken = form.read(file, sheet, known)
-            if not isinstance(taken, ReadingsTaken):
-                raise TypeError(f"gave {type(taken).__name__}, not ReadingsTaken")
-            return taken
-    names = ", ".join(form.name for _, form in formats)
-    raise OrderError.of(
-        "unknown-readings",
-        f"{file} is in no form that is known here ({names})",
-        hint="save the readings as CGATS text or CSV with a column SAMPLE_ID",
-    )
-
-
-def _head(file: Path) -> bytes:
-    try:
-        with file.open("rb") as stream:
-            return stream.read(4096)
-    except OSError as problem:
-        raise FileError.of(
-            "cannot-read",
-            f"cannot read {file}: {problem.strerror or problem}",
-            hint="check that it exists and that you may read it",
-        ) from problem
+def _checked(options: RecordOptions) -> RecordOptions:
+    """Return the options, FILE in its place. Raises UsageError for what does not go together."""
+    if options.pair is not None:
+        if options.picks or options.beside:
+            raise click.UsageError("--pair takes a whole file: leave --pick and --beside out")
+        if options.sheet is None or options.file is not None:
+            raise click.UsageError("with --pair, give one FILE and no SHEET")
+        return replace(options, sheet=None, file=Path(options.sheet))
+    for name in ("name", "ink_limit"):
+        if getattr(options, name) is not None:
+            raise click.UsageError(f"--{name.replace('_', '-')} needs --pair")
+    if options.sheet is None:
+        raise click.UsageError("give the SHEET by the id that is printed on it, or --pair PAIR")
+    if options.file is None and not options.picks:
+        raise click.UsageError("give a FILE with readings, or --pick COLOUR=SWATCH")
+    return options

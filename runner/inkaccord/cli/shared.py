@@ -22,6 +22,7 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
 
 if TYPE_CHECKING:
+    from inkaccord.colour.pairs import Pair
     from inkaccord.order.loading import LoadedOrder
     from inkaccord.plugins import Plugins
 
@@ -105,6 +106,18 @@ class Settings:
         if self.quiet or not self.aside.is_terminal:
             return nullcontext()
         return self.aside.status(text)
+
+
+def parse_pair(_ctx: click.Context, _param: click.Parameter, value: str | None) -> "Pair | None":
+    """Read a pair from the command line, as a callback of its option."""
+    from inkaccord.colour.pairs import Pair  # noqa: PLC0415 - after parsing
+
+    try:
+        return None if value is None else Pair.parse(value)
+    except ValueError as problem:
+        raise click.BadParameter(
+            f"{value!r}: expected 'device@stock', or 'device@stock/setting'"
+        ) from problem
 
 
 def _console(stream: Any) -> Console:

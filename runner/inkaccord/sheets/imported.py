@@ -2,17 +2,31 @@
 
 import datetime
 from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from inkaccord.colour.builds import FULL_SCALE, Build, Drive
 from inkaccord.colour.pairs import Pair
-from inkaccord.diagnostics import Place
+from inkaccord.diagnostics import Diagnostic, Place, error, warning
 from inkaccord.errors import OrderError
-from inkaccord.sheets.columns import BUILD_COLUMNS, ID_COLUMNS, Table
+from inkaccord.sheets.columns import BUILD_COLUMNS, ID_COLUMNS, MOST_FINDINGS, Table
 from inkaccord.sheets.measured import joined_tables
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sheets.naming import sheet_name
 from inkaccord.sheets.stated import stated
 from inkaccord.sizes import Size
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Imported:
+    """Such a sheet, and what had to be converted."""
+
+    sheet: SampleSheet
+    findings: tuple[Diagnostic, ...] = ()
 
 
 def imported_sheet(
@@ -21,36 +35,51 @@ def imported_sheet(
     *,
     date: datetime.date,
     name: str = "",
-) -> SampleSheet:
+) -> Imported:
     """Return the sheet that a readings file with builds describes.
 
-    Builds are CMYK in percent or RGB 0 to 255. Swatches without an id are numbered from 1. The
-    sheet's id follows from the pair and the builds; its date is the file's, or else ``date``.
+    Builds are CMYK in percent or RGB 0 to 255; a file on another scale (0 to 1, RGB in percent,
+    CMYK in 8 bits) is told by its largest value, and converted. Swatches without an id are
+    numbered from 1. The sheet's id follows from the pair and the builds; its date is the file's,
+    or else ``date``.
 
     Raises
     ------
     OrderError
-        ``no-builds`` without CMYK or RGB columns, ``bad-build`` for one out of range,
-        ``id-twice``.
+        ``no-data``, ``no-builds`` without CMYK or RGB columns, ``bad-build`` for one out of
+        range, ``id-twice``.
     """
     parts = (tables,) if isinstance(tables, Table) else tuple(tables)
     table = joined_tables(parts)
+    if not table.rows:
+        raise OrderError.of(
+            "no-data",
+            "the file holds no row of data",
+            place=Place(file=table.file or None),
+            hint="export the readings again",
+        )
     drive, columns = _drive(table)
-    values = table.numbers(columns)
+    values, findings = _on_our_scale(table, drive, table.numbers(columns))
     ids = _ids(table)
     full = FULL_SCALE[drive]
     swatches: list[Swatch] = []
+    refused: list[Diagnostic] = []
     for row, (swatch_id, numbers) in enumerate(zip(ids, values.tolist(), strict=True)):
         if not all(-0.01 <= number <= full + 0.01 for number in numbers):
-            raise OrderError.of(
-                "bad-build",
-                f"the build {' '.join(f'{n:g}' for n in numbers)} is not within 0 to {full:g}",
-                place=table.place(row, columns[0]),
+            refused.append(
+                error(
+                    "bad-build",
+                    f"the build {' '.join(f'{n:g}' for n in numbers)} is not within 0 to {full:g}",
+                    place=table.place(row, columns[0]),
+                )
             )
+            continue
         inside = tuple(min(max(number, 0.0), full) for number in numbers)
         swatches.append(Swatch(id=swatch_id, build=Build(drive=drive, values=inside)))
+    if refused:
+        raise OrderError(refused[:MOST_FINDINGS])
     content = "\n".join([str(pair), *(f"{s.id} {s.build.values}" for s in swatches)])
-    return SampleSheet(
+    sheet = SampleSheet(
         id=sheet_name(content),
         pair=pair,
         drive=drive,
@@ -60,6 +89,25 @@ def imported_sheet(
         order=name,
         date=stated(parts).read_on or date,
     )
+    return Imported(sheet, findings)
+
+
+def _on_our_scale(
+    table: Table, drive: Drive, values: Array
+) -> tuple[Array, tuple[Diagnostic, ...]]:
+    """Return builds in percent or 0 to 255, and a warning where the file has another scale."""
+    top, full = float(values.max(initial=0.0)), FULL_SCALE[drive]
+    other: dict[float, str] = {1.0: "0 to 1"}
+    if drive is Drive.RGB:
+        other[100.0] = "percent"
+    else:
+        other[255.0] = "0 to 255"
+    for scale, said in other.items():
+        if abs(top - scale) <= 1e-3 * scale and len(values) > 1:
+            text = f"the builds run to {top:g}, so they were taken as {said}"
+            found = warning("unit-scaled", text, place=Place(file=table.file or None))
+            return values * (full / scale), (found,)
+    return values, ()
 
 
 def _drive(table: Table) -> tuple[Drive, tuple[int, ...]]:

@@ -15,7 +15,8 @@ from inkaccord.colour.press.drift import Wandering, drift_between
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.sampling.planning import FEWEST
 from inkaccord.sheets.controls import control_builds
-from inkaccord.shelf.evidence import builds_read, joined
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.shelf.evidence import builds_read, joined, known_for
 from inkaccord.shelf.kept import KeptReadings
 
 
@@ -139,6 +140,17 @@ def follow(kept: Sequence[KeptReadings], tolerance: float) -> Course:
         compared=tuple(compared),
         left_behind=current > 0,
     )
+
+
+def known_today(
+    sheet: SampleSheet, kept: Sequence[KeptReadings], tolerance: float
+) -> tuple[SheetReadings, ...]:
+    """Return what is known of a sheet's swatches, as :func:`known_for` does, drift left behind.
+
+    The sheet's own readings come in any case: to compare with them is the reader's business.
+    """
+    holds = {it.digest for it in follow(kept, tolerance).now}
+    return known_for(sheet, [it for it in kept if it.sheet.id == sheet.id or it.digest in holds])
 
 
 def is_full(records: Iterable[KeptReadings]) -> bool:

@@ -121,7 +121,8 @@ def _common_spectra(
 def known_for(sheet: SampleSheet, kept: Sequence[KeptReadings]) -> tuple[SheetReadings, ...]:
     """Return what is known of a sheet's swatches, to check or calibrate a new reading of it by.
 
-    Readings of the sheet itself come as they are. For builds that were read on other sheets of
+    ``kept`` are the pair's readings that hold today. Readings of the sheet itself come as they
+    are. For builds that were read on other sheets of
     the pair only (the controls, above all) their mean is given as one more reading. What is no
     surer than a scan is left out: it was calibrated itself, and would teach in a circle.
     """

@@ -68,7 +68,7 @@ def inkaccord_plan_samples(
         if planned is None and known.is_read and known.aged:
             # Any sheet carries the controls; they alone are printed where nothing else is.
             planned = _controls(order, known)
-            why = "the controls alone, since its readings are old: they tell whether it has drifted"
+            why = "the controls alone, as its readings are old"
         if planned is not None:
             bench.shelf.add_sheet(planned)
             sheets.append(_planned(planned, why))

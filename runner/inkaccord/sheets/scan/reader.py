@@ -51,8 +51,8 @@ def read_scan(
             f"no swatch of sheet {sheet.id} has a known reading, so this scan cannot tell colours; "
             "it can only compare what is scanned together",
             place=file,
-            hint="record an instrument's reading of one sheet of this pair; its controls then "
-            "calibrate every scan",
+            hint="record an instrument's reading of one sheet of this pair: its controls then "
+            "calibrate every scan; or scan two sheets together and 'inkaccord compare' them",
         )
         raise OrderError([uncalibrated, *seen_beside])
     if is_known.all():
@@ -64,21 +64,73 @@ def read_scan(
     calibration = calibrate(scanned.linear[is_known], taught[is_known])
     findings = [
         *scanned.findings,
-        *_trust(scanned, calibration, taught, is_known, file),
+        *_trust(calibration, taught[is_known], file),
+        *_stretched(scanned, calibration, ~is_known, file),
         *seen_beside,
     ]
+    readings = _readings(scanned, calibration, ~is_known, "its own swatches")
+    return Matched(readings, tuple(findings))
+
+
+def read_scan_beside(
+    pictures: Sequence[Picture],
+    sheet: SampleSheet,
+    beside: SampleSheet,
+    known: Sequence[SheetReadings],
+) -> Matched:
+    """Return the readings of every swatch of a sheet, calibrated on another sheet in the scan.
+
+    The sheet's own controls teach nothing here, so they tell whether the device has drifted.
+
+    Parameters
+    ----------
+    beside
+        The sheet that the calibration is made on: the very print that was read.
+    known
+        Readings of it.
+
+    Raises
+    ------
+    OrderError
+        As :func:`scan_sheet` for either sheet; ``scan-uncalibrated`` when nothing is known of the
+        other one, ``too-few-known``, ``bad-calibration``.
+    """
+    file = Place(file=pictures[0].name)
+    reference = scan_sheet(pictures, beside)
+    scanned = scan_sheet(pictures, sheet)
+    taught = known_lab(reference.ids, known)
+    is_known = np.asarray(np.isfinite(taught).all(axis=1))
+    if not is_known.any():
+        raise OrderError.of(
+            "scan-uncalibrated",
+            f"nothing is known of sheet {beside.id} as it lies there, so it cannot teach the scan",
+            place=file,
+            hint=f"read sheet {beside.id} with an instrument and record that first",
+        )
+    calibration = calibrate(reference.linear[is_known], taught[is_known])
+    every = np.full(len(scanned.ids), True)
+    findings = [
+        *reference.findings,
+        *scanned.findings,
+        *_trust(calibration, taught[is_known], file),
+        *_stretched(scanned, calibration, every, file),
+    ]
+    readings = _readings(scanned, calibration, every, f"sheet {beside.id} beside it")
+    return Matched(readings, tuple(findings))
+
+
+def _readings(
+    scanned: ScannedSheet, calibration: Calibration, wanted: Mask, taught_by: str
+) -> SheetReadings:
     lab = calibration.lab(scanned.linear)
-    new = np.flatnonzero(~is_known)
-    return Matched(
-        SheetReadings(
-            sheet=sheet.id,
-            readings=tuple(
-                Reading(swatch=scanned.ids[int(at)], lab=tuple(lab[at].tolist())) for at in new
-            ),
-            noise=round(calibration.noise, 2),
-            device="flatbed scan, calibrated on its own swatches",
+    return SheetReadings(
+        sheet=scanned.sheet.id,
+        readings=tuple(
+            Reading(swatch=scanned.ids[int(at)], lab=tuple(lab[at].tolist()))
+            for at in np.flatnonzero(wanted)
         ),
-        tuple(findings),
+        noise=round(calibration.noise, 2),
+        device=f"flatbed scan, calibrated on {taught_by}",
     )
 
 
@@ -92,11 +144,9 @@ def known_lab(ids: Sequence[str], known: Sequence[SheetReadings]) -> Array:
     return np.array(rows).reshape(-1, 3)
 
 
-def _trust(
-    scanned: ScannedSheet, calibration: Calibration, taught: Array, is_known: Mask, file: Place
-) -> list[Diagnostic]:
-    """Say how good the calibration is, and where it is stretched. Raises when it is useless."""
-    missed = delta_e_2000(taught[is_known], calibration.left_out)
+def _trust(calibration: Calibration, taught: Array, file: Place) -> list[Diagnostic]:
+    """Say how good the calibration on (n, 3) known colours is. Raises when it is useless."""
+    missed = delta_e_2000(taught, calibration.left_out)
     if float(np.median(missed)) > 8.0:
         raise OrderError.of(
             "bad-calibration",
@@ -105,7 +155,7 @@ def _trust(
             place=file,
             hint="check that the sheet is of this pair, and scan without automatic correction",
         )
-    findings = [
+    return [
         note(
             "scan-calibrated",
             f"calibrated on {calibration.known_count} known swatches; a swatch left out was missed "
@@ -113,18 +163,24 @@ def _trust(
             place=file,
         )
     ]
-    beyond = calibration.outside(scanned.linear) & ~is_known
-    if beyond.any():
-        names = [scanned.ids[int(at)] for at in np.flatnonzero(beyond)]
-        findings.append(
-            warning(
-                "beyond-calibration",
-                f"{', '.join(names[:12])}: outside the colours that are known, so less sure",
-                place=file,
-                hint="read these swatches with an instrument, or judge them by eye",
-            )
+
+
+def _stretched(
+    scanned: ScannedSheet, calibration: Calibration, wanted: Mask, file: Place
+) -> list[Diagnostic]:
+    """Name the swatches that lie outside the colours that the calibration knows."""
+    beyond = calibration.outside(scanned.linear) & wanted
+    if not beyond.any():
+        return []
+    names = [scanned.ids[int(at)] for at in np.flatnonzero(beyond)]
+    return [
+        warning(
+            "beyond-calibration",
+            f"{', '.join(names[:12])}: outside the colours that are known, so less sure",
+            place=file,
+            hint="read these swatches with an instrument, or judge them by eye",
         )
-    return findings
+    ]
 
 
 def _beside_finding(scanned: ScannedSheet, file: Place) -> list[Diagnostic]:

@@ -1,0 +1,179 @@
+"""A printed target that was not drawn here, such as a characterisation set: checked as a whole."""
+
+import datetime
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
+from inkaccord.errors import OrderError
+from inkaccord.sheets.cgats import ORIGINATOR
+from inkaccord.sheets.columns import MOST_FINDINGS, Table
+from inkaccord.sheets.imported import imported_sheet
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.sheets.reading import match_readings
+
+Array = NDArray[np.float64]
+Known = Callable[[SampleSheet], Sequence[SheetReadings]]
+"""Gives what is known of a sheet's builds already."""
+
+_REPEATS_WITHIN = 2.0
+"""ΔE00 from their mean that repeated builds usually keep to on one print."""
+_NOT_ONE_BUILD = 6.0
+"""ΔE00 from it beyond which two readings can't be of one build."""
+
+
+@dataclass(frozen=True)
+class Foreign:
+    """A target as a sheet of its pair, its readings, and what is worth saying about them."""
+
+    sheet: SampleSheet
+    readings: SheetReadings
+    findings: tuple[Diagnostic, ...]
+
+
+def take_foreign(
+    tables: Table | Sequence[Table],
+    pair: Pair,
+    *,
+    date: datetime.date,
+    name: str = "",
+    drive: Drive | None = None,
+    ink_limit: float | None = None,
+    known: Known = lambda _sheet: (),
+) -> Foreign:
+    """Take a file of builds and readings for what a pair prints.
+
+    Parameters
+    ----------
+    tables
+        Of the file: CMYK in percent or RGB 0 to 255, or on a scale that can be told, with a
+        colour for each.
+    pair
+        What it was printed on.
+    date, name
+        When, where the file does not say, and what the target is called.
+    drive
+        How the pair is driven, where that is known.
+    ink_limit
+        The pair's total ink in percent, where that is known.
+    known
+        Asked for earlier readings of the same builds, to compare with.
+
+    Raises
+    ------
+    OrderError
+        Those of :func:`imported_sheet` and :func:`match_readings`; ``wrong-drive``;
+        ``own-sheet`` for the table of a sheet that was drawn here; ``repeat-differs`` for one
+        build with two colours.
+    """
+    parts = (tables,) if isinstance(tables, Table) else tuple(tables)
+    file = Place(file=parts[0].file or None)
+    imported = imported_sheet(parts, pair, date=date, name=name)
+    sheet = imported.sheet
+    _check_drive(sheet, drive, file)
+    _check_not_ours(sheet, parts, file)
+    matched = match_readings(sheet, parts, known=known(sheet))
+    labs = np.array([reading.lab for reading in matched.readings.readings])
+    findings = (
+        *imported.findings,
+        *(it for it in matched.findings if it.code != "matched-by-order"),
+        *_repeats(sheet, labs, file),
+        *_over_limit(sheet, ink_limit, file),
+    )
+    return Foreign(sheet, matched.readings, findings)
+
+
+def _check_drive(sheet: SampleSheet, drive: Drive | None, file: Place) -> None:
+    if drive is not None and sheet.drive is not drive:
+        raise OrderError.of(
+            "wrong-drive",
+            f"the file's builds are {sheet.drive.upper()}, but {sheet.pair} is driven in "
+            f"{drive.upper()}",
+            place=file,
+            hint="record it for the pair that it was printed on; another driver setting is "
+            "another pair, device@stock/setting",
+        )
+
+
+def _check_not_ours(sheet: SampleSheet, parts: Sequence[Table], file: Place) -> None:
+    """Refuse a file of a sheet that was drawn here: it has an id of its own."""
+    said = next((s for table in parts if (s := table.keyword("SHEET_ID"))), None)
+    ours = any(table.keyword("ORIGINATOR") == ORIGINATOR for table in parts)
+    if ours and said and said.upper() != sheet.id.upper():
+        raise OrderError.of(
+            "own-sheet",
+            f"the file is of sheet {said}, which was drawn here",
+            place=file,
+            hint=f"record it with 'inkaccord record {said} FILE'",
+        )
+
+
+def _repeats(sheet: SampleSheet, labs: Array, file: Place) -> list[Diagnostic]:
+    """Compare the swatches of one build with each other. Raises for what can't be one build."""
+    rows: defaultdict[Build, list[int]] = defaultdict(list)
+    for at, swatch in enumerate(sheet.swatches):
+        rows[swatch.build].append(at)
+    several = {build: own for build, own in rows.items() if len(own) > 1}
+    apart = {
+        build: float(delta_e_2000(labs[own].mean(axis=0), labs[own]).max())
+        for build, own in several.items()
+    }
+    refused = [
+        error(
+            "repeat-differs",
+            f"{build} stands {len(several[build])} times in the file "
+            f"({_named(sheet, several[build])}), with colours up to {far:.1f} ΔE00 from their mean",
+            place=file,
+            hint="read these swatches again, or take the wrong rows out",
+        )
+        for build, far in apart.items()
+        if far > _NOT_ONE_BUILD
+    ]
+    if refused:
+        raise OrderError(refused[:MOST_FINDINGS])
+    findings: list[Diagnostic] = []
+    if several:
+        worst = max(apart, key=lambda build: apart[build])
+        text = (
+            f"{len(several)} build{'s stand' if len(several) > 1 else ' stands'} in the file more "
+            f"than once; every reading is kept. They differ most for {worst} "
+            f"({_named(sheet, several[worst])}): {apart[worst]:.1f} ΔE00 from the mean"
+        )
+        make = warning if apart[worst] > _REPEATS_WITHIN else note
+        findings.append(make("repeated-builds", text, place=file))
+    return findings
+
+
+def _over_limit(sheet: SampleSheet, ink_limit: float | None, file: Place) -> list[Diagnostic]:
+    if ink_limit is None or sheet.drive is not Drive.CMYK:
+        return []
+    over = [
+        at
+        for at, swatch in enumerate(sheet.swatches)
+        if (swatch.build.total_ink or 0.0) > ink_limit + 1e-6
+    ]
+    if not over:
+        return []
+    carry = "swatch carries" if len(over) == 1 else "swatches carry"
+    return [
+        warning(
+            "over-ink-limit",
+            f"{len(over)} {carry} more than the {ink_limit:g} % of ink that the pair takes: "
+            f"{_named(sheet, over)}; their readings are kept, such builds are never printed",
+            place=file,
+            hint="if the device scales ink back above its limit, take these rows out: they then "
+            "say nothing of their builds",
+        )
+    ]
+
+
+def _named(sheet: SampleSheet, rows: Sequence[int], most: int = 8) -> str:
+    more = f" and {len(rows) - most} more" if len(rows) > most else ""
+    return ", ".join(sheet.swatches[at].id for at in rows[:most]) + more

@@ -1,0 +1,270 @@
+"""The command ``record``: targets of others, who read, scans of two sheets; and ``compare``."""
+
+import datetime
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.pairs import Pair
+from inkaccord.sheets.cgats import write_cgats
+from inkaccord.sheets.model import Purpose
+from inkaccord.shelf.course import follow
+from inkaccord.shelf.store import Shelf
+from recording_kit import lab_of, printed_lab, readings_of, sheet_of
+from scan_kit import Scanner, drawn_sheet, scan
+
+PAIR = Pair.parse("laser@kraft")
+
+
+@pytest.fixture
+def shelf(tmp_path, monkeypatch):
+    path = tmp_path / "shelf.sqlite"
+    monkeypatch.setenv("INKACCORD_SHELF", str(path))
+    return path
+
+
+def target(path, builds, lab=None, *, names="CMYK_C CMYK_M CMYK_Y CMYK_K", head="", ids=True):
+    """Write a target as CGATS text, as another program would."""
+    drive = Drive.CMYK if "CMYK" in names else Drive.RGB
+    lab = printed_lab(np.array(builds, dtype=float), drive) if lab is None else lab
+    fields = f"{'SAMPLE_ID ' if ids else ''}{names} LAB_L LAB_A LAB_B"
+    rows = [
+        " ".join([*([str(n)] if ids else []), *(f"{v:g}" for v in build), *(f"{v:.3f}" for v in c)])
+        for n, (build, c) in enumerate(zip(builds, lab, strict=True), start=1)
+    ]
+    path.write_text(
+        f"CGATS.17\n{head}NUMBER_OF_FIELDS {len(fields.split())}\nBEGIN_DATA_FORMAT\n{fields}\n"
+        f"END_DATA_FORMAT\nNUMBER_OF_SETS {len(rows)}\nBEGIN_DATA\n" + "\n".join(rows)
+        + "\nEND_DATA\n",
+        "utf-8",
+    )  # fmt: skip
+    return path
+
+
+def some_builds(count=40, seed=3):
+    rng = np.random.default_rng(seed)
+    builds = np.round(rng.uniform(0, 70, (count, 4)) * rng.choice([0.0, 1.0], (count, 4)))
+    builds[0], builds[1] = 0, (100, 0, 0, 0)
+    return np.unique(builds, axis=0)
+
+
+def test_a_target_of_others_is_taken_for_its_pair(shelf, tmp_path, inkaccord, inkaccord_json):
+    builds = some_builds()
+    head = 'CREATED "2026-02-03"\nMEASUREMENT_CONDITION "M1"\n'
+    file = target(tmp_path / "set.txt", builds, head=head)
+    words = ("record", "--pair", "laser@kraft", file, "--by", "Ida", "--name", "whole range")
+    code, done = inkaccord_json(*words)
+    assert code == 0
+    assert (done["pair"], done["readings"], done["new"]) == ("laser@kraft", len(builds), True)
+    with Shelf.open(shelf) as store:
+        (kept,) = store.sheets(PAIR)
+        (read,) = store.readings_of(PAIR)
+    assert (kept.sheet.purpose, kept.sheet.order) == (Purpose.IMPORTED, "whole range")
+    assert (kept.added_by, read.recorded_by) == ("Ida", "Ida")
+    assert read.readings.read_on == datetime.date(2026, 2, 3)
+    assert read.readings.conditions.mode == "M1"
+    assert [s.build.values for s in kept.sheet.swatches] == [tuple(b) for b in builds.tolist()]
+    # The same again is no news.
+    code, out, _ = inkaccord(*words)
+    assert code == 0
+    assert "on the shelf already" in out
+    # Under other conditions it is refused, and nothing of it is kept.
+    other = target(tmp_path / "m0.txt", some_builds(seed=4), head='MEASUREMENT_CONDITION "M0"\n')
+    code, _, err = inkaccord("record", "--pair", "laser@kraft", other)
+    assert code == 2
+    assert "M0" in err
+    with Shelf.open(shelf) as store:
+        assert len(store.sheets(PAIR)) == 1
+
+
+def refusal(inkaccord, shelf, *words):
+    """Return what is said to a command that must fail, and leave nothing on the shelf."""
+    code, out, err = inkaccord(*words)
+    assert code == 2, out
+    with Shelf.open(shelf) as store:
+        assert store.readings_of(PAIR) == ()
+        assert store.sheets(PAIR) == ()
+    return err
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda b, _: b.__setitem__((5, 0), 120.0), "is not within 0 to 100"),
+        (lambda b, c: (b.__setitem__(6, b[20]), c.__setitem__(6, [30, 60, -60])), "2 times"),
+        (lambda _, c: c.__setitem__(slice(None), c / 100), "expected 0 to 100"),
+        (lambda _, c: c.__setitem__(7, [50, 180, 0]), "no colour of a print"),
+        (lambda _, c: c.__setitem__(slice(None), c[::-1].copy()), "upside down"),
+    ],
+)
+def test_a_wrong_target_is_refused_whole(shelf, tmp_path, inkaccord, change, said):
+    builds = some_builds(60)
+    lab = printed_lab(builds, Drive.CMYK)
+    change(builds, lab)
+    file = target(tmp_path / "set.txt", builds, lab)
+    assert said in refusal(inkaccord, shelf, "record", "--pair", "laser@kraft", file)
+
+
+def test_the_drive_of_the_pair_is_checked(shelf, tmp_path, inkaccord, order):
+    rgb = np.random.default_rng(1).integers(0, 256, (30, 3)).astype(float)
+    file = target(tmp_path / "set.txt", rgb, names="RGB_R RGB_G RGB_B")
+    words = ("record", "--pair", "press@white", file, "--order", order, "--shelf", shelf)
+    code, _, err = inkaccord(*words)
+    assert code == 2
+    assert "are RGB, but press@white is driven in CMYK" in err
+    # Without an order the shelf tells, once it has something of the pair.
+    cmyk = target(tmp_path / "cmyk.txt", some_builds())
+    assert inkaccord("record", "--pair", "press@white", cmyk)[0] == 0
+    assert inkaccord("record", "--pair", "press@white", file)[0] == 2
+    assert inkaccord("record", "--pair", "press@white/photo", file)[0] == 0
+
+
+def test_what_is_odd_about_a_target_is_said(shelf, tmp_path, inkaccord_json, order):
+    builds = np.vstack([some_builds(), [[100, 90, 80, 70]], [[90, 90, 90, 90]], [[0, 0, 0, 0]]])
+    file = target(tmp_path / "set.txt", builds / 100, printed_lab(builds, Drive.CMYK))
+    code, done = inkaccord_json(
+        "record", "--pair", "press@white", file, "--order", order, "--shelf", shelf
+    )
+    assert code == 0
+    findings = {it["code"]: it["message"] for it in done["findings"]}
+    assert "taken as 0 to 1" in findings["unit-scaled"]
+    over = f"{len(builds) - 2}, {len(builds) - 1}"
+    assert (
+        f"2 swatches carry more than the 300 % of ink that the pair takes: {over}"
+        in (findings["over-ink-limit"])
+    )
+    assert "1 build stands in the file more than once" in findings["repeated-builds"]
+    with Shelf.open(shelf) as store:
+        (kept,) = store.sheets(Pair.parse("press@white"))
+    assert kept.sheet.swatches[-3].build.values == (100, 90, 80, 70)
+
+
+def test_another_driver_setting_is_pointed_out(shelf, tmp_path, inkaccord):
+    file = target(tmp_path / "set.txt", some_builds())
+    assert inkaccord("record", "--pair", "laser@kraft/heavy", file)[0] == 0
+    code, out, _ = inkaccord("record", "--pair", "laser@kraft", file)
+    assert code == 0
+    assert "laser@kraft/heavy, which is another pair" in out
+
+
+def test_our_own_table_has_a_sheet_of_its_own(shelf, tmp_path, inkaccord):
+    sheet = sheet_of(40)
+    file = tmp_path / "own.txt"
+    file.write_text(write_cgats(sheet, readings_of(sheet)), "utf-8")
+    err = refusal(inkaccord, shelf, "record", "--pair", "laser@kraft", file)
+    assert "inkaccord record K7Q-XM3 FILE" in err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--pair", "laser@kraft"),
+        ("--pair", "laser@kraft", "a.txt", "b.txt"),
+        ("--pair", "laser@kraft", "a.txt", "--pick", "kelp=B7"),
+        ("--pair", "laser", "a.txt"),
+        ("K7Q-XM3", "a.txt", "--name", "x"),
+        ("K7Q-XM3",),
+        (),
+    ],
+)
+def test_options_that_do_not_go_together(shelf, inkaccord, words):
+    assert inkaccord("record", *words)[0] == 2
+    assert not shelf.exists()
+
+
+# --- who read -----------------------------------------------------------------------------------
+
+
+def test_who_recorded_is_remembered(shelf, tmp_path, inkaccord):
+    sheet = sheet_of(40)
+    with Shelf.open(shelf) as store:
+        store.add_sheet(sheet)
+    file = tmp_path / "read.txt"
+    file.write_text(write_cgats(sheet, readings_of(sheet)), "utf-8")
+    assert inkaccord("record", sheet.id, file, "--by", "Ida")[0] == 0
+    assert inkaccord("record", sheet.id, "--pick", "kelp=B7", "--by", "Ole")[0] == 0
+    with Shelf.open(shelf) as store:
+        (read,), (pick,) = store.readings_of(PAIR), store.picks_of(PAIR)
+    assert (read.recorded_by, pick.recorded_by, pick.pick.by) == ("Ida", "Ole", "Ole")
+
+
+# --- two sheets in one scan ---------------------------------------------------------------------
+
+CARD = drawn_sheet("a7-envelope", colours=1, each=5, pair="laser@bright-white")
+LATER = drawn_sheet("a7-envelope", colours=2, each=2, pair="laser@bright-white")
+
+
+@pytest.fixture(scope="module")
+def glass(tmp_path_factory):
+    """Two sheets of one pair, scanned together at 150 dpi."""
+    how = Scanner(dpi=150, seed=3, jpeg=None, metamerism=0.3)
+    one, two = (np.asarray(scan(sheet, how)) for sheet in (CARD, LATER))
+    wide = max(one.shape[1], two.shape[1])
+    picture = np.full((len(one) + len(two), wide, 3), 214, dtype=np.uint8)
+    picture[: len(one), : one.shape[1]] = one
+    picture[len(one) :, : two.shape[1]] = two
+    path = tmp_path_factory.mktemp("glass") / "glass.png"
+    Image.fromarray(picture).save(path, dpi=(150, 150))
+    return path
+
+
+@pytest.fixture
+def with_both(shelf):
+    with Shelf.open(shelf) as store:
+        store.add_sheet(CARD)
+        store.add_sheet(LATER)
+        store.record_readings(readings_of(CARD, read_on=datetime.date(2026, 3, 14)))
+    return shelf
+
+
+def test_a_scan_beside_a_known_sheet_reads_the_controls_too(
+    with_both, glass, inkaccord_json, inkaccord
+):
+    code, done = inkaccord_json("record", LATER.id, glass, "--beside", CARD.id)
+    assert code == 0
+    assert done["readings"] == len(LATER.swatches)
+    with Shelf.open(with_both) as store:
+        (read,) = store.readings_of_sheet(LATER.id)
+        course = follow(store.readings_of(LATER.pair), 2.0)
+    assert read.readings.noise >= 1.0  # a scan's own uncertainty stays
+    assert "beside it" in read.readings.device
+    truth = lab_of(LATER)
+    apart = delta_e_2000(np.array([one.lab for one in read.readings.readings]), truth)
+    assert np.sqrt(np.mean(apart**2)) < 2 * read.readings.noise
+    (seen,) = course.compared
+    assert not seen.beyond  # the same printer printed both
+    # Without a sheet beside it, the controls are known already and no news.
+    code, done = inkaccord_json("record", LATER.id, glass)
+    known = {swatch.build for swatch in CARD.swatches}
+    assert done["readings"] == sum(one.build not in known for one in LATER.swatches) > 0
+
+
+def test_beside_needs_a_scan_and_a_read_sheet(with_both, glass, tmp_path, inkaccord):
+    code, _, err = inkaccord("record", CARD.id, glass, "--beside", LATER.id)
+    assert code == 2
+    assert f"nothing is known of sheet {LATER.id}" in err
+    file = target(tmp_path / "set.txt", some_builds())
+    code, _, err = inkaccord("record", LATER.id, file, "--beside", CARD.id)
+    assert code == 2
+    assert "is no scan" in err
+
+
+def test_two_scanned_sheets_are_compared_without_any_reading(
+    shelf, glass, inkaccord, inkaccord_json
+):
+    with Shelf.open(shelf) as store:
+        store.add_sheet(CARD)
+        store.add_sheet(LATER)
+    code, told = inkaccord_json("compare", CARD.id, LATER.id, glass)
+    assert code == 0
+    assert told["swatches"] == len(told["compared"]) >= 12
+    assert told["controls"] < 1.5
+    code, out, _ = inkaccord("compare", CARD.id, LATER.id, glass)
+    assert code == 0
+    assert "Nothing is recorded" in out
+    assert inkaccord("compare", CARD.id, CARD.id, glass)[0] == 2
+    with Shelf.open(shelf) as store:
+        assert store.readings_of(CARD.pair) == ()
