@@ -9,6 +9,7 @@ import pikepdf
 
 from inkaccord.artwork.photographs.colour_table import ColourTable, build_table
 from inkaccord.artwork.photographs.translate import translate_photographs
+from inkaccord.artwork.proof.photograph_proof import PhotographProof, prove_photographs
 from inkaccord.artwork.recolouring.recolour import save
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.matching.match import match
@@ -20,6 +21,16 @@ from inkaccord.order.model import Order, Photographs
 from inkaccord.stages.bench import Bench
 
 
+@dataclass(frozen=True)
+class TranslatedCopy:
+    """A PDF whose photographs went through the models of two pairs, where the order asks."""
+
+    data: bytes
+    findings: tuple[Diagnostic, ...] = ()
+    proof: PhotographProof | None = None
+    """None where no photograph was translated."""
+
+
 @dataclass
 class PhotographTables:
     """The tables of a run, each prepared once."""
@@ -28,21 +39,24 @@ class PhotographTables:
     bench: Bench
     _tables: dict[tuple[Drive, Pair], ColourTable] = field(default_factory=dict)
 
-    def translate(self, data: bytes, pair: Pair, place: str) -> tuple[bytes, list[Diagnostic]]:
-        """Return a PDF with its photographs translated to a pair, and what is to be said.
+    def translate(self, before: bytes, pair: Pair, place: str) -> TranslatedCopy:
+        """Return a PDF with its photographs translated to a pair, proved, and what is to be said.
 
         CMYK pictures come from ``photographs_from``, RGB pictures from sRGB (IEC 61966-2-1).
         """
         if self.order.photographs is not Photographs.TRANSLATE:
-            return data, []
+            return TranslatedCopy(before)
         source = self.order.photographs_from
         tables = {Drive.RGB: self._table(Drive.RGB, pair)}
         if source is not None and self.bench.pair(self.order.pair(source)).is_read:
             tables[Drive.CMYK] = self._table(Drive.CMYK, pair)
-        with pikepdf.open(io.BytesIO(data)) as pdf:
+        data, proof = before, None
+        with pikepdf.open(io.BytesIO(before)) as pdf:
             report = translate_photographs(pdf, tables)
             if report.translated:
                 data = save(pdf)
+        if report.translated:
+            proof = prove_photographs(before, data, report.translated)
         findings = list(report.findings)
         if report.translated:
             findings.append(
@@ -60,7 +74,7 @@ class PhotographTables:
                     hint="give 'photographs_from: device@stock' and read that pair",
                 )
             )
-        return data, findings
+        return TranslatedCopy(data, tuple(findings), proof)
 
     def _table(self, source: Drive, pair: Pair) -> ColourTable:
         key = source, pair

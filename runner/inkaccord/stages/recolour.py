@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from inkaccord import __version__
 from inkaccord.artwork.paints import Paint, PaintKind
+from inkaccord.artwork.proof.parts import Part
 from inkaccord.artwork.proof.prove import Proof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
@@ -15,7 +16,7 @@ from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.stages.bench import Bench
-from inkaccord.stages.photographs import PhotographTables
+from inkaccord.stages.photographs import PhotographTables, TranslatedCopy
 from inkaccord.stages.results import (
     Collected,
     ProofSummary,
@@ -55,8 +56,7 @@ def inkaccord_recolour(
         try:
             copy = _copy(name, bench.artwork(name), swaps, options)
             if collected.of(name).photographs:
-                data, remarks = photographs.translate(copy.data, pair, name)
-                copy = replace(copy, data=data, findings=(*copy.findings, *remarks))
+                copy = with_photographs(copy, photographs.translate(copy.data, pair, name))
             pieces.append(copy)
         except InkaccordError as problem:
             failed[name] = str(problem)
@@ -117,19 +117,36 @@ def _copy(
     )
 
 
+def with_photographs(copy: RecolouredPiece, translated: TranslatedCopy) -> RecolouredPiece:
+    """Return a copy with its photographs translated, and the proof of that beside the first."""
+    proof = translated.proof
+    summary = copy.proof
+    if proof is not None:
+        summary = ProofSummary(
+            passed=summary.passed and proof.passed,
+            lines=(
+                *summary.lines,
+                _line("all but photographs", proof.structure),
+                _line("all but photographs, rendered", proof.rendering),
+            ),
+        )
+    findings = (*copy.findings, *translated.findings)
+    return replace(copy, data=translated.data, findings=findings, proof=summary)
+
+
 def _summary(proof: Proof) -> ProofSummary:
-    parts = (
-        ("colours", proof.inventory),
-        ("all else", proof.structure),
-        ("rendering", proof.rendering),
-    )
     return ProofSummary(
         passed=proof.passed,
-        lines=tuple(
-            "; ".join((f"{name}: {part.verdict}", part.checked, *part.details))
-            for name, part in parts
+        lines=(
+            _line("colours", proof.inventory),
+            _line("all else", proof.structure),
+            _line("rendering", proof.rendering),
         ),
     )
+
+
+def _line(name: str, part: Part) -> str:
+    return "; ".join((f"{name}: {part.verdict}", part.checked, *part.details))
 
 
 def _key(before: bytes, swaps: tuple[Swap, ...], options: RecolourOptions) -> str:

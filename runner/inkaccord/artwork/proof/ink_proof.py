@@ -51,7 +51,7 @@ def ink_differences(
     ):
         swapped = swapped_colours(old, new, table, options)
         pages = min(len(old.pages), PAGES)
-        dpi = _resolution(old, pages)
+        dpi = resolution(old, pages)
         for pdf in (old, new):
             del pdf.pages[pages:]
         olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept]
@@ -200,7 +200,8 @@ def _rendered(data: bytes, count: int, dpi: float) -> list[Pixels]:
     return pictures
 
 
-def _resolution(pdf: pikepdf.Pdf, pages: int) -> float:
+def resolution(pdf: pikepdf.Pdf, pages: int) -> float:
+    """Return the resolution, dots an inch, at which the first pages of a file are compared."""
     longest = 1.0
     for number in range(pages):
         box = [float(v) for v in pdf.pages[number].mediabox]

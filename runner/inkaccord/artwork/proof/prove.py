@@ -6,7 +6,6 @@ import time
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 from inkaccord.artwork.content.walk import ColourUse, Walk
 from inkaccord.artwork.objects.functions import BadFunctionError, Function, read_function
@@ -15,6 +14,7 @@ from inkaccord.artwork.objects.spaces import Colour, Space, SpaceKind, device_nu
 from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.proof.ink_proof import ink_differences
+from inkaccord.artwork.proof.parts import Part, Verdict
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.roles import Role
@@ -24,24 +24,6 @@ from inkaccord.models import Frozen
 MOST_DETAILS = 20
 DIGITS = 2
 """Percent and 255ths are compared to two decimals; files hold six."""
-
-
-class Verdict(StrEnum):
-    """How a part of the proof came out."""
-
-    PASS = "pass"  # noqa: S105 - a verdict, no password
-    FAIL = "fail"
-    NOT_RUN = "not run"
-
-
-class Part(Frozen):
-    """One part of a proof."""
-
-    verdict: Verdict
-    checked: str
-    """What was compared, in words with counts."""
-    details: tuple[str, ...] = ()
-    """What is wrong, or why it was not run; at most the first twenty."""
 
 
 class Proof(Frozen):
