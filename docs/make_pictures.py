@@ -78,7 +78,7 @@ def main() -> None:
                 after = [first_page(gallery.translated(piece, 330)) for piece in pieces]
                 save(stacked([row(before), row(after)]), "suite.png")
                 file = next(
-                    it for it in run.files if it.what == "print" and it.piece == "invitation"
+                    it for it in run.files if it.what == "print" and "invitation" in it.pieces
                 )
                 save(row([page_of(out / file.path, 50)]), "sheet.png")
 

@@ -322,7 +322,7 @@ def mid_flight() -> Desk:
                 sha256=sha256_of(data),
                 size=len(data),
                 what="print",
-                piece=path.rpartition("-evening-")[2].removesuffix(".pdf"),
+                pieces=(path.rpartition("-evening-")[2].removesuffix(".pdf"),),
                 vendor=path.partition("/")[0],
             )
             for path, data in files.items()

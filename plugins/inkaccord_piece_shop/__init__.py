@@ -78,8 +78,9 @@ def inkaccord_deliver(order: Order, run: Run) -> Sequence[OutFile]:
         rows.writerow(["file", "piece", "quantity", "overs", "stock", "width mm", "height mm"])
         pieces = {piece.name: piece for piece in run.pieces if piece.vendor == name}
         for file in run.files:
-            if file.vendor == name and file.what == "print" and file.piece in pieces:
-                it = pieces[file.piece]
+            if file.vendor != name or file.what != "print":
+                continue
+            for it in (pieces[piece] for piece in file.pieces):
                 size = [f"{side:.2f}" for side in it.trim_mm]
                 path = file.path.rpartition("/")[2]
                 rows.writerow([path, it.name, it.quantity, it.overs, it.stock, *size])

@@ -349,7 +349,7 @@ def _files(files: Iterable[OutFile]) -> tuple[RecordedFile, ...]:
             sha256=sha256_of(file.data),
             size=len(file.data),
             what=file.what,
-            piece=file.piece,
+            pieces=file.pieces,
             vendor=file.vendor,
             key=file.key,
         )

@@ -94,7 +94,8 @@ class RecordedFile(Frozen):
     sha256: str
     size: int
     what: str
-    piece: str | None = None
+    pieces: tuple[str, ...] = ()
+    """The pieces that it shows, in order."""
     vendor: str | None = None
     key: str = ""
 

@@ -29,7 +29,9 @@ BRAND = Build.cmyk(75, 20, 80, 10)
 """The brand colour of the artwork that :func:`draw_artwork` makes."""
 
 
-def draw_artwork(trim: str = "5in x 7in", build: Build = BRAND, bleed_in: float = 1 / 8) -> bytes:
+def draw_artwork(
+    trim: str = "5in x 7in", build: Build = BRAND, bleed_in: float = 1 / 8, label: str = "test"
+) -> bytes:
     """Return a one-page PDF in one brand colour and black, with bleed and all boxes."""
     size = Size.parse(trim)
     bleed = inches(bleed_in)
@@ -42,7 +44,7 @@ def draw_artwork(trim: str = "5in x 7in", build: Build = BRAND, bleed_in: float 
     canvas.rect(0, 0, media.width_pt, media.height_pt / 3, stroke=0, fill=1)
     canvas.setFillColorCMYK(0, 0, 0, 1)
     canvas.setFont(BOLD, 18)
-    canvas.drawString(bleed + 36, bleed + size.height_pt / 2, "test")
+    canvas.drawString(bleed + 36, bleed + size.height_pt / 2, label)
     return drawing.bytes()
 
 

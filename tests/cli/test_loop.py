@@ -76,11 +76,11 @@ def test_vendor_files_carry_the_builds_and_no_old_colour(finished):
     out = finished / "out"
     run = json.loads((out / "run.json").read_text("utf-8"))
     prints = [file for file in run["files"] if file["what"] == "print"]
-    assert {file["piece"] for file in prints} == {"card", "envelope"}
+    assert {file["pieces"][0] for file in prints} == {"card", "envelope"}
     old = "cmyk 75 20 80 10"
     for file in prints:
         data = (out / file["path"]).read_bytes()
-        stock = {"card": "white", "envelope": "cream"}[file["piece"]]
+        stock = {"card": "white", "envelope": "cream"}[file["pieces"][0]]
         new = next(it["build"] for it in run["translations"] if it["stock"] == stock)
         assert_builds(data, Build.parse(new))
         with pikepdf.open(out / file["path"]) as pdf:
@@ -88,7 +88,7 @@ def test_vendor_files_carry_the_builds_and_no_old_colour(finished):
             for page in pdf.pages:
                 assert "/TrimBox" in page
                 assert "/BleedBox" in page
-    envelope = next(file for file in prints if file["piece"] == "envelope")
+    envelope = next(file for file in prints if file["pieces"] == ["envelope"])
     with pikepdf.open(out / envelope["path"]) as pdf:
         width, height = (float(x) for x in list(pdf.pages[0].MediaBox)[2:])
     assert sorted((width, height)) == pytest.approx([5.25 * 72, 7.25 * 72], abs=0.01)

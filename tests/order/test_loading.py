@@ -128,6 +128,32 @@ def test_a_stock_that_the_device_does_not_take(write_order):
     assert finding.hint == "it takes kraft"
 
 
+@pytest.mark.parametrize(
+    ("new", "code", "words"),
+    [
+        ("assembly: [crad]\npieces:", "unknown-piece", "did you mean 'card'"),
+        ("assembly: [card, card]\npieces:", "assembled-twice", "per_suite"),
+        ("assembly: [tag]\npieces:\n  tag: {artwork: t.pdf, trim: 2in x 2in, device: laser, "
+         "stock: soft-white, per_suite: 0}", "not-in-suite", "per_suite is 0"),
+    ],
+)  # fmt: skip
+def test_an_assembly_that_cannot_be(write_order, new, code, words):
+    finding = only(write_order(("pieces:", new)))
+    assert finding.code == code
+    assert words in f"{finding.message} {finding.hint}"
+    assert finding.place.field == f"assembly[{1 if code == 'assembled-twice' else 0}]"
+
+
+def test_a_file_name_of_unknown_words(write_order):
+    path = write_order(
+        ("delivers: sheets", "delivers: sheets\n    file_name: '{order}-{peace}'"),
+    )
+    finding = only(path)
+    assert finding.place.field == "vendors.studio.file_name"
+    assert "{peace} stands for nothing" in finding.message
+    assert "{piece}" in finding.message
+
+
 def test_words_that_yaml_1_1_would_turn_into_booleans_stay_words(write_order):
     path = write_order(
         ("aim: {lab: [33, -24, 4]}", "aim: {build: cmyk 1 2 3 4, on: laser@soft-white}")

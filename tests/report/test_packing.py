@@ -56,6 +56,19 @@ def test_a_suite_is_laid_largest_first_and_the_envelope_goes_round_what_fits(des
     assert "beside" in steps[-1].place
 
 
+def test_a_suite_is_laid_as_the_order_names_it(desk: Desk) -> None:
+    named = ("reply-card", "envelope", "lantern-tag")
+    order = desk.order.model_copy(update={"assembly": named})
+    steps = packing_list(order, desk.run).suite
+    assert [(it.piece, it.place) for it in steps] == [
+        ("reply-card", "at the back"),
+        ("envelope", "round the others"),
+        ("lantern-tag", "on envelope"),
+        ("invitation", "on lantern-tag"),  # not named: it follows
+        ("programme", "beside the envelope, being larger than envelope"),
+    ]
+
+
 def test_without_an_envelope_and_with_spare_pieces(desk: Desk) -> None:
     data: dict[str, Any] = desk.order.model_dump(mode="json")
     data["pieces"]["envelope"]["per_suite"] = 0

@@ -115,6 +115,13 @@ class Order(Frozen):
     stocks: Annotated[dict[Name, Stock], Field(min_length=1)]
     vendors: Annotated[dict[Name, Vendor], Field(min_length=1)]
     pieces: Annotated[dict[Name, Piece], Field(min_length=1)]
+    assembly: Annotated[
+        tuple[Name, ...],
+        Field(
+            description="pieces in the order in which a suite is laid together, the one at the "
+            "back first; what is not named follows, larger pieces before smaller ones"
+        ),
+    ] = ()
     tolerances: Tolerances = Tolerances()
     prefer: Prefer = Prefer.EACH_CLOSEST
     release: Release = Release.WHEN_AGREED

@@ -91,6 +91,7 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
             yield from stock_known(pair.stock, path)
             used.add(pair.stock)
     yield from _shared_paints(source)
+    yield from _assembled(source)
     for stock in sorted(stocks - used):
         yield warning(
             "unused-stock",
@@ -134,6 +135,38 @@ def _shared_paints(source: Source) -> Iterator[Diagnostic]:
                     hint="an artwork colour can stand for one brand colour only",
                 )
             seen.setdefault(text, name)
+
+
+def _assembled(source: Source) -> Iterator[Diagnostic]:
+    pieces = _mapping(source.data, "pieces")
+    named = _get(source.data, "assembly")
+    seen: set[str] = set()
+    for number, name in enumerate(named if isinstance(named, list) else ()):
+        place = source.place(("assembly", number))
+        if not isinstance(name, str):
+            continue  # the model says so
+        if name not in pieces:
+            yield error(
+                "unknown-piece",
+                f"there is no piece '{name}'",
+                place=place,
+                hint=suggest(name, set(pieces)),
+            )
+        elif name in seen:
+            yield error(
+                "assembled-twice",
+                f"'{name}' is named twice",
+                place=place,
+                hint="how many go into a suite is the piece's per_suite",
+            )
+        elif _get(pieces[name], "per_suite") == 0:
+            yield error(
+                "not-in-suite",
+                f"'{name}' goes into no suite: its per_suite is 0",
+                place=place,
+                hint="leave it out here, or give it a per_suite",
+            )
+        seen.add(name)
 
 
 def _get(value: Any, key: str) -> Any:

@@ -1,9 +1,10 @@
 """Vendors and their devices: the rules that files must keep to be printed right."""
 
+import re
 from enum import StrEnum
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from inkaccord.colour.builds import Drive
 from inkaccord.models import Frozen
@@ -24,7 +25,15 @@ class FilePer(StrEnum):
     """How print files are cut up."""
 
     PIECE = "piece"
+    """One for each piece; one for each group of pieces that are laid together."""
     SIDE = "side"
+    """The same, with a file for each side."""
+    ORDER = "order"
+    """One with all pages; each keeps its own boxes."""
+
+
+FILE_NAME_WORDS = ("order", "vendor", "piece", "side", "device", "stock")
+"""What a vendor's pattern for file names can hold."""
 
 
 class Spots(StrEnum):
@@ -196,3 +205,14 @@ class Vendor(Frozen):
     lead_days: Annotated[int, Field(description="working days that it needs", ge=0)] = 0
     prices: tuple[Price, ...] = ()
     notes: Annotated[str, Field(description="printed on its order sheet")] = ""
+
+    @field_validator("file_name")
+    @classmethod
+    def _words_are_known(cls, text: str) -> str:
+        for word in re.findall(r"{(.*?)}", text):
+            if word not in FILE_NAME_WORDS:
+                raise ValueError(
+                    f"{{{word}}} stands for nothing: expected "
+                    + ", ".join(f"{{{known}}}" for known in FILE_NAME_WORDS)
+                )
+        return text

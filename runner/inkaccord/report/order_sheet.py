@@ -205,7 +205,7 @@ def _facts(
 
 
 def _files_of(run: Run, piece: RecordedPiece) -> list[RecordedFile]:
-    own = [it for it in run.files if it.what == "print" and it.piece == piece.name]
+    own = [it for it in run.files if it.what == "print" and piece.name in it.pieces]
     paths = {it.path for it in run.sheets if piece.name in it.pieces and it.vendor == piece.vendor}
     return own + [it for it in run.files if it.path in paths and it not in own]
 

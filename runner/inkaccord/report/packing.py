@@ -171,36 +171,40 @@ def _arrival(order: Order, piece: RecordedPiece) -> Arrival:
 
 
 def _assembly(order: Order) -> list[Step]:
-    """Return the largest piece first, at the back, smaller ones on top, then the outer envelope.
+    """Return the pieces of a suite in the order in which they are laid together.
 
-    What doesn't go into that envelope comes last, beside it. How suites are laid together is
-    common practice, no source; the order file doesn't say.
+    What the order names under ``assembly`` comes first, as it is named. The rest follows: the
+    largest piece first, at the back, smaller ones on top, then the outer envelope, and last
+    what doesn't go into it (common practice, no source).
     """
     sizes = {name: _packed(order, name) for name, it in order.pieces.items() if it.per_suite > 0}
     by_size = sorted(sizes, key=lambda name: -sizes[name].width_pt * sizes[name].height_pt)
     outer = next((name for name in by_size if _is_envelope(order, name)), None)
-    if outer is None:
-        return [
-            _step(order, at, name, _on(by_size, at), None) for at, name in enumerate(by_size, 1)
-        ]
-    others = [name for name in by_size if name != outer]
-    inside = [name for name in others if _goes_into(sizes[name], sizes[outer])]
-    beside = [name for name in others if name not in inside]
-    steps = [_step(order, at, name, _on(inside, at), True) for at, name in enumerate(inside, 1)]
-    steps.append(_step(order, len(steps) + 1, outer, "round the others", None))
-    for name in beside:
-        words = f"beside the envelope, being larger than {outer}"
-        steps.append(_step(order, len(steps) + 1, name, words, False))
+    fits = {
+        name: None if outer in (None, name) else _goes_into(sizes[name], sizes[outer])
+        for name in sizes
+    }
+    # Sorting is stable: within each kind the larger piece stays first.
+    usual = sorted(by_size, key=lambda name: (name == outer) + 2 * (fits[name] is False))
+    steps: list[Step] = []
+    below: str | None = None
+    for name in dict.fromkeys([*order.assembly, *usual]):
+        if name == outer and steps:
+            place, below = "round the others", name
+        elif fits[name] is False:
+            place = f"beside the envelope, being larger than {outer}"
+        else:
+            place, below = "at the back" if below is None else f"on {below}", name
+        steps.append(
+            Step(
+                step=len(steps) + 1,
+                piece=name,
+                per_suite=order.pieces[name].per_suite,
+                place=place,
+                fits=fits[name],
+            )
+        )
     return steps
-
-
-def _on(names: list[str], at: int) -> str:
-    return "at the back" if at == 1 else f"on {names[at - 2]}"
-
-
-def _step(order: Order, at: int, name: str, place: str, fits: bool | None) -> Step:
-    per_suite = order.pieces[name].per_suite
-    return Step(step=at, piece=name, per_suite=per_suite, place=place, fits=fits)
 
 
 def _is_envelope(order: Order, name: str) -> bool:

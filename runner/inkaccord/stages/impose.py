@@ -6,9 +6,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from inkaccord.colour.pairs import Pair
-from inkaccord.diagnostics import Diagnostic
+from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError
-from inkaccord.files import safe_name
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.feeding import feed, single_feed
@@ -18,15 +17,12 @@ from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
-from inkaccord.layout.splitting import split_pages
 from inkaccord.layout.thumbnail import sheet_svg
-from inkaccord.layout.writing import Written
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
-from inkaccord.order.vendors import Delivers, FilePer, Vendor
+from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.bleed_repair import with_bleed
-from inkaccord.stages.finishing import as_wanted
 from inkaccord.stages.laying import (
     bleed_of,
     feeding_of,
@@ -35,6 +31,14 @@ from inkaccord.stages.laying import (
     layout_rules,
     mark_rules,
     sheets_of,
+)
+from inkaccord.stages.print_files import (
+    Laid,
+    file_names,
+    pages_in_words,
+    print_files,
+    print_path,
+    refuse_one_name_twice,
 )
 from inkaccord.stages.results import (
     Collected,
@@ -54,6 +58,8 @@ class _Made:
     """What has been made so far."""
 
     files: list[OutFile] = field(default_factory=list)
+    joined: dict[str, list[Laid]] = field(default_factory=dict)
+    """By vendor: what goes into its one file for the order."""
     sheets: list[SheetRun] = field(default_factory=list)
     notes: dict[str, list[str]] = field(default_factory=dict)
     bounds: list[str] = field(default_factory=list)
@@ -76,24 +82,27 @@ def inkaccord_impose(
     made = _Made()
     together: dict[tuple[Pair, int], list[RecolouredPiece]] = {}
     for recoloured_copy in recoloured.pieces:
-        piece = order.pieces[recoloured_copy.piece]
+        name = recoloured_copy.piece
+        piece = order.pieces[name]
         vendor = order.vendors[order.vendor_of(piece.device)]
-        copy, remarks = with_bleed(recoloured_copy, piece, bleed_of(piece, vendor))
-        made.findings += remarks
-        if vendor.delivers is Delivers.PIECES:
-            with _attempting(made, [copy.piece]):
+        with _attempting(made, [name]):
+            copy, remarks = with_bleed(recoloured_copy, piece, bleed_of(piece, vendor))
+            made.findings += remarks
+            if vendor.delivers is Delivers.PIECES:
                 _single(bench, copy, made)
-        elif order.stocks[piece.stock].kind is not StockKind.SHEET:
-            with _attempting(made, [copy.piece]):
+            elif order.stocks[piece.stock].kind is not StockKind.SHEET:
                 _fed(bench, copy, made)
-        else:
-            key = order.pair_of(copy.piece), collected.of(copy.piece).pages
-            together.setdefault(key, []).append(copy)
+            else:
+                key = order.pair_of(name), collected.of(name).pages
+                together.setdefault(key, []).append(copy)
     for (pair, sides), copies in together.items():
         names = [copy.piece for copy in copies]
         bench.progress(f"laying {', '.join(names)} on sheets")
         with _attempting(made, names):
             _sheets(bench, pair, sides, copies, _slug(pair, translations), made)
+    for vendor_name, laid in made.joined.items():
+        with _attempting(made, [copy.piece for it in laid for copy in it.copies]):
+            _join(bench, vendor_name, laid, made)
     return Imposed(
         files=tuple(made.files),
         sheets=tuple(made.sheets),
@@ -135,7 +144,7 @@ def _single(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
         title=f"{order.order} {name}",
         name=name,
     )
-    _add_files(bench, vendor_name, [copy], written, made)
+    _add(bench, Laid(vendor_name, (copy,), written), made)
 
 
 def _fed(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
@@ -146,7 +155,7 @@ def _fed(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
     feeding = feeding_of(device, order.stocks[piece.stock])
     written = single_feed(copy.data, name, piece.trim, feeding)
     made.note(vendor_name, f"{name}: {feed(name, piece.trim, feeding).how}")
-    _add_files(bench, vendor_name, [copy], written, made)
+    _add(bench, Laid(vendor_name, (copy,), written), made)
 
 
 def _sheets(
@@ -177,74 +186,53 @@ def _sheets(
         pdf_version=vendor.pdf.version,
         title=f"{order.order} {pair}",
     )
-    path = _add_files(bench, vendor_name, copies, impose_sheets(art, imposition, rules), made)
+    written = impose_sheets(art, imposition, rules)
+    paths = _add(bench, Laid(vendor_name, tuple(copies), written), made)
     made.findings += imposition.findings
     made.bounds.append(_bound(pair, imposition))
-    made.sheets += [_run(vendor_name, pair, it, items, path) for it in imposition.layouts]
+    made.sheets += [_run(vendor_name, pair, it, items, paths[0]) for it in imposition.layouts]
 
 
 def _sides(sides: int) -> tuple[Side, ...]:
     return (1, 2) if sides == 2 else (1,)
 
 
-def _add_files(
-    bench: Bench,
-    vendor_name: str,
-    copies: list[RecolouredPiece],
-    written: Written,
-    made: _Made,
-) -> str:
-    """Add the print files, one or one for each side, as the vendor wants; return the first path."""
+def _add(bench: Bench, laid: Laid, made: _Made) -> tuple[str, ...]:
+    """Add what was laid to the vendor's files; return the paths of those that will hold it."""
+    names = file_names(bench.order, laid)
+    paths = tuple(print_path(laid.vendor, name) for name in names)
+    made.findings += laid.written.findings
+    if bench.order.vendors[laid.vendor].file_per is FilePer.ORDER:
+        made.joined.setdefault(laid.vendor, []).append(laid)
+        return paths
+    files, findings = print_files(bench, [laid])
+    refuse_one_name_twice([*made.files, *files])
+    made.files += files
+    made.findings += findings
+    return paths
+
+
+def _join(bench: Bench, vendor: str, laid: list[Laid], made: _Made) -> None:
+    """Make the one file of a vendor that wants one for the order."""
+    files, findings = print_files(bench, laid)
+    made.files += files
+    made.findings += findings
+    name = files[0].path.rpartition("/")[2]
+    made.note(vendor, f"{name}, {pages_in_words(laid)}")
     order = bench.order
-    vendor = order.vendors[vendor_name]
-    names = "-and-".join(copy.piece for copy in copies)
-    parts = {"": written.data}
-    if vendor.file_per is FilePer.SIDE and written.pages > 1:
-        sides = split_pages(written.data)
-        parts = {word: sides[at] for at, word in enumerate(_side_words(len(sides)))}
-    made.findings += written.findings
-    paths = []
-    for side, data in parts.items():
-        name = file_name(order, vendor, copies[0].piece, pieces=names, side=side)
-        finished, findings = as_wanted(bench, vendor, data, name)
-        made.findings += findings
-        paths.append(f"{safe_name(vendor_name)}/{name}.pdf")
-        made.files.append(
-            OutFile(
-                path=paths[-1],
-                data=finished,
-                what="print",
-                piece=names,
-                vendor=vendor_name,
-                key="+".join(copy.key for copy in copies),
+    wanted = [
+        piece for piece in order.pieces if order.vendor_of(order.pieces[piece].device) == vendor
+    ]
+    lacking = [piece for piece in wanted if piece not in files[0].pieces]
+    if lacking:
+        made.findings.append(
+            warning(
+                "file-incomplete",
+                f"{name} is to hold the whole order and does not show {', '.join(lacking)} yet",
+                place=bench.place("vendors", vendor),
+                hint="send it when all pieces are ready",
             )
         )
-    return paths[0]
-
-
-def _side_words(count: int) -> list[str]:
-    """Name the pages of a file: front and back, numbered where there are several sheets."""
-    if count <= 2:
-        return ["front", "back"][:count]
-    return [f"{('front', 'back')[at % 2]}-{at // 2 + 1}" for at in range(count)]
-
-
-def file_name(order: Order, vendor: Vendor, piece: str, *, pieces: str, side: str = "") -> str:
-    """Return a file's name from the vendor's pattern; the side is added where it has no place."""
-    it = order.pieces[piece]
-    text = vendor.file_name
-    if side and "{side}" not in text:
-        text += "-{side}"
-    for word, value in {
-        "order": order.order,
-        "vendor": order.vendor_of(it.device),
-        "piece": pieces,
-        "side": side,
-        "device": it.device,
-        "stock": it.stock,
-    }.items():
-        text = text.replace(f"{{{word}}}", value)
-    return safe_name(text)
 
 
 def _bound(pair: Pair, imposition: Imposition) -> str:

@@ -302,8 +302,10 @@ class OutFile:
         Its bytes.
     what
         One word for the record: print, order-sheet, packing-list, sample, report …
-    piece, vendor
-        What it belongs to, where it belongs to one.
+    pieces
+        The pieces that it shows, in order.
+    vendor
+        Whom it is for.
     key
         Digest of the artwork and of all that was done to it; empty for what is not recoloured.
     """
@@ -311,7 +313,7 @@ class OutFile:
     path: str
     data: bytes
     what: str
-    piece: str | None = None
+    pieces: tuple[str, ...] = ()
     vendor: str | None = None
     key: str = ""
 

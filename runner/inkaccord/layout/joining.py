@@ -1,0 +1,28 @@
+"""Several files as one, for vendors that want one for the whole order."""
+
+import io
+from collections.abc import Sequence
+from contextlib import ExitStack
+
+from pikepdf import Object, Pdf
+
+from inkaccord.layout.layers import merge_layers
+from inkaccord.layout.writing import finish
+
+
+def join_pages(files: Sequence[bytes], *, pdf_version: str, title: str) -> bytes:
+    """Return the pages of all files in one, in turn; the same bytes each time.
+
+    Every page keeps its own boxes, whatever the size of the others. Layers stay as visible as
+    they were; output intents are those of the first file.
+    """
+    with ExitStack() as stack:
+        pdfs = [stack.enter_context(Pdf.open(io.BytesIO(data))) for data in files]
+        whole = pdfs[0]
+        merge_layers(whole, pdfs)
+        pages: list[Object] = [page.obj for page in whole.pages]
+        for other in pdfs[1:]:
+            for page in other.pages:
+                del page.obj["/Parent"]  # else the whole tree would come along
+                pages.append(whole.copy_foreign(page.obj))
+        return finish(whole, pages, pdf_version=pdf_version, title=title)

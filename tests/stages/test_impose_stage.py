@@ -1,0 +1,201 @@
+"""The stage that makes print files: how many, what each holds, and under which name."""
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+
+import pikepdf
+import pytest
+import yaml
+from pikepdf import Array, Dictionary, Name
+
+from inkaccord.builtin import PLUGINS
+from inkaccord.order.loading import load_order
+from inkaccord.plugins import load_plugins
+from inkaccord.shelf.store import Shelf
+from inkaccord.sizes import Size
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.impose import inkaccord_impose
+from inkaccord.stages.results import (
+    Collected,
+    Imposed,
+    PieceArtwork,
+    ProofSummary,
+    Recoloured,
+    RecolouredPiece,
+    Translations,
+)
+from inkaccord.testing import draw_artwork
+
+SIZES = {"invitation": "5in x 7in", "reply": "4.25in x 5.5in", "envelope": "a7-envelope"}
+Impose = Callable[..., Imposed]
+
+
+def two_sided(trim: str) -> bytes:
+    with pikepdf.open(io.BytesIO(draw_artwork(trim))) as pdf:
+        pdf.pages.append(pdf.pages[0])
+        out = io.BytesIO()
+        pdf.save(out)
+    return out.getvalue()
+
+
+def layered(trim: str, layer: str) -> bytes:
+    """Return artwork that would be black all over if its hidden layer were shown."""
+    with pikepdf.open(io.BytesIO(draw_artwork(trim))) as pdf:
+        hidden = pdf.make_indirect(Dictionary(Type=Name.OCG, Name=layer))
+        page = pdf.pages[0]
+        page.obj.Resources.Properties = Dictionary(L0=hidden)
+        page.contents_add(b"/OC /L0 BDC 0 0 0 1 k 0 0 900 900 re f EMC")
+        pdf.Root.OCProperties = Dictionary(
+            OCGs=Array([hidden]),
+            D=Dictionary(Name="all", OFF=Array([hidden]), Order=Array([hidden])),
+        )
+        out = io.BytesIO()
+        pdf.save(out)
+    return out.getvalue()
+
+
+@pytest.fixture
+def impose(tmp_path: Path) -> Impose:
+    """Make the print files of pieces for a vendor with these fields."""
+
+    def make(
+        art: dict[str, bytes] | None = None, ready: tuple[str, ...] = tuple(SIZES), **vendor: object
+    ) -> Imposed:
+        data = {
+            "order": "evening",
+            "date": "2026-10-05",
+            "suites": 20,
+            "colours": {
+                "leaf": {"aim": {"lab": [45, -38, 24]}, "in_artwork": ["cmyk 75 20 80 10"]}
+            },
+            "stocks": {
+                "card": {"size": "12x18"},
+                "cream": {"kind": "envelope", "size": "a7-envelope"},
+            },
+            "vendors": {"shop": {"devices": {"press": {}}, "marks": False, **vendor}},
+            "pieces": {
+                name: {
+                    "artwork": f"{name}.pdf",
+                    "trim": size,
+                    "device": "press",
+                    "stock": "cream" if name == "envelope" else "card",
+                }
+                for name, size in SIZES.items()
+            },
+        }
+        files = {name: draw_artwork(size) for name, size in SIZES.items()} | (art or {})
+        path = tmp_path / "order.yaml"
+        path.write_text(yaml.safe_dump(data), "utf-8")
+        loaded = load_order(path, {})
+        artworks = []
+        for name, pdf in files.items():
+            with pikepdf.open(io.BytesIO(pdf)) as opened:
+                pages = len(opened.pages)
+            artworks.append(
+                PieceArtwork(piece=name, path="", sha256="", pages=pages, photographs=0, colours=())
+            )
+        copies = tuple(
+            RecolouredPiece(name, files[name], ProofSummary(passed=True, lines=()), key=name)
+            for name in ready
+        )
+        with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
+            bench = Bench(loaded, tmp_path / "out", shelf, load_plugins(built_in=PLUGINS))
+            return inkaccord_impose(
+                loaded.order,
+                Collected(artworks=tuple(artworks)),
+                Translations(known=()),
+                Recoloured(pieces=copies),
+                bench,
+            )
+
+    return make
+
+
+def contents(made: Imposed) -> dict[str, tuple[str, ...]]:
+    return {file.path: file.pieces for file in made.files}
+
+
+def trims(data: bytes) -> list[tuple[float, float]]:
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        return [
+            (round(float(box[2] - box[0]), 2), round(float(box[3] - box[1]), 2))
+            for box in (page.trimbox for page in pdf.pages)
+        ]
+
+
+def test_one_file_for_each_piece(impose: Impose) -> None:
+    assert contents(impose()) == {
+        f"shop/evening-{name}.pdf": (name,) for name in ("invitation", "reply", "envelope")
+    }
+
+
+def test_one_file_for_each_side(impose: Impose) -> None:
+    made = impose({"reply": two_sided(SIZES["reply"])}, file_per="side")
+    assert contents(made) == {
+        "shop/evening-invitation.pdf": ("invitation",),
+        "shop/evening-reply-front.pdf": ("reply",),
+        "shop/evening-reply-back.pdf": ("reply",),
+        "shop/evening-envelope.pdf": ("envelope",),
+    }
+
+
+def test_one_file_for_the_order_keeps_every_page_its_own_boxes(impose: Impose) -> None:
+    made = impose({"reply": two_sided(SIZES["reply"])}, file_per="order")
+    assert contents(made) == {"shop/evening-all.pdf": ("invitation", "reply", "envelope")}
+    names = ("invitation", "reply", "reply", "envelope")
+    sizes = [Size.parse(SIZES[name]) for name in names]
+    assert trims(made.files[0].data) == [
+        pytest.approx((size.width_pt, size.height_pt), abs=0.02) for size in sizes
+    ]
+    with pikepdf.open(io.BytesIO(made.files[0].data)) as pdf:
+        for page in pdf.pages:
+            assert float(page.trimbox[0]) - float(page.mediabox[0]) == pytest.approx(9)
+    assert made.notes["shop"] == (
+        "evening-all.pdf, page 1: invitation; pages 2 to 3: reply; page 4: envelope",
+    )
+    assert made.findings == ()
+    again = impose({"reply": two_sided(SIZES["reply"])}, file_per="order")
+    assert again.files[0].data == made.files[0].data
+
+
+def test_one_file_for_the_order_with_sheets_and_envelopes(impose: Impose) -> None:
+    made = impose(file_per="order", delivers="sheets", file_name="{order}-{device}")
+    assert contents(made) == {"shop/evening-press.pdf": ("envelope", "invitation", "reply")}
+    assert {run.path for run in made.sheets} == {"shop/evening-press.pdf"}
+    with pikepdf.open(io.BytesIO(made.files[0].data)) as pdf:
+        sizes = {tuple(round(float(v)) for v in page.mediabox[2:]) for page in pdf.pages}
+    assert (864, 1296) in sizes
+    assert len(sizes) == 2
+
+
+def test_an_unfinished_file_for_the_order_is_named(impose: Impose) -> None:
+    made = impose(ready=("invitation", "envelope"), file_per="order")
+    assert contents(made) == {"shop/evening-all.pdf": ("invitation", "envelope")}
+    (finding,) = made.findings
+    assert finding.code == "file-incomplete"
+    assert "reply" in finding.message
+
+
+def test_two_files_of_one_name_are_refused(impose: Impose) -> None:
+    made = impose(file_name="{order}")
+    assert contents(made) == {"shop/evening.pdf": ("invitation",)}
+    assert set(made.failed) == {"reply", "envelope"}
+    assert {it.code for it in made.findings} == {"file-name-twice"}
+
+
+@pytest.mark.parametrize("file_per", ["piece", "side", "order"])
+@pytest.mark.parametrize("delivers", ["pieces", "sheets"])
+def test_layers_stay_layers_and_hidden_ones_hidden(
+    impose: Impose, file_per: str, delivers: str
+) -> None:
+    art = {name: layered(size, f"draft of {name}") for name, size in SIZES.items()}
+    made = impose(art, file_per=file_per, delivers=delivers, pdf={"layers": "keep"})
+    seen = set()
+    for file in made.files:
+        with pikepdf.open(io.BytesIO(file.data)) as pdf:
+            groups = {str(group.Name) for group in pdf.Root.OCProperties.OCGs}
+            off = {str(group.Name) for group in pdf.Root.OCProperties.D.OFF}
+            assert groups == off == {f"draft of {name}" for name in file.pieces}
+            seen |= groups
+    assert len(seen) == len(SIZES)
