@@ -727,6 +727,8 @@ def large_desk() -> Desk:
             "translations": tuple(translations),
             "agreement": distances(order, artworks_found, tuple(translations)),
             "sheets": (),
+            "files": (),
+            "next": (),
         }
     )
     return Desk(order, run, Known(ORDER.parent, order, known), {})

@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import Field
 
+from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode
 from inkaccord.models import Frozen
@@ -62,6 +63,11 @@ class RecordedTranslation(Translated):
     device: str
     stock: str
     setting: str = ""
+
+    @property
+    def pair(self) -> Pair:
+        """The pair."""
+        return Pair(device=self.device, stock=self.stock, setting=self.setting)
 
 
 class RecordedSteadiness(Steadiness):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from outside import need_program
-from report_kit import mid_flight
+from report_kit import large_desk, mid_flight
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -32,4 +32,11 @@ def report_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     desk = mid_flight()
     path = tmp_path_factory.mktemp("report") / "report.html"
     path.write_text(desk.html, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="session")
+def large_report_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("large") / "report.html"
+    path.write_text(large_desk().html, encoding="utf-8")
     return path

@@ -126,7 +126,8 @@ def test_signs_stand_out_from_their_ground(page: "Page") -> None:
                 const hex = parseInt(root.getPropertyValue(name).trim().slice(1), 16);
                 return luminance([hex >> 16, (hex >> 8) & 255, hex & 255]);
             };
-            return ['--inside', '--uncertain', '--outside', '--reach', '--text'].map((name) => {
+            const names = ['--inside', '--eye', '--uncertain', '--outside', '--reach', '--text'];
+            return names.map((name) => {
                 const [a, b] = [light(name), light('--ground')].sort((x, y) => y - x);
                 return (a + 0.05) / (b + 0.05);
             });
@@ -180,6 +181,28 @@ def test_it_prints_on_a4_with_every_part_and_every_number(page: "Page") -> None:
             (it) => it.getBoundingClientRect().right > innerWidth + 1).length"""
     )
     assert cut == 0
+
+
+def test_a_large_order_opens_short_and_shows_what_is_asked_for(
+    browser: "Browser", large_report_path: Path
+) -> None:
+    context = browser.new_context(viewport={"width": 1400, "height": 900})
+    page = context.new_page()
+    page.goto(large_report_path.as_uri())
+    assert page.locator("details[open]").count() == 0
+    assert page.evaluate("document.documentElement.scrollHeight") < 45_000
+    wide, room = page.evaluate(
+        "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+    )
+    assert wide <= room
+    page.locator("a[href='#colour-7']").click()
+    assert page.locator("#colour-7").is_visible()
+    assert page.locator("details[open]").count() == 1
+    page.locator("summary", has_text="device-03@").press("Enter")
+    assert page.locator("#pair-4 .chart").first.is_visible()
+    page.emulate_media(media="print")
+    assert page.locator("#colour-20 table.matrix").is_visible()  # paper has no button to press
+    context.close()
 
 
 def test_the_keyboard_reaches_every_part(page: "Page") -> None:

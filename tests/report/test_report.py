@@ -13,9 +13,10 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, Run
-from inkaccord.report.agreement import agreement_of, at_a_glance
+from inkaccord.report.agreement import Sign, agreement_of, at_a_glance
 from inkaccord.report.html import report
-from inkaccord.stages.results import NextStep, Trade
+from inkaccord.report.screen import screen_colour
+from inkaccord.stages.results import Distance, Evidence, NextStep, Trade
 from report_kit import Desk
 
 
@@ -108,7 +109,10 @@ def test_nothing_is_fetched_and_nothing_runs(page: Page, html: str) -> None:
         for name, value in attrs.items():
             assert not name.startswith("on")
             if name in {"src", "href"}:
-                assert str(value).startswith(("data:image/", "#")), (tag, value)
+                inside = ("data:image/", "#") if tag != "a" else ("#", "./")
+                assert str(value).startswith(inside), (tag, value)
+                assert ".." not in str(value)
+                assert ":" not in str(value).partition(";")[0].removeprefix("data:")
     assert "url(" not in html
     assert "@import" not in html
     policy = next(it["content"] for it in page.of("meta") if it.get("http-equiv"))
@@ -142,16 +146,57 @@ def test_the_agreement_follows_from_the_predicted_colours_alone(desk: Desk) -> N
 
 
 def test_the_glance_shows_the_worst_that_was_found(desk: Desk) -> None:
-    rank = [Verdict.INSIDE, Verdict.UNCERTAIN, Verdict.OUTSIDE]
-    glance = at_a_glance(desk.run)
-    for (colour, piece), verdict in glance.items():
+    rank = list(Sign)
+    glance = at_a_glance(desk.run, desk.order)
+    for (colour, piece), sign in glance.items():
         own = [
-            rank.index(it.verdict)
+            rank.index(Sign.of(it))
             for it in desk.run.agreement
             if it.colour == colour and piece in {it.piece, it.other}
         ]
-        assert verdict == (rank[max(own)] if own else None)
-    assert set(glance.values()) == {*rank[1:], None}
+        measured = [at for at in own if rank[at] is not Sign.BY_EYE]
+        assert sign == (rank[max(measured or own)] if own else Sign.UNKNOWN)
+    assert set(glance.values()) == {Sign.UNCERTAIN, Sign.OUTSIDE, Sign.UNKNOWN}
+
+
+def test_a_piece_that_was_measured_is_not_blamed_for_one_that_was_judged_by_eye(
+    desk: Desk,
+) -> None:
+    def distance(piece: str, other: str | None, verdict: Verdict, *, by_eye: bool) -> Distance:
+        return Distance(
+            colour="slate",
+            piece=piece,
+            other=other,
+            delta_e_00=0.3,
+            uncertainty=3.5 if by_eye else 0.8,
+            tolerance=2.5,
+            verdict=verdict,
+            by_eye=by_eye,
+        )
+
+    run = desk.run.model_copy(
+        update={
+            "agreement": (
+                distance("invitation", "envelope", Verdict.UNCERTAIN, by_eye=True),
+                distance("invitation", "reply-card", Verdict.UNCERTAIN, by_eye=True),
+                distance("reply-card", "envelope", Verdict.INSIDE, by_eye=False),
+            )
+        }
+    )
+    glance = at_a_glance(run, desk.order)
+    assert glance["slate", "invitation"] is Sign.BY_EYE  # slate was picked on its pair
+    assert glance["slate", "envelope"] is Sign.INSIDE
+    assert glance["slate", "reply-card"] is Sign.INSIDE
+    assert glance["slate", "programme"] is Sign.UNKNOWN
+    worse = run.model_copy(
+        update={
+            "agreement": (
+                *run.agreement,
+                distance("invitation", "envelope", Verdict.OUTSIDE, by_eye=True),
+            )
+        }
+    )
+    assert at_a_glance(worse, desk.order)["slate", "envelope"] is Sign.OUTSIDE
 
 
 def test_the_same_run_gives_the_same_text(desk: Desk, html: str) -> None:
@@ -203,16 +248,34 @@ def test_hostile_words_stay_words(desk: Desk, page: Page) -> None:
 
 
 def test_the_cost_of_staying_alike_is_shown_where_there_is_one(desk: Desk) -> None:
-    to_aim = {"invitation": 1.25, "envelope": 4.5}
+    plain = {"invitation": (39.0, -4.0, -12.0), "envelope": (47.0, -2.0, -8.0)}
+    alike = {"invitation": (46.0, -2.0, -8.0), "envelope": (47.0, -2.0, -8.0)}
     trades = (
-        Trade(colour="slate", apart=6.2, mean_to_aim=2.0, to_aim=to_aim, chosen=True),
-        Trade(colour="slate", apart=1.1, mean_to_aim=3.9, to_aim=to_aim),
+        Trade(
+            colour="slate",
+            apart=6.2,
+            mean_to_aim=2.0,
+            to_aim={"invitation": 0.25, "envelope": 4.5},
+            labs=plain,
+            chosen=True,
+        ),
+        Trade(
+            colour="slate",
+            apart=1.1,
+            mean_to_aim=3.9,
+            to_aim={"invitation": 3.75, "envelope": 4.5},
+            labs=alike,
+        ),
     )
     run = desk.run.model_copy(update={"trades": trades})
-    said = Page(desk.but(run=run).html).text
-    assert "each-closest is chosen" in said
-    assert "printed 6.2 2.0 1.2 4.5" in said
-    assert "possible 1.1 3.9" in said
+    html = desk.but(run=run).html
+    said = Page(html).text
+    assert "‘prefer: each-closest’ in the order chooses what is printed" in said
+    assert "kept alike 3.8 4.5 1.1 3.9" in said
+    assert "printed: each as close as it can be 0.2 4.5 6.2 2.0" in said
+    for lab in (*plain.values(), *alike.values()):
+        assert f'class="patch" style="background:{screen_colour(lab).hex}"' in html
+    assert "invitation from 3.8 to 0.2; envelope from 4.5 to 4.5" in html
 
 
 def test_pieces_released_without_agreement_are_never_called_fine(desk: Desk) -> None:
@@ -237,6 +300,42 @@ def test_pieces_released_without_agreement_are_never_called_fine(desk: Desk) -> 
         }
     )
     assert "Everything is ready." in Page(desk.but(run=agreed).html).text
+
+
+def test_what_was_judged_by_eye_is_said_first_and_calmly(desk: Desk) -> None:
+    data: dict[str, Any] = desk.order.model_dump(mode="json")
+    data["accept_by_eye"] = True
+    eye = {"verdict": Verdict.UNCERTAIN, "by_eye": True}
+    run = desk.run.model_copy(
+        update={
+            "next": (),
+            "pieces": tuple(
+                it.model_copy(update={"status": PieceStatus.READY}) for it in desk.run.pieces
+            ),
+            "agreement": tuple(it.model_copy(update=eye) for it in desk.run.agreement),
+        }
+    )
+    assert any(it.evidence is Evidence.PICKED for it in run.translations)
+    said = Page(desk.but(Order.model_validate(data), run).html).text
+    assert "Everything is ready." in said
+    assert "The order lets the eye decide where nothing was measured: slate on invitation." in said
+    data["accept_by_eye"] = False
+    assert "Everything is ready." not in Page(desk.but(Order.model_validate(data), run).html).text
+
+
+def test_the_folders_to_send_are_one_click_away(desk: Desk, page: Page) -> None:
+    links = [attrs["href"] for attrs in page.of("a")]
+    assert {"./north-quay/", "./millrace/"} <= set(links)
+    assert "./studio-laser/" not in links  # nothing of it is ready
+
+
+def test_many_colours_are_closed_until_asked_for_and_few_lie_open(desk: Desk, page: Page) -> None:
+    assert len(page.of("details")) == len(desk.order.colours) + len(desk.order.pairs_needed())
+    assert all("open" in attrs for attrs in page.of("details"))
+    ids = {attrs["id"] for _, attrs in page.tags if "id" in attrs}
+    for attrs in page.of("a"):
+        if str(attrs["href"]).startswith("#"):
+            assert str(attrs["href"])[1:] in ids
 
 
 def test_what_was_never_read_is_called_an_estimate(page: Page) -> None:

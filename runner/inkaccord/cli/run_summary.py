@@ -12,7 +12,6 @@ from rich.table import Table
 from inkaccord.cli.shared import Settings, show_findings
 from inkaccord.cli.tables import Name, table
 from inkaccord.colour.agreement.verdicts import Verdict
-from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Severity
 from inkaccord.record import PieceStatus, RecordedTranslation, Run
 from inkaccord.stages.results import Distance, DriftState
@@ -96,7 +95,7 @@ def _builds(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> Table:
         for it in translations:
             known = str(it.evidence)
             builds.add_row(
-                Name(_pair(it), indent=2),
+                Name(str(it.pair), indent=2),
                 str(it.build),
                 known if it.reachable else f"{known}, [yellow]out of reach[/]",
                 "by eye" if it.delta_e_00 is None else f"{it.delta_e_00:.1f}",
@@ -130,10 +129,6 @@ def _builds_in_short(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> 
             f"±{max(it.uncertainty for it in translations):.1f}",
         )
     return builds
-
-
-def _pair(it: RecordedTranslation) -> str:
-    return str(Pair(device=it.device, stock=it.stock, setting=it.setting))
 
 
 def _worst(distances: tuple[Distance, ...]) -> dict[tuple[str, bool], Distance]:

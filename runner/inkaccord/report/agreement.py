@@ -2,14 +2,35 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order
 from inkaccord.record import Run
-from inkaccord.stages.results import Distance
+from inkaccord.stages.results import Distance, Evidence
 
-_RANK = {Verdict.INSIDE: 0, Verdict.UNCERTAIN: 1, Verdict.OUTSIDE: 2}
+
+class Sign(StrEnum):
+    """What a reader is told of a distance, from the best to the worst that is known."""
+
+    INSIDE = "surely inside"
+    BY_EYE = "by eye, not measured"
+    UNCERTAIN = "too uncertain to say"
+    OUTSIDE = "surely outside"
+    UNKNOWN = "not known yet"
+
+    @classmethod
+    def of(cls, it: Distance | None) -> "Sign":
+        """Return the sign of a distance; where the eye has judged, no instrument has."""
+        if it is None:
+            return cls.UNKNOWN
+        if it.verdict is Verdict.UNCERTAIN and it.by_eye:
+            return cls.BY_EYE
+        return cls(it.verdict.value)
+
+
+_RANK = {sign: rank for rank, sign in enumerate(Sign)}
 
 
 @dataclass(frozen=True)
@@ -47,24 +68,26 @@ class ColourAgreement:
         """The same to the aim."""
         return worst(it for it in self.to_aim if it is not None)
 
+    @property
+    def sign(self) -> Sign:
+        """What says most against the colour, between pieces or to the aim."""
+        return Sign.of(worst(it for it in (self.worst, self.worst_to_aim) if it is not None))
+
 
 def worst(distances: Iterable[Distance]) -> Distance | None:
     """Return what is surely outside before what is uncertain, then the greatest distance."""
-    return max(distances, key=lambda it: (_RANK[it.verdict], it.delta_e_00), default=None)
+    return max(distances, key=lambda it: (_RANK[Sign.of(it)], it.delta_e_00), default=None)
 
 
 def agreement_of(run: Run, order: Order, colour: str) -> ColourAgreement:
     """Arrange the distances of one colour."""
     own = [it for it in run.agreement if it.colour == colour]
     named = {it.piece for it in own} | {it.other for it in own if it.other}
-    known = {(it.device, it.stock, it.setting) for it in run.translations if it.colour == colour}
+    known = {it.pair for it in run.translations if it.colour == colour}
     members: dict[Pair, list[str]] = {}
     for piece in run.pieces:
         pair = order.pair_of(piece.name)
-        carried = piece.name in named or (
-            colour in piece.colours and (pair.device, pair.stock, pair.setting) in known
-        )
-        if carried:
+        if piece.name in named or (colour in piece.colours and pair in known):
             members.setdefault(pair, []).append(piece.name)
     groups = tuple(Group(pair, tuple(pieces)) for pair, pieces in members.items())
     group_of = {piece: at for at, group in enumerate(groups) for piece in group.pieces}
@@ -86,25 +109,49 @@ def agreement_of(run: Run, order: Order, colour: str) -> ColourAgreement:
     )
 
 
-def not_sure(run: Run, piece: str | None = None) -> list[str]:
-    """Return the colours of a piece, or of any, that aren't surely inside their tolerances."""
+def not_sure(run: Run, piece: str | None = None, *, but_by_eye: bool = False) -> list[str]:
+    """Return the colours of a piece, or of any, that aren't surely inside their tolerances.
+
+    ``but_by_eye`` leaves out those of which no instrument says more than the eye.
+    """
+    passing = {Sign.INSIDE, Sign.BY_EYE} if but_by_eye else {Sign.INSIDE}
     found = (
         it.colour
         for it in run.agreement
-        if it.verdict is not Verdict.INSIDE and (piece is None or piece in {it.piece, it.other})
+        if Sign.of(it) not in passing and (piece is None or piece in {it.piece, it.other})
     )
     return list(dict.fromkeys(found))
 
 
-def at_a_glance(run: Run) -> dict[tuple[str, str], Verdict | None]:
-    """Return the worst verdict on each colour of each piece; None where nothing is known yet."""
-    glance: dict[tuple[str, str], Verdict | None] = {
-        (colour, piece.name): None for piece in run.pieces for colour in piece.colours
+def by_eye_on(run: Run, order: Order) -> dict[str, tuple[str, ...]]:
+    """Return by piece the colours that were judged by eye there, and not measured."""
+    picked = {(it.colour, it.pair) for it in run.translations if it.evidence is Evidence.PICKED}
+    found = {
+        piece.name: tuple(
+            colour for colour in piece.colours if (colour, order.pair_of(piece.name)) in picked
+        )
+        for piece in run.pieces
     }
+    return {piece: colours for piece, colours in found.items() if colours}
+
+
+def at_a_glance(run: Run, order: Order) -> dict[tuple[str, str], Sign]:
+    """Return what is to be said of each colour on each piece that carries it.
+
+    It is the worst of the piece's distances. One that is uncertain only because the *other* piece
+    was judged by eye says nothing of a piece that was measured, so it counts for the other alone.
+    """
+    picked = {(it.colour, it.pair) for it in run.translations if it.evidence is Evidence.PICKED}
+    glance: dict[tuple[str, str], Sign] = {
+        (colour, piece.name): Sign.UNKNOWN for piece in run.pieces for colour in piece.colours
+    }
+    found: dict[tuple[str, str], list[Distance]] = {}
     for it in run.agreement:
         for piece in (it.piece, it.other):
-            if piece is not None:
-                before = glance.get((it.colour, piece))
-                if before is None or _RANK[it.verdict] > _RANK[before]:
-                    glance[it.colour, piece] = it.verdict
+            if piece is not None and (it.colour, piece) in glance:
+                found.setdefault((it.colour, piece), []).append(it)
+    for (colour, piece), own in found.items():
+        measured = [it for it in own if Sign.of(it) is not Sign.BY_EYE]
+        by_eye = (colour, order.pair_of(piece)) in picked
+        glance[colour, piece] = Sign.of(worst(own if by_eye or not measured else measured))
     return glance

@@ -1,13 +1,15 @@
-"""The report's charts: gamuts with aims, drift of the controls, agreement at a glance."""
+"""The report's charts: gamuts with aims, drift of the controls, the price of being alike."""
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.report.gamut import Point
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Words
 from inkaccord.report.wording import day
+
+MOST_NAMED = 10
+"""Colours whose names stand in a plot; more of them would cover it, and are numbered."""
 
 
 @dataclass(frozen=True)
@@ -18,6 +20,15 @@ class Spot:
     aim: Point | None
     printed: Point
     fill: str
+
+
+@dataclass(frozen=True)
+class Curve:
+    """What staying alike costs one piece: its distance to the aim, by how far apart all may lie."""
+
+    name: str
+    points: tuple[Point, ...]
+    fills: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -84,7 +95,7 @@ def ab_chart(
     readings
         (a*, b*) and screen colour of each swatch that was read.
     spots
-        Brand colours, with (a*, b*).
+        Brand colours, with (a*, b*). Many are numbered in their order instead of named.
     """
     frame = _Frame(56, 10, 300, 300, (-90, 90), (-90, 90))
     ticks = (-60, -30, 0, 30, 60)
@@ -96,7 +107,11 @@ def ab_chart(
         for point, fill in readings
         if frame.holds(point)
     ]
-    marks += _spots(frame, spots)
+    if len(spots) > MOST_NAMED:
+        marks += _spots(frame, spots, named=False)
+        marks += _names(frame, [replace(it, name=str(at)) for at, it in enumerate(spots, start=1)])
+    else:
+        marks += _spots(frame, spots)
     return Chart(
         366,
         352,
@@ -206,47 +221,43 @@ def drift_chart(
     )
 
 
-def agreement_chart(
-    colours: Sequence[str],
-    pieces: Sequence[str],
-    verdicts: dict[tuple[str, str], Verdict | None],
-    says: str,
-) -> Chart:
-    """Return the whole order at a glance: a row for each colour, a column for each piece.
+def trade_chart(colour: str, curves: Sequence[Curve], chosen: float | None) -> Chart:
+    """Return each piece's distance to the aim against how far apart the pieces may lie."""
+    across = max(x for curve in curves for x, _ in curve.points) * 1.05 or 1.0
+    top = max(y for curve in curves for _, y in curve.points) * 1.15 or 1.0
+    frame = _Frame(56, 14, 250, 170, (0, across), (0, top))
+    marks = frame.axes(_ticks(across), _ticks(top), "farthest apart, ΔE00", "to the aim, ΔE00")
+    if chosen is not None:
+        x, _ = frame.at((chosen, 0))
+        marks.append(Line(x, frame.top, x, frame.top + frame.height, "chosen"))
+        marks.append(Words(x + 5, frame.top + 10, "printed", "tick"))
+    for curve in curves:
+        marks.append(Path(tuple(frame.at(it) for it in curve.points), "curve", closed=False))
+        marks += [
+            Dot(*frame.at(it), 4, "print", fill)
+            for it, fill in zip(curve.points, curve.fills, strict=True)
+        ]
+    taken: list[float] = []
+    for curve in sorted(curves, key=lambda it: -it.points[-1][1]):
+        x, y = frame.at(curve.points[-1])
+        place = max([y + 4, *(line + 13 for line in taken)])
+        taken.append(place)
+        marks.append(Words(x + 9, place, curve.name, "name"))
+    longest = max(len(curve.name) for curve in curves)
+    told = "; ".join(
+        f"{curve.name} from {curve.points[0][1]:.1f} to {curve.points[-1][1]:.1f}"
+        for curve in curves
+    )
+    return Chart(
+        frame.left + frame.width + 12 + 6.6 * longest,
+        frame.top + frame.height + 38,
+        f"What staying alike costs {colour}: to the aim, from most alike to each as close as it "
+        f"can be: {told}.",
+        tuple(marks),
+    )
 
-    A disc: surely inside every tolerance. A ring: too uncertain to say. A cross: surely outside.
-    A short line: carried, but not known yet. Nothing: the piece doesn't carry it. ``verdicts`` has
-    (colour, piece) → the worst verdict, or None where nothing is known.
-    """
-    left = 14 + 7.2 * max((len(name) for name in colours), default=0)
-    slant = max((len(name) for name in pieces), default=0) * 7.0
-    head = 16 + slant * 0.71
-    cell, row = 34.0, 30.0
-    marks: list[Mark] = []
-    for column, piece in enumerate(pieces):
-        x = left + cell * (column + 0.5)
-        marks.append(Words(x - 2, head - 10, piece, "name", turn=45))
-        marks.append(Line(x, head, x, head + row * len(colours), "grid"))
-    for line, colour in enumerate(colours):
-        y = head + row * (line + 0.5)
-        marks.append(Line(left, y, left + cell * len(pieces), y, "grid"))
-        marks.append(Words(left - 12, y + 4, colour, "name", "end"))
-        for column, piece in enumerate(pieces):
-            if (colour, piece) in verdicts:
-                x = left + cell * (column + 0.5)
-                marks += _sign(x, y, verdicts[colour, piece])
-    width = left + cell * len(pieces) + slant * 0.71
-    return Chart(width, head + row * len(colours) + 6, says, tuple(marks))
 
-
-def _sign(x: float, y: float, verdict: Verdict | None) -> list[Mark]:
-    ground = Dot(x, y, 9, "ground")
-    match verdict:
-        case Verdict.INSIDE:
-            return [ground, Dot(x, y, 7.5, "inside")]
-        case Verdict.UNCERTAIN:
-            return [ground, Dot(x, y, 6.5, "uncertain")]
-        case Verdict.OUTSIDE:
-            return [ground, Cross(x, y, 5.5, "outside")]
-        case _:
-            return [ground, Line(x - 5, y, x + 5, y, "unknown")]
+def _ticks(end: float) -> tuple[float, ...]:
+    """Return round numbers from 0 to an end, at most seven."""
+    step = next(it for it in (0.5, 1, 2, 5, 10, 20, 50, 100) if end / it <= 6)
+    return tuple(step * at for at in range(int(end / step) + 1))

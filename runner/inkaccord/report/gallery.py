@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from inkaccord.artwork.objects.alternates import spot_alternates
+from inkaccord.artwork.paints import Paint
 from inkaccord.errors import InkaccordError
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run
@@ -38,6 +39,7 @@ class Gallery:
     run: Run
     known: Known
     _recoloured: dict[tuple[str, bool], Impression | str] = field(default_factory=dict)
+    _spots: dict[str, dict[str, Paint]] = field(default_factory=dict)
     _drawn: dict[tuple[str, bool, int], Shown] = field(default_factory=dict)
 
     def original(self, piece: str, longest_px: int) -> Shown:
@@ -52,6 +54,13 @@ class Gallery:
         """Return the translated piece where it is known, else the original one."""
         after = self.translated(piece, longest_px)
         return after if after.pages else self.original(piece, longest_px)
+
+    def spots(self, piece: str) -> dict[str, Paint]:
+        """Return the spots of a piece's artwork with their process colours, each file read once."""
+        path = self.order.pieces[piece].artwork
+        if path not in self._spots:
+            self._spots[path] = spot_alternates(self.known.artwork(piece))
+        return self._spots[path]
 
     def _shown(self, piece: str, longest_px: int, *, after: bool) -> Shown:
         key = (piece, after, longest_px)
@@ -95,7 +104,7 @@ class Gallery:
                     for paint in self.order.colours[colour].in_artwork
                 ]
         else:
-            spots = spot_alternates(data)
+            spots = self.spots(piece)
             asked = [
                 untouched(paint, facts.drive, spots)
                 for colour in self.order.colours.values()
@@ -104,15 +113,19 @@ class Gallery:
             inks += [ink for ink in asked if ink is not None]
         if missing:
             return f"waits for {', '.join(missing)}"
-        return impression(data, artwork, drive=facts.drive, model=facts.model, inks=inks)
+        return impression(
+            data,
+            artwork,
+            drive=facts.drive,
+            model=facts.model,
+            inks=inks,
+            spots=self.spots(piece),
+        )
 
 
 def translations_on(run: Run, order: Order, piece: str) -> dict[str, RecordedTranslation]:
     """Return the translations on a piece's pair, by colour."""
     pair = order.pair_of(piece)
     return {
-        it.colour: it
-        for it in run.translations
-        if (it.device, it.stock, it.setting) == (pair.device, pair.stock, pair.setting)
-        and it.colour in order.colours
+        it.colour: it for it in run.translations if it.pair == pair and it.colour in order.colours
     }

@@ -17,11 +17,17 @@ Role = Literal[
     "print",
     "reading",
     "limit",
-    "ground",
     "inside",
+    "tickmark",
+    "eye",
+    "pupil",
     "uncertain",
     "outside",
     "unknown",
+    "paper",
+    "printed",
+    "curve",
+    "chosen",
 ]
 """What a mark stands for; it decides how the mark looks, in light, in dark and on paper."""
 
@@ -58,6 +64,18 @@ class Dot:
 
 
 @dataclass(frozen=True)
+class Box:
+    """An upright rectangle in a colour of its own; x and y are its left and top."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    role: Role
+    fill: str
+
+
+@dataclass(frozen=True)
 class Cross:
     """Two short lines that meet at a point."""
 
@@ -80,7 +98,7 @@ class Words:
     turn: float = 0.0
 
 
-Mark = Line | Path | Dot | Cross | Words
+Mark = Line | Path | Dot | Box | Cross | Words
 
 
 @dataclass(frozen=True)
@@ -122,6 +140,12 @@ def _marks(marks: Iterable[Mark]) -> Iterable[str]:
                 yield (
                     f'<circle class="{mark.role}" cx="{_n(mark.x)}" cy="{_n(mark.y)}" '
                     f'r="{_n(mark.radius)}"{fill}/>'
+                )
+            case Box():
+                yield (
+                    f'<rect class="{mark.role}" x="{_n(mark.x)}" y="{_n(mark.y)}" '
+                    f'width="{_n(mark.width)}" height="{_n(mark.height)}" '
+                    f'fill="{escape(mark.fill)}"/>'
                 )
             case Cross():
                 x, y, arm = mark.x, mark.y, mark.arm

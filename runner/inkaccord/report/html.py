@@ -3,24 +3,27 @@
 import base64
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from urllib.parse import quote
 
-from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.files import safe_name
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
-from inkaccord.report.agreement import at_a_glance, not_sure
-from inkaccord.report.charts import agreement_chart
+from inkaccord.report.agreement import Sign, at_a_glance, by_eye_on, not_sure
 from inkaccord.report.gallery import Gallery, Shown
+from inkaccord.report.glance import Cell, glance_chart
 from inkaccord.report.graphics import svg
 from inkaccord.report.known import Known
-from inkaccord.report.view_colours import ColourView, colour_views
+from inkaccord.report.screen import screen_colour
+from inkaccord.report.view_colours import colour_views
 from inkaccord.report.view_pairs import pair_views
 from inkaccord.report.view_sheets import ink_views, sheet_views
 from inkaccord.stages.results import OutFile
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
 
 PICTURE_PX = 640
 """Longest side of a picture, while all together keep to :data:`MOST_PICTURES`."""
@@ -28,9 +31,13 @@ LEAST_PX = 100
 """Smaller pictures than this are left out, and the page says so."""
 MOST_PICTURES = 3_500_000
 """Bytes of all pictures together, before they are written as text."""
-LONGEST_CSS_PX = 340
-"""How large the largest piece is shown; the others keep its scale."""
+LONGEST_CSS_PX, LEAST_CSS_PX = 340, 180
+"""How large the largest piece is shown, in an order of few pieces and of many; the others keep its
+scale."""
+FEW_PIECES = 12
 SMALLEST_CSS_PX = 56
+MOST_OPEN = 8
+"""Colours, and pairs, that lie open on the page; more of them are closed until asked for."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +61,7 @@ def report(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile:
 def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
     """Return the report's HTML: the same text for the same record, order and evidence."""
     pieces = _pieces(order, run, gallery)
-    colours = colour_views(run, order, known)
+    colours = colour_views(run, order, known, gallery)
     return (
         _environment()
         .get_template("report.html")
@@ -63,7 +70,7 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
             order=order,
             pieces=pieces,
             standing=_standing(run),
-            glance=_glance(run, order, colours),
+            glance=_glance(run, order, known),
             colours=colours,
             pairs=pair_views(run, order, known),
             sheets=sheet_views(run),
@@ -74,10 +81,13 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
                 for piece in run.pieces
                 for code, why in piece.waived.items()
             ],
-            unsure=not_sure(run),
+            unsure=not_sure(run, but_by_eye=order.accept_by_eye),
+            by_eye=by_eye_on(run, order),
+            vendors=_vendors(run),
+            most_open=MOST_OPEN,
             stage_px=max((piece.height_px for piece in pieces), default=0),
             Status=PieceStatus,
-            Verdict=Verdict,
+            Sign=Sign,
         )
     )
 
@@ -102,6 +112,7 @@ def _environment() -> "Environment":
         "thousands": wording.thousands,
         "together": wording.together,
         "data_address": _address,
+        "joints": _joints,
         "lab": lambda lab: ", ".join(f"{value:.1f}".replace("-", "−") for value in lab),
         "de": lambda value: f"{value:.1f}",
     }
@@ -111,7 +122,7 @@ def _environment() -> "Environment":
         "stock_title": wording.stock_title,
         "trim_size": wording.trim_size,
         "status_icon": _STATUS_ICON.__getitem__,
-        "verdict_icon": _VERDICT_ICON.__getitem__,
+        "sign_icon": _SIGN_ICON.__getitem__,
     }
     return made
 
@@ -122,12 +133,21 @@ _STATUS_ICON = {
     PieceStatus.HELD: "held",
     PieceStatus.FAILED: "outside",
 }
-_VERDICT_ICON = {
-    Verdict.INSIDE: "inside",
-    Verdict.UNCERTAIN: "uncertain",
-    Verdict.OUTSIDE: "outside",
-    None: "unknown",
+_SIGN_ICON = {
+    Sign.INSIDE: "inside",
+    Sign.BY_EYE: "eye",
+    Sign.UNCERTAIN: "uncertain",
+    Sign.OUTSIDE: "outside",
+    Sign.UNKNOWN: "unknown",
 }
+
+
+def _joints(name: object) -> "Markup":
+    """Let a name such as ``device@stock/setting`` break at its joints first."""
+    from markupsafe import Markup, escape  # noqa: PLC0415 - with the rest of the templates
+
+    text = str(escape(name)).replace("@", "<wbr>@").replace("/", "/<wbr>")
+    return Markup(text)  # noqa: S704 - escaped above
 
 
 def _address(png: bytes) -> str:
@@ -137,7 +157,8 @@ def _address(png: bytes) -> str:
 def _pieces(order: Order, run: Run, gallery: Gallery) -> list[PieceView]:
     shown = _within_budget(run, gallery)
     longest = max((max(it.trim_mm) for it in run.pieces), default=1.0)
-    scale = LONGEST_CSS_PX / longest
+    shrink = max(1.0, (len(run.pieces) / FEW_PIECES) ** 0.5)
+    scale = max(LEAST_CSS_PX, LONGEST_CSS_PX / shrink) / longest
     views = []
     for it in run.pieces:
         width, height = (side * scale for side in it.trim_mm)
@@ -197,16 +218,51 @@ def _standing(run: Run) -> list[Standing]:
     ]
 
 
-def _glance(run: Run, order: Order, colours: tuple[ColourView, ...]) -> str:
+@dataclass(frozen=True)
+class VendorView:
+    """A vendor's folder in the out folder."""
+
+    vendor: str
+    address: str
+    """Relative to the report."""
+    pieces: tuple[str, ...]
+    """Whose print files lie there."""
+
+
+def _vendors(run: Run) -> list[VendorView]:
+    found: dict[str, dict[str, None]] = {}
+    for file in run.files:
+        if file.what == "print" and file.vendor and file.piece:
+            found.setdefault(file.vendor, {})[file.piece] = None
+    return [
+        VendorView(vendor, f"./{quote(safe_name(vendor))}/", tuple(pieces))
+        for vendor, pieces in found.items()
+    ]
+
+
+def _glance(run: Run, order: Order, known: Known) -> str:
     pieces = [it.name for it in run.pieces if it.colours]
-    told = [f"{it.name}: {it.verdict or 'not known yet'}" for it in colours]
+    printed = {(it.colour, it.pair): screen_colour(it.predicted_lab).hex for it in run.translations}
+    papers = {
+        pair: screen_colour(known.pair(pair).model.paper_lab).hex
+        for pair in dict.fromkeys(order.pair_of(piece) for piece in pieces)
+    }
+    cells = {
+        (colour, piece): Cell(
+            sign,
+            printed.get((colour, order.pair_of(piece)), ""),
+            papers[order.pair_of(piece)],
+        )
+        for (colour, piece), sign in at_a_glance(run, order).items()
+    }
+    told = [f"{colour} on {piece}: {it.sign}" for (colour, piece), it in cells.items()]
     return svg(
-        agreement_chart(
+        glance_chart(
             list(order.colours),
             pieces,
-            at_a_glance(run),
+            cells,
             f"Agreement of each colour on each piece. {'; '.join(told)}. "
-            "The table below says the same in numbers.",
+            "The tables below say it in numbers.",
         ),
         shrinks=False,
     )

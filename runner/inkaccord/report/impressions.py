@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
@@ -133,6 +132,7 @@ def impression(
     drive: Drive,
     model: Model,
     inks: Iterable[BrandInk],
+    spots: Mapping[str, Paint],
 ) -> Impression:
     """Return an artwork in the colours that a pair prints.
 
@@ -146,13 +146,14 @@ def impression(
         How the pair is driven and what it prints.
     inks
         The brand colours, as they are sent.
+    spots
+        The artwork's spots with their process colours.
 
     Raises
     ------
     InkaccordError
         When the artwork can't be recoloured.
     """
-    spots = spot_alternates(data)
     table = _screen_table(artwork, drive, model, tuple(inks), spots)
     options = RecolourOptions(spots=SpotMode.PROCESS, near=0.0)
     shown = recolour(data, table, options=options).data

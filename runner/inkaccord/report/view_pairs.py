@@ -10,7 +10,7 @@ from markupsafe import Markup
 from inkaccord.colour.spaces import lab_to_lch, xyz_to_lab
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run
-from inkaccord.report.charts import Spot, ab_chart, drift_chart, lc_chart
+from inkaccord.report.charts import MOST_NAMED, Spot, ab_chart, drift_chart, lc_chart
 from inkaccord.report.gamut import gamut_of
 from inkaccord.report.graphics import svg
 from inkaccord.report.known import Known
@@ -50,6 +50,8 @@ class PairView:
     steadiness: str
     """What became of it, where its controls were compared."""
     reach: Markup
+    numbered: tuple[str, ...]
+    """The colours in ``reach``, where these are so many that they are numbered."""
     slices: tuple[Slice, ...]
     drift: Markup | None
     """None where the controls have been read once at most."""
@@ -65,11 +67,7 @@ def pair_views(run: Run, order: Order, known: Known) -> tuple[PairView, ...]:
 def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
     pair = facts.pair
     name = str(pair)
-    own = [
-        it
-        for it in run.translations
-        if (it.device, it.stock, it.setting) == (pair.device, pair.stock, pair.setting)
-    ]
+    own = [it for it in run.translations if it.pair == pair]
     gamut = gamut_of(facts.model, facts.drive)
     labs = _readings(facts)
     fills = [colour.hex for colour in screen_colours(labs)]
@@ -108,6 +106,7 @@ def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
                 [_spot(it, (1, 2)) for it in own],
             )
         ),
+        numbered=tuple(it.colour for it in own) if len(own) > MOST_NAMED else (),
         slices=tuple(
             Slice(it.colour, _slice(name, it, gamut.slice(_hue(it)), labs, fills)) for it in own
         ),

@@ -7,7 +7,7 @@ import numpy as np
 from inkaccord.colour.agreement.common_aim import CommonAim, common_aim, trade_curve
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order, Prefer
-from inkaccord.stages.aims import resolve_aim
+from inkaccord.stages.aims import resolve_aim, rounded_lab
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.matched import from_match
 from inkaccord.stages.results import Evidence, Trade, Translation
@@ -62,5 +62,6 @@ def _trade(colour: str, names: tuple[str, ...], it: CommonAim, *, chosen: bool) 
         apart=round(it.apart, 2),
         mean_to_aim=round(it.mean, 2),
         to_aim={name: round(float(x), 2) for name, x in zip(names, it.to_aim, strict=True)},
+        labs={name: rounded_lab(lab) for name, lab in zip(names, it.labs, strict=True)},
         chosen=chosen,
     )

@@ -195,6 +195,8 @@ class Trade(Frozen):
     """The mean ΔE00 of the pieces to the aim."""
     to_aim: dict[str, float]
     """The same for each piece."""
+    labs: dict[str, Lab] = Field(default_factory=dict)
+    """The predicted colour on each piece."""
     chosen: bool = False
     """Whether the order prints this point."""
 

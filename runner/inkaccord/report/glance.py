@@ -1,0 +1,99 @@
+"""The whole order at a glance: every colour on every piece, and whether it agrees."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from inkaccord.report.agreement import Sign
+from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Mark, Path, Words
+
+MOST_WITH_SWATCHES = 20
+"""Pieces up to which a cell shows the colour too; more of them get the sign alone."""
+_SWATCH = (26.0, 22.0)
+_RIM = 4.0
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A colour on a piece: what is said of it, its screen colour and that of the stock."""
+
+    sign: Sign
+    printed: str = ""
+    """Empty while it isn't known."""
+    paper: str = ""
+
+
+def glance_chart(
+    colours: Sequence[str],
+    pieces: Sequence[str],
+    cells: Mapping[tuple[str, str], Cell],
+    says: str,
+) -> Chart:
+    """Return a row for each colour and a column for each piece.
+
+    A cell shows the predicted colour on its stock, and a sign. A tick in a disc: surely inside
+    every tolerance. An eye: judged by eye. A ring: too uncertain to say. A cross: surely outside. A
+    short line: carried, but not known yet. Nothing: the piece doesn't carry the colour.
+    """
+    swatches = len(pieces) <= MOST_WITH_SWATCHES
+    cell, row = (62.0, 38.0) if swatches else (30.0, 28.0)
+    left = 16 + 6.7 * max((len(name) for name in colours), default=0)
+    slant = 6.6 * max((len(name) for name in pieces), default=0) * math.sqrt(0.5)
+    head = 18 + slant
+    marks: list[Mark] = []
+    for column, piece in enumerate(pieces):
+        x = left + cell * (column + 0.5)
+        marks.append(Words(x - 4, head - 8, piece, "name", turn=45))
+    for line, colour in enumerate(colours):
+        y = head + row * (line + 0.5)
+        marks.append(Line(8, y - row / 2, left + cell * len(pieces), y - row / 2, "grid"))
+        marks.append(Words(left - 14, y + 4, colour, "name", "end"))
+        for column, piece in enumerate(pieces):
+            if (colour, piece) in cells:
+                it = cells[colour, piece]
+                x = left + cell * column
+                if swatches:
+                    marks += _swatch(x, y, it)
+                    marks += sign_marks(x + _SWATCH[0] + 13, y, it.sign)
+                else:
+                    marks += sign_marks(x + cell / 2, y, it.sign)
+    width = left + cell * len(pieces) + max(slant - cell / 2, 0)
+    return Chart(width, head + row * len(colours) + 2, says, tuple(marks))
+
+
+def _swatch(x: float, y: float, it: Cell) -> list[Mark]:
+    if not it.printed:
+        return []
+    width, height = _SWATCH
+    top = y - height / 2
+    return [
+        Box(x, top, width, height, "paper", it.paper),
+        Box(x + _RIM, top + _RIM, width - 2 * _RIM, height - 2 * _RIM, "printed", it.printed),
+    ]
+
+
+def sign_marks(x: float, y: float, sign: Sign) -> list[Mark]:
+    """Return the marks of a sign about a point; no two differ in colour alone."""
+    match sign:
+        case Sign.INSIDE:
+            tick = Path(((x - 3.3, y + 0.4), (x - 1.0, y + 2.7), (x + 3.4, y - 2.8)), "tickmark",
+                        closed=False)  # fmt: skip
+            return [Dot(x, y, 7.2, "inside"), tick]
+        case Sign.BY_EYE:
+            return [Path(tuple(_lens(x, y)), "eye"), Dot(x, y, 2.4, "pupil")]
+        case Sign.UNCERTAIN:
+            return [Dot(x, y, 6.2, "uncertain")]
+        case Sign.OUTSIDE:
+            return [Cross(x, y, 5.2, "outside")]
+        case _:
+            return [Line(x - 5, y, x + 5, y, "unknown")]
+
+
+def _lens(x: float, y: float) -> list[tuple[float, float]]:
+    """Return the outline of an eye: two arcs that meet in its corners."""
+    half, height, steps = 8.0, 4.6, 8
+    upper = [
+        (x + half * (2 * at / steps - 1), y - height * math.sin(math.pi * at / steps))
+        for at in range(steps + 1)
+    ]
+    return upper + [(px, 2 * y - py) for px, py in upper[-2:0:-1]]
