@@ -232,8 +232,8 @@ class VendorView:
 def _vendors(run: Run) -> list[VendorView]:
     found: dict[str, dict[str, None]] = {}
     for file in run.files:
-        if file.what == "print" and file.vendor and file.piece:
-            found.setdefault(file.vendor, {})[file.piece] = None
+        if file.what == "print" and file.vendor:
+            found.setdefault(file.vendor, {}).update(dict.fromkeys(file.pieces))
     return [
         VendorView(vendor, f"./{quote(safe_name(vendor))}/", tuple(pieces))
         for vendor, pieces in found.items()
