@@ -28,6 +28,8 @@ _NOTE = (
 _SHORT_NOTE = ("Print at 100 %,", "no colour conversion.")
 _SHORTEST_NOTE = "Print at 100 %."
 
+_INSTEAD_OF_PICKS = "To be read with an instrument: the eye can't tell drift."
+
 _PURPOSES = {
     Purpose.SCOUTING: "Scouting: the first look at this pair",
     Purpose.CLOSING_IN: "Closing in: a few steps round each colour",
@@ -125,7 +127,9 @@ def draw_foot(
     room = right - left - 2 * _INDENT_PT
     middle = bottom + MARK_PT / 2
     reading = f"Readings:  inkaccord record {sheet.id} FILE"
-    pick = f"Picks by eye:  inkaccord record {sheet.id} --pick COLOUR=SWATCH"
+    pick = _INSTEAD_OF_PICKS
+    if sheet.purpose is not Purpose.CONTROLS:
+        pick = f"Picks by eye:  inkaccord record {sheet.id} --pick COLOUR=SWATCH"
     pen.black()
     if text_width(reading + pick, _NOTE_PT) + 20 <= room:
         base = middle - _NOTE_PT * 0.33

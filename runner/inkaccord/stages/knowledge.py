@@ -134,6 +134,11 @@ class PairKnowledge:
         before = joined(self.course.before)
         return None if before is None else fit(before, prior=self.kin)
 
+    @property
+    def paper_lightness(self) -> float:
+        """L* of the bare stock: as read, or as the order says."""
+        return float(self.model.paper_lab[0]) if self.is_read else self.paper[0]
+
     def reading_findings(self) -> tuple[Diagnostic, ...]:
         """Return what the model says of its readings; suspect ones are named by their swatch."""
         if not self.is_read:

@@ -9,6 +9,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import eye_set
 from inkaccord.colour.sampling.planning import closing_set, scouting_set
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds
@@ -16,6 +17,7 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.placing import Group
 from inkaccord.sheets.plan import plan_sheet, scouting_count
 from inkaccord.sheets.savings import Cost, savings
+from inkaccord.sheets.settings import paper_findings
 from inkaccord.stages.agree import trusted
 from inkaccord.stages.aims import artwork_look, resolve_aim
 from inkaccord.stages.bench import Bench
@@ -48,6 +50,7 @@ def inkaccord_plan_samples(
     needed = colours_on_pairs(order, collected)
     sheets: list[PlannedSheet] = []
     steps: list[NextStep] = []
+    findings: list[Diagnostic] = []
     lacking: dict[Pair, list[str]] = {}
     without: list[SampleSheet | None] = []
     printed: list[SampleSheet | None] = []
@@ -72,11 +75,18 @@ def inkaccord_plan_samples(
         if planned is not None:
             bench.shelf.add_sheet(planned)
             sheets.append(_planned(planned, why))
-            steps.append(_print_step(order, planned, why))
+            dark = paper_findings(pair.stock, known.paper_lightness)
+            steps.append(_print_step(order, planned, why, on_dark=bool(dark)))
             printed.append(planned)
+            findings += dark
         lacking[pair] = missing
     steps += _pick_steps(order, lacking, bench)
-    return SamplePlan(sheets=tuple(sheets), steps=tuple(steps), saved=_saved(printed, without))
+    return SamplePlan(
+        sheets=tuple(sheets),
+        steps=tuple(steps),
+        saved=_saved(printed, without),
+        findings=tuple(findings),
+    )
 
 
 def _wanted(
@@ -264,13 +274,14 @@ def _planned(sheet: SampleSheet, why: str) -> PlannedSheet:
     )
 
 
-def _print_step(order: Order, sheet: SampleSheet, why: str) -> NextStep:
+def _print_step(order: Order, sheet: SampleSheet, why: str, *, on_dark: bool) -> NextStep:
     vendor = order.vendors[order.vendor_of(sheet.pair.device)]
     title = vendor.title or order.vendor_of(sheet.pair.device)
+    told = " On this dark stock, read its ids under a strong light." if on_dark else ""
     pages = f"{sheet.pages} page{'s' if sheet.pages > 1 else ''}"
     return NextStep(
         text=f"Print sheet {sheet.id} on {sheet.pair} ({title}; {pages}, "
-        f"{len(sheet.swatches)} swatches): {why}.",
+        f"{len(sheet.swatches)} swatches): {why}.{told}",
         command=f"inkaccord record {sheet.id} READINGS-FILE",
         sheet=sheet.id,
         pair=sheet.pair,

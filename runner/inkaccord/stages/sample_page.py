@@ -34,4 +34,4 @@ def sample_page(order: Order, known: PairKnowledge) -> SheetFormat:
 
 def sample_settings(known: PairKnowledge) -> SheetSettings:
     """Return the sizes on the sheet, with larger type for dark paper."""
-    return SheetSettings().for_paper(known.paper[0])
+    return SheetSettings().for_paper(known.paper_lightness)

@@ -15,6 +15,7 @@ from inkaccord.stages.drift import drift_findings, steadiness
 from inkaccord.stages.knowledge import PairKnowledge
 from inkaccord.stages.matched import from_match, tint_builds
 from inkaccord.stages.picking import Picked
+from inkaccord.stages.proofs import proof_of, settled
 from inkaccord.stages.results import (
     Collected,
     Evidence,
@@ -162,11 +163,11 @@ def _by_readings(
     order: Order, colour: str, resolved: ResolvedAim, known: PairKnowledge
 ) -> Translation:
     found = match(known.model, np.array([resolved.lab]), known.policy)[0]
+    found, proved = settled(found, proof_of(known, colour, order.order), known)
     it = from_match(order, colour, resolved, known, found)
-    if not known.drift:
-        return it
-    note = ", ".join(filter(None, [it.note, "re-anchored by the controls"]))
-    return it.model_copy(update={"note": note})
+    anchored = "re-anchored by the controls" if known.drift else ""
+    notes = [text for text in (it.note, proved, anchored) if text]
+    return it.model_copy(update={"note": "; ".join(notes)}) if proved or anchored else it
 
 
 def _remarks(it: Translation, bench: Bench) -> list[Diagnostic]:

@@ -1,0 +1,95 @@
+"""Proof swatches: planned, printed, read; then the build is confirmed, or corrected."""
+
+import json
+
+import numpy as np
+import pytest
+
+from inkaccord.cli.main import run_main
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.sheets.controls import control_builds
+from inkaccord.testing import plain_press
+from recording_kit import fill_in
+
+CONTROLS = {build.values for build in control_builds(Drive.CMYK)}
+
+
+def on_cream(builds):
+    """Print weaker than plain_press does, on a yellower stock, and none too steadily."""
+    unsteady = np.random.default_rng(int(builds.sum())).normal(0, 0.5, (len(builds), 3))
+    return plain_press(0.92 * builds) + np.array([-2.0, 0.0, 6.0]) + unsteady
+
+
+def surprising(builds):
+    """Print the controls as on_cream does, but all else a little lighter and yellower."""
+    lab = on_cream(builds)
+    controls = np.array([tuple(build) in CONTROLS for build in builds.tolist()])
+    return np.where(controls[:, None], lab, lab + np.array([1.5, 0.0, 2.0]))
+
+
+def run_of(order):
+    code = run_main(["-q", "run", str(order)])
+    return code, json.loads((order / "out" / "run.json").read_text("utf-8"))
+
+
+def record(order, sheet, press):
+    read = order / f"read-{sheet['id']}.txt"
+    fill_in(order / "out" / sheet["table"], read, press)
+    assert run_main(["record", sheet["id"], str(read), "--order", str(order)]) == 0
+
+
+@pytest.fixture(scope="module")
+def proved(tmp_path_factory, write_order):
+    """The order before its proofs, and after one like and one unlike its prediction."""
+    order = write_order(tmp_path_factory.mktemp("proof"))
+    path = order / "order.yaml"
+    path.write_text(path.read_text("utf-8") + "proof: true\n", "utf-8")
+    for sheet in run_of(order)[1]["samples"]:
+        record(order, sheet, plain_press if sheet["stock"] == "white" else on_cream)
+    before = run_of(order)
+    for sheet in before[1]["samples"]:
+        record(order, sheet, plain_press if sheet["stock"] == "white" else surprising)
+    after = run_of(order)
+    return before, after, (order / "out" / "report.html").read_text("utf-8")
+
+
+def on(run, stock):
+    return next(it for it in run["translations"] if it["stock"] == stock)
+
+
+def lab_of(press, text):
+    return press(np.array([[float(x) for x in text.split()[1:]]]))[0]
+
+
+def test_one_large_swatch_of_each_build_is_planned(proved):
+    (code, run), _, _ = proved
+    assert code == 3
+    assert {it["purpose"] for it in run["samples"]} == {"proof"}
+    assert {it["swatches"] for it in run["samples"]} == {13}  # the controls, and one
+    assert all("proof swatch of leaf" in it["why"] for it in run["samples"])
+
+
+def test_a_proof_like_its_prediction_confirms_the_build(proved):
+    (_, before), (_, after), page = proved
+    now = on(after, "white")
+    assert now["build"] == on(before, "white")["build"]
+    assert now["note"].startswith("confirmed by its proof swatch: 0.")
+    assert now["note"] in page
+
+
+def test_a_proof_unlike_its_prediction_corrects_the_build(proved):
+    (_, before), (_, after), page = proved
+    old, new = on(before, "cream"), on(after, "cream")
+    assert new["build"] != old["build"]
+    assert new["note"].startswith(f"corrected by its proof swatch: {old['build']} read ")
+    assert new["note"] in page
+    aim = np.array(new["aim_lab"])
+    missed, now = (float(delta_e_2000(lab_of(surprising, it["build"]), aim)) for it in (old, new))
+    assert missed > 1.2
+    assert now < 0.8 * missed  # the press is unsteady in both
+
+
+def test_no_proof_is_asked_for_twice(proved):
+    _, (_, after), _ = proved
+    assert [it for it in after["samples"] if it["purpose"] == "proof"] == []
