@@ -39,7 +39,8 @@ class Posterior:
     inflation: float
     """Factor on all covariances, from how well each reading was predicted by the others."""
     evidence: float
-    """ln of the readings' marginal likelihood, but for a constant (Laplace's approximation)."""
+    """ln of the kind's odds times the readings' marginal likelihood, but for a constant (Laplace's
+    approximation)."""
 
     @classmethod
     def of(
@@ -68,7 +69,7 @@ class Posterior:
         surprise = float(np.sum(residual * pull))
         departure = solve_triangular(root, parameters - prior.mean, lower=True)
         logs = [np.log(np.diag(factor)).sum() for factor in (*whiten.lower, information)]
-        evidence = -0.5 * (surprise + float(departure @ departure)) - float(np.sum(logs))
+        unlikely = 0.5 * (surprise + float(departure @ departure)) + float(np.sum(logs))
         return cls(
             prior=prior,
             parameters=parameters,
@@ -80,7 +81,7 @@ class Posterior:
             root=root,
             information=information,
             inflation=inflation,
-            evidence=evidence,
+            evidence=prior.odds - unlikely,
         )
 
     @property

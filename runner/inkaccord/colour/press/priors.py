@@ -46,6 +46,8 @@ class Prior:
     rest: Rest
     caution: float = 1.0
     """Factor on all variances, for edges that no smooth residual follows."""
+    odds: float = 0.0
+    """ln of how likely this kind of device is beside others, before any reading."""
     sheets: int = 0
     """How many sheets have a drift of their own; their coefficients follow the layout's."""
     residual: float = 1.0

@@ -23,6 +23,9 @@ _DARKEST = 1e-4
 _BLACK, _BLACK_SPREAD = 0.015, 0.5
 """Light from the darkest print as a share of the paper's, and the spread of its logarithm."""
 _GAMMA_SPREAD = 0.15
+_ODDS = 6.0
+"""ln odds against the other kind: a few readings say more of how wide a prior is than of what kind
+a device is of, and of the two only this one knows what grey is."""
 _CAUTION = 2.0
 """Where sRGB leaves the reach of the inks, drivers have edges that no smooth residual follows."""
 
@@ -81,4 +84,4 @@ def screen_prior() -> Prior:
     paper = PAPER_SPREAD**2 * (np.ones((3, 3)) + 0.05 * np.eye(3))
     own = np.diag(np.array([_BLACK_SPREAD, *(_GAMMA_SPREAD,) * 3]) ** 2)
     rest = Rest(scale=7.0, length=0.9, spreads=(0.5, 0.5, 0.5))
-    return Prior(Screen(), mean, block_diag(paper, own), rest, caution=_CAUTION)
+    return Prior(Screen(), mean, block_diag(paper, own), rest, caution=_CAUTION, odds=_ODDS)
