@@ -202,9 +202,10 @@ def test_the_range_that_a_word_names_holds_its_hues_and_no_others(
 ) -> None:
     lab = [50, chroma * np.cos(np.radians(hue)), chroma * np.sin(np.radians(hue))]
     holding = {word for word in HUE_WORDS if hue_region(word).contains(lab)}
-    assert hue_word(hue) in holding
     near_an_end = min(abs(hue - end) for end in (15, 48, 76, 102, 132, 175, 222, 278, 318, 345))
-    assert len(holding) == 1 or near_an_end < 1e-6
+    if near_an_end > 1e-6:  # a hair's breadth of an end, sines and cosines round either way
+        assert holding == {hue_word(hue)}
+    assert holding
 
 
 def test_a_word_for_no_hue_is_refused_with_the_words() -> None:

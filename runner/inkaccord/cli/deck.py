@@ -113,7 +113,10 @@ def _size(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
     help="Total ink that the pair takes.  [default: as the order says, else 300]",
 )
 @click.option(
-    "--paper", type=(float, float, float), help="CIELAB of a stock of which nothing is read."
+    "--paper",
+    type=(float, float, float),
+    metavar="L A B",
+    help="CIELAB of a stock of which nothing is read; remembered for additions.",
 )
 @click.option(
     "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The deck's date.  [default: today]"
@@ -255,7 +258,7 @@ def _make(
     from inkaccord.sheets.deck_order import hue_region  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.saving import deck_page  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.settings import SheetSettings  # noqa: PLC0415 - after parsing
-    from inkaccord.stages.house_deck import deck_on_shelf  # noqa: PLC0415 - after parsing
+    from inkaccord.stages.house_deck import deck_on_shelf, told_paper  # noqa: PLC0415 - after parsing
 
     base = deck_on_shelf(store, options.add_to) if options.add_to else ()
     count = options.count or (None if options.apart else 500)
@@ -271,5 +274,6 @@ def _make(
         region=hue_region(options.hues) if options.hues else None,
         base=base,
         settings=SheetSettings().for_paper(float(known.model.paper_lab[0])),
+        paper_lab=None if known.is_read else options.paper or told_paper(base),
     )
     return base, made

@@ -21,6 +21,8 @@ from inkaccord.sheets.placing import Group, capacity, place
 from inkaccord.sheets.plan import build_key, named
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
+Lab = tuple[float, float, float]
+
 FEWEST, MOST = 100, 5000
 """How small and how large a deck may be; an addition may be smaller."""
 
@@ -51,6 +53,7 @@ def make_deck(
     region: Region | None = None,
     base: Sequence[SampleSheet] = (),
     settings: SheetSettings | None = None,
+    paper_lab: Lab | None = None,
 ) -> Deck:
     """Choose a deck's colours evenly over what the pair can print, and lay them out.
 
@@ -65,6 +68,8 @@ def make_deck(
         Only colours in here: for an addition of denser greens, say.
     base
         The deck as it is: its first sheet and earlier additions.
+    paper_lab
+        (3,) of the stock, where a person told it: the sheet remembers it for additions.
 
     Raises
     ------
@@ -93,6 +98,7 @@ def make_deck(
         date=date,
         base=base,
         settings=settings,
+        paper_lab=paper_lab,
     )
     if sheet is None:
         raise OrderError.of(
@@ -114,6 +120,7 @@ def plan_deck(
     date: datetime.date,
     base: Sequence[SampleSheet] = (),
     settings: SheetSettings | None = None,
+    paper_lab: Lab | None = None,
 ) -> SampleSheet | None:
     """Return the sheet of a deck, or of an addition to it; None when the deck lacks nothing.
 
@@ -163,6 +170,7 @@ def plan_deck(
             live_pt=placed.live_pt,
             settings=settings,
             page_titles=placed.page_titles,
+            paper_lab=paper_lab,
             order=name,
             date=date,
         )

@@ -68,6 +68,8 @@ class SampleSheet(Frozen):
     """The sizes that it was laid out with, so that it is drawn and found again the same."""
     page_titles: tuple[str, ...] = ()
     """What each page holds, where the pages differ (a deck's range of hues)."""
+    paper_lab: tuple[float, float, float] | None = None
+    """CIELAB of the stock, where a person told it for want of a reading."""
     order: str = ""
     """Name of the order or deck it was made for."""
     date: datetime.date

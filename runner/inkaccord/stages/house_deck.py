@@ -1,5 +1,7 @@
 """A house deck: what the command ``deck`` asks the shelf and puts back on it."""
 
+from collections.abc import Sequence
+
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
@@ -22,6 +24,8 @@ def know_pair(
 ) -> PairKnowledge:
     """Return what the shelf knows of a pair that no order describes.
 
+    The stock's colour, until it is read, is what was told now, or with an earlier deck.
+
     Raises OrderError ``wrong-drive`` when its sheets are driven otherwise than said.
     """
     kept = shelf.readings_of(pair)
@@ -37,12 +41,17 @@ def know_pair(
         pair=pair,
         drive=drive or next(iter(drives), Drive.CMYK),
         policy=InkPolicy(total_ink_limit=ink_limit or DEFAULT_INK_LIMIT),
-        paper=paper or UNREAD_PAPER,
+        paper=paper or told_paper(sheets) or UNREAD_PAPER,
         kept=kept,
         picks=shelf.picks_of(pair),
         sheets=sheets,
         course=follow(kept, Device().drift_tolerance),
     )
+
+
+def told_paper(sheets: Sequence[SampleSheet]) -> tuple[float, float, float] | None:
+    """Return the colour of the stock that a person told last, if anyone did."""
+    return next((it.paper_lab for it in reversed(sheets) if it.paper_lab is not None), None)
 
 
 def deck_on_shelf(shelf: Shelf, sheet_id: str) -> tuple[SampleSheet, ...]:
