@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from inkaccord.cli.main import run_main
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import xyz_to_lab
@@ -22,6 +23,7 @@ from inkaccord.sheets.columns import XYZ_COLUMNS, Table
 from inkaccord.sheets.imported import imported_sheet
 from inkaccord.sheets.model import SampleSheet, SheetReadings
 from inkaccord.sheets.reading import match_readings
+from inkaccord.shelf.store import Shelf
 from outside import KRITA_CMYK, SCRIBUS_COATED, need_file, need_program
 from recording_kit import DATE, text_tag
 
@@ -76,6 +78,22 @@ def test_written_anew_they_are_the_same(profile: Path, package: str) -> None:
     _, sheet, readings = taken(profile, package)
     again = match_readings(sheet, parse_cgats(write_cgats(sheet, readings)))
     assert again.readings == readings
+
+
+@pytest.mark.parametrize(
+    ("profile", "package", "count"),
+    [(KRITA_CMYK, "krita-data", 2376), (SCRIBUS_COATED, "scribus-data", 1617)],
+)
+def test_the_command_takes_them_in_whole(
+    tmp_path: Path, profile: Path, package: str, count: int
+) -> None:
+    file, path = tmp_path / "set.txt", tmp_path / "shelf.sqlite"
+    file.write_bytes(text_tag(need_file(profile, package), b"targ"))
+    assert run_main(["record", "--pair", str(PAIR), str(file), "--shelf", str(path)]) == 0
+    with Shelf.open(path) as shelf:
+        (kept,) = shelf.readings_of(PAIR)
+        assert (len(kept.readings.readings), len(kept.sheet.swatches)) == (count, count)
+        assert (kept.readings.wavelengths_nm is not None) == (count == 2376)
 
 
 @pytest.mark.parametrize(
