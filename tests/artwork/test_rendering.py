@@ -8,8 +8,8 @@ import numpy as np
 import pikepdf
 import pytest
 
-from inkaccord.artwork import rendering
-from inkaccord.artwork.rendering import ink_pages, page_pictures, safe_dpi, separations
+from inkaccord.artwork import ghostscript
+from inkaccord.artwork.rendering import MAX_PIXELS, ink_pages, page_pictures, safe_dpi, separations
 from inkaccord.errors import FileError
 from outside import need_program
 
@@ -69,7 +69,7 @@ def test_a_page_that_is_not_there_is_refused(card: bytes) -> None:
 def test_giant_pages_lower_the_resolution() -> None:
     assert safe_dpi(612, 792, 300) == 300
     low = safe_dpi(14400, 14400, 300)
-    assert (14400 / 72 * low) ** 2 == pytest.approx(rendering.MAX_PIXELS)
+    assert (14400 / 72 * low) ** 2 == pytest.approx(MAX_PIXELS)
 
 
 @pytest.mark.parametrize(("bits", "tolerance"), [(8, 0.2), (16, 0.002)])
@@ -106,7 +106,7 @@ def test_separations_keep_spots_as_plates_with_their_names(card: bytes) -> None:
 def test_without_ghostscript_the_message_says_so(
     card: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(rendering, "ghostscript_path", lambda: None)
+    monkeypatch.setattr(ghostscript, "ghostscript_path", lambda: None)
     with pytest.raises(FileError, match="Ghostscript"):
         list(ink_pages(card))
 
@@ -127,5 +127,5 @@ def test_ghostscript_that_takes_too_long_is_stopped(
 def test_a_file_cannot_make_ghostscript_read_other_files(tmp_path: Path) -> None:
     need_program("gs", "ghostscript")
     program = b"%!PS\n(/etc/hostname) (r) file pop showpage\n"
-    with pytest.raises(FileError, match="cannot render"):
+    with pytest.raises(FileError, match="cannot read"):
         list(ink_pages(program, dpi=20))

@@ -1,16 +1,14 @@
 """Render pages: for the screen through PDFium, and ink by ink through Ghostscript.
 
 PDFium is always there (a Python package). Ghostscript is a program that may be missing; ask
-:func:`ghostscript_path` first. It alone tells ink values exactly: DeviceCMYK comes through
-unconverted, spot colours as plates of their own.
+:func:`~inkaccord.artwork.ghostscript.ghostscript_path` first. It alone tells ink values exactly:
+DeviceCMYK comes through unconverted, spot colours as plates of their own.
 """
 
 import contextlib
 import io
 import math
-import shutil
 import struct
-import subprocess
 import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -21,6 +19,7 @@ from urllib.parse import unquote
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.artwork.ghostscript import run_ghostscript
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes
@@ -156,15 +155,6 @@ def _cannot_render(problem: Exception, page: int | None = None) -> FileError:
     )
 
 
-def ghostscript_path() -> str | None:
-    """Return the path of the Ghostscript program, or None when it is not installed."""
-    for name in ("gs", "gswin64c", "gswin32c"):
-        found = shutil.which(name)
-        if found:
-            return found
-    return None
-
-
 def ink_pages(
     source: Path | bytes,
     *,
@@ -238,40 +228,20 @@ def _rendered(
     timeout_s: float,
 ) -> Iterator[tuple[Path, Iterator[int | None]]]:
     """Run Ghostscript into a temporary folder; give the folder and the pages' numbers."""
-    program = ghostscript_path()
-    if program is None:
-        raise FileError.of(
-            "no-ghostscript",
-            "ink-exact rendering needs the program Ghostscript, which is not installed",
-            hint="install Ghostscript, or go on with the figures taken from the file's objects",
-        )
     with tempfile.TemporaryDirectory(prefix="inkaccord-") as name:
         folder = Path(name)
         (folder / "in.pdf").write_bytes(pdf_bytes(source))
-        command = [
-            program,
-            *("-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-dNOINTERPOLATE", f"-sDEVICE={device}"),
-            *(f"-r{dpi:.6g}", "-dTextAlphaBits=1", "-dGraphicsAlphaBits=1", "-sCompression=none"),
-            *([f"-sPageList={','.join(map(str, pages))}"] if pages is not None else []),
-            *("-o", str(folder / "p%d.tif"), str(folder / "in.pdf")),
-        ]
-        try:
-            done = subprocess.run(  # noqa: S603 - a fixed argument list, no shell, -dSAFER
-                command, capture_output=True, timeout=timeout_s, cwd=folder, check=False
-            )
-        except subprocess.TimeoutExpired as problem:
-            raise FileError.of(
-                "render-timeout",
-                f"Ghostscript did not finish within {timeout_s:g} s",
-                hint="lower the resolution or raise the time limit",
-            ) from problem
-        if done.returncode != 0 or not (folder / "p1.tif").exists():
-            words = (done.stderr or done.stdout).decode("utf-8", "replace").strip().splitlines()
-            raise FileError.of(
-                "cannot-render",
-                f"Ghostscript cannot render the file: {words[0] if words else 'it wrote no page'}",
-                hint="open the file in a viewer; if it is damaged or locked, export it again",
-            )
+        run_ghostscript(
+            [
+                *("-dNOINTERPOLATE", f"-sDEVICE={device}", f"-r{dpi:.6g}"),
+                *("-dTextAlphaBits=1", "-dGraphicsAlphaBits=1", "-sCompression=none"),
+                *([f"-sPageList={','.join(map(str, pages))}"] if pages is not None else []),
+                *("-o", "p%d.tif", "in.pdf"),
+            ],
+            folder,
+            makes="p1.tif",
+            timeout_s=timeout_s,
+        )
         numbers: Iterator[int | None] = (
             iter(pages) if pages is not None else iter(lambda: None, object())
         )

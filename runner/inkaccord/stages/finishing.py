@@ -1,12 +1,30 @@
-"""The last touch to a print file: the PDF standard that its vendor wants."""
+"""What a vendor asks of a file besides its colours: layers, outlines, the PDF standard."""
 
 import datetime
 
+from inkaccord.artwork.finishing.layers import flatten_layers
+from inkaccord.artwork.finishing.outlines import outline_type
 from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.files import read_bytes
 from inkaccord.order.vendors import Vendor
 from inkaccord.stages.bench import Bench
+
+
+def as_asked(vendor: Vendor, data: bytes, name: str) -> tuple[bytes, tuple[Diagnostic, ...]]:
+    """Return a piece's copy without layers and type where its vendor asks so, as far as it goes.
+
+    What could not be done stays as it is, with a finding that says why; the checks before release
+    then find it too.
+    """
+    findings: tuple[Diagnostic, ...] = ()
+    if vendor.pdf.layers == "flatten":
+        made, said = flatten_layers(data, name=name)
+        data, findings = made or data, (*findings, *said)
+    if vendor.pdf.fonts == "outlined":
+        made, said = outline_type(data, name=name)
+        data, findings = made or data, (*findings, *said)
+    return data, findings
 
 
 def as_wanted(

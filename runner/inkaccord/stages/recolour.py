@@ -16,6 +16,7 @@ from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.stages.bench import Bench
+from inkaccord.stages.finishing import as_asked
 from inkaccord.stages.photographs import PhotographTables, TranslatedCopy
 from inkaccord.stages.results import (
     Collected,
@@ -52,11 +53,18 @@ def inkaccord_recolour(
             continue  # waits for evidence
         bench.progress(f"recolouring {name}")
         swaps = swaps_for(order, known, order.device(piece.device).drive)
-        options = options_for(order.vendors[order.vendor_of(piece.device)])
+        vendor = order.vendors[order.vendor_of(piece.device)]
+        options = options_for(vendor)
         try:
             copy = _copy(name, bench.artwork(name), swaps, options)
             if collected.of(name).photographs:
                 copy = with_photographs(copy, photographs.translate(copy.data, pair, name))
+            if copy.proof.passed:
+                data, said = as_asked(vendor, copy.data, name)
+                copy = replace(
+                    copy, data=data, findings=(*copy.findings, *said),
+                    key=f"{copy.key}-{vendor.pdf.fonts}-{vendor.pdf.layers}",
+                )  # fmt: skip
             pieces.append(copy)
         except InkaccordError as problem:
             failed[name] = str(problem)

@@ -10,6 +10,8 @@ _TOLD_IN = [
     *(SOURCES / "preflight").glob("*.py"),
     *(SOURCES / "marks").glob("*.py"),
     SOURCES / "bleed.py",
+    SOURCES / "finishing" / "layers.py",
+    SOURCES / "finishing" / "outlines.py",
     SOURCES / "photographs" / "translate.py",
     SOURCES / "objects" / "boxes.py",
 ]

@@ -10,13 +10,14 @@ from typing import Literal
 
 import pikepdf
 
+from inkaccord.artwork.ghostscript import ghostscript_path
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
 from inkaccord.artwork.preflight.rules import ArtworkRules
-from inkaccord.artwork.rendering import InkRaster, ghostscript_path, ink_pages, separations
+from inkaccord.artwork.rendering import InkRaster, ink_pages, separations
 from inkaccord.colour.legibility import PostContrast
 from inkaccord.diagnostics import Diagnostic, Place
 from inkaccord.errors import FileError

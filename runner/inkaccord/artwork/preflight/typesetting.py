@@ -45,7 +45,8 @@ def check_fonts(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
                 "font-not-outlined",
                 f"type is set in {face.name}; this vendor wants it as outlines",
                 place=artwork.place(mark.page, mark.box),
-                hint="convert type to outlines in a copy of the artwork",
+                hint="install Ghostscript, with which the order makes outlines, or convert type to "
+                "outlines in a copy of the artwork",
             )
         elif not face.embedded:
             told.add(face.name)

@@ -17,11 +17,12 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
+from inkaccord.artwork.ghostscript import ghostscript_path
 from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.objects.ramps import numbers_array
 from inkaccord.artwork.proof.swapped_colours import swapped_colours
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, save
-from inkaccord.artwork.rendering import ghostscript_path, ink_pages
+from inkaccord.artwork.rendering import ink_pages
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.errors import FileError
 

@@ -12,6 +12,7 @@ import pikepdf
 from numpy.typing import NDArray
 from PIL import Image
 
+from inkaccord.artwork.ghostscript import ghostscript_path
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
@@ -21,7 +22,7 @@ from inkaccord.artwork.objects.opening import open_artwork, refusing_damage
 from inkaccord.artwork.objects.streams import StreamReader, filters_of
 from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, SECONDS, Pixels, resolution
 from inkaccord.artwork.proof.parts import Part, Verdict
-from inkaccord.artwork.rendering import ghostscript_path, ink_pages
+from inkaccord.artwork.rendering import ink_pages
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 
