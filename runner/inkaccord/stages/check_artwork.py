@@ -54,6 +54,7 @@ def rules_for(subject: ArtworkSubject) -> ArtworkRules:
     mended = piece.bleed_repair is not BleedRepair.REPORT
     return ArtworkRules(
         trim=piece.trim,
+        page_counts=(piece.sides,) if piece.sides is not None else (1, 2),
         # What is fed singly is cut already, so there is nothing to bleed into.
         bleed_pt=0.0 if fed_singly or mended else bleed_of(piece, vendor),
         safe_pt=max(vendor.safe_area, device.margin) if fed_singly else vendor.safe_area,

@@ -144,9 +144,9 @@ def _intent(pdf: pikepdf.Pdf, settings: PdfxSettings, profile: bytes | None) -> 
 
 
 def _quieten(pdf: pikepdf.Pdf) -> None:
-    """Take out what runs by itself: scripts, actions, layers that switch by use."""
+    """Take out what runs by itself: scripts, actions, layers that switch by use; and a version."""
     root = pdf.Root
-    for key in ("/OpenAction", "/AA"):
+    for key in ("/OpenAction", "/AA", "/Version"):  # the header says the version
         if key in root:
             del root[key]
     names = root.get("/Names")

@@ -130,6 +130,15 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
     return found
 
 
+def version_of(pdf: pikepdf.Pdf) -> tuple[int, int]:
+    """Return the PDF version: the later of the header's and the catalog's (ISO 32000-2, 7.7.2)."""
+    said = [pdf.pdf_version, str(pdf.Root.get("/Version", "")).removeprefix("/")]
+    parts = [text.split(".") for text in said]
+    return max(
+        (int(one[0]), int(one[1])) for one in parts if len(one) == 2 and "".join(one).isdigit()
+    )
+
+
 def _forbids_changes(pdf: pikepdf.Pdf) -> bool:
     return pdf.is_encrypted and not pdf.owner_password_matched and not pdf.allow.modify_other
 

@@ -113,6 +113,13 @@ class Artwork:
             and (boxes is None or mark.box.meets(boxes.bleed) or mark.box.is_empty)
         ]
 
+    def place_of_page(self, number: int) -> Place:
+        """Return the trim of a page as a place; the file where there is no such page."""
+        if not 0 < number <= len(self.boxes):
+            return self.place()
+        boxes = self.boxes[number - 1]
+        return self.place(number, boxes.trim if boxes is not None else None)
+
     def place(self, page: int | None = None, box: Box | None = None) -> Place:
         """Return a place in this file."""
         return Place(file=self.name, page=page, box_mm=box.rounded_mm if box is not None else None)

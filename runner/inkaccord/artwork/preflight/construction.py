@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from inkaccord.artwork.objects.opening import version_of
 from inkaccord.artwork.objects.page_objects import Layers
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
@@ -37,23 +38,23 @@ def check_layers(
 ) -> Iterator[Diagnostic]:
     """``layers``, ``hidden-layer``: optional content may print, or not, by a viewer's whim."""
     layers = Layers(artwork.pdf)
-    hidden = sorted(layers.hidden)
-    if hidden:
-        used = {mark.layer for mark in artwork.marks}
-        painted = [name for name in hidden if name in used]
+    if layers.hidden:
+        painted = [mark for mark in artwork.marks if mark.layer in layers.hidden]
+        names = list(dict.fromkeys(mark.layer for mark in painted))
         if painted:
             yield warning(
                 "hidden-layer",
-                f"the layer {painted[0]!r} is switched off but still in the file"
-                + (f", and {len(painted) - 1} more" if len(painted) > 1 else ""),
-                place=artwork.place(),
+                f"the layer {names[0]!r} is switched off but still in the file"
+                + (f", and {len(names) - 1} more" if len(names) > 1 else ""),
+                place=artwork.place(painted[0].page, painted[0].box),
                 hint="delete it from the artwork if it must not print",
             )
     if layers.names and rules.layers == "flatten":
+        on_one = next((mark for mark in artwork.marks if mark.layer), None)
         yield note(
             "layers",
             f"the file has {len(layers.names)} layers; this vendor wants none",
-            place=artwork.place(),
+            place=artwork.place(on_one.page, on_one.box) if on_one else artwork.place(),
             hint="export without layers",
         )
 
@@ -64,18 +65,14 @@ def check_version(
     """``pdf-version``: not above what the vendor takes."""
     if rules.pdf_version is None:
         return
-    found = artwork.pdf.pdf_version
-    if _parts(found) > _parts(rules.pdf_version):
+    major, minor = version_of(artwork.pdf)
+    if (major, minor) > tuple(int(part) for part in rules.pdf_version.split(".")):
         yield error(
             "pdf-version",
-            f"the file is PDF {found}; this vendor takes up to {rules.pdf_version}",
+            f"the file is PDF {major}.{minor}; this vendor takes up to {rules.pdf_version}",
             place=artwork.place(),
             hint=f"export as PDF {rules.pdf_version}",
         )
-
-
-def _parts(version: str) -> tuple[int, ...]:
-    return tuple(int(part) for part in version.split(".") if part.isdigit())
 
 
 def check_protection(

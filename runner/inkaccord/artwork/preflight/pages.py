@@ -31,7 +31,8 @@ def check_page_count(
         yield error(
             "page-count",
             f"the artwork has {count} {'page' if count == 1 else 'pages'}, expected {wanted}",
-            place=artwork.place(),
+            # The first page too many, or the last that is there.
+            place=artwork.place_of_page(min(count, max(rules.page_counts) + 1)),
             hint="export exactly the sides that are printed, front first",
         )
 

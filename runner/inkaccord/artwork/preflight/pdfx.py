@@ -14,6 +14,7 @@ import pikepdf
 
 from inkaccord.artwork.objects.boxes import Box
 from inkaccord.artwork.objects.colours import ColourKind
+from inkaccord.artwork.objects.opening import version_of
 from inkaccord.artwork.objects.page_objects import BAD_OBJECT, rectangle_of
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
@@ -46,10 +47,9 @@ def _wrong(artwork: Artwork, code: str, message: str, **place: Any) -> Diagnosti
 
 def version(artwork: Artwork) -> Iterator[Diagnostic]:
     """``pdfx-pdf-version``: PDF 1.6 or lower."""
-    if tuple(map(int, artwork.pdf.pdf_version.split("."))) > (1, 6):
-        yield _wrong(
-            artwork, "pdfx-pdf-version", f"the file is PDF {artwork.pdf.pdf_version}, above 1.6"
-        )
+    major, minor = version_of(artwork.pdf)
+    if (major, minor) > (1, 6):
+        yield _wrong(artwork, "pdfx-pdf-version", f"the file is PDF {major}.{minor}, above 1.6")
 
 
 def encryption(artwork: Artwork) -> Iterator[Diagnostic]:

@@ -38,7 +38,7 @@ def check_address(
         yield note(
             "address-contrast-unknown",
             "the piece is addressed, but no reading says how the address stands on its stock",
-            place=artwork.place(),
+            place=artwork.place_of_page(1),
             hint="read the paper and the address's ink on this pair",
         )
     for ink in context.address_inks:
@@ -50,7 +50,7 @@ def check_address(
                 "address-contrast",
                 f"an address in {ink.name} may not be read by machines: {'; '.join(troubles)}"
                 + ("" if ink.contrast.known is Known.READ else " (estimated, not read)"),
-                place=artwork.place(),
+                place=artwork.place_of_page(1),
                 hint="set the address in black, or on a lighter paper or a white label",
             )
 
@@ -92,13 +92,13 @@ def check_mail_size(
         yield warning(
             "mail-size",
             f"{size} is outside the letter sizes of the USPS, 3½ × 5 to 6⅛ × 11½ in",
-            place=artwork.place(),
+            place=artwork.place_of_page(1),
             hint="choose another size, or reckon with another rate; ask the post first",
         )
     elif not USPS_ASPECT[0] <= length / height <= USPS_ASPECT[1]:
         yield warning(
             "mail-aspect",
             f"length over height is {length / height:.2f}; machines of the USPS take 1.3 to 2.5",
-            place=artwork.place(),
+            place=artwork.place_of_page(1),
             hint="choose another shape, or reckon with a surcharge; ask the post first",
         )
