@@ -9,6 +9,7 @@ from inkaccord.stages import (
     agree,
     check_artwork,
     collect,
+    deliver_agreement,
     deliver_order_sheets,
     deliver_packing_list,
     deliver_report,
@@ -31,4 +32,5 @@ PLUGINS: dict[str, ModuleType] = {
     "order-sheets": deliver_order_sheets,
     "packing-list": deliver_packing_list,
     "report": deliver_report,
+    "agreement-sheet": deliver_agreement,
 }

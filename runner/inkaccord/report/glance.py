@@ -1,11 +1,15 @@
 """The whole order at a glance: every colour on every piece, and whether it agrees."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from inkaccord.report.agreement import Sign
+from inkaccord.order.model import Order
+from inkaccord.record import Run
+from inkaccord.report.agreement import Sign, at_a_glance
 from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Mark, Path, Words
+from inkaccord.report.known import Known
+from inkaccord.report.screen import screen_colour
 
 MOST_WITH_SWATCHES = 20
 """Pieces up to which a cell shows the colour too; more of them get the sign alone."""
@@ -21,6 +25,39 @@ class Cell:
     printed: str = ""
     """Empty while it isn't known."""
     paper: str = ""
+
+
+def glance(run: Run, order: Order, known: Known) -> Chart:
+    """Return the picture of a run."""
+    pieces = [it.name for it in run.pieces if it.colours]
+    pairs = {piece: order.pair_of(piece) for piece in pieces}
+    printed = {(it.colour, it.pair): screen_colour(it.predicted_lab).hex for it in run.translations}
+    papers = {
+        pair: screen_colour(known.pair(pair).model.paper_lab).hex
+        for pair in dict.fromkeys(pairs.values())
+    }
+    cells = {
+        (colour, piece): Cell(sign, printed.get((colour, pairs[piece]), ""), papers[pairs[piece]])
+        for (colour, piece), sign in at_a_glance(run, order).items()
+    }
+    told = [f"{colour} on {piece}: {it.sign}" for (colour, piece), it in cells.items()]
+    return glance_chart(
+        list(order.colours),
+        pieces,
+        cells,
+        f"Agreement of each colour on each piece. {'; '.join(told)}. "
+        "The tables below say it in numbers.",
+    )
+
+
+def legend(signs: Iterable[Sign]) -> Chart:
+    """Return a line that says what each sign means."""
+    marks: list[Mark] = []
+    x = 8.0
+    for sign in sorted(signs, key=list(Sign).index):
+        marks += [*sign_marks(x, 10, sign), Words(x + 13, 14, sign.value, "name")]
+        x += 36 + 6.4 * len(sign.value)
+    return Chart(x, 20, "", tuple(marks))
 
 
 def glance_chart(

@@ -10,12 +10,11 @@ from inkaccord.files import safe_name
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
-from inkaccord.report.agreement import Sign, at_a_glance, by_eye_on, not_sure
+from inkaccord.report.agreement import Sign, by_eye_on, not_sure
 from inkaccord.report.gallery import Gallery, Shown
-from inkaccord.report.glance import Cell, glance_chart
+from inkaccord.report.glance import glance
 from inkaccord.report.graphics import svg
 from inkaccord.report.known import Known
-from inkaccord.report.screen import screen_colour
 from inkaccord.report.view_colours import colour_views
 from inkaccord.report.view_pairs import pair_views
 from inkaccord.report.view_sheets import ink_views, sheet_views
@@ -70,7 +69,7 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
             order=order,
             pieces=pieces,
             standing=_standing(run),
-            glance=_glance(run, order, known),
+            glance=svg(glance(run, order, known), shrinks=False),
             colours=colours,
             pairs=pair_views(run, order, known),
             sheets=sheet_views(run),
@@ -238,34 +237,6 @@ def _vendors(run: Run) -> list[VendorView]:
         VendorView(vendor, f"./{quote(safe_name(vendor))}/", tuple(pieces))
         for vendor, pieces in found.items()
     ]
-
-
-def _glance(run: Run, order: Order, known: Known) -> str:
-    pieces = [it.name for it in run.pieces if it.colours]
-    printed = {(it.colour, it.pair): screen_colour(it.predicted_lab).hex for it in run.translations}
-    papers = {
-        pair: screen_colour(known.pair(pair).model.paper_lab).hex
-        for pair in dict.fromkeys(order.pair_of(piece) for piece in pieces)
-    }
-    cells = {
-        (colour, piece): Cell(
-            sign,
-            printed.get((colour, order.pair_of(piece)), ""),
-            papers[order.pair_of(piece)],
-        )
-        for (colour, piece), sign in at_a_glance(run, order).items()
-    }
-    told = [f"{colour} on {piece}: {it.sign}" for (colour, piece), it in cells.items()]
-    return svg(
-        glance_chart(
-            list(order.colours),
-            pieces,
-            cells,
-            f"Agreement of each colour on each piece. {'; '.join(told)}. "
-            "The tables below say it in numbers.",
-        ),
-        shrinks=False,
-    )
 
 
 def _findings(run: Run) -> list[Diagnostic]:

@@ -158,10 +158,12 @@ def grid(
     middle: bool = False,
     pad_pt: float = 3.0,
     head_span: int = 1,
+    over: bool = False,
 ) -> "Flowable":
     """Return a table: a line under the head, hairlines between rows, the first column flush.
 
-    ``head_span`` is over how many columns the first cell of the head reaches.
+    ``head_span`` is over how many columns the first cell of the head reaches; ``over`` draws a
+    line over the first row, to be signed on.
     """
     from reportlab.platypus import Table  # noqa: PLC0415 - slow to load
 
@@ -182,6 +184,8 @@ def grid(
     ]
     if lines and len(rows) > 1:
         style.append(("LINEBELOW", (0, 0), (-1, -2), 0.3, (0.8, 0.8, 0.8)))
+    if over:
+        style.append(("LINEABOVE", (0, 0), (-1, 0), 0.6, (0, 0, 0)))
     if head_span > 1:
         style.append(("SPAN", (0, 0), (head_span - 1, 0)))
     if head:

@@ -1,9 +1,11 @@
 """The report's third part: every brand colour, its builds, and how they agree."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order
 from inkaccord.record import RecordedTranslation, Run
 from inkaccord.report.agreement import ColourAgreement, agreement_of
@@ -22,6 +24,7 @@ class Row:
     pieces: tuple[str, ...]
     it: RecordedTranslation
     printed: ScreenColour
+    paper: ScreenColour
     before: ScreenColour | None
     """What the artwork's own build gives on this pair; None where that isn't known."""
     estimated: bool
@@ -52,10 +55,21 @@ class ColourView:
 
 def colour_views(run: Run, order: Order, known: Known, gallery: Gallery) -> tuple[ColourView, ...]:
     """Return every brand colour of an order as its run left it."""
-    return tuple(_colour_view(run, order, known, gallery, name) for name in order.colours)
+    papers = {
+        pair: screen_colour(known.pair(pair).model.paper_lab)
+        for pair in {it.pair for it in run.translations}
+    }
+    return tuple(_colour_view(run, order, known, gallery, papers, name) for name in order.colours)
 
 
-def _colour_view(run: Run, order: Order, known: Known, gallery: Gallery, name: str) -> ColourView:
+def _colour_view(
+    run: Run,
+    order: Order,
+    known: Known,
+    gallery: Gallery,
+    papers: Mapping[Pair, ScreenColour],
+    name: str,
+) -> ColourView:
     colour = order.colours[name]
     rows: list[Row] = []
     seen: set[str] = set()
@@ -72,6 +86,7 @@ def _colour_view(run: Run, order: Order, known: Known, gallery: Gallery, name: s
                     pieces=pieces,
                     it=it,
                     printed=screen_colour(it.predicted_lab),
+                    paper=papers[it.pair],
                     before=_before(order, known, gallery, name, pieces),
                     estimated=bool(pieces) and not known.pair(order.pair_of(pieces[0])).is_read,
                 )

@@ -1,0 +1,284 @@
+"""The agreement sheet: on paper, in a page or two, how the order's pieces agree in colour.
+
+It is made to be filed with the order and signed: the pieces side by side, every build with its
+evidence, and what was known of their distances on the day.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
+
+from inkaccord.order.model import Order
+from inkaccord.record import PieceStatus, RecordedPiece, Run
+from inkaccord.report import wording
+from inkaccord.report.agreement import Sign, at_a_glance, by_eye_on, not_sure
+from inkaccord.report.gallery import Gallery
+from inkaccord.report.glance import MOST_WITH_SWATCHES, glance, legend
+from inkaccord.report.graphics import Box, Chart, Mark
+from inkaccord.report.impressions import Picture
+from inkaccord.report.known import Known
+from inkaccord.report.paper import (
+    gap,
+    grid,
+    marked,
+    paper_of,
+    picture,
+    rule,
+    text,
+    together,
+    typeset,
+)
+from inkaccord.report.paper_chart import drawn
+from inkaccord.report.screen import ScreenColour
+from inkaccord.report.view_colours import ColourView, Row, colour_views
+from inkaccord.stages.results import Distance, OutFile
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+    from inkaccord.report.paper import Row as Cells
+
+PICTURE_PX = 480
+TALLEST_PT, WIDEST = 150.0, 0.46
+"""How large the largest piece may be: points, and share of the page's width."""
+FEW = 10
+"""Pieces from which on they are shown smaller."""
+LEAST_PT_PER_MM = 0.42
+"""Scale from which on all pieces stand in one row."""
+BETWEEN_PT = 14.0
+
+
+def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile:
+    """Return ``agreement.pdf``; the same bytes for the same record, order and evidence."""
+    title = run.title or run.order
+    colours = colour_views(run, order, known, gallery)
+
+    def story(width_pt: float) -> "list[Flowable]":
+        return [
+            text("Agreement sheet", "label"),
+            text(title, "title"),
+            gap(2),
+            text(_summary(run)),
+            rule(1.0, before=8, after=8),
+            *_standing(order, run),
+            *_suite(run, order, gallery, width_pt),
+            *_glance(order, run, known, width_pt),
+            *_how_to_read(order),
+            *(part for view in colours for part in _colour(view, order, width_pt)),
+            *_signing(width_pt),
+        ]
+
+    data = typeset(
+        story,
+        size=paper_of(order),
+        title=f"Agreement sheet: {title}",
+        running=f"{title} · order {run.order} · {wording.day(run.date)} · agreement sheet",
+    )
+    return OutFile("agreement.pdf", data, "agreement-sheet")
+
+
+def _summary(run: Run) -> str:
+    due = f", due {wording.day(run.due, weekday=True)}" if run.due else ""
+    return (
+        f"Order {run.order} of {wording.day(run.date)}: {wording.count(run.suites, 'suite')} of "
+        f"{wording.count(len(run.pieces), 'piece')}{due}."
+    )
+
+
+def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
+    """Say what may be said of the whole, the worst first."""
+    waiting = [it for it in run.pieces if it.status is not PieceStatus.READY]
+    unsure = not_sure(run, but_by_eye=True)
+    by_eye = by_eye_on(run, order)
+    if not waiting and not unsure and run.agreement:
+        word = "All that was measured agrees" if by_eye else "All shared colours agree"
+        yield text(f"{word}, surely within the order's tolerances.", "strong")
+    if unsure:
+        verb = "is" if len(unsure) == 1 else "are"
+        yield text(f"{wording.together(unsure)} {verb} not surely within the tolerances.", "strong")
+    for piece, colours in by_eye.items():
+        yield text(f"{wording.together(colours)} on {piece}: judged by eye, not measured.")
+    for it in waiting:
+        yield marked(
+            f"<b>{escape(it.name)}</b>: {it.status}{escape(f', {it.why}' if it.why else '')}"
+        )
+    yield gap(8)
+
+
+def _suite(run: Run, order: Order, gallery: Gallery, width_pt: float) -> "Iterator[Flowable]":
+    """Lay the pieces side by side at one scale, in as many rows as they need."""
+    pages = {it.name: gallery.best(it.name, PICTURE_PX).pages[:1] for it in run.pieces}
+    scale = _scale(run, width_pt)
+    row: list[RecordedPiece] = []
+    used = 0.0
+    for it in run.pieces:
+        need = _column_pt(it, scale)
+        if row and used + need > width_pt:
+            yield from _row(row, pages, order, scale)
+            row, used = [], 0.0
+        row.append(it)
+        used += need
+    yield from _row(row, pages, order, scale)
+    yield text(
+        "As each pair is predicted to print it, on its stock; first pages. A screen or a desk "
+        "printer can't show print exactly: judge by the numbers and by printed swatches.",
+        "quiet",
+    )
+    yield gap(10)
+
+
+def _scale(run: Run, width_pt: float) -> float:
+    """Return points for each mm, such that all pieces stand in one row if that isn't too small."""
+    widths = [it.trim_mm[0] for it in run.pieces]
+    tallest = max(it.trim_mm[1] for it in run.pieces)
+    many = max(1.0, math.sqrt(len(widths) / FEW))
+    largest = min(TALLEST_PT / tallest, width_pt * WIDEST / max(widths)) / many
+    low, high = LEAST_PT_PER_MM, max(largest, LEAST_PT_PER_MM)
+    if sum(_column_pt(it, low) for it in run.pieces) > width_pt:
+        return largest
+    for _ in range(20):  # halves what is left each time
+        middle = (low + high) / 2
+        if sum(_column_pt(it, middle) for it in run.pieces) <= width_pt:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def _column_pt(it: RecordedPiece, scale: float) -> float:
+    return max(it.trim_mm[0] * scale, 62.0) + BETWEEN_PT
+
+
+def _row(
+    row: Sequence[RecordedPiece],
+    pages: dict[str, tuple[Picture, ...]],
+    order: Order,
+    scale: float,
+) -> "Iterator[Flowable]":
+    cells: list[list[Flowable]] = []
+    for it in row:
+        box = it.trim_mm[0] * scale, it.trim_mm[1] * scale
+        shown = [picture(page.png, page.width_px, page.height_px, box) for page in pages[it.name]]
+        pair = str(order.pair_of(it.name)).replace("@", " @")
+        cells.append(
+            [
+                *(shown or [text("not known yet", "quiet")]),
+                gap(2),
+                text(it.name, "strong"),
+                text(pair, "quiet"),
+            ]
+        )
+    yield grid([cells], [_column_pt(it, scale) for it in row], lines=False, pad_pt=2)
+    yield gap(6)
+
+
+def _glance(order: Order, run: Run, known: Known, width_pt: float) -> "Iterator[Flowable]":
+    if len(run.pieces) > MOST_WITH_SWATCHES:
+        return  # the picture would be too small on paper; the tables below hold it all
+    chart = glance(run, order, known)
+    parts = [
+        text("At a glance", "heading"),
+        drawn(chart, min(0.75, width_pt / chart.width)),
+        gap(2),
+        drawn(legend(dict.fromkeys(at_a_glance(run, order).values())), 0.66),
+    ]
+    yield together(parts)
+    yield gap(12)
+
+
+def _colour(view: ColourView, order: Order, width_pt: float) -> "Iterator[Flowable]":
+    widths = [40.0, 0.0, 96.0, 36.0, 40.0, 116.0]
+    widths[1] = width_pt - sum(widths)
+    note = f"{view.note}; " if view.note else ""
+    head: Cells = [
+        text("") if view.aim is None else _patch(None, view.aim),
+        [text(view.name, "strong"), text(f"{note}aim: {view.aim_words}", "quiet")],
+        text("Build", "label"),
+        text("To aim", "number-label"),
+        text("Sure to", "number-label"),
+        text("Evidence", "label"),
+    ]
+    rows = [[*_build(row)] for row in view.rows]
+    yield grid([head, *rows], widths, head=True, pad_pt=1.6)
+    for line in _distances(view, order):
+        yield text(line, "small")
+    if view.waiting:
+        yield text(f"Not known yet on {wording.together(view.waiting)}.", "small")
+    yield gap(12)
+
+
+def _build(row: Row) -> "Iterator[Flowable | list[Flowable]]":
+    it = row.it
+    yield _patch(row.paper, row.printed)
+    yield [
+        text(row.pair.replace("@", " @")),
+        text(wording.together(row.pieces) or "no piece", "quiet"),
+    ]
+    yield text(str(it.build))
+    yield text("by eye" if it.delta_e_00 is None else f"{it.delta_e_00:.1f}", "number")
+    yield text(f"±{it.uncertainty:.1f}", "number")
+    since = f", {wording.day(it.known_since)}" if it.known_since else ""
+    said = [text(f"{it.evidence}{since}", "small")]
+    if it.sheets:
+        said.append(text(f"sheet {wording.together(it.sheets)}", "quiet"))
+    if not it.reachable:
+        said.append(text(f"out of reach: {it.lost or 'the nearest build'}", "small"))
+    yield said
+
+
+def _distances(view: ColourView, order: Order) -> Iterator[str]:
+    """Say the two worst distances in words."""
+    far, aim = view.agreement.worst, view.agreement.worst_to_aim
+    if far:
+        yield f"Farthest apart: {far.piece} and {far.other}, {_numbers(far, order)}."
+    if aim:
+        yield f"Farthest from the aim: {aim.piece}, {_numbers(aim, order)}."
+
+
+def _numbers(it: Distance, order: Order) -> str:
+    more = ""
+    if it.paper_relative is not None:
+        more += f", against the papers {it.paper_relative:.1f} ±{it.paper_uncertainty:.1f}"
+    if it.other_light is not None:
+        more += f", under {order.light} {it.other_light:.1f}"
+    return (
+        f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f} of {it.tolerance:.1f} allowed{more}: "
+        f"{Sign.of(it)}"
+    )
+
+
+def _patch(paper: ScreenColour | None, printed: ScreenColour) -> "Flowable":
+    """Return a colour on its stock; an aim without a stock fills the whole."""
+    rim = 0.0 if paper is None else 4.0
+    marks: list[Mark] = []
+    if paper is not None:
+        marks.append(Box(0, 0, 34, 20, "paper", paper.hex))
+    marks.append(Box(rim, rim, 34 - 2 * rim, 20 - 2 * rim, "printed", printed.hex))
+    return drawn(Chart(34, 20, "", tuple(marks)), 0.95)
+
+
+def _how_to_read(order: Order) -> "Iterator[Flowable]":
+    yield text(
+        f"Distances are ΔE00 (ISO/CIE 11664-6) between predicted CIELAB values for D50 and the 2° "
+        f"observer; ± is the 95 % bound. The order allows {order.tolerances.between_pieces:g} "
+        f"between two pieces and {order.tolerances.to_aim:g} to the aim. Colours on this page are "
+        "sRGB. Nothing here is a proof: for a job that must not fail, print one swatch of each "
+        "build.",
+        "quiet",
+    )
+    yield gap(12)
+
+
+def _signing(width_pt: float) -> "Iterator[Flowable]":
+    yield gap(20)
+    third = width_pt / 3
+    yield together(
+        [
+            grid(
+                [[text("Seen and agreed", "label"), text("Name", "label"), text("Date", "label")]],
+                [third] * 3,
+                over=True,
+            )
+        ]
+    )

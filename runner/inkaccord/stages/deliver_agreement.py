@@ -1,0 +1,18 @@
+"""Delivery: the agreement sheet, a page or two on paper to file with the order."""
+
+from collections.abc import Sequence
+
+from inkaccord.hooks import hookimpl
+from inkaccord.order.model import Order
+from inkaccord.record import Run
+from inkaccord.report.agreement_page import agreement_page
+from inkaccord.report.gallery import Gallery
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.results import OutFile
+
+
+@hookimpl
+def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
+    """Add ``agreement.pdf``."""
+    bench.progress("writing the agreement sheet")
+    return [agreement_page(order, run, bench, gallery)]

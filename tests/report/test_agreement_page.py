@@ -1,0 +1,137 @@
+"""The agreement sheet: what is filed says what the record says, and the same each time."""
+
+import io
+
+import pikepdf
+import pytest
+
+from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.record import PieceStatus
+from inkaccord.report.agreement_page import agreement_page
+from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Path, Words
+from inkaccord.report.paper import typeset
+from inkaccord.report.paper_chart import drawn
+from inkaccord.sizes import Size
+from outside import need_program
+from pdf_words import words_of
+from report_kit import Desk
+
+
+def sheet(desk: Desk) -> bytes:
+    return agreement_page(desk.order, desk.run, desk.bench, desk.gallery).data
+
+
+@pytest.fixture(scope="module")
+def said(desk: Desk) -> str:
+    return " ".join(words_of(sheet(desk)).split())
+
+
+def test_every_build_stands_there_with_its_evidence(desk: Desk, said: str) -> None:
+    for it in desk.run.translations:
+        assert str(it.build) in said
+        assert f"±{it.uncertainty:.1f}" in said
+        assert it.evidence in said
+        assert f"sheet {it.sheets[0]}" in said
+    assert said.count("21 September 2026") == len(desk.run.translations)
+
+
+def test_the_worst_is_said_first_and_in_numbers(desk: Desk, said: str) -> None:
+    first = said[: said.index("At a glance")]
+    assert "kelp, lantern and slate are not surely within the tolerances." in first
+    assert "slate on invitation: judged by eye, not measured." in first
+    assert "lantern-tag: waiting" in first
+    own = [it for it in desk.run.agreement if it.colour == "slate" and it.other]
+    worst = max(own, key=lambda it: (it.verdict is Verdict.OUTSIDE, it.delta_e_00))
+    assert (
+        f"Farthest apart: {worst.piece} and {worst.other}, {worst.delta_e_00:.1f} "
+        f"±{worst.uncertainty:.1f} of {worst.tolerance:.1f} allowed, against the papers "
+        f"{worst.paper_relative:.1f} ±{worst.paper_uncertainty:.1f}: surely outside."
+    ) in said
+
+
+def test_what_agrees_is_said_plainly_and_what_the_eye_judged_is_kept_apart(desk: Desk) -> None:
+    run = desk.run.model_copy(
+        update={
+            "pieces": tuple(
+                it.model_copy(update={"status": PieceStatus.READY, "why": ""})
+                for it in desk.run.pieces
+            ),
+            "agreement": tuple(
+                it.model_copy(update={"verdict": Verdict.INSIDE}) for it in desk.run.agreement
+            ),
+        }
+    )
+    said = words_of(sheet(desk.but(run=run)))
+    assert "All that was measured agrees, surely within the order's tolerances." in said
+    measured = run.model_copy(
+        update={
+            "translations": tuple(
+                it.model_copy(update={"evidence": "read"}) for it in run.translations
+            )
+        }
+    )
+    assert "All shared colours agree" in words_of(sheet(desk.but(run=measured)))
+
+
+def test_every_piece_that_can_be_shown_is_shown_once(desk: Desk) -> None:
+    with pikepdf.open(io.BytesIO(sheet(desk))) as pdf:
+        pictures = [
+            name for page in pdf.pages for name in page.get("/Resources", {}).get("/XObject", {})
+        ]
+        assert len(set(pictures)) == len(desk.run.pieces)
+        assert len(pdf.pages) <= 3
+        assert all("/TrimBox" in page for page in pdf.pages)
+
+
+def test_the_same_record_gives_the_same_bytes(desk: Desk) -> None:
+    assert sheet(desk) == sheet(desk.but())
+
+
+def test_words_that_look_like_markup_stay_words(desk: Desk) -> None:
+    run = desk.run.model_copy(
+        update={
+            "title": "<b>&",
+            "pieces": tuple(it.model_copy(update={"why": "</b><i>&"}) for it in desk.run.pieces),
+            "translations": tuple(
+                it.model_copy(update={"lost": "<font>&", "reachable": False})
+                for it in desk.run.translations
+            ),
+        }
+    )
+    said = words_of(sheet(desk.but(run=run)))
+    for words in ("<b>&", "</b><i>&", "<font>&"):
+        assert words in said
+
+
+def test_a_chart_on_paper_has_its_marks_where_they_are_on_the_screen(tmp_path) -> None:
+    need_program("pdftoppm", "poppler-utils")
+    import subprocess
+
+    from PIL import Image
+
+    marks = (
+        Box(10, 10, 20, 20, "printed", "#ff0000"),
+        Dot(80, 20, 8, "print", "#00ff00"),
+        Line(50, 0, 50, 60, "aim"),
+        Path(((60, 40), (90, 40), (90, 55)), "aim"),
+        Cross(20, 50, 6, "outside"),
+        Words(60, 58, "words", "name"),
+    )
+    chart = Chart(100, 60, "all kinds of marks", marks)
+    data = typeset(lambda width: [drawn(chart, 2)], size=Size.parse("a4"), title="t", running="")
+    (tmp_path / "chart.pdf").write_bytes(data)
+    subprocess.run(
+        ["pdftoppm", "-r", "72", "-png", tmp_path / "chart.pdf", tmp_path / "chart"], check=True
+    )
+    (page,) = tmp_path.glob("chart*.png")
+    with Image.open(page) as image:
+        pixels = image.convert("RGB")
+        box = pixels.point(lambda it: it).getbbox()
+        margin = 51  # 18 mm
+        at = lambda x, y: pixels.getpixel((round(margin + 2 * x), round(margin + 2 * y)))  # noqa: E731 - a name for a place
+        assert at(20, 20) == (255, 0, 0)
+        assert at(80, 20) == (0, 255, 0)
+        assert max(at(50, 30)) < 120
+        assert at(40, 40) == (255, 255, 255)
+        assert max(at(20, 50)[1:]) < 100 < at(20, 50)[0]
+    assert box is not None
