@@ -20,6 +20,7 @@ from inkaccord.order.loading import LoadedOrder
 from inkaccord.plugins import Plugins
 from inkaccord.record import (
     FORMAT,
+    Made,
     PieceStatus,
     RecordedFile,
     RecordedPiece,
@@ -33,7 +34,13 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.stages.bench import Bench, Progress, silent
 from inkaccord.stages.checking import check_order
 from inkaccord.stages.packing_up import packed_up
-from inkaccord.stages.release import Standing, check_artworks, decide, waivers_without_use
+from inkaccord.stages.release import (
+    Checked,
+    Standing,
+    check_artworks,
+    decide,
+    waivers_without_use,
+)
 from inkaccord.stages.results import (
     Agreement,
     Collected,
@@ -86,7 +93,8 @@ def run_order(
     asked["agreement"] = agreement
     plan = plugins.first("inkaccord_plan_samples", SamplePlan, **asked)
     recoloured = plugins.first("inkaccord_recolour", Recoloured, **asked)
-    checked = check_artworks(order, recoloured, bench)
+    checks = check_artworks(order, recoloured, bench)
+    checked = {name: it.findings for name, it in checks.items()}
     standings = decide(order, collected, translations, agreement, recoloured, checked)
     ready = {name for name, it in standings.items() if it.status is PieceStatus.READY}
     asked["recoloured"] = Recoloured(
@@ -117,7 +125,7 @@ def run_order(
         exit_code=_exit_code(standings, agreement, plan),
         order_sha256=loaded.sha256,
         inputs=digest_of_inputs(bench, plugins),  # anew: the plan has put sheets on the shelf
-        pieces=_pieces(bench, standings, collected, recoloured),
+        pieces=_pieces(bench, standings, collected, recoloured, checks),
         artworks=collected.artworks,
         translations=tuple(_recorded(it) for it in translations.known),
         agreement=agreement.distances,
@@ -131,7 +139,7 @@ def run_order(
         findings=_once([*found, *plugins.findings]),
         next=plan.steps,
         files=_files(files),
-        plugins={info.name: info.version for info in plugins.infos()},
+        plugins=plugins.versions(),
     )
     extra, trouble = delivered(run, files, bench)
     files += extra
@@ -172,8 +180,8 @@ def digest_of_inputs(bench: Bench, plugins: Plugins) -> str:
         digest.update("\0".join(parts).encode() + b"\1")
 
     add("inkaccord", __version__, str(FORMAT), bench.loaded.sha256)
-    for info in plugins.infos():
-        add("plugin", info.name, info.version)
+    for plugin, version in plugins.versions().items():
+        add("plugin", plugin, version)
     for name in bench.order.pieces:
         try:
             add("artwork", name, sha256_of(bench.artwork(name)))
@@ -286,9 +294,19 @@ def _pieces(
     standings: dict[str, Standing],
     collected: Collected,
     recoloured: Recoloured,
+    checks: dict[str, Checked],
 ) -> tuple[RecordedPiece, ...]:
     order = bench.order
     proofs = {copy.piece: copy.proof.lines for copy in recoloured.pieces}
+    made = {
+        copy.piece: Made(
+            key=copy.key,
+            proved=copy.proof.passed and copy.proof.complete,
+            checked=checks[copy.piece].rests_on,
+            findings=checks[copy.piece].findings,
+        )
+        for copy in recoloured.pieces
+    }
     return tuple(
         RecordedPiece(
             name=name,
@@ -303,6 +321,7 @@ def _pieces(
             trim_mm=tuple(round(side, 3) for side in piece.trim.in_mm),
             colours=collected.of(name).brand_colours,
             proof=proofs.get(name, ()),
+            made=made.get(name),
             waived=piece.waive,
         )
         for name, piece in order.pieces.items()

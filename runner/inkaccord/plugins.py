@@ -62,6 +62,10 @@ class Plugins:
             result.append(PluginInfo(info.name, info.version, info.origin, hooks))
         return tuple(result)
 
+    def versions(self) -> dict[str, str]:
+        """Return the version of every plugin, by name, in the order of loading."""
+        return {name: info.version for name, info in self._infos.items()}
+
     def each(self, hook: str, item: type | None, **arguments: Any) -> list[tuple[str, Any]]:
         """Call a hook on every plugin and return (plugin, item) for every item they give.
 

@@ -4,6 +4,7 @@ import pytest
 
 from inkaccord.cli.main import run_main
 from inkaccord.testing import draw_artwork
+from run_kit import record_all
 
 ORDER = """
 order: loop
@@ -71,3 +72,14 @@ def inkaccord_json(inkaccord):
         return code, json.loads(out or err)
 
     return call
+
+
+@pytest.fixture
+def finished(order, inkaccord):
+    """The order after run, record, run."""
+    code, _, err = inkaccord("run", order)
+    assert code == 3, err
+    record_all(order, inkaccord)
+    code, out, err = inkaccord("run", order)
+    assert code == 0, out + err
+    return order

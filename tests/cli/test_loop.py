@@ -13,34 +13,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.record import run_schema
 from inkaccord.testing import assert_boxes, assert_builds
 from recording_kit import fill_in
-
-
-def state(folder):
-    return {
-        path.relative_to(folder).as_posix(): (path.stat().st_mtime_ns, path.read_bytes())
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
-    }
-
-
-def record_all(order, inkaccord):
-    for table in sorted((order / "out" / "samples").glob("*.txt")):
-        read = order / f"read-{table.name}"
-        fill_in(table, read)
-        code, out, err = inkaccord("record", table.stem, read, "--order", order)
-        assert code == 0, err
-        assert "Recorded" in out
-
-
-@pytest.fixture
-def finished(order, inkaccord):
-    """The order after run, record, run."""
-    code, _, err = inkaccord("run", order)
-    assert code == 3, err
-    record_all(order, inkaccord)
-    code, out, err = inkaccord("run", order)
-    assert code == 0, out + err
-    return order
+from run_kit import state
 
 
 def test_the_first_run_asks_for_one_sheet_a_pair_and_says_so_last(order, inkaccord):

@@ -5,6 +5,7 @@ the number of sheets can be settled for good, not only bounded.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,10 @@ from inkaccord.layout.model import Axis
 
 Mixes = NDArray[np.int16]
 """Copies of each part, shape (mixes, parts)."""
+
+
+BLOCK = 32
+"""How many mixes are compared with all others at once."""
 
 
 class TooManyMixesError(Exception):
@@ -127,14 +132,53 @@ def _covers(mixes: Mixes, wanted: Mixes) -> bool:
 
 def _maximal(mixes: Mixes) -> Mixes:
     """Return the mixes of which none lies under another, in a fixed order."""
-    mixes = np.unique(mixes, axis=0)
-    order = np.argsort(-mixes.sum(axis=1), kind="stable")
-    mixes = mixes[order]
+    packed = _packed(mixes)
+    first = np.lexsort(packed.words)
+    fresh = np.ones(len(first), dtype=bool)
+    fresh[1:] = np.any(packed.words[:, first[1:]] != packed.words[:, first[:-1]], axis=0)
+    mixes = mixes[first[fresh]]
     if len(mixes) > 6000:
         raise TooManyMixesError
-    kept = np.ones(len(mixes), dtype=bool)
-    for i in range(len(mixes)):
-        if kept[i]:
-            under = (mixes[i + 1 :] <= mixes[i]).all(axis=1)
-            kept[i + 1 :] &= ~under
-    return mixes[kept]
+    # Whatever lies over a mix has more copies than it, so it comes before it.
+    mixes = mixes[np.lexsort((*mixes.T[::-1], -mixes.sum(axis=1)))]
+    packed = _packed(mixes)
+    left = np.arange(len(mixes))
+    kept: list[NDArray[np.intp]] = []
+    while len(left):
+        head, left = left[:BLOCK], left[BLOCK:]
+        head = head[~np.triu(packed.over(head, head), 1).any(axis=0)]
+        left = left[~packed.over(head, left).any(axis=0)]
+        kept.append(head)
+    return mixes[np.concatenate(kept)]
+
+
+@dataclass(frozen=True)
+class _Packed:
+    """Mixes with several counts in each 64-bit word, so that one subtraction compares them all.
+
+    Each count has a lane whose highest bit it leaves free. Where that bit is set before a count is
+    taken from another, it stays set exactly if the count is not the larger of the two.
+    """
+
+    words: NDArray[np.uint64]
+    """Shape (words, mixes)."""
+    high: np.uint64
+    """The highest bit of every lane."""
+
+    def over(self, one: NDArray[np.intp], other: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Tell which of some mixes have no fewer of any part than which of others."""
+        found = np.ones((len(one), len(other)), dtype=bool)
+        for word in self.words:
+            rest = (word[one] | self.high)[:, None] - word[other][None, :]
+            found &= (rest & self.high) == self.high
+        return found
+
+
+def _packed(mixes: Mixes) -> _Packed:
+    lane = np.dtype(np.uint8 if mixes.max(initial=0) < 128 else np.uint16)
+    lanes = 8 // lane.itemsize
+    high = sum(1 << (8 * lane.itemsize * (n + 1) - 1) for n in range(lanes))
+    count, parts = mixes.shape
+    padded = np.zeros((count, -(-parts // lanes) * lanes), dtype=lane)
+    padded[:, :parts] = mixes
+    return _Packed(np.ascontiguousarray(padded.view(np.uint64).T), np.uint64(high))

@@ -11,7 +11,7 @@ from inkaccord.diagnostics import Place
 from inkaccord.files import inside, read_bytes, sha256_of
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
-from inkaccord.record import RecordedFile, Run
+from inkaccord.record import RecordedFile, RecordedPiece, Run
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.knowledge import PairKnowledge, learn_pair
 
@@ -21,6 +21,9 @@ class Others(Protocol):
 
     def each(self, hook: str, item: type | None, **arguments: Any) -> list[tuple[str, Any]]:
         """Call a hook on every plugin and return (plugin, item) for every item they give."""
+
+    def versions(self) -> dict[str, str]:
+        """Return the version of every plugin, by name."""
 
 
 class Progress(Protocol):
@@ -96,6 +99,11 @@ class Bench:
             self.progress(f"fitting {pair}")
             self._pairs[pair] = learn_pair(self.order, self.shelf, pair)
         return self._pairs[pair]
+
+    def before(self, piece: str) -> RecordedPiece | None:
+        """Return what the last run recorded of a piece, if there was one."""
+        pieces = self.previous.pieces if self.previous else ()
+        return next((it for it in pieces if it.name == piece), None)
 
     def untouched(self, file: RecordedFile) -> bytes | None:
         """Return the bytes of a recorded file, or None when it isn't as it was written."""

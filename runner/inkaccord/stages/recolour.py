@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from inkaccord import __version__
 from inkaccord.artwork.paints import Paint, PaintKind
-from inkaccord.artwork.proof.parts import Part
+from inkaccord.artwork.proof.parts import Part, Verdict
 from inkaccord.artwork.proof.prove import Proof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
@@ -20,6 +20,7 @@ from inkaccord.stages.finishing import as_asked
 from inkaccord.stages.photographs import PhotographTables, TranslatedCopy
 from inkaccord.stages.results import (
     Collected,
+    PieceArtwork,
     ProofSummary,
     Recoloured,
     RecolouredPiece,
@@ -56,7 +57,7 @@ def inkaccord_recolour(
         vendor = order.vendors[order.vendor_of(piece.device)]
         options = options_for(vendor)
         try:
-            copy = _copy(name, bench.artwork(name), swaps, options)
+            copy = _copy(bench, collected.of(name), swaps, options)
             if collected.of(name).photographs:
                 copy = with_photographs(copy, photographs.translate(copy.data, pair, name))
             if copy.proof.passed:
@@ -112,17 +113,26 @@ def options_for(vendor: Vendor) -> RecolourOptions:
 
 
 def _copy(
-    name: str, before: bytes, swaps: tuple[Swap, ...], options: RecolourOptions
+    bench: Bench, artwork: PieceArtwork, swaps: tuple[Swap, ...], options: RecolourOptions
 ) -> RecolouredPiece:
+    name = artwork.piece
+    before = bench.artwork(name)
     made = recolour(before, swaps, options=options)
-    proof = prove(before, made.data, swaps, options)
-    return RecolouredPiece(
-        piece=name,
-        data=made.data,
-        proof=_summary(proof),
-        key=_key(before, swaps, options),
-        findings=made.findings,
-    )
+    key = _key(before, swaps, options)
+    proof = None if artwork.photographs else _proved_before(bench, name, key)
+    if proof is None:
+        proof = _summary(prove(before, made.data, swaps, options))
+    return RecolouredPiece(piece=name, data=made.data, proof=proof, key=key, findings=made.findings)
+
+
+def _proved_before(bench: Bench, piece: str, key: str) -> ProofSummary | None:
+    """Return the proof of the last run if it proved the very same copy, whole."""
+    earlier = bench.before(piece)
+    if earlier is None or earlier.made is None:
+        return None
+    if not earlier.made.proved or earlier.made.key != key:
+        return None
+    return ProofSummary(passed=True, lines=earlier.proof, complete=True)
 
 
 def with_photographs(copy: RecolouredPiece, translated: TranslatedCopy) -> RecolouredPiece:
@@ -143,13 +153,15 @@ def with_photographs(copy: RecolouredPiece, translated: TranslatedCopy) -> Recol
 
 
 def _summary(proof: Proof) -> ProofSummary:
+    parts = {
+        "colours": proof.inventory,
+        "all else": proof.structure,
+        "rendering": proof.rendering,
+    }
     return ProofSummary(
         passed=proof.passed,
-        lines=(
-            _line("colours", proof.inventory),
-            _line("all else", proof.structure),
-            _line("rendering", proof.rendering),
-        ),
+        lines=tuple(_line(name, part) for name, part in parts.items()),
+        complete=all(part.verdict is not Verdict.NOT_RUN for part in parts.values()),
     )
 
 

@@ -1,12 +1,20 @@
 """Which pieces may go to their vendors: the gate that no file passes by accident."""
 
+from inkaccord import __version__
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
+from inkaccord.files import sha256_of
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.models import Frozen
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus
 from inkaccord.stages.bench import Bench
-from inkaccord.stages.results import Agreement, Collected, Recoloured, Translations
+from inkaccord.stages.results import (
+    Agreement,
+    Collected,
+    Recoloured,
+    RecolouredPiece,
+    Translations,
+)
 
 
 class Standing(Frozen):
@@ -16,30 +24,53 @@ class Standing(Frozen):
     why: str = ""
 
 
-def check_artworks(
-    order: Order, recoloured: Recoloured, bench: Bench
-) -> dict[str, tuple[Diagnostic, ...]]:
-    """Ask every plugin about every recoloured artwork; return the findings by piece.
+class Checked(Frozen):
+    """What the checks found in a piece's copy, and a digest of all that they rest on."""
 
-    A finding that the order waives becomes a note that gives the reason.
+    rests_on: str
+    findings: tuple[Diagnostic, ...]
+
+
+def check_artworks(order: Order, recoloured: Recoloured, bench: Bench) -> dict[str, Checked]:
+    """Ask every plugin about every recoloured artwork; return what was found by piece.
+
+    A finding that the order waives becomes a note that gives the reason. A copy that the last run
+    checked, by the same plugins for the same order, is not checked again.
     """
-    found: dict[str, tuple[Diagnostic, ...]] = {}
+    checked: dict[str, Checked] = {}
     for copy in recoloured.pieces:
-        piece = order.pieces[copy.piece]
-        bench.progress(f"checking {copy.piece}")
-        subject = ArtworkSubject(
-            order=order,
-            name=copy.piece,
-            piece=piece,
-            vendor=order.vendors[order.vendor_of(piece.device)],
-            data=copy.data,
-        )
-        given = bench.plugins.each(
-            "inkaccord_check_artwork", Diagnostic, subject=subject, bench=bench
-        )
-        named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
-        found[copy.piece] = tuple(_waived(it, piece.waive) for it in (*copy.findings, *named))
-    return found
+        rests_on = _digest(copy, bench)
+        earlier = bench.before(copy.piece)
+        if earlier is not None and earlier.made is not None and earlier.made.checked == rests_on:
+            findings = earlier.made.findings
+        else:
+            bench.progress(f"checking {copy.piece}")
+            findings = _found(order, copy, bench)
+        checked[copy.piece] = Checked(rests_on=rests_on, findings=findings)
+    return checked
+
+
+def _found(order: Order, copy: RecolouredPiece, bench: Bench) -> tuple[Diagnostic, ...]:
+    piece = order.pieces[copy.piece]
+    subject = ArtworkSubject(
+        order=order,
+        name=copy.piece,
+        piece=piece,
+        vendor=order.vendors[order.vendor_of(piece.device)],
+        data=copy.data,
+    )
+    given = bench.plugins.each("inkaccord_check_artwork", Diagnostic, subject=subject, bench=bench)
+    named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
+    return tuple(_waived(it, piece.waive) for it in (*copy.findings, *named))
+
+
+def _digest(copy: RecolouredPiece, bench: Bench) -> str:
+    pair = bench.order.pair_of(copy.piece)
+    parts = [__version__, bench.loaded.sha256, copy.piece, sha256_of(copy.data)]
+    parts += [it.model_dump_json() for it in copy.findings]
+    parts += [f"{name} {version}" for name, version in bench.plugins.versions().items()]
+    parts.append(bench.shelf.digest(pair))
+    return sha256_of("\0".join(parts).encode())
 
 
 def waivers_without_use(

@@ -325,6 +325,8 @@ class ProofSummary(Frozen):
 
     passed: bool
     lines: tuple[str, ...]
+    complete: bool = False
+    """Whether every part of it ran; renderings are only compared where Ghostscript is."""
 
 
 @dataclass(frozen=True)

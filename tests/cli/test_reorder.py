@@ -1,0 +1,108 @@
+"""Ordering again: the same order gives the same bytes, and a change touches what it changes."""
+
+import datetime
+import json
+import os
+import time
+
+import pytest
+
+from inkaccord.stages import recolour, release
+from inkaccord.testing import draw_artwork
+from run_kit import state
+
+NEXT_YEAR = datetime.timedelta(days=400)
+FOLLOWS = {
+    "studio/order-sheet.pdf",  # shows the piece, and its file's checksum
+    "studio/SHA256SUMS",
+    "studio/loop-studio.zip",
+    "packing-list.pdf",  # shows the piece
+    "report.html",
+    "run.json",
+}
+"""What speaks of the changed piece, besides its own files."""
+
+
+@pytest.fixture
+def next_year(monkeypatch):
+    """Put every clock forward by more than a year, in another time zone."""
+    real = time.time
+
+    class Later(datetime.datetime):
+        @classmethod
+        def now(cls, tz=None):
+            return super().now(tz) + NEXT_YEAR
+
+    def put_forward():
+        monkeypatch.setattr(datetime, "datetime", Later)
+        monkeypatch.setattr(time, "time", lambda: real() + NEXT_YEAR.total_seconds())
+        monkeypatch.setenv("TZ", "Pacific/Kiritimati")
+        time.tzset()
+
+    yield put_forward
+    monkeypatch.undo()
+    time.tzset()
+
+
+def test_a_reorder_next_year_gives_the_same_bytes(finished, inkaccord, next_year, tmp_path):
+    for file in finished.iterdir():  # copied from a backup
+        os.utime(file, (0, 0))
+    next_year()
+    code, out, err = inkaccord("run", finished, "--out", tmp_path / "again")
+    assert code == 0, out + err
+    first = {name: data for name, (_, data) in state(finished / "out").items()}
+    second = {name: data for name, (_, data) in state(tmp_path / "again").items()}
+    assert any(name.startswith("studio/") for name in first)
+    assert second == first
+
+
+def test_a_changed_piece_remakes_its_own_files_alone(finished, inkaccord, monkeypatch, tmp_path):
+    proved, checked = [], []
+    prove, found = recolour.prove, release._found
+    monkeypatch.setattr(recolour, "prove", lambda *given: proved.append(1) or prove(*given))
+    monkeypatch.setattr(
+        release, "_found", lambda order, copy, bench: checked.append(copy.piece)
+        or found(order, copy, bench)
+    )  # fmt: skip
+    before = state(finished / "out")
+    (finished / "card.pdf").write_bytes(draw_artwork("5in x 7in", label="drawn anew"))
+    code, out, err = inkaccord("run", finished)
+    assert code == 0, out + err
+    after = state(finished / "out")
+    assert set(after) == set(before)
+    written = {name for name in after if after[name][0] != before[name][0]}
+    assert written == {"studio/loop-card.pdf"} | FOLLOWS
+    assert checked == ["card"]
+    assert len(proved) == 1
+    # What was kept is what would have been made.
+    assert inkaccord("run", finished, "--out", tmp_path / "again")[0] == 0
+    again = {name: data for name, (_, data) in state(tmp_path / "again").items()}
+    assert {name: data for name, (_, data) in after.items()} == again
+
+
+def test_a_changed_order_checks_every_piece_anew(finished, inkaccord, monkeypatch):
+    checked = []
+    found = release._found
+    monkeypatch.setattr(
+        release, "_found", lambda order, copy, bench: checked.append(copy.piece)
+        or found(order, copy, bench)
+    )  # fmt: skip
+    path = finished / "order.yaml"
+    path.write_text(path.read_text("utf-8").replace("ink_limit: 300", "ink_limit: 290"), "utf-8")
+    assert inkaccord("run", finished)[0] == 0
+    assert checked == ["card", "envelope"]
+
+
+def test_what_failed_is_looked_at_again(finished, inkaccord):
+    """A finding that holds a piece back is kept with it, and goes when the artwork is mended."""
+    good = (finished / "card.pdf").read_bytes()
+    (finished / "card.pdf").write_bytes(draw_artwork("5in x 7in", bleed_in=0))
+    for _ in range(2):  # the second run finds the first one's finding
+        assert inkaccord("run", finished)[0] == 4
+        run = json.loads((finished / "out" / "run.json").read_text("utf-8"))
+        assert {it["name"]: it["status"] for it in run["pieces"]}["card"] == "failed"
+        (finished / "envelope.pdf").write_bytes(
+            draw_artwork("a7-envelope", bleed_in=0, label="again")
+        )
+    (finished / "card.pdf").write_bytes(good)
+    assert inkaccord("run", finished)[0] == 0
