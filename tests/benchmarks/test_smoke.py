@@ -9,7 +9,9 @@ import pytest
 HERE = Path(__file__).parent
 
 
-@pytest.mark.parametrize("name", ["deck", "drift", "growth", "impose", "recolour", "rgb", "shelf"])
+@pytest.mark.parametrize(
+    "name", ["deck", "drift", "growth", "impose", "picks", "recolour", "rgb", "shelf"]
+)
 def test_a_quick_run_of_each_benchmark(name):
     done = subprocess.run(
         [sys.executable, HERE / f"{name}.py", "--quick"],

@@ -13,6 +13,7 @@ from inkaccord.colour.picks import (
     Direction,
     Look,
     fuse,
+    fuse_picked,
     look_lab,
     pick_error,
     picked_build,
@@ -138,6 +139,30 @@ def test_an_aim_picked_on_one_pair_serves_another(cmyk_printer, make_printer):
     found = match(other, lab, POLICY)
     assert found.delta_e_00[0] < 0.5
     assert error == SUREST
+
+
+def test_what_was_picked_on_several_pairs_is_weighed_by_how_sure_it_is():
+    lab = np.array([[40.0, -5.0, -10.0], [42.0, -5.0, -10.0]])
+    alone = fuse_picked(lab[:1], [3.4])
+    assert alone.lab == pytest.approx(lab[0])
+    # What picks share is in the bound already, and not added again.
+    assert alone.bound == pytest.approx(3.4)
+    both = fuse_picked(lab, [3.0, 6.0])
+    assert 40.0 < both.lab[0] < 40.6
+    assert both.bound < 3.0
+    assert both.contradicting == ()
+    many = fuse_picked(np.repeat(lab, 300, axis=0), np.full(600, 3.4))
+    assert many.bound > 1.0
+
+
+def test_a_pair_whose_pick_contradicts_the_others_is_heard_but_counts_little():
+    lab = np.array(
+        [[40.0, -5.0, -10.0], [41.0, -4.0, -10.0], [40.0, -6.0, -9.0], [60.0, 30.0, 20.0]]
+    )
+    fused = fuse_picked(lab, [3.4, 3.4, 3.4, 3.4])
+    assert fused.contradicting == (3,)
+    assert delta_e_2000(fused.lab, lab[0]) < 3.0
+    assert fused.bound > fuse_picked(lab[:3], [3.4] * 3).bound
 
 
 def test_no_picks():

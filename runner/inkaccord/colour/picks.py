@@ -34,6 +34,8 @@ NUDGE = 1.5
 _SHARED = 0.8
 """What the picks of one colour have in common (the light, the eyes, the reference itself): no
 number of picks brings the error below it."""
+_LEAST = 0.1
+"""ΔE00: no opinion is taken to be surer than this."""
 _BOUND = np.sqrt(7.814728 / 3.0)
 """From a root mean square error to its 95 % bound: χ² with three degrees of freedom."""
 _CONTRADICTS = np.sqrt(11.344867 / 3.0)
@@ -155,6 +157,21 @@ def fuse(labs: ArrayLike, errors: ArrayLike) -> Fused:
     return Fused(lab, float(_BOUND * np.hypot(error, _SHARED)), contradicting)
 
 
+def fuse_picked(labs: ArrayLike, bounds: ArrayLike) -> Fused:
+    """Weigh what was picked for one colour on several pairs.
+
+    Parameters
+    ----------
+    labs
+        (n, 3) CIELAB, n ≥ 1.
+    bounds
+        (n,) 95 % bound of each, ΔE00, as a :class:`PickedBuild` has it. What all picks share is in
+        each of them, and is counted once.
+    """
+    errors = np.asarray(bounds, dtype=np.float64) / _BOUND
+    return fuse(labs, np.sqrt(np.maximum(errors**2 - _SHARED**2, _LEAST**2)))
+
+
 def _contradicting(colours: Array, spread: Array) -> tuple[int, ...]:
     """Return which lie farther from all others than the eye errs, the farthest taken out first."""
     left = list(range(len(colours)))
@@ -210,7 +227,7 @@ def picked_build(
     if aim_lab is not None:
         labs.append(np.asarray(aim_lab, dtype=np.float64))
         bound = float(model.bound(_middle(looks)[None])[0]) if aim_bound is None else aim_bound
-        errors.append(max(bound, 0.1) / _BOUND)
+        errors.append(max(bound, _LEAST) / _BOUND)
     fused = fuse(labs, errors)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}

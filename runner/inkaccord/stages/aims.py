@@ -6,6 +6,9 @@ import numpy as np
 
 from inkaccord.artwork.paints import PaintKind
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.picks import fuse_picked
+from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
 from inkaccord.stages.bench import Bench
@@ -25,19 +28,22 @@ class ResolvedAim:
         Whether it rests on judgement by eye.
     why
         Why it is not known, in words.
+    findings
+        Picks on one pair that those on others contradict.
     """
 
     lab: Lab | None
     bound: float = 0.0
     by_eye: bool = False
     why: str = ""
+    findings: tuple[Diagnostic, ...] = ()
 
 
 def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
     """Return the aim of a colour.
 
     An aim given as a build on a pair is what that pair prints, by its readings. An aim matched by
-    eye is the mean of what was picked, on whichever pair's sheet has been read.
+    eye is what was picked on all pairs whose sheets have been read, weighed together.
     """
     aim = order.colours[colour].aim
     if aim.lab is not None:
@@ -51,15 +57,33 @@ def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
             lab=rounded_lab(known.lab_of(aim.build)), bound=known.bound_of(aim.build)
         )
     seen = [
-        seen
+        (known, picked)
         for pair in order.pairs_needed()
-        if bench.pair(pair).is_read and (seen := bench.pair(pair).picked(colour)) is not None
+        if (known := bench.pair(pair)).is_read and (picked := known.picked(colour)) is not None
     ]
     if not seen:
         return ResolvedAim(lab=None, by_eye=True, why="no one has picked it by eye yet")
-    weights = np.array([1.0 / max(it.bound, 0.1) ** 2 for it in seen])
-    mean = np.average([it.lab for it in seen], axis=0, weights=weights)
-    return ResolvedAim(lab=rounded_lab(mean), bound=float(weights.sum() ** -0.5), by_eye=True)
+    fused = fuse_picked(
+        [picked.lab for _, picked in seen],
+        # The eye's error, and that of the model which says what was seen.
+        [float(np.hypot(picked.bound, known.bound_of(picked.build))) for known, picked in seen],
+    )
+    return ResolvedAim(
+        lab=rounded_lab(fused.lab),
+        bound=fused.bound,
+        by_eye=True,
+        findings=tuple(
+            warning(
+                "picks-disagree",
+                f"{colour}: what was picked on {seen[at][0].pair} lies "
+                f"{float(delta_e_2000(seen[at][1].lab, fused.lab)):.1f} ΔE00 from the picks of all "
+                "pairs taken together, farther than the eye errs",
+                place=bench.place("colours", colour),
+                hint="look again under a good, even light, and record the pick once more",
+            )
+            for at in fused.contradicting
+        ),
+    )
 
 
 def artwork_look(order: Order, colour: str, bench: Bench) -> Build | None:

@@ -1,12 +1,13 @@
 """What was picked by eye for a colour on a pair, all picks weighed together."""
 
+import datetime
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from inkaccord.colour.builds import Build
-from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.offers import NO_OFFER, Offer, judge_offer
 from inkaccord.colour.picks import Direction, Look, picked_build
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.order.colours import Lab
@@ -14,12 +15,6 @@ from inkaccord.shelf.kept import KeptPick
 
 if TYPE_CHECKING:
     from inkaccord.stages.knowledge import PairKnowledge
-
-
-FEWEST_OFFERED = 6
-"""Swatches round a colour from which on a pick among them can be called settled."""
-UNOFFERED = 12.0
-"""ΔE00 by which a swatch may miss that was picked from a sheet not made for its colour."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +34,8 @@ class Picked:
         their rim says only which way to go on.
     sheets
         The sheets that were picked on.
+    since
+        The day of the newest of these picks.
     findings
         Picks that contradict the others.
     """
@@ -48,6 +45,7 @@ class Picked:
     bound: float
     settled: bool
     sheets: tuple[str, ...]
+    since: datetime.date
     findings: tuple[Diagnostic, ...] = ()
     outdated: bool = False
     """Whether the pair has drifted since the sheets were printed: the colour still counts, the
@@ -63,7 +61,8 @@ def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
         finest = min(offer.spacing for _, offer in settled)
         chosen = [(it, offer) for it, offer in settled if offer.spacing <= 1.5 * finest + 0.5]
     else:
-        chosen = picks[-1:]
+        # The newest says where to go on; one among swatches of other colours says least.
+        chosen = ([one for one in picks if one[1] is not NO_OFFER] or picks)[-1:]
     looks = [look for it, _ in chosen if (look := _look(it)) is not None]
     if not looks:
         return None
@@ -72,13 +71,14 @@ def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
     model = known.model_before if outdated else None
     found = picked_build(model or known.model, looks, known.policy)
     lightness, a, b = (round(float(x), 3) for x in found.lab)
-    doubt = max(offer.spacing if offer.settled else offer.reach for _, offer in chosen)
+    doubt = max(offer.doubt for _, offer in chosen)
     return Picked(
         build=Build(drive=known.drive, values=tuple(found.build.tolist())),
         lab=(lightness, a, b),
         bound=float(np.hypot(found.bound, doubt)),
         settled=bool(settled),
         sheets=sheets,
+        since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in chosen),
         outdated=outdated,
         findings=tuple(
             it.model_copy(update={"message": f"{colour} on {known.pair}: {it.message}"})
@@ -87,31 +87,14 @@ def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
     )
 
 
-@dataclass(frozen=True)
-class _Offer:
-    """What there was to choose from.
-
-    ``spacing`` is half the mean distance to the three nearest neighbours, ``reach`` the radius of
-    the swatches that were offered for the colour; both ΔE00 by the pair's model.
-    """
-
-    settled: bool
-    spacing: float
-    reach: float
-
-
-def _offer(known: "PairKnowledge", kept: KeptPick) -> _Offer:
+def _offer(known: "PairKnowledge", kept: KeptPick) -> Offer:
+    """Return what there was to choose from for the colour, on the sheet of a pick."""
     swatch = kept.sheet.swatch(kept.pick.swatch)
     group = [it for it in kept.sheet.swatches if it.colour == kept.pick.colour]
-    if swatch is None or swatch not in group or len(group) < FEWEST_OFFERED:
-        return _Offer(settled=False, spacing=UNOFFERED, reach=UNOFFERED)
-    labs = known.model.predict_lab(np.array([it.build.values for it in group]))
-    own = labs[group.index(swatch)]
-    near = np.sort(delta_e_2000(labs, own))[1:4]
-    from_middle = delta_e_2000(labs, labs.mean(axis=0))
-    reach = float(from_middle.max())
-    inside = from_middle[group.index(swatch)] <= 0.6 * reach
-    return _Offer(settled=bool(inside), spacing=float(near.mean()) / 2.0, reach=reach)
+    if swatch is None or swatch not in group:
+        return NO_OFFER
+    builds = np.array([it.build.values for it in group])
+    return judge_offer(known.model, builds, group.index(swatch))
 
 
 def _look(kept: KeptPick) -> Look | None:

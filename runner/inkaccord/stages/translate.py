@@ -46,6 +46,8 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
         for colour in colours:
             picked = bench.pair(pair).picked(colour)
             findings += picked.findings if picked is not None else ()
+    for colour in order.colours:
+        findings += resolve_aim(order, colour, bench).findings
     seen: list[PairSteadiness] = []
     for pair in order.pairs_needed():
         findings += drift_findings(order, bench.pair(pair), bench)
@@ -154,7 +156,7 @@ def _as_picked(
         aim_by_eye=resolved.by_eye,
         tints=tint_builds(order, picked.build, picked.lab, known),
         sheets=picked.sheets,
-        known_since=max((it.pick.picked_on or it.recorded_at.date()) for it in known.picks),
+        known_since=picked.since,
         note="picked by eye",
     )
 

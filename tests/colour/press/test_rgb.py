@@ -199,7 +199,7 @@ def test_more_readings_make_it_surer(kind, probes, sheet):
 
 
 def test_of_a_device_that_only_its_paper_is_known_of_grey_is_grey():
-    """The readings can't tell the kind yet; a screen's colours on that paper are the better guess."""
+    """The readings can't tell the kind yet: a screen's colours are the better guess."""
     paper = np.full((1, 3), 255.0)
     model = fit(read(lambda builds: np.tile(PAPER, (len(builds), 1)), paper, noise=2.0))
     assert isinstance(model.posterior.prior.layout, Screen)

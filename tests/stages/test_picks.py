@@ -1,0 +1,155 @@
+"""Picks by eye on their way through an order: weighed on a pair, then over the pairs."""
+
+import datetime
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.diagnostics import Place
+from inkaccord.sheets.model import Pick, Purpose, SampleSheet, Swatch
+from inkaccord.shelf.kept import KeptPick
+from inkaccord.sizes import Size
+from inkaccord.stages.aims import resolve_aim
+from inkaccord.stages.knowledge import paper_readings
+from inkaccord.stages.picking import Picked, weigh_picks
+
+PAIR = Pair.parse("press@card")
+SLATE, ROSE = (55.0, 30.0, 20.0, 20.0), (5.0, 45.0, 20.0, 0.0)
+
+
+@pytest.fixture(scope="module")
+def model():
+    return fit(paper_readings(Drive.CMYK, (94.0, 0.0, -2.0)))
+
+
+def sheet(model, number, **colours):
+    """Return a sheet with swatches round a build for each colour."""
+    swatches = [
+        Swatch(id=f"{name[0].upper()}{i}", build=Build.cmyk(*row), colour=name)
+        for name, build in colours.items()
+        for i, row in enumerate(eye_set(model, build, InkPolicy()).tolist(), start=1)
+    ]
+    return SampleSheet(
+        id=f"SHEET-{number}",
+        pair=PAIR,
+        drive=Drive.CMYK,
+        purpose=Purpose.CLOSING_IN,
+        swatches=tuple(swatches),
+        size=Size(width_pt=612.0, height_pt=792.0),
+        date=datetime.date(2026, 10, 5),
+    )
+
+
+def kept(on, swatch, colour, day, **more):
+    return KeptPick(
+        digest=f"{on.id}-{swatch}",
+        sheet=on,
+        pick=Pick(sheet=on.id, colour=colour, swatch=swatch, **more),
+        recorded_at=datetime.datetime(2026, 11, day, tzinfo=datetime.UTC),
+    )
+
+
+def known(model, *picks):
+    return SimpleNamespace(
+        pair=PAIR,
+        drive=Drive.CMYK,
+        policy=InkPolicy(),
+        model=model,
+        model_before=None,
+        picks=picks,
+        predates_drift=lambda sheets: False,
+    )
+
+
+def test_a_colour_is_known_since_its_own_newest_pick(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    day = datetime.date(2026, 10, 7)
+    pair = known(model, kept(on, "S1", "slate", 3, picked_on=day), kept(on, "R1", "rose", 20))
+    assert weigh_picks(pair, "slate").since == day
+    assert weigh_picks(pair, "rose").since == datetime.date(2026, 11, 20)
+    assert weigh_picks(pair, "kelp") is None
+
+
+def test_a_pick_in_the_middle_of_its_swatches_is_settled_and_one_elsewhere_is_not(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    settled = weigh_picks(known(model, kept(on, "S1", "slate", 1, sure=0.8)), "slate")
+    assert settled.settled
+    assert settled.build == Build.cmyk(*SLATE)
+    assert settled.bound < 6.5
+    elsewhere = weigh_picks(known(model, kept(on, "R1", "slate", 1, sure=0.8)), "slate")
+    assert not elsewhere.settled
+    assert elsewhere.bound > 12.0
+
+
+def test_a_settled_pick_outlives_a_stray_one(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    picks = kept(on, "S1", "slate", 1), kept(on, "R3", "slate", 2)
+    assert weigh_picks(known(model, *picks), "slate").build == Build.cmyk(*SLATE)
+
+
+def test_of_two_unsettled_picks_the_one_among_its_own_swatches_leads_on(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    rim = on.swatches[7]
+    assert rim.id == "S8"
+    picks = kept(on, "S8", "slate", 1), kept(on, "R3", "slate", 2)
+    found = weigh_picks(known(model, *picks), "slate")
+    assert not found.settled
+    assert found.build == rim.build
+
+
+def picked(lab, bound):
+    return Picked(
+        build=Build.cmyk(*SLATE),
+        lab=lab,
+        bound=bound,
+        settled=True,
+        sheets=("SHEET-1",),
+        since=datetime.date(2026, 10, 7),
+    )
+
+
+def aim_of(*picks, read=True):
+    pairs = [Pair(device=f"press-{i}", stock="card") for i in range(len(picks))]
+    order = SimpleNamespace(
+        colours={"slate": SimpleNamespace(aim=SimpleNamespace(lab=None, build=None, on=None))},
+        pairs_needed=lambda: pairs,
+    )
+    desk = {
+        pair: SimpleNamespace(
+            pair=pair, is_read=read, picked=lambda _, it=it: it, bound_of=lambda _: 0.0
+        )
+        for pair, it in zip(pairs, picks, strict=True)
+    }
+    bench = SimpleNamespace(pair=desk.__getitem__, place=lambda *path: Place(field=path[-1]))
+    return resolve_aim(order, "slate", bench)
+
+
+def test_an_aim_matched_by_eye_is_weighed_over_all_pairs_that_are_read():
+    one = aim_of(picked((41.0, -4.0, -10.0), 3.4))
+    assert one.lab == (41.0, -4.0, -10.0)
+    assert one.bound == pytest.approx(3.4)
+    assert one.by_eye
+    both = aim_of(picked((41.0, -4.0, -10.0), 3.0), None, picked((43.0, -4.0, -10.0), 6.0))
+    assert 41.0 < both.lab[0] < 41.6
+    assert both.bound < one.bound
+    assert both.findings == ()
+    assert aim_of(None, None).lab is None
+    assert aim_of(picked((41.0, -4.0, -10.0), 3.4), read=False).lab is None
+
+
+def test_a_pair_whose_pick_the_others_contradict_is_named():
+    resolved = aim_of(
+        picked((41.0, -4.0, -10.0), 3.4),
+        picked((42.0, -4.0, -9.0), 3.4),
+        picked((60.0, 20.0, 20.0), 3.4),
+    )
+    (finding,) = resolved.findings
+    assert finding.code == "picks-disagree"
+    assert "press-2@card" in finding.message
+    assert np.abs(np.array(resolved.lab) - [41.5, -4.0, -9.5]).max() < 3.0
