@@ -366,7 +366,8 @@ def test_pdf_version(piece: Piece, draw_art: Draw, version: str) -> None:
 def test_single_pieces(draw_art: Draw) -> None:
     art = draw_art(CARD, pages=2)
     plain = single(art, CARD, 9.0)
-    marked = single_pieces(art, CARD, 9.0, marks=MarkRules(slug="tag · front"))
+    rules = MarkRules(slug="evening · {pieces} · {side}")
+    marked = single_pieces(art, CARD, 9.0, marks=rules, name="tag")
 
     with Pdf.open(io.BytesIO(plain)) as pdf:
         assert len(pdf.pages) == 2
@@ -379,4 +380,7 @@ def test_single_pieces(draw_art: Draw) -> None:
         assert float(trim[2]) - float(trim[0]) == pytest.approx(144, abs=1e-3)
         assert float(media[2]) > 162 + 2 * 12
     assert not marked.findings
+    front, back = words(marked.data)
+    assert "evening · tag · front" in front
+    assert "evening · tag · back" in back
     assert single(art, CARD, 9.0, marks=True) == single(art, CARD, 9.0, marks=MarkRules())

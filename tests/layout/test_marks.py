@@ -107,6 +107,21 @@ def test_fold_marks_stand_on_fold_lines(piece: Piece) -> None:
     assert (turned if placed.turned else at) >= {round(f.at_pt, 2) for f in folds}
 
 
+def test_fold_marks_without_room_are_reported(piece: Piece) -> None:
+    """A score needs a mark at either end; the sheet here leaves room beside the pieces alone."""
+    folds = panels(FoldStyle.HALF, Size.parse("5in x 7in"))
+    item = piece("card", "5in x 7in", 4, folds=folds, may_turn=False)
+    low = SheetStock(name="low", size=Size.parse("13in x 7.25in"))
+    imposition = lay_out([item], [low])
+    marks = front(imposition.layouts[0], imposition.items, MarkRules(crop=False))
+    assert not marks.lines
+    (finding,) = marks.findings
+    assert finding.code == "mark-left-out"
+    assert "fold marks of card at both ends of 2 of its 2 lines" in finding.message
+    roomy = lay_out([item], [SHEET], ROOM)
+    assert front(roomy.layouts[0], roomy.items, MarkRules(crop=False)).findings == ()
+
+
 def test_marks_without_room_are_reported(piece: Piece) -> None:
     tight = SheetStock(name="tight", size=Size.parse("5.25in x 7.25in"))
     imposition = lay_out([piece("card", "5in x 7in", 4)], [tight])

@@ -116,21 +116,12 @@ def _marks(sides: Sequence[Side], items: Sequence[Item], rules: MarkRules | None
             side.placements,
             side.printable,
             items,
-            rules.model_copy(update={"slug": _slug(rules.slug, side)}),
+            rules.showing((placed.item for placed in side.placements), side.words),
             size=side.layout.sheet.size,
             blank=side.blank,
         )
         for side in sides
     ]
-
-
-def _slug(text: str | None, side: Side) -> str | None:
-    """Return the slug line with the sheet's own words filled in."""
-    if text is None:
-        return None
-    names = sorted({placed.item for placed in side.placements})
-    sides = "front and back" if side.layout.duplex.one_forme else ("front", "back")[side.number - 1]
-    return text.replace("{pieces}", ", ".join(names)).replace("{side}", sides)
 
 
 def _open_marks(

@@ -4,9 +4,10 @@ All of them lie outside every bleed and inside what the device prints. A mark th
 is left out and reported; it is never moved onto a piece.
 """
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Self
 
 from pydantic import Field
 
@@ -50,6 +51,7 @@ class MarkRules(Frozen):
     fold: bool = True
     register_marks: bool = False
     slug: str | None = None
+    """The slug line; ``{pieces}`` and ``{side}`` stand for what the sheet shows."""
     swatches: tuple[Swatch, ...] = ()
     gap_pt: Annotated[float, Field(ge=0)] = 1.5
     """From the bleed to where a mark begins."""
@@ -61,6 +63,14 @@ class MarkRules(Frozen):
     swatch_pt: Annotated[float, Field(gt=0)] = 5 * PT_PER_MM
     ink: MarkInk = MarkInk.BLACK
     drive: Drive = Drive.CMYK
+
+    def showing(self, pieces: Iterable[str], side: str) -> Self:
+        """Return the rules with the slug line filled in for one side of a sheet."""
+        if self.slug is None:
+            return self
+        named = ", ".join(sorted(set(pieces)))
+        text = self.slug.replace("{pieces}", named).replace("{side}", side)
+        return self.model_copy(update={"slug": text})
 
 
 class MarkLine(Frozen):
@@ -154,7 +164,9 @@ def marks_for(
     if rules.crop:
         lines += _crop_marks(placements, bleeds, printable, rules)
     if rules.fold:
-        lines += _fold_marks(placements, by_name, bleeds, printable, rules)
+        found, lacking = _fold_marks(placements, by_name, bleeds, printable, rules)
+        lines += found
+        findings += [_left_out(what, "leave more room round the pieces") for what in lacking]
     taken = [bleed.grown(rules.gap_pt) for bleed in bleeds]
     taken += [line.box.grown(_CLEAR_PT) for line in lines]
     targets: list[Box] = []
@@ -279,17 +291,30 @@ def _fold_marks(
     bleeds: Sequence[Box],
     printable: Box,
     rules: MarkRules,
-) -> list[MarkLine]:
-    found = []
+) -> tuple[list[MarkLine], list[str]]:
+    """Return the marks of every fold, and in words the lines that lack one at either end.
+
+    Copies in a row share a line across the sheet: a mark at each end of it serves them all.
+    """
+    found: list[MarkLine] = []
+    ends_of: dict[tuple[str, MarkKind, Axis, float], set[int]] = {}
     for placed, bleed in zip(placements, bleeds, strict=False):
         for fold, at, runs in fold_lines(by_name[placed.item], placed):
             kind = MarkKind.SCORE if fold.kind is FoldKind.SCORE else MarkKind.FOLD
+            served = ends_of.setdefault((placed.item, kind, runs, round(at, 2)), set())
             ends = (bleed.bottom, bleed.top) if runs is Axis.UPRIGHT else (bleed.left, bleed.right)
             for start, way in zip(ends, (-1, 1), strict=True):
                 line = _trimmed(_tick(kind, runs, at, start, way, rules), bleeds, printable, rules)
                 if line is not None:
                     found.append(line)
-    return found
+                    served.add(way)
+    lacking = Counter((item, kind) for (item, kind, *_), ends in ends_of.items() if len(ends) < 2)
+    lines = Counter((item, kind) for item, kind, *_ in ends_of)
+    words = [
+        f"{kind} marks of {item} at both ends of {count} of its {lines[item, kind]} lines"
+        for (item, kind), count in lacking.items()
+    ]
+    return found, words
 
 
 def _targets(size: Size, printable: Box, taken: Sequence[Box]) -> list[Box]:

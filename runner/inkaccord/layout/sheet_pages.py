@@ -29,6 +29,11 @@ class Side(Frozen):
     """The first record of each piece that this layout shows."""
 
     @property
+    def words(self) -> str:
+        """Which side it is, for the slug line."""
+        return "front and back" if self.layout.duplex.one_forme else side_word(self.number)
+
+    @property
     def printable(self) -> Box:
         """What the device prints of this side."""
         # Both sides pass the device the same way: margins and gripper stand where they stood.
@@ -239,4 +244,9 @@ class Book:
 
 def label(key: tuple[str, int]) -> str:
     """Name a piece's side, for the artwork that shows it and for findings."""
-    return f"{key[0]} ({'front' if key[1] == 1 else 'back'})"
+    return f"{key[0]} ({side_word(key[1])})"
+
+
+def side_word(number: int) -> str:
+    """Return what a side is called."""
+    return "front" if number == 1 else "back"

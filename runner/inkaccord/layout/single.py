@@ -7,6 +7,7 @@ from pikepdf import Object, Pdf
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, marks_for
 from inkaccord.layout.model import Box, Fold, Item, Placement
+from inkaccord.layout.sheet_pages import side_word
 from inkaccord.layout.sources import Sources
 from inkaccord.layout.streams import numbers, packed
 from inkaccord.layout.writing import Written, finish, page_mould, page_object
@@ -56,21 +57,29 @@ def single_pieces(
     )
     with Sources({name: pdf}) as sources:
         forms = sources.pages(name, range(sources.page_count(name)), trim, bleed_pt)
-        content = f"q {numbers(1, 0, 0, 1, edge, edge)} cm /P0 Do Q"
-        overlay: dict[str, Object] = {}
         findings = list(sources.findings)
+        content = f"q {numbers(1, 0, 0, 1, edge, edge)} cm /P0 Do Q"
+        overlays: list[dict[str, Object]] = [{} for _ in forms]
         if marks is not None:
+            content += "\nq /M Do Q"
             item = Item(name=name, trim=trim, bleed_pt=bleed_pt, quantity=1, folds=folds)
             area = Box(0.0, 0.0, size.width_pt, size.height_pt)
-            drawn = marks_for([placed], area, [item], marks, size=size)
-            findings.extend(drawn.findings)
-            with Pdf.open(io.BytesIO(draw_marks([(size, drawn)], marks))) as page:
-                form = page.pages[0].as_form_xobject()
-                overlay["/M"] = sources.pdf.copy_foreign(form)
-            content += "\nq /M Do Q"
+            drawn = [
+                marks_for(
+                    [placed], area, [item], marks.showing([name], side_word(number)), size=size
+                )
+                for number in range(1, len(forms) + 1)
+            ]
+            findings += [finding for it in drawn for finding in it.findings]
+            with Pdf.open(io.BytesIO(draw_marks([(size, it) for it in drawn], marks))) as pages_of:
+                overlays = [
+                    {"/M": sources.pdf.copy_foreign(page.as_form_xobject())}
+                    for page in pages_of.pages
+                ]
         mould = page_mould(size, placed.trim, placed.bleed, packed(sources.pdf, content.encode()))
         pages = [
-            page_object(sources.pdf, mould, {"/P0": sources.forms[n], **overlay}) for n in forms
+            page_object(sources.pdf, mould, {"/P0": sources.forms[form], **overlay})
+            for form, overlay in zip(forms, overlays, strict=True)
         ]
         data = finish(sources.pdf, pages, pdf_version=pdf_version, title=title)
     return Written(data=data, pages=len(pages), findings=tuple(dict.fromkeys(findings)))

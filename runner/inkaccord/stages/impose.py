@@ -89,7 +89,7 @@ def inkaccord_impose(
             copy, remarks = with_bleed(recoloured_copy, piece, bleed_of(piece, vendor))
             made.findings += remarks
             if vendor.delivers is Delivers.PIECES:
-                _single(bench, copy, made)
+                _single(bench, copy, _slug(order.pair_of(name), translations), made)
             elif order.stocks[piece.stock].kind is not StockKind.SHEET:
                 _fed(bench, copy, made)
             else:
@@ -128,7 +128,7 @@ def _slug(pair: Pair, translations: Translations) -> str:
     return "  ".join([str(pair), *builds])
 
 
-def _single(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
+def _single(bench: Bench, copy: RecolouredPiece, slug: str, made: _Made) -> None:
     order = bench.order
     name, piece = copy.piece, order.pieces[copy.piece]
     vendor_name = order.vendor_of(piece.device)
@@ -138,7 +138,7 @@ def _single(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
         copy.data,
         piece.trim,
         bleed_of(piece, vendor),
-        marks=mark_rules(order, vendor, device, str(order.pair_of(name))),
+        marks=mark_rules(order, vendor, device, slug),
         folds=folds_of(piece),
         pdf_version=vendor.pdf.version,
         title=f"{order.order} {name}",

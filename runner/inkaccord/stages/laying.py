@@ -19,7 +19,7 @@ from inkaccord.layout.model import (
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import FoldLine, Piece
 from inkaccord.order.stocks import Grain, Stock, StockKind
-from inkaccord.order.vendors import Device, Vendor
+from inkaccord.order.vendors import Delivers, Device, Vendor
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sizes import Size
 
@@ -104,16 +104,18 @@ def layout_rules(vendor: Vendor, device: Device, sides: int, *, tight: bool = Fa
 
 
 def mark_rules(order: Order, vendor: Vendor, device: Device, slug: str) -> MarkRules | None:
-    """Return the marks that a vendor wants, with control swatches on sheets of our own."""
+    """Return the marks that a vendor wants, with control swatches on sheets of our own.
+
+    The swatches are those of every sample sheet, so that any printed sheet tells of drift.
+    """
     if not vendor.marks:
         return None
-    swatches = tuple(
-        Swatch(label=f"X{number}", build=build)
-        for number, build in enumerate(control_builds(device.drive), start=1)
-    )
+    builds = control_builds(device.drive) if vendor.delivers is Delivers.SHEETS else ()
     return MarkRules(
         slug=f"{order.order}  {order.date.isoformat()}  {slug}  {{pieces}}  {{side}}",
-        swatches=swatches,
+        swatches=tuple(
+            Swatch(label=f"X{number}", build=build) for number, build in enumerate(builds, start=1)
+        ),
         ink=MarkInk.BLACK,
         drive=device.drive,
         register_marks=device.drive is Drive.CMYK and device.gripper is not None,
