@@ -87,9 +87,9 @@ def test_the_bound_of_a_pick_on_a_press_never_read_holds(make_printer, drive):
     )
     model = fit(paper)
     if drive is Drive.CMYK:
-        wanted = rng.uniform([10, 10, 10, 0], [80, 70, 80, 5], (16, 4))
+        wanted = rng.uniform([10, 10, 10, 0], [80, 70, 80, 5], (50, 4))
     else:
-        wanted = rng.uniform(50, 220, (16, 3))
+        wanted = rng.uniform(50, 220, (50, 3))
     inside, bounds, errors = [], [], []
     for aim in printer.predict_lab(wanted):
         root = np.linalg.cholesky(delta_e_2000_metric(aim))
