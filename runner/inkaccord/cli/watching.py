@@ -1,11 +1,11 @@
 """``inkaccord run --watch``: run again when a file of the order changes."""
 
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from inkaccord.cli.run_summary import show_run
-from inkaccord.cli.running import run_once
+from inkaccord.cli.running import Ran, run_once
 from inkaccord.cli.shared import Settings, open_shelf_path, print_json, show_failure
 from inkaccord.errors import ExitCode, InkaccordError
 
@@ -18,45 +18,80 @@ def watch_order(
 ) -> int:
     """Run an order now and after every change, until interrupted."""
     code = int(ExitCode.DONE)
+    last: Ran | None = None
     try:
         while True:
+            files, shelf_files = watched(settings, order, shelf)
+            before = stamps(files)  # what is changed while the run goes on is not missed
             try:
                 ran = run_once(settings, order, out=out, shelf=shelf)
-                if as_json:
-                    print_json(ran.run.model_dump(mode="json"), lines=False)
-                else:
-                    show_run(settings, ran)
-                code = int(ran.run.exit_code)
             except InkaccordError as problem:
                 show_failure(problem, as_json=as_json, lines=False)
-                code = int(problem.exit_code)
+                code, last = int(problem.exit_code), None
+            else:
+                _show(settings, ran, last, as_json=as_json)
+                code, last = int(ran.run.exit_code), ran
             settings.say("Watching. Stop with Ctrl-C.")
-            # Which files matter changes only with the order, so it is asked once a round.
-            files = _watched(settings, order, shelf)
-            seen = _stamps(files)
-            while _stamps(files) == seen:
-                time.sleep(PAUSE_S)
+            before |= stamps(shelf_files)  # the run itself writes there
+            changed = wait_for_change([*files, *shelf_files], before)
+            settings.say(f"\nChanged: {', '.join(file.name for file in changed)}. Running again.")
     except KeyboardInterrupt:
         return code
 
 
-def _watched(settings: Settings, order: Path, shelf: str | None) -> list[Path]:
-    """Return the files that a run depends on; folders of evidence too, for what is put there."""
+def _show(settings: Settings, ran: Ran, last: Ran | None, *, as_json: bool) -> None:
+    if as_json:
+        print_json(ran.run.model_dump(mode="json"), lines=False)
+    elif last is not None and last.run == ran.run:
+        settings.say("It makes no difference.")
+    else:
+        show_run(settings, ran)
+
+
+def wait_for_change(
+    files: list[Path], before: Mapping[Path, int], pause_s: float = PAUSE_S
+) -> list[Path]:
+    """Wait until a file differs from what was seen before, and then until all of them rest.
+
+    A program that saves a file may write it in several goes; what is half written isn't run.
+    """
+    seen: Mapping[Path, int] = {}
+    while True:
+        now = stamps(files)
+        if now != before and now == seen:
+            return _differing(before, now)
+        seen = now
+        time.sleep(pause_s)
+
+
+def watched(settings: Settings, order: Path, shelf: str | None) -> tuple[list[Path], list[Path]]:
+    """Return the files that a run depends on, and those of the shelf, which it also writes.
+
+    Folders of evidence are among them, for what is put there.
+    """
     files = [order / "order.yaml" if order.is_dir() else order]
     try:
         loaded = settings.load(order)
     except InkaccordError:
-        return files  # a broken order is watched alone until it is mended
+        return files, []  # a broken order is watched alone until it is mended
     files += [loaded.folder / piece.artwork for piece in loaded.order.pieces.values()]
+    profiles = [vendor.pdf.output_profile for vendor in loaded.order.vendors.values()]
+    files += [loaded.folder / profile for profile in profiles if profile]
     if loaded.order.evidence:
         evidence = loaded.folder / loaded.order.evidence
         files += [evidence, *sorted(evidence.rglob("*"))]
-    location = open_shelf_path(shelf, loaded)
-    if "://" not in location:
-        files += [Path(location), Path(f"{location}-wal")]
-    return files
+    return list(dict.fromkeys(files)), _shelf_files(open_shelf_path(shelf, loaded))
 
 
-def _stamps(files: Iterable[Path]) -> dict[Path, int]:
+def _shelf_files(location: str) -> list[Path]:
+    return [] if "://" in location else [Path(location), Path(f"{location}-wal")]
+
+
+def stamps(files: Iterable[Path]) -> dict[Path, int]:
     """Return when each file that is there was changed last."""
     return {file: file.stat().st_mtime_ns for file in files if file.exists()}
+
+
+def _differing(before: Mapping[Path, int], now: Mapping[Path, int]) -> list[Path]:
+    both = dict.fromkeys((*before, *now))
+    return [file for file in both if before.get(file) != now.get(file)]
