@@ -268,3 +268,107 @@ def test_two_scanned_sheets_are_compared_without_any_reading(
     assert inkaccord("compare", CARD.id, CARD.id, glass)[0] == 2
     with Shelf.open(shelf) as store:
         assert store.readings_of(CARD.pair) == ()
+
+
+# --- mistakes that people make ------------------------------------------------------------------
+
+
+@pytest.fixture
+def asked(shelf, tmp_path):
+    """Two sheets that an order asked for, alike but for their swatches' order, and their files."""
+    one = sheet_of(40)
+    turned = (*one.swatches[:12], *reversed(one.swatches[12:]))
+    shifted = tuple(
+        swatch.model_copy(update={"id": own.id, "box_pt": own.box_pt})
+        for swatch, own in zip(turned, one.swatches, strict=True)
+    )[:-1]
+    other = one.model_copy(
+        update={"id": "PSC-DZ5", "pair": Pair.parse("laser@white"), "swatches": shifted}
+    )
+    with Shelf.open(shelf) as store:
+        store.add_sheet(one)
+        store.add_sheet(other)
+    return one, other
+
+
+def as_file(path, sheet, *, builds):
+    """Write a sheet's readings as CSV, with or without its builds."""
+    lines = ["SAMPLE_ID,CMYK_C,CMYK_M,CMYK_Y,CMYK_K,L*,a*,b*"]
+    for swatch, lab in zip(sheet.swatches, lab_of(sheet).tolist(), strict=True):
+        lines.append(",".join([swatch.id, *map(str, swatch.build.values), *map(str, lab)]))
+    if not builds:
+        lines = [",".join([*line.split(",")[:1], *line.split(",")[5:]]) for line in lines]
+    path.write_text("\n".join(lines), "utf-8")
+    return path
+
+
+@pytest.mark.parametrize("builds", [True, False])
+def test_the_file_of_another_sheet_is_told_whose_it_is(asked, tmp_path, inkaccord, builds):
+    for own, other in (asked, reversed(asked)):
+        file = as_file(tmp_path / "read.csv", other, builds=builds)
+        code, _, err = inkaccord("record", own.id, file)
+        assert code == 2
+        assert f"they fit sheet {other.id} ({other.pair})" in err
+        assert f"inkaccord record {other.id} {file}" in err
+    file = as_file(tmp_path / "read.csv", asked[0], builds=builds)
+    assert inkaccord("record", asked[0].id, file)[0] == 0
+
+
+@pytest.mark.parametrize("written", ["K7Q-XM3", "k7q-xm3", "K7QXM3", "k7q xm3", " K7Q_XM3"])
+def test_an_id_may_be_written_as_it_is_heard(asked, inkaccord, written):
+    code, out, _ = inkaccord("record", written, "--pick", "kelp=B7")
+    assert code == 0
+    assert "K7Q-XM3" in out
+
+
+def test_a_misheard_id_is_guessed(asked, inkaccord):
+    code, _, err = inkaccord("record", "K7Q-XN3", "--pick", "kelp=B7")
+    assert code == 2
+    assert "did you mean K7Q-XM3?" in err
+
+
+def test_a_colour_that_does_not_exist_is_pointed_out(asked, shelf, inkaccord, order):
+    code, out, _ = inkaccord("record", "K7Q-XM3", "--pick", "kelpp=B7")
+    assert code == 0  # without the order no one can be sure
+    assert "no swatches for a colour 'kelpp'" in out
+    words = ("record", "K7Q-XM3", "--order", order, "--shelf", shelf)
+    code, _, err = inkaccord(*words, "--pick", "leave=B7")
+    assert code == 2
+    assert "did you mean 'leaf'?" in err
+    assert inkaccord(*words, "--pick", "leaf=B7")[0] == 0
+
+
+def test_a_file_without_its_sheet_and_files_of_no_use(asked, tmp_path, inkaccord):
+    file = as_file(tmp_path / "read.csv", asked[0], builds=True)
+    code, _, err = inkaccord("record", file)
+    assert code == 2
+    assert "give the id of the SHEET before" in err
+    for name, data, said in (
+        ("empty.txt", b"", "is empty"),
+        ("book.xlsx", b"PK\x03\x04\x14\0\6\0", "save the spreadsheet as CSV"),
+        ("page.pdf", b"%PDF-1.6\n%\xe2\xe3\0", "is in no form that is known here"),
+    ):
+        (tmp_path / name).write_bytes(data)
+        code, _, err = inkaccord("record", "K7Q-XM3", tmp_path / name)
+        assert code == 2
+        assert said in err
+
+
+@pytest.mark.parametrize("columns", ["LAB_L LAB_A LAB_B", "XYZ_X XYZ_Y XYZ_Z"])
+def test_a_row_of_zeros_was_not_read(asked, tmp_path, inkaccord, columns):
+    lab = lab_of(asked[0])
+    lab = lab if "LAB" in columns else np.abs(lab) * 0.8
+    lab[20] = 0
+    rows = "\n".join(
+        f"{swatch.id} {' '.join(f'{v:.2f}' for v in values)}"
+        for swatch, values in zip(asked[0].swatches, lab, strict=True)
+    )
+    file = tmp_path / "read.txt"
+    file.write_text(
+        f"CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID {columns}\nEND_DATA_FORMAT\n"
+        f"BEGIN_DATA\n{rows}\nEND_DATA\n", "utf-8",
+    )  # fmt: skip
+    code, _, err = inkaccord("record", "K7Q-XM3", file)
+    assert code == 2
+    assert "read.txt:26:" in err
+    assert "nothing was read here" in err

@@ -136,5 +136,9 @@ def _checked(options: RecordOptions) -> RecordOptions:
     if options.sheet is None:
         raise click.UsageError("give the SHEET by the id that is printed on it, or --pair PAIR")
     if options.file is None and not options.picks:
+        if Path(options.sheet).is_file():
+            raise click.UsageError(
+                f"give the id of the SHEET before {options.sheet}; it is printed on the sheet"
+            )
         raise click.UsageError("give a FILE with readings, or --pick COLOUR=SWATCH")
     return options

@@ -1,18 +1,19 @@
 """What ``inkaccord record`` does: a sheet's readings and picks, or a target of others."""
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from inkaccord.cli.readings_file import known_of, read_file
 from inkaccord.cli.shared import Settings
-from inkaccord.errors import FileError, OrderError
+from inkaccord.errors import OrderError
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
     from inkaccord.diagnostics import Diagnostic
-    from inkaccord.hooks import ReadingsTaken
-    from inkaccord.sheets.model import SampleSheet, SheetReadings
+    from inkaccord.sheets.model import Pick, SampleSheet
     from inkaccord.shelf.store import Shelf
 
 
@@ -67,7 +68,12 @@ def record_sheet(settings: Settings, store: "Shelf", options: RecordOptions) -> 
         )
         for text in options.picks
     ]
-    taken = _read(settings, store, kept, options) if options.file is not None else None
+    findings = _colours_known(settings, kept, made, options.order)
+    taken = (
+        read_file(settings, store, kept, options.file, options.beside)
+        if options.file is not None
+        else None
+    )
     new_readings = False
     if taken is not None and options.file is not None:
         from inkaccord.files import sha256_of  # noqa: PLC0415 - only with a file
@@ -79,11 +85,46 @@ def record_sheet(settings: Settings, store: "Shelf", options: RecordOptions) -> 
         )
     return Recorded(
         sheet=kept,
-        findings=taken.findings if taken is not None else (),
+        findings=(*findings, *(taken.findings if taken is not None else ())),
         readings=len(taken.readings.readings) if taken is not None else 0,
         new_readings=new_readings,
         new_picks=store.record_picks(made) if made else 0,
     )
+
+
+def _colours_known(
+    settings: Settings, sheet: "SampleSheet", picks: "Sequence[Pick]", order: Path | None
+) -> "list[Diagnostic]":
+    """Look whether picks name colours that exist: in the order, or else on the sheet.
+
+    Raises OrderError for a colour that the order lacks.
+    """
+    from inkaccord.diagnostics import error, warning  # noqa: PLC0415 - after parsing
+    from inkaccord.order.mistakes import suggest  # noqa: PLC0415
+
+    if order is not None:
+        colours = settings.load(order).order.colours
+        unknown = [it.colour for it in picks if it.colour not in colours]
+        if unknown:
+            raise OrderError(
+                error(
+                    "unknown-colour",
+                    f"the order has no colour '{name}'",
+                    hint=suggest(name, colours),
+                )
+                for name in unknown
+            )
+        return []
+    named = {swatch.colour for swatch in sheet.swatches if swatch.colour}
+    return [
+        warning(
+            "unknown-colour",
+            f"sheet {sheet.id} has no swatches for a colour '{it.colour}'",
+            hint=f"{suggest(it.colour, named)} If it is meant so, all is well.",
+        )
+        for it in picks
+        if named and it.colour not in named
+    ]
 
 
 def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -> Recorded:
@@ -116,7 +157,7 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
         name=options.name or options.file.stem,
         drive=next(iter(drives)) if len(drives) == 1 else None,
         ink_limit=ink_limit,
-        known=lambda sheet: _known(store, sheet),
+        known=lambda sheet: known_of(store, sheet),
     )
     findings = list(foreign.findings)
     near = [str(it) for it in store.pairs() if it != pair and _alike(it, pair)]
@@ -145,67 +186,5 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
     )
 
 
-def _known(store: "Shelf", sheet: "SampleSheet") -> "tuple[SheetReadings, ...]":
-    """Return what is known of a sheet's swatches today."""
-    from inkaccord.order.vendors import Device  # noqa: PLC0415 - after parsing
-    from inkaccord.shelf.course import known_today  # noqa: PLC0415
-
-    # The shelf knows no device's own tolerance, so the usual one must do.
-    return known_today(sheet, store.readings_of(sheet.pair), Device().drift_tolerance)
-
-
 def _alike(one: "Pair", other: "Pair") -> bool:
     return (one.device, one.stock) == (other.device, other.stock)
-
-
-def _read(
-    settings: Settings, store: "Shelf", sheet: "SampleSheet", options: RecordOptions
-) -> "ReadingsTaken":
-    """Read a file with the first format that recognises it."""
-    from inkaccord.hooks import BesideFormat, ReadingsFormat, ReadingsTaken  # noqa: PLC0415
-    from inkaccord.shelf.evidence import known_for  # noqa: PLC0415 - after parsing
-
-    file = options.file
-    assert file is not None  # noqa: S101 -- only called with one
-    head = _head(file)
-    plugins = settings.loaded
-    formats = plugins.each("inkaccord_readings_formats", None)
-    for plugin, form in formats:
-        if not isinstance(form, ReadingsFormat):
-            continue
-        with plugins.blaming(plugin, form.name):
-            if not form.recognises(file, head):
-                continue
-            if options.beside is None:
-                taken = form.read(file, sheet, _known(store, sheet))
-            elif isinstance(form, BesideFormat):
-                beside = store.sheet(options.beside)
-                known = known_for(beside, store.readings_of_sheet(beside.id))
-                taken = form.read_beside(file, sheet, beside, known)
-            else:
-                raise OrderError.of(
-                    "no-scan",
-                    f"{file} is no scan: --beside is for scans that show two sheets",
-                    hint="leave --beside out; an instrument's file holds the controls anyway",
-                )
-            if not isinstance(taken, ReadingsTaken):
-                raise TypeError(f"gave {type(taken).__name__}, not ReadingsTaken")
-            return taken
-    names = ", ".join(form.name for _, form in formats)
-    raise OrderError.of(
-        "unknown-readings",
-        f"{file} is in no form that is known here ({names})",
-        hint="save the readings as CGATS text or CSV with a column SAMPLE_ID",
-    )
-
-
-def _head(file: Path) -> bytes:
-    try:
-        with file.open("rb") as stream:
-            return stream.read(4096)
-    except OSError as problem:
-        raise FileError.of(
-            "cannot-read",
-            f"cannot read {file}: {problem.strerror or problem}",
-            hint="check that it exists and that you may read it",
-        ) from problem

@@ -153,9 +153,9 @@ def show(settings: Settings, ctx: click.Context, sheet: str, as_json: bool) -> N
         listed.add_row(swatch.id, str(swatch.build), use, *lab)
     settings.screen.print(listed)
     for pick in picks:
-        between = f" and {pick.between}" if pick.between else ""
+        which = f"between {pick.swatch} and {pick.between}" if pick.between else pick.swatch
         settings.screen.print(
-            f"{pick.colour}: picked {pick.swatch}{between}"
+            f"{pick.colour}: picked {which}"
             + (f", {pick.nudge}" if pick.nudge else "")
             + (f", by {escape(pick.by)}" if pick.by else "")
             + (f", under {escape(pick.light)}" if pick.light else "")

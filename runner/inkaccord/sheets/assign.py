@@ -173,13 +173,20 @@ def _check_builds(sheet: SampleSheet, table: Table, assigned: Assigned, builds: 
     ]
     if not wrong:
         return
-    total = sum(len(rows) for rows in assigned.rows)
+    # The controls are the same on every sheet, so they don't tell one from another.
+    own = [
+        (number, row)
+        for number, rows in enumerate(assigned.rows)
+        for row in rows
+        if not sheet.swatches[number].control
+    ]
+    total, apart = len(own), len(set(own) & set(wrong))
     file = Place(file=table.file or None)
     names = [sheet.swatches[number].id for number, _ in wrong]
-    if len(wrong) * 2 > total and total > 2 and not _is_exchange(sheet, builds, wrong):
+    if apart * 2 > total > 2 and not _is_exchange(sheet, builds, wrong):
         raise OrderError.of(
             "wrong-sheet",
-            f"{len(wrong)} of {total} rows have another build than sheet {sheet.id}",
+            f"{apart} of {total} rows beside the controls have another build than sheet {sheet.id}",
             place=file,
             hint="check that it is this sheet's file",
         )

@@ -123,6 +123,7 @@ def _from_spectra(table: Table, wavelengths: Array, values: Array, unit: str | N
             )
         )
     spectra = values / 100.0 if percent else values
+    _check_not_empty(table, spectra, 0)
     refused = [
         error(
             "impossible-value",
@@ -174,6 +175,7 @@ def _from_xyz(table: Table, columns: tuple[int, ...]) -> Measured:
         xyz = xyz * 100.0
         said = f"XYZ runs to {top:.3f}, so it was taken as 0 to 1 and multiplied by 100"
         findings = (note("unit-scaled", said, place=Place(file=table.file or None)),)
+    _check_not_empty(table, xyz, columns[0])
     refused = [
         error(
             "impossible-value",
@@ -198,6 +200,7 @@ def _from_lab(table: Table, columns: tuple[int, ...]) -> Measured:
             place=Place(file=table.file or None),
             hint=_HINT,
         )
+    _check_not_empty(table, lab, columns[0])
     wrong = (lightness < -0.5) | (lightness > 105) | (np.abs(lab[:, 1:]) > 140).any(axis=1)
     refused = [
         error(
@@ -211,6 +214,21 @@ def _from_lab(table: Table, columns: tuple[int, ...]) -> Measured:
     if refused:
         raise OrderError(refused[:MOST_FINDINGS])
     return Measured(lab)
+
+
+def _check_not_empty(table: Table, values: Array, column: int) -> None:
+    """Refuse rows of nothing but zeros: no print is that black, so nothing was read there."""
+    empty = np.flatnonzero((values == 0.0).all(axis=1))
+    if len(empty):
+        raise OrderError(
+            error(
+                "impossible-value",
+                "all values are 0: nothing was read here",
+                place=table.place(int(row), column),
+                hint="read the swatch again",
+            )
+            for row in empty[:MOST_FINDINGS]
+        )
 
 
 def joined_tables(tables: Sequence[Table]) -> Table:

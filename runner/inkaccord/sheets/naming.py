@@ -5,6 +5,7 @@ no vowels, so that none spells a word.
 """
 
 import hashlib
+import re
 
 _ROW_LETTERS = "ABCDEFGHJKLMNPQRSTUVWYZ"  # without I and O; X is for the controls
 _FIRST = "BCDFGHJKLMNPQRSTVWXYZ"
@@ -28,6 +29,11 @@ def row_number(swatch_id: str) -> int:
     for letter in swatch_id.rstrip("0123456789"):
         number = number * len(_ROW_LETTERS) + _ROW_LETTERS.index(letter) + 1
     return number - 1
+
+
+def spoken(sheet_id: str) -> str:
+    """Return what a sheet's id is told by, however it is written: ``k7q xm3`` is ``K7QXM3``."""
+    return re.sub(r"[\s_.–-]", "", sheet_id).upper()
 
 
 def sheet_name(content: str) -> str:

@@ -181,7 +181,7 @@ def _odd_ones(
                 "odd-reading",
                 f"swatch {swatches[at].id} ({swatches[at].build}) reads CIELAB "
                 "{:.0f} {:.0f} {:.0f}, far from what its build and the other swatches "
-                "suggest".format(*lab[at]),
+                "suggest".format(*(np.rint(lab[at]) + 0.0)),
                 hint="look at the swatch; if it is sound, read it again",
             )
 

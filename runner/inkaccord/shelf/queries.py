@@ -1,6 +1,7 @@
 """Reading the tables: rows to kept values, on a connection that someone else opened."""
 
 from collections.abc import Sequence
+from difflib import get_close_matches
 from typing import Any
 
 import sqlalchemy as sa
@@ -8,6 +9,7 @@ import sqlalchemy as sa
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.naming import spoken
 from inkaccord.shelf import rows
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
@@ -19,23 +21,28 @@ def exists(connection: sa.Connection, column: sa.Column[Any], value: str) -> boo
 
 
 def find_sheet(connection: sa.Connection, sheet_id: str) -> KeptSheet | None:
-    """Return a sheet by its id, capital or small letters alike, or None."""
-    query = sa.select(sheets).where(sa.func.upper(sheets.c.id) == sheet_id.strip().upper())
+    """Return a sheet by its id as anyone may write it, or None."""
+    as_said = sa.func.replace(sa.func.upper(sheets.c.id), "-", "")
+    query = sa.select(sheets).where(as_said == spoken(sheet_id))
     row = connection.execute(query).first()
     return _kept(connection, [row])[0] if row else None
 
 
 def need_sheet(connection: sa.Connection, sheet_id: str) -> KeptSheet:
-    """Return a sheet by its id. Raises OrderError that lists what there is."""
+    """Return a sheet by its id. Raises OrderError that names the nearest, or what there is."""
     kept = find_sheet(connection, sheet_id)
     if kept is None:
-        query = sa.select(sheets.c.id).order_by(sheets.c.added_at.desc(), sheets.c.id).limit(12)
+        query = sa.select(sheets.c.id).order_by(sheets.c.added_at.desc(), sheets.c.id)
         known = list(connection.execute(query).scalars())
+        near = get_close_matches(sheet_id.strip().upper(), known, n=1, cutoff=0.7)
+        listed = ", ".join(known[:12]) + (f" and {len(known) - 12} more" if known[12:] else "")
         raise OrderError.of(
             "no-such-sheet",
             f"there is no sheet {sheet_id} on the shelf"
-            + (f"; it has {', '.join(known)}" if known else ", which is empty"),
-            hint="the sheet's id is printed on it; 'inkaccord shelf list' shows all",
+            + (f"; it has {listed}" if known else ", which is empty"),
+            hint=f"did you mean {near[0]}?"
+            if near
+            else "the sheet's id is printed on it; 'inkaccord shelf list' shows all",
         )
     return kept
 
