@@ -4,9 +4,11 @@ On a machine without them the test is skipped with the reason. In CI (``CI=true`
 reference is a failure, so a check can't go quiet there.
 """
 
+import importlib
 import os
 import shutil
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -39,6 +41,17 @@ def need_file(path: Path, package: str = "") -> Path:
     if not path.exists():
         _missing(str(path), package or "that carries it")
     return path
+
+
+def need_module(name: str, package: str = "") -> ModuleType:
+    """Return a Python library that only tests use, or skip (fail in CI) with the reason."""
+    try:
+        return importlib.import_module(name)
+    except ImportError:
+        reason = f"the library {package or name} is not here; install the extra 'test'"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
 
 
 def shared_pdfs() -> list[Path]:

@@ -128,6 +128,17 @@ def _alternates(pdf: pikepdf.Pdf) -> None:
     pdf.Root["/Kept"] = pdf.make_stream(b"", Subtype=pikepdf.Name.Image, Alternates=[])
 
 
+def _group(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj["/Group"] = pikepdf.Dictionary(
+        S=pikepdf.Name.Transparency, CS=pikepdf.Name.DeviceRGB
+    )
+
+
+def _trapping_unsaid(pdf: pikepdf.Pdf) -> None:
+    with pdf.open_metadata(set_pikepdf_as_editor=False) as xmp:
+        del xmp["pdf:Trapped"]
+
+
 def _layers(pdf: pikepdf.Pdf) -> None:
     pdf.Root["/OCProperties"] = pikepdf.Dictionary(
         OCGs=[], D=pikepdf.Dictionary(Name=pikepdf.String("All"), AS=[])
@@ -170,6 +181,14 @@ BREAKS: dict[str, tuple[str, Callable[[pikepdf.Pdf], None]]] = {
     "alternate images": ("pdfx-objects", _alternates),
     "rgb under a cmyk intent": ("pdfx-colour", _rgb),
     "layers that switch by use": ("pdfx-layers", _layers),
+    "a group that blends in rgb": ("pdfx-colour", _group),
+    "a viewer that shows the trim": (
+        "pdfx-view-areas",
+        lambda pdf: pdf.Root.__setitem__(
+            "/ViewerPreferences", pikepdf.Dictionary(PrintArea=pikepdf.Name.TrimBox)
+        ),
+    ),
+    "trapped unsaid in the xmp": ("pdfx-metadata", _trapping_unsaid),
 }
 
 

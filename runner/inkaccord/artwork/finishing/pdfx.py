@@ -17,9 +17,10 @@ import pikepdf
 
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.boxes import page_boxes
+from inkaccord.artwork.objects.entries import entry
 from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.preflight import ArtworkRules, preflight
-from inkaccord.artwork.preflight.pdfx import PDFX_VERSION, check_pdfx
+from inkaccord.artwork.preflight.pdfx import PDFX_VERSION, VIEW_AREAS, check_pdfx
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, sha256_of
@@ -149,6 +150,11 @@ def _quieten(pdf: pikepdf.Pdf) -> None:
     for key in ("/OpenAction", "/AA", "/Version"):  # the header says the version
         if key in root:
             del root[key]
+    preferences = root.get("/ViewerPreferences")
+    if isinstance(preferences, pikepdf.Dictionary):
+        for key in VIEW_AREAS:
+            if str(entry(preferences, key)) not in {"None", "/MediaBox", "/BleedBox"}:
+                del preferences[key]
     names = root.get("/Names")
     if isinstance(names, pikepdf.Dictionary) and "/JavaScript" in names:
         del names["/JavaScript"]
@@ -195,6 +201,8 @@ def _describe(pdf: pikepdf.Pdf, settings: PdfxSettings, identity: str) -> None:
     with pdf.open_metadata(set_pikepdf_as_editor=False, update_docinfo=False) as xmp:
         xmp[PDFX_VERSION] = "PDF/X-4"
         xmp["dc:title"] = settings.title
+        if not xmp.get("xmp:CreatorTool"):
+            xmp["xmp:CreatorTool"] = str(info.get("/Creator", "inkaccord"))
         for key in ("xmp:CreateDate", "xmp:ModifyDate", "xmp:MetadataDate"):
             xmp[key] = stamp
         xmp["xmpMM:DocumentID"] = f"uuid:{identity}"

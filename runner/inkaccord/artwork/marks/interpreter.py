@@ -57,7 +57,12 @@ class Interpreter:
     """
 
     def __init__(
-        self, pdf: pikepdf.Pdf, on_mark: Callable[[Mark], None], limits: Limits | None = None
+        self,
+        pdf: pikepdf.Pdf,
+        on_mark: Callable[[Mark], None],
+        limits: Limits | None = None,
+        *,
+        strict: bool = False,
     ) -> None:
         self.pdf = pdf
         self.on_mark = on_mark
@@ -72,7 +77,7 @@ class Interpreter:
         # What belongs to the content stream being read; kept aside while a nested one is.
         self.state = State(IDENTITY, EVERYWHERE, black_ink(), black_ink())
         self.stack: list[State] = []
-        self.scopes = Scopes(self.spaces)
+        self.scopes = Scopes(self.spaces, strict=strict)
         self.scope = Scope(None, self.spaces)
         self.where: tuple[str, ...] = ()
         self.colours_locked = False

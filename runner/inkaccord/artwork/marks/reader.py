@@ -43,9 +43,14 @@ class PageReader(Painter):
     """Reads pages of one open PDF, with their text and annotations."""
 
     def __init__(
-        self, pdf: pikepdf.Pdf, on_mark: Callable[[Mark], None], limits: Limits | None = None
+        self,
+        pdf: pikepdf.Pdf,
+        on_mark: Callable[[Mark], None],
+        limits: Limits | None = None,
+        *,
+        strict: bool = False,
     ) -> None:
-        super().__init__(pdf, on_mark, limits)
+        super().__init__(pdf, on_mark, limits, strict=strict)
         self._fonts: dict[tuple[int, int], Typeface] = {}
 
     @override

@@ -76,10 +76,15 @@ class Scope:
 
 
 class Scopes:
-    """The scopes of one document: one for each ``/Resources`` dictionary and setting."""
+    """The scopes of one document: one for each ``/Resources`` dictionary and setting.
 
-    def __init__(self, spaces: SpaceReader) -> None:
+    ``strict`` holds to the letter of the standard: a page's default spaces are for the page's own
+    content, not for forms, patterns and glyphs that have resources of their own.
+    """
+
+    def __init__(self, spaces: SpaceReader, *, strict: bool = False) -> None:
         self._spaces = spaces
+        self._strict = strict
         self._found: dict[object, Scope] = {}
         self._held: list[Any] = []
 
@@ -109,4 +114,4 @@ class Scopes:
         resources = entry(holder, "/Resources")
         if not isinstance(resources, pikepdf.Dictionary):
             return caller
-        return self.of(resources, holder, caller)
+        return self.of(resources, holder, None if self._strict else caller)

@@ -96,6 +96,15 @@ class Artwork:
         findings += reader.findings
         return cls(name, source, pdf, tuple(boxes), tuple(marks), tuple(findings), limits)
 
+    @cached_property
+    def strict_marks(self) -> tuple[Mark, ...]:
+        """The marks as the letter of the standard has them: default spaces do not reach down."""
+        marks: list[Mark] = []
+        reader = PageReader(self.pdf, marks.append, self.limits, strict=True)
+        for number, boxes in self.pages():
+            reader.read_page(self.pdf.pages[number - 1], boxes)
+        return tuple(marks)
+
     def pages(self) -> Iterator[tuple[int, PageBoxes]]:
         """Yield the number and boxes of each page that has a size."""
         for number, boxes in enumerate(self.boxes, start=1):

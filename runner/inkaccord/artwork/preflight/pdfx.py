@@ -1,8 +1,7 @@
 """PDF/X-4 (ISO 15930-7), condition by condition.
 
-The conditions are written from memory, save the XMP name and namespace of the version key, which
-pikepdf's own documentation and code carry. They cover what artwork for print usually breaks, not
-every clause: see ``docs/artwork-checks.md`` for what is left out.
+The standard itself was not at hand. ``docs/artwork-checks.md`` says for each condition which text
+that could be read bears it out, which are from memory alone, and what is left out.
 """
 
 from __future__ import annotations
@@ -14,12 +13,14 @@ import pikepdf
 
 from inkaccord.artwork.objects.boxes import Box
 from inkaccord.artwork.objects.colours import ColourKind
+from inkaccord.artwork.objects.entries import entry
 from inkaccord.artwork.objects.opening import version_of
 from inkaccord.artwork.objects.page_objects import BAD_OBJECT, rectangle_of
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error
 
+VIEW_AREAS = ("/ViewArea", "/ViewClip", "/PrintArea", "/PrintClip")
 PDFX_VERSION = "{http://www.npes.org/pdfx/ns/id/}GTS_PDFXVersion"
 _PRINTER_ANNOTATIONS = {"/TrapNet", "/PrinterMark"}
 _REQUIRED_XMP = (
@@ -30,6 +31,7 @@ _REQUIRED_XMP = (
     ("{http://ns.adobe.com/xap/1.0/mm/}DocumentID", "a document ID"),
     ("{http://ns.adobe.com/xap/1.0/mm/}VersionID", "a version ID"),
     ("{http://ns.adobe.com/xap/1.0/mm/}RenditionClass", "a rendition class"),
+    ("{http://ns.adobe.com/pdf/1.3/}Trapped", "whether it is trapped"),
 )
 _HINT = "let the order write the vendor's file, or export as PDF/X-4"
 
@@ -193,11 +195,11 @@ def annotations_on_page(artwork: Artwork) -> Iterator[Diagnostic]:
     """``pdfx-annotations``: notes, links and form fields only outside the bleed."""
     for number, found in artwork.pages():
         entries = artwork.pdf.pages[number - 1].obj.get("/Annots")
-        for entry in entries if isinstance(entries, pikepdf.Array) else ():
-            if not isinstance(entry, pikepdf.Dictionary):
+        for note in entries if isinstance(entries, pikepdf.Array) else ():
+            if not isinstance(note, pikepdf.Dictionary):
                 continue
-            box = rectangle_of(entry.get("/Rect"))
-            kind = str(entry.get("/Subtype"))
+            box = rectangle_of(note.get("/Rect"))
+            kind = str(note.get("/Subtype"))
             if box is None or kind in _PRINTER_ANNOTATIONS:
                 continue
             unit = found.user_unit
@@ -213,9 +215,9 @@ def annotations_on_page(artwork: Artwork) -> Iterator[Diagnostic]:
 def objects(artwork: Artwork) -> Iterator[Diagnostic]:
     """``pdfx-objects``: no PostScript objects, alternate images, OPI links, transfer curves."""
     told: set[str] = set()
-    for entry in artwork.pdf.objects:
+    for thing in artwork.pdf.objects:
         try:
-            what = _forbidden(entry)
+            what = _forbidden(thing)
         except BAD_OBJECT:
             continue
         if what is not None and what not in told:
@@ -223,25 +225,25 @@ def objects(artwork: Artwork) -> Iterator[Diagnostic]:
             yield _wrong(artwork, "pdfx-objects", f"the file holds {what}")
 
 
-def _forbidden(entry: Any) -> str | None:
-    if isinstance(entry, pikepdf.Stream):
-        if str(entry.get("/Subtype")) == "/PS" or str(entry.get("/Subtype2")) == "/PS":
+def _forbidden(thing: Any) -> str | None:
+    if isinstance(thing, pikepdf.Stream):
+        if str(thing.get("/Subtype")) == "/PS" or str(thing.get("/Subtype2")) == "/PS":
             return "a PostScript object"
-        if "/Alternates" in entry:
+        if "/Alternates" in thing:
             return "an image with alternates"
-        if "/OPI" in entry:
+        if "/OPI" in thing:
             return "an OPI link"
-        if "/Ref" in entry and str(entry.get("/Subtype")) == "/Form":
+        if "/Ref" in thing and str(thing.get("/Subtype")) == "/Form":
             return "a reference to a page of another file"
-    if isinstance(entry, pikepdf.Dictionary):
+    if isinstance(thing, pikepdf.Dictionary):
         for key in ("/TR", "/TR2"):
-            if key in entry and _is_state(entry) and str(entry[key]) not in {"/Default"}:
+            if key in thing and _is_state(thing) and str(thing[key]) not in {"/Default"}:
                 return "a transfer curve"
     return None
 
 
-def _is_state(entry: Any) -> bool:
-    return str(entry.get("/Type", "/ExtGState")) == "/ExtGState"
+def _is_state(thing: Any) -> bool:
+    return str(thing.get("/Type", "/ExtGState")) == "/ExtGState"
 
 
 def colours(artwork: Artwork) -> Iterator[Diagnostic]:
@@ -255,7 +257,7 @@ def colours(artwork: Artwork) -> Iterator[Diagnostic]:
         b"GRAY": {ColourKind.GRAY},
     }.get(family, set())
     told: set[ColourKind] = set()
-    for mark in artwork.marks:
+    for mark in artwork.strict_marks:
         kinds = {part.kind for part in (mark.colour, *mark.colour.parts)}
         if mark.picture is not None:
             kinds = {kind for kind in ColourKind if str(kind) == _plain(mark.picture.space)}
@@ -268,6 +270,38 @@ def colours(artwork: Artwork) -> Iterator[Diagnostic]:
                 page=mark.page,
                 box=mark.box,
             )
+
+
+def blending(artwork: Artwork) -> Iterator[Diagnostic]:
+    """``pdfx-colour``: groups blend in device colour only of the output intent's family."""
+    family = output_profile(artwork.pdf)[16:20]
+    if not family:
+        return
+    allowed = {
+        b"CMYK": {"/DeviceCMYK", "/DeviceGray"},
+        b"RGB ": {"/DeviceRGB"},
+        b"GRAY": {"/DeviceGray"},
+    }.get(family, set())
+    told: set[str] = set()
+    for thing in artwork.pdf.objects:
+        space = entry(entry(thing, "/Group"), "/CS")
+        name = str(space) if isinstance(space, pikepdf.Name) else ""
+        if name.startswith("/Device") and name not in allowed | told:
+            told.add(name)
+            yield _wrong(
+                artwork,
+                "pdfx-colour",
+                f"a transparency group blends in {name[1:]}, the output intent is of another kind",
+            )
+
+
+def view_areas(artwork: Artwork) -> Iterator[Diagnostic]:
+    """``pdfx-view-areas``: what a viewer shows and prints is the media or the bleed box."""
+    preferences = artwork.pdf.Root.get("/ViewerPreferences")
+    for key in VIEW_AREAS:
+        named = entry(preferences, key)
+        if named is not None and str(named) not in {"/MediaBox", "/BleedBox"}:
+            yield _wrong(artwork, "pdfx-view-areas", f"{key[1:]} is {str(named)[1:]}")
 
 
 def _plain(space: str) -> str:
@@ -294,6 +328,6 @@ def layers(artwork: Artwork) -> Iterator[Diagnostic]:
 
 CONDITIONS: tuple[Callable[[Artwork], Iterator[Diagnostic]], ...] = (
     version, encryption, file_id, trapped, metadata, output_intent, boxes, fonts, actions,
-    annotations_on_page, objects, colours, layers,
+    annotations_on_page, objects, colours, blending, view_areas, layers,
 )  # fmt: skip
 """Every condition that is checked."""
