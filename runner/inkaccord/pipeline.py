@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from inkaccord import __version__
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, warning
-from inkaccord.errors import ExitCode, InkaccordError
+from inkaccord.errors import ExitCode, InkaccordError, OrderError
 from inkaccord.files import inside, sha256_of, write_if_changed
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.plugins import Plugins
@@ -101,6 +101,7 @@ def run_order(
         pieces=tuple(copy for copy in recoloured.pieces if copy.piece in ready)
     )
     imposed = plugins.first("inkaccord_impose", Imposed, **asked)
+    refuse_outside(imposed.files, bench, plugins.answered["inkaccord_impose"])
     for name, why in imposed.failed.items():
         standings[name] = Standing(status=PieceStatus.FAILED, why=why)
     found += [
@@ -215,6 +216,17 @@ def sample_files(plan: SamplePlan, plugins: Plugins, progress: Progress) -> list
         files.append(OutFile(planned.path, pdf, "sample"))
         files.append(OutFile(planned.table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
     return files
+
+
+def refuse_outside(files: Iterable[OutFile], bench: Bench, plugin: str) -> None:
+    """Raise OrderError naming the plugin when a file would leave the out folder."""
+    for file in files:
+        try:
+            inside(bench.out, file.path)
+        except InkaccordError as problem:
+            raise OrderError(
+                [it.model_copy(update={"source": plugin}) for it in problem.findings]
+            ) from problem
 
 
 def delivered(

@@ -23,6 +23,8 @@ from inkaccord.sheets.model import SampleSheet
 
 T = TypeVar("T")
 
+CRASHES = (Exception, SystemExit)
+"""What a plugin may raise that becomes a finding: also an exit, which is not its to decide."""
 LOADING_SECONDS = 10
 """A plugin that takes longer to import is given up."""
 
@@ -45,12 +47,15 @@ class Plugins:
     ----------
     findings
         What went wrong while loading or calling them; each names its plugin.
+    answered
+        Which plugin gave a stage's result: hook → plugin.
     """
 
     def __init__(self, manager: pluggy.PluginManager, infos: dict[str, PluginInfo]) -> None:
         self._manager = manager
         self._infos = infos
         self.findings: list[Diagnostic] = []
+        self.answered: dict[str, str] = {}
 
     def infos(self) -> tuple[PluginInfo, ...]:
         """Return every plugin that loaded, in the order of loading."""
@@ -66,13 +71,22 @@ class Plugins:
         """Return the version of every plugin, by name, in the order of loading."""
         return {name: info.version for name, info in self._infos.items()}
 
-    def each(self, hook: str, item: type | None, **arguments: Any) -> list[tuple[str, Any]]:
+    def each(
+        self,
+        hook: str,
+        item: type | None,
+        *,
+        trouble: list[Diagnostic] | None = None,
+        **arguments: Any,
+    ) -> list[tuple[str, Any]]:
         """Call a hook on every plugin and return (plugin, item) for every item they give.
 
         Built-in plugins come first. A plugin that raises, or gives something else than a sequence
-        of ``item``, becomes a finding; an InkaccordError's own findings are kept.
+        of ``item``, becomes a finding; an InkaccordError's own findings are kept. They go to
+        ``trouble`` where it is given, else to :attr:`findings`.
         """
         results: list[tuple[str, Any]] = []
+        found = self.findings if trouble is None else trouble
         for implementation in getattr(self._manager.hook, hook).get_hookimpls():
             name = implementation.plugin_name
             given = {key: arguments[key] for key in implementation.argnames}
@@ -80,19 +94,21 @@ class Plugins:
                 items = implementation.function(**given)
                 for it in items if items is not None else ():
                     if item is not None and not isinstance(it, item):
-                        self._blame(name, hook, f"gave {type(it).__name__}, not {item.__name__}")
+                        text = f"gave {type(it).__name__}, not {item.__name__}"
+                        found.append(_blame(name, hook, text))
                         continue
                     results.append((name, it))
             except InkaccordError as problem:
-                self.findings += [_from(name, finding) for finding in problem.findings]
-            except Exception as problem:  # noqa: BLE001 - a plugin's crash becomes a finding
-                self._blame(name, hook, f"{type(problem).__name__}: {problem}")
+                found += [_from(name, finding) for finding in problem.findings]
+            except CRASHES as problem:
+                found.append(_blame(name, hook, f"{type(problem).__name__}: {problem}"))
         return results
 
     def first(self, hook: str, result: type[T], **arguments: Any) -> T:
         """Ask the plugins for a stage's result, latest registered first.
 
         Raises InkaccordError as the stage does, or OrderError naming a plugin that failed.
+        :attr:`answered` then says who gave it.
         """
         for implementation in reversed(getattr(self._manager.hook, hook).get_hookimpls()):
             name = implementation.plugin_name
@@ -101,7 +117,7 @@ class Plugins:
                 value = implementation.function(**given)
             except InkaccordError:
                 raise
-            except Exception as problem:
+            except CRASHES as problem:
                 if self._infos[name].origin == "built-in":
                     raise  # our own bug: show it whole
                 raise OrderError(
@@ -113,6 +129,7 @@ class Plugins:
                 raise OrderError(
                     _blame(name, hook, f"gave {type(value).__name__}, not {result.__name__}")
                 )
+            self.answered[hook] = name
             return value
         raise OrderError.of("no-plugin", f"no plugin answers {hook}")
 
@@ -123,7 +140,7 @@ class Plugins:
             yield
         except InkaccordError:
             raise
-        except Exception as problem:
+        except CRASHES as problem:
             raise OrderError(
                 _blame(plugin, what, f"{type(problem).__name__}: {problem}")
             ) from problem
@@ -159,9 +176,6 @@ class Plugins:
                 self.findings += [_from(name, finding) for finding in problem.findings]
         raise OrderError.of("no-plugin", "no plugin offers a layout of sample sheets")
 
-    def _blame(self, plugin: str, hook: str, text: str) -> None:
-        self.findings.append(_blame(plugin, hook, text))
-
 
 def load_plugins(
     extra: Sequence[str] = (), *, built_in: Mapping[str, ModuleType] | None = None
@@ -191,7 +205,7 @@ def load_plugins(
                 module = point.load()
             manager.register(module, name=point.name)
             manager.check_pending()
-        except Exception as problem:  # noqa: BLE001 - a plugin's crash becomes a finding
+        except CRASHES as problem:
             if manager.has_plugin(point.name):
                 manager.unregister(name=point.name)
             plugins.findings.append(
@@ -207,7 +221,7 @@ def load_plugins(
                 module = importlib.import_module(name)
             manager.register(module, name=name)
             manager.check_pending()
-        except Exception as problem:
+        except CRASHES as problem:
             raise OrderError(
                 _blame(name, "loading", f"{type(problem).__name__}: {problem}")
             ) from problem

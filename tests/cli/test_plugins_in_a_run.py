@@ -2,9 +2,13 @@
 
 import json
 import sys
+import types
 from pathlib import Path
 
 import pytest
+
+from inkaccord.hooks import Specifications, hookimpl
+from run_kit import record_all
 
 BROKEN = Path(__file__).parents[1] / "plugins" / "broken"
 
@@ -41,3 +45,42 @@ def test_a_stage_that_gives_nonsense_stops_the_run_and_is_named(order, inkaccord
     code, _, err = inkaccord("--plugin", "replaces_a_stage_badly", "run", order)
     assert code == 2
     assert "replaces_a_stage_badly" in err
+
+
+def test_a_stage_cannot_leave_the_folder(order, inkaccord):
+    code, _, err = inkaccord("--plugin", "imposes_outside", "run", order)
+    assert code == 2
+    assert "imposes_outside" in err
+    assert "outside" in err
+    assert not list(order.parent.rglob("escaped.pdf"))
+    assert not (order / "out" / "run.json").exists()
+
+
+def test_a_piece_that_a_check_fails_on_is_unchecked_and_stays(finished, inkaccord):
+    code, _, _ = inkaccord("--plugin", "raises_when_called", "run", finished)
+    run = json.loads((finished / "out" / "run.json").read_text("utf-8"))
+    assert code == 4
+    assert {piece["why"] for piece in run["pieces"]} == {"checks failed: plugin-failed"}
+    assert inkaccord("run", finished)[0] == 0  # without the plugin it goes
+
+
+def test_an_outside_plugin_is_asked_at_every_hook(order, inkaccord, monkeypatch):
+    asked = set()
+    listener = types.ModuleType("listens")
+    for hook in (name for name in vars(Specifications) if name.startswith("inkaccord_")):
+
+        def answer(hook=hook):
+            asked.add(hook)
+
+        # A hook is known by its name; without arguments it takes what it is given.
+        answer.__name__, answer.__defaults__ = hook, (hook,)
+        setattr(listener, hook, hookimpl(answer))
+    monkeypatch.setitem(sys.modules, "listens", listener)
+
+    def heard(*words):
+        return inkaccord("--plugin", "listens", *words)
+
+    assert heard("run", order)[0] == 3
+    record_all(order, heard)
+    assert heard("run", order)[0] == 0
+    assert asked == {name for name in vars(Specifications) if name.startswith("inkaccord_")}

@@ -187,6 +187,35 @@ def test_rendered_sides_back_up(
             assert _hull(front) == pytest.approx(_hull(turned), abs=1)
 
 
+@pytest.mark.parametrize("duplex", [Duplex.WORK_AND_TURN, Duplex.WORK_AND_TUMBLE])
+@pytest.mark.parametrize("size", ["12x18", "18in x 12in"])
+def test_one_rendered_forme_backs_itself_up(
+    piece: Piece, draw_art: Callable[..., bytes], duplex: Duplex, size: str
+) -> None:
+    """Turned over, the cyan fronts of the forme lie behind its magenta backs."""
+    item = piece("tag", "2in x 3.5in", 40, sides=2)
+    sheet = SheetStock(
+        name=size, size=Size.parse(size), margins=Margins(left_pt=20, bottom_pt=40, right_pt=6)
+    )
+    imposition = lay_out([item], [sheet], LayoutRules(duplex=duplex))
+    art = {
+        ("tag", 1): draw_art(item.trim, label="", cmyk=(1, 0, 0, 0)),
+        ("tag", 2): draw_art(item.trim, label="", cmyk=(0, 1, 0, 0)),
+    }
+    upright = turning_axis(sheet, duplex) is Axis.UPRIGHT
+    with pypdfium2.PdfDocument(impose(art, imposition)) as pdf:
+        for page in pdf:
+            bgr = page.render(scale=1.0).to_numpy()[:, :, :3].astype(int)
+            fronts = (bgr[:, :, 0] > 150) & (bgr[:, :, 2] < 128)
+            backs = (bgr[:, :, 1] < 128) & (bgr[:, :, 2] > 150)
+            turned = np.fliplr(backs) if upright else np.flipud(backs)
+            assert fronts.any()
+            # The white corner squares of 36 pt lie at other corners; all else is the same.
+            assert _hull(fronts) == pytest.approx(_hull(turned), abs=1)
+            copies = imposition.layouts[0].copies_of("tag") // 2
+            assert np.count_nonzero(fronts ^ turned) < copies * (2 * 37 * 37 + 4 * (162 + 270))
+
+
 def _inked(page: pypdfium2.PdfPage) -> np.ndarray:
     bitmap = page.render(scale=1.0).to_numpy()
     return bitmap[:, :, 0] < 128

@@ -47,6 +47,7 @@ def test_a_bundled_vendor_plugin_is_short():
     ("name", "words"),
     [
         ("raises_at_import", "no good today"),
+        ("exits_at_import", "SystemExit: enough"),
         ("misspells_a_hook", "vendor_kindz"),
         ("not_there_at_all", "No module named"),
     ],

@@ -7,7 +7,7 @@ from typing import Any, Protocol
 from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint
 from inkaccord.colour.pairs import Pair
-from inkaccord.diagnostics import Place
+from inkaccord.diagnostics import Diagnostic, Place
 from inkaccord.files import inside, read_bytes, sha256_of
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
@@ -19,7 +19,14 @@ from inkaccord.stages.knowledge import PairKnowledge, learn_pair
 class Others(Protocol):
     """The other plugins, as far as a stage may ask them (:class:`inkaccord.plugins.Plugins`)."""
 
-    def each(self, hook: str, item: type | None, **arguments: Any) -> list[tuple[str, Any]]:
+    def each(
+        self,
+        hook: str,
+        item: type | None,
+        *,
+        trouble: list[Diagnostic] | None = None,
+        **arguments: Any,
+    ) -> list[tuple[str, Any]]:
         """Call a hook on every plugin and return (plugin, item) for every item they give."""
 
     def versions(self) -> dict[str, str]:

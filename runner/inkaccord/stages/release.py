@@ -34,7 +34,8 @@ class Checked(Frozen):
 def check_artworks(order: Order, recoloured: Recoloured, bench: Bench) -> dict[str, Checked]:
     """Ask every plugin about every recoloured artwork; return what was found by piece.
 
-    A finding that the order waives becomes a note that gives the reason. A copy that the last run
+    A finding that the order waives becomes a note that gives the reason. A plugin that fails on a
+    piece leaves it unchecked, which is a finding of that piece. A copy that the last run
     checked, by the same plugins for the same order, is not checked again.
     """
     checked: dict[str, Checked] = {}
@@ -59,7 +60,12 @@ def _found(order: Order, copy: RecolouredPiece, bench: Bench) -> tuple[Diagnosti
         vendor=order.vendors[order.vendor_of(piece.device)],
         data=copy.data,
     )
-    given = bench.plugins.each("inkaccord_check_artwork", Diagnostic, subject=subject, bench=bench)
+    # What a check could not look at has not passed it.
+    trouble: list[Diagnostic] = []
+    given = bench.plugins.each(
+        "inkaccord_check_artwork", Diagnostic, trouble=trouble, subject=subject, bench=bench
+    )
+    given += [(it.source or "", it) for it in trouble]
     named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
     return tuple(_waived(it, piece.waive) for it in (*copy.findings, *named))
 

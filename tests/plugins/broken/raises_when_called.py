@@ -13,4 +13,4 @@ def inkaccord_check_artwork(subject):
 
 @hookimpl
 def inkaccord_deliver(run):
-    raise OSError("no such folder")
+    raise SystemExit("no such folder")
