@@ -14,7 +14,12 @@ def _retire_single_readings(connection: sa.Connection) -> None:
         connection.exec_driver_sql(f"ALTER TABLE records ADD COLUMN {column} TEXT")
 
 
-STEPS: Mapping[int, Step] = {1: _retire_single_readings}
+def _sheets_of_controls(connection: sa.Connection) -> None:
+    """Change no table: a sheet may now hold controls alone, a purpose that version 2 can't read."""
+    del connection
+
+
+STEPS: Mapping[int, Step] = {1: _retire_single_readings, 2: _sheets_of_controls}
 """For each version the step that leads to the next one."""
 
 

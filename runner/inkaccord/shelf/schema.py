@@ -4,8 +4,9 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 2
-"""Raised with every change of the tables, together with a step in :mod:`.migrations`."""
+SCHEMA_VERSION = 3
+"""Raised with every change that an older version can't read, of tables or of the words in them,
+together with a step in :mod:`.migrations`."""
 
 metadata = sa.MetaData(
     naming_convention={
