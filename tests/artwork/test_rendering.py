@@ -12,6 +12,7 @@ from inkaccord.artwork import ghostscript
 from inkaccord.artwork.rendering import MAX_PIXELS, ink_pages, page_pictures, safe_dpi, separations
 from inkaccord.errors import FileError
 from outside import need_program
+from page_kit import changed
 
 CONTENT = (
     b"0.759 0.2 0.6 0.3 k 20 20 100 50 re f /S cs 0.5 scn 20 120 100 50 re f "
@@ -101,6 +102,18 @@ def test_separations_keep_spots_as_plates_with_their_names(card: bytes) -> None:
     assert plates.samples[155, 60] / 255 * 100 == pytest.approx([0, 0, 0, 0, 50], abs=0.3)
     (second,) = separations(card, dpi=36, pages=[2])
     assert second.page == 2
+
+
+def test_forms_of_the_xml_kind_are_drawn_without_advice_on_the_screen(
+    card: bytes, caplog: pytest.LogCaptureFixture
+) -> None:
+    def add_form(pdf: pikepdf.Pdf) -> None:
+        pdf.Root["/AcroForm"] = pikepdf.Dictionary(
+            Fields=[], XFA=pdf.make_stream(b"<xdp:xdp xmlns:xdp='http://ns.adobe.com/xdp/'/>")
+        )
+
+    assert len(list(page_pictures(changed(card, add_form), dpi=20))) == 2
+    assert caplog.records == []
 
 
 def test_without_ghostscript_the_message_says_so(

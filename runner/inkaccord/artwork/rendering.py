@@ -7,6 +7,7 @@ DeviceCMYK comes through unconverted, spot colours as plates of their own.
 
 import contextlib
 import io
+import logging
 import math
 import struct
 import tempfile
@@ -118,7 +119,7 @@ def page_pictures(
         raise _cannot_render(problem) from problem
     with contextlib.closing(document):
         if document.get_formtype() != pdfium_c.FORMTYPE_NONE:
-            with contextlib.suppress(pdfium.PdfiumError):
+            with contextlib.suppress(pdfium.PdfiumError), _quiet("pypdfium2"):
                 document.init_forms()
         numbers = range(1, len(document) + 1) if pages is None else pages
         for number in numbers:
@@ -142,6 +143,18 @@ def page_pictures(
                 except (pdfium.PdfiumError, ValueError) as problem:
                     raise _cannot_render(problem, number) from problem
             yield picture
+
+
+@contextlib.contextmanager
+def _quiet(library: str) -> Iterator[None]:
+    """Keep a library from writing its advice to programmers on the user's screen."""
+    logger = logging.getLogger(library)
+    before = logger.level
+    logger.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
 
 
 def _cannot_render(problem: Exception, page: int | None = None) -> FileError:

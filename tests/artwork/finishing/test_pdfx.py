@@ -200,6 +200,30 @@ def test_each_condition_on_its_own(good: bytes, broken: str) -> None:
     assert all(one.hint and one.message.startswith("PDF/X-4: ") for one in findings)
 
 
+@pytest.mark.parametrize(("own", "expected"), [(True, {"pdfx-colour"}), (False, set())])
+def test_a_page_s_default_space_does_not_reach_into_a_form(
+    good: bytes, own: bool, expected: set[str]
+) -> None:
+    """As veraPDF's corpus has it (6.2.4.3); renderers let it."""
+
+    def give(pdf: pikepdf.Pdf) -> None:
+        resources = pdf.pages[0].obj.Resources
+        white = pikepdf.Dictionary(WhitePoint=[0.9505, 1, 1.089])
+        resources.ColorSpace = pikepdf.Dictionary(
+            DefaultRGB=pikepdf.Array([pikepdf.Name.CalRGB, white])
+        )
+        form = pdf.make_stream(
+            b"1 0 0 rg 0 0 9 9 re f", Subtype=pikepdf.Name.Form, BBox=[0, 0, 90, 90]
+        )
+        if own:
+            form.Resources = pikepdf.Dictionary()
+        resources.XObject = pikepdf.Dictionary(F=form)
+        page = pdf.pages[0].obj
+        page.Contents = pdf.make_stream(b"0 1 0 rg 20 20 9 9 re f /F Do")
+
+    assert codes(changed(good, give)) == expected
+
+
 def test_version_encryption_and_id(good: bytes) -> None:
     def written_with(**options: object) -> bytes:
         with pikepdf.open(io.BytesIO(good)) as pdf:
