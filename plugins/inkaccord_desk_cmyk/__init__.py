@@ -12,7 +12,16 @@ from inkaccord.colour.builds import Drive
 from inkaccord.hooks import hookimpl
 from inkaccord.models import Frozen
 from inkaccord.order.kinds import VendorKind
-from inkaccord.order.vendors import Delivers, Device, Overs, Turning, Vendor
+from inkaccord.order.vendors import (
+    Delivers,
+    Device,
+    DriftTolerance,
+    Overs,
+    StaleAfterDays,
+    Turning,
+    Vendor,
+    WhenDrifted,
+)
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length, millimetres
 
@@ -33,6 +42,9 @@ class Options(Frozen):
         bool, Field(description="turns the sheet itself; if not, sheets are turned by hand")
     ] = True
     spare: Annotated[int, Field(description="overs for set-up and slips", ge=0)] = 3
+    stale_after_days: StaleAfterDays = 365
+    drift_tolerance: DriftTolerance = 2.0
+    when_drifted: WhenDrifted = WhenDrifted.RE_ANCHOR
 
 
 def _profile(name: str, options: Options) -> Vendor:
@@ -47,6 +59,9 @@ def _profile(name: str, options: Options) -> Vendor:
                 margin=options.margin,
                 ink_limit=options.ink_limit,
                 turning=Turning.LONG_EDGE if options.duplex else Turning.SHEETWISE,
+                stale_after_days=options.stale_after_days,
+                drift_tolerance=options.drift_tolerance,
+                when_drifted=options.when_drifted,
             )
         },
         overs=Overs(at_least=options.spare),

@@ -16,7 +16,15 @@ from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.hooks import ArtworkSubject, hookimpl
 from inkaccord.models import Frozen
 from inkaccord.order.kinds import VendorKind
-from inkaccord.order.vendors import Delivers, Device, Turning, Vendor
+from inkaccord.order.vendors import (
+    Delivers,
+    Device,
+    DriftTolerance,
+    StaleAfterDays,
+    Turning,
+    Vendor,
+    WhenDrifted,
+)
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length, millimetres
 
@@ -29,6 +37,10 @@ class Options(Frozen):
     sheets: Annotated[tuple[SizeField, ...], Field(description="sheet sizes", min_length=1)]
     margin: Annotated[Length, Field(description="rim that it can't print", ge=0)] = millimetres(3)
     borderless: Annotated[bool, Field(description="prints to the edge; makes margin 0")] = False
+    stale_after_days: StaleAfterDays = 180
+    """Inkjet inks and heads change faster than a press."""
+    drift_tolerance: DriftTolerance = 2.0
+    when_drifted: WhenDrifted = WhenDrifted.RE_ANCHOR
 
 
 def _profile(name: str, options: Options) -> Vendor:
@@ -42,7 +54,9 @@ def _profile(name: str, options: Options) -> Vendor:
                 sheets=options.sheets,
                 margin=0 if options.borderless else options.margin,
                 turning=Turning.SHEETWISE,
-                stale_after_days=180,  # inkjet inks and heads change faster than a press
+                stale_after_days=options.stale_after_days,
+                drift_tolerance=options.drift_tolerance,
+                when_drifted=options.when_drifted,
             )
         },
         notes="Print at 100 %, the driver's own colour adjustment off, no scaling.",

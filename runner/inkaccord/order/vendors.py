@@ -87,6 +87,14 @@ class WhenDrifted(StrEnum):
     """Take the pair for unread until a whole sheet of today has been read."""
 
 
+StaleAfterDays = Annotated[
+    int, Field(description="readings older than this are not trusted alone", ge=1)
+]
+DriftTolerance = Annotated[
+    float, Field(description="root mean square ΔE00 of the controls that counts as drifted", gt=0)
+]
+
+
 class Device(Frozen):
     """The machine that prints."""
 
@@ -114,13 +122,8 @@ class Device(Frozen):
     ink_limit: Annotated[
         float | None, Field(description="total ink in percent, CMYK only", ge=100, le=400)
     ] = None
-    stale_after_days: Annotated[
-        int, Field(description="readings older than this are not trusted alone", ge=1)
-    ] = 365
-    drift_tolerance: Annotated[
-        float,
-        Field(description="root mean square ΔE00 of the controls that counts as drifted", gt=0),
-    ] = 2.0
+    stale_after_days: StaleAfterDays = 365
+    drift_tolerance: DriftTolerance = 2.0
     when_drifted: WhenDrifted = WhenDrifted.RE_ANCHOR
 
 
