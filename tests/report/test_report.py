@@ -188,6 +188,9 @@ def test_a_piece_that_was_measured_is_not_blamed_for_one_that_was_judged_by_eye(
     assert glance["slate", "envelope"] is Sign.INSIDE
     assert glance["slate", "reply-card"] is Sign.INSIDE
     assert glance["slate", "programme"] is Sign.UNKNOWN
+    vague = [it.model_copy(update={"uncertainty": 6.1}) for it in run.agreement if it.by_eye]
+    unsettled = at_a_glance(run.model_copy(update={"agreement": tuple(vague)}), desk.order)
+    assert unsettled["slate", "invitation"] is Sign.UNCERTAIN  # the eye had too little to see
     worse = run.model_copy(
         update={
             "agreement": (
@@ -305,7 +308,7 @@ def test_pieces_released_without_agreement_are_never_called_fine(desk: Desk) -> 
 def test_what_was_judged_by_eye_is_said_first_and_calmly(desk: Desk) -> None:
     data: dict[str, Any] = desk.order.model_dump(mode="json")
     data["accept_by_eye"] = True
-    eye = {"verdict": Verdict.UNCERTAIN, "by_eye": True}
+    eye = {"verdict": Verdict.UNCERTAIN, "by_eye": True, "uncertainty": 4.0}
     run = desk.run.model_copy(
         update={
             "next": (),

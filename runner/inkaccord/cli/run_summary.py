@@ -191,7 +191,7 @@ def _show_steadiness(screen: Console, run: Run) -> None:
 
 def _verdict(it: Distance) -> str:
     """Say what is known; where the eye has judged, no instrument has."""
-    if it.by_eye and it.verdict is Verdict.UNCERTAIN:
+    if it.eye_decides and it.verdict is Verdict.UNCERTAIN:
         return "by eye, not measured"
     return f"{it.verdict}, by eye" if it.by_eye else str(it.verdict)
 

@@ -22,10 +22,13 @@ class Sign(StrEnum):
 
     @classmethod
     def of(cls, it: Distance | None) -> "Sign":
-        """Return the sign of a distance; where the eye has judged, no instrument has."""
+        """Return the sign of a distance; where the eye has judged, no instrument has.
+
+        What the eye could not settle is as uncertain as anything that wasn't measured.
+        """
         if it is None:
             return cls.UNKNOWN
-        if it.verdict is Verdict.UNCERTAIN and it.by_eye:
+        if it.verdict is Verdict.UNCERTAIN and it.eye_decides:
             return cls.BY_EYE
         return cls(it.verdict.value)
 

@@ -23,10 +23,6 @@ from inkaccord.stages.results import (
     Translations,
 )
 
-EYE_DECIDES_WITHIN = 6.0
-"""Bound, ΔE00, up to which a judgement by eye is taken for one: two eyes that err by 1.5 to 3 each.
-Beyond, the swatches to choose from lay too far apart."""
-
 STATED_PAPER_BOUND = 3.0
 """95 % bound, ΔE00, on a stock's colour that the order states and no one has read on the pair: what
 ISO 12647-7:2016 allows a proof's paper to be off (from memory)."""
@@ -186,7 +182,7 @@ def _held(
 
 def trusted(order: Order, it: Distance) -> bool:
     """Tell whether the order lets the eye decide on a distance, and the eye could see enough."""
-    return it.by_eye and order.accept_by_eye and it.uncertainty <= EYE_DECIDES_WITHIN
+    return order.accept_by_eye and it.eye_decides
 
 
 def _words(what: str, it: Distance, name: str) -> str:

@@ -255,6 +255,11 @@ class SamplePlan(Frozen):
 # --- agree -----------------------------------------------------------------------------------
 
 
+EYE_DECIDES_WITHIN = 6.0
+"""Bound, ΔE00, up to which a judgement by eye is taken for one: two eyes that err by 1.5 to 3 each.
+Beyond, the swatches to choose from lay too far apart."""
+
+
 class Distance(Frozen):
     """How far apart a colour lies on two pieces, or on one piece and its aim."""
 
@@ -278,6 +283,11 @@ class Distance(Frozen):
     metamerism: float | None = None
     """Metamerism index for the change to that light (ISO 18314-4, multiplicative correction):
     what of ``other_light`` the change of light alone does."""
+
+    @property
+    def eye_decides(self) -> bool:
+        """Whether it rests on judgement by eye, and the eye could see enough to judge."""
+        return self.by_eye and self.uncertainty <= EYE_DECIDES_WITHIN
 
 
 class Agreement(Frozen):
