@@ -14,7 +14,7 @@ from inkaccord.report.paper_chart import drawn
 from inkaccord.sizes import Size
 from outside import need_program
 from pdf_words import words_of
-from report_kit import Desk
+from report_kit import Desk, large_desk
 
 
 def sheet(desk: Desk) -> bytes:
@@ -81,6 +81,21 @@ def test_every_piece_that_can_be_shown_is_shown_once(desk: Desk) -> None:
         assert len(set(pictures)) == len(desk.run.pieces)
         assert len(pdf.pages) <= 3
         assert all("/TrimBox" in page for page in pdf.pages)
+
+
+@pytest.mark.slow
+def test_a_large_order_is_told_in_short_so_that_it_can_be_filed() -> None:
+    desk = large_desk()
+    data = sheet(desk)
+    said = words_of(data)
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        assert len(pdf.pages) <= 8
+    for colour in desk.order.colours:
+        own = [it for it in desk.run.agreement if it.colour == colour and it.other]
+        farthest = max(it.delta_e_00 for it in own if it.verdict is Verdict.OUTSIDE)
+        assert f"{farthest:.1f} ±" in said
+    assert "Every build with its evidence stands in the report" in said
+    assert said.count("read") >= len(desk.order.colours)
 
 
 def test_the_same_record_gives_the_same_bytes(desk: Desk) -> None:

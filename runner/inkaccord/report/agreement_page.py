@@ -5,6 +5,7 @@ evidence, and what was known of their distances on the day.
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
@@ -47,6 +48,8 @@ FEW = 10
 LEAST_PT_PER_MM = 0.42
 """Scale from which on all pieces stand in one row."""
 BETWEEN_PT = 14.0
+MOST_BUILDS = 80
+"""Builds that are given one by one: about four pages of them."""
 
 
 def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile:
@@ -65,7 +68,7 @@ def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> Ou
             *_suite(run, order, gallery, width_pt),
             *_glance(order, run, known, width_pt),
             *_how_to_read(order),
-            *(part for view in colours for part in _colour(view, order, width_pt)),
+            *_colours(colours, order, width_pt),
             *_signing(width_pt),
         ]
 
@@ -185,6 +188,50 @@ def _glance(order: Order, run: Run, known: Known, width_pt: float) -> "Iterator[
     ]
     yield together(parts)
     yield gap(12)
+
+
+def _colours(views: Sequence[ColourView], order: Order, width_pt: float) -> "Iterator[Flowable]":
+    """Give every build; of an order with very many, what is worst of each colour."""
+    if sum(len(view.rows) for view in views) > MOST_BUILDS:
+        yield _in_short(views, width_pt)
+        yield gap(4)
+        yield text(
+            "Every build with its evidence stands in the report and on the order sheets.", "small"
+        )
+        return
+    for view in views:
+        yield from _colour(view, order, width_pt)
+
+
+def _in_short(views: Sequence[ColourView], width_pt: float) -> "Flowable":
+    widths = [40.0, 0.0, 96.0, 132.0, 132.0]
+    widths[1] = width_pt - sum(widths)
+    head = [text(it, "label") for it in ("", "Colour", "Known", "Farthest apart", "From the aim")]
+    rows = [[*_worst(view)] for view in views]
+    return grid([head, *rows], widths, head=True, pad_pt=1.6)
+
+
+def _worst(view: ColourView) -> "Iterator[Flowable | list[Flowable]]":
+    yield text("") if view.aim is None else _patch(None, view.aim)
+    yield [text(view.name, "strong"), text(view.aim_words, "quiet")]
+    ways = Counter(str(row.it.evidence) for row in view.rows)
+    known = [text(f"{number} {way}", "small") for way, number in ways.items()]
+    if view.waiting:
+        known.append(text(f"{len(view.waiting)} not known yet", "small"))
+    yield known or text("not known yet", "small")
+    for far, whom in ((view.agreement.worst, True), (view.agreement.worst_to_aim, False)):
+        if far is None:
+            yield text("nothing to compare" if whom else "known by eye only", "small")
+            continue
+        pieces = f"{far.piece} and {far.other}" if whom else far.piece
+        yield [
+            text(
+                f"{far.delta_e_00:.1f} ±{far.uncertainty:.1f} of {far.tolerance:.1f}: "
+                f"{Sign.of(far)}",
+                "small",
+            ),
+            text(pieces, "quiet"),
+        ]
 
 
 def _colour(view: ColourView, order: Order, width_pt: float) -> "Iterator[Flowable]":
