@@ -6,7 +6,8 @@ from typing import Literal
 
 import pikepdf
 
-from inkaccord.artwork.bleed import bare_edges_of, make_bleed
+from inkaccord.artwork.finishing.bleed import make_bleed
+from inkaccord.artwork.inventory.edges import bare_edges_of
 from inkaccord.artwork.objects.boxes import page_boxes
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.layout.page_geometry import SIZE_TOLERANCE_PT

@@ -9,7 +9,7 @@ _CODE = re.compile(r'"([a-z]+(?:-[a-z0-9]+)+)"')
 _TOLD_IN = [
     *(SOURCES / "preflight").glob("*.py"),
     *(SOURCES / "marks").glob("*.py"),
-    SOURCES / "bleed.py",
+    SOURCES / "finishing" / "bleed.py",
     SOURCES / "finishing" / "layers.py",
     SOURCES / "finishing" / "outlines.py",
     SOURCES / "photographs" / "translate.py",

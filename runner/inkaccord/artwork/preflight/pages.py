@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.bleed import bare_edges
 from inkaccord.artwork.inventory.areas import ColourMap
+from inkaccord.artwork.inventory.edges import bare_edges
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.objects.boxes import Box, BoxName, PageBoxes
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext

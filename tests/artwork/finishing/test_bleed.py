@@ -7,7 +7,8 @@ import pikepdf
 import pytest
 from numpy.typing import NDArray
 
-from inkaccord.artwork.bleed import Repair, bare_edges_of, make_bleed
+from inkaccord.artwork.finishing.bleed import Repair, make_bleed
+from inkaccord.artwork.inventory.edges import bare_edges_of
 from inkaccord.artwork.objects.boxes import PageBoxes, page_boxes
 from inkaccord.artwork.rendering import page_pictures
 from inkaccord.diagnostics import Diagnostic

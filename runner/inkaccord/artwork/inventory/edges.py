@@ -1,0 +1,118 @@
+"""The edges of a page: where colour runs to the cut but not on through the bleed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
+from inkaccord.artwork.limits import Limits
+from inkaccord.artwork.objects.boxes import Box
+from inkaccord.units import mm
+
+Side = Literal["left", "bottom", "right", "top"]
+SIDES: tuple[Side, ...] = ("left", "bottom", "right", "top")
+_SHORTEST_MM = 1.0
+
+
+@dataclass(frozen=True)
+class BareEdge:
+    """A side of a page along which colour runs to the cut but not through the bleed.
+
+    Attributes
+    ----------
+    side
+        Which side, unrotated.
+    length_mm
+        How much of it.
+    reach_pt
+        How far past the cut colour goes at the least.
+    box
+        The strip of bleed that is bare, ends included.
+    """
+
+    side: Side
+    length_mm: float
+    reach_pt: float
+    box: Box
+
+
+def bare_edges(found: ColourMap, bleed_pt: float) -> tuple[BareEdge, ...]:
+    """Return the sides of a page on which colour at the cut does not fill the bleed.
+
+    White and bare paper count as no colour. Less than 1 mm of a side counts as none.
+    """
+    white = np.zeros(len(found.names) + 1, dtype=bool)
+    white[PAPER] = True
+    for at, (colour, _) in enumerate(found.names, start=1):
+        white[at] = colour.is_white
+    inked = ~white[found.labels]
+    edges = (_bare_edge(found, inked, side, bleed_pt) for side in SIDES)
+    return tuple(edge for edge in edges if edge is not None and edge.length_mm >= _SHORTEST_MM)
+
+
+def bare_edges_of(
+    source: Path | bytes, bleed_pt: float, *, dpi: float = 150, limits: Limits | None = None
+) -> dict[int, tuple[BareEdge, ...]]:
+    """Return the bare edges of each page that has any. Raises FileError."""
+    found = {
+        one.page: bare_edges(one, bleed_pt) for one in colour_maps(source, dpi=dpi, limits=limits)
+    }
+    return {page: edges for page, edges in found.items() if edges}
+
+
+def _bare_edge(
+    found: ColourMap, inked: NDArray[np.bool_], side: Side, bleed_pt: float
+) -> BareEdge | None:
+    trim, media = found.boxes.trim, found.boxes.media
+    rows, columns = found.window(trim)
+    height, width = found.labels.shape
+    upright = side in {"left", "right"}
+    field = inked if upright else inked.T
+    along, across = (rows, columns) if upright else (columns, rows)
+    across_pt, along_pt = media.width_pt / width, media.height_pt / height
+    if not upright:
+        across_pt, along_pt = along_pt, across_pt
+    outwards = -1 if side in {"left", "top"} else 1
+    edge = across.start if outwards < 0 else across.stop - 1
+
+    def line(at: int) -> NDArray[np.bool_]:
+        inside = 0 <= at < field.shape[1]
+        return field[along, at] if inside else np.zeros(along.stop - along.start, dtype=bool)
+
+    # Two pixels inside, so that a cut in the middle of a pixel does not hide what touches it.
+    going = line(edge) & line(edge - outwards)
+    at_cut = going.copy()
+    steps = max(1, int(bleed_pt / across_pt) - 1)  # the last pixel may be cut by rounding
+    reach = np.full(going.shape, steps)
+    for step in range(1, steps + 1):
+        here = line(edge + outwards * step)
+        reach[going & ~here] = step - 1
+        going &= here
+    bare = at_cut & (reach < steps)
+    if not bare.any():
+        return None
+    spots = np.nonzero(bare)[0]
+    first, last = float(spots[0]) * along_pt, float(spots[-1] + 1) * along_pt
+    if upright:
+        top = media.top_pt - along.start * along_pt
+        low, high = top - last, top - first
+    else:
+        left = media.left_pt + along.start * along_pt
+        low, high = left + first, left + last
+    strip = {
+        "left": (trim.left_pt - bleed_pt, low, trim.left_pt, high),
+        "right": (trim.right_pt, low, trim.right_pt + bleed_pt, high),
+        "bottom": (low, trim.bottom_pt - bleed_pt, high, trim.bottom_pt),
+        "top": (low, trim.top_pt, high, trim.top_pt + bleed_pt),
+    }[side]
+    return BareEdge(
+        side=side,
+        length_mm=mm(float(np.count_nonzero(bare)) * along_pt),
+        reach_pt=float(reach[bare].min()) * across_pt,
+        box=Box.of(strip),
+    )
