@@ -23,6 +23,7 @@ from inkaccord.stages.aims import artwork_look, resolve_aim
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.knowledge import PairKnowledge, paper_readings
 from inkaccord.stages.results import (
+    EYE_DECIDES_WITHIN,
     Agreement,
     Collected,
     Evidence,
@@ -67,7 +68,7 @@ def inkaccord_plan_samples(
         without.append(first)
         planned, why = _wanted(order, known, missing, unsure, first, translations)
         if planned is None and unsure and known.picks:
-            steps.append(_read_step(known, unsure))
+            steps.append(_read_step(order, known, unsure))
         if planned is None and known.is_read and known.aged:
             # Any sheet carries the controls; they alone are printed where nothing else is.
             planned = _controls(order, known)
@@ -288,11 +289,16 @@ def _print_step(order: Order, sheet: SampleSheet, why: str, *, on_dark: bool) ->
     )
 
 
-def _read_step(known: PairKnowledge, colours: list[str]) -> NextStep:
+def _read_step(order: Order, known: PairKnowledge, colours: list[str]) -> NextStep:
     sheet = known.picked_sheets[-1]
+    or_else = (
+        f"or pick once more: the eye decides from ±{EYE_DECIDES_WITHIN:g} ΔE00 on"
+        if order.accept_by_eye
+        else "or let the eye decide with 'accept_by_eye: true' in the order"
+    )
     return NextStep(
         text=f"{_and(colours)} on {known.pair} was only judged by eye. Read sheet {sheet} with an "
-        "instrument, or let the eye decide with 'accept_by_eye: true' in the order.",
+        f"instrument, {or_else}.",
         command=f"inkaccord record {sheet} READINGS-FILE",
         sheet=sheet,
         pair=known.pair,
