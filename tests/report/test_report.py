@@ -14,10 +14,11 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, Run
 from inkaccord.report.agreement import Sign, agreement_of, at_a_glance
+from inkaccord.report.glance import glance
 from inkaccord.report.html import report
 from inkaccord.report.screen import screen_colour
 from inkaccord.stages.results import Distance, Evidence, NextStep, Trade
-from report_kit import Desk
+from report_kit import Desk, large_desk
 
 
 class Page(HTMLParser):
@@ -200,6 +201,17 @@ def test_a_piece_that_was_measured_is_not_blamed_for_one_that_was_judged_by_eye(
         }
     )
     assert at_a_glance(worse, desk.order)["slate", "envelope"] is Sign.OUTSIDE
+
+
+def test_the_glance_can_be_listened_to(desk: Desk) -> None:
+    assert (
+        "kelp: too uncertain to say on invitation, reply-card, envelope and programme, "
+        "not known yet on lantern-tag;"
+    ) in glance(desk.run, desk.order, desk.bench).says
+    large = large_desk()
+    told = glance(large.run, large.order, large.bench).says
+    assert "colour-19: surely outside on 60 pieces" in told
+    assert len(told) < 2000
 
 
 def test_the_same_run_gives_the_same_text(desk: Desk, html: str) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from inkaccord.order.model import Order
 from inkaccord.record import Run
+from inkaccord.report import wording
 from inkaccord.report.agreement import Sign, at_a_glance
 from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Mark, Path, Words
 from inkaccord.report.known import Known
@@ -15,6 +16,8 @@ MOST_WITH_SWATCHES = 20
 """Pieces up to which a cell shows the colour too; more of them get the sign alone."""
 _SWATCH = (26.0, 22.0)
 _RIM = 4.0
+FEW = 6
+"""Pieces that are named where the picture is put into words; more of them are counted."""
 
 
 @dataclass(frozen=True)
@@ -40,14 +43,23 @@ def glance(run: Run, order: Order, known: Known) -> Chart:
         (colour, piece): Cell(sign, printed.get((colour, pairs[piece]), ""), papers[pairs[piece]])
         for (colour, piece), sign in at_a_glance(run, order).items()
     }
-    told = [f"{colour} on {piece}: {it.sign}" for (colour, piece), it in cells.items()]
-    return glance_chart(
-        list(order.colours),
-        pieces,
-        cells,
-        f"Agreement of each colour on each piece. {'; '.join(told)}. "
-        "The tables below say it in numbers.",
-    )
+    return glance_chart(list(order.colours), pieces, cells, _told(cells))
+
+
+def _told(cells: Mapping[tuple[str, str], Cell]) -> str:
+    """Say what the picture shows, so short that it can be listened to."""
+    by_colour: dict[str, dict[Sign, list[str]]] = {}
+    for (colour, piece), it in cells.items():
+        by_colour.setdefault(colour, {}).setdefault(it.sign, []).append(piece)
+    told = []
+    for colour, signs in by_colour.items():
+        parts = [f"{sign} on {_pieces(pieces)}" for sign, pieces in signs.items()]
+        told.append(f"{colour}: {', '.join(parts)}")
+    return f"At a glance. {'; '.join(told)}. The tables below say it in numbers."
+
+
+def _pieces(names: Sequence[str]) -> str:
+    return wording.together(names) if len(names) <= FEW else wording.count(len(names), "piece")
 
 
 def legend(signs: Iterable[Sign]) -> Chart:
