@@ -8,6 +8,7 @@ import pikepdf
 import pytest
 
 import inkaccord
+from check_kit import CLEAN, PIECE, TRIM, pictured, typeset
 from inkaccord.artwork.objects.colours import ColourKind
 from inkaccord.artwork.preflight import ArtworkRules, PreflightContext, case, preflight
 from inkaccord.artwork.preflight.case import AddressInk
@@ -16,19 +17,11 @@ from inkaccord.diagnostics import Severity
 from inkaccord.errors import FileError
 from inkaccord.sizes import Size
 from outside import need_program
-from page_kit import changed, embedded_font, finish, written
+from page_kit import changed, finish, written
 
-TRIM = {"TrimBox": [20.0, 20.0, 180.0, 280.0], "BleedBox": [11.0, 11.0, 189.0, 289.0]}
-PIECE = Size(width_pt=160, height_pt=260)
-CLEAN = "0.85 0.2 0.6 0.3 k 11 11 178 278 re f"
 WHOLE_FILE = {"pdf-version", "encrypted", "total-ink-from-objects"}
 """What is said of a file as a whole, and so has no page."""
 _TOLD = re.compile(r'(?:error|warning|note|finding)\(\s*"([a-z-]+)"')
-
-
-def typed(content: str) -> bytes:
-    with pikepdf.new() as pdf:
-        return finish(pdf, content, TRIM, Font=pikepdf.Dictionary(T=embedded_font(pdf)))
 
 
 def in_font(name: str) -> bytes:
@@ -41,17 +34,6 @@ def in_font(name: str) -> bytes:
 
 def with_states(content: str, **settings: object) -> bytes:
     return written(content, TRIM, ExtGState=pikepdf.Dictionary(G=pikepdf.Dictionary(**settings)))
-
-
-def pictured(pixels: int) -> bytes:
-    with pikepdf.new() as pdf:
-        image = pdf.make_stream(
-            bytes(pixels * pixels), Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image,
-            Width=pixels, Height=pixels, BitsPerComponent=8, ColorSpace=pikepdf.Name.DeviceGray,
-        )  # fmt: skip
-        return finish(
-            pdf, "q 72 0 0 72 50 50 cm /I Do Q", TRIM, XObject=pikepdf.Dictionary(I=image)
-        )
 
 
 def layered(*, hidden: bool) -> bytes:
@@ -139,15 +121,15 @@ CASES = {
     ),
     "bleed-not-filled": Case(written("1 0 0 0 k 20 20 160 260 re f", TRIM), CLEAN_FILE),
     "outside-safe-area": Case(
-        typed("BT /T 10 Tf 15 100 Td (a) Tj ET"), typed("BT /T 10 Tf 60 100 Td (a) Tj ET")
+        typeset("BT /T 10 Tf 15 100 Td (a) Tj ET"), typeset("BT /T 10 Tf 60 100 Td (a) Tj ET")
     ),
     "font-not-embedded": Case(
-        in_font("/Helvetica"), typed("BT /T 12 Tf 50 100 Td (Boat) Tj ET")
+        in_font("/Helvetica"), typeset("BT /T 12 Tf 50 100 Td (Boat) Tj ET")
     ),
     "font-not-outlined": Case(
-        typed("BT /T 12 Tf 50 100 Td (Boat) Tj ET"), CLEAN_FILE, {"fonts": "outlined"}
+        typeset("BT /T 12 Tf 50 100 Td (Boat) Tj ET"), CLEAN_FILE, {"fonts": "outlined"}
     ),
-    "image-resolution": Case(pictured(144), pictured(300)),
+    "image-resolution": Case(pictured(144, 72), pictured(300, 72)),
     "colour-kind": Case(
         written("1 0 0 rg 50 50 9 9 re f", TRIM), CLEAN_FILE, {"colour_kinds": (ColourKind.CMYK,)}
     ),
@@ -156,16 +138,16 @@ CASES = {
         written("0.6 0.4 0.4 1 k 50 60 40 30 re f", TRIM), {"max_total_ink": 240.0},
     ),
     "rich-black-type": Case(
-        typed("0.6 0.4 0.4 1 k BT /T 9 Tf 50 100 Td (a) Tj ET"),
-        typed("0 0 0 1 k BT /T 9 Tf 50 100 Td (a) Tj ET"),
+        typeset("0.6 0.4 0.4 1 k BT /T 9 Tf 50 100 Td (a) Tj ET"),
+        typeset("0 0 0 1 k BT /T 9 Tf 50 100 Td (a) Tj ET"),
     ),
     "small-type-several-inks": Case(
-        typed("0.85 0.2 0.6 0.3 k BT /T 5 Tf 50 100 Td (a) Tj ET"),
-        typed("0.85 0.2 0.6 0.3 k BT /T 7 Tf 50 100 Td (a) Tj ET"),
+        typeset("0.85 0.2 0.6 0.3 k BT /T 5 Tf 50 100 Td (a) Tj ET"),
+        typeset("0.85 0.2 0.6 0.3 k BT /T 7 Tf 50 100 Td (a) Tj ET"),
     ),
     "small-reversed-type": Case(
-        typed(GROUND + "BT /T 6 Tf 50 100 Td (a b c) Tj ET"),
-        typed(GROUND + "BT /T 9 Tf 50 100 Td (a b c) Tj ET"),
+        typeset(GROUND + "BT /T 6 Tf 50 100 Td (a b c) Tj ET"),
+        typeset(GROUND + "BT /T 9 Tf 50 100 Td (a b c) Tj ET"),
     ),
     "hairline": Case(
         written("0.1 w 50 50 m 90 50 l S", TRIM), written("0.3 w 50 50 m 90 50 l S", TRIM)

@@ -1,0 +1,171 @@
+"""Colours in images: tables, spots, pictures; inline ones too."""
+
+import pikepdf
+import pytest
+
+from artwork_kit import (
+    KELP,
+    NEW,
+    OLD,
+    OLD_K,
+    codes,
+    content_of,
+    document,
+    form,
+    opened,
+    proven,
+    resource,
+    stream,
+    swaps,
+)
+from inkaccord.artwork.content.walk import walk
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
+from inkaccord.artwork.roles import Role
+
+SWAP = f"{OLD} = {NEW}"
+PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
+BOX = b" 0 0 50 50 re f"
+
+IMAGE = "<< /Type /XObject /Subtype /Image /Width 2 /Height 2 /BitsPerComponent 8 "
+PLACE = b"q 50 0 0 50 0 0 cm /I Do Q"
+
+
+def test_a_colour_table_changes_and_its_indices_stay() -> None:
+    """A colour-key mask compares indices, so they must stay what they were."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        entries = "/ColorSpace [/Indexed /DeviceRGB 2 <FF000000FF00FFFFFF>] /Mask [1 1] >>"
+        resource(page, "/XObject", "/I", stream(pdf, bytes([0, 1, 2, 0]), IMAGE + entries))
+
+    result = proven(document(PLACE, setup=setup), "rgb 255 0 0 = rgb 0 0 255", render=True)
+    with opened(result) as pdf:
+        image = pdf.pages[0].Resources.XObject.I
+        assert bytes(image.ColorSpace[3]) == bytes.fromhex("0000FF 00FF00 FFFFFF")
+        assert image.read_bytes() == bytes([0, 1, 2, 0])
+        assert list(image.Mask) == [1, 1]
+
+
+def test_a_colour_table_leaves_its_space_only_as_a_whole() -> None:
+    def setup(table: str) -> bytes:
+        def inner(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+            entries = f"/ColorSpace [/Indexed /DeviceRGB 1 <{table}>] >>"
+            resource(page, "/XObject", "/I", stream(pdf, bytes([0, 1, 1, 0]), IMAGE + entries))
+
+        return document(PLACE, setup=inner)
+
+    whole = proven(setup("FF0000FFFFFF"), "rgb 255 0 0 = cmyk 0 100 0 0", render=True)
+    with opened(whole) as pdf:
+        space = pdf.pages[0].Resources.XObject.I.ColorSpace
+        assert (str(space[1]), bytes(space[3])) == ("/DeviceCMYK", b"\0\xff\0\0\0\0\0\0")
+    mixed = recolour(setup("FF000000FF00"), swaps("rgb 255 0 0 = cmyk 0 100 0 0"))
+    assert "mixed-kinds" in codes(mixed)
+
+
+def test_a_colour_table_in_a_stream_shared_by_two_spaces() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        table = pdf.make_stream(bytes([255, 0, 0, 0, 255, 0]))
+        for name in ("/I", "/J"):
+            image = stream(pdf, bytes([0, 1, 1, 0]), IMAGE + ">>")
+            image.ColorSpace = pikepdf.Array(
+                [pikepdf.Name.Indexed, pikepdf.Name.DeviceRGB, 1, table]
+            )
+            resource(page, "/XObject", name, image)
+
+    source = document(PLACE + b" q 50 0 0 50 50 50 cm /J Do Q", setup=setup)
+    result = proven(source, "rgb 255 0 0 = rgb 0 255 0", "rgb 0 255 0 = rgb 255 0 0", render=True)
+    with opened(result) as pdf:
+        for name in ("/I", "/J"):
+            table = pdf.pages[0].Resources.XObject[name].ColorSpace[3]
+            assert bytes(table) == bytes([0, 255, 0, 255, 0, 0])
+
+
+def test_an_inline_image_s_colour_table() -> None:
+    data = (
+        b"q 50 0 0 50 0 0 cm BI /W 2 /H 1 /BPC 8 /CS [/I /RGB 1 <FF000000FF00>] ID \x00\x01 EI Q "
+        b"0 g"
+    )
+    result = proven(document(data), "rgb 255 0 0 = rgb 0 0 255", render=True)
+    text = content_of(result.data)
+    assert b"ID \x00\x01 EI Q 0 g" in text
+    with opened(result) as pdf:
+        colours = {str(use.colour) for use in walk(pdf) if use.role is Role.IMAGE}
+    assert colours == {"rgb 0 0 255", "rgb 0 255 0"}
+
+
+@pytest.mark.parametrize("decode", ["", "/Decode [1 0]"])
+def test_a_spot_image_becomes_process_by_a_table(decode: str) -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        image = stream(pdf, bytes([0, 64, 128, 255]), IMAGE + f"/ColorSpace {KELP} {decode} >>")
+        resource(page, "/XObject", "/I", image)
+
+    source = document(PLACE, setup=setup)
+    kept = proven(source, "spot Kelp = cmyk 10 20 30 40", render=True)
+    with opened(kept) as pdf:
+        assert str(pdf.pages[0].Resources.XObject.I.ColorSpace[0]) == "/Separation"
+    result = proven(source, "spot Kelp = cmyk 10 20 30 40", options=PROCESS)
+    with opened(result) as pdf:
+        image = pdf.pages[0].Resources.XObject.I
+        assert image.read_bytes() == bytes([0, 64, 128, 255])
+        full = 0 if decode else 255
+        assert bytes(image.ColorSpace[3])[4 * full : 4 * full + 4] == bytes([26, 51, 76, 102])
+
+
+def test_photographs_stay_and_are_counted() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(
+            page, "/XObject", "/I", stream(pdf, bytes(12), IMAGE + "/ColorSpace /DeviceRGB >>")
+        )
+
+    result = proven(document(PLACE, setup=setup), "rgb 0 0 0 = rgb 255 0 0")
+    assert result.photographs == 1
+    with opened(result) as pdf:
+        assert pdf.pages[0].Resources.XObject.I.read_bytes() == bytes(12)
+
+
+def test_an_image_mask_takes_the_swapped_colour() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        mask = "<< /Type /XObject /Subtype /Image /Width 8 /Height 1 /ImageMask true >>"
+        resource(page, "/XObject", "/I", stream(pdf, b"\x0f", mask))
+
+    source = document(OLD_K + b" " + PLACE, setup=setup)
+    with opened(proven(source, SWAP, render=True)) as pdf:
+        assert [str(use.colour) for use in walk(pdf) if use.role is Role.MASK] == [NEW]
+
+
+@pytest.mark.parametrize(
+    ("entries", "data"),
+    [
+        ("/W 2 /H 2 /BPC 8 /CS /Cs1", b"\x00\x40\x80\xff"),
+        ("/W 2 /H 2 /BitsPerComponent 8 /ColorSpace /Cs1 /D [1 0]", b"\x00\x40\x80\xff"),
+        ("/W 4 /H 1 /BPC 2 /CS /Cs1 /F /AHx", b"1B>"),
+    ],
+)
+def test_an_inline_image_in_a_spot_becomes_process_by_a_table(entries: str, data: bytes) -> None:
+    content = b"q 50 0 0 50 0 0 cm BI " + entries.encode() + b" ID " + data + b" EI Q"
+    source = document(content, f"<< /ColorSpace << /Cs1 {KELP} >> >>")
+    assert b"/Cs1" in content_of(proven(source, "spot Kelp = cmyk 10 20 30 40").data)
+    text = content_of(proven(source, "spot Kelp = cmyk 10 20 30 40", options=PROCESS).data)
+    assert b"/Indexed" in text
+    assert b"/Cs1" not in text
+    assert b"ID " + data + b" EI Q" in text
+
+
+def test_an_inline_image_in_a_spot_that_cannot_become_process_is_reported() -> None:
+    content = b"q 50 0 0 50 0 0 cm BI /W 1 /H 1 /BPC 8 /CS /Cs1 /F /DCT ID abc EI Q"
+    source = document(content, f"<< /ColorSpace << /Cs1 {KELP} >> >>")
+    result = recolour(source, swaps("spot Kelp = cmyk 10 20 30 40"), options=PROCESS)
+    assert "spot-image" in codes(result)
+    with opened(result) as pdf:
+        assert "/Cs1" in pdf.pages[0].Resources.ColorSpace
+
+
+def test_inline_photographs_stay_and_are_counted_once() -> None:
+    picture = b"q 9 0 0 9 0 0 cm BI /W 1 /H 1 /BPC 8 /CS /RGB ID abc EI Q "
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/XObject", "/F", form(pdf, picture + b"0 0 9 9 re f"))
+
+    content = picture * 2 + OLD_K + b" /F Do 0 g /F Do"  # the form is followed twice
+    result = proven(document(content, setup=setup), f"{OLD} = {NEW}", "gray 100 = gray 90")
+    assert result.photographs == 3
+    assert content_of(result.data).count(picture) == 2

@@ -1,0 +1,60 @@
+"""A piece, its rules, and what the checks find: for the tests of the checks."""
+
+from pathlib import Path
+
+import pikepdf
+import pytest
+
+from inkaccord.artwork.preflight import (
+    ArtworkRules,
+    PreflightContext,
+    preflight,
+)
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.sizes import Size
+from page_kit import embedded_font, finish
+
+TRIM = {"TrimBox": [20.0, 20.0, 180.0, 280.0], "BleedBox": [11.0, 11.0, 189.0, 289.0]}
+PIECE = Size(width_pt=160, height_pt=260)
+RULES = ArtworkRules(trim=PIECE)
+CLEAN = "0.85 0.2 0.6 0.3 k 11 11 178 278 re f"
+
+
+def found(
+    data: bytes | Path,
+    rules: ArtworkRules = RULES,
+    context: PreflightContext | None = None,
+) -> dict[str, Diagnostic]:
+    """Return the first finding of each code."""
+    by_code: dict[str, Diagnostic] = {}
+    for finding in preflight(data, rules, context=context):
+        by_code.setdefault(finding.code, finding)
+    return by_code
+
+
+def mm_box(*corners_pt: float) -> object:
+    """Return a box in points as a place has it, near enough."""
+    return pytest.approx([corner * 25.4 / 72 for corner in corners_pt], abs=0.3)
+
+
+def states(**settings: object) -> pikepdf.Dictionary:
+    """Return graphics states with one, ``/G``."""
+    return pikepdf.Dictionary(G=pikepdf.Dictionary(**settings))
+
+
+def typeset(content: str, boxes: dict[str, list[float]] = TRIM) -> bytes:
+    """Return a page with type in squares: ``/T`` is the font."""
+    with pikepdf.new() as pdf:
+        return finish(pdf, content, boxes, Font=pikepdf.Dictionary(T=embedded_font(pdf)))
+
+
+def pictured(width: int, size_pt: float, bits: int = 8) -> bytes:
+    """Return a page with a gray picture of so many pixels at a size."""
+    with pikepdf.new() as pdf:
+        row = (width * bits + 7) // 8
+        image = pdf.make_stream(
+            bytes(row * width), Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image,
+            Width=width, Height=width, BitsPerComponent=bits, ColorSpace=pikepdf.Name.DeviceGray,
+        )  # fmt: skip
+        content = f"q {size_pt} 0 0 {size_pt} 50 50 cm /I Do Q"
+        return finish(pdf, content, TRIM, XObject=pikepdf.Dictionary(I=image))
