@@ -205,7 +205,7 @@ def drift_chart(
     marks = frame.axes((), tuple(step * at for at in range(int(top / step) + 1)), "", "ΔE00")
     limit = frame.at((first, tolerance))[1]
     marks.append(Line(frame.left, limit, frame.left + frame.width, limit, "limit"))
-    marks.append(Words(frame.left + 4, limit - 4, f"drifted from {tolerance:g}", "tick"))
+    marks.append(Words(frame.left + 4, limit - 4, f"drift from {tolerance:g} on", "tick"))
     places = [frame.at((date.toordinal(), value)) for date, value in drifts]
     marks.append(Path(tuple(places), "join", closed=False))
     marks += [Dot(*place, 3.5, "print") for place in places]
