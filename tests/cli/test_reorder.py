@@ -17,6 +17,7 @@ FOLLOWS = {
     "studio/SHA256SUMS",
     "studio/loop-studio.zip",
     "packing-list.pdf",  # shows the piece
+    "agreement.pdf",
     "report.html",
     "run.json",
 }

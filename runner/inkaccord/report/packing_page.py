@@ -144,8 +144,8 @@ def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> "list[Flo
         [
             text("Each suite, in the order of assembly", "heading"),
             text(
-                f"{wording.count(packing.suites, 'suite')}: the largest piece at the back, "
-                "smaller ones on top, all facing the same way.",
+                f"{wording.count(packing.suites, 'suite')}: the first piece at the back, "
+                "each next one on top, all facing the same way.",
                 "small",
             ),
         ],

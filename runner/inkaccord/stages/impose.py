@@ -24,6 +24,7 @@ from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.bleed_repair import with_bleed
 from inkaccord.stages.laying import (
+    SEPARATED,
     bleed_of,
     feeding_of,
     folds_of,
@@ -125,7 +126,7 @@ def _attempting(made: _Made, pieces: Iterable[str]) -> Iterator[None]:
 
 def _slug(pair: Pair, translations: Translations) -> str:
     builds = [f"{it.colour} {it.build}" for it in translations.known if it.pair == pair]
-    return "  ".join([str(pair), *builds])
+    return SEPARATED.join([str(pair), *builds])
 
 
 def _single(bench: Bench, copy: RecolouredPiece, slug: str, made: _Made) -> None:

@@ -23,6 +23,8 @@ from inkaccord.order.vendors import Delivers, Device, Vendor
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sizes import Size
 
+SEPARATED = " · "
+"""What stands between the parts of a slug line."""
 MARK_ROOM_PT = 16.0
 """Room round the pieces for crop marks, inside what the device prints."""
 
@@ -112,7 +114,7 @@ def mark_rules(order: Order, vendor: Vendor, device: Device, slug: str) -> MarkR
         return None
     builds = control_builds(device.drive) if vendor.delivers is Delivers.SHEETS else ()
     return MarkRules(
-        slug=f"{order.order}  {order.date.isoformat()}  {slug}  {{pieces}}  {{side}}",
+        slug=SEPARATED.join((order.order, order.date.isoformat(), slug, "{pieces}", "{side}")),
         swatches=tuple(
             Swatch(label=f"X{number}", build=build) for number, build in enumerate(builds, start=1)
         ),

@@ -55,17 +55,13 @@ def inkaccord_recolour(
         bench.progress(f"recolouring {name}")
         swaps = swaps_for(order, known, order.device(piece.device).drive)
         vendor = order.vendors[order.vendor_of(piece.device)]
-        options = options_for(vendor)
         try:
-            copy = _copy(bench, collected.of(name), swaps, options)
+            copy = _copy(bench, collected.of(name), swaps, vendor)
             if collected.of(name).photographs:
                 copy = with_photographs(copy, photographs.translate(copy.data, pair, name))
             if copy.proof.passed:
                 data, said = as_asked(vendor, copy.data, name)
-                copy = replace(
-                    copy, data=data, findings=(*copy.findings, *said),
-                    key=f"{copy.key}-{vendor.pdf.fonts}-{vendor.pdf.layers}",
-                )  # fmt: skip
+                copy = replace(copy, data=data, findings=(*copy.findings, *said))
             pieces.append(copy)
         except InkaccordError as problem:
             failed[name] = str(problem)
@@ -113,12 +109,12 @@ def options_for(vendor: Vendor) -> RecolourOptions:
 
 
 def _copy(
-    bench: Bench, artwork: PieceArtwork, swaps: tuple[Swap, ...], options: RecolourOptions
+    bench: Bench, artwork: PieceArtwork, swaps: tuple[Swap, ...], vendor: Vendor
 ) -> RecolouredPiece:
-    name = artwork.piece
+    name, options = artwork.piece, options_for(vendor)
     before = bench.artwork(name)
     made = recolour(before, swaps, options=options)
-    key = _key(before, swaps, options)
+    key = _key(before, swaps, options, vendor)
     proof = None if artwork.photographs else _proved_before(bench, name, key)
     if proof is None:
         proof = _summary(prove(before, made.data, swaps, options))
@@ -169,8 +165,9 @@ def _line(name: str, part: Part) -> str:
     return "; ".join((f"{name}: {part.verdict}", part.checked, *part.details))
 
 
-def _key(before: bytes, swaps: tuple[Swap, ...], options: RecolourOptions) -> str:
+def _key(before: bytes, swaps: tuple[Swap, ...], options: RecolourOptions, vendor: Vendor) -> str:
     digest = hashlib.sha256(before)
-    for part in (__version__, options.model_dump_json(), *(it.model_dump_json() for it in swaps)):
+    asked = __version__, options.model_dump_json(), vendor.pdf.fonts, vendor.pdf.layers
+    for part in (*asked, *(it.model_dump_json() for it in swaps)):
         digest.update(b"\0" + part.encode())
     return digest.hexdigest()
