@@ -191,6 +191,29 @@ def test_who_recorded_is_remembered(shelf, tmp_path, inkaccord):
     assert (read.recorded_by, pick.recorded_by, pick.pick.by) == ("Ida", "Ole", "Ole")
 
 
+@pytest.mark.parametrize(("darker", "said"), [(0.0, "is steady"), (4.0, "has drifted")])
+def test_what_the_controls_tell_is_said_at_once(shelf, tmp_path, inkaccord, darker, said):
+    first, later = sheet_of(40), sheet_of(12, name="C5C-C5C")
+    with Shelf.open(shelf) as store:
+        store.add_sheet(first)
+        store.add_sheet(later)
+        store.record_readings(readings_of(first, read_on=datetime.date(2026, 3, 14)))
+    read = readings_of(later, seed=2)
+    read = read.model_copy(
+        update={
+            "readings": tuple(
+                one.model_copy(update={"lab": (one.lab[0] - darker, *one.lab[1:])})
+                for one in read.readings
+            )
+        }
+    )
+    file = tmp_path / "read.txt"
+    file.write_text(write_cgats(later, read), "utf-8")
+    code, out, _ = inkaccord("record", later.id, file)
+    assert code == 0
+    assert f"from those of sheet {first.id}, read 2026-03-14. The pair {said}." in out
+
+
 # --- two sheets in one scan ---------------------------------------------------------------------
 
 CARD = drawn_sheet("a7-envelope", colours=1, each=5, pair="laser@bright-white")
@@ -226,6 +249,8 @@ def test_a_scan_beside_a_known_sheet_reads_the_controls_too(
     code, done = inkaccord_json("record", LATER.id, glass, "--beside", CARD.id)
     assert code == 0
     assert done["readings"] == len(LATER.swatches)
+    assert (done["drift"]["since_sheet"], done["drift"]["swatches"]) == (CARD.id, 12)
+    assert not done["drift"]["beyond"]
     with Shelf.open(with_both) as store:
         (read,) = store.readings_of_sheet(LATER.id)
         course = follow(store.readings_of(LATER.pair), 2.0)

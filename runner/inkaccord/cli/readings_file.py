@@ -13,11 +13,17 @@ if TYPE_CHECKING:
 
 
 def read_file(
-    settings: Settings, store: "Shelf", sheet: "SampleSheet", file: Path, beside_id: str | None
+    settings: Settings,
+    store: "Shelf",
+    sheet: "SampleSheet",
+    file: Path,
+    beside_id: str | None,
+    tolerance: float,
 ) -> "ReadingsTaken":
     """Read a file as a sheet's readings, with the first format that recognises it.
 
-    ``beside_id`` is the sheet that lies beside it in a scan and whose readings are known.
+    ``beside_id`` is the sheet that lies beside it in a scan and whose readings are known,
+    ``tolerance`` the drift that the pair's device allows.
     Raises InkaccordError.
     """
     from inkaccord.hooks import BesideFormat, ReadingsFormat, ReadingsTaken  # noqa: PLC0415
@@ -33,7 +39,7 @@ def read_file(
             if not form.recognises(file, head):
                 continue
             if beside_id is None:
-                taken = _read_or_owner(form, file, sheet, store)
+                taken = _read_or_owner(form, file, sheet, store, tolerance)
             elif isinstance(form, BesideFormat):
                 beside = store.sheet(beside_id)
                 known = known_for(beside, store.readings_of_sheet(beside.id))
@@ -68,14 +74,14 @@ _TRIED = 12
 
 
 def _read_or_owner(
-    form: "ReadingsFormat", file: Path, sheet: "SampleSheet", store: "Shelf"
+    form: "ReadingsFormat", file: Path, sheet: "SampleSheet", store: "Shelf", tolerance: float
 ) -> "ReadingsTaken":
     """Read a file as a sheet's; if it is another's by mistake, say whose.
 
     Raises as the format does, or ``wrong-sheet``.
     """
     try:
-        taken = form.read(file, sheet, known_of(store, sheet))
+        taken = form.read(file, sheet, known_of(store, sheet, tolerance))
     except OrderError as problem:
         told = any("inkaccord record" in (finding.hint or "") for finding in problem.findings)
         if told or not _ANOTHERS & {finding.code for finding in problem.findings}:
@@ -126,10 +132,8 @@ def _head(file: Path) -> bytes:
         ) from problem
 
 
-def known_of(store: "Shelf", sheet: "SampleSheet") -> "tuple[SheetReadings, ...]":
+def known_of(store: "Shelf", sheet: "SampleSheet", tolerance: float) -> "tuple[SheetReadings, ...]":
     """Return what is known of a sheet's swatches today."""
-    from inkaccord.order.vendors import Device  # noqa: PLC0415 - after parsing
-    from inkaccord.shelf.course import known_today  # noqa: PLC0415
+    from inkaccord.shelf.course import known_today  # noqa: PLC0415 - after parsing
 
-    # The shelf knows no device's own tolerance, so the usual one must do.
-    return known_today(sheet, store.readings_of(sheet.pair), Device().drift_tolerance)
+    return known_today(sheet, store.readings_of(sheet.pair), tolerance)

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,6 +18,9 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
+
+if TYPE_CHECKING:
+    from inkaccord.shelf.course import Compared
 
 
 @click.command("record")
@@ -100,6 +103,7 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
                 "readings": done.readings,
                 "new": done.new_readings or bool(done.new_picks),
                 "picks": done.new_picks,
+                "drift": None if done.drift is None else _drift_json(done.drift),
                 "findings": [it.model_dump(mode="json") for it in done.findings],
             }
         )
@@ -112,6 +116,13 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
             if done.new_readings
             else f"These readings of {it} are on the shelf already."
         )
+    if done.drift is not None:
+        apart = f"{done.drift.apart.typical:.1f} ΔE00"
+        since = f"sheet {done.drift.since_sheet}, read {done.drift.since}"
+        steady = "The pair has drifted." if done.drift.beyond else "The pair is steady."
+        settings.screen.print(
+            f"Its controls lie {apart} from those of {since}. {steady}", soft_wrap=True
+        )
     if options.picks:
         noun = "pick" if done.new_picks == 1 else "picks"
         settings.screen.print(
@@ -120,6 +131,17 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
             else f"These picks on {it} are on the shelf already."
         )
     settings.screen.print("Next: run the order again.")
+
+
+def _drift_json(drift: "Compared") -> dict[str, Any]:
+    return {
+        "since_sheet": drift.since_sheet,
+        "since": drift.since.isoformat(),
+        "delta_e_00": round(drift.apart.typical, 2),
+        "largest": round(drift.apart.largest, 2),
+        "swatches": drift.apart.swatches,
+        "beyond": drift.beyond,
+    }
 
 
 def _checked(options: RecordOptions) -> RecordOptions:

@@ -13,7 +13,10 @@ from inkaccord.errors import OrderError
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
     from inkaccord.diagnostics import Diagnostic
+    from inkaccord.order.model import Order
+    from inkaccord.order.vendors import Device
     from inkaccord.sheets.model import Pick, SampleSheet
+    from inkaccord.shelf.course import Compared
     from inkaccord.shelf.store import Shelf
 
 
@@ -50,6 +53,8 @@ class Recorded:
     readings: int = 0
     new_readings: bool = False
     new_picks: int = 0
+    drift: "Compared | None" = None
+    """What its controls tell of the pair, where they were read before."""
 
 
 def record_sheet(settings: Settings, store: "Shelf", options: RecordOptions) -> Recorded:
@@ -68,9 +73,11 @@ def record_sheet(settings: Settings, store: "Shelf", options: RecordOptions) -> 
         )
         for text in options.picks
     ]
-    findings = _colours_known(settings, kept, made, options.order)
+    order = settings.load(options.order).order if options.order is not None else None
+    findings = _colours_known(order, kept, made)
+    tolerance = _tolerance(order, kept.pair)
     taken = (
-        read_file(settings, store, kept, options.file, options.beside)
+        read_file(settings, store, kept, options.file, options.beside, tolerance)
         if options.file is not None
         else None
     )
@@ -89,11 +96,33 @@ def record_sheet(settings: Settings, store: "Shelf", options: RecordOptions) -> 
         readings=len(taken.readings.readings) if taken is not None else 0,
         new_readings=new_readings,
         new_picks=store.record_picks(made) if made else 0,
+        drift=_drift(store, kept, tolerance) if new_readings else None,
     )
 
 
+def _tolerance(order: "Order | None", pair: "Pair") -> float:
+    """Return the drift that the pair's device allows; the usual one where no order names it."""
+    from inkaccord.order.vendors import Device  # noqa: PLC0415 - after parsing
+
+    device = _device(order, pair) or Device()
+    return device.drift_tolerance
+
+
+def _device(order: "Order | None", pair: "Pair") -> "Device | None":
+    vendors = order.vendors.values() if order is not None else ()
+    return next((v.devices[pair.device] for v in vendors if pair.device in v.devices), None)
+
+
+def _drift(store: "Shelf", sheet: "SampleSheet", tolerance: float) -> "Compared | None":
+    """Return how the controls that were just read compare with earlier ones."""
+    from inkaccord.shelf.course import follow  # noqa: PLC0415 - after parsing
+
+    compared = follow(store.readings_of(sheet.pair), tolerance).compared
+    return next((it for it in reversed(compared) if it.sheet == sheet.id), None)
+
+
 def _colours_known(
-    settings: Settings, sheet: "SampleSheet", picks: "Sequence[Pick]", order: Path | None
+    order: "Order | None", sheet: "SampleSheet", picks: "Sequence[Pick]"
 ) -> "list[Diagnostic]":
     """Look whether picks name colours that exist: in the order, or else on the sheet.
 
@@ -103,7 +132,7 @@ def _colours_known(
     from inkaccord.order.mistakes import suggest  # noqa: PLC0415
 
     if order is not None:
-        colours = settings.load(order).order.colours
+        colours = order.colours
         unknown = [it.colour for it in picks if it.colour not in colours]
         if unknown:
             raise OrderError(
@@ -138,11 +167,12 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
     assert options.file is not None  # noqa: S101 -- checked with the options
     pair, ink_limit = options.pair, options.ink_limit
     drives = {it.sheet.drive for it in store.sheets(pair)}
-    if options.order is not None:
-        order = settings.load(options.order).order
-        if any(pair.device in vendor.devices for vendor in order.vendors.values()):
-            pair, device = order.pair(pair), order.device(pair.device)
-            drives, ink_limit = {device.drive}, ink_limit or device.ink_limit
+    order = settings.load(options.order).order if options.order is not None else None
+    device = _device(order, pair)
+    if order is not None and device is not None:
+        pair = order.pair(pair)
+        drives, ink_limit = {device.drive}, ink_limit or device.ink_limit
+    tolerance = _tolerance(order, pair)
     data = read_bytes(options.file)
     if b"\0" in data[:4096] and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise OrderError.of(
@@ -157,7 +187,7 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
         name=options.name or options.file.stem,
         drive=next(iter(drives)) if len(drives) == 1 else None,
         ink_limit=ink_limit,
-        known=lambda sheet: known_of(store, sheet),
+        known=lambda sheet: known_of(store, sheet, tolerance),
     )
     findings = list(foreign.findings)
     near = [str(it) for it in store.pairs() if it != pair and _alike(it, pair)]
@@ -183,6 +213,7 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
         findings=tuple(findings),
         readings=len(foreign.readings.readings),
         new_readings=new,
+        drift=_drift(store, foreign.sheet, tolerance) if new else None,
     )
 
 
