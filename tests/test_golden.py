@@ -5,6 +5,7 @@ last digits between machines are rounded to what a person would notice.
 """
 
 import json
+import math
 import os
 import shutil
 from pathlib import Path
@@ -30,6 +31,33 @@ def out(tmp_path_factory):
         )
     assert run_main(["-q", "run", str(room / "members_evening")]) == 0
     return room / "members_evening" / "out"
+
+
+def test_the_agreement_follows_from_the_record_alone(out):
+    """Recomputed from ``run.json`` with colour-science, which has its own ΔE00."""
+    from colour import delta_E
+
+    run = json.loads((out / "run.json").read_text("utf-8"))
+    known = {(it["colour"], it["device"], it["stock"]): it for it in run["translations"]}
+    on = {it["name"]: (it["device"], it["stock"]) for it in run["pieces"]}
+    assert len(run["agreement"]) == 3 * (5 + 10)  # colours × (to the aim + between five pieces)
+    for it in run["agreement"]:
+        here = known[it["colour"], *on[it["piece"]]]
+        there = known[it["colour"], *on[it["other"]]] if it["other"] else None
+        wanted = delta_E(
+            here["predicted_lab"],
+            there["predicted_lab"] if there else here["aim_lab"],
+            method="CIE 2000",
+        )
+        assert it["delta_e_00"] == pytest.approx(float(wanted), abs=0.002)
+        if there:
+            joint = math.hypot(here["uncertainty"], there["uncertainty"])
+            assert it["uncertainty"] == pytest.approx(joint, abs=0.002)
+        assert it["paper_relative"] is None or it["paper_uncertainty"] >= it["uncertainty"]
+        if it["verdict"] == "surely inside":
+            assert it["delta_e_00"] < it["tolerance"]
+        if it["verdict"] == "surely outside":
+            assert it["delta_e_00"] > it["tolerance"]
 
 
 def dump(out):

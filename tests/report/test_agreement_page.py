@@ -1,11 +1,13 @@
 """The agreement sheet: what is filed says what the record says, and the same each time."""
 
 import io
+from typing import Any
 
 import pikepdf
 import pytest
 
 from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus
 from inkaccord.report.agreement_page import agreement_page
 from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Path, Words
@@ -81,6 +83,27 @@ def test_every_piece_that_can_be_shown_is_shown_once(desk: Desk) -> None:
         assert len(set(pictures)) == len(desk.run.pieces)
         assert len(pdf.pages) <= 3
         assert all("/TrimBox" in page for page in pdf.pages)
+
+
+def test_many_colours_and_long_words_still_fit_their_pages(desk: Desk) -> None:
+    data: dict[str, Any] = desk.order.model_dump(mode="json")
+    data["colours"]["kelp"]["note"] = "as deep as the lake in winter, " * 60
+    data["colours"]["slate"]["aim"] = {"by_eye": "the roof" * 200}
+    for at in range(40):
+        data["colours"][f"another-colour-{at}"] = {
+            "aim": {"lab": [50, 0, 0]},
+            "in_artwork": [f"cmyk {at} 3 5 7"],
+        }
+    run = desk.run.model_copy(
+        update={
+            "title": "A very long title of a very long evening " * 8,
+            "pieces": tuple(
+                it.model_copy(update={"why": "because " * 400}) for it in desk.run.pieces
+            ),
+        }
+    )
+    with pikepdf.open(io.BytesIO(sheet(desk.but(Order.model_validate(data), run)))) as pdf:
+        assert 3 <= len(pdf.pages) <= 12
 
 
 @pytest.mark.slow

@@ -48,6 +48,10 @@ FEW = 10
 LEAST_PT_PER_MM = 0.42
 """Scale from which on all pieces stand in one row."""
 BETWEEN_PT = 14.0
+GLANCE_PT = 520.0
+"""Height of the first picture at most."""
+LONGEST = 240
+"""Letters of what the order says of a colour; the rest stands in the order."""
 MOST_BUILDS = 80
 """Builds that are given one by one: about four pages of them."""
 
@@ -182,7 +186,7 @@ def _glance(order: Order, run: Run, known: Known, width_pt: float) -> "Iterator[
     chart = glance(run, order, known)
     parts = [
         text("At a glance", "heading"),
-        drawn(chart, min(0.75, width_pt / chart.width)),
+        drawn(chart, min(0.75, width_pt / chart.width, GLANCE_PT / chart.height)),
         gap(2),
         drawn(legend(dict.fromkeys(at_a_glance(run, order).values())), 0.66),
     ]
@@ -213,7 +217,7 @@ def _in_short(views: Sequence[ColourView], width_pt: float) -> "Flowable":
 
 def _worst(view: ColourView) -> "Iterator[Flowable | list[Flowable]]":
     yield text("") if view.aim is None else _patch(None, view.aim)
-    yield [text(view.name, "strong"), text(view.aim_words, "quiet")]
+    yield [text(view.name, "strong"), text(_short(view.aim_words), "quiet")]
     ways = Counter(str(row.it.evidence) for row in view.rows)
     known = [text(f"{number} {way}", "small") for way, number in ways.items()]
     if view.waiting:
@@ -240,7 +244,7 @@ def _colour(view: ColourView, order: Order, width_pt: float) -> "Iterator[Flowab
     note = f"{view.note}; " if view.note else ""
     head: Cells = [
         text("") if view.aim is None else _patch(None, view.aim),
-        [text(view.name, "strong"), text(f"{note}aim: {view.aim_words}", "quiet")],
+        [text(view.name, "strong"), text(_short(f"{note}aim: {view.aim_words}"), "quiet")],
         text("Build", "label"),
         text("To aim", "number-label"),
         text("Sure to", "number-label"),
@@ -270,8 +274,12 @@ def _build(row: Row) -> "Iterator[Flowable | list[Flowable]]":
     if it.sheets:
         said.append(text(f"sheet {wording.together(it.sheets)}", "quiet"))
     if not it.reachable:
-        said.append(text(f"out of reach: {it.lost or 'the nearest build'}", "small"))
+        said.append(text(_short(f"out of reach: {it.lost or 'the nearest build'}"), "small"))
     yield said
+
+
+def _short(words: str) -> str:
+    return words if len(words) <= LONGEST else f"{words[:LONGEST].rstrip()} …"
 
 
 def _distances(view: ColourView, order: Order) -> Iterator[str]:
