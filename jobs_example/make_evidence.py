@@ -22,6 +22,8 @@ PICKED_ONLY = "inkjet"
 """The inkjet's sheets are judged by eye alone."""
 EYE_AIMS = {"kelp": "33.7,-23.4,3.9", "lantern": "60,20,46", "slate": "41,-4,-10"}
 """What the person sees: samples on the table."""
+EYES = ("studio", "museum")
+"""Who picks: two people see more than one."""
 MOST_ROUNDS = 8
 
 
@@ -38,18 +40,25 @@ def inkaccord(*words: object) -> subprocess.CompletedProcess[str]:
     return done
 
 
-def record(sheet: Path, order: Path, room: Path) -> None:
+def record(planned: dict[str, str], order: Path, room: Path) -> None:
     """Print a sheet and record it: by eye on the inkjet, by instrument elsewhere."""
-    if f'"{PICKED_ONLY}@' in sheet.read_text() or f" {PICKED_ONLY}@" in sheet.read_text():
-        aims = [f"{name}={lab}" for name, lab in EYE_AIMS.items()]
-        picks = call(HERE / "pick_by_eye.py", sheet, *aims).stdout.split()
-        inkaccord(
-            "record", sheet.stem, *picks, "--by", "studio", "--light", "D50 booth",
-            "--sure", "0.8", "--on", READ_ON, "--order", order,
-        )  # fmt: skip
+    sheet = order.parent / "out" / planned["table"]
+    if f'"{PICKED_ONLY}@' in sheet.read_text():
+        pick(sheet, [name for name in EYE_AIMS if name in planned["why"]], order, sure=0.8)
         return
     call(HERE / "print_and_read.py", sheet, "--into", room, "--spectra", "--printed-on", READ_ON)
     inkaccord("record", sheet.stem, room / sheet.name, "--order", order)
+
+
+def pick(sheet: Path, colours: list[str], order: Path, *, sure: float) -> None:
+    """Have everyone pick the colours on a sheet, and record it."""
+    aims = [f"{name}={EYE_AIMS[name]}" for name in colours]
+    for who in EYES:
+        picks = call(HERE / "pick_by_eye.py", sheet, *aims, "--who", who).stdout.split()
+        inkaccord(
+            "record", sheet.stem, *picks, "--by", who, "--light", "D50 booth",
+            "--sure", sure, "--on", READ_ON, "--order", order,
+        )  # fmt: skip
 
 
 def main() -> None:
@@ -68,16 +77,12 @@ def main() -> None:
             if not run["next"]:
                 break
             for sheet in run["samples"]:
-                record(order.parent / "out" / sheet["table"], order, room / "read")
+                record(sheet, order, room / "read")
             waiting = [step for step in run["next"] if "--pick slate" in (step["command"] or "")]
             if waiting and not picked:
                 sheet = order.parent / "out" / "samples" / f"{waiting[0]['sheet']}.txt"
                 kept = next(room.rglob(f"read/{sheet.name}"))
-                pick = call(HERE / "pick_by_eye.py", kept, f"slate={EYE_AIMS['slate']}").stdout
-                inkaccord(
-                    "record", sheet.stem, *pick.split(), "--by", "studio", "--light", "D50 booth",
-                    "--sure", "0.9", "--on", READ_ON, "--order", order,
-                )  # fmt: skip
+                pick(kept, ["slate"], order, sure=0.9)
                 picked = True
         evidence = ORDER.parent / "evidence"
         shutil.rmtree(evidence, ignore_errors=True)

@@ -3,7 +3,7 @@
     python jobs_example/pick_by_eye.py SHEET.txt kelp=33.9,-25.6,1.3 [COLOUR=L,a,b …]
 
 prints what goes behind `inkaccord record SHEET`: `--pick kelp=B7`. The eye is a little wrong,
-the same for the same sheet and colour every time.
+the same for the same sheet, colour and person every time.
 """
 
 import argparse
@@ -19,13 +19,15 @@ from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.errors import InkaccordError
 
 
-def pick(sheet: SheetText, colour: str, aim: Array, *, error: float = 0.7) -> str:
+def pick(
+    sheet: SheetText, colour: str, aim: Array, *, error: float = 0.7, who: str = "studio"
+) -> str:
     """Return the id of the swatch that looks nearest.
 
     ``error`` is the standard deviation, in ΔE00 for each of three directions, of how the eye
     takes the aim: a person holds the thing to be matched beside the sheet, never on it.
     """
-    seed = hashlib.sha256(f"{sheet.sheet_id}\n{colour}".encode()).digest()[:8]
+    seed = hashlib.sha256(f"{sheet.sheet_id}\n{colour}\n{who}".encode()).digest()[:8]
     die = np.random.default_rng(int.from_bytes(seed, "big"))
     # ΔE00² = dᵀ M d near the aim, so d = (Lᵀ)⁻¹ z with M = L Lᵀ is z steps of ΔE00 away.
     root = np.linalg.cholesky(delta_e_2000_metric(aim))
@@ -52,6 +54,7 @@ def main() -> None:
     parser.add_argument(
         "--error", type=float, default=0.7, help="of the eye, in ΔE00 (%(default)s)"
     )
+    parser.add_argument("--who", default="studio", help="whose eye it is (%(default)s)")
     add_printer_options(parser)
     given = parser.parse_args()
     try:
@@ -59,7 +62,8 @@ def main() -> None:
     except InkaccordError as problem:
         raise SystemExit(str(problem)) from problem
     picks = [
-        f"--pick {name}={pick(sheet, name, lab, error=given.error)}" for name, lab in given.aims
+        f"--pick {name}={pick(sheet, name, lab, error=given.error, who=given.who)}"
+        for name, lab in given.aims
     ]
     print(" ".join(picks))
 
