@@ -67,7 +67,8 @@ def _found(order: Order, copy: RecolouredPiece, bench: Bench) -> tuple[Diagnosti
     )
     given += [(it.source or "", it) for it in trouble]
     named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
-    return tuple(_waived(it, piece.waive) for it in (*copy.findings, *named))
+    made = [_at(finding, copy.piece) for finding in copy.findings]
+    return tuple(_waived(it, piece.waive) for it in (*made, *named))
 
 
 def _digest(copy: RecolouredPiece, bench: Bench) -> str:
@@ -133,10 +134,16 @@ def decide(
 
 
 def _named(finding: Diagnostic, plugin: str, piece: str) -> Diagnostic:
+    """Return a check's finding with the piece and the plugin that it is of."""
+    return _at(finding, piece).model_copy(update={"source": finding.source or plugin})
+
+
+def _at(finding: Diagnostic, piece: str) -> Diagnostic:
+    """Return a finding that says which piece it is about."""
     place = finding.place
     if place.field is None and place.file is None:
         place = Place(**{**place.model_dump(), "field": piece})
-    return finding.model_copy(update={"place": place, "source": finding.source or plugin})
+    return finding.model_copy(update={"place": place})
 
 
 def _waived(finding: Diagnostic, waive: dict[str, str]) -> Diagnostic:

@@ -1,0 +1,44 @@
+"""Every finding about a copy says which piece it is about, and may be waived by name."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from inkaccord.diagnostics import Diagnostic, Place, Severity, note, warning
+from inkaccord.stages.release import check_artworks
+from inkaccord.stages.results import ProofSummary, Recoloured, RecolouredPiece
+from report_kit import example_order
+
+
+def bench(given: list[tuple[str, Diagnostic]]) -> SimpleNamespace:
+    def each(_name: str, _kind: type, *, trouble: list[Diagnostic], **_: object) -> list[object]:
+        return list(given)
+
+    return SimpleNamespace(
+        order=example_order(),
+        plugins=SimpleNamespace(each=each, versions=dict),
+        before=lambda _: None,
+        progress=lambda _: None,
+        loaded=SimpleNamespace(sha256="0"),
+        shelf=SimpleNamespace(digest=lambda _: "0"),
+    )
+
+
+@pytest.mark.parametrize("waived", [False, True])
+def test_findings_of_making_and_of_checking_name_the_piece(waived: bool) -> None:
+    order = example_order()
+    name = next(iter(order.pieces))
+    if waived:
+        piece = order.pieces[name].model_copy(update={"waive": {"type-kept": "agreed by phone"}})
+        order = order.model_copy(update={"pieces": {**order.pieces, name: piece}})
+    made = warning("type-kept", "type stays type", place=Place(page=2))
+    seen = note("layers", "2 layers", place=Place(page=1))
+    copy = RecolouredPiece(
+        piece=name, data=b"", proof=ProofSummary(passed=True, lines=()), key="", findings=(made,)
+    )
+    found = check_artworks(order, Recoloured(pieces=(copy,)), bench([("mine", seen)]))  # type: ignore[arg-type]  # what is asked of a bench
+    first, second = found[name].findings
+    assert (first.place.field, first.place.page, first.code) == (name, 2, "type-kept")
+    assert (second.place.field, second.place.page, second.source) == (name, 1, "mine")
+    assert first.severity is (Severity.NOTE if waived else Severity.WARNING)
+    assert ("agreed by phone" in (first.hint or "")) is waived
