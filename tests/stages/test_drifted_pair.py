@@ -9,6 +9,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.press.drift import Drifted
+from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.sheets.model import Pick, Reading, SampleSheet, SheetReadings
 from inkaccord.shelf.course import follow
 from inkaccord.shelf.kept import KeptPick, KeptReadings
@@ -130,3 +131,41 @@ def test_a_steady_pair_has_nothing_behind_it() -> None:
     assert (it.before, it.model_before, it.stale) == (None, None, "")
     assert len(it.known_builds()) == 72
     assert it.lab_of(Build.cmyk(0, 0, 0, 0))[0] > 85
+
+
+def test_another_light_is_re_anchored_too() -> None:
+    """What the spectra give under tungsten, before and after more ink."""
+    nm = np.arange(400.0, 701.0, 20.0)
+    middles = np.array([640.0, 540.0, 440.0])
+    bells = 1.4 * np.exp(-(((nm - middles[:, None]) / 70.0) ** 2))
+    absorbs = np.vstack([bells, np.full(len(nm), 1.6)])
+
+    def spectra_of(builds: np.ndarray, more: float = 1.0) -> np.ndarray:
+        return np.asarray(0.85 * 10.0 ** (-more * (builds / 100) @ absorbs))
+
+    def spectral(sheet: SampleSheet, day: datetime.date, more: float) -> KeptReadings:
+        plain = kept(sheet, day)
+        builds = np.array([swatch.build.values for swatch in sheet.swatches])
+        spectra = spectra_of(builds, more)
+        labs = spectra_to_lab(spectra, nm)
+        read = tuple(
+            Reading(swatch=swatch.id, lab=tuple(lab), spectrum=tuple(spectrum))
+            for swatch, lab, spectrum in zip(
+                sheet.swatches, labs.tolist(), spectra.tolist(), strict=True
+            )
+        )
+        readings = plain.readings.model_copy(
+            update={"readings": read, "wavelengths_nm": tuple(nm.tolist())}
+        )
+        return plain.model_copy(update={"readings": readings})
+
+    it = known(spectral(FULL, DATE, 1.0), spectral(CONTROLS, LATER, 1.2))
+    assert it.course.drifted
+    model = it.model_under("A")
+    assert isinstance(model, Drifted)
+    truth = spectra_to_lab(spectra_of(PROBES, 1.2), nm, light="A")
+    earlier = known(spectral(FULL, DATE, 1.0)).model_under("A")
+    assert earlier is not None
+    was = delta_e_2000(earlier.predict_lab(PROBES), truth)
+    assert np.median(delta_e_2000(model.predict_lab(PROBES), truth)) < 0.6 * np.median(was)
+    assert known(BEFORE, CHECK).model_under("A") is None  # no spectra, no other light

@@ -83,7 +83,7 @@ class PairKnowledge:
         """Readings of the state that the pair is in; None where there are none."""
         return joined(self.course.now)
 
-    @property
+    @cached_property
     def readings(self) -> Readings | None:
         """Every reading that counts; None where there is none."""
         return joined(self._counting)
@@ -126,7 +126,9 @@ class PairKnowledge:
         """The press model: of the readings, or of the paper and experience alone."""
         if self.now is None:
             return fit(paper_readings(self.drive, self.paper), prior=self.kin)
-        return _model_of(self.before, self.now, self.kin)
+        if self.before is None or self.model_before is None:
+            return fit(self.now, prior=self.kin)
+        return re_anchor(self.model_before, self.before, self.now)
 
     @cached_property
     def model_before(self) -> PressModel | None:
@@ -171,7 +173,7 @@ class PairKnowledge:
         before, now = (None if it is None else _under(it, light) for it in (self.before, self.now))
         if now is None or (before is None) != (self.before is None):
             return None
-        return _model_of(before, now, None)
+        return fit(now) if before is None else re_anchor(fit(before), before, now)
 
     @property
     def last_read(self) -> datetime.date | None:
@@ -228,14 +230,6 @@ class PairKnowledge:
         if colour not in self._picked:
             self._picked[colour] = weigh_picks(self, colour)
         return self._picked[colour]
-
-
-def _model_of(
-    before: Readings | None, now: Readings, kin: PressModel | None
-) -> PressModel | Drifted:
-    if before is None:
-        return fit(now, prior=kin)
-    return re_anchor(fit(before, prior=kin), before, now)
 
 
 def _under(readings: Readings, light: str) -> Readings | None:
