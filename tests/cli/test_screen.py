@@ -113,6 +113,10 @@ def test_whatever_reports_reports_as_data_too(order, inkaccord, tmp_path, monkey
         ["run", order],
         ["shelf", "--order", order, "list"],
         ["shelf", "--order", order, "verify"],
+        ["shelf", "--order", order, "export", "kept"],
+        ["shelf", "--order", order, "import", "kept"],
+        ["shelf", "--order", order, "back-up", "kept.sqlite"],
+        ["shelf", "--order", order, "restore", "kept.sqlite"],
         ["colours", order / "card.pdf"],
         ["plugins"],
         ["plugins", "new", "corner-shop"],
@@ -120,6 +124,11 @@ def test_whatever_reports_reports_as_data_too(order, inkaccord, tmp_path, monkey
     ):
         _, out, _ = inkaccord(*words, "--json")
         assert isinstance(json.loads(out), dict), words
+    listed = json.loads(inkaccord("shelf", "--order", order, "list", "--json")[1])
+    sheet = listed["sheets"][0]["id"]
+    done = ["shelf", "--order", order, "retire", sheet, "--json"]
+    first, second = (json.loads(inkaccord(*done)[1]) for _ in range(2))
+    assert (first["retired_now"], second["retired_now"]) == (True, False)
     for words in (["schema", "order"], ["schema", "run"]):
         assert json.loads(inkaccord(*words)[1])["$schema"]
 

@@ -135,6 +135,14 @@ def print_json(value: Any, *, lines: bool = True) -> None:
     click.echo(json.dumps(value, ensure_ascii=False, indent=1 if lines else None))
 
 
+def tell(settings: Settings, words: str, *, as_json: bool, **data: Any) -> None:
+    """Say what a command has done, in words or as data."""
+    if as_json:
+        print_json({"exit_code": 0, **data})
+    else:
+        settings.screen.print(escape(words), soft_wrap=True)
+
+
 def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
     """Show findings, a paragraph each: the place, what is wrong, and how to mend it."""
     for finding in findings:

@@ -16,6 +16,7 @@ from inkaccord.cli.shared import (
     pass_settings,
     print_json,
     show_findings,
+    tell,
 )
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode
@@ -165,58 +166,68 @@ def show(settings: Settings, ctx: click.Context, sheet: str, as_json: bool) -> N
 @command.command("retire")
 @click.argument("sheet", metavar="SHEET")
 @click.option("--why", default="", help="Kept beside it.")
+@JSON
 @click.pass_context
 @pass_settings
-def retire(settings: Settings, ctx: click.Context, sheet: str, why: str) -> None:
+def retire(settings: Settings, ctx: click.Context, sheet: str, why: str, as_json: bool) -> None:
     """Take a sheet out of use, with its readings and picks. It stays on the shelf."""
     with _open(ctx) as store:
         done = store.retire(sheet, why)
-    settings.screen.print(f"{sheet} is retired." if done else f"{sheet} was retired already.")
+    words = f"{sheet} is retired." if done else f"{sheet} was retired already."
+    tell(settings, words, as_json=as_json, sheet=sheet, retired_now=done)
 
 
 @command.command("export")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
+@JSON
 @click.pass_context
 @pass_settings
-def export(settings: Settings, ctx: click.Context, folder: Path) -> None:
+def export(settings: Settings, ctx: click.Context, folder: Path, as_json: bool) -> None:
     """Write the whole shelf as a folder of text files, to look at, to merge, to keep."""
     with _open(ctx) as store:
         written = store.export(folder)
-    settings.screen.print(f"{len(written)} files in {escape(str(folder))}.")
+    files = [str(path) for path in written]
+    tell(settings, f"{len(files)} files in {folder}.", as_json=as_json, files=files)
 
 
 @command.command("import")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, exists=True))
+@JSON
 @click.pass_context
 @pass_settings
-def import_(settings: Settings, ctx: click.Context, folder: Path) -> None:
+def import_(settings: Settings, ctx: click.Context, folder: Path, as_json: bool) -> None:
     """Take in what 'export' wrote. What is here already is left alone."""
     with _open(ctx) as store:
         new = store.take_in(folder)
-    settings.screen.print(f"New: {new.sheets} sheets, {new.readings} readings, {new.picks} picks.")
+    words = f"New: {new.sheets} sheets, {new.readings} readings, {new.picks} picks."
+    counts = {"sheets": new.sheets, "readings": new.readings, "picks": new.picks}
+    tell(settings, words, as_json=as_json, new=counts)
 
 
 @command.command("back-up")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False))
+@JSON
 @click.pass_context
 @pass_settings
-def back_up(settings: Settings, ctx: click.Context, file: Path) -> None:
+def back_up(settings: Settings, ctx: click.Context, file: Path, as_json: bool) -> None:
     """Copy the shelf to a file, while others go on using it."""
     with _open(ctx) as store:
         store.back_up(file)
-    settings.screen.print(f"Backed up to {escape(str(file))}.")
+    tell(settings, f"Backed up to {file}.", as_json=as_json, file=str(file))
 
 
 @command.command("restore")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path, exists=True))
+@JSON
 @click.pass_context
 @pass_settings
-def restore(settings: Settings, ctx: click.Context, file: Path) -> None:
+def restore(settings: Settings, ctx: click.Context, file: Path, as_json: bool) -> None:
     """Put a backup in the place of the shelf. What was there is kept beside it."""
     with _open(ctx) as store:
         kept = store.restore(file)
-    text = f" What was there is kept as {escape(str(kept))}." if kept else ""
-    settings.screen.print(f"Restored from {escape(str(file))}.{text}")
+    words = f"Restored from {file}." + (f" What was there is kept as {kept}." if kept else "")
+    before = str(kept) if kept else None
+    tell(settings, words, as_json=as_json, file=str(file), kept=before)
 
 
 @command.command("verify")
