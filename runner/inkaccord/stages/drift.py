@@ -2,6 +2,11 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from inkaccord.colour.agreement.tolerances import JUST_SEEN
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.press.model import PressModel
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.order.model import Order
 from inkaccord.stages.bench import Bench
@@ -72,10 +77,34 @@ def drift_findings(order: Order, known: PairKnowledge, bench: Bench) -> Iterator
             "been read anew since",
             place=place,
         )
+    if known.model_before is not None:
+        yield from _moved_aims(order, known, known.model_before, bench)
     if known.aged:
         yield warning(
             "stale-readings",
             f"the readings of {known.pair} are old: {known.aged}",
             place=place,
             hint="print the controls and read them: they tell whether it has drifted",
+        )
+
+
+def _moved_aims(
+    order: Order, known: PairKnowledge, earlier: PressModel, bench: Bench
+) -> Iterator[Diagnostic]:
+    """Name the colours whose aim is a build on a pair that has drifted: the aim went with it."""
+    for colour, it in order.colours.items():
+        on, build = it.aim.on, it.aim.build
+        if on is None or build is None or order.pair(on) != known.pair:
+            continue
+        was, now = earlier.predict_lab(np.array([build.values]))[0], known.lab_of(build)
+        apart = float(delta_e_2000(was, now))
+        if apart < JUST_SEEN.delta_e_00:
+            continue
+        lightness, a, b = (f"{value:.1f}" for value in was)
+        yield warning(
+            "aim-moved",
+            f"the aim of {colour} is what {known.pair} prints, and went with it by {apart:.1f} "
+            "ΔE00",
+            place=bench.place("colours", colour),
+            hint=f"to hold it as it was, write aim: {{lab: [{lightness}, {a}, {b}]}}",
         )
