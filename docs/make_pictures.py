@@ -22,9 +22,13 @@ GROUND = (222, 220, 214)
 GAP = 28
 
 
-def page_of(path: Path, dpi: int) -> Image.Image:
+def pages_of(path: Path, dpi: int) -> list[Image.Image]:
     with pypdfium2.PdfDocument(path) as pdf:
-        return pdf[0].render(scale=dpi / 72).to_pil().convert("RGB")
+        return [page.render(scale=dpi / 72).to_pil().convert("RGB") for page in pdf]
+
+
+def page_of(path: Path, dpi: int) -> Image.Image:
+    return pages_of(path, dpi)[0]
 
 
 def first_page(shown: Shown) -> Image.Image:
@@ -77,6 +81,7 @@ def main() -> None:
                 before = [first_page(gallery.original(piece, 330)) for piece in pieces]
                 after = [first_page(gallery.translated(piece, 330)) for piece in pieces]
                 save(stacked([row(before), row(after)]), "suite.png")
+                save(row(pages_of(out / "agreement.pdf", 72)), "agreement.png")
                 file = next(
                     it for it in run.files if it.what == "print" and "invitation" in it.pieces
                 )
