@@ -63,8 +63,8 @@ def inkaccord_plan_samples(
             # An aim that is a build on this pair is known to no other pair until it is read.
             missing += [it for it in _aims_on(order, pair) if it not in missing]
         unsure = _unsure(order, pair, agreement, translations)
-        # What an empty shelf would have cost: planned for each pair, printed only at first contact.
-        first = _scouting(order, known, colours, bench) if colours else None
+        # What an empty shelf would have cost; it is printed only at first contact.
+        first = _first(order, known, colours, bench) if colours else None
         without.append(first)
         planned, why = _wanted(order, known, missing, unsure, first, translations)
         if planned is None and unsure and known.picks:
@@ -155,6 +155,18 @@ def _only_picks_lack(known: PairKnowledge, missing: list[str], order: Order) -> 
         return False
     by_eye = all(order.colours[colour].aim.by_eye is not None for colour in missing)
     return by_eye and bool(known.read_sheets or known.picks)
+
+
+def _first(
+    order: Order, known: PairKnowledge, colours: tuple[str, ...], bench: Bench
+) -> SampleSheet | None:
+    """Return the sheet for first contact; for a pair that is read, the one that once served.
+
+    To choose its swatches anew would take longer than to find all builds of the pair.
+    """
+    served = (it.sheet for it in known.kept if it.sheet.purpose is Purpose.SCOUTING)
+    first = next(served, None) if known.is_read else None
+    return first or _scouting(order, known, colours, bench)
 
 
 def _scouting(
