@@ -4,6 +4,7 @@ import datetime
 import io
 import subprocess
 from pathlib import Path
+from unittest.mock import Mock
 
 import numpy as np
 import pikepdf
@@ -20,6 +21,7 @@ from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.drawing import draw_sheet
 from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
+from inkaccord.sheets.pens import Pen
 from inkaccord.sheets.placing import Group
 from inkaccord.sheets.plan import plan_sheet
 from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
@@ -326,3 +328,13 @@ def test_controls_are_always_the_same_twelve() -> None:
         assert all(build.drive is drive for build in builds)
     assert control_builds(Drive.CMYK)[0] == Build.cmyk(0, 0, 0, 0)
     assert control_builds(Drive.RGB)[0] == Build.rgb(255, 255, 255)
+
+
+@hypothesis_settings(max_examples=60, deadline=None)
+@given(st.floats(40, 400))
+def test_type_that_is_set_smaller_to_fit_is_not_cut_short(width: float) -> None:
+    text = "Controls: has this pair drifted?"
+    canvas = Mock()
+    Pen(canvas, Drive.CMYK).text_within(0, 0, text, width, 8.4, 2.0)
+    (_, _, drawn), _ = canvas.drawString.call_args
+    assert drawn == text

@@ -7,6 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from inkaccord.cli.pairs import (
+    DRIVE,
+    INTO,
+    MARGIN,
+    SIZE,
+    know,
+    parse_size_option,
+)
 from inkaccord.cli.shared import (
     JSON,
     ORDERS_SHELF,
@@ -28,24 +36,6 @@ if TYPE_CHECKING:
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
     from inkaccord.stages.knowledge import PairKnowledge
-
-
-def _length(_ctx: click.Context, _param: click.Parameter, value: str) -> float:
-    from inkaccord.units import parse_length  # noqa: PLC0415 - after parsing
-
-    try:
-        return parse_length(value)
-    except ValueError as problem:
-        raise click.BadParameter(str(problem)) from problem
-
-
-def _size(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
-    from inkaccord.sizes import Size  # noqa: PLC0415 - after parsing
-
-    try:
-        return Size.parse(value)
-    except ValueError as problem:
-        raise click.BadParameter(str(problem)) from problem
 
 
 @click.command("deck")
@@ -72,20 +62,8 @@ def _size(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
     help="Make an addition to this deck: only what it and its earlier additions lack.",
 )
 @click.option("--whole", is_flag=True, help="With --add-to: one file of the deck and additions.")
-@click.option(
-    "--size",
-    callback=_size,
-    default="a4",
-    show_default=True,
-    help="The page that the device takes.",
-)
-@click.option(
-    "--margin",
-    callback=_length,
-    default="4.2mm",
-    show_default=True,
-    help="Rim that it can't print.",
-)
+@SIZE
+@MARGIN
 @click.option(
     "--keep",
     type=click.Choice(["loose", "binder", "cards"]),
@@ -100,12 +78,10 @@ def _size(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
     show_default=True,
     help="Of the binder.",
 )
-@click.option("--card", callback=_size, default="a6", show_default=True, help="Size of the cards.")
 @click.option(
-    "--drive",
-    type=click.Choice(["cmyk", "rgb"]),
-    help="How the device is driven.  [default: as the order or the shelf says, else cmyk]",
+    "--card", callback=parse_size_option, default="a6", show_default=True, help="Size of the cards."
 )
+@DRIVE
 @click.option(
     "--ink-limit",
     type=click.FloatRange(100, 400),
@@ -121,14 +97,7 @@ def _size(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
 @click.option(
     "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The deck's date.  [default: today]"
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("decks"),
-    show_default=True,
-    metavar="DIR",
-    help="Where the files go.",
-)
+@INTO
 @ORDERS_SHELF
 @SHELF
 @JSON
@@ -145,7 +114,15 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
 
     with Shelf.open(find_shelf(settings, options.shelf, options.order)) as store:
-        known = _know(settings, store, options)
+        known = know(
+            settings,
+            store,
+            options.pair,
+            order=options.order,
+            drive=options.drive,
+            ink_limit=options.ink_limit,
+            paper=options.paper,
+        )
         with settings.working("choosing colours"):
             base, made = _make(store, known, options)
         new = store.add_sheet(made.sheet)
@@ -228,25 +205,6 @@ class _Options:
         if self.keep == "binder":
             return Binder(holes=Holes(self.holes))
         return RingCards(size=self.card) if self.keep == "cards" else None
-
-
-def _know(settings: Settings, store: "Shelf", options: _Options) -> "PairKnowledge":
-    """Ask the shelf, and the order if one is named, for what is known of the pair."""
-    from inkaccord.colour.builds import Drive  # noqa: PLC0415 - after parsing
-    from inkaccord.stages.house_deck import know_pair  # noqa: PLC0415 - after parsing
-    from inkaccord.stages.knowledge import learn_pair  # noqa: PLC0415 - after parsing
-
-    if options.order is not None:
-        order = settings.load(options.order).order
-        if any(options.pair.device in vendor.devices for vendor in order.vendors.values()):
-            return learn_pair(order, store, order.pair(options.pair))
-    return know_pair(
-        store,
-        options.pair,
-        drive=Drive(options.drive) if options.drive else None,
-        ink_limit=options.ink_limit,
-        paper=options.paper,
-    )
 
 
 def _make(

@@ -17,6 +17,7 @@ COMMANDS: dict[str, str] = {
     "compare": "Compare two printed sheets that were scanned together.",
     "shelf": "See and keep the sample sheets, readings and picks.",
     "deck": "Make a house deck: many swatches for a pair that you use all the time.",
+    "controls": "Make a sheet that shows whether a pair has drifted.",
     "colours": "List every colour in a PDF, with its area.",
     "recolour": "Change colours in one PDF, and prove that nothing else changed.",
     "schema": "Print the JSON Schema of an order, or of a run's record.",

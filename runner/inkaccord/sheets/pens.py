@@ -85,7 +85,8 @@ class Pen:
         """Set a line of type from the left, smaller where it must be, then shortened."""
         wide = text_width(text, size, font)
         fitted = size if wide <= width else max(smallest, size * width / wide)
-        self.text(x, y, fit_text(text, width, fitted, font), fitted, font)
+        # Type set to the very width may come out a rounding error too wide.
+        self.text(x, y, fit_text(text, width + 0.01, fitted, font), fitted, font)
 
     def text_right(self, x: float, y: float, text: str, size: float, font: str = REGULAR) -> None:
         """Set a line of type that ends at x."""

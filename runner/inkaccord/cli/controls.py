@@ -1,0 +1,109 @@
+"""``inkaccord controls``."""
+
+import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inkaccord.cli.pairs import DRIVE, INTO, MARGIN, SIZE, know
+from inkaccord.cli.shared import (
+    JSON,
+    ORDERS_SHELF,
+    SHELF,
+    Settings,
+    find_shelf,
+    parse_pair,
+    pass_settings,
+    print_json,
+    show_findings,
+)
+
+if TYPE_CHECKING:
+    from inkaccord.colour.pairs import Pair
+    from inkaccord.sizes import Size
+
+NAME = "check of the controls"
+"""What such a sheet is called where others name their order."""
+
+
+@click.command("controls")
+@click.argument("pair", metavar="PAIR", callback=parse_pair)
+@SIZE
+@MARGIN
+@DRIVE
+@click.option(
+    "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The sheet's date.  [default: today]"
+)
+@INTO
+@ORDERS_SHELF
+@SHELF
+@JSON
+@pass_settings
+def command(
+    settings: Settings,
+    pair: "Pair",
+    size: "Size",
+    margin: float,
+    drive: str | None,
+    day: datetime.datetime | None,
+    out: Path,
+    order: Path | None,
+    shelf: str | None,
+    as_json: bool,
+) -> None:
+    """Make a sheet of the control swatches alone, to see whether PAIR (device@stock) has drifted.
+
+    Twelve swatches: the cheapest way to know. Recorded like any sheet, it says at once how far
+    the device has moved. A run asks for it by itself where readings are old.
+    """
+    from inkaccord.sheets.model import Purpose  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.plan import plan_sheet  # noqa: PLC0415
+    from inkaccord.sheets.saving import save_files, sheet_files  # noqa: PLC0415
+    from inkaccord.sheets.settings import (  # noqa: PLC0415
+        Edges,
+        SheetFormat,
+        SheetSettings,
+        paper_findings,
+    )
+    from inkaccord.shelf.store import Shelf  # noqa: PLC0415
+
+    with Shelf.open(find_shelf(settings, shelf, order)) as store:
+        known = know(settings, store, pair, order=order, drive=drive)
+        sheet = plan_sheet(
+            known.pair,
+            Purpose.CONTROLS,
+            [],
+            SheetFormat(size=size, unprintable=Edges.all(margin)),
+            drive=known.drive,
+            date=(day or datetime.datetime.now().astimezone()).date(),
+            order=NAME,
+            settings=SheetSettings().for_paper(known.paper_lightness),
+        )
+        assert sheet is not None  # noqa: S101 -- a sheet of controls is never empty
+        new = store.add_sheet(sheet)
+    paths = save_files(sheet_files(sheet), out)
+    findings = paper_findings(sheet.pair.stock, known.paper_lightness)
+    if as_json:
+        print_json(
+            {
+                "exit_code": 0,
+                "sheet": sheet.id,
+                "pair": str(sheet.pair),
+                "swatches": len(sheet.swatches),
+                "pages": sheet.pages,
+                "new": new,
+                "files": [str(path) for path in paths],
+                "findings": [it.model_dump(mode="json") for it in findings],
+            }
+        )
+        return
+    show_findings(settings.screen, findings)
+    settings.screen.print(f"Sheet {sheet.id} of the controls for {sheet.pair}.")
+    if known.now is None:
+        settings.screen.print(
+            "Nothing is read of this pair yet, so there is nothing to compare it with so far."
+        )
+    for path in paths:
+        settings.screen.print(f"  {path}", soft_wrap=True)
+    settings.screen.print(f"Next: print it, read it, and inkaccord record {sheet.id} FILE")

@@ -1,0 +1,91 @@
+"""What ``deck`` and ``controls`` share: options of a page, and what is known of a pair."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inkaccord.cli.shared import Settings
+
+if TYPE_CHECKING:
+    from inkaccord.colour.pairs import Pair
+    from inkaccord.shelf.store import Shelf
+    from inkaccord.sizes import Size
+    from inkaccord.stages.knowledge import PairKnowledge
+
+
+def parse_length_option(_ctx: click.Context, _param: click.Parameter, value: str) -> float:
+    """Read a length from the command line, as a callback of its option."""
+    from inkaccord.units import parse_length  # noqa: PLC0415 - after parsing
+
+    try:
+        return parse_length(value)
+    except ValueError as problem:
+        raise click.BadParameter(str(problem)) from problem
+
+
+def parse_size_option(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
+    """Read a size from the command line, as a callback of its option."""
+    from inkaccord.sizes import Size  # noqa: PLC0415 - after parsing
+
+    try:
+        return Size.parse(value)
+    except ValueError as problem:
+        raise click.BadParameter(str(problem)) from problem
+
+
+SIZE = click.option(
+    "--size",
+    callback=parse_size_option,
+    default="a4",
+    show_default=True,
+    help="The page that the device takes.",
+)
+MARGIN = click.option(
+    "--margin",
+    callback=parse_length_option,
+    default="4.2mm",
+    show_default=True,
+    help="Rim that it can't print.",
+)
+DRIVE = click.option(
+    "--drive",
+    type=click.Choice(["cmyk", "rgb"]),
+    help="How the device is driven.  [default: as the order or the shelf says, else cmyk]",
+)
+INTO = click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("decks"),
+    show_default=True,
+    metavar="DIR",
+    help="Where the files go.",
+)
+
+
+def know(
+    settings: Settings,
+    store: "Shelf",
+    pair: "Pair",
+    *,
+    order: Path | None,
+    drive: str | None,
+    ink_limit: float | None = None,
+    paper: tuple[float, float, float] | None = None,
+) -> "PairKnowledge":
+    """Ask the shelf, and the order if one is named, for what is known of a pair."""
+    from inkaccord.colour.builds import Drive  # noqa: PLC0415 - after parsing
+    from inkaccord.stages.house_deck import know_pair  # noqa: PLC0415 - after parsing
+    from inkaccord.stages.knowledge import learn_pair  # noqa: PLC0415 - after parsing
+
+    if order is not None:
+        named = settings.load(order).order
+        if any(pair.device in vendor.devices for vendor in named.vendors.values()):
+            return learn_pair(named, store, named.pair(pair))
+    return know_pair(
+        store,
+        pair,
+        drive=Drive(drive) if drive else None,
+        ink_limit=ink_limit,
+        paper=paper,
+    )

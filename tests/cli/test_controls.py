@@ -1,0 +1,57 @@
+"""``inkaccord controls``: the cheapest way to know whether a pair has drifted."""
+
+import datetime
+
+import pikepdf
+import pytest
+
+from inkaccord.colour.builds import Drive
+from inkaccord.sheets.model import Purpose
+from inkaccord.shelf.store import Shelf
+from recording_kit import PAIR, fill_in, printed_lab, readings_of, sheet_of
+
+
+@pytest.fixture(autouse=True)
+def shelf(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("INKACCORD_SHELF", "shelf.sqlite")
+    with Shelf.open("shelf.sqlite") as store:
+        sheet = sheet_of(60)
+        store.add_sheet(sheet)
+        store.record_readings(readings_of(sheet, read_on=datetime.date(2026, 3, 14)))
+
+
+def test_a_check_of_the_controls_goes_from_the_command_to_the_verdict(
+    tmp_path, inkaccord, inkaccord_json
+):
+    code, made = inkaccord_json("controls", str(PAIR), "--size", "a6", "--on", "2026-09-01")
+    assert code == 0
+    assert (made["swatches"], made["pages"], made["new"]) == (12, 1, True)
+    with pikepdf.open(made["files"][0]) as pdf:
+        assert [round(float(x)) for x in pdf.pages[0].MediaBox] == [0, 0, 298, 420]
+    with Shelf.open("shelf.sqlite") as store:
+        assert store.sheet(made["sheet"]).purpose is Purpose.CONTROLS
+    table, read = tmp_path / made["files"][1], tmp_path / "read.txt"
+    fill_in(table, read, lambda builds: printed_lab(builds, Drive.CMYK, seed=3))
+    code, told = inkaccord_json("record", made["sheet"], read)
+    assert code == 0
+    assert told["drift"]["since_sheet"] == "K7Q-XM3"
+    assert not told["drift"]["beyond"]
+    # The same day's sheet is the same sheet.
+    _, again = inkaccord_json("controls", str(PAIR), "--size", "a6", "--on", "2026-09-01")
+    assert (again["sheet"], again["new"]) == (made["sheet"], False)
+    _, later = inkaccord_json("controls", str(PAIR), "--size", "a6", "--on", "2026-10-01")
+    assert later["sheet"] != made["sheet"]
+
+
+def test_an_rgb_pair_that_is_not_read_yet_says_so(inkaccord):
+    code, out, _ = inkaccord("controls", "inkjet@kraft", "--drive", "rgb")
+    assert code == 0
+    assert "nothing to compare it with so far" in out
+    assert inkaccord("controls", str(PAIR), "--drive", "rgb")[0] == 2
+
+
+def test_a_page_that_cannot_hold_the_controls_is_refused(inkaccord):
+    code, _, err = inkaccord("controls", str(PAIR), "--size", "2x3.5in")
+    assert code == 2
+    assert "has no room" in err
