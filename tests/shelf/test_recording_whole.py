@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from inkaccord.errors import FileError, OrderError
 from inkaccord.sheets.cgats import write_cgats
+from inkaccord.sheets.foreign import take_foreign
 from inkaccord.sheets.reading import match_readings
 from inkaccord.sheets.tables import read_tables
 from inkaccord.shelf.store import Shelf
@@ -17,18 +18,8 @@ SHEET = sheet_of(24)
 LINES = write_cgats(SHEET, readings_of(SHEET)).splitlines()
 
 
-@given(
-    line=st.integers(0, len(LINES) - 1),
-    change=st.sampled_from(["drop", "double", "swap", "cut", "garble", "comma"]),
-    at=st.integers(0, 60),
-    letter=st.characters(min_codepoint=32, max_codepoint=126),
-)
-@settings(
-    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
-def test_a_damaged_file_is_kept_whole_or_not_at_all(
-    tmp_path: Path, line: int, change: str, at: int, letter: str
-) -> None:
+def damaged(line: int, change: str, at: int, letter: str) -> bytes:
+    """Return the sheet's file with one line of it spoiled."""
     lines = list(LINES)
     if change == "drop":
         del lines[line]
@@ -42,6 +33,25 @@ def test_a_damaged_file_is_kept_whole_or_not_at_all(
         lines[line] = lines[line][:at] + letter + lines[line][at + 1 :]
     else:
         lines[line] = lines[line].replace(".", ",")
+    return "\n".join(lines).encode()
+
+
+DAMAGE = {
+    "line": st.integers(0, len(LINES) - 1),
+    "change": st.sampled_from(["drop", "double", "swap", "cut", "garble", "comma"]),
+    "at": st.integers(0, 60),
+    "letter": st.characters(min_codepoint=32, max_codepoint=126),
+}
+
+
+@given(**DAMAGE)
+@settings(
+    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+def test_a_damaged_file_is_kept_whole_or_not_at_all(
+    tmp_path: Path, line: int, change: str, at: int, letter: str
+) -> None:
+    data = damaged(line, change, at, letter)
     path = tmp_path / "shelf.sqlite"
     for old in tmp_path.glob("shelf.sqlite*"):
         old.unlink()
@@ -49,15 +59,40 @@ def test_a_damaged_file_is_kept_whole_or_not_at_all(
         shelf.add_sheet(SHEET)
         before = shelf.digest(PAIR)
         try:
-            shelf.record_readings(
-                match_readings(SHEET, read_tables("\n".join(lines).encode())).readings
-            )
+            shelf.record_readings(match_readings(SHEET, read_tables(data)).readings)
         except OrderError:
             assert shelf.digest(PAIR) == before
             assert shelf.readings_of_sheet(SHEET.id, retired=True) == ()
         else:
             (kept,) = shelf.readings_of(PAIR)
             assert [r.swatch for r in kept.readings.readings] == [s.id for s in SHEET.swatches]
+
+
+@given(**DAMAGE)
+@settings(
+    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+def test_a_damaged_target_of_others_is_kept_whole_or_not_at_all(
+    tmp_path: Path, line: int, change: str, at: int, letter: str
+) -> None:
+    data = (
+        damaged(line, change, at, letter)
+        .replace(b'ORIGINATOR "inkaccord"', b"")
+        .replace(b"SHEET_ID", b"OTHER_ID")
+    )
+    for old in tmp_path.glob("shelf.sqlite*"):
+        old.unlink()
+    with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
+        try:
+            foreign = take_foreign(read_tables(data), PAIR, date=SHEET.date)
+            shelf.record_foreign(foreign.sheet, foreign.readings)
+        except OrderError:
+            assert (shelf.sheets(), shelf.readings_of(PAIR)) == ((), ())
+        else:
+            (kept,), (read,) = shelf.sheets(), shelf.readings_of(PAIR)
+            ids = [swatch.id for swatch in kept.sheet.swatches]
+            assert ids == [one.swatch for one in read.readings.readings]
+            assert len(ids) >= len(SHEET.swatches) - 1
 
 
 def test_a_full_disk_leaves_the_shelf_as_it_was(tmp_path: Path) -> None:
