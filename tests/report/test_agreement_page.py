@@ -20,7 +20,9 @@ from report_kit import Desk, large_desk
 
 
 def sheet(desk: Desk) -> bytes:
-    return agreement_page(desk.order, desk.run, desk.bench, desk.gallery).data
+    page = agreement_page(desk.order, desk.run, desk.bench, desk.gallery)
+    assert page is not None
+    return page.data
 
 
 @pytest.fixture(scope="module")
@@ -119,6 +121,15 @@ def test_a_large_order_is_told_in_short_so_that_it_can_be_filed() -> None:
         assert f"{farthest:.1f} ±" in said
     assert "Every build with its evidence stands in the report" in said
     assert said.count("read") >= len(desk.order.colours)
+
+
+def test_there_is_none_while_nothing_is_known(desk: Desk) -> None:
+    bare = desk.but(run=desk.run.model_copy(update={"translations": (), "agreement": ()}))
+    assert agreement_page(bare.order, bare.run, bare.bench, bare.gallery) is None
+
+
+def test_a_piece_that_waits_is_not_shown_as_translated(said: str) -> None:
+    assert said.count("original builds: not") == 1  # the lantern tag
 
 
 def test_the_same_record_gives_the_same_bytes(desk: Desk) -> None:

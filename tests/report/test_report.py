@@ -74,7 +74,7 @@ def test_it_says_what_is_ready_what_waits_and_what_to_do(page: Page, desk: Desk)
         "2 ready",
         "2 held",
         "1 waiting",
-        "inkaccord record N53-B4R READINGS-FILE",
+        "inkaccord record N53-B4R READINGS-FILE --order ORDER",
         "Print sheet N53-B4R",
         "a screen can't show print exactly",
         "Run the order again.",
@@ -341,6 +341,7 @@ def test_what_was_judged_by_eye_is_said_first_and_calmly(desk: Desk) -> None:
 def test_the_folders_to_send_are_one_click_away(desk: Desk, page: Page) -> None:
     links = [attrs["href"] for attrs in page.of("a")]
     assert {"./north-quay/", "./millrace/"} <= set(links)
+    assert links.count("./samples/N53-B4R.pdf") == 2  # beside what to do, and in the list
     assert "./studio-laser/" not in links  # nothing of it is ready
 
 
@@ -370,7 +371,12 @@ def test_an_order_of_which_nothing_is_known_still_has_a_report(desk: Desk) -> No
             "due": None,
         }
     )
-    said = Page(desk.but(run=run).html).text
+    page = Page(desk.but(run=run).html)
+    said = page.text
     assert "Not known yet on" in said
+    assert "known by eye only" not in said
+    assert "as none is translated yet" in said
+    assert not any("translated, as" in str(attrs.get("alt")) for attrs in page.of("img"))
+    assert "./agreement.pdf" not in {attrs["href"] for attrs in page.of("a")}
     assert "Nothing was found." in said
     assert "No sheet waits." in said

@@ -6,7 +6,7 @@ evidence, and what was known of their distances on the day.
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
@@ -56,8 +56,13 @@ MOST_BUILDS = 80
 """Builds that are given one by one: about four pages of them."""
 
 
-def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile:
-    """Return ``agreement.pdf``; the same bytes for the same record, order and evidence."""
+def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile | None:
+    """Return ``agreement.pdf``; the same bytes for the same record, order and evidence.
+
+    None while no colour is known anywhere: there is nothing to agree to.
+    """
+    if not run.translations:
+        return None
     title = run.title or run.order
     colours = colour_views(run, order, known, gallery)
 
@@ -116,17 +121,18 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
 def _suite(run: Run, order: Order, gallery: Gallery, width_pt: float) -> "Iterator[Flowable]":
     """Lay the pieces side by side at one scale, in as many rows as they need."""
     pages = {it.name: gallery.best(it.name, PICTURE_PX).pages[:1] for it in run.pieces}
+    waiting = {it.name for it in run.pieces if not gallery.translated(it.name, PICTURE_PX).pages}
     scale = _scale(run, width_pt)
     row: list[RecordedPiece] = []
     used = 0.0
     for it in run.pieces:
         need = _column_pt(it, scale)
         if row and used + need > width_pt:
-            yield from _row(row, pages, order, scale)
+            yield from _row(row, pages, waiting, order, scale)
             row, used = [], 0.0
         row.append(it)
         used += need
-    yield from _row(row, pages, order, scale)
+    yield from _row(row, pages, waiting, order, scale)
     yield text(
         "As each pair is predicted to print it, on its stock; first pages. A screen or a desk "
         "printer can't show print exactly: judge by the numbers and by printed swatches.",
@@ -160,6 +166,7 @@ def _column_pt(it: RecordedPiece, scale: float) -> float:
 def _row(
     row: Sequence[RecordedPiece],
     pages: dict[str, tuple[Picture, ...]],
+    waiting: Collection[str],
     order: Order,
     scale: float,
 ) -> "Iterator[Flowable]":
@@ -168,14 +175,10 @@ def _row(
         box = it.trim_mm[0] * scale, it.trim_mm[1] * scale
         shown = [picture(page.png, page.width_px, page.height_px, box) for page in pages[it.name]]
         pair = str(order.pair_of(it.name)).replace("@", " @")
-        cells.append(
-            [
-                *(shown or [text("not known yet", "quiet")]),
-                gap(2),
-                text(it.name, "strong"),
-                text(pair, "quiet"),
-            ]
-        )
+        told = [text(it.name, "strong"), text(pair, "quiet")]
+        if it.name in waiting:
+            told.append(text("original builds: not translated yet", "quiet"))
+        cells.append([*(shown or [text("no picture", "quiet")]), gap(2), *told])
     yield grid([cells], [_column_pt(it, scale) for it in row], lines=False, pad_pt=2)
     yield gap(6)
 

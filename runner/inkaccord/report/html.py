@@ -84,6 +84,7 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
             by_eye=by_eye_on(run, order),
             vendors=_vendors(run),
             most_open=MOST_OPEN,
+            order_option=" --order ORDER" if order.shelf else "",
             stage_px=max((piece.height_px for piece in pieces), default=0),
             Status=PieceStatus,
             Sign=Sign,

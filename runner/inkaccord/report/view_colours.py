@@ -98,6 +98,8 @@ def _colour_view(
         if name in piece.colours and piece.name not in seen
     ]
     aims = [it.aim_lab for it in run.translations if it.colour == name and it.aim_lab is not None]
+    if colour.aim.lab is not None:
+        aims.insert(0, colour.aim.lab)
     return ColourView(
         name=name,
         note=colour.note,

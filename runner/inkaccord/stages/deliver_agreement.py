@@ -13,6 +13,7 @@ from inkaccord.stages.results import OutFile
 
 @hookimpl
 def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
-    """Add ``agreement.pdf``."""
+    """Add ``agreement.pdf``, once something is known."""
     bench.progress("writing the agreement sheet")
-    return [agreement_page(order, run, bench, gallery)]
+    page = agreement_page(order, run, bench, gallery)
+    return [] if page is None else [page]
