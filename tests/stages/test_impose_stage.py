@@ -169,6 +169,21 @@ def test_one_file_for_the_order_with_sheets_and_envelopes(impose: Impose) -> Non
     assert len(sizes) == 2
 
 
+def test_the_record_says_where_pieces_and_cuts_lie(impose: Impose) -> None:
+    made = impose(delivers="sheets")
+    assert made.sheets
+    for run in made.sheets:
+        assert [cut.number for cut in run.cuts] == list(range(1, len(run.cut_plan) + 1))
+        assert len(run.trims) == sum(run.pieces.values())
+        edges = {round(edge, 1) for trim in run.trims for edge in trim.box_mm}
+        for cut in run.cuts:
+            x1, y1, x2, y2 = cut.ends_mm
+            assert round(x1 if x1 == x2 else y1, 1) in edges, "cuts run along trims"
+            assert max(x1, x2) <= run.width_mm
+            assert max(y1, y2) <= run.height_mm
+        assert run.picture.count("<circle") == len(run.cuts)
+
+
 def test_an_unfinished_file_for_the_order_is_named(impose: Impose) -> None:
     made = impose(ready=("invitation", "envelope"), file_per="order")
     assert contents(made) == {"shop/evening-all.pdf": ("invitation", "envelope")}

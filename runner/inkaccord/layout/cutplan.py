@@ -40,6 +40,13 @@ class Cut(Frozen):
     leaves: str = ""
     """What this cut frees: the pieces that are finished by it."""
 
+    @property
+    def ends(self) -> tuple[float, float, float, float]:
+        """Both ends of the cut on the sheet, x and y, across the paper on the table."""
+        if self.runs is Axis.UPRIGHT:
+            return self.at_pt, self.paper.bottom, self.at_pt, self.paper.top
+        return self.paper.left, self.at_pt, self.paper.right, self.at_pt
+
     def __str__(self) -> str:
         more = f", {self.times} equal papers" if self.times > 1 else ""
         done = f", frees {self.leaves}" if self.leaves else ""

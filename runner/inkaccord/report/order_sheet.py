@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
+from inkaccord.layout.cutplan import BLADES
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.record import PieceStatus, RecordedFile, RecordedPiece, Run
@@ -23,6 +24,7 @@ from inkaccord.report.paper import (
     typeset,
 )
 from inkaccord.report.pricing import Priced, price_of
+from inkaccord.report.sheet_picture import sheet_picture
 from inkaccord.report.workdays import files_needed_by
 from inkaccord.stages.results import OutFile
 
@@ -32,11 +34,8 @@ if TYPE_CHECKING:
 PICTURE_PT = (118.0, 132.0)
 PICTURE_PX = 480
 MATCHED = "Matched for this device and stock; print without conversion."
-BLADES = (
-    "Guillotines and trimmers cut fingers as they cut paper: guards stay on, hands stay out, one "
-    "person works the machine, and its maker's instructions and the rules of the workplace come "
-    "before this sheet."
-)
+BESIDE = 14
+"""Cuts that stand beside the picture of their sheet; the others follow below."""
 MAKERS = (
     "Drying, scoring, folding, glue and inks: follow the makers' instructions for this device, "
     "stock and finish, and the local rules for safe work and for the post."
@@ -92,7 +91,7 @@ def _order_sheet(
         for piece in _pieces(run, name, ready=True):
             parts += [_piece(order, run, files, gallery, piece, width_pt), gap(6)]
         parts += _later(run, name)
-        parts += _sheets(run, name)
+        parts += _sheets(run, name, width_pt)
         parts += _price(order, run, name, width_pt)
         parts += _notes(order.vendors[name], notes)
         return parts
@@ -270,7 +269,7 @@ def _later(run: Run, name: str) -> "list[Flowable]":
     ]  # fmt: skip
 
 
-def _sheets(run: Run, name: str) -> "list[Flowable]":
+def _sheets(run: Run, name: str, width_pt: float) -> "list[Flowable]":
     laid = [it for it in run.sheets if it.vendor == name]
     if not laid:
         return []
@@ -285,9 +284,14 @@ def _sheets(run: Run, name: str) -> "list[Flowable]":
                 f"print <b>{wording.count(it.run, 'sheet')}</b>."
             )
         )
-        # The first cuts stay with what is cut.
-        parts.append(together([*head, gap(2), *(text(line) for line in it.cut_plan[:6])]))
-        parts += [text(line) for line in it.cut_plan[6:]]
+        # The first cuts stay with what is cut, beside its picture.
+        beside: list[Flowable] = [text(line) for line in it.cut_plan[:BESIDE]]
+        if it.cuts:
+            drawn = sheet_picture(it, width_pt * 0.29, 14 * BESIDE)
+            widths = [width_pt * 0.3, width_pt * 0.7]
+            beside = [grid([[drawn, beside]], widths, lines=False)]
+        parts.append(together([*head, gap(2), *beside]))
+        parts += [text(line) for line in it.cut_plan[BESIDE:]]
         parts.append(gap(5))
     if any(it.cut_plan for it in laid):
         parts += [text(BLADES, "small"), gap(6)]

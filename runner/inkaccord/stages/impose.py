@@ -43,13 +43,16 @@ from inkaccord.stages.print_files import (
 )
 from inkaccord.stages.results import (
     Collected,
+    CutLine,
     Imposed,
+    LaidTrim,
     OutFile,
     Recoloured,
     RecolouredPiece,
     SheetRun,
     Translations,
 )
+from inkaccord.units import mm
 
 Side = Literal[1, 2]
 
@@ -252,6 +255,7 @@ def _run(
     counts = {item.name: layout.copies_of(item.name) for item in items}
     area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
     width, height = size.in_mm
+    cuts = cut_plan(layout)
     return SheetRun(
         vendor=vendor,
         device=pair.device,
@@ -262,6 +266,12 @@ def _run(
         height_mm=round(height, 2),
         used=round(min(1.0, area / (size.width_pt * size.height_pt)), 4),
         path=path,
-        cut_plan=tuple(map(str, cut_plan(layout))),
-        picture=sheet_svg(layout, items),
+        cut_plan=tuple(map(str, cuts)),
+        trims=tuple(LaidTrim(piece=it.item, box_mm=_in_mm(*it.trim)) for it in layout.placements),
+        cuts=tuple(CutLine(number=cut.number, ends_mm=_in_mm(*cut.ends)) for cut in cuts),
+        picture=sheet_svg(layout, items, cuts=cuts),
     )
+
+
+def _in_mm(a: float, b: float, c: float, d: float) -> tuple[float, float, float, float]:
+    return round(mm(a), 2), round(mm(b), 2), round(mm(c), 2), round(mm(d), 2)

@@ -359,6 +359,22 @@ class Recoloured:
     findings: tuple[Diagnostic, ...] = ()
 
 
+class LaidTrim(Frozen):
+    """One copy of a piece on a sheet, seen from the front."""
+
+    piece: str
+    box_mm: tuple[float, float, float, float]
+    """Left, bottom, right, top, from the sheet's lower left corner."""
+
+
+class CutLine(Frozen):
+    """One cut of the cut plan, where it lies on the sheet."""
+
+    number: int
+    ends_mm: tuple[float, float, float, float]
+    """From (x, y) to (x, y): across the paper that then lies on the table."""
+
+
 class SheetRun(Frozen):
     """One imposed sheet and how many of it are printed."""
 
@@ -374,6 +390,8 @@ class SheetRun(Frozen):
     """Share of the sheet that becomes pieces, 0 to 1."""
     path: str
     cut_plan: tuple[str, ...] = ()
+    trims: tuple[LaidTrim, ...] = ()
+    cuts: tuple[CutLine, ...] = ()
     picture: str = ""
     """SVG of the sheet, for the report."""
 

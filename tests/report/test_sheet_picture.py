@@ -1,0 +1,55 @@
+"""The picture beside the cut plan: every piece and every cut, at its place and in its number."""
+
+import numpy as np
+import pypdfium2
+
+from inkaccord.report.paper import typeset
+from inkaccord.report.sheet_picture import sheet_picture
+from inkaccord.sizes import Size
+from inkaccord.stages.results import CutLine, LaidTrim, SheetRun
+from pdf_words import words_of
+
+SHEET = SheetRun(
+    vendor="studio", device="press", stock="card", pieces={"card": 1, "lantern-tag": 1}, run=3,
+    width_mm=200, height_mm=100, used=0.5, path="studio/x.pdf", cut_plan=("1.", "2."),
+    trims=(
+        LaidTrim(piece="card", box_mm=(10, 10, 90, 90)),
+        LaidTrim(piece="lantern-tag", box_mm=(110, 10, 130, 90)),
+    ),
+    cuts=(
+        CutLine(number=1, ends_mm=(10, 0, 10, 100)),
+        CutLine(number=2, ends_mm=(10, 90, 200, 90)),
+    ),
+)  # fmt: skip
+
+
+def page() -> bytes:
+    return typeset(
+        lambda width: [sheet_picture(SHEET, 400, 300)],
+        size=Size.parse("letter"), title="sheet", running="",
+    )  # fmt: skip
+
+
+def test_names_and_numbers_stand_in_the_picture() -> None:
+    said = words_of(page()).split()
+    assert {"card", "lantern-tag", "1", "2"} <= set(said)
+
+
+def test_pieces_and_cuts_stand_where_they_lie_on_the_sheet() -> None:
+    with pypdfium2.PdfDocument(page()) as pdf:
+        grey = pdf[0].render(scale=4).to_numpy()[:, :, :3].mean(axis=2)
+    pale = abs(grey - 0.93 * 255) < 1.5  # the fields of the pieces
+    rows = np.flatnonzero(pale.sum(axis=1) > 300)
+    columns = np.flatnonzero(pale.sum(axis=0) > 300)
+    wide, high = np.ptp(columns), np.ptp(rows)
+    assert abs(wide / high - 120 / 80) < 0.03
+    unit = wide / 120
+    left, bottom = columns.min() - 10 * unit, rows.max() + 10 * unit
+    for millimetres, upright in ((10, True), (90, False)):
+        near = round(left + millimetres * unit if upright else bottom - millimetres * unit)
+        strip = grey[:, near - 4 : near + 5] if upright else grey[near - 4 : near + 5, :].T
+        assert (strip.min(axis=1) < 80).sum() > 80 * unit, "the cut is drawn along its length"
+
+
+def test_the_same_picture_every_time() -> None:
+    assert page() == page()
