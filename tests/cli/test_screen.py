@@ -72,6 +72,14 @@ def test_a_large_order_is_told_in_short_unless_all_is_asked_for(monkeypatch, cap
     assert sum("cmyk " in it or "rgb " in it for it in whole) >= len(desk.run.translations)
 
 
+def test_every_sheet_to_print_is_named_with_its_file(desk, monkeypatch, capsys):
+    lines = shown(desk, 80, monkeypatch, capsys)
+    waiting = {step.sheet for step in desk.run.next if step.sheet}
+    files = [str(Path("out") / it.path) for it in desk.run.samples if it.id in waiting]
+    assert files
+    assert [it.strip() for it in lines if it.endswith(".pdf")] == files
+
+
 def test_quiet_leaves_the_result(desk, monkeypatch, capsys):
     lines = shown(desk, 80, monkeypatch, capsys, quiet=True)
     assert "What to do next" in lines

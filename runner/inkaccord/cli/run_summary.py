@@ -219,8 +219,11 @@ def _show_next(screen: Console, run: Run, where: Path, shelf_option: str) -> Non
             )
         return
     screen.print("[bold]What to do next[/]")
+    drawn = {sheet.id: where / sheet.path for sheet in run.samples}
     for number, step in enumerate(run.next, start=1):
         screen.print(f" {number}. {escape(step.text)}", soft_wrap=True)
+        if step.sheet in drawn:
+            screen.print(f"    {escape(str(drawn[step.sheet]))}", soft_wrap=True)
         if step.command:
             screen.print(f"    [cyan]{escape(step.command + shelf_option)}[/]", soft_wrap=True)
     if any(step.sheet for step in run.next):
