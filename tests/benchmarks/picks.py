@@ -94,7 +94,7 @@ def main() -> None:
     parser.add_argument("files", nargs="*", type=Path)
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="few aims: a smoke test")
-    parser.add_argument("--aims", type=int, default=12, help="on each device (%(default)s)")
+    parser.add_argument("--aims", type=int, default=8, help="on each device (%(default)s)")
     asked = parser.parse_args()
     files = asked.files or [path for path in INSTALLED if path.exists()]
     if not files:

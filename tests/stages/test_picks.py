@@ -17,7 +17,7 @@ from inkaccord.shelf.kept import KeptPick
 from inkaccord.sizes import Size
 from inkaccord.stages.aims import resolve_aim
 from inkaccord.stages.knowledge import paper_readings
-from inkaccord.stages.picking import Picked, weigh_picks
+from inkaccord.stages.picking import Picked, offered_before, weigh_picks
 
 PAIR = Pair.parse("press@card")
 SLATE, ROSE = (55.0, 30.0, 20.0, 20.0), (5.0, 45.0, 20.0, 0.0)
@@ -101,6 +101,18 @@ def test_of_two_unsettled_picks_the_one_among_its_own_swatches_leads_on(model):
     found = weigh_picks(known(model, *picks), "slate")
     assert not found.settled
     assert found.build == rim.build
+
+
+def test_swatches_that_were_picked_from_are_not_offered_again(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    pair = known(model, kept(on, "S8", "slate", 1))
+    again = [swatch.build for swatch in on.swatches if swatch.colour == "slate"]
+    assert offered_before(pair, "slate", again)
+    assert offered_before(pair, "slate", again[:5])
+    assert not offered_before(pair, "slate", [*again, Build.cmyk(1, 2, 3, 4)])
+    # For another colour they are new, and what nobody picked from may still be picked from.
+    assert not offered_before(pair, "rose", again)
+    assert not offered_before(known(model), "slate", again)
 
 
 def picked(lab, bound):

@@ -1,6 +1,7 @@
 """What was picked by eye for a colour on a pair, all picks weighed together."""
 
 import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -84,6 +85,19 @@ def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
             it.model_copy(update={"message": f"{colour} on {known.pair}: {it.message}"})
             for it in found.findings
         ),
+    )
+
+
+def offered_before(known: "PairKnowledge", colour: str, builds: Iterable[Build]) -> bool:
+    """Tell whether a pick was made among these very swatches: once more, they would say the same.
+
+    That is so where a pair has come to the end of what it can print.
+    """
+    wanted = set(builds)
+    return any(
+        wanted <= {swatch.build for swatch in it.sheet.swatches if swatch.colour == colour}
+        for it in known.picks
+        if it.pick.colour == colour
     )
 
 

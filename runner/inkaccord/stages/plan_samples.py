@@ -22,6 +22,7 @@ from inkaccord.stages.agree import trusted
 from inkaccord.stages.aims import artwork_look, resolve_aim
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.knowledge import PairKnowledge, paper_readings
+from inkaccord.stages.picking import offered_before
 from inkaccord.stages.results import (
     EYE_DECIDES_WITHIN,
     Agreement,
@@ -229,7 +230,9 @@ def _closing(
         picked = known.picked(it.colour) if it.evidence is Evidence.PICKED else None
         if picked is not None and not picked.settled:
             rows = eye_set(known.model, picked.build.values, known.policy)
-            groups.append(Group(colour=it.colour, builds=_builds(known.drive, rows)))
+            builds = _builds(known.drive, rows)
+            if not offered_before(known, it.colour, builds):
+                groups.append(Group(colour=it.colour, builds=builds))
     return _sheet(order, known, Purpose.CLOSING_IN, groups) if groups else None
 
 
