@@ -230,9 +230,9 @@ def _closing(
         picked = known.picked(it.colour) if it.evidence is Evidence.PICKED else None
         if picked is not None and not picked.settled:
             rows = eye_set(known.model, picked.build.values, known.policy)
-            builds = _builds(known.drive, rows)
-            if not offered_before(known, it.colour, builds):
-                groups.append(Group(colour=it.colour, builds=builds))
+            offered = _builds(known.drive, rows)
+            if not offered_before(known, it.colour, offered):
+                groups.append(Group(colour=it.colour, builds=offered))
     return _sheet(order, known, Purpose.CLOSING_IN, groups) if groups else None
 
 
