@@ -21,7 +21,7 @@ GREY = 0.42
 HAIRLINE = 0.4
 
 Story = Callable[[float], "list[Flowable]"]
-"""Makes the content for a width in points; called twice, since the pages are counted first."""
+"""Makes the content for a width in points."""
 
 
 def paper_of(order: Order) -> Size:
@@ -35,21 +35,15 @@ def typeset(story: Story, *, size: Size, title: str, running: str) -> bytes:
 
     The same content gives the same bytes.
     """
-    pages = _draw(story, size, title, running, total=None)[1]
-    return _draw(story, size, title, running, total=pages)[0]
-
-
-def _draw(
-    story: Story, size: Size, title: str, running: str, total: int | None
-) -> tuple[bytes, int]:
     from reportlab.platypus import Frame  # noqa: PLC0415 - slow to load
 
     drawing = Drawing(size, title=title, subject=running)
+    canvas = drawing.canvas
     width = size.width_pt - 2 * MARGIN_PT
     left = story(width)
-    number = 0
-    while left or number == 0:
-        number += 1
+    pages = 0
+    while left or pages == 0:
+        pages += 1
         drawing.page(size)
         frame = Frame(
             MARGIN_PT,
@@ -62,16 +56,25 @@ def _draw(
             bottomPadding=0,
         )
         before = len(left)
-        frame.addFromList(left, drawing.canvas)
+        frame.addFromList(left, canvas)
         if left and len(left) == before:
-            parts = frame.split(left[0], drawing.canvas)
+            parts = frame.split(left[0], canvas)
             if not parts:
                 raise ValueError("a part of the page is higher than the page")
             left[:1] = parts
-            frame.addFromList(left, drawing.canvas)
-        _foot(drawing, size, running, f"page {number}" + (f" of {total}" if total else ""))
-        drawing.canvas.showPage()
-    return drawing.bytes(), number
+            frame.addFromList(left, canvas)
+        canvas.doForm(_foot_name(pages))
+        canvas.showPage()
+    # A foot line says how many pages there are, so all of them are drawn last.
+    for page in range(1, pages + 1):
+        canvas.beginForm(_foot_name(page), 0, 0, size.width_pt, size.height_pt)
+        _foot(drawing, size, running, f"page {page} of {pages}")
+        canvas.endForm()
+    return drawing.bytes()
+
+
+def _foot_name(page: int) -> str:
+    return f"foot{page}"
 
 
 def _foot(drawing: Drawing, size: Size, running: str, page: str) -> None:
@@ -81,7 +84,6 @@ def _foot(drawing: Drawing, size: Size, running: str, page: str) -> None:
     room = size.width_pt - 2 * MARGIN_PT - text_width(page, 7.5) - 24
     canvas.drawString(MARGIN_PT, MARGIN_PT, fit_text(running, room, 7.5))
     canvas.drawRightString(size.width_pt - MARGIN_PT, MARGIN_PT, page)
-    canvas.setFillGray(0)
 
 
 _STYLES: dict[str, dict[str, Any]] = {
