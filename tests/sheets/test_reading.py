@@ -13,6 +13,7 @@ from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.errors import OrderError
 from inkaccord.sheets.cgats import write_cgats
+from inkaccord.sheets.columns import column_names
 from inkaccord.sheets.model import SampleSheet, SheetReadings
 from inkaccord.sheets.reading import Matched, match_readings
 from inkaccord.sheets.tables import read_tables, write_csv, write_json
@@ -414,3 +415,21 @@ def test_good_readings_pass_without_a_finding(count: int, seed: int) -> None:
     sheet = sheet_of(count)
     matched = record(text_of(LAB_FIELDS, lab_rows(sheet, lab_of(sheet, seed=seed))), sheet)
     assert matched.findings == ()
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("Patch;C;M;Y;K;L*;a*;b*", "PATCH CMYK_C CMYK_M CMYK_Y CMYK_K LAB_L LAB_A LAB_B"),
+        ("Cyan;Magenta;Yellow;Black;L;a;b", "CMYK_C CMYK_M CMYK_Y CMYK_K LAB_L LAB_A LAB_B"),
+        ("C %;M %;Y %;K %;X;Y;Z", "CMYK_C CMYK_M CMYK_Y CMYK_K XYZ_X XYZ_Y XYZ_Z"),
+        ("X;C;Y;M;Z;K", "XYZ_X C XYZ_Y M XYZ_Z K"),
+        ("R;G;B;L;a;b", "RGB_R RGB_G RGB_B LAB_L LAB_A LAB_B"),
+        ("Red(%);Green(%);Blue(%);L;A;B", "RGB_R RGB_G RGB_B LAB_L LAB_A LAB_B"),
+        ("R;G;B;X;Y;Z", "RGB_R RGB_G RGB_B XYZ_X XYZ_Y XYZ_Z"),
+        ("R;G;B;L;A;B", "RGB_R RGB_G RGB_B LAB_L LAB_A LAB_B"),
+        ("R;G;B;A;L;B", "RGB_R RGB_G RGB_B A L B"),  # no one can tell what these are
+    ],
+)
+def test_columns_are_known_by_what_people_call_them(written: str, meant: str) -> None:
+    assert column_names(tuple(written.split(";"))) == tuple(meant.split())

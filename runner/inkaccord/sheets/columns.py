@@ -41,7 +41,16 @@ _ALIASES = {
     "LAB_L*": "LAB_L",
     "LAB_A*": "LAB_A",
     "LAB_B*": "LAB_B",
+    **{
+        word: f"{drive.upper()}_{channel}"
+        for drive, words in (
+            (Drive.CMYK, ("CYAN", "MAGENTA", "YELLOW", "BLACK")),
+            (Drive.RGB, ("RED", "GREEN", "BLUE")),
+        )
+        for word, channel in zip(words, CHANNELS[drive], strict=True)
+    },
 }
+_PERCENT = re.compile(r"_*\(?%\)?$")
 _SHORT: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (("L", "A", "B"), LAB_COLUMNS),
     (("X", "Y", "Z"), XYZ_COLUMNS),
@@ -138,10 +147,16 @@ def to_number(text: str) -> float | None:
 
 def column_names(names: tuple[str, ...]) -> tuple[str, ...]:
     """Return column names in capitals and, where known, in the words of ISO 28178."""
-    upper = tuple(name.strip().upper().replace(" ", "_") for name in names)
+    upper = [_PERCENT.sub("", name.strip().upper().replace(" ", "_")) for name in names]
     known = [_ALIASES.get(name, name) for name in upper]
     for short, full in _SHORT:
-        if all(known.count(name) == 1 for name in short) and not set(full) & set(known):
+        if set(full) & set(known):
+            continue
+        # R G B and L A B share a letter: those that stand together belong together.
+        runs = [at for at in range(len(known)) if tuple(known[at : at + len(short)]) == short]
+        if len(runs) == 1:
+            known[runs[0] : runs[0] + len(short)] = full
+        elif all(known.count(name) == 1 for name in short):
             known = [full[short.index(name)] if name in short else name for name in known]
     return tuple(known)
 

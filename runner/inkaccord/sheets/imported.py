@@ -117,7 +117,7 @@ def _drive(table: Table) -> tuple[Drive, tuple[int, ...]]:
     raise OrderError.of(
         "no-builds",
         "the file has no builds, so it says nothing of a pair; expected columns CMYK_C … CMYK_K "
-        "or RGB_R RGB_G RGB_B",
+        f"or RGB_R RGB_G RGB_B, it has {', '.join(table.columns[:12])}",
         place=Place(file=table.file or None),
         hint="record it for the sheet that it was read from",
     )
