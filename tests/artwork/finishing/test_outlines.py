@@ -68,6 +68,12 @@ def test_type_becomes_outlines_and_colours_boxes_and_overprint_stay() -> None:
     assert not left & {"font-not-outlined", "font-not-embedded"}
 
 
+def test_blank_type_in_a_colour_of_its_own_is_no_obstacle() -> None:
+    need_program("gs", "ghostscript")
+    after, findings = outline_type(artwork(CONTENT + " 1 0 0 0 k BT /T 9 Tf 40 90 Td (  ) Tj ET"))
+    assert after is not None, findings
+
+
 def test_files_without_type_are_left_alone() -> None:
     assert outline_type(written("0 g 50 50 9 9 re f", TRIM)) == (None, ())
 

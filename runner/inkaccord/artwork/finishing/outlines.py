@@ -101,6 +101,8 @@ class _Facts:
     boxes: tuple[object, ...]
     paints: frozenset[tuple[int, Paint, bool]]
     """Page and colour of everything that is painted in a colour with a name; if it overprints."""
+    seen: frozenset[tuple[int, Paint, bool]]
+    """The same of what leaves a mark: no blanks, nothing that is clipped away."""
     others: frozenset[tuple[int, str]]
     """Page and space of what is painted in any other."""
     pictures: tuple[tuple[int, int, int], ...]
@@ -133,6 +135,11 @@ def _facts(data: bytes, limits: Limits, name: str | None, *, changing: bool = Fa
             for use in uses
             if use.page and use.colour.paint
         ),
+        seen=frozenset(
+            (mark.page, mark.colour.paint, mark.overprint)
+            for mark in shown
+            if mark.colour.paint is not None
+        ),
         others=frozenset(
             (use.page, str(use.colour.other))
             for use in uses
@@ -159,7 +166,7 @@ def _difference(before: bytes, after: bytes, old: _Facts, new: _Facts) -> str:
     if old.others != new.others:
         return "colours with a profile would change"
     strays = [paint for paint in new.paints if not _holds(old.paints, *paint)]
-    lost = [paint for paint in old.paints if not _holds(new.paints, *paint)]
+    lost = [paint for paint in old.seen if not _kept_paint(old, new, *paint)]
     if strays or lost:
         page, paint, _ = (strays or lost)[0]
         return f"the colour {paint} on page {page}, or its overprint, would change"
@@ -174,6 +181,14 @@ def _holds(
     return (page, paint, overprints) in paints or any(
         (number, on) == (page, overprints) and _close(one, paint) for number, one, on in paints
     )
+
+
+def _kept_paint(old: _Facts, new: _Facts, page: int, paint: Paint, overprints: bool) -> bool:
+    if _holds(new.paints, page, paint, overprints):
+        return True
+    # Overprint that was on for the other side, fill or stroke, may be told of this one too.
+    beside = _holds(old.paints, page, paint, overprints=True)
+    return not overprints and beside and _holds(new.paints, page, paint, overprints=True)
 
 
 def _close(one: Paint, other: Paint) -> bool:
