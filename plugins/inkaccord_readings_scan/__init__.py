@@ -29,10 +29,17 @@ class ScanFormat:
 
         Raises InkaccordError.
         """
+        return self.read_pages((path,), sheet, known)
+
+    def read_pages(
+        self, paths: Sequence[Path], sheet: SampleSheet, known: tuple[SheetReadings, ...]
+    ) -> ReadingsTaken:
+        """Read the scans of a sheet's pages as one. Raises InkaccordError."""
         from inkaccord.sheets.scan.picture import load_pictures  # noqa: PLC0415
         from inkaccord.sheets.scan.reader import read_scan  # noqa: PLC0415
 
-        matched = read_scan(load_pictures(path), sheet, known)
+        pictures = [picture for path in paths for picture in load_pictures(path)]
+        matched = read_scan(pictures, sheet, known)
         return ReadingsTaken(matched.readings, matched.findings)
 
     def read_beside(

@@ -55,10 +55,18 @@ class TableFormat:
         self, path: Path, sheet: SampleSheet, known: tuple[SheetReadings, ...]
     ) -> ReadingsTaken:
         """Read the file as readings of a sheet. Raises InkaccordError."""
+        return self.read_pages((path,), sheet, known)
+
+    def read_pages(
+        self, paths: Sequence[Path], sheet: SampleSheet, known: tuple[SheetReadings, ...]
+    ) -> ReadingsTaken:
+        """Read files, one after the other, as one reading of a sheet. Raises InkaccordError."""
         from inkaccord.sheets.reading import match_readings  # noqa: PLC0415  (numpy only if read)
         from inkaccord.sheets.tables import read_tables  # noqa: PLC0415
 
-        tables = read_tables(read_bytes(path), file=str(path))
+        tables = [
+            table for path in paths for table in read_tables(read_bytes(path), file=str(path))
+        ]
         matched = match_readings(sheet, tables, known=known)
         return ReadingsTaken(matched.readings, matched.findings)
 

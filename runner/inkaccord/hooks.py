@@ -72,6 +72,19 @@ class ReadingsFormat(Protocol):
 
 
 @runtime_checkable
+class PagesFormat(Protocol):
+    """A readings format that can also read one sheet from several files, such as a file a page."""
+
+    def read_pages(
+        self, paths: Sequence[Path], sheet: SampleSheet, known: tuple[SheetReadings, ...]
+    ) -> ReadingsTaken:
+        """Read files, all recognised by this format, as one reading of ``sheet``.
+
+        Raises InkaccordError. Writes nothing.
+        """
+
+
+@runtime_checkable
 class BesideFormat(Protocol):
     """A readings format that can also read a sheet by another one that lies beside it.
 

@@ -162,7 +162,6 @@ def test_our_own_table_has_a_sheet_of_its_own(shelf, tmp_path, inkaccord):
     "words",
     [
         ("--pair", "laser@kraft"),
-        ("--pair", "laser@kraft", "a.txt", "b.txt"),
         ("--pair", "laser@kraft", "a.txt", "--pick", "kelp=B7"),
         ("--pair", "laser", "a.txt"),
         ("K7Q-XM3", "a.txt", "--name", "x"),
@@ -397,3 +396,71 @@ def test_a_row_of_zeros_was_not_read(asked, tmp_path, inkaccord, columns):
     assert code == 2
     assert "read.txt:26:" in err
     assert "nothing was read here" in err
+
+
+# --- a file a page ------------------------------------------------------------------------------
+
+TWO_PAGES = drawn_sheet("4.25 x 5.5 in", colours=2, each=7)
+
+
+def page_file(path, page, *, ids=True):
+    """Write what an instrument exports of one page."""
+    rows = [
+        f"{swatch.id if ids else ''};" + ";".join(f"{value:.3f}" for value in lab)
+        for swatch, lab in zip(TWO_PAGES.swatches, lab_of(TWO_PAGES).tolist(), strict=True)
+        if swatch.page == page
+    ]
+    rows = ["SAMPLE_ID;LAB_L;LAB_A;LAB_B", *rows]
+    if not ids:
+        rows = [row.partition(";")[2] for row in rows]
+    path.write_text("\n".join(rows), "utf-8")
+    return path
+
+
+@pytest.mark.parametrize("ids", [True, False])
+def test_a_sheet_of_several_pages_may_come_as_a_file_a_page(shelf, tmp_path, inkaccord, ids):
+    assert TWO_PAGES.pages == 2
+    with Shelf.open(shelf) as store:
+        store.add_sheet(TWO_PAGES)
+    one, two = (page_file(tmp_path / f"p{n}.csv", n, ids=ids) for n in (1, 2))
+    code, out, err = inkaccord("record", TWO_PAGES.id, one, two)
+    assert code == 0, err
+    with Shelf.open(shelf) as store:
+        (read,) = store.readings_of_sheet(TWO_PAGES.id)
+    assert read.source == "p1.csv, p2.csv"
+    apart = delta_e_2000(np.array([one.lab for one in read.readings.readings]), lab_of(TWO_PAGES))
+    assert apart.max() < 0.01
+    code, out, _ = inkaccord("record", TWO_PAGES.id, one, two)
+    assert "on the shelf already" in out
+
+
+def test_a_page_that_was_forgotten_is_named(shelf, tmp_path, inkaccord):
+    with Shelf.open(shelf) as store:
+        store.add_sheet(TWO_PAGES)
+    one = page_file(tmp_path / "p1.csv", 1)
+    code, _, err = inkaccord("record", TWO_PAGES.id, one)
+    assert code == 2
+    assert "of page 2 there is nothing" in err
+    assert f"inkaccord record {TWO_PAGES.id} FILE FILE" in err
+    # Files of different forms are no reading of one sheet.
+    picture = tmp_path / "p2.png"
+    Image.new("RGB", (60, 60)).save(picture)
+    code, _, err = inkaccord("record", TWO_PAGES.id, one, picture)
+    assert code == 2
+    assert "are in no form that is known here" in err
+
+
+def test_a_target_may_come_in_parts_too(shelf, tmp_path, inkaccord_json):
+    builds = some_builds(60)
+    parts = [
+        target(tmp_path / f"part{n}.txt", part) for n, part in enumerate((builds[:30], builds[30:]))
+    ]
+    for part, start in zip(parts, (1, 31), strict=True):
+        lines = part.read_text("utf-8").splitlines()
+        at = lines.index("BEGIN_DATA") + 1
+        for row in range(at, lines.index("END_DATA")):
+            lines[row] = " ".join([str(start + row - at), *lines[row].split()[1:]])
+        part.write_text("\n".join(lines), "utf-8")
+    code, done = inkaccord_json("record", "--pair", "laser@kraft", *parts)
+    assert code == 0
+    assert done["readings"] == len(builds)

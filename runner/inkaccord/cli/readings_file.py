@@ -1,5 +1,7 @@
-"""Reading a file of readings with the formats that plugins offer, and whose it is."""
+"""Reading files of readings with the formats that plugins offer, and whose they are."""
 
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -7,59 +9,78 @@ from inkaccord.cli.shared import Settings
 from inkaccord.errors import FileError, InkaccordError, OrderError
 
 if TYPE_CHECKING:
-    from inkaccord.hooks import ReadingsFormat, ReadingsTaken
+    from inkaccord.hooks import ReadingsTaken
     from inkaccord.sheets.model import SampleSheet, SheetReadings
     from inkaccord.shelf.store import Shelf
 
+    _Read = Callable[[SampleSheet, tuple[SheetReadings, ...]], ReadingsTaken]
+    """A format's reading of given files as a sheet's, by what is known of it."""
 
-def read_file(
+
+def read_files(
     settings: Settings,
     store: "Shelf",
     sheet: "SampleSheet",
-    file: Path,
+    files: Sequence[Path],
     beside_id: str | None,
     tolerance: float,
 ) -> "ReadingsTaken":
-    """Read a file as a sheet's readings, with the first format that recognises it.
+    """Read files as one reading of a sheet, with the first format that recognises them all.
 
     ``beside_id`` is the sheet that lies beside it in a scan and whose readings are known,
     ``tolerance`` the drift that the pair's device allows.
     Raises InkaccordError.
     """
-    from inkaccord.hooks import BesideFormat, ReadingsFormat, ReadingsTaken  # noqa: PLC0415
+    from inkaccord.hooks import (  # noqa: PLC0415
+        BesideFormat,
+        PagesFormat,
+        ReadingsFormat,
+        ReadingsTaken,
+    )
     from inkaccord.shelf.evidence import known_for  # noqa: PLC0415 - after parsing
 
-    head = _head(file)
+    heads = {file: _head(file) for file in files}
     plugins = settings.loaded
     formats = plugins.each("inkaccord_readings_formats", None)
     for plugin, form in formats:
         if not isinstance(form, ReadingsFormat):
             continue
         with plugins.blaming(plugin, form.name):
-            if not form.recognises(file, head):
+            if not all(form.recognises(file, head) for file, head in heads.items()):
                 continue
-            if beside_id is None:
-                taken = _read_or_owner(form, file, sheet, store, tolerance)
-            elif isinstance(form, BesideFormat):
+            if beside_id is not None:
+                if len(files) > 1 or not isinstance(form, BesideFormat):
+                    raise OrderError.of(
+                        "no-scan",
+                        f"{files[-1]} is no scan of two sheets, as --beside needs one",
+                        hint="leave --beside out; an instrument's file holds the controls anyway",
+                    )
                 beside = store.sheet(beside_id)
                 known = known_for(beside, store.readings_of_sheet(beside.id))
-                taken = form.read_beside(file, sheet, beside, known)
+                taken = form.read_beside(files[0], sheet, beside, known)
+            elif len(files) == 1:
+                taken = _read_or_owner(partial(form.read, files[0]), files, sheet, store, tolerance)
+            elif isinstance(form, PagesFormat):
+                read = partial(form.read_pages, files)
+                taken = _read_or_owner(read, files, sheet, store, tolerance)
             else:
                 raise OrderError.of(
-                    "no-scan",
-                    f"{file} is no scan: --beside is for scans that show two sheets",
-                    hint="leave --beside out; an instrument's file holds the controls anyway",
+                    "one-file",
+                    f"readings in the form '{form.name}' are taken from one file at a time",
+                    hint="join the files into one",
                 )
             if not isinstance(taken, ReadingsTaken):
                 raise TypeError(f"gave {type(taken).__name__}, not ReadingsTaken")
             return taken
-    if not head:
-        raise OrderError.of("no-data", f"{file} is empty", hint="export the readings again")
+    for file, head in heads.items():
+        if not head:
+            raise OrderError.of("no-data", f"{file} is empty", hint="export the readings again")
     names = ", ".join(form.name for _, form in formats)
-    spreadsheet = head.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0"))
+    spreadsheet = any(it.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")) for it in heads.values())
+    listed = ", ".join(str(file) for file in files)
     raise OrderError.of(
         "unknown-readings",
-        f"{file} is in no form that is known here ({names})",
+        f"{listed} {'is' if len(files) == 1 else 'are'} in no form that is known here ({names})",
         hint="save the spreadsheet as CSV, with the column names in its first row"
         if spreadsheet
         else "save the readings as CGATS text or CSV with a column SAMPLE_ID",
@@ -74,38 +95,38 @@ _TRIED = 12
 
 
 def _read_or_owner(
-    form: "ReadingsFormat", file: Path, sheet: "SampleSheet", store: "Shelf", tolerance: float
+    read: "_Read", files: Sequence[Path], sheet: "SampleSheet", store: "Shelf", tolerance: float
 ) -> "ReadingsTaken":
-    """Read a file as a sheet's; if it is another's by mistake, say whose.
+    """Read files as a sheet's; if they are another's by mistake, say whose.
 
     Raises as the format does, or ``wrong-sheet``.
     """
     try:
-        taken = form.read(file, sheet, known_of(store, sheet, tolerance))
+        taken = read(sheet, known_of(store, sheet, tolerance))
     except OrderError as problem:
         told = any("inkaccord record" in (finding.hint or "") for finding in problem.findings)
         if told or not _ANOTHERS & {finding.code for finding in problem.findings}:
             raise
-        if (owner := _owner(form, file, sheet, store)) is None:
+        if (owner := _owner(read, files, sheet, store)) is None:
             raise
         raise owner from problem
     if _DOUBTS & {finding.code for finding in taken.findings}:
-        owner = _owner(form, file, sheet, store)
+        owner = _owner(read, files, sheet, store)
         if owner is not None:
             raise owner
     return taken
 
 
 def _owner(
-    form: "ReadingsFormat", file: Path, sheet: "SampleSheet", store: "Shelf"
+    read: "_Read", files: Sequence[Path], sheet: "SampleSheet", store: "Shelf"
 ) -> OrderError | None:
-    """Say which other sheet a file fits without any doubt; None where there is none."""
+    """Say which other sheet files fit without any doubt; None where there is none."""
     from inkaccord.diagnostics import Place  # noqa: PLC0415 - after parsing
 
     others = [it.sheet for it in reversed(store.sheets()) if it.sheet.id != sheet.id]
     for other in [it for it in others if it.drive is sheet.drive][:_TRIED]:
         try:
-            taken = form.read(file, other, ())
+            taken = read(other, ())
         except InkaccordError:
             continue
         if _DOUBTS & {finding.code for finding in taken.findings}:
@@ -114,8 +135,9 @@ def _owner(
             "wrong-sheet",
             f"these are not the readings of sheet {sheet.id}, but they fit sheet {other.id} "
             f"({other.pair})",
-            place=Place(file=str(file)),
-            hint=f"if it is that one: inkaccord record {other.id} {file}",
+            place=Place(file=str(files[0])),
+            hint=f"if it is that one: inkaccord record {other.id} "
+            + " ".join(str(file) for file in files),
         )
     return None
 

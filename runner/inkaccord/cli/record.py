@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 @click.command("record")
 @click.argument("sheet", metavar="SHEET", required=False)
 @click.argument(
-    "file", metavar="[FILE]", required=False, type=click.Path(path_type=Path, dir_okay=False)
+    "files", metavar="[FILE]...", nargs=-1, type=click.Path(path_type=Path, dir_okay=False)
 )
 @click.option(
     "--pick",
@@ -80,8 +80,9 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
     """Take in the readings of a printed sheet, or what was picked by eye.
 
     SHEET is the id printed on the sheet. FILE is what the instrument wrote: CGATS text
-    (ISO 28178), CSV, JSON, or a form that a plugin adds, such as a scan. All of it is checked
-    first; either all of it is kept, or nothing.
+    (ISO 28178), CSV, JSON, or a form that a plugin adds, such as a scan; of a sheet of several
+    pages, one file or a file a page. All of it is checked first; either all of it is kept, or
+    nothing.
 
     With --pair PAIR and no SHEET, FILE is a target that was not drawn here.
     """
@@ -149,15 +150,15 @@ def _checked(options: RecordOptions) -> RecordOptions:
     if options.pair is not None:
         if options.picks or options.beside:
             raise click.UsageError("--pair takes a whole file: leave --pick and --beside out")
-        if options.sheet is None or options.file is not None:
-            raise click.UsageError("with --pair, give one FILE and no SHEET")
-        return replace(options, sheet=None, file=Path(options.sheet))
+        if options.sheet is None:
+            raise click.UsageError("with --pair, give a FILE and no SHEET")
+        return replace(options, sheet=None, files=(Path(options.sheet), *options.files))
     for name in ("name", "ink_limit"):
         if getattr(options, name) is not None:
             raise click.UsageError(f"--{name.replace('_', '-')} needs --pair")
     if options.sheet is None:
         raise click.UsageError("give the SHEET by the id that is printed on it, or --pair PAIR")
-    if options.file is None and not options.picks:
+    if not options.files and not options.picks:
         if Path(options.sheet).is_file():
             raise click.UsageError(
                 f"give the id of the SHEET before {options.sheet}; it is printed on the sheet"

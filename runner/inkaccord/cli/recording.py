@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from inkaccord.cli.readings_file import known_of, read_file
+from inkaccord.cli.readings_file import known_of, read_files
 from inkaccord.cli.shared import Settings
 from inkaccord.errors import OrderError
 
@@ -25,7 +25,7 @@ class RecordOptions:
     """What was asked for, as it stands on the command line."""
 
     sheet: str | None
-    file: Path | None
+    files: tuple[Path, ...]
     picks: tuple[str, ...]
     by: str
     light: str
@@ -37,6 +37,11 @@ class RecordOptions:
     ink_limit: float | None
     order: Path | None
     shelf: str | None
+
+    @property
+    def source(self) -> str:
+        """What the files are called."""
+        return ", ".join(file.name for file in self.files)
 
     @property
     def date(self) -> datetime.date:
@@ -77,18 +82,18 @@ def record_sheet(settings: Settings, store: "Shelf", options: RecordOptions) -> 
     findings = _colours_known(order, kept, made)
     tolerance = _tolerance(order, kept.pair)
     taken = (
-        read_file(settings, store, kept, options.file, options.beside, tolerance)
-        if options.file is not None
+        read_files(settings, store, kept, options.files, options.beside, tolerance)
+        if options.files
         else None
     )
     new_readings = False
-    if taken is not None and options.file is not None:
+    if taken is not None:
         from inkaccord.files import sha256_of  # noqa: PLC0415 - only with a file
 
         new_readings = store.record_readings(
             taken.readings,
-            source=options.file.name,
-            source_sha256=sha256_of(options.file.read_bytes()),
+            source=options.source,
+            source_sha256=sha256_of(b"".join(file.read_bytes() for file in options.files)),
         )
     return Recorded(
         sheet=kept,
@@ -164,7 +169,6 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
     from inkaccord.sheets.tables import read_tables  # noqa: PLC0415
 
     assert options.pair is not None  # noqa: S101 -- this way is taken for a pair only
-    assert options.file is not None  # noqa: S101 -- checked with the options
     pair, ink_limit = options.pair, options.ink_limit
     drives = {it.sheet.drive for it in store.sheets(pair)}
     order = settings.load(options.order).order if options.order is not None else None
@@ -173,18 +177,19 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
         pair = order.pair(pair)
         drives, ink_limit = {device.drive}, ink_limit or device.ink_limit
     tolerance = _tolerance(order, pair)
-    data = read_bytes(options.file)
-    if b"\0" in data[:4096] and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise OrderError.of(
-            "unknown-readings",
-            f"{options.file} is no table of builds and readings",
-            hint="with --pair give CGATS text, CSV or JSON; a scan is recorded for its SHEET",
-        )
+    data = {file: read_bytes(file) for file in options.files}
+    for file, content in data.items():
+        if b"\0" in content[:4096] and not content.startswith((b"\xff\xfe", b"\xfe\xff")):
+            raise OrderError.of(
+                "unknown-readings",
+                f"{file} is no table of builds and readings",
+                hint="with --pair give CGATS text, CSV or JSON; a scan is recorded for its SHEET",
+            )
     foreign = take_foreign(
-        read_tables(data, file=str(options.file)),
+        [it for file, content in data.items() for it in read_tables(content, file=str(file))],
         pair,
         date=options.date,
-        name=options.name or options.file.stem,
+        name=options.name or options.files[0].stem,
         drive=next(iter(drives)) if len(drives) == 1 else None,
         ink_limit=ink_limit,
         known=lambda sheet: known_of(store, sheet, tolerance),
@@ -197,7 +202,7 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
                 "new-pair",
                 f"the shelf has nothing else of {pair}; it has {', '.join(near)}, which is another "
                 "pair",
-                place=Place(file=str(options.file)),
+                place=Place(file=str(options.files[0])),
                 hint="name the pair with its driver setting, or give the --order that names it; "
                 f"'inkaccord shelf retire {foreign.sheet.id}' undoes this",
             )
@@ -205,8 +210,8 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
     new = store.record_foreign(
         foreign.sheet,
         foreign.readings,
-        source=options.file.name,
-        source_sha256=sha256_of(data),
+        source=options.source,
+        source_sha256=sha256_of(b"".join(data.values())),
     )
     return Recorded(
         sheet=foreign.sheet,

@@ -75,7 +75,7 @@ def _by_id(sheet: SampleSheet, table: Table, column: int) -> Assigned:
             f"sheet {sheet.id} has {len(sheet.swatches)} swatches; the file lacks "
             f"{len(missing)} of them: {_some(missing)}{also}",
             place=Place(file=table.file or None),
-            hint="read every swatch of the sheet, then record it",
+            hint=_lacking(sheet, set(missing)),
         )
     findings = (
         warning(
@@ -86,6 +86,22 @@ def _by_id(sheet: SampleSheet, table: Table, column: int) -> Assigned:
     )
     rows = tuple(tuple(found[swatch.id.upper()]) for swatch in sheet.swatches)
     return Assigned(rows, "swatch ids", findings if spare else ())
+
+
+def _lacking(sheet: SampleSheet, missing: set[str]) -> str:
+    """Say what to do about missing swatches; whole pages were most likely forgotten."""
+    pages = {
+        page
+        for page in range(1, sheet.pages + 1)
+        if all(swatch.id in missing for swatch in sheet.swatches if swatch.page == page)
+    }
+    if not pages or sheet.pages == 1:
+        return "read every swatch of the sheet, then record it"
+    which = ", ".join(map(str, sorted(pages)))
+    return (
+        f"of {'page' if len(pages) == 1 else 'pages'} {which} there is nothing: give all files of "
+        f"the sheet together, 'inkaccord record {sheet.id} FILE FILE …'"
+    )
 
 
 def _builds(sheet: SampleSheet, table: Table) -> Array | None:

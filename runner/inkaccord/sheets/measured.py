@@ -232,7 +232,7 @@ def _check_not_empty(table: Table, values: Array, column: int) -> None:
 
 
 def joined_tables(tables: Sequence[Table]) -> Table:
-    """Return the tables of one file as one, row after row (an instrument may write one a page).
+    """Return tables as one, row after row: an instrument may write a table, or a file, a page.
 
     Raises OrderError when their columns differ.
     """
@@ -240,10 +240,12 @@ def joined_tables(tables: Sequence[Table]) -> Table:
     if any(table.columns != first.columns for table in tables):
         raise OrderError.of(
             "mixed-tables",
-            "the tables in this file have different columns",
+            "the tables have different columns",
             place=Place(file=first.file or None),
             hint="export one table with all swatches",
         )
     rows = tuple(row for table in tables for row in table.rows)
     keywords = tuple(entry for table in tables for entry in table.keywords)
-    return Table(first.file, first.columns, rows, keywords)
+    files = list(dict.fromkeys(table.file for table in tables))
+    file = files[0] if len(files) == 1 else f"{files[0]} … {files[-1]}"
+    return Table(file, first.columns, rows, keywords)
