@@ -60,6 +60,7 @@ def report(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile:
 def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
     """Return the report's HTML: the same text for the same record, order and evidence."""
     pieces = _pieces(order, run, gallery)
+    pairs = pair_views(run, order, known)
     colours = colour_views(run, order, known, gallery)
     return (
         _environment()
@@ -71,7 +72,9 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
             standing=_standing(run),
             glance=svg(glance(run, order, known), shrinks=False),
             colours=colours,
-            pairs=pair_views(run, order, known),
+            pairs=pairs,
+            pair_place={it.pair: f"#pair-{at}" for at, it in enumerate(pairs, start=1)},
+            piece_place={it.it.name: f"#piece-{at}" for at, it in enumerate(pieces, start=1)},
             sheets=sheet_views(run),
             inks=ink_views(run, order),
             findings=_findings(run),
