@@ -9,13 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import inv
-from scipy.stats import chi2
 
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.perceptual import even_to_lab
+from inkaccord.colour.perceptual import even_jacobian, even_to_lab
 from inkaccord.colour.press.fitting import Data, linearise
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
+from inkaccord.colour.uncertainty import delta_e_bound
 from inkaccord.diagnostics import Diagnostic, warning
 
 Array = NDArray[np.float64]
@@ -27,9 +27,12 @@ _FEWEST = 12
 """Fewer readings than these can't contradict one of them."""
 _SMALLEST = 1.0
 """ΔE00 below which a misfit is not worth a second look."""
-_JUDGED, _CAUTION = 0.9, 15.0
+_JUDGED, _CAUTION = 0.95, 15.0
 """The quantile at which stated uncertainty is judged, and how many readings it is taken on trust
 for."""
+_OPTIMISM = 1.15
+"""By how much a reading that was left out is predicted better than one that was never there: it
+took part in learning the kernel and the noise."""
 _TOGETHER = 400
 """At most this many readings are held against each other: the cost grows with their cube."""
 
@@ -155,16 +158,22 @@ def _distrust_group(
         mistrust = np.where(new, missed, mistrust)
 
 
-def overconfidence(surprise: Array) -> float:
-    """Return by how much variances are too small, at least 1, from the χ² (n,) of good readings.
+def overconfidence(left_out: LeftOut, data: Data, good: NDArray[np.bool_]) -> float:
+    """Return by how much variances are too small, at least 1, from what good readings missed by.
 
-    Judged where nine readings in ten should lie, and trusted the more the more readings there are.
+    Judged where 95 readings in 100 should lie, as the bound is, and trusted the more the more
+    readings there are.
     """
-    if not len(surprise):
+    count = int(good.sum())
+    if not count:
         return 1.0
-    ratio = float(np.quantile(surprise, _JUDGED)) / float(chi2.ppf(_JUDGED, 3))
-    weight = len(surprise) / (len(surprise) + _CAUTION)
-    return float(max(1.0, ratio) ** weight)
+    expected, got = even_to_lab(left_out.even[good]), even_to_lab(data.even[good])
+    back = np.linalg.inv(even_jacobian(expected))
+    covariance = np.einsum("nij,nj,nkj->nik", back, left_out.spread[good], back)
+    missed = delta_e_2000(expected, got) / delta_e_bound(expected, covariance)
+    rank = min(count, int(np.ceil((count + 1) * _JUDGED)))
+    ratio = _OPTIMISM * float(np.sort(missed)[rank - 1]) ** 2
+    return float(max(1.0, ratio) ** (count / (count + _CAUTION)))
 
 
 def describe(

@@ -77,8 +77,9 @@ def linearise(
     """
     printed = prior.layout.prints(parameters, nominal, by_parameter=True)
     lab, chain = even_chain(printed)
-    # (n, 3 even, 3 values) with (n, 3 values, parameters of each) gives (n, 3 even, all).
-    full = (chain[:, :, :, None] * printed.by_parameter[:, None]).reshape(len(nominal), 3, -1)
+    # (n, 3 even, 3 bands) with (n, 3 bands, parameters of each) gives (n, 3 even, all).
+    by_band = chain @ printed.by_band
+    full = (by_band[:, :, :, None] * printed.by_parameter[:, None]).reshape(len(nominal), 3, -1)
     full = np.concatenate([full, chain @ printed.by_shared], axis=2)
     even = lab_to_even(lab)
     for process in prior.carried:

@@ -19,7 +19,7 @@ from inkaccord.colour.press.fitting import Data
 from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.surface import Surface
-from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
+from inkaccord.colour.spaces import lab_to_xyz
 
 Array = NDArray[np.float64]
 
@@ -41,6 +41,8 @@ NEAR = Relation("near", room=0.3, residual=0.6, doubt=1.5)
 DISTANT = Relation("distant", room=0.6, residual=0.9, doubt=1.5)
 
 _LIKE_PAPER = 0.005
+_DARKEST = 5e-4
+"""No solid sends back less light than this."""
 
 
 def substrate_correction(xyz: Array, old_paper: Array, new_paper: Array, darkest: Array) -> Array:
@@ -49,9 +51,9 @@ def substrate_correction(xyz: Array, old_paper: Array, new_paper: Array, darkest
     Parameters
     ----------
     xyz
-        (n, 3) XYZ on the old paper.
+        (n, 3) XYZ on the old paper, or light in any three bands.
     old_paper, new_paper, darkest
-        (3,) XYZ of both papers and of the darkest colour on the old one.
+        (3,) of both papers and of the darkest colour on the old one.
 
     Returns
     -------
@@ -82,8 +84,8 @@ def carried_over(kin: Posterior, population: Prior, data: Data, relation: Relati
     known = _covariance(kin)[: layout.size, : layout.size]
     room = population.covariance * relation.room**2
     # The paper is new whatever the relation: its three parameters keep the population's spread.
-    for value in range(3):
-        paper = value * layout.per_value
+    for band in range(3):
+        paper = band * layout.per_value
         known[paper, :], known[:, paper] = 0.0, 0.0
         room[paper, :] = population.covariance[paper, :]
         room[:, paper] = population.covariance[:, paper]
@@ -108,20 +110,18 @@ def _move_to_paper(layout: Surface, press: Array, data: Data) -> None:
     bare = data.nominal.max(axis=1) <= _LIKE_PAPER
     if not bare.any():
         return
-    new_paper = lab_to_xyz(even_to_lab(np.median(data.even[bare], axis=0)))
-    for value in range(3):
-        start = value * layout.per_value
-        logs = press[start : start + layout.solids]
-        old = D50_WHITE[value] * np.exp(logs[0])
-        press[start] = np.log(max(new_paper[value], 0.05) / D50_WHITE[value])
-        if layout.solids == 1:
-            continue
-        solids = old * np.exp(logs)
-        solids[0] = old
-        darkest = solids.min()
-        moved = substrate_correction(
-            solids[:, None], np.array([old]), new_paper[value : value + 1], np.array([darkest])
-        )[:, 0]
-        moved = np.maximum(moved, 0.05)
-        press[start] = np.log(moved[0] / D50_WHITE[value])
-        press[start + 1 : start + layout.solids] = np.log(moved[1:] / moved[0])
+    new_paper = layout.bands(lab_to_xyz(even_to_lab(np.median(data.even[bare], axis=0))))
+    for band in range(3):
+        start = band * layout.per_value
+        solids = np.exp(press[start : start + layout.solids])
+        old = solids[0]
+        solids[1:] *= old
+        if layout.solids > 1:
+            darkest = np.array([solids.min()])
+            solids = substrate_correction(
+                solids[:, None], np.array([old]), new_paper[band : band + 1], darkest
+            )[:, 0]
+        solids[0] = new_paper[band]
+        solids = np.maximum(solids, _DARKEST)
+        press[start] = np.log(solids[0])
+        press[start + 1 : start + layout.solids] = np.log(solids[1:] / solids[0])

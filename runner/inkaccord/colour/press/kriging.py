@@ -135,6 +135,7 @@ class Posterior:
         ).reshape(size, 3, -1)
         covariance = np.einsum("pim,pjm->mij", spread, spread)
         left = np.maximum(power[:, None] - np.sum(covered**2, axis=1), 0.0)
+        left *= 1.0 + self.prior.rest.remote * left / power[:, None]
         covariance[:, [0, 1, 2], [0, 1, 2]] += left.T
         lab = even_to_lab(even)
         back = np.linalg.inv(even_jacobian(lab))

@@ -176,10 +176,6 @@ def _learn(known: Prior, data: Data) -> _Learned:
         kernel, noise = learn(known, stated, found, coverages)
     trusted = data.with_variance(stated.variance * noise)
     found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
-    inflation = (
-        known.doubt
-        * known.caution
-        * overconfidence(left_out.surprise(trusted, np.zeros(len(data)))[~flagged])
-    )
+    inflation = known.doubt * known.caution * overconfidence(left_out, trusted, ~flagged)
     posterior = Posterior.of(known, found, kernel, trusted, inflation)
     return _Learned(posterior, noise, flagged, left_out)

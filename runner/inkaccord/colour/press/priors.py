@@ -1,8 +1,8 @@
 """What is known of any device before a single swatch is read.
 
-Means are those of common process inks on white paper, between coated and uncoated stock; the
-spreads are wide enough for office toner, inkjet and offset on either. The numbers are rounded
-judgements (common practice, no source), not a fit to any set of readings.
+Means and spreads were learned from open characterisation data of eleven printing conditions, coated
+and uncoated offset, newsprint and a proof (which ones, and how it was checked on conditions left
+out: docs/colour-method.md), then rounded, and widened for devices unlike these.
 """
 
 from dataclasses import dataclass, replace
@@ -11,11 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import block_diag
 
+from inkaccord.colour.press.bands import to_bands
 from inkaccord.colour.press.drift_basis import drift_deviations
 from inkaccord.colour.press.halftone import Layout
 from inkaccord.colour.press.neugebauer import overprints
 from inkaccord.colour.press.process import Process
 from inkaccord.colour.press.surface import Surface
+from inkaccord.colour.press.usual_residual import usual_residual
 from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
 
 Array = NDArray[np.float64]
@@ -27,11 +29,14 @@ class Rest:
 
     scale: float
     """Median standard deviation in each even coordinate."""
-    length: float
+    length: float | tuple[float, ...]
     """Median reach along each channel."""
     spreads: tuple[float, float, float]
     """Standard deviations of the logarithms of scale and length, and of that of a factor on the
     variance that the readings are stated to have."""
+    remote: float = 0.0
+    """How much more uncertain the residual is than its learned scale says where no reading is
+    near: scale and reach are themselves only learned."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +61,7 @@ class Prior:
     doubt: float = 1.0
     """Factor on all variances of what is predicted from it."""
     carried: tuple[Process, ...] = ()
-    """Residuals known from kin."""
+    """Residuals known from kin, or usual with such devices."""
 
     def with_sheets(self, sheets: int) -> "Prior":
         """Return the prior with a drift for each sheet, or itself for a single sheet.
@@ -77,90 +82,161 @@ PAPER_SPREAD = 0.12
 
 @dataclass(frozen=True)
 class Spreads:
-    """Standard deviations of the population (and two means), in units of the parameter."""
+    """Standard deviations of the population, in units of the parameter."""
 
-    paper: float = PAPER_SPREAD
-    strength: float = 0.30
-    """Of an ink as a share of its density, common to X, Y and Z."""
-    solid: float = 0.18
-    """Of an ink in each of X, Y and Z."""
-    overprint: float = 0.30
-    """Of what an overprint departs from the product of its inks, common to X, Y and Z."""
-    overprint_hue: float = 0.20
-    """The same in each of X, Y and Z."""
-    yule_nielsen: float = 0.35
-    yule_nielsen_hue: float = 0.10
-    gain: float = 0.5
-    """Of the first curve coefficient; the k-th has gain / k^fall."""
-    gain_hue: float = 0.09
-    fall: float = 2.0
-    mean_n: float = 1.9
-    mean_gain: float = 0.25
+    paper: float = 0.15
+    paper_hue: float = 0.03
+    strength_all: float = 0.20
+    """Of all inks together as a share of their density: what a paper's surface makes of them."""
+    strength: float = 0.06
+    """Of one ink, the same."""
+    solid: float = 0.09
+    """Of an ink in each band."""
+    floor: float = 0.9
+    """Of the logarithm of the light that the surface of overprints sends back."""
+    overprint: float = 0.09
+    """Of what an overprint departs from what is usual with its inks, common to the bands."""
+    overprint_hue: float = 0.12
+    """The same in each band."""
+    yule_nielsen: float = 0.25
+    """Of 1/n, common to the bands."""
+    yule_nielsen_hue: float = 0.04
+    gain_all: float = 0.17
+    """Of the first curve coefficient, common to inks and bands; the k-th has 1 / k^fall of it."""
+    gain: float = 0.10
+    """The same for one ink."""
+    gain_hue: float = 0.10
+    """The same in one band."""
+    fall: float = 1.3
+    fall_hue: float = 2.6
+
+
+Colour = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Means:
+    """What the population does on the average."""
+
+    paper: Colour = (93.0, 0.0, 0.0)
+    """CIELAB"""
+    inks: tuple[Colour, ...] = (
+        (55.5, -34.5, -41.0),
+        (48.5, 67.5, -4.0),
+        (85.5, -3.0, 84.0),
+        (20.5, 1.5, 0.5),
+    )
+    """CIELAB of the solids."""
+    paper_of_inks: Colour = (91.5, 0.0, 1.5)
+    """CIELAB of the paper that these solids lie on."""
+    floor: float = 0.02
+    """Light that the surface of an overprint sends back whatever lies under it, as a share of the
+    paper's."""
+    departures: tuple[tuple[str, Colour], ...] = (
+        ("CM", (-0.15, 0.05, 0.25)),
+        ("CY", (-0.3, -0.05, 0.05)),
+        ("MY", (0.05, 0.0, 0.15)),
+        ("CMY", (-0.25, 0.15, 0.5)),
+        ("CK", (-0.15, -0.15, -0.15)),
+        ("MK", (-0.1, -0.1, -0.15)),
+        ("CMK", (0.05, -0.05, 0.05)),
+        ("YK", (-0.35, -0.25, 0.05)),
+        ("CYK", (-0.1, 0.0, 0.1)),
+        ("MYK", (-0.05, 0.1, 0.05)),
+        ("CMYK", (0.05, 0.1, 0.1)),
+    )
+    """By how much the logarithms of overprints in red, green and blue depart from the product of
+    their inks and the floor: the second ink takes less well, and inks are no pure filters."""
+    gains: tuple[tuple[Colour, float, float], ...] = (
+        ((0.14, 0.17, 0.11), -0.06, 0.03),
+        ((0.34, 0.14, 0.12), -0.08, 0.04),
+        ((0.49, 0.22, 0.14), -0.09, 0.04),
+        ((0.07, 0.05, 0.05), 0.01, 0.02),
+    )
+    """Curve coefficients of each ink: the first in red, green and blue, the second, the third."""
+    yule_nielsen: float = 2.7
+    """n"""
 
 
 MODES = 6
-_PAPER = (94.0, 0.0, -2.0)
-_INKS = ((57.0, -32.0, -47.0), (50.0, 70.0, -2.0), (88.0, -5.0, 86.0), (20.0, 0.5, 0.5))
-_FLOOR = 0.008
-"""Light that the surface sends back whatever lies on it, as a share of the paper's."""
-PRESS = Spreads()
+SPREADS, MEANS = Spreads(), Means()
+_REST = Rest(0.6, (0.65, 0.65, 0.9, 0.5), (0.6, 0.35, 0.5), remote=5.0)
 
 
-def press_prior(spreads: Spreads = PRESS) -> Prior:
+def press_prior() -> Prior:
     """Return the prior of any device that is driven in CMYK."""
-    inks = 4
+    prior = ink_prior(MEANS, SPREADS)
+    return replace(prior, carried=(usual_residual(prior.layout, prior.mean),))
+
+
+def ink_prior(means: Means, spreads: Spreads) -> Prior:
+    """Return the prior of four inks on paper."""
+    inks = len(means.inks)
     layout = Layout(inks, MODES)
-    mean, scale = _solids(inks, spreads)
     size = layout.per_value
-    means = np.zeros((3, size))
+    mean = np.zeros((3, size))
     covariance = np.zeros((3, size, 3, size))
-    means[:, : layout.solids] = mean
-    covariance[:, : layout.solids, :, : layout.solids] = scale
+    solids, spread = _solids(means, spreads)
+    mean[:, : layout.solids] = solids
+    covariance[:, : layout.solids, :, : layout.solids] = spread
 
     same, own = np.ones((3, 3)), np.eye(3)
-    means[:, layout.solids] = np.log(spreads.mean_n)
+    mean[:, layout.solids] = 1.0 / means.yule_nielsen
     covariance[:, layout.solids, :, layout.solids] = (
         spreads.yule_nielsen**2 * same + spreads.yule_nielsen_hue**2 * own
     )
-    for ink in range(inks):
+    for ink, (first, second, third) in enumerate(means.gains):
         place = layout.curve(ink)
-        means[:, place.start] = spreads.mean_gain
+        mean[:, place.start] = first
+        mean[:, place.start + 1 : place.start + 3] = second, third
         for mode in range(layout.modes):
-            at, falling = place.start + mode, (mode + 1.0) ** -spreads.fall
-            covariance[:, at, :, at] = falling**2 * (
-                spreads.gain**2 * same + spreads.gain_hue**2 * own
-            )
-    square = covariance.reshape(layout.size, layout.size)
-    return Prior(layout, means.ravel(), square, Rest(1.0, 0.5, (0.6, 0.35, 0.5)))
+            at, order = place.start + mode, mode + 1.0
+            common, one = spreads.gain_all**2, spreads.gain**2
+            for other in range(inks):
+                shared = common + (one if other == ink else 0.0)
+                there = layout.curve(other).start + mode
+                covariance[:, at, :, there] = shared * order ** (-2.0 * spreads.fall) * same
+            hue = spreads.gain_hue**2 * order ** (-2.0 * spreads.fall_hue)
+            covariance[:, at, :, at] += hue * own
+    return Prior(layout, mean.ravel(), covariance.reshape(layout.size, layout.size), _REST)
 
 
 def paper_logs() -> Array:
     """Return ln X, ln Y, ln Z (3,) of the usual paper, relative to the perfect white."""
-    return np.asarray(np.log(lab_to_xyz(np.array(_PAPER)) / D50_WHITE))
+    return np.asarray(np.log(lab_to_xyz(np.array(MEANS.paper)) / D50_WHITE))
 
 
-def _solids(inks: int, spreads: Spreads) -> tuple[Array, Array]:
+def _solids(means: Means, spreads: Spreads) -> tuple[Array, Array]:
     """Return the mean (3, 2^k) and covariance (3, 2^k, 3, 2^k) of the log solids."""
-    paper = lab_to_xyz(np.array(_PAPER))
-    single = np.log(lab_to_xyz(np.array(_INKS[:inks])) / paper)  # (k, 3)
+    inks = len(means.inks)
+    bare = np.log(to_bands(lab_to_xyz(np.array(means.paper_of_inks))))
+    single = np.log(to_bands(lab_to_xyz(np.array(means.inks)))) - bare  # (k, 3)
     member = overprints(inks).astype(np.float64)
-    count = member.sum(axis=1)
+    several = member.sum(axis=1) > 1
 
-    product = np.exp(member @ single)
-    floored = np.log(_FLOOR + (1.0 - _FLOOR) * product)
-    mean = np.where(count[:, None] == 1, member @ single, floored)
-    mean[0] = paper_logs()
+    product = np.exp(member @ single)  # (2^k, 3)
+    floored = means.floor + (1.0 - means.floor) * product
+    mean = np.where(several[:, None], np.log(floored), np.log(product))
+    for names, departure in means.departures:
+        mean[sum(1 << "CMYK".index(name) for name in names)] += departure
+    mean[0] = np.log(to_bands(lab_to_xyz(np.array(means.paper))))
 
-    solids = len(member)
-    covariance = np.zeros((solids, 3, solids, 3))
-    # What an ink departs by, every overprint of it departs by too, dulled by the other inks.
-    share = member / np.maximum(count, 1.0)[:, None] ** 0.5
-    for ink in range(inks):
-        ink_cov = spreads.strength**2 * np.outer(single[ink], single[ink])
-        ink_cov += spreads.solid**2 * np.eye(3)
-        covariance += np.einsum("i,j,ab->iajb", share[:, ink], share[:, ink], ink_cov)
+    # What an ink departs by, every overprint of it departs by too, dulled by the floor.
+    dulled = np.where(several[:, None], (1.0 - means.floor) * product / floored, 1.0)
+    by_ink = dulled[:, None, :] * member[:, :, None]  # (2^k, k, 3)
+    strength = by_ink * single  # by the logarithm of an ink's strength
+    by_floor = np.where(several[:, None], means.floor * (1.0 - product) / floored, 0.0)
+    common = [
+        spreads.strength_all * strength.sum(axis=1),
+        *(spreads.strength * strength[:, ink] for ink in range(inks)),
+        spreads.floor * by_floor,
+    ]
+    covariance = sum(np.einsum("ia,jb->iajb", part, part) for part in common)
+    alone = spreads.solid**2 * np.einsum("iea,jea->ija", by_ink, by_ink)
+    for band in range(3):
+        covariance[:, band, :, band] += alone[:, :, band]
     own = spreads.overprint**2 * np.ones((3, 3)) + spreads.overprint_hue**2 * np.eye(3)
-    for row in np.flatnonzero(count > 1):
+    for row in np.flatnonzero(several):
         covariance[row, :, row] += own
-    covariance[0, :, 0] += spreads.paper**2 * (np.ones((3, 3)) + 0.05 * np.eye(3))
+    covariance[0, :, 0] += spreads.paper**2 + spreads.paper_hue**2 * np.eye(3)
     return mean.T, covariance.transpose(1, 0, 3, 2)

@@ -14,25 +14,36 @@ from scipy.linalg import block_diag
 from scipy.special import expit
 
 from inkaccord.colour.press.halftone import Layout
-from inkaccord.colour.press.priors import MODES, Prior, Rest, Spreads, press_prior
+from inkaccord.colour.press.priors import MODES, Means, Prior, Rest, Spreads, ink_prior
 from inkaccord.colour.press.rgb_places import stretched
 from inkaccord.colour.press.surface import Printed
 
 Array = NDArray[np.float64]
 
 _SPREADS = Spreads(
+    strength_all=0.0,
     strength=0.4,
     solid=0.3,
     overprint=0.6,
     overprint_hue=0.4,
+    gain_all=0.0,
     gain=0.9,
     gain_hue=0.3,
     fall=1.1,
-    mean_n=1.3,
-    mean_gain=0.7,
+    fall_hue=1.1,
 )
-"""What a solid of the driver is made of is not known, so all is wider than for inks; half tones are
-between those of lights, which add up (n = 1, a gamma of about 2), and those of inks."""
+"""What a solid of the driver is made of is not known, so all is wider than for inks."""
+_MEANS = Means(
+    paper=(94.0, 0.0, -2.0),
+    inks=((57.0, -32.0, -47.0), (50.0, 70.0, -2.0), (88.0, -5.0, 86.0), (20.0, 0.5, 0.5)),
+    paper_of_inks=(94.0, 0.0, -2.0),
+    floor=0.008,
+    departures=(),
+    gains=(((0.7, 0.7, 0.7), 0.0, 0.0),) * 4,
+    yule_nielsen=1.3,
+)
+"""Half tones are between those of lights, which add up (n = 1, a gamma of about 2), and those of
+inks; overprints are taken to be plain, as rules would make them."""
 _RULES = np.array([np.log(2.0), np.log(2.0), 0.5, -0.5])
 _RULE_SPREADS = np.array([0.5, 0.7, 1.2, 1.2])
 """ln γ, ln of the mean's power, and the logits of κ and u: from a skeleton black to full grey
@@ -121,6 +132,10 @@ class MixedInks:
         """How many parameters there are in all."""
         return self.press.size + self.shared
 
+    def bands(self, xyz: Array) -> Array:
+        """Return XYZ (..., 3) in the bands that inks mix in."""
+        return self.press.bands(xyz)
+
     def prints(self, parameters: Array, nominal: Array, *, by_parameter: bool = False) -> Printed:
         """Return the colours of nominal coverages (n, 3), each the complement of a channel."""
         mixed = mix_inks(parameters[self.press.size : self.size], nominal)
@@ -138,7 +153,7 @@ class MixedInks:
 
 def mixed_inks_prior() -> Prior:
     """Return the prior of a driver that mixes inks by rule."""
-    press = press_prior(_SPREADS)
+    press = ink_prior(_MEANS, _SPREADS)
     return Prior(
         MixedInks(Layout(4, MODES)),
         np.concatenate([press.mean, _RULES]),

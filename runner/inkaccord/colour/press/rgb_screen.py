@@ -48,6 +48,10 @@ class Screen:
         """How many parameters there are in all."""
         return 3 * self.per_value + self.shared
 
+    def bands(self, xyz: Array) -> Array:
+        """Return XYZ (..., 3) relative to the perfect white: here the bands are X, Y and Z."""
+        return np.asarray(xyz / D50_WHITE)
+
     def prints(self, parameters: Array, nominal: Array, *, by_parameter: bool = False) -> Printed:
         """Return the colours of nominal coverages (n, 3), each the complement of a channel."""
         paper = D50_WHITE * np.exp(parameters[:3])

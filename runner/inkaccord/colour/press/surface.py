@@ -1,6 +1,6 @@
 """What the parametric part of a press model has to be able to do, whatever it is made of."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -16,18 +16,20 @@ class Printed:
     xyz: Array
     """(n, 3)"""
     by_parameter: Array
-    """(n, 3, p): X by the parameters of X, Y by those of Y, Z by those of Z; p = 0 if not asked."""
+    """(n, 3, p): each band of light by its own parameters; p = 0 if not asked."""
     by_coverage: Array
     """(n, 3, k): by the nominal coverages."""
     by_shared: Array
-    """(n, 3, s): by the parameters that X, Y and Z share; s = 0 if not asked."""
+    """(n, 3, s): by the parameters that the bands share; s = 0 if not asked."""
+    by_band: Array = field(default_factory=lambda: np.eye(3))
+    """(3, 3): X, Y and Z by the three bands, which may be X, Y and Z themselves."""
 
 
 class Surface(Protocol):
     """Colours as a smooth function of coverages and of parameters.
 
-    The parameters are ``per_value`` for X, as many for Y and for Z, then ``shared`` ones. The first
-    ones of X, Y and Z are the logarithms of ``solids``: the paper relative to the perfect white,
+    The parameters are ``per_value`` for each of three bands of light, then ``shared`` ones. The
+    first ones of a band are the logarithms of ``solids``: the paper relative to the perfect white,
     then overprints relative to the paper.
     """
 
@@ -43,7 +45,7 @@ class Surface(Protocol):
 
     @property
     def per_value(self) -> int:
-        """How many parameters each tristimulus value has for itself."""
+        """How many parameters each band has for itself."""
         ...
 
     @property
@@ -54,6 +56,10 @@ class Surface(Protocol):
     @property
     def size(self) -> int:
         """How many parameters there are in all."""
+        ...
+
+    def bands(self, xyz: Array, /) -> Array:
+        """Return XYZ (..., 3) in the bands, 1 for the perfect white."""
         ...
 
     def prints(self, parameters: Array, nominal: Array, *, by_parameter: bool = False) -> Printed:

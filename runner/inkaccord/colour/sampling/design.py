@@ -20,7 +20,7 @@ from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
-from inkaccord.colour.spaces import D50_WHITE, lab_jacobian, lab_to_xyz
+from inkaccord.colour.spaces import lab_jacobian, lab_to_xyz
 
 Array = NDArray[np.float64]
 
@@ -89,7 +89,7 @@ class GenericPress:
         if paper_lab is None:
             return cls(drive, prior, False)
         mean = prior.mean.copy()
-        paper = np.log(np.maximum(lab_to_xyz(paper_lab), 0.05) / D50_WHITE)
+        paper = np.log(np.maximum(prior.layout.bands(lab_to_xyz(paper_lab)), 5e-4))
         mean[: 3 * prior.layout.per_value : prior.layout.per_value] = paper
         return cls(drive, replace(prior, mean=mean), True)
 
