@@ -39,7 +39,7 @@ def devices(do):
 @pytest.mark.parametrize(
     ("driver", "median", "high"),
     [
-        ("sRGB, perceptual", 0.9, 3.0),
+        ("sRGB, perceptual", 1.4, 4.0),
         ("sRGB, black point scaled", 1.2, 3.5),
         ("wide RGB, perceptual", 1.6, 5.0),
         ("complements, late black", 0.8, 2.5),

@@ -73,7 +73,7 @@ def kind(request):
 def test_a_screen_that_prints_as_it_shows_is_srgb_itself():
     """Without floor, on the perfect white, the first kind is IEC 61966-2-1 under D50."""
     rgb = np.random.default_rng(1).uniform(0.01, 1.0, (50, 3))
-    parameters = np.concatenate([np.zeros(3), [-40.0], np.zeros(3)])
+    parameters = np.concatenate([np.zeros(3), [-40.0], np.zeros(4)])
     lab = xyz_to_lab(Screen().prints(parameters, 1.0 - rgb).xyz)
     assert delta_e_2000(lab, srgb_to_lab(rgb)).max() < 1e-6
 

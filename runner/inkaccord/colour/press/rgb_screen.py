@@ -23,7 +23,11 @@ _DARKEST = 1e-4
 _BLACK, _BLACK_SPREAD = 0.015, 0.5
 """Light from the darkest print as a share of the paper's, and the spread of its logarithm."""
 _GAMMA_SPREAD = 0.15
-_ODDS = 6.0
+_LIVELY_SPREAD = 0.15
+"""Of the logarithm of how much livelier than the screen a driver makes colours."""
+_LIVELY_LIMITS = (-1.0, 1.0)
+_LUMA = np.array([0.2126, 0.7152, 0.0722])
+_ODDS = 4.0
 """ln odds against the other kind: a few readings say more of how wide a prior is than of what kind
 a device is of, and of the two only this one knows what grey is."""
 _CAUTION = 2.0
@@ -34,14 +38,14 @@ _CAUTION = 2.0
 class Screen:
     """A :class:`~inkaccord.colour.press.surface.Surface`.
 
-    Parameters: the logarithm of the paper for X, Y and Z; then, shared, that of the black floor and
-    those of three gammas on top of sRGB's.
+    Parameters: the logarithm of the paper for X, Y and Z; then, shared, that of the black floor,
+    those of three gammas on top of sRGB's, and that of how lively colours are made.
     """
 
     inks: int = 3
     solids: int = 1
     per_value: int = 1
-    shared: int = 4
+    shared: int = 5
 
     @property
     def size(self) -> int:
@@ -56,7 +60,12 @@ class Screen:
         """Return the colours of nominal coverages (n, 3), each the complement of a channel."""
         paper = D50_WHITE * np.exp(parameters[:3])
         floor, gamma = float(np.exp(parameters[3])), np.exp(parameters[4:7])
-        rgb = np.clip(1.0 - nominal, _DARKEST, 1.0)
+        lively = float(np.exp(np.clip(parameters[7], *_LIVELY_LIMITS)))
+        asked = np.clip(1.0 - nominal, 0.0, 1.0)
+        grey = (asked @ _LUMA)[:, None]
+        made = grey + lively * (asked - grey)
+        inside = (made > _DARKEST) & (made < 1.0)
+        rgb = np.clip(made, _DARKEST, 1.0)
         encoded = rgb**gamma
         light, by_encoded = linear_light(encoded)
         # To XYZ relative to white, (3 values, 3 channels).
@@ -65,13 +74,15 @@ class Screen:
         xyz = paper * (floor + (1.0 - floor) * shares)
         by_log = by_encoded * encoded * gamma  # light by ln rgb
         spread = (1.0 - floor) * paper[:, None] * mixing
-        by_coverage = spread * (-by_log / rgb)[:, None, :]
+        by_made = spread * (by_log / rgb * inside)[:, None, :]
+        by_coverage = -by_made @ (lively * np.eye(3) + (1.0 - lively) * _LUMA)
         if not by_parameter:
             nothing = np.empty((len(nominal), 3, 0))
             return Printed(xyz, nothing, by_coverage, nothing)
         by_gamma = spread * (by_log * np.log(rgb))[:, None, :]
         by_floor = (paper * floor * (1.0 - shares))[:, :, None]
-        by_shared = np.concatenate([by_floor, by_gamma], axis=2)
+        by_lively = by_made @ (lively * (asked - grey))[:, :, None]
+        by_shared = np.concatenate([by_floor, by_gamma, by_lively], axis=2)
         return Printed(xyz, xyz[:, :, None], by_coverage, by_shared)
 
     def places(self, _: Array, nominal: Array, /) -> tuple[Array, Array]:
@@ -84,8 +95,8 @@ def screen_prior() -> Prior:
 
     The spreads are rounded judgements (common practice, no source).
     """
-    mean = np.concatenate([paper_logs(), [np.log(_BLACK)], np.zeros(3)])
+    mean = np.concatenate([paper_logs(), [np.log(_BLACK)], np.zeros(4)])
     paper = PAPER_SPREAD**2 * (np.ones((3, 3)) + 0.05 * np.eye(3))
-    own = np.diag(np.array([_BLACK_SPREAD, *(_GAMMA_SPREAD,) * 3]) ** 2)
+    own = np.diag(np.array([_BLACK_SPREAD, *(_GAMMA_SPREAD,) * 3, _LIVELY_SPREAD]) ** 2)
     rest = Rest(scale=7.0, length=0.9, spreads=(0.5, 0.5, 0.5))
     return Prior(Screen(), mean, block_diag(paper, own), rest, caution=_CAUTION, odds=_ODDS)
