@@ -40,6 +40,8 @@ _ARGUMENTS = (
 )  # fmt: skip
 _OFF = 0.001
 """Of full: how far Ghostscript moves a number in writing it anew, 1 in 1,024 measured."""
+_SAME = 0.005
+"""Percent or 255ths that are one number: files hold six decimals or so."""
 _SECONDS = 300
 _NUMBERS = frozenset({PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY})
 """Colours that a swap can give other numbers; tints of spots stay as Ghostscript writes them."""
@@ -192,8 +194,10 @@ def _kept_paint(old: _Facts, new: _Facts, page: int, paint: Paint, overprints: b
 
 
 def _close(one: Paint, other: Paint) -> bool:
+    # Colours that could be given their old numbers again have them: builds stay exact.
+    limit = _SAME if one.kind in _NUMBERS else _off(one.kind)
     return (one.kind, one.name) == (other.kind, other.name) and all(
-        abs(a - b) <= _off(one.kind) for a, b in zip(one.values, other.values, strict=True)
+        abs(a - b) <= limit for a, b in zip(one.values, other.values, strict=True)
     )
 
 
