@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import practices as do
+from rgb_drivers import rgb_pairs
 from virtual_pairs import INSTALLED, profile_pair
 
 from inkaccord.colour.sampling.even_set import Spacing, even_set
@@ -21,10 +22,15 @@ from inkaccord.colour.sampling.even_set import Spacing, even_set
 SEEDS = (1, 2, 3)
 
 
+DRIVERS = ("sRGB, perceptual", "wide RGB, perceptual", "enhanced", "masking")
+"""Of those in rgb_drivers.py; a plan for one in RGB knows nothing of them."""
+
+
 def random_sheet(pair, count, rng):
     """Paper, solids, and builds drawn at random, as a careful person without a plan would."""
-    fixed = np.concatenate([np.zeros((1, 4)), 100 * np.eye(4)])
-    return np.concatenate([fixed, np.rint(do.random_builds(pair, count - 5, rng))])
+    solids = np.concatenate([np.zeros((1, pair.channels)), 100 * np.eye(pair.channels)])
+    fixed = solids if pair.channels == 4 else 255 - 2.55 * solids
+    return np.concatenate([fixed, np.rint(do.random_builds(pair, count - len(fixed), rng))])
 
 
 def random_close(model, builds, each, rng):
@@ -115,8 +121,15 @@ def main():
     asked = parser.parse_args()
     files = asked.files or [path for path in INSTALLED if path.exists()]
     pairs = [profile_pair(path) for path in files]
+    behind = [
+        pair
+        for path in files
+        for pair in rgb_pairs(path)
+        if pair.name.partition(": ")[2] in DRIVERS[: 1 if asked.quick else None]
+    ]
     report = {
         "first sheet, ΔE00 median / 95th percentile": first_sheets(pairs, quick=asked.quick),
+        "first sheet behind drivers in RGB": first_sheets(behind, quick=asked.quick),
         "closing in, the same": close_in(pairs, quick=asked.quick),
         "decks": decks(pairs, quick=asked.quick),
     }

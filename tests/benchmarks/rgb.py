@@ -29,7 +29,7 @@ STAGES = ((16, 0), (24, 0), (40, 0), (100, 0), (40, 1), (40, 4))
 
 
 def judge(pair, first: int, each: int, runs: int, aims_a_run: int):
-    """Return errors, bounds and nothing else of some runs of one practice on one device."""
+    """Return errors (to the aim, of the prediction) and bounds of one practice on one device."""
     errors, bounds = [], []
     for run in range(runs):
         cell = [SEED, zlib.crc32(f"{pair.name} {first} {each} {run}".encode())]
@@ -49,15 +49,21 @@ def judge(pair, first: int, each: int, runs: int, aims_a_run: int):
     return np.concatenate(errors), np.concatenate(bounds)
 
 
-def figures(errors, bounds) -> dict:
-    """Return to-aim errors in brief, and how the bound did on those of the prediction."""
+def figures(found) -> dict:
+    """Return to-aim errors over devices in brief, and how the bound did on those of predictions."""
+    errors, bounds = (np.concatenate(part) for part in zip(*found, strict=True))
     to_aim, missed = errors.T
     return {
         "median": round(float(np.median(to_aim)), 2),
         "p95": round(float(np.percentile(to_aim, 95)), 2),
         "within_bound": round(float(np.mean(missed <= bounds)), 3),
+        "least_within": round(min(float(np.mean(e[:, 1] <= b)) for e, b in found), 3),
         "bound_to_p95": round(float(np.median(bounds) / np.percentile(missed, 95)), 2),
     }
+
+
+def _driver(pair) -> str:
+    return pair.name.partition(": ")[2]
 
 
 def main() -> None:
@@ -76,17 +82,14 @@ def main() -> None:
         pairs, runs, aims, stages = [pairs[0], pairs[7]], 1, 15, STAGES[:3]
 
     table: dict = {}
-    all_of: dict = {stage: [] for stage in stages}
-    for pair in pairs:
-        row = table[pair.name] = {}
-        for first, each in stages:
-            found = judge(pair, first, each, runs, aims)
-            row[_name(first, each)] = figures(*found)
-            all_of[first, each].append(found)
-    table["all"] = {
-        _name(*stage): figures(*(np.concatenate(part) for part in zip(*cells, strict=True)))
-        for stage, cells in all_of.items()
-    }
+    every: dict = {stage: [] for stage in stages}
+    for driver in dict.fromkeys(_driver(pair) for pair in pairs):
+        table[driver] = {}
+        for stage in stages:
+            found = [judge(p, *stage, runs, aims) for p in pairs if _driver(p) == driver]
+            table[driver][_name(*stage)] = figures(found)
+            every[stage] += found
+    table["all"] = {_name(*stage): figures(found) for stage, found in every.items()}
     result = {"seed": SEED, "noise": do.NOISE, "aims": aims, "runs": runs, "drivers": table}
     print(json.dumps(result, ensure_ascii=False, indent=1) if asked.json else text(result))
 
@@ -99,15 +102,15 @@ def text(result: dict) -> str:
     table = result["drivers"]
     lines = [
         f"seed {result['seed']}, noise {result['noise']} ΔE00, {result['aims']} aims a run, "
-        f"{result['runs']} runs; median / 95th percentile, % within the bound, bound ÷ p95"
+        f"{result['runs']} runs; median / 95th percentile, % within the bound (least on one press), bound ÷ p95"
     ]
     for stage in table["all"]:
         lines += ["", stage]
         for name, row in table.items():
             it = row[stage]
             lines.append(
-                f"  {name:58} {it['median']:5.2f} /{it['p95']:5.2f}  "
-                f"{100 * it['within_bound']:5.1f} %  {it['bound_to_p95']:.2f}"
+                f"  {name:26} {it['median']:5.2f} /{it['p95']:5.2f}  {100 * it['within_bound']:5.1f} "
+                f"({100 * it['least_within']:5.1f}) %  {it['bound_to_p95']:.2f}"
             )
     return "\n".join(lines)
 
