@@ -17,14 +17,17 @@ ITALIC = "Inkaccord-Italic"
 
 
 @cache
-def _register_fonts() -> None:
+def _prepare() -> None:
+    """Make the library ready, once: our typeface, and streams as bytes instead of ASCII."""
     # The fonts are found by path: importing the package that carries them would load
     # pkg_resources on some versions.
     from importlib.util import find_spec  # noqa: PLC0415 - only needed once
 
+    from reportlab import rl_config  # noqa: PLC0415 - slow to load
     from reportlab.pdfbase import pdfmetrics  # noqa: PLC0415 - slow to load
     from reportlab.pdfbase.ttfonts import TTFont  # noqa: PLC0415 - slow to load
 
+    rl_config.useA85 = 0  # ASCII is a quarter larger, and slow where many pictures are drawn
     spec = find_spec("font_source_sans_pro")
     if spec is None or spec.origin is None:
         raise ModuleNotFoundError(
@@ -47,7 +50,7 @@ class Drawing:
     def __init__(self, size: Size, *, title: str, subject: str = "") -> None:
         from reportlab.pdfgen import canvas  # noqa: PLC0415 - slow to load
 
-        _register_fonts()
+        _prepare()
         self._buffer = io.BytesIO()
         self.canvas: Canvas = canvas.Canvas(
             self._buffer,
@@ -97,7 +100,7 @@ def text_width(text: str, size_pt: float, font: str = REGULAR) -> float:
     """Return the width of a line of text in points."""
     from reportlab.pdfbase.pdfmetrics import stringWidth  # noqa: PLC0415 - slow to load
 
-    _register_fonts()
+    _prepare()
     return float(stringWidth(text, font, size_pt))
 
 

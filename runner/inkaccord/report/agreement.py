@@ -121,7 +121,7 @@ def not_sure(run: Run, piece: str | None = None, *, but_by_eye: bool = False) ->
     found = (
         it.colour
         for it in run.agreement
-        if Sign.of(it) not in passing and (piece is None or piece in {it.piece, it.other})
+        if (piece is None or piece in (it.piece, it.other)) and Sign.of(it) not in passing
     )
     return list(dict.fromkeys(found))
 
