@@ -102,8 +102,8 @@ def text(result: dict) -> str:
     table = result["drivers"]
     lines = [
         f"seed {result['seed']}, noise {result['noise']} ΔE00, {result['aims']} aims a run, "
-        f"{result['runs']} runs; median / 95th percentile, % within the bound (least on one press), "
-        "bound ÷ p95",
+        f"{result['runs']} runs",
+        "median / 95th percentile, % within the bound (least on one press), bound ÷ 95th percentile",
     ]
     for stage in table["all"]:
         lines += ["", stage]
@@ -111,7 +111,8 @@ def text(result: dict) -> str:
             it = row[stage]
             lines.append(
                 f"  {name:26} {it['median']:5.2f} /{it['p95']:5.2f}  "
-                f"{100 * it['within_bound']:5.1f} ({100 * it['least_within']:5.1f}) %  {it['bound_to_p95']:.2f}"
+                f"{100 * it['within_bound']:5.1f} ({100 * it['least_within']:5.1f}) %  "
+                f"{it['bound_to_p95']:.2f}"
             )
     return "\n".join(lines)
 
