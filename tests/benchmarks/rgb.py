@@ -103,7 +103,7 @@ def text(result: dict) -> str:
     lines = [
         f"seed {result['seed']}, noise {result['noise']} ΔE00, {result['aims']} aims a run, "
         f"{result['runs']} runs",
-        "median / 95th percentile, % within the bound (least on one press), bound ÷ 95th percentile",
+        "median / 95th percentile, % within the bound (least on one press), bound ÷ p95",
     ]
     for stage in table["all"]:
         lines += ["", stage]
