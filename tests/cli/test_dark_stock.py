@@ -46,11 +46,12 @@ def test_swatches_lie_where_the_paper_lets_colours_differ(planned):
     _, light, dark = planned
     press = GenericPress.of(dark.drive, DARK)
 
-    def lost(sheet):
+    def nearest(sheet):
         lab = press.predict_lab(np.array([swatch.build.values for swatch in sheet.swatches]))
         own = [at for at, swatch in enumerate(sheet.swatches) if not swatch.control]
-        near = [np.sort(delta_e_2000(lab[at], lab))[1] for at in own]
-        return np.mean(np.array(near) < 2.0)
+        return np.array([np.sort(delta_e_2000(lab[at], lab))[1] for at in own])
 
-    assert lost(light) > 0.2
-    assert lost(dark) < 0.1
+    # Printed on the dark stock, some swatches of the white paper's sheet could not be told apart.
+    assert nearest(light).min() < 1.0
+    assert nearest(dark).min() > 1.5
+    assert np.median(nearest(dark)) > np.median(nearest(light))
