@@ -17,6 +17,7 @@ from inkaccord.report.agreement import Sign, agreement_of, at_a_glance
 from inkaccord.report.glance import glance
 from inkaccord.report.html import report
 from inkaccord.report.screen import screen_colour
+from inkaccord.report.wording import some
 from inkaccord.stages.results import Distance, Evidence, NextStep, Trade
 from report_kit import Desk, large_desk
 
@@ -336,6 +337,12 @@ def test_what_was_judged_by_eye_is_said_first_and_calmly(desk: Desk) -> None:
     assert "The order lets the eye decide where nothing was measured: slate on invitation." in said
     data["accept_by_eye"] = False
     assert "Everything is ready." not in Page(desk.but(Order.model_validate(data), run).html).text
+
+
+def test_many_pieces_on_one_pair_are_counted_not_listed() -> None:
+    assert some(["a"]) == "a"
+    assert some(["a", "b", "c"]) == "a, b and c"
+    assert some(["a", "b", "c", "d"]) == "a and 3 more"
 
 
 def test_the_folders_to_send_are_one_click_away(desk: Desk, page: Page) -> None:

@@ -126,16 +126,25 @@ def not_sure(run: Run, piece: str | None = None, *, but_by_eye: bool = False) ->
     return list(dict.fromkeys(found))
 
 
-def by_eye_on(run: Run, order: Order) -> dict[str, tuple[str, ...]]:
-    """Return by piece the colours that were judged by eye there, and not measured."""
+@dataclass(frozen=True)
+class ByEye:
+    """Colours that were judged by eye on a pair, and not measured."""
+
+    colours: tuple[str, ...]
+    pair: Pair
+    pieces: tuple[str, ...]
+
+
+def judged_by_eye(run: Run, order: Order) -> list[ByEye]:
+    """Return what was judged by eye on the pieces, pair by pair."""
     picked = {(it.colour, it.pair) for it in run.translations if it.evidence is Evidence.PICKED}
-    found = {
-        piece.name: tuple(
-            colour for colour in piece.colours if (colour, order.pair_of(piece.name)) in picked
-        )
-        for piece in run.pieces
-    }
-    return {piece: colours for piece, colours in found.items() if colours}
+    found: dict[tuple[tuple[str, ...], Pair], list[str]] = {}
+    for piece in run.pieces:
+        pair = order.pair_of(piece.name)
+        colours = tuple(it for it in order.colours if it in piece.colours and (it, pair) in picked)
+        if colours:
+            found.setdefault((colours, pair), []).append(piece.name)
+    return [ByEye(colours, pair, tuple(pieces)) for (colours, pair), pieces in found.items()]
 
 
 def at_a_glance(run: Run, order: Order) -> dict[tuple[str, str], Sign]:

@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
-from inkaccord.report.agreement import Sign, at_a_glance, by_eye_on, not_sure
+from inkaccord.report.agreement import Sign, at_a_glance, judged_by_eye, not_sure
 from inkaccord.report.gallery import Gallery
 from inkaccord.report.glance import MOST_WITH_SWATCHES, glance, legend
 from inkaccord.report.graphics import Box, Chart, Mark
@@ -102,19 +102,19 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
     """Say what may be said of the whole, the worst first."""
     waiting = [it for it in run.pieces if it.status is not PieceStatus.READY]
     unsure = not_sure(run, but_by_eye=True)
-    by_eye = by_eye_on(run, order)
+    by_eye = judged_by_eye(run, order)
     if not waiting and not unsure and run.agreement:
         word = "All that was measured agrees" if by_eye else "All shared colours agree"
         yield text(f"{word}, surely within the order's tolerances.", "strong")
     if unsure:
         verb = "is" if len(unsure) == 1 else "are"
         yield text(f"{wording.together(unsure)} {verb} not surely within the tolerances.", "strong")
-    for piece, colours in by_eye.items():
-        yield text(f"{wording.together(colours)} on {piece}: judged by eye, not measured.")
-    for it in waiting:
-        yield marked(
-            f"<b>{escape(it.name)}</b>: {it.status}{escape(f', {it.why}' if it.why else '')}"
-        )
+    for it in by_eye:
+        on = wording.some(it.pieces)
+        yield text(f"{wording.together(it.colours)} on {on}: judged by eye, not measured.")
+    for piece in waiting:
+        why = f", {piece.why}" if piece.why else ""
+        yield marked(f"<b>{escape(piece.name)}</b>: {piece.status}{escape(why)}")
     yield gap(8)
 
 
@@ -267,7 +267,7 @@ def _build(row: Row) -> "Iterator[Flowable | list[Flowable]]":
     yield _patch(row.paper, row.printed)
     yield [
         text(row.pair.replace("@", " @")),
-        text(wording.together(row.pieces) or "no piece", "quiet"),
+        text(wording.some(row.pieces) or "no piece", "quiet"),
     ]
     yield text(str(it.build))
     yield text("by eye" if it.delta_e_00 is None else f"{it.delta_e_00:.1f}", "number")

@@ -10,7 +10,7 @@ from inkaccord.files import safe_name
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
-from inkaccord.report.agreement import Sign, by_eye_on, not_sure
+from inkaccord.report.agreement import Sign, judged_by_eye, not_sure
 from inkaccord.report.gallery import Gallery, Shown
 from inkaccord.report.glance import glance
 from inkaccord.report.graphics import svg
@@ -84,7 +84,7 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
                 for code, why in piece.waived.items()
             ],
             unsure=not_sure(run, but_by_eye=order.accept_by_eye),
-            by_eye=by_eye_on(run, order),
+            by_eye=judged_by_eye(run, order),
             vendors=_vendors(run),
             most_open=MOST_OPEN,
             order_option=" --order ORDER" if order.shelf else "",
@@ -114,6 +114,7 @@ def _environment() -> "Environment":
         "day": wording.day,
         "thousands": wording.thousands,
         "together": wording.together,
+        "some": wording.some,
         "data_address": _address,
         "joints": _joints,
         "lab": lambda lab: ", ".join(f"{value:.1f}".replace("-", "−") for value in lab),

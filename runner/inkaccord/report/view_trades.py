@@ -67,7 +67,7 @@ def trade_view(colour: str, trades: Sequence[Trade], order: Order) -> TradeView 
         )
         for it in ordered
     )
-    names = tuple(wording.together(pieces) for pieces in groups)
+    names = tuple(wording.some(pieces) for pieces in groups)
     curves = [
         Curve(
             names[at],

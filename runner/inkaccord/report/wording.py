@@ -39,6 +39,13 @@ def together(words: Sequence[str]) -> str:
     return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
+def some(names: Sequence[str], most: int = 3) -> str:
+    """Return all names where they are few, else the first one and how many more there are."""
+    if len(names) <= most:
+        return together(names)
+    return f"{names[0]} and {thousands(len(names) - 1)} more"
+
+
 def vendor_title(order: Order, vendor: str) -> str:
     """Return the name that a vendor goes by."""
     return order.vendors[vendor].title or vendor
