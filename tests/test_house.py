@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,25 @@ def test_the_inner_parts_know_nothing_of_the_outer_ones(part):
         if module.startswith(forbidden) or module.split(".")[0] in {"click", "rich", "sqlalchemy"}
     ]
     assert broken == []
+
+
+def test_no_imports_run_in_a_circle():
+    """Not even imports that only a type checker follows."""
+    modules = {
+        ".".join(path.relative_to(CORE.parent).with_suffix("").parts).removesuffix(
+            ".__init__"
+        ): path
+        for path in CORE.rglob("*.py")
+    }
+    graph = {}
+    for name, path in modules.items():
+        found = set()
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module:
+                whole = {f"{node.module}.{alias.name}" for alias in node.names}
+                found |= (whole & modules.keys()) or {node.module}
+        graph[name] = found & modules.keys() - {name}
+    assert len(list(TopologicalSorter(graph).static_order())) == len(modules)
 
 
 def test_stages_know_no_database_engine_and_no_screen():

@@ -3,19 +3,50 @@
 import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 import numpy as np
 
-from inkaccord.colour.builds import Build
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.offers import NO_OFFER, Offer, judge_offer
+from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import Direction, Look, picked_build
+from inkaccord.colour.predictor import Predictor
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.order.colours import Lab
 from inkaccord.shelf.kept import KeptPick
 
-if TYPE_CHECKING:
-    from inkaccord.stages.knowledge import PairKnowledge
+
+class PickedPair(Protocol):
+    """What picks are weighed by: a :class:`~inkaccord.stages.knowledge.PairKnowledge`."""
+
+    @property
+    def pair(self) -> Pair:
+        """The pair."""
+
+    @property
+    def drive(self) -> Drive:
+        """How its device is driven."""
+
+    @property
+    def policy(self) -> InkPolicy:
+        """How its inks are to be used."""
+
+    @property
+    def picks(self) -> tuple[KeptPick, ...]:
+        """Everything that was picked on it."""
+
+    @property
+    def model(self) -> Predictor:
+        """Its press model."""
+
+    @property
+    def model_before(self) -> Predictor | None:
+        """The model of the time before it drifted; None where it hasn't."""
+
+    def predates_drift(self, sheets: Iterable[str]) -> bool:
+        """Tell whether all of some sheets were printed before the pair drifted."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +84,7 @@ class Picked:
     build no longer does."""
 
 
-def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
+def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     """Return the picks for a colour as one, or None where there is none."""
     picks = [(it, _offer(known, it)) for it in known.picks if it.pick.colour == colour]
     settled = [(it, offer) for it, offer in picks if offer.settled]
@@ -88,7 +119,7 @@ def weigh_picks(known: "PairKnowledge", colour: str) -> Picked | None:
     )
 
 
-def offered_before(known: "PairKnowledge", colour: str, builds: Iterable[Build]) -> bool:
+def offered_before(known: PickedPair, colour: str, builds: Iterable[Build]) -> bool:
     """Tell whether a pick was made among these very swatches: once more, they would say the same.
 
     That is so where a pair has come to the end of what it can print.
@@ -101,7 +132,7 @@ def offered_before(known: "PairKnowledge", colour: str, builds: Iterable[Build])
     )
 
 
-def _offer(known: "PairKnowledge", kept: KeptPick) -> Offer:
+def _offer(known: PickedPair, kept: KeptPick) -> Offer:
     """Return what there was to choose from for the colour, on the sheet of a pick."""
     swatch = kept.sheet.swatch(kept.pick.swatch)
     group = [it for it in kept.sheet.swatches if it.colour == kept.pick.colour]
