@@ -9,11 +9,12 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.press.drift import Drifted
+from inkaccord.colour.press.model import fit
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.sheets.model import Pick, Reading, SampleSheet, SheetReadings
 from inkaccord.shelf.course import follow
 from inkaccord.shelf.kept import KeptPick, KeptReadings
-from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.knowledge import PairKnowledge, paper_readings
 from recording_kit import DATE, PAIR, printed_lab, sheet_of
 
 FULL, CONTROLS, ANEW = sheet_of(60), sheet_of(12, name="C5C-C5C"), sheet_of(40, name="N7N-N7N")
@@ -169,3 +170,12 @@ def test_another_light_is_re_anchored_too() -> None:
     was = delta_e_2000(earlier.predict_lab(PROBES), truth)
     assert np.median(delta_e_2000(model.predict_lab(PROBES), truth)) < 0.6 * np.median(was)
     assert known(BEFORE, CHECK).model_under("A") is None  # no spectra, no other light
+
+
+@pytest.mark.parametrize("drive", list(Drive))
+@pytest.mark.parametrize("paper", [(25.0, 2.0, -8.0), (65.7, 10.8, 23.1), (95.0, 1.0, -3.0)])
+def test_a_stock_that_was_told_is_taken_as_told(
+    drive: Drive, paper: tuple[float, float, float]
+) -> None:
+    model = fit(paper_readings(drive, paper))
+    assert delta_e_2000(model.paper_lab, np.array(paper)) < 0.5
