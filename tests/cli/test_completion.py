@@ -1,7 +1,6 @@
 """Completion in the shell: the scripts load, and what they ask for is answered."""
 
 import os
-import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -9,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from inkaccord.cli.main import COMMANDS
+from outside import need_program
 
 VARIABLE = "_INKACCORD_COMPLETE"
 
@@ -77,8 +77,7 @@ def test_zsh_and_fish_are_told_what_each_is_for(program):
     ],
 )
 def test_the_line_of_the_readme_works_in_the_shell_itself(program, shell, line, expected):
-    if shutil.which(shell) is None:
-        pytest.skip(f"no {shell} here")
+    need_program(shell)
     command = [shell, "-f", "-c", line] if shell == "zsh" else [shell, "-c", line]
     done = subprocess.run(command, env=program, capture_output=True, text=True, check=True)
     assert expected in done.stdout
