@@ -13,7 +13,7 @@ from inkaccord.colour.spaces import lab_to_xyz
 
 
 def fit_times(raws) -> dict:
-    """Seconds and peak memory of a fit, from the largest set of raw readings at hand."""
+    """Processor seconds and peak memory of a fit, from the largest set of raw readings at hand."""
     if not raws:
         return {}
     raw = max(raws, key=lambda r: len(r.builds))
@@ -28,9 +28,9 @@ def fit_times(raws) -> dict:
             noise=np.full(count, do.NOISE),
         )
         do.fit(readings)
-        start = time.perf_counter()
+        start = time.process_time()
         do.fit(readings)
-        seconds = time.perf_counter() - start
+        seconds = time.process_time() - start
         tracemalloc.start()
         do.fit(readings)
         peak = tracemalloc.get_traced_memory()[1] / 2**20
@@ -40,7 +40,7 @@ def fit_times(raws) -> dict:
 
 
 def match_times(pairs, *, quick: bool) -> dict:
-    """Milliseconds an aim of match, and of SLSQP on colour-science's ΔE00, on one pair."""
+    """Processor milliseconds an aim of match, and of SLSQP on colour-science's ΔE00, on one pair."""
     if not pairs:
         return {}
     import colour
@@ -51,12 +51,12 @@ def match_times(pairs, *, quick: bool) -> dict:
     aims = do.even_aims(pair, 50, rng)
     policy = do.policy(whole=True)
     do.match(model, aims[:2], policy)
-    start = time.perf_counter()
+    start = time.process_time()
     found = do.match(model, aims, policy)
-    ours = (time.perf_counter() - start) / len(aims)
+    ours = (time.process_time() - start) / len(aims)
 
     some = aims[: 3 if quick else 20]
-    start = time.perf_counter()
+    start = time.process_time()
     theirs = []
     for aim in some:
         result = minimize(
@@ -69,7 +69,7 @@ def match_times(pairs, *, quick: bool) -> dict:
             constraints={"type": "ineq", "fun": lambda x: do.INK_LIMIT - x.sum()},
         )
         theirs.append(np.round(result.x))
-    slsqp = (time.perf_counter() - start) / len(some)
+    slsqp = (time.process_time() - start) / len(some)
     reached = do.delta_e_2000(model.predict_lab(np.array(theirs)), some)
     mine = found.delta_e_00[: len(some)]
     return {

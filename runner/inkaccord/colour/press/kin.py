@@ -37,8 +37,8 @@ class Relation:
     """Factor on all variances: a kin may differ in ways that its readings can't show."""
 
 
-NEAR = Relation("near", room=0.3, residual=0.6, doubt=1.5)
-DISTANT = Relation("distant", room=0.6, residual=0.9, doubt=1.5)
+NEAR = Relation("near", room=0.6, residual=0.6, doubt=1.5)
+DISTANT = Relation("distant", room=1.0, residual=0.9, doubt=1.5)
 
 _LIKE_PAPER = 0.005
 _DARKEST = 5e-4
