@@ -40,7 +40,7 @@ def fit_times(raws) -> dict:
 
 
 def match_times(pairs, *, quick: bool) -> dict:
-    """Processor milliseconds an aim of match, and of SLSQP on colour-science's ΔE00, on one pair."""
+    """Processor time an aim of match, and of SLSQP on colour-science's ΔE00, on one pair."""
     if not pairs:
         return {}
     import colour

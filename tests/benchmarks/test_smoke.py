@@ -10,7 +10,8 @@ HERE = Path(__file__).parent
 
 
 @pytest.mark.parametrize(
-    "name", ["deck", "drift", "growth", "impose", "picks", "recolour", "rgb", "shelf"]
+    "name",
+    ["deck", "drift", "growth", "impose", "picks", "recolour", "rgb", "shelf", "usual_residual"],
 )
 def test_a_quick_run_of_each_benchmark(name):
     done = subprocess.run(

@@ -47,9 +47,9 @@ def places() -> np.ndarray:
     return grid[grid.sum(axis=1) <= MOST_INK]
 
 
-def left_over(raw: RawSet, prior: Prior) -> np.ndarray:
+def left_over(raw: RawSet, prior: Prior, most: int) -> np.ndarray:
     """What the halftone model leaves over at the builds of the table, (n, 3)."""
-    chosen = np.random.default_rng(5).permutation(len(raw.builds))[:MOST]
+    chosen = np.random.default_rng(5).permutation(len(raw.builds))[:most]
     readings = Readings(
         drive=Drive.CMYK,
         builds=raw.builds[chosen],
@@ -86,14 +86,14 @@ def average(offsets: np.ndarray, related: np.ndarray) -> np.ndarray:
     return np.tensordot(weights / weights.sum(), offsets, axes=1)
 
 
-def learn(raws: Iterable[RawSet]) -> np.ndarray:
-    """The table's offsets (n, 3)."""
+def learn(raws: Iterable[RawSet], *, rounds: int = ROUNDS, most: int = MOST) -> np.ndarray:
+    """The table's offsets (n, 3), from at most so many readings of each set."""
     raws = sorted(raws, key=lambda raw: raw.name)
     related = alike(raws)
     bare = replace(press_prior(), carried=())
     prior, offsets = bare, np.zeros((len(places()), 3))
-    for _ in range(ROUNDS):
-        offsets = average(np.array([left_over(raw, prior) for raw in raws]), related)
+    for _ in range(rounds):
+        offsets = average(np.array([left_over(raw, prior, most) for raw in raws]), related)
         coverages, _ = bare.layout.places(bare.mean, places())
         prior = replace(
             bare, carried=(smoothed(bare.layout, bare.mean, coverages, offsets.round(2)),)
@@ -105,8 +105,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("files", nargs="*", type=Path)
     parser.add_argument("--without", default="", help="a set, left out with its relations")
+    parser.add_argument("--quick", action="store_true", help="one set, once: a smoke test")
     arguments = parser.parse_args()
-    paths = arguments.files or [*sorted(OPEN.glob("*.ti3")), KRITA]
+    installed = [path for path in (*sorted(OPEN.glob("*.ti3")), KRITA) if path.exists()]
+    paths = arguments.files or installed
     raws = [raw for path in paths if (raw := raw_set(path)) is not None]
     names = [Path(raw.name).stem for raw in raws]
     if arguments.without:
@@ -114,11 +116,13 @@ def main() -> None:
         raws = [raw for raw, out in zip(raws, related, strict=True) if not out]
     if not raws:
         sys.exit("no readings to learn from: install icc-profiles-free, or name files")
+    quick = {"rounds": 1, "most": 100} if arguments.quick else {}
+    offsets = learn(raws[:1] if arguments.quick else raws, **quick)
     lines = [
         "# What the halftone model leaves over on the usual press, in DIN99o.",
         "# Made by tests/benchmarks/usual_residual.py; C M Y K in percent, then the three offsets.",
     ]
-    for build, offset in zip(places(), learn(raws), strict=True):
+    for build, offset in zip(places(), offsets, strict=True):
         inks = " ".join(f"{100 * share:3.0f}" for share in build)
         lines.append(f"{inks}  " + " ".join(f"{value + 0.0:6.2f}" for value in offset))
     print("\n".join(lines))
