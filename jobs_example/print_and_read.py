@@ -17,7 +17,7 @@ from sheet_text import SheetText, add_printer_options, load
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.errors import InkaccordError
 from inkaccord.files import write_if_changed
-from inkaccord.sheets.columns import BUILD_COLUMNS, LAB_COLUMNS, SAMPLE_ID, SPECTRAL_NM
+from inkaccord.sheets.reading.columns import BUILD_COLUMNS, LAB_COLUMNS, SAMPLE_ID, SPECTRAL_NM
 
 
 def read_text(sheet: SheetText, *, spectral: bool = False, day: datetime.date | None = None) -> str:

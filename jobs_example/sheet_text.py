@@ -12,8 +12,8 @@ from printers import DEVICES, STOCKS, Array, Device, Stock
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.files import read_bytes
-from inkaccord.sheets.cgats import PAIR_KEYWORD, SHEET_KEYWORD, parse_cgats
-from inkaccord.sheets.columns import BUILD_COLUMNS, SAMPLE_ID, Table
+from inkaccord.sheets.reading.cgats import PAIR_KEYWORD, SHEET_KEYWORD, parse_cgats
+from inkaccord.sheets.reading.columns import BUILD_COLUMNS, SAMPLE_ID, Table
 
 _T = TypeVar("_T")
 

@@ -15,10 +15,10 @@ from PIL import Image, ImageFilter
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import lab_to_xyz
-from inkaccord.sheets.drawing import draw_sheet
+from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings
-from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import plan_sheet
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import Edges, SheetFormat
 from inkaccord.sizes import Size
 from recording_kit import DATE, lab_of

@@ -61,8 +61,8 @@ class TableFormat:
         self, paths: Sequence[Path], sheet: SampleSheet, known: tuple[SheetReadings, ...]
     ) -> ReadingsTaken:
         """Read files, one after the other, as one reading of a sheet. Raises InkaccordError."""
-        from inkaccord.sheets.reading import match_readings  # noqa: PLC0415  (numpy only if read)
-        from inkaccord.sheets.tables import read_tables  # noqa: PLC0415
+        from inkaccord.sheets.reading.sheet import match_readings  # noqa: PLC0415  (numpy only if read)
+        from inkaccord.sheets.reading.tables import read_tables  # noqa: PLC0415
 
         tables = [
             table for path in paths for table in read_tables(read_bytes(path), file=str(path))

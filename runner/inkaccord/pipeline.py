@@ -206,7 +206,7 @@ def _all_untouched(previous: Run, bench: Bench) -> bool:
 
 def sample_files(plan: SamplePlan, plugins: Plugins, progress: Progress) -> list[OutFile]:
     """Draw the sheets that wait, each with its table to be filled in."""
-    from inkaccord.sheets.cgats import write_cgats  # noqa: PLC0415 - only when sheets wait
+    from inkaccord.sheets.reading.cgats import write_cgats  # noqa: PLC0415 - only when sheets wait
 
     files = []
     for planned in plan.sheets:

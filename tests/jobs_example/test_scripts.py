@@ -14,8 +14,8 @@ from sheet_text import load
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
-from inkaccord.sheets.cgats import parse_cgats, write_cgats
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
+from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
 from inkaccord.sizes import Size
 
 CMYK = (Build.cmyk(0, 0, 0, 0), Build.cmyk(85, 20, 60, 30), Build.cmyk(0, 38, 88, 2))

@@ -8,8 +8,8 @@ import inkaccord_readings_scan
 import inkaccord_readings_tables
 from inkaccord.errors import InkaccordError
 from inkaccord.hooks import ReadingsFormat
-from inkaccord.sheets.cgats import write_cgats
-from inkaccord.sheets.tables import write_csv, write_json
+from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.tables import write_csv, write_json
 from outside import KRITA_CMYK, need_file
 from recording_kit import readings_of, sheet_of, text_tag
 from scan_kit import Scanner, drawn_sheet, instrument, scan

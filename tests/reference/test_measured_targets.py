@@ -18,11 +18,11 @@ from inkaccord.cli.main import run_main
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import xyz_to_lab
-from inkaccord.sheets.cgats import parse_cgats, write_cgats
-from inkaccord.sheets.columns import XYZ_COLUMNS, Table
-from inkaccord.sheets.imported import imported_sheet
 from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.sheets.reading import match_readings
+from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.reading.columns import XYZ_COLUMNS, Table
+from inkaccord.sheets.reading.imported import imported_sheet
+from inkaccord.sheets.reading.sheet import match_readings
 from inkaccord.shelf.store import Shelf
 from outside import KRITA_CMYK, SCRIBUS_COATED, need_file, need_program
 from recording_kit import DATE, text_tag

@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
-from inkaccord.sheets.cgats import parse_cgats
 from inkaccord.sheets.controls import control_builds
-from inkaccord.sheets.imported import imported_sheet
-from inkaccord.sheets.reading import match_readings
+from inkaccord.sheets.reading.cgats import parse_cgats
+from inkaccord.sheets.reading.imported import imported_sheet
+from inkaccord.sheets.reading.sheet import match_readings
 from inkaccord.sheets.scan.calibration import calibrate
 from outside import KRITA_CMYK, need_file
 from recording_kit import DATE, text_tag

@@ -10,13 +10,13 @@ import pytest
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
-from inkaccord.sheets.binder import Binder
-from inkaccord.sheets.cards import RingCards
-from inkaccord.sheets.cgats import parse_cgats
-from inkaccord.sheets.deck import plan_deck
+from inkaccord.sheets.drawing.binder import Binder
+from inkaccord.sheets.drawing.cards import RingCards
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import plan_sheet
+from inkaccord.sheets.planning.deck import plan_deck
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import plan_sheet
+from inkaccord.sheets.reading.cgats import parse_cgats
 from inkaccord.sheets.saving import Keeping, deck_files, deck_page, save_files, sheet_files
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size

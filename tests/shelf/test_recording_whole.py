@@ -7,10 +7,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from inkaccord.errors import FileError, OrderError
-from inkaccord.sheets.cgats import write_cgats
-from inkaccord.sheets.foreign import take_foreign
-from inkaccord.sheets.reading import match_readings
-from inkaccord.sheets.tables import read_tables
+from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.foreign import take_foreign
+from inkaccord.sheets.reading.sheet import match_readings
+from inkaccord.sheets.reading.tables import read_tables
 from inkaccord.shelf.store import Shelf
 from recording_kit import PAIR, readings_of, sheet_of
 

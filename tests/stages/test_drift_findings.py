@@ -13,8 +13,8 @@ from inkaccord.colour.sampling.planning import scouting_set
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.plugins import load_plugins
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings
-from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import plan_sheet
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size

@@ -7,10 +7,10 @@ from inkaccord.builtin import PLUGINS
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.plugins import load_plugins
-from inkaccord.sheets.drawing import draw_sheet
+from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Purpose
-from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import plan_sheet
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
 

@@ -58,7 +58,7 @@ def command(
     the device has moved. A run asks for it by itself where readings are old.
     """
     from inkaccord.sheets.model import Purpose  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.plan import plan_sheet  # noqa: PLC0415
+    from inkaccord.sheets.planning.plan import plan_sheet  # noqa: PLC0415
     from inkaccord.sheets.saving import save_files, sheet_files  # noqa: PLC0415
     from inkaccord.sheets.settings import (  # noqa: PLC0415
         Edges,

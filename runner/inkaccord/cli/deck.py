@@ -29,8 +29,8 @@ from inkaccord.cli.shared import (
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
-    from inkaccord.sheets.deck import Deck
     from inkaccord.sheets.model import SampleSheet
+    from inkaccord.sheets.planning.deck import Deck
     from inkaccord.sheets.saving import Keeping
     from inkaccord.sheets.settings import SheetFormat
     from inkaccord.shelf.store import Shelf
@@ -199,8 +199,8 @@ class _Options:
     @property
     def keeping(self) -> "Keeping":
         """How the deck is kept."""
-        from inkaccord.sheets.binder import Binder, Holes  # noqa: PLC0415 - after parsing
-        from inkaccord.sheets.cards import RingCards  # noqa: PLC0415 - after parsing
+        from inkaccord.sheets.drawing.binder import Binder, Holes  # noqa: PLC0415 - after parsing
+        from inkaccord.sheets.drawing.cards import RingCards  # noqa: PLC0415 - after parsing
 
         if self.keep == "binder":
             return Binder(holes=Holes(self.holes))
@@ -212,8 +212,8 @@ def _make(
 ) -> tuple[tuple["SampleSheet", ...], "Deck"]:
     """Return the sheets that the deck adds to, and the deck."""
     from inkaccord.colour.sampling.even_set import Spacing  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.deck import make_deck  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.deck_order import hue_region  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.planning.deck import make_deck  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.planning.deck_order import hue_region  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.saving import deck_page  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.settings import SheetSettings  # noqa: PLC0415 - after parsing
     from inkaccord.stages.house_deck import deck_on_shelf, told_paper  # noqa: PLC0415 - after parsing

@@ -64,7 +64,7 @@ class Recorded:
 
 def record_sheet(settings: Settings, store: "Shelf", options: RecordOptions) -> Recorded:
     """Keep the readings and picks of a sheet that is on the shelf."""
-    from inkaccord.sheets.pick_text import parse_pick  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.reading.pick_text import parse_pick  # noqa: PLC0415 - after parsing
 
     kept = store.sheet(options.sheet or "")
     made = [
@@ -165,8 +165,8 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
     """Keep a target that was not drawn here, together with its readings."""
     from inkaccord.diagnostics import Place, warning  # noqa: PLC0415 - after parsing
     from inkaccord.files import read_bytes, sha256_of  # noqa: PLC0415
-    from inkaccord.sheets.foreign import take_foreign  # noqa: PLC0415
-    from inkaccord.sheets.tables import read_tables  # noqa: PLC0415
+    from inkaccord.sheets.reading.foreign import take_foreign  # noqa: PLC0415
+    from inkaccord.sheets.reading.tables import read_tables  # noqa: PLC0415
 
     assert options.pair is not None  # noqa: S101 -- this way is taken for a pair only
     pair, ink_limit = options.pair, options.ink_limit

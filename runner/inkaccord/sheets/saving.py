@@ -4,12 +4,12 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from inkaccord.files import inside, safe_name, write_if_changed
-from inkaccord.sheets.binder import Binder, draw_guides
-from inkaccord.sheets.card_drawing import draw_cards
-from inkaccord.sheets.cards import RingCards
-from inkaccord.sheets.cgats import write_cgats
-from inkaccord.sheets.drawing import draw_sheet, draw_sheets
+from inkaccord.sheets.drawing.binder import Binder, draw_guides
+from inkaccord.sheets.drawing.card_drawing import draw_cards
+from inkaccord.sheets.drawing.cards import RingCards
+from inkaccord.sheets.drawing.sheet import draw_sheet, draw_sheets
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.settings import SheetFormat
 
 Keeping = Binder | RingCards | None

@@ -26,9 +26,9 @@ from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError, OrderError
 from inkaccord.files import inside, read_bytes, safe_name, write_if_changed
 from inkaccord.models import Frozen
-from inkaccord.sheets.cgats import parse_cgats, write_cgats
-from inkaccord.sheets.columns import LAB_COLUMNS, SAMPLE_ID, wavelength_of
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
+from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.reading.columns import LAB_COLUMNS, SAMPLE_ID, wavelength_of
 from inkaccord.shelf import queries, rows, writes
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
 from inkaccord.shelf.schema import records, sheets

@@ -14,8 +14,8 @@ from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import plan_sheet, scouting_count
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import plan_sheet, scouting_count
 from inkaccord.sheets.savings import Cost, savings
 from inkaccord.sheets.settings import paper_findings
 from inkaccord.stages.agree import trusted

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from inkaccord.hooks import SheetLayout, hookimpl
-from inkaccord.sheets.drawing import draw_sheet
+from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import SampleSheet
 
 

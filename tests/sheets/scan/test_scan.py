@@ -16,7 +16,7 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.errors import FileError, OrderError
 from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.reading import Matched
+from inkaccord.sheets.reading.sheet import Matched
 from inkaccord.sheets.scan.calibration import LEAST_NOISE, calibrate
 from inkaccord.sheets.scan.picture import Picture, load_pictures
 from inkaccord.sheets.scan.reader import read_scan

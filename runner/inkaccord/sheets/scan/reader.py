@@ -9,7 +9,7 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
-from inkaccord.sheets.reading import Matched
+from inkaccord.sheets.reading.sheet import Matched
 from inkaccord.sheets.scan.beside import nearest
 from inkaccord.sheets.scan.calibration import Calibration, calibrate
 from inkaccord.sheets.scan.picture import Picture

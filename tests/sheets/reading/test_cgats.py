@@ -6,10 +6,10 @@ from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import OrderError
-from inkaccord.sheets.cgats import parse_cgats, write_cgats
-from inkaccord.sheets.imported import imported_sheet
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
-from inkaccord.sheets.reading import match_readings
+from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.reading.imported import imported_sheet
+from inkaccord.sheets.reading.sheet import match_readings
 from inkaccord.sizes import Size
 from recording_kit import DATE, PAIR, readings_of, sheet_of
 

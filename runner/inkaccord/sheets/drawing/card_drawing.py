@@ -6,11 +6,11 @@ from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, fit_text, text_widt
 from inkaccord.errors import OrderError
 from inkaccord.layout.cutplan import BLADES, Cut, cut_plan
 from inkaccord.layout.model import Axis
-from inkaccord.sheets.cards import CardSheets, RingCards, lay_cards
-from inkaccord.sheets.drawing import draw_page
+from inkaccord.sheets.drawing.cards import CardSheets, RingCards, lay_cards
+from inkaccord.sheets.drawing.pens import Pen
+from inkaccord.sheets.drawing.sheet import draw_page
 from inkaccord.sheets.frame import frames_of
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.pens import Pen
 from inkaccord.sheets.settings import Box, SheetFormat
 
 _TICK_PT = 9.0

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from inkaccord.colour.conditions import Conditions
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
-from inkaccord.sheets.columns import (
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.sheets.reading.columns import (
     BUILD_COLUMNS,
     LAB_COLUMNS,
     SAMPLE_ID,
@@ -24,7 +25,6 @@ from inkaccord.sheets.columns import (
     column_names,
     digits,
 )
-from inkaccord.sheets.model import SampleSheet, SheetReadings
 
 ORIGINATOR = "inkaccord"
 SHEET_KEYWORD = "SHEET_ID"

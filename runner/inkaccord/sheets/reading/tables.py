@@ -9,14 +9,15 @@ from typing import Any
 from inkaccord.colour.conditions import Conditions
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
-from inkaccord.sheets.cgats import (
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.sheets.reading.cgats import (
     PAIR_KEYWORD,
     SHEET_KEYWORD,
     decode,
     parse_cgats,
     written_rows,
 )
-from inkaccord.sheets.columns import (
+from inkaccord.sheets.reading.columns import (
     BUILD_COLUMNS,
     ID_COLUMNS,
     LAB_COLUMNS,
@@ -28,7 +29,6 @@ from inkaccord.sheets.columns import (
     digits,
     wavelength_of,
 )
-from inkaccord.sheets.model import SampleSheet, SheetReadings
 
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _SEPARATORS = ";\t,"

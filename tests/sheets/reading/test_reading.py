@@ -12,11 +12,11 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.errors import OrderError
-from inkaccord.sheets.cgats import write_cgats
-from inkaccord.sheets.columns import column_names
 from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.sheets.reading import Matched, match_readings
-from inkaccord.sheets.tables import read_tables, write_csv, write_json
+from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.columns import column_names
+from inkaccord.sheets.reading.sheet import Matched, match_readings
+from inkaccord.sheets.reading.tables import read_tables, write_csv, write_json
 from recording_kit import DATE, lab_of, readings_of, sheet_of
 
 SHEET = sheet_of()

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
-from inkaccord.sheets.columns import BUILD_COLUMNS, ID_COLUMNS, MOST_FINDINGS, Table
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.reading.columns import BUILD_COLUMNS, ID_COLUMNS, MOST_FINDINGS, Table
 
 Array = NDArray[np.float64]
 

@@ -6,6 +6,8 @@ from itertools import groupby
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
 from inkaccord.sheets.code import code_modules, code_text
+from inkaccord.sheets.drawing.heading import draw_foot, draw_head, numbers_text
+from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.frame import (
     MARK_DOT_PT,
     MARK_PT,
@@ -13,10 +15,8 @@ from inkaccord.sheets.frame import (
     PageFrame,
     frames_of,
 )
-from inkaccord.sheets.heading import draw_foot, draw_head, numbers_text
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
-from inkaccord.sheets.pens import Pen
-from inkaccord.sheets.placing import CAPTION_GAP_PT, TITLE_PT, titles_of
+from inkaccord.sheets.planning.placing import CAPTION_GAP_PT, TITLE_PT, titles_of
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 _SMALLEST_PT = 4.2

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.sampling.even_set import Region
 from inkaccord.errors import OrderError
-from inkaccord.sheets.placing import Capacity
+from inkaccord.sheets.planning.placing import Capacity
 
 Array = NDArray[np.float64]
 

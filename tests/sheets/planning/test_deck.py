@@ -17,19 +17,19 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.colour.sampling.even_set import Region, Spacing
 from inkaccord.errors import OrderError
-from inkaccord.sheets.deck import Deck, make_deck, plan_deck
-from inkaccord.sheets.deck_order import (
+from inkaccord.sheets.drawing.sheet import draw_sheets
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.naming import row_number
+from inkaccord.sheets.planning.deck import Deck, make_deck, plan_deck
+from inkaccord.sheets.planning.deck_order import (
     GREY_CHROMA,
     HUE_WORDS,
     deck_slices,
     hue_region,
     hue_word,
 )
-from inkaccord.sheets.drawing import draw_sheets
-from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.naming import row_number
-from inkaccord.sheets.placing import Capacity
-from inkaccord.sheets.plan import build_key
+from inkaccord.sheets.planning.placing import Capacity
+from inkaccord.sheets.planning.plan import build_key
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 

@@ -14,8 +14,8 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_name, row_number, sheet_name
-from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import build_key, plan_sheet, scouting_count
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import build_key, plan_sheet, scouting_count
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 

@@ -10,12 +10,12 @@ from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error
 from inkaccord.errors import OrderError
-from inkaccord.sheets.assign import Assigned, assign_rows
-from inkaccord.sheets.columns import MOST_FINDINGS, Table
-from inkaccord.sheets.measured import Measured, joined_tables, measure
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
-from inkaccord.sheets.plausible import judge
-from inkaccord.sheets.stated import Stated, stated
+from inkaccord.sheets.reading.assign import Assigned, assign_rows
+from inkaccord.sheets.reading.columns import MOST_FINDINGS, Table
+from inkaccord.sheets.reading.measured import Measured, joined_tables, measure
+from inkaccord.sheets.reading.plausible import judge
+from inkaccord.sheets.reading.stated import Stated, stated
 
 Array = NDArray[np.float64]
 

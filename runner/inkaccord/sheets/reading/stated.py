@@ -8,8 +8,8 @@ from typing import Literal, NamedTuple, cast
 from inkaccord.colour.conditions import Backing, Conditions, MeasurementMode
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
-from inkaccord.sheets.cgats import ORIGINATOR, SHEET_KEYWORD
-from inkaccord.sheets.columns import Table
+from inkaccord.sheets.reading.cgats import ORIGINATOR, SHEET_KEYWORD
+from inkaccord.sheets.reading.columns import Table
 
 # The header entries of ISO 28178 that describe the measurement, and names that are met beside them.
 _ABOUT_MODE = (

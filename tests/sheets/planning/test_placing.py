@@ -12,7 +12,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.frame import MARK_PT, page_frame
-from inkaccord.sheets.placing import (
+from inkaccord.sheets.planning.placing import (
     TITLE_PT,
     Group,
     Placed,
@@ -188,7 +188,7 @@ def test_small_sheets_let_colours_flow_to_save_a_page() -> None:
 
 
 def test_the_guides_table_of_sizes_holds() -> None:
-    guide = Path(__file__).parents[2] / "docs" / "sample-sheets.md"
+    guide = Path(__file__).parents[3] / "docs" / "sample-sheets.md"
     rows = re.findall(r"^\| (\S.*?) \| (\d+) × (\d+) mm \| (\d+) \|$", guide.read_text(), re.M)
     assert len(rows) >= 6
     for name, width, height, count in rows:

@@ -14,11 +14,11 @@ from inkaccord.colour.sampling.even_set import Region, Spacing, even_set
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.controls import control_builds
-from inkaccord.sheets.deck_order import deck_slices
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
-from inkaccord.sheets.placing import Group, capacity, place
-from inkaccord.sheets.plan import build_key, named
+from inkaccord.sheets.planning.deck_order import deck_slices
+from inkaccord.sheets.planning.placing import Group, capacity, place
+from inkaccord.sheets.planning.plan import build_key, named
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 Lab = tuple[float, float, float]

@@ -5,9 +5,9 @@ from typing import Literal
 
 from inkaccord.colour.builds import Drive
 from inkaccord.drawing.canvas import BOLD, fit_text, text_width
+from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.frame import MARK_PT, PageFrame
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.pens import Pen
 from inkaccord.sheets.settings import Box, SheetSettings
 from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM, inch, mm

@@ -11,10 +11,10 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
-from inkaccord.sheets.deck_order import eye_order
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import sheet_name
-from inkaccord.sheets.placing import Group, capacity, place, swatch_grid
+from inkaccord.sheets.planning.deck_order import eye_order
+from inkaccord.sheets.planning.placing import Group, capacity, place, swatch_grid
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 _PROOF_SCALE = 1.8

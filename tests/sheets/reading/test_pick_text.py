@@ -4,7 +4,7 @@ import pytest
 
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Nudge
-from inkaccord.sheets.pick_text import parse_pick
+from inkaccord.sheets.reading.pick_text import parse_pick
 from recording_kit import DATE, sheet_of
 
 SHEET = sheet_of()

@@ -15,7 +15,7 @@ from pydantic import Field
 
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
-from inkaccord.sheets.pens import Pen
+from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM, mm

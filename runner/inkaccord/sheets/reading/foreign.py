@@ -13,11 +13,11 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
-from inkaccord.sheets.cgats import ORIGINATOR
-from inkaccord.sheets.columns import MOST_FINDINGS, Table
-from inkaccord.sheets.imported import imported_sheet
 from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.sheets.reading import match_readings
+from inkaccord.sheets.reading.cgats import ORIGINATOR
+from inkaccord.sheets.reading.columns import MOST_FINDINGS, Table
+from inkaccord.sheets.reading.imported import imported_sheet
+from inkaccord.sheets.reading.sheet import match_readings
 
 Array = NDArray[np.float64]
 Known = Callable[[SampleSheet], Sequence[SheetReadings]]

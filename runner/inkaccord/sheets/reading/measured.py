@@ -12,7 +12,7 @@ from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
-from inkaccord.sheets.columns import (
+from inkaccord.sheets.reading.columns import (
     LAB_COLUMNS,
     MOST_FINDINGS,
     SPECTRAL_NM,

@@ -11,11 +11,11 @@ from inkaccord.colour.builds import FULL_SCALE, Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Place, error, warning
 from inkaccord.errors import OrderError
-from inkaccord.sheets.columns import BUILD_COLUMNS, ID_COLUMNS, MOST_FINDINGS, Table
-from inkaccord.sheets.measured import joined_tables
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sheets.naming import sheet_name
-from inkaccord.sheets.stated import stated
+from inkaccord.sheets.reading.columns import BUILD_COLUMNS, ID_COLUMNS, MOST_FINDINGS, Table
+from inkaccord.sheets.reading.measured import joined_tables
+from inkaccord.sheets.reading.stated import stated
 from inkaccord.sizes import Size
 
 Array = NDArray[np.float64]

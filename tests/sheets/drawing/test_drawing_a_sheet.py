@@ -18,12 +18,12 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
-from inkaccord.sheets.drawing import draw_sheet
+from inkaccord.sheets.drawing.pens import Pen
+from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
-from inkaccord.sheets.pens import Pen
-from inkaccord.sheets.placing import Group
-from inkaccord.sheets.plan import plan_sheet
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 from outside import need_program
