@@ -1,5 +1,6 @@
 """The search of a match: from starting points down to the nearest colour, many aims in step."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +22,9 @@ of it, a weaker one lets it follow the floor, and the last leaves next to no bia
 """
 _SMALL_STEP, _SMALL_GAIN = 3e-4, 3e-6
 """A search ends at steps below 0.03 % of ink, or that promise less than this in ½ ΔE00²."""
+_FAR, _NEARER = 0.1, 0.02
+"""An end farther than this from its aim is sought again without a strong pull, and given up for one
+that is so much nearer, ΔE00."""
 HUE_HOLD = 20.0
 """How much more a hue difference weighs when the hue is to be kept."""
 
@@ -158,9 +162,27 @@ def best_ends(
     ``starts`` is (m, s, k) and ``upper`` (m, k) for the m aims ``which``. Returns builds (m, k)
     and ΔE00 (m,).
     """
+    best, cost = _ends(search, which, starts, upper, STAGES)
+    far = np.flatnonzero(cost > _FAR)
+    if len(far):
+        # A strong pull may have closed the only valley that leads to the aim: a deep colour near
+        # the total ink limit needs the black that the policy would rather do without.
+        other, less = _ends(search, which[far], starts[far], upper[far], STAGES[1:])
+        nearer = less < cost[far] - _NEARER
+        best[far[nearer]], cost[far[nearer]] = other[nearer], less[nearer]
+    return best, cost
+
+
+def _ends(
+    search: Search,
+    which: NDArray[np.int_],
+    starts: Array,
+    upper: Array,
+    stages: Sequence[tuple[float, int, int]],
+) -> tuple[Array, Array]:
     rows = np.arange(len(which))
     ends = np.minimum(starts, upper[:, None, :])
-    for pull, rounds, left in STAGES:
+    for pull, rounds, left in stages:
         tries = ends.shape[1]
         flat, cost = descend(
             search,
