@@ -18,6 +18,8 @@ _ROUGH = 0.03
 """The rough part's share of the variance."""
 _ROUGH_REACH = 0.3
 """Its reach beside that of the smooth part."""
+_AT_ONCE = 100_000
+"""Correlations worked out at a time: so few that the processor keeps them at hand."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +39,12 @@ class Kernel:
 
     def shape(self, a: Array, b: Array) -> Array:
         """Return the correlations (n, m) of coverages (n, k) and (m, k)."""
+        rows = max(1, _AT_ONCE // max(1, len(b)))
+        if len(a) <= rows:
+            return self._shape(a, b)
+        return np.concatenate([self._shape(a[at : at + rows], b) for at in range(0, len(a), rows)])
+
+    def _shape(self, a: Array, b: Array) -> Array:
         smooth, rough = _Product.start(a, b), _Product.start(a, b)
         for ink, length in enumerate(self.length):
             apart = np.abs(a[:, ink, None] - b[None, :, ink])
@@ -52,8 +60,8 @@ class Kernel:
             signed = a[:, ink, None] - b[None, :, ink]
             apart, side = np.abs(signed), np.sign(signed)
             rate, rough_rate = _SQRT5 / length, _SQRT3 / (_ROUGH_REACH * length)
-            smooth_rates.append(-rate * side * smooth.add_smooth(apart * rate))
-            rough_rates.append(-rough_rate * side * rough.add_rough(apart * rough_rate))
+            smooth_rates.append(-rate * side * smooth.add_smooth_rated(apart * rate))
+            rough_rates.append(-rough_rate * side * rough.add_rough_rated(apart * rough_rate))
         smooth_value = (1.0 - _ROUGH) * smooth.value()
         rough_value = _ROUGH * rough.value()
         slopes = np.stack(
@@ -71,9 +79,9 @@ class Kernel:
         for ink, length in enumerate(self.length):
             apart = np.abs(a[:, ink, None] - a[None, :, ink])
             distance = apart * (_SQRT5 / length)
-            smooth_rates.append(distance * smooth.add_smooth(distance))
+            smooth_rates.append(distance * smooth.add_smooth_rated(distance))
             distance = apart * (_SQRT3 / (_ROUGH_REACH * length))
-            rough_rates.append(distance * rough.add_rough(distance))
+            rough_rates.append(distance * rough.add_rough_rated(distance))
         smooth_value = (1.0 - _ROUGH) * smooth.value()
         rough_value = _ROUGH * rough.value()
         slopes = np.stack(
@@ -97,18 +105,29 @@ class _Product:
         return cls(np.ones((len(a), len(b))), np.zeros((len(a), len(b))))
 
     def add_smooth(self, distance: Array) -> Array:
-        """Multiply by a Matérn 5/2 factor; return its logarithm's negative slope by distance."""
-        polynomial = 1.0 + distance + distance**2 / 3.0
-        self.polynomial *= polynomial
-        self.exponent -= distance
+        """Multiply by a Matérn 5/2 factor; return its polynomial."""
+        polynomial: Array = 1.0 + distance + distance**2 / 3.0
+        self._add(polynomial, distance)
+        return polynomial
+
+    def add_smooth_rated(self, distance: Array) -> Array:
+        """Do the same; return the factor's logarithm's negative slope by distance."""
+        polynomial = self.add_smooth(distance)
         return np.asarray(distance * (1.0 + distance) / (3.0 * polynomial))
 
     def add_rough(self, distance: Array) -> Array:
-        """Multiply by a Matérn 3/2 factor; return the same."""
-        polynomial = 1.0 + distance
+        """Multiply by a Matérn 3/2 factor; return its polynomial."""
+        polynomial: Array = 1.0 + distance
+        self._add(polynomial, distance)
+        return polynomial
+
+    def add_rough_rated(self, distance: Array) -> Array:
+        """Do the same; return the factor's logarithm's negative slope by distance."""
+        return np.asarray(distance / self.add_rough(distance))
+
+    def _add(self, polynomial: Array, distance: Array) -> None:
         self.polynomial *= polynomial
         self.exponent -= distance
-        return np.asarray(distance / polynomial)
 
     def value(self) -> Array:
         return np.asarray(self.polynomial * np.exp(self.exponent))
