@@ -42,7 +42,8 @@ def need_sheet(connection: sa.Connection, sheet_id: str) -> KeptSheet:
             + (f"; it has {listed}" if known else ", which is empty"),
             hint=f"did you mean {near[0]}?"
             if near
-            else "the sheet's id is printed on it; 'inkaccord shelf list' shows all",
+            else "the sheet's id is printed on it; 'inkaccord shelf list' shows all; for an order "
+            "with a shelf of its own, add '--order DIR'",
         )
     return kept
 
