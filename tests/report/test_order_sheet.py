@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Price
 from inkaccord.record import PieceStatus, Run
@@ -75,6 +76,15 @@ def test_a_piece_released_without_agreement_says_so(desk: Desk) -> None:
     assert "Released as the order asks, though not surely inside the tolerances: kelp" in said
     agreed = desk.run.model_copy(update={"agreement": ()})
     assert "Released as" not in words_of(sheets(desk, run=agreed)["millrace"].data)
+
+
+def test_what_only_the_eye_judged_is_named_as_such(desk: Desk) -> None:
+    by_eye = {"by_eye": True, "eye_decides": True, "verdict": Verdict.UNCERTAIN}
+    judged = [it.model_copy(update=by_eye) for it in desk.run.agreement if it.colour == "kelp"]
+    run = desk.run.model_copy(update={"agreement": tuple(judged)})
+    said = words_of(sheets(desk, run=run)["millrace"].data)
+    assert "Judged by eye, not measured: kelp." in said
+    assert "Released as" not in said
 
 
 def test_folds_finishing_and_device_settings_are_printed(desk: Desk) -> None:

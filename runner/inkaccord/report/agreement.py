@@ -112,18 +112,13 @@ def agreement_of(run: Run, order: Order, colour: str) -> ColourAgreement:
     )
 
 
-def not_sure(run: Run, piece: str | None = None, *, but_by_eye: bool = False) -> list[str]:
-    """Return the colours of a piece, or of any, that aren't surely inside their tolerances.
+def not_sure(run: Run, *, but_by_eye: bool = False) -> list[str]:
+    """Return the colours that aren't surely inside their tolerances.
 
     ``but_by_eye`` leaves out those of which no instrument says more than the eye.
     """
     passing = {Sign.INSIDE, Sign.BY_EYE} if but_by_eye else {Sign.INSIDE}
-    found = (
-        it.colour
-        for it in run.agreement
-        if (piece is None or piece in (it.piece, it.other)) and Sign.of(it) not in passing
-    )
-    return list(dict.fromkeys(found))
+    return list(dict.fromkeys(it.colour for it in run.agreement if Sign.of(it) not in passing))
 
 
 @dataclass(frozen=True)

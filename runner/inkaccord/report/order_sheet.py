@@ -10,7 +10,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.record import PieceStatus, RecordedFile, RecordedPiece, Run
 from inkaccord.report import wording
-from inkaccord.report.agreement import not_sure
+from inkaccord.report.agreement import Sign, at_a_glance
 from inkaccord.report.gallery import Gallery, translations_on
 from inkaccord.report.paper import (
     gap,
@@ -41,6 +41,9 @@ MAKERS = (
     "stock and finish, and the local rules for safe work and for the post."
 )
 
+Glance = Mapping[tuple[str, str], Sign]
+"""What is to be said of each colour on each piece."""
+
 
 def order_sheets(
     order: Order,
@@ -61,11 +64,12 @@ def order_sheets(
         More lines for a vendor's sheet, by vendor.
     """
     sheets = []
+    glance = at_a_glance(run, order)
     for name in order.vendors:
         ready = _pieces(run, name, ready=True)
         if ready:
             more = (notes or {}).get(name, ())
-            data = _order_sheet(order, run, files, gallery, name, more)
+            data = _order_sheet(order, run, files, gallery, glance, name, more)
             sheets.append(OutFile(f"{name}/order-sheet.pdf", data, "order-sheet", vendor=name))
     return sheets
 
@@ -81,6 +85,7 @@ def _order_sheet(
     run: Run,
     files: Mapping[str, bytes],
     gallery: Gallery,
+    glance: Glance,
     name: str,
     notes: Sequence[str],
 ) -> bytes:
@@ -89,7 +94,7 @@ def _order_sheet(
     def story(width_pt: float) -> "list[Flowable]":
         parts: list[Flowable] = [*_head(order, run, name, width_pt)]
         for piece in _pieces(run, name, ready=True):
-            parts += [_piece(order, run, files, gallery, piece, width_pt), gap(6)]
+            parts += [_piece(order, run, files, gallery, glance, piece, width_pt), gap(6)]
         parts += _later(run, name)
         parts += _sheets(run, name, width_pt)
         parts += _price(order, run, name, width_pt)
@@ -142,6 +147,7 @@ def _piece(
     run: Run,
     files: Mapping[str, bytes],
     gallery: Gallery,
+    glance: Glance,
     piece: RecordedPiece,
     width_pt: float,
 ) -> "Flowable":
@@ -162,7 +168,11 @@ def _piece(
         gap(5),
         *_colours(order, run, piece, right),
     ]
-    unsure = not_sure(run, piece.name)
+    by_eye = [it for it in piece.colours if glance[it, piece.name] is Sign.BY_EYE]
+    if by_eye:
+        body.append(text(f"Judged by eye, not measured: {wording.together(by_eye)}.", "small"))
+    doubtful = {Sign.UNCERTAIN, Sign.OUTSIDE}
+    unsure = [it for it in piece.colours if glance[it, piece.name] in doubtful]
     if unsure:
         body.append(
             marked(
