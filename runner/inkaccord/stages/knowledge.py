@@ -66,6 +66,7 @@ class PairKnowledge:
     aged: str = ""
     """Why the readings are too old to be trusted alone; empty while they are not."""
     _picked: dict[str, Picked | None] = field(default_factory=dict, repr=False)
+    _under_light: dict[str, PressModel | Drifted | None] = field(default_factory=dict, repr=False)
 
     @cached_property
     def before(self) -> Readings | None:
@@ -165,9 +166,14 @@ class PairKnowledge:
     def model_under(self, light: str) -> PressModel | Drifted | None:
         """Return a model whose CIELAB is that under another light; None without spectra.
 
-        It is fitted to what the spectra give under that light, each relative to its white.
+        It is fitted once, to what the spectra give under that light, each relative to its white.
         Raises OrderError for a light whose spectrum is not known.
         """
+        if light not in self._under_light:
+            self._under_light[light] = self._fitted_under(light)
+        return self._under_light[light]
+
+    def _fitted_under(self, light: str) -> PressModel | Drifted | None:
         if not self.is_read or self.now is None:
             return None
         before, now = (None if it is None else _under(it, light) for it in (self.before, self.now))
