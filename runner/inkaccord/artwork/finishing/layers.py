@@ -14,9 +14,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.objects.boxes import page_boxes
+from inkaccord.artwork.marks.reader import marks_of
 from inkaccord.artwork.objects.entries import entry
 from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.objects.page_objects import Layers
@@ -24,7 +22,6 @@ from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.artwork.recolouring.recolour import save
 from inkaccord.artwork.rendering import pdf_bytes
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
-from inkaccord.errors import FileError
 
 _TURNS_ROUND = frozenset({"/AllOff", "/AnyOff"})
 """Policies by which something shows because a layer is off (ISO 32000-2, table 97)."""
@@ -67,18 +64,10 @@ def flatten_layers(
 
 def _obstacle(pdf: pikepdf.Pdf, limits: Limits) -> tuple[str, Place] | None:
     """Return why the layers have to stay, and where; None when they can go."""
-    marks: list[Mark] = []
-    reader = PageReader(pdf, marks.append, limits)
-    for page in pdf.pages:
-        try:
-            reader.read_page(page, page_boxes(page))
-        except FileError:  # a page without a size
-            continue
-        hidden = next((mark for mark in marks if not mark.layer_shown), None)
-        if hidden is not None:
-            where = Place(page=hidden.page, box_mm=hidden.box.rounded_mm)
-            return f"the layer {hidden.layer!r} is switched off and would print", where
-        marks.clear()
+    hidden = next((mark for mark in marks_of(pdf, limits) if not mark.layer_shown), None)
+    if hidden is not None:
+        where = Place(page=hidden.page, box_mm=hidden.box.rounded_mm)
+        return f"the layer {hidden.layer!r} is switched off and would print", where
     if any(_has_conditions(thing) for thing in _all_of(pdf)):
         return "some layers show by conditions, not by a plain switch", Place()
     return None

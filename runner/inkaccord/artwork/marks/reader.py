@@ -7,7 +7,8 @@ appearances. The layers below: :mod:`~inkaccord.artwork.marks.interpreter` (stat
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import contextlib
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -21,7 +22,7 @@ from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.painter import Painter
 from inkaccord.artwork.marks.state import State, black_ink
 from inkaccord.artwork.marks.text_cursor import joined
-from inkaccord.artwork.objects.boxes import Box, PageBoxes
+from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
 from inkaccord.artwork.objects.geometry import (
     IDENTITY,
     Bounds,
@@ -37,6 +38,7 @@ from inkaccord.artwork.objects.page_objects import (
 from inkaccord.artwork.objects.scope import Scope
 from inkaccord.artwork.objects.typefaces import Typeface, read_typeface
 from inkaccord.artwork.roles import Role
+from inkaccord.errors import FileError
 
 
 class PageReader(Painter):
@@ -194,6 +196,17 @@ class PageReader(Painter):
                 box = Box.of(bounds)
                 for mark in found:
                     tell(mark.as_text(box, text, size, state.font))
+
+
+def marks_of(pdf: pikepdf.Pdf, limits: Limits | None = None) -> Iterator[Mark]:
+    """Yield every mark on every page that has a size, in the order of painting."""
+    marks: list[Mark] = []
+    reader = PageReader(pdf, marks.append, limits)
+    for page in pdf.pages:
+        with contextlib.suppress(FileError):  # a page without a size
+            reader.read_page(page, page_boxes(page))
+        yield from marks
+        marks.clear()
 
 
 def _glyphs(font: pikepdf.Dictionary, text: bytes) -> list[pikepdf.Stream]:

@@ -9,6 +9,7 @@ from typing import Literal, Self
 import pikepdf
 from pydantic import model_validator
 
+from inkaccord.artwork.objects.page_objects import inherited
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
@@ -23,7 +24,6 @@ BOX_KEYS: dict[BoxName, str] = {
     "trim": "/TrimBox",
     "art": "/ArtBox",
 }
-_DEEPEST_PAGE_TREE = 64
 
 
 class Sides(Frozen):
@@ -200,20 +200,6 @@ class PageBoxes(Frozen):
         return self.trim_size.same_as(piece, tolerance_pt)
 
 
-def _inherited(page: pikepdf.Dictionary, key: str, *, inherits: bool) -> pikepdf.Object | None:
-    node: pikepdf.Object | None = page
-    for _ in range(_DEEPEST_PAGE_TREE):
-        if not isinstance(node, pikepdf.Dictionary):
-            return None
-        found = node.get(key)
-        if found is not None:
-            return found
-        if not inherits:
-            return None
-        node = node.get("/Parent")
-    return None
-
-
 def _box(value: pikepdf.Object | None, unit: float) -> Box | None:
     if not isinstance(value, pikepdf.Array) or len(value) != 4:
         return None
@@ -250,10 +236,10 @@ def page_boxes(page: pikepdf.Page) -> PageBoxes:
     Raises FileError (``no-media-box``) when the page has no usable MediaBox.
     """
     node = page.obj
-    unit = _unit(_inherited(node, "/UserUnit", inherits=False) or 1.0)
+    unit = _unit(node.get("/UserUnit") or 1.0)
     raw: dict[BoxName, Box] = {}
     for name, key in BOX_KEYS.items():
-        box = _box(_inherited(node, key, inherits=name in {"media", "crop"}), unit)
+        box = _box(inherited(node, key) if name in {"media", "crop"} else node.get(key), unit)
         if box is not None and not box.is_empty:
             raw[name] = box
     if "media" not in raw:
@@ -273,7 +259,7 @@ def page_boxes(page: pikepdf.Page) -> PageBoxes:
         bleed=cut.get("bleed", crop),
         trim=cut.get("trim", crop),
         art=cut.get("art", crop),
-        rotation=_rotation(_inherited(node, "/Rotate", inherits=True) or 0),
+        rotation=_rotation(inherited(node, "/Rotate") or 0),
         user_unit=unit,
         stated=tuple(raw),
         raw=tuple(raw.items()),

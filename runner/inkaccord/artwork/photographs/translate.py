@@ -20,8 +20,7 @@ from pydantic import Field
 
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.objects.boxes import page_boxes
+from inkaccord.artwork.marks.reader import marks_of
 from inkaccord.artwork.objects.colours import space_name
 from inkaccord.artwork.objects.page_objects import BAD_OBJECT, inherited
 from inkaccord.artwork.objects.scope import Scope, Scopes
@@ -138,14 +137,7 @@ def _left(placed: _Placed, why: str, painted: list[Mark]) -> Diagnostic:
 
 def _painted(pdf: pikepdf.Pdf, limits: Limits) -> list[Mark]:
     """Return every picture that the pages paint."""
-    marks: list[Mark] = []
-    reader = PageReader(pdf, marks.append, limits)
-    for page in pdf.pages:
-        try:
-            reader.read_page(page, page_boxes(page))
-        except FileError:  # a page without a size
-            continue
-    return [mark for mark in marks if mark.picture is not None]
+    return [mark for mark in marks_of(pdf, limits) if mark.picture is not None]
 
 
 def _inline_images(painted: list[Mark]) -> list[Diagnostic]:
