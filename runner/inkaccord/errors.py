@@ -50,12 +50,6 @@ class OrderError(InkaccordError):
     exit_code = ExitCode.WRONG
 
 
-class CheckError(InkaccordError):
-    """A check failed: the result must not leave the house."""
-
-    exit_code = ExitCode.DISAGREE
-
-
 class FileError(InkaccordError):
     """A file could not be read or written."""
 

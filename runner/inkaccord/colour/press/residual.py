@@ -62,15 +62,7 @@ class Kernel:
             rate, rough_rate = _SQRT5 / length, _SQRT3 / (_ROUGH_REACH * length)
             smooth_rates.append(-rate * side * smooth.add_smooth_rated(apart * rate))
             rough_rates.append(-rough_rate * side * rough.add_rough_rated(apart * rough_rate))
-        smooth_value = (1.0 - _ROUGH) * smooth.value()
-        rough_value = _ROUGH * rough.value()
-        slopes = np.stack(
-            [
-                s * smooth_value + r * rough_value
-                for s, r in zip(smooth_rates, rough_rates, strict=True)
-            ]
-        )
-        return smooth_value + rough_value, slopes
+        return _with_slopes(smooth, smooth_rates, rough, rough_rates)
 
     def shape_by_length(self, a: Array) -> tuple[Array, Array]:
         """Return the correlations (n, n), and their derivatives by ln length (k, n, n)."""
@@ -82,15 +74,7 @@ class Kernel:
             smooth_rates.append(distance * smooth.add_smooth_rated(distance))
             distance = apart * (_SQRT3 / (_ROUGH_REACH * length))
             rough_rates.append(distance * rough.add_rough_rated(distance))
-        smooth_value = (1.0 - _ROUGH) * smooth.value()
-        rough_value = _ROUGH * rough.value()
-        slopes = np.stack(
-            [
-                s * smooth_value + r * rough_value
-                for s, r in zip(smooth_rates, rough_rates, strict=True)
-            ]
-        )
-        return smooth_value + rough_value, slopes
+        return _with_slopes(smooth, smooth_rates, rough, rough_rates)
 
 
 @dataclass(eq=False)
@@ -131,3 +115,15 @@ class _Product:
 
     def value(self) -> Array:
         return np.asarray(self.polynomial * np.exp(self.exponent))
+
+
+def _with_slopes(
+    smooth: _Product, smooth_rates: list[Array], rough: _Product, rough_rates: list[Array]
+) -> tuple[Array, Array]:
+    """Return both parts' correlations together, and their slopes from those of the logarithms."""
+    smooth_value = (1.0 - _ROUGH) * smooth.value()
+    rough_value = _ROUGH * rough.value()
+    slopes = [
+        s * smooth_value + r * rough_value for s, r in zip(smooth_rates, rough_rates, strict=True)
+    ]
+    return smooth_value + rough_value, np.stack(slopes)
