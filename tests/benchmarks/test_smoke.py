@@ -6,7 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from outside import GHOSTSCRIPT_CMYK, KRITA_CMYK, need_file, need_program
+
 HERE = Path(__file__).parent
+PROFILES = {
+    "picks": (GHOSTSCRIPT_CMYK, "libgs-common"),
+    "rgb": (GHOSTSCRIPT_CMYK, "libgs-common"),
+    "usual_residual": (KRITA_CMYK, "krita-data"),
+}
+"""What some of them print on: published profiles, and the Debian packages that carry them."""
 
 
 @pytest.mark.parametrize(
@@ -14,6 +22,9 @@ HERE = Path(__file__).parent
     ["deck", "drift", "growth", "impose", "picks", "recolour", "rgb", "shelf", "usual_residual"],
 )
 def test_a_quick_run_of_each_benchmark(name):
+    if name in PROFILES:
+        need_file(*PROFILES[name])
+        need_program("transicc", "liblcms2-utils")  # which brings LittleCMS
     done = subprocess.run(
         [sys.executable, HERE / f"{name}.py", "--quick"],
         capture_output=True, text=True, timeout=240, check=False,

@@ -253,18 +253,19 @@ def test_killed_at_any_moment_the_shelf_stays_sound(tmp_path: Path) -> None:
     for attempt in range(6):
         run = recorder(path, 1000 * attempt, 1000)
         assert run.stdout is not None
-        run.stdout.readline()  # it works now
+        for _ in range(2):  # it works now, however slow the machine is
+            told += bool(run.stdout.readline())
         time.sleep(moments.uniform(0.0, 0.12))
         os.kill(run.pid, signal.SIGKILL)
         rest, _ = run.communicate(timeout=30)
-        told += 1 + len(rest.split())
+        told += len(rest.split())
         with Shelf.open(path) as shelf:
             assert shelf.verify() == ()
             found = shelf.readings_of(PAIR)
         assert all(len(record.readings.readings) == 24 for record in found)
         # what a run had said was done is there; one more may have been kept unsaid each time
         assert told <= len(found) <= told + attempt + 1
-    assert told > 6
+    assert told >= 12
 
 
 def test_the_copied_files_of_a_killed_run_are_a_sound_shelf(tmp_path: Path) -> None:
