@@ -57,6 +57,7 @@ from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.sizes import Size
 from inkaccord.stages.knowledge import PairKnowledge
 from inkaccord.stages.results import (
+    Acceptance,
     Distance,
     Evidence,
     FoundAs,
@@ -161,6 +162,10 @@ class Known:
 
     def pair(self, pair: Pair) -> PairKnowledge:
         return self.pairs[pair]
+
+    @property
+    def accepted_before(self) -> tuple[Acceptance, ...]:
+        return ()
 
 
 @cache

@@ -31,6 +31,7 @@ from inkaccord.record import (
 )
 from inkaccord.report.gallery import Gallery
 from inkaccord.shelf.store import Shelf
+from inkaccord.stages.accepting import answers_without_use
 from inkaccord.stages.bench import Bench, Progress, silent
 from inkaccord.stages.checking import check_order
 from inkaccord.stages.packing_up import packed_up
@@ -113,6 +114,7 @@ def run_order(
         *recoloured.findings,
         *(finding for it in checked.values() for finding in it),
         *waivers_without_use(order, checked, bench),
+        *answers_without_use(order, agreement, bench),
         *imposed.findings,
     ]
     files = [*sample_files(plan, plugins, progress), *imposed.files]
@@ -130,6 +132,7 @@ def run_order(
         artworks=collected.artworks,
         translations=tuple(_recorded(it) for it in translations.known),
         agreement=agreement.distances,
+        accepted=agreement.accepted,
         trades=translations.trades,
         steadiness=tuple(_steadiness(it) for it in translations.steadiness),
         samples=_samples(plan),

@@ -13,6 +13,7 @@ from inkaccord.errors import ExitCode
 from inkaccord.models import Frozen
 from inkaccord.sheets.savings import Cost
 from inkaccord.stages.results import (
+    Acceptance,
     Distance,
     NextStep,
     PieceArtwork,
@@ -139,6 +140,8 @@ class Run(Frozen):
     artworks: tuple[PieceArtwork, ...]
     translations: tuple[RecordedTranslation, ...]
     agreement: tuple[Distance, ...]
+    accepted: tuple[Acceptance, ...] = ()
+    """Colours that the order accepts on a piece, also those that no longer hold."""
     trades: tuple[Trade, ...] = ()
     steadiness: tuple[RecordedSteadiness, ...] = ()
     """Of every pair whose controls were read more than once."""

@@ -11,6 +11,7 @@ from inkaccord.stages.results import (
     Collected,
     Distance,
     Evidence,
+    ResolvedAim,
     Translation,
     Translations,
 )
@@ -40,10 +41,11 @@ def judged(desk: Desk, order: Order) -> dict[tuple[str, str, str | None], Distan
             "uncertainty": 4.0,
         }
     )
+    aims = {it.colour: ResolvedAim(lab=it.aim_lab, bound=it.aim_uncertainty) for it in known}
     found = inkaccord_agree(
         order=order,
         collected=Collected(artworks=desk.run.artworks),
-        translations=Translations(known=(*known, kelp)),
+        translations=Translations(known=(*known, kelp), aims=aims),
         bench=desk.bench,
     )
     return {(it.colour, it.piece, it.other): it for it in found.distances}

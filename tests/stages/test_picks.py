@@ -12,6 +12,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import eye_set
 from inkaccord.diagnostics import Place
+from inkaccord.order.answers import SwatchName
 from inkaccord.sheets.model import Pick, Purpose, SampleSheet, Swatch
 from inkaccord.shelf.kept import KeptPick
 from inkaccord.sizes import Size
@@ -62,6 +63,8 @@ def known(model, *picks):
         policy=InkPolicy(),
         model=model,
         model_before=None,
+        is_read=False,
+        decided={},
         picks=picks,
         predates_drift=lambda sheets: False,
     )
@@ -121,7 +124,7 @@ def picked(lab, bound):
         lab=lab,
         bound=bound,
         settled=True,
-        sheets=("SHEET-1",),
+        swatches=(SwatchName("SHEET-1", "S1"),),
         since=datetime.date(2026, 10, 7),
     )
 

@@ -1,13 +1,15 @@
 """Brand colours and their aims."""
 
+from enum import StrEnum
 from typing import Annotated, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
+from inkaccord.order.answers import Limits, SwatchName
 
 Lab = Annotated[
     tuple[
@@ -17,6 +19,15 @@ Lab = Annotated[
     ],
     Field(description="CIELAB L* a* b*, D50, 2° observer"),
 ]
+
+
+class Prefer(StrEnum):
+    """What is done with a colour that some pair can't reach."""
+
+    EACH_CLOSEST = "each-closest"
+    """Each piece comes as near to the aim as its pair can."""
+    ALIKE = "alike"
+    """The pieces stay alike, at what that costs against the aim."""
 
 
 class Aim(Frozen):
@@ -32,6 +43,18 @@ class Aim(Frozen):
     by_eye: Annotated[
         str | None, Field(description="the thing that picks are matched to, in words", min_length=1)
     ] = None
+    picked_on: Annotated[
+        str | None,
+        Field(
+            description="the picked swatch that is the thing, where picks contradict each other: "
+            "its sheet and id, 'K7Q-XM3 B7'; with `by_eye`"
+        ),
+    ] = None
+
+    @field_validator("picked_on")
+    @classmethod
+    def _names_a_swatch(cls, text: str | None) -> str | None:
+        return None if text is None else str(SwatchName.parse(text))
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:
@@ -44,6 +67,8 @@ class Aim(Frozen):
             )
         if (self.build is None) != (self.on is None):
             raise ValueError("'build' and 'on' go together: the build, and the pair it prints on")
+        if self.picked_on is not None and self.by_eye is None:
+            raise ValueError("'picked_on' says which pick is the thing, and goes with 'by_eye'")
         return self
 
     @property
@@ -76,4 +101,12 @@ class BrandColour(Frozen):
             le=5,
         ),
     ] = 0.5
+    tolerance: Annotated[
+        Limits | None,
+        Field(description="limits of this colour's own: a number for both, or a mapping"),
+    ] = None
+    prefer: Annotated[
+        Prefer | None,
+        Field(description="for this colour, what the order's `prefer` says for all"),
+    ] = None
     note: str = ""

@@ -9,6 +9,7 @@ from pydantic import ValidationError
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import OrderError
 from inkaccord.files import sha256_of
+from inkaccord.order.folding import folded
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.mistakes import findings_of, suggest
 from inkaccord.order.model import Order
@@ -58,7 +59,7 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
             place=source.place(()),
             hint="'inkaccord new DIR' writes a starter order",
         )
-    findings: list[Diagnostic] = []
+    source, findings = folded(source)
     vendors = _vendors(source, kinds, findings)
     data = dict(source.data)
     if isinstance(data.get("vendors"), dict):

@@ -10,7 +10,7 @@ from pydantic import AfterValidator, Field
 from inkaccord.artwork.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
-from inkaccord.order.colours import BrandColour
+from inkaccord.order.colours import BrandColour, Prefer
 from inkaccord.order.pieces import Piece
 from inkaccord.order.stocks import Stock
 from inkaccord.order.vendors import Device, Vendor
@@ -28,15 +28,6 @@ def _name(text: str) -> str:
 
 
 Name = Annotated[str, AfterValidator(_name)]
-
-
-class Prefer(StrEnum):
-    """What is done with a colour that some pair can't reach."""
-
-    EACH_CLOSEST = "each-closest"
-    """Each piece comes as near to the aim as its pair can."""
-    ALIKE = "alike"
-    """The pieces stay alike, at what that costs against the aim."""
 
 
 class Release(StrEnum):
@@ -82,12 +73,14 @@ class Tolerances(Frozen):
         ),
     ] = None
     sure: Annotated[
-        float,
+        float | None,
         Field(
             gt=0,
-            description="widest 95 % bound on a predicted colour before more swatches are printed",
+            description="colours less sure than this 95 % bound get swatches of their own, also "
+            "where no verdict hangs on them; left out, swatches are printed only where they may "
+            "change one",
         ),
-    ] = 2.0
+    ] = None
 
 
 class Order(Frozen):
@@ -182,6 +175,30 @@ class Order(Frozen):
         if self.photographs_from is not None:
             aims.append(self.pair(self.photographs_from))
         return tuple(dict.fromkeys([*self.pairs(), *aims]))
+
+    def limit_between(self, colour: str, piece: str, other: str) -> float:
+        """Return how far a colour may lie apart on two pieces, ΔE00.
+
+        Of limits written for the colour and for either piece the widest counts; the order's own
+        where none is written.
+        """
+        own = (self.colours[colour], self.pieces[piece], self.pieces[other])
+        written = [it.tolerance.between_pieces for it in own if it.tolerance is not None]
+        return max(filter(None, written), default=self.tolerances.between_pieces)
+
+    def limit_to_aim(self, colour: str, piece: str) -> float:
+        """Return how far a colour may lie from its aim on a piece, found likewise."""
+        own = (self.colours[colour], self.pieces[piece])
+        written = [it.tolerance.to_aim for it in own if it.tolerance is not None]
+        return max(filter(None, written), default=self.tolerances.to_aim)
+
+    def prefers(self, colour: str) -> Prefer:
+        """Return what is done with a colour that some pair can't reach."""
+        return self.colours[colour].prefer or self.prefer
+
+    def accepts(self, colour: str, piece: str) -> bool:
+        """Tell whether a person has accepted a colour on a piece, whatever it comes to."""
+        return colour in self.pieces[piece].accept
 
     def quantity(self, piece: str) -> int:
         """Return how many of a piece the suites need, with the extra ones, without overs."""

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from inkaccord.models import Frozen
+from inkaccord.order.answers import Accepted, Limits
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length
 
@@ -65,3 +66,15 @@ class Piece(Frozen):
             description="findings that are accepted: code → reason; printed on the order sheet",
         ),
     ]
+    accept: Annotated[
+        dict[str, Accepted],
+        Field(
+            default_factory=dict,
+            description="colours that are accepted on this piece as it prints them: colour → "
+            "reason, or `{why: …, up_to: ΔE00}`; the piece is released and holds no other",
+        ),
+    ]
+    tolerance: Annotated[
+        Limits | None,
+        Field(description="limits of this piece's own: a number for both, or a mapping"),
+    ] = None

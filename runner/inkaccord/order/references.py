@@ -69,6 +69,7 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
                 )
     used: set[str] = set()
     for name, piece in _mapping(data, "pieces").items():
+        yield from _accepted(source, name, piece)
         device, stock = _get(piece, "device"), _get(piece, "stock")
         yield from device_known(device, ("pieces", name, "device"))
         yield from stock_known(stock, ("pieces", name, "stock"))
@@ -118,6 +119,18 @@ def _taken(
                 f"{vendor}'s device '{device}' does not take the stock '{stock}'",
                 place=source.place(("pieces", piece, "stock")),
                 hint=f"it takes {', '.join(takes)}",
+            )
+
+
+def _accepted(source: Source, piece: str, written: Any) -> Iterator[Diagnostic]:
+    colours = set(_mapping(source.data, "colours"))
+    for colour in _mapping(written, "accept"):
+        if colour not in colours:
+            yield error(
+                "no-such-colour",
+                f"there is no colour '{colour}'",
+                place=source.place(("pieces", piece, "accept", colour)),
+                hint=suggest(colour, colours),
             )
 
 

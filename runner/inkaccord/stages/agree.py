@@ -1,6 +1,6 @@
 """Stage 3: how far apart each shared colour lies on the pieces, before money is spent."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -13,12 +13,14 @@ from inkaccord.colour.metamerism import metamerism_index
 from inkaccord.colour.pairs import Pair
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order, Release
+from inkaccord.stages.accepting import acceptances, with_acceptances
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.results import (
     Agreement,
     Collected,
     Distance,
     Evidence,
+    ResolvedAim,
     Translation,
     Translations,
 )
@@ -45,15 +47,20 @@ def inkaccord_agree(
             and (it := translations.of(colour, order.pair_of(name))) is not None
         ]
         if carrying:
-            distances += _distances(order, carrying, bench)
+            distances += _distances(order, carrying, translations.aims[colour], bench)
+    accepted = acceptances(order, distances, bench.accepted_before)
+    judged = with_acceptances(distances, accepted)
     return Agreement(
-        distances=tuple(distances),
-        held=dict(_held(order, collected, translations, distances)),
+        distances=judged,
+        accepted=accepted,
+        held=dict(_held(order, collected, translations, judged)),
     )
 
 
-def _distances(order: Order, carrying: Carrying, bench: Bench) -> Iterator[Distance]:
-    table = _table(order, carrying, bench)
+def _distances(
+    order: Order, carrying: Carrying, aim: ResolvedAim, bench: Bench
+) -> Iterator[Distance]:
+    table = _table(order, carrying, aim, bench)
     elsewhere = _under_another_light(order, carrying, bench)
     if table.to_aim is not None:
         for at, (name, it) in enumerate(carrying):
@@ -63,9 +70,10 @@ def _distances(order: Order, carrying: Carrying, bench: Bench) -> Iterator[Dista
                 other=None,
                 delta_e_00=round(float(table.to_aim.delta_e_00[at]), 3),
                 uncertainty=round(float(table.to_aim.uncertainty[at]), 3),
-                tolerance=table.to_aim.tolerance,
+                tolerance=float(table.to_aim.tolerance[at]),
                 verdict=table.to_aim.verdicts[at],
                 by_eye=it.evidence is Evidence.PICKED or it.aim_by_eye,
+                aim_uncertainty=round(aim.bound, 3) if aim.by_eye else 0.0,
                 **_against_paper(table.to_aim_relative, at),
             )
     for (at, (name, it)), (to, (other, its)) in combinations(enumerate(carrying), 2):
@@ -76,7 +84,7 @@ def _distances(order: Order, carrying: Carrying, bench: Bench) -> Iterator[Dista
             other=other,
             delta_e_00=round(float(table.between.delta_e_00[at, to]), 3),
             uncertainty=round(float(table.between.uncertainty[at, to]), 3),
-            tolerance=table.between.tolerance,
+            tolerance=float(table.between.tolerance[at, to]),
             verdict=table.between.verdicts[at, to],
             by_eye=Evidence.PICKED in {it.evidence, its.evidence},
             other_light=there,
@@ -95,17 +103,22 @@ def _against_paper(relative: Differences | None, at: int | tuple[int, int]) -> d
     }
 
 
-def _table(order: Order, carrying: Carrying, bench: Bench) -> AgreementTable:
-    aim = order.colours[carrying[0][1].colour].aim
-    printed = order.pair(aim.on) if aim.build is not None and aim.on is not None else None
-    aims = [it for _, it in carrying if it.aim_lab is not None]
+def _table(order: Order, carrying: Carrying, aim: ResolvedAim, bench: Bench) -> AgreementTable:
+    colour, names = carrying[0][1].colour, [name for name, _ in carrying]
+    stated = order.colours[colour].aim
+    printed = order.pair(stated.on) if stated.build is not None and stated.on is not None else None
     return agreement(
         np.array([it.predicted_lab for _, it in carrying]),
         np.array([it.uncertainty for _, it in carrying]),
-        between_tolerance=order.tolerances.between_pieces,
-        aim_tolerance=order.tolerances.to_aim,
-        aim_lab=np.array(aims[0].aim_lab) if aims else None,
-        aim_bound=max((it.aim_uncertainty for it in aims), default=0.0),
+        between_tolerance=[
+            [order.limit_between(colour, one, other) for other in names] for one in names
+        ],
+        aim_tolerance=[order.limit_to_aim(colour, name) for name in names],
+        aim_lab=None if aim.lab is None else np.array(aim.lab),
+        # The eye's own doubt is the same for all pieces, and none of the verdict's business, once
+        # the eye has come to an end.
+        aim_bound=aim.seen_bound if aim.settled else aim.bound,
+        is_aim=[aim.settled and (it.pair, it.build) in aim.prints for _, it in carrying],
         papers=_papers(order, [it.pair for _, it in carrying], bench),
         aim_paper=None if printed is None else _papers(order, [printed], bench),
         same=[it.pair for _, it in carrying],
@@ -154,16 +167,15 @@ def _held(
     order: Order,
     collected: Collected,
     translations: Translations,
-    distances: list[Distance],
+    distances: Sequence[Distance],
 ) -> Iterator[tuple[str, str]]:
     """Yield every piece that may not be released, and why: what can't be known doesn't pass."""
     if order.release is not Release.WHEN_AGREED:
         return
     unknown = {(it.colour, it.pair) for it in translations.unknown}
     for name in order.pieces:
-        mine = [it for it in distances if name in {it.piece, it.other}]
-        outside = [it for it in mine if it.verdict is Verdict.OUTSIDE]
-        unsure = [it for it in mine if it.verdict is Verdict.UNCERTAIN and not trusted(order, it)]
+        failing = [it for it in distances if name in {it.piece, it.other} and not passes(order, it)]
+        outside = [it for it in failing if it.verdict is Verdict.OUTSIDE]
         waits = [
             f"{colour} is not known on {other} yet"
             for colour in collected.of(name).brand_colours
@@ -171,11 +183,12 @@ def _held(
             if other != name
             and colour in collected.of(other).brand_colours
             and (colour, order.pair_of(other)) in unknown
+            and not order.accepts(colour, other)
         ]
         if outside:
             yield name, _words("does not agree", outside[0], name)
-        elif unsure:
-            yield name, _words("is too uncertain to compare", unsure[0], name)
+        elif failing:
+            yield name, _words("is too uncertain to compare", failing[0], name)
         elif waits:
             yield name, waits[0]
 
@@ -183,6 +196,13 @@ def _held(
 def trusted(order: Order, it: Distance) -> bool:
     """Tell whether the order lets the eye decide on a distance, and the eye could see enough."""
     return order.accept_by_eye and it.eye_decides
+
+
+def passes(order: Order, it: Distance) -> bool:
+    """Tell whether a distance holds no piece: surely inside, accepted, or left to the eye."""
+    if it.verdict is Verdict.INSIDE or it.accepted is not None:
+        return True
+    return it.verdict is Verdict.UNCERTAIN and trusted(order, it)
 
 
 def _words(what: str, it: Distance, name: str) -> str:

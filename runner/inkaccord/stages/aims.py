@@ -1,6 +1,6 @@
 """What each brand colour should look like, as CIELAB, as far as that is known."""
 
-from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -8,35 +8,13 @@ from inkaccord.artwork.paints import PaintKind
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.picks import fuse_picked
-from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.diagnostics import warning
 from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
 from inkaccord.stages.bench import Bench
-
-
-@dataclass(frozen=True)
-class ResolvedAim:
-    """An aim with numbers.
-
-    Attributes
-    ----------
-    lab
-        CIELAB; None while it is not known.
-    bound
-        95 % bound, ΔE00, on the aim itself: 0 for one that is given in CIELAB.
-    by_eye
-        Whether it rests on judgement by eye.
-    why
-        Why it is not known, in words.
-    findings
-        Picks on one pair that those on others contradict.
-    """
-
-    lab: Lab | None
-    bound: float = 0.0
-    by_eye: bool = False
-    why: str = ""
-    findings: tuple[Diagnostic, ...] = ()
+from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.picking import Picked
+from inkaccord.stages.results import ResolvedAim, Torn
 
 
 def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
@@ -53,9 +31,18 @@ def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
         known = bench.pair(pair)
         if not known.is_read:
             return ResolvedAim(lab=None, why=f"its aim is a build on {pair}, which is not read yet")
+        bound = known.bound_of(aim.build)
         return ResolvedAim(
-            lab=rounded_lab(known.lab_of(aim.build)), bound=known.bound_of(aim.build)
+            lab=rounded_lab(known.lab_of(aim.build)),
+            bound=bound,
+            seen_bound=bound,
+            prints=frozenset({(pair, aim.build)}),
         )
+    return _picked_aim(order, colour, bench)
+
+
+def _picked_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
+    """Return the aim that was picked on all pairs that are read, weighed together."""
     seen = [
         (known, picked)
         for pair in order.pairs_needed()
@@ -63,15 +50,27 @@ def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
     ]
     if not seen:
         return ResolvedAim(lab=None, by_eye=True, why="no one has picked it by eye yet")
+    read = [known.bound_of(picked.build) for known, picked in seen]
     fused = fuse_picked(
         [picked.lab for _, picked in seen],
         # The eye's error, and that of the model which says what was seen.
-        [float(np.hypot(picked.bound, known.bound_of(picked.build))) for known, picked in seen],
+        [
+            float(np.hypot(picked.bound, bound))
+            for (_, picked), bound in zip(seen, read, strict=True)
+        ],
     )
+    torn = _torn(seen) if len(fused.contradicting) == len(seen) else None
+    torn = torn or next((picked.torn for _, picked in seen if picked.torn is not None), None)
     return ResolvedAim(
         lab=rounded_lab(fused.lab),
         bound=fused.bound,
+        seen_bound=float(np.sqrt(np.mean(np.square(read)) / len(read))),
         by_eye=True,
+        settled=torn is None and any(picked.settled for _, picked in seen),
+        torn=torn,
+        prints=frozenset(
+            {(known.pair, picked.build) for known, picked in seen} if len(seen) == 1 else ()
+        ),
         findings=tuple(
             warning(
                 "picks-disagree",
@@ -84,6 +83,18 @@ def resolve_aim(order: Order, colour: str, bench: Bench) -> ResolvedAim:
             for at in fused.contradicting
         ),
     )
+
+
+def _torn(seen: list[tuple[PairKnowledge, Picked]]) -> Torn | None:
+    """Return the two pairs' picks that lie farthest apart; None for one pair's alone."""
+    apart = {
+        (one.swatches[-1], other.swatches[-1]): float(delta_e_2000(one.lab, other.lab))
+        for (_, one), (_, other) in combinations(seen, 2)
+    }
+    if not apart:
+        return None
+    (one, other), farthest = max(apart.items(), key=lambda it: it[1])
+    return Torn(one=one, other=other, apart=farthest)
 
 
 def artwork_look(order: Order, colour: str, bench: Bench) -> Build | None:

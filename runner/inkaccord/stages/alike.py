@@ -1,12 +1,14 @@
 """Colours that some pair can't reach: what it costs to keep the pieces alike."""
 
 from collections.abc import Mapping
+from itertools import combinations
 
 import numpy as np
 
 from inkaccord.colour.agreement.common_aim import CommonAim, common_aim, trade_curve
 from inkaccord.colour.pairs import Pair
-from inkaccord.order.model import Order, Prefer
+from inkaccord.order.colours import Prefer
+from inkaccord.order.model import Order
 from inkaccord.stages.aims import resolve_aim, rounded_lab
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.matched import from_match
@@ -37,9 +39,9 @@ def weigh(
     aim = np.array(next(iter(pieces.values())).aim_lab)
     curve = trade_curve(models, aim, policies, LIMITS)
     names = tuple(pieces)
-    if order.prefer is Prefer.EACH_CLOSEST:
+    if order.prefers(colour) is Prefer.EACH_CLOSEST:
         return {}, [_trade(colour, names, it, chosen=it is curve[-1]) for it in curve]
-    limit = order.tolerances.alike_within or order.tolerances.between_pieces / 2
+    limit = order.tolerances.alike_within or _between(order, colour, tuple(pieces)) / 2
     chosen = common_aim(models, aim, policies, limit)
     changed: Found = {}
     for name, match in zip(names, chosen.matches, strict=True):
@@ -54,6 +56,11 @@ def weigh(
         )
     points = [_trade(colour, names, it, chosen=False) for it in curve]
     return changed, [*points, _trade(colour, names, chosen, chosen=True)]
+
+
+def _between(order: Order, colour: str, pieces: tuple[str, ...]) -> float:
+    """Return the narrowest limit between two of the pieces."""
+    return min(order.limit_between(colour, *two) for two in combinations(pieces, 2))
 
 
 def _trade(colour: str, names: tuple[str, ...], it: CommonAim, *, chosen: bool) -> Trade:

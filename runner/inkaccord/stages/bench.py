@@ -14,6 +14,7 @@ from inkaccord.order.model import Order
 from inkaccord.record import RecordedFile, RecordedPiece, Run
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.knowledge import PairKnowledge, learn_pair
+from inkaccord.stages.results import Acceptance
 
 
 class Others(Protocol):
@@ -111,6 +112,11 @@ class Bench:
         """Return what the last run recorded of a piece, if there was one."""
         pieces = self.previous.pieces if self.previous else ()
         return next((it for it in pieces if it.name == piece), None)
+
+    @property
+    def accepted_before(self) -> tuple[Acceptance, ...]:
+        """The colours that the last run found accepted."""
+        return self.previous.accepted if self.previous else ()
 
     def untouched(self, file: RecordedFile) -> bytes | None:
         """Return the bytes of a recorded file, or None when it isn't as it was written."""

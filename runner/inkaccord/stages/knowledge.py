@@ -1,7 +1,7 @@
 """What the shelf knows of one pair, and the press model that follows from it."""
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -16,6 +16,7 @@ from inkaccord.colour.readings import Array, Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.order.answers import SwatchName
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import WhenDrifted
 from inkaccord.sheets.model import Purpose, SampleSheet
@@ -63,6 +64,8 @@ class PairKnowledge:
     kin: PressModel | None = None
     """The model of the same device on another stock, where that was read."""
     re_anchors: bool = True
+    decided: Mapping[str, SwatchName] = field(default_factory=dict)
+    """The picked swatches that the order says are the thing, by colour."""
     aged: str = ""
     """Why the readings are too old to be trusted alone; empty while they are not."""
     _picked: dict[str, Picked | None] = field(default_factory=dict, repr=False)
@@ -276,6 +279,11 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair) -> PairKnowledge:
         kin=_kin(shelf, pair, device.drive) if few else None,
         course=follow(kept, device.drift_tolerance),
         re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,
+        decided={
+            name: SwatchName.parse(it.aim.picked_on)
+            for name, it in order.colours.items()
+            if it.aim.picked_on is not None
+        },
         aged=_aged(kept, order.date, device.stale_after_days),
     )
 

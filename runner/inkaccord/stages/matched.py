@@ -11,9 +11,9 @@ from inkaccord.colour.tone_value import tint_lab
 from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Tints
-from inkaccord.stages.aims import ResolvedAim, rounded_lab
+from inkaccord.stages.aims import rounded_lab
 from inkaccord.stages.knowledge import PairKnowledge
-from inkaccord.stages.results import Evidence, TintBuild, Translation
+from inkaccord.stages.results import Evidence, ResolvedAim, TintBuild, Translation
 
 TINT_STEPS = tuple(float(tint) for tint in range(10, 100, 10))
 """Tints, in percent, that every colour gets a build for; gradients run through them."""

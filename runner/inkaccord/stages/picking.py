@@ -1,21 +1,25 @@
 """What was picked by eye for a colour on a pair, all picks weighed together."""
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Protocol
 
 import numpy as np
 
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.offers import NO_OFFER, Offer, judge_offer
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.picks import Direction, Look, picked_build
+from inkaccord.colour.picks import Direction, Look, look_lab, picked_build
 from inkaccord.colour.predictor import Predictor
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.order.answers import SwatchName
 from inkaccord.order.colours import Lab
 from inkaccord.shelf.kept import KeptPick
+from inkaccord.stages.results import Torn
 
 
 class PickedPair(Protocol):
@@ -36,6 +40,14 @@ class PickedPair(Protocol):
     @property
     def picks(self) -> tuple[KeptPick, ...]:
         """Everything that was picked on it."""
+
+    @property
+    def decided(self) -> Mapping[str, SwatchName]:
+        """The swatches that a person has said are the thing, by colour."""
+
+    @property
+    def is_read(self) -> bool:
+        """Whether there are readings enough to print by."""
 
     @property
     def model(self) -> Predictor:
@@ -64,59 +76,97 @@ class Picked:
     settled
         Whether the pick lay well inside the swatches that were offered for the colour. One at
         their rim says only which way to go on.
+    swatches
+        The swatches that were picked.
     sheets
-        The sheets that were picked on.
+        The sheets that they are on.
     since
         The day of the newest of these picks.
     findings
         Picks that contradict the others.
+    torn
+        The two picks that are farthest apart, where there is no telling which of them is right.
     """
 
     build: Build
     lab: Lab
     bound: float
     settled: bool
-    sheets: tuple[str, ...]
+    swatches: tuple[SwatchName, ...]
     since: datetime.date
     findings: tuple[Diagnostic, ...] = ()
+    torn: Torn | None = None
     outdated: bool = False
     """Whether the pair has drifted since the sheets were printed: the colour still counts, the
     build no longer does."""
 
+    @property
+    def sheets(self) -> tuple[str, ...]:
+        """The sheets that were picked on."""
+        return tuple(dict.fromkeys(it.sheet for it in self.swatches))
+
 
 def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     """Return the picks for a colour as one, or None where there is none."""
-    picks = [(it, _offer(known, it)) for it in known.picks if it.pick.colour == colour]
-    settled = [(it, offer) for it, offer in picks if offer.settled]
+    decided = known.decided.get(colour)
+    counting = [it for it in known.picks if it.pick.colour == colour and _counts(known, it)]
+    offers = [(it, _offer(known, it)) for it in counting]
+    settled = [(it, offer) for it, offer in offers if offer.settled or named(it) == decided]
     if settled:
         # The finest offers count; what was picked on the way to them is done with.
         finest = min(offer.spacing for _, offer in settled)
         chosen = [(it, offer) for it, offer in settled if offer.spacing <= 1.5 * finest + 0.5]
     else:
         # The newest says where to go on; one among swatches of other colours says least.
-        chosen = ([one for one in picks if one[1] is not NO_OFFER] or picks)[-1:]
-    looks = [look for it, _ in chosen if (look := _look(it)) is not None]
+        chosen = ([one for one in offers if one[1] is not NO_OFFER] or offers)[-1:]
+    looks = [(it, look) for it, _ in chosen if (look := _look(it)) is not None]
     if not looks:
         return None
-    sheets = tuple(dict.fromkeys(it.sheet.id for it, _ in chosen))
-    outdated = known.predates_drift(sheets)
-    model = known.model_before if outdated else None
-    found = picked_build(model or known.model, looks, known.policy)
+    outdated = known.predates_drift(it.sheet.id for it, _ in chosen)
+    model = (known.model_before if outdated else None) or known.model
+    found = picked_build(model, [look for _, look in looks], known.policy)
     lightness, a, b = (round(float(x), 3) for x in found.lab)
-    doubt = max(offer.doubt for _, offer in chosen)
+    doubt = max(offer.spacing if named(it) == decided else offer.doubt for it, offer in chosen)
     return Picked(
         build=Build(drive=known.drive, values=tuple(found.build.tolist())),
         lab=(lightness, a, b),
         bound=float(np.hypot(found.bound, doubt)),
         settled=bool(settled),
-        sheets=sheets,
+        swatches=tuple(named(it) for it, _ in looks),
         since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in chosen),
         outdated=outdated,
+        torn=_torn(looks, model) if len(found.findings) == len(looks) else None,
         findings=tuple(
             it.model_copy(update={"message": f"{colour} on {known.pair}: {it.message}"})
             for it in found.findings
         ),
     )
+
+
+def named(kept: KeptPick) -> SwatchName:
+    """Return the name of the swatch that was picked."""
+    return SwatchName(kept.sheet.id, kept.pick.swatch)
+
+
+def _counts(known: PickedPair, kept: KeptPick) -> bool:
+    """Tell whether a pick counts: where a person has said which swatch is the thing, it alone.
+
+    On a pair that nobody has read, what was picked there is all that is known of it.
+    """
+    decided = known.decided.get(kept.pick.colour)
+    if decided is None or named(kept) == decided:
+        return True
+    return not known.is_read and decided.sheet not in {it.sheet.id for it in known.picks}
+
+
+def _torn(looks: Sequence[tuple[KeptPick, Look]], model: Predictor) -> Torn | None:
+    if len(looks) < 2:
+        return None
+    labs = [look_lab(model, look)[0] for _, look in looks]
+    pairs = list(combinations(range(len(looks)), 2))
+    apart = [float(delta_e_2000(labs[one], labs[other])) for one, other in pairs]
+    one, other = pairs[int(np.argmax(apart))]
+    return Torn(one=named(looks[one][0]), other=named(looks[other][0]), apart=max(apart))
 
 
 def offered_before(known: PickedPair, colour: str, builds: Iterable[Build]) -> bool:

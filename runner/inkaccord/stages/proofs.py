@@ -59,10 +59,10 @@ def settled(found: Match, proof: Proof | None, known: PairKnowledge) -> tuple[Ma
         if proof.build != found.build:
             return found, f"corrected by its proof swatch: {proof.build} read {where}"
     said = f"confirmed by its proof swatch: {where}"
-    return (found if proof.build == found.build else _with(found, proof.build, known)), said
+    return (found if proof.build == found.build else with_build(found, proof.build, known)), said
 
 
-def _with(found: Match, build: Build, known: PairKnowledge) -> Match:
+def with_build(found: Match, build: Build, known: PairKnowledge) -> Match:
     """Return a match with another build."""
     aim, lab = np.array(found.aim_lab), known.lab_of(build)
     lost = lost_from(lab[None], aim[None])[0].tolist()

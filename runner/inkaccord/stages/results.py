@@ -12,6 +12,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
+from inkaccord.order.answers import SwatchName
 from inkaccord.order.colours import Lab
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.savings import Cost
@@ -82,6 +83,38 @@ class Collected(Frozen):
 
 
 # --- translate -------------------------------------------------------------------------------
+
+
+class Torn(Frozen):
+    """Two picks of one colour that can't both be right, and how far apart they lie, ΔE00."""
+
+    one: SwatchName
+    other: SwatchName
+    apart: float
+
+
+class ResolvedAim(Frozen):
+    """What a brand colour should look like, as far as that is known."""
+
+    lab: Lab | None
+    """None while it is not known."""
+    bound: float = 0.0
+    """95 % bound, ΔE00, on the aim itself: 0 for one that is given in CIELAB."""
+    seen_bound: float = 0.0
+    """The part of it that is no doubt of the eye's: how well the colour of the print is known that
+    it was taken from."""
+    by_eye: bool = False
+    settled: bool = True
+    """Whether the eye has come to an end: a pick that lies inside what was offered, and no other
+    that contradicts it."""
+    torn: Torn | None = None
+    """Two picks that can't both be right."""
+    prints: frozenset[tuple[Pair, Build]] = frozenset()
+    """The prints that are the aim: they differ from it by nothing."""
+    why: str = ""
+    """Why it is not known, in words."""
+    findings: tuple[Diagnostic, ...] = ()
+    """Picks on one pair that those on others contradict."""
 
 
 class Evidence(StrEnum):
@@ -205,6 +238,8 @@ class Translations(Frozen):
     """Every brand colour on every pair that carries it."""
 
     known: tuple[Translation, ...]
+    aims: dict[str, ResolvedAim] = Field(default_factory=dict)
+    """By colour."""
     trades: tuple[Trade, ...] = ()
     """For colours out of reach somewhere: what agreement costs."""
     unknown: tuple[Unknown, ...] = ()
@@ -278,6 +313,11 @@ class Distance(Frozen):
     verdict: Verdict
     by_eye: bool = False
     """Whether it rests on judgement by eye."""
+    aim_uncertainty: float = 0.0
+    """To an aim picked by eye: how well the eye judged, 95 %, ΔE00. It is the same for all pieces
+    and no part of ``uncertainty``: the verdict is about the colour as it was picked."""
+    accepted: str | None = None
+    """The piece on which the order accepts the colour as it is; the distance holds no piece."""
     other_light: float | None = None
     """The distance under the order's other light, where spectra exist."""
     metamerism: float | None = None
@@ -290,10 +330,32 @@ class Distance(Frozen):
         return self.by_eye and self.uncertainty <= EYE_DECIDES_WITHIN
 
 
+class Acceptance(Frozen):
+    """A colour that the order accepts on a piece, and what is known of it."""
+
+    piece: str
+    colour: str
+    why: str
+    known: float
+    """ΔE00 that it was off when it was accepted, as far as anyone could say: to the aim, or from
+    another piece."""
+    up_to: float
+    """ΔE00 up to which it is accepted."""
+    now: float
+    """ΔE00 that it is off now."""
+
+    @property
+    def holds(self) -> bool:
+        """Whether it still covers the colour."""
+        return self.now <= self.up_to
+
+
 class Agreement(Frozen):
     """Whether the pieces agree, before money is spent."""
 
     distances: tuple[Distance, ...] = ()
+    accepted: tuple[Acceptance, ...] = ()
+    """Also those that no longer hold: the colour has become worse than what was accepted."""
     held: dict[str, str] = Field(default_factory=dict)
     """Pieces that may not be released, and why."""
     findings: tuple[Diagnostic, ...] = ()

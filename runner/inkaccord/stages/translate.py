@@ -8,18 +8,19 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
-from inkaccord.stages.aims import ResolvedAim, resolve_aim, rounded_lab
+from inkaccord.stages.aims import resolve_aim, rounded_lab
 from inkaccord.stages.alike import weigh
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.drift import drift_findings, steadiness
 from inkaccord.stages.knowledge import PairKnowledge
 from inkaccord.stages.matched import from_match, tint_builds
 from inkaccord.stages.picking import Picked
-from inkaccord.stages.proofs import proof_of, settled
+from inkaccord.stages.proofs import AS_GOOD, proof_of, settled, with_build
 from inkaccord.stages.results import (
     Collected,
     Evidence,
     PairSteadiness,
+    ResolvedAim,
     Trade,
     Translation,
     Translations,
@@ -46,8 +47,9 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
         for colour in colours:
             picked = bench.pair(pair).picked(colour)
             findings += picked.findings if picked is not None else ()
-    for colour in order.colours:
-        findings += resolve_aim(order, colour, bench).findings
+    aims = {colour: resolve_aim(order, colour, bench) for colour in order.colours}
+    for aim in aims.values():
+        findings += aim.findings
     seen: list[PairSteadiness] = []
     for pair in order.pairs_needed():
         findings += drift_findings(order, bench.pair(pair), bench)
@@ -65,6 +67,7 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
         findings += _remarks(it, bench)
     return Translations(
         known=tuple(known),
+        aims=aims,
         trades=tuple(trades),
         unknown=tuple(unknown),
         steadiness=tuple(seen),
@@ -103,11 +106,7 @@ def _translate(
         return _aim_itself(colour, aim.build, known)
     resolved = resolve_aim(order, colour, bench)
     picked = known.picked(colour)
-    if (
-        picked is not None
-        and not picked.outdated
-        and (resolved.lab is None or resolved.by_eye or not known.is_read)
-    ):
+    if picked is not None and not picked.outdated and (resolved.lab is None or not known.is_read):
         return _as_picked(order, colour, picked, resolved, known)
     if resolved.lab is None:
         return Unknown(colour=colour, pair=known.pair, why=resolved.why)
@@ -118,7 +117,7 @@ def _translate(
             else "no sample sheet of this pair has been read"
         )
         return Unknown(colour=colour, pair=known.pair, why=why)
-    return _by_readings(order, colour, resolved, known)
+    return _by_readings(order, colour, resolved, picked, known)
 
 
 def _aim_itself(colour: str, build: Build, known: PairKnowledge) -> Translation:
@@ -162,10 +161,19 @@ def _as_picked(
 
 
 def _by_readings(
-    order: Order, colour: str, resolved: ResolvedAim, known: PairKnowledge
+    order: Order,
+    colour: str,
+    resolved: ResolvedAim,
+    picked: Picked | None,
+    known: PairKnowledge,
 ) -> Translation:
     found = match(known.model, np.array([resolved.lab]), known.policy)[0]
     found, proved = settled(found, proof_of(known, colour, order.order), known)
+    if picked is not None and resolved.by_eye and not picked.outdated and not proved:
+        # A person has seen it in print, which no other build has been.
+        as_picked = with_build(found, picked.build, known)
+        if as_picked.delta_e_00 <= found.delta_e_00 + AS_GOOD:
+            found, proved = as_picked, "the build that was picked"
     it = from_match(order, colour, resolved, known, found)
     anchored = "re-anchored by the controls" if known.drift else ""
     notes = [text for text in (it.note, proved, anchored) if text]

@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 SURE = 0.95
 """Probability from which a verdict is sure."""
 
-_BOUND_TO_SIGMA = np.sqrt(7.814728)
+BOUND_TO_SIGMA = np.sqrt(7.814728)
 """A 95 % bound on ΔE00 in standard deviations of one axis: χ² with three degrees of freedom."""
 
 
@@ -36,14 +36,14 @@ class Differences:
         Probability that prints just at the tolerance would show less than this difference: near 1
         where the difference can't be an error of what is known.
     tolerance
-        ΔE00.
+        ΔE00, the limit of each.
     """
 
     delta_e_00: Array
     uncertainty: Array
     within: Array
     beyond: Array
-    tolerance: float
+    tolerance: Array
 
     @property
     def verdicts(self) -> NDArray[np.object_]:
@@ -122,10 +122,11 @@ def agreement(
     labs: ArrayLike,
     bounds: ArrayLike,
     *,
-    between_tolerance: float,
-    aim_tolerance: float,
+    between_tolerance: ArrayLike,
+    aim_tolerance: ArrayLike,
     aim_lab: ArrayLike | None = None,
     aim_bound: float = 0.0,
+    is_aim: ArrayLike = False,
     papers: Papers | None = None,
     aim_paper: Papers | None = None,
     same: Sequence[Hashable] | None = None,
@@ -139,9 +140,13 @@ def agreement(
     bounds
         (n,) 95 % bounds on the error of each, ΔE00.
     between_tolerance, aim_tolerance
-        ΔE00 between two pieces, and from a piece to the aim.
+        ΔE00 between two pieces, and from a piece to the aim: one limit for all, or (n, n) and
+        (n,).
     aim_lab, aim_bound
         (3,) CIELAB of the aim and its own uncertainty (a picked aim has one).
+    is_aim
+        (n,) whether a piece is itself the print that the aim was taken from: it differs from the
+        aim by nothing, however uncertain its colour is.
     papers, aim_paper
         The stocks of the pieces (n), and of the print that is the aim (1).
     same
@@ -161,8 +166,9 @@ def agreement(
 
     to_aim = None
     if aim_lab is not None:
-        joined = np.hypot(unsure, aim_bound)
-        to_aim = differences(delta_e_2000(colours, aim_lab), joined, aim_tolerance)
+        joined = np.where(is_aim, 0.0, np.hypot(unsure, aim_bound))
+        apart = np.where(is_aim, 0.0, delta_e_2000(colours, aim_lab))
+        to_aim = differences(apart, joined, aim_tolerance)
     between_relative = to_aim_relative = None
     if papers is not None:
         seen, more = papers.seen(colours)
@@ -178,22 +184,22 @@ def agreement(
     return AgreementTable(table(colours, joint), to_aim, between_relative, to_aim_relative)
 
 
-def differences(delta_e_00: ArrayLike, uncertainty: ArrayLike, tolerance: float) -> Differences:
-    """Return differences with how surely each is within, or beyond, a tolerance.
+def differences(delta_e_00: ArrayLike, uncertainty: ArrayLike, tolerance: ArrayLike) -> Differences:
+    """Return differences with how surely each is within, or beyond, its tolerance.
 
     The error of a difference is taken as equal in all three directions, so that ΔE00² follows a
     noncentral χ² distribution with three degrees of freedom; ``uncertainty`` is its 95 % bound.
     """
     distance = np.asarray(delta_e_00, dtype=np.float64)
     unsure = np.array(np.broadcast_to(np.asarray(uncertainty, dtype=np.float64), distance.shape))
-    sigma = np.maximum(unsure / _BOUND_TO_SIGMA, 1e-9)
-    limit = np.full(distance.shape, tolerance)
+    sigma = np.maximum(unsure / BOUND_TO_SIGMA, 1e-9)
+    limit = np.array(np.broadcast_to(np.asarray(tolerance, dtype=np.float64), distance.shape))
     return Differences(
         delta_e_00=distance,
         uncertainty=unsure,
         within=_below(limit / sigma, distance / sigma),
         beyond=_below(distance / sigma, limit / sigma),
-        tolerance=tolerance,
+        tolerance=limit,
     )
 
 
