@@ -6,8 +6,8 @@ Seven pieces in three colours, one of them by eye, on five pairs of three vendor
 artwork on its invented printers, an RGB driver among them, with several sheets read on each pair.
 The order is run to its end; then again unchanged, after a changed tolerance, and after one pair
 was read once more. Each of these is run a second time into an empty out folder, which computes
-everything, and its files are compared. Every run is a process of its own, `inkaccord run` as a person
-types it; times are processor seconds, Ghostscript's included.
+everything, and its files are compared. Every run is a process of its own, `inkaccord run` as a
+person types it; times are processor seconds, Ghostscript's included.
 """
 
 import argparse

@@ -9,6 +9,10 @@ import click
 
 from inkaccord.errors import ExitCode, FileError, InkaccordError
 
+# Before numpy is loaded. Our matrices are small: a second thread is waited for longer than it
+# works, on a busy machine several times as long; and one thread always adds up in one order.
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+
 COMMANDS: dict[str, str] = {
     "new": "Write a starter order into a new folder.",
     "check": "Check an order file, and say everything that is wrong with it.",
