@@ -89,7 +89,7 @@ def test_an_older_shelf_is_brought_up_to_date_and_a_copy_kept(tmp_path: Path) ->
 
 def test_a_migrated_shelf_has_the_tables_of_a_new_one(tmp_path: Path) -> None:
     def columns(path: Path) -> dict[str, list[tuple[object, ...]]]:
-        with Shelf.open(path):
+        with Shelf.open(path) as shelf, shelf.database.writing():
             pass
         connection = sqlite3.connect(path)
         names = [
@@ -172,6 +172,19 @@ def test_a_shelf_opens_by_its_url_and_creates_its_folder(tmp_path: Path) -> None
     with Shelf.open(f"sqlite:///{tmp_path}/deep/er/shelf.sqlite") as shelf:
         shelf.add_sheet(SHEET)
     with Shelf.open(str(tmp_path / "deep/er/shelf.sqlite")) as shelf:
+        assert shelf.sheet(SHEET.id) == SHEET
+
+
+def test_a_shelf_that_is_only_looked_at_is_not_made(tmp_path: Path) -> None:
+    path = tmp_path / "deep" / "shelf.sqlite"
+    with Shelf.open(path) as shelf:
+        assert shelf.sheets() == ()
+        assert shelf.verify() == ()
+        with pytest.raises(OrderError, match="which is empty"):
+            shelf.sheet("K7Q-XM3")
+        assert not path.parent.exists()
+        with Shelf.open(path) as other:  # another run makes it meanwhile
+            other.add_sheet(SHEET)
         assert shelf.sheet(SHEET.id) == SHEET
 
 

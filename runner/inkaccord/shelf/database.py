@@ -1,9 +1,11 @@
 """Opening the SQLite file: where it lies, how it is locked, and what may go wrong with it."""
 
 import contextlib
+import os
 import sqlite3
 import time
 from collections.abc import Iterator
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -41,11 +43,15 @@ class Database:
 
     Readers never wait. A writer takes the write lock at the beginning of its transaction, so
     two runs at once follow each other and neither builds on what the other is changing.
+
+    A file that is not there comes into being with the first change. Until then its readers see an
+    empty shelf, so that a command that fails leaves none behind.
     """
 
     def __init__(self, path: Path, wait_s: float = WAIT_S) -> None:
         self.path = path
         self._wait_s = wait_s
+        self._absent = False
         self._engine = sa.create_engine(
             sa.URL.create("sqlite", database=str(path)),
             # isolation_level None: transactions begin where we say, not at the first change
@@ -61,7 +67,10 @@ class Database:
     @contextlib.contextmanager
     def reading(self) -> Iterator[sa.Connection]:
         """Give a connection that sees one state throughout. Raises FileError."""
-        with self._guarded(), self._engine.begin() as connection:
+        if self._absent and self.path.exists():
+            self._bring_up_to_date()  # another run made it meanwhile
+        engine = self._nothing_yet if self._absent else self._engine
+        with self._guarded(), engine.begin() as connection:
             yield connection
 
     @contextlib.contextmanager
@@ -70,6 +79,8 @@ class Database:
 
         Raises FileError, for instance when the disk is full or the file may not be written.
         """
+        if self._absent:
+            self._bring_up_to_date()
         engine = self._engine.execution_options(begin="BEGIN IMMEDIATE")
         with self._guarded(), engine.begin() as connection:
             yield connection
@@ -77,6 +88,8 @@ class Database:
     @contextlib.contextmanager
     def raw(self) -> Iterator[sqlite3.Connection]:
         """Give the driver's own connection, for SQLite's backup. Raises FileError."""
+        if self._absent:
+            self._bring_up_to_date()
         with self._guarded(), contextlib.closing(self._engine.raw_connection()) as proxy:
             driver = proxy.driver_connection
             assert isinstance(driver, sqlite3.Connection)  # noqa: S101 -- tells the type checker
@@ -85,17 +98,37 @@ class Database:
     def close(self) -> None:
         """Close every connection."""
         self._engine.dispose()
+        if "_nothing_yet" in vars(self):
+            self._nothing_yet.dispose()
 
     def prepare(self) -> None:
-        """Create the shelf, or check that it is one and bring it up to date.
+        """Check that the file, where there is one, is a shelf, and bring it up to date.
 
         Raises FileError, having changed nothing, when the file is something else, belongs to
-        another program, is damaged, or was written by a newer version.
+        another program, is damaged, or was written by a newer version, and when there is none and
+        none can be made.
         """
-        self._refuse_foreign_file()
+        with self._guarded():
+            self._absent = not self.path.exists()
+        if self._absent:
+            self._refuse_closed_folder()
+        else:
+            self._refuse_foreign_file()
+            self._bring_up_to_date()
+
+    @cached_property
+    def _nothing_yet(self) -> sa.Engine:
+        """An empty shelf in memory, for those who look before there is a file."""
+        engine = sa.create_engine("sqlite://", poolclass=sa.StaticPool)
+        with engine.begin() as connection:
+            migrations.create(connection)
+        return engine
+
+    def _bring_up_to_date(self) -> None:
+        self._absent = False
         with self._guarded():
             self.path.parent.mkdir(parents=True, exist_ok=True)
-        with self.reading() as connection:
+        with self._guarded(), self._engine.begin() as connection:
             version = self._accepted_version(connection)
         self._turn_to_wal()
         if version < SCHEMA_VERSION:
@@ -131,17 +164,24 @@ class Database:
         return version
 
     def _refuse_foreign_file(self) -> None:
-        with self._guarded():
-            if not self.path.exists():
-                return
-            with self.path.open("rb") as file:
-                head = file.read(len(_MAGIC))
+        with self._guarded(), self.path.open("rb") as file:
+            head = file.read(len(_MAGIC))
         if head not in (b"", _MAGIC):
             raise FileError.of(
                 "not-a-shelf",
                 "this file is not a shelf; nothing in it was touched",
                 place=Place(file=str(self.path)),
                 hint="choose another file with --shelf",
+            )
+
+    def _refuse_closed_folder(self) -> None:
+        folder = next(it for it in self.path.absolute().parents if it.exists())
+        if not folder.is_dir() or not os.access(folder, os.W_OK):
+            raise FileError.of(
+                "shelf-trouble",
+                f"the shelf cannot be made: nothing may be written in {folder}",
+                place=Place(file=str(self.path)),
+                hint="choose another file with --shelf, or see to the rights of the folder",
             )
 
     def _turn_to_wal(self) -> None:

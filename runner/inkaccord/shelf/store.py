@@ -124,6 +124,7 @@ class Shelf:
 
         It stays on the shelf. Raises OrderError when there is no such sheet.
         """
+        self.kept_sheet(sheet_id)  # a wrong id is no reason to make a shelf
         with self.database.writing() as connection:
             kept = queries.need_sheet(connection, sheet_id)
             if kept.retired_at:

@@ -19,8 +19,15 @@ from inkaccord.shelf.database import Database
 def back_up(database: Database, path: Path) -> None:
     """Copy the shelf to a file, as it is at this moment, while others go on using it.
 
-    Raises FileError when the file cannot be written, OrderError when it is the shelf itself.
+    Raises FileError when the file cannot be written, OrderError when it is the shelf itself, or
+    when there is no shelf yet.
     """
+    if not database.path.exists():
+        raise OrderError.of(
+            "no-shelf",
+            f"there is no shelf {database.path} yet, so there is nothing to back up",
+            hint="an order's own shelf is found with '--order DIR'",
+        )
     if path.exists() and path.samefile(database.path):
         raise OrderError.of(
             "backup-onto-itself",
