@@ -1,5 +1,16 @@
-"""What holds for every test: numpy works in one thread, as it does in the command."""
+"""What holds for every test: one thread for numpy, and no one's own shelf or settings."""
 
 import os
 
-os.environ.setdefault("OMP_NUM_THREADS", "1")
+import pytest
+
+os.environ.setdefault("OMP_NUM_THREADS", "1")  # as it works in the command
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_ones_own_folder(tmp_path_factory):
+    """Give the whole session a user folder of its own, and no shelf from the environment."""
+    with pytest.MonkeyPatch.context() as monkeypatch:
+        monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("user")))
+        monkeypatch.delenv("INKACCORD_SHELF", raising=False)
+        yield

@@ -25,7 +25,7 @@ def test_the_first_run_asks_for_one_sheet_a_pair_and_says_so_last(order, inkacco
     for sheet in run["samples"]:
         assert (order / "out" / sheet["path"]).read_bytes().startswith(b"%PDF")
         assert f"inkaccord record {sheet['id']}" in out
-    assert out.strip().endswith("Then run the order again.")
+    assert out.strip().endswith(f"Then run the order again: inkaccord run {order}")
     assert not (order / "out" / "studio").exists()
 
 

@@ -34,7 +34,7 @@ def shown(
     **settings: bool,
 ) -> list[str]:
     monkeypatch.setenv("COLUMNS", str(width))
-    show_run(Settings(**settings), Ran(desk.run, Path("out"), ""))
+    show_run(Settings(**settings), Ran(desk.run, Path("out"), "", "inkaccord run desk"))
     return [line.rstrip() for line in capsys.readouterr().out.splitlines()]
 
 

@@ -25,7 +25,7 @@ def test_it_looks_at_all_that_a_run_depends_on(order):
     (order / "evidence" / "shelf.json").write_text("{}", "utf-8")
     text = (order / "order.yaml").read_text("utf-8")
     (order / "order.yaml").write_text(text + "evidence: evidence\n", "utf-8")
-    files, shelf = watched(Settings(), order, None)
+    files, shelf = watched(Settings(), order)
     names = {file.name for file in (*files, *shelf)}
     assert names == {
         "order.yaml",
@@ -37,7 +37,7 @@ def test_it_looks_at_all_that_a_run_depends_on(order):
         "shelf.sqlite-wal",
     }
     (order / "order.yaml").write_text("pieces: [", "utf-8")
-    assert watched(Settings(), order, None) == ([order / "order.yaml"], [])
+    assert watched(Settings(), order) == ([order / "order.yaml"], [])
 
 
 def test_it_waits_until_a_file_rests(tmp_path):
@@ -94,7 +94,7 @@ def test_it_runs_again_through_mistakes_and_mends(order, changes, capsys):
         lambda: file.write_text(text.replace("suites: 20", "suites: 30"), "utf-8"),
         lambda: (order / "card.pdf").write_bytes(draw_artwork("5in x 7in")),  # the same again
     ]
-    code = watch_order(Settings(), order, out=None, shelf=None, as_json=False)
+    code = watch_order(Settings(), order, out=None, as_json=False)
     printed = capsys.readouterr()
     assert code == 3
     assert printed.out.count("A loop   20 suites") == 1
@@ -108,7 +108,7 @@ def test_as_data_it_gives_a_line_a_run(order, changes, capsys):
     file = order / "order.yaml"
     text = file.read_text("utf-8")
     changes += [lambda: file.write_text(text.replace("suites: 20", "suites: 0"), "utf-8")]
-    code = watch_order(Settings(quiet=True), order, out=None, shelf=None, as_json=True)
+    code = watch_order(Settings(quiet=True), order, out=None, as_json=True)
     first, second = map(json.loads, capsys.readouterr().out.splitlines())
     assert code == 2
     assert (first["exit_code"], first["suites"]) == (3, 20)

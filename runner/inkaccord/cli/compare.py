@@ -5,16 +5,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
-    ORDERS_SHELF,
-    SHELF,
     Settings,
-    find_shelf,
     pass_settings,
     print_json,
     show_findings,
 )
+from inkaccord.cli.shelf_place import shelf_with
 from inkaccord.cli.tables import table
 
 if TYPE_CHECKING:
@@ -26,8 +25,7 @@ if TYPE_CHECKING:
 @click.argument("one", metavar="SHEET")
 @click.argument("other", metavar="SHEET")
 @click.argument("file", metavar="SCAN", type=click.Path(path_type=Path, dir_okay=False))
-@ORDERS_SHELF
-@SHELF
+@takes("order", "shelf")
 @JSON
 @pass_settings
 def command(
@@ -35,8 +33,6 @@ def command(
     one: str,
     other: str,
     file: Path,
-    order: Path | None,
-    shelf: str | None,
     as_json: bool,
 ) -> None:
     """Compare two sheets that lie on the glass together, swatch by swatch of the same build.
@@ -48,7 +44,7 @@ def command(
     from inkaccord.sheets.scan.scanned import compare, scan_sheet  # noqa: PLC0415
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415
 
-    with Shelf.open(find_shelf(settings, shelf, order)) as store:
+    with Shelf.open(shelf_with(settings, one)) as store:
         sheets = store.sheet(one), store.sheet(other)
     if sheets[0].id == sheets[1].id:
         raise click.UsageError("name two different sheets")

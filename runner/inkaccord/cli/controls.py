@@ -6,18 +6,17 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkaccord.cli.anywhere import takes
 from inkaccord.cli.pairs import DRIVE, INTO, MARGIN, SIZE, know
 from inkaccord.cli.shared import (
     JSON,
-    ORDERS_SHELF,
-    SHELF,
     Settings,
-    find_shelf,
     parse_pair,
     pass_settings,
     print_json,
     show_findings,
 )
+from inkaccord.cli.shelf_place import find_shelf, to_record
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
@@ -36,8 +35,7 @@ NAME = "check of the controls"
     "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The sheet's date.  [default: today]"
 )
 @INTO
-@ORDERS_SHELF
-@SHELF
+@takes("order", "shelf")
 @JSON
 @pass_settings
 def command(
@@ -48,8 +46,6 @@ def command(
     drive: str | None,
     day: datetime.datetime | None,
     out: Path,
-    order: Path | None,
-    shelf: str | None,
     as_json: bool,
 ) -> None:
     """Make a sheet of the control swatches alone, to see whether PAIR (device@stock) has drifted.
@@ -68,8 +64,8 @@ def command(
     )
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415
 
-    with Shelf.open(find_shelf(settings, shelf, order)) as store:
-        known = know(settings, store, pair, order=order, drive=drive)
+    with Shelf.open(find_shelf(settings)) as store:
+        known = know(settings, store, pair, drive=drive)
         sheet = plan_sheet(
             known.pair,
             Purpose.CONTROLS,
@@ -106,4 +102,4 @@ def command(
         )
     for path in paths:
         settings.screen.print(f"  {path}", soft_wrap=True)
-    settings.screen.print(f"Next: print it, read it, and inkaccord record {sheet.id} FILE")
+    settings.screen.print(f"Next: print it, read it, and {to_record(settings, sheet.id)}")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from inkaccord.cli.anywhere import takes
 from inkaccord.cli.pairs import (
     DRIVE,
     INTO,
@@ -17,15 +18,13 @@ from inkaccord.cli.pairs import (
 )
 from inkaccord.cli.shared import (
     JSON,
-    ORDERS_SHELF,
-    SHELF,
     Settings,
-    find_shelf,
     parse_pair,
     pass_settings,
     print_json,
     show_findings,
 )
+from inkaccord.cli.shelf_place import find_shelf, to_record
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
@@ -98,8 +97,7 @@ if TYPE_CHECKING:
     "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The deck's date.  [default: today]"
 )
 @INTO
-@ORDERS_SHELF
-@SHELF
+@takes("order", "shelf")
 @JSON
 @pass_settings
 def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
@@ -113,12 +111,11 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
     from inkaccord.sheets.settings import paper_findings  # noqa: PLC0415 - after parsing
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
 
-    with Shelf.open(find_shelf(settings, options.shelf, options.order)) as store:
+    with Shelf.open(find_shelf(settings)) as store:
         known = know(
             settings,
             store,
             options.pair,
-            order=options.order,
             drive=options.drive,
             ink_limit=options.ink_limit,
             paper=options.paper,
@@ -162,7 +159,7 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
         settings.screen.print("Nothing is read of this pair yet: spaced by what is usual.")
     for path in paths:
         settings.screen.print(f"  {path}", soft_wrap=True)
-    settings.screen.print(f"Next: print it, read it, and inkaccord record {made.sheet.id} FILE")
+    settings.screen.print(f"Next: print it, read it, and {to_record(settings, made.sheet.id)}")
 
 
 @dataclass(frozen=True)
@@ -186,8 +183,6 @@ class _Options:
     paper: tuple[float, float, float] | None
     day: datetime.datetime | None
     out: Path
-    order: Path | None
-    shelf: str | None
 
     @property
     def page(self) -> "SheetFormat":

@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from inkaccord.cli.anywhere import before_commands, complete, taken_by
 from inkaccord.errors import ExitCode, FileError, InkaccordError
 
 # Before numpy is loaded. Our matrices are small: a second thread is waited for longer than it
@@ -30,13 +31,6 @@ COMMANDS: dict[str, str] = {
 """Every command with its line in ``--help``, in the order in which an order meets them."""
 
 
-VOICE = {
-    "quiet": "Say nothing but errors and results.",
-    "verbose": "Say more of what is done.",
-}
-"""How much is said: the option, which stands before or after the command, and its help."""
-
-
 class _Commands(click.Group):
     """A group whose commands are imported only when they are used."""
 
@@ -51,7 +45,7 @@ class _Commands(click.Group):
         module = importlib.import_module(f"inkaccord.cli.{cmd_name}")
         command: click.Command = module.command
         command.short_help = COMMANDS[cmd_name]
-        return _with_voice(command)
+        return complete(command)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         # From the table, not from the commands: showing help must load none of them.
@@ -68,30 +62,6 @@ class _Commands(click.Group):
 
             ctx.fail(f"there is no command '{name}'; {suggest(name, COMMANDS)}")
         return super().resolve_command(ctx, args)
-
-
-def _with_voice(command: click.Command) -> click.Command:
-    """Let ``-q`` and ``-v`` stand after a command too; they mean the same there."""
-    if not any(it.name in VOICE for it in command.params):
-        command.params += [
-            click.Option(
-                [f"-{name[0]}", f"--{name}"],
-                is_flag=True,
-                expose_value=False,
-                callback=_speak,
-                help=told,
-            )
-            for name, told in VOICE.items()
-        ]
-    if isinstance(command, click.Group):
-        for inner in command.commands.values():
-            _with_voice(inner)
-    return command
-
-
-def _speak(ctx: click.Context, param: click.Parameter, value: bool) -> None:
-    if value and ctx.obj is not None:
-        setattr(ctx.obj, str(param.name), True)
 
 
 def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
@@ -124,8 +94,7 @@ def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
     metavar="MODULE",
     help="Also load this Python module as a plugin. May be given several times.",
 )
-@click.option("-q", "--quiet", is_flag=True, help=VOICE["quiet"])
-@click.option("-v", "--verbose", is_flag=True, help=VOICE["verbose"])
+@before_commands
 @click.pass_context
 def cli(ctx: click.Context, /, **settings: Any) -> None:
     """One order, many printers, the same colour.
@@ -136,6 +105,11 @@ def cli(ctx: click.Context, /, **settings: Any) -> None:
     from inkaccord.cli.shared import Settings  # noqa: PLC0415 - after --help and --version
 
     ctx.obj = Settings(**settings)
+    name = str(ctx.invoked_subcommand)
+    command = ctx.command.get_command(ctx, name) if isinstance(ctx.command, click.Group) else None
+    for option in ("order", "shelf"):
+        if command and settings[option] is not None and option not in taken_by(command):
+            ctx.fail(f"'{name}' takes no --{option}; see 'inkaccord {name} --help'")
 
 
 def main() -> None:

@@ -68,7 +68,6 @@ def know(
     store: "Shelf",
     pair: "Pair",
     *,
-    order: Path | None,
     drive: str | None,
     ink_limit: float | None = None,
     paper: tuple[float, float, float] | None = None,
@@ -78,8 +77,8 @@ def know(
     from inkaccord.stages.house_deck import know_pair  # noqa: PLC0415 - after parsing
     from inkaccord.stages.knowledge import learn_pair  # noqa: PLC0415 - after parsing
 
-    if order is not None:
-        named = settings.load(order).order
+    if settings.order is not None:
+        named = settings.load(settings.order).order
         if any(pair.device in vendor.devices for vendor in named.vendors.values()):
             return learn_pair(named, store, named.pair(pair))
     return know_pair(

@@ -5,19 +5,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from rich.markup import escape
 
+from inkaccord.cli.anywhere import takes
 from inkaccord.cli.recording import RecordOptions, record_foreign, record_sheet
 from inkaccord.cli.shared import (
     JSON,
-    ORDERS_SHELF,
-    SHELF,
     Settings,
-    find_shelf,
     parse_pair,
     pass_settings,
     print_json,
     show_findings,
 )
+from inkaccord.cli.shelf_place import find_shelf, order_to_run, shelf_with
 
 if TYPE_CHECKING:
     from inkaccord.shelf.course import Compared
@@ -72,8 +72,7 @@ if TYPE_CHECKING:
     metavar="PERCENT",
     help="With --pair: total ink that it takes.  [default: as the order says]",
 )
-@ORDERS_SHELF
-@SHELF
+@takes("order", "shelf")
 @JSON
 @pass_settings
 def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
@@ -89,12 +88,13 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
 
     options = _checked(RecordOptions(**asked))
-    where = find_shelf(settings, options.shelf, options.order)
+    where = shelf_with(settings, options.sheet) if options.sheet else find_shelf(settings)
     with Shelf.open(where, by=options.by) as store:
         if options.pair is not None:
             done = record_foreign(settings, store, options)
         else:
             done = record_sheet(settings, store, options)
+        again = order_to_run(settings, done.sheet.order, store.path)
     if as_json:
         print_json(
             {
@@ -131,7 +131,9 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
             if done.new_picks
             else f"These picks on {it} are on the shelf already."
         )
-    settings.screen.print("Next: run the order again.")
+    settings.screen.print(
+        f"Next: {escape(again) if again else 'run the order again.'}", soft_wrap=True
+    )
 
 
 def _drift_json(drift: "Compared") -> dict[str, Any]:

@@ -35,8 +35,6 @@ class RecordOptions:
     pair: "Pair | None"
     name: str | None
     ink_limit: float | None
-    order: Path | None
-    shelf: str | None
 
     @property
     def source(self) -> str:
@@ -78,7 +76,7 @@ def record_sheet(settings: Settings, store: "Shelf", options: RecordOptions) -> 
         )
         for text in options.picks
     ]
-    order = settings.load(options.order).order if options.order is not None else None
+    order = settings.load(settings.order).order if settings.order is not None else None
     findings = _colours_known(order, kept, made)
     tolerance = _tolerance(order, kept.pair)
     taken = (
@@ -171,7 +169,7 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
     assert options.pair is not None  # noqa: S101 -- this way is taken for a pair only
     pair, ink_limit = options.pair, options.ink_limit
     drives = {it.sheet.drive for it in store.sheets(pair)}
-    order = settings.load(options.order).order if options.order is not None else None
+    order = settings.load(settings.order).order if settings.order is not None else None
     device = _device(order, pair)
     if order is not None and device is not None:
         pair = order.pair(pair)

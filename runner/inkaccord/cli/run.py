@@ -4,11 +4,11 @@ from pathlib import Path
 
 import click
 
+from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
     ORDER,
     OUT,
-    SHELF,
     Settings,
     pass_settings,
     print_json,
@@ -18,7 +18,7 @@ from inkaccord.cli.shared import (
 @click.command("run")
 @ORDER
 @OUT
-@SHELF
+@takes("shelf")
 @JSON
 @click.option(
     "--watch",
@@ -30,7 +30,6 @@ def command(
     settings: Settings,
     order: Path,
     out: Path | None,
-    shelf: str | None,
     as_json: bool,
     watch: bool,
 ) -> int:
@@ -38,16 +37,16 @@ def command(
 
     ORDER is the YAML file, or a folder that holds order.yaml. Files for the vendors, the sample
     sheets to print, the packing list, the report and the record run.json go to the out folder;
-    nothing is written anywhere else but on the shelf. Run it again after recording, or after any
-    change: what is done is not done again.
+    nothing is written anywhere else but on the shelf, and where that is into your user folder.
+    Run it again after recording, or after any change: what is done is not done again.
     """
     if watch:
         from inkaccord.cli.watching import watch_order  # noqa: PLC0415 - only for --watch
 
-        return watch_order(settings, order, out=out, shelf=shelf, as_json=as_json)
+        return watch_order(settings, order, out=out, as_json=as_json)
     from inkaccord.cli.running import run_once  # noqa: PLC0415 - after parsing
 
-    ran = run_once(settings, order, out=out, shelf=shelf)
+    ran = run_once(settings, order, out=out)
     if as_json:
         print_json(ran.run.model_dump(mode="json"))
     else:

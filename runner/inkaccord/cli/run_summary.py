@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -46,7 +45,7 @@ def show_run(settings: Settings, ran: "Ran") -> None:
         screen.print()
     if not settings.quiet:
         _show_saved(screen, run)
-    _show_next(screen, run, ran.where, ran.shelf_option)
+    _show_next(screen, run, ran)
 
 
 def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
@@ -202,7 +201,8 @@ def _show_saved(screen: Console, run: Run) -> None:
         screen.print(f"Not printed again, because the shelf has it: {it}.\n")
 
 
-def _show_next(screen: Console, run: Run, where: Path, shelf_option: str) -> None:
+def _show_next(screen: Console, run: Run, ran: "Ran") -> None:
+    where = ran.where
     if not run.next:
         ready = sum(it.status is PieceStatus.READY for it in run.pieces)
         if ready == len(run.pieces):
@@ -225,10 +225,10 @@ def _show_next(screen: Console, run: Run, where: Path, shelf_option: str) -> Non
         if step.sheet in drawn:
             screen.print(f"    {escape(str(drawn[step.sheet]))}", soft_wrap=True)
         if step.command:
-            screen.print(f"    [cyan]{escape(step.command + shelf_option)}[/]", soft_wrap=True)
+            screen.print(f"    [cyan]{escape(step.command + ran.same_place)}[/]", soft_wrap=True)
     if any(step.sheet for step in run.next):
         screen.print(
             "Print at 100 % and without colour conversion; let it dry. Without an instrument, give "
             "--pick COLOUR=SWATCH instead of READINGS-FILE."
         )
-    screen.print("Then run the order again.")
+    screen.print(f"Then run the order again: [cyan]{escape(ran.again)}[/]", soft_wrap=True)

@@ -1,31 +1,37 @@
 """One run of an order for the screen: opened, run, and how to call on the same shelf again."""
 
-import shlex
+import contextlib
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkaccord.cli.shared import Settings, open_shelf_path
+from inkaccord.cli.shared import Settings
+from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
+from inkaccord.errors import FileError
 from inkaccord.pipeline import run_order
 from inkaccord.record import Run
+from inkaccord.shelf.register import remember
 from inkaccord.shelf.store import Shelf
 
 
 @dataclass(frozen=True)
 class Ran:
-    """A run's record, where its files are, and what a command adds to find the same shelf."""
+    """A run's record, where its files are, and how the commands that follow are written."""
 
     run: Run
     where: Path
-    shelf_option: str
+    same_place: str
+    """What a command adds to be about the same order and shelf."""
+    again: str
+    """The command that runs the order again."""
 
 
-def run_once(settings: Settings, order: Path, *, out: Path | None, shelf: str | None) -> Ran:
+def run_once(settings: Settings, order: Path, *, out: Path | None) -> Ran:
     """Run an order once."""
     loaded = settings.load(order)
     where = out if out is not None else loaded.folder / "out"
     with (
         settings.working(f"running {loaded.order.order}") as status,
-        Shelf.open(open_shelf_path(shelf, loaded)) as store,
+        Shelf.open(shelf_place(settings, loaded)) as store,
     ):
 
         def progress(text: str) -> None:
@@ -34,10 +40,7 @@ def run_once(settings: Settings, order: Path, *, out: Path | None, shelf: str | 
             elif settings.verbose:
                 settings.say(text)
 
+        with contextlib.suppress(FileError):  # where it can't be kept, --order says it
+            remember(loaded.order.order, loaded.path, store.path)
         run = run_order(loaded, out=where, shelf=store, plugins=settings.loaded, progress=progress)
-    option = ""
-    if shelf:
-        option = f" --shelf {shlex.quote(shelf)}"
-    elif loaded.order.shelf:
-        option = f" --order {shlex.quote(str(order))}"
-    return Ran(run, where, option)
+    return Ran(run, where, same_place(settings, order), to_run(settings, order, out))

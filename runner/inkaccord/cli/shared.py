@@ -9,7 +9,7 @@ import os
 import sys
 from collections.abc import Iterable
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -30,21 +30,6 @@ ORDER = click.argument(
     "order", metavar="ORDER", type=click.Path(path_type=Path, dir_okay=True, exists=True)
 )
 JSON = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
-SHELF = click.option(
-    "--shelf",
-    "shelf",
-    metavar="PATH",
-    envvar="INKACCORD_SHELF",
-    help="The shelf: a file or an SQLite URL. An order may name its own; else it lies in your "
-    "user data folder.",
-)
-ORDERS_SHELF = click.option(
-    "--order",
-    "order",
-    metavar="ORDER",
-    type=click.Path(path_type=Path, exists=True),
-    help="Use the shelf that this order names.",
-)
 OUT = click.option(
     "--out",
     "out",
@@ -58,11 +43,16 @@ _STYLE = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE:
 
 @dataclass
 class Settings:
-    """The options that stand before the command."""
+    """The options that stand before the command, or at either place."""
 
     plugins: tuple[str, ...] = ()
     quiet: bool = False
     verbose: bool = False
+    order: Path | None = None
+    """The order that the command is about, where it is named by an option."""
+    shelf: str | None = None
+    """Where the shelf is, where an option says so."""
+    _said: set[str] = field(default_factory=set)
 
     @cached_property
     def loaded(self) -> "Plugins":
@@ -100,6 +90,12 @@ class Settings:
         """Show a remark, unless asked to be quiet."""
         if not self.quiet:
             self.aside.print(text, highlight=False)
+
+    def say_once(self, text: str) -> None:
+        """Show a remark unless it was shown before."""
+        if text not in self._said:
+            self._said.add(text)
+            self.say(text)
 
     def working(self, text: str) -> AbstractContextManager[Any]:
         """Show that something is going on, on a terminal only."""
@@ -168,19 +164,3 @@ def show_failure(problem: InkaccordError, *, as_json: bool, lines: bool = True) 
         )
         return
     show_findings(_console(sys.stderr), problem.findings)
-
-
-def find_shelf(settings: Settings, shelf: str | None, order: Path | None) -> str:
-    """Return where the shelf is for a command that works without an order."""
-    return open_shelf_path(shelf, settings.load(order) if order and not shelf else None)
-
-
-def open_shelf_path(given: str | None, loaded: "LoadedOrder | None" = None) -> str:
-    """Return where the shelf is: the option, else the order's own, else the user's."""
-    if given:
-        return given
-    if loaded is not None and loaded.order.shelf:
-        return str(loaded.folder / loaded.order.shelf)
-    from platformdirs import user_data_path  # noqa: PLC0415 - only where it is the last resort
-
-    return str(user_data_path("inkaccord") / "shelf.sqlite")

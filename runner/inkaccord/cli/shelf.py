@@ -7,17 +7,16 @@ from typing import TYPE_CHECKING, Any
 import click
 from rich.markup import escape
 
+from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
-    ORDERS_SHELF,
-    SHELF,
     Settings,
-    find_shelf,
     pass_settings,
     print_json,
     show_findings,
     tell,
 )
+from inkaccord.cli.shelf_place import find_shelf, shelf_with
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode
 
@@ -27,33 +26,28 @@ if TYPE_CHECKING:
 
 
 @click.group("shelf")
-@ORDERS_SHELF
-@SHELF
-@click.pass_context
-@pass_settings
-def command(settings: Settings, ctx: click.Context, order: Path | None, shelf: str | None) -> None:
+@takes("order", "shelf")
+def command() -> None:
     """See and keep the sample sheets, readings and picks."""
-    ctx.meta["location"] = find_shelf(settings, shelf, order)
 
 
-def _open(ctx: click.Context) -> "Shelf":
+def _open(settings: Settings, sheet_id: str | None = None) -> "Shelf":
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
 
-    return Shelf.open(ctx.meta["location"])
+    return Shelf.open(shelf_with(settings, sheet_id) if sheet_id else find_shelf(settings))
 
 
 @command.command("list")
 @JSON
 @click.option("--all", "retired", is_flag=True, help="Also what is retired.")
-@click.pass_context
 @pass_settings
-def list_(settings: Settings, ctx: click.Context, as_json: bool, retired: bool) -> None:
+def list_(settings: Settings, as_json: bool, retired: bool) -> None:
     """List every sheet with its pair, age, evidence, drift, and how many colours its pair served.
 
     Drift is how far its control swatches read from those of the pair's first reading: root mean
     square ΔE00, the readings' noise taken off.
     """
-    with _open(ctx) as store:
+    with _open(settings) as store:
         rows = [_row(line) for line in store.overview(retired=retired)]
         where = str(store.path)
     if as_json:
@@ -113,11 +107,10 @@ def _row(line: "SheetSummary") -> dict[str, Any]:
 @command.command("show")
 @click.argument("sheet", metavar="SHEET")
 @JSON
-@click.pass_context
 @pass_settings
-def show(settings: Settings, ctx: click.Context, sheet: str, as_json: bool) -> None:
+def show(settings: Settings, sheet: str, as_json: bool) -> None:
     """Show one sheet: its swatches, their builds, and what was read and picked."""
-    with _open(ctx) as store:
+    with _open(settings, sheet) as store:
         kept = store.kept_sheet(sheet)
         row = next(_row(line) for line in store.overview(retired=True) if line.id == kept.sheet.id)
         read = {
@@ -167,11 +160,10 @@ def show(settings: Settings, ctx: click.Context, sheet: str, as_json: bool) -> N
 @click.argument("sheet", metavar="SHEET")
 @click.option("--why", default="", help="Kept beside it.")
 @JSON
-@click.pass_context
 @pass_settings
-def retire(settings: Settings, ctx: click.Context, sheet: str, why: str, as_json: bool) -> None:
+def retire(settings: Settings, sheet: str, why: str, as_json: bool) -> None:
     """Take a sheet out of use, with its readings and picks. It stays on the shelf."""
-    with _open(ctx) as store:
+    with _open(settings, sheet) as store:
         done = store.retire(sheet, why)
     words = f"{sheet} is retired." if done else f"{sheet} was retired already."
     tell(settings, words, as_json=as_json, sheet=sheet, retired_now=done)
@@ -180,11 +172,10 @@ def retire(settings: Settings, ctx: click.Context, sheet: str, why: str, as_json
 @command.command("export")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
 @JSON
-@click.pass_context
 @pass_settings
-def export(settings: Settings, ctx: click.Context, folder: Path, as_json: bool) -> None:
+def export(settings: Settings, folder: Path, as_json: bool) -> None:
     """Write the whole shelf as a folder of text files, to look at, to merge, to keep."""
-    with _open(ctx) as store:
+    with _open(settings) as store:
         written = store.export(folder)
     files = [str(path) for path in written]
     tell(settings, f"{len(files)} files in {folder}.", as_json=as_json, files=files)
@@ -193,11 +184,10 @@ def export(settings: Settings, ctx: click.Context, folder: Path, as_json: bool) 
 @command.command("import")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, exists=True))
 @JSON
-@click.pass_context
 @pass_settings
-def import_(settings: Settings, ctx: click.Context, folder: Path, as_json: bool) -> None:
+def import_(settings: Settings, folder: Path, as_json: bool) -> None:
     """Take in what 'export' wrote. What is here already is left alone."""
-    with _open(ctx) as store:
+    with _open(settings) as store:
         new = store.take_in(folder)
     words = f"New: {new.sheets} sheets, {new.readings} readings, {new.picks} picks."
     counts = {"sheets": new.sheets, "readings": new.readings, "picks": new.picks}
@@ -207,11 +197,10 @@ def import_(settings: Settings, ctx: click.Context, folder: Path, as_json: bool)
 @command.command("back-up")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False))
 @JSON
-@click.pass_context
 @pass_settings
-def back_up(settings: Settings, ctx: click.Context, file: Path, as_json: bool) -> None:
+def back_up(settings: Settings, file: Path, as_json: bool) -> None:
     """Copy the shelf to a file, while others go on using it."""
-    with _open(ctx) as store:
+    with _open(settings) as store:
         store.back_up(file)
     tell(settings, f"Backed up to {file}.", as_json=as_json, file=str(file))
 
@@ -219,11 +208,10 @@ def back_up(settings: Settings, ctx: click.Context, file: Path, as_json: bool) -
 @command.command("restore")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path, exists=True))
 @JSON
-@click.pass_context
 @pass_settings
-def restore(settings: Settings, ctx: click.Context, file: Path, as_json: bool) -> None:
+def restore(settings: Settings, file: Path, as_json: bool) -> None:
     """Put a backup in the place of the shelf. What was there is kept beside it."""
-    with _open(ctx) as store:
+    with _open(settings) as store:
         kept = store.restore(file)
     words = f"Restored from {file}." + (f" What was there is kept as {kept}." if kept else "")
     before = str(kept) if kept else None
@@ -232,11 +220,10 @@ def restore(settings: Settings, ctx: click.Context, file: Path, as_json: bool) -
 
 @command.command("verify")
 @JSON
-@click.pass_context
 @pass_settings
-def verify(settings: Settings, ctx: click.Context, as_json: bool) -> int:
+def verify(settings: Settings, as_json: bool) -> int:
     """Look for damage."""
-    with _open(ctx) as store:
+    with _open(settings) as store:
         findings = store.verify()
     code = ExitCode.FILES if findings else ExitCode.DONE
     if as_json:

@@ -6,25 +6,24 @@ from pathlib import Path
 
 from inkaccord.cli.run_summary import show_run
 from inkaccord.cli.running import Ran, run_once
-from inkaccord.cli.shared import Settings, open_shelf_path, print_json, show_failure
+from inkaccord.cli.shared import Settings, print_json, show_failure
+from inkaccord.cli.shelf_place import shelf_place
 from inkaccord.errors import ExitCode, InkaccordError
 
 PAUSE_S = 0.7
 """Between two looks. Looking costs a few stat calls, so no watcher service is needed."""
 
 
-def watch_order(
-    settings: Settings, order: Path, *, out: Path | None, shelf: str | None, as_json: bool
-) -> int:
+def watch_order(settings: Settings, order: Path, *, out: Path | None, as_json: bool) -> int:
     """Run an order now and after every change, until interrupted."""
     code = int(ExitCode.DONE)
     last: Ran | None = None
     try:
         while True:
-            files, shelf_files = watched(settings, order, shelf)
+            files, shelf_files = watched(settings, order)
             before = stamps(files)  # what is changed while the run goes on is not missed
             try:
-                ran = run_once(settings, order, out=out, shelf=shelf)
+                ran = run_once(settings, order, out=out)
             except InkaccordError as problem:
                 show_failure(problem, as_json=as_json, lines=False)
                 code, last = int(problem.exit_code), None
@@ -64,7 +63,7 @@ def wait_for_change(
         time.sleep(pause_s)
 
 
-def watched(settings: Settings, order: Path, shelf: str | None) -> tuple[list[Path], list[Path]]:
+def watched(settings: Settings, order: Path) -> tuple[list[Path], list[Path]]:
     """Return the files that a run depends on, and those of the shelf, which it also writes.
 
     Folders of evidence are among them, for what is put there.
@@ -80,7 +79,7 @@ def watched(settings: Settings, order: Path, shelf: str | None) -> tuple[list[Pa
     if loaded.order.evidence:
         evidence = loaded.folder / loaded.order.evidence
         files += [evidence, *sorted(evidence.rglob("*"))]
-    return list(dict.fromkeys(files)), _shelf_files(open_shelf_path(shelf, loaded))
+    return list(dict.fromkeys(files)), _shelf_files(shelf_place(settings, loaded))
 
 
 def _shelf_files(location: str) -> list[Path]:

@@ -87,7 +87,6 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
             by_eye=judged_by_eye(run, order),
             vendors=_vendors(run),
             most_open=MOST_OPEN,
-            order_option=" --order ORDER" if order.shelf else "",
             stage_px=max((piece.height_px for piece in pieces), default=0),
             Status=PieceStatus,
             Sign=Sign,

@@ -1,0 +1,100 @@
+"""Which shelf a command is about, and the words by which the next command finds the same one."""
+
+import os
+import shlex
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from inkaccord.cli.shared import Settings
+
+if TYPE_CHECKING:
+    from inkaccord.order.loading import LoadedOrder
+
+VARIABLE = "INKACCORD_SHELF"
+
+
+def shelf_place(settings: Settings, loaded: "LoadedOrder | None") -> str:
+    """Return where the shelf is: the option's, else the order's own, the environment's, the user's.
+
+    An environment that is set and not heeded is mentioned.
+    """
+    if settings.shelf:
+        return settings.shelf
+    elsewhere = os.environ.get(VARIABLE)
+    if loaded is not None and loaded.order.shelf:
+        own = str(loaded.folder / loaded.order.shelf)
+        if elsewhere and Path(elsewhere).absolute() != Path(own).absolute():
+            settings.say_once(f"{VARIABLE} is set, but the order names its own shelf, {own}.")
+        return own
+    if elsewhere:
+        return elsewhere
+    from inkaccord.shelf.register import user_folder  # noqa: PLC0415 - the last resort
+
+    return str(user_folder() / "shelf.sqlite")
+
+
+def find_shelf(settings: Settings) -> str:
+    """Return where the shelf is for a command that is about no sheet in particular."""
+    return shelf_place(settings, settings.load(settings.order) if settings.order else None)
+
+
+def shelf_with(settings: Settings, sheet_id: str) -> str:
+    """Return where the shelf is that holds a sheet.
+
+    Where no option says which, those of the orders that were run here are looked through too.
+    Raises OrderError when several hold it.
+    """
+    from inkaccord.errors import OrderError  # noqa: PLC0415 - after parsing
+    from inkaccord.shelf.register import known_orders, shelves_with  # noqa: PLC0415
+
+    usual = find_shelf(settings)
+    if settings.shelf or settings.order:
+        return usual
+    found = shelves_with(sheet_id, (usual, *(it.shelf for it in known_orders())))
+    if len(found) > 1:
+        raise OrderError.of(
+            "several-shelves",
+            f"sheet {sheet_id} is on several shelves: {', '.join(map(str, found))}",
+            hint="say which order you mean with --order, or which shelf with --shelf",
+        )
+    return str(found[0]) if found else usual
+
+
+def same_place(settings: Settings, order: Path | None = None) -> str:
+    """Return what a printed command adds to be about the same order and shelf."""
+    named = order or settings.order
+    words = ["--order", str(named)] if named else []
+    words += ["--shelf", settings.shelf] if settings.shelf else []
+    return "".join(f" {shlex.quote(word)}" for word in words)
+
+
+def to_record(settings: Settings, sheet_id: str) -> str:
+    """Return the command that takes in the readings of a sheet that was just made."""
+    return f"inkaccord record {sheet_id} READINGS-FILE{same_place(settings)}"
+
+
+def to_run(settings: Settings, order: Path, out: Path | None = None) -> str:
+    """Return the command that runs an order again."""
+    words = ["inkaccord", "run", str(order)]
+    words += ["--out", str(out)] if out else []
+    words += ["--shelf", settings.shelf] if settings.shelf else []
+    return shlex.join(words)
+
+
+def order_to_run(settings: Settings, order_name: str | None, shelf: Path) -> str | None:
+    """Return the command that runs the order for which a sheet was made, if it is known here."""
+    if settings.order is not None:
+        return to_run(settings, settings.order)
+    from inkaccord.shelf.register import known_orders  # noqa: PLC0415 - after parsing
+
+    files = {
+        it.file for it in known_orders() if (it.name, it.shelf) == (order_name, shelf.absolute())
+    }
+    if len(files) != 1:
+        return None
+    (file,) = files
+    if not file.is_file():
+        return None
+    place = file.parent if file.name == "order.yaml" else file
+    here = Path.cwd()
+    return to_run(settings, place.relative_to(here) if place.is_relative_to(here) else place)
