@@ -17,9 +17,9 @@ def record_all(order: Path, inkaccord: Callable[..., tuple[int, str, str]]) -> N
 
 
 def state(folder: Path) -> dict[str, tuple[int, bytes]]:
-    """Return when every file of a folder was written, and what it holds."""
+    """Return when every file of a folder was written, and what it holds; private files left out."""
     return {
         path.relative_to(folder).as_posix(): (path.stat().st_mtime_ns, path.read_bytes())
         for path in sorted(folder.rglob("*"))
-        if path.is_file()
+        if path.is_file() and not path.name.startswith(".")
     }

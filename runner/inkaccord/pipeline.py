@@ -12,12 +12,14 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from inkaccord import __version__
+from inkaccord.artwork.ghostscript import ghostscript_version
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import ExitCode, InkaccordError, OrderError
 from inkaccord.files import inside, sha256_of, write_if_changed
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.plugins import Plugins
+from inkaccord.recall.memory import Memory
 from inkaccord.record import (
     FORMAT,
     Made,
@@ -56,6 +58,8 @@ from inkaccord.stages.results import (
 )
 
 RECORD = "run.json"
+MEMORY = ".memory.sqlite"
+"""What runs computed, for the next ones. It may be deleted at any time."""
 KEPT_WHEN_EDITED = "sample-table"
 """Files of this kind are filled in by people: an edited one is never overwritten or removed."""
 
@@ -76,8 +80,15 @@ def run_order(
         When the order or its files are wrong; then nothing has been written.
     """
     previous = read_record(out)
+    memory = Memory(out / MEMORY, besides=ghostscript_version())
     bench = Bench(
-        loaded=loaded, out=out, shelf=shelf, plugins=plugins, previous=previous, progress=progress
+        loaded=loaded,
+        out=out,
+        shelf=shelf,
+        plugins=plugins,
+        previous=previous,
+        progress=progress,
+        recall=memory,
     )
     take_in_evidence(bench)
     inputs = digest_of_inputs(bench, plugins)
@@ -156,6 +167,7 @@ def run_order(
     )
     progress("writing")
     write_run(run, files, bench)
+    memory.save()
     shelf_serves(bench, translations)
     return run
 

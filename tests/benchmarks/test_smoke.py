@@ -19,7 +19,18 @@ PROFILES = {
 
 @pytest.mark.parametrize(
     "name",
-    ["deck", "drift", "growth", "impose", "picks", "recolour", "rgb", "shelf", "usual_residual"],
+    [
+        "deck",
+        "drift",
+        "growth",
+        "impose",
+        "loop",
+        "picks",
+        "recolour",
+        "rgb",
+        "shelf",
+        "usual_residual",
+    ],
 )
 def test_a_quick_run_of_each_benchmark(name):
     if name in PROFILES:

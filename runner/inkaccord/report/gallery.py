@@ -120,6 +120,7 @@ class Gallery:
             model=facts.model,
             inks=inks,
             spots=self.spots(piece),
+            recall=facts.recall,
         )
 
 

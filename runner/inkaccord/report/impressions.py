@@ -17,6 +17,7 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import InkaccordError
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.report.known import Model
 from inkaccord.report.screen import screen_colours
 from inkaccord.stages.results import FoundAs, PieceArtwork
@@ -45,13 +46,14 @@ class Impression:
 
     pdf: bytes
     paper: tuple[int, int, int]
+    recall: Recall = computed
 
     def pages(self, longest_px: int) -> tuple[Picture, ...]:
         """Return a picture of every page, its longest side as long as said.
 
         Raises InkaccordError for a page that can't be drawn.
         """
-        return tuple(_pages(self.pdf, self.paper, longest_px))
+        return self.recall(_pictures, self.pdf, self.paper, longest_px)
 
 
 @dataclass(frozen=True)
@@ -133,6 +135,7 @@ def impression(
     model: Model,
     inks: Iterable[BrandInk],
     spots: Mapping[str, Paint],
+    recall: Recall = computed,
 ) -> Impression:
     """Return an artwork in the colours that a pair prints.
 
@@ -148,6 +151,8 @@ def impression(
         The brand colours, as they are sent.
     spots
         The artwork's spots with their process colours.
+    recall
+        How the copy and its pictures are made: computed, or recalled.
 
     Raises
     ------
@@ -155,9 +160,13 @@ def impression(
         When the artwork can't be recoloured.
     """
     table = _screen_table(artwork, drive, model, tuple(inks), spots)
+    shown = recall(_screen_copy, data, table)
+    return Impression(shown, screen_colours([model.paper_lab])[0].rgb, recall)
+
+
+def _screen_copy(data: bytes, table: tuple[Swap, ...]) -> bytes:
     options = RecolourOptions(spots=SpotMode.PROCESS, near=0.0)
-    shown = recolour(data, table, options=options).data
-    return Impression(shown, screen_colours([model.paper_lab])[0].rgb)
+    return recolour(data, table, options=options).data
 
 
 def _screen_table(
@@ -206,6 +215,10 @@ def _screen_table(
         if white not in covered
     ]
     return tuple(swaps)
+
+
+def _pictures(data: bytes, paper: tuple[int, int, int], longest_px: int) -> tuple[Picture, ...]:
+    return tuple(_pages(data, paper, longest_px))
 
 
 def _pages(data: bytes, paper: tuple[int, int, int], longest_px: int) -> Iterable[Picture]:

@@ -37,12 +37,12 @@ def weigh(
     known = [bench.pair(it.pair) for it in pieces.values()]
     models, policies = [it.model for it in known], [it.policy for it in known]
     aim = np.array(next(iter(pieces.values())).aim_lab)
-    curve = trade_curve(models, aim, policies, LIMITS)
+    curve = bench.recall(trade_curve, models, aim, policies, LIMITS)
     names = tuple(pieces)
     if order.prefers(colour) is Prefer.EACH_CLOSEST:
         return {}, [_trade(colour, names, it, chosen=it is curve[-1]) for it in curve]
     limit = order.tolerances.alike_within or _between(order, colour, tuple(pieces)) / 2
-    chosen = common_aim(models, aim, policies, limit)
+    chosen = bench.recall(common_aim, models, aim, policies, limit)
     changed: Found = {}
     for name, match in zip(names, chosen.matches, strict=True):
         it = pieces[name]

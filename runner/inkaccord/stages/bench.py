@@ -11,6 +11,7 @@ from inkaccord.diagnostics import Diagnostic, Place
 from inkaccord.files import inside, read_bytes, sha256_of
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.record import RecordedFile, RecordedPiece, Run
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.knowledge import PairKnowledge, learn_pair
@@ -62,6 +63,9 @@ class Bench:
         For stages that ask other plugins: artwork checks, deliveries.
     previous
         The record of the run before, if there is a readable one.
+    recall
+        For what follows from its arguments alone and takes long: ``bench.recall(match, model,
+        aims, policy)`` computes it, or recalls what an earlier run computed.
     """
 
     loaded: LoadedOrder
@@ -70,6 +74,7 @@ class Bench:
     plugins: Others
     previous: Run | None = None
     progress: Progress = silent
+    recall: Recall = computed
     _artwork: dict[str, bytes] = field(default_factory=dict)
     _alternates: dict[str, dict[str, Paint]] = field(default_factory=dict)
     _pairs: dict[Pair, PairKnowledge] = field(default_factory=dict)
@@ -105,7 +110,7 @@ class Bench:
         """Return what is known of a pair, found out once."""
         if pair not in self._pairs:
             self.progress(f"fitting {pair}")
-            self._pairs[pair] = learn_pair(self.order, self.shelf, pair)
+            self._pairs[pair] = learn_pair(self.order, self.shelf, pair, self.recall)
         return self._pairs[pair]
 
     def before(self, piece: str) -> RecordedPiece | None:

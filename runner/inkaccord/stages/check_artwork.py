@@ -38,8 +38,12 @@ _RGB_KINDS = (
 @hookimpl
 def inkaccord_check_artwork(subject: ArtworkSubject, bench: Bench) -> Sequence[Diagnostic]:
     """Check one artwork."""
-    return preflight(
-        subject.data, rules_for(subject), context=_context(subject, bench), name=subject.name
+    return bench.recall(
+        preflight,
+        subject.data,
+        rules_for(subject),
+        context=_context(subject, bench),
+        name=subject.name,
     )
 
 

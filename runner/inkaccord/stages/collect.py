@@ -20,26 +20,17 @@ NEAR_PERCENT = 2.5
 
 @hookimpl
 def inkaccord_collect(order: Order, bench: Bench) -> Collected:
-    """Take stock of every artwork; the same file is read once."""
+    """Take stock of every artwork."""
     artworks: list[PieceArtwork] = []
     findings: list[Diagnostic] = []
-    known: dict[str, Inventory] = {}
     for name, piece in order.pieces.items():
         bench.progress(f"looking through {piece.artwork}")
         data = bench.artwork(name)
-        digest = sha256_of(data)
-        earlier = _earlier(bench, name, digest)
-        if earlier is not None:
-            artworks.append(earlier)
-            findings += _remarks(order, earlier, bench)
-            continue
-        if digest not in known:
-            known[digest] = inventory(data, dpi=AREA_DPI, name=piece.artwork)
-        found = known[digest]
+        found = bench.recall(inventory, data, dpi=AREA_DPI, name=piece.artwork)
         artwork = PieceArtwork(
             piece=name,
             path=piece.artwork,
-            sha256=digest,
+            sha256=sha256_of(data),
             pages=len(found.pages),
             photographs=len(found.pictures),
             colours=tuple(_identify(order, found)),
@@ -48,17 +39,6 @@ def inkaccord_collect(order: Order, bench: Bench) -> Collected:
         findings += [*found.findings, *_remarks(order, artwork, bench)]
     findings += _unused(order, artworks, bench)
     return Collected(artworks=tuple(artworks), findings=tuple(findings))
-
-
-def _earlier(bench: Bench, piece: str, digest: str) -> PieceArtwork | None:
-    """Return what the last run found in the same artwork, if the order is the same file still."""
-    previous = bench.previous
-    if previous is None or previous.order_sha256 != bench.loaded.sha256:
-        return None
-    for artwork in previous.artworks:
-        if artwork.piece == piece and artwork.sha256 == digest:
-            return artwork
-    return None
 
 
 def _identify(order: Order, found: Inventory) -> Iterator[FoundColour]:

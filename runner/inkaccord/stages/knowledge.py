@@ -19,6 +19,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.order.answers import SwatchName
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import WhenDrifted
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.shelf.course import Course, follow
 from inkaccord.shelf.evidence import builds_read, joined
@@ -68,6 +69,8 @@ class PairKnowledge:
     """The picked swatches that the order says are the thing, by colour."""
     aged: str = ""
     """Why the readings are too old to be trusted alone; empty while they are not."""
+    recall: Recall = computed
+    """How what follows from the readings alone is found: computed, or recalled."""
     _picked: dict[str, Picked | None] = field(default_factory=dict, repr=False)
     _under_light: dict[str, PressModel | Drifted | None] = field(default_factory=dict, repr=False)
 
@@ -129,16 +132,17 @@ class PairKnowledge:
     def model(self) -> PressModel | Drifted:
         """The press model: of the readings, or of the paper and experience alone."""
         if self.now is None:
-            return fit(paper_readings(self.drive, self.paper), prior=self.kin)
+            paper = paper_readings(self.drive, self.paper)
+            return self.recall(fit, paper, prior=self.kin)
         if self.before is None or self.model_before is None:
-            return fit(self.now, prior=self.kin)
-        return re_anchor(self.model_before, self.before, self.now)
+            return self.recall(fit, self.now, prior=self.kin)
+        return self.recall(re_anchor, self.model_before, self.before, self.now)
 
     @cached_property
     def model_before(self) -> PressModel | None:
         """The model of the pair before it drifted; None for a steady one."""
         before = joined(self.course.before)
-        return None if before is None else fit(before, prior=self.kin)
+        return None if before is None else self.recall(fit, before, prior=self.kin)
 
     @property
     def paper_lightness(self) -> float:
@@ -182,7 +186,9 @@ class PairKnowledge:
         before, now = (None if it is None else _under(it, light) for it in (self.before, self.now))
         if now is None or (before is None) != (self.before is None):
             return None
-        return fit(now) if before is None else re_anchor(fit(before), before, now)
+        if before is None:
+            return self.recall(fit, now)
+        return self.recall(re_anchor, self.recall(fit, before), before, now)
 
     @property
     def last_read(self) -> datetime.date | None:
@@ -262,7 +268,7 @@ def paper_readings(drive: Drive, paper: tuple[float, float, float]) -> Readings:
     )
 
 
-def learn_pair(order: Order, shelf: Shelf, pair: Pair) -> PairKnowledge:
+def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed) -> PairKnowledge:
     """Ask the shelf for all that is known of a pair. Raises OrderError for mixed conditions."""
     device = order.device(pair.device)
     stock = order.stocks.get(pair.stock)
@@ -276,7 +282,7 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair) -> PairKnowledge:
         kept=kept,
         picks=shelf.picks_of(pair),
         sheets=tuple(it.sheet for it in shelf.sheets(pair)),
-        kin=_kin(shelf, pair, device.drive) if few else None,
+        kin=_kin(shelf, pair, device.drive, recall) if few else None,
         course=follow(kept, device.drift_tolerance),
         re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,
         decided={
@@ -285,10 +291,11 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair) -> PairKnowledge:
             if it.aim.picked_on is not None
         },
         aged=_aged(kept, order.date, device.stale_after_days),
+        recall=recall,
     )
 
 
-def _kin(shelf: Shelf, pair: Pair, drive: Drive) -> PressModel | None:
+def _kin(shelf: Shelf, pair: Pair, drive: Drive, recall: Recall) -> PressModel | None:
     """Return the model of the same device and setting on the stock that was read most."""
     found: list[Readings] = []
     for other in shelf.pairs():
@@ -296,7 +303,7 @@ def _kin(shelf: Shelf, pair: Pair, drive: Drive) -> PressModel | None:
             readings = joined(shelf.readings_of(other))
             if readings is not None and readings.drive is drive and len(readings) >= ENOUGH:
                 found.append(readings)
-    return fit(max(found, key=len)) if found else None
+    return recall(fit, max(found, key=len)) if found else None
 
 
 def _aged(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:

@@ -75,7 +75,7 @@ def tint_builds(
     if vendor.tints is Tints.MATCHED and known.is_read:
         aims = tint_lab(known.model.paper_lab, np.array(solid), np.array(TINT_STEPS))
         policy = known.policy.model_copy(update={"black": Black.NEAR, "black_free_above": None})
-        builds = match(known.model, aims, policy, near=scaled).builds
+        builds = known.recall(match, known.model, aims, policy, near=scaled).builds
     else:
         builds = np.round(scaled, 1)
     return tuple(

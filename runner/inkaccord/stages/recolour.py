@@ -117,7 +117,7 @@ def _copy(
     key = _key(before, swaps, options, vendor)
     proof = None if artwork.photographs else _proved_before(bench, name, key)
     if proof is None:
-        proof = _summary(prove(before, made.data, swaps, options))
+        proof = _summary(bench.recall(prove, before, made.data, swaps, options))
     return RecolouredPiece(piece=name, data=made.data, proof=proof, key=key, findings=made.findings)
 
 

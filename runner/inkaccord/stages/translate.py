@@ -167,7 +167,7 @@ def _by_readings(
     picked: Picked | None,
     known: PairKnowledge,
 ) -> Translation:
-    found = match(known.model, np.array([resolved.lab]), known.policy)[0]
+    found = known.recall(match, known.model, np.array([resolved.lab]), known.policy)[0]
     found, proved = settled(found, proof_of(known, colour, order.order), known)
     if picked is not None and resolved.by_eye and not picked.outdated and not proved:
         # A person has seen it in print, which no other build has been.

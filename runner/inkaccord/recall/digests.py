@@ -1,0 +1,66 @@
+"""Digests of values: the same for equal values, on every machine."""
+
+import datetime
+import hashlib
+from enum import Enum
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+import inkaccord
+from inkaccord.recall.packing import fields_of, name_of
+
+_LIBRARIES = ("numpy", "scipy", "pikepdf", "pypdfium2", "pillow", "reportlab")
+"""Whose results end up in ours."""
+
+
+def digest_of(value: object) -> str:
+    """Return a digest of a value. Raises TypeError for what is not told by its contents."""
+    digest = hashlib.sha256()
+    _add(digest, value)
+    return digest.hexdigest()
+
+
+@cache
+def digest_of_code() -> str:
+    """Return a digest of the program itself and of the libraries that it computes with."""
+    digest = hashlib.sha256()
+    root = Path(inkaccord.__file__).parent
+    for path in sorted(root.rglob("*.py")):
+        digest.update(f"{path.relative_to(root).as_posix()}\0".encode())
+        digest.update(path.read_bytes())
+    digest.update("\0".join(version(name) for name in _LIBRARIES).encode())
+    return digest.hexdigest()
+
+
+def _add(digest: Any, value: object) -> None:
+    """Add a value, with its kind and length before it, so that no two read alike."""
+    if isinstance(value, Enum):
+        digest.update(f"{name_of(type(value))}.{value.name};".encode())
+    elif value is None or isinstance(value, (bool, int, float, str, datetime.date)):
+        text = repr(value).encode()
+        digest.update(b"%d:" % len(text) + text)
+    elif isinstance(value, bytes):
+        digest.update(b"bytes %d:" % len(value))
+        digest.update(value)
+    elif isinstance(value, np.ndarray) and value.dtype.kind != "O":
+        columns = value.flags.f_contiguous and not value.flags.c_contiguous
+        digest.update(f"array {value.dtype.str} {value.shape} {columns}:".encode())
+        digest.update(value.tobytes("A"))
+    elif isinstance(value, (tuple, list)):
+        digest.update(b"items %d:" % len(value))
+        for it in value:
+            _add(digest, it)
+    elif isinstance(value, dict):
+        digest.update(b"dict %d:" % len(value))
+        for key, it in value.items():
+            _add(digest, key)
+            _add(digest, it)
+    elif (fields := fields_of(value)) is not None:
+        digest.update(f"{name_of(type(value))}:".encode())
+        _add(digest, fields)
+    else:
+        raise TypeError(f"a {type(value).__name__} is not told by its contents")

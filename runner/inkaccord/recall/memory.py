@@ -1,0 +1,170 @@
+"""The private memory of an out folder: what runs computed, in one file that may be deleted.
+
+It is never needed for a right result. What is damaged, odd or of another version of the program is
+not recalled but computed; what the last few runs did not ask for is forgotten. Two runs at once do
+each other no harm: each reads what there is, and writes what it has learned at its end.
+"""
+
+import contextlib
+import hashlib
+import sqlite3
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from inkaccord.recall.digests import digest_of, digest_of_code
+from inkaccord.recall.packing import fields_of, pack, unpack
+from inkaccord.recall.recall import P, R
+
+KEPT_RUNS = 3
+"""After so many runs that did not ask for it, a result is forgotten."""
+_FORMAT = 1
+_MOST_BYTES = 64_000_000
+"""What is larger is not read: nothing that we keep is."""
+_WAIT_S = 2.0
+"""How long a run waits for another one that is writing."""
+_TABLE = (
+    "CREATE TABLE results "
+    "(key TEXT PRIMARY KEY, value BLOB NOT NULL, digest TEXT NOT NULL, run INTEGER NOT NULL)"
+)
+
+
+class Memory:
+    """What the runs into one out folder computed. It is a :class:`Recall`.
+
+    Parameters
+    ----------
+    path
+        The file. It is read when it is first needed, and written by :meth:`save`.
+    besides
+        What results depend on besides the program and its libraries, such as other programs.
+    """
+
+    def __init__(self, path: Path, besides: str = "") -> None:
+        self._path = path
+        self._besides = besides
+        self._known: dict[str, Any] = {}
+        self._new: dict[str, bytes] = {}
+        self._digests: dict[int, tuple[object, str]] = {}
+        """By identity, with the value itself, so that its identity stays its own."""
+        self._file: sqlite3.Connection | None = None
+        self._opened = False
+
+    def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
+        """Return what ``function(*args, **kwargs)`` returns, computed once."""
+        key = self._key(function, args, kwargs)
+        if key not in self._known:
+            self._known[key] = self._found(key, function, args, kwargs)
+        result: R = self._known[key]
+        return result
+
+    def save(self) -> None:
+        """Write what is new, and forget what the last runs did not ask for.
+
+        Where that can't be done nothing is lost but time.
+        """
+        if self._file is not None:
+            self._file.close()
+            self._file = None
+        if not self._known:
+            return
+        try:
+            self._write()
+        except OSError:
+            return
+        except sqlite3.Error as problem:
+            if problem.sqlite_errorcode == sqlite3.SQLITE_BUSY:
+                return  # another run is writing
+            with contextlib.suppress(OSError, sqlite3.Error):
+                self._path.unlink()  # no memory of ours, or a broken one: begin anew
+                self._write()
+
+    def _found(
+        self, key: str, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
+    ) -> Any:
+        kept = self._read(key)
+        if kept is not None:
+            with contextlib.suppress(ValueError):
+                return unpack(kept)
+        packed = pack(function(*args, **kwargs))
+        self._new[key] = packed
+        # Unpacked at once, so that what follows is the same whether it was recalled or not.
+        return unpack(packed)
+
+    def _key(
+        self, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
+    ) -> str:
+        parts = [f"{function.__module__}.{function.__qualname__}", digest_of_code(), self._besides]
+        parts += [self._digest(it) for it in args]
+        parts += [f"{name}={self._digest(kwargs[name])}" for name in sorted(kwargs)]
+        return hashlib.sha256("\0".join(parts).encode()).hexdigest()
+
+    def _digest(self, value: object) -> str:
+        if not (isinstance(value, bytes) or fields_of(value)):
+            return digest_of(value)  # it may change, or is quickly told
+        if id(value) not in self._digests:
+            self._digests[id(value)] = value, digest_of(value)
+        return self._digests[id(value)][1]
+
+    def _read(self, key: str) -> bytes | None:
+        """Return what the file keeps under a key, whole, or None."""
+        try:
+            file = self._reading()
+            if file is None:
+                return None
+            query = "SELECT value, digest FROM results WHERE key = ? AND length(value) < ?"
+            row = file.execute(query, (key, _MOST_BYTES)).fetchone()
+        except (sqlite3.Error, OSError):
+            return None
+        if row is None or not isinstance(row[0], bytes):
+            return None
+        value: bytes = row[0]
+        return value if hashlib.sha256(value).hexdigest() == row[1] else None
+
+    def _reading(self) -> sqlite3.Connection | None:
+        if not self._opened:
+            self._opened = True
+            if self._path.is_file() and not self._path.is_symlink():
+                address = f"{self._path.absolute().as_uri()}?mode=ro"
+                self._file = sqlite3.connect(address, uri=True, timeout=_WAIT_S)
+                self._file.execute("PRAGMA trusted_schema = OFF")
+        return self._file
+
+    def _write(self) -> None:
+        if self._path.is_symlink():
+            self._path.unlink()  # it would lead elsewhere
+        with (
+            contextlib.closing(
+                sqlite3.connect(self._path, timeout=_WAIT_S, isolation_level=None)
+            ) as file,
+            _at_once(file),
+        ):
+            file.execute("PRAGMA trusted_schema = OFF")
+            if file.execute("PRAGMA user_version").fetchone()[0] != _FORMAT:
+                file.execute("DROP TABLE IF EXISTS results")
+                file.execute(_TABLE)
+                file.execute(f"PRAGMA user_version = {_FORMAT}")
+            run = 1 + (file.execute("SELECT max(run) FROM results").fetchone()[0] or 0)
+            file.executemany(
+                "INSERT OR REPLACE INTO results VALUES (?, ?, ?, ?)",
+                [
+                    (key, value, hashlib.sha256(value).hexdigest(), run)
+                    for key, value in self._new.items()
+                ],
+            )
+            file.executemany(
+                "UPDATE results SET run = ? WHERE key = ?", [(run, key) for key in self._known]
+            )
+            file.execute("DELETE FROM results WHERE run <= ?", (run - KEPT_RUNS,))
+
+
+@contextlib.contextmanager
+def _at_once(file: sqlite3.Connection) -> Iterator[None]:
+    """Do all or nothing; nobody else writes meanwhile."""
+    file.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+    except BaseException:
+        file.execute("ROLLBACK")
+        raise
+    file.execute("COMMIT")

@@ -1,0 +1,162 @@
+"""The memory of an out folder: it saves time, and never changes or breaks anything."""
+
+import os
+import sqlite3
+
+import numpy as np
+import pytest
+
+from inkaccord.errors import InkaccordError
+from inkaccord.recall.memory import KEPT_RUNS, Memory
+from inkaccord.recall.recall import computed
+
+CALLS = []
+
+
+def halves(values: np.ndarray, *, twice: bool = False) -> np.ndarray:
+    CALLS.append(values.tolist())
+    return values / (4 if twice else 2)
+
+
+def fails() -> None:
+    CALLS.append("fails")
+    raise InkaccordError.of("odd", "it can't be done")
+
+
+@pytest.fixture(autouse=True)
+def _no_calls():
+    CALLS.clear()
+
+
+@pytest.fixture
+def path(tmp_path):
+    return tmp_path / ".memory.sqlite"
+
+
+def run(path, *numbers, **how):
+    """Do what a run does: ask, and save."""
+    memory = Memory(path)
+    found = [memory(halves, np.array([number]), **how)[0] for number in numbers]
+    memory.save()
+    return found
+
+
+def entries(path):
+    with sqlite3.connect(path) as file:
+        return file.execute("SELECT count(*) FROM results").fetchone()[0]
+
+
+def test_what_was_computed_is_recalled(path):
+    assert run(path, 1.0, 2.0, 1.0) == [0.5, 1.0, 0.5]
+    assert CALLS == [[1.0], [2.0]]
+    assert run(path, 2.0, 3.0) == [1.0, 1.5]
+    assert CALLS == [[1.0], [2.0], [3.0]]
+    assert run(path, 2.0, twice=True) == [0.5]
+
+
+def test_without_a_memory_everything_is_computed(path):
+    assert computed(halves, np.array([3.0])).tolist() == [1.5]
+    assert computed(halves, np.array([3.0])).tolist() == [1.5]
+    assert len(CALLS) == 2
+
+
+def test_another_program_beside_it_is_another_result(path):
+    for besides in ("one", "other", "one"):
+        memory = Memory(path, besides)
+        memory(halves, np.array([1.0]))
+        memory.save()
+    assert len(CALLS) == 2
+
+
+def test_changed_code_recalls_nothing(path, monkeypatch):
+    run(path, 1.0)
+    monkeypatch.setattr("inkaccord.recall.memory.digest_of_code", lambda: "changed")
+    run(path, 1.0)
+    assert len(CALLS) == 2
+
+
+def test_what_fails_is_not_kept(path):
+    memory = Memory(path)
+    for _ in range(2):
+        with pytest.raises(InkaccordError):
+            memory(fails)
+    memory.save()
+    assert CALLS == ["fails", "fails"]
+    assert not path.exists()
+
+
+def test_what_the_last_runs_did_not_ask_for_is_forgotten(path):
+    run(path, 1.0, 2.0)
+    for _ in range(KEPT_RUNS - 1):
+        run(path, 2.0)
+    assert entries(path) == 2
+    run(path, 2.0)
+    assert entries(path) == 1
+    CALLS.clear()
+    run(path, 2.0)
+    assert CALLS == []
+
+
+@pytest.mark.parametrize("damage", [b"", b"no database at all" * 100, b"SQLite format 3\0" * 50])
+def test_a_damaged_file_is_computed_anew_and_mended(path, damage):
+    run(path, 1.0)
+    path.write_bytes(damage)
+    assert run(path, 1.0) == [0.5]
+    assert run(path, 1.0) == [0.5]
+    assert len(CALLS) == 2
+
+
+@pytest.mark.parametrize("at", [0.3, 0.6, 0.9])
+def test_bytes_overwritten_in_its_middle_change_no_result(path, at):
+    run(path, *map(float, range(1, 200)))
+    data = bytearray(path.read_bytes())
+    start = int(at * len(data))
+    data[start : start + 500] = os.urandom(500)
+    path.write_bytes(data)
+    assert run(path, *map(float, range(1, 200))) == [number / 2 for number in range(1, 200)]
+    assert run(path, 1.0) == [0.5]
+
+
+@pytest.mark.parametrize("value", [b"true", b'{"$": "subprocess:Popen", "fields": {}}', "text", 7])
+def test_an_entry_that_was_tampered_with_is_computed(path, value):
+    run(path, 1.0)
+    with sqlite3.connect(path) as file:
+        file.execute("UPDATE results SET value = ?", (value,))
+    assert run(path, 1.0) == [0.5]
+    assert len(CALLS) == 2
+
+
+def test_a_link_is_not_followed(path, tmp_path):
+    other = tmp_path / "shelf.sqlite"
+    run(other, 1.0)
+    before = other.read_bytes()
+    path.symlink_to(other)
+    run(path, 1.0, 2.0)
+    assert other.read_bytes() == before
+    assert not path.is_symlink()
+
+
+def test_two_runs_at_once_keep_what_both_learned(path):
+    one, other = Memory(path), Memory(path)
+    one(halves, np.array([1.0]))
+    other(halves, np.array([2.0]))
+    one.save()
+    other.save()
+    CALLS.clear()
+    assert run(path, 1.0, 2.0) == [0.5, 1.0]
+    assert CALLS == []
+
+
+def test_a_run_does_not_wait_for_one_that_writes_for_ever(path, monkeypatch):
+    monkeypatch.setattr("inkaccord.recall.memory._WAIT_S", 0.01)
+    run(path, 1.0)
+    with sqlite3.connect(path, isolation_level=None) as busy:
+        busy.execute("BEGIN EXCLUSIVE")
+        assert run(path, 1.0, 2.0) == [0.5, 1.0]
+        busy.execute("ROLLBACK")
+    assert entries(path) == 1
+
+
+def test_where_nothing_can_be_written_nothing_is(tmp_path):
+    assert run(tmp_path / "missing" / ".memory.sqlite", 1.0) == [0.5]
+    assert list(tmp_path.iterdir()) == []
