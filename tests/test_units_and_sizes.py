@@ -17,6 +17,11 @@ from inkaccord.units import PT_PER_IN, PT_PER_MM, parse_length, write_length
         ("12,7 mm", 36),
         ("2.54cm", 72),
         ("360pt", 360),
+        ("5 inches", 360),
+        ("1-1/4 in", 90),
+        ("½\u00a0in", 36),
+        ("5”", 360),
+        ("12.7 Centimetres", 360),
         (0, 0),
     ],
 )
@@ -24,7 +29,7 @@ def test_lengths(text, points):
     assert parse_length(text) == pytest.approx(points, abs=1e-9)
 
 
-@pytest.mark.parametrize("text", [5, "5", "five in", "in", "1/0in", "", None, True, "5 inches"])
+@pytest.mark.parametrize("text", [5, "5", "five in", "in", "1/0in", "", None, True, "5 feet", "-1/8in"])
 def test_what_is_no_length(text):
     with pytest.raises(ValueError, match="expected a length"):
         parse_length(text)

@@ -15,7 +15,8 @@ from typing import Annotated, Any, Self
 from pydantic import BeforeValidator, WithJsonSchema, model_validator
 
 from inkaccord.models import Frozen
-from inkaccord.units import PT_PER_IN, PT_PER_MM, inch, mm, parse_length
+from inkaccord.units import PT_PER_IN, PT_PER_MM, UNIT_AT_END, inch, mm, parse_length
+from inkaccord.written import shown
 
 EXPECTED_SIZE = "expected 'width x height' with units, such as 5in x 7in, or a named size"
 
@@ -45,9 +46,8 @@ _US_ENVELOPES_IN = {
     "no10-envelope": (9.5, 4.125),
 }
 _ISO_ENVELOPES_MM = {"dl-envelope": (220.0, 110.0)}
-_CROSS = re.compile(r"\s*[x×]\s*", re.I)
-_BARE = re.compile(r"^[\d.,/\s]+$")
-_UNIT = re.compile(r"(pt|in|\"|mm|cm)\s*$")
+_CROSS = re.compile(r"\s*[x×*]\s*|\s+by\s+", re.I)
+_BARE = re.compile(r"^[\d.,/\s½¼¾⅛⅜⅝⅞]+$")
 
 
 class Size(Frozen):
@@ -64,24 +64,24 @@ class Size(Frozen):
 
     @classmethod
     def parse(cls, text: object) -> Self:
-        """Read ``5in x 7in``, ``90 x 55 mm`` or a named size such as ``a4`` or ``a7-envelope``.
+        """Read ``5in x 7in``, ``90 by 55 mm`` or a named size such as ``a4`` or ``a7-envelope``.
 
         Raises ValueError that says what was expected and suggests near names.
         """
         if not isinstance(text, str):
-            raise ValueError(f"{text!r} is not a size: {EXPECTED_SIZE}")
-        key = "-".join(text.lower().replace("#", "no").split())
-        named = named_sizes()
+            raise ValueError(f"{shown(text)} is not a size: {EXPECTED_SIZE}")
+        text = text.strip().strip("“”'")
+        named, key = named_sizes(), _key(text)
         if key in named:
             return cls(width_pt=named[key].width_pt, height_pt=named[key].height_pt)
         sides = _CROSS.split(text.strip())
         if len(sides) != 2:
-            near = difflib.get_close_matches(key, named, n=3)
+            near = difflib.get_close_matches(key, named, n=3) if re.search("[a-z]", key) else []
             more = f"; did you mean {' or '.join(near)}?" if near else ""
-            raise ValueError(f"{text!r} is not a size: {EXPECTED_SIZE}{more}")
-        unit = _UNIT.search(sides[1])
+            raise ValueError(f"{shown(text)} is not a size: {EXPECTED_SIZE}{more}")
+        unit = UNIT_AT_END.search(sides[1])
         if unit and _BARE.match(sides[0]):
-            sides[0] += unit[1]
+            sides[0] += unit["unit"]
         return cls(width_pt=parse_length(sides[0]), height_pt=parse_length(sides[1]))
 
     @property
@@ -139,13 +139,31 @@ def named_sizes() -> dict[str, Size]:
     return sizes
 
 
+def _key(text: str) -> str:
+    """Return what a written name of a size is looked up by: ``No. 10 envelope``, ``12 x 18``."""
+    key = re.sub(r"^din\s+", "", text.lower())
+    key = re.sub(r"(?:#|\bno\.?)\s*(?=\d)", "no", key)
+    key = re.sub(r"(?<=\d)\s*[x×]\s*(?=\d+$)", "x", key)
+    return "-".join(re.findall("[a-z0-9.]+", key))
+
+
 def _size_or_text(value: Any) -> Any:
-    return Size.parse(value) if isinstance(value, str) else value
+    if isinstance(value, dict) and value.keys() == {"width", "height"}:
+        value = f"{value['width']} x {value['height']}"
+    elif isinstance(value, list) and len(value) == 2:
+        value = f"{value[0]} x {value[1]}"
+    known = isinstance(value, Size) or (isinstance(value, dict) and "width_pt" in value)
+    return value if known else Size.parse(value)
 
 
 SizeField = Annotated[
     Size,
     BeforeValidator(_size_or_text),
-    WithJsonSchema({"type": "string", "examples": ["5in x 7in", "a4", "a7-envelope"]}),
+    WithJsonSchema(
+        {
+            "type": ["string", "array", "object"],
+            "examples": ["5in x 7in", "a4", "a7-envelope"],
+        }
+    ),
 ]
 """A field that takes a size as text and holds a :class:`Size`."""

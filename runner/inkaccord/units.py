@@ -1,24 +1,36 @@
 """Lengths with units. Inside the program a length is a float in points (1 pt = 1/72 in)."""
 
 import re
+import unicodedata
 from fractions import Fraction
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, PlainSerializer, WithJsonSchema
+
+from inkaccord.written import number, percent, shown
 
 PT_PER_IN = 72.0
 PT_PER_MM = 72.0 / 25.4
 
 _PER_UNIT = {
     "pt": 1.0,
+    "point": 1.0,
     "in": PT_PER_IN,
+    "inch": PT_PER_IN,
     '"': PT_PER_IN,
     "mm": PT_PER_MM,
+    "millimeter": PT_PER_MM,
     "cm": 10 * PT_PER_MM,
+    "centimeter": 10 * PT_PER_MM,
 }
+_UNIT = r"(?P<unit>points?|pts?|inch(?:es)?|ins?|\"|mm|cm|(?:milli|centi)met(?:re|er)s?)\.?"
 _LENGTH = re.compile(
-    r"^\s*(?P<whole>-?\d+(?:[.,]\d+)?)??\s*(?P<fraction>\d+\s*/\s*\d+)?\s*(?P<unit>pt|in|\"|mm|cm)\s*$"
+    rf"(?P<whole>-?\d+(?:[.,]\d+)?|-?[.,]\d+)??(?:\s+|(?<=\d)-)?"
+    rf"(?P<fraction>\d+\s*/\s*\d+)?\s*{_UNIT}",
+    re.I,
 )
+UNIT_AT_END = re.compile(rf"{_UNIT}\s*$", re.I)
+"""A unit at the end of a text, as people write it."""
 EXPECTED_LENGTH = "expected a length with its unit, such as 5in, 1/8in, 127mm or 360pt"
 
 
@@ -39,7 +51,7 @@ def millimetres(number: float) -> Points:
 
 
 def parse_length(value: object) -> Points:
-    """Return a length in points from ``5in``, ``1 1/4 in``, ``127mm``, ``12.7cm`` or ``360pt``.
+    """Return a length in points from ``5in``, ``1 1/4 in``, ``127mm``, ``12,7 cm`` or ``360pt``.
 
     A bare number is refused except 0: a length without a unit is how pieces get printed wrong.
     Code gives :class:`Points`, by :func:`inches` or :func:`millimetres`.
@@ -50,16 +62,34 @@ def parse_length(value: object) -> Points:
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         if value == 0:
             return Points(0)
-        raise ValueError(f"{value!r} has no unit: {EXPECTED_LENGTH}")
-    match = _LENGTH.match(value) if isinstance(value, str) else None
+        raise ValueError(f"{shown(value)} has no unit: {EXPECTED_LENGTH}")
+    match = _LENGTH.fullmatch(_spelt_out(value)) if isinstance(value, str) else None
     if not match or (match["whole"] is None and match["fraction"] is None):
-        raise ValueError(f"{value!r} is not a length: {EXPECTED_LENGTH}")
+        zero = isinstance(value, str) and re.fullmatch(r"[+-]?0+([.,]0+)?", value.strip())
+        if zero:
+            return Points(0)
+        bare = isinstance(value, str) and re.fullmatch(r"[-+\d.,/\s]+", value.strip())
+        fault = "has no unit" if bare else "is not a length"
+        raise ValueError(f"{shown(value)} {fault}: {EXPECTED_LENGTH}")
     try:
-        number = float((match["whole"] or "0").replace(",", "."))
-        number += float(Fraction(re.sub(r"\s", "", match["fraction"] or "0")))
+        length = number(match["whole"] or "0")
+        length += float(Fraction(re.sub(r"\s", "", match["fraction"] or "0")))
     except ZeroDivisionError:
-        raise ValueError(f"{value!r} divides by zero: {EXPECTED_LENGTH}") from None
-    return Points(number * _PER_UNIT[match["unit"]])
+        raise ValueError(f"{shown(value)} divides by zero: {EXPECTED_LENGTH}") from None
+    return Points(length * _per_unit(match["unit"]))
+
+
+def _spelt_out(text: str) -> str:
+    """Return a length with its fractions and inch signs in plain characters."""
+    for sign in "½¼¾⅛⅜⅝⅞":
+        text = text.replace(sign, f" {Fraction(unicodedata.numeric(sign))}")
+    text = re.sub("[″”“]|''|’’", '"', text.replace("\u2212", "-").replace("⁄", "/"))
+    return text.strip()
+
+
+def _per_unit(word: str) -> float:
+    key = word.lower().replace("metre", "meter")
+    return _PER_UNIT.get(key) or _PER_UNIT[key.removesuffix("es" if key == "inches" else "s")]
 
 
 def mm(length_pt: float) -> float:
@@ -74,9 +104,9 @@ def inch(length_pt: float) -> float:
 
 def write_length(length_pt: float) -> str:
     """Return a length with the unit in which it is round: inches, millimetres, else points."""
-    for number, unit in ((inch(length_pt) * 16, "in"), (mm(length_pt) * 10, "mm")):
-        if abs(number - round(number)) < 1e-6:
-            return f"{round(number) / (16 if unit == 'in' else 10):.10g}{unit}"
+    for count, unit in ((inch(length_pt) * 16, "in"), (mm(length_pt) * 10, "mm")):
+        if abs(count - round(count)) < 1e-6:
+            return f"{round(count) / (16 if unit == 'in' else 10):.10g}{unit}"
     return f"{length_pt:g}pt"
 
 
@@ -84,11 +114,23 @@ def _length(value: Any) -> Points:
     return parse_length(value)
 
 
+def _percent(value: Any) -> Any:
+    return percent(value) if isinstance(value, str) else value
+
+
+_LENGTH_EXAMPLES = ["5in", "1/8in", "127mm", "360pt"]
 Length = Annotated[
     float,
     BeforeValidator(_length),
     AfterValidator(Points),
     PlainSerializer(write_length, return_type=str, when_used="json"),
-    WithJsonSchema({"type": "string", "examples": ["5in", "1/8in", "127mm", "360pt"]}),
+    WithJsonSchema({"anyOf": [{"type": "string", "examples": _LENGTH_EXAMPLES}, {"const": 0}]}),
 ]
 """A field that takes a length with its unit and holds points."""
+
+Percent = Annotated[
+    float,
+    BeforeValidator(_percent),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string", "examples": ["5%"]}]}),
+]
+"""A field that takes ``5`` or ``5%`` and holds percent."""

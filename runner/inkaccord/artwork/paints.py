@@ -7,7 +7,9 @@ from typing import Any, Self
 from pydantic import model_serializer, model_validator
 
 from inkaccord.colour.builds import Build
+from inkaccord.colour.notation import colour_numbers
 from inkaccord.models import Frozen
+from inkaccord.written import percent, shown
 
 
 class PaintKind(StrEnum):
@@ -33,12 +35,11 @@ _LIMITS: dict[PaintKind, tuple[tuple[float, float], ...]] = {
     PaintKind.LAB: ((0, 100), (-128, 127), (-128, 127)),
 }
 _SPOT = re.compile(
-    r"^\s*spot\s+(?:\"(?P<quoted>[^\"]+)\"|(?P<plain>.+?))(?:\s+(?P<tint>[0-9.]+)\s*%)?\s*$", re.I
+    r"^\s*spot\s+(?:\"(?P<quoted>[^\"]+)\"|(?P<plain>.+?))(?:\s+(?P<tint>[0-9.,]+)\s*%)?\s*$", re.I
 )
-_NUMBERS = re.compile(r"^\s*(?P<kind>[a-z]+)\s+(?P<numbers>[-+0-9.,\s%/]+?)\s*$", re.I)
 EXPECTED = (
-    "expected 'cmyk 85 20 60 30', 'rgb 12 34 56', 'gray 50', 'lab 40 -20 10' "
-    "or 'spot Name' ('spot Name 40%' for a tint)"
+    "expected 'cmyk 85 20 60 30', 'rgb 12 34 56', 'gray 50', 'lab 40 -20 10', "
+    "'#FFE873' or 'spot Name' ('spot Name 40%' for a tint)"
 )
 
 
@@ -58,7 +59,9 @@ class Paint(Frozen):
     def _in_range(self) -> Self:
         limits = _LIMITS[self.kind]
         if len(self.values) != len(limits):
-            raise ValueError(f"{self.kind} takes {len(limits)} numbers: {EXPECTED}")
+            raise ValueError(
+                f"{self.kind} takes {len(limits)} numbers, not {len(self.values)}: {EXPECTED}"
+            )
         for number, (low, high) in zip(self.values, limits, strict=True):
             if not low <= number <= high:
                 raise ValueError(f"{number:g} is outside {low:g} to {high:g} for {self.kind}")
@@ -94,15 +97,12 @@ class Paint(Frozen):
 
 
 def _parts(text: str) -> dict[str, Any]:
-    spot = _SPOT.match(text)
+    text = re.sub("^\\s*[“„](.*)[”“]\\s*$", r"\1", text)
+    spot = _SPOT.match(re.sub("[“”„]", '"', text))
     if spot:
-        tint = float(spot["tint"]) if spot["tint"] else 100.0
+        tint = percent(spot["tint"]) if spot["tint"] else 100.0
         return {"kind": "spot", "values": (tint,), "name": spot["quoted"] or spot["plain"]}
-    plain = _NUMBERS.match(text)
-    if not plain or plain["kind"].lower() not in set(PaintKind):
-        raise ValueError(f"{text!r} is not a colour of an artwork: {EXPECTED}")
-    try:
-        numbers = tuple(float(n) for n in re.split(r"[\s,/%]+", plain["numbers"].strip(" %,/")))
-    except ValueError:
-        raise ValueError(f"{text!r} is not a colour of an artwork: {EXPECTED}") from None
-    return {"kind": plain["kind"].lower(), "values": numbers}
+    found = colour_numbers(text)
+    if found is None:
+        raise ValueError(f"{shown(text)} is not a colour of an artwork: {EXPECTED}")
+    return {"kind": found[0], "values": found[1]}

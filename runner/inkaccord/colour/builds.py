@@ -1,12 +1,13 @@
 """Builds: the numbers that are sent to a device."""
 
-import re
 from enum import StrEnum
 from typing import Annotated, Any, Self
 
 from pydantic import Field, model_serializer, model_validator
 
+from inkaccord.colour.notation import colour_numbers
 from inkaccord.models import Frozen
+from inkaccord.written import shown
 
 
 class Drive(StrEnum):
@@ -24,7 +25,7 @@ CHANNELS: dict[Drive, tuple[str, ...]] = {
 }
 FULL_SCALE: dict[Drive, float] = {Drive.CMYK: 100.0, Drive.RGB: 255.0}
 
-_TEXT = re.compile(r"^\s*(?P<drive>[a-zA-Z]+)\s+(?P<numbers>[-+0-9.,\s%/]+?)\s*$")
+EXPECTED_BUILD = "expected 'cmyk 85 20 60 30' in percent or 'rgb 12 34 56' from 0 to 255"
 
 
 class Build(Frozen):
@@ -62,16 +63,11 @@ class Build(Frozen):
 
     @staticmethod
     def parts(text: str) -> dict[str, Any]:
-        """Split ``cmyk 85 20 60 30`` into the fields of a build. Raises ValueError."""
-        match = _TEXT.match(text)
-        expected = "expected 'cmyk C M Y K' in percent or 'rgb R G B' from 0 to 255"
-        if not match or match["drive"].lower() not in set(Drive):
-            raise ValueError(f"{text!r} is not a build: {expected}")
-        try:
-            numbers = tuple(float(n) for n in re.split(r"[\s,/%]+", match["numbers"].strip(" %,/")))
-        except ValueError:
-            raise ValueError(f"{text!r} is not a build: {expected}") from None
-        return {"drive": match["drive"].lower(), "values": numbers}
+        """Split a build as people write it into its fields. Raises ValueError."""
+        found = colour_numbers(text)
+        if found is None or found[0] not in set(Drive):
+            raise ValueError(f"{shown(text)} is not a build: {EXPECTED_BUILD}")
+        return {"drive": found[0], "values": found[1]}
 
     @classmethod
     def parse(cls, text: str) -> Self:
