@@ -75,3 +75,13 @@ def test_a_wrong_command_line_exits_with_2(inkaccord, words):
 
 def test_a_near_miss_of_a_command_is_suggested(inkaccord):
     assert "check" in inkaccord("chek")[2]
+
+
+def test_recolouring_a_colour_that_the_file_lacks_writes_nothing(order, inkaccord, tmp_path):
+    swaps = ["--swap", "cmyk 75 20 80 10 = cmyk 1 2 3 4", "--swap", "cmyk 75 20 81 10 = gray 50"]
+    code, out, err = inkaccord("recolour", order / "card.pdf", tmp_path / "out.pdf", *swaps)
+    assert code == 2
+    assert "does not hold 'cmyk 75 20 81 10'" in err
+    assert "'cmyk 75 20 80 10'" in err
+    assert "proof" not in out
+    assert not (tmp_path / "out.pdf").exists()

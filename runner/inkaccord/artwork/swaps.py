@@ -171,11 +171,12 @@ def mixed(parts: Sequence[tuple[float, Paint]], kind: PaintKind) -> Paint:
 
 def parse_swap(text: str) -> Swap:
     """Read ``cmyk 85 20 60 30 = cmyk 78 12 55 41``. Raises OrderError."""
-    old, equals, new = text.partition("=")
+    # 'C=85 M=20 = cmyk …' has other signs of its own: the one with blanks round it parts the two.
+    old, equals, new = text.partition(" = " if " = " in text else "=")
     if not equals:
         raise OrderError.of(
             "bad-swap",
-            f"{text!r} is not a swap: expected OLD = NEW",
+            f"'{text}' is not a swap: expected OLD = NEW",
             hint="write it as 'cmyk 85 20 60 30 = cmyk 78 12 55 41' or 'spot Kelp = cmyk …'",
         )
     try:
@@ -183,7 +184,7 @@ def parse_swap(text: str) -> Swap:
     except ValueError as problem:
         errors: list[dict[str, str]] = getattr(problem, "errors", list)()
         words = "; ".join(one["msg"].removeprefix("Value error, ") for one in errors)
-        raise OrderError.of("bad-swap", f"{text!r}: {words or problem}") from None
+        raise OrderError.of("bad-swap", f"'{text}': {words or problem}") from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,7 +286,7 @@ class SwapTable:
         for index, swap in candidates:
             if swap.old.name != paint.name:
                 continue
-            off = _distance(paint, swap.old)
+            off = component_distance(paint, swap.old)
             if off <= swap.tolerance + 1e-6 and (best is None or off < best[0]):
                 best = (off, index, swap)
         if best is not None:
@@ -328,13 +329,14 @@ class SwapTable:
             return None
         best: NearMiss | None = None
         for index, swap in self._by_kind.get(paint.kind, ()):
-            off = _distance(paint, swap.old)
+            off = component_distance(paint, swap.old)
             if off <= self.near and (best is None or off < best.distance):
                 best = NearMiss(index, off)
         return best
 
 
-def _distance(one: Paint, other: Paint) -> float:
+def component_distance(one: Paint, other: Paint) -> float:
+    """Return the largest difference of one component of two paints of one kind."""
     return max(abs(a - b) for a, b in zip(one.values, other.values, strict=True))
 
 

@@ -41,9 +41,11 @@ def command(
 ) -> int:
     """Change colours in one PDF, and prove that nothing else changed.
 
-    OUT.pdf is written only when the proof holds.
+    OUT.pdf is written only when the file holds every OLD and the proof holds.
     """
+    from inkaccord.artwork.objects.opening import open_artwork  # noqa: PLC0415 - after parsing
     from inkaccord.artwork.proof.prove import prove  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.recolouring.absent import absent  # noqa: PLC0415 - after parsing
     from inkaccord.artwork.recolouring.recolour import (  # noqa: PLC0415 - after parsing
         OverprintMode,
         RecolourOptions,
@@ -67,6 +69,10 @@ def command(
     before = read_bytes(source)
     with settings.working("recolouring"):
         made = recolour(before, asked, options=options)
+        with open_artwork(before) as pdf:
+            missed = absent(pdf, made.counts)
+        if missed:
+            raise OrderError(missed)
         proof = prove(before, made.data, asked, options)
     good = proof.passed and not made.errors
     code = ExitCode.DONE if good else ExitCode.DISAGREE
