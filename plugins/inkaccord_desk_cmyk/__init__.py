@@ -23,7 +23,7 @@ from inkaccord.order.vendors import (
     WhenDrifted,
 )
 from inkaccord.sizes import SizeField
-from inkaccord.units import Length, millimetres
+from inkaccord.units import Length, Percent, millimetres
 
 
 class Options(Frozen):
@@ -36,7 +36,7 @@ class Options(Frozen):
     ]
     margin: Annotated[Length, Field(description="rim that it can't print", ge=0)] = millimetres(4.2)
     ink_limit: Annotated[
-        float, Field(description="total ink before toner flakes, percent", ge=100, le=400)
+        Percent, Field(description="total ink before toner flakes, percent", ge=100, le=400)
     ] = 260
     duplex: Annotated[
         bool, Field(description="turns the sheet itself; if not, sheets are turned by hand")

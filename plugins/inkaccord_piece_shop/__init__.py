@@ -17,7 +17,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers, Device, Overs, PdfRules, Vendor
 from inkaccord.record import Run
 from inkaccord.stages.results import OutFile
-from inkaccord.units import Length, inches
+from inkaccord.units import Length, Percent, inches
 
 _NOTE = "Lay the pieces on sheets of your own; trim to the TrimBox."
 
@@ -29,8 +29,8 @@ class Options(Frozen):
     device: Annotated[str, Field(description="name that its colour knowledge is kept under")]
     stocks: Annotated[tuple[str, ...], Field(description="stocks of the order that it takes")] = ()
     bleed: Annotated[Length, Field(description="bleed on every side", ge=0)] = inches(1 / 8)
-    ink_limit: Annotated[float, Field(description="total ink, percent", ge=100, le=400)] = 280
-    overs: Annotated[float, Field(description="overs in percent", ge=0, le=100)] = 5
+    ink_limit: Annotated[Percent, Field(description="total ink, percent", ge=100, le=400)] = 280
+    overs: Annotated[Percent, Field(description="overs in percent", ge=0, le=100)] = 5
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 5
     standard: Annotated[str, Field(description="'none' or 'pdf/x-4'")] = "none"
 

@@ -14,7 +14,7 @@ from inkaccord.models import Frozen
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.vendors import Delivers, Device, Edge, Overs, Turning, Vendor
 from inkaccord.sizes import SizeField
-from inkaccord.units import Length, inches, millimetres
+from inkaccord.units import Length, Percent, inches, millimetres
 
 
 class CardPress(Frozen):
@@ -25,7 +25,7 @@ class CardPress(Frozen):
     sheets: Annotated[tuple[SizeField, ...], Field(min_length=1)]
     gripper: Annotated[Length, Field(description="what the gripper covers", ge=0)] = millimetres(10)
     turning: Turning = Turning.WORK_AND_TURN
-    ink_limit: Annotated[float, Field(ge=100, le=400)] = 300
+    ink_limit: Annotated[Percent, Field(ge=100, le=400)] = 300
 
 
 class EnvelopePress(Frozen):
@@ -34,7 +34,7 @@ class EnvelopePress(Frozen):
     device: str
     stocks: tuple[str, ...] = ()
     margin: Annotated[Length, Field(description="rim that it can't print", ge=0)] = millimetres(5)
-    ink_limit: Annotated[float, Field(ge=100, le=400)] = 220
+    ink_limit: Annotated[Percent, Field(ge=100, le=400)] = 220
 
 
 class Options(Frozen):
@@ -43,7 +43,7 @@ class Options(Frozen):
     title: str = ""
     cards: CardPress
     envelopes: EnvelopePress
-    overs: Annotated[float, Field(description="overs in percent", ge=0, le=100)] = 4
+    overs: Annotated[Percent, Field(description="overs in percent", ge=0, le=100)] = 4
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 7
 
 

@@ -81,7 +81,7 @@ def test_a_mistake_reads_as_file_line_column_field_and_mend(write_order):
         ("order: evening", "order: ../evening", "bad-value", "not a name"),
         ("weight: 300 g/m2", "weight: heavy", "bad-value", "not a weight"),
         ("delivers: sheets", "kind: corner", "unknown-kind", "no plugin offers"),
-        ("extra: 3", "extra: -3", "bad-value", "greater than or equal"),
+        ("extra: 3", "extra: -3", "bad-value", "at least 0"),
         ("sheets: [letter]", "stocks: [kraft], sheets: [letter]", "unknown-stock", "kraft"),
         ("date: 2026-10-05", "date: someday", "bad-value", "date"),
     ],
@@ -182,7 +182,7 @@ def test_an_alias_to_itself_is_refused(write_order):
         (b"", "empty"),
         (b"- a list\n", "no-mapping"),
         (b"order: !!python/object/apply:os.system ['true']\n", "bad-value"),
-        (b"1: one\n", "bad-key"),
+        (b"[1]: one\n", "bad-key"),
     ],
 )
 def test_files_that_are_no_order(tmp_path, raw, code):

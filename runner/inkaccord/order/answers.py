@@ -7,6 +7,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
 from inkaccord.models import Frozen
+from inkaccord.written import number, shown
 
 EXPECTED_LIMIT = "expected a number such as 3.0, or 'between_pieces: 3.0' and 'to_aim: 4.0'"
 EXPECTED_REASON = "expected a few words, or 'why: …' with 'up_to: 6.5'"
@@ -31,7 +32,7 @@ class Accepted(Frozen):
         if isinstance(value, str):
             return {"why": value}
         if not isinstance(value, (dict, Accepted)):
-            raise ValueError(f"{value!r} is no reason: {EXPECTED_REASON}")
+            raise ValueError(f"{shown(value)} is no reason: {EXPECTED_REASON}")
         return value
 
     @classmethod
@@ -50,10 +51,12 @@ class Limits(Frozen):
     @model_validator(mode="before")
     @classmethod
     def _one_for_both(cls, value: Any) -> Any:
+        if isinstance(value, str):
+            value = number(value)
         if isinstance(value, (int, float)) and not isinstance(value, bool):
             return {"between_pieces": value, "to_aim": value}
         if not isinstance(value, (dict, Limits)):
-            raise ValueError(f"{value!r} is no limit: {EXPECTED_LIMIT}")
+            raise ValueError(f"{shown(value)} is no limit: {EXPECTED_LIMIT}")
         return value
 
     @model_validator(mode="after")
@@ -66,8 +69,8 @@ class Limits(Frozen):
     def __get_pydantic_json_schema__(
         cls, core: CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
-        number = {"type": "number", "exclusiveMinimum": 0}
-        return _or(handler.resolve_ref_schema(handler(core)), number)
+        limit: JsonSchemaValue = {"type": ["number", "string"], "exclusiveMinimum": 0}
+        return _or(handler.resolve_ref_schema(handler(core)), limit)
 
 
 class SwatchName(NamedTuple):
@@ -82,7 +85,8 @@ class SwatchName(NamedTuple):
         words = text.upper().split()
         if len(words) != 2:
             raise ValueError(
-                f"{text!r} is not a swatch: expected the sheet's id and the swatch's, 'K7Q-XM3 B7'"
+                f"{shown(text)} is not a swatch: expected the sheet's id and the swatch's, "
+                "'K7Q-XM3 B7'"
             )
         return cls(*words)
 

@@ -10,6 +10,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Limits, SwatchName
+from inkaccord.units import Percent
 
 Lab = Annotated[
     tuple[
@@ -93,7 +94,7 @@ class BrandColour(Frozen):
         ),
     ]
     within: Annotated[
-        float,
+        Percent,
         Field(
             description="how far a colour in the artwork may lie from these and still be this "
             "colour, in percent of full scale; rounding only by default",

@@ -1,8 +1,9 @@
 """Loading an order: every mistake of the file in one go."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -11,10 +12,11 @@ from inkaccord.errors import OrderError
 from inkaccord.files import sha256_of
 from inkaccord.order.folding import folded
 from inkaccord.order.kinds import VendorKind
+from inkaccord.order.meaning import as_meant
 from inkaccord.order.mistakes import findings_of, suggest
 from inkaccord.order.model import Order
 from inkaccord.order.references import check_references
-from inkaccord.order.source import Source, read_source
+from inkaccord.order.source import Source, dotted, read_source
 from inkaccord.order.vendors import Vendor
 
 
@@ -60,6 +62,7 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
             hint="'inkaccord new DIR' writes a starter order",
         )
     source, findings = folded(source)
+    source = replace(source, data=_as_meant(source.data))
     vendors = _vendors(source, kinds, findings)
     data = dict(source.data)
     if isinstance(data.get("vendors"), dict):
@@ -87,6 +90,16 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
         findings=tuple(findings),
         sha256=sha256_of(path.read_bytes()),
     )
+
+
+def _as_meant(data: dict[str, Any]) -> dict[str, Any]:
+    """Return an order's data as its models take it; a vendor of a kind is left to the kind's."""
+    meant: dict[str, Any] = as_meant(data, Order)
+    written = data.get("vendors")
+    if isinstance(written, dict):
+        of_kinds = {name: fields for name, fields in written.items() if _kind(fields)}
+        meant["vendors"] = {**meant["vendors"], **of_kinds}
+    return meant
 
 
 def _kind(written: object) -> str | None:
@@ -133,7 +146,7 @@ def _of_kind(
             )
         )
         return None
-    options = {key: value for key, value in fields.items() if key != "kind"}
+    options = as_meant({key: it for key, it in fields.items() if key != "kind"}, kind.options)
     try:
         checked = kind.options.model_validate(options)
     except ValidationError as problem:
@@ -142,7 +155,10 @@ def _of_kind(
     try:
         profile = kind.profile(name, checked)
     except ValidationError as problem:
-        text = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in problem.errors())
+        wrong = [
+            (e["loc"], it) for e in problem.errors() for it in findings_of([e], source, Vendor)
+        ]
+        text = "; ".join(f"{dotted(loc)}: {it.message}" for loc, it in wrong)
         findings.append(_broken(source, base, word, text))
         return None
     except ValueError as problem:

@@ -1,14 +1,15 @@
 """Pieces: what is printed, on which pair, how many."""
 
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Accepted, Limits
 from inkaccord.sizes import SizeField
-from inkaccord.units import Length
+from inkaccord.units import Length, parse_length
+from inkaccord.written import plain, shown
 
 
 class FoldLine(StrEnum):
@@ -27,6 +28,25 @@ class Fold(Frozen):
         Field(description="folds from the left or the bottom; empty: in the middle"),
     ] = ()
     score: Annotated[bool, Field(description="scored before folding")] = True
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_text(cls, value: Any) -> Any:
+        """Read ``vertical``, ``4in`` or ``yes``, for a fold in the middle."""
+        if not isinstance(value, str):
+            return value
+        word = plain(value).lower()
+        if word in set(FoldLine):
+            return {"line": word}
+        if word in {"yes", "true", "half"}:
+            return {}
+        try:
+            return {"at": [parse_length(value)]}
+        except ValueError:
+            raise ValueError(
+                f"{shown(value)} is not a fold: expected 'vertical', 'horizontal' or "
+                "{line: vertical, at: 4in}"
+            ) from None
 
 
 class BleedRepair(StrEnum):

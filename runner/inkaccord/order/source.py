@@ -1,10 +1,10 @@
 """YAML read with the place of every value, and with the traps of YAML taken out.
 
-Booleans are only ``true`` and ``false``, so ``on:`` and ``no`` stay words; a key given twice is
+Every value is text, which the field that it stands in reads (:mod:`inkaccord.order.meaning`): so
+``on`` and ``no`` stay words, ``1.10`` keeps its nought, ``060`` is sixty. A key given twice is
 refused, where a plain loader would silently keep the last.
 """
 
-import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ import yaml
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, OrderError
 from inkaccord.files import read_bytes
+from inkaccord.order.form import explain, hash_colour, quote_hash
 
 Path_ = tuple[str | int, ...]
 MAX_NODES = 200_000
@@ -21,14 +22,13 @@ MAX_NODES = 200_000
 
 
 class _Loader(yaml.SafeLoader):
-    """SafeLoader with the booleans of YAML 1.2's core schema."""
+    """SafeLoader that reads words: nothing but an empty value has a type of its own."""
 
 
 _Loader.yaml_implicit_resolvers = {
-    first: [(tag, pattern) for tag, pattern in rules if tag != "tag:yaml.org,2002:bool"]
+    first: [(tag, pattern) for tag, pattern in rules if tag == "tag:yaml.org,2002:null"]
     for first, rules in yaml.SafeLoader.yaml_implicit_resolvers.items()
 }
-_Loader.add_implicit_resolver("tag:yaml.org,2002:bool", re.compile(r"^(?:true|false)$"), list("tf"))
 
 
 @dataclass(frozen=True)
@@ -75,29 +75,23 @@ def read_source(path: Path, name: str | None = None) -> Source:
             place=Place(file=file, line=line),
             hint="save it as UTF-8",
         ) from problem
-    loader = _Loader(text)
+    try:
+        loader = _Loader(text)
+    except yaml.reader.ReaderError as problem:
+        raise OrderError.of(
+            "bad-yaml",
+            "a character stands here that no text has, as a broken copy leaves behind",
+            place=Place(file=file, line=text.count("\n", 0, problem.position) + 1),
+            hint="write the line anew",
+        ) from problem
     try:
         root = loader.get_single_node()
         if root is None:
             raise OrderError.of("empty", "the file is empty", place=Place(file=file, line=1))
-        builder = _Builder(file, loader)
+        builder = _Builder(file, loader, text.splitlines())
         data = builder.build(root, ())
     except yaml.MarkedYAMLError as problem:
-        mark = problem.problem_mark or problem.context_mark
-        raise OrderError.of(
-            "bad-yaml",
-            f"not valid YAML: {problem.problem or problem.context}",
-            place=Place(
-                file=file,
-                line=mark.line + 1 if mark else None,
-                column=mark.column + 1 if mark else None,
-            ),
-            hint="check indentation, colons and quotes just above",
-        ) from problem
-    except yaml.YAMLError as problem:
-        raise OrderError.of(
-            "bad-yaml", f"not valid YAML: {problem}", place=Place(file=file)
-        ) from problem
+        raise OrderError([explain(problem, text, file)]) from problem
     finally:
         loader.dispose()
     if builder.findings:
@@ -108,9 +102,10 @@ def read_source(path: Path, name: str | None = None) -> Source:
 class _Builder:
     """Turns YAML nodes into data, noting places and collecting mistakes."""
 
-    def __init__(self, file: str, loader: _Loader) -> None:
+    def __init__(self, file: str, loader: _Loader, lines: list[str]) -> None:
         self.file = file
         self.loader = loader
+        self.lines = lines
         self.places: dict[Path_, tuple[int, int]] = {}
         self.findings: list[Diagnostic] = []
         self._open: list[yaml.Node] = []
@@ -143,6 +138,11 @@ class _Builder:
             self._open.pop()
 
     def _scalar(self, node: yaml.Node, path: Path_) -> Any:
+        code = hash_colour(self.lines, node.start_mark.line) if node.value == "" else None
+        if code:
+            message, hint = quote_hash(code)
+            self.findings.append(error("bad-value", message, place=self._at(node, path), hint=hint))
+            return None
         try:
             return self.loader.construct_object(node)
         except (ValueError, yaml.constructor.ConstructorError) as problem:
@@ -152,8 +152,8 @@ class _Builder:
                     "bad-value",
                     f"cannot be read: {reason}",
                     place=self._at(node, path),
-                    hint="an order holds plain words, numbers and dates; quote text that looks "
-                    "like something else",
+                    hint="an order holds plain words, numbers and dates; put a text that begins "
+                    "with ! in quotes",
                 )
             )
             return None

@@ -2,14 +2,15 @@
 
 import re
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, field_validator
+from pydantic import Field, field_validator, model_validator
 
 from inkaccord.colour.builds import Drive
 from inkaccord.models import Frozen
 from inkaccord.sizes import SizeField
-from inkaccord.units import Length, Points, inches, millimetres
+from inkaccord.units import Length, Percent, Points, inches, millimetres
+from inkaccord.written import shown
 
 
 class Delivers(StrEnum):
@@ -120,7 +121,7 @@ class Device(Frozen):
         "down"
     )
     ink_limit: Annotated[
-        float | None, Field(description="total ink in percent, CMYK only", ge=100, le=400)
+        Percent | None, Field(description="total ink in percent, CMYK only", ge=100, le=400)
     ] = None
     stale_after_days: StaleAfterDays = 365
     drift_tolerance: DriftTolerance = 2.0
@@ -160,10 +161,22 @@ class ArtworkLimits(Frozen):
 
 
 class Overs(Frozen):
-    """How many more than asked for are printed."""
+    """How many more than asked for are printed: ``5%``, or fields."""
 
-    percent: Annotated[float, Field(ge=0, le=100)] = 0.0
+    percent: Annotated[Percent, Field(ge=0, le=100)] = 0.0
     at_least: Annotated[int, Field(ge=0)] = 0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_text(cls, value: Any) -> Any:
+        """Read ``5%``; a bare ``5`` can be percent or pieces."""
+        if not isinstance(value, str):
+            return value
+        if "%" not in value:
+            raise ValueError(
+                f"{shown(value)} can be percent or pieces: write '5%', or {{at_least: 5}}"
+            )
+        return {"percent": value}
 
     def on(self, quantity: int) -> int:
         """Return how many overs belong to a quantity."""
