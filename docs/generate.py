@@ -4,22 +4,30 @@ Run ``python docs/generate.py`` after changing an order's models, a command or t
 test runs it and fails when a page on disk is not what it writes.
 """
 
+import datetime
 import json
 import re
 import sys
 import types
 import typing
+from enum import StrEnum
 from pathlib import Path
 
+import annotated_types
 import click
-from pydantic import BaseModel
+from pydantic import BaseModel, BeforeValidator
 from pydantic.fields import FieldInfo
 
+from inkaccord.artwork.paints import Paint
 from inkaccord.cli.main import COMMANDS, cli
-from inkaccord.order import colours, model, pieces, stocks, vendors
+from inkaccord.colour.builds import Build
+from inkaccord.colour.pairs import Pair
+from inkaccord.order import answers, colours, model, pieces, stocks, vendors
+from inkaccord.order.annotations import READ_AS, annotation_of, members, models_in
 from inkaccord.order.schema import order_schema
 from inkaccord.plugins import load_plugins
 from inkaccord.record import run_schema
+from inkaccord.sizes import Size
 from inkaccord.units import Points, write_length
 
 HERE = Path(__file__).parent
@@ -38,36 +46,30 @@ PARTS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("A piece, under `pieces: NAME:`", pieces.Piece),
     ("A fold, under `fold:`", pieces.Fold),
     ("Tolerances, under `tolerances:`", model.Tolerances),
+    ("A colour accepted on a piece, under `accept: COLOUR:`", answers.Accepted),
+    ("Limits of a colour's or a piece's own, under `tolerance:`", answers.Limits),
 )
-INTRO = """# The job file
-
-<!-- made by docs/generate.py from the models; change them, not this page -->
-
-An order is one YAML file. `inkaccord check` says everything that is wrong with it, each mistake
-with its line and column; `inkaccord new DIR` writes one to start from. Editors that know the YAML
-language server read the first line
-
-```text
-# yaml-language-server: $schema=order.schema.json
-```
-
-and offer every field while you type; `inkaccord schema order` prints that schema with the kinds
-of vendor that your plugins add.
-
-Lengths carry their unit: `5in`, `1/8in`, `127mm`, `360pt`. Sizes are two lengths (`5in x 7in`,
-`90 x 55 mm`) or a name: `a4`, `letter`, `sra3`, `a7-envelope`, `no10-envelope`, `dl-envelope`.
-Beware that `a2` is the ISO sheet and `a2-envelope` the US envelope. Builds are `cmyk 85 20 60 30`
-in percent or `rgb 20 92 78` from 0 to 255. A pair is `device@stock`.
-"""
+PLAIN = {
+    str: "text",
+    int: "whole number",
+    float: "number",
+    bool: "`true` or `false`",
+    datetime.date: "date",
+    Paint: "artwork colour",
+    Pair: "pair",
+    Build: "build",
+}
 
 
 def words(annotation: object) -> str:
-    """Return a type as a person reads it."""
-    if annotation is type(None):
-        return "nothing"
+    """Return a type as a person reads it, with the bounds that it keeps to."""
     origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
     if origin is typing.Annotated:
-        return words(arguments[0])
+        marks = arguments[1:]
+        read = [READ_AS[mark][0] for mark in marks if isinstance(mark, BeforeValidator)]
+        kind = read[0] if read else words(arguments[0])
+        # A text that may not be empty is no count of anything.
+        return kind if kind == "text" else kind + bounds(marks)
     if origin in {typing.Union, types.UnionType}:
         return " or ".join(words(part) for part in arguments if part is not type(None))
     if origin is typing.Literal:
@@ -77,22 +79,61 @@ def words(annotation: object) -> str:
             return f"list of {words(arguments[0])}"
         return f"{len(arguments)} numbers"
     if origin is dict:
-        return f"names with {words(arguments[1])} each"
-    if isinstance(annotation, type):
-        if issubclass(annotation, str) and hasattr(annotation, "__members__"):
-            return " or ".join(f"`{member}`" for member in annotation)
-        plain = {str: "text", int: "whole number", float: "number", bool: "`true` or `false`"}
-        if annotation in plain:
-            return plain[annotation]
-        named = {"date": "date", "Paint": "artwork colour", "Pair": "pair", "Size": "size"}
-        return named.get(annotation.__name__, annotation.__name__.lower())
-    return str(annotation)
+        return f"names, each with {words(arguments[1])}"
+    if annotation in PLAIN:
+        return PLAIN[annotation]
+    assert isinstance(annotation, type), annotation
+    if issubclass(annotation, StrEnum):
+        return " or ".join(f"`{member}`" for member in annotation)
+    assert issubclass(annotation, BaseModel), annotation
+    title = " ".join(re.findall("[A-Z][a-z]+|[A-Z]+(?![a-z])", annotation.__name__)).lower()
+    return f"fields of [{title}](#{anchor(annotation)})"
 
 
-def is_length(field: FieldInfo) -> bool:
-    return any("_length" in repr(part) for part in field.metadata) or "_length" in repr(
-        field.annotation
+def bounds(marks: typing.Iterable[object]) -> str:
+    """Return the bounds of a field: ``, 1 or more``."""
+    given: dict[str, float] = {}
+    for mark in marks:
+        for part in mark if isinstance(mark, annotated_types.GroupedMetadata) else (mark,):
+            for name in ("gt", "ge", "lt", "le", "min_length"):
+                if getattr(part, name, None) is not None:
+                    given[name] = getattr(part, name)
+    if "min_length" in given:
+        return f", at least {given['min_length']:g}"
+    if {"ge", "le"} <= given.keys():
+        return f", {given['ge']:g} to {given['le']:g}"
+    said = {
+        "gt": "more than {:g}",
+        "ge": "{:g} or more",
+        "lt": "less than {:g}",
+        "le": "up to {:g}",
+    }
+    return "".join(
+        f", {words.format(given[name])}" for name, words in said.items() if name in given
     )
+
+
+def anchor(part: type[BaseModel]) -> str:
+    """Return where a part's section stands on the page."""
+    title = next((title for title, it in PARTS if it is part), part.__name__)
+    return re.sub(r"[^a-z0-9 -]", "", title.lower()).replace(" ", "-")
+
+
+def table(part: type[BaseModel]) -> list[str]:
+    """Return the rows of a part's fields."""
+    lines = ["| field | holds | default | what it says |", "|---|---|---|---|"]
+    for name, field in part.model_fields.items():
+        note = " ".join((field.description or "").split()).replace("|", "\\|")
+        kind = words(annotation_of(field))
+        lines.append(f"| `{name}` | {kind} | {default_of(field)} | {note} |")
+    return [*lines, ""]
+
+
+def parts_of(options: type[BaseModel]) -> list[type[BaseModel]]:
+    """Return the models that a kind's options hold and that have no section yet."""
+    known = {part for _, part in PARTS} | {Paint, Pair, Build, Size}
+    found = [it for f in options.model_fields.values() for it in models_in(annotation_of(f))]
+    return [it for it in dict.fromkeys(found) if it not in known]
 
 
 def default_of(field: FieldInfo) -> str:
@@ -107,15 +148,10 @@ def default_of(field: FieldInfo) -> str:
 
 
 def job_file() -> str:
-    lines = [INTRO]
+    lines = [(HERE / "parts" / "job-file.md").read_text("utf-8")]
     for title, part in PARTS:
-        lines += [f"## {title}", "", " ".join((part.__doc__ or "").split()), ""]
-        lines += ["| field | holds | default | what it says |", "|---|---|---|---|"]
-        for name, field in part.model_fields.items():
-            kind = "length" if is_length(field) else words(field.annotation)
-            note = " ".join((field.description or "").split()).replace("|", "\\|")
-            lines.append(f"| `{name}` | {kind} | {default_of(field)} | {note} |")
-        lines.append("")
+        lines += [f"## {title}", "", " ".join((part.__doc__ or "").split()).replace("``", "`"), ""]
+        lines += table(part)
         for enumeration in enumerations(part):
             lines += [f"`{member}`: {doc}" + "  " for member, doc in enumeration]
             lines.append("")
@@ -123,14 +159,12 @@ def job_file() -> str:
     lines += ["A vendor can name a kind instead: `kind: WORD` and that kind's own fields.", ""]
     for name, kind in sorted(load_plugins().vendor_kinds().items()):
         lines += [f"### `kind: {name}`", "", f"{kind.summary[:1].upper()}{kind.summary[1:]}.", ""]
-        lines += ["| field | holds | default | what it says |", "|---|---|---|---|"]
-        for field_name, field in kind.options.model_fields.items():
-            kind_words = "length" if is_length(field) else words(field.annotation)
-            lines.append(
-                f"| `{field_name}` | {kind_words} | {default_of(field)} "
-                f"| {field.description or ''} |"
-            )
-        lines.append("")
+        lines += table(kind.options)
+        for part in parts_of(kind.options):
+            lines += [f"#### {part.__name__}", "", (part.__doc__ or "").strip(), "", *table(part)]
+    whole = (HERE / "parts" / "whole-order.yaml").read_text("utf-8")
+    lines += ["## A whole order", "", "Everything in it is invented. `inkaccord check` finds it"]
+    lines += ["in order as soon as the two PDFs are there.", "", "```yaml", whole.rstrip(), "```"]
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -138,9 +172,9 @@ def enumerations(part: type[BaseModel]) -> list[list[tuple[str, str]]]:
     """Return the documented members of every enumeration that a model's fields use."""
     found = []
     for field in part.model_fields.values():
-        for annotation in (field.annotation, *typing.get_args(field.annotation)):
-            if isinstance(annotation, type) and hasattr(annotation, "__members__"):
-                docs = member_docs(annotation)
+        for member in members(annotation_of(field)):
+            if isinstance(member, type) and issubclass(member, StrEnum):
+                docs = member_docs(member)
                 if docs:
                     found.append(docs)
     return found

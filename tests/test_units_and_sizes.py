@@ -29,7 +29,7 @@ def test_lengths(text, points):
     assert parse_length(text) == pytest.approx(points, abs=1e-9)
 
 
-@pytest.mark.parametrize("text", [5, "5", "five in", "in", "1/0in", "", None, True, "5 feet", "-1/8in"])
+@pytest.mark.parametrize("text", [5, "5", "five in", "in", "1/0in", "", None, True, "-1/8in"])
 def test_what_is_no_length(text):
     with pytest.raises(ValueError, match="expected a length"):
         parse_length(text)
