@@ -24,9 +24,10 @@ from inkaccord.colour.sampling.even_set import Spacing, even_set
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing
 from inkaccord.sheets.drawing.card_drawing import draw_cards
 from inkaccord.sheets.drawing.cards import RingCards
-from inkaccord.sheets.drawing.sheet import build_text, draw_sheet
+from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
+from inkaccord.sheets.planning.grid import build_text
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.settings import Edges, SheetFormat
 from inkaccord.sizes import Size

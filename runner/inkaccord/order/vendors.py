@@ -108,6 +108,13 @@ class Device(Frozen):
         tuple[SizeField, ...],
         Field(description="sheet sizes that it takes; empty: the size of the stock"),
     ] = ()
+    sample_size: Annotated[
+        SizeField | None,
+        Field(
+            description="size of its sample sheets, which are cut out of a larger sheet where it "
+            "takes no smaller; left out: the smallest usual size that holds them"
+        ),
+    ] = None
     margin: Annotated[Length, Field(description="rim that it can't print", ge=0)] = millimetres(4.2)
     gripper: Annotated[Edge | None, Field(description="edge that the gripper holds")] = None
     gripper_margin: Annotated[Length, Field(description="what the gripper covers", ge=0)] = Points(

@@ -86,7 +86,7 @@ def page_frame(live: Box, settings: SheetSettings, *, first: bool) -> PageFrame:
     rows = -(-(cells if first else _CELLS_LATER) // columns)
     head_bottom = head_top - rows * _ROW_PT
     rule = min(head_bottom, head_top - code_side - quiet) - 2
-    ruler = 26.0 if width >= _MEDIUM_PT else 0.0
+    ruler = 26.0 if width >= _MEDIUM_PT and not settings.dense else 0.0
     foot_bottom = bottom + MARK_PT + 3
     half = MARK_PT / 2
     frame = PageFrame(

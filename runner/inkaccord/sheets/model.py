@@ -41,6 +41,8 @@ class Swatch(Frozen):
     """Whether it is one of the control swatches that every sheet repeats."""
     colour: str | None = None
     """The brand colour that it serves, where it serves one."""
+    for_eye: bool = False
+    """Whether it is there to be held against the thing, not for the instrument."""
     page: int = 1
     box_pt: tuple[float, float, float, float] | None = None
 

@@ -22,6 +22,13 @@ DARK_PAPER_L = 50.0
 """Black type on paper of a lower CIELAB lightness has less than half of the contrast it has on
 white. Common practice, no source."""
 
+_BLACK_LAB = (16.0, 0.0, 0.0)
+"""A usual solid black, to judge contrast by: from memory of ISO 12647-2."""
+_TYPE_BY_CONTRAST = ((7.0, 7.0, False), (4.5, 8.0, True), (0.0, 9.0, True))
+"""Least contrast ratio, then the size and weight of the numbers from there on. The ratios are
+those of WCAG 2 for text (success criteria 1.4.6 and 1.4.3), used on paper as an analogue; the
+sizes are common practice, no source."""
+
 
 def rounded(box: Box) -> Box:
     """Return a box on the 0.01 pt grid that sheets are drawn on."""
@@ -77,6 +84,19 @@ class SheetFormat(Frozen):
         )
 
     @property
+    def turned(self) -> Self:
+        """The page a quarter turn round, with its margins."""
+        edges = self.unprintable
+        return self.model_copy(
+            update={
+                "size": self.size.turned,
+                "unprintable": Edges(
+                    left=edges.top, bottom=edges.left, right=edges.bottom, top=edges.right
+                ),
+            }
+        )
+
+    @property
     def trim_pt(self) -> Box:
         """The trim on the media."""
         bleed = self.bleed_pt
@@ -100,10 +120,14 @@ class SheetSettings(Frozen):
     """Clear paper between a swatch and anything else's swatch."""
     safe_pt: _Margin = 5 * PT_PER_MM
     """Nothing stands closer to the trim than this (a cut wanders by about 1.5 mm)."""
-    label_pt: Annotated[float, Field(ge=4.5, le=14)] = 6.3
-    """Type size of the builds; ids are set one point larger and bolder."""
+    label_pt: Annotated[float, Field(ge=4.5, le=14)] = 7.0
+    """Type size of the builds; ids are set one point larger, and bold."""
+    label_bold: bool = False
+    """Whether the builds are bold as well."""
     code_module_mm: Annotated[float, Field(ge=0.3)] = 0.42
     """Side of a module of the 2D code: five dots of a scan at 300 dpi."""
+    dense: bool = False
+    """Whether room is short: the controls share rows with other swatches, and no ruler is drawn."""
     units: Literal["both", "mm", "in"] = "both"
     """Which scales the ruler at the foot shows, and which size the sheet names first."""
 
@@ -124,6 +148,35 @@ class SheetSettings(Frozen):
             height_pt=self.swatch_height_pt or max(height * PT_PER_MM, self.smallest_side_pt),
         )
 
+    def enlarged(self, page: Size, scale: float) -> Self:
+        """Return settings with swatches larger each way, unless their size was given."""
+        if self.swatch_width_pt or self.swatch_height_pt:
+            return self
+        size = self.swatch_size(page)
+        return self.model_copy(
+            update={
+                "swatch_width_pt": round(scale * size.width_pt, 2),
+                "swatch_height_pt": round(scale * size.height_pt, 2),
+            }
+        )
+
+    def densely(self, page: Size) -> Self | None:
+        """Return settings for a small page that is short of room; None for a page that is not.
+
+        Swatches are then as small as the instrument allows.
+        """
+        if self.dense or min(page.width_pt, page.height_pt) >= SMALL_SIDE_PT:
+            return None
+        side = round(self.smallest_side_pt, 2)
+        return self.model_copy(
+            update={
+                "swatch_width_pt": self.swatch_width_pt or side,
+                "swatch_height_pt": self.swatch_height_pt or side,
+                "gutter_pt": min(self.gutter_pt, 2 * PT_PER_MM),
+                "dense": True,
+            }
+        )
+
     @model_validator(mode="after")
     def _readable(self) -> Self:
         sides = (self.swatch_width_pt, self.swatch_height_pt)
@@ -134,13 +187,18 @@ class SheetSettings(Frozen):
         return self
 
     def for_paper(self, lightness: float) -> Self:
-        """Return settings for a stock of a CIELAB lightness: dark paper gets larger type.
+        """Return settings for a stock of a CIELAB lightness: numbers of enough size and weight.
 
-        Type is black on every stock, because devices print no white.
+        Type is black on every stock, because devices print no white. Where that has little
+        contrast, as on kraft, numbers are set larger and bold.
         """
-        if lightness >= DARK_PAPER_L:
-            return self
-        return self.model_copy(update={"label_pt": max(self.label_pt, 8.0)})
+        from inkaccord.colour.legibility import contrast_ratio  # noqa: PLC0415 - brings numpy
+
+        contrast = float(contrast_ratio((lightness, 0.0, 0.0), _BLACK_LAB))
+        size, bold = next((pt, bold) for least, pt, bold in _TYPE_BY_CONTRAST if contrast >= least)
+        return self.model_copy(
+            update={"label_pt": max(self.label_pt, size), "label_bold": bold or self.label_bold}
+        )
 
     def live_area(self, page: SheetFormat) -> Box:
         """Return the area that all print stays within: inside the safe area and printable.

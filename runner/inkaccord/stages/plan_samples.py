@@ -33,7 +33,7 @@ from inkaccord.stages.results import (
     SamplePlan,
     Translations,
 )
-from inkaccord.stages.sample_page import sample_page, sample_settings
+from inkaccord.stages.sample_pages import sample_pages, sample_settings
 from inkaccord.stages.translate import colours_on_pairs
 
 CLOSING = 5
@@ -178,14 +178,13 @@ def _scouting(
     controls = np.array([build.values for build in control_builds(drive)])
     aims = [resolve_aim(order, colour, bench).lab for colour in colours]
     focus = [lab for lab in aims if lab is not None] or None
-    page, settings = sample_page(order, known), sample_settings(known)
-    count = scouting_count(page, settings, drive)
+    count = scouting_count(sample_pages(order, known), sample_settings(known), drive)
     found = scouting_set(
         drive, known.policy, count, paper_lab=known.paper, focus_lab=focus, beside=controls
     )
     groups = [Group(builds=_builds(drive, found))]
     groups += [
-        Group(colour=colour, builds=_round_artwork(order, known, colour, bench))
+        Group(colour=colour, builds=_round_artwork(order, known, colour, bench), for_eye=True)
         for colour, lab in zip(colours, aims, strict=True)
         if lab is None and order.colours[colour].aim.by_eye is not None
     ]
@@ -201,7 +200,7 @@ def _sheet(
         known.pair,
         purpose,
         groups,
-        sample_page(order, known),
+        sample_pages(order, known),
         drive=known.drive,
         date=order.date,
         order=order.order,
@@ -232,7 +231,7 @@ def _closing(
             rows = eye_set(known.model, picked.build.values, known.policy)
             offered = _builds(known.drive, rows)
             if not offered_before(known, it.colour, offered):
-                groups.append(Group(colour=it.colour, builds=offered))
+                groups.append(Group(colour=it.colour, builds=offered, for_eye=True))
     return _sheet(order, known, Purpose.CLOSING_IN, groups) if groups else None
 
 

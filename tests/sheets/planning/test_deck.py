@@ -150,7 +150,12 @@ def test_a_deck_of_one_drive_takes_no_addition_of_the_other() -> None:
 labs = st.lists(
     st.tuples(st.floats(10, 95), st.floats(-70, 70), st.floats(-70, 90)), min_size=1, max_size=300
 ).map(np.array)
-rooms = st.builds(Capacity, st.integers(2, 9), st.integers(0, 5), st.integers(6, 10))
+rooms = st.builds(
+    lambda columns, first, later: Capacity(columns, columns * first, columns * later),
+    st.integers(2, 9),
+    st.integers(0, 5),
+    st.integers(6, 10),
+)
 
 
 @given(lab=labs, room=rooms)

@@ -12,15 +12,9 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.frame import MARK_PT, page_frame
-from inkaccord.sheets.planning.placing import (
-    TITLE_PT,
-    Group,
-    Placed,
-    capacity,
-    caption_height,
-    place,
-    titles_of,
-)
+from inkaccord.sheets.planning.grid import caption_height
+from inkaccord.sheets.planning.headings import TITLE_PT, WINDOW_PT, serves_both, titles_of
+from inkaccord.sheets.planning.placing import Group, Placed, capacity, place
 from inkaccord.sheets.settings import Box, Edges, SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 
@@ -32,8 +26,10 @@ groups = st.lists(
     st.builds(
         Group,
         builds=st.lists(builds, min_size=1, max_size=40, unique=True).map(tuple),
-        colour=st.sampled_from([None, "kelp", "lantern", "slate"]),
-    ),
+        colour=st.sampled_from(["kelp", "lantern", "slate"]),
+        for_eye=st.booleans(),
+    )
+    | st.builds(Group, builds=st.lists(builds, min_size=1, max_size=40, unique=True).map(tuple)),
     min_size=1,
     max_size=4,
 )
@@ -60,12 +56,18 @@ def _overlap(one: Box, other: Box, gap: float = 0.0) -> bool:
     )
 
 
-def _with_caption(box: Box, label_pt: float) -> Box:
-    return box[0], box[1] - caption_height(label_pt), box[2], box[3]
-
-
-def _boxes(placed: Placed, page: int) -> list[Box]:
-    return [s.box_pt for s in placed.swatches if s.page == page and s.box_pt is not None]
+def _taken(placed: Placed, page: int, label_pt: float) -> list[Box]:
+    """What the swatches of a page take with their captions and windows."""
+    return [
+        (
+            s.box_pt[0],
+            s.box_pt[1] - caption_height(label_pt),
+            s.box_pt[2],
+            s.box_pt[3] + (WINDOW_PT if s.for_eye else 0.0),
+        )
+        for s in placed.swatches
+        if s.page == page and s.box_pt is not None
+    ]
 
 
 @given(groups=groups, page=pages, label=st.floats(4.5, 9))
@@ -78,14 +80,15 @@ def test_swatches_and_captions_keep_clear_of_all_else(
     for number in range(1, placed.pages + 1):
         frame = page_frame(placed.live_pt, sizes, first=number == 1)
         left, bottom, right, top = frame.body
-        boxes = [_with_caption(box, label) for box in _boxes(placed, number)]
+        boxes = _taken(placed, number, label)
         assert boxes
         for box in boxes:
             assert left - 0.02 <= box[0] < box[2] <= right + 0.02
             assert bottom - 0.02 <= box[1] < box[3] <= top + 0.02
         assert not [pair for pair in combinations(boxes, 2) if _overlap(*pair)]
         here = [swatch for swatch in placed.swatches if swatch.page == number]
-        for title in titles_of(here):
+        both = serves_both(s for s in placed.swatches if not s.control)
+        for title in titles_of(here, both=both):
             line = (title.left, title.bottom, title.right, title.bottom + TITLE_PT)
             assert line[3] <= top + 0.02
             assert not [box for box in boxes if _overlap(line, box)]
@@ -171,7 +174,7 @@ def test_a_colour_that_comes_again_within_a_row_gets_room_for_its_title_again() 
     ]
     placed = place(wanted, (), SheetFormat(size=Size.parse("letter")), SheetSettings())
     above, below = (next(s.box_pt for s in placed.swatches if s.id == one) for one in ("A1", "B1"))
-    assert [title.text for title in titles_of(placed.swatches)] == ["kelp", "kelp"]
+    assert [title.text for title in titles_of(placed.swatches, both=False)] == ["kelp", "kelp"]
     assert above is not None
     assert below is not None
     caption = caption_height(SheetSettings().label_pt)
@@ -189,11 +192,17 @@ def test_small_sheets_let_colours_flow_to_save_a_page() -> None:
 
 def test_the_guides_table_of_sizes_holds() -> None:
     guide = Path(__file__).parents[3] / "docs" / "sample-sheets.md"
-    rows = re.findall(r"^\| (\S.*?) \| (\d+) × (\d+) mm \| (\d+) \|$", guide.read_text(), re.M)
+    rows = re.findall(
+        r"^\| (\S.*?) \| (\d+) × (\d+) mm \| (\d+) \| (\d+|–) \|$", guide.read_text(), re.M
+    )
     assert len(rows) >= 6
-    for name, width, height, count in rows:
-        page = SheetFormat(size=Size.parse(name))
-        assert capacity(page, SheetSettings(), control_builds(Drive.CMYK)).first == int(count)
+    for name, width, height, count, most in rows:
+        page, controls = SheetFormat(size=Size.parse(name)), control_builds(Drive.CMYK)
+        assert capacity(page, SheetSettings(), controls).first == int(count)
+        dense = SheetSettings().densely(page.size)
+        assert (capacity(page, dense, controls).first if dense else "–") == (
+            int(most) if most != "–" else most
+        )
         swatch = SheetSettings().swatch_size(page.size)
         assert swatch.in_mm == pytest.approx((int(width), int(height)))
 

@@ -300,7 +300,7 @@ def test_another_sheet_or_none() -> None:
 
 
 def test_a_page_that_is_missing_is_said() -> None:
-    sheet = drawn_sheet("a7-envelope", colours=4, each=9)
+    sheet = drawn_sheet("a7-envelope", colours=5, each=9)
     assert sheet.pages > 1
     picture = picture_of(scan(sheet, Scanner(dpi=150, jpeg=None), page=2))
     scanned = scan_sheet([picture], sheet)

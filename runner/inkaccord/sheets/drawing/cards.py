@@ -140,7 +140,7 @@ def lay_cards(cards: RingCards, count: int, on: SheetFormat, settings: SheetSett
     Raises OrderError ``sheet-too-small`` when none fits.
     """
     columns, rows, sheet = max(
-        (_fit(cards, sheet, settings) for sheet in (on, _turned(on))),
+        (_fit(cards, sheet, settings) for sheet in (on, on.turned)),
         key=lambda fit: fit[0] * fit[1],
     )
     if not columns or not rows:
@@ -178,16 +178,6 @@ def _insets(cards: RingCards, settings: SheetSettings) -> Edges:
         bottom=safe,
         right=safe,
         top=cards.hole_y_pt - cards.hole_pt / 2,
-    )
-
-
-def _turned(on: SheetFormat) -> SheetFormat:
-    """Return the sheet a quarter turn round, with its margins."""
-    edges = on.unprintable
-    return SheetFormat(
-        size=on.size.turned,
-        bleed_pt=on.bleed_pt,
-        unprintable=Edges(left=edges.top, bottom=edges.left, right=edges.bottom, top=edges.right),
     )
 
 

@@ -129,7 +129,7 @@ def draw_foot(
     reading = f"Readings:  inkaccord record {sheet.id} FILE"
     pick = _INSTEAD_OF_PICKS
     if sheet.purpose is not Purpose.CONTROLS:
-        pick = f"Picks by eye:  inkaccord record {sheet.id} --pick COLOUR=SWATCH"
+        pick = f"Picks by eye:  inkaccord record {sheet.id} --pick {_picked_colour(sheet)}=SWATCH"
     pen.black()
     if text_width(reading + pick, _NOTE_PT) + 20 <= room:
         base = middle - _NOTE_PT * 0.33
@@ -148,6 +148,12 @@ def draw_foot(
                 pen.text_right(right - _INDENT_PT, base, fit_text(line, free, size), size)
     if frame.foot[3] > frame.foot[1]:
         _draw_ruler(pen, frame.foot, sheet.settings, notes)
+
+
+def _picked_colour(sheet: SampleSheet) -> str:
+    """Return the colour that the eye judges on a sheet, or what stands for one of several."""
+    named = {swatch.colour for swatch in sheet.swatches if swatch.for_eye and swatch.colour}
+    return named.pop() if len(named) == 1 else "COLOUR"
 
 
 def _draw_ruler(pen: Pen, box: Box, settings: SheetSettings, notes: Sequence[str]) -> None:

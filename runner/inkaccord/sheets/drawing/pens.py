@@ -60,6 +60,12 @@ class Pen:
         self._canvas.setLineWidth(width)
         self._canvas.line(x1, y1, x2, y2)
 
+    def dashed(self, x1: float, y1: float, x2: float, y2: float, width: float = 0.35) -> None:
+        """Draw a straight dashed line, along which something is cut."""
+        self._canvas.setDash(3, 2)
+        self.line(x1, y1, x2, y2, width)
+        self._canvas.setDash()
+
     def corners(self, box: Box, *, gap: float = 1.3, length: float = 4.0) -> None:
         """Draw short rules above and below the corners of a box, without touching it."""
         left, bottom, right, top = box

@@ -1,7 +1,7 @@
 """Drawing a sample sheet: exact builds, black type, nothing that touches a swatch."""
 
-from collections.abc import Callable, Iterable, Sequence
-from itertools import groupby
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import groupby, pairwise
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
@@ -16,9 +16,27 @@ from inkaccord.sheets.frame import (
     frames_of,
 )
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
-from inkaccord.sheets.planning.placing import CAPTION_GAP_PT, TITLE_PT, titles_of
-from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sheets.planning.grid import CAPTION_GAP_PT, build_text
+from inkaccord.sheets.planning.headings import (
+    OVERRUN_PT,
+    TITLE_PT,
+    WINDOW_PT,
+    serves_both,
+    titles_of,
+)
+from inkaccord.sheets.settings import Box, SheetFormat, SheetSettings
 
+_CONTROLS = "Controls, the same on every sheet"
+_WINDOW_TEXTS = (
+    "Cut this window out (steel rule, cutting mat, fingers clear of the blade) or fold back along "
+    "its lower edge, and hold the row against the thing",
+    "Cut out (steel rule, mat, fingers clear of the blade), or fold back at the lower edge",
+    "Cut out (steel rule, mat; mind the blade), or fold back below",
+    "Cut out: mind the blade",
+)
+"""What stands in a window, the longest that fits."""
+_WINDOW_TEXT_PT = 6.4
+_CLEAR_PT = 1.0  # nothing comes nearer to a swatch
 _SMALLEST_PT = 4.2
 _SMALLEST_TITLE_PT = 5.5
 _FAINT_INK = 8.0
@@ -77,7 +95,9 @@ def draw_page(
     draw_code(pen, frame, code_text(sheet.id, number))
     draw_head(pen, sheet, frame, number)
     draw_foot(pen, sheet, frame, notes)
-    draw_swatches(pen, [s for s in sheet.swatches if s.page == number], sheet.settings)
+    here = [swatch for swatch in sheet.swatches if swatch.page == number]
+    both = serves_both(swatch for swatch in sheet.swatches if not swatch.control)
+    draw_swatches(pen, here, sheet.settings, both=both)
 
 
 def draw_marks(pen: Pen, frame: PageFrame) -> None:
@@ -105,51 +125,114 @@ def draw_code(pen: Pen, frame: PageFrame, text: str) -> None:
     pen.fill_boxes(boxes)
 
 
-def draw_swatches(pen: Pen, swatches: Iterable[Swatch], settings: SheetSettings) -> None:
-    """Draw the swatches of one page with captions, and the titles of their groups."""
-    placed = [(swatch, swatch.box_pt) for swatch in swatches if swatch.box_pt is not None]
-    controls = [(swatch, box) for swatch, box in placed if swatch.control]
-    if controls:
-        left, top = min(box[0] for _, box in controls), max(box[3] for _, box in controls)
-        size = settings.label_pt + 0.7
-        pen.text(left, top + 3.5, "Controls, the same on every sheet", size, BOLD)
-        right = max(box[2] for _, box in controls)
-        told = f"All numbers: {numbers_text(controls[0][0].build.drive)}"
-        pen.text_right(right, top + 3.5, told, settings.label_pt)
-    for title in titles_of([swatch for swatch, _ in placed]):
-        y, width = title.bottom + TITLE_PT * 0.35, title.right - title.left
-        size = settings.label_pt + 1.7
-        pen.text_within(title.left, y, title.text, width, size, _SMALLEST_TITLE_PT, BOLD)
-    for swatch, box in placed:
-        _draw_swatch(pen, swatch, box, settings)
-
-
-def _draw_swatch(
-    pen: Pen, swatch: Swatch, box: tuple[float, float, float, float], settings: SheetSettings
+def draw_swatches(
+    pen: Pen, swatches: Sequence[Swatch], settings: SheetSettings, *, both: bool
 ) -> None:
+    """Draw the swatches of one page with captions, and what stands above their groups.
+
+    ``both`` tells that the sheet serves the eye and the instrument.
+    """
+    pen.black()
+    controls = [swatch for swatch in swatches if swatch.control]
+    if controls:
+        _draw_control_heading(pen, controls, settings)
+    for title in titles_of(swatches, both=both):
+        y, width = title.bottom + TITLE_PT * 0.35, title.right - title.left
+        size = settings.label_pt + 1
+        pen.text_within(title.left, y, title.text, width, size, _SMALLEST_TITLE_PT, BOLD)
+    for swatch in swatches:
+        if swatch.box_pt is not None:
+            _draw_swatch(pen, swatch, swatch.box_pt, settings)
+    for row in _rows_for_eye(swatches):
+        _draw_window(pen, row)
+
+
+def _draw_control_heading(pen: Pen, controls: Sequence[Swatch], settings: SheetSettings) -> None:
+    """Draw what the controls are above the first of them, and what all numbers are."""
+    boxes = [swatch.box_pt for swatch in controls if swatch.box_pt is not None]
+    left, _, _, top = boxes[0]
+    right, base = max(box[2] for box in boxes), top + 4.4
+    size, told = settings.label_pt + 0.7, f"All numbers: {numbers_text(controls[0].build.drive)}"
+    long, room = _CONTROLS, max(box[2] for box in boxes if box[3] == top) - left
+    if text_width(long, size, BOLD) > room:
+        long = long.partition(",")[0]
+    pen.text(left, base, long, size, BOLD)
+    if text_width(long, size, BOLD) + text_width(told, settings.label_pt) + 12 <= room:
+        pen.text_right(right, base, told, settings.label_pt)
+
+
+def _rows_for_eye(swatches: Iterable[Swatch]) -> Iterator[list[Box]]:
+    """Yield the boxes of each row that is held against the thing."""
+    boxes = (s.box_pt for s in swatches if s.for_eye and s.box_pt is not None)
+    for _, row in groupby(boxes, key=lambda box: box[3]):
+        yield list(row)
+
+
+def _draw_window(pen: Pen, row: Sequence[Box]) -> None:
+    """Draw the window above a row: its lower edge runs through the swatches, between the ticks.
+
+    What stands in it is cut away with it.
+    """
+    left, right, bottom = row[0][0], row[-1][2], row[0][3]
+    top, above = bottom + WINDOW_PT, bottom + OVERRUN_PT + _CLEAR_PT
+    pen.black()
+    pen.dashed(left, top, right, top)
+    for x in (left, right):
+        pen.dashed(x, above, x, top)
+    for (_, _, before, _), (after, _, _, _) in pairwise(row):
+        pen.line(before + _CLEAR_PT, bottom, after - _CLEAR_PT, bottom, 0.35)
+    room = right - left - 8
+    fits = [text for text in _WINDOW_TEXTS if text_width(text, _WINDOW_TEXT_PT) <= room]
+    if fits:
+        pen.text(
+            (left + right - text_width(fits[0], _WINDOW_TEXT_PT)) / 2,
+            above + 1.6,
+            fits[0],
+            _WINDOW_TEXT_PT,
+        )
+
+
+def _draw_swatch(pen: Pen, swatch: Swatch, box: Box, settings: SheetSettings) -> None:
     left, bottom, right, top = box
+    overrun = OVERRUN_PT if swatch.for_eye else 0.0
     pen.build(swatch.build)
-    pen.fill_boxes([(left, bottom, right - left, top - bottom)])
+    pen.fill_boxes([(left, bottom, right - left, top + overrun - bottom)])
     pen.black()
     if is_faint(swatch.build):
-        pen.corners(box)
+        pen.corners((left, bottom, right, top + overrun))
     label, width = settings.label_pt, right - left
-    text = build_text(swatch.build)
+    font = BOLD if settings.label_bold else REGULAR
     id_size = min(label + 1, (label + 1) * width / max(1.0, text_width(swatch.id, label + 1, BOLD)))
     y = bottom - CAPTION_GAP_PT - 0.72 * (label + 1)
     pen.text(left, y, swatch.id, id_size, BOLD)
-    pen.text(left, y - label - 0.6, text, fitted_size(text, width, label))
+    _draw_numbers(pen, swatch.build, left, y - label - 0.6, width, label, font)
 
 
-def fitted_size(text: str, width_pt: float, size_pt: float) -> float:
-    """Return a type size at which numbers fit: they are never cut short."""
-    wide = text_width(text, size_pt, REGULAR)
+def _draw_numbers(
+    pen: Pen, build: Build, x: float, y: float, width: float, label: float, font: str
+) -> None:
+    """Set the numbers of a build apart by two spaces, or by what the width leaves."""
+    text = build_text(build)
+    spaced = text.replace(" ", "  ")
+    if text_width(spaced, label, font) <= width:
+        pen.text(x, y, spaced, label, font)
+        return
+    size = fitted_size(text, width, label, font)
+    words = text.split(" ")
+    widths = [text_width(word, size, font) for word in words]
+    gap = (width - sum(widths)) / (len(words) - 1)
+    for word, wide in zip(words, widths, strict=True):
+        pen.text(x, y, word, size, font)
+        x += wide + gap
+
+
+def fitted_size(text: str, width_pt: float, size_pt: float, font: str = REGULAR) -> float:
+    """Return a type size at which numbers fit: they are never cut short.
+
+    Columns are wide enough for the size that was asked for, save on sheets of earlier versions.
+    """
+    wide = text_width(text, size_pt, font)
     return size_pt if wide <= width_pt else max(_SMALLEST_PT, size_pt * width_pt / wide)
-
-
-def build_text(build: Build) -> str:
-    """Return the numbers of a build as they stand below its swatch."""
-    return "  ".join(f"{round(value, 2):g}" for value in build.values)
 
 
 def is_faint(build: Build) -> bool:

@@ -147,7 +147,7 @@ def plan_deck(
     keep = _fresh(listed, have | {build_key(build) for build in controls})
     if not keep:
         return None
-    room = capacity(page, settings, controls)
+    room = capacity(page, settings, controls, [listed[one] for one in keep])
     groups = [
         Group(
             builds=tuple(listed[keep[member]] for member in part.members),

@@ -4,29 +4,28 @@ Rows are lettered through the whole sheet and columns numbered, so B7 is found w
 Groups that fit side by side share a row.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import count, pairwise
 from typing import NamedTuple
 
 from inkaccord.colour.builds import Build
-from inkaccord.diagnostics import error
-from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.controls import CONTROL_PREFIX
 from inkaccord.sheets.frame import PageFrame, page_frame
 from inkaccord.sheets.model import Swatch
 from inkaccord.sheets.naming import row_name
+from inkaccord.sheets.planning.grid import (
+    ROW_GAP_PT,
+    Grid,
+    control_grid,
+    swatch_grid,
+    too_small,
+)
+from inkaccord.sheets.planning.headings import TITLE_PT, WINDOW_PT, heading, serves_both
 from inkaccord.sheets.settings import Box, SheetFormat, SheetSettings, rounded
 
-CAPTION_GAP_PT = 2.8
-"""Clear paper between a swatch and the type below it."""
-TITLE_PT = 11.0
-"""Height of the line that names the colour of the swatches below it."""
-
-_ROW_GAP_PT = 6.5
 _SLACK_PT = 0.01
-_CONTROL_GUTTER_PT = 5.67  # 2 mm
 
 
 class Group(Frozen):
@@ -37,6 +36,9 @@ class Group(Frozen):
     title: str = ""
     """What the head of the group's pages says, where it isn't the same for all pages."""
     starts_page: bool = False
+    for_eye: bool = False
+    """Whether a person holds these against the thing: all of them are printed, in this order,
+    the same build twice where it is given twice."""
 
 
 class Placed(Frozen):
@@ -56,82 +58,44 @@ class _Row:
     cells: tuple[tuple[Group, Build], ...]
     starts_page: bool
 
-    def titled(self, shown: str | None) -> bool:
-        """Tell whether a colour begins in the row, after a row that ended with ``shown``."""
-        before = (shown, *(group.colour for group, _ in self.cells))
-        return any(
-            group.colour is not None and group.colour != earlier
-            for (group, _), earlier in zip(self.cells, before, strict=False)
-        )
-
-
-@dataclass(frozen=True)
-class Grid:
-    """Columns of equal width over the measure, and the height of a row with its caption."""
-
-    columns: int
-    swatch_width: float
-    swatch_height: float
-    gutter: float
-    caption: float
-
     @property
-    def pitch(self) -> float:
-        """Distance from one row to the next."""
-        return self.swatch_height + self.caption + _ROW_GAP_PT
+    def for_eye(self) -> bool:
+        """Whether its swatches are held against the thing; all of a row are or none."""
+        return self.cells[0][0].for_eye
+
+    def titled(self, shown: str, *, both: bool) -> bool:
+        """Tell whether a heading stands in the row, after a row that ended below ``shown``."""
+        now = [_heading(group, both=both) for group, _ in self.cells]
+        return any(text not in ("", before) for before, text in pairwise((shown, *now)))
 
 
-def caption_height(label_pt: float) -> float:
-    """Return the height of a swatch's caption of two lines, with the gap above it."""
-    return CAPTION_GAP_PT + 2 * label_pt + 1.7
+class _Controls(Group):
+    """The controls, where they share rows with other swatches."""
 
 
-def _too_small(page: SheetFormat, what: str) -> OrderError:
-    return OrderError(
-        error(
-            "sheet-too-small",
-            f"a sample sheet of {page.size} has no room for {what}",
-            hint="choose a larger size for the sample sheets, or smaller swatches",
-        )
-    )
-
-
-def _grid(measure: float, width: float, height: float, gutter: float, label: float) -> Grid:
-    columns = max(1, int((measure + gutter + 0.01) // (width + gutter)))
-    fitted = (measure - (columns - 1) * gutter) / columns
-    return Grid(columns, fitted, height, gutter, caption_height(label))
-
-
-def swatch_grid(page: SheetFormat, settings: SheetSettings) -> Grid:
-    """Return the grid of the swatches on a page."""
-    left, _, right, _ = settings.live_area(page)
-    size = settings.swatch_size(page.size)
-    return _grid(right - left, size.width_pt, size.height_pt, settings.gutter_pt, settings.label_pt)
-
-
-def control_grid(page: SheetFormat, settings: SheetSettings, count: int) -> Grid:
-    """Return the grid of the controls: small, and in rows of equal length."""
-    left, _, right, _ = settings.live_area(page)
-    side = settings.smallest_side_pt
-    most = _grid(right - left, side, side, _CONTROL_GUTTER_PT, settings.label_pt).columns
-    rows = -(-count // most)
-    columns = -(-count // rows)
-    width = (right - left - (columns - 1) * _CONTROL_GUTTER_PT) / columns
-    return Grid(columns, width, side, _CONTROL_GUTTER_PT, caption_height(settings.label_pt))
+def _heading(group: Group, *, both: bool) -> str:
+    return "Controls" if isinstance(group, _Controls) else heading(group, both=both)
 
 
 def _rows(groups: Sequence[Group], columns: int, *, flowing: bool) -> Iterator[_Row]:
-    """Yield rows: a group starts a new row unless all of it fits in the last one, or flows."""
+    """Yield rows: a group starts a new row unless all of it fits in the last one, or flows.
+
+    Swatches for the eye share no row with others: a window is cut above all of them.
+    """
     row: list[tuple[Group, Build]] = []
     new_page = False
     for group in groups:
-        fits = flowing or len(row) + len(group.builds) <= columns
-        if row and (group.starts_page or not fits):
+        fits = flowing or isinstance(group, _Controls) or len(row) + len(group.builds) <= columns
+        apart = group.starts_page or not fits or (row and row[-1][0].for_eye != group.for_eye)
+        if row and apart:
             yield _Row(tuple(row), new_page)
             row, new_page = [], False
         new_page = new_page or group.starts_page
+        full = columns
+        if group.for_eye and not row:  # rows of equal length, so that none is a remnant
+            full = -(-len(group.builds) // -(-len(group.builds) // columns))
         for build in group.builds:
-            if len(row) == columns:
+            if len(row) >= full:
                 yield _Row(tuple(row), new_page)
                 row, new_page = [], False
             row.append((group, build))
@@ -150,7 +114,7 @@ def _place_controls(
     """Return the controls at the bottom of the body, and the lower limit of what is above."""
     left, bottom, _, _ = frame.body
     rows = -(-len(controls) // grid.columns)
-    top = bottom + rows * grid.pitch - _ROW_GAP_PT
+    top = bottom + rows * grid.pitch - ROW_GAP_PT
     swatches = [
         Swatch(
             id=f"{CONTROL_PREFIX}{number + 1}",
@@ -162,46 +126,52 @@ def _place_controls(
         )
         for number, build in enumerate(controls)
     ]
-    return swatches, top + TITLE_PT + _ROW_GAP_PT
+    return swatches, top + TITLE_PT + ROW_GAP_PT
 
 
-def _row_height(grid: Grid, row: _Row, shown: str | None) -> float:
-    """Return the height of a row, with a line for titles where a colour begins in it."""
-    title = TITLE_PT if row.titled(shown) else 0.0
-    return grid.swatch_height + grid.caption + title
+def _row_height(grid: Grid, row: _Row, shown: str, *, both: bool) -> float:
+    """Return the height of a row, with a line for headings and a window where it needs them."""
+    title = TITLE_PT if row.titled(shown, both=both) else 0.0
+    window = WINDOW_PT if row.for_eye else 0.0
+    return grid.swatch_height + grid.caption + title + window
 
 
-@dataclass(frozen=True)
-class Capacity:
-    """How many swatches without titles a page takes."""
+class Capacity(NamedTuple):
+    """How many swatches without headings a page takes."""
 
     columns: int
-    first_rows: int
-    rows: int
-
-    @property
-    def first(self) -> int:
-        """Swatches on the first page, beside the controls."""
-        return self.columns * self.first_rows
-
-    @property
-    def later(self) -> int:
-        """Swatches on any other page."""
-        return self.columns * self.rows
+    first: int
+    """Swatches on the first page, beside the controls."""
+    later: int
+    """Swatches on any other page."""
 
 
-def capacity(page: SheetFormat, settings: SheetSettings, controls: Sequence[Build]) -> Capacity:
-    """Return how many swatches the pages take. Raises OrderError when it is none."""
-    grid = swatch_grid(page, settings)
+def capacity(
+    page: SheetFormat,
+    settings: SheetSettings,
+    controls: Sequence[Build],
+    builds: Iterable[Build] = (),
+) -> Capacity:
+    """Return how many swatches the pages take. Raises OrderError when it is none.
 
-    def rows(start: _Start) -> int:
-        return int((start.top - start.floor + _ROW_GAP_PT + _SLACK_PT) // grid.pitch)
+    ``builds`` are those that will be placed, as far as they are known: long numbers need wide
+    columns.
+    """
+    grid = swatch_grid(page, settings, builds)
 
-    first = _start(page, settings, controls, first=True)
-    later = _start(page, settings, controls, first=False)
-    if rows(later) < 1:
-        raise _too_small(page, "a row of swatches")
-    return Capacity(grid.columns, rows(first), rows(later))
+    def rows(start: _Start, titles: int = 0) -> int:
+        room = start.top - start.floor - titles * TITLE_PT
+        return int((room + ROW_GAP_PT + _SLACK_PT) // grid.pitch)
+
+    later = rows(_start(page, settings, (), first=False))
+    if later < 1:
+        raise too_small(page, "a row of swatches")
+    if settings.dense:
+        shared = rows(_start(page, settings, (), first=True), titles=1) * grid.columns
+        first = max(0, shared - len(controls))
+    else:
+        first = rows(_start(page, settings, controls, first=True)) * grid.columns
+    return Capacity(grid.columns, first, later * grid.columns)
 
 
 @dataclass(frozen=True)
@@ -218,11 +188,11 @@ def _start(
 ) -> _Start:
     frame = page_frame(settings.live_area(page), settings, first=first)
     _, bottom, _, top = frame.body
-    if not first or not controls:
+    if not controls:
         return _Start((), top, bottom)
     swatches, floor = _place_controls(controls, control_grid(page, settings, len(controls)), frame)
     if floor > top + TITLE_PT:
-        raise _too_small(page, "its control swatches")
+        raise too_small(page, "its control swatches")
     return _Start(tuple(swatches), top, floor)
 
 
@@ -236,7 +206,8 @@ def place(
 ) -> Placed:
     """Place groups in rows, and the controls at the bottom of the first page.
 
-    Each group starts a row of its own unless that would cost a page.
+    Each group starts a row of its own unless that would cost a page. On a dense sheet the
+    controls go on where the last group ended.
 
     Parameters
     ----------
@@ -248,10 +219,13 @@ def place(
     OrderError
         ``sheet-too-small``: not one swatch fits on a page.
     """
-    tidy = _place(groups, controls, page, settings, first_row, flowing=False)
+    below: Sequence[Build] = controls
+    if settings.dense:
+        below, groups = (), (*groups, _Controls(builds=tuple(controls)))
+    tidy = _place(groups, below, page, settings, first_row, flowing=False)
     if tidy.pages == 1 or not any(group.colour for group in groups):
         return tidy
-    flowing = _place(groups, controls, page, settings, first_row, flowing=True)
+    flowing = _place(groups, below, page, settings, first_row, flowing=True)
     return flowing if flowing.pages < tidy.pages else tidy
 
 
@@ -264,37 +238,44 @@ def _place(
     *,
     flowing: bool,
 ) -> Placed:
-    grid = swatch_grid(page, settings)
+    grid = swatch_grid(page, settings, (build for group in groups for build in group.builds))
     if grid.swatch_width < settings.smallest_side_pt - _SLACK_PT:
-        raise _too_small(page, "a row of swatches")
+        raise too_small(page, "a row of swatches")
     start = _start(page, settings, controls, first=True)
-    later = _start(page, settings, controls, first=False)
+    later = _start(page, settings, (), first=False)
     live = settings.live_area(page)
+    both = serves_both(group for group in groups if not isinstance(group, _Controls))
     swatches = list(start.placed)
     cursor, floor = start.top, start.floor
-    shown: str | None = None
+    numbers = count(1)
+    shown = ""
     titles: list[str] = [groups[0].title if groups else ""]
     for number, row in enumerate(_rows(groups, grid.columns, flowing=flowing)):
-        height = _row_height(grid, row, shown)
+        height = _row_height(grid, row, shown, both=both)
         if cursor - height < floor - _SLACK_PT or (row.starts_page and number > 0):
-            cursor, floor, shown = later.top, later.floor, None
-            height = _row_height(grid, row, shown)
+            cursor, floor, shown = later.top, later.floor, ""
+            height = _row_height(grid, row, shown, both=both)
             titles.append(row.cells[0][0].title)
         if cursor - height < floor - _SLACK_PT:
-            raise _too_small(page, "a row of swatches")
+            raise too_small(page, "a row of swatches")
         top = cursor - height + grid.caption + grid.swatch_height
-        swatches += [
-            Swatch(
-                id=f"{row_name(first_row + number)}{column + 1}",
-                build=build,
-                colour=group.colour,
-                page=len(titles),
-                box_pt=_box(grid, live[0], top, column),
+        name = row_name(first_row + number)
+        for column, (group, build) in enumerate(row.cells):
+            control = isinstance(group, _Controls)
+            told = f"{CONTROL_PREFIX}{next(numbers)}" if control else f"{name}{column + 1}"
+            swatches.append(
+                Swatch(
+                    id=told,
+                    build=build,
+                    control=control,
+                    colour=group.colour,
+                    for_eye=group.for_eye,
+                    page=len(titles),
+                    box_pt=_box(grid, live[0], top, column),
+                )
             )
-            for column, (group, build) in enumerate(row.cells)
-        ]
-        shown = row.cells[-1][0].colour
-        cursor -= height + _ROW_GAP_PT
+        shown = _heading(row.cells[-1][0], both=both)
+        cursor -= height + ROW_GAP_PT
     swatches.sort(key=_reading_order)
     return Placed(
         swatches=tuple(swatches),
@@ -302,29 +283,6 @@ def _place(
         live_pt=live,
         page_titles=tuple(titles) if any(titles) else (),
     )
-
-
-class Title(NamedTuple):
-    """The name of a colour above the first of its swatches on a row."""
-
-    text: str
-    left: float
-    right: float
-    bottom: float
-
-
-def titles_of(page: Sequence[Swatch]) -> tuple[Title, ...]:
-    """Return the titles of one page's swatches: where a colour begins, and first on the page."""
-    found: list[Title] = []
-    shown: str | None = None
-    placed = [(swatch, swatch.box_pt) for swatch in page if swatch.box_pt and not swatch.control]
-    for _, row in groupby(placed, key=lambda one: one[1][3]):
-        for colour, run in groupby(row, key=lambda one: one[0].colour):
-            boxes = [box for _, box in run]
-            if colour is not None and colour != shown:
-                found.append(Title(colour, boxes[0][0], boxes[-1][2], boxes[0][3]))
-            shown = colour
-    return tuple(found)
 
 
 def _reading_order(swatch: Swatch) -> tuple[int, float, float]:

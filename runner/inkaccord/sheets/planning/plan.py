@@ -2,7 +2,8 @@
 
 import datetime
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 
 import numpy as np
 
@@ -14,13 +15,21 @@ from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import sheet_name
 from inkaccord.sheets.planning.deck_order import eye_order
-from inkaccord.sheets.planning.placing import Group, capacity, place, swatch_grid
+from inkaccord.sheets.planning.grid import swatch_grid
+from inkaccord.sheets.planning.placing import Capacity, Group, Placed, capacity, place
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 _PROOF_SCALE = 1.8
 """How much larger than others the swatches of a proof are, each way."""
 FEWEST, SCOUTING = 16, 28
 """Swatches of a scouting sheet beside its controls."""
+
+Pages = SheetFormat | Sequence[SheetFormat]
+"""The page that a sheet is printed on, or those to choose from, the one wanted most first."""
+
+
+def _several(pages: Pages) -> Sequence[SheetFormat]:
+    return (pages,) if isinstance(pages, SheetFormat) else pages
 
 
 def build_key(build: Build) -> tuple[object, ...]:
@@ -30,10 +39,18 @@ def build_key(build: Build) -> tuple[object, ...]:
 
 
 def missing_builds(groups: Sequence[Group], known: Iterable[Build]) -> tuple[Group, ...]:
-    """Return the groups without known builds and without repeats; empty groups fall away."""
-    seen = {build_key(build) for build in known}
+    """Return the groups without known builds and without repeats; empty groups fall away.
+
+    A group for the eye stays whole: a ladder with a rung missing is none, and the guess that is
+    on it twice tells how well the eye repeats itself. What is on it, the instrument reads there.
+    """
+    eye = [build for group in groups if group.for_eye for build in group.builds]
+    seen = {build_key(build) for build in (*known, *eye)}
     left = []
     for group in groups:
+        if group.for_eye:
+            left.append(group)
+            continue
         fresh = []
         for build in group.builds:
             key = build_key(build)
@@ -45,17 +62,23 @@ def missing_builds(groups: Sequence[Group], known: Iterable[Build]) -> tuple[Gro
     return tuple(left)
 
 
-def scouting_count(page: SheetFormat, settings: SheetSettings, drive: Drive) -> int:
+def scouting_count(pages: Pages, settings: SheetSettings, drive: Drive) -> int:
     """Return how many swatches a scouting sheet should have beside its controls.
 
-    28 where one page holds them, which makes 40 with the controls. Small pages get fewer, to save
-    ink and paper, but never fewer than 16 (with two pages if need be): below that a model knows
-    little of a pair.
+    28 where one page holds them, which makes 40 with the controls. Where all pages are small there
+    are fewer, to save ink and paper, but never fewer than 16 (with two pages if need be): below
+    that a model knows little of a pair.
     """
-    room = capacity(page, settings, control_builds(drive))
-    return max(
-        FEWEST, min(SCOUTING, room.first if room.first >= FEWEST else room.first + room.later)
-    )
+    several = _several(pages)
+    sizes = [*((page, settings) for page in several), *_dense(several, settings)]
+    rooms: list[Capacity] = []
+    for page, one in sizes:
+        with suppress(OrderError):  # what fits nowhere is told when the sheet is laid out
+            rooms.append(capacity(page, one, control_builds(drive)))
+    most = max((room.first for room in rooms), default=0)
+    if most < FEWEST:
+        most = max((room.first + room.later for room in rooms), default=0)
+    return max(FEWEST, min(SCOUTING, most))
 
 
 def _check_builds(groups: Sequence[Group], drive: Drive, ink_limit: float | None) -> None:
@@ -85,7 +108,7 @@ def plan_sheet(
     pair: Pair,
     purpose: Purpose,
     groups: Sequence[Group],
-    page: SheetFormat,
+    pages: Pages,
     *,
     drive: Drive,
     date: datetime.date,
@@ -103,8 +126,8 @@ def plan_sheet(
     ----------
     groups
         The builds that would tell something, grouped by the colour they serve.
-    page
-        The page that the device takes.
+    pages
+        The first of these that holds all is taken, else the one that takes the fewest.
     date
         The order's date; it is part of the sheet's id, so that the same swatches printed for a
         later order are another sheet.
@@ -128,12 +151,7 @@ def plan_sheet(
     missing = missing_builds(groups, (*known, *controls))
     if not missing and purpose is not Purpose.CONTROLS:
         return None
-    if look is not None:
-        columns = swatch_grid(page, settings).columns
-        missing = tuple(_for_the_eye(group, look, columns) for group in missing)
-    if purpose is Purpose.PROOF:
-        settings = _proof_settings(missing, controls, page, settings)
-    placed = place(missing, controls, page, settings)
+    page, settings, placed = _laid_out(missing, controls, _several(pages), settings, purpose, look)
     sheet = SampleSheet(
         id="",
         pair=pair,
@@ -152,31 +170,77 @@ def plan_sheet(
     return named(sheet)
 
 
-def _proof_settings(
-    groups: Sequence[Group], controls: Sequence[Build], page: SheetFormat, settings: SheetSettings
-) -> SheetSettings:
-    """Return settings with large swatches, which the eye judges better, if one page holds them."""
-    if settings.swatch_width_pt or settings.swatch_height_pt:
-        return settings
-    size = settings.swatch_size(page.size)
-    large = settings.model_copy(
-        update={
-            "swatch_width_pt": round(_PROOF_SCALE * size.width_pt, 2),
-            "swatch_height_pt": round(_PROOF_SCALE * size.height_pt, 2),
-        }
+def _laid_out(
+    groups: Sequence[Group],
+    controls: Sequence[Build],
+    pages: Sequence[SheetFormat],
+    settings: SheetSettings,
+    purpose: Purpose,
+    look: Predictor | None,
+) -> tuple[SheetFormat, SheetSettings, Placed]:
+    """Return the page that is taken, the sizes of things on it, and what stands where.
+
+    A proof's swatches are large, which the eye judges better, if one page holds them. Swatches
+    are set as tight as an instrument allows only where one page would not hold them otherwise.
+    Raises OrderError when no page has room for a swatch.
+    """
+    laid: list[tuple[SheetFormat, SheetSettings, Placed]] = []
+    problems: list[OrderError] = []
+    for page, sizes in _ways(pages, settings, purpose):
+        try:
+            placed = place(_for_the_eye(groups, look, page, sizes), controls, page, sizes)
+        except OrderError as problem:
+            problems.append(problem)
+            continue
+        laid.append((page, sizes, placed))
+        if placed.pages == 1:
+            break
+    if not laid:
+        raise problems[0]
+    return min(laid, key=lambda it: it[2].pages)
+
+
+def _ways(
+    pages: Sequence[SheetFormat], settings: SheetSettings, purpose: Purpose
+) -> Iterator[tuple[SheetFormat, SheetSettings]]:
+    """Yield pages and sizes to try in turn."""
+    if purpose is Purpose.PROOF:
+        yield from ((page, settings.enlarged(page.size, _PROOF_SCALE)) for page in pages)
+    yield from ((page, settings) for page in pages)
+    yield from _dense(pages, settings)
+
+
+def _dense(
+    pages: Sequence[SheetFormat], settings: SheetSettings
+) -> Iterator[tuple[SheetFormat, SheetSettings]]:
+    """Yield the pages that may be filled densely, with the sizes that this takes."""
+    for page in pages:
+        dense = settings.densely(page.size)
+        if dense is not None:
+            yield page, dense
+
+
+def _for_the_eye(
+    groups: Sequence[Group], look: Predictor | None, page: SheetFormat, settings: SheetSettings
+) -> tuple[Group, ...]:
+    """Return the groups, with the builds that serve no single colour in an order to find one's way.
+
+    Nothing is known of how they look without ``look``: then they stay as they are.
+    """
+    if look is None:
+        return tuple(groups)
+    columns = swatch_grid(page, settings).columns
+    return tuple(
+        group
+        if group.colour is not None
+        else group.model_copy(update={"builds": _eye_ordered(group.builds, look, columns)})
+        for group in groups
     )
-    try:
-        return large if place(groups, controls, page, large).pages == 1 else settings
-    except OrderError:
-        return settings
 
 
-def _for_the_eye(group: Group, look: Predictor, columns: int) -> Group:
-    if group.colour is not None:
-        return group
-    lab = look.predict_lab(np.array([build.values for build in group.builds]))
-    builds = tuple(group.builds[one] for one in eye_order(lab, columns))
-    return group.model_copy(update={"builds": builds})
+def _eye_ordered(builds: Sequence[Build], look: Predictor, columns: int) -> tuple[Build, ...]:
+    lab = look.predict_lab(np.array([build.values for build in builds]))
+    return tuple(builds[one] for one in eye_order(lab, columns))
 
 
 def named(sheet: SampleSheet) -> SampleSheet:

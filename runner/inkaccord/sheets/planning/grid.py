@@ -1,0 +1,91 @@
+"""The grid of a page: how wide its columns are, and how high its rows with their captions."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from inkaccord.colour.builds import Build
+from inkaccord.diagnostics import error
+from inkaccord.errors import OrderError
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+
+CAPTION_GAP_PT = 2.8
+"""Clear paper between a swatch and the type below it."""
+ROW_GAP_PT = 6.5
+"""Clear paper between a caption and the next row."""
+
+_CONTROL_GUTTER_PT = 5.67  # 2 mm
+_DIGIT_EM, _SPACE_EM, _POINT_EM = 0.513, 0.2, 0.275
+"""Widths in our bold typeface; the regular one is no wider."""
+_USUAL_NUMBERS = "100 0 100 0"
+"""What a column is wide enough for, whatever the builds are: the widest of the controls."""
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Columns of equal width over the measure, and the height of a row with its caption."""
+
+    columns: int
+    swatch_width: float
+    swatch_height: float
+    gutter: float
+    caption: float
+
+    @property
+    def pitch(self) -> float:
+        """Distance from one row to the next."""
+        return self.swatch_height + self.caption + ROW_GAP_PT
+
+
+def build_text(build: Build) -> str:
+    """Return the numbers of a build as they stand below its swatch."""
+    return " ".join(f"{round(value, 2):g}" for value in build.values)
+
+
+def numbers_width(text: str, size_pt: float) -> float:
+    """Return the room that numbers take at a type size, in either weight."""
+    spaces, points = text.count(" "), text.count(".")
+    digits = len(text) - spaces - points
+    return size_pt * (digits * _DIGIT_EM + spaces * _SPACE_EM + points * _POINT_EM)
+
+
+def caption_height(label_pt: float) -> float:
+    """Return the height of a swatch's caption of two lines, with the gap above it."""
+    return CAPTION_GAP_PT + 2 * label_pt + 1.7
+
+
+def too_small(page: SheetFormat, what: str) -> OrderError:
+    """Return what to raise for a page that has no room for something."""
+    return OrderError(
+        error(
+            "sheet-too-small",
+            f"a sample sheet of {page.size} has no room for {what}",
+            hint="choose a larger size for the sample sheets, or smaller swatches",
+        )
+    )
+
+
+def _grid(measure: float, width: float, height: float, gutter: float, label: float) -> Grid:
+    columns = max(1, int((measure + gutter + 0.01) // (width + gutter)))
+    fitted = (measure - (columns - 1) * gutter) / columns
+    return Grid(columns, fitted, height, gutter, caption_height(label))
+
+
+def swatch_grid(page: SheetFormat, settings: SheetSettings, builds: Iterable[Build] = ()) -> Grid:
+    """Return the grid of the swatches on a page, with columns wide enough for the numbers."""
+    left, _, right, _ = settings.live_area(page)
+    size, label = settings.swatch_size(page.size), settings.label_pt
+    texts = {_USUAL_NUMBERS, *map(build_text, builds)}
+    width = max(size.width_pt, *(numbers_width(text, label) for text in texts))
+    return _grid(right - left, width, size.height_pt, settings.gutter_pt, label)
+
+
+def control_grid(page: SheetFormat, settings: SheetSettings, count: int) -> Grid:
+    """Return the grid of the controls: small, and in rows of equal length."""
+    left, _, right, _ = settings.live_area(page)
+    side, label = settings.smallest_side_pt, settings.label_pt
+    narrowest = max(side, numbers_width(_USUAL_NUMBERS, label))
+    most = _grid(right - left, narrowest, side, _CONTROL_GUTTER_PT, label).columns
+    rows = -(-count // most)
+    columns = -(-count // rows)
+    width = (right - left - (columns - 1) * _CONTROL_GUTTER_PT) / columns
+    return Grid(columns, width, side, _CONTROL_GUTTER_PT, caption_height(label))

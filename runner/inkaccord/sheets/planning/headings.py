@@ -1,0 +1,73 @@
+"""What stands above swatches: which colour they serve, and whether the eye or the instrument."""
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+from typing import NamedTuple, Protocol
+
+from inkaccord.sheets.model import Swatch
+from inkaccord.units import PT_PER_MM
+
+TITLE_PT = 11.0
+"""Height of the line that names the colour of the swatches below it."""
+WINDOW_PT = 6 * PT_PER_MM
+"""Height of the window above swatches for the eye. Cut out, it lets the thing be seen right beside
+them."""
+OVERRUN_PT = 2 * PT_PER_MM
+"""How far such swatches run on into their window, so that a cut that wanders shows no paper."""
+
+
+class Serving(Protocol):
+    """What says whom it serves: a swatch, or a group of them."""
+
+    @property
+    def colour(self) -> str | None:
+        """The brand colour, if one."""
+
+    @property
+    def for_eye(self) -> bool:
+        """Whether it is held against the thing."""
+
+
+def heading(one: Serving, *, both: bool) -> str:
+    """Return what stands above swatches: their colour, and whom they are for.
+
+    ``both`` tells that the sheet has swatches for the eye and others for the instrument.
+    """
+    if one.for_eye:
+        return f"{one.colour}: to hold against the thing"
+    if not both:
+        return one.colour or ""
+    return f"{one.colour}: for the instrument" if one.colour else "For the instrument"
+
+
+def serves_both(swatches: Iterable[Serving]) -> bool:
+    """Tell whether some are for the eye and others for the instrument."""
+    return len({one.for_eye for one in swatches}) == 2
+
+
+class Title(NamedTuple):
+    """What stands above the first of a group's swatches on a row."""
+
+    text: str
+    left: float
+    right: float
+    bottom: float
+
+
+def titles_of(page: Sequence[Swatch], *, both: bool) -> tuple[Title, ...]:
+    """Return the titles of one page's swatches: where a group begins, and first on the page.
+
+    ``both`` tells that the sheet serves the eye and the instrument.
+    """
+    found: list[Title] = []
+    shown = ""
+    placed = [(swatch, swatch.box_pt) for swatch in page if swatch.box_pt and not swatch.control]
+    for _, row in groupby(placed, key=lambda one: one[1][3]):
+        for text, run in groupby(row, key=lambda one: heading(one[0], both=both)):
+            ones = list(run)
+            (swatch, (left, _, _, top)), right = ones[0], ones[-1][1][2]
+            if text not in ("", shown):
+                bottom = top + (WINDOW_PT if swatch.for_eye else 0.0)
+                found.append(Title(text, left, right, bottom))
+            shown = text
+    return tuple(found)
