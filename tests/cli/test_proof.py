@@ -15,15 +15,15 @@ from recording_kit import fill_in
 CONTROLS = {build.values for build in control_builds(Drive.CMYK)}
 
 
-def on_cream(builds):
+def on_cream(builds, *, by=0.5):
     """Print weaker than plain_press does, on a yellower stock, and none too steadily."""
-    unsteady = np.random.default_rng(int(builds.sum())).normal(0, 0.5, (len(builds), 3))
+    unsteady = np.random.default_rng(int(builds.sum())).normal(0, by, (len(builds), 3))
     return plain_press(0.92 * builds) + np.array([-2.0, 0.0, 6.0]) + unsteady
 
 
-def surprising(builds):
+def surprising(builds, *, by=0.2):
     """Print the controls as on_cream does, but all else a little lighter and yellower."""
-    lab = on_cream(builds)
+    lab = on_cream(builds, by=by)
     controls = np.array([tuple(build) in CONTROLS for build in builds.tolist()])
     return np.where(controls[:, None], lab, lab + np.array([1.5, 0.0, 2.0]))
 
@@ -58,8 +58,9 @@ def on(run, stock):
     return next(it for it in run["translations"] if it["stock"] == stock)
 
 
-def lab_of(press, text):
-    return press(np.array([[float(x) for x in text.split()[1:]]]))[0]
+def steady_lab(text):
+    """What the surprising press prints of a build on the average."""
+    return surprising(np.array([[float(x) for x in text.split()[1:]]]), by=0.0)[0]
 
 
 def test_one_large_swatch_of_each_build_is_planned(proved):
@@ -85,9 +86,9 @@ def test_a_proof_unlike_its_prediction_corrects_the_build(proved):
     assert new["note"].startswith(f"corrected by its proof swatch: {old['build']} read ")
     assert new["note"] in page
     aim = np.array(new["aim_lab"])
-    missed, now = (float(delta_e_2000(lab_of(surprising, it["build"]), aim)) for it in (old, new))
+    missed, now = (float(delta_e_2000(steady_lab(it["build"]), aim)) for it in (old, new))
     assert missed > 1.2
-    assert now < 0.8 * missed  # the press is unsteady in both
+    assert now < 0.9 * missed  # one swatch among many that were read otherwise
 
 
 def test_no_proof_is_asked_for_twice(proved):

@@ -400,7 +400,7 @@ def test_a_row_of_zeros_was_not_read(asked, tmp_path, inkaccord, columns):
 
 # --- a file a page ------------------------------------------------------------------------------
 
-TWO_PAGES = drawn_sheet("4.25 x 5.5 in", colours=2, each=7)
+TWO_PAGES = drawn_sheet("4.25 x 5.5 in", colours=2, each=10)
 
 
 def page_file(path, page, *, ids=True):
