@@ -52,6 +52,6 @@ def test_an_rgb_pair_that_is_not_read_yet_says_so(inkaccord):
 
 
 def test_a_page_that_cannot_hold_the_controls_is_refused(inkaccord):
-    code, _, err = inkaccord("controls", str(PAIR), "--size", "2x2.5in")
+    code, _, err = inkaccord("controls", str(PAIR), "--size", "2x2in")
     assert code == 2
     assert "has no room" in err
