@@ -8,7 +8,6 @@ climbed by its gradient, with broad priors on what it depends on (Rasmussen & Wi
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import LinAlgError, cho_solve, cholesky
-from scipy.optimize import minimize
 
 from inkaccord.colour.press.fitting import Data, linearise
 from inkaccord.colour.press.priors import Prior
@@ -37,6 +36,8 @@ def learn(prior: Prior, data: Data, parameters: Array, coverages: Array) -> tupl
     coverages
         (n, k) effective coverages of the readings.
     """
+    from scipy.optimize import minimize  # noqa: PLC0415 - slow to load, and fits are recalled
+
     inks = coverages.shape[1]
     if len(data) > MOST:
         # The readings are in canonical order, so this choice depends on nothing but them.

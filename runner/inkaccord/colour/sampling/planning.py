@@ -2,7 +2,6 @@
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats.qmc import Sobol
 
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.ink_policy import InkPolicy
@@ -172,6 +171,8 @@ def _where_used(
 ) -> tuple[Array, Array]:
     """Return builds that orders will need on such a press (n, k), and their weights (n,)."""
     if press.drive is Drive.RGB:
+        from scipy.stats.qmc import Sobol  # noqa: PLC0415 - half a second to load
+
         # What a driver makes of RGB is known too little to say more than: light tones, mostly.
         used = Sobol(3, seed=rng).random(_USED_RGB) ** _LIGHTER * FULL_SCALE[Drive.RGB]
     else:
