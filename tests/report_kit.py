@@ -283,8 +283,9 @@ def example_order() -> Order:
     return Order.model_validate(data)
 
 
+@cache
 def mid_flight() -> Desk:
-    """Build the order, what is known of its pairs, and its record."""
+    """Build, once, the order, what is known of its pairs, and its record."""
     order = example_order()
     bench = Known(
         ORDER.parent, order, {pair: knowledge(order, pair) for pair in order.pairs_needed()}
@@ -637,8 +638,9 @@ def _findings() -> tuple[Diagnostic, ...]:
 LARGE_PIECES, LARGE_PAIRS, LARGE_COLOURS = 60, 30, 20
 
 
+@cache
 def large_desk() -> Desk:
-    """Build an order of 60 pieces on 30 pairs in 20 colours, every piece carrying every colour."""
+    """Build, once, an order of 60 pieces on 30 pairs in 20 colours, all on every piece."""
     shop = printers()
     shelves = [(device, stock) for stock in shop.STOCKS for device in shop.DEVICES]
     base = example_order()

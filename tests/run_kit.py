@@ -1,17 +1,30 @@
-"""Whole runs in tests: readings for every sheet that waits, and the state of a folder."""
+"""Whole runs in tests: the command, readings for every sheet that waits, the state of a folder."""
 
+import contextlib
+import io
 from collections.abc import Callable
 from pathlib import Path
 
+from inkaccord.cli.main import run_main
 from recording_kit import fill_in
 
+Command = Callable[..., tuple[int, str, str]]
 
-def record_all(order: Path, inkaccord: Callable[..., tuple[int, str, str]]) -> None:
+
+def inkaccord(*words: object) -> tuple[int, str, str]:
+    """Run the command in this process; return its exit code, its output and its errors."""
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = run_main([str(word) for word in words])
+    return code, out.getvalue(), err.getvalue()
+
+
+def record_all(order: Path, command: Command = inkaccord) -> None:
     """Record readings of every sheet that the order waits for, as an invented press prints it."""
     for table in sorted((order / "out" / "samples").glob("*.txt")):
         read = order / f"read-{table.name}"
         fill_in(table, read)
-        code, out, err = inkaccord("record", table.stem, read, "--order", order)
+        code, out, err = command("record", table.stem, read, "--order", order)
         assert code == 0, err
         assert "Recorded" in out
 

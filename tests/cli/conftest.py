@@ -1,8 +1,9 @@
 import json
+import shutil
 
 import pytest
 
-from inkaccord.cli.main import run_main
+import run_kit
 from inkaccord.testing import draw_artwork
 from run_kit import record_all
 
@@ -51,35 +52,51 @@ def order(tmp_path, write_order):
     return write_order(folder)
 
 
+@pytest.fixture(scope="session")
+def first_run(tmp_path_factory, write_order):
+    """The order after its first run, and what that printed: to look at, not to change."""
+    folder = tmp_path_factory.mktemp("asked") / "order"
+    folder.mkdir()
+    order = write_order(folder)
+    code, out, err = run_kit.inkaccord("run", order)
+    assert code == 3, err
+    return order, out
+
+
+@pytest.fixture(scope="session")
+def _run_to_its_end(tmp_path_factory, first_run):
+    order = tmp_path_factory.mktemp("finished") / "order"
+    shutil.copytree(first_run[0], order)
+    record_all(order)
+    code, out, err = run_kit.inkaccord("run", order)
+    assert code == 0, out + err
+    return order
+
+
 @pytest.fixture
-def inkaccord(capsys):
+def asked(tmp_path, first_run):
+    """The order after its first run, which asks for its sheets: a copy of one such order."""
+    return shutil.copytree(first_run[0], tmp_path / "order")
+
+
+@pytest.fixture
+def finished(tmp_path, _run_to_its_end):
+    """The order after run, record, run: a copy of one such order."""
+    return shutil.copytree(_run_to_its_end, tmp_path / "order")
+
+
+@pytest.fixture(scope="session")
+def inkaccord():
     """Run the command in this process; return its exit code and what it printed."""
-
-    def call(*words):
-        code = run_main([str(word) for word in words])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
+    return run_kit.inkaccord
 
 
-@pytest.fixture
-def inkaccord_json(inkaccord):
+@pytest.fixture(scope="session")
+def inkaccord_json():
     """Run a command with --json; return its exit code and the data."""
 
     def call(*words):
-        code, out, err = inkaccord(*words, "--json")
+        code, out, err = run_kit.inkaccord(*words, "--json")
         return code, json.loads(out or err)
 
     return call
-
-
-@pytest.fixture
-def finished(order, inkaccord):
-    """The order after run, record, run."""
-    code, _, err = inkaccord("run", order)
-    assert code == 3, err
-    record_all(order, inkaccord)
-    code, out, err = inkaccord("run", order)
-    assert code == 0, out + err
-    return order

@@ -16,9 +16,8 @@ from recording_kit import fill_in
 from run_kit import state
 
 
-def test_the_first_run_asks_for_one_sheet_a_pair_and_says_so_last(order, inkaccord):
-    code, out, _ = inkaccord("run", order)
-    assert code == 3
+def test_the_first_run_asks_for_one_sheet_a_pair_and_says_so_last(first_run):
+    order, out = first_run
     run = json.loads((order / "out" / "run.json").read_text("utf-8"))
     assert {piece["status"] for piece in run["pieces"]} == {"waiting"}
     assert {f"{s['device']}@{s['stock']}" for s in run["samples"]} == {"press@white", "press@cream"}
@@ -109,43 +108,39 @@ def test_a_file_that_was_lost_is_made_again(finished, inkaccord):
     assert path.read_bytes() == data
 
 
-def test_a_table_that_a_person_filled_in_is_never_overwritten(order, inkaccord):
-    inkaccord("run", order)
-    table = next((order / "out" / "samples").glob("*.txt"))
+def test_a_table_that_a_person_filled_in_is_never_overwritten(asked, inkaccord):
+    table = next((asked / "out" / "samples").glob("*.txt"))
     table.write_text("my readings", "utf-8")
-    (order / "order.yaml").write_text(
-        (order / "order.yaml").read_text("utf-8").replace("A loop", "Another title"), "utf-8"
-    )
-    inkaccord("run", order)
+    path = asked / "order.yaml"
+    path.write_text(path.read_text("utf-8").replace("A loop", "Another title"), "utf-8")
+    assert inkaccord("run", asked)[0] == 3
     assert table.read_text("utf-8") == "my readings"
 
 
-def test_nothing_is_written_outside_out_and_shelf(order, inkaccord):
-    before = {path for path in order.parent.rglob("*") if path.is_file()}
-    inkaccord("run", order)
+def test_nothing_is_written_outside_out_and_shelf(first_run, write_order, tmp_path):
+    order, _ = first_run
+    before = {order / path.name for path in write_order(tmp_path).iterdir()}
     new = {p for p in order.parent.rglob("*") if p.is_file()} - before
-    outside = [p for p in new if "out" not in p.relative_to(order).parts]
-    assert {p.name.removesuffix("-wal").removesuffix("-shm") for p in outside} <= {"shelf.sqlite"}
+    outside = [p for p in new if not p.is_relative_to(order / "out")]
+    assert {p.name.removesuffix("-wal").removesuffix("-shm") for p in outside} == {"shelf.sqlite"}
 
 
-def test_readings_of_another_sheet_are_refused_and_nothing_is_kept(order, inkaccord):
-    inkaccord("run", order)
-    one, two = sorted((order / "out" / "samples").glob("*.txt"))
-    fill_in(one, order / "read.txt")
+def test_readings_of_another_sheet_are_refused_and_nothing_is_kept(asked, inkaccord):
+    one, two = sorted((asked / "out" / "samples").glob("*.txt"))
+    fill_in(one, asked / "read.txt")
     # The two sheets differ in some builds, so one's readings can't be the other's.
-    code, _, err = inkaccord("record", two.stem, order / "read.txt", "--order", order)
+    code, _, err = inkaccord("record", two.stem, asked / "read.txt", "--order", asked)
     assert code == 2
     assert "read.txt" in err or two.stem in err
-    shown = inkaccord("shelf", "--order", order, "list", "--json")[1]
+    shown = inkaccord("shelf", "--order", asked, "list", "--json")[1]
     assert {sheet["readings"] for sheet in json.loads(shown)["sheets"]} == {0}
 
 
-def test_picks_alone_wait_until_the_order_lets_the_eye_decide(order, inkaccord, inkaccord_json):
-    inkaccord("run", order)
-    for table in sorted((order / "out" / "samples").glob("*.txt")):
-        code, _, err = inkaccord("record", table.stem, "--pick", "leaf=A1", "--order", order)
+def test_picks_alone_wait_until_the_order_lets_the_eye_decide(asked, inkaccord, inkaccord_json):
+    for table in sorted((asked / "out" / "samples").glob("*.txt")):
+        code, _, err = inkaccord("record", table.stem, "--pick", "leaf=A1", "--order", asked)
         assert code == 0, err
-    code, run = inkaccord_json("run", order)
+    code, run = inkaccord_json("run", asked)
     assert code == 3
     assert {it["evidence"] for it in run["translations"]} == {"picked"}
     assert all(piece["status"] == "held" for piece in run["pieces"])

@@ -86,8 +86,8 @@ def test_quiet_leaves_the_result(desk, monkeypatch, capsys):
     assert not any("cmyk" in it for it in lines)
 
 
-def test_other_commands_fit_too(order, inkaccord, monkeypatch):
-    inkaccord("run", order)
+def test_other_commands_fit_too(first_run, inkaccord, monkeypatch):
+    order, _ = first_run
     for width, words in product(
         ("80", "120"),
         (
@@ -104,7 +104,8 @@ def test_other_commands_fit_too(order, inkaccord, monkeypatch):
         assert max(len(it.rstrip()) for it in tables) <= int(width), words
 
 
-def test_how_much_is_said_can_stand_before_or_after_the_command(order, inkaccord):
+def test_how_much_is_said_can_stand_before_or_after_the_command(asked, inkaccord):
+    order = asked
     before = inkaccord("-q", "run", order)
     after = inkaccord("run", order, "-q")
     assert before == after
@@ -113,7 +114,8 @@ def test_how_much_is_said_can_stand_before_or_after_the_command(order, inkaccord
     assert "fitting" in said or "drawing" in said
 
 
-def test_whatever_reports_reports_as_data_too(order, inkaccord, tmp_path, monkeypatch):
+def test_whatever_reports_reports_as_data_too(asked, inkaccord, tmp_path, monkeypatch):
+    order = asked
     monkeypatch.chdir(tmp_path)
     for words in (
         ["new", "fresh"],
@@ -180,5 +182,7 @@ def test_colours_appear_on_a_terminal_unless_they_are_not_wanted(order, variable
     assert bool(styles) is coloured
 
 
-def test_piped_output_is_never_coloured(order, inkaccord):
-    assert "\x1b" not in inkaccord("run", order)[1]
+def test_piped_output_is_never_coloured(first_run):
+    _, out = first_run
+    assert "What to do next" in out
+    assert "\x1b" not in out
