@@ -8,6 +8,8 @@ import pytest
 
 from outside import GHOSTSCRIPT_CMYK, KRITA_CMYK, need_file, need_program
 
+pytestmark = pytest.mark.slow
+
 HERE = Path(__file__).parent
 PROFILES = {
     "picks": (GHOSTSCRIPT_CMYK, "libgs-common"),

@@ -183,6 +183,7 @@ def test_it_prints_on_a4_with_every_part_and_every_number(page: "Page") -> None:
     assert cut == 0
 
 
+@pytest.mark.slow
 def test_a_large_order_opens_short_and_shows_what_is_asked_for(
     browser: "Browser", large_report_path: Path
 ) -> None:

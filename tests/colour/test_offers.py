@@ -69,6 +69,7 @@ def test_what_is_hardly_known_leaves_more_doubt(make_printer, offered):
     assert unsure.doubt > sure.doubt + 1.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("drive", list(Drive))
 def test_the_bound_of_a_pick_on_a_press_never_read_holds(make_printer, drive):
     """Simulated people, who err as a pick is taken to err, on a printer known by its paper alone.

@@ -121,7 +121,6 @@ def test_type_that_stays_type_and_other_boxes_are_refused(monkeypatch: pytest.Mo
     assert "boxes" in outline_type(artwork())[1][0].message
 
 
-@pytest.mark.slow
 def test_the_example() -> None:
     need_program("gs", "ghostscript")
     folder = Path(__file__).parents[3] / "jobs_example" / "artwork"
