@@ -1,4 +1,4 @@
-"""What holds for every test: one thread for numpy, and no one's own shelf or settings."""
+"""What holds for every test: one thread for numpy, and no one's own shelf, settings or screen."""
 
 import os
 
@@ -12,5 +12,6 @@ def _no_ones_own_folder(tmp_path_factory):
     """Give the whole session a user folder of its own, and no shelf from the environment."""
     with pytest.MonkeyPatch.context() as monkeypatch:
         monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("user")))
-        monkeypatch.delenv("INKACCORD_SHELF", raising=False)
+        for variable in ("INKACCORD_SHELF", "COLUMNS"):  # pytest-xdist sets COLUMNS in its workers
+            monkeypatch.delenv(variable, raising=False)
         yield

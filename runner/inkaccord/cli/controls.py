@@ -102,4 +102,6 @@ def command(
         )
     for path in paths:
         settings.screen.print(f"  {path}", soft_wrap=True)
-    settings.screen.print(f"Next: print it, read it, and {to_record(settings, sheet.id)}")
+    settings.screen.print(
+        f"Next: print it, read it, and {to_record(settings, sheet.id)}", soft_wrap=True
+    )

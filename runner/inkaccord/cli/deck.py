@@ -159,7 +159,9 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
         settings.screen.print("Nothing is read of this pair yet: spaced by what is usual.")
     for path in paths:
         settings.screen.print(f"  {path}", soft_wrap=True)
-    settings.screen.print(f"Next: print it, read it, and {to_record(settings, made.sheet.id)}")
+    settings.screen.print(
+        f"Next: print it, read it, and {to_record(settings, made.sheet.id)}", soft_wrap=True
+    )
 
 
 @dataclass(frozen=True)
