@@ -72,7 +72,7 @@ def test_cards_come_with_their_cut_plan(capsys: pytest.CaptureFixture[str]) -> N
     [
         (["laserkraft"], "expected 'device@stock'"),
         (["laser@kraft", "--size", "a44"], "is not a size"),
-        (["laser@kraft", "--margin", "4"], "is not a length"),
+        (["laser@kraft", "--margin", "4"], "has no unit"),
         (["laser@kraft", "--count", "50"], "choose 100 to 5000"),
         (["laser@kraft", "--hues", "kelps"], "yellow greens"),
         (["laser@kraft", "--add-to", "ZZZ-ZZZ"], "no sheet ZZZ-ZZZ"),
