@@ -36,6 +36,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.stages.accepting import answers_without_use
 from inkaccord.stages.bench import Bench, Progress, silent
 from inkaccord.stages.checking import check_order
+from inkaccord.stages.knowledge import kin_of
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
     Checked,
@@ -209,6 +210,9 @@ def digest_of_inputs(bench: Bench, plugins: Plugins) -> str:
             add("profile", sha256_of(path.read_bytes()) if path.is_file() else "missing")
     for pair in bench.order.pairs_needed():
         add("pair", str(pair), bench.shelf.digest(pair))
+        kin = kin_of(bench.shelf, pair, bench.order.device(pair.device).drive)
+        if kin is not None:
+            add("kin", str(kin), bench.shelf.digest(kin))
     return digest.hexdigest()
 
 

@@ -52,6 +52,15 @@ class KeptPick(Frozen):
     recorded_by: str = ""
 
 
+class PairEvidence(Frozen):
+    """All that the sheets of a pair that are in use tell."""
+
+    sheets: tuple[KeptSheet, ...] = ()
+    """The oldest first; so are the others."""
+    readings: tuple[KeptReadings, ...] = ()
+    picks: tuple[KeptPick, ...] = ()
+
+
 class Served(Frozen):
     """A colour of an order that a pair's evidence has translated."""
 

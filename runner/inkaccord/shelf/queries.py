@@ -6,12 +6,13 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.naming import spoken
 from inkaccord.shelf import rows
-from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
 
 
@@ -61,12 +62,10 @@ def sheets_of(
 
 
 def _kept(connection: sa.Connection, found: Sequence[sa.Row[Any]]) -> tuple[KeptSheet, ...]:
-    query = sa.select(swatches).order_by(swatches.c.position)
+    on_sheet = _by(connection, swatches.c.sheet_id, [row.id for row in found])
     return tuple(
         KeptSheet(
-            sheet=rows.sheet_value(
-                row, connection.execute(query.where(swatches.c.sheet_id == row.id))
-            ),
+            sheet=rows.sheet_value(row, on_sheet[row.id]),
             added_at=row.added_at,
             added_by=row.added_by,
             retired_at=row.retired_at,
@@ -75,6 +74,45 @@ def _kept(connection: sa.Connection, found: Sequence[sa.Row[Any]]) -> tuple[Kept
         )
         for row in found
     )
+
+
+def _by(
+    connection: sa.Connection, owner: sa.Column[Any], owners: Sequence[str]
+) -> dict[str, list[sa.Row[Any]]]:
+    """Return the rows of a table that has positions, by their owner, asked for all at once."""
+    found: dict[str, list[sa.Row[Any]]] = {one: [] for one in owners}
+    query = sa.select(owner.table).where(owner.in_(owners)).order_by(owner.table.c.position)
+    for row in connection.execute(query):
+        found[getattr(row, owner.name)].append(row)
+    return found
+
+
+def evidence_of(connection: sa.Connection, pair: Pair) -> PairEvidence:
+    """Return all that a pair's sheets in use tell."""
+    kept = sheets_of(connection, pair, retired=False)
+    in_use = [it.sheet for it in kept]
+    return PairEvidence(
+        sheets=kept,
+        readings=readings_of_sheets(connection, in_use, retired=False),
+        picks=picks_of_sheets(connection, in_use),
+    )
+
+
+def readings_counted(connection: sa.Connection, device: str) -> dict[tuple[Pair, Drive], int]:
+    """Return how many readings in use each pair of a device has, in the order of their names."""
+    query = (
+        sa.select(sheets.c.pair, sheets.c.drive, sa.func.count(readings.c.position))
+        .join(records, records.c.sheet_id == sheets.c.id)
+        .join(readings, readings.c.record == records.c.digest)
+        .where(sheets.c.pair.startswith(f"{device}@", autoescape=True))
+        .where(sheets.c.retired_at.is_(None), records.c.retired_at.is_(None))
+        .group_by(sheets.c.pair, sheets.c.drive)
+        .order_by(sheets.c.pair)
+    )
+    return {
+        (Pair.parse(pair), Drive(drive)): number
+        for pair, drive, number in connection.execute(query)
+    }
 
 
 def readings_of(connection: sa.Connection, pair: Pair) -> tuple[KeptReadings, ...]:
@@ -91,14 +129,13 @@ def readings_of_sheets(
     query = sa.select(records).where(records.c.sheet_id.in_(by_id))
     if not retired:
         query = query.where(records.c.retired_at.is_(None))
-    each = sa.select(readings).order_by(readings.c.position)
+    found = connection.execute(query.order_by(records.c.recorded_at, records.c.digest)).all()
+    read = _by(connection, readings.c.record, [row.digest for row in found])
     return tuple(
         KeptReadings(
             digest=row.digest,
             sheet=by_id[row.sheet_id],
-            readings=rows.readings_value(
-                row, connection.execute(each.where(readings.c.record == row.digest))
-            ),
+            readings=rows.readings_value(row, read[row.digest]),
             source=row.source,
             source_sha256=row.source_sha256,
             recorded_at=row.recorded_at,
@@ -107,7 +144,7 @@ def readings_of_sheets(
             retired_by=row.retired_by,
             retired_why=row.retired_why,
         )
-        for row in connection.execute(query.order_by(records.c.recorded_at, records.c.digest)).all()
+        for row in found
     )
 
 

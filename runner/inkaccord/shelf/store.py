@@ -13,6 +13,7 @@ from typing import Self
 
 import sqlalchemy as sa
 
+from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
@@ -20,7 +21,7 @@ from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.database import Database, path_of
 from inkaccord.shelf.exchange import TakenIn
-from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
 from inkaccord.shelf.overview import SheetSummary, overview
 from inkaccord.shelf.schema import picks, records, sheets
 
@@ -180,6 +181,16 @@ class Shelf:
         rules.check_in_use(on)
         rules.check_not_retired(connection, kept.digest)
         return writes.put_readings(connection, kept)
+
+    def evidence_of(self, pair: Pair) -> PairEvidence:
+        """Return all that is known of a pair: its sheets in use, their readings and picks."""
+        with self.database.reading() as connection:
+            return queries.evidence_of(connection, pair)
+
+    def readings_counted(self, device: str) -> dict[tuple[Pair, Drive], int]:
+        """Return how many readings in use each pair of a device has."""
+        with self.database.reading() as connection:
+            return queries.readings_counted(connection, device)
 
     def readings_of(self, pair: Pair) -> tuple[KeptReadings, ...]:
         """Return all readings of a pair that are in use, each beside its sheet, oldest first."""

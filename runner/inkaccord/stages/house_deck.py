@@ -28,8 +28,8 @@ def know_pair(
 
     Raises OrderError ``wrong-drive`` when its sheets are driven otherwise than said.
     """
-    kept = shelf.readings_of(pair)
-    sheets = tuple(it.sheet for it in shelf.sheets(pair))
+    evidence = shelf.evidence_of(pair)
+    kept, sheets = evidence.readings, tuple(it.sheet for it in evidence.sheets)
     drives = {sheet.drive for sheet in sheets}
     if drive is not None and drives - {drive}:
         raise OrderError.of(
@@ -43,7 +43,7 @@ def know_pair(
         policy=InkPolicy(total_ink_limit=ink_limit or DEFAULT_INK_LIMIT),
         paper=paper or told_paper(sheets) or UNREAD_PAPER,
         kept=kept,
-        picks=shelf.picks_of(pair),
+        picks=evidence.picks,
         sheets=sheets,
         course=follow(kept, Device().drift_tolerance),
     )

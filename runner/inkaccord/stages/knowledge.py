@@ -272,7 +272,8 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed
     """Ask the shelf for all that is known of a pair. Raises OrderError for mixed conditions."""
     device = order.device(pair.device)
     stock = order.stocks.get(pair.stock)
-    kept = shelf.readings_of(pair)
+    evidence = shelf.evidence_of(pair)
+    kept = evidence.readings
     few = sum(len(it.readings.readings) for it in kept) < KIN_HELPS_BELOW
     return PairKnowledge(
         pair=pair,
@@ -280,9 +281,9 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed
         policy=InkPolicy(total_ink_limit=device.ink_limit or DEFAULT_INK_LIMIT),
         paper=(stock.colour if stock and stock.colour else UNREAD_PAPER),
         kept=kept,
-        picks=shelf.picks_of(pair),
-        sheets=tuple(it.sheet for it in shelf.sheets(pair)),
-        kin=_kin(shelf, pair, device.drive, recall) if few else None,
+        picks=evidence.picks,
+        sheets=tuple(it.sheet for it in evidence.sheets),
+        kin=_kin_model(shelf, pair, device.drive, recall) if few else None,
         course=follow(kept, device.drift_tolerance),
         re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,
         decided={
@@ -295,15 +296,23 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed
     )
 
 
-def _kin(shelf: Shelf, pair: Pair, drive: Drive, recall: Recall) -> PressModel | None:
-    """Return the model of the same device and setting on the stock that was read most."""
-    found: list[Readings] = []
-    for other in shelf.pairs():
-        if (other.device, other.setting) == (pair.device, pair.setting) and other != pair:
-            readings = joined(shelf.readings_of(other))
-            if readings is not None and readings.drive is drive and len(readings) >= ENOUGH:
-                found.append(readings)
-    return recall(fit, max(found, key=len)) if found else None
+def kin_of(shelf: Shelf, pair: Pair, drive: Drive) -> Pair | None:
+    """Return the pair of the same device and setting on the stock that was read most."""
+    counts = {
+        other: number
+        for (other, driven), number in shelf.readings_counted(pair.device).items()
+        if (other.device, other.setting) == (pair.device, pair.setting)
+        and other != pair
+        and driven is drive
+        and number >= ENOUGH
+    }
+    return max(counts, key=counts.__getitem__, default=None)
+
+
+def _kin_model(shelf: Shelf, pair: Pair, drive: Drive, recall: Recall) -> PressModel | None:
+    kin = kin_of(shelf, pair, drive)
+    readings = None if kin is None else joined(shelf.readings_of(kin))
+    return None if readings is None else recall(fit, readings)
 
 
 def _aged(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:
