@@ -1,5 +1,6 @@
 """``inkaccord plugins``."""
 
+import shlex
 from pathlib import Path
 
 import click
@@ -67,7 +68,8 @@ def new(settings: Settings, name: str, folder: Path, as_json: bool) -> None:
     if as_json:
         print_json({"exit_code": 0, "folder": str(home)})
         return
-    settings.screen.print(f"wrote {home}")
-    settings.screen.print(
-        f"Next: pip install -e {home}, then inkaccord plugins; test it with pytest {home}"
-    )
+    settings.screen.print(f"wrote {escape(str(home))}", soft_wrap=True)
+    settings.screen.print("Next:")
+    place = shlex.quote(str(home))
+    for step in (f"pip install -e {place}", "inkaccord plugins", f"pytest {place}"):
+        settings.screen.print(f"    [cyan]{escape(step)}[/]", soft_wrap=True)

@@ -1,0 +1,118 @@
+"""A person who knows nothing of inkaccord, types what the screen says, and prints what it asks for.
+
+Nothing of inkaccord is imported here: the command is called as it is installed. Paper is printed
+and read by the example's ``print_and_read.py``, whose printers are invented.
+"""
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+from dataclasses import dataclass, field
+from pathlib import Path
+
+INKACCORD = Path(os.environ.get("INKACCORD") or Path(sys.executable).with_name("inkaccord"))
+"""The command under test: that of this environment, or the one that the environment names."""
+EXAMPLES = Path(__file__).parents[2] / "jobs_example"
+PRINT_AND_READ = EXAMPLES / "print_and_read.py"
+WAITING = 3
+"""The exit code of a run that waits for printed sheets, readings or picks."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """What a command answered."""
+
+    words: tuple[str, ...]
+    code: int
+    out: str
+    err: str
+
+    @property
+    def commands(self) -> list[list[str]]:
+        """The commands that the screen says to type: alone on a line, or behind 'Next:'."""
+        typed = re.findall(r"^(?:\s*|Next: |.*: )(inkaccord .*)$", self.out, re.MULTILINE)
+        return [shlex.split(line)[1:] for line in typed]
+
+
+@dataclass
+class Person:
+    """Someone at a computer, in a folder, with a printer and an instrument.
+
+    Attributes
+    ----------
+    home
+        Where this person's own files are, the user data folder too.
+    here
+        The folder in which commands are typed.
+    printed_on
+        Which of the example's printers and stocks stand for the order's: device, and stock by
+        the name that the order gives it. None where the order names the example's own.
+    done
+        Every command that was typed, as words.
+    """
+
+    home: Path
+    here: Path
+    printed_on: tuple[str, dict[str, str]] | None = None
+    environment: dict[str, str] = field(default_factory=dict)
+    done: list[tuple[str, ...]] = field(default_factory=list)
+
+    def types(self, *words: object, code: int = 0) -> Said:
+        """Type a command; it must end with this exit code."""
+        said = self.tries(*words)
+        assert said.code == code, f"{shlex.join(said.words)}: {said.code}\n{said.out}{said.err}"
+        return said
+
+    def tries(self, *words: object) -> Said:
+        """Type a command, however it ends."""
+        typed = tuple(str(word) for word in words)
+        ran = self._runs([INKACCORD, *typed])
+        self.done.append(typed)
+        return Said(typed, ran.returncode, ran.stdout, ran.stderr)
+
+    def prints_and_reads(self, table: Path) -> Path:
+        """Print the sheet beside which this text file lies, read it, and return the readings."""
+        stands_for: list[str] = []
+        if self.printed_on is not None:
+            device, stocks = self.printed_on
+            pair = re.search(r'PAIR "[^@]*@([^"/]*)', table.read_text("utf-8"))
+            assert pair is not None
+            stands_for = ["--device", device, "--stock", stocks[pair[1]]]
+        into = self.home / "readings"
+        python = INKACCORD.with_name("python")
+        ran = self._runs([python, PRINT_AND_READ, table, "--into", into, *stands_for])
+        assert ran.returncode == 0, ran.stderr
+        return into / table.name
+
+    def follows(self, said: Said, *, most: int = 12) -> Said:
+        """Do what the screen says, and nothing else, until it names no more commands."""
+        for _ in range(most):
+            if not said.commands:
+                return said
+            for words in said.commands:
+                said = self._does(words)
+        raise AssertionError(f"it goes on for ever:\n{said.out}")
+
+    def _does(self, words: list[str]) -> Said:
+        if "READINGS-FILE" in words:
+            (table,) = self.here.rglob(f"samples/{words[1]}.txt")
+            words[words.index("READINGS-FILE")] = str(self.prints_and_reads(table))
+        said = self.tries(*words)
+        assert said.code in {0, WAITING}, f"{shlex.join(words)}: {said.code}\n{said.out}{said.err}"
+        return said
+
+    def _runs(self, words: list[object]) -> "subprocess.CompletedProcess[str]":
+        kept = {name: os.environ[name] for name in ("PATH", "LANG") if name in os.environ}
+        return subprocess.run(
+            [str(word) for word in words],
+            cwd=self.here,
+            env=kept
+            | {"HOME": str(self.home), "COLUMNS": "100", "OPENBLAS_NUM_THREADS": "1"}
+            | self.environment,
+            capture_output=True,
+            text=True,
+            timeout=300,
+            check=False,
+        )

@@ -1,0 +1,132 @@
+"""Every command, as it is installed: ``.ci/installed`` runs this against the wheel alone."""
+
+import json
+import re
+import shutil
+
+import pypdfium2
+import pytest
+from PIL import Image
+
+from installed.person import EXAMPLES, PRINT_AND_READ, WAITING, Person
+
+STARTER = ("laser", {"white-card": "bright-white", "cream-envelope": "pale-blue-a7"})
+"""What stands for the starter order's printer and stocks."""
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture
+def person(tmp_path):
+    """Someone in an empty folder, whose user folder is empty too."""
+    for name in ("home", "here"):
+        (tmp_path / name).mkdir()
+    return Person(tmp_path / "home", tmp_path / "here", STARTER)
+
+
+@pytest.fixture
+def first_run(person):
+    """The starter order, run once."""
+    person.types("new", "my-order")
+    person.types("run", "my-order", code=WAITING)
+    return person
+
+
+def sheets_of(person):
+    return sorted((person.here / "my-order" / "out" / "samples").glob("*.txt"))
+
+
+def test_the_starter_order_ends_by_following_the_screen(person):
+    last = person.follows(person.types("new", "my-order"))
+    assert last.code == 0, last.out
+    assert "All 2 pieces are ready" in last.out
+    run = json.loads((person.here / "my-order" / "out" / "run.json").read_text("utf-8"))
+    assert {piece["status"] for piece in run["pieces"]} == {"ready"}
+    assert list((person.here / "my-order" / "out" / "studio").glob("*.zip"))
+
+
+@pytest.mark.parametrize("name", ["first_order", "members_evening"])
+def test_an_example_order_ends_by_following_the_screen(person, name):
+    for part in ("artwork", name):
+        shutil.copytree(
+            EXAMPLES / part,
+            person.here / part,
+            ignore=shutil.ignore_patterns("out", "*.sqlite*"),
+        )
+    person.printed_on = None  # the orders name the example's own printers
+    last = person.follows(person.tries("run", name))
+    assert last.code == 0, last.out
+    assert re.search(r"All \d pieces are ready", last.out)
+
+
+def test_every_command_does_its_work(first_run, tmp_path):
+    person, order = first_run, ("--order", "my-order")
+    assert "is in order" in person.types("check", "my-order").out
+    one, two = sheets_of(person)
+    person.types("record", one.stem, person.prints_and_reads(one), *order)
+    person.types("record", two.stem, "--pick", "leaf=A1", *order)
+
+    listed = json.loads(person.types("shelf", "list", "--json", *order).out)
+    assert {(it["id"], bool(it["readings"]), it["picks"]) for it in listed["sheets"]} == {
+        (one.stem, True, 0),
+        (two.stem, False, 1),
+    }
+    assert "leaf: picked A1" in person.types("shelf", "show", two.stem, *order).out
+    person.types("shelf", "back-up", "kept.sqlite", *order)
+    person.types("shelf", "export", "as-text", *order)
+    assert "retired" in person.types("shelf", "retire", two.stem, *order).out
+    assert "Restored" in person.types("shelf", "restore", "kept.sqlite", *order).out
+    assert "New: 2 sheets" in person.types("shelf", "import", "as-text", "--shelf", "b").out
+    assert "sound" in person.types("shelf", "verify", *order).out
+
+    pair = listed["sheets"][0]["pair"]
+    person.types("deck", pair, "--count", "100", *order)
+    person.types("controls", pair, *order)
+    made = sorted((person.here / "decks").glob("*.pdf"))
+    assert len(made) == 2
+    beside_each_other([path.with_suffix(".pdf") for path in (one, two)], tmp_path / "scan.png")
+    compared = person.types("compare", one.stem, two.stem, tmp_path / "scan.png", *order)
+    assert "swatches of the same build" in compared.out
+
+    artwork = person.here / "my-order" / "artwork" / "card.pdf"
+    assert "cmyk 75 20 80 10" in person.types("colours", artwork).out
+    person.types("recolour", artwork, "new.pdf", "--swap", "cmyk 75 20 80 10 = cmyk 70 15 75 12")
+    assert "cmyk 70 15 75 12" in person.types("colours", "new.pdf").out
+
+    for what in ("order", "run"):
+        assert json.loads(person.types("schema", what).out)["$schema"]
+    plugins = json.loads(person.types("plugins", "--json").out)
+    assert plugins["findings"] == []
+    assert "readings-tables" in {it["name"] for it in plugins["plugins"]}
+    person.types("plugins", "new", "corner-shop")
+    assert (person.here / "inkaccord-corner-shop" / "pyproject.toml").exists()
+
+    every = {(name,) for name in named_in(person.types("--help").out)}
+    for group in ("shelf", "plugins"):
+        every |= {(group, name) for name in named_in(person.types(group, "--help").out)}
+    assert every <= {words[:length] for words in person.done for length in (1, 2)}
+
+
+def named_in(help_text):
+    """Return the commands that a help text lists."""
+    return re.findall(r"^  ([a-z-]+)  ", help_text.partition("Commands:")[2], re.MULTILINE)
+
+
+def beside_each_other(pdfs, target):
+    """Lay the first pages of two sheets beside each other, as on a scanner's glass, at 150 dpi."""
+    pages = []
+    for path in pdfs:
+        with pypdfium2.PdfDocument(path) as document:
+            pages.append(document[0].render(scale=150 / 72).to_pil().convert("RGB"))
+    gap, height = 40, max(page.height for page in pages) + 80
+    glass = Image.new("RGB", (sum(p.width + gap for p in pages) + gap, height), (235, 235, 235))
+    left = gap
+    for page in pages:
+        glass.paste(page, (left, gap))
+        left += page.width + gap
+    glass.save(target, dpi=(150, 150))
+
+
+def test_the_printing_is_not_in_the_package():
+    assert PRINT_AND_READ.is_file()
+    assert "runner" not in PRINT_AND_READ.parts
