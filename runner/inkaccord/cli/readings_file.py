@@ -40,7 +40,7 @@ def read_files(
     from inkaccord.shelf.evidence import known_for  # noqa: PLC0415 - after parsing
 
     heads = {file: _head(file) for file in files}
-    plugins = settings.loaded
+    plugins = settings.outside
     formats = plugins.each("inkaccord_readings_formats", None)
     for plugin, form in formats:
         if not isinstance(form, ReadingsFormat):

@@ -50,12 +50,19 @@ def shelf_with(settings: Settings, sheet_id: str) -> str:
     usual = find_shelf(settings)
     if settings.shelf or settings.order:
         return usual
-    found = shelves_with(sheet_id, (usual, *(it.shelf for it in known_orders())))
+    orders = {it.shelf: it.file for it in known_orders()}
+    found = shelves_with(sheet_id, (usual, *orders))
     if len(found) > 1:
+        ways = [
+            f"--order {shlex.quote(str(_short(orders[it])))}"
+            if it in orders
+            else f"--shelf {shlex.quote(str(it))}"
+            for it in found
+        ]
         raise OrderError.of(
             "several-shelves",
-            f"sheet {sheet_id} is on several shelves: {', '.join(map(str, found))}",
-            hint="say which order you mean with --order, or which shelf with --shelf",
+            f"sheet {sheet_id} is on several shelves, as when an order was copied",
+            hint=f"say which is meant: add {', or '.join(ways)}",
         )
     return str(found[0]) if found else usual
 
@@ -95,6 +102,11 @@ def order_to_run(settings: Settings, order_name: str | None, shelf: Path) -> str
     (file,) = files
     if not file.is_file():
         return None
-    place = file.parent if file.name == "order.yaml" else file
+    return to_run(settings, _short(file))
+
+
+def _short(order: Path) -> Path:
+    """Return an order as a person would name it here: its folder, from this folder."""
+    place = order.parent if order.name == "order.yaml" else order
     here = Path.cwd()
-    return to_run(settings, place.relative_to(here) if place.is_relative_to(here) else place)
+    return place.relative_to(here) if place.is_relative_to(here) else place

@@ -8,7 +8,6 @@ import math
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, RecordedPiece, Run
@@ -20,6 +19,7 @@ from inkaccord.report.graphics import Box, Chart, Mark
 from inkaccord.report.impressions import Picture
 from inkaccord.report.known import Known
 from inkaccord.report.paper import (
+    escape,
     gap,
     grid,
     marked,

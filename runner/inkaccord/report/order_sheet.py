@@ -3,7 +3,6 @@
 import io
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 from inkaccord.layout.cutplan import BLADES
 from inkaccord.order.model import Order
@@ -13,6 +12,7 @@ from inkaccord.report import wording
 from inkaccord.report.agreement import Sign, at_a_glance
 from inkaccord.report.gallery import Gallery, translations_on
 from inkaccord.report.paper import (
+    escape,
     gap,
     grid,
     marked,

@@ -1,7 +1,6 @@
 """The packing list on paper, with boxes to tick."""
 
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 from inkaccord.order.model import Order
 from inkaccord.record import PieceStatus, Run
@@ -9,6 +8,7 @@ from inkaccord.report import wording
 from inkaccord.report.gallery import Gallery
 from inkaccord.report.packing import Arrival, Delivery, PackingList, packing_list
 from inkaccord.report.paper import (
+    escape,
     gap,
     grid,
     marked,

@@ -1,9 +1,9 @@
 """The house style of our lists on paper: one typeface, wide margins, hairlines, no colour."""
 
+import html
 import io
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
-from xml.sax.saxutils import escape
 
 from inkaccord.drawing.canvas import BOLD, ITALIC, REGULAR, Drawing, fit_text, text_width
 from inkaccord.order.model import Order
@@ -100,6 +100,11 @@ _STYLES: dict[str, dict[str, Any]] = {
     "heading": {"fontSize": 12, "leading": 16, "fontName": BOLD},
     "fact": {"fontSize": 11.5, "leading": 15, "fontName": BOLD},
 }
+
+
+def escape(words: str) -> str:
+    """Return words as markup that shows them as they are."""
+    return html.escape(words, quote=False)
 
 
 def text(words: str, style: str = "body") -> "Flowable":
