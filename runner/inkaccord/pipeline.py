@@ -18,6 +18,7 @@ from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import ExitCode, InkaccordError, OrderError
 from inkaccord.files import inside, sha256_of, write_if_changed
 from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.model import Order
 from inkaccord.plugins import Plugins
 from inkaccord.recall.memory import Memory
 from inkaccord.record import (
@@ -32,6 +33,7 @@ from inkaccord.record import (
     Run,
 )
 from inkaccord.report.gallery import Gallery
+from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.accepting import answers_without_use
 from inkaccord.stages.bench import Bench, Progress, silent
@@ -57,6 +59,7 @@ from inkaccord.stages.results import (
     Translation,
     Translations,
 )
+from inkaccord.stages.sample_pages import laid_file
 
 RECORD = "run.json"
 MEMORY = ".memory.sqlite"
@@ -129,7 +132,7 @@ def run_order(
         *answers_without_use(order, agreement, bench),
         *imposed.findings,
     ]
-    files = [*sample_files(plan, plugins, progress), *imposed.files]
+    files = [*sample_files(order, plan, plugins, progress), *imposed.files]
     run = Run(
         inkaccord=__version__,
         order=order.order,
@@ -223,17 +226,27 @@ def _all_untouched(previous: Run, bench: Bench) -> bool:
     )
 
 
-def sample_files(plan: SamplePlan, plugins: Plugins, progress: Progress) -> list[OutFile]:
-    """Draw the sheets that wait, each with its table to be filled in."""
+def sample_files(
+    order: Order, plan: SamplePlan, plugins: Plugins, progress: Progress
+) -> list[OutFile]:
+    """Draw the sheets that wait, each with its table to be filled in.
+
+    Those that are cut out of larger sheets are laid on them as well, all of a device and stock.
+    """
     from inkaccord.sheets.reading.cgats import write_cgats  # noqa: PLC0415 - only when sheets wait
 
     files = []
+    drawn: dict[str, list[tuple[SampleSheet, bytes]]] = {}
     for planned in plan.sheets:
         sheet = planned.sheet
         progress(f"drawing sheet {sheet.id}")
         pdf = plugins.draw_sheet(sheet, notes=(planned.why,))
         files.append(OutFile(planned.path, pdf, "sample"))
         files.append(OutFile(planned.table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
+        if planned.laid:
+            drawn.setdefault(planned.laid, []).append((sheet, pdf))
+    for path, blocks in drawn.items():
+        files.append(OutFile(path, laid_file(order, blocks), "sample"))
     return files
 
 
@@ -387,6 +400,7 @@ def _samples(plan: SamplePlan) -> tuple[RecordedSheet, ...]:
             why=it.why,
             path=it.path,
             table=it.table,
+            laid=it.laid,
         )
         for it in plan.sheets
     )

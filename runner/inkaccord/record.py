@@ -106,6 +106,8 @@ class RecordedSheet(Frozen):
     why: str
     path: str
     table: str
+    laid: str = ""
+    """The PDF that has it on the larger sheet that it is cut out of, if there is one."""
 
 
 class RecordedFile(Frozen):

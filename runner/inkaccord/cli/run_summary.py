@@ -220,10 +220,14 @@ def _show_next(screen: Console, run: Run, ran: "Ran") -> None:
         return
     screen.print("[bold]What to do next[/]")
     drawn = {sheet.id: where / sheet.path for sheet in run.samples}
+    laid = {sheet.id: where / sheet.laid for sheet in run.samples if sheet.laid}
     for number, step in enumerate(run.next, start=1):
         screen.print(f" {number}. {escape(step.text)}", soft_wrap=True)
         if step.sheet in drawn:
             screen.print(f"    {escape(str(drawn[step.sheet]))}", soft_wrap=True)
+        if step.sheet in laid:
+            on_large = f"{laid[step.sheet]}  (on the large sheet that it is cut out of)"
+            screen.print(f"    {escape(on_large)}", soft_wrap=True)
         if step.command:
             screen.print(f"    [cyan]{escape(step.command + ran.same_place)}[/]", soft_wrap=True)
     if any(step.sheet for step in run.next):

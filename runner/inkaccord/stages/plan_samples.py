@@ -33,7 +33,7 @@ from inkaccord.stages.results import (
     SamplePlan,
     Translations,
 )
-from inkaccord.stages.sample_pages import sample_pages, sample_settings
+from inkaccord.stages.sample_pages import laid_path, sample_pages, sample_settings
 from inkaccord.stages.translate import colours_on_pairs
 
 CLOSING = 5
@@ -76,7 +76,7 @@ def inkaccord_plan_samples(
             why = "the controls alone, as its readings are old"
         if planned is not None:
             bench.shelf.add_sheet(planned)
-            sheets.append(_planned(planned, why))
+            sheets.append(_planned(order, planned, why))
             dark = paper_findings(pair.stock, known.paper_lightness)
             steps.append(_print_step(order, planned, why, on_dark=bool(dark)))
             printed.append(planned)
@@ -280,12 +280,13 @@ def _builds(drive: Drive, rows: np.ndarray) -> tuple[Build, ...]:
     return tuple(Build(drive=drive, values=tuple(row)) for row in np.asarray(rows).tolist())
 
 
-def _planned(sheet: SampleSheet, why: str) -> PlannedSheet:
+def _planned(order: Order, sheet: SampleSheet, why: str) -> PlannedSheet:
     return PlannedSheet(
         sheet=sheet,
         why=why,
         path=f"samples/{sheet.id}.pdf",
         table=f"samples/{sheet.id}.txt",
+        laid=laid_path(order, sheet),
     )
 
 

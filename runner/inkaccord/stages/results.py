@@ -275,6 +275,8 @@ class PlannedSheet(Frozen):
     """Of its PDF, inside the out folder."""
     table: str
     """Of its CGATS text, inside the out folder."""
+    laid: str = ""
+    """Of the PDF that has it on the larger sheet that it is cut out of; empty where none is."""
 
 
 class SamplePlan(Frozen):

@@ -1,10 +1,13 @@
 """Which pages a pair's sample sheets may be printed on, and how large things are on them."""
 
+from collections.abc import Sequence
+
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Edge
-from inkaccord.sheets.planning.blocks import block_pages
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.planning.blocks import block_pages, is_cut_out
 from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
 from inkaccord.stages.knowledge import PairKnowledge
 
@@ -38,6 +41,31 @@ def device_sheets(order: Order, pair: Pair) -> tuple[SheetFormat, ...]:
         top=edges[Edge.TOP],
     )
     return tuple(SheetFormat(size=size, unprintable=unprintable) for size in sizes)
+
+
+def laid_path(order: Order, sheet: SampleSheet) -> str:
+    """Return where the sheet is laid on the larger one that it is cut out of; "" for nowhere.
+
+    The file is called after the vendor and the stock, and after the device where several of the
+    vendor's print on that stock.
+    """
+    pair, name = sheet.pair, order.vendor_of(sheet.pair.device)
+    if order.vendors[name].sample_bleed or not is_cut_out(sheet.size, device_sheets(order, pair)):
+        return ""
+    devices = {it.device for it in order.pairs_needed() if it.stock == pair.stock}
+    several = len(devices & set(order.vendors[name].devices)) > 1
+    device = (pair.device,) if several else ()
+    return f"samples/{'-'.join((name, *device, pair.stock))}.pdf"
+
+
+def laid_file(order: Order, drawn: Sequence[tuple[SampleSheet, bytes]]) -> bytes:
+    """Return the PDF of sheets of one pair, as they were drawn, laid on what the device takes."""
+    from inkaccord.sheets.drawing.laid import lay_blocks  # noqa: PLC0415 - only when sheets wait
+
+    pair = drawn[0][0].pair
+    name = order.vendor_of(pair.device)
+    title = f"{order.vendors[name].title or name}, {pair}"
+    return lay_blocks(drawn, device_sheets(order, pair), title=title)
 
 
 def sample_settings(known: PairKnowledge) -> SheetSettings:

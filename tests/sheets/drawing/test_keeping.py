@@ -172,14 +172,14 @@ def test_cards_never_overlap_nor_leave_the_sheet(
         assert y + live[3] <= laid.on.size.height_pt - margin + 0.02
     boxes = [laid.layout.placements[place].trim for place in range(laid.places)]
     assert not any(a.meets(b, 0.01) for a, b in itertools.combinations(boxes, 2))
-    held = sorted(laid.card(n, place) for n in range(laid.sheets) for place in range(laid.places))
+    held = sorted(laid.number(n, place) for n in range(laid.sheets) for place in range(laid.places))
     assert held == list(range(1, laid.sheets * laid.places + 1))
     assert laid.sheets * laid.places >= count > (laid.sheets - 1) * laid.places
 
 
 def test_cut_piles_put_on_each_other_are_in_order() -> None:
     laid = lay_cards(RingCards(), 130, LETTER, SIZES)
-    piles = [[laid.card(n, place) for n in range(laid.sheets)] for place in range(laid.places)]
+    piles = [[laid.number(n, place) for n in range(laid.sheets)] for place in range(laid.places)]
     assert [card for pile in piles for card in pile][:130] == list(range(1, 131))
 
 

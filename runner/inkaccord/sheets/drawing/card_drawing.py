@@ -6,15 +6,14 @@ from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, fit_text, text_widt
 from inkaccord.errors import OrderError
 from inkaccord.layout.cutplan import BLADES, Cut, cut_plan
 from inkaccord.layout.model import Axis
-from inkaccord.sheets.drawing.cards import CardSheets, RingCards, lay_cards
+from inkaccord.sheets.drawing.cards import RingCards, lay_cards
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.drawing.sheet import draw_page
+from inkaccord.sheets.drawing.side_by_side import SideBySide, cut_lines, draw_cut_marks
 from inkaccord.sheets.frame import frames_of
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.settings import Box, SheetFormat
 
-_TICK_PT = 9.0
-_CROSS_PT = 2.5
 _HOLE_GUIDE_PT = 5.0
 _TITLE_PT = 15.0
 _TEXT_PT = 9.0
@@ -49,14 +48,14 @@ def draw_cards(
     drawing = Drawing(on.media, title=f"Cards of deck {names}", subject=str(first.pair))
     pen = Pen(drawing.canvas, first.drive)
     drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
-    _draw_cut_plan(pen, names, len(all_cards), laid, first.settings.live_area(on), notes)
+    _draw_cut_plan(pen, names, len(all_cards), laid, cards, first.settings.live_area(on), notes)
     drawing.canvas.showPage()
     for pile in range(laid.sheets):
         drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
         drawing.canvas.translate(on.bleed_pt, on.bleed_pt)
-        _draw_cut_marks(pen, laid)
+        draw_cut_marks(pen, laid)
         for place in range(laid.places):
-            card = laid.card(pile, place)
+            card = laid.number(pile, place)
             if card > len(all_cards):
                 continue
             sheet, number, frame = all_cards[card - 1]
@@ -87,39 +86,14 @@ def _draw_tab(pen: Pen, sheet: SampleSheet, cards: RingCards, card: int) -> None
     pen.text(start, y - 4.5, fit_text(title.partition(",")[0], end - start, 11), 11)
 
 
-def _lines(laid: CardSheets) -> tuple[list[float], list[float]]:
-    """Return where the cuts run: x of the upright ones and y of the level ones."""
-    size = laid.cards.size
-    return (
-        [laid.left_pt + n * size.width_pt for n in range(laid.columns + 1)],
-        [laid.bottom_pt + n * size.height_pt for n in range(laid.rows + 1)],
-    )
-
-
-def _draw_cut_marks(pen: Pen, laid: CardSheets) -> None:
-    """Draw ticks at the sheet's edges along every cut, and crosses where cuts meet.
-
-    A cut outside the printable area has no ticks; the cut plan gives its measure.
-    """
-    pen.black()
-    size, edges = laid.on.size, laid.on.unprintable
-    upright, level = _lines(laid)
-    inner_x = [x for x in upright if edges.left < x < size.width_pt - edges.right]
-    inner_y = [y for y in level if edges.bottom < y < size.height_pt - edges.top]
-    for x in inner_x:
-        pen.line(x, edges.bottom, x, edges.bottom + _TICK_PT, 0.25)
-        pen.line(x, size.height_pt - edges.top, x, size.height_pt - edges.top - _TICK_PT, 0.25)
-    for y in inner_y:
-        pen.line(edges.left, y, edges.left + _TICK_PT, y, 0.25)
-        pen.line(size.width_pt - edges.right, y, size.width_pt - edges.right - _TICK_PT, y, 0.25)
-    for x in inner_x:
-        for y in inner_y:
-            pen.line(x - _CROSS_PT, y, x + _CROSS_PT, y, 0.25)
-            pen.line(x, y - _CROSS_PT, x, y + _CROSS_PT, 0.25)
-
-
 def _draw_cut_plan(
-    pen: Pen, names: str, count: int, laid: CardSheets, live: Box, notes: Sequence[str]
+    pen: Pen,
+    names: str,
+    count: int,
+    laid: SideBySide,
+    cards: RingCards,
+    live: Box,
+    notes: Sequence[str],
 ) -> None:
     left, bottom, right, top = live
     cuts = cut_plan(laid.layout)
@@ -128,14 +102,14 @@ def _draw_cut_plan(
     pen.text(left, y, f"Cut plan of {names}", _TITLE_PT, BOLD)
     y -= _LEADING_PT * 1.4
     about = (
-        f"{count} cards of {laid.cards.size} from {laid.sheets} sheets of {laid.on.size}. "
+        f"{count} cards of {laid.size} from {laid.sheets} sheets of {laid.on.size}. "
         "Pile the sheets with number 1 on top, all the same way up, and cut the pile as one."
     )
     for text in (*notes, about):
         y = _paragraph(pen, text, left, y, right - left)
     picture_top = y - 4
     picture = (left, picture_top - (top - bottom) * _SHARE, right, picture_top)
-    _draw_picture(pen, laid, count, cuts, picture)
+    _draw_picture(pen, laid, cards, count, cuts, picture)
     y = picture[1] - _LEADING_PT * 1.6
     for text in (
         *(str(cut.model_copy(update={"leaves": ""})) for cut in cuts),
@@ -171,7 +145,9 @@ def wrapped(text: str, width: float, size: float, font: str = REGULAR) -> Iterat
         yield line
 
 
-def _draw_picture(pen: Pen, laid: CardSheets, count: int, cuts: tuple[Cut, ...], room: Box) -> None:
+def _draw_picture(
+    pen: Pen, laid: SideBySide, cards: RingCards, count: int, cuts: tuple[Cut, ...], room: Box
+) -> None:
     """Draw the sheet small, with its cuts numbered in their order and its piles lettered."""
     size = laid.on.size
     inset = 16.0
@@ -184,17 +160,17 @@ def _draw_picture(pen: Pen, laid: CardSheets, count: int, cuts: tuple[Cut, ...],
     pen.frame(x0, y0, size.width_pt * scale, size.height_pt * scale, 0.6)
     for place in range(laid.places):
         x, y = laid.corner(place)
-        card = laid.cards.size
+        card = laid.size
         middle_x = x0 + (x + card.width_pt / 2) * scale
         middle_y = y0 + (y + card.height_pt / 2) * scale
         pen.text_middle(middle_x, middle_y, chr(ord("A") + place), 13, BOLD)
-        first, last = laid.card(0, place), min(laid.card(laid.sheets - 1, place), count)
+        first, last = laid.number(0, place), min(laid.number(laid.sheets - 1, place), count)
         if first <= count:
             pen.text_middle(middle_x, middle_y - 12, f"cards {first} to {last}", 7.5)
-        hole_x = x0 + (x + laid.cards.hole_x_pt) * scale
-        hole_y = y0 + (y + card.height_pt - laid.cards.hole_y_pt) * scale
-        pen.ring(hole_x, hole_y, laid.cards.hole_pt / 2 * scale, 0.4)
-    upright, level = _lines(laid)
+        hole_x = x0 + (x + cards.hole_x_pt) * scale
+        hole_y = y0 + (y + card.height_pt - cards.hole_y_pt) * scale
+        pen.ring(hole_x, hole_y, cards.hole_pt / 2 * scale, 0.4)
+    upright, level = cut_lines(laid)
     for x in upright:
         pen.line(x0 + x * scale, y0 + level[0] * scale, x0 + x * scale, y0 + level[-1] * scale)
     for y in level:

@@ -138,8 +138,10 @@ def draw_swatches(
         _draw_control_heading(pen, controls, settings)
     for title in titles_of(swatches, both=both):
         y, width = title.bottom + TITLE_PT * 0.35, title.right - title.left
-        size = settings.label_pt + 1
-        pen.text_within(title.left, y, title.text, width, size, _SMALLEST_TITLE_PT, BOLD)
+        size, text = settings.label_pt + 1, title.text
+        if text_width(text, _SMALLEST_TITLE_PT, BOLD) > width:
+            text = text.partition(":")[0]
+        pen.text_within(title.left, y, text, width, size, _SMALLEST_TITLE_PT, BOLD)
     for swatch in swatches:
         if swatch.box_pt is not None:
             _draw_swatch(pen, swatch, swatch.box_pt, settings)

@@ -12,6 +12,8 @@ TITLE_PT = 11.0
 WINDOW_PT = 6 * PT_PER_MM
 """Height of the window above swatches for the eye. Cut out, it lets the thing be seen right beside
 them."""
+_APART_PT = 4.0
+"""Clear paper between two of them."""
 OVERRUN_PT = 2 * PT_PER_MM
 """How far such swatches run on into their window, so that a cut that wanders shows no paper."""
 
@@ -62,12 +64,17 @@ def titles_of(page: Sequence[Swatch], *, both: bool) -> tuple[Title, ...]:
     found: list[Title] = []
     shown = ""
     placed = [(swatch, swatch.box_pt) for swatch in page if swatch.box_pt and not swatch.control]
-    for _, row in groupby(placed, key=lambda one: one[1][3]):
-        for text, run in groupby(row, key=lambda one: heading(one[0], both=both)):
+    right = max((box[2] for _, box in placed), default=0.0)
+    for _, line in groupby(placed, key=lambda one: one[1][3]):
+        row = list(line)
+        ends = [*(box[0] - _APART_PT for _, box in row[1:]), right]
+        for text, run in groupby(
+            zip(row, ends, strict=True), key=lambda one: heading(one[0][0], both=both)
+        ):
             ones = list(run)
-            (swatch, (left, _, _, top)), right = ones[0], ones[-1][1][2]
+            (swatch, (left, _, _, top)), end = ones[0][0], ones[-1][1]
             if text not in ("", shown):
                 bottom = top + (WINDOW_PT if swatch.for_eye else 0.0)
-                found.append(Title(text, left, right, bottom))
+                found.append(Title(text, left, end, bottom))
             shown = text
     return tuple(found)

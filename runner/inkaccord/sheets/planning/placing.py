@@ -85,7 +85,8 @@ def _rows(groups: Sequence[Group], columns: int, *, flowing: bool) -> Iterator[_
     row: list[tuple[Group, Build]] = []
     new_page = False
     for group in groups:
-        fits = flowing or isinstance(group, _Controls) or len(row) + len(group.builds) <= columns
+        flows = isinstance(group, _Controls) or (flowing and not group.for_eye)
+        fits = flows or len(row) + len(group.builds) <= columns
         apart = group.starts_page or not fits or (row and row[-1][0].for_eye != group.for_eye)
         if row and apart:
             yield _Row(tuple(row), new_page)

@@ -1,0 +1,138 @@
+"""Blocks laid on the larger sheet that a device takes, to be cut out of it."""
+
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from typing import NamedTuple
+
+import pikepdf
+from pikepdf import Dictionary, Name, Pdf
+
+from inkaccord.drawing.canvas import Drawing, text_width
+from inkaccord.errors import OrderError
+from inkaccord.sheets.drawing.pens import Pen
+from inkaccord.sheets.drawing.side_by_side import SideBySide, draw_cut_marks, lay_side_by_side
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.settings import Edges, SheetFormat
+
+_MARK_OFF_PT, _MARK_PT = 4.0, 12.0
+_TEXT_PT, _LEADING_PT = 8.0, 11.0
+_BLADES = (
+    "Print at 100 %, without colour conversion. Let it dry, then cut at the marks.",
+    "Blades: steel rule, cutting mat, fingers clear; at a guillotine guards and the maker's rules.",
+)
+
+
+class Block(NamedTuple):
+    """A page of a sample sheet, as it was drawn."""
+
+    sheet: SampleSheet
+    pdf: bytes
+    page: int
+    """From 0."""
+
+
+def lay_blocks(
+    drawn: Iterable[tuple[SampleSheet, bytes]], on: Sequence[SheetFormat], *, title: str
+) -> bytes:
+    """Return one PDF with sample sheets as blocks on a device's larger sheets, to be cut out.
+
+    Raises OrderError ``sheet-too-small`` when a block is larger than all of them.
+
+    Parameters
+    ----------
+    drawn
+        Sheets for one device and stock, with the PDF of each.
+    on
+        The sheets that the device takes. Of these the one is taken that needs the least paper.
+    title
+        What stands beside the blocks: the vendor and the stock.
+    """
+    blocks = [Block(sheet, pdf, page) for sheet, pdf in drawn for page in range(sheet.pages)]
+    drawing = Drawing(on[0].size, title=title, subject=str(blocks[0].sheet.pair))
+    pen = Pen(drawing.canvas, blocks[0].sheet.drive)
+    places: list[list[tuple[Block, float, float]]] = []
+    for _, group in groupby(sorted(blocks, key=_size_key), key=_size_key):
+        alike = list(group)
+        laid = _least_paper(alike, on)
+        for number in range(laid.sheets):
+            drawing.page(laid.on.size)
+            here = list(_on_sheet(laid, number, alike))
+            _draw_round(pen, laid, title, [block for block, _, _ in here])
+            drawing.canvas.showPage()
+            places.append(here)
+    return _with_blocks(drawing.bytes(), places)
+
+
+def _size_key(block: Block) -> tuple[float, float]:
+    return block.sheet.size.width_pt, block.sheet.size.height_pt
+
+
+def _least_paper(blocks: Sequence[Block], on: Sequence[SheetFormat]) -> SideBySide:
+    first = blocks[0].sheet
+    ways: list[SideBySide] = []
+    problem: OrderError | None = None
+    for sheet in on:
+        try:
+            inset = Edges.all(first.settings.safe_pt)
+            ways.append(lay_side_by_side(first.size, inset, len(blocks), sheet))
+        except OrderError as found:
+            problem = found
+    if not ways and problem is not None:
+        raise problem
+    return min(ways, key=lambda it: it.sheets * it.on.size.width_pt * it.on.size.height_pt)
+
+
+def _on_sheet(
+    laid: SideBySide, number: int, blocks: Sequence[Block]
+) -> Iterator[tuple[Block, float, float]]:
+    """Yield the blocks of one sheet with their lower left corners."""
+    for place in range(laid.places):
+        at = laid.number(number, place) - 1
+        if at < len(blocks):
+            yield blocks[at], *laid.corner(place)
+
+
+def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[Block]) -> None:
+    """Draw the cut marks, and what the sheet is where the paper leaves room for it."""
+    draw_cut_marks(pen, laid)
+    left, bottom = laid.left_pt, laid.bottom_pt
+    right = left + laid.columns * laid.size.width_pt
+    top = bottom + laid.rows * laid.size.height_pt
+    for x in (left, right):
+        for y, out in ((bottom, -1), (top, 1)):
+            pen.line(x, y + out * _MARK_OFF_PT, x, y + out * (_MARK_OFF_PT + _MARK_PT), 0.25)
+    for y in (bottom, top):
+        for x, out in ((left, -1), (right, 1)):
+            pen.line(x + out * _MARK_OFF_PT, y, x + out * (_MARK_OFF_PT + _MARK_PT), y, 0.25)
+    names = ", ".join(dict.fromkeys(block.sheet.id for block in blocks))
+    lines = (f"{title}: {names}", *_BLADES)
+    base = bottom - _MARK_OFF_PT - _MARK_PT - _LEADING_PT
+    room = right - left
+    if base - len(lines) * _LEADING_PT < laid.on.unprintable.bottom:
+        return
+    for number, line in enumerate(lines):
+        size = min(_TEXT_PT, _TEXT_PT * room / text_width(line, _TEXT_PT))
+        pen.text(left, base - number * _LEADING_PT, line, size)
+
+
+def _with_blocks(pdf: bytes, places: Sequence[Sequence[tuple[Block, float, float]]]) -> bytes:
+    """Return the PDF with every block's page placed on it, its content as it was drawn."""
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(pdf)) as whole:
+        for page, here in zip(whole.pages, places, strict=True):
+            words: list[bytes] = []
+            forms = Dictionary()
+            for number, (block, x, y) in enumerate(here):
+                name = f"/Block{number}"
+                forms[name] = _form(whole, block)
+                words.append(f"q 1 0 0 1 {x:.2f} {y:.2f} cm {name} Do Q".encode())
+            page.Resources[Name.XObject] = forms
+            page.contents_add(b"\n".join(words))
+        whole.save(out, deterministic_id=True)
+    return out.getvalue()
+
+
+def _form(whole: Pdf, block: Block) -> pikepdf.Object:
+    with pikepdf.open(io.BytesIO(block.pdf)) as pdf:
+        return whole.copy_foreign(pdf.pages[block.page].as_form_xobject())
