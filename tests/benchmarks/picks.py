@@ -55,12 +55,13 @@ def look_for(pair, aim, rng):
         builds = eye_set(model, middle, policy)
         row = picked_by(pair.lab(builds), aim, pick_error(sure), rng)
         offer = judge_offer(model, builds, row)
-        found = picked_build(model, [Look(tuple(builds[row]), sure=sure)], policy)
+        look = Look(tuple(builds[row]), sure=sure, doubt=offer.doubt)
+        found = picked_build(model, [look], policy)
         if offer.settled or np.array_equal(found.build, middle):
             break
         middle = found.build
     error = float(do.delta_e_2000(pair.lab(found.build[None])[0], aim))
-    return error, np.hypot(found.bound, offer.doubt), offer.settled, number
+    return error, found.bound, offer.settled, number
 
 
 def devices(files) -> dict:

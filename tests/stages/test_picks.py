@@ -10,7 +10,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import fit
-from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
 from inkaccord.diagnostics import Place
 from inkaccord.order.answers import SwatchName
 from inkaccord.sheets.model import Pick, Purpose, SampleSheet, Swatch
@@ -29,12 +29,12 @@ def model():
     return fit(paper_readings(Drive.CMYK, (94.0, 0.0, -2.0)))
 
 
-def sheet(model, number, **colours):
+def sheet(model, number, rungs=COARSE, **colours):
     """Return a sheet with swatches round a build for each colour."""
     swatches = [
         Swatch(id=f"{name[0].upper()}{i}", build=Build.cmyk(*row), colour=name)
         for name, build in colours.items()
-        for i, row in enumerate(eye_set(model, build, InkPolicy()).tolist(), start=1)
+        for i, row in enumerate(eye_set(model, build, InkPolicy(), rungs).tolist(), start=1)
     ]
     return SampleSheet(
         id=f"SHEET-{number}",
@@ -81,7 +81,7 @@ def test_a_colour_is_known_since_its_own_newest_pick(model):
 
 def test_a_pick_in_the_middle_of_its_swatches_is_settled_and_one_elsewhere_is_not(model):
     on = sheet(model, 1, slate=SLATE, rose=ROSE)
-    settled = weigh_picks(known(model, kept(on, "S1", "slate", 1, sure=0.8)), "slate")
+    settled = weigh_picks(known(model, kept(on, "S3", "slate", 1, sure=0.8)), "slate")
     assert settled.settled
     assert settled.build == Build.cmyk(*SLATE)
     assert settled.bound < 8.0
@@ -90,17 +90,37 @@ def test_a_pick_in_the_middle_of_its_swatches_is_settled_and_one_elsewhere_is_no
     assert elsewhere.bound > 12.0
 
 
+def test_the_middle_and_its_twin_are_one_pick_of_one_person(model):
+    on = sheet(model, 1, slate=SLATE)
+    twins = [it.id for it in on.swatches if it.build == Build.cmyk(*SLATE)]
+    assert len(twins) == 2
+    once = weigh_picks(known(model, kept(on, twins[0], "slate", 1)), "slate")
+    twice = weigh_picks(known(model, *(kept(on, it, "slate", 1) for it in twins)), "slate")
+    assert twice == once
+    people = [kept(on, twins[0], "slate", 1, by=name) for name in ("Ada", "Bo")]
+    assert weigh_picks(known(model, *people), "slate").bound < once.bound
+
+
+def test_a_second_look_among_finer_swatches_makes_a_pick_surer(model):
+    coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, rungs=FINE, slate=SLATE)
+    first = kept(coarse, "S3", "slate", 1)
+    once = weigh_picks(known(model, first), "slate")
+    again = weigh_picks(known(model, first, kept(fine, "S3", "slate", 2)), "slate")
+    assert again.build == once.build
+    assert again.bound < 0.9 * once.bound
+
+
 def test_a_settled_pick_outlives_a_stray_one(model):
     on = sheet(model, 1, slate=SLATE, rose=ROSE)
-    picks = kept(on, "S1", "slate", 1), kept(on, "R3", "slate", 2)
+    picks = kept(on, "S3", "slate", 1), kept(on, "R3", "slate", 2)
     assert weigh_picks(known(model, *picks), "slate").build == Build.cmyk(*SLATE)
 
 
 def test_of_two_unsettled_picks_the_one_among_its_own_swatches_leads_on(model):
     on = sheet(model, 1, slate=SLATE, rose=ROSE)
-    rim = on.swatches[7]
-    assert rim.id == "S8"
-    picks = kept(on, "S8", "slate", 1), kept(on, "R3", "slate", 2)
+    rim = on.swatches[0]
+    assert rim.id == "S1"
+    picks = kept(on, "S1", "slate", 1), kept(on, "R3", "slate", 2)
     found = weigh_picks(known(model, *picks), "slate")
     assert not found.settled
     assert found.build == rim.build
@@ -108,7 +128,7 @@ def test_of_two_unsettled_picks_the_one_among_its_own_swatches_leads_on(model):
 
 def test_swatches_that_were_picked_from_are_not_offered_again(model):
     on = sheet(model, 1, slate=SLATE, rose=ROSE)
-    pair = known(model, kept(on, "S8", "slate", 1))
+    pair = known(model, kept(on, "S1", "slate", 1))
     again = [swatch.build for swatch in on.swatches if swatch.colour == "slate"]
     assert offered_before(pair, "slate", again)
     assert offered_before(pair, "slate", again[:5])

@@ -62,11 +62,12 @@ def judge_offer(model: Predictor, builds: ArrayLike, picked: int) -> Offer:
     model
         What the pair is thought to print.
     builds
-        (n, k) what was offered for the colour.
+        (n, k) what was offered for the colour; one that was printed twice counts once.
     picked
         Which of them was picked.
     """
-    builds = np.asarray(builds, dtype=np.float64)
+    builds, place = np.unique(np.asarray(builds, dtype=np.float64), axis=0, return_inverse=True)
+    picked = int(place.ravel()[picked])
     if len(builds) < FEWEST:
         return NO_OFFER
     labs = model.predict_lab(builds)

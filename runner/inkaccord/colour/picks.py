@@ -61,6 +61,14 @@ class Look:
     direction: Direction | None = None
     sure: float = 0.5
     """0 is a guess, 1 is certain."""
+    doubt: float = 0.0
+    """95 % bound, ΔE00, on how far the colour may lie from the swatch, were the eye perfect
+    (:class:`~inkaccord.colour.offers.Offer`)."""
+
+    @property
+    def error(self) -> float:
+        """Root mean square error, ΔE00, of the eye and of what it had to choose from."""
+        return float(np.hypot(pick_error(self.sure), self.doubt / _BOUND))
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,7 +120,7 @@ def pick_error(sure: float) -> float:
 def look_lab(model: Predictor, look: Look) -> tuple[Array, float]:
     """Return the CIELAB (3,) that a look asks for on a pair, and its root mean square error."""
     lab = model.predict_lab(np.array([look.build], dtype=np.float64))[0]
-    error = pick_error(look.sure)
+    error = look.error
     if look.between is not None:
         other = model.predict_lab(np.array([look.between], dtype=np.float64))[0]
         # Anywhere between the two: spread evenly, its deviation is the width by the root of 12.
@@ -247,7 +255,7 @@ def _middle(looks: Sequence[Look]) -> Array:
         np.mean([look.build] if look.between is None else [look.build, look.between], axis=0)
         for look in looks
     ]
-    weights = [pick_error(look.sure) ** -2.0 for look in looks]
+    weights = [look.error**-2.0 for look in looks]
     return np.asarray(np.average(builds, axis=0, weights=weights))
 
 

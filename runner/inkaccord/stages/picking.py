@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Protocol
 
@@ -110,27 +110,27 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     """Return the picks for a colour as one, or None where there is none."""
     decided = known.decided.get(colour)
     counting = [it for it in known.picks if it.pick.colour == colour and _counts(known, it)]
-    offers = [(it, _offer(known, it)) for it in counting]
-    settled = [(it, offer) for it, offer in offers if offer.settled or named(it) == decided]
-    if settled:
-        # The finest offers count; what was picked on the way to them is done with.
-        finest = min(offer.spacing for _, offer in settled)
-        chosen = [(it, offer) for it, offer in settled if offer.spacing <= 1.5 * finest + 0.5]
-    else:
-        # The newest says where to go on; one among swatches of other colours says least.
-        chosen = ([one for one in offers if one[1] is not NO_OFFER] or offers)[-1:]
-    looks = [(it, look) for it, _ in chosen if (look := _look(it)) is not None]
+    # A build that someone picked twice on one sheet, its twin perhaps, is one pick: the newest.
+    offers = [(it, _offer(known, it)) for it in {_what(it): it for it in counting}.values()]
+    # What was picked on the way to swatches that surround the colour is done with; while there are
+    # none, the newest pick says where to go on, and one among other colours' swatches says least.
+    settled = [
+        (it, replace(offer, doubt=offer.spacing) if named(it) == decided else offer)
+        for it, offer in offers
+        if offer.settled or named(it) == decided
+    ]
+    chosen = settled or ([one for one in offers if one[1] is not NO_OFFER] or offers)[-1:]
+    looks = [(it, look) for it, offer in chosen if (look := _look(it, offer.doubt)) is not None]
     if not looks:
         return None
     outdated = known.predates_drift(it.sheet.id for it, _ in chosen)
     model = (known.model_before if outdated else None) or known.model
     found = picked_build(model, [look for _, look in looks], known.policy)
     lightness, a, b = (round(float(x), 3) for x in found.lab)
-    doubt = max(offer.spacing if named(it) == decided else offer.doubt for it, offer in chosen)
     return Picked(
         build=Build(drive=known.drive, values=tuple(found.build.tolist())),
         lab=(lightness, a, b),
-        bound=float(np.hypot(found.bound, doubt)),
+        bound=found.bound,
         settled=bool(settled),
         swatches=tuple(named(it) for it, _ in looks),
         since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in chosen),
@@ -182,6 +182,16 @@ def offered_before(known: PickedPair, colour: str, builds: Iterable[Build]) -> b
     )
 
 
+def _what(kept: KeptPick) -> tuple[str, str, Build | None, Build | None]:
+    """Return what picks that say the same share: the sheet, who picked, and the builds."""
+    one, other = (
+        None if name is None else kept.sheet.swatch(name)
+        for name in (kept.pick.swatch, kept.pick.between)
+    )
+    first, second = (None if it is None else it.build for it in (one, other))
+    return (kept.sheet.id, kept.pick.by, first, second)
+
+
 def _offer(known: PickedPair, kept: KeptPick) -> Offer:
     """Return what there was to choose from for the colour, on the sheet of a pick."""
     swatch = kept.sheet.swatch(kept.pick.swatch)
@@ -192,7 +202,7 @@ def _offer(known: PickedPair, kept: KeptPick) -> Offer:
     return judge_offer(known.model, builds, group.index(swatch))
 
 
-def _look(kept: KeptPick) -> Look | None:
+def _look(kept: KeptPick, doubt: float) -> Look | None:
     pick, sheet = kept.pick, kept.sheet
     swatch = sheet.swatch(pick.swatch)
     if swatch is None:
@@ -203,4 +213,5 @@ def _look(kept: KeptPick) -> Look | None:
         between=second.build.values if second else None,
         direction=Direction(pick.nudge.value) if pick.nudge else None,
         sure=pick.sure,
+        doubt=doubt,
     )

@@ -5,7 +5,7 @@ then say how every colour moved, with how much is left uncertain; a pair that ha
 used again from its controls alone, until it is read in full.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -145,6 +145,20 @@ class Drifted:
         """Return the ΔE00 (n,) within which a print, once read, lies with 95 % probability."""
         covariance = self.covariance_lab(builds)
         return delta_e_bound(self.predict_lab(builds), covariance, repeat=self.base.repeat)
+
+    def with_sheet(self, builds: Array, noise: float) -> "Drifted":
+        """Return the model as sure as it would be, were builds (r, k) of one more sheet read too.
+
+        Its predictions stay. ``noise`` is the root mean square ΔE00 of a reading.
+        """
+        basis = _lab_basis(self.base, builds)
+        lab = self.base.predict_lab(builds)
+        doubt = self.base.covariance_lab(builds) + noise_covariance(lab, np.full(len(lab), noise))
+        told = np.einsum("nip,nij,njq->pq", basis, np.linalg.inv(doubt), basis)
+        covariance = np.linalg.inv(np.linalg.inv(self.drift.covariance) + told)
+        return Drifted(
+            self.base.with_sheet(builds, noise), replace(self.drift, covariance=covariance)
+        )
 
     def expected_error(self, builds: Array) -> Array:
         """Return the root mean square ΔE00 (n,) of the prediction's error alone."""

@@ -114,16 +114,32 @@ class Whitener:
         return cls((np.sqrt(variance),))
 
     @classmethod
-    def of(cls, kernel: Kernel, coverages: Array, variance: Array) -> "Whitener":
-        """Return the one for process plus noise."""
+    def of(
+        cls, kernel: Kernel, coverages: Array, variance: Array, known: Array | None = None
+    ) -> "Whitener":
+        """Return the one for process plus noise, less what earlier readings tell of the process.
+
+        ``known`` is (3, m, n): what m earlier readings tell of these n, whitened.
+        """
         shape = kernel.shape(coverages, coverages)
         lower = []
-        for scale in kernel.scale:
+        for coordinate, scale in enumerate(kernel.scale):
             matrix = shape * scale**2
+            if known is not None:
+                matrix -= known[coordinate].T @ known[coordinate]
             matrix[np.diag_indices_from(matrix)] += variance
             # LAPACK works in place on columns; the matrix is symmetric, so its transpose will do.
             lower.append(cholesky(matrix.T, lower=True, overwrite_a=True, check_finite=False))
         return cls(tuple(lower))
+
+    def followed_by(self, fresh: "Whitener", covered: Array) -> "Whitener":
+        """Return the one for these readings and fresh ones, which :meth:`of` was given them for."""
+        return Whitener(
+            tuple(
+                np.block([[old, np.zeros_like(cross)], [cross.T, new]])
+                for old, new, cross in zip(self.lower, fresh.lower, covered, strict=True)
+            )
+        )
 
     def __call__(self, blocks: Array) -> Array:
         """Return the whitened (3, n, …) blocks."""

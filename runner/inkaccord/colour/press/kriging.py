@@ -1,12 +1,13 @@
 """Prediction from a fitted press model, with everything that is uncertain about it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve, cholesky, solve_triangular
+from scipy.linalg import block_diag, cho_solve, cholesky, solve_triangular
 
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
+from inkaccord.colour.press.drift_basis import drift_deviations
 from inkaccord.colour.press.fitting import Data, Whitener, even_chain, linearise
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.process import Process
@@ -84,6 +85,48 @@ class Posterior:
             evidence=prior.odds - unlikely,
         )
 
+    def with_sheet(self, nominal: Array, variance: Array) -> "Posterior":
+        """Condition on one more sheet, whose readings come out just as predicted.
+
+        Predictions stay; how sure they are is what it would be. Exact but for what a fit learns
+        anew: parameters, kernel and noise.
+
+        Parameters
+        ----------
+        nominal
+            (r, k) nominal coverages on the sheet. It gets a drift of its own, as in a fit.
+        variance
+            (r,) of the noise in each even coordinate.
+        """
+        own = drift_deviations(self.prior.layout.inks)
+        prior = self.prior.with_sheets(1)
+        parameters = np.concatenate([self.parameters, np.zeros(len(own))])
+        root = block_diag(self.root, np.diag(own))
+        coverages, _ = prior.layout.places(parameters, nominal)
+        sheet = np.full(len(nominal), prior.sheets - 1)
+        free = linearise(prior, parameters, nominal, sheet).by_parameter @ root
+        known = np.concatenate([self.slopes, np.zeros((*self.slopes.shape[:2], len(own)))], axis=2)
+        covered = self.covered(self.kernel.shape(coverages, self.coverages))
+        fresh = Whitener.of(self.kernel, coverages, variance, known=covered)
+        slopes = fresh(free - covered.transpose(0, 2, 1) @ known)
+        flat = slopes.reshape(-1, len(parameters))
+        before = block_diag(self.information, np.eye(len(own)))
+        return replace(
+            self,
+            prior=prior,
+            parameters=parameters,
+            coverages=np.concatenate([self.coverages, coverages]),
+            pull=np.concatenate([self.pull, np.zeros((3, len(nominal)))], axis=1),
+            whiten=self.whiten.followed_by(fresh, covered),
+            slopes=np.concatenate([known, slopes], axis=1),
+            root=root,
+            information=cholesky(before @ before.T + flat.T @ flat, lower=True),
+        )
+
+    def covered(self, shape: Array) -> Array:
+        """Return (3, n, m): what the n readings tell of the process where ``shape`` (m, n) is."""
+        return self.whiten(shape.T[None] * self.kernel.scale[:, None, None] ** 2)
+
     @property
     def processes(self) -> tuple[Process, ...]:
         """What is added to the halftone model: the residual of the kin, if any, then its own."""
@@ -127,7 +170,7 @@ class Posterior:
         shape = self.kernel.shape(coverages, self.coverages)
         power = self.kernel.scale**2
         even = linear.even + (shape @ self.pull.T) * power
-        covered = self.whiten(shape.T[None] * power[:, None, None])  # (3, n, m)
+        covered = self.covered(shape)
         free = linear.by_parameter @ self.root - covered.transpose(0, 2, 1) @ self.slopes
         size = len(self.parameters)
         spread = solve_triangular(

@@ -1,6 +1,6 @@
 """The press model of a pair: what a build looks like, how its colour changes, how sure that is."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,7 @@ from inkaccord.colour.press.fitting import Data, Whitener, climb
 from inkaccord.colour.press.kin import DISTANT, NEAR, carried_over
 from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.population import populations
-from inkaccord.colour.press.prepare import nominal_coverages, prepare
+from inkaccord.colour.press.prepare import noise_variance, nominal_coverages, prepare
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz
@@ -81,6 +81,15 @@ class PressModel:
         """
         lab, covariance = self.posterior.covariance(nominal_coverages(self.drive, builds))
         return delta_e_bound(lab, covariance, repeat=self.repeat)
+
+    def with_sheet(self, builds: Array, noise: float) -> "PressModel":
+        """Return the model as sure as it would be, were builds (r, k) of one more sheet read too.
+
+        Its predictions stay. ``noise`` is the root mean square ΔE00 of a reading.
+        """
+        nominal = nominal_coverages(self.drive, builds)
+        variance = noise_variance(np.full(len(nominal), noise))
+        return replace(self, posterior=self.posterior.with_sheet(nominal, variance))
 
     def expected_error(self, builds: Array) -> Array:
         """Return the root mean square ΔE00 (n,) of the prediction's error alone."""
@@ -160,7 +169,7 @@ class _Learned:
 
 def _learn(known: Prior, data: Data) -> _Learned:
     """Find parameters, kernel, noise, and the readings that do not fit."""
-    known = known.with_sheets(data.sheets)
+    known = known.with_sheets(data.sheets if data.sheets > 1 else 0)
     found = climb(known, data, known.mean, Whitener.plain(data.variance + _MISFIT), steps=15)
     coverages, _ = known.layout.places(found, data.nominal)
     # Learned from all readings, a bad one would pass for a rough press: look with the usual first.
@@ -177,5 +186,9 @@ def _learn(known: Prior, data: Data) -> _Learned:
     trusted = data.with_variance(stated.variance * noise)
     found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
     inflation = known.doubt * known.caution * overconfidence(left_out, trusted, ~flagged)
+    if data.sheets == 1:
+        # A sheet alone says nothing of its drift: it is taken as none, and left in doubt.
+        known = known.with_sheets(1)
+        found = np.concatenate([found, np.zeros(known.mean.size - found.size)])
     posterior = Posterior.of(known, found, kernel, trusted, inflation)
     return _Learned(posterior, noise, flagged, left_out)

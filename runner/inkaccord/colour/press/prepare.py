@@ -38,6 +38,11 @@ def nominal_coverages(drive: Drive, builds: Array) -> Array:
     return share if drive is Drive.CMYK else 1.0 - share
 
 
+def noise_variance(noise: Array) -> Array:
+    """Return the variance in each even coordinate of root mean square noise (n,) in ΔE00."""
+    return np.asarray((noise * _EVEN_STEP) ** 2 / 3.0)
+
+
 def prepare(readings: Readings) -> Ready:
     """Check readings and put them in canonical order.
 
@@ -53,7 +58,7 @@ def prepare(readings: Readings) -> Ready:
     data = Data(
         nominal=nominal_coverages(readings.drive, readings.builds[rows]),
         even=lab_to_even(lab[rows]),
-        variance=(readings.noise[rows] * _EVEN_STEP) ** 2 / 3.0,
+        variance=noise_variance(readings.noise[rows]),
         sheet=np.asarray(sheet, dtype=np.int_),
     )
     return Ready(data, rows, tuple(_odd(data, lab[rows])))

@@ -64,16 +64,11 @@ class Prior:
     """Residuals known from kin, or usual with such devices."""
 
     def with_sheets(self, sheets: int) -> "Prior":
-        """Return the prior with a drift for each sheet, or itself for a single sheet.
-
-        One sheet says nothing about drift: the model then speaks for the press as it was.
-        """
-        if sheets < 2:
-            return self
+        """Return the prior with a drift for each of so many sheets more."""
         own = np.tile(drift_deviations(self.layout.inks), sheets)
         mean = np.concatenate([self.mean, np.zeros(len(own))])
         covariance = block_diag(self.covariance, np.diag(own**2))
-        return replace(self, mean=mean, covariance=covariance, sheets=sheets)
+        return replace(self, mean=mean, covariance=covariance, sheets=self.sheets + sheets)
 
 
 PAPER_SPREAD = 0.12

@@ -141,7 +141,7 @@ def posterior_belief(posterior: Posterior, nominal: Array) -> LowRank:
     coverages, _ = posterior.prior.layout.places(posterior.parameters, nominal)
     kernel = posterior.kernel
     shape = kernel.shape(coverages, posterior.coverages)
-    covered = posterior.whiten(shape.T[None] * kernel.scale[:, None, None] ** 2)
+    covered = posterior.covered(shape)
     free = linear.by_parameter @ posterior.root - covered.transpose(0, 2, 1) @ posterior.slopes
     size = len(posterior.parameters)
     spread = solve_triangular(

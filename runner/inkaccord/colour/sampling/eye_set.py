@@ -1,4 +1,4 @@
-"""Swatches to pick from by eye: round a build, in steps that the eye can tell apart."""
+"""Swatches to pick from by eye: ladders through a build, in steps that the eye can tell apart."""
 
 from collections.abc import Sequence
 from itertools import product
@@ -6,24 +6,34 @@ from itertools import product
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inkaccord.colour.delta_e import delta_e_2000_metric
+from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.predictor import Predictor
 
 Array = NDArray[np.float64]
 
-SHELLS: tuple[float, ...] = (4.0, 8.0)
-"""How far away the swatches lie, ΔE00: a step that the eye tells apart easily, and two."""
+COARSE: tuple[float, ...] = (4.0, 8.0)
+"""Rungs of a first ladder, ΔE00 from the middle: a step that anyone sees, and two."""
+FINE: tuple[float, ...] = (2.2, 4.4)
+"""Rungs of a second look, round a pick that is settled."""
+APART = 1.5
+"""ΔE00 that any two swatches lie apart at least, as the model has them: less is hard to see when
+they do not touch (common practice, no source)."""
 
-_AXES = np.concatenate([np.eye(3), -np.eye(3)])
 _CORNERS = np.array(list(product((-1.0, 1.0), repeat=3))) / np.sqrt(3.0)
+_GREY = 3.0
+"""Chroma below which a colour has no hue: its ladders run from blue to yellow and green to red."""
 
 
 def eye_set(
-    model: Predictor, build: ArrayLike, policy: InkPolicy, shells: Sequence[float] = SHELLS
+    model: Predictor, build: ArrayLike, policy: InkPolicy, rungs: Sequence[float] = COARSE
 ) -> Array:
-    """Return the build itself, and builds that look some steps away from it in every direction.
+    """Return builds that an eye can tell apart, in ladders that cross at a build.
+
+    The first ladder runs from dark to light, the second from weak to strong; the build stands in
+    the middle of both, so that it is printed twice, and picking it twice tells how well a person
+    repeats. The third turns the hue, without the middle. Then come mixtures of the three.
 
     Parameters
     ----------
@@ -33,28 +43,49 @@ def eye_set(
         (k,) the middle.
     policy
         The pair's limits; black stays near that of the middle.
-    shells
-        How far away, ΔE00. The last shell has the corners of a cube beside its faces.
+    rungs
+        How far from the middle, ΔE00. Where the pair's reach ends sooner, the last rung is its end,
+        if an eye can tell it from the others.
 
     Returns
     -------
     Array
-        (n, k) whole-number builds, each once, the middle first; fewer where limits leave no room.
+        (n, k) whole-number builds. All but the middle stand once, any two :data:`APART` at least.
     """
-    centre = np.asarray(build, dtype=np.float64)
+    centre = np.rint(np.asarray(build, dtype=np.float64))
     middle = model.predict_lab(centre[None])[0]
-    # ΔE00² = dᵀ M d near the middle, so a step of length 1 is d = (Lᵀ)⁻¹ u with M = L Lᵀ.
-    root = np.linalg.inv(np.linalg.cholesky(delta_e_2000_metric(middle)).T)
-    ways = [length * _AXES for length in shells]
-    ways.append(shells[-1] * _CORNERS)
-    aims = middle + np.concatenate(ways) @ root.T
+    steps = np.concatenate([np.negative(rungs[::-1]), rungs])
+    places = np.concatenate([np.kron(np.eye(3), steps[:, None]), rungs[-1] * _CORNERS])
+    aims = middle + places @ _axes(middle)
     aims[:, 0] = np.clip(aims[:, 0], 0.0, 100.0)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
     )
     found = match(model, aims, near, near=centre)
-    # What lands far from its aim lies at the edge of the pair's reach, on top of its neighbours.
-    kept = found.builds[found.delta_e_00 <= 0.6 * shells[0]]
-    rows = np.concatenate([np.rint(centre)[None], kept])
-    _, first = np.unique(rows, axis=0, return_index=True)
-    return rows[np.sort(first)]
+    ladders, own = 3 * len(steps), len(places)
+    # Inner rungs first, mixtures last: what stands too near to an earlier one is left out.
+    inner = np.argsort(np.abs(places[:ladders]).max(axis=1), kind="stable")
+    kept = _apart(middle, found.predicted_lab, [*inner.tolist(), *range(ladders, own)])
+    order = np.insert(np.arange(own), [len(rungs), len(steps) + len(rungs)], own)
+    rows = np.concatenate([found.builds, centre[None]])
+    return np.asarray(rows[order[np.isin(order, [*kept, own])]])
+
+
+def _axes(middle: Array) -> Array:
+    """Return the steps in CIELAB (3, 3) of one ΔE00 in lightness, chroma and hue."""
+    a, b = middle[1:]
+    size = float(np.hypot(a, b))
+    along = np.array([a, b]) / size if size >= _GREY else np.array([0.0, 1.0])
+    ways = np.array([[1.0, 0.0, 0.0], [0.0, *along], [0.0, -along[1], along[0]]])
+    metric = delta_e_2000_metric(middle)
+    return np.asarray(ways / np.sqrt(np.einsum("ij,jk,ik->i", ways, metric, ways))[:, None])
+
+
+def _apart(middle: Array, labs: Array, order: Sequence[int]) -> list[int]:
+    """Return which of (n, 3) colours lie apart from the middle and from all before them."""
+    kept: list[int] = []
+    for at in order:
+        others = np.concatenate([middle[None], labs[kept]])
+        if delta_e_2000(others, labs[at]).min() >= APART:
+            kept.append(at)
+    return kept
