@@ -132,7 +132,8 @@ def test_a_device_is_known_for_what_it_is(kind, probes):
     error = delta_e_2000(model.predict_lab(probes), lab(probes))
     assert np.median(error) < 0.5
     assert np.mean(error <= model.bound(probes)) >= 0.95
-    assert np.median(model.bound(probes)) < 5.0 * np.percentile(error, 95)
+    # This device never wanders from sheet to sheet; of one sheet that can't be known.
+    assert np.median(model.bound(probes)) < np.hypot(5.0 * np.percentile(error, 95), 1.5)
 
 
 def test_its_own_readings_come_back_within_noise(kind):

@@ -25,7 +25,7 @@ from inkaccord.errors import OrderError
 
 Array = NDArray[np.float64]
 
-_WIDER = 3.0
+_WIDER = 6.0
 """A press that is checked for drift may have moved this much more than sheets of one day do."""
 
 

@@ -59,7 +59,7 @@ def chance_decided(
     delta_e_00: ArrayLike,
     bound_now: ArrayLike,
     bound_after: ArrayLike,
-    tolerance: float,
+    tolerance: ArrayLike,
     floor: ArrayLike = 0.0,
 ) -> tuple[Array, Array]:
     """Return the chances that a distance will surely be inside, and surely outside, its tolerance.
@@ -83,11 +83,12 @@ def chance_decided(
     inside, outside
         Arrays of the shape that all arguments together have.
     """
-    apart, now, after, by_nature = np.broadcast_arrays(
-        *(np.asarray(it, dtype=np.float64) for it in (delta_e_00, bound_now, bound_after, floor))
+    given = delta_e_00, bound_now, bound_after, tolerance, floor
+    apart, now, after, limit, by_nature = np.broadcast_arrays(
+        *(np.asarray(it, dtype=np.float64) for it in given)
     )
     learned = np.sqrt(np.maximum(now**2 - after**2, 0.0)) / BOUND_TO_SIGMA
     moved = by_nature[..., None] + learned[..., None] * _SHIFTS
     outcome = np.where(by_nature[..., None] > 0.0, np.maximum(moved, 0.0), apart[..., None])
-    found = differences(outcome, after[..., None], tolerance)
+    found = differences(outcome, after[..., None], limit[..., None])
     return np.mean(found.within >= SURE, axis=-1), np.mean(found.beyond >= SURE, axis=-1)
