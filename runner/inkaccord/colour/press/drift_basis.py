@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 _GAIN = 0.006
-"""Standard deviation of the coverage at half tone between sheets: no source; with it bounds hold
-in 97 of 100 cases on presses that wander by 0.7 % and on the example's, of one sheet as of two
-(docs/colour-method.md)."""
+"""Standard deviation of the coverage at half tone between sheets. No source: with it the bounds of
+one sheet, as of two, hold in 95 of 100 cases on presses that wander (docs/colour-method.md)."""
 _STRENGTH = 0.006
 """The same of a solid, as a share of its effect."""
 

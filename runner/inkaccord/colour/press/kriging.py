@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 from scipy.linalg import block_diag, cho_solve, cholesky, solve_triangular
 
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
-from inkaccord.colour.press.drift_basis import drift_deviations
 from inkaccord.colour.press.fitting import Data, Whitener, even_chain, linearise
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.process import Process
@@ -98,10 +97,10 @@ class Posterior:
         variance
             (r,) of the noise in each even coordinate.
         """
-        own = drift_deviations(self.prior.layout.inks)
-        prior = self.prior.with_sheets(1)
+        prior = self.prior.with_sheets(1, variance=1.0 / self.inflation)
+        own = prior.covariance[len(self.parameters) :, len(self.parameters) :]
         parameters = np.concatenate([self.parameters, np.zeros(len(own))])
-        root = block_diag(self.root, np.diag(own))
+        root = block_diag(self.root, np.sqrt(own))
         coverages, _ = prior.layout.places(parameters, nominal)
         sheet = np.full(len(nominal), prior.sheets - 1)
         free = linearise(prior, parameters, nominal, sheet).by_parameter @ root

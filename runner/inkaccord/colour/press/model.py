@@ -188,7 +188,7 @@ def _learn(known: Prior, data: Data) -> _Learned:
     inflation = known.doubt * known.caution * overconfidence(left_out, trusted, ~flagged)
     if data.sheets == 1:
         # A sheet alone says nothing of its drift: it is taken as none, and left in doubt.
-        known = known.with_sheets(1)
+        known = known.with_sheets(1, variance=1.0 / inflation)
         found = np.concatenate([found, np.zeros(known.mean.size - found.size)])
     posterior = Posterior.of(known, found, kernel, trusted, inflation)
     return _Learned(posterior, noise, flagged, left_out)

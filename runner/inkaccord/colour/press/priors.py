@@ -63,9 +63,13 @@ class Prior:
     carried: tuple[Process, ...] = ()
     """Residuals known from kin, or usual with such devices."""
 
-    def with_sheets(self, sheets: int) -> "Prior":
-        """Return the prior with a drift for each of so many sheets more."""
-        own = np.tile(drift_deviations(self.layout.inks), sheets)
+    def with_sheets(self, sheets: int, *, variance: float = 1.0) -> "Prior":
+        """Return the prior with a drift for each of so many sheets more.
+
+        ``variance`` is a factor on that of a drift: one over what all variances are widened by
+        where the reasons for that say nothing of drift.
+        """
+        own = np.tile(drift_deviations(self.layout.inks), sheets) * np.sqrt(variance)
         mean = np.concatenate([self.mean, np.zeros(len(own))])
         covariance = block_diag(self.covariance, np.diag(own**2))
         return replace(self, mean=mean, covariance=covariance, sheets=self.sheets + sheets)
