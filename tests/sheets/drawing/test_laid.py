@@ -96,8 +96,8 @@ def test_pages_and_sheets_lie_side_by_side_without_overlap() -> None:
 
 def test_of_several_sheets_the_one_that_needs_the_least_paper_is_taken() -> None:
     a3 = SheetFormat(size=Size.parse("a3"), unprintable=Edges.all(12))
-    for sheet, best in ((block("a5", 12), A4), (block("a4", 120), a3)):
-        with pikepdf.open(io.BytesIO(laid([sheet], SRA3, A4, a3))) as document:
+    for sheet, best, other in ((block("a5", 12), A4, SRA3), (block("a4", 120), a3, SRA3)):
+        with pikepdf.open(io.BytesIO(laid([sheet], other, best))) as document:
             (page,) = document.pages
             sides = sorted(float(side) for side in page.mediabox[2:])
         assert sides == pytest.approx([best.size.width_pt, best.size.height_pt], abs=0.1)
