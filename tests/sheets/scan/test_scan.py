@@ -309,6 +309,27 @@ def test_a_page_that_is_missing_is_said() -> None:
     assert "pages-missing" in {finding.code for finding in scanned.findings}
 
 
+def test_one_page_of_two_is_refused_and_the_other_asked_for() -> None:
+    sheet = drawn_sheet("a7-envelope", colours=5, each=9)
+    assert sheet.pages == 2
+    pages = [picture_of(scan(sheet, Scanner(dpi=150, jpeg=None), page=page)) for page in (1, 2)]
+    controls = instrument(sheet, [it.id for it in sheet.swatches if it.control])
+    for at, other in ((0, 2), (1, 1)):
+        with pytest.raises(OrderError) as caught:
+            read_scan([pages[at]], sheet, (controls,))
+        (finding,) = caught.value.findings
+        assert finding.code == "pages-missing"
+        assert f"page {other} is missing" in finding.message
+        assert f"inkaccord record {sheet.id} PAGE-1 PAGE-2" in (finding.hint or "")
+    both = read_scan(pages, sheet, (controls,))
+    assert len(both.readings.readings) + len(controls.readings) == len(sheet.swatches)
+    # What is known already need not be scanned.
+    second = instrument(sheet, [it.id for it in sheet.swatches if it.page == 2])
+    alone = read_scan([pages[0]], sheet, (controls, second))
+    first = {it.id for it in sheet.swatches if it.page == 1 and not it.control}
+    assert {it.swatch for it in alone.readings.readings} <= first
+
+
 def test_a_coarse_scan_is_still_read_and_said() -> None:
     picture = picture_of(scan(CARD, Scanner(dpi=120, turned=1, jpeg=None, dirt=0, blur=0.5)))
     scanned = scan_sheet([picture], CARD)

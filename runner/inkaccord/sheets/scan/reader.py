@@ -36,12 +36,14 @@ def read_scan(
     Raises
     ------
     OrderError
-        As :func:`scan_sheet`; ``scan-uncalibrated`` when no swatch is known, ``too-few-known``,
+        As :func:`scan_sheet`; ``pages-missing`` when a page is not in the scan whose swatches are
+        not all known, ``scan-uncalibrated`` when no swatch is known, ``too-few-known``,
         ``nothing-new`` when all of them are, ``bad-calibration`` when the known readings and the
         scan contradict each other.
     """
     scanned = scan_sheet(pictures, sheet)
     file = Place(file=pictures[0].name)
+    _refuse_part(scanned, known, file)
     taught = known_lab(scanned.ids, known)
     is_known = np.asarray(np.isfinite(taught).all(axis=1))
     seen_beside = _beside_finding(scanned, file)
@@ -117,6 +119,33 @@ def read_scan_beside(
     ]
     readings = _readings(scanned, calibration, every, f"sheet {beside.id} beside it")
     return Matched(readings, tuple(findings))
+
+
+def _refuse_part(scanned: ScannedSheet, known: Sequence[SheetReadings], file: Place) -> None:
+    """Refuse a scan that lacks pages which nothing is known of.
+
+    The controls stand on one page alone and calibrate the others, so a page by itself could not be
+    read later.
+    """
+    sheet = scanned.sheet
+    read = {reading.swatch for it in known for reading in it.readings}
+    missing = sorted(
+        {it.page for it in sheet.swatches if it.page not in scanned.pages and it.id not in read}
+    )
+    if not missing:
+        return
+    every = " ".join(f"PAGE-{page}" for page in range(1, sheet.pages + 1))
+    raise OrderError.of(
+        "pages-missing",
+        f"the scan shows {_pages(scanned.pages)} of the {sheet.pages} of sheet {sheet.id}; nothing "
+        f"is recorded while {_pages(missing)} {'is' if len(missing) == 1 else 'are'} missing",
+        place=file,
+        hint=f"give the scans of all pages at once: inkaccord record {sheet.id} {every}",
+    )
+
+
+def _pages(numbers: Sequence[int]) -> str:
+    return f"page{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
 
 
 def _readings(

@@ -97,7 +97,7 @@ def scan_sheet(pictures: Sequence[Picture], sheet: SampleSheet) -> ScannedSheet:
             warning(
                 "pages-missing",
                 f"page {', '.join(map(str, missing))} of sheet {sheet.id} is not in the scan",
-                hint="scan and record it as well",
+                hint="its swatches are left out",
             )
         )
     return ScannedSheet(
