@@ -109,7 +109,7 @@ def test_plan_of_a_grid(piece: Piece) -> None:
 
 
 def test_pieces_without_bleed_share_one_cut(piece: Piece) -> None:
-    imposition = lay_out([piece("card", "4in x 6in", 2, bleed_pt=0, may_turn=False)], [SHEET])
+    imposition = lay_out([piece("card", "4in x 6in", 4, bleed_pt=0, may_turn=False)], [SHEET])
     cuts = cut_plan(imposition.layouts[0])
 
     assert imposition.layouts[0].copies_of("card") == 4

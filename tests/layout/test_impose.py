@@ -218,28 +218,28 @@ def test_copies_cost_nothing(piece: Piece, draw_art: Draw) -> None:
 
 @pytest.mark.parametrize("order", list(RecordOrder))
 def test_records_lie_in_order(piece: Piece, draw_art: Draw, order: RecordOrder) -> None:
-    item = piece("card", "2in x 3.5in", 60, sides=2)
+    item = piece("card", "2in x 3.5in", 59, sides=2)
     imposition = laid(item, duplex=Duplex.LONG_EDGE)
     (layout,) = imposition.layouts
     art = {
-        ("card", 1): draw_art(CARD, label="name", pages=60),
+        ("card", 1): draw_art(CARD, label="name", pages=59),
         ("card", 2): draw_art(CARD, label="back"),
     }
     out = impose_sheets(art, imposition, ImposeRules(records=order))
     texts = words(out.data)
 
     copies = layout.copies_of("card")
-    assert (out.pages, layout.run, copies) == (6, 3, 23)
+    assert (out.pages, layout.run, copies) == (6, 3, 20)
     assert [f.code for f in out.findings] == ["copies-left-blank"]
     shown = [{int(n) for n in re.findall(r"name (\d+)", text)} for text in texts[::2]]
     if order is RecordOrder.ACROSS:
-        assert shown[0] == set(range(1, 24))
+        assert shown[0] == set(range(1, 21))
     else:
-        assert shown[0] == set(range(1, 61, 3))
-    assert set().union(*shown) == set(range(1, 61))
-    assert sum(len(names) for names in shown) == 60
+        assert shown[0] == set(range(1, 60, 3))
+    assert set().union(*shown) == set(range(1, 60))
+    assert sum(len(names) for names in shown) == 59
     with Pdf.open(io.BytesIO(out.data)) as pdf:
-        assert len(forms_of(pdf)) == 60 + 1 + 1  # records, one back, the blank
+        assert len(forms_of(pdf)) == 59 + 1 + 1  # records, one back, the blank
 
 
 def test_same_records_become_one_form(piece: Piece, draw_art: Draw) -> None:
@@ -267,7 +267,7 @@ def test_records_that_cannot_be_are_refused(piece: Piece, draw_art: Draw) -> Non
     with pytest.raises(OrderError, match="one forme for both sides"):
         impose({("card", 1): fronts, ("card", 2): fronts}, laid(item, duplex=Duplex.WORK_AND_TURN))
     few = piece("card", "2in x 3.5in", 10)
-    with pytest.raises(OrderError, match="100 pages, but only 23 copies"):
+    with pytest.raises(OrderError, match="100 pages, but only 10 copies"):
         impose({("card", 1): draw_art(CARD, pages=100)}, laid(few))
 
 

@@ -125,7 +125,7 @@ def test_a_stock_that_the_device_does_not_take(write_order):
     unused, finding = mistakes(path)
     assert unused.code == "unused-stock"
     assert finding.code == "stock-not-taken"
-    assert finding.hint == "it takes kraft"
+    assert finding.hint.startswith("it takes kraft; add 'soft-white'")
 
 
 @pytest.mark.parametrize(

@@ -8,11 +8,11 @@ from inkaccord.errors import OrderError
 from inkaccord.layout.duplex import (
     back_of,
     backed,
-    both_sides,
     check_turning,
     register_error_pt,
     turning_axis,
 )
+from inkaccord.layout.fitting import too_large, usable
 from inkaccord.layout.folds import check_grain
 from inkaccord.layout.guillotine import UNITS_PER_PT, Leaf, Part, Tree, to_units
 from inkaccord.layout.model import (
@@ -29,12 +29,13 @@ from inkaccord.layout.model import (
     SheetStock,
 )
 from inkaccord.layout.runs import Bed, plan_runs
+from inkaccord.layout.thinning import thinned
 
 
 def lay_out(
     items: Sequence[Item], sheets: Sequence[SheetStock], rules: LayoutRules | None = None
 ) -> Imposition:
-    """Return the layouts that need the fewest sheets, then the least paper.
+    """Return the layouts that need the fewest sheets, then the least paper, and print no more.
 
     Parameters
     ----------
@@ -53,12 +54,9 @@ def lay_out(
     rules = rules or LayoutRules()
     _check(items, sheets, rules)
     rooms = [_Room.of(items, sheet, rules) for sheet in sheets]
-    _check_fit(items, sheets, rooms)
-    plan = plan_runs(
-        [room.bed(items) for room in rooms],
-        [item.quantity for item in items],
-        max_layouts=rules.max_layouts,
-    )
+    _check_fit(items, sheets, rooms, rules)
+    beds, wanted = [room.bed(items) for room in rooms], [item.quantity for item in items]
+    plan = plan_runs(beds, wanted, max_layouts=rules.max_layouts)
     if plan is None:
         raise OrderError.of(
             "too-few-layouts",
@@ -66,7 +64,8 @@ def lay_out(
             hint="allow more layouts, or larger sheets",
         )
     layouts = tuple(
-        rooms[column.bed].layout(items, column.tree, run) for column, run in plan.chosen
+        rooms[column.bed].layout(items, column.tree, run)
+        for column, run in thinned(plan.chosen, wanted, [bed.yields for bed in beds])
     )
     imposition = Imposition(
         items=tuple(items), layouts=layouts, lower_bound=plan.lower_bound, method=plan.method
@@ -79,21 +78,6 @@ def half_gutter_pt(item: Item, rules: LayoutRules) -> float:
     """Return how much of the gutter around a piece is its own, on every side."""
     share = item.bleed_pt if rules.gutter is Gutter.TOUCH else item.bleed_pt / 2
     return max(share, rules.between_pt / 2)
-
-
-def usable(sheet: SheetStock, rules: LayoutRules) -> Box:
-    """Return where bleeds may lie: printable on every side that is printed, less the frame."""
-    box = both_sides(sheet, rules.duplex)
-    frame = rules.frame
-    left, right = frame.left_pt, frame.right_pt
-    bottom, top = frame.bottom_pt, frame.top_pt
-    if rules.duplex is not Duplex.ONE_SIDED:
-        # What the frame keeps free on the front must be free on the back too.
-        if turning_axis(sheet, rules.duplex) is Axis.UPRIGHT:
-            left = right = max(left, right)
-        else:
-            bottom = top = max(bottom, top)
-    return Box(box.left + left, box.bottom + bottom, box.right - right, box.top - top)
 
 
 @dataclass(frozen=True)
@@ -269,16 +253,26 @@ def _check(items: Sequence[Item], sheets: Sequence[SheetStock], rules: LayoutRul
         check_turning(sheet, rules.duplex)
 
 
-def _check_fit(items: Sequence[Item], sheets: Sequence[SheetStock], rooms: Sequence[_Room]) -> None:
+def misfit(
+    item: Item, sheets: Sequence[SheetStock], rules: LayoutRules | None = None
+) -> Diagnostic | None:
+    """Return why a piece, laid alone, fits on none of the sheets; None where one takes it."""
+    rules = rules or LayoutRules()
+    rooms = [_Room.of([item], sheet, rules) for sheet in sheets]
+    if any(room.bed([item]).turned_if_fits(0) is not None for room in rooms):
+        return None
+    return too_large(item, sheets, rules)
+
+
+def _check_fit(
+    items: Sequence[Item],
+    sheets: Sequence[SheetStock],
+    rooms: Sequence[_Room],
+    rules: LayoutRules,
+) -> None:
     beds = [room.bed(items) for room in rooms]
     findings = [
-        error(
-            "piece-too-large",
-            f"{item.name} ({item.trim}, bleed included, in the direction asked for) fits on none "
-            f"of {', '.join(sheet.name for sheet in sheets)}",
-            place=Place(field=f"pieces.{item.name}"),
-            hint="use a larger sheet, less room for marks, or leave the grain open",
-        )
+        too_large(item, sheets, rules)
         for i, item in enumerate(items)
         if all(bed.turned_if_fits(i) is None for bed in beds)
     ]

@@ -16,6 +16,7 @@ from inkaccord.order.meaning import as_meant
 from inkaccord.order.mistakes import findings_of, suggest
 from inkaccord.order.model import Order
 from inkaccord.order.references import check_references
+from inkaccord.order.sense import check_sense
 from inkaccord.order.source import Source, dotted, read_source
 from inkaccord.order.vendors import Vendor
 
@@ -78,6 +79,7 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
     except ValidationError as problem:
         findings += findings_of(problem.errors(), source, Order)
     if order is not None:
+        findings += check_sense(order, source)
         vendors = {**vendors, **{k: v for k, v in order.vendors.items() if k in vendors}}
     findings += check_references(source, vendors)
     findings.sort(key=lambda finding: (finding.place.line or 0, finding.place.column or 0))

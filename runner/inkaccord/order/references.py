@@ -76,7 +76,8 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
         if isinstance(stock, str):
             used.add(stock)
         if isinstance(device, str) and isinstance(stock, str) and stock in stocks:
-            yield from _taken(source, vendors, owners, name, device, stock)
+            pair, at = Pair(device=device, stock=stock), ("pieces", name, "stock")
+            yield from _taken(source, vendors, owners, pair, at)
     pairs: list[tuple[Any, Path_]] = [
         (_get(_get(colour, "aim"), "on"), ("colours", name, "aim", "on"))
         for name, colour in _mapping(data, "colours").items()
@@ -90,6 +91,8 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
                 continue  # the model says so
             yield from device_known(pair.device, path)
             yield from stock_known(pair.stock, path)
+            if pair.stock in stocks:
+                yield from _taken(source, vendors, owners, pair, path)
             used.add(pair.stock)
     yield from _shared_paints(source)
     yield from _assembled(source)
@@ -106,19 +109,19 @@ def _taken(
     source: Source,
     vendors: Mapping[str, Vendor | None],
     owners: Mapping[str, list[str]],
-    piece: str,
-    device: str,
-    stock: str,
+    pair: Pair,
+    path: Path_,
 ) -> Iterator[Diagnostic]:
-    for vendor in owners.get(device, ()):
+    for vendor in owners.get(pair.device, ()):
         profile = vendors[vendor]
-        takes = profile.devices[device].stocks if profile else ()
-        if takes and stock not in takes:
+        takes = profile.devices[pair.device].stocks if profile else ()
+        if takes and pair.stock not in takes:
             yield error(
                 "stock-not-taken",
-                f"{vendor}'s device '{device}' does not take the stock '{stock}'",
-                place=source.place(("pieces", piece, "stock")),
-                hint=f"it takes {', '.join(takes)}",
+                f"{vendor}'s device '{pair.device}' does not take the stock '{pair.stock}'",
+                place=source.place(path),
+                hint=f"it takes {', '.join(takes)}; add '{pair.stock}' to the device's 'stocks' "
+                "if it takes that too",
             )
 
 

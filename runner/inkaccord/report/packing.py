@@ -4,15 +4,12 @@ import csv
 import datetime
 import io
 import json
-from itertools import pairwise
 
 from inkaccord.models import Frozen
+from inkaccord.order.enclosing import goes_into, outer_envelope, suite_sizes
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import FoldLine
-from inkaccord.order.stocks import StockKind
 from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
-from inkaccord.sizes import Size
 
 
 class Arrival(Frozen):
@@ -22,8 +19,10 @@ class Arrival(Frozen):
     quantity: int
     """What the suites need, and the extra ones."""
     overs: int
+    more: int
+    """Beyond quantity and overs: what fills the sheets that the pieces are laid on."""
     arrives: int
-    """Quantity and overs."""
+    """All of them."""
     trim: str
     stock: str
     finishing: str
@@ -91,6 +90,7 @@ class PackingList(Frozen):
                         it.piece,
                         it.quantity,
                         it.overs,
+                        it.more,
                         it.arrives,
                         step.per_suite if step else 0,
                         step.step if step else "",
@@ -110,6 +110,7 @@ _COLUMNS = (
     "piece",
     "quantity",
     "overs",
+    "more",
     "arrives",
     "per_suite",
     "assembly_step",
@@ -132,7 +133,7 @@ def packing_list(order: Order, run: Run) -> PackingList:
         Delivery(
             vendor=vendor,
             title=wording.vendor_title(order, vendor),
-            pieces=tuple(_arrival(order, it) for it in run.pieces if it.vendor == vendor),
+            pieces=tuple(_arrival(order, run, it) for it in run.pieces if it.vendor == vendor),
         )
         for vendor in order.vendors
         if any(it.vendor == vendor for it in run.pieces)
@@ -154,14 +155,16 @@ def packing_list(order: Order, run: Run) -> PackingList:
     )
 
 
-def _arrival(order: Order, piece: RecordedPiece) -> Arrival:
+def _arrival(order: Order, run: Run, piece: RecordedPiece) -> Arrival:
     asked = order.pieces[piece.name]
     done = [wording.folding(asked.fold, asked.trim)] if asked.fold else []
+    arrives = wording.printed(run, piece)
     return Arrival(
         piece=piece.name,
         quantity=piece.quantity,
         overs=piece.overs,
-        arrives=wording.printed(piece),
+        more=arrives - piece.quantity - piece.overs,
+        arrives=arrives,
         trim=wording.trim_size(order, piece.name),
         stock=wording.stock_title(order, piece.stock),
         finishing="; ".join([*done, *([asked.finishing] if asked.finishing else [])]),
@@ -177,15 +180,14 @@ def _assembly(order: Order) -> list[Step]:
     largest piece first, at the back, smaller ones on top, then the outer envelope, and last
     what doesn't go into it (common practice, no source).
     """
-    sizes = {name: _packed(order, name) for name, it in order.pieces.items() if it.per_suite > 0}
-    by_size = sorted(sizes, key=lambda name: -sizes[name].width_pt * sizes[name].height_pt)
-    outer = next((name for name in by_size if _is_envelope(order, name)), None)
+    sizes = suite_sizes(order)
+    outer = outer_envelope(order, sizes)
     fits = {
-        name: None if outer in (None, name) else _goes_into(sizes[name], sizes[outer])
+        name: None if outer in (None, name) else goes_into(sizes[name], sizes[outer])
         for name in sizes
     }
     # Sorting is stable: within each kind the larger piece stays first.
-    usual = sorted(by_size, key=lambda name: (name == outer) + 2 * (fits[name] is False))
+    usual = sorted(sizes, key=lambda name: (name == outer) + 2 * (fits[name] is False))
     steps: list[Step] = []
     below: str | None = None
     for name in dict.fromkeys([*order.assembly, *usual]):
@@ -205,29 +207,3 @@ def _assembly(order: Order) -> list[Step]:
             )
         )
     return steps
-
-
-def _is_envelope(order: Order, name: str) -> bool:
-    stock = order.stocks.get(order.pieces[name].stock)
-    return stock is not None and stock.kind is StockKind.ENVELOPE
-
-
-def _packed(order: Order, name: str) -> Size:
-    """Return a piece's size once it is folded: its largest panel."""
-    piece = order.pieces[name]
-    trim = piece.trim
-    if piece.fold is None:
-        return trim
-    upright = piece.fold.line is FoldLine.VERTICAL
-    length_pt = trim.width_pt if upright else trim.height_pt
-    edges = [0.0, *sorted(piece.fold.at or (length_pt / 2,)), length_pt]
-    panel_pt = max(b - a for a, b in pairwise(edges))
-    return (
-        Size(width_pt=panel_pt, height_pt=trim.height_pt)
-        if upright
-        else Size(width_pt=trim.width_pt, height_pt=panel_pt)
-    )
-
-
-def _goes_into(piece: Size, envelope: Size) -> bool:
-    return piece.fits_in(envelope) or piece.turned.fits_in(envelope)

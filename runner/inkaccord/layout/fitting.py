@@ -1,0 +1,110 @@
+"""The room that a sheet gives, and why a piece fits on none of them."""
+
+from collections.abc import Sequence
+
+from inkaccord.diagnostics import Diagnostic, Place, error
+from inkaccord.layout.duplex import both_sides, turning_axis
+from inkaccord.layout.model import Axis, Box, Duplex, Item, LayoutRules, SheetStock
+from inkaccord.sizes import Size
+from inkaccord.units import inch, mm, write_length
+
+_TOLERANCE_PT = 0.01
+
+
+def usable(sheet: SheetStock, rules: LayoutRules) -> Box:
+    """Return where bleeds may lie: printable on every side that is printed, less the frame."""
+    box = both_sides(sheet, rules.duplex)
+    frame = rules.frame
+    left, right = frame.left_pt, frame.right_pt
+    bottom, top = frame.bottom_pt, frame.top_pt
+    if rules.duplex is not Duplex.ONE_SIDED:
+        # What the frame keeps free on the front must be free on the back too.
+        if turning_axis(sheet, rules.duplex) is Axis.UPRIGHT:
+            left = right = max(left, right)
+        else:
+            bottom = top = max(bottom, top)
+    return Box(box.left + left, box.bottom + bottom, box.right - right, box.top - top)
+
+
+def too_large(item: Item, sheets: Sequence[SheetStock], rules: LayoutRules) -> Diagnostic:
+    """Say what keeps a piece from every sheet.
+
+    Bleed, margins and grain are told apart, each with the field of the order that changes it.
+    """
+    rooms = [_forme(sheet, rules) for sheet in sheets]
+    at = max(range(len(sheets)), key=lambda n: rooms[n].width * rooms[n].height)
+    sheet, room = sheets[at], rooms[at]
+    others = ", the roomiest of its sheets," if len(sheets) > 1 else ""
+    bled = f" with its bleed of {write_length(item.bleed_pt)}" if item.bleed_pt else ""
+    cause, hint = _cause(item, sheet, room)
+    inside = _in_units_of(item.trim, room)
+    return error(
+        "piece-too-large",
+        f"{item.name} fits on no sheet: it is {item.trim}{bled}, and {sheet.name}{others} leaves "
+        f"{inside} inside its margins; {cause}",
+        place=Place(field=f"pieces.{item.name}"),
+        hint=hint,
+    )
+
+
+def _forme(sheet: SheetStock, rules: LayoutRules) -> Box:
+    """Return the room of one forme: half the sheet where it prints both sides."""
+    room = usable(sheet, rules)
+    if not rules.duplex.one_forme:
+        return room
+    if turning_axis(sheet, rules.duplex) is Axis.UPRIGHT:
+        return room._replace(right=sheet.size.width_pt / 2)
+    return room._replace(top=sheet.size.height_pt / 2)
+
+
+def _goes(item: Item, sheet: SheetStock, room: Box, bleed_pt: float | None = None) -> bool:
+    return any(_in(way, room) for way in _ways(item, sheet, bleed_pt))
+
+
+def _ways(item: Item, sheet: SheetStock, bleed_pt: float | None) -> list[Size]:
+    """Return the piece with its bleed, in every way that the grain allows."""
+    bleed = 2 * (item.bleed_pt if bleed_pt is None else bleed_pt)
+    whole = Size(width_pt=item.trim.width_pt + bleed, height_pt=item.trim.height_pt + bleed)
+    open_grain = item.grain is None or sheet.grain is None
+    ways = [whole] if open_grain or item.grain is sheet.grain else []
+    if item.may_turn and (open_grain or item.grain is not sheet.grain):
+        ways.append(whole.turned)
+    return ways
+
+
+def _in(size: Size, room: Box) -> bool:
+    return (
+        size.width_pt <= room.width + _TOLERANCE_PT
+        and size.height_pt <= room.height + _TOLERANCE_PT
+    )
+
+
+def _cause(item: Item, sheet: SheetStock, room: Box) -> tuple[str, str]:
+    """Return what is in the way on the roomiest sheet, and the field to set."""
+    larger = "give the device a larger size in 'sheets'"
+    whole = Box(0.0, 0.0, sheet.size.width_pt, sheet.size.height_pt)
+    if _goes(item.model_copy(update={"grain": None}), sheet, room):
+        return (
+            "it would go the other way round, but then its fold ran across the grain",
+            "leave 'grain' out of the stock, if a fold across it is good enough, or take a stock "
+            "whose grain runs the other way",
+        )
+    if _goes(item, sheet, room, bleed_pt=0.0):
+        return (
+            "it would fit without the bleed",
+            f"{larger}; or set 'bleed: 0' on the piece if nothing runs to its cut",
+        )
+    if _goes(item, sheet, whole):
+        return (
+            "the margins that the device can't print are in the way",
+            f"{larger}; or correct the device's 'margin' and 'gripper_margin'",
+        )
+    return "it is larger than the sheet itself", f"{larger}, or correct the piece's 'trim'"
+
+
+def _in_units_of(trim: Size, room: Box) -> str:
+    """Return a room in the unit that the piece's own size is shown in."""
+    unit, measure = ("in", inch) if str(trim).endswith("in") else ("mm", mm)
+    digits = 2 if unit == "in" else 1
+    sides = max(0.0, measure(room.width)), max(0.0, measure(room.height))
+    return " × ".join(f"{side:.{digits}f}" for side in sides) + f" {unit}"

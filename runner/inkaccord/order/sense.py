@@ -1,0 +1,64 @@
+"""What an order says that can't be meant, though every field of it can be read."""
+
+import re
+from collections.abc import Iterator
+
+from inkaccord.diagnostics import Diagnostic, error
+from inkaccord.order.model import Order
+from inkaccord.order.pieces import FoldLine
+from inkaccord.order.source import Source
+from inkaccord.order.stocks import StockKind
+from inkaccord.sizes import named_sizes
+from inkaccord.units import write_length
+
+_ISO_A = re.compile(r"^\s*(?:din\s+)?(a\d+)\s*$", re.I)
+
+
+def check_sense(order: Order, source: Source) -> list[Diagnostic]:
+    """Return every mistake that shows only when two fields are read together."""
+    return [*_dates(order, source), *_envelopes(order, source), *_folds(order, source)]
+
+
+def _dates(order: Order, source: Source) -> Iterator[Diagnostic]:
+    if order.due is not None and order.due < order.date:
+        yield error(
+            "due-before-date",
+            f"the order is due on {order.due}, before its own date, {order.date}",
+            place=source.place(("due",)),
+            hint="set 'due' to the day when everything must be there, 'date' to today",
+        )
+
+
+def _envelopes(order: Order, source: Source) -> Iterator[Diagnostic]:
+    for name, stock in order.stocks.items():
+        written = source.data["stocks"][name].get("size")
+        short = _ISO_A.match(written) if isinstance(written, str) else None
+        envelope = f"{short[1].lower()}-envelope" if short else ""
+        if stock.kind is StockKind.ENVELOPE and short and envelope in named_sizes():
+            width, height = stock.size.in_mm
+            yield error(
+                "sheet-for-envelope",
+                f"'{short[1]}' is the ISO sheet of {width:g} × {height:g} mm, and this stock is an "
+                f"envelope: did you mean {envelope}, {named_sizes()[envelope]}?",
+                place=source.place(("stocks", name, "size")),
+                hint=f"write size: {envelope}, or the envelope's width x height",
+            )
+
+
+def _folds(order: Order, source: Source) -> Iterator[Diagnostic]:
+    for name, piece in order.pieces.items():
+        if piece.fold is None:
+            continue
+        upright = piece.fold.line is FoldLine.VERTICAL
+        side, span = ("width", piece.trim.width_pt) if upright else ("height", piece.trim.height_pt)
+        for at in piece.fold.at:
+            if not 0 < at < span:
+                yield error(
+                    "fold-outside",
+                    f"the fold at {write_length(at)} lies outside the piece, whose {side} is "
+                    f"{write_length(span)}",
+                    place=source.place(("pieces", name, "fold", "at")),
+                    hint=f"a {piece.fold.line} fold is measured from the "
+                    f"{'left' if upright else 'bottom'} edge of the flat piece; "
+                    f"'fold: {'horizontal' if upright else 'vertical'}' runs the other way",
+                )
