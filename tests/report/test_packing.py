@@ -35,7 +35,8 @@ def test_every_piece_arrives_once_from_its_own_vendor_with_its_overs(desk: Desk)
             desk.order.vendor_of(piece.device),
             desk.order.quantity(name),
             desk.order.overs(name),
-            desk.order.quantity(name) + desk.order.overs(name),
+            # 33 sheets of four give 132; the others are delivered one by one.
+            132 if name == "invitation" else desk.order.quantity(name) + desk.order.overs(name),
         )
         for name, piece in desk.order.pieces.items()
     }
@@ -83,7 +84,9 @@ def test_csv_has_one_line_a_piece_and_the_same_numbers(desk: Desk) -> None:
     rows = {row["piece"]: row for row in csv.DictReader(io.StringIO(text))}
     assert set(rows) == set(desk.order.pieces)
     for it in desk.run.pieces:
-        assert int(rows[it.name]["arrives"]) == it.quantity + it.overs
+        parts_of_it = (int(rows[it.name][name]) for name in ("quantity", "overs", "more"))
+        assert int(rows[it.name]["arrives"]) == sum(parts_of_it)
+        assert int(rows[it.name]["quantity"]) == it.quantity
         assert rows[it.name]["status"] == it.status.value
 
 
@@ -120,3 +123,11 @@ def test_the_page_says_what_is_missing_and_has_a_box_for_everything(desk: Desk) 
 
 def test_the_same_run_gives_the_same_bytes(desk: Desk) -> None:
     assert parts(desk) == parts(desk)
+
+
+def test_what_fills_the_sheets_beyond_the_order_is_said(desk: Desk) -> None:
+    arrivals = [it for part in packing_list(desk.order, desk.run).deliveries for it in part.pieces]
+    assert {it.piece: it.more for it in arrivals if it.more} == {"invitation": 2}
+    assert "2 more arrive" in words_of(parts(desk)["packing-list.pdf"])
+    rows = csv.DictReader(io.StringIO(parts(desk)["packing-list.csv"].decode("utf-8-sig")))
+    assert {it["piece"]: (it["more"], it["arrives"]) for it in rows}["invitation"] == ("2", "132")

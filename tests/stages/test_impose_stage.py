@@ -60,7 +60,10 @@ def impose(tmp_path: Path) -> Impose:
     """Make the print files of pieces for a vendor with these fields."""
 
     def make(
-        art: dict[str, bytes] | None = None, ready: tuple[str, ...] = tuple(SIZES), **vendor: object
+        art: dict[str, bytes] | None = None,
+        ready: tuple[str, ...] = tuple(SIZES),
+        pieces: dict[str, dict[str, str]] | None = None,
+        **vendor: object,
     ) -> Imposed:
         data = {
             "order": "evening",
@@ -84,14 +87,20 @@ def impose(tmp_path: Path) -> Impose:
                 for name, size in SIZES.items()
             },
         }
+        data["pieces"] |= {
+            name: {"device": "press", "stock": "card", **fields}
+            for name, fields in (pieces or {}).items()
+        }
         files = {name: draw_artwork(size) for name, size in SIZES.items()} | (art or {})
         path = tmp_path / "order.yaml"
         path.write_text(yaml.safe_dump(data), "utf-8")
         loaded = load_order(path, {})
         artworks = []
         for name, pdf in files.items():
-            with pikepdf.open(io.BytesIO(pdf)) as opened:
-                pages = len(opened.pages)
+            pages = 1
+            if b"broken" not in pdf:
+                with pikepdf.open(io.BytesIO(pdf)) as opened:
+                    pages = len(opened.pages)
             artworks.append(
                 PieceArtwork(piece=name, path="", sha256="", pages=pages, photographs=0, colours=())
             )
@@ -214,3 +223,62 @@ def test_layers_stay_layers_and_hidden_ones_hidden(
             assert groups == off == {f"draft of {name}" for name in file.pieces}
             seen |= groups
     assert len(seen) == len(SIZES)
+
+
+LAID = {"delivers": "sheets", "devices": {"press": {"sheets": ["letter"]}}}
+
+
+def test_a_piece_that_fits_no_sheet_takes_nothing_from_the_others(impose: Impose) -> None:
+    made = impose(
+        {"poster": draw_artwork("20in x 30in")},
+        pieces={"poster": {"artwork": "poster.pdf", "trim": "20in x 30in"}},
+        ready=(*SIZES, "poster"),
+        **LAID,
+    )
+    assert set(made.failed) == {"poster"}
+    assert "larger than the sheet itself" in made.failed["poster"]
+    assert [it.code for it in made.findings if it.place.field == "pieces.poster"] == [
+        "piece-too-large"
+    ]
+    assert {piece for file in made.files for piece in file.pieces} == set(SIZES)
+    assert {piece for sheet in made.sheets for piece in sheet.pieces} == {"invitation", "reply"}
+
+
+def test_a_piece_whose_file_is_broken_takes_nothing_from_the_others(impose: Impose) -> None:
+    made = impose({"reply": b"%PDF-1.7 broken"}, **LAID)
+    assert set(made.failed) == {"reply"}
+    assert {piece for file in made.files for piece in file.pieces} == {"invitation", "envelope"}
+
+
+def test_the_files_hold_as_many_of_a_piece_as_are_said_to_arrive(impose: Impose) -> None:
+    """Counted in the written files: places drawn on the sheet, times its run."""
+    made = impose(
+        {"band": draw_artwork("1in x 8in"), "card": draw_artwork("5in x 8in")},
+        pieces={
+            "band": {"artwork": "band.pdf", "trim": "1in x 8in"},
+            "card": {"artwork": "card.pdf", "trim": "5in x 8in"},
+        },
+        ready=("band", "card"),
+        **LAID,
+    )
+    (file,) = made.files
+    with pikepdf.open(io.BytesIO(file.data)) as pdf:
+        drawn = [drawn_forms(page) for page in pdf.pages]
+    assert len(drawn) == len(made.sheets)
+    for places, sheet in zip(drawn, made.sheets, strict=True):
+        assert places == sum(sheet.pieces.values()) == len(sheet.trims)
+    arrives = {
+        name: sum(it.run * it.pieces.get(name, 0) for it in made.sheets)
+        for name in ("band", "card")
+    }
+    assert arrives == {"band": 20, "card": 20}  # 40 bands before places could stay empty
+
+
+def drawn_forms(page: pikepdf.Page) -> int:
+    """Return how many times a sheet's page draws a piece."""
+    names = {str(name) for name, form in page.obj.Resources.XObject.items()}
+    return sum(
+        str(operands[0]) in names
+        for operands, operator in pikepdf.parse_content_stream(page)
+        if str(operator) == "Do"
+    )

@@ -196,9 +196,9 @@ def _facts(
     order: Order, run: Run, files: Mapping[str, bytes], piece: RecordedPiece
 ) -> "Iterator[tuple[str, Flowable]]":
     asked = order.pieces[piece.name]
-    total = wording.thousands(wording.printed(piece))
-    overs = f" = {wording.thousands(piece.quantity)} + {wording.count(piece.overs, 'over')}"
-    yield "Quantity", marked(f"<b>{total}</b>{overs if piece.overs else ''}")
+    total = wording.thousands(wording.printed(run, piece))
+    made_of = wording.quantity_in_words(run, piece)
+    yield "Quantity", marked(f"<b>{total}</b>{'' if made_of == total else f' = {made_of}'}")
     yield "Trim size", text(wording.trim_size(order, piece.name))
     yield "Stock", text(wording.stock_title(order, piece.stock))
     device = order.device(piece.device)
@@ -269,8 +269,8 @@ def _later(run: Run, name: str) -> "list[Flowable]":
                 rule(before=2, after=6),
                 text("Still to come", "heading"),
                 *(
-                    text(f"{it.name}, {wording.thousands(wording.printed(it))}: not released yet; "
-                         "please don't print an earlier file.")
+                    text(f"{it.name}, {wording.thousands(it.quantity + it.overs)}: not released "
+                         "yet; please don't print an earlier file.")
                     for it in waiting
                 ),
                 gap(6),
@@ -355,7 +355,7 @@ def _priced(run: Run, name: str, vendor: Vendor) -> Iterator[Priced]:
         return
     if vendor.delivers is Delivers.PIECES:
         for piece in _pieces(run, name, ready=True):
-            yield price_of(vendor.prices, piece.name, wording.printed(piece))
+            yield price_of(vendor.prices, piece.name, wording.printed(run, piece))
     else:
         for sheet in run.sheets:
             if sheet.vendor == name:

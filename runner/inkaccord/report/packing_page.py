@@ -120,6 +120,10 @@ def _described(it: Arrival) -> "list[Flowable]":
         text(it.piece, "strong"),
         text("; ".join(part for part in (it.trim, it.stock, it.finishing) if part), "small"),
     ]
+    if it.more:
+        lines.append(
+            text(f"{wording.thousands(it.more)} more arrive, as the sheets hold them", "italic")
+        )
     if it.status is not PieceStatus.READY:
         lines.append(text(f"not released yet: {it.status}", "italic"))
     return lines

@@ -63,7 +63,7 @@ def ink_views(run: Run, order: Order) -> tuple[InkView, ...]:
     artworks = {it.piece: it for it in run.artworks}
     views = []
     for piece in run.pieces:
-        copies = wording.printed(piece)
+        copies = wording.printed(run, piece)
         width, height = piece.trim_mm
         known = translations_on(run, order, piece.name)
         each = _ink_mm2(artworks.get(piece.name), order, known)

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Fold, FoldLine
-from inkaccord.record import RecordedPiece
+from inkaccord.record import RecordedPiece, Run
 from inkaccord.sizes import Size
 from inkaccord.units import inch, mm
 
@@ -87,6 +87,18 @@ def folding(fold: Fold, trim: Size) -> str:
     return f"{scored} {times}, {along}, {together(measures)} from {edge}"
 
 
-def printed(piece: RecordedPiece) -> int:
-    """Return how many of a piece are printed, overs counted."""
-    return piece.quantity + piece.overs
+def printed(run: Run, piece: RecordedPiece) -> int:
+    """Return how many of a piece are printed: what its sheets give, else quantity and overs."""
+    laid = sum(sheet.run * sheet.pieces.get(piece.name, 0) for sheet in run.sheets)
+    return laid or piece.quantity + piece.overs
+
+
+def quantity_in_words(run: Run, piece: RecordedPiece) -> str:
+    """Return how the number that is printed comes about: ``60 + 3 overs + 2 that fill sheets``."""
+    parts = [thousands(piece.quantity)]
+    if piece.overs:
+        parts.append(count(piece.overs, "over"))
+    more = printed(run, piece) - piece.quantity - piece.overs
+    if more:
+        parts.append(f"{thousands(more)} more, as the sheets hold them")
+    return " + ".join(parts)

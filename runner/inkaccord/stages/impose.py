@@ -13,7 +13,7 @@ from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.feeding import feed, single_feed
 from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.model import Imposition, Item, SheetLayout
-from inkaccord.layout.packing import lay_out
+from inkaccord.layout.packing import lay_out, misfit
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
@@ -100,10 +100,8 @@ def inkaccord_impose(
                 key = order.pair_of(name), collected.of(name).pages
                 together.setdefault(key, []).append(copy)
     for (pair, sides), copies in together.items():
-        names = [copy.piece for copy in copies]
-        bench.progress(f"laying {', '.join(names)} on sheets")
-        with _attempting(made, names):
-            _sheets(bench, pair, sides, copies, _slug(pair, translations), made)
+        bench.progress(f"laying {', '.join(copy.piece for copy in copies)} on sheets")
+        _together(bench, pair, sides, copies, _slug(pair, translations), made)
     for vendor_name, laid in made.joined.items():
         with _attempting(made, [copy.piece for it in laid for copy in it.copies]):
             _join(bench, vendor_name, laid, made)
@@ -125,6 +123,44 @@ def _attempting(made: _Made, pieces: Iterable[str]) -> Iterator[None]:
     except InkaccordError as problem:
         made.findings += problem.findings
         made.failed.update(dict.fromkeys(pieces, str(problem)))
+
+
+def _together(
+    bench: Bench, pair: Pair, sides: int, copies: list[RecolouredPiece], slug: str, made: _Made
+) -> None:
+    """Lay pieces on sheets together; one that can't be laid takes nothing from the others."""
+    names = [copy.piece for copy in copies]
+    if len(copies) == 1:
+        with _attempting(made, names):
+            _sheets(bench, pair, sides, copies, slug, made)
+        return
+    try:
+        _sheets(bench, pair, sides, copies, slug, made)
+    except InkaccordError as problem:
+        alone = [_tried(bench, pair, sides, copy, slug) for copy in copies]
+        # What fits alone may not beside others: it is then laid on sheets of its own.
+        blamed = {finding.place.field for finding in problem.findings}
+        apart: list[RecolouredPiece] = []
+        rest: list[RecolouredPiece] = []
+        for copy, tried in zip(copies, alone, strict=True):
+            if tried.failed:
+                made.failed.update(tried.failed)
+                made.findings += tried.findings
+            else:
+                (apart if f"pieces.{copy.piece}" in blamed else rest).append(copy)
+        if len(rest) == len(copies):
+            apart, rest = rest, []
+        groups = [*([copy] for copy in apart), *([rest] if rest else [])]
+        for group in groups:
+            _together(bench, pair, sides, group, slug, made)
+
+
+def _tried(bench: Bench, pair: Pair, sides: int, copy: RecolouredPiece, slug: str) -> _Made:
+    """Lay one piece alone, to see whether it can be laid at all."""
+    tried = _Made()
+    with _attempting(tried, [copy.piece]):
+        _sheets(bench, pair, sides, [copy], slug, tried)
+    return tried
 
 
 def _slug(pair: Pair, translations: Translations) -> str:
@@ -175,22 +211,22 @@ def _sheets(
     vendor, device = order.vendors[vendor_name], order.device(pair.device)
     items = [item_of(order, copy.piece, sides) for copy in copies]
     stocks = sheets_of(device, order.stocks[pair.stock])
-    try:
-        imposition = lay_out(items, stocks, layout_rules(vendor, device, sides))
-    except InkaccordError:
+    rules = layout_rules(vendor, device, sides)
+    if any(misfit(item, stocks, rules) for item in items):
         # Without room for marks it may fit; a piece as large as its sheet always lies so.
-        imposition = lay_out(items, stocks, layout_rules(vendor, device, sides, tight=True))
+        rules = layout_rules(vendor, device, sides, tight=True)
+    imposition = lay_out(items, stocks, rules)
     art: dict[tuple[str, int], bytes | Artwork] = {
         (copy.piece, side): Artwork(data=copy.data, pages=(side - 1,))
         for copy in copies
         for side in _sides(sides)
     }
-    rules = ImposeRules(
+    drawn = ImposeRules(
         marks=mark_rules(order, vendor, device, slug),
         pdf_version=vendor.pdf.version,
         title=f"{order.order} {pair}",
     )
-    written = impose_sheets(art, imposition, rules)
+    written = impose_sheets(art, imposition, drawn)
     paths = _add(bench, Laid(vendor_name, tuple(copies), written), made)
     made.findings += imposition.findings
     made.bounds.append(_bound(pair, imposition))
