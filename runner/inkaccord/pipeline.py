@@ -23,7 +23,6 @@ from inkaccord.plugins import Plugins
 from inkaccord.recall.memory import Memory
 from inkaccord.record import (
     FORMAT,
-    Made,
     PieceStatus,
     RecordedFile,
     RecordedPiece,
@@ -41,7 +40,6 @@ from inkaccord.stages.checking import check_order
 from inkaccord.stages.knowledge import kin_of
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
-    Checked,
     Standing,
     check_artworks,
     decide,
@@ -109,8 +107,7 @@ def run_order(
     asked["agreement"] = agreement
     plan = plugins.first("inkaccord_plan_samples", SamplePlan, **asked)
     recoloured = plugins.first("inkaccord_recolour", Recoloured, **asked)
-    checks = check_artworks(order, recoloured, bench)
-    checked = {name: it.findings for name, it in checks.items()}
+    checked = check_artworks(order, recoloured, bench)
     standings = decide(order, collected, translations, agreement, recoloured, checked)
     ready = {name for name, it in standings.items() if it.status is PieceStatus.READY}
     asked["recoloured"] = Recoloured(
@@ -143,7 +140,7 @@ def run_order(
         exit_code=_exit_code(standings, agreement, plan),
         order_sha256=loaded.sha256,
         inputs=digest_of_inputs(bench, plugins),  # anew: the plan has put sheets on the shelf
-        pieces=_pieces(bench, standings, collected, recoloured, checks),
+        pieces=_pieces(bench, standings, collected, recoloured),
         artworks=collected.artworks,
         translations=tuple(_recorded(it) for it in translations.known),
         agreement=agreement.distances,
@@ -338,19 +335,9 @@ def _pieces(
     standings: dict[str, Standing],
     collected: Collected,
     recoloured: Recoloured,
-    checks: dict[str, Checked],
 ) -> tuple[RecordedPiece, ...]:
     order = bench.order
     proofs = {copy.piece: copy.proof.lines for copy in recoloured.pieces}
-    made = {
-        copy.piece: Made(
-            key=copy.key,
-            proved=copy.proof.passed and copy.proof.complete,
-            checked=checks[copy.piece].rests_on,
-            findings=checks[copy.piece].findings,
-        )
-        for copy in recoloured.pieces
-    }
     return tuple(
         RecordedPiece(
             name=name,
@@ -365,7 +352,6 @@ def _pieces(
             trim_mm=tuple(round(side, 3) for side in piece.trim.in_mm),
             colours=collected.of(name).brand_colours,
             proof=proofs.get(name, ()),
-            made=made.get(name),
             waived=piece.waive,
         )
         for name, piece in order.pieces.items()
@@ -415,7 +401,6 @@ def _files(files: Iterable[OutFile]) -> tuple[RecordedFile, ...]:
             what=file.what,
             pieces=file.pieces,
             vendor=file.vendor,
-            key=file.key,
         )
         for file in sorted(files, key=lambda file: file.path)
     )

@@ -40,18 +40,6 @@ class PieceStatus(StrEnum):
     """A check or the proof failed."""
 
 
-class Made(Frozen):
-    """What a piece's copy rests on, so that the next run need not prove and check it again."""
-
-    key: str
-    """Digest of the artwork and of all that was done to it."""
-    proved: bool
-    """Whether every part of the proof ran and passed."""
-    checked: str
-    """Digest of all that the checks rest on."""
-    findings: tuple[Diagnostic, ...]
-
-
 class RecordedPiece(Frozen):
     """One piece in the record."""
 
@@ -67,8 +55,6 @@ class RecordedPiece(Frozen):
     trim_mm: tuple[float, float]
     colours: tuple[str, ...]
     proof: tuple[str, ...] = ()
-    made: Made | None = None
-    """None where there is no copy."""
     waived: dict[str, str] = Field(default_factory=dict)
 
 
@@ -120,7 +106,6 @@ class RecordedFile(Frozen):
     pieces: tuple[str, ...] = ()
     """The pieces that it shows, in order."""
     vendor: str | None = None
-    key: str = ""
 
 
 class Run(Frozen):

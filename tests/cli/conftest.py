@@ -4,6 +4,7 @@ import shutil
 import pytest
 
 import run_kit
+from inkaccord.recall.memory import Memory
 from inkaccord.testing import draw_artwork
 from run_kit import record_all
 
@@ -89,6 +90,20 @@ def finished(tmp_path, _run_to_its_end):
 def inkaccord():
     """Run the command in this process; return its exit code and what it printed."""
     return run_kit.inkaccord
+
+
+@pytest.fixture
+def computed(monkeypatch):
+    """Tell the names of the functions that were computed, because no earlier run had done it."""
+    names = []
+    compute = Memory._computed
+
+    def told(memory, key, function, args, kwargs):
+        names.append(function.__name__)
+        return compute(memory, key, function, args, kwargs)
+
+    monkeypatch.setattr(Memory, "_computed", told)
+    return names
 
 
 @pytest.fixture(scope="session")

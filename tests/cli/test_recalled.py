@@ -6,20 +6,8 @@ import os
 import pytest
 
 from inkaccord.pipeline import MEMORY
-from inkaccord.recall import memory
 from recording_kit import fill_in
 from run_kit import state
-
-
-@pytest.fixture
-def computed(monkeypatch):
-    """Tell what kinds of result were computed: the name of each one's class."""
-    kinds = []
-    pack = memory.pack
-    monkeypatch.setattr(
-        memory, "pack", lambda value: kinds.append(type(value).__name__) or pack(value)
-    )
-    return kinds
 
 
 def change(order, old, new):
@@ -47,7 +35,7 @@ def test_a_changed_tolerance_fits_and_matches_and_draws_nothing(
     assert code == 0, out + err
     assert computed == []
     assert written(finished / "out") == as_fresh(finished, inkaccord, tmp_path)
-    assert {"PressModel", "Matches", "Inventory", "Proof"} <= set(computed)
+    assert {"fit", "match", "inventory", "prove", "preflight"} <= set(computed)
 
 
 def test_a_new_reading_computes_what_follows_from_its_pair(finished, inkaccord, computed, tmp_path):
@@ -62,8 +50,8 @@ def test_a_new_reading_computes_what_follows_from_its_pair(finished, inkaccord, 
     inkaccord("run", finished)
     assert fitted_at_first == 2
     # Its own model, and that of the other stock, whose kin it is.
-    assert computed.count("PressModel") <= 3
-    assert computed.count("Inventory") == 0
+    assert computed.count("fit") <= 3
+    assert computed.count("inventory") == 0
     assert written(finished / "out") == as_fresh(finished, inkaccord, tmp_path)
 
 

@@ -7,8 +7,6 @@ import time
 
 import pytest
 
-from inkaccord.artwork.ghostscript import ghostscript_path
-from inkaccord.stages import recolour, release
 from inkaccord.testing import draw_artwork
 from run_kit import state
 
@@ -58,14 +56,7 @@ def test_a_reorder_next_year_gives_the_same_bytes(finished, inkaccord, next_year
     assert second == first
 
 
-def test_a_changed_piece_remakes_its_own_files_alone(finished, inkaccord, monkeypatch, tmp_path):
-    proved, checked = [], []
-    prove, found = recolour.prove, release._found
-    monkeypatch.setattr(recolour, "prove", lambda *given: proved.append(1) or prove(*given))
-    monkeypatch.setattr(
-        release, "_found", lambda order, copy, bench: checked.append(copy.piece)
-        or found(order, copy, bench)
-    )  # fmt: skip
+def test_a_changed_piece_remakes_its_own_files_alone(finished, inkaccord, computed, tmp_path):
     before = state(finished / "out")
     (finished / "card.pdf").write_bytes(draw_artwork("5in x 7in", label="drawn anew"))
     code, out, err = inkaccord("run", finished)
@@ -74,26 +65,19 @@ def test_a_changed_piece_remakes_its_own_files_alone(finished, inkaccord, monkey
     assert set(after) == set(before)
     written = {name for name in after if after[name][0] != before[name][0]}
     assert written == {"studio/loop-card.pdf"} | FOLLOWS
-    assert checked == ["card"]
-    # Without Ghostscript no proof is whole, and only a whole one is taken over.
-    assert len(proved) == (1 if ghostscript_path() else 2)
+    looked = ("inventory", "prove", "preflight", "fit")
+    assert [computed.count(it) for it in looked] == [1, 1, 1, 0]
     # What was kept is what would have been made.
     assert inkaccord("run", finished, "--out", tmp_path / "again")[0] == 0
     again = {name: data for name, (_, data) in state(tmp_path / "again").items()}
     assert {name: data for name, (_, data) in after.items()} == again
 
 
-def test_a_changed_order_checks_every_piece_anew(finished, inkaccord, monkeypatch):
-    checked = []
-    found = release._found
-    monkeypatch.setattr(
-        release, "_found", lambda order, copy, bench: checked.append(copy.piece)
-        or found(order, copy, bench)
-    )  # fmt: skip
+def test_another_ink_limit_checks_every_piece_anew(finished, inkaccord, computed):
     path = finished / "order.yaml"
     path.write_text(path.read_text("utf-8").replace("ink_limit: 300", "ink_limit: 290"), "utf-8")
     assert inkaccord("run", finished)[0] == 0
-    assert checked == ["card", "envelope"]
+    assert computed.count("preflight") == 2
 
 
 def test_what_failed_is_looked_at_again(finished, inkaccord):

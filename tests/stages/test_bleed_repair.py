@@ -16,7 +16,7 @@ BLEED_PT = 9.0
 
 
 def copy_of(data: bytes) -> RecolouredPiece:
-    return RecolouredPiece("card", data, ProofSummary(passed=True, lines=()), key="")
+    return RecolouredPiece("card", data, ProofSummary(passed=True, lines=()))
 
 
 def piece(repair: BleedRepair) -> Piece:

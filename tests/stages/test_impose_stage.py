@@ -105,7 +105,7 @@ def impose(tmp_path: Path) -> Impose:
                 PieceArtwork(piece=name, path="", sha256="", pages=pages, photographs=0, colours=())
             )
         copies = tuple(
-            RecolouredPiece(name, files[name], ProofSummary(passed=True, lines=()), key=name)
+            RecolouredPiece(name, files[name], ProofSummary(passed=True, lines=()))
             for name in ready
         )
         with Shelf.open(tmp_path / "shelf.sqlite") as shelf:

@@ -78,7 +78,7 @@ def test_they_are_translated_and_proved(tables: PhotographTables) -> None:
 @pytest.mark.parametrize("verdict", [Verdict.PASS, Verdict.FAIL])
 def test_the_proof_of_them_counts_with_the_first(verdict: Verdict) -> None:
     first = ProofSummary(passed=True, lines=("colours: pass",))
-    piece = RecolouredPiece(piece="card", data=b"old", proof=first, key="")
+    piece = RecolouredPiece(piece="card", data=b"old", proof=first)
     proof = PhotographProof(
         structure=Part(verdict=verdict, checked="9 objects"),
         rendering=Part(verdict=Verdict.NOT_RUN, checked=""),

@@ -34,10 +34,10 @@ def test_findings_of_making_and_of_checking_name_the_piece(waived: bool) -> None
     made = warning("type-kept", "type stays type", place=Place(page=2))
     seen = note("layers", "2 layers", place=Place(page=1))
     copy = RecolouredPiece(
-        piece=name, data=b"", proof=ProofSummary(passed=True, lines=()), key="", findings=(made,)
+        piece=name, data=b"", proof=ProofSummary(passed=True, lines=()), findings=(made,)
     )
     found = check_artworks(order, Recoloured(pieces=(copy,)), bench([("mine", seen)]))  # type: ignore[arg-type]  # what is asked of a bench
-    first, second = found[name].findings
+    first, second = found[name]
     assert (first.place.field, first.place.page, first.code) == (name, 2, "type-kept")
     assert (second.place.field, second.place.page, second.source) == (name, 1, "mine")
     assert first.severity is (Severity.NOTE if waived else Severity.WARNING)

@@ -54,7 +54,10 @@ class Memory:
         """Return what ``function(*args, **kwargs)`` returns, computed once."""
         key = self._key(function, args, kwargs)
         if key not in self._known:
-            self._known[key] = self._found(key, function, args, kwargs)
+            kept = self._kept(key)
+            if kept is None:
+                kept = self._computed(key, function, args, kwargs)
+            self._known[key] = kept
         result: R = self._known[key]
         return result
 
@@ -79,13 +82,18 @@ class Memory:
                 self._path.unlink()  # no memory of ours, or a broken one: begin anew
                 self._write()
 
-    def _found(
+    def _kept(self, key: str) -> Any:
+        """Return what the file keeps under a key; None for nothing, or nothing sound."""
+        packed = self._read(key)
+        if packed is None:
+            return None
+        with contextlib.suppress(ValueError):
+            return unpack(packed)
+        return None
+
+    def _computed(
         self, key: str, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
     ) -> Any:
-        kept = self._read(key)
-        if kept is not None:
-            with contextlib.suppress(ValueError):
-                return unpack(kept)
         packed = pack(function(*args, **kwargs))
         self._new[key] = packed
         # Unpacked at once, so that what follows is the same whether it was recalled or not.

@@ -12,7 +12,7 @@ from inkaccord.files import inside, read_bytes, sha256_of
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.recall.recall import Recall, computed
-from inkaccord.record import RecordedFile, RecordedPiece, Run
+from inkaccord.record import RecordedFile, Run
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.knowledge import PairKnowledge, learn_pair
 from inkaccord.stages.results import Acceptance
@@ -112,11 +112,6 @@ class Bench:
             self.progress(f"fitting {pair}")
             self._pairs[pair] = learn_pair(self.order, self.shelf, pair, self.recall)
         return self._pairs[pair]
-
-    def before(self, piece: str) -> RecordedPiece | None:
-        """Return what the last run recorded of a piece, if there was one."""
-        pieces = self.previous.pieces if self.previous else ()
-        return next((it for it in pieces if it.name == piece), None)
 
     @property
     def accepted_before(self) -> tuple[Acceptance, ...]:

@@ -75,7 +75,6 @@ def print_files(
                 what="print",
                 pieces=tuple(copy.piece for copy in copies),
                 vendor=first.vendor,
-                key="+".join(copy.key for copy in copies),
             )
         )
     return tuple(files), tuple(findings)

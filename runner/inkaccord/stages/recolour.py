@@ -1,11 +1,9 @@
 """Stage 5: each vendor's own copy of the artwork, with that pair's builds, and the proof of it."""
 
-import hashlib
 from dataclasses import replace
 
-from inkaccord import __version__
 from inkaccord.artwork.paints import Paint, PaintKind
-from inkaccord.artwork.proof.parts import Part, Verdict
+from inkaccord.artwork.proof.parts import Part
 from inkaccord.artwork.proof.prove import Proof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
@@ -114,21 +112,8 @@ def _copy(
     name, options = artwork.piece, options_for(vendor)
     before = bench.artwork(name)
     made = recolour(before, swaps, options=options)
-    key = _key(before, swaps, options, vendor)
-    proof = None if artwork.photographs else _proved_before(bench, name, key)
-    if proof is None:
-        proof = _summary(bench.recall(prove, before, made.data, swaps, options))
-    return RecolouredPiece(piece=name, data=made.data, proof=proof, key=key, findings=made.findings)
-
-
-def _proved_before(bench: Bench, piece: str, key: str) -> ProofSummary | None:
-    """Return the proof of the last run if it proved the very same copy, whole."""
-    earlier = bench.before(piece)
-    if earlier is None or earlier.made is None:
-        return None
-    if not earlier.made.proved or earlier.made.key != key:
-        return None
-    return ProofSummary(passed=True, lines=earlier.proof, complete=True)
+    proof = _summary(bench.recall(prove, before, made.data, swaps, options))
+    return RecolouredPiece(piece=name, data=made.data, proof=proof, findings=made.findings)
 
 
 def with_photographs(copy: RecolouredPiece, translated: TranslatedCopy) -> RecolouredPiece:
@@ -157,17 +142,8 @@ def _summary(proof: Proof) -> ProofSummary:
     return ProofSummary(
         passed=proof.passed,
         lines=tuple(_line(name, part) for name, part in parts.items()),
-        complete=all(part.verdict is not Verdict.NOT_RUN for part in parts.values()),
     )
 
 
 def _line(name: str, part: Part) -> str:
     return "; ".join((f"{name}: {part.verdict}", part.checked, *part.details))
-
-
-def _key(before: bytes, swaps: tuple[Swap, ...], options: RecolourOptions, vendor: Vendor) -> str:
-    digest = hashlib.sha256(before)
-    asked = __version__, options.model_dump_json(), vendor.pdf.fonts, vendor.pdf.layers
-    for part in (*asked, *(it.model_dump_json() for it in swaps)):
-        digest.update(b"\0" + part.encode())
-    return digest.hexdigest()

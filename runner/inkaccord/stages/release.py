@@ -1,8 +1,6 @@
 """Which pieces may go to their vendors: the gate that no file passes by accident."""
 
-from inkaccord import __version__
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
-from inkaccord.files import sha256_of
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.models import Frozen
 from inkaccord.order.model import Order
@@ -24,30 +22,18 @@ class Standing(Frozen):
     why: str = ""
 
 
-class Checked(Frozen):
-    """What the checks found in a piece's copy, and a digest of all that they rest on."""
-
-    rests_on: str
-    findings: tuple[Diagnostic, ...]
-
-
-def check_artworks(order: Order, recoloured: Recoloured, bench: Bench) -> dict[str, Checked]:
+def check_artworks(
+    order: Order, recoloured: Recoloured, bench: Bench
+) -> dict[str, tuple[Diagnostic, ...]]:
     """Ask every plugin about every recoloured artwork; return what was found by piece.
 
     A finding that the order waives becomes a note that gives the reason. A plugin that fails on a
-    piece leaves it unchecked, which is a finding of that piece. A copy that the last run
-    checked, by the same plugins for the same order, is not checked again.
+    piece leaves it unchecked, which is a finding of that piece.
     """
-    checked: dict[str, Checked] = {}
+    checked: dict[str, tuple[Diagnostic, ...]] = {}
     for copy in recoloured.pieces:
-        rests_on = _digest(copy, bench)
-        earlier = bench.before(copy.piece)
-        if earlier is not None and earlier.made is not None and earlier.made.checked == rests_on:
-            findings = earlier.made.findings
-        else:
-            bench.progress(f"checking {copy.piece}")
-            findings = _found(order, copy, bench)
-        checked[copy.piece] = Checked(rests_on=rests_on, findings=findings)
+        bench.progress(f"checking {copy.piece}")
+        checked[copy.piece] = _found(order, copy, bench)
     return checked
 
 
@@ -69,15 +55,6 @@ def _found(order: Order, copy: RecolouredPiece, bench: Bench) -> tuple[Diagnosti
     named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
     made = [_at(finding, copy.piece) for finding in copy.findings]
     return tuple(_waived(it, piece.waive) for it in (*made, *named))
-
-
-def _digest(copy: RecolouredPiece, bench: Bench) -> str:
-    pair = bench.order.pair_of(copy.piece)
-    parts = [__version__, bench.loaded.sha256, copy.piece, sha256_of(copy.data)]
-    parts += [it.model_dump_json() for it in copy.findings]
-    parts += [f"{name} {version}" for name, version in bench.plugins.versions().items()]
-    parts.append(bench.shelf.digest(pair))
-    return sha256_of("\0".join(parts).encode())
 
 
 def waivers_without_use(

@@ -382,8 +382,6 @@ class OutFile:
         The pieces that it shows, in order.
     vendor
         Whom it is for.
-    key
-        Digest of the artwork and of all that was done to it; empty for what is not recoloured.
     """
 
     path: str
@@ -391,7 +389,6 @@ class OutFile:
     what: str
     pieces: tuple[str, ...] = ()
     vendor: str | None = None
-    key: str = ""
 
 
 class ProofSummary(Frozen):
@@ -399,8 +396,6 @@ class ProofSummary(Frozen):
 
     passed: bool
     lines: tuple[str, ...]
-    complete: bool = False
-    """Whether every part of it ran; renderings are only compared where Ghostscript is."""
 
 
 @dataclass(frozen=True)
@@ -410,7 +405,6 @@ class RecolouredPiece:
     piece: str
     data: bytes
     proof: ProofSummary
-    key: str
     findings: tuple[Diagnostic, ...] = ()
 
 
