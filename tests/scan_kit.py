@@ -102,12 +102,13 @@ def _page_pixels(
     rng = np.random.default_rng(seed)
     document = pypdfium2.PdfDocument(draw_sheet(sheet))
     bitmap = document[page - 1].render(scale=dpi / 72)
-    ink = np.asarray(bitmap.to_pil().convert("L"), dtype=np.float64) / 255
+    ink = np.asarray(bitmap.to_pil().convert("L"))
     document.close()
     labs = lab_of(sheet)
     paper = labs[next(at for at, s in enumerate(sheet.swatches) if not any(s.build.values))]
     # type, marks and code stay; then every swatch in the colour that the printer gave it
-    image = ink[..., None] * seen(paper) + (1 - ink[..., None]) * 0.06
+    steps = np.arange(256)[:, None] / 255
+    image = encoded(steps * seen(paper) + (1 - steps) * 0.06)[ink]
     scale = dpi / 72
     for swatch, lab in zip(sheet.swatches, labs, strict=True):
         if swatch.page != page:
@@ -118,12 +119,14 @@ def _page_pixels(
         columns = slice(round(left * scale), round(right * scale))
         own = seen(lab + rng.normal(0, metamerism, 3))
         shape = image[rows, columns].shape
-        if screen:
-            image[rows, columns] = dots(own, seen(paper), shape, dpi)
-        else:
-            image[rows, columns] = own
-    encoded = np.where(image <= 0.0031308, 12.92 * image, 1.055 * image ** (1 / 2.4) - 0.055)
-    return np.rint(np.clip(encoded, 0, 1) * 255).astype(np.uint8)
+        image[rows, columns] = encoded(dots(own, seen(paper), shape, dpi) if screen else own)
+    return image
+
+
+def encoded(linear: Array) -> NDArray[np.uint8]:
+    """Return linear RGB in 8 bits, as IEC 61966-2-1 encodes it."""
+    curved = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    return np.rint(np.clip(curved, 0, 1) * 255).astype(np.uint8)
 
 
 def seen(lab: Array) -> Array:
@@ -134,11 +137,16 @@ def seen(lab: Array) -> Array:
 
 def dots(own: Array, paper: Array, shape: tuple[int, ...], dpi: int) -> Array:
     """Return dots on paper of 100 lines an inch whose mean is ``own``."""
-    y, x = np.mgrid[: shape[0], : shape[1]] * (100 / dpi)
-    tone = (np.cos(2 * np.pi * (x + y) / 2**0.5) + np.cos(2 * np.pi * (x - y) / 2**0.5)) / 4 + 0.5
-    tone = tone[..., None] - tone.mean()
     swing = np.minimum(np.abs(paper - own), own) * 0.9
-    return own + tone * swing
+    return own + tone(*shape[:2], dpi)[..., None] * swing
+
+
+@lru_cache
+def tone(height: int, width: int, dpi: int) -> Array:
+    """Return how far a screen at 45° lies above and below its mean."""
+    y, x = np.mgrid[:height, :width] * (100 / dpi)
+    waves = np.cos(2 * np.pi * (x + y) / 2**0.5) + np.cos(2 * np.pi * (x - y) / 2**0.5)
+    return np.asarray((waves - waves.mean()) / 4)
 
 
 def scan(sheet: SampleSheet, scanner: Scanner | None = None, *, page: int = 1) -> Image.Image:
@@ -168,13 +176,20 @@ def scan(sheet: SampleSheet, scanner: Scanner | None = None, *, page: int = 1) -
         fillcolor=how.shade,
     )  # fmt: skip
     shown = shown.filter(ImageFilter.GaussianBlur(how.blur))
-    noisy = np.asarray(shown, dtype=np.float64) + rng.normal(0, how.noise, (size[1], size[0], 3))
+    noisy = np.asarray(shown, dtype=np.float32) + grain(size, how.noise, rng)
     result = Image.fromarray(np.rint(np.clip(noisy, 0, 255)).astype(np.uint8))
     if how.jpeg is None:
         return result
     packed = io.BytesIO()
     result.save(packed, "JPEG", quality=how.jpeg, subsampling=0)
     return Image.open(io.BytesIO(packed.getvalue()))
+
+
+def grain(size: tuple[int, int], noise: float, rng: np.random.Generator) -> NDArray[np.float32]:
+    """Return every pixel's noise: 256 rows, which come again below where another swatch lies."""
+    width, height = size
+    rows = rng.standard_normal((256, width, 3), dtype=np.float32) * np.float32(noise)
+    return np.resize(rows, (height, width, 3))
 
 
 def _perspective(onto: Array, source: Array) -> list[float]:

@@ -1,13 +1,16 @@
 """The bundled readings formats, used as the host uses them."""
 
+from functools import cache
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 import inkaccord_readings_scan
 import inkaccord_readings_tables
 from inkaccord.errors import InkaccordError
 from inkaccord.hooks import ReadingsFormat
+from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.reading.tables import write_csv, write_json
 from outside import KRITA_CMYK, need_file
@@ -58,11 +61,17 @@ def test_a_real_target_is_recognised(tmp_path: Path) -> None:
     assert [form.name for form in recognised(path)] == ["cgats"]
 
 
+@cache
+def scanned() -> tuple[SampleSheet, Image.Image]:
+    sheet = drawn_sheet("a7-envelope", colours=1, each=4)
+    return sheet, scan(sheet, Scanner(dpi=150, jpeg=None))
+
+
 @pytest.mark.parametrize("suffix", ["png", "tif", "jpg"])
 def test_a_scan_is_recognised_and_read(tmp_path: Path, suffix: str) -> None:
-    sheet = drawn_sheet("a7-envelope", colours=1, each=4)
+    sheet, image = scanned()
     path = tmp_path / f"scan.{suffix}"
-    scan(sheet, Scanner(jpeg=None)).save(path)
+    image.save(path)
     (form,) = recognised(path)
     assert form.name == "scan"
     controls = instrument(sheet, [s.id for s in sheet.swatches if s.control])
