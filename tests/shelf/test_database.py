@@ -1,13 +1,8 @@
 """The file: opening, refusing, migrating; two runs at once; killed at any moment."""
 
-import os
 import random
 import shutil
-import signal
 import sqlite3
-import subprocess
-import sys
-import textwrap
 import time
 from pathlib import Path
 
@@ -16,6 +11,7 @@ import pytest
 from inkaccord.errors import FileError, OrderError
 from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
 from inkaccord.shelf.store import Shelf
+from recorder_kit import start_recorder
 from recording_kit import PAIR, readings_of, sheet_of
 
 SHEET = sheet_of()
@@ -216,41 +212,13 @@ def test_damage_is_found(tmp_path: Path) -> None:
 
 # Several processes
 
-RECORDER = textwrap.dedent(
-    """
-    import sys
-    from recording_kit import readings_of, sheet_of
-    from inkaccord.shelf.store import Shelf
-
-    path, start, count = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
-    for number in range(start, start + count):
-        with Shelf.open(path, by=f"run {start}") as shelf:
-            sheet = sheet_of(24, name=f"S{number % 7}")
-            shelf.add_sheet(sheet)
-            shelf.record_readings(readings_of(sheet, seed=number))
-        print(number, flush=True)
-    """
-)
-
-
-def recorder(path: Path, start: int, count: int) -> "subprocess.Popen[str]":
-    here = str(Path(__file__).parents[1])
-    return subprocess.Popen(
-        [sys.executable, "-c", RECORDER, str(path), str(start), str(count)],
-        env={**os.environ, "PYTHONPATH": here, "OPENBLAS_NUM_THREADS": "1"},
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-
 
 def test_runs_at_once_lose_nothing(tmp_path: Path) -> None:
     path = tmp_path / "shelf.sqlite"
-    runs = [recorder(path, start, 12) for start in (0, 100, 200)]
+    runs = [start_recorder(path, start, 12) for start in (0, 100, 200)]
     for run in runs:
-        out, problem = run.communicate(timeout=120)
-        assert run.returncode == 0, problem
-        assert len(out.split()) == 12
+        assert run.end() == 0
+        assert run.told == 12
     with Shelf.open(path) as shelf:
         assert shelf.verify() == ()
         assert len(shelf.sheets()) == 7
@@ -264,14 +232,11 @@ def test_killed_at_any_moment_the_shelf_stays_sound(tmp_path: Path) -> None:
     moments = random.Random(3)
     told = 0
     for attempt in range(6):
-        run = recorder(path, 1000 * attempt, 1000)
-        assert run.stdout is not None
-        for _ in range(2):  # it works now, however slow the machine is
-            told += bool(run.stdout.readline())
+        run = start_recorder(path, 1000 * attempt, 1000)
+        run.wait_for(2)  # it works now, however slow the machine is
         time.sleep(moments.uniform(0.0, 0.12))
-        os.kill(run.pid, signal.SIGKILL)
-        rest, _ = run.communicate(timeout=30)
-        told += len(rest.split())
+        run.kill()
+        told += run.told
         with Shelf.open(path) as shelf:
             assert shelf.verify() == ()
             found = shelf.readings_of(PAIR)
@@ -284,12 +249,9 @@ def test_killed_at_any_moment_the_shelf_stays_sound(tmp_path: Path) -> None:
 def test_the_copied_files_of_a_killed_run_are_a_sound_shelf(tmp_path: Path) -> None:
     """As after a crash of the machine: file and write-ahead log as they lay there."""
     path = tmp_path / "shelf.sqlite"
-    run = recorder(path, 0, 1000)
-    assert run.stdout is not None
-    for _ in range(3):
-        run.stdout.readline()
-    os.kill(run.pid, signal.SIGKILL)
-    run.communicate(timeout=30)
+    run = start_recorder(path, 0, 1000)
+    run.wait_for(3)
+    run.kill()
     away = tmp_path / "away"
     away.mkdir()
     for file in tmp_path.glob("shelf.sqlite*"):
