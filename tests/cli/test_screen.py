@@ -105,38 +105,36 @@ def test_other_commands_fit_too(first_run, inkaccord, monkeypatch):
 
 
 def test_how_much_is_said_can_stand_before_or_after_the_command(asked, inkaccord):
-    order = asked
-    before = inkaccord("-q", "run", order)
-    after = inkaccord("run", order, "-q")
+    before = inkaccord("-q", "run", asked)
+    after = inkaccord("run", asked, "-q")
     assert before == after
     assert "cmyk" not in before[1]
-    said = inkaccord("run", order, "--out", order / "again", "-v")[2]
+    said = inkaccord("run", asked, "--out", asked / "again", "-v")[2]
     assert "fitting" in said or "drawing" in said
 
 
 def test_whatever_reports_reports_as_data_too(asked, inkaccord, tmp_path, monkeypatch):
-    order = asked
     monkeypatch.chdir(tmp_path)
     for words in (
         ["new", "fresh"],
-        ["check", order],
-        ["run", order],
-        ["shelf", "--order", order, "list"],
-        ["shelf", "--order", order, "verify"],
-        ["shelf", "--order", order, "export", "kept"],
-        ["shelf", "--order", order, "import", "kept"],
-        ["shelf", "--order", order, "back-up", "kept.sqlite"],
-        ["shelf", "--order", order, "restore", "kept.sqlite"],
-        ["colours", order / "card.pdf"],
+        ["check", asked],
+        ["run", asked],
+        ["shelf", "--order", asked, "list"],
+        ["shelf", "--order", asked, "verify"],
+        ["shelf", "--order", asked, "export", "kept"],
+        ["shelf", "--order", asked, "import", "kept"],
+        ["shelf", "--order", asked, "back-up", "kept.sqlite"],
+        ["shelf", "--order", asked, "restore", "kept.sqlite"],
+        ["colours", asked / "card.pdf"],
         ["plugins"],
         ["plugins", "new", "corner-shop"],
-        ["recolour", order / "card.pdf", "out.pdf", "--swap", "cmyk 75 20 80 10 = cmyk 1 2 3 4"],
+        ["recolour", asked / "card.pdf", "out.pdf", "--swap", "cmyk 75 20 80 10 = cmyk 1 2 3 4"],
     ):
         _, out, _ = inkaccord(*words, "--json")
         assert isinstance(json.loads(out), dict), words
-    listed = json.loads(inkaccord("shelf", "--order", order, "list", "--json")[1])
+    listed = json.loads(inkaccord("shelf", "--order", asked, "list", "--json")[1])
     sheet = listed["sheets"][0]["id"]
-    done = ["shelf", "--order", order, "retire", sheet, "--json"]
+    done = ["shelf", "--order", asked, "retire", sheet, "--json"]
     first, second = (json.loads(inkaccord(*done)[1]) for _ in range(2))
     assert (first["retired_now"], second["retired_now"]) == (True, False)
     for words in (["schema", "order"], ["schema", "run"]):

@@ -22,10 +22,10 @@ def _own_user_folder(tmp_path, monkeypatch):
 
 
 @pytest.fixture
-def planned(order, inkaccord):
-    """The small order after its first run: two sheets wait on its own shelf."""
-    assert inkaccord("run", order)[0] == 3
-    return order
+def planned(asked, inkaccord):
+    """The small order after its first run, known here: two sheets wait on its own shelf."""
+    assert inkaccord("run", asked)[0] == 3
+    return asked
 
 
 def tables(order):

@@ -99,7 +99,7 @@ def test_it_runs_again_through_mistakes_and_mends(order, changes, capsys):
     assert code == 3
     assert printed.out.count("A loop   20 suites") == 1
     assert printed.out.count("A loop   30 suites") == 1
-    assert "'many' is not possible" in printed.err
+    assert "suites: 'many' is not a whole number" in printed.err
     assert printed.err.count("Changed: order.yaml. Running again.") == 3
     assert printed.err.count("It makes no difference.") == 1
 
