@@ -12,6 +12,7 @@ from inkaccord.artwork.proof.photograph_proof import PhotographProof
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.order.model import Photographs
+from inkaccord.recall.recall import computed
 from inkaccord.stages import photographs
 from inkaccord.stages.photographs import PhotographTables, TranslatedCopy
 from inkaccord.stages.recolour import with_photographs
@@ -33,8 +34,9 @@ def black_alone(model: object, lab: np.ndarray, policy: object) -> SimpleNamespa
 def tables(monkeypatch: pytest.MonkeyPatch) -> PhotographTables:
     monkeypatch.setattr(photographs, "match", black_alone)
     policy = SimpleNamespace(model_copy=lambda update: None)
-    known = SimpleNamespace(is_read=True, model=None, policy=policy, drive=Drive.CMYK)
-    bench = SimpleNamespace(pair=lambda _: known, progress=lambda _: None)
+    model = SimpleNamespace(drive=Drive.CMYK)
+    known = SimpleNamespace(is_read=True, model=model, policy=policy)
+    bench = SimpleNamespace(pair=lambda _: known, progress=lambda _: None, recall=computed)
     order = example_order().model_copy(update={"photographs": Photographs.TRANSLATE})
     return PhotographTables(order, bench)  # type: ignore[arg-type]  # what is asked of a bench
 

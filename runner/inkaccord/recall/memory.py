@@ -20,7 +20,7 @@ KEPT_RUNS = 3
 """After so many runs that did not ask for it, a result is forgotten."""
 _FORMAT = 1
 _MOST_BYTES = 64_000_000
-"""What is larger is not read: nothing that we keep is."""
+"""What is larger is neither kept nor read."""
 _WAIT_S = 2.0
 """How long a run waits for another one that is writing."""
 _TABLE = (
@@ -95,7 +95,8 @@ class Memory:
         self, key: str, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
     ) -> Any:
         packed = pack(function(*args, **kwargs))
-        self._new[key] = packed
+        if len(packed) < _MOST_BYTES:
+            self._new[key] = packed
         # Unpacked at once, so that what follows is the same whether it was recalled or not.
         return unpack(packed)
 

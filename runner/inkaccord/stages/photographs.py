@@ -1,7 +1,6 @@
 """Photographs through the models of two pairs, where the order asks for it."""
 
 import io
-from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,13 +11,18 @@ from inkaccord.artwork.photographs.translate import translate_photographs
 from inkaccord.artwork.proof.photograph_proof import PhotographProof, prove_photographs
 from inkaccord.artwork.recolouring.recolour import save
 from inkaccord.colour.builds import Drive
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.drift import Drifted
+from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.readings import Array
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.order.model import Order, Photographs
 from inkaccord.stages.bench import Bench
+
+AnyPress = PressModel | Drifted
 
 
 @dataclass(frozen=True)
@@ -56,7 +60,7 @@ class PhotographTables:
             if report.translated:
                 data = save(pdf)
         if report.translated:
-            proof = prove_photographs(before, data, report.translated)
+            proof = self.bench.recall(prove_photographs, before, data, report.translated)
         findings = list(report.findings)
         if report.translated:
             findings.append(
@@ -82,17 +86,26 @@ class PhotographTables:
             self.bench.progress(f"preparing photographs for {pair}")
             target = self.bench.pair(pair)
             policy = target.policy.model_copy(update={"whole": False})
-
-            def matched(lab: Array) -> Array:
-                return match(target.model, lab, policy).builds
-
-            self._tables[key] = build_table(
-                self._lab_of(source), matched, source=source, target=target.drive
-            )
+            printed = None if source is Drive.RGB else self._printed()
+            self._tables[key] = self.bench.recall(picture_table, printed, target.model, policy)
         return self._tables[key]
 
-    def _lab_of(self, source: Drive) -> Callable[[Array], Array]:
-        if source is Drive.RGB:
-            return lambda builds: srgb_to_lab(np.asarray(builds) / 255.0)
+    def _printed(self) -> AnyPress:
+        """Return the model of the pair that prints CMYK pictures right."""
         assert self.order.photographs_from is not None  # noqa: S101 - asked for before
-        return self.bench.pair(self.order.pair(self.order.photographs_from)).model.predict_lab
+        return self.bench.pair(self.order.pair(self.order.photographs_from)).model
+
+
+def picture_table(printed: AnyPress | None, target: AnyPress, policy: InkPolicy) -> ColourTable:
+    """Return the table from pictures as a pair prints them, or in sRGB for None, to a pair."""
+
+    def lab_of(builds: Array) -> Array:
+        if printed is None:
+            return srgb_to_lab(np.asarray(builds) / 255.0)
+        return printed.predict_lab(builds)
+
+    def matched(lab: Array) -> Array:
+        return match(target, lab, policy).builds
+
+    source = Drive.RGB if printed is None else Drive.CMYK
+    return build_table(lab_of, matched, source=source, target=target.drive)
