@@ -103,7 +103,7 @@ def test_folds_finishing_and_device_settings_are_printed(desk: Desk) -> None:
     assert "setting matte-best" in said
     assert "rgb 42 110 58" in said
     assert "punch 5 mm, tie with linen thread" in words_of(made["studio-laser"].data)
-    assert "Out of reach here" in words_of(made["north-quay"].data)
+    assert "Printed as near as it goes" in words_of(made["north-quay"].data)
 
 
 def test_a_sheet_has_one_or_two_pages_with_boxes_and_embedded_type(desk: Desk) -> None:

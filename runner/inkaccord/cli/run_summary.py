@@ -96,9 +96,9 @@ def _builds(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> Table:
             builds.add_row(
                 Name(str(it.pair), indent=2),
                 str(it.build),
-                known if it.reachable else f"{known}, [yellow]out of reach[/]",
-                "by eye" if it.delta_e_00 is None else f"{it.delta_e_00:.1f}",
-                f"±{it.uncertainty:.1f}",
+                known if it.reachable else f"{known}, [yellow]{it.reach}[/]",
+                it.to_aim,
+                it.sure_to,
             )
     return builds
 
@@ -116,16 +116,12 @@ def _builds_in_short(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> 
     for colour, translations in by_colour.items():
         ways = Counter(str(it.evidence) for it in translations)
         known = ", ".join(f"{number} {way}" for way, number in ways.items())
-        beyond = sum(not it.reachable for it in translations)
-        if beyond:
-            known += f"; [yellow]{beyond} out of reach[/]"
-        measured = [it.delta_e_00 for it in translations if it.delta_e_00 is not None]
+        for reach, number in Counter(it.reach for it in translations if it.reach).items():
+            known += f"; [yellow]{number} {reach}[/]"
+        farthest = max(translations, key=lambda it: it.delta_e_00 or 0.0)
+        least_sure = max(translations, key=lambda it: it.uncertainty)
         builds.add_row(
-            Name(colour),
-            str(len(translations)),
-            known,
-            f"{max(measured):.1f}" if measured else "by eye",
-            f"±{max(it.uncertainty for it in translations):.1f}",
+            Name(colour), str(len(translations)), known, farthest.to_aim, least_sure.sure_to
         )
     return builds
 

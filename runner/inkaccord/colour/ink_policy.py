@@ -25,6 +25,18 @@ class Black(StrEnum):
     """As close as possible to a given build, in all channels."""
 
 
+class BlackWish(StrEnum):
+    """What a designer asks of one colour's black."""
+
+    KEEP = "keep"
+    """The black that the artwork has: type in black alone stays one ink, with no edge out of
+    register; in a mixture its share stays."""
+    LEAST = "least"
+    """As little as the colour allows."""
+    MOST = "most"
+    """As much as the colour allows."""
+
+
 class InkPolicy(Frozen):
     """The rules that every build for a pair obeys. Only ``whole`` matters to RGB devices."""
 
@@ -33,6 +45,8 @@ class InkPolicy(Frozen):
     specification has 300 over large areas, 325 in small ones."""
     channel_limits: tuple[Percent, Percent, Percent, Percent] = (100.0, 100.0, 100.0, 100.0)
     """Largest C, M, Y and K in percent."""
+    channel_floors: tuple[Percent, Percent, Percent, Percent] = (0.0, 0.0, 0.0, 0.0)
+    """Smallest C, M, Y and K in percent."""
     black: Black = Black.LEAST
     black_free_above: Annotated[float, Field(ge=0, le=100)] | None = 60.0
     """Aims lighter than this L* get no black, whose dots show in light tones (common practice,
@@ -50,6 +64,12 @@ class InkPolicy(Frozen):
             return np.array(self.channel_limits)
         return np.full(len(CHANNELS[drive]), FULL_SCALE[drive])
 
+    def lower(self, drive: Drive) -> Array:
+        """Return the smallest value of each channel, in the units of a build."""
+        if drive is Drive.CMYK:
+            return np.array(self.channel_floors)
+        return np.zeros(len(CHANNELS[drive]))
+
     def total(self, drive: Drive) -> float:
         """Return the largest sum of a build, infinite for RGB."""
         return self.total_ink_limit if drive is Drive.CMYK else np.inf
@@ -58,5 +78,36 @@ class InkPolicy(Frozen):
         """Return for (..., k) builds whether each keeps to the limits."""
         builds = np.asarray(builds, dtype=np.float64)
         slack = 1e-9
-        inside = np.all((builds >= -slack) & (builds <= self.upper(drive) + slack), axis=-1)
+        inside = np.all(
+            (builds >= self.lower(drive) - slack) & (builds <= self.upper(drive) + slack), axis=-1
+        )
         return np.asarray(inside & (builds.sum(axis=-1) <= self.total(drive) + slack))
+
+    def wishing(self, wish: BlackWish, designed: ArrayLike) -> "InkPolicy":
+        """Return the policy for a colour whose black is wished for.
+
+        Parameters
+        ----------
+        wish
+            What the designer asks.
+        designed
+            (4,) the artwork's own CMYK in percent, whose black may be kept.
+        """
+        if wish is BlackWish.LEAST:
+            return self.model_copy(update={"black": Black.LEAST})
+        free = self.model_copy(update={"black": Black.MOST, "black_free_above": None})
+        if wish is BlackWish.MOST:
+            return free
+        inks = np.asarray(designed, dtype=np.float64)
+        if not inks[:3].any():
+            # In one ink it is the amount that the colour is matched with.
+            return free.model_copy(
+                update={"channel_limits": (0.0, 0.0, 0.0, self.channel_limits[3])}
+            )
+        kept = min(float(np.rint(inks[3])), self.channel_limits[3])
+        return free.model_copy(
+            update={
+                "channel_limits": (*self.channel_limits[:3], kept),
+                "channel_floors": (*self.channel_floors[:3], kept),
+            }
+        )

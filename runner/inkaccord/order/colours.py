@@ -7,6 +7,7 @@ from pydantic import Field, field_validator, model_validator
 
 from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build
+from inkaccord.colour.ink_policy import BlackWish
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Limits, SwatchName
@@ -102,6 +103,14 @@ class BrandColour(Frozen):
             le=5,
         ),
     ] = 0.5
+    black: Annotated[
+        BlackWish | None,
+        Field(
+            description="how its black is printed on devices in CMYK: `keep` what the artwork has "
+            "(small type in black alone stays one ink), `least` or `most` that the colour allows; "
+            "the report says what that costs in match"
+        ),
+    ] = None
     tolerance: Annotated[
         Limits | None,
         Field(description="limits of this colour's own: a number for both, or a mapping"),

@@ -270,14 +270,14 @@ def _build(row: Row) -> "Iterator[Flowable | list[Flowable]]":
         text(wording.some(row.pieces) or "no piece", "quiet"),
     ]
     yield text(str(it.build))
-    yield text("by eye" if it.delta_e_00 is None else f"{it.delta_e_00:.1f}", "number")
-    yield text(f"±{it.uncertainty:.1f}", "number")
+    yield text(it.to_aim, "number")
+    yield text(it.sure_to, "number")
     since = f", {wording.day(it.known_since)}" if it.known_since else ""
     said = [text(f"{it.evidence}{since}", "small")]
     if it.sheets:
         said.append(text(f"sheet {wording.together(it.sheets)}", "quiet"))
     if not it.reachable:
-        said.append(text(_short(f"out of reach: {it.lost or 'the nearest build'}"), "small"))
+        said.append(text(_short(f"{it.reach}: {it.lost or 'the nearest build'}"), "small"))
     yield said
 
 

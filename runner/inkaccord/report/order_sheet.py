@@ -252,11 +252,11 @@ def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "
     yield marked(f"<b>{MATCHED}</b>", "small")
     if any(not known[colour].reachable for colour in piece.colours if colour in known):
         lost = [
-            f"{colour} ({known[colour].lost or 'nearest build'})"
+            f"{colour} ({known[colour].reach}: {known[colour].lost or 'nearest build'})"
             for colour in piece.colours
             if colour in known and not known[colour].reachable
         ]
-        yield text(f"Out of reach here, printed as near as it goes: {', '.join(lost)}.", "small")
+        yield text(f"Printed as near as it goes: {', '.join(lost)}.", "small")
 
 
 def _later(run: Run, name: str) -> "list[Flowable]":

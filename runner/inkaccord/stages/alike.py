@@ -11,6 +11,7 @@ from inkaccord.order.colours import Prefer
 from inkaccord.order.model import Order
 from inkaccord.stages.aims import resolve_aim, rounded_lab
 from inkaccord.stages.bench import Bench
+from inkaccord.stages.black import policy_for
 from inkaccord.stages.matched import from_match
 from inkaccord.stages.results import Evidence, Trade, Translation
 
@@ -35,7 +36,8 @@ def weigh(
     if len(pieces) < 2:
         return {}, []
     known = [bench.pair(it.pair) for it in pieces.values()]
-    models, policies = [it.model for it in known], [it.policy for it in known]
+    models = [it.model for it in known]
+    policies = [policy_for(order, colour, it, bench) for it in known]
     aim = np.array(next(iter(pieces.values())).aim_lab)
     curve = bench.recall(trade_curve, models, aim, policies, LIMITS)
     names = tuple(pieces)
@@ -44,7 +46,7 @@ def weigh(
     limit = order.tolerances.alike_within or _between(order, colour, tuple(pieces)) / 2
     chosen = bench.recall(common_aim, models, aim, policies, limit)
     changed: Found = {}
-    for name, match in zip(names, chosen.matches, strict=True):
+    for name, match, policy in zip(names, chosen.matches, policies, strict=True):
         it = pieces[name]
         changed[colour, it.pair] = from_match(
             order,
@@ -52,6 +54,7 @@ def weigh(
             resolve_aim(order, colour, bench),
             bench.pair(it.pair),
             match[0],
+            policy,
             instead_of=it,
         )
     points = [_trade(colour, names, it, chosen=False) for it in curve]

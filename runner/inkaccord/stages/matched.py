@@ -5,7 +5,7 @@ import numpy as np
 from inkaccord.colour.agreement.tolerances import JUST_SEEN
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.ink_policy import Black
+from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.matching.match import Match, match
 from inkaccord.colour.tone_value import tint_lab
 from inkaccord.order.colours import Lab
@@ -25,18 +25,24 @@ def from_match(
     resolved: ResolvedAim,
     known: PairKnowledge,
     found: Match,
+    policy: InkPolicy,
     *,
     instead_of: Translation | None = None,
 ) -> Translation:
-    """Return the translation that a match on a pair with readings makes.
+    """Return the translation that a match on a pair with readings makes, under a policy.
 
     Where pieces are to stay alike, the match has gone for another colour than the aim, and stands
     ``instead_of`` the plain one, which tells what is out of reach. The distance is to the aim.
     """
     lab = rounded_lab(np.array(found.predicted_lab))
     distance = float(delta_e_2000(np.array(found.predicted_lab), np.array(resolved.lab)))
-    reachable = distance < JUST_SEEN.delta_e_00 if instead_of is None else instead_of.reachable
-    lost = "" if reachable else lost_words(found) if instead_of is None else instead_of.lost
+    if instead_of is None:
+        reachable = distance < JUST_SEEN.delta_e_00
+        perhaps = not reachable and distance <= float(np.hypot(found.bound, resolved.bound))
+        lost = "" if reachable else lost_words(found)
+    else:
+        reachable, perhaps = instead_of.reachable, instead_of.perhaps_reachable
+        lost = instead_of.lost
     by_eye = ["aim matched by eye"] if resolved.by_eye else []
     alike = ["kept alike with the other pieces"] if instead_of is not None else []
     return Translation(
@@ -51,8 +57,9 @@ def from_match(
         aim_uncertainty=round(resolved.bound, 3),
         aim_by_eye=resolved.by_eye,
         reachable=reachable,
+        perhaps_reachable=perhaps,
         lost=lost,
-        tints=tint_builds(order, found.build, lab, known),
+        tints=tint_builds(order, found.build, lab, known, policy),
         sheets=known.read_sheets,
         known_since=known.last_read,
         note=", ".join(by_eye + alike),
@@ -60,7 +67,7 @@ def from_match(
 
 
 def tint_builds(
-    order: Order, build: Build, solid: Lab, known: PairKnowledge
+    order: Order, build: Build, solid: Lab, known: PairKnowledge, policy: InkPolicy
 ) -> tuple[TintBuild, ...]:
     """Return the builds of a colour's tints on a pair.
 
@@ -74,8 +81,10 @@ def tint_builds(
     scaled = white + shares[:, None] * (np.array(build.values) - white)
     if vendor.tints is Tints.MATCHED and known.is_read:
         aims = tint_lab(known.model.paper_lab, np.array(solid), np.array(TINT_STEPS))
-        policy = known.policy.model_copy(update={"black": Black.NEAR, "black_free_above": None})
-        builds = known.recall(match, known.model, aims, policy, near=scaled).builds
+        near = policy.model_copy(
+            update={"black": Black.NEAR, "black_free_above": None, "channel_floors": (0.0,) * 4}
+        )
+        builds = known.recall(match, known.model, aims, near, near=scaled).builds
     else:
         builds = np.round(scaled, 1)
     return tuple(

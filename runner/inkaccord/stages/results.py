@@ -145,13 +145,15 @@ class Translated(Frozen):
     """What the colour should look like; None where it is only known by eye."""
     predicted_lab: Lab
     delta_e_00: float | None
-    """Predicted distance to the aim; None where the aim is only known by eye."""
+    """Predicted distance to the aim; None where that is only known by eye, or not at all yet."""
     uncertainty: float
     """95 % bound, ΔE00, on the predicted colour."""
     aim_uncertainty: float = 0.0
     """The same on the aim itself, where it rests on readings or on the eye."""
     aim_by_eye: bool = False
     reachable: bool = True
+    perhaps_reachable: bool = False
+    """Out of reach as predicted, but by less than prediction and aim may be off."""
     lost: str = ""
     """What the pair can't reach of the aim, in words."""
     tints: tuple[TintBuild, ...] = ()
@@ -159,6 +161,25 @@ class Translated(Frozen):
     """The sample sheets that it rests on."""
     known_since: datetime.date | None = None
     note: str = ""
+
+    @property
+    def to_aim(self) -> str:
+        """The distance to the aim as a person reads it."""
+        if self.evidence is Evidence.ESTIMATED:
+            return "not known yet"
+        return "by eye" if self.delta_e_00 is None else f"{self.delta_e_00:.1f}"
+
+    @property
+    def sure_to(self) -> str:
+        """How sure the predicted colour is, as a person reads it."""
+        return "not read yet" if self.evidence is Evidence.ESTIMATED else f"±{self.uncertainty:.1f}"
+
+    @property
+    def reach(self) -> str:
+        """Words for a colour that the pair can't reach, as far as anyone can say; else empty."""
+        if self.reachable:
+            return ""
+        return "perhaps just out of reach" if self.perhaps_reachable else "out of reach"
 
 
 class Translation(Translated):

@@ -3,6 +3,7 @@
 import numpy as np
 
 from inkaccord.colour.builds import Build
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
@@ -11,6 +12,7 @@ from inkaccord.order.model import Order
 from inkaccord.stages.aims import resolve_aim, rounded_lab
 from inkaccord.stages.alike import weigh
 from inkaccord.stages.bench import Bench
+from inkaccord.stages.black import black_words, policy_for
 from inkaccord.stages.drift import drift_findings, steadiness
 from inkaccord.stages.knowledge import PairKnowledge
 from inkaccord.stages.matched import from_match, tint_builds
@@ -117,7 +119,7 @@ def _translate(
             else "no sample sheet of this pair has been read"
         )
         return Unknown(colour=colour, pair=known.pair, why=why)
-    return _by_readings(order, colour, resolved, picked, known)
+    return _by_readings(order, colour, resolved, picked, known, bench)
 
 
 def _aim_itself(colour: str, build: Build, known: PairKnowledge) -> Translation:
@@ -130,8 +132,8 @@ def _aim_itself(colour: str, build: Build, known: PairKnowledge) -> Translation:
         evidence=Evidence.READ if known.is_read else Evidence.ESTIMATED,
         aim_lab=lab if known.is_read else None,
         predicted_lab=lab,
-        delta_e_00=0.0,
-        uncertainty=round(known.bound_of(build), 3) if known.is_read else 0.0,
+        delta_e_00=0.0 if known.is_read else None,
+        uncertainty=round(known.bound_of(build), 3),
         sheets=known.read_sheets,
         known_since=known.last_read,
         note="the aim is this build on this pair",
@@ -153,7 +155,7 @@ def _as_picked(
         uncertainty=round(picked.bound, 3),
         aim_uncertainty=round(resolved.bound, 3),
         aim_by_eye=resolved.by_eye,
-        tints=tint_builds(order, picked.build, picked.lab, known),
+        tints=tint_builds(order, picked.build, picked.lab, known, known.policy),
         sheets=picked.sheets,
         known_since=picked.since,
         note="picked by eye",
@@ -166,18 +168,32 @@ def _by_readings(
     resolved: ResolvedAim,
     picked: Picked | None,
     known: PairKnowledge,
+    bench: Bench,
 ) -> Translation:
-    found = known.recall(match, known.model, np.array([resolved.lab]), known.policy)[0]
-    found, proved = settled(found, proof_of(known, colour, order.order), known)
+    policy, aim = policy_for(order, colour, known, bench), np.array([resolved.lab])
+    plain = known.recall(match, known.model, aim, known.policy)[0]
+    best = plain
+    if policy != known.policy:
+        best = known.recall(match, known.model, aim, policy)[0]
+    proof = proof_of(known, colour, order.order)
+    if proof is not None and not _allows(policy, proof.build):
+        proof = None
+    found, proved = settled(best, proof, known)
     if picked is not None and resolved.by_eye and not picked.outdated and not proved:
         # A person has seen it in print, which no other build has been.
         as_picked = with_build(found, picked.build, known)
-        if as_picked.delta_e_00 <= found.delta_e_00 + AS_GOOD:
+        near = as_picked.delta_e_00 <= found.delta_e_00 + AS_GOOD
+        if near and _allows(policy, picked.build):
             found, proved = as_picked, "the build that was picked"
-    it = from_match(order, colour, resolved, known, found)
+    it = from_match(order, colour, resolved, known, found, policy)
+    black = black_words(order.colours[colour].black, known, policy, best, plain)
     anchored = "re-anchored by the controls" if known.drift else ""
-    notes = [text for text in (it.note, proved, anchored) if text]
-    return it.model_copy(update={"note": "; ".join(notes)}) if proved or anchored else it
+    notes = "; ".join(text for text in (it.note, black, proved, anchored) if text)
+    return it.model_copy(update={"note": notes})
+
+
+def _allows(policy: InkPolicy, build: Build) -> bool:
+    return bool(policy.allows(build.values, build.drive))
 
 
 def _remarks(it: Translation, bench: Bench) -> list[Diagnostic]:
@@ -186,8 +202,8 @@ def _remarks(it: Translation, bench: Bench) -> list[Diagnostic]:
     return [
         warning(
             "out-of-reach",
-            f"{it.colour} is out of reach on {it.pair}: the nearest is {it.delta_e_00:.1f} ΔE00 "
-            f"from the aim ({it.lost})",
+            f"{it.colour} is {it.reach} on {it.pair}: the nearest is predicted {it.delta_e_00:.1f} "
+            f"ΔE00 from the aim ({it.lost}), sure to ±{it.uncertainty:.1f}",
             place=bench.place("colours", it.colour),
             hint="accept it with a wider tolerance, choose another stock, or let the pieces stay "
             "alike with 'prefer: alike'",

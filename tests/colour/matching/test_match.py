@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.ink_policy import Black, InkPolicy
+from inkaccord.colour.ink_policy import Black, BlackWish, InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.errors import OrderError
 
@@ -175,3 +175,42 @@ def test_light_tones_get_black_where_they_need_it(cmyk_printer):
     assert strict.builds[0, 3] == 0
     assert strict.delta_e_00[0] > 1.0
     assert match(cmyk_printer, aim, InkPolicy()).delta_e_00[0] < 0.3
+
+
+def test_black_that_the_artwork_has_is_kept(cmyk_printer):
+    """Small dark type: one ink stays one ink; in a mixture the share of black stays."""
+    aims = cmyk_printer.predict_lab(np.array([[0.0, 0, 0, 85], [40, 30, 30, 60]]))
+    alone = InkPolicy().wishing(BlackWish.KEEP, (0, 0, 0, 100))
+    found = match(cmyk_printer, aims, alone)
+    assert np.all(found.builds[:, :3] == 0.0)
+    assert found.builds[0, 3] == 85.0
+    assert found.delta_e_00[0] < 0.3
+    # One ink can't make the second colour, and says by how much.
+    assert found.delta_e_00[1] > match(cmyk_printer, aims, InkPolicy()).delta_e_00[1] + 0.5
+
+    mixed = InkPolicy().wishing(BlackWish.KEEP, (60, 40, 40, 50))
+    found = match(cmyk_printer, aims[1:], mixed)
+    assert found.builds[0, 3] == 50.0
+    assert found.delta_e_00[0] < 0.5
+    assert mixed.allows(found.builds, cmyk_printer.drive).all()
+    assert not mixed.allows([60.0, 40, 40, 49], cmyk_printer.drive)
+
+
+def test_least_and_most_black(cmyk_printer):
+    aim = cmyk_printer.predict_lab(np.array([[45.0, 35, 35, 30]]))
+    least, most = (
+        match(cmyk_printer, aim, InkPolicy().wishing(wish, np.zeros(4)))
+        for wish in (BlackWish.LEAST, BlackWish.MOST)
+    )
+    assert least.builds[0, 3] <= 3.0
+    assert most.builds[0, 3] >= 35.0
+    assert max(least.delta_e_00[0], most.delta_e_00[0]) < 0.5
+
+
+def test_a_kept_black_leaves_room_under_the_ink_limit(cmyk_printer):
+    policy = InkPolicy(total_ink_limit=200).wishing(BlackWish.KEEP, (50, 50, 50, 90))
+    aims = cmyk_printer.predict_lab(np.array([[90.0, 80, 80, 90], [10, 10, 10, 90]]))
+    found = match(cmyk_printer, aims, policy)
+    assert policy.allows(found.builds, cmyk_printer.drive).all()
+    assert np.all(found.builds[:, 3] == 90.0)
+    assert found.delta_e_00[1] < 0.3

@@ -51,17 +51,18 @@ class Starts:
     def of(cls, model: Predictor, policy: InkPolicy) -> "Starts":
         """Return the starts for a model under a policy."""
         top = FULL_SCALE[model.drive]
-        upper, cap = policy.upper(model.drive) / top, policy.total(model.drive) / top
+        lower, upper = policy.lower(model.drive) / top, policy.upper(model.drive) / top
+        cap = policy.total(model.drive) / top
         if model.drive is Drive.RGB:
             levels = [np.linspace(0.0, 1.0, 6)] * 3
         else:
             levels = [np.array([0.0, 0.3, 0.65, 1.0])] * 3 + [np.array([0.0, 0.35, 0.7, 1.0])]
         grid = np.stack(np.meshgrid(*levels, indexing="ij"), axis=-1).reshape(-1, len(upper))
-        grid = grid * upper
-        total = grid.sum(axis=1)
-        over = total > cap
-        grid[over] *= (cap / total[over])[:, None]
-        builds = np.unique(grid, axis=0)
+        grid = grid * (upper - lower)
+        total, room = grid.sum(axis=1), cap - lower.sum()
+        over = total > room
+        grid[over] *= (room / total[over])[:, None]
+        builds = np.unique(lower + grid, axis=0)
         return cls(model.drive, builds, model.predict_lab(builds * top))
 
     def nearest(self, aims: Array) -> Array:
@@ -84,6 +85,7 @@ class Search:
 
     model: Predictor
     aims: Array
+    lower: Array
     upper: Array
     cap: float
     goal: Array
@@ -128,7 +130,7 @@ def descend(
         step = solve_box_qp(
             hessian,
             gradient,
-            np.maximum(-now, -trust[todo, None]),
+            np.maximum(search.lower - now, -trust[todo, None]),
             np.minimum(upper[todo] - now, trust[todo, None]),
             np.maximum(search.cap - now.sum(axis=1), 0.0),
         )
@@ -141,7 +143,7 @@ def descend(
         )
         if not len(todo):
             break
-        tried = np.clip(now + step, 0.0, upper[todo])
+        tried = np.clip(now + step, search.lower, upper[todo])
         new_r, new_a = search.steps(tried, which[todo])
         gain = 0.5 * ((r**2).sum(axis=1) - (new_r**2).sum(axis=1))
         gain += 0.5 * (heavy * ((now - wanted) ** 2 - (tried - wanted) ** 2)).sum(axis=1)

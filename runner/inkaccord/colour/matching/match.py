@@ -69,14 +69,14 @@ def match(
     if aims.ndim != 2 or aims.shape[1] != 3 or not np.isfinite(aims).all():
         raise OrderError.of("bad-aim", "an aim is not three CIELAB numbers", hint="L* a* b*")
     top = FULL_SCALE[model.drive]
-    upper = policy.upper(model.drive) / top
+    lower, upper = policy.lower(model.drive) / top, policy.upper(model.drive) / top
     cap = policy.total(model.drive) / top
     goal = _preferred(model, policy, near, len(aims), upper)
     starts = starts or Starts.of(model, policy)
     parts = []
     for i in range(0, len(aims), _CHUNK):
         some = slice(i, i + _CHUNK)
-        search = Search(model, aims[some], upper, cap, goal[some], keep_hue)
+        search = Search(model, aims[some], lower, upper, cap, goal[some], keep_hue)
         parts.append(_match_chunk(search, policy, starts))
     unrounded = np.concatenate([part[0] for part in parts]) if parts else np.empty((0, len(upper)))
     builds = np.concatenate([part[1] for part in parts]) if parts else unrounded
@@ -120,6 +120,7 @@ def _match_chunk(search: Search, policy: InkPolicy, starts: Starts) -> tuple[Arr
         search.model,
         search.aims,
         unrounded,
+        lower=search.lower * search.top,
         upper=upper * search.top,
         cap=search.cap * search.top,
         goal=search.goal * search.top,
@@ -135,7 +136,7 @@ def _spare_inks(search: Search, x: Array, upper: Array, within: float) -> Array:
     allowed = np.linalg.norm(search.steps(x, everyone)[0], axis=1) + within
     x, upper = x.copy(), upper.copy()
     for _ in range(2):
-        small = np.where((x > 1e-6) & (x < 0.08), x, np.inf)
+        small = np.where((x > 1e-6) & (x < 0.08) & (search.lower == 0.0), x, np.inf)
         ink = small.argmin(axis=1)
         rows = np.flatnonzero(np.isfinite(small[everyone, ink]))
         if not len(rows):

@@ -23,6 +23,7 @@ def whole_builds(
     aims: Array,
     unrounded: Array,
     *,
+    lower: Array,
     upper: Array,
     cap: float,
     goal: Array,
@@ -40,6 +41,8 @@ def whole_builds(
         (m, 3) CIELAB.
     unrounded, upper, goal
         (m, k): where to search, the limits, and what is preferred among equals (NaN: no wish).
+    lower
+        (k,) the least of each channel.
     cap
         Largest sum of a build.
     keep_hue
@@ -56,7 +59,7 @@ def whole_builds(
     estimate = start[:, None, :] + np.einsum("mij,oj->moi", slopes, offsets)
     squared = (estimate**2).sum(axis=-1)
     builds = base[:, None, :] + offsets
-    allowed = np.all((builds >= 0) & (builds <= upper[:, None, :] + 1e-9), axis=-1)
+    allowed = np.all((builds >= lower) & (builds <= upper[:, None, :] + 1e-9), axis=-1)
     allowed &= builds.sum(axis=-1) <= cap + 1e-9
     allowed &= ~np.any((unrounded[:, None, :] < 1e-6) & (builds > 0), axis=-1)
     squared[~allowed] = np.inf
