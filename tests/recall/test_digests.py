@@ -51,5 +51,13 @@ def test_what_has_no_contents_is_refused():
             digest_of(value)
 
 
-def test_the_code_has_a_digest():
-    assert len(digest_of_code()) == 64
+def test_code_is_told_by_the_program_and_by_a_plugins_own_file(tmp_path, monkeypatch):
+    own = digest_of_code("inkaccord.colour.matching.match")
+    assert own == digest_of_code("inkaccord.artwork.proof.prove")
+    monkeypatch.syspath_prepend(tmp_path)
+    plugins = []
+    for name, text in (("one_plugin", "A = 1"), ("other_plugin", "A = 2")):
+        (tmp_path / f"{name}.py").write_text(text, "utf-8")
+        __import__(name)
+        plugins.append(digest_of_code(name))
+    assert len({own, *plugins}) == 3

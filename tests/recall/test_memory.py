@@ -70,7 +70,7 @@ def test_another_program_beside_it_is_another_result(path):
 
 def test_changed_code_recalls_nothing(path, monkeypatch):
     run(path, 1.0)
-    monkeypatch.setattr("inkaccord.recall.memory.digest_of_code", lambda: "changed")
+    monkeypatch.setattr("inkaccord.recall.memory.digest_of_code", lambda module: "changed")
     run(path, 1.0)
     assert len(CALLS) == 2
 

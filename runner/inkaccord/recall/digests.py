@@ -2,6 +2,7 @@
 
 import datetime
 import hashlib
+import sys
 from enum import Enum
 from functools import cache
 from importlib.metadata import version
@@ -25,15 +26,26 @@ def digest_of(value: object) -> str:
 
 
 @cache
-def digest_of_code() -> str:
-    """Return a digest of the program itself and of the libraries that it computes with."""
+def digest_of_code(module: str) -> str:
+    """Return a digest of what a function of a module computes with.
+
+    That is the program itself and its libraries; of a plugin's function its own file too.
+    """
+    digest = hashlib.sha256(_digest_of_program())
+    if module.split(".", maxsplit=1)[0] != "inkaccord":
+        digest.update(Path(sys.modules[module].__file__ or "").read_bytes())
+    return digest.hexdigest()
+
+
+@cache
+def _digest_of_program() -> bytes:
     digest = hashlib.sha256()
     root = Path(inkaccord.__file__).parent
     for path in sorted(root.rglob("*.py")):
         digest.update(f"{path.relative_to(root).as_posix()}\0".encode())
         digest.update(path.read_bytes())
     digest.update("\0".join(version(name) for name in _LIBRARIES).encode())
-    return digest.hexdigest()
+    return digest.digest()
 
 
 def _add(digest: Any, value: object) -> None:

@@ -103,7 +103,8 @@ class Memory:
     def _key(
         self, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
     ) -> str:
-        parts = [f"{function.__module__}.{function.__qualname__}", digest_of_code(), self._besides]
+        module = function.__module__
+        parts = [f"{module}.{function.__qualname__}", digest_of_code(module), self._besides]
         parts += [self._digest(it) for it in args]
         parts += [f"{name}={self._digest(kwargs[name])}" for name in sorted(kwargs)]
         return hashlib.sha256("\0".join(parts).encode()).hexdigest()
