@@ -1,13 +1,17 @@
 """One whole run of the example, as text: what changes in it shows as a diff.
 
-``UPDATE_GOLDEN=1 pytest tests/test_golden.py`` writes it anew. Numbers that may differ in their
-last digits between machines are rounded to what a person would notice.
+``UPDATE_GOLDEN=1 pytest tests/test_golden.py`` writes it anew. Another processor's arithmetic may
+turn a build by a step where two lie equally near to the aim, and so a distance: those numbers may
+be that far off (:data:`GIVE`), and a verdict that holds by less than that may be another. All else
+is compared to the letter.
 """
 
 import json
 import math
 import os
+import re
 import shutil
+from itertools import zip_longest
 from pathlib import Path
 
 import pikepdf
@@ -19,6 +23,10 @@ from inkaccord.cli.main import run_main
 
 ROOT = Path(__file__).parents[1]
 GOLDEN = Path(__file__).parent / "golden" / "members_evening.txt"
+GIVE = {"build": 1.0, "distance": 0.3}
+"""How far the numbers of a line may be off, by its first word: steps of a channel; ΔE00."""
+NARROWLY = ", narrowly"
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
 @pytest.fixture(scope="module")
@@ -74,9 +82,10 @@ def dump(out):
         pair = f"{it['device']}@{it['stock']}"
         yield f"build {it['colour']} on {pair}: {it['build']}, {it['evidence']}"
     for it in run["agreement"]:
+        room = it["tolerance"] - it["delta_e_00"] - it["uncertainty"]
         yield (
             f"distance {it['colour']} {it['piece']} – {it['other'] or 'aim'}: "
-            f"{it['delta_e_00']:.0f}, {it['verdict']}"
+            f"{it['delta_e_00']:.1f}, {it['verdict']}{NARROWLY * (abs(room) < GIVE['distance'])}"
         )
     for it in run["sheets"]:
         yield f"sheets {it['device']}@{it['stock']}: {it['run']} of {it['pieces']}"
@@ -92,9 +101,20 @@ def dump(out):
                         for key in ("/MediaBox", "/BleedBox", "/TrimBox")
                     ]
                     yield f"  page {number}: {' | '.join(boxes)}"
-                solid = {str(use.colour.paint) for use in walk(pdf) if use.colour.paint}
-                builds = {str(t["build"]) for t in run["translations"]}
-                yield f"  builds: {', '.join(sorted(solid & builds))}"
+                yield f"  paints: {', '.join(sorted(painted(run, it, pdf)))}"
+
+
+def painted(run, file, pdf):
+    """Return the colours of whose builds a file paints, with the pair if it isn't the file's."""
+    solid = {str(use.colour.paint) for use in walk(pdf) if use.colour.paint}
+    on = {it["name"]: (it["device"], it["stock"]) for it in run["pieces"]}
+    own = {on[piece] for piece in file["pieces"]}
+    builds = {}
+    for it in run["translations"]:
+        builds.setdefault(it["build"], []).append((it["colour"], (it["device"], it["stock"])))
+    for build in sorted(solid & builds.keys()):
+        here = [colour for colour, pair in builds[build] if pair in own]
+        yield from here or (f"{colour} of {'@'.join(pair)}" for colour, pair in builds[build])
 
 
 def test_the_example_comes_out_as_it_did(out):
@@ -107,4 +127,34 @@ def test_the_example_comes_out_as_it_did(out):
             [line for line in lines if not line.startswith("finding note")]
             for lines in (found, wanted)
         )
-    assert found == wanted
+    assert [nearly(*both) for both in zip_longest(found, wanted, fillvalue="")] == wanted
+
+
+def nearly(line, wanted):
+    """Return the wanted line where nothing is off but what may be; else the line."""
+    give = GIVE.get(wanted.split(" ")[0], 0.0)
+    both = [text.removesuffix(NARROWLY) for text in (line, wanted)]
+    if wanted.endswith(NARROWLY):
+        both = [text.rpartition(", ")[0] for text in both]
+    numbers = [[float(it) for it in NUMBER.findall(text)] for text in both]
+    same_words = len({NUMBER.sub("", text) for text in both}) == 1
+    return wanted if same_words and numbers[0] == pytest.approx(numbers[1], abs=give) else line
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted", "allowed"),
+    [
+        ("build kelp: cmyk 84 21 60 30, read", "build kelp: cmyk 85 20 60 30, read", True),
+        ("build kelp: cmyk 83 20 60 30, read", "build kelp: cmyk 85 20 60 30, read", False),
+        ("build kelp: cmyk 85 20 60 30, picked", "build kelp: cmyk 85 20 60 30, read", False),
+        ("build kelp: cmyk 85 20 60, read", "build kelp: cmyk 85 20 60 30, read", False),
+        ("distance kelp: 0.5, inside", "distance kelp: 0.3, inside", True),
+        ("distance kelp: 0.5, inside", "distance kelp: 0.1, inside", False),
+        ("distance kelp: 0.3, outside", "distance kelp: 0.3, inside", False),
+        ("distance kelp: 0.3, outside", f"distance kelp: 0.3, inside{NARROWLY}", True),
+        ("distance kelp: 0.7, inside", f"distance kelp: 0.3, inside{NARROWLY}", False),
+        ("sheets a@b: 34 of 4", "sheets a@b: 33 of 4", False),
+    ],
+)
+def test_a_step_is_allowed_and_no_more(line, wanted, allowed):
+    assert (nearly(line, wanted) == wanted) is allowed
