@@ -7,7 +7,7 @@ import shutil
 
 import pytest
 
-from inkaccord.shelf.register import known_orders
+from inkaccord.shelf.register import known_shelves
 from inkaccord.shelf.store import Shelf
 from pdf_words import words_of
 from recording_kit import fill_in
@@ -76,6 +76,19 @@ def test_the_commands_on_the_screen_name_the_order(order, inkaccord, monkeypatch
         assert "none.txt" in err
 
 
+def test_a_sheet_of_controls_is_found_on_the_shelf_that_an_option_named(
+    inkaccord, tmp_path, monkeypatch
+):
+    monkeypatch.chdir(tmp_path)
+    out = inkaccord("controls", "press@white", "--shelf", "my own.sqlite")[1]
+    step = re.search(r"inkaccord record (\S+) READINGS-FILE (.*)", out)
+    assert step is not None
+    assert shlex.split(step[2]) == ["--shelf", "my own.sqlite"]
+    (tmp_path / "elsewhere").mkdir()
+    monkeypatch.chdir(tmp_path / "elsewhere")
+    assert "press@white" in inkaccord("shelf", "show", step[1])[1]
+
+
 def test_a_sheet_on_two_shelves_asks_which(planned, inkaccord, tmp_path):
     one, _ = tables(planned)
     shutil.copytree(planned, tmp_path / "copy")
@@ -96,16 +109,16 @@ def test_a_sheet_that_no_one_here_knows_says_how_to_name_its_order(inkaccord, tm
 
 
 def test_the_register_forgets_what_is_gone_and_may_be_damaged(planned, inkaccord, tmp_path):
-    (known,) = known_orders()
-    assert (known.name, known.file) == ("loop", planned / "order.yaml")
-    register = tmp_path / "user" / "inkaccord" / "orders.json"
+    (known,) = known_shelves()
+    assert (known.order, known.file) == ("loop", planned / "order.yaml")
+    register = tmp_path / "user" / "inkaccord" / "shelves.json"
     register.write_text("[{", "utf-8")
-    assert known_orders() == ()
+    assert known_shelves() == ()
     assert inkaccord("run", planned)[0] == 3
-    assert known_orders() == (known,)
+    assert known_shelves() == (known,)
     moved = planned.rename(tmp_path / "moved")
     assert inkaccord("run", moved)[0] == 3
-    assert [it.file for it in known_orders()] == [moved / "order.yaml"]
+    assert [it.file for it in known_shelves()] == [moved / "order.yaml"]
 
 
 def test_the_environment_never_overrules_an_order_or_an_option(

@@ -62,6 +62,7 @@ def command(
         SheetSettings,
         paper_findings,
     )
+    from inkaccord.shelf.register import remember  # noqa: PLC0415
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415
 
     with Shelf.open(find_shelf(settings)) as store:
@@ -78,6 +79,7 @@ def command(
         )
         assert sheet is not None  # noqa: S101 -- a sheet of controls is never empty
         new = store.add_sheet(sheet)
+        remember(store.path)
     paths = save_files(sheet_files(sheet), out)
     findings = paper_findings(sheet.pair.stock, known.paper_lightness)
     if as_json:

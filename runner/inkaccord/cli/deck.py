@@ -109,6 +109,7 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
     options = _Options(**asked)
     from inkaccord.sheets.saving import deck_files, save_files  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.settings import paper_findings  # noqa: PLC0415 - after parsing
+    from inkaccord.shelf.register import remember  # noqa: PLC0415 - after parsing
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
 
     with Shelf.open(find_shelf(settings)) as store:
@@ -123,6 +124,7 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
         with settings.working("choosing colours"):
             base, made = _make(store, known, options)
         new = store.add_sheet(made.sheet)
+        remember(store.path)
     # What the foot says of one part's spacing doesn't hold for the whole.
     whole = options.whole and base
     drawn, notes = ((*base, made.sheet), ()) if whole else ((made.sheet,), (made.note,))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from inkaccord.cli.readings_file import known_of, read_files
 from inkaccord.cli.shared import Settings
+from inkaccord.cli.shelf_place import same_place
 from inkaccord.errors import OrderError
 
 if TYPE_CHECKING:
@@ -202,7 +203,7 @@ def record_foreign(settings: Settings, store: "Shelf", options: RecordOptions) -
                 "pair",
                 place=Place(file=str(options.files[0])),
                 hint="name the pair with its driver setting, or give the --order that names it; "
-                f"'inkaccord shelf retire {foreign.sheet.id}' undoes this",
+                f"'inkaccord shelf retire {foreign.sheet.id}{same_place(settings)}' undoes this",
             )
         )
     new = store.record_foreign(

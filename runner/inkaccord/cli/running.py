@@ -1,12 +1,10 @@
 """One run of an order for the screen: opened, run, and how to call on the same shelf again."""
 
-import contextlib
 from dataclasses import dataclass
 from pathlib import Path
 
 from inkaccord.cli.shared import Settings
 from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
-from inkaccord.errors import FileError
 from inkaccord.pipeline import run_order
 from inkaccord.record import Run
 from inkaccord.shelf.register import remember
@@ -40,7 +38,6 @@ def run_once(settings: Settings, order: Path, *, out: Path | None) -> Ran:
             elif settings.verbose:
                 settings.say(text)
 
-        with contextlib.suppress(FileError):  # where it can't be kept, --order says it
-            remember(loaded.order.order, loaded.path, store.path)
+        remember(store.path, loaded.order.order, loaded.path)
         run = run_order(loaded, out=where, shelf=store, plugins=settings.loaded, progress=progress)
     return Ran(run, where, same_place(settings, order), to_run(settings, order, out))

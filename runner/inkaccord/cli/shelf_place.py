@@ -45,18 +45,17 @@ def shelf_with(settings: Settings, sheet_id: str) -> str:
     Raises OrderError when several hold it.
     """
     from inkaccord.errors import OrderError  # noqa: PLC0415 - after parsing
-    from inkaccord.shelf.register import known_orders, shelves_with  # noqa: PLC0415
+    from inkaccord.shelf.register import known_shelves, shelves_with  # noqa: PLC0415
 
     usual = find_shelf(settings)
     if settings.shelf or settings.order:
         return usual
-    orders = {it.shelf: it.file for it in known_orders()}
-    found = shelves_with(sheet_id, (usual, *orders))
+    known = known_shelves()
+    found = shelves_with(sheet_id, (usual, *(it.shelf for it in known)))
     if len(found) > 1:
+        orders = {it.shelf: _short(it.file) for it in known if it.file}
         ways = [
-            f"--order {shlex.quote(str(_short(orders[it])))}"
-            if it in orders
-            else f"--shelf {shlex.quote(str(it))}"
+            shlex.join(("--order", str(orders[it])) if it in orders else ("--shelf", str(it)))
             for it in found
         ]
         raise OrderError.of(
@@ -92,17 +91,13 @@ def order_to_run(settings: Settings, order_name: str | None, shelf: Path) -> str
     """Return the command that runs the order for which a sheet was made, if it is known here."""
     if settings.order is not None:
         return to_run(settings, settings.order)
-    from inkaccord.shelf.register import known_orders  # noqa: PLC0415 - after parsing
+    from inkaccord.shelf.register import known_shelves  # noqa: PLC0415 - after parsing
 
-    files = {
-        it.file for it in known_orders() if (it.name, it.shelf) == (order_name, shelf.absolute())
-    }
-    if len(files) != 1:
+    here = (order_name, shelf.absolute())
+    files = [it.file for it in known_shelves() if it.file and (it.order, it.shelf) == here]
+    if len(files) != 1 or not files[0].is_file():
         return None
-    (file,) = files
-    if not file.is_file():
-        return None
-    return to_run(settings, _short(file))
+    return to_run(settings, _short(files[0]))
 
 
 def _short(order: Path) -> Path:

@@ -1,10 +1,12 @@
-"""Which orders were run on this computer, and on which shelves their sheets are.
+"""Which shelves sheets were planned on at this computer, and for which orders.
 
-A printed sheet has room for its id, not for a path; and it may be read from another folder than the
-one it was planned in. So every run leaves a line in the user's folder, by which a sheet's shelf is
-found again. Nothing else rests on it: it may be deleted, and the next run writes its line anew.
+A printed sheet has room for its id, not for a path; and it may be read from another folder than
+the one it was planned in. So whatever plans sheets leaves a line in the user's folder, by which
+the shelf of a sheet is found again. Nothing else rests on it: it may be deleted, and the next run
+writes its line anew.
 """
 
+import contextlib
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -18,16 +20,17 @@ from inkaccord.shelf import queries
 from inkaccord.shelf.database import Database, path_of
 
 
-class KnownOrder(Frozen):
-    """An order that was run here."""
+class KnownShelf(Frozen):
+    """A shelf that sheets were planned on here."""
 
-    name: str
-    """The order's own name, which its sheets carry too."""
-    file: Path
     shelf: Path
+    order: str | None = None
+    """The name of the order that was run on it, which its sheets carry too."""
+    file: Path | None = None
+    """That order's file."""
 
 
-_LINES = TypeAdapter(tuple[KnownOrder, ...])
+_LINES = TypeAdapter(tuple[KnownShelf, ...])
 
 
 def user_folder() -> Path:
@@ -35,23 +38,24 @@ def user_folder() -> Path:
     return platformdirs.user_data_path("inkaccord")
 
 
-def known_orders() -> tuple[KnownOrder, ...]:
-    """Return the orders that were run here; none where the register is gone or damaged."""
+def known_shelves() -> tuple[KnownShelf, ...]:
+    """Return the shelves that are known here; none where the register is gone or damaged."""
     try:
         return _LINES.validate_json(_register().read_bytes())
     except (OSError, ValidationError):
         return ()
 
 
-def remember(name: str, file: Path, shelf: Path) -> None:
-    """Keep in the register that an order was run, and forget those whose folders are gone.
+def remember(shelf: Path, order: str | None = None, file: Path | None = None) -> None:
+    """Keep a shelf in the register, and forget those whose folders are gone.
 
-    Raises FileError when the user's folder can't be written.
+    Where the user's folder can't be written nothing is kept: commands then have to name the order.
     """
-    run = KnownOrder(name=name, file=file.absolute(), shelf=shelf.absolute())
-    known = dict.fromkeys((*known_orders(), run))
+    new = KnownShelf(shelf=shelf.absolute(), order=order, file=file and file.absolute())
+    known = dict.fromkeys((*known_shelves(), new))
     still_there = tuple(it for it in known if it.shelf.parent.is_dir())
-    write_if_changed(_register(), _LINES.dump_json(still_there, indent=1))
+    with contextlib.suppress(FileError):
+        write_if_changed(_register(), _LINES.dump_json(still_there, indent=1))
 
 
 def shelves_with(sheet_id: str, shelves: Iterable[Path | str]) -> list[Path]:
@@ -72,4 +76,4 @@ def _holds(shelf: Path, sheet_id: str) -> bool:
 
 
 def _register() -> Path:
-    return user_folder() / "orders.json"
+    return user_folder() / "shelves.json"
