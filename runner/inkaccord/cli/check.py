@@ -24,12 +24,13 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
     """Check an order file, and say everything that is wrong with it.
 
     ORDER is the YAML file, or a folder that holds order.yaml. Nothing is written. The artwork
-    must be there, open, and be as large as its piece.
+    must be there, open, and be as large as its piece; pieces must fit their sheets. No readings
+    are needed.
     """
-    from inkaccord.stages.checking import check_order  # noqa: PLC0415 - after parsing
+    from inkaccord.stages.foresight import check_whole  # noqa: PLC0415 - after parsing
 
     loaded = settings.load(order)
-    findings = (*settings.outside.findings, *loaded.findings, *check_order(loaded))
+    findings = (*settings.outside.findings, *loaded.findings, *check_whole(loaded))
     it = loaded.order
     if as_json:
         print_json(

@@ -1,6 +1,7 @@
 """What an order says of pieces, stocks and devices, in the terms of imposition."""
 
 from inkaccord.colour.builds import Drive
+from inkaccord.errors import OrderError
 from inkaccord.layout.feeding import Feeding, Flap
 from inkaccord.layout.marks import MarkInk, MarkRules, Swatch
 from inkaccord.layout.model import (
@@ -22,6 +23,7 @@ from inkaccord.order.stocks import Grain, Stock, StockKind
 from inkaccord.order.vendors import Delivers, Device, Vendor
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sizes import Size
+from inkaccord.units import write_length
 
 SEPARATED = " · "
 """What stands between the parts of a slug line."""
@@ -75,13 +77,17 @@ def sheets_of(device: Device, stock: Stock) -> tuple[SheetStock, ...]:
     if device.gripper is not None and device.gripper_margin > 0:
         gripper = Gripper(edge=Edge(device.gripper.value), depth_pt=device.gripper_margin)
     sizes = device.sheets if stock.kind is StockKind.SHEET and device.sheets else (stock.size,)
+    margins = Margins.even(device.margin)
+    for size in sizes:
+        if min(size.width_pt, size.height_pt) <= 2 * device.margin + device.gripper_margin:
+            raise OrderError.of(
+                "no-room-on-sheet",
+                f"the margins of {write_length(device.margin)} leave nothing of a sheet of {size}",
+                hint="correct the device's 'margin', 'gripper_margin' or 'sheets'",
+            )
     return tuple(
         SheetStock(
-            name=str(size),
-            size=size,
-            margins=Margins.even(device.margin),
-            gripper=gripper,
-            grain=_grain(stock, size),
+            name=str(size), size=size, margins=margins, gripper=gripper, grain=_grain(stock, size)
         )
         for size in sizes
     )
