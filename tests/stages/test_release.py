@@ -3,8 +3,9 @@
 from types import SimpleNamespace
 
 import pytest
+import yaml
 
-from inkaccord.diagnostics import Diagnostic, Place, Severity, note, warning
+from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note, warning
 from inkaccord.stages.release import check_artworks
 from inkaccord.stages.results import ProofSummary, Recoloured, RecolouredPiece
 from report_kit import example_order
@@ -42,3 +43,17 @@ def test_findings_of_making_and_of_checking_name_the_piece(waived: bool) -> None
     assert (second.place.field, second.place.page, second.source) == (name, 1, "mine")
     assert first.severity is (Severity.NOTE if waived else Severity.WARNING)
     assert ("agreed by phone" in (first.hint or "")) is waived
+
+
+def test_an_error_of_the_checks_shows_the_line_that_accepts_it() -> None:
+    order = example_order()
+    name = next(iter(order.pieces))
+    copy = RecolouredPiece(
+        piece=name, data=b"", proof=ProofSummary(passed=True, lines=()), key="", findings=()
+    )
+    wrong = error("no-bleed", "colour runs to the cut", hint="draw it on")
+    found = check_artworks(order, Recoloured(pieces=(copy,)), bench([("mine", wrong)]))  # type: ignore[arg-type]  # what is asked of a bench
+    (finding,) = found[name].findings
+    assert (finding.hint or "").startswith("draw it on; or")
+    line = (finding.hint or "").partition("in the order: ")[2]
+    assert yaml.safe_load(line) == {f"pieces.{name}.waive.no-bleed": "why it is all right"}

@@ -148,5 +148,5 @@ def _no_room(sheet: SheetStock, duplex: Duplex) -> Diagnostic:
     return error(
         "no-room-on-both-sides",
         f"margins and gripper leave nothing of {sheet.name} for {duplex}",
-        hint="use a larger sheet, or another way of turning",
+        hint="give the device a larger size in 'sheets', or another 'turning'",
     )

@@ -152,7 +152,8 @@ def _reach(
             "beyond-printable",
             f"{name} has ink {mm(short):.1f} mm beyond what the device prints",
             place=Place(field=f"pieces.{name}"),
-            hint="move the artwork inward, feed it by another edge, or print before converting",
+            hint="move the artwork inward, or feed it by another edge: the device's 'feeds'; the "
+            "rim that it can't print is its 'margin'",
         )
     ]
 
@@ -167,7 +168,7 @@ def _flap(name: str, feeding: Feeding) -> list[Diagnostic]:
                 "flap-leads",
                 f"the flap of {name} goes in first and may open or jam",
                 place=place,
-                hint="feed it by an edge without flap, as the device's maker says",
+                hint="feed it by an edge without flap, as the device's maker says: its 'feeds'",
             )
         ]
     if feeding.flap is Flap.OPEN and not feeding.flap_depth_pt:

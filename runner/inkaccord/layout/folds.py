@@ -131,14 +131,15 @@ def check_grain(imposition: Imposition) -> tuple[Diagnostic, ...]:
                     f"{item.name} is folded, and nobody said which way the grain of "
                     f"{layout.sheet.name} runs",
                     place=place,
-                    hint="name the grain of the sheet",
+                    hint="set 'grain: long' or 'grain: short' on the stock",
                 )
             elif len(directions) > 1:
                 findings["fold-across-grain", item.name] = note(
                     "fold-across-grain",
                     f"{item.name} has folds both ways, so one of them crosses the grain",
                     place=place,
-                    hint="score the fold that crosses the grain",
+                    hint="have the fold scored that crosses the grain: 'score: true' in the "
+                    "piece's 'fold'",
                 )
             elif any(runs is not grain for p in mine for _, _, runs in fold_lines(item, p)):
                 findings["fold-across-grain", item.name] = warning(
@@ -146,6 +147,7 @@ def check_grain(imposition: Imposition) -> tuple[Diagnostic, ...]:
                     f"{item.name} is folded across the grain of {layout.sheet.name}, "
                     "where paper tends to crack",
                     place=place,
-                    hint="ask for the grain along the fold, or score before folding",
+                    hint="take a stock whose grain runs along the fold, or have it scored: "
+                    "'score: true' in the piece's 'fold'",
                 )
     return tuple(findings.values())

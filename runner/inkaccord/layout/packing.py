@@ -235,7 +235,7 @@ def _check(items: Sequence[Item], sheets: Sequence[SheetStock], rules: LayoutRul
                     "needs-two-sides",
                     f"{item.name} has two sides, the sheets are printed on one",
                     place=place,
-                    hint="say how the device prints the second side",
+                    hint="say how the device prints the second side: its 'turning'",
                 )
             )
         if item.sides == 1 and rules.duplex.one_forme:
@@ -244,7 +244,8 @@ def _check(items: Sequence[Item], sheets: Sequence[SheetStock], rules: LayoutRul
                     "needs-one-side",
                     f"{item.name} has one side, but {rules.duplex} prints both with one forme",
                     place=place,
-                    hint="lay one-sided pieces on their own sheets",
+                    hint="lay one-sided pieces on their own sheets, or change the device's "
+                    "'turning'",
                 )
             )
     if findings:

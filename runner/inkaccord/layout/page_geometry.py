@@ -3,16 +3,14 @@
 import pikepdf
 from pikepdf import Name, Object
 
-from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
+from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import OrderError
 from inkaccord.layout.model import Box
 from inkaccord.models import Frozen
 from inkaccord.sizes import Size
-from inkaccord.units import mm
 
 SIZE_TOLERANCE_PT = 0.75
 """How far the artwork's trim may differ from the order's before it is refused."""
-_BLEED_TOLERANCE_PT = 0.1
 
 
 class PageGeometry(Frozen):
@@ -25,9 +23,6 @@ class PageGeometry(Frozen):
     unit: float
     width_pt: float
     height_pt: float
-    bleed_pt: float
-    missing_pt: float
-    """How much bleed is missing on the worst edge, in points as printed."""
     guessed: bool
 
     @classmethod
@@ -54,7 +49,6 @@ class PageGeometry(Frozen):
         box = Box(x, y, x + width, y + height)
         wanted = box.grown(bleed_pt / unit)
         shown = wanted.common(media)
-        missing = max(abs(a - b) for a, b in zip(wanted, shown, strict=True)) * unit
         return cls(
             trim=box,
             shown=shown,
@@ -62,8 +56,6 @@ class PageGeometry(Frozen):
             unit=unit,
             width_pt=trim.width_pt,
             height_pt=trim.height_pt,
-            bleed_pt=bleed_pt,
-            missing_pt=missing,
             guessed=guessed,
         )
 
@@ -98,16 +90,6 @@ class PageGeometry(Frozen):
                     hint="export the artwork with its trim box",
                 )
             )
-        if self.missing_pt > _BLEED_TOLERANCE_PT:
-            found.append(
-                warning(
-                    "too-little-bleed",
-                    f"{mm(self.missing_pt):.2f} mm of the {mm(self.bleed_pt):.2f} mm bleed are "
-                    "missing",
-                    place=place,
-                    hint="draw the artwork over the trim, or ask for mirrored or scaled bleed",
-                )
-            )
         return found
 
 
@@ -130,7 +112,9 @@ def _wrong_size(got: Size, wanted: Size, place: Place) -> Diagnostic:
         "wrong-trim-size",
         f"the artwork's trim is {got}, expected {wanted}",
         place=place,
-        hint="turn the page by a quarter" if turned else "set the trim in the order or the artwork",
+        hint="turn the page by a quarter, or the piece's 'trim'"
+        if turned
+        else "set the piece's 'trim', or the artwork's TrimBox",
     )
 
 

@@ -63,9 +63,9 @@ def _check_piece(loaded: LoadedOrder, name: str) -> list[Diagnostic]:
                     f"page {number} of {piece.artwork} is trimmed to {size}, the piece to "
                     f"{piece.trim}",
                     place=place,
-                    hint="turn the trim size round: width first"
+                    hint="turn the piece's 'trim' round: width first"
                     if turned
-                    else "set the artwork's TrimBox, or the piece's trim",
+                    else "set the artwork's TrimBox, or the piece's 'trim'",
                 )
             )
     if piece.sides is not None and count != piece.sides:
@@ -74,7 +74,7 @@ def _check_piece(loaded: LoadedOrder, name: str) -> list[Diagnostic]:
                 "wrong-page-count",
                 f"{piece.artwork} has {count} pages, the piece {piece.sides} sides",
                 place=loaded.source.place(("pieces", name, "sides")),
-                hint="one page for each side, the front first",
+                hint="one page for each side, the front first; or set 'sides' on the piece",
             )
         )
     elif count > 2:

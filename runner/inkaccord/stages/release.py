@@ -54,7 +54,7 @@ def _found(order: Order, copy: RecolouredPiece, bench: Bench) -> tuple[Diagnosti
     given += [(it.source or "", it) for it in trouble]
     named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
     made = [_at(finding, copy.piece) for finding in copy.findings]
-    return tuple(_waived(it, piece.waive) for it in (*made, *named))
+    return tuple(_waived(it, copy.piece, piece.waive) for it in (*made, *named))
 
 
 def waivers_without_use(
@@ -123,9 +123,14 @@ def _at(finding: Diagnostic, piece: str) -> Diagnostic:
     return finding.model_copy(update={"place": place})
 
 
-def _waived(finding: Diagnostic, waive: dict[str, str]) -> Diagnostic:
+def _waived(finding: Diagnostic, piece: str, waive: dict[str, str]) -> Diagnostic:
+    """Return a finding as a note where the order waives it, else with the line that would."""
     if finding.code not in waive:
-        return finding
+        if finding.severity is not Severity.ERROR:
+            return finding
+        line = f'pieces.{piece}.waive.{finding.code}: "why it is all right"'
+        hint = f"{finding.hint}; or, if it is meant so, accept it in the order: {line}"
+        return finding.model_copy(update={"hint": hint if finding.hint else f"accept it: {line}"})
     return finding.model_copy(
         update={
             "severity": Severity.NOTE,

@@ -29,7 +29,8 @@ def check_transparency(
                 f"a {found[0].role} is see-through (opacity, blend mode or soft mask); this vendor "
                 "takes none" + (f" ({len(found) - 1} more)" if len(found) > 1 else ""),
                 place=artwork.place(number, found[0].box),
-                hint="flatten transparency on export",
+                hint="flatten transparency on export, or set 'transparency: true' in the vendor's "
+                "'pdf' if it takes it after all",
             )
 
 
@@ -55,7 +56,7 @@ def check_layers(
             "layers",
             f"the file has {len(layers.names)} layers; this vendor wants none",
             place=artwork.place(on_one.page, on_one.box) if on_one else artwork.place(),
-            hint="export without layers",
+            hint="export without layers, or set 'layers: keep' in the vendor's 'pdf'",
         )
 
 
@@ -71,7 +72,7 @@ def check_version(
             "pdf-version",
             f"the file is PDF {major}.{minor}; this vendor takes up to {rules.pdf_version}",
             place=artwork.place(),
-            hint=f"export as PDF {rules.pdf_version}",
+            hint=f"export as PDF {rules.pdf_version}, or set 'version' in the vendor's 'pdf'",
         )
 
 

@@ -50,7 +50,8 @@ def check_colour_kinds(
                 f"the artwork holds colour of the kind {kind} ({colour}); this vendor takes "
                 f"{allowed}",
                 place=artwork.place(mark.page, mark.box),
-                hint="let the order recolour it, or convert it in the artwork",
+                hint="name it under 'colours' with an aim, so that the order recolours it, or "
+                "convert it in the artwork",
             )
     yield from _image_kinds(artwork, rules)
 
@@ -72,7 +73,8 @@ def _image_kinds(artwork: Artwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
                 "colour-kind",
                 f"an image holds {space} colour; this vendor takes {', '.join(sorted(allowed))}",
                 place=artwork.place(mark.page, mark.box),
-                hint="convert the image in the artwork, or ask the order to translate photographs",
+                hint="set 'photographs: translate' in the order, or convert the image in the "
+                "artwork",
             )
 
 
@@ -113,7 +115,8 @@ def _ink_on_page(artwork: Artwork, rules: ArtworkRules, raster: InkRaster) -> It
         "the limit; measured on an ink-exact rendering"
         + (", colours with a profile or in RGB estimated" if estimated else ""),
         place=artwork.place(raster.page, _box_of(over, boxes)),
-        hint="lower the build, or switch off the overprint that adds up there",
+        hint="lower the build, or switch off the overprint that adds up there; the limit is the "
+        "device's 'ink_limit'",
     )
 
 
@@ -144,7 +147,7 @@ def _ink_from_objects(artwork: Artwork, rules: ArtworkRules) -> Iterator[Diagnos
                 f"{mark.colour} is {total:.0f} % of ink; {limit:g} % is the limit; taken from the "
                 "file's objects, as Ghostscript is not installed",
                 place=artwork.place(mark.page, mark.box),
-                hint="lower the build",
+                hint="lower the build; the limit is the device's 'ink_limit'",
             )
     yield note(
         "total-ink-from-objects",

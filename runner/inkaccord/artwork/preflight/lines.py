@@ -25,7 +25,8 @@ def check_lines(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
                 "hairline",
                 f"a line of {width:.2f} pt; at least {rules.line_pt:g} pt is asked" + _more(thin),
                 place=artwork.place(number, mark.box),
-                hint="make it thicker: what a screen shows as a line may not print at all",
+                hint="make it thicker: what a screen shows as a line may not print at all; the "
+                "limit is 'line' in the vendor's 'artwork'",
             )
         several = sorted(
             (w, m.box.corners_pt, m)
@@ -41,7 +42,8 @@ def check_lines(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
                 f"a line of {width:.2f} pt in {mark.colour}, {ink_count(mark.colour)} inks; at "
                 f"least {rules.multi_ink_line_pt:g} pt is asked" + _more(several),
                 place=artwork.place(number, mark.box),
-                hint="make it thicker, or give it one ink",
+                hint="make it thicker, or give it one ink; the limit is 'multi_ink_line' in the "
+                "vendor's 'artwork'",
             )
 
 

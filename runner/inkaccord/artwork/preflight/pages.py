@@ -33,7 +33,8 @@ def check_page_count(
             f"the artwork has {count} {'page' if count == 1 else 'pages'}, expected {wanted}",
             # The first page too many, or the last that is there.
             place=artwork.place_of_page(min(count, max(rules.page_counts) + 1)),
-            hint="export exactly the sides that are printed, front first",
+            hint="export exactly the sides that are printed, front first; 'sides' on the piece "
+            "says how many",
         )
 
 
@@ -78,7 +79,9 @@ def check_trim_size(
             f"the trim size is {found}, the piece is {rules.trim}"
             + ("; it lies on its side" if turned else _enlarged(found, rules.trim)),
             place=artwork.place(number, boxes.trim),
-            hint="turn the page in the artwork" if turned else "set the page to the piece's size",
+            hint="turn the page in the artwork, or the piece's 'trim': width first"
+            if turned
+            else "set the page to the piece's size, or the piece's 'trim' to the page's",
         )
 
 
@@ -120,15 +123,16 @@ def _bleed_on_page(
                 "no-bleed",
                 f"{runs} and the page ends {mm(room[edge.side]):.1f} mm past it; {asked}",
                 place=artwork.place(found.page, edge.box),
-                hint="draw the colour on past the cut and export with bleed, or let the order "
-                "mirror the rim",
+                hint="draw the colour on past the cut and export with bleed, or set "
+                "'bleed_repair: mirror' on the piece",
             )
         else:
             yield error(
                 "bleed-not-filled",
                 f"{runs} but stops {mm(edge.reach_pt):.1f} mm past it; {asked}",
                 place=artwork.place(found.page, edge.box),
-                hint="draw the colour on to the edge of the bleed",
+                hint="draw the colour on to the edge of the bleed, or set 'bleed_repair: mirror' "
+                "on the piece",
             )
 
 
@@ -166,7 +170,8 @@ def check_safe_area(
                 "outside-safe-area",
                 f"{what} in {mark.colour} {where}; {mm(rules.safe_pt):.1f} mm is asked{more}",
                 place=artwork.place(number, mark.box),
-                hint="move it inwards, or let it run off the page with bleed",
+                hint="move it inwards, or let it run off the page with bleed; the distance is the "
+                "vendor's 'safe_area'",
             )
 
 

@@ -45,8 +45,8 @@ def check_fonts(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
                 "font-not-outlined",
                 f"type is set in {face.name}; this vendor wants it as outlines",
                 place=artwork.place(mark.page, mark.box),
-                hint="install Ghostscript, with which the order makes outlines, or convert type to "
-                "outlines in a copy of the artwork",
+                hint="install Ghostscript, with which the order makes outlines, convert type to "
+                "outlines in a copy of the artwork, or set 'fonts: embedded' in the vendor's 'pdf'",
             )
         elif not face.embedded:
             told.add(face.name)
@@ -76,7 +76,8 @@ def check_small_type(
             f"{ink_count(colour)} inks; at least {rules.multi_ink_type_pt:g} pt is asked"
             + _more(marks),
             place=artwork.place(page, marks[0].box),
-            hint="set it larger or bolder, or in one ink",
+            hint="set it larger or bolder, or in one ink; the limit is 'multi_ink_type' in the "
+            "vendor's 'artwork'",
         )
 
 
@@ -121,7 +122,8 @@ def check_reversed_type(
             f"inks; at least {rules.reversed_type_pt:g} pt is asked"
             + _more([m for m, _ in several]),
             place=artwork.place(page, mark.box),
-            hint="set it larger or bolder, or put it on a ground of one ink",
+            hint="set it larger or bolder, or put it on a ground of one ink; the limit is "
+            "'reversed_type' in the vendor's 'artwork'",
         )
 
 
