@@ -49,11 +49,11 @@ def test_an_error_of_the_checks_shows_the_line_that_accepts_it() -> None:
     order = example_order()
     name = next(iter(order.pieces))
     copy = RecolouredPiece(
-        piece=name, data=b"", proof=ProofSummary(passed=True, lines=()), key="", findings=()
+        piece=name, data=b"", proof=ProofSummary(passed=True, lines=()), findings=()
     )
     wrong = error("no-bleed", "colour runs to the cut", hint="draw it on")
     found = check_artworks(order, Recoloured(pieces=(copy,)), bench([("mine", wrong)]))  # type: ignore[arg-type]  # what is asked of a bench
-    (finding,) = found[name].findings
+    (finding,) = found[name]
     assert (finding.hint or "").startswith("draw it on; or")
     line = (finding.hint or "").partition("in the order: ")[2]
     assert yaml.safe_load(line) == {f"pieces.{name}.waive.no-bleed": "why it is all right"}

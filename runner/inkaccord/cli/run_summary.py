@@ -161,6 +161,12 @@ def _show_agreement(screen: Console, run: Run) -> None:
             f"[{style}]{_verdict(it)}[/]",
         )
     screen.print(agreement)
+    screen.print(
+        "± holds the bounds of both pieces, or of the piece and the aim: it is wider than each "
+        "one's own under 'sure to'.",
+        style="dim",
+        soft_wrap=True,
+    )
     screen.print()
 
 

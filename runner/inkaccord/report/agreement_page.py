@@ -319,7 +319,8 @@ def _patch(paper: ScreenColour | None, printed: ScreenColour) -> "Flowable":
 def _how_to_read(order: Order) -> "Iterator[Flowable]":
     yield text(
         f"Distances are ΔE00 (ISO/CIE 11664-6) between predicted CIELAB values for D50 and the 2° "
-        f"observer; ± is the 95 % bound. The order allows {order.tolerances.between_pieces:g} "
+        f"observer; ± is their 95 % bound, from those of both pieces or of the piece and the aim. "
+        f"The order allows {order.tolerances.between_pieces:g} "
         f"between two pieces and {order.tolerances.to_aim:g} to the aim. Colours on this page are "
         "sRGB. Nothing here is a proof: for a job that must not fail, print one swatch of each "
         "build.",
