@@ -5,13 +5,14 @@
 FILE: ICC CMYK profiles, printed on as they are, on other stock, and behind drivers in RGB; without
 any, those of Debian's krita-data, scribus-data and libgs-common. The person errs by as much as a
 pick is taken to err: 1.5 ΔE00 (sure) to 3 (a guess), root mean square. Sheets go on as the planner
-plans them: swatches round the last pick, until a pick counts as settled.
+plans them: ladders round the last pick, until a pick counts as settled, then a finer one round it.
 """
 
 import argparse
 import json
 import sys
 import zlib
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -22,10 +23,11 @@ from virtual_pairs import INSTALLED, other_stock, profile_pair
 from inkaccord.colour.delta_e import delta_e_2000_metric
 from inkaccord.colour.offers import judge_offer
 from inkaccord.colour.picks import Look, pick_error, picked_build
-from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
 
 SEED = 20261
-MOST_SHEETS = 6
+MOST_SHEETS = 3
+"""As many rounds of picks as the planner asks for."""
 
 
 def picked_by(lab, aim, error: float, rng) -> int:
@@ -41,27 +43,47 @@ def first_guess(pair):
     return do.fit(do.read(pair, blank, np.random.default_rng(0), noise=2.0))
 
 
-def look_for(pair, aim, rng):
-    """Pick on sheet after sheet; return the error at the end, and what was said of it."""
+@dataclass(frozen=True)
+class Picked:
+    """How far the picked build's print lies from what the person had in mind, and what was said."""
+
+    error: float
+    bound: float
+    settled: bool
+    sheets: int
+
+
+def look_for(pair, aim, rng) -> list[Picked]:
+    """Pick on sheet after sheet; return the first that settles (or the last), and a second look."""
     model, policy = first_guess(pair), do.policy(whole=True)
     sure = float(rng.uniform())
     # The artwork says about what is wanted: some 5 ΔE00 off.
     root = np.linalg.cholesky(delta_e_2000_metric(aim))
     wanted = aim + np.linalg.solve(root.T, rng.normal(0, 5.0 / np.sqrt(3.0), 3))
     middle = do.match(model, wanted[None], policy).builds[0]
-    number = 0
-    while number < MOST_SHEETS:
-        number += 1
-        builds = eye_set(model, middle, policy)
+
+    def pick(rungs):
+        builds = eye_set(model, middle, policy, rungs)
         row = picked_by(pair.lab(builds), aim, pick_error(sure), rng)
         offer = judge_offer(model, builds, row)
-        look = Look(tuple(builds[row]), sure=sure, doubt=offer.doubt)
-        found = picked_build(model, [look], policy)
-        if offer.settled or np.array_equal(found.build, middle):
+        return Look(tuple(builds[row]), sure=sure, doubt=offer.doubt), offer.settled
+
+    def judged(looks, settled, sheets):
+        found = picked_build(model, looks, policy)
+        error = float(do.delta_e_2000(pair.lab(found.build[None])[0], aim))
+        return Picked(error, found.bound, settled, sheets), found.build
+
+    for number in range(1, MOST_SHEETS + 1):
+        look, settled = pick(COARSE)
+        first, build = judged([look], settled, number)
+        if settled or np.array_equal(build, middle):
             break
-        middle = found.build
-    error = float(do.delta_e_2000(pair.lab(found.build[None])[0], aim))
-    return error, found.bound, offer.settled, number
+        middle = build
+    if not first.settled or first.sheets == MOST_SHEETS:
+        return [first]
+    middle = build
+    finer, _ = pick(FINE)
+    return [first, judged([look, finer], True, first.sheets + 1)[0]]
 
 
 def devices(files) -> dict:
@@ -71,17 +93,21 @@ def devices(files) -> dict:
     return {"CMYK": presses, "CMYK, other stock": stocks, "RGB": behind}
 
 
-def figures(rows) -> dict:
-    """Return how near the picks came, and how the bound did, settled or not."""
-    error, bound, settled, sheets = np.array(rows).T
-    done = settled.astype(bool)
-    found = {"picks": len(rows), "settled": round(float(done.mean()), 2)}
-    found["sheets"] = round(float(sheets.mean()), 1)
-    for name, chosen in (("settled", done), ("not settled", ~done)):
-        if not chosen.any():
+def figures(looks) -> dict:
+    """Return how near the picks came and how the bound did: settled or not, after a second look."""
+    first, second = [it[0] for it in looks], [it[1] for it in looks if len(it) > 1]
+    kinds = {
+        "settled": [it for it in first if it.settled],
+        "not settled": [it for it in first if not it.settled],
+        "after a finer ladder": second,
+    }
+    found = {"picks": len(looks), "sheets": round(float(np.mean([it.sheets for it in first])), 1)}
+    for name, rows in kinds.items():
+        if not rows:
             continue
-        e, b = error[chosen], bound[chosen]
+        e, b = (np.array([getattr(it, what) for it in rows]) for what in ("error", "bound"))
         found |= {
+            f"{name}: picks": len(rows),
             f"{name}: median": round(float(np.median(e)), 2),
             f"{name}: p95": round(float(np.percentile(e, 95)), 2),
             f"{name}: within": round(float(np.mean(e <= b)), 3),
@@ -115,7 +141,7 @@ def main() -> None:
     for kind, row in table.items():
         print(f"\n{kind}")
         for name, value in row.items():
-            print(f"  {name:24} {value}")
+            print(f"  {name:32} {value}")
 
 
 if __name__ == "__main__":

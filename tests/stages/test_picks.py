@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import fit
@@ -108,6 +109,18 @@ def test_a_second_look_among_finer_swatches_makes_a_pick_surer(model):
     again = weigh_picks(known(model, first, kept(fine, "S3", "slate", 2)), "slate")
     assert again.build == once.build
     assert again.bound < 0.9 * once.bound
+
+
+def test_a_second_look_counts_wherever_it_fell(model):
+    """At the rim of a ladder round a settled pick the eye erred, or the first time it did."""
+    coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, rungs=FINE, slate=SLATE)
+    first = kept(coarse, "S3", "slate", 1)
+    once = weigh_picks(known(model, first), "slate")
+    again = weigh_picks(known(model, first, kept(fine, "S1", "slate", 2)), "slate")
+    assert again.settled
+    assert again.bound < once.bound
+    # A third of the way to the rim, 4.4 ΔE00 off, which says less than the settled one.
+    assert 0.5 < delta_e_2000(again.lab, once.lab) < 2.5
 
 
 def test_a_settled_pick_outlives_a_stray_one(model):

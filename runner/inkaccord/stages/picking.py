@@ -108,18 +108,7 @@ class Picked:
 
 def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     """Return the picks for a colour as one, or None where there is none."""
-    decided = known.decided.get(colour)
-    counting = [it for it in known.picks if it.pick.colour == colour and _counts(known, it)]
-    # A build that someone picked twice on one sheet, its twin perhaps, is one pick: the newest.
-    offers = [(it, _offer(known, it)) for it in {_what(it): it for it in counting}.values()]
-    # What was picked on the way to swatches that surround the colour is done with; while there are
-    # none, the newest pick says where to go on, and one among other colours' swatches says least.
-    settled = [
-        (it, replace(offer, doubt=offer.spacing) if named(it) == decided else offer)
-        for it, offer in offers
-        if offer.settled or named(it) == decided
-    ]
-    chosen = settled or ([one for one in offers if one[1] is not NO_OFFER] or offers)[-1:]
+    chosen = _chosen(known, colour)
     looks = [(it, look) for it, offer in chosen if (look := _look(it, offer.doubt)) is not None]
     if not looks:
         return None
@@ -131,7 +120,7 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
         build=Build(drive=known.drive, values=tuple(found.build.tolist())),
         lab=(lightness, a, b),
         bound=found.bound,
-        settled=bool(settled),
+        settled=any(offer.settled for _, offer in chosen),
         swatches=tuple(named(it) for it, _ in looks),
         since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in chosen),
         outdated=outdated,
@@ -141,6 +130,30 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
             for it in found.findings
         ),
     )
+
+
+def _chosen(known: PickedPair, colour: str) -> list[tuple[KeptPick, Offer]]:
+    """Return the picks of a colour that say something, each with what there was to choose from."""
+    decided = known.decided.get(colour)
+    counting = [it for it in known.picks if it.pick.colour == colour and _counts(known, it)]
+    # A build that someone picked twice on one sheet, its twin perhaps, is one pick: the newest.
+    offers = [(it, _offer(known, it)) for it in {_what(it): it for it in counting}.values()]
+    offers = [
+        (it, replace(offer, settled=True, doubt=offer.spacing) if named(it) == decided else offer)
+        for it, offer in offers
+    ]
+    settled = [it for it, offer in offers if offer.settled]
+    if not settled:
+        # The newest says where to go on; one among swatches of other colours says least.
+        return ([one for one in offers if one[1] is not NO_OFFER] or offers)[-1:]
+    # What was picked on the way there is done with. A second look, among swatches laid round a
+    # pick that is settled, counts wherever it fell.
+    builds = {_what(it)[2] for it in settled}
+    return [
+        (it, offer)
+        for it, offer in offers
+        if offer.settled or (offer is not NO_OFFER and builds & _offered(it))
+    ]
 
 
 def named(kept: KeptPick) -> SwatchName:
@@ -175,11 +188,7 @@ def offered_before(known: PickedPair, colour: str, builds: Iterable[Build]) -> b
     That is so where a pair has come to the end of what it can print.
     """
     wanted = set(builds)
-    return any(
-        wanted <= {swatch.build for swatch in it.sheet.swatches if swatch.colour == colour}
-        for it in known.picks
-        if it.pick.colour == colour
-    )
+    return any(wanted <= _offered(it) for it in known.picks if it.pick.colour == colour)
 
 
 def _what(kept: KeptPick) -> tuple[str, str, Build | None, Build | None]:
@@ -190,6 +199,11 @@ def _what(kept: KeptPick) -> tuple[str, str, Build | None, Build | None]:
     )
     first, second = (None if it is None else it.build for it in (one, other))
     return (kept.sheet.id, kept.pick.by, first, second)
+
+
+def _offered(kept: KeptPick) -> set[Build | None]:
+    """Return the builds that there were to choose from for the colour of a pick."""
+    return {it.build for it in kept.sheet.swatches if it.colour == kept.pick.colour}
 
 
 def _offer(known: PickedPair, kept: KeptPick) -> Offer:
