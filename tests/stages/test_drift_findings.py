@@ -19,7 +19,8 @@ from inkaccord.sheets.settings import SheetFormat
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 from inkaccord.stages.bench import Bench
-from inkaccord.stages.drift import drift_findings, steadiness
+from inkaccord.stages.drift import drift_findings, steadiness, wider_findings
+from inkaccord.stages.results import Evidence, Translation
 from inkaccord.testing import draw_artwork, plain_press
 
 PAIR = Pair.parse("press@white")
@@ -113,3 +114,32 @@ def test_a_drift_is_named_and_the_aim_that_went_with_it(loaded, tmp_path) -> Non
     was = [float(x) for x in told["aim-moved"].split("[")[1].split("]")[0].split(",")]
     truth = plain_press(np.array([[75.0, 20.0, 80.0, 10.0]]))[0]
     assert delta_e_2000(np.array(was), truth) < 0.5
+
+
+def test_a_second_print_that_makes_less_sure_is_explained(loaded, tmp_path) -> None:
+    """Five percent more ink, within what the device may wander by: but it does wander."""
+    with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
+        for number, more in enumerate((1.0, 1.05)):
+            printed = sheet(Purpose.CONTROLS if number else Purpose.SCOUTING)
+            shelf.add_sheet(printed)
+            shelf.record_readings(read(printed, 8 + number, more))
+        bench = Bench(loaded=loaded, out=tmp_path / "out", shelf=shelf, plugins=load_plugins())
+        known = bench.pair(PAIR)
+        build = Build.cmyk(75, 20, 80, 10)
+        translation = Translation(
+            colour="leaf",
+            pair=PAIR,
+            build=build,
+            evidence=Evidence.READ,
+            aim_lab=None,
+            predicted_lab=(40.0, -30.0, 20.0),
+            delta_e_00=0.0,
+            uncertainty=known.bound_of(build),
+        )
+        earlier = float(known.model_without_newest.bound(np.array([build.values]))[0])
+        (finding,) = wider_findings(known, [translation])
+    assert f"leaf ±{known.bound_of(build):.1f}, before ±{earlier:.1f}" in finding.message
+    assert known.bound_of(build) > earlier
+    apart = known.course.compared[-1].apart.typical
+    assert 0.5 < apart < 2.0
+    assert f"came out {apart:.1f} ΔE00" in finding.message

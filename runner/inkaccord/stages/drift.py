@@ -1,6 +1,6 @@
 """What the controls of a pair's sheets say of it: steady, drifted, or too old to be sure."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
@@ -11,7 +11,16 @@ from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.order.model import Order
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.knowledge import PairKnowledge
-from inkaccord.stages.results import ControlsCompared, DriftState, PairSteadiness
+from inkaccord.stages.results import (
+    ControlsCompared,
+    DriftState,
+    Evidence,
+    PairSteadiness,
+    Translation,
+)
+
+_WIDER = 0.1
+"""ΔE00 by which a bound must grow to be explained."""
 
 
 def steadiness(order: Order, known: PairKnowledge) -> PairSteadiness | None:
@@ -85,6 +94,26 @@ def drift_findings(order: Order, known: PairKnowledge, bench: Bench) -> Iterator
             f"the readings of {known.pair} are old: {known.aged}",
             place=place,
             hint="print the controls and read them: they tell whether it has drifted",
+        )
+
+
+def wider_findings(known: PairKnowledge, found: Iterable[Translation]) -> Iterator[Diagnostic]:
+    """Explain bounds that the newest print made wider: it shows how far the device varies."""
+    earlier = known.model_without_newest
+    if earlier is None:
+        return
+    wider = []
+    for it in found:
+        was, now = float(earlier.bound(np.array([it.build.values]))[0]), known.bound_of(it.build)
+        if it.evidence is Evidence.READ and now > was + _WIDER:
+            wider.append(f"{it.colour} ±{now:.1f}, before ±{was:.1f}")
+    if wider:
+        seen = known.course.compared[-1]
+        yield note(
+            "less-sure",
+            f"{known.pair}: sheet {seen.sheet} came out {seen.apart.typical:.1f} ΔE00 from sheet "
+            f"{seen.since_sheet} in the {seen.apart.swatches} swatches that both carry; this "
+            f"device varies by that much, so less is sure than before ({'; '.join(wider)})",
         )
 
 

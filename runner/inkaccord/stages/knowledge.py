@@ -144,6 +144,18 @@ class PairKnowledge:
         before = joined(self.course.before)
         return None if before is None else self.recall(fit, before, prior=self.kin)
 
+    @cached_property
+    def model_without_newest(self) -> PressModel | None:
+        """The model as it was before the newest print was read; None where that began anew."""
+        if self.before is not None or not self.course.compared or self.course.compared[-1].beyond:
+            return None
+        newest = self.course.compared[-1]
+        others = [
+            it for it in self.course.now if (it.sheet.id, it.day) != (newest.sheet, newest.day)
+        ]
+        earlier = joined(others)
+        return None if earlier is None else self.recall(fit, earlier, prior=self.kin)
+
     @property
     def paper_lightness(self) -> float:
         """L* of the bare stock: as read, or as the order says."""

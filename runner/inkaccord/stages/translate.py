@@ -13,7 +13,7 @@ from inkaccord.stages.aims import resolve_aim, rounded_lab
 from inkaccord.stages.alike import weigh
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.black import black_words, policy_for
-from inkaccord.stages.drift import drift_findings, steadiness
+from inkaccord.stages.drift import drift_findings, steadiness, wider_findings
 from inkaccord.stages.knowledge import PairKnowledge
 from inkaccord.stages.matched import from_match, tint_builds
 from inkaccord.stages.picking import Picked
@@ -46,6 +46,7 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
             else:
                 known.append(it)
         findings += bench.pair(pair).reading_findings()
+        findings += wider_findings(bench.pair(pair), (it for it in known if it.pair == pair))
         for colour in colours:
             picked = bench.pair(pair).picked(colour)
             findings += picked.findings if picked is not None else ()
