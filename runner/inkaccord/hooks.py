@@ -197,9 +197,9 @@ class Specifications:
         agreement: Agreement,
         bench: "Bench",
     ) -> SamplePlan | None:
-        """Stage 4: decide what has to be printed to know more, and nothing that is known.
+        """Stage 4: decide what paper could change, what it costs, and what only a person can say.
 
-        Puts the planned sheets on the shelf, so that readings can be recorded for them.
+        Must not write: the plan's sheets are put on the shelf, and withdrawn, by the pipeline.
         """
 
     @hookspec(firstresult=True)

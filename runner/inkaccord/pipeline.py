@@ -13,7 +13,6 @@ from pydantic import ValidationError
 
 from inkaccord import __version__
 from inkaccord.artwork.ghostscript import ghostscript_version
-from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import ExitCode, InkaccordError, OrderError
 from inkaccord.files import inside, sha256_of, write_if_changed
@@ -79,7 +78,7 @@ def run_order(
     Raises
     ------
     InkaccordError
-        When the order or its files are wrong; then nothing has been written.
+        When the order or its files are wrong; then nothing has been written to the out folder.
     """
     previous = read_record(out)
     memory = Memory(out / MEMORY, besides=ghostscript_version())
@@ -106,6 +105,7 @@ def run_order(
     agreement = plugins.first("inkaccord_agree", Agreement, **asked)
     asked["agreement"] = agreement
     plan = plugins.first("inkaccord_plan_samples", SamplePlan, **asked)
+    shelve(plan, shelf)
     recoloured = plugins.first("inkaccord_recolour", Recoloured, **asked)
     checked = check_artworks(order, recoloured, bench)
     standings = decide(order, collected, translations, agreement, recoloured, checked)
@@ -137,7 +137,7 @@ def run_order(
         date=order.date,
         due=order.due,
         suites=order.suites,
-        exit_code=_exit_code(standings, agreement, plan),
+        exit_code=_exit_code(standings, plan),
         order_sha256=loaded.sha256,
         inputs=digest_of_inputs(bench, plugins),  # anew: the plan has put sheets on the shelf
         pieces=_pieces(bench, standings, collected, recoloured),
@@ -187,6 +187,11 @@ def take_in_evidence(bench: Bench) -> None:
     if bench.order.evidence is not None:
         bench.progress("taking in evidence")
         bench.shelf.take_in(bench.loaded.folder / bench.order.evidence)
+
+
+def shelve(plan: SamplePlan, shelf: Shelf) -> None:
+    """Put what a plan asks for on the shelf, to be recorded; withdraw what nobody needs."""
+    shelf.plan((it.sheet for it in plan.sheets), plan.withdrawn)
 
 
 def digest_of_inputs(bench: Bench, plugins: Plugins) -> str:
@@ -320,10 +325,9 @@ def shelf_serves(bench: Bench, translations: Translations) -> None:
             bench.shelf.serve(bench.order.order, pair, served[pair])
 
 
-def _exit_code(standings: dict[str, Standing], agreement: Agreement, plan: SamplePlan) -> ExitCode:
+def _exit_code(standings: dict[str, Standing], plan: SamplePlan) -> ExitCode:
     statuses = {it.status for it in standings.values()}
-    differs = any(it.verdict is Verdict.OUTSIDE for it in agreement.distances)
-    if PieceStatus.FAILED in statuses or (differs and PieceStatus.HELD in statuses):
+    if PieceStatus.FAILED in statuses:
         return ExitCode.DISAGREE
     if plan.steps or statuses != {PieceStatus.READY}:
         return ExitCode.WAITING

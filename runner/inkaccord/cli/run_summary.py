@@ -2,6 +2,8 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from pathlib import Path
+from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -13,7 +15,7 @@ from inkaccord.cli.tables import Name, table
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Severity
 from inkaccord.record import PieceStatus, RecordedTranslation, Run
-from inkaccord.stages.results import Distance, DriftState
+from inkaccord.stages.results import Distance, DriftState, StepKind
 
 if TYPE_CHECKING:
     from inkaccord.cli.running import Ran
@@ -192,6 +194,8 @@ def _show_steadiness(screen: Console, run: Run) -> None:
 
 def _verdict(it: Distance) -> str:
     """Say what is known; where the eye has judged, no instrument has."""
+    if it.accepted is not None and it.verdict is not Verdict.INSIDE:
+        return f"{it.verdict}, accepted"
     if it.eye_decides and it.verdict is Verdict.UNCERTAIN:
         return "by eye, not measured"
     return f"{it.verdict}, by eye" if it.by_eye else str(it.verdict)
@@ -206,19 +210,7 @@ def _show_saved(screen: Console, run: Run) -> None:
 def _show_next(screen: Console, run: Run, ran: "Ran") -> None:
     where = ran.where
     if not run.next:
-        ready = sum(it.status is PieceStatus.READY for it in run.pieces)
-        if ready == len(run.pieces):
-            screen.print(f"[green]All {ready} pieces are ready in {escape(str(where))}.[/]")
-            if (where / "report.html").exists():
-                screen.print(
-                    f"Next: open {escape(str(where / 'report.html'))}, then send each vendor "
-                    "its folder."
-                )
-        else:
-            screen.print(
-                f"{ready} of {len(run.pieces)} pieces are ready in {escape(str(where))}. "
-                "Mend what is listed above, then run again."
-            )
+        _show_end(screen, run, where)
         return
     screen.print("[bold]What to do next[/]")
     drawn = {sheet.id: where / sheet.path for sheet in run.samples}
@@ -230,11 +222,47 @@ def _show_next(screen: Console, run: Run, ran: "Ran") -> None:
         if step.sheet in laid:
             on_large = f"{laid[step.sheet]}  (on the large sheet that it is cut out of)"
             screen.print(f"    {escape(on_large)}", soft_wrap=True)
-        if step.command:
-            screen.print(f"    [cyan]{escape(step.command + ran.same_place)}[/]", soft_wrap=True)
-    if any(step.sheet for step in run.next):
+        _show_command(screen, step.command, ran.same_place, indent=4)
+        for letter, choice in zip(ascii_lowercase, step.choices, strict=False):
+            screen.print(f"    {letter}) {escape(choice.words)}", soft_wrap=True)
+            for it in choice.answers:
+                instead = f"   [dim](change it in line {it.replaces})[/]" if it.replaces else ""
+                screen.print(f"       [cyan]{escape(it.line)}[/]{instead}", soft_wrap=True)
+            _show_command(screen, choice.command, ran.same_place, indent=7)
+    kinds = {step.kind for step in run.next}
+    if StepKind.PRINT in kinds:
         screen.print(
             "Print at 100 % and without colour conversion; let it dry. Without an instrument, give "
             "--pick COLOUR=SWATCH instead of READINGS-FILE."
         )
+    if StepKind.QUESTION in kinds:
+        screen.print(
+            "Answer a question with one of its choices: write the lines as they stand, anywhere at "
+            "the left edge of the order file."
+        )
     screen.print(f"Then run the order again: [cyan]{escape(ran.again)}[/]", soft_wrap=True)
+
+
+def _show_command(screen: Console, command: str | None, shelf_option: str, *, indent: int) -> None:
+    if command:
+        screen.print(f"{' ' * indent}[cyan]{escape(command + shelf_option)}[/]", soft_wrap=True)
+
+
+def _show_end(screen: Console, run: Run, where: Path) -> None:
+    """Say that nothing more is asked, and what to send to whom."""
+    ready = [it for it in run.pieces if it.status is PieceStatus.READY]
+    if len(ready) < len(run.pieces):
+        screen.print(
+            f"{len(ready)} of {len(run.pieces)} pieces are ready in {escape(str(where))}. "
+            "Mend what is listed above, then run again."
+        )
+        return
+    screen.print(
+        f"[green]Nothing more is asked: all {len(ready)} pieces are ready in "
+        f"{escape(str(where))}.[/]"
+    )
+    if (where / "report.html").exists():
+        screen.print(f"Open {escape(str(where / 'report.html'))} for a last look. Then send")
+    for vendor in dict.fromkeys(it.vendor for it in ready):
+        pieces = ", ".join(it.name for it in ready if it.vendor == vendor)
+        screen.print(f"  to {escape(vendor)}  {escape(str(where / vendor))}  ({escape(pieces)})")

@@ -84,7 +84,6 @@ def list_(settings: Settings, as_json: bool, retired: bool) -> None:
 
 def _row(line: "SheetSummary") -> dict[str, Any]:
     today = datetime.datetime.now().astimezone().date()
-    waiting = not (line.readings or line.picks)
     return {
         "id": line.id,
         "pair": str(line.pair),
@@ -100,7 +99,7 @@ def _row(line: "SheetSummary") -> dict[str, Any]:
         "drift": line.drift,
         "picks": line.picks,
         "served": line.served,
-        "state": "retired" if line.retired_at else "waiting" if waiting else "in use",
+        "state": line.state,
     }
 
 
@@ -167,6 +166,18 @@ def retire(settings: Settings, sheet: str, why: str, as_json: bool) -> None:
         done = store.retire(sheet, why)
     words = f"{sheet} is retired." if done else f"{sheet} was retired already."
     tell(settings, words, as_json=as_json, sheet=sheet, retired_now=done)
+
+
+@command.command("printed")
+@click.argument("sheet", metavar="SHEET")
+@JSON
+@pass_settings
+def printed(settings: Settings, sheet: str, as_json: bool) -> None:
+    """Say that a sheet is printed: it then waits to be recorded, whatever its order asks for."""
+    with _open(settings, sheet) as store:
+        done = store.mark_printed(sheet)
+    words = f"{sheet} is marked as printed." if done else f"{sheet} was marked already."
+    tell(settings, words, as_json=as_json, sheet=sheet, marked_now=done)
 
 
 @command.command("export")

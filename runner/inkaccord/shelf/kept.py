@@ -17,6 +17,11 @@ class KeptSheet(Frozen):
     """When it was taken out of use; its readings and picks count no more."""
     retired_by: str | None = None
     retired_why: str | None = None
+    printed_at: datetime.datetime | None = None
+    """When a person said that it is printed."""
+    withdrawn_at: datetime.datetime | None = None
+    """When its order no longer asked for it. Readings and picks of it count all the same."""
+    withdrawn_why: str | None = None
 
 
 class KeptReadings(Frozen):

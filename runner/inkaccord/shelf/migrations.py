@@ -19,7 +19,16 @@ def _sheets_of_controls(connection: sa.Connection) -> None:
     del connection
 
 
-STEPS: Mapping[int, Step] = {1: _retire_single_readings, 2: _sheets_of_controls}
+def _printed_and_withdrawn(connection: sa.Connection) -> None:
+    for column in ("printed_at", "withdrawn_at", "withdrawn_why"):
+        connection.exec_driver_sql(f"ALTER TABLE sheets ADD COLUMN {column} TEXT")
+
+
+STEPS: Mapping[int, Step] = {
+    1: _retire_single_readings,
+    2: _sheets_of_controls,
+    3: _printed_and_withdrawn,
+}
 """For each version the step that leads to the next one."""
 
 

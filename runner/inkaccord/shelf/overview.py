@@ -31,6 +31,8 @@ class SheetSummary(Frozen):
     pages: int
     added_at: datetime.datetime
     retired_at: datetime.datetime | None
+    printed_at: datetime.datetime | None
+    withdrawn_at: datetime.datetime | None
     readings: int
     """How often it was read."""
     last_read: datetime.date | None
@@ -43,6 +45,17 @@ class SheetSummary(Frozen):
     drift: float | None
     """Root mean square ΔE00 of its controls from those of the pair's first reading, the readings'
     noise taken off; None for that one."""
+
+    @property
+    def state(self) -> str:
+        """Where it stands, in a word or two."""
+        if self.retired_at:
+            return "retired"
+        if self.readings or self.picks:
+            return "in use"
+        if self.withdrawn_at:
+            return "withdrawn"
+        return "printed, waiting" if self.printed_at else "waiting"
 
     def age_days(self, today: datetime.date) -> int | None:
         """Return how long ago it was read."""
@@ -73,6 +86,8 @@ def overview(connection: sa.Connection, *, retired: bool) -> tuple[SheetSummary,
             pages=json.loads(row.layout).get("pages", 1),
             added_at=row.added_at,
             retired_at=row.retired_at,
+            printed_at=row.printed_at,
+            withdrawn_at=row.withdrawn_at,
             readings=len(read.get(row.id, ())),
             last_read=max((_day(one) for one in read.get(row.id, ())), default=None),
             noise=min((one.noise for one in read.get(row.id, ())), default=None),

@@ -71,6 +71,9 @@ def _kept(connection: sa.Connection, found: Sequence[sa.Row[Any]]) -> tuple[Kept
             retired_at=row.retired_at,
             retired_by=row.retired_by,
             retired_why=row.retired_why,
+            printed_at=row.printed_at,
+            withdrawn_at=row.withdrawn_at,
+            withdrawn_why=row.withdrawn_why,
         )
         for row in found
     )

@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 """Raised with every change that an older version can't read, of tables or of the words in them,
 together with a step in :mod:`.migrations`."""
 
@@ -42,6 +42,9 @@ sheets = sa.Table(
     _text("retired_at", optional=True),
     _text("retired_by", optional=True),
     _text("retired_why", optional=True),
+    _text("printed_at", optional=True),
+    _text("withdrawn_at", optional=True),
+    _text("withdrawn_why", optional=True),
     sa.Index(None, "pair"),
 )
 """Sample sheets. Dates are ISO 8601 text; moments are UTC; the layout is JSON."""

@@ -6,7 +6,7 @@ middle of one leaves the shelf as it was before.
 
 import datetime
 import hashlib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -93,6 +93,40 @@ class Shelf:
                 return False
         with self.database.writing() as connection:
             return writes.put_sheet(connection, kept)
+
+    def plan(self, asked_for: Iterable[SampleSheet], withdrawn: Mapping[str, str]) -> None:
+        """Keep the sheets that an order asks for now, and withdraw those that it no longer does.
+
+        ``withdrawn`` says why, by the sheet's id. A withdrawn sheet is asked of nobody; when it is
+        recorded all the same, it counts. Writes nothing when all of it is so already.
+        """
+        here = {it.sheet.id: it for it in self.sheets(retired=True)}
+        asked_for = tuple(asked_for)
+        again = [it.id for it in asked_for if it.id in here and here[it.id].withdrawn_at]
+        gone = [name for name in withdrawn if not here[name].withdrawn_at]
+        for sheet in asked_for:
+            self.add_sheet(sheet)
+        if not again and not gone:
+            return
+        with self.database.writing() as connection:
+            for name in again:
+                writes.withdraw(connection, name, at=None, why=None)
+            for name in gone:
+                writes.withdraw(connection, name, at=self._clock(), why=withdrawn[name])
+
+    def mark_printed(self, sheet_id: str) -> bool:
+        """Remember that a sheet is printed, so that no plan withdraws it. Return False if it was.
+
+        Raises OrderError when there is no such sheet.
+        """
+        with self.database.writing() as connection:
+            kept = queries.need_sheet(connection, sheet_id)
+            if kept.printed_at:
+                return False
+            writes.mark_printed(connection, kept.sheet.id, self._clock())
+            if kept.withdrawn_at:
+                writes.withdraw(connection, kept.sheet.id, at=None, why=None)
+            return True
 
     def sheet(self, sheet_id: str) -> SampleSheet:
         """Return a sheet by its id. Raises OrderError that lists what there is."""
@@ -292,10 +326,18 @@ class Shelf:
             records.c.sheet_id.in_(in_use), records.c.retired_at.is_(None)
         )
         picked = sa.select(picks.c.digest).where(picks.c.sheet_id.in_(in_use))
+        printed = in_use.where(sheets.c.printed_at.is_not(None))
+        withdrawn = in_use.where(sheets.c.withdrawn_at.is_not(None))
         with self.database.reading() as connection:
             parts = [
                 f"{kind} {name}"
-                for kind, query in (("sheet", in_use), ("read", recorded), ("pick", picked))
+                for kind, query in (
+                    ("sheet", in_use),
+                    ("read", recorded),
+                    ("pick", picked),
+                    ("printed", printed),
+                    ("withdrawn", withdrawn),
+                )
                 for name in connection.execute(query).scalars()
             ]
         return hashlib.sha256("\n".join(sorted(parts)).encode()).hexdigest()

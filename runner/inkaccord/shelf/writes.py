@@ -27,6 +27,9 @@ def put_sheet(connection: sa.Connection, kept: KeptSheet) -> bool:
         "retired_at": _moment(kept.retired_at),
         "retired_by": kept.retired_by,
         "retired_why": kept.retired_why,
+        "printed_at": _moment(kept.printed_at),
+        "withdrawn_at": _moment(kept.withdrawn_at),
+        "withdrawn_why": kept.withdrawn_why,
     }
     connection.execute(sa.insert(sheets), row)
     connection.execute(sa.insert(swatches), rows.swatch_rows(sheet))
@@ -103,6 +106,23 @@ def retire(
     connection.execute(
         sa.update(what).where(key == name),
         {"retired_at": at.isoformat(), "retired_by": by, "retired_why": why},
+    )
+
+
+def withdraw(
+    connection: sa.Connection, sheet_id: str, *, at: datetime.datetime | None, why: str | None
+) -> None:
+    """Say that nobody asks for a sheet any more, or with no moment that it is asked for again."""
+    connection.execute(
+        sa.update(sheets).where(sheets.c.id == sheet_id),
+        {"withdrawn_at": _moment(at), "withdrawn_why": why},
+    )
+
+
+def mark_printed(connection: sa.Connection, sheet_id: str, at: datetime.datetime) -> None:
+    """Remember that a sheet is printed."""
+    connection.execute(
+        sa.update(sheets).where(sheets.c.id == sheet_id), {"printed_at": _moment(at)}
     )
 
 

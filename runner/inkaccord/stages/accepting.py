@@ -1,6 +1,6 @@
 """Colours that a person accepts on a piece as they are, and up to what."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from inkaccord.colour.agreement.differences import SURE, differences
 from inkaccord.colour.agreement.verdicts import Verdict
@@ -79,19 +79,21 @@ def acceptances(
 def with_acceptances(
     distances: Sequence[Distance], accepted: Sequence[Acceptance]
 ) -> tuple[Distance, ...]:
-    """Return the distances with those marked that an acceptance covers."""
-    holding = {(it.colour, it.piece) for it in accepted if it.holds}
+    """Return the distances with those marked that an acceptance covers, each up to its own."""
+    up_to = {(it.colour, it.piece): it.up_to for it in accepted}
     return tuple(
         it.model_copy(update={"accepted": piece})
-        if (piece := _covered(it, holding)) is not None
+        if (piece := _covered(it, up_to)) is not None
         else it
         for it in distances
     )
 
 
-def _covered(it: Distance, holding: set[tuple[str, str]]) -> str | None:
+def _covered(it: Distance, up_to: Mapping[tuple[str, str], float]) -> str | None:
     names = [name for name in (it.piece, it.other) if name is not None]
-    return next((name for name in names if (it.colour, name) in holding), None)
+    return next(
+        (name for name in names if it.delta_e_00 <= up_to.get((it.colour, name), -1.0)), None
+    )
 
 
 def answers_without_use(order: Order, agreement: Agreement, bench: Bench) -> Iterator[Diagnostic]:

@@ -88,6 +88,11 @@ class Bench:
         """Return where a field of the order stands in its file."""
         return self.loaded.source.place(path)
 
+    def line_of(self, path: tuple[str, ...]) -> int | None:
+        """Return the line of a field in the order file; None for one that isn't there."""
+        at = self.loaded.source.places.get(path)
+        return None if at is None else at[0]
+
     def artwork_path(self, piece: str) -> Path:
         """Return the file of a piece's artwork."""
         return self.loaded.folder / self.order.pieces[piece].artwork

@@ -65,6 +65,10 @@ class PairKnowledge:
     kin: PressModel | None = None
     """The model of the same device on another stock, where that was read."""
     re_anchors: bool = True
+    printed: frozenset[str] = frozenset()
+    """Ids of the sheets that a person said are printed."""
+    withdrawn: frozenset[str] = frozenset()
+    """Ids of the sheets that no order asks for any more."""
     decided: Mapping[str, SwatchName] = field(default_factory=dict)
     """The picked swatches that the order says are the thing, by colour."""
     aged: str = ""
@@ -224,8 +228,9 @@ class PairKnowledge:
     def waiting(self) -> tuple[SampleSheet, ...]:
         """Return the sheets that were planned for orders and have neither readings nor picks.
 
-        A house deck is no part of an order: it may lie unread as long as its owner likes. A sheet
-        of controls tells nothing but drift, and stands aside: see :meth:`waiting_controls`.
+        A withdrawn one waits no more. A house deck is no part of an order: it may lie unread as
+        long as its owner likes. A sheet of controls tells nothing but drift, and stands aside: see
+        :meth:`waiting_controls`.
         """
         aside = {Purpose.DECK, Purpose.CONTROLS}
         return tuple(it for it in self._unread_sheets() if it.purpose not in aside)
@@ -235,7 +240,7 @@ class PairKnowledge:
         return tuple(it for it in self._unread_sheets() if it.purpose is Purpose.CONTROLS)
 
     def _unread_sheets(self) -> tuple[SampleSheet, ...]:
-        done = {*(it.sheet.id for it in self.kept), *self.picked_sheets}
+        done = {*(it.sheet.id for it in self.kept), *self.picked_sheets, *self.withdrawn}
         return tuple(sheet for sheet in self.sheets if sheet.id not in done)
 
     def lab_of(self, build: Build) -> Array:
@@ -295,6 +300,8 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed
         kept=kept,
         picks=evidence.picks,
         sheets=tuple(it.sheet for it in evidence.sheets),
+        printed=frozenset(it.sheet.id for it in evidence.sheets if it.printed_at),
+        withdrawn=frozenset(it.sheet.id for it in evidence.sheets if it.withdrawn_at),
         kin=_kin_model(shelf, pair, device.drive, recall) if few else None,
         course=follow(kept, device.drift_tolerance),
         re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,

@@ -1,43 +1,48 @@
-"""Stage 4: what has to be printed to know more, and nothing that is known."""
+"""Stage 4: what could change a verdict and is worth its paper; what paper can't settle is asked."""
 
-import numpy as np
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 
-from inkaccord.colour.agreement.verdicts import Verdict
-from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.press.model import fit
-from inkaccord.colour.sampling.eye_set import eye_set
-from inkaccord.colour.sampling.planning import closing_set, scouting_set
-from inkaccord.diagnostics import Diagnostic
+from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.hooks import hookimpl
-from inkaccord.order.model import Order
-from inkaccord.sheets.controls import control_builds
+from inkaccord.order.model import Order, Release
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.planning.placing import Group
-from inkaccord.sheets.planning.plan import plan_sheet, scouting_count
 from inkaccord.sheets.savings import Cost, savings
 from inkaccord.sheets.settings import paper_findings
-from inkaccord.stages.agree import trusted
-from inkaccord.stages.aims import artwork_look, resolve_aim
 from inkaccord.stages.bench import Bench
-from inkaccord.stages.knowledge import PairKnowledge, paper_readings
-from inkaccord.stages.picking import offered_before
+from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.planning.doubts import Doubt, doubts_of
+from inkaccord.stages.planning.eye import EyeDoubts, eye_doubts
+from inkaccord.stages.planning.paper import Asked, Chosen, Paper, choose
+from inkaccord.stages.planning.questions import Asker
+from inkaccord.stages.planning.sheets import (
+    by_eye_alone,
+    closing_sheet,
+    controls_sheet,
+    first_sheet,
+    ladder,
+    middle,
+    proof_sheet,
+)
+from inkaccord.stages.planning.unknowns import Unknowns, colours_wanted, unknowns_of
+from inkaccord.stages.planning.waiting import (
+    first_that_waits,
+    that_offers,
+    that_proves,
+    withdrawn,
+)
+from inkaccord.stages.planning.wording import joined, price, to_tell
 from inkaccord.stages.results import (
-    EYE_DECIDES_WITHIN,
     Agreement,
     Collected,
-    Evidence,
     NextStep,
     PlannedSheet,
     SamplePlan,
+    StepKind,
     Translations,
 )
-from inkaccord.stages.sample_pages import laid_path, sample_pages, sample_settings
-from inkaccord.stages.translate import colours_on_pairs
-
-CLOSING = 5
-"""Swatches round one predicted build."""
+from inkaccord.stages.sample_pages import laid_path
 
 
 @hookimpl
@@ -48,317 +53,254 @@ def inkaccord_plan_samples(
     agreement: Agreement,
     bench: Bench,
 ) -> SamplePlan:
-    """Plan what is missing, pair by pair."""
-    needed = colours_on_pairs(order, collected)
-    sheets: list[PlannedSheet] = []
-    steps: list[NextStep] = []
-    findings: list[Diagnostic] = []
-    lacking: dict[Pair, list[str]] = {}
-    without: list[SampleSheet | None] = []
-    printed: list[SampleSheet | None] = []
+    """Plan what is missing, weigh paper for what is in doubt, and ask about the rest."""
+    desk = _Desk(order, collected, translations, bench)
+    unknowns = unknowns_of(order, translations, bench)
     for pair in order.pairs_needed():
-        known = bench.pair(pair)
-        colours = needed.get(pair, ()) or _aims_on(order, pair)
-        missing = [it.colour for it in translations.unknown if it.pair == pair]
-        if not known.is_read:
-            # An aim that is a build on this pair is known to no other pair until it is read.
-            missing += [it for it in _aims_on(order, pair) if it not in missing]
-        unsure = _unsure(order, pair, agreement, translations)
-        # What an empty shelf would have cost; it is printed only at first contact.
-        first = _first(order, known, colours, bench) if colours else None
-        without.append(first)
-        planned, why = _wanted(order, known, missing, unsure, first, translations)
-        if planned is None and unsure and known.picks:
-            steps.append(_read_step(order, known, unsure))
-        if planned is None and known.is_read and known.aged:
-            # Any sheet carries the controls; they alone are printed where nothing else is.
-            planned = _controls(order, known)
-            why = "the controls alone, as its readings are old"
-        if planned is not None:
-            bench.shelf.add_sheet(planned)
-            sheets.append(_planned(order, planned, why))
-            dark = paper_findings(pair.stock, known.paper_lightness)
-            steps.append(_print_step(order, planned, why, on_dark=bool(dark)))
-            printed.append(planned)
-            findings += dark
-        lacking[pair] = missing
-    steps += _pick_steps(order, lacking, bench)
+        desk.first_contact(pair, unknowns)
+    questions: list[NextStep] = []
+    if order.release is not Release.REGARDLESS:
+        doubts = doubts_of(order, translations, agreement)
+        eye = eye_doubts(order, doubts, translations, bench)
+        chosen = desk.weigh(eye, unknowns)
+        asker = Asker(order, translations, agreement, bench)
+        questions += asker.eye(eye)
+        open_doubts = _left(order, eye, chosen)
+        questions += [asker.about(cause) for cause in asker.causes(open_doubts)]
+    knowns = [bench.pair(pair) for pair in order.pairs_needed()]
+    gone = withdrawn(order, knowns, [it.sheet for it in desk.planned])
     return SamplePlan(
-        sheets=tuple(sheets),
-        steps=tuple(steps),
-        saved=_saved(printed, without),
-        findings=tuple(findings),
+        sheets=tuple(desk.planned),
+        withdrawn=gone,
+        steps=(*desk.print_steps(), *_record_steps(order, unknowns, bench), *questions),
+        saved=desk.saved(),
+        findings=(*desk.findings(), *_withdrawals(gone)),
     )
 
 
-def _wanted(
-    order: Order,
-    known: PairKnowledge,
-    missing: list[str],
-    unsure: list[str],
-    first: SampleSheet | None,
-    translations: Translations,
-) -> tuple[SampleSheet | None, str]:
-    """Return the sheet that would tell what is missing of a pair, and why; None for nothing.
+def _left(order: Order, eye: EyeDoubts, chosen: Chosen) -> list[Doubt]:
+    """Return the doubts to ask about: neither paper nor the eye will settle them.
 
-    What was printed before and waits to be recorded is asked for first.
+    A colour whose aim still moves, or whose pair is asked for more swatches of it, waits for that.
     """
-    waiting = next(iter(known.waiting()), None)
-    if missing and not known.is_read and not _only_picks_lack(known, missing, order):
+    left = [doubt for doubt in eye.paper if doubt not in chosen.settled]
+    if order.accept_by_eye:
+        left += eye.unread
+    return [
+        doubt
+        for doubt in left
+        if not eye.waits_for_eye(doubt.it.colour)
+        and not any(doubt.it.colour in chosen.asked.get(pair, ()) for pair in doubt.pairs)
+    ]
+
+
+@dataclass
+class _Desk:
+    """Collects the sheets of a plan, pair by pair."""
+
+    order: Order
+    collected: Collected
+    translations: Translations
+    bench: Bench
+    planned: list[PlannedSheet] = field(default_factory=list)
+    _without: list[SampleSheet | None] = field(default_factory=list)
+
+    def first_contact(self, pair: Pair, unknowns: Unknowns) -> None:
+        """Ask for a pair's first sheet, and note what an empty shelf would have cost."""
+        known = self.bench.pair(pair)
+        colours = colours_wanted(self.order, self.collected, pair)
+        if pair not in unknowns.first or not colours:
+            served = (it.sheet for it in known.kept if it.sheet.purpose is Purpose.SCOUTING)
+            self._without.append(next(served, None))
+            return
+        by_eye = by_eye_alone(self.order, colours, self.translations)
+        middles = {it: middle(self.order, known, it, self.bench) for it in by_eye}
+        sheet = first_that_waits(self.order, known, middles) or first_sheet(
+            self.order, known, colours, self.translations, self.bench
+        )
         why = "it has drifted and is read anew" if known.waits_for_new_sheet else "first contact"
-        return waiting or first, f"{why}, for {_and(missing)}"
-    if unsure:
-        closing = waiting or _closing(order, known, unsure, translations)
-        return closing, f"closing in on {_and(unsure)}"
-    if order.proof and known.is_read and not missing:
-        proof, proved = _proof(order, known, translations)
-        if proof is not None:
-            return waiting or proof, f"a proof swatch of {_and(proved)}"
-    return None, ""
+        held = [colour for colour in by_eye if _is_on(sheet, colour)]
+        for_eye = f", and swatches to hold against {self._things(held)}" if held else ""
+        self._without.append(sheet)
+        self._add(sheet, f"{why}{for_eye}")
 
+    def _things(self, colours: list[str]) -> str:
+        return joined([f"{self.order.colours[it].aim.by_eye} ({it})" for it in colours])
 
-def _controls(order: Order, known: PairKnowledge) -> SampleSheet | None:
-    waiting = known.waiting_controls()
-    return waiting[0] if waiting else _sheet(order, known, Purpose.CONTROLS, [])
-
-
-def _aims_on(order: Order, pair: Pair) -> tuple[str, ...]:
-    """Return the colours whose aim is a build on a pair."""
-    return tuple(
-        name
-        for name, it in order.colours.items()
-        if it.aim.on is not None and order.pair(it.aim.on) == pair
-    )
-
-
-def _unsure(
-    order: Order, pair: Pair, agreement: Agreement, translations: Translations
-) -> list[str]:
-    """Return the colours that must be known better on a pair before anyone can say they agree.
-
-    Where two pieces' distance is too uncertain, the pair that is known worse is asked.
-    """
-    unsure: list[str] = []
-    for it in agreement.distances:
-        if it.verdict is not Verdict.UNCERTAIN or trusted(order, it):
-            continue
-        pairs = [order.pair_of(piece) for piece in (it.piece, it.other) if piece]
-        found = [t for p in pairs if (t := translations.of(it.colour, p)) is not None]
-        worst = max(found, key=lambda t: t.uncertainty, default=None)
-        if worst is not None and worst.pair == pair and it.colour not in unsure:
-            unsure.append(it.colour)
-    return unsure
-
-
-def _only_picks_lack(known: PairKnowledge, missing: list[str], order: Order) -> bool:
-    """Tell whether a printed sheet is at hand and only judgement by eye is missing."""
-    if known.waits_for_new_sheet:
-        return False
-    by_eye = all(order.colours[colour].aim.by_eye is not None for colour in missing)
-    return by_eye and bool(known.read_sheets or known.picks)
-
-
-def _first(
-    order: Order, known: PairKnowledge, colours: tuple[str, ...], bench: Bench
-) -> SampleSheet | None:
-    """Return the sheet for first contact; for a pair that is read, the one that once served.
-
-    To choose its swatches anew would take longer than to find all builds of the pair.
-    """
-    served = (it.sheet for it in known.kept if it.sheet.purpose is Purpose.SCOUTING)
-    first = next(served, None) if known.is_read else None
-    return first or _scouting(order, known, colours, bench)
-
-
-def _scouting(
-    order: Order, known: PairKnowledge, colours: tuple[str, ...], bench: Bench
-) -> SampleSheet | None:
-    """Plan the first sheet for a pair, shared by all of its colours."""
-    drive = known.drive
-    controls = np.array([build.values for build in control_builds(drive)])
-    aims = [resolve_aim(order, colour, bench).lab for colour in colours]
-    focus = [lab for lab in aims if lab is not None] or None
-    count = scouting_count(sample_pages(order, known), sample_settings(known), drive)
-    found = scouting_set(
-        drive, known.policy, count, paper_lab=known.paper, focus_lab=focus, beside=controls
-    )
-    groups = [Group(builds=_builds(drive, found))]
-    groups += [
-        Group(colour=colour, builds=_round_artwork(order, known, colour, bench), for_eye=True)
-        for colour, lab in zip(colours, aims, strict=True)
-        if lab is None and order.colours[colour].aim.by_eye is not None
-    ]
-    return _sheet(order, known, Purpose.SCOUTING, groups)
-
-
-def _sheet(
-    order: Order, known: PairKnowledge, purpose: Purpose, groups: list[Group]
-) -> SampleSheet | None:
-    """Lay out a sheet of what is missing; None when nothing is."""
-    scouting = purpose is Purpose.SCOUTING
-    return plan_sheet(
-        known.pair,
-        purpose,
-        groups,
-        sample_pages(order, known),
-        drive=known.drive,
-        date=order.date,
-        order=order.order,
-        known=() if scouting else known.known_builds(),
-        settings=sample_settings(known),
-        ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
-        look=known.model if scouting else None,
-    )
-
-
-def _closing(
-    order: Order, known: PairKnowledge, colours: list[str], translations: Translations
-) -> SampleSheet | None:
-    """Plan a few swatches round each build: to be read, or to pick from where the eye judges."""
-    found = [it for colour in colours if (it := translations.of(colour, known.pair)) is not None]
-    groups: list[Group] = []
-    to_read = [it for it in found if it.evidence is Evidence.READ and known.is_read]
-    if to_read:
-        builds = np.array([it.build.values for it in to_read])
-        sets = closing_set(known.model, builds, CLOSING, known.policy)
-        groups += [
-            Group(colour=it.colour, builds=_builds(known.drive, rows))
-            for it, rows in zip(to_read, sets, strict=True)
-        ]
-    for it in found:
-        picked = known.picked(it.colour) if it.evidence is Evidence.PICKED else None
-        if picked is not None and not picked.settled:
-            rows = eye_set(known.model, picked.build.values, known.policy)
-            offered = _builds(known.drive, rows)
-            if not offered_before(known, it.colour, offered):
-                groups.append(Group(colour=it.colour, builds=offered, for_eye=True))
-    return _sheet(order, known, Purpose.CLOSING_IN, groups) if groups else None
-
-
-def _proof(
-    order: Order, known: PairKnowledge, translations: Translations
-) -> tuple[SampleSheet | None, list[str]]:
-    """Plan one swatch of each build that was found by readings and not yet seen in print."""
-    seen = {
-        swatch.colour
-        for it in known.course.now
-        if it.sheet.purpose is Purpose.PROOF
-        for swatch in it.sheet.swatches
-    }
-    builds = known.known_builds()
-    found = [
-        it
-        for it in translations.known
-        if it.pair == known.pair
-        and it.colour not in seen
-        and it.evidence is Evidence.READ
-        and it.build not in builds
-    ]
-    if not found:
-        return None, []
-    groups = [Group(colour=it.colour, builds=(it.build,)) for it in found]
-    return _sheet(order, known, Purpose.PROOF, groups), [it.colour for it in found]
-
-
-def _round_artwork(
-    order: Order, known: PairKnowledge, colour: str, bench: Bench
-) -> tuple[Build, ...]:
-    """Return builds to pick from by eye: round what the artwork itself says."""
-    start = artwork_look(order, colour, bench)
-    if start is None:
-        guess = match(known.model, np.array([[50.0, 0.0, 0.0]]), known.policy).builds
-    elif start.drive is known.drive:
-        guess = np.array([start.values])
-    else:
-        elsewhere = fit(paper_readings(start.drive, known.paper))
-        look = elsewhere.predict_lab(np.array([start.values]))
-        guess = match(known.model, look, known.policy).builds
-    return _builds(known.drive, eye_set(known.model, guess[0], known.policy))
-
-
-def _builds(drive: Drive, rows: np.ndarray) -> tuple[Build, ...]:
-    return tuple(Build(drive=drive, values=tuple(row)) for row in np.asarray(rows).tolist())
-
-
-def _planned(order: Order, sheet: SampleSheet, why: str) -> PlannedSheet:
-    return PlannedSheet(
-        sheet=sheet,
-        why=why,
-        path=f"samples/{sheet.id}.pdf",
-        table=f"samples/{sheet.id}.txt",
-        laid=laid_path(order, sheet),
-    )
-
-
-def _print_step(order: Order, sheet: SampleSheet, why: str, *, on_dark: bool) -> NextStep:
-    vendor = order.vendors[order.vendor_of(sheet.pair.device)]
-    title = vendor.title or order.vendor_of(sheet.pair.device)
-    told = " On this dark stock, read its ids under a strong light." if on_dark else ""
-    pages = f"{sheet.pages} page{'s' if sheet.pages > 1 else ''}"
-    return NextStep(
-        text=f"Print sheet {sheet.id} on {sheet.pair} ({title}; {pages}, "
-        f"{len(sheet.swatches)} swatches): {why}.{told}",
-        command=f"inkaccord record {sheet.id} READINGS-FILE",
-        sheet=sheet.id,
-        pair=sheet.pair,
-    )
-
-
-def _read_step(order: Order, known: PairKnowledge, colours: list[str]) -> NextStep:
-    sheet = known.picked_sheets[-1]
-    or_else = (
-        f"or pick once more: the eye decides from ±{EYE_DECIDES_WITHIN:g} ΔE00 on"
-        if order.accept_by_eye
-        else "or let the eye decide with 'accept_by_eye: true' in the order"
-    )
-    return NextStep(
-        text=f"{_and(colours)} on {known.pair} was only judged by eye. Read sheet {sheet} with an "
-        f"instrument, {or_else}.",
-        command=f"inkaccord record {sheet} READINGS-FILE",
-        sheet=sheet,
-        pair=known.pair,
-    )
-
-
-def _pick_steps(order: Order, missing: dict[Pair, list[str]], bench: Bench) -> list[NextStep]:
-    """Ask for picks of colours that only the eye can judge, on sheets that are printed already.
-
-    One pick on a sheet that was read settles the aim for every pair that is read.
-    """
-    steps = []
-    for colour, it in order.colours.items():
-        if it.aim.by_eye is None:
-            continue
-        sheets = [
+    def weigh(self, eye: EyeDoubts, unknowns: Unknowns) -> Chosen:
+        """Ask for the sheets that are worth their paper."""
+        order, bench = self.order, self.bench
+        paper = Paper(order, bench)
+        uncertain = [doubt for doubt in eye.paper if not doubt.sure]
+        waiting = [
             sheet
-            for pair, colours in missing.items()
-            if colour in colours
-            for sheet in (bench.pair(pair).read_sheets or bench.pair(pair).picked_sheets)[-1:]
+            for pair in order.pairs_needed()
+            if bench.pair(pair).is_read
+            for sheet in bench.pair(pair).waiting()
         ]
-        if sheets:
-            others = (
-                f" (or beside {_and(sheets[1:])}; each pick makes it surer)" if sheets[1:] else ""
-            )
-            steps.append(
-                NextStep(
-                    text=f"Lay {it.aim.by_eye} beside sheet {sheets[0]}{others} and pick the "
-                    f"swatch that matches {colour} best.",
-                    command=f"inkaccord record {sheets[0]} --pick {colour}=SWATCH",
-                    sheet=sheets[0],
+        chosen = choose(paper, uncertain, waiting, self._unsure(paper))
+        for sheet in waiting:
+            if sheet.id in chosen.waiting:
+                self._add(sheet, _closing(sheet, chosen.for_what.get(sheet.pair, [])))
+        ladders = [*unknowns.ladders, *eye.ladders]
+        for pair in order.pairs_needed():
+            self._closing_in(bench.pair(pair), chosen, ladders, paper)
+            self._look_again(bench.pair(pair), unknowns)
+        return chosen
+
+    def _unsure(self, paper: Paper) -> Asked:
+        """Return the colours that are less sure than the order wants all colours to be."""
+        limit = self.order.tolerances.sure
+        asked: Asked = {}
+        for it in self.translations.known:
+            if limit is not None and it.uncertainty > limit and paper.may_ask(it):
+                asked.setdefault(it.pair, []).append(it.colour)
+        return asked
+
+    def _closing_in(
+        self, known: PairKnowledge, chosen: Chosen, ladders: list[tuple[Pair, str]], paper: Paper
+    ) -> None:
+        pair = known.pair
+        to_read = [
+            it
+            for colour in chosen.asked.get(pair, ())
+            if (it := self.translations.of(colour, pair)) is not None
+        ]
+        to_pick = []
+        for colour in [colour for on, colour in ladders if on == pair]:
+            lying = that_offers(known, colour, middle(self.order, known, colour, self.bench))
+            if lying is None:
+                to_pick.append((colour, ladder(self.order, known, colour, self.bench)))
+            elif lying.id not in {it.sheet.id for it in self.planned}:
+                self._add(lying, self._for_eye(lying, [colour]))
+        sheet = closing_sheet(self.order, known, to_read, to_pick, paper)
+        if sheet is None:
+            return
+        parts = []
+        if to_read:
+            parts.append(_closing(sheet, chosen.for_what.get(pair, [])))
+        if to_pick:
+            parts.append(self._for_eye(sheet, [colour for colour, _ in to_pick]))
+        self._add(sheet, "; ".join(parts))
+
+    def _for_eye(self, sheet: SampleSheet, colours: list[str]) -> str:
+        on_it = [colour for colour in colours if _is_on(sheet, colour)]
+        return f"swatches to hold against {self._things(on_it)}" if on_it else "by eye"
+
+    def _look_again(self, known: PairKnowledge, unknowns: Unknowns) -> None:
+        """Ask for proofs where the order wants them, and for the controls of an aged pair."""
+        asked = any(it.sheet.pair == known.pair for it in self.planned)
+        if not known.is_read or asked:
+            return
+        missing = known.pair in unknowns.at_hand or bool(unknowns.picks or unknowns.ladders)
+        if self.order.proof and not missing:
+            wanted = proof_sheet(self.order, known, self.translations)
+            sheet = None if wanted is None else that_proves(known, wanted)
+            if sheet is not None:
+                self._add(sheet, f"a proof swatch of {joined(_colours_on(sheet))}")
+                return
+        if known.aged:
+            # Any sheet carries the controls; they alone are printed where nothing else is.
+            waiting = known.waiting_controls()
+            sheet = waiting[0] if waiting else controls_sheet(self.order, known)
+            self._add(sheet, "the controls alone, as its readings are old")
+
+    def _add(self, sheet: SampleSheet | None, why: str) -> None:
+        if sheet is not None:
+            self.planned.append(
+                PlannedSheet(
+                    sheet=sheet,
+                    why=why,
+                    path=f"samples/{sheet.id}.pdf",
+                    table=f"samples/{sheet.id}.txt",
+                    laid=laid_path(self.order, sheet),
                 )
             )
-    return steps
+
+    def print_steps(self) -> Iterator[NextStep]:
+        """Yield what to print, what it costs and what it may tell."""
+        for planned in self.planned:
+            sheet, known = planned.sheet, self.bench.pair(planned.sheet.pair)
+            name = self.order.vendor_of(sheet.pair.device)
+            dark = paper_findings(sheet.pair.stock, known.paper_lightness)
+            told = " On this dark stock, read its ids under a strong light." if dark else ""
+            printed = sheet.id in known.printed
+            yield NextStep(
+                kind=StepKind.RECORD if printed else StepKind.PRINT,
+                text=f"{'Record' if printed else 'Print'} sheet {sheet.id} on {sheet.pair} "
+                f"({self.order.vendors[name].title or name}; {price(self.order, sheet)}): "
+                f"{planned.why}.{told}",
+                command=f"inkaccord record {sheet.id} READINGS-FILE",
+                sheet=sheet.id,
+                pair=sheet.pair,
+                colours=tuple(_colours_on(sheet)),
+            )
+
+    def findings(self) -> Iterator[Diagnostic]:
+        """Yield what is to be said of the stocks that the sheets are printed on."""
+        for planned in self.planned:
+            pair = planned.sheet.pair
+            yield from paper_findings(pair.stock, self.bench.pair(pair).paper_lightness)
+
+    def saved(self) -> Cost:
+        """Return what need not be printed, because the shelf has it."""
+        saved = savings([it.sheet for it in self.planned], self._without).saved
+        return Cost(
+            swatches=max(0, saved.swatches),
+            pages=max(0, saved.pages),
+            area_cm2=max(0.0, round(saved.area_cm2, 1)),
+            ink_cm2=max(0.0, round(saved.ink_cm2, 1)),
+        )
 
 
-def _saved(printed: list[SampleSheet | None], without: list[SampleSheet | None]) -> Cost:
-    saved = savings(printed, without).saved
-    return Cost(
-        swatches=max(0, saved.swatches),
-        pages=max(0, saved.pages),
-        area_cm2=max(0.0, round(saved.area_cm2, 1)),
-        ink_cm2=max(0.0, round(saved.ink_cm2, 1)),
-    )
+def _closing(sheet: SampleSheet, doubts: list[Doubt]) -> str:
+    """Say why a few swatches more are printed, naming only colours that are on the sheet."""
+    colours = _colours_on(sheet)
+    told = [doubt for doubt in doubts if doubt.it.colour in colours]
+    why = f", {to_tell(told)}" if told else ""
+    return f"closing in on {joined(colours)}{why}" if colours else f"to know the pair better{why}"
 
 
-def _and(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+def _colours_on(sheet: SampleSheet) -> list[str]:
+    return list(dict.fromkeys(it.colour for it in sheet.swatches if it.colour is not None))
+
+
+def _is_on(sheet: SampleSheet | None, colour: str) -> bool:
+    return sheet is not None and colour in _colours_on(sheet)
+
+
+def _record_steps(order: Order, unknowns: Unknowns, bench: Bench) -> Iterator[NextStep]:
+    """Yield what sheets that are printed already would tell, were they read or picked from."""
+    for pair, colours in unknowns.at_hand.items():
+        sheet = bench.pair(pair).picked_sheets[-1]
+        yield NextStep(
+            kind=StepKind.RECORD,
+            text=f"Read sheet {sheet} of {pair} with an instrument, or pick the swatches on it "
+            f"that match best: {joined(colours)} {'is' if len(colours) == 1 else 'are'} not known "
+            "there yet.",
+            command=f"inkaccord record {sheet} READINGS-FILE",
+            sheet=sheet,
+            pair=pair,
+            colours=tuple(colours),
+        )
+    for colour, sheets in unknowns.picks.items():
+        thing, first, *rest = order.colours[colour].aim.by_eye, *sheets
+        more = f" (or beside {joined(rest)}; each pick makes it surer)" if rest else ""
+        yield NextStep(
+            kind=StepKind.RECORD,
+            text=f"Lay {thing} beside sheet {first}{more} and pick the swatch that matches "
+            f"{colour} best.",
+            command=f"inkaccord record {first} --pick {colour}=SWATCH",
+            sheet=first,
+            colours=(colour,),
+        )
+
+
+def _withdrawals(gone: dict[str, str]) -> Iterator[Diagnostic]:
+    for sheet, why in gone.items():
+        yield warning(
+            "sheet-withdrawn",
+            f"sheet {sheet} need not be printed any more: {why}",
+            hint=f"if it is printed already, record it all the same, or keep it with 'inkaccord "
+            f"shelf printed {sheet}'",
+        )

@@ -1,0 +1,33 @@
+"""How often an order has asked for paper already: it asks a person before it asks for too much."""
+
+from inkaccord.order.model import Order
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.stages.knowledge import PairKnowledge
+
+MOST_READ = 2
+"""Sheets of a pair that an order has read: the first, and one that closes in."""
+MOST_PICKED = 3
+"""Sheets of a pair that an order has a colour picked from: the first, one that goes on from a pick
+at its rim, and one round what was picked."""
+_OWN = {Purpose.SCOUTING, Purpose.CLOSING_IN}
+
+
+def of_order(order: Order, sheet: SampleSheet) -> bool:
+    """Tell whether a sheet was planned for this very order, and not for an earlier one."""
+    return sheet.order == order.order and sheet.date == order.date
+
+
+def may_be_read(order: Order, known: PairKnowledge) -> bool:
+    """Tell whether the order may ask for one more sheet of a pair to be read."""
+    read = {
+        it.sheet.id for it in known.kept if of_order(order, it.sheet) and it.sheet.purpose in _OWN
+    }
+    return len(read) < MOST_READ
+
+
+def may_be_picked(order: Order, known: PairKnowledge, colour: str) -> bool:
+    """Tell whether the order may ask for one more sheet to pick a colour from."""
+    picked = {
+        it.sheet.id for it in known.picks if it.pick.colour == colour and of_order(order, it.sheet)
+    }
+    return len(picked) < MOST_PICKED

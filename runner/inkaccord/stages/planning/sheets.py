@@ -1,0 +1,154 @@
+"""The sheets that a plan asks for: which swatches stand on them."""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.matching.match import match
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.sampling.planning import scouting_set
+from inkaccord.order.model import Order
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import plan_sheet, scouting_count
+from inkaccord.stages.aims import artwork_look
+from inkaccord.stages.bench import Bench
+from inkaccord.stages.knowledge import PairKnowledge, paper_readings
+from inkaccord.stages.planning.paper import Paper
+from inkaccord.stages.results import Evidence, Translation, Translations
+from inkaccord.stages.sample_pages import sample_pages, sample_settings
+
+
+def first_sheet(
+    order: Order,
+    known: PairKnowledge,
+    colours: Sequence[str],
+    translations: Translations,
+    bench: Bench,
+) -> SampleSheet | None:
+    """Plan the first sheet for a pair, shared by all of its colours.
+
+    Colours that only the eye can judge have a group of their own on it.
+    """
+    drive = known.drive
+    controls = np.array([build.values for build in control_builds(drive)])
+    aims = [translations.aims[colour].lab for colour in colours]
+    found = scouting_set(
+        drive,
+        known.policy,
+        scouting_count(sample_pages(order, known), sample_settings(known), drive),
+        paper_lab=known.paper,
+        focus_lab=[lab for lab in aims if lab is not None] or None,
+        beside=controls,
+    )
+    groups = [Group(builds=builds_of(drive, found))]
+    groups += [
+        Group(colour=colour, builds=ladder(order, known, colour, bench), for_eye=True)
+        for colour in by_eye_alone(order, colours, translations)
+    ]
+    return _sheet(order, known, Purpose.SCOUTING, groups)
+
+
+def by_eye_alone(
+    order: Order, colours: Iterable[str], translations: Translations
+) -> tuple[str, ...]:
+    """Return the colours that only the eye can judge, and that nobody has picked."""
+    return tuple(
+        colour
+        for colour in colours
+        if translations.aims[colour].lab is None and order.colours[colour].aim.by_eye is not None
+    )
+
+
+def closing_sheet(
+    order: Order,
+    known: PairKnowledge,
+    to_read: Sequence[Translation],
+    to_pick: Sequence[tuple[str, tuple[Build, ...]]],
+    paper: Paper,
+) -> SampleSheet | None:
+    """Plan a few swatches round each build that is to be read, and those to be picked from."""
+    groups = [
+        Group(colour=it.colour, builds=builds_of(known.drive, paper.swatches(it))) for it in to_read
+    ]
+    groups += [Group(colour=colour, builds=builds, for_eye=True) for colour, builds in to_pick]
+    return _sheet(order, known, Purpose.CLOSING_IN, groups) if groups else None
+
+
+def proof_sheet(
+    order: Order, known: PairKnowledge, translations: Translations
+) -> SampleSheet | None:
+    """Plan one swatch of each build that was found by readings and not yet seen in print."""
+    seen = {
+        swatch.colour
+        for it in known.course.now
+        if it.sheet.purpose is Purpose.PROOF
+        for swatch in it.sheet.swatches
+    }
+    builds = known.known_builds()
+    groups = [
+        Group(colour=it.colour, builds=(it.build,))
+        for it in translations.known
+        if it.pair == known.pair
+        and it.colour not in seen
+        and it.evidence is Evidence.READ
+        and it.build not in builds
+    ]
+    return _sheet(order, known, Purpose.PROOF, groups) if groups else None
+
+
+def controls_sheet(order: Order, known: PairKnowledge) -> SampleSheet | None:
+    """Plan the controls alone."""
+    return _sheet(order, known, Purpose.CONTROLS, [])
+
+
+def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tuple[Build, ...]:
+    """Return builds to pick a colour from by eye, round its :func:`middle`."""
+    at = middle(order, known, colour, bench)
+    return builds_of(known.drive, eye_set(known.model, at.values, known.policy))
+
+
+def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
+    """Return the build that swatches for the eye lie round: what was picked, else a guess."""
+    picked = known.picked(colour)
+    return guess(order, known, colour, bench) if picked is None else picked.build
+
+
+def guess(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
+    """Return a build to start from: what the artwork itself says, as near as it can be carried."""
+    start = artwork_look(order, colour, bench)
+    if start is not None and start.drive is known.drive:
+        return start
+    look = np.array([[50.0, 0.0, 0.0]])
+    if start is not None:
+        elsewhere = fit(paper_readings(start.drive, known.paper))
+        look = elsewhere.predict_lab(np.array([start.values]))
+    return builds_of(known.drive, match(known.model, look, known.policy).builds)[0]
+
+
+def builds_of(drive: Drive, rows: np.ndarray) -> tuple[Build, ...]:
+    """Return rows (n, k) as builds."""
+    return tuple(Build(drive=drive, values=tuple(row)) for row in np.asarray(rows).tolist())
+
+
+def _sheet(
+    order: Order, known: PairKnowledge, purpose: Purpose, groups: list[Group]
+) -> SampleSheet | None:
+    """Lay out a sheet of what is missing; None when nothing is."""
+    scouting = purpose is Purpose.SCOUTING
+    return plan_sheet(
+        known.pair,
+        purpose,
+        groups,
+        sample_pages(order, known),
+        drive=known.drive,
+        date=order.date,
+        order=order.order,
+        known=() if scouting else known.known_builds(),
+        settings=sample_settings(known),
+        ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
+        look=known.model if scouting else None,
+    )
