@@ -139,7 +139,7 @@ def test_a_device_may_ask_for_a_new_sheet_instead(way):
     assert {it["state"] for it in asked.run["steadiness"]} == {"to be read anew"}
     assert {it["status"] for it in asked.run["pieces"]} == {"waiting"}
     assert {it["purpose"] for it in asked.run["samples"]} == {"scouting"}
-    assert "it has drifted and is read anew, for leaf" in asked.out
+    assert ": it has drifted and is read anew.\n" in asked.out
 
 
 def test_a_pair_that_was_read_anew_stands_alone(way):

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 MOST_ROWS = 40
 """A longer table is shown in short, unless asked to be verbose; the report has all of it."""
 
+MOST_NAMED = 5
+"""More pieces than this are counted, not named, beside the vendor they go to."""
+
 _STATUS_STYLE = {
     PieceStatus.READY: "green",
     PieceStatus.WAITING: "yellow",
@@ -264,5 +267,6 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
     if (where / "report.html").exists():
         screen.print(f"Open {escape(str(where / 'report.html'))} for a last look. Then send")
     for vendor in dict.fromkeys(it.vendor for it in ready):
-        pieces = ", ".join(it.name for it in ready if it.vendor == vendor)
+        names = [it.name for it in ready if it.vendor == vendor]
+        pieces = ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} pieces"
         screen.print(f"  to {escape(vendor)}  {escape(str(where / vendor))}  ({escape(pieces)})")

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from inkaccord.colour.agreement.tolerances import JUST_SEEN
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order
@@ -42,17 +43,13 @@ class Doubt:
 
     @property
     def by_nature(self) -> float:
-        """ΔE00 that stays however well the pairs are known: of a colour surely out of reach."""
-        return self.it.delta_e_00 if any(map(_out_of_reach, self.sides)) else 0.0
+        """ΔE00 that stays however well the pairs are known: of a colour that misses its aim."""
+        missed = max((side.delta_e_00 or 0.0 for side in self.sides), default=0.0)
+        return self.it.delta_e_00 if missed >= JUST_SEEN.delta_e_00 else 0.0
 
     def between(self) -> str:
         """Say between what it is: 'card and tag', 'tag and its aim'."""
         return f"{self.it.piece} and {self.it.other or 'the aim'}"
-
-
-def _out_of_reach(side: Translation) -> bool:
-    """Tell whether a colour is out of reach by more than what is uncertain about that."""
-    return not side.reachable and (side.delta_e_00 or 0.0) > side.uncertainty
 
 
 def doubts_of(order: Order, translations: Translations, agreement: Agreement) -> tuple[Doubt, ...]:

@@ -26,6 +26,8 @@ CLOSING = 5
 WORTH = 0.5
 """Chance of letting the pieces go from which on a sheet is worth its paper. That a distance may
 turn out surely too large is no gain: a person is asked then as they can be asked now."""
+WORTH_BESIDE = 0.15
+"""The same for swatches on a sheet that is asked for anyway: they cost next to nothing."""
 MATTERS = 0.9
 """A pair is asked only if its readings would bring a distance's bound below this share of itself:
 else it is not what makes the distance doubtful."""
@@ -135,21 +137,25 @@ def choose(
     useful: set[str] = set()
     settled: set[Doubt] = set()
     lying = list(waiting)
-    for doubt in sorted(doubts, key=lambda doubt: -doubt.it.uncertainty):
-        here = [sheet for sheet in lying if sheet.pair in doubt.pairs]
-        if (sheets := _lying(paper, doubt, here)) is not None:
-            useful |= {sheet.id for sheet in sheets}
-            pairs = {sheet.pair for sheet in sheets}
-        elif (sides := _cheapest(paper, doubt, asked)) is not None:
-            for side in sides:
-                colours = asked.setdefault(side.pair, [])
-                colours += [side.colour] if side.colour not in colours else []
-            pairs = {side.pair for side in sides}
-        else:
-            continue
-        settled.add(doubt)
-        for pair in pairs:
-            for_what.setdefault(pair, []).append(doubt)
+    by_doubt = sorted(doubts, key=lambda doubt: -doubt.it.uncertainty)
+    for beside in (False, True):
+        for doubt in by_doubt:
+            if doubt in settled:
+                continue
+            here = [sheet for sheet in lying if sheet.pair in doubt.pairs]
+            if (sheets := _lying(paper, doubt, here)) is not None:
+                useful |= {sheet.id for sheet in sheets}
+                pairs = {sheet.pair for sheet in sheets}
+            elif (sides := _cheapest(paper, doubt, asked, beside=beside)) is not None:
+                for side in sides:
+                    colours = asked.setdefault(side.pair, [])
+                    colours += [side.colour] if side.colour not in colours else []
+                pairs = {side.pair for side in sides}
+            else:
+                continue
+            settled.add(doubt)
+            for pair in pairs:
+                for_what.setdefault(pair, []).append(doubt)
     return Chosen(asked, for_what, frozenset(useful), frozenset(settled))
 
 
@@ -170,14 +176,22 @@ def _lying(
     return None
 
 
-def _cheapest(paper: Paper, doubt: Doubt, asked: Asked) -> tuple[Translation, ...] | None:
-    """Return the sides to print swatches of, so that the doubt may be settled cheapest; or None."""
+def _cheapest(
+    paper: Paper, doubt: Doubt, asked: Asked, *, beside: bool
+) -> tuple[Translation, ...] | None:
+    """Return the sides to print swatches of, so that the doubt may be settled cheapest; or None.
+
+    ``beside`` asks for swatches on sheets that are asked for anyway, and for no other sheet.
+    """
     usable = [side for side in doubt.sides if paper.may_ask(side)]
+    if beside:
+        usable = [side for side in usable if side.pair in asked]
+    worth = WORTH_BESIDE if beside else WORTH
     found: list[tuple[float, int, tuple[Translation, ...]]] = []
     for count in range(1, len(usable) + 1):
         for number, some in enumerate(combinations(usable, count)):
             bounds = {side.pair: paper.bound_with(side) for side in some}
-            if paper.chance(doubt, bounds) >= WORTH:
+            if paper.chance(doubt, bounds) >= worth:
                 cost = sum(_price(paper.order, side, asked) for side in some)
                 found.append((cost, number, some))
     return min(found, key=lambda it: it[:2])[2] if found else None
