@@ -146,14 +146,26 @@ def test_picks_alone_wait_until_the_order_lets_the_eye_decide(asked, inkaccord, 
     assert all(piece["status"] == "held" for piece in run["pieces"])
 
 
-def test_colours_that_differ_hold_their_pieces(finished, inkaccord_json):
-    text = (finished / "order.yaml").read_text("utf-8")
-    text = text.replace("lab: [52, -28, 22]", "lab: [20, 60, -70]")
-    (finished / "order.yaml").write_text(text, "utf-8")
+def test_colours_that_differ_hold_their_pieces_until_a_person_says_what_counts(
+    finished, inkaccord_json
+):
+    path = finished / "order.yaml"
+    path.write_text(
+        path.read_text("utf-8").replace("lab: [52, -28, 22]", "lab: [20, 60, -70]"), "utf-8"
+    )
     code, run = inkaccord_json("run", finished)
-    assert code == 4
+    assert code == 3
     assert {piece["status"] for piece in run["pieces"]} == {"held"}
     assert not list((finished / "out" / "studio").glob("*.pdf"))
+    assert {step["kind"] for step in run["next"]} == {"question"}
+    # The lines of the first choice, pasted at the end of the file, end the order.
+    lines = [it["line"] for step in run["next"] for it in step["choices"][0]["answers"]]
+    path.write_text("\n".join([path.read_text("utf-8"), *lines, ""]), "utf-8")
+    code, run = inkaccord_json("run", finished)
+    assert (code, run["next"]) == (0, [])
+    assert {piece["status"] for piece in run["pieces"]} == {"ready"}
+    assert {it["piece"] for it in run["accepted"]} == {"card", "envelope"}
+    assert any(it["verdict"] == "surely outside" for it in run["agreement"])
 
 
 def test_single_pieces_have_trim_and_bleed(finished, inkaccord):

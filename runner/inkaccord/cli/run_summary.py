@@ -260,13 +260,12 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
             "Mend what is listed above, then run again."
         )
         return
-    screen.print(
-        f"[green]Nothing more is asked: all {len(ready)} pieces are ready in "
-        f"{escape(str(where))}.[/]"
-    )
+    done = f"Nothing more is asked: all {len(ready)} pieces are ready in {where}."
+    screen.print(f"[green]{escape(done)}[/]", soft_wrap=True)
     if (where / "report.html").exists():
         screen.print(f"Open {escape(str(where / 'report.html'))} for a last look. Then send")
     for vendor in dict.fromkeys(it.vendor for it in ready):
         names = [it.name for it in ready if it.vendor == vendor]
         pieces = ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} pieces"
-        screen.print(f"  to {escape(vendor)}  {escape(str(where / vendor))}  ({escape(pieces)})")
+        line = f"  to {vendor}  {where / vendor}  ({pieces})"
+        screen.print(escape(line), soft_wrap=True)
