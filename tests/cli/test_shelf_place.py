@@ -102,10 +102,15 @@ def test_a_sheet_on_two_shelves_asks_which(planned, inkaccord, tmp_path):
     assert readings_on(tmp_path / "copy" / "shelf.sqlite") == set()
 
 
-def test_a_sheet_that_no_one_here_knows_says_how_to_name_its_order(inkaccord, tmp_path):
-    code, _, err = inkaccord("record", "K7Q-XM3", tmp_path / "read.txt")
+def test_a_sheet_that_no_one_here_knows_says_how_to_name_its_order(planned, inkaccord, tmp_path):
+    code, _, err = inkaccord("record", "999-999", tmp_path / "read.txt")
     assert code == 2
-    assert "'--order DIR'" in err
+    assert "add --order DIR" in err
+    one, _ = tables(planned)
+    mistyped = one.stem[:-2] + one.stem[-1] + one.stem[-2]
+    code, _, err = inkaccord("record", mistyped, tmp_path / "read.txt")
+    assert code == 2
+    assert f"did you mean {one.stem}?" in err
 
 
 def test_the_register_forgets_what_is_gone_and_may_be_damaged(planned, inkaccord, tmp_path):

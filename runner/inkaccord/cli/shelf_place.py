@@ -41,29 +41,42 @@ def find_shelf(settings: Settings) -> str:
 def shelf_with(settings: Settings, sheet_id: str) -> str:
     """Return where the shelf is that holds a sheet.
 
-    Where no option says which, those of the orders that were run here are looked through too.
-    Raises OrderError when several hold it.
+    Where no option says which, all shelves that are known on this computer are looked through.
+    Raises OrderError when none of them holds it, or several do.
     """
     from inkaccord.errors import OrderError  # noqa: PLC0415 - after parsing
-    from inkaccord.shelf.register import known_shelves, shelves_with  # noqa: PLC0415
+    from inkaccord.order.mistakes import nearest  # noqa: PLC0415
+    from inkaccord.sheets.naming import spoken  # noqa: PLC0415
+    from inkaccord.shelf.register import known_shelves, sheets_on  # noqa: PLC0415
 
     usual = find_shelf(settings)
     if settings.shelf or settings.order:
         return usual
     known = known_shelves()
-    found = shelves_with(sheet_id, (usual, *(it.shelf for it in known)))
-    if len(found) > 1:
-        orders = {it.shelf: _short(it.file) for it in known if it.file}
-        ways = [
-            shlex.join(("--order", str(orders[it])) if it in orders else ("--shelf", str(it)))
-            for it in found
-        ]
+    kept = sheets_on((usual, *(it.shelf for it in known)))
+    found = [path for path, ids in kept.items() if spoken(sheet_id) in map(spoken, ids)]
+    if len(found) == 1:
+        return str(found[0])
+    if not found:
+        near = nearest(sheet_id, {name for ids in kept.values() for name in ids})
         raise OrderError.of(
-            "several-shelves",
-            f"sheet {sheet_id} is on several shelves, as when an order was copied",
-            hint=f"say which is meant: add {', or '.join(ways)}",
+            "no-such-sheet",
+            f"there is no sheet {sheet_id} on any shelf that is known on this computer",
+            hint=f"did you mean {' or '.join(near)}?"
+            if near
+            else "its id is printed on it; if its order was run on another computer, or never, say "
+            "which it is: add --order DIR",
         )
-    return str(found[0]) if found else usual
+    orders = {it.shelf: _short(it.file) for it in known if it.file}
+    ways = [
+        shlex.join(("--order", str(orders[it])) if it in orders else ("--shelf", str(it)))
+        for it in found
+    ]
+    raise OrderError.of(
+        "several-shelves",
+        f"sheet {sheet_id} is on several shelves, as when an order was copied",
+        hint=f"say which is meant: add {', or '.join(ways)}",
+    )
 
 
 def same_place(settings: Settings, order: Path | None = None) -> str:

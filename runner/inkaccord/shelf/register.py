@@ -11,13 +11,14 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import platformdirs
+import sqlalchemy as sa
 from pydantic import TypeAdapter, ValidationError
 
 from inkaccord.errors import FileError
 from inkaccord.files import write_if_changed
 from inkaccord.models import Frozen
-from inkaccord.shelf import queries
 from inkaccord.shelf.database import Database, path_of
+from inkaccord.shelf.schema import sheets
 
 
 class KnownShelf(Frozen):
@@ -58,19 +59,19 @@ def remember(shelf: Path, order: str | None = None, file: Path | None = None) ->
         write_if_changed(_register(), _LINES.dump_json(still_there, indent=1))
 
 
-def shelves_with(sheet_id: str, shelves: Iterable[Path | str]) -> list[Path]:
-    """Return which of these shelves hold a sheet. One that can't be read holds none."""
-    return [it for it in dict.fromkeys(path_of(it).absolute() for it in shelves)
-            if it.is_file() and _holds(it, sheet_id)]  # fmt: skip
+def sheets_on(shelves: Iterable[Path | str]) -> dict[Path, list[str]]:
+    """Return the ids of the sheets on each of these shelves that is there and can be read."""
+    paths = dict.fromkeys(path_of(it).absolute() for it in shelves)
+    return {path: ids for path in paths if path.is_file() and (ids := _ids(path))}
 
 
-def _holds(shelf: Path, sheet_id: str) -> bool:
+def _ids(shelf: Path) -> list[str]:
     database = Database(shelf)
     try:
         with database.reading() as connection:
-            return queries.find_sheet(connection, sheet_id) is not None
+            return list(connection.execute(sa.select(sheets.c.id)).scalars())
     except FileError:
-        return False
+        return []
     finally:
         database.close()
 
