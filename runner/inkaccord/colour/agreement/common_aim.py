@@ -123,7 +123,10 @@ class _Meeting:
             raise OrderError.of("no-pieces", "each piece needs a model and a policy")
         self.aim = np.asarray(aim_lab, dtype=np.float64)
         self.pairs = list(zip(models, policies, strict=True))
-        self.starts = [Starts.of(model, policy) for model, policy in self.pairs]
+        self.first = [self._first_like(pair) for pair in self.pairs]
+        """By piece, the first piece of its pair: for what both have in common."""
+        self.starts = {i: Starts.of(*self.pairs[i]) for i in set(self.first)}
+        self.matched: dict[tuple[int, bytes, bool], Matches] = {}
         self.plain = [self._match(i, self.aim) for i in range(len(self.pairs))]
         self.plain_aim = self._summary(np.inf, self.plain)
         worst = int(self.plain_aim.to_aim.argmax())
@@ -152,11 +155,20 @@ class _Meeting:
             inner = max(inner - (found.apart - limit) - 0.05 * (attempt + 1), 0.25 * inner)
         return best
 
+    def _first_like(self, pair: tuple[Predictor, InkPolicy]) -> int:
+        alike = (it[0] is pair[0] and it[1] == pair[1] for it in self.pairs)
+        return next(i for i, same in enumerate(alike) if same)
+
     def _match(self, i: int, lab: Array, *, whole: bool = True) -> Matches:
-        model, policy = self.pairs[i]
-        if not whole:
-            policy = policy.model_copy(update={"whole": False})
-        return match(model, lab, policy, starts=self.starts[i])
+        """Return the build of a piece for a colour, found once for all pieces of its pair."""
+        i = self.first[i]
+        key = i, lab.tobytes(), whole
+        if key not in self.matched:
+            model, policy = self.pairs[i]
+            if not whole:
+                policy = policy.model_copy(update={"whole": False})
+            self.matched[key] = match(model, lab, policy, starts=self.starts[i])
+        return self.matched[key]
 
     def _reaches(self, i: int, lab: Array) -> bool:
         return bool(self._match(i, lab, whole=False).delta_e_00[0] <= 1.5 * IN_REACH)
@@ -187,10 +199,9 @@ class _Meeting:
         """
         acting: list[int] = []
         stands: list[int] = []
-        for i, (model, policy) in enumerate(self.pairs):
+        for i, first in enumerate(self.first):
             for place, j in enumerate(acting):
-                one_pair = model is self.pairs[j][0] and policy == self.pairs[j][1]
-                if one_pair or {i, j} <= self.free:
+                if first == self.first[j] or {i, j} <= self.free:
                     stands.append(place)
                     break
             else:

@@ -55,7 +55,8 @@ class Paper:
         if key not in self._swatches:
             known = self.bench.pair(it.pair)
             build = np.array([it.build.values])
-            (self._swatches[key],) = closing_set(known.model, build, CLOSING, known.policy)
+            found = known.recall(closing_set, known.model, build, CLOSING, known.policy)
+            (self._swatches[key],) = found
         return self._swatches[key]
 
     def may_ask(self, it: Translation) -> bool:
@@ -71,7 +72,8 @@ class Paper:
             rows = self.swatches(it) if sheet is None else _builds(sheet)
             if sheet is None:
                 rows = np.concatenate([rows, _controls(known)])
-            (self._after[key],) = bound_after(known.model, [it.build.values], rows).tolist()
+            after = known.recall(bound_after, known.model, [it.build.values], rows)
+            (self._after[key],) = after.tolist()
         return min(self._after[key], it.uncertainty)
 
     def chance(self, doubt: Doubt, bounds: dict[Pair, float]) -> float:

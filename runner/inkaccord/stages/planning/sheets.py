@@ -36,7 +36,8 @@ def first_sheet(
     drive = known.drive
     controls = np.array([build.values for build in control_builds(drive)])
     aims = [translations.aims[colour].lab for colour in colours]
-    found = scouting_set(
+    found = known.recall(
+        scouting_set,
         drive,
         known.policy,
         scouting_count(sample_pages(order, known), sample_settings(known), drive),
@@ -108,7 +109,7 @@ def controls_sheet(order: Order, known: PairKnowledge) -> SampleSheet | None:
 def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tuple[Build, ...]:
     """Return builds to pick a colour from by eye, round its :func:`middle`."""
     at = middle(order, known, colour, bench)
-    return builds_of(known.drive, eye_set(known.model, at.values, known.policy))
+    return builds_of(known.drive, known.recall(eye_set, known.model, at.values, known.policy))
 
 
 def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
@@ -124,9 +125,10 @@ def guess(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Buil
         return start
     look = np.array([[50.0, 0.0, 0.0]])
     if start is not None:
-        elsewhere = fit(paper_readings(start.drive, known.paper))
+        elsewhere = known.recall(fit, paper_readings(start.drive, known.paper))
         look = elsewhere.predict_lab(np.array([start.values]))
-    return builds_of(known.drive, match(known.model, look, known.policy).builds)[0]
+    found = known.recall(match, known.model, look, known.policy)
+    return builds_of(known.drive, found.builds)[0]
 
 
 def builds_of(drive: Drive, rows: np.ndarray) -> tuple[Build, ...]:
