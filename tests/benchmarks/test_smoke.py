@@ -1,5 +1,6 @@
 """Every benchmark runs: figures are for people, but a broken benchmark measures nothing."""
 
+import json
 import subprocess
 import sys
 from pathlib import Path
@@ -44,3 +45,18 @@ def test_a_quick_run_of_each_benchmark(name):
     )  # fmt: skip
     assert done.returncode == 0, done.stderr[-2000:]
     assert done.stdout.strip()
+
+
+def test_the_quick_orders_end():
+    done = subprocess.run(
+        [sys.executable, HERE / "endings.py", "--quick", "--json"],
+        capture_output=True, text=True, timeout=240, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr[-2000:]
+    orders = json.loads(done.stdout)
+    assert [order["kind"] for order in orders] == ["numbers", "eye alone"]
+    for order in orders:
+        assert order["ended"], order["why"]
+        assert order["ready"] == order["pieces"]
+        assert order["rounds"] <= 3
+        assert not order["wrong"]
