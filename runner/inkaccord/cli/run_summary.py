@@ -170,7 +170,6 @@ def _show_agreement(screen: Console, run: Run) -> None:
         "± holds the bounds of both pieces, or of the piece and the aim: it is wider than each "
         "one's own under 'sure to'.",
         style="dim",
-        soft_wrap=True,
     )
     screen.print()
 
