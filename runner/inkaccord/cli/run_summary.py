@@ -15,6 +15,7 @@ from inkaccord.cli.tables import Name, table
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Severity
 from inkaccord.record import PieceStatus, RecordedTranslation, Run
+from inkaccord.report.wording import printed
 from inkaccord.stages.results import Distance, DriftState, StepKind
 
 if TYPE_CHECKING:
@@ -63,7 +64,8 @@ def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
     pieces = table("piece", "on", "pieces", "status", right=("pieces",))
     for it in shown:
         style = _STATUS_STYLE[it.status]
-        count = f"{it.quantity}+{it.overs}" if it.overs else str(it.quantity)
+        more = printed(run, it) - it.quantity - it.overs
+        count = "+".join(str(part) for part in (it.quantity, it.overs, more) if part) or "0"
         status = f"[{style}]{it.status}[/]"
         if it.why:
             status += f"  {escape(it.why)}"

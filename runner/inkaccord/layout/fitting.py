@@ -107,4 +107,4 @@ def _in_units_of(trim: Size, room: Box) -> str:
     unit, measure = ("in", inch) if str(trim).endswith("in") else ("mm", mm)
     digits = 2 if unit == "in" else 1
     sides = max(0.0, measure(room.width)), max(0.0, measure(room.height))
-    return " × ".join(f"{side:.{digits}f}" for side in sides) + f" {unit}"
+    return " × ".join(f"{round(side, digits):g}" for side in sides) + f" {unit}"

@@ -65,7 +65,12 @@ def lay_out(
         )
     layouts = tuple(
         rooms[column.bed].layout(items, column.tree, run)
-        for column, run in thinned(plan.chosen, wanted, [bed.yields for bed in beds])
+        for column, run in thinned(
+            plan.chosen,
+            wanted,
+            [bed.yields for bed in beds],
+            may_split=rules.max_layouts is None,
+        )
     )
     imposition = Imposition(
         items=tuple(items), layouts=layouts, lower_bound=plan.lower_bound, method=plan.method
