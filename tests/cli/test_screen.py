@@ -61,7 +61,8 @@ def test_a_run_fits_the_screen_and_no_build_is_torn(desk, width, monkeypatch, ca
 def test_a_large_order_is_told_in_short_unless_all_is_asked_for(monkeypatch, capsys):
     desk = large_desk()
     lines = shown(desk, 80, monkeypatch, capsys)
-    assert len(lines) < 2 * len(desk.order.colours) + 60
+    # Two lines a colour, and one for each vendor that something is sent to.
+    assert len(lines) < 2 * len(desk.order.colours) + len(desk.order.vendors) + 60
     assert f"{len(desk.run.pieces)} of {len(desk.run.pieces)} pieces are ready." in lines
     row = next(it for it in lines if it.startswith("colour-07 ") and "read" in it)
     own = [it for it in desk.run.translations if it.colour == "colour-07"]
