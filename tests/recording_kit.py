@@ -27,7 +27,7 @@ PAIR = Pair.parse("laser@kraft")
 _BANDS_TO_XYZ = np.array(  # sums to the D50 white
     [[0.4361, 0.3851, 0.1431], [0.2225, 0.7169, 0.0606], [0.0139, 0.0971, 0.7141]]
 )
-_ABSORBS = np.array([[2.2, 0.7, 0.25], [0.25, 1.9, 0.7], [0.05, 0.15, 2.0], [2.6, 2.6, 2.6]])
+_ABSORBS = np.array([[2.0, 0.6, 0.12], [0.12, 1.9, 0.5], [0.0, 0.05, 1.8], [2.6, 2.6, 2.6]])
 
 
 def printed_lab(builds: Array, drive: Drive, *, paper: float = 0.85, seed: int = 0) -> Array:

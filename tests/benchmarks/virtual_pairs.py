@@ -124,6 +124,22 @@ def separation(path: Path, intent: int, *, black_point: bool = False):
     return lambda wanted: lcms.run(handle, wanted, 4)
 
 
+def through(builds, source: Path, target: Path, intent: int, *, by_srgb: bool = False):
+    """Return CMYK builds (n, 4) as a program converts them from one profile to another.
+
+    ``by_srgb``: by way of sRGB, clipped to 8-bit RGB's range, as drivers do that take only RGB.
+    """
+    lcms = _Lcms()
+    ends = [lcms.lib.cmsOpenProfileFromFile(str(it).encode(), b"r") for it in (source, target)]
+    cmyk, rgb_format = _double(_CMYK, 4), _double(_RGB, 3)
+    if not by_srgb:
+        return lcms.run(lcms.transform(ends[0], cmyk, ends[1], cmyk, intent), builds, 4)
+    rgb = lcms.lib.cmsCreate_sRGBProfile()
+    there = lcms.transform(ends[0], cmyk, rgb, rgb_format, intent, _BLACK_POINT)
+    back = lcms.transform(rgb, rgb_format, ends[1], cmyk, intent, _BLACK_POINT)
+    return lcms.run(back, np.clip(lcms.run(there, builds, 3), 0.0, 1.0), 4)
+
+
 def other_stock(pair: VirtualPair, paper, *, strength: float, gain: float) -> VirtualPair:
     """The same device on another stock: paper by substrate correction, weaker inks, more dot gain.
 

@@ -15,6 +15,7 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.diagnostics import Diagnostic, error, warning
 from inkaccord.sheets.model import SampleSheet, Swatch
+from inkaccord.sheets.reading.conversion import conversion_findings
 
 Array = NDArray[np.float64]
 
@@ -52,6 +53,7 @@ def judge(sheet: SampleSheet, lab: Array, *, known: Array | None = None) -> list
         findings += _shape(sheet, expected, lab)
     if not any(finding.code in {"wrong-sheet", "other-order"} for finding in findings):
         findings += _controls(sheet.swatches, lab)
+        findings += conversion_findings(sheet, lab)
         if known is not None:
             findings += _against_known(sheet, lab, known)
     return findings
