@@ -44,7 +44,7 @@ def codes(drive: Drive, lab: np.ndarray) -> list[str]:
     return [finding.code for finding in conversion_findings(SHEETS[drive], lab)]
 
 
-@pytest.mark.parametrize(("name", "stock"), itertools.product(printers.DEVICES, STOCKS))
+@pytest.mark.parametrize(("name", "stock"), [*itertools.product(printers.DEVICES, STOCKS)])
 def test_a_direct_print_is_let_be(name: str, stock: str) -> None:
     drive = printers.DEVICES[name].drive
     for seed in range(5):

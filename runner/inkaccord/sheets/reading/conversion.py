@@ -25,6 +25,8 @@ _FAINT = 0.25
 """Density over the paper below which noise decides: very dark stock, hardly any ink."""
 _GREY_CHROMA = 6.0
 """CIELAB distance from the line between paper and black within which all solids are grey."""
+_LEAST_RANGE = 30.0
+"""CIELAB distance from paper to black below which a stock is too dark to tell grey from colour."""
 _SIGNS = 2
 """How many of the signs must be seen together: one alone may be an odd ink."""
 _YULE_NIELSEN = (1.0, 1.5, 2.0, 3.0, 6.0)
@@ -113,7 +115,7 @@ def _is_grey(seen: Mapping[str, Array]) -> bool:
     paper, black = seen["paper"], seen["black"]
     along = black - paper
     length = float(along @ along)
-    if length < 1.0:
+    if length < _LEAST_RANGE**2:
         return False
     for name in ("cyan", "magenta", "yellow", "red", "green"):
         apart = seen[name] - paper
