@@ -7,7 +7,7 @@ import numpy as np
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.press.model import fit
-from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
 from inkaccord.colour.sampling.planning import scouting_set
 from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds
@@ -107,9 +107,12 @@ def controls_sheet(order: Order, known: PairKnowledge) -> SampleSheet | None:
 
 
 def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tuple[Build, ...]:
-    """Return builds to pick a colour from by eye, round its :func:`middle`."""
-    at = middle(order, known, colour, bench)
-    return builds_of(known.drive, known.recall(eye_set, known.model, at.values, known.policy))
+    """Return builds to pick from by eye, round :func:`middle`; finer ones for a second look."""
+    at, picked = middle(order, known, colour, bench), known.picked(colour)
+    rungs = FINE if picked is not None and picked.settled else COARSE
+    return builds_of(
+        known.drive, known.recall(eye_set, known.model, at.values, known.policy, rungs)
+    )
 
 
 def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
