@@ -15,6 +15,7 @@ from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
 from inkaccord.diagnostics import Place
 from inkaccord.order.answers import SwatchName
+from inkaccord.recall.recall import computed
 from inkaccord.sheets.model import Pick, Purpose, SampleSheet, Swatch
 from inkaccord.shelf.kept import KeptPick
 from inkaccord.sizes import Size
@@ -73,6 +74,7 @@ def known(model, *picks):
         decided={},
         picks=picks,
         predates_drift=lambda sheets: False,
+        recall=computed,
     )
     pair.picked = lambda colour: weigh_picks(pair, colour)
     return pair
