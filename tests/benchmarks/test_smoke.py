@@ -31,7 +31,6 @@ PROFILES = {
         "picks",
         "recolour",
         "rgb",
-        "second_sheet",
         "shelf",
         "usual_residual",
     ],

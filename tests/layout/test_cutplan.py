@@ -1,10 +1,9 @@
 from collections.abc import Callable
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from examples_kit import few
 from inkaccord.layout.cutplan import BLADES, Cut, cut_plan
 from inkaccord.layout.model import (
     Axis,
@@ -125,7 +124,7 @@ def test_caution_defers_to_the_maker() -> None:
     assert "trained" in BLADES
 
 
-@few(6)
+@settings(max_examples=15, deadline=None)
 @given(st.data())
 def test_every_plan_frees_every_piece(data: st.DataObject) -> None:
     duplex = data.draw(

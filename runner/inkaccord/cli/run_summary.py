@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 MOST_ROWS = 40
 """A longer table is shown in short, unless asked to be verbose; the report has all of it."""
 
+MOST_VENDORS = 12
+"""More vendors than this are counted, not named."""
 MOST_NAMED = 5
 """More pieces than this are counted, not named, beside the vendor they go to."""
 
@@ -265,7 +267,11 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
     screen.print(f"[green]{escape(done)}[/]", soft_wrap=True)
     if (where / "report.html").exists():
         screen.print(f"Open {escape(str(where / 'report.html'))} for a last look. Then send")
-    for vendor in dict.fromkeys(it.vendor for it in ready):
+    vendors = dict.fromkeys(it.vendor for it in ready)
+    if len(vendors) > MOST_VENDORS:
+        screen.print(f"  to each of the {len(vendors)} vendors the folder of its name")
+        return
+    for vendor in vendors:
         names = [it.name for it in ready if it.vendor == vendor]
         pieces = ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} pieces"
         line = f"  to {vendor}  {where / vendor}  ({pieces})"

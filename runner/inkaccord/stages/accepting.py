@@ -1,6 +1,6 @@
 """Colours that a person accepts on a piece as they are, and up to what."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from inkaccord.colour.agreement.differences import SURE, differences
 from inkaccord.colour.agreement.verdicts import Verdict
@@ -15,34 +15,29 @@ LEEWAY = 1.0
 about what is just seen side by side (common practice, no source)."""
 
 
-def reach(off: float, uncertainty: float) -> float:
+def reach(off: Distance) -> float:
     """Return up to which ΔE00 a colour is accepted that is predicted to be off by so much.
 
     What was uncertain about it then is no news when it is found out; the bound is a leeway too.
     Rounded up to half a ΔE00.
     """
-    return -(-(off + max(LEEWAY, uncertainty)) // 0.5) * 0.5
+    return -(-(off.delta_e_00 + max(LEEWAY, off.uncertainty)) // 0.5) * 0.5
 
 
-def worst_of(
-    order: Order, colour: str, piece: str, distances: Sequence[Distance]
-) -> Distance | None:
-    """Return how far off a colour is on a piece: to the aim, or from any piece that counts.
+def off_by(order: Order, colour: str, piece: str, distances: Sequence[Distance]) -> Distance | None:
+    """Return how far off a colour is on a piece: to its aim, or without one from the other pieces.
 
     Another piece on which the colour is accepted is no measure for this one.
     """
+    elsewhere = {name for name in order.pieces if name != piece and order.accepts(colour, name)}
     own = [
         it
         for it in distances
         if it.colour == colour
         and piece in {it.piece, it.other}
-        and not any(
-            order.accepts(colour, name)
-            for name in (it.piece, it.other)
-            if name not in {None, piece}
-        )
+        and not elsewhere & {it.piece, it.other}
     ]
-    return max(own, key=lambda it: it.delta_e_00, default=None)
+    return max(own, key=lambda it: (it.other is None, it.delta_e_00), default=None)
 
 
 def acceptances(
@@ -57,12 +52,12 @@ def acceptances(
     found = []
     for name, piece in order.pieces.items():
         for colour, it in piece.accept.items():
-            worst = worst_of(order, colour, name, distances)
-            if worst is None:
+            off = off_by(order, colour, name, distances)
+            if off is None:
                 continue
-            now, earlier = worst.delta_e_00, known.get((name, colour, it.why))
+            now, earlier = off.delta_e_00, known.get((name, colour, it.why))
             first = earlier.known if earlier is not None else now
-            kept = earlier.up_to if earlier is not None else reach(now, worst.uncertainty)
+            kept = earlier.up_to if earlier is not None else reach(off)
             found.append(
                 Acceptance(
                     piece=name,
@@ -79,21 +74,19 @@ def acceptances(
 def with_acceptances(
     distances: Sequence[Distance], accepted: Sequence[Acceptance]
 ) -> tuple[Distance, ...]:
-    """Return the distances with those marked that an acceptance covers, each up to its own."""
-    up_to = {(it.colour, it.piece): it.up_to for it in accepted}
+    """Return the distances with those marked that an acceptance covers."""
+    holding = {(it.colour, it.piece) for it in accepted if it.holds}
     return tuple(
         it.model_copy(update={"accepted": piece})
-        if (piece := _covered(it, up_to)) is not None
+        if (piece := _covered(it, holding)) is not None
         else it
         for it in distances
     )
 
 
-def _covered(it: Distance, up_to: Mapping[tuple[str, str], float]) -> str | None:
+def _covered(it: Distance, holding: Collection[tuple[str, str]]) -> str | None:
     names = [name for name in (it.piece, it.other) if name is not None]
-    return next(
-        (name for name in names if it.delta_e_00 <= up_to.get((it.colour, name), -1.0)), None
-    )
+    return next((name for name in names if (it.colour, name) in holding), None)
 
 
 def answers_without_use(order: Order, agreement: Agreement, bench: Bench) -> Iterator[Diagnostic]:

@@ -21,6 +21,9 @@ from inkaccord.order.colours import Lab
 from inkaccord.shelf.kept import KeptPick
 from inkaccord.stages.results import Torn
 
+_NONE_OF_THEM = 0.1
+"""How sure a person is at most who means that no swatch is right."""
+
 
 class PickedPair(Protocol):
     """What picks are weighed by: a :class:`~inkaccord.stages.knowledge.PairKnowledge`."""
@@ -96,6 +99,8 @@ class Picked:
     since: datetime.date
     findings: tuple[Diagnostic, ...] = ()
     torn: Torn | None = None
+    astray: bool = False
+    """Whether none of the swatches was right, as the person said: the next lie farther apart."""
     outdated: bool = False
     """Whether the pair has drifted since the sheets were printed: the colour still counts, the
     build no longer does."""
@@ -116,14 +121,17 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     model = (known.model_before if outdated else None) or known.model
     found = picked_build(model, [look for _, look in looks], known.policy)
     lightness, a, b = (round(float(x), 3) for x in found.lab)
+    settled = any(offer.settled for _, offer in chosen)
+    newest, offered = chosen[-1]
     return Picked(
         build=Build(drive=known.drive, values=tuple(found.build.tolist())),
         lab=(lightness, a, b),
         bound=found.bound,
-        settled=any(offer.settled for _, offer in chosen),
+        settled=settled,
         swatches=tuple(named(it) for it, _ in looks),
         since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in chosen),
         outdated=outdated,
+        astray=not settled and (offered is NO_OFFER or newest.pick.sure <= _NONE_OF_THEM),
         torn=_torn(looks, model) if len(found.findings) == len(looks) else None,
         findings=tuple(
             it.model_copy(update={"message": f"{colour} on {known.pair}: {it.message}"})

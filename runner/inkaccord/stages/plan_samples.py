@@ -12,8 +12,10 @@ from inkaccord.sheets.savings import Cost, savings
 from inkaccord.sheets.settings import paper_findings
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.stages.planning.causes import causes_of
 from inkaccord.stages.planning.doubts import Doubt, doubts_of
 from inkaccord.stages.planning.eye import EyeDoubts, eye_doubts
+from inkaccord.stages.planning.eye_questions import eye_questions
 from inkaccord.stages.planning.paper import Asked, Chosen, Paper, choose
 from inkaccord.stages.planning.questions import Asker
 from inkaccord.stages.planning.sheets import (
@@ -63,10 +65,10 @@ def inkaccord_plan_samples(
         doubts = doubts_of(order, translations, agreement)
         eye = eye_doubts(order, doubts, translations, bench)
         chosen = desk.weigh(eye, unknowns)
+        questions += eye_questions(order, eye, bench)
         asker = Asker(order, translations, agreement, bench)
-        questions += asker.eye(eye)
-        open_doubts = _left(order, eye, chosen)
-        questions += [asker.about(cause) for cause in asker.causes(open_doubts)]
+        causes = causes_of(order, translations, _left(order, eye, chosen))
+        questions += [asker.about(pair, them) for pair, them in causes.items()]
     knowns = [bench.pair(pair) for pair in order.pairs_needed()]
     gone = withdrawn(order, knowns, [it.sheet for it in desk.planned])
     return SamplePlan(
@@ -81,16 +83,19 @@ def inkaccord_plan_samples(
 def _left(order: Order, eye: EyeDoubts, chosen: Chosen) -> list[Doubt]:
     """Return the doubts to ask about: neither paper nor the eye will settle them.
 
-    A colour whose aim still moves, or whose pair is asked for more swatches of it, waits for that.
+    A colour whose aim still moves, or whose pair is asked for more swatches of it, waits for that;
+    while it is asked whether the eye may decide, all that hangs on the answer waits too.
     """
     left = [doubt for doubt in eye.paper if doubt not in chosen.settled]
     if order.accept_by_eye:
         left += eye.unread
+    asked_first = bool(eye.unread) and not order.accept_by_eye
     return [
         doubt
         for doubt in left
         if not eye.waits_for_eye(doubt.it.colour)
         and not any(doubt.it.colour in chosen.asked.get(pair, ()) for pair in doubt.pairs)
+        and not (asked_first and doubt.picked)
     ]
 
 

@@ -3,8 +3,10 @@
 import numpy as np
 
 from inkaccord.colour.builds import Build
+from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
+from inkaccord.colour.matching.matches import Match
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.hooks import hookimpl
@@ -50,6 +52,7 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
         for colour in colours:
             picked = bench.pair(pair).picked(colour)
             findings += picked.findings if picked is not None else ()
+    known = _held_against_one_thing(known)
     aims = {colour: resolve_aim(order, colour, bench) for colour in order.colours}
     for aim in aims.values():
         findings += aim.findings
@@ -123,6 +126,26 @@ def _translate(
     return _by_readings(order, colour, resolved, picked, known, bench)
 
 
+def _held_against_one_thing(known: list[Translation]) -> list[Translation]:
+    """Return the translations with one look for a colour that was picked on unread pairs alone.
+
+    What such pairs print nobody knows; but all that was picked was held against the same thing, so
+    it differs by what the eye errs, and not by what a general model makes of the builds.
+    """
+    looks: dict[str, Translation] = {}
+    for it in known:
+        if it.evidence is Evidence.PICKED and it.aim_lab is None:
+            first = looks.get(it.colour)
+            if first is None or it.uncertainty < first.uncertainty:
+                looks[it.colour] = it
+    return [
+        it.model_copy(update={"predicted_lab": looks[it.colour].predicted_lab})
+        if it.evidence is Evidence.PICKED and it.aim_lab is None
+        else it
+        for it in known
+    ]
+
+
 def _aim_itself(colour: str, build: Build, known: PairKnowledge) -> Translation:
     """Translate a colour on the pair that its aim is defined on: the build is the aim."""
     lab = rounded_lab(known.lab_of(build))
@@ -180,17 +203,49 @@ def _by_readings(
     if proof is not None and not _allows(policy, proof.build):
         proof = None
     found, proved = settled(best, proof, known)
-    if picked is not None and resolved.by_eye and not picked.outdated and not proved:
-        # A person has seen it in print, which no other build has been.
-        as_picked = with_build(found, picked.build, known)
-        near = as_picked.delta_e_00 <= found.delta_e_00 + AS_GOOD
-        if near and _allows(policy, picked.build):
-            found, proved = as_picked, "the build that was picked"
+    if not proved:
+        found, proved = _as_seen(colour, found, resolved, picked, known, policy)
     it = from_match(order, colour, resolved, known, found, policy)
     black = black_words(order.colours[colour].black, known, policy, best, plain)
     anchored = "re-anchored by the controls" if known.drift else ""
     notes = "; ".join(text for text in (it.note, black, proved, anchored) if text)
     return it.model_copy(update={"note": notes})
+
+
+def _as_seen(
+    colour: str,
+    found: Match,
+    resolved: ResolvedAim,
+    picked: Picked | None,
+    known: PairKnowledge,
+    policy: InkPolicy,
+) -> tuple[Match, str]:
+    """Return a match with a build that was seen in print, where one is as near to the aim.
+
+    The one that a person picked comes first; then those that were read on swatches for the colour.
+    A build that nobody has seen is no better for its last digit, and less sure.
+    """
+    read = set(known.known_builds())
+    seen: list[tuple[Build, str]] = []
+    if picked is not None and resolved.by_eye and not picked.outdated:
+        seen.append((picked.build, "the build that was picked"))
+    seen += [
+        (swatch.build, "a build that was read")
+        for it in reversed(known.course.now)
+        for swatch in it.sheet.swatches
+        if swatch.colour == colour and swatch.build in read
+    ]
+    usable = [it for it in seen if _allows(policy, it[0])]
+    if not usable:
+        return found, ""
+    labs = known.model.predict_lab(np.array([build.values for build, _ in usable]))
+    apart = delta_e_2000(labs, np.array(resolved.lab))
+    good = np.flatnonzero(apart <= found.delta_e_00 + AS_GOOD)
+    if not good.size:
+        return found, ""
+    best = 0 if 0 in good and usable[0][1].endswith("picked") else int(good[apart[good].argmin()])
+    build, words = usable[best]
+    return with_build(found, build, known), words
 
 
 def _allows(policy: InkPolicy, build: Build) -> bool:

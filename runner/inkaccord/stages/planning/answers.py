@@ -1,21 +1,22 @@
 """The lines that answer a question, ready to be pasted, and the choices that they make."""
 
 from collections.abc import Sequence
+from itertools import combinations
 from typing import Any
 
 import numpy as np
 import yaml
 
 from inkaccord.colour.agreement.differences import SURE, differences
-from inkaccord.order.answers import Limits
+from inkaccord.order.colours import Prefer
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import Stock
-from inkaccord.stages.accepting import reach
+from inkaccord.stages.accepting import off_by, reach
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.knowledge import UNREAD_PAPER
-from inkaccord.stages.planning.doubts import Doubt
+from inkaccord.stages.planning.causes import Cause
 from inkaccord.stages.planning.wording import joined
-from inkaccord.stages.results import Answer, Choice, Distance
+from inkaccord.stages.results import Answer, Choice, Distance, Trade, Translations
 
 MOST_WIDENED = 2.0
 """A limit is offered to be widened to this many times itself; beyond, to accept the colour where it
@@ -41,46 +42,67 @@ def answer(bench: Bench, *field: str, value: Any) -> Answer:
     )
 
 
-def accept(colour: str, pieces: Sequence[str], doubts: Sequence[Doubt], bench: Bench) -> Choice:
-    """Offer to accept a colour on pieces as they print it, as far off as it is now."""
-    answers = []
-    for piece in pieces:
-        own = [doubt.it for doubt in doubts if piece in {doubt.it.piece, doubt.it.other}]
-        said = max(own, key=lambda it: (it.other is None, it.delta_e_00))
-        other = said.other if said.piece == piece else said.piece
-        value = {
-            "why": f"{said.delta_e_00:.1f} from {other or 'its aim'} is accepted",
-            "up_to": max(reach(it.delta_e_00, it.uncertainty) for it in own),
-        }
-        answers.append(answer(bench, "pieces", piece, "accept", colour, value=value))
-    where = "there" if len(pieces) > 1 else f"on {pieces[0]}"
+def accept(
+    order: Order, causes: Sequence[Cause], distances: Sequence[Distance], bench: Bench
+) -> Choice:
+    """Offer to accept colours on the pieces of a pair, as far off as they are now."""
+    answers = [
+        _accepted(cause.colour, piece, off, bench)
+        for cause in causes
+        for piece in cause.pieces
+        if (off := off_by(order, cause.colour, piece, distances)) is not None
+    ]
+    pieces = tuple(dict.fromkeys(piece for cause in causes for piece in cause.pieces))
     many = len(pieces) > 1
     return Choice(
-        words=f"Accept {colour} {where} as it is, with your own reason for 'why'. "
-        f"{joined(pieces)} {'are' if many else 'is'} released and "
+        words=f"Accept {joined([cause.colour for cause in causes])} on {joined(pieces)} as it is, "
+        f"with your own reason for 'why'. {'They are' if many else 'It is'} released and "
         f"{'hold' if many else 'holds'} no other piece.",
         answers=tuple(answers),
     )
 
 
-def widen(order: Order, colour: str, doubts: Sequence[Doubt], bench: Bench) -> Choice | None:
-    """Offer limits within which the distances surely lie, if they need not be much wider."""
-    between = _needed([doubt.it for doubt in doubts if doubt.it.other is not None])
-    to_aim = _needed([doubt.it for doubt in doubts if doubt.it.other is None])
-    if any(doubt.it.tolerance * MOST_WIDENED < max(between, to_aim) for doubt in doubts):
-        return None
-    own = order.colours[colour].tolerance or Limits.model_construct()
-    limits = {"between_pieces": max(between, own.between_pieces or 0.0)}
-    limits["to_aim"] = max(to_aim, own.to_aim or 0.0)
-    written = {name: limit for name, limit in limits.items() if limit}
-    same = len(written) == 2 and len(set(written.values())) == 1
-    words = {"between_pieces": "between pieces", "to_aim": "from the aim"}
-    allowed = joined([f"{limit:g} ΔE00 {words[name]}" for name, limit in written.items()])
-    value = limits["to_aim"] if same else written
-    return Choice(
-        words=f"Allow {colour} up to {allowed}, on all pieces.",
-        answers=(answer(bench, "colours", colour, "tolerance", value=value),),
-    )
+def _accepted(colour: str, piece: str, off: Distance, bench: Bench) -> Answer:
+    """Return the line that accepts a colour on a piece, up to what is known of it now."""
+    other = off.other if off.piece == piece else off.piece
+    value = {
+        "why": f"{off.delta_e_00:.1f} from {other or 'its aim'} is accepted",
+        "up_to": reach(off),
+    }
+    return answer(bench, "pieces", piece, "accept", colour, value=value)
+
+
+def widen(order: Order, causes: Sequence[Cause], bench: Bench) -> Choice | None:
+    """Offer limits within which colours surely lie, if they need not be much wider."""
+    allowed, answers = [], []
+    for cause in causes:
+        limits = _wider(order, cause)
+        if limits is None:
+            return None
+        same = len(limits) == 2 and len(set(limits.values())) == 1
+        value = limits["to_aim"] if same else limits
+        words = {"between_pieces": "between pieces", "to_aim": "from the aim"}
+        parts = joined([f"{limit:g} ΔE00 {words[name]}" for name, limit in limits.items()])
+        allowed.append(f"{cause.colour} up to {parts}")
+        answers.append(answer(bench, "colours", cause.colour, "tolerance", value=value))
+    return Choice(words=f"Allow {joined(allowed)}, on all pieces.", answers=tuple(answers))
+
+
+def _wider(order: Order, cause: Cause) -> dict[str, float] | None:
+    """Return the limits of a colour that it surely keeps; None where they are too wide to offer."""
+    between = _needed([doubt.it for doubt in cause.doubts if doubt.it.other is not None])
+    to_aim = _needed([doubt.it for doubt in cause.doubts if doubt.it.other is None])
+    for doubt in cause.doubts:
+        needed = to_aim if doubt.it.other is None else between
+        if doubt.it.tolerance * MOST_WIDENED < needed:
+            return None
+    own = order.colours[cause.colour].tolerance
+    written = (None, None) if own is None else (own.between_pieces, own.to_aim)
+    limits = {
+        "between_pieces": max(between, written[0] or 0.0),
+        "to_aim": max(to_aim, written[1] or 0.0),
+    }
+    return {name: limit for name, limit in limits.items() if limit}
 
 
 def _needed(distances: Sequence[Distance]) -> float:
@@ -118,3 +140,44 @@ def lighter_stocks(order: Order, piece: str, bench: Bench) -> Choice | None:
 
 def _lightness(stock: Stock) -> float:
     return UNREAD_PAPER[0] if stock.colour is None else stock.colour[0]
+
+
+def alike_or_true(
+    order: Order, cause: Cause, translations: Translations, bench: Bench
+) -> Choice | None:
+    """Offer the other way to treat a colour out of reach, where it would keep to all limits.
+
+    Only for what is surely too large, as no way makes anything surer; and what the order says of
+    the colour itself is not offered to be taken back.
+    """
+    colour = cause.colour
+    points = [it for it in translations.trades if it.colour == colour]
+    stated = order.colours[colour].prefer is not None
+    if not points or stated or not cause.worst.sure:
+        return None
+    if order.prefer is Prefer.EACH_CLOSEST:
+        words = "Print it alike on all pieces, at most {far:.1f} ΔE00 from the aim."
+        value, found = Prefer.ALIKE, _keeping(order, colour, points)
+    else:
+        words = "Print each piece as near to the aim as it can, at most {apart:.1f} apart."
+        value, found = Prefer.EACH_CLOSEST, _keeping(order, colour, points[-2:-1])
+    if found is None:
+        return None
+    return Choice(
+        words=words.format(far=max(found.to_aim.values()), apart=found.apart),
+        answers=(answer(bench, "colours", colour, "prefer", value=value.value),),
+    )
+
+
+def _keeping(order: Order, colour: str, points: Sequence[Trade]) -> Trade | None:
+    """Return the point nearest to the aim that keeps to all limits, if one does."""
+    keeping = [point for point in points if _keeps(order, colour, point)]
+    return min(keeping, key=lambda point: point.mean_to_aim, default=None)
+
+
+def _keeps(order: Order, colour: str, point: Trade) -> bool:
+    pieces = tuple(point.to_aim)
+    between = (order.limit_between(colour, *two) for two in combinations(pieces, 2))
+    return all(point.apart <= limit for limit in between) and all(
+        far <= order.limit_to_aim(colour, piece) for piece, far in point.to_aim.items()
+    )

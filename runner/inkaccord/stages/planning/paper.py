@@ -28,6 +28,8 @@ WORTH = 0.5
 turn out surely too large is no gain: a person is asked then as they can be asked now."""
 WORTH_BESIDE = 0.15
 """The same for swatches on a sheet that is asked for anyway: they cost next to nothing."""
+GAINED = 0.1
+"""How much surer swatches on such a sheet must make what is to be settled already."""
 MATTERS = 0.9
 """A pair is asked only if its readings would bring a distance's bound below this share of itself:
 else it is not what makes the distance doubtful."""
@@ -158,7 +160,23 @@ def choose(
             settled.add(doubt)
             for pair in pairs:
                 for_what.setdefault(pair, []).append(doubt)
+    _beside(paper, settled, asked)
     return Chosen(asked, for_what, frozenset(useful), frozenset(settled))
+
+
+def _beside(paper: Paper, settled: Iterable[Doubt], asked: Asked) -> None:
+    """Add swatches to sheets that are asked for anyway, where they make a round less likely.
+
+    A doubt that one pair's readings may settle is settled more surely by the other's too.
+    """
+    for doubt in sorted(settled, key=lambda doubt: -doubt.it.uncertainty):
+        usable = [side for side in doubt.sides if side.pair in asked and paper.may_ask(side)]
+        there = [side for side in usable if side.colour in asked[side.pair]]
+        now = paper.chance(doubt, {side.pair: paper.bound_with(side) for side in there})
+        more = paper.chance(doubt, {side.pair: paper.bound_with(side) for side in usable})
+        if more - now >= GAINED:
+            for side in usable:
+                asked[side.pair] += [side.colour] if side.colour not in asked[side.pair] else []
 
 
 def _lying(

@@ -7,7 +7,7 @@ import numpy as np
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.press.model import fit
-from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
+from inkaccord.colour.sampling.eye_set import COARSE, eye_set
 from inkaccord.colour.sampling.planning import scouting_set
 from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds
@@ -20,6 +20,9 @@ from inkaccord.stages.knowledge import PairKnowledge, paper_readings
 from inkaccord.stages.planning.paper import Paper
 from inkaccord.stages.results import Evidence, Translation, Translations
 from inkaccord.stages.sample_pages import sample_pages, sample_settings
+
+WIDE = tuple(2.5 * rung for rung in COARSE)
+"""Rungs of a ladder where no swatch of the one before was right, ΔE00."""
 
 
 def first_sheet(
@@ -107,9 +110,9 @@ def controls_sheet(order: Order, known: PairKnowledge) -> SampleSheet | None:
 
 
 def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tuple[Build, ...]:
-    """Return builds to pick from by eye, round :func:`middle`; finer ones for a second look."""
+    """Return builds to pick a colour from by eye, round its :func:`middle`."""
     at, picked = middle(order, known, colour, bench), known.picked(colour)
-    rungs = FINE if picked is not None and picked.settled else COARSE
+    rungs = WIDE if picked is not None and picked.astray else COARSE
     return builds_of(
         known.drive, known.recall(eye_set, known.model, at.values, known.policy, rungs)
     )
