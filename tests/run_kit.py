@@ -2,8 +2,10 @@
 
 import contextlib
 import io
+import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from inkaccord.cli.main import run_main
 from recording_kit import fill_in
@@ -27,6 +29,12 @@ def record_all(order: Path, command: Command = inkaccord) -> None:
         code, out, err = command("record", table.stem, read, "--order", order)
         assert code == 0, err
         assert "Recorded" in out
+
+
+def run_of(order: Path) -> dict[str, Any]:
+    """Return the record of an order's last run."""
+    found: dict[str, Any] = json.loads((order / "out" / "run.json").read_text("utf-8"))
+    return found
 
 
 def state(folder: Path) -> dict[str, tuple[int, bytes]]:

@@ -1,6 +1,8 @@
 """The house keeps its rules: who may import whom, how heavy --help is, what the docs say."""
 
 import ast
+import doctest
+import importlib
 import subprocess
 import sys
 from graphlib import TopologicalSorter
@@ -112,6 +114,17 @@ def test_the_generated_pages_are_up_to_date():
         if not (ROOT / "docs" / page).exists() or (ROOT / "docs" / page).read_text("utf-8") != text
     ]
     assert stale == [], "run python docs/generate.py"
+
+
+def test_the_examples_in_docstrings_come_out_as_they_say():
+    tried = 0
+    for path in CORE.rglob("*.py"):
+        if ">>> " in path.read_text("utf-8"):
+            dotted = ".".join(path.relative_to(CORE.parent).with_suffix("").parts)
+            result = doctest.testmod(importlib.import_module(dotted))
+            assert result.failed == 0, dotted
+            tried += result.attempted
+    assert tried
 
 
 @pytest.mark.parametrize("hook", HOOKS)

@@ -31,6 +31,7 @@ PROFILES = {
         "picks",
         "recolour",
         "rgb",
+        "second_sheet",
         "shelf",
         "usual_residual",
     ],

@@ -1,18 +1,17 @@
 """A device that drifts: the controls tell, and the order goes on or asks for a new sheet."""
 
-import contextlib
 import datetime
-import io
 import json
+import shutil
 from dataclasses import dataclass
 
 import numpy as np
 import pytest
 
-from inkaccord.cli.main import run_main
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.testing import plain_press
 from recording_kit import fill_in
+from run_kit import inkaccord, run_of
 
 SPRING, AUTUMN, LATER = (datetime.date(2026, 3, 2), datetime.date(2026, 9, 21),
                          datetime.date(2026, 9, 28))  # fmt: skip
@@ -34,25 +33,17 @@ class Step:
     report: str
 
 
-def call(*words):
-    printed = io.StringIO()
-    with contextlib.redirect_stdout(printed):
-        code = run_main([str(word) for word in words])
-    return code, printed.getvalue()
-
-
 def step(order):
-    code, out = call("run", order)
+    code, out, _ = inkaccord("run", order)
     page = order / "out" / "report.html"
-    run = json.loads((order / "out" / "run.json").read_text("utf-8"))
-    return Step(code, out, run, page.read_text("utf-8") if page.exists() else "")
+    return Step(code, out, run_of(order), page.read_text("utf-8") if page.exists() else "")
 
 
 def record(order, run, press, day):
     for sheet in run["samples"]:
         read = order / f"read-{sheet['id']}-{day}.txt"
         fill_in(order / "out" / sheet["table"], read, press, read_on=day)
-        assert call("record", sheet["id"], read, "--order", order)[0] == 0
+        assert inkaccord("record", sheet["id"], read, "--order", order)[0] == 0
 
 
 def set_device(order, text):
@@ -63,16 +54,15 @@ def set_device(order, text):
 
 
 @pytest.fixture(scope="module")
-def way(tmp_path_factory, write_order):
+def way(tmp_path_factory, first_run):
     """One order over half a year: read, old, its controls read on a drifted press, read anew."""
-    order = write_order(tmp_path_factory.mktemp("drift"))
+    order = shutil.copytree(first_run[0], tmp_path_factory.mktemp("drift") / "order")
     set_device(order, "stale_after_days: 100")
-    first = step(order)
-    record(order, first.run, plain_press, SPRING)
+    record(order, run_of(order), plain_press, SPRING)
     steps = {"old": step(order)}
     record(order, steps["old"].run, fatter, AUTUMN)
     steps["re-anchored"] = step(order)
-    steps["shelf"] = json.loads(call("shelf", "--order", order, "list", "--json")[1])["sheets"]
+    steps["shelf"] = json.loads(inkaccord("shelf", "--order", order, "list", "--json")[1])["sheets"]
     set_device(order, "when_drifted: new-sheet")
     steps["asked"] = step(order)
     record(order, steps["asked"].run, fatter, LATER)

@@ -1,16 +1,16 @@
 """Proof swatches: planned, printed, read; then the build is confirmed, or corrected."""
 
-import json
+import shutil
 
 import numpy as np
 import pytest
 
-from inkaccord.cli.main import run_main
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.sheets.controls import control_builds
 from inkaccord.testing import plain_press
 from recording_kit import fill_in
+from run_kit import inkaccord, run_of
 
 CONTROLS = {build.values for build in control_builds(Drive.CMYK)}
 
@@ -28,29 +28,28 @@ def surprising(builds, *, by=0.2):
     return np.where(controls[:, None], lab, lab + np.array([1.5, 0.0, 2.0]))
 
 
-def run_of(order):
-    code = run_main(["-q", "run", str(order)])
-    return code, json.loads((order / "out" / "run.json").read_text("utf-8"))
+def run_again(order):
+    return inkaccord("run", order)[0], run_of(order)
 
 
 def record(order, sheet, press):
     read = order / f"read-{sheet['id']}.txt"
     fill_in(order / "out" / sheet["table"], read, press)
-    assert run_main(["record", sheet["id"], str(read), "--order", str(order)]) == 0
+    assert inkaccord("record", sheet["id"], read, "--order", order)[0] == 0
 
 
 @pytest.fixture(scope="module")
-def proved(tmp_path_factory, write_order):
+def proved(tmp_path_factory, first_run):
     """The order before its proofs, and after one like and one unlike its prediction."""
-    order = write_order(tmp_path_factory.mktemp("proof"))
+    order = shutil.copytree(first_run[0], tmp_path_factory.mktemp("proof") / "order")
     path = order / "order.yaml"
     path.write_text(path.read_text("utf-8") + "proof: true\n", "utf-8")
-    for sheet in run_of(order)[1]["samples"]:
+    for sheet in run_of(order)["samples"]:
         record(order, sheet, plain_press if sheet["stock"] == "white" else on_cream)
-    before = run_of(order)
+    before = run_again(order)
     for sheet in before[1]["samples"]:
         record(order, sheet, plain_press if sheet["stock"] == "white" else surprising)
-    after = run_of(order)
+    after = run_again(order)
     return before, after, (order / "out" / "report.html").read_text("utf-8")
 
 

@@ -1,9 +1,10 @@
 from collections.abc import Callable
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from examples_kit import few
 from inkaccord.layout.cutplan import BLADES, Cut, cut_plan
 from inkaccord.layout.model import (
     Axis,
@@ -124,7 +125,7 @@ def test_caution_defers_to_the_maker() -> None:
     assert "trained" in BLADES
 
 
-@settings(max_examples=15, deadline=None)
+@few(6)
 @given(st.data())
 def test_every_plan_frees_every_piece(data: st.DataObject) -> None:
     duplex = data.draw(

@@ -6,9 +6,10 @@ from pathlib import Path
 import pikepdf
 import pypdfium2
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from examples_kit import few
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.layout.duplex import back_of, blank_backs
 from inkaccord.layout.folds import FoldStyle, panels
@@ -149,7 +150,7 @@ def test_marks_keep_off_blank_backs(piece: Piece) -> None:
         assert len(blank) == layout.copies_of("tag")
 
 
-@settings(max_examples=25, deadline=None)
+@few(10)
 @given(st.data())
 def test_marks_never_touch_a_piece(data: st.DataObject) -> None:
     side = st.sampled_from([2.0, 3.5, 4.25, 5.5, 7.0])

@@ -3,9 +3,10 @@ import math
 from collections.abc import Callable, Sequence
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from examples_kit import few
 from inkaccord.errors import OrderError
 from inkaccord.layout.duplex import back_of, register_error_pt
 from inkaccord.layout.fitting import usable
@@ -203,7 +204,7 @@ def test_wrong_orders_are_refused_with_a_mend(piece: Piece) -> None:
 SIZES_IN = st.sampled_from([2.0, 2.5, 3.5, 4.25, 5.0, 5.5])  # half of 13 in takes them all
 
 
-@settings(max_examples=25, deadline=None)
+@few(8)
 @given(st.data())
 def test_every_imposition_is_sound(cuttable: Cuttable, data: st.DataObject) -> None:
     duplex = data.draw(st.sampled_from(list(Duplex)))

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from inkaccord.errors import InkaccordError
+from inkaccord.recall import memory
 from inkaccord.recall.memory import KEPT_RUNS, Memory
 from inkaccord.recall.recall import computed
 
@@ -35,9 +36,9 @@ def path(tmp_path):
 
 def run(path, *numbers, **how):
     """Do what a run does: ask, and save."""
-    memory = Memory(path)
-    found = [memory(halves, np.array([number]), **how)[0] for number in numbers]
-    memory.save()
+    recall = Memory(path)
+    found = [recall(halves, np.array([number]), **how)[0] for number in numbers]
+    recall.save()
     return found
 
 
@@ -62,9 +63,9 @@ def test_without_a_memory_everything_is_computed(path):
 
 def test_another_program_beside_it_is_another_result(path):
     for besides in ("one", "other", "one"):
-        memory = Memory(path, besides)
-        memory(halves, np.array([1.0]))
-        memory.save()
+        recall = Memory(path, besides)
+        recall(halves, np.array([1.0]))
+        recall.save()
     assert len(CALLS) == 2
 
 
@@ -76,11 +77,11 @@ def test_changed_code_recalls_nothing(path, monkeypatch):
 
 
 def test_what_fails_is_not_kept(path):
-    memory = Memory(path)
+    recall = Memory(path)
     for _ in range(2):
         with pytest.raises(InkaccordError):
-            memory(fails)
-    memory.save()
+            recall(fails)
+    recall.save()
     assert CALLS == ["fails", "fails"]
     assert not path.exists()
 
@@ -117,13 +118,34 @@ def test_bytes_overwritten_in_its_middle_change_no_result(path, at):
     assert run(path, 1.0) == [0.5]
 
 
-@pytest.mark.parametrize("value", [b"true", b'{"$": "subprocess:Popen", "fields": {}}', "text", 7])
+def tamper(path, value):
+    """Put another value in the place of every one, with a right checksum where it is bytes."""
+    with sqlite3.connect(path) as file:
+        (key,) = file.execute("SELECT key FROM results").fetchone()
+        right = memory._sum(key, value) if isinstance(value, bytes) else ""
+        file.execute("UPDATE results SET value = ?, digest = ?", (value, right))
+
+
+@pytest.mark.parametrize(
+    "value", [b"true", b'{"$": "subprocess:Popen", "fields": {}}', b"[0.5]", "text", 7]
+)
 def test_an_entry_that_was_tampered_with_is_computed(path, value):
     run(path, 1.0)
-    with sqlite3.connect(path) as file:
-        file.execute("UPDATE results SET value = ?", (value,))
+    tamper(path, value)
     assert run(path, 1.0) == [0.5]
     assert len(CALLS) == 2
+
+
+def test_entries_that_changed_places_are_computed(path):
+    run(path, 1.0, 2.0)
+    with sqlite3.connect(path) as file:
+        (one, value, right), (other, *_) = file.execute("SELECT key, value, digest FROM results")
+        file.execute(
+            "UPDATE results SET value = ?, digest = ? WHERE key = ?", (value, right, other)
+        )
+    assert one != other
+    assert run(path, 1.0, 2.0) == [0.5, 1.0]
+    assert len(CALLS) == 3
 
 
 def test_a_link_is_not_followed(path, tmp_path):

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from examples_kit import few
 from inkaccord.errors import FileError, OrderError
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.reading.foreign import take_foreign
@@ -45,9 +46,7 @@ DAMAGE = {
 
 
 @given(**DAMAGE)
-@settings(
-    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(few(20), suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_a_damaged_file_is_kept_whole_or_not_at_all(
     tmp_path: Path, line: int, change: str, at: int, letter: str
 ) -> None:
@@ -69,9 +68,7 @@ def test_a_damaged_file_is_kept_whole_or_not_at_all(
 
 
 @given(**DAMAGE)
-@settings(
-    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(few(20), suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_a_damaged_target_of_others_is_kept_whole_or_not_at_all(
     tmp_path: Path, line: int, change: str, at: int, letter: str
 ) -> None:

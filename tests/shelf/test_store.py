@@ -10,6 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from examples_kit import few
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import lab_to_xyz
@@ -81,9 +82,7 @@ drawn_sheets = st.builds(
 
 
 @given(sheet=drawn_sheets)
-@settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(few(15), suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_sheet_comes_back_as_it_was(tmp_path: Path, sheet: SampleSheet) -> None:
     path = tmp_path / "any.sqlite"
     path.unlink(missing_ok=True)

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
@@ -14,12 +15,17 @@ from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
 from inkaccord.diagnostics import Place
 from inkaccord.order.answers import SwatchName
+from inkaccord.recall.recall import computed
 from inkaccord.sheets.model import Pick, Purpose, SampleSheet, Swatch
 from inkaccord.shelf.kept import KeptPick
 from inkaccord.sizes import Size
 from inkaccord.stages.aims import resolve_aim
 from inkaccord.stages.knowledge import paper_readings
 from inkaccord.stages.picking import Picked, offered_before, weigh_picks
+from inkaccord.stages.planning.doubts import Doubt
+from inkaccord.stages.planning.eye import eye_doubts
+from inkaccord.stages.planning.sheets import ladder
+from inkaccord.stages.results import Distance, Evidence, ResolvedAim, Translation, Translations
 
 PAIR = Pair.parse("press@card")
 SLATE, ROSE = (55.0, 30.0, 20.0, 20.0), (5.0, 45.0, 20.0, 0.0)
@@ -58,7 +64,7 @@ def kept(on, swatch, colour, day, **more):
 
 
 def known(model, *picks):
-    return SimpleNamespace(
+    pair = SimpleNamespace(
         pair=PAIR,
         drive=Drive.CMYK,
         policy=InkPolicy(),
@@ -68,7 +74,10 @@ def known(model, *picks):
         decided={},
         picks=picks,
         predates_drift=lambda sheets: False,
+        recall=computed,
     )
+    pair.picked = lambda colour: weigh_picks(pair, colour)
+    return pair
 
 
 def test_a_colour_is_known_since_its_own_newest_pick(model):
@@ -201,3 +210,56 @@ def test_a_pair_whose_pick_the_others_contradict_is_named():
     assert finding.code == "picks-disagree"
     assert "press-2@card" in finding.message
     assert np.abs(np.array(resolved.lab) - [41.5, -4.0, -9.5]).max() < 3.0
+
+
+def looked_for(model, uncertainty, *picks, accept_by_eye=True):
+    """Return the colours whose next ladder is asked for, of two pieces that the eye judged."""
+    pair = known(model, *picks)
+    sheets = picks[0].sheet
+    order = SimpleNamespace(accept_by_eye=accept_by_eye, order=sheets.order, date=sheets.date)
+    distance = Distance(
+        colour="slate",
+        piece="card",
+        other="tag",
+        delta_e_00=0.5,
+        uncertainty=uncertainty,
+        tolerance=3.0,
+        verdict=Verdict.UNCERTAIN,
+        by_eye=True,
+    )
+    side = Translation(
+        colour="slate",
+        pair=PAIR,
+        build=Build.cmyk(*SLATE),
+        evidence=Evidence.PICKED,
+        aim_lab=None,
+        predicted_lab=(50.0, 0.0, 0.0),
+        delta_e_00=None,
+        uncertainty=uncertainty,
+    )
+    aims = {"slate": ResolvedAim(lab=None, by_eye=True)}
+    bench = SimpleNamespace(pair=lambda _: pair)
+    found = eye_doubts(
+        order, [Doubt(distance, (side,))], Translations(known=(side,), aims=aims), bench
+    )
+    return found.ladders
+
+
+def test_a_settled_pick_is_looked_at_once_more_where_the_eye_would_then_decide(model):
+    coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, rungs=FINE, slate=SLATE)
+    first = kept(coarse, "S3", "slate", 1)
+    assert looked_for(model, 7.0, first) == [(PAIR, "slate")]
+    assert looked_for(model, 7.0, first, accept_by_eye=False) == []
+    assert looked_for(model, 9.0, first) == []
+    assert looked_for(model, 7.0, first, kept(fine, "S3", "slate", 2)) == []
+    rim = kept(coarse, "S1", "slate", 1)
+    assert looked_for(model, 9.0, rim, accept_by_eye=False) == [(PAIR, "slate")]
+
+
+def test_a_second_look_is_among_finer_swatches(model):
+    first = known(model, kept(sheet(model, 1, slate=SLATE), "S3", "slate", 1))
+    again = known(model, kept(sheet(model, 1, slate=SLATE), "S1", "slate", 1))
+    fine, coarse = (ladder(None, it, "slate", None) for it in (first, again))
+    assert fine == tuple(Build.cmyk(*row) for row in eye_set(model, SLATE, InkPolicy(), FINE))
+    middle = again.picked("slate").build.values
+    assert coarse == tuple(Build.cmyk(*row) for row in eye_set(model, middle, InkPolicy()))

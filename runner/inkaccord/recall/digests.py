@@ -41,10 +41,12 @@ def digest_of_code(module: str) -> str:
 def _digest_of_program() -> bytes:
     digest = hashlib.sha256()
     root = Path(inkaccord.__file__).parent
-    for path in sorted(root.rglob("*.py")):
-        digest.update(f"{path.relative_to(root).as_posix()}\0".encode())
-        digest.update(path.read_bytes())
-    digest.update("\0".join(version(name) for name in _LIBRARIES).encode())
+    for path in sorted(root.rglob("*")):  # data files too: what models start from is one
+        if path.suffix != ".pyc" and path.is_file():
+            digest.update(f"{path.relative_to(root).as_posix()}\0".encode())
+            digest.update(path.read_bytes())
+    versions = [version(name) for name in _LIBRARIES]
+    digest.update("\0".join([inkaccord.__version__, *versions]).encode())
     return digest.digest()
 
 

@@ -10,7 +10,7 @@ import hashlib
 import sqlite3
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, get_origin, get_type_hints
 
 from inkaccord.recall.digests import digest_of, digest_of_code
 from inkaccord.recall.packing import fields_of, pack, unpack
@@ -54,7 +54,7 @@ class Memory:
         """Return what ``function(*args, **kwargs)`` returns, computed once."""
         key = self._key(function, args, kwargs)
         if key not in self._known:
-            kept = self._kept(key)
+            kept = self._kept(key, function)
             if kept is None:
                 kept = self._computed(key, function, args, kwargs)
             self._known[key] = kept
@@ -76,19 +76,21 @@ class Memory:
         except OSError:
             return
         except sqlite3.Error as problem:
-            if problem.sqlite_errorcode == sqlite3.SQLITE_BUSY:
+            if getattr(problem, "sqlite_errorcode", None) == sqlite3.SQLITE_BUSY:
                 return  # another run is writing
             with contextlib.suppress(OSError, sqlite3.Error):
                 self._path.unlink()  # no memory of ours, or a broken one: begin anew
                 self._write()
 
-    def _kept(self, key: str) -> Any:
+    def _kept(self, key: str, function: Callable[..., Any]) -> Any:
         """Return what the file keeps under a key; None for nothing, or nothing sound."""
         packed = self._read(key)
         if packed is None:
             return None
         with contextlib.suppress(ValueError):
-            return unpack(packed)
+            value = unpack(packed)
+            if _is_what_it_gives(function, value):
+                return value
         return None
 
     def _computed(
@@ -129,7 +131,7 @@ class Memory:
         if row is None or not isinstance(row[0], bytes):
             return None
         value: bytes = row[0]
-        return value if hashlib.sha256(value).hexdigest() == row[1] else None
+        return value if _sum(key, value) == row[1] else None
 
     def _reading(self) -> sqlite3.Connection | None:
         if not self._opened:
@@ -157,15 +159,26 @@ class Memory:
             run = 1 + (file.execute("SELECT max(run) FROM results").fetchone()[0] or 0)
             file.executemany(
                 "INSERT OR REPLACE INTO results VALUES (?, ?, ?, ?)",
-                [
-                    (key, value, hashlib.sha256(value).hexdigest(), run)
-                    for key, value in self._new.items()
-                ],
+                [(key, value, _sum(key, value), run) for key, value in self._new.items()],
             )
             file.executemany(
                 "UPDATE results SET run = ? WHERE key = ?", [(run, key) for key in self._known]
             )
             file.execute("DELETE FROM results WHERE run <= ?", (run - KEPT_RUNS,))
+
+
+def _sum(key: str, value: bytes) -> str:
+    return hashlib.sha256(key.encode() + value).hexdigest()
+
+
+def _is_what_it_gives(function: Callable[..., Any], value: object) -> bool:
+    """Tell whether a value is of the kind that a function says it returns."""
+    try:
+        said = get_type_hints(function).get("return")
+    except NameError:
+        return True  # it names a type that only a type checker loads
+    kind = get_origin(said) or said
+    return not isinstance(kind, type) or isinstance(value, kind)
 
 
 @contextlib.contextmanager

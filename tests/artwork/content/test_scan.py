@@ -208,6 +208,7 @@ def test_never_fails_on_any_bytes(data: bytes) -> None:
             end = one.end
 
 
+@pytest.mark.slow
 def test_agrees_with_the_parser_on_the_files_of_others() -> None:
     """The veraPDF corpus, pdf.js' and pikepdf's test files; unreadable streams left out."""
     compared = 0

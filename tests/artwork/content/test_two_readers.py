@@ -51,6 +51,7 @@ def test_the_example_is_read_the_same_by_both(path: Path) -> None:
         assert painted(pdf) == walked(pdf)
 
 
+@pytest.mark.slow
 def test_files_of_others_hold_for_the_first_whatever_the_second_sees() -> None:
     compared = 0
     for path in shared_pdfs():

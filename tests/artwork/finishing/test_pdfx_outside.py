@@ -87,6 +87,7 @@ def test_both_find_the_same_fault(
     assert their_code in theirs(broken, tmp_path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("rule", "family"),
     # Device RGB under an intent in CMYK, device CMYK under one in RGB.
@@ -114,6 +115,7 @@ def test_device_colour_and_output_intents_on_the_corpus(rule: str, family: bytes
     assert judged["pass"] >= 1
 
 
+@pytest.mark.slow
 def test_a_transfer_curve_and_encryption_on_the_corpus() -> None:
     """ISO 19005-4, 6.2.5 (a transfer curve) and 19005-2, 6.1.3 (encryption), by the file names."""
     files = {path.name: path for path in shared_pdfs()}

@@ -54,6 +54,7 @@ def own_swaps(path: Path) -> list[Swap]:
     return swaps
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("spots", SpotMode)
 def test_their_own_colours_are_swapped_and_proven(spots: SpotMode) -> None:
     options = RecolourOptions(
@@ -92,6 +93,7 @@ def picture(data: bytes) -> bytes:
     return pixels
 
 
+@pytest.mark.slow
 def test_a_swap_of_a_colour_that_is_nowhere_changes_nothing() -> None:
     compared = 0
     for number, path in enumerate(shared_pdfs()):
@@ -107,6 +109,7 @@ def test_a_swap_of_a_colour_that_is_nowhere_changes_nothing() -> None:
     assert compared > 15
 
 
+@pytest.mark.slow
 def test_the_same_file_gives_the_same_bytes() -> None:
     for path in shared_pdfs()[::9]:
         try:

@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from examples_kit import few
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, BlackWish, InkPolicy
@@ -118,7 +119,7 @@ def test_keeping_the_hue(cmyk_printer):
     st.tuples(*[st.integers(20, 100)] * 4),
     st.sampled_from(["least", "most"]),
 )
-@settings(max_examples=40, deadline=None)
+@few(15)
 def test_limits_always_hold(cmyk_printer, aims, limit, channels, black):
     policy = InkPolicy(total_ink_limit=limit, channel_limits=channels, black=black)
     found = match(cmyk_printer, np.array(aims), policy)

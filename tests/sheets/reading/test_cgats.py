@@ -1,9 +1,10 @@
 """Reading and writing ISO 28178 (CGATS.17) text."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from examples_kit import few
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
@@ -118,7 +119,7 @@ ids = st.text("ABCDEFGHXYZ0123456789- '#", min_size=1, max_size=6).filter(
                   unique_by=lambda row: row[0].upper()),
     order=st.text(max_size=20),
 )  # fmt: skip
-@settings(max_examples=60, deadline=None)
+@few(20)
 def test_a_written_file_gives_the_same_ids_and_builds(
     drive: Drive, rows: list[tuple[str, float, float, float, float]], order: str
 ) -> None:

@@ -13,11 +13,10 @@ from scipy.special import ndtri
 from inkaccord.colour.agreement.differences import BOUND_TO_SIGMA, SURE, differences
 from inkaccord.colour.press.drift import Drifted
 from inkaccord.colour.press.model import PressModel
+from inkaccord.colour.sampling.planning import READING_NOISE
 
 Array = NDArray[np.float64]
 
-READING_NOISE = 0.3
-"""Root mean square ΔE00 of an instrument's reading round the print."""
 _SHIFTS = ndtri((np.arange(200) + 0.5) / 200)
 """Equally likely outcomes of a reading, in standard deviations."""
 

@@ -6,7 +6,6 @@ from numpy.typing import ArrayLike, NDArray
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
-from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.press.drift import Drifted
 from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.press.prepare import nominal_coverages
@@ -18,8 +17,9 @@ Array = NDArray[np.float64]
 FEWEST, MOST = 16, 100
 """How small and how large a scouting set may be."""
 
-_READING_NOISE = 0.3
-"""ΔE00, of an instrument; the plan depends on it only weakly."""
+READING_NOISE = 0.3
+"""Root mean square ΔE00 of an instrument's reading round the print; the plan depends on it only
+weakly."""
 _CANDIDATES = 1200
 _USED = 350
 _USED_RGB, _LIGHTER = 512, 0.8
@@ -36,7 +36,6 @@ def scouting_set(
     *,
     paper_lab: ArrayLike | None = None,
     focus_lab: ArrayLike | None = None,
-    focus_builds: ArrayLike | None = None,
     beside: ArrayLike | None = None,
 ) -> Array:
     """Return the builds of the first sheet for a pair that nothing is known of.
@@ -53,8 +52,6 @@ def scouting_set(
         (3,) CIELAB of the stock, where it is known.
     focus_lab
         (m, 3) aims that the order needs.
-    focus_builds
-        (m, k) builds that the order needs, as another pair prints them.
     beside
         (c, k) builds that are read in any case (the controls of the sheet): not returned again.
 
@@ -77,7 +74,7 @@ def scouting_set(
         )
     press = GenericPress.of(drive, paper_lab)
     rng = np.random.default_rng(40)
-    used, weights = _where_used(press, policy, focus_lab, focus_builds, rng)
+    used, weights = _where_used(press, policy, focus_lab, rng)
     corners = _paper_and_solids(drive, policy)
     given = corners[:0] if beside is None else np.atleast_2d(np.asarray(beside, dtype=np.float64))
     must = np.concatenate([given, corners[~_among(corners, given)]])
@@ -88,7 +85,7 @@ def scouting_set(
         count + len(given),
         candidates=len(candidates),
         weights=weights,
-        noise=_READING_NOISE,
+        noise=READING_NOISE,
         first=np.arange(len(must)),
     )
     return np.asarray(candidates[chosen[len(given) :]])
@@ -138,19 +135,11 @@ def closing_set(
             per_colour,
             candidates=len(candidates),
             weights=np.full(len(cloud), 1.0 / len(cloud)),
-            noise=_READING_NOISE,
+            noise=READING_NOISE,
             first=np.array([0]),
         )
         result.append(candidates[chosen])
     return result
-
-
-def needs_more(model: Predictor, builds: ArrayLike, tolerance: float) -> NDArray[np.bool_]:
-    """Return for (m, k) builds whether the prediction is too uncertain for a ΔE00 tolerance.
-
-    True where the 95 % bound is larger than the tolerance: print swatches there before trusting.
-    """
-    return np.asarray(model.bound(np.atleast_2d(np.asarray(builds, dtype=np.float64))) > tolerance)
 
 
 def _paper_and_solids(drive: Drive, policy: InkPolicy) -> Array:
@@ -166,7 +155,6 @@ def _where_used(
     press: GenericPress,
     policy: InkPolicy,
     focus_lab: ArrayLike | None,
-    focus_builds: ArrayLike | None,
     rng: np.random.Generator,
 ) -> tuple[Array, Array]:
     """Return builds that orders will need on such a press (n, k), and their weights (n,)."""
@@ -183,7 +171,7 @@ def _where_used(
         aims = np.concatenate([_thin(reach, _USED // 2), _thin(reach[light], _USED // 4)])
         used = match(press, aims, policy).builds
     weights = np.full(len(used), 1.0 / len(used))
-    focus = _focus(press, policy, focus_lab, focus_builds, rng)
+    focus = _focus(press, policy, focus_lab, rng)
     if focus is None:
         return used, weights
     shares = np.full(len(focus), _FOCUS_SHARE / len(focus))
@@ -194,18 +182,12 @@ def _focus(
     press: GenericPress,
     policy: InkPolicy,
     focus_lab: ArrayLike | None,
-    focus_builds: ArrayLike | None,
     rng: np.random.Generator,
 ) -> Array | None:
     """Return a cloud of builds where the order's colours may turn out to lie."""
-    centres = []
-    if focus_lab is not None:
-        centres.append(match(press, focus_lab, policy).builds)
-    if focus_builds is not None:
-        centres.append(np.atleast_2d(np.asarray(focus_builds, dtype=np.float64)))
-    if not centres or not sum(len(part) for part in centres):
+    if focus_lab is None:
         return None
-    centre = np.concatenate(centres)
+    centre = match(press, focus_lab, policy).builds
     copies = max(4, _USED // (2 * len(centre)))
     # The same colour needs some 12 % more or less of an ink on another pair (measured on the
     # tables of three press profiles); an ink that is not there seldom comes.

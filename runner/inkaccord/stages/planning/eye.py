@@ -10,7 +10,11 @@ from inkaccord.stages.picking import offered_before
 from inkaccord.stages.planning.doubts import Doubt
 from inkaccord.stages.planning.rounds import may_be_picked
 from inkaccord.stages.planning.sheets import ladder
-from inkaccord.stages.results import Torn, Translations
+from inkaccord.stages.results import EYE_DECIDES_WITHIN, Torn, Translations
+
+SECOND_LOOK = 0.8
+"""What a second look, among finer swatches, makes of the bound of a pick
+(``tests/benchmarks/picks.py``)."""
 
 
 @dataclass
@@ -60,7 +64,9 @@ def eye_doubts(
                 _unsettled(order, colour, bench, found)
         elif doubt.picked and not doubt.sure:
             sides = [
-                side.pair for side in doubt.picked if _goes_on(order, side.pair, side.colour, bench)
+                side.pair
+                for side in doubt.picked
+                if _goes_on(order, side.pair, side.colour, bench, doubt)
             ]
             for pair in sides:
                 if (pair, colour) not in found.ladders:
@@ -86,10 +92,23 @@ def _unsettled(order: Order, colour: str, bench: Bench, found: EyeDoubts) -> Non
         found.ladders.append((newest, colour))
 
 
-def _goes_on(order: Order, pair: Pair, colour: str, bench: Bench) -> bool:
-    """Tell whether more swatches would help a pick on a pair to come to an end."""
+def _goes_on(
+    order: Order, pair: Pair, colour: str, bench: Bench, doubt: Doubt | None = None
+) -> bool:
+    """Tell whether more swatches would help a pick on a pair to come to an end.
+
+    A settled pick is looked at once more, among finer swatches, where the eye may decide and would
+    then be sure enough to.
+    """
     known = bench.pair(pair)
     picked = known.picked(colour)
-    if picked is None or picked.settled or not may_be_picked(order, known, colour):
+    if picked is None or not may_be_picked(order, known, colour):
+        return False
+    if picked.settled and (
+        doubt is None
+        or not order.accept_by_eye
+        or len(picked.sheets) > 1
+        or doubt.it.uncertainty * SECOND_LOOK > EYE_DECIDES_WITHIN
+    ):
         return False
     return not offered_before(known, colour, ladder(order, known, colour, bench))

@@ -7,7 +7,7 @@ import numpy as np
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.press.model import fit
-from inkaccord.colour.sampling.eye_set import COARSE, eye_set
+from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
 from inkaccord.colour.sampling.planning import scouting_set
 from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds
@@ -110,9 +110,14 @@ def controls_sheet(order: Order, known: PairKnowledge) -> SampleSheet | None:
 
 
 def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tuple[Build, ...]:
-    """Return builds to pick a colour from by eye, round its :func:`middle`."""
+    """Return builds to pick from by eye, round :func:`middle`.
+
+    They are finer for a second look, and wide where no swatch of the last was right.
+    """
     at, picked = middle(order, known, colour, bench), known.picked(colour)
-    rungs = WIDE if picked is not None and picked.astray else COARSE
+    rungs = COARSE
+    if picked is not None and (picked.settled or picked.astray):
+        rungs = FINE if picked.settled else WIDE
     return builds_of(
         known.drive, known.recall(eye_set, known.model, at.values, known.policy, rungs)
     )
