@@ -75,7 +75,7 @@ def test_it_says_what_is_ready_what_waits_and_what_to_do(page: Page, desk: Desk)
         "2 ready",
         "2 held",
         "1 waiting",
-        "inkaccord record N53-B4R READINGS-FILE --order ORDER",
+        "inkaccord record N53-B4R READINGS-FILE",
         "Print sheet N53-B4R",
         "a screen can't show print exactly",
         "Run the order again.",
