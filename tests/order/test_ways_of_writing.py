@@ -151,6 +151,7 @@ READ = [
     ((DEVICE, "laser: {sheets: a4, turning: Work and turn}"),
      lambda o: (o.device("laser").sheets[0].in_mm, o.device("laser").turning),
      ((210, 297), "work-and-turn")),
+    ((PAINTS, "in_artwork: [spot Kelp]  # was #FFE873"), paints, ["spot Kelp"]),
     ((DEVICE, "laser: {ink_limit: 260 %}"), lambda o: o.device("laser").ink_limit, 260),
     ((DEVICE, "laser: {drift_tolerance: '2,5'}"), lambda o: o.device("laser").drift_tolerance, 2.5),
 ]  # fmt: skip

@@ -10,6 +10,8 @@ _WORDS = {"grey": "gray", "cielab": "lab", "grayscale": "gray", "greyscale": "gr
 _WORD = re.compile(
     r"(?P<word>cmyk|rgb|gr[ae]yscale|gr[ae]y|cielab|lab|hex)(?![a-z])[\s:=]*(?P<rest>.*)", re.S
 )
+_OWN = re.compile(r"(cmyk|rgb|gray|lab)((?: -?\d+(?:\.\d+)?)+)")
+"""How we write them ourselves, thousands of times on a shelf."""
 _HEX = re.compile(r"#(?P<digits>[0-9a-f]{6}|[0-9a-f]{3})")
 _N = r"[-+]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _LETTERED = (
@@ -35,6 +37,9 @@ def colour_numbers(text: str) -> tuple[str, tuple[float, ...]] | None:
         The space, ``cmyk``, ``rgb``, ``gray`` or ``lab``, and its numbers, which may be too many,
         too few or out of range. None for anything else.
     """
+    own = _OWN.fullmatch(text)
+    if own:
+        return own[1], tuple(map(float, own[2].split()))
     given = plain(text).lower()
     worded = _WORD.fullmatch(given)
     space = _WORDS.get(worded["word"], worded["word"]) if worded else None

@@ -40,8 +40,10 @@ def explain(problem: yaml.MarkedYAMLError, text: str, file: str) -> Diagnostic:
 
 def hash_colour(lines: list[str], row: int) -> str | None:
     """Return the colour code that a line holds where YAML takes it for a remark."""
-    found = _HASH_COLOUR.search(re.sub(r"'[^']*'|\"[^\"]*\"", "", _line(lines, row)))
-    return found["code"] if found else None
+    line = re.sub(r"'[^']*'|\"[^\"]*\"", "", _line(lines, row))
+    found = _HASH_COLOUR.search(line)
+    # Behind another # it stands in a remark, as it should.
+    return found["code"] if found and "#" not in line[: found.start("code")] else None
 
 
 def quote_hash(code: str) -> tuple[str, str]:
