@@ -82,7 +82,10 @@ class Size(Frozen):
         unit = UNIT_AT_END.search(sides[1])
         if unit and _BARE.match(sides[0]):
             sides[0] += unit["unit"]
-        return cls(width_pt=parse_length(sides[0]), height_pt=parse_length(sides[1]))
+        width, height = parse_length(sides[0]), parse_length(sides[1])
+        if width <= 0 or height <= 0:
+            raise ValueError(f"{shown(text)}: both sides have to be larger than nothing")
+        return cls(width_pt=width, height_pt=height)
 
     @property
     def turned(self) -> "Size":
