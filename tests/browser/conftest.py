@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def browser() -> "Iterator[Browser]":
     program = need_program("chromium")
     if os.environ.get("CI") != "true":
-        pytest.importorskip("playwright", reason="pip install inkaccord[browser]")
+        pytest.importorskip("playwright", reason="pip install inkaccord[test]")
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:

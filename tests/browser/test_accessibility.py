@@ -25,6 +25,7 @@ def inventory_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("which", "width", "scheme"),
     [
