@@ -149,10 +149,15 @@ class _Compared:
     left_pair: int
 
 
-def _near(one: Pixels, many: Pixels) -> NDArray[np.bool_]:
-    return np.asarray(
-        (np.abs(many.astype(np.int32) - one.astype(np.int32)) <= CLOSE).all(axis=1), dtype=bool
-    )
+def _near(many: Pixels, few: Pixels) -> NDArray[np.bool_]:
+    """Return which of many pixels show which of few colours; shape (many, few)."""
+    close = [_close(many, one) for one in few]
+    return np.stack(close, axis=1) if close else np.zeros((len(many), 0), dtype=bool)
+
+
+def _close(some: Pixels, others: Pixels) -> NDArray[np.bool_]:
+    apart = np.abs(some.astype(np.int32) - others.astype(np.int32))
+    return np.asarray((apart <= CLOSE).all(axis=1), dtype=bool)
 
 
 def _compare(old: Pixels, new: Pixels, known: _Known) -> _Compared:
@@ -166,26 +171,26 @@ def _compare(old: Pixels, new: Pixels, known: _Known) -> _Compared:
     starts = np.flatnonzero(np.append(True, (words[:, 1:] != words[:, :-1]).any(axis=0)))
     counts = np.diff(np.append(starts, words.shape[1]))
     pairs = np.ascontiguousarray(words[:, starts].T).view(np.uint16)
-    changed = unexplained = left = left_pair = 0
-    example = (nothing, nothing)
-    for pair, count in zip(pairs, counts, strict=True):
-        a, b = pair[:4], pair[4:]
-        from_old = _near(a, known.old)
-        stays = np.abs(a.astype(np.int32) - b.astype(np.int32)).max() <= CLOSE
-        if not stays:
-            changed += int(count)
-            if not (from_old & _near(b, known.new)).any():
-                unexplained += int(count)
-                example = (a, b)
-        elif (
-            a.any()  # bare paper is there without anybody's doing
-            and from_old.any()
-            and not (from_old & _near(b, known.new)).any()
-            and not _near(a, known.kept).any()
-        ):
-            left += int(count)
-            left_pair = int(np.flatnonzero(from_old)[0])
-    return _Compared(changed, unexplained, example, left, left_pair)
+    before, after = pairs[:, :4], pairs[:, 4:]
+    from_old = _near(before, known.old)
+    swapped = (from_old & _near(after, known.new)).any(axis=1)
+    stays = _close(before, after)
+    strange = np.flatnonzero(~stays & ~swapped)
+    # Bare paper is there without anybody's doing.
+    left = np.flatnonzero(
+        stays
+        & before.any(axis=1)
+        & from_old.any(axis=1)
+        & ~swapped
+        & ~_near(before, known.kept).any(axis=1)
+    )
+    return _Compared(
+        changed=int(counts[~stays].sum()),
+        unexplained=int(counts[strange].sum()),
+        example=(before[strange[-1]], after[strange[-1]]) if len(strange) else (nothing, nothing),
+        left=int(counts[left].sum()),
+        left_pair=int(from_old[left[-1]].argmax()) if len(left) else 0,
+    )
 
 
 def _percent(pixel: Pixels) -> str:
