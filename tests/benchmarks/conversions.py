@@ -2,7 +2,8 @@
 
 ``python tests/benchmarks/conversions.py [--rounds 5]``: the controls are printed on published
 profiles, on the same presses with other stocks, inks and gains, and on the example's invented
-printers; once as they are, and once with their builds sent through a conversion first. Readings get
+printers; once as they are, and once with their builds sent through a conversion first. Devices
+whose inks lie about the usual ones at random tell how soon an odd ink is taken for two. Readings get
 noise. Nothing here shares the equations that the signs were worded in.
 """
 
@@ -18,6 +19,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[2] / "jobs_example"))
 import datetime
 
+import invented_devices
 import printers
 from rgb_drivers import drivers, rgb_pairs
 from virtual_pairs import INSTALLED, VirtualPair, other_stock, profile_pair, through
@@ -97,6 +99,16 @@ def conversions() -> Iterator[tuple[str, np.ndarray]]:
     yield "printed in black alone", grey
 
 
+def odd_ones(count: int) -> Iterator[tuple[Drive, np.ndarray]]:
+    """Yield what devices of five physics print whose inks lie about the usual ones at random."""
+    rng = np.random.default_rng(4)
+    for number, drive in itertools.product(range(count), Drive):
+        kinds = sorted(invented_devices.KINDS)
+        device = invented_devices.Device(kinds[number % len(kinds)], drive, 300, rng)
+        stock = ("coated", "uncoated", "kraft", "tinted")[rng.integers(4)]
+        yield drive, device.lab(BUILDS[drive], invented_devices.paper(stock, rng))
+
+
 def is_found(drive: Drive, lab: np.ndarray, rng: np.random.Generator) -> bool:
     return bool(conversion_findings(SHEETS[drive], lab + rng.normal(0.0, NOISE, lab.shape)))
 
@@ -112,6 +124,8 @@ def measure(rounds: int = 5, every: int = 5) -> dict[str, tuple[int, int]]:
     devices = list(presses())
     for press in devices:
         tried("direct, CMYK", Drive.CMYK, press.lab(BUILDS[Drive.CMYK]))
+    for drive, lab in odd_ones(60 * rounds):
+        counts.setdefault(f"direct, odd inks, {drive}", []).append(is_found(drive, lab, rng))
     for kind, builds in conversions():
         for press in devices[::every]:
             tried(kind, Drive.CMYK, press.lab(builds))
@@ -129,8 +143,9 @@ if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--json", action="store_true")
+    parser.add_argument("--quick", action="store_true", help="one round, few devices")
     asked = parser.parse_args()
-    result = measure(asked.rounds)
+    result = measure(1, every=40) if asked.quick else measure(asked.rounds)
     if asked.json:
         print(json.dumps(result, indent=1))
     else:

@@ -23,6 +23,7 @@ PROFILES = {
 @pytest.mark.parametrize(
     "name",
     [
+        "conversions",
         "deck",
         "drift",
         "growth",

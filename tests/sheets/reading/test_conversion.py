@@ -52,7 +52,7 @@ def test_a_direct_print_is_let_be(name: str, stock: str) -> None:
 
 
 @pytest.mark.parametrize("name", PRESSES)
-@pytest.mark.parametrize("stock", ["bright-white", "soft-white", "kraft"])
+@pytest.mark.parametrize("stock", ["bright-white", "soft-white"])
 def test_a_print_through_a_profile_is_found(name: str, stock: str) -> None:
     lab = printed(name, stock, PROFILED)
     (found,) = conversion_findings(SHEETS[Drive.CMYK], lab)
