@@ -3,8 +3,8 @@
 ``python tests/benchmarks/conversions.py [--rounds 5]``: the controls are printed on published
 profiles, on the same presses with other stocks, inks and gains, and on the example's invented
 printers; once as they are, and once with their builds sent through a conversion first. Devices
-whose inks lie about the usual ones at random tell how soon an odd ink is taken for two. Readings get
-noise. Nothing here shares the equations that the signs were worded in.
+whose inks lie about the usual ones at random tell how soon an odd ink is taken for two. Readings
+get noise. Nothing here shares the equations that the signs were worded in.
 """
 
 import argparse

@@ -44,6 +44,26 @@ def test_a_check_of_the_controls_goes_from_the_command_to_the_verdict(
     assert later["sheet"] != made["sheet"]
 
 
+def test_a_block_comes_alone_and_on_the_sheet_that_it_is_cut_out_of(inkaccord_json):
+    code, made = inkaccord_json("controls", str(PAIR), "--size", "13x19", "--on", "2026-09-01")
+    assert code == 0
+    block, _, laid = made["files"]
+    with pikepdf.open(block) as pdf:
+        assert [round(float(x)) for x in pdf.pages[0].MediaBox] == [0, 0, 306, 396]
+    assert laid.endswith("-to-cut-out.pdf")
+    with pikepdf.open(laid) as pdf:
+        assert [round(float(x)) for x in pdf.pages[0].MediaBox] == [0, 0, 936, 1368]
+
+
+def test_a_pair_that_nobody_knows_is_warned_of_and_a_known_one_is_not(inkaccord_json):
+    _, made = inkaccord_json("controls", "lasr@kraft", "--size", "a6")
+    (said,) = [it for it in made["findings"] if it["code"] == "unknown-pair"]
+    assert "the shelf does not know lasr@kraft" in said["message"]
+    assert f"did you mean '{PAIR}'?" in said["hint"]
+    _, made = inkaccord_json("controls", str(PAIR), "--size", "a6")
+    assert "unknown-pair" not in {it["code"] for it in made["findings"]}
+
+
 def test_an_rgb_pair_that_is_not_read_yet_says_so(inkaccord):
     code, out, _ = inkaccord("controls", "inkjet@kraft", "--drive", "rgb")
     assert code == 0

@@ -89,12 +89,12 @@ def test_what_is_wrong_is_said_and_nothing_is_written(
 
 def test_a_told_paper_is_remembered_for_additions(capsys: pytest.CaptureFixture[str]) -> None:
     _, deck = called(capsys, "laser@night", "--count", "100", "--paper", "25", "2", "-8")
-    assert [it["code"] for it in deck["findings"]] == ["dark-stock"]
+    assert [it["code"] for it in deck["findings"]] == ["unknown-pair", "dark-stock"]
     addition = ("--add-to", deck["sheet"], "--hues", "blues", "--count", "10")
     _, added = called(capsys, "laser@night", *addition)
     assert [it["code"] for it in added["findings"]] == ["dark-stock"]
     _, again = called(capsys, "laser@night", "--count", "100")
     assert [it["code"] for it in again["findings"]] == ["dark-stock"]
     _, light = called(capsys, "laser@day", "--count", "100")
-    assert light["findings"] == []
+    assert [it["code"] for it in light["findings"]] == ["unknown-pair"]
     assert light["min_delta_e"] > deck["min_delta_e"]

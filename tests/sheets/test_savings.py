@@ -7,7 +7,7 @@ import pytest
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
-from inkaccord.sheets.savings import cost_of, coverage, savings
+from inkaccord.sheets.savings import Cost, cost_of, coverage, savings
 from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_MM
 
@@ -35,6 +35,13 @@ def test_ink_is_area_times_coverage() -> None:
     assert cost.ink_cm2 == pytest.approx(4 * 1.95)
     assert coverage(Build.rgb(255, 255, 255)) == 0
     assert coverage(Build.rgb(0, 255, 0)) == pytest.approx(2)
+
+
+def test_swatches_that_save_no_page_are_not_said_to_lie_on_none() -> None:
+    assert str(Cost(swatches=130, area_cm2=52.0, ink_cm2=80.0)) == (
+        "130 swatches, 52 cm², ink for 80 cm²"
+    )
+    assert str(Cost(swatches=1, pages=1)).startswith("1 swatch on 1 page,")
 
 
 def test_savings_are_the_difference_to_an_empty_shelf() -> None:

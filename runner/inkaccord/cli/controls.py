@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.pairs import DRIVE, INTO, MARGIN, SIZE, know
+from inkaccord.cli.pairs import DRIVE, INTO, MARGIN, SIZE, know, stranger_findings
 from inkaccord.cli.shared import (
     JSON,
     Settings,
@@ -54,8 +54,9 @@ def command(
     the device has moved. A run asks for it by itself where readings are old.
     """
     from inkaccord.sheets.model import Purpose  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.planning.blocks import block_pages  # noqa: PLC0415
     from inkaccord.sheets.planning.plan import plan_sheet  # noqa: PLC0415
-    from inkaccord.sheets.saving import save_files, sheet_files  # noqa: PLC0415
+    from inkaccord.sheets.saving import block_files, save_files  # noqa: PLC0415
     from inkaccord.sheets.settings import (  # noqa: PLC0415
         Edges,
         SheetFormat,
@@ -65,13 +66,15 @@ def command(
     from inkaccord.shelf.register import remember  # noqa: PLC0415
     from inkaccord.shelf.store import Shelf  # noqa: PLC0415
 
+    takes_sheets = (SheetFormat(size=size, unprintable=Edges.all(margin)),)
     with Shelf.open(find_shelf(settings)) as store:
         known = know(settings, store, pair, drive=drive)
+        strange = stranger_findings(settings, store, known)
         sheet = plan_sheet(
             known.pair,
             Purpose.CONTROLS,
             [],
-            SheetFormat(size=size, unprintable=Edges.all(margin)),
+            block_pages(takes_sheets),
             drive=known.drive,
             date=(day or datetime.datetime.now().astimezone()).date(),
             order=NAME,
@@ -80,8 +83,8 @@ def command(
         assert sheet is not None  # noqa: S101 -- a sheet of controls is never empty
         new = store.add_sheet(sheet)
         remember(store.path)
-    paths = save_files(sheet_files(sheet), out)
-    findings = paper_findings(sheet.pair.stock, known.paper_lightness)
+    paths = save_files(block_files(sheet, takes_sheets), out)
+    findings = (*strange, *paper_findings(sheet.pair.stock, known.paper_lightness))
     if as_json:
         print_json(
             {

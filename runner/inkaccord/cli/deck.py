@@ -15,6 +15,7 @@ from inkaccord.cli.pairs import (
     SIZE,
     know,
     parse_size_option,
+    stranger_findings,
 )
 from inkaccord.cli.shared import (
     JSON,
@@ -121,6 +122,7 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
             ink_limit=options.ink_limit,
             paper=options.paper,
         )
+        strange = stranger_findings(settings, store, known)
         with settings.working("choosing colours"):
             base, made = _make(store, known, options)
         new = store.add_sheet(made.sheet)
@@ -130,7 +132,8 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
     drawn, notes = ((*base, made.sheet), ()) if whole else ((made.sheet,), (made.note,))
     files = deck_files(drawn, options.page, options.keeping, notes=notes)
     paths = save_files(files, options.out)
-    findings = paper_findings(made.sheet.pair.stock, known.model.paper_lab[0])
+    dark = paper_findings(made.sheet.pair.stock, known.model.paper_lab[0])
+    findings = (*strange, *dark)
     swatches = sum(not swatch.control for swatch in made.sheet.swatches)
     if as_json:
         print_json(

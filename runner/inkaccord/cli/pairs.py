@@ -9,6 +9,7 @@ from inkaccord.cli.shared import Settings
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
+    from inkaccord.diagnostics import Diagnostic
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
     from inkaccord.stages.knowledge import PairKnowledge
@@ -61,6 +62,28 @@ INTO = click.option(
     metavar="DIR",
     help="Where the files go.",
 )
+
+
+def stranger_findings(
+    settings: Settings, store: "Shelf", known: "PairKnowledge"
+) -> "tuple[Diagnostic, ...]":
+    """Return what to say of a pair that neither an order nor the shelf knows: a slip, perhaps."""
+    from inkaccord.diagnostics import warning  # noqa: PLC0415 - after parsing
+    from inkaccord.order.mistakes import suggest  # noqa: PLC0415 - after parsing
+
+    ordered = settings.load(settings.order).order.pairs_needed() if settings.order else ()
+    if known.sheets or known.pair in ordered:
+        return ()
+    others = {str(pair) for pair in (*ordered, *store.pairs())}
+    where = "neither the order nor its shelf knows" if settings.order else "the shelf does not know"
+    near = f"{suggest(str(known.pair), others)} " if others else ""
+    return (
+        warning(
+            "unknown-pair",
+            f"{where} {known.pair}, so nothing that was read serves this sheet",
+            hint=f"{near}If it is a new pair, all is well; 'inkaccord shelf retire' undoes it",
+        ),
+    )
 
 
 def know(

@@ -7,8 +7,10 @@ from inkaccord.files import inside, safe_name, write_if_changed
 from inkaccord.sheets.drawing.binder import Binder, draw_guides
 from inkaccord.sheets.drawing.card_drawing import draw_cards
 from inkaccord.sheets.drawing.cards import RingCards
+from inkaccord.sheets.drawing.laid import lay_blocks
 from inkaccord.sheets.drawing.sheet import draw_sheet, draw_sheets
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.planning.blocks import is_cut_out
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.settings import SheetFormat
 
@@ -23,6 +25,19 @@ def sheet_files(sheet: SampleSheet, *, notes: Sequence[str] = ()) -> dict[str, b
         f"{name}.pdf": draw_sheet(sheet, notes=notes),
         f"{name}.txt": write_cgats(sheet).encode(),
     }
+
+
+def block_files(sheet: SampleSheet, takes: Sequence[SheetFormat]) -> dict[str, bytes]:
+    """Return the files of a sheet, and it laid on what the device takes if it is cut out of that.
+
+    The laid one is called ``<id>-to-cut-out.pdf``.
+    """
+    files = sheet_files(sheet)
+    if is_cut_out(sheet.size, takes):
+        name = safe_name(sheet.id)
+        laid = lay_blocks([(sheet, files[f"{name}.pdf"])], takes, title=str(sheet.pair))
+        files[f"{name}-to-cut-out.pdf"] = laid
+    return files
 
 
 def deck_page(page: SheetFormat, keeping: Keeping = None) -> SheetFormat:

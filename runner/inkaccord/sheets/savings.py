@@ -47,10 +47,11 @@ class Cost(Frozen):
         )
 
     def __str__(self) -> str:
+        # Swatches may be saved without a page less.
+        pages = f" on {self.pages} {_plural('page', 's', self.pages)}" if self.pages else ""
         return (
-            f"{self.swatches} {_plural('swatch', 'es', self.swatches)} on "
-            f"{self.pages} {_plural('page', 's', self.pages)}, {self.area_cm2:.0f} cm², "
-            f"ink for {self.ink_cm2:.0f} cm²"
+            f"{self.swatches} {_plural('swatch', 'es', self.swatches)}{pages}, "
+            f"{self.area_cm2:.0f} cm², ink for {self.ink_cm2:.0f} cm²"
         )
 
 

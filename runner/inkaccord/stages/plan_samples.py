@@ -115,7 +115,12 @@ class _Desk:
         known = self.bench.pair(pair)
         colours = colours_wanted(self.order, self.collected, pair)
         if pair not in unknowns.first or not colours:
-            served = (it.sheet for it in known.kept if it.sheet.purpose is Purpose.SCOUTING)
+            # What this order itself had printed first is no paper saved.
+            served = (
+                it.sheet
+                for it in known.kept
+                if it.sheet.purpose is Purpose.SCOUTING and it.sheet.order != self.order.order
+            )
             self._without.append(next(served, None))
             return
         by_eye = by_eye_alone(self.order, colours, self.translations)

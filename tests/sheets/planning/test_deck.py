@@ -3,6 +3,7 @@
 import datetime
 import io
 import itertools
+import re
 
 import numpy as np
 import pikepdf
@@ -186,8 +187,19 @@ def test_rows_run_from_light_to_dark(lab: np.ndarray, room: Capacity) -> None:
         assert all(above.min() >= below.max() - 1e-9 for above, below in itertools.pairwise(rows))
 
 
-def test_the_head_of_every_page_names_its_hues() -> None:
-    sheet = deck(count=400).sheet
+@pytest.mark.parametrize("size", ["letter", "a6"])
+def test_the_head_of_every_page_names_its_hues(size: str) -> None:
+    """Also where a slice of hue takes several small pages: each says what is on itself."""
+    page = SheetFormat(size=Size.parse(size))
+    sheet = make_deck(
+        PAIR,
+        GenericPress.of(Drive.CMYK),
+        page,
+        Spacing(count=200),
+        POLICY,
+        name="by page",
+        date=DATE,
+    ).sheet
     assert len(sheet.page_titles) == sheet.pages
     for page, title in enumerate(sheet.page_titles, start=1):
         here = [s.build for s in sheet.swatches if s.page == page and not s.control]
@@ -196,8 +208,12 @@ def test_the_head_of_every_page_names_its_hues() -> None:
         if title == "Greys":
             assert (np.hypot(lab[:, 1], lab[:, 2]) < GREY_CHROMA).all()
             continue
-        first, last = (float(part) for part in title.split("hue ")[1].replace("°", "").split("to"))
+        told = re.fullmatch(r"(.+), hue (\d+)° to (\d+)°, L\* (\d+) to (\d+)", title)
+        assert told is not None
+        first, last, light, dark = (float(part) for part in told.groups()[1:])
         assert ((hue - first + 1) % 360 <= (last - first + 2) % 360).all()
+        assert lab[:, 0].max() == pytest.approx(light, abs=0.51)
+        assert lab[:, 0].min() == pytest.approx(dark, abs=0.51)
 
 
 @given(hue=st.floats(0, 359.99), chroma=st.floats(9, 90))

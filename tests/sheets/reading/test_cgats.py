@@ -149,6 +149,19 @@ def test_a_written_file_gives_the_same_ids_and_builds(
     assert tables[0].keyword("SHEET_ID") == sheet.id
 
 
+def test_the_table_says_how_to_print_and_what_the_eye_is_for() -> None:
+    swatches = tuple(
+        swatch.model_copy(update={"for_eye": swatch.id in {"C1", "C2"}, "colour": "butter"})
+        for swatch in sheet_of(30).swatches
+    )
+    text = write_cgats(sheet_of(30).model_copy(update={"swatches": swatches}))
+    assert 'TO_HOLD_AGAINST_THE_THING "butter: C1 C2"' in text
+    printing = next(line for line in text.splitlines() if line.startswith("PRINTING "))
+    for kind in ("PDF viewer", "Layout program", "RIP", "desktop inkjet"):
+        assert kind in printing
+    assert "TO_HOLD" not in write_cgats(sheet_of(30))
+
+
 @pytest.mark.parametrize("drive", list(Drive))
 def test_written_readings_are_read_back_exactly(drive: Drive) -> None:
     sheet = sheet_of(drive=drive)

@@ -93,8 +93,9 @@ def draw_head(pen: Pen, sheet: SampleSheet, frame: PageFrame, page: int) -> None
     end = right - _INDENT_PT - text_width(pages, _VALUE_PT) - 10
     titles = sheet.page_titles
     title = titles[page - 1] if page <= len(titles) else _PURPOSES[sheet.purpose]
-    if text_width(title, _SMALLEST_VALUE_PT) > end - start:
-        title = title.partition(":")[0]
+    for mark in (",", ",", ":"):  # a shorter title is better than one cut short
+        if text_width(title, _SMALLEST_VALUE_PT) > end - start:
+            title = title.rpartition(mark)[0] or title
     pen.text_within(start, base, title, end - start, _VALUE_PT, _SMALLEST_VALUE_PT)
     pen.text_right(right - _INDENT_PT, base, pages, _VALUE_PT)
     for cell, (label, value) in zip(frame.cells, _cells(sheet, len(frame.cells)), strict=False):

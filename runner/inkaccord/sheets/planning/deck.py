@@ -1,10 +1,10 @@
 """A deck: the systematic range of a pair that the studio uses all the time, and its additions."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
@@ -16,11 +16,12 @@ from inkaccord.models import Frozen
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
-from inkaccord.sheets.planning.deck_order import deck_slices
-from inkaccord.sheets.planning.placing import Group, capacity, place
+from inkaccord.sheets.planning.deck_order import deck_slices, hue_title
+from inkaccord.sheets.planning.placing import Group, Placed, capacity, place
 from inkaccord.sheets.planning.plan import build_key, named
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
+Array = NDArray[np.float64]
 Lab = tuple[float, float, float]
 
 FEWEST, MOST = 100, 5000
@@ -169,11 +170,27 @@ def plan_deck(
             bleed_pt=page.bleed_pt,
             live_pt=placed.live_pt,
             settings=settings,
-            page_titles=placed.page_titles,
+            page_titles=_titles(placed, dict(zip(listed, colours, strict=True))),
             paper_lab=paper_lab,
             order=name,
             date=date,
         )
+    )
+
+
+def _titles(placed: Placed, colours: Mapping[Build, Array]) -> tuple[str, ...]:
+    """Return for each page what is on it: a slice of hue may take several pages."""
+    return tuple(
+        hue_title(
+            np.array(
+                [
+                    colours[swatch.build]
+                    for swatch in placed.swatches
+                    if swatch.page == page and not swatch.control
+                ]
+            )
+        )
+        for page in range(1, placed.pages + 1)
     )
 
 

@@ -16,6 +16,7 @@ from inkaccord.sheets.planning.placing import Capacity
 
 Array = NDArray[np.float64]
 
+GREYS = "Greys"
 GREY_CHROMA = 8.0
 """Colours of a lower CIELAB chroma have hardly a hue. Common practice, no source."""
 FIRST_HUE = 345.0
@@ -88,7 +89,7 @@ def deck_slices(lab: Array, room: Capacity) -> tuple[Slice, ...]:
     slices = []
     if len(greys):
         across = lab[:, 2]  # from cool to warm
-        slices.append(Slice("Greys", _reading_order(greys, lab[:, 0], across, room.columns)))
+        slices.append(Slice(GREYS, _reading_order(greys, lab[:, 0], across, room.columns)))
     pages_each = max(1, round(_SLICE / room.later))
     start = 0
     while start < len(others):
@@ -96,7 +97,7 @@ def deck_slices(lab: Array, room: Capacity) -> tuple[Slice, ...]:
         size = (first + (pages_each - 1) * room.later) or room.later
         members = others[start : start + size]
         order = _reading_order(members, lab[:, 0], chroma, room.columns)
-        slices.append(Slice(_hue_title(hue[members]), order))
+        slices.append(Slice(hue_title(lab[members]), order))
         start += size
     return tuple(slices)
 
@@ -120,11 +121,16 @@ def _reading_order(
     return tuple(int(one) for row in rows for one in row[np.argsort(across[row], kind="stable")])
 
 
-def _hue_title(hue: Array) -> str:
+def hue_title(lab: Array) -> str:
+    """Return what a page with these colours (n, 3) is headed: words, range of hues, lightness."""
+    if (np.hypot(lab[:, 1], lab[:, 2]) < GREY_CHROMA).all():
+        return GREYS
+    hue = np.degrees(np.arctan2(lab[:, 2], lab[:, 1])) % 360.0
     turn = (hue - FIRST_HUE) % 360.0
     first, last = (float(edge + FIRST_HUE) % 360.0 for edge in (turn.min(), turn.max()))
     words = list(dict.fromkeys(hue_word(one) for one in (hue[np.argsort(turn)])))
-    return f"{_joined(words).capitalize()}, hue {first:.0f}° to {last:.0f}°"
+    light = f"L* {lab[:, 0].max():.0f} to {lab[:, 0].min():.0f}"
+    return f"{_joined(words).capitalize()}, hue {first:.0f}° to {last:.0f}°, {light}"
 
 
 def _joined(words: Sequence[str]) -> str:

@@ -241,6 +241,15 @@ def _tabbed(text: str, line: int | None, width: int) -> list[Cell] | None:
     return cells
 
 
+PRINTING = (
+    "At 100 %, numbers unchanged, on the paper and with the quality of the job. PDF viewer: hand "
+    "colour to the printer as it is, no fitting to the page. Layout program: place at full size, "
+    "output without conversion. RIP: no input profile, no simulation, no retouch of black. Driver "
+    "of a desktop inkjet: its colour correction off. Full: docs/sample-sheets.md"
+)
+"""How a sheet is printed without colour conversion, in short."""
+
+
 def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> str:
     """Return a sheet as ISO 28178 text: SAMPLE_ID and its builds, and the readings if given.
 
@@ -257,6 +266,7 @@ def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> st
         *_own(SHEET_KEYWORD, sheet.id),
         *_own(PAIR_KEYWORD, str(sheet.pair)),
         *(_own("ORDER", sheet.order) if sheet.order else ()),
+        *(line for name, text in _how_to_use(sheet) for line in _own(name, text)),
         *(_stated(readings) if readings else ()),
         f"NUMBER_OF_FIELDS {len(columns)}",
         "BEGIN_DATA_FORMAT",
@@ -267,6 +277,18 @@ def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> st
     ]
     lines = (" ".join([_quoted(name), *numbers]) for name, *numbers in rows)
     return "\n".join([*header, *lines, "END_DATA", ""])
+
+
+def _how_to_use(sheet: SampleSheet) -> Iterator[tuple[str, str]]:
+    """Give what a person needs who prints the sheet, and which of its swatches are for the eye."""
+    yield "PRINTING", PRINTING
+    eye: dict[str, list[str]] = {}
+    for swatch in sheet.swatches:
+        if swatch.for_eye:
+            eye.setdefault(swatch.colour or "", []).append(swatch.id)
+    if eye:
+        listed = "; ".join(f"{colour}: {' '.join(ids)}" for colour, ids in eye.items())
+        yield "TO_HOLD_AGAINST_THE_THING", listed
 
 
 def written_rows(
