@@ -93,3 +93,28 @@ def test_what_failed_is_looked_at_again(finished, inkaccord):
         )
     (finished / "card.pdf").write_bytes(good)
     assert inkaccord("run", finished)[0] == 0
+
+
+def test_a_piece_that_fits_no_sheet_leaves_the_ready_files_of_the_others(finished, inkaccord):
+    """The poster has the colour and the pair that the order knows, and no sheet takes it."""
+    text = (finished / "order.yaml").read_text("utf-8")
+    poster = (
+        "pieces:\n  poster: {artwork: poster.pdf, trim: 12in x 9in, device: press, stock: white}"
+    )
+    (finished / "order.yaml").write_text(text.replace("pieces:", poster, 1), "utf-8")
+    (finished / "poster.pdf").write_bytes(draw_artwork("12in x 9in"))
+    before = state(finished / "out")
+    code, out, err = inkaccord("check", finished)
+    assert code == 2
+    assert "poster fits on no sheet" in err
+    code, out, _ = inkaccord("run", finished)
+    assert code == 4
+    assert "poster fits on no sheet" in out
+    after = state(finished / "out")
+    for path in ("studio/loop-card.pdf", "studio/loop-envelope.pdf"):
+        assert after[path] == before[path], path
+    standing = {
+        it["name"]: it["status"]
+        for it in json.loads((finished / "out" / "run.json").read_text("utf-8"))["pieces"]
+    }
+    assert standing == {"poster": "failed", "card": "ready", "envelope": "ready"}
