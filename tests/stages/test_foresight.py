@@ -82,7 +82,7 @@ def test_a_piece_that_fits_no_sheet(check: Check) -> None:
     finding, beside = check(band="11in x 2in")
     assert (finding.place.field, beside.code) == ("pieces.band.trim", "beside-envelope")
     assert finding.severity is Severity.ERROR
-    assert "11 × 2 in with its bleed of 0.125in, and 8.5 × 11 in leaves" in finding.message
+    assert "11 × 2 in, with 0.125in of bleed all round, and 8.5 × 11 in leaves" in finding.message
     assert "'sheets'" in (finding.hint or "")
 
 

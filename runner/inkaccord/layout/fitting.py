@@ -35,7 +35,7 @@ def too_large(item: Item, sheets: Sequence[SheetStock], rules: LayoutRules) -> D
     at = max(range(len(sheets)), key=lambda n: rooms[n].width * rooms[n].height)
     sheet, room = sheets[at], rooms[at]
     others = ", the roomiest of its sheets," if len(sheets) > 1 else ""
-    bled = f" with its bleed of {write_length(item.bleed_pt)}" if item.bleed_pt else ""
+    bled = f", with {write_length(item.bleed_pt)} of bleed all round" if item.bleed_pt else ""
     cause, hint = _cause(item, sheet, room)
     inside = _in_units_of(item.trim, room)
     return error(

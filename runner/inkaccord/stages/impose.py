@@ -122,7 +122,8 @@ def _attempting(made: _Made, pieces: Iterable[str]) -> Iterator[None]:
         yield
     except InkaccordError as problem:
         made.findings += problem.findings
-        made.failed.update(dict.fromkeys(pieces, str(problem)))
+        why = "; ".join(it.message for it in problem.findings)
+        made.failed.update(dict.fromkeys(pieces, why))
 
 
 def _together(
