@@ -16,6 +16,8 @@ from inkaccord.colour.press.residual import Kernel
 Array = NDArray[np.float64]
 
 
+_WANDERS = 0.8
+"""Standard deviation of the logarithm of how much devices wander, as a factor on the variance."""
 MOST = 160
 """The likelihood is taken on at most this many readings: its cost grows with their cube."""
 
@@ -26,8 +28,12 @@ def usual_kernel(prior: Prior) -> Kernel:
     return Kernel(np.full(3, prior.residual * rest.scale), np.full(prior.layout.inks, rest.length))
 
 
-def learn(prior: Prior, data: Data, parameters: Array, coverages: Array) -> tuple[Kernel, float]:
-    """Return the kernel and the factor on the noise variance that the readings speak for.
+def learn(
+    prior: Prior, data: Data, parameters: Array, coverages: Array
+) -> tuple[Kernel, float, float]:
+    """Return the kernel that the readings speak for, and the factors on two variances.
+
+    That of the noise, and that of the sheets' drifts (1 for a single sheet).
 
     Parameters
     ----------
@@ -47,20 +53,27 @@ def learn(prior: Prior, data: Data, parameters: Array, coverages: Array) -> tupl
     linear = linearise(prior, parameters, data.nominal, data.sheet)
     offset = linear.by_parameter @ (parameters - prior.mean)
     residual = (data.even - linear.even).T + offset
-    allowed = linear.by_parameter @ prior.covariance @ linear.by_parameter.transpose(0, 2, 1)
+    size = prior.layout.size
+    allowed, drifted = (
+        linear.by_parameter[:, :, part]
+        @ prior.covariance[part, part]
+        @ linear.by_parameter[:, :, part].transpose(0, 2, 1)
+        for part in (slice(0, size), slice(size, None))
+    )
     usual = usual_kernel(prior)
-    middle = np.log(np.concatenate([usual.scale, usual.length, [1.0]]))
-    spread = np.repeat(prior.rest.spreads, (3, inks, 1))
+    # How much a device wanders is asked anew at each look, about what is usual.
+    middle = np.log(np.concatenate([usual.scale, usual.length, [1.0, 1.0 / prior.wander]]))
+    spread = np.append(np.repeat(prior.rest.spreads, (3, inks, 1)), _WANDERS)
 
     def unlikely(point: Array) -> tuple[float, Array]:
         scale, length = np.exp(point[:3]), np.exp(point[3 : 3 + inks])
-        noise = float(np.exp(point[-1]))
+        noise, wander = np.exp(point[-2:]).tolist()
         shape, by_length = Kernel(scale, length).shape_by_length(coverages)
         value = 0.5 * float(np.sum(((point - middle) / spread) ** 2))
         slope = (point - middle) / spread**2
         for coordinate in range(3):
             process = scale[coordinate] ** 2
-            matrix = allowed[coordinate] + process * shape
+            matrix = allowed[coordinate] + wander * drifted[coordinate] + process * shape
             matrix[np.diag_indices_from(matrix)] += noise * data.variance
             try:
                 lower = cholesky(matrix, lower=True, check_finite=False)
@@ -74,9 +87,10 @@ def learn(prior: Prior, data: Data, parameters: Array, coverages: Array) -> tupl
             core = inverse - np.outer(weight, weight)
             slope[coordinate] += process * float(np.sum(core * shape))
             slope[3 : 3 + inks] += 0.5 * process * np.einsum("ij,kij->k", core, by_length)
-            slope[-1] += 0.5 * noise * float(np.diag(core) @ data.variance)
+            slope[-2] += 0.5 * noise * float(np.diag(core) @ data.variance)
+            slope[-1] += 0.5 * wander * float(np.sum(core * drifted[coordinate]))
         return value, slope
 
     found = minimize(unlikely, middle, jac=True, method="L-BFGS-B", options={"maxiter": 25}).x
     kernel = Kernel(np.exp(found[:3]), np.exp(found[3 : 3 + inks]))
-    return kernel, float(np.exp(found[-1]))
+    return kernel, float(np.exp(found[-2])), float(np.exp(found[-1]))

@@ -97,7 +97,7 @@ class Posterior:
         variance
             (r,) of the noise in each even coordinate.
         """
-        prior = self.prior.with_sheets(1, variance=1.0 / self.inflation)
+        prior = self.prior.with_sheets(1)
         own = prior.covariance[len(self.parameters) :, len(self.parameters) :]
         parameters = np.concatenate([self.parameters, np.zeros(len(own))])
         root = block_diag(self.root, np.sqrt(own))
@@ -177,7 +177,7 @@ class Posterior:
         ).reshape(size, 3, -1)
         covariance = np.einsum("pim,pjm->mij", spread, spread)
         left = np.maximum(power[:, None] - np.sum(covered**2, axis=1), 0.0)
-        left *= 1.0 + self.prior.rest.remote * left / power[:, None]
+        left *= self.prior.caution * (1.0 + self.prior.rest.remote * left / power[:, None])
         covariance[:, [0, 1, 2], [0, 1, 2]] += left.T
         lab = even_to_lab(even)
         back = np.linalg.inv(even_jacobian(lab))

@@ -182,13 +182,16 @@ def _learn(known: Prior, data: Data) -> _Learned:
             break
         before = flagged
         stated = data.with_variance(noisy.variance / noise)
-        kernel, noise = learn(known, stated, found, coverages)
+        kernel, noise, wander = learn(known, stated, found, coverages)
+        known = known.wandering(wander)
     trusted = data.with_variance(stated.variance * noise)
     found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
-    inflation = known.doubt * known.caution * overconfidence(left_out, trusted, ~flagged)
+    inflation = known.doubt * overconfidence(left_out, trusted, ~flagged)
+    # What widens the rest says nothing of how far sheets drift apart.
+    known = known.wandering(1.0 / inflation)
     if data.sheets == 1:
         # A sheet alone says nothing of its drift: it is taken as none, and left in doubt.
-        known = known.with_sheets(1, variance=1.0 / inflation)
+        known = known.with_sheets(1)
         found = np.concatenate([found, np.zeros(known.mean.size - found.size)])
     posterior = Posterior.of(known, found, kernel, trusted, inflation)
     return _Learned(posterior, noise, flagged, left_out)

@@ -50,9 +50,12 @@ class Prior:
     """(p, p)"""
     rest: Rest
     caution: float = 1.0
-    """Factor on all variances, for edges that no smooth residual follows."""
+    """Factor on the variance of the residual where it was not read, for edges that no smooth one
+    follows."""
     odds: float = 0.0
     """ln of how likely this kind of device is beside others, before any reading."""
+    wander: float = 1.0
+    """Factor on the variance of a sheet's drift: how much this very device wanders."""
     sheets: int = 0
     """How many sheets have a drift of their own; their coefficients follow the layout's."""
     residual: float = 1.0
@@ -63,16 +66,18 @@ class Prior:
     carried: tuple[Process, ...] = ()
     """Residuals known from kin, or usual with such devices."""
 
-    def with_sheets(self, sheets: int, *, variance: float = 1.0) -> "Prior":
-        """Return the prior with a drift for each of so many sheets more.
-
-        ``variance`` is a factor on that of a drift: one over what all variances are widened by
-        where the reasons for that say nothing of drift.
-        """
-        own = np.tile(drift_deviations(self.layout.inks), sheets) * np.sqrt(variance)
+    def with_sheets(self, sheets: int) -> "Prior":
+        """Return the prior with a drift for each of so many sheets more."""
+        own = np.tile(drift_deviations(self.layout.inks), sheets) * np.sqrt(self.wander)
         mean = np.concatenate([self.mean, np.zeros(len(own))])
         covariance = block_diag(self.covariance, np.diag(own**2))
         return replace(self, mean=mean, covariance=covariance, sheets=self.sheets + sheets)
+
+    def wandering(self, factor: float) -> "Prior":
+        """Return the prior of a device whose sheets differ more or less: a factor on variances."""
+        covariance = self.covariance.copy()
+        covariance[self.layout.size :, self.layout.size :] *= factor
+        return replace(self, covariance=covariance, wander=self.wander * factor)
 
 
 PAPER_SPREAD = 0.12

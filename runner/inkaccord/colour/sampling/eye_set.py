@@ -40,7 +40,7 @@ def eye_set(
     model
         What the pair is thought to print; a rough one will do, for only differences count.
     build
-        (k,) the middle.
+        (k,) the middle; what is beyond the pair's limits is brought within them first.
     policy
         The pair's limits; black stays near that of the middle.
     rungs
@@ -53,6 +53,8 @@ def eye_set(
         (n, k) whole-number builds. All but the middle stand once, any two :data:`APART` at least.
     """
     centre = np.rint(np.asarray(build, dtype=np.float64))
+    if not policy.allows(centre, model.drive):
+        centre = match(model, model.predict_lab(centre[None]), policy).builds[0]
     middle = model.predict_lab(centre[None])[0]
     steps = np.concatenate([np.negative(rungs[::-1]), rungs])
     places = np.concatenate([np.kron(np.eye(3), steps[:, None]), rungs[-1] * _CORNERS])
