@@ -187,6 +187,7 @@ def test_options_that_can_not_be_meant_are_refused(planned, inkaccord, tmp_path)
         ("deck", "laser@kraft", "--count", "100", "--hues", "no such hue"),
         ("shelf", "show", "K7Q-XM3"),
         ("shelf", "retire", "K7Q-XM3"),
+        ("shelf", "printed", "K7Q-XM3"),
         ("shelf", "import", "."),
         ("shelf", "back-up", "kept.sqlite"),
         ("shelf", "restore", "read.txt"),

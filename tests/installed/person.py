@@ -30,10 +30,25 @@ class Said:
     err: str
 
     @property
-    def commands(self) -> list[list[str]]:
-        """The commands that the screen says to type: alone on a line, or behind 'Next:'."""
-        typed = re.findall(r"^(?:\s*|Next: |.*: )(inkaccord .*)$", self.out, re.MULTILINE)
-        return [shlex.split(line)[1:] for line in typed]
+    def to_type(self) -> list[str]:
+        """What the screen says to type, line by line: commands, and answers to its questions.
+
+        Commands stand alone on a line or behind a colon. Of a question's choices it is the first
+        that says what to write.
+        """
+        typed: list[str] = []
+        choices: list[list[str]] = []
+        for line in [*self.out.splitlines(), ""]:
+            if re.match(r" {4}[a-z]\) ", line):
+                choices.append([])
+            elif choices and line.startswith(" " * 7):
+                choices[-1].append(line.strip())
+            else:
+                typed += next(filter(None, choices), [])
+                choices = []
+                if command := re.fullmatch(r"(?: {4}|Next: |\S.*: )(inkaccord .*)", line):
+                    typed.append(command[1])
+        return typed
 
 
 @dataclass
@@ -87,12 +102,15 @@ class Person:
         return into / table.name
 
     def follows(self, said: Said, *, most: int = 12) -> Said:
-        """Do what the screen says, and nothing else, until it names no more commands."""
+        """Do what the screen says, and nothing else, until it says nothing to type."""
         for _ in range(most):
-            if not said.commands:
+            if not said.to_type:
                 return said
-            for words in said.commands:
-                said = self._does(words)
+            for line in said.to_type:
+                if line.startswith("inkaccord "):
+                    said = self._does(shlex.split(line)[1:])
+                else:
+                    self._answers(line, self.here / shlex.split(said.to_type[-1])[2])
         raise AssertionError(f"it goes on for ever:\n{said.out}")
 
     def _does(self, words: list[str]) -> Said:
@@ -102,6 +120,18 @@ class Person:
         said = self.tries(*words)
         assert said.code in {0, WAITING}, f"{shlex.join(words)}: {said.code}\n{said.out}{said.err}"
         return said
+
+    def _answers(self, line: str, order: Path) -> None:
+        """Write a line into the order file: at its end, or in the place of another."""
+        answer = re.fullmatch(r"(.*?)(?: {3}\(change it in line (\d+)\))?", line)
+        assert answer is not None
+        file = order / "order.yaml"
+        lines = file.read_text("utf-8").splitlines()
+        if answer[2]:
+            lines[int(answer[2]) - 1] = answer[1]
+        else:
+            lines.append(answer[1])
+        file.write_text("\n".join([*lines, ""]), "utf-8")
 
     def _runs(self, words: list[object]) -> "subprocess.CompletedProcess[str]":
         kept = {name: os.environ[name] for name in ("PATH", "LANG") if name in os.environ}

@@ -119,6 +119,7 @@ class Shelf:
 
         Raises OrderError when there is no such sheet.
         """
+        self.kept_sheet(sheet_id)  # a wrong id is no reason to make a shelf
         with self.database.writing() as connection:
             kept = queries.need_sheet(connection, sheet_id)
             if kept.printed_at:
