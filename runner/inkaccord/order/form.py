@@ -92,6 +92,14 @@ def _causes(problem: yaml.MarkedYAMLError, lines: list[str]) -> Iterator[Cause]:
                 f"write {unspaced['key']}: {unspaced['value'].strip()}",
             )
     for row in rows:
+        hyphen = re.match(r"\s*-(?=[^\s-])", _line(lines, row))
+        if hyphen:
+            yield (
+                (row, hyphen.end() - 1),
+                "a space is missing after the hyphen",
+                f"write - {_line(lines, row)[hyphen.end() :].strip()}",
+            )
+    for row in rows:
         mended = _quoted(_line(lines, row))
         if mended:
             column = here[1] if row == here[0] else 0

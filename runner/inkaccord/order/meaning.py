@@ -23,6 +23,7 @@ READERS: dict[Any, Callable[[str], Any]] = {int: whole, float: number, datetime.
 
 _PAINT_STARTS = re.compile(r"[,;]\s*(?=(?:cmyk|rgb|gr[ae]y|spot|lab)\b|#|c\s*[=:]?\s*\d)", re.I)
 _LIST = re.compile(r"\s*;\s*|,\s+")
+_TIGHT = re.compile(r"(?:^|\s+)-(?=[^\W\d]|#)")
 _LAB_LABELS = re.compile(r"\b(?:cie)?lab\b|[lab]\*?\s*[=:]?\s*(?=[-+\u2212.\d])|[()]", re.I)
 
 
@@ -78,7 +79,9 @@ def _list(value: Any, item: Any) -> Any:
     """Read ``[a, b]``, ``a, b`` or a single ``a`` where a list belongs."""
     paints = models_in(item) == [Paint]
     if isinstance(value, str):
-        value = (_PAINT_STARTS if paints else _LIST).split(value)
+        # Lines of a list whose hyphens lack their space are one text to YAML.
+        parts = [it for it in _TIGHT.split(value) if it] if _TIGHT.match(value) else [value]
+        value = [it for part in parts for it in (_PAINT_STARTS if paints else _LIST).split(part)]
     if not isinstance(value, list):
         return value
     return [as_meant(it, item) for it in (_joined(value) if paints else value)]

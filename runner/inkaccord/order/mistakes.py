@@ -110,8 +110,8 @@ def _unknown(word: str, place: Any, fields: dict[str, Any]) -> Diagnostic:
     hint = suggest(word, fields)
     if colon and name in fields:
         hint = f"put a space after the colon: '{name}: {rest.strip()}'"
-    if word[:1].isdigit() and not any(name[:1].isdigit() for name in fields):
-        hint = "inside braces a comma begins the next field: put a number that holds one in quotes"
+    if " " in word or word[:1].isdigit():  # no field is called so
+        hint = "inside braces a comma begins the next field: put a value that holds one in quotes"
     return error("unknown-field", f"there is no field '{word}' here", place=place, hint=hint)
 
 
