@@ -9,10 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.drawing.canvas import BOLD, REGULAR
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.drawing.sheet import fitted_size
 from inkaccord.sheets.frame import MARK_PT, page_frame
-from inkaccord.sheets.planning.grid import caption_height
+from inkaccord.sheets.planning.grid import build_text, caption_height
 from inkaccord.sheets.planning.headings import TITLE_PT, WINDOW_PT, serves_both, titles_of
 from inkaccord.sheets.planning.placing import Group, Placed, capacity, place
 from inkaccord.sheets.settings import Box, Edges, SheetFormat, SheetSettings
@@ -113,6 +115,47 @@ def test_every_box_is_inside_the_printable_and_the_safe_area(
             sizes.smallest_side_pt - 0.03
         )
         assert all(edge == round(edge, 2) for edge in swatch.box_pt)
+
+
+@given(groups=groups, page=pages, lightness=st.floats(20, 95), dense=st.booleans())
+@settings(max_examples=30, deadline=None)
+def test_numbers_are_never_set_smaller_than_seven_points(
+    groups: list[Group], page: SheetFormat, lightness: float, dense: bool
+) -> None:
+    """Columns are wide enough for whatever stands below them, larger and bold on dark paper."""
+    sizes = SheetSettings().for_paper(lightness)
+    sizes = (sizes.densely(page.size) if dense else None) or sizes
+    assert sizes.label_pt >= 7.0
+    try:
+        placed = place(groups, control_builds(Drive.CMYK), page, sizes)
+    except OrderError:
+        return  # a small page of a dark stock has no room at all
+    font = BOLD if sizes.label_bold else REGULAR
+    for swatch in placed.swatches:
+        assert swatch.box_pt is not None
+        width = swatch.box_pt[2] - swatch.box_pt[0]
+        text = build_text(swatch.build)
+        assert fitted_size(text, width + 0.02, sizes.label_pt, font) == sizes.label_pt
+
+
+def test_type_is_larger_and_bolder_where_black_has_less_contrast() -> None:
+    """WCAG 2: a contrast ratio of 7 and of 4.5; against L* 16 that is paper of L* 72.4 and 58.7.
+
+    Worked out by hand from Y = 100 ((L* + 16) / 116)³ and (Y1 + 5) / (Y2 + 5).
+    """
+    found = {
+        light: (sizes.label_pt, sizes.label_bold)
+        for light in (94.0, 73.0, 72.0, 59.0, 58.0, 25.0)
+        for sizes in [SheetSettings().for_paper(light)]
+    }
+    assert found == {
+        94.0: (7.0, False),
+        73.0: (7.0, False),
+        72.0: (8.0, True),
+        59.0: (8.0, True),
+        58.0: (9.0, True),
+        25.0: (9.0, True),
+    }
 
 
 @given(groups=groups, page=pages, first_row=st.integers(0, 700))

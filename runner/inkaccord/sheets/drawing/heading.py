@@ -95,7 +95,7 @@ def draw_head(pen: Pen, sheet: SampleSheet, frame: PageFrame, page: int) -> None
     title = titles[page - 1] if page <= len(titles) else _PURPOSES[sheet.purpose]
     for mark in (",", ",", ":"):  # a shorter title is better than one cut short
         if text_width(title, _SMALLEST_VALUE_PT) > end - start:
-            title = title.rpartition(mark)[0] or title
+            title = title.rpartition(mark)[0]
     pen.text_within(start, base, title, end - start, _VALUE_PT, _SMALLEST_VALUE_PT)
     pen.text_right(right - _INDENT_PT, base, pages, _VALUE_PT)
     for cell, (label, value) in zip(frame.cells, _cells(sheet, len(frame.cells)), strict=False):
@@ -132,7 +132,8 @@ def draw_foot(
     if sheet.purpose is not Purpose.CONTROLS:
         pick = f"Picks by eye:  inkaccord record {sheet.id} --pick {_picked_colour(sheet)}=SWATCH"
     pen.black()
-    if text_width(reading + pick, _NOTE_PT) + 20 <= room:
+    ruled = frame.foot[3] > frame.foot[1]
+    if ruled and text_width(reading + pick, _NOTE_PT) + 20 <= room:
         base = middle - _NOTE_PT * 0.33
         pen.text(left + _INDENT_PT, base, reading, _NOTE_PT)
         pen.text_right(right - _INDENT_PT, base, pick, _NOTE_PT)
@@ -141,13 +142,13 @@ def draw_foot(
         lines = (middle + 1.1, middle - size + 1.0)
         pen.text(left + _INDENT_PT, lines[0], reading, size)
         pen.text(left + _INDENT_PT, lines[1], pick, size)
-        if frame.foot[3] <= frame.foot[1]:
+        if not ruled:
             free = room - text_width(pick, size) - 8
             fitting = [note for note in notes if text_width(note, size) <= free]
             short = (fitting[0], _SHORTEST_NOTE) if fitting else _SHORT_NOTE
             for line, base in zip(short, lines, strict=True):
                 pen.text_right(right - _INDENT_PT, base, fit_text(line, free, size), size)
-    if frame.foot[3] > frame.foot[1]:
+    if ruled:
         _draw_ruler(pen, frame.foot, sheet.settings, notes)
 
 
