@@ -175,3 +175,36 @@ def test_single_pieces_have_trim_and_bleed(finished, inkaccord):
     code, out, err = inkaccord("run", finished)
     assert code == 0, out + err
     assert_boxes((finished / "out/studio/loop-card.pdf").read_bytes(), "5in x 7in", bleed_pt=9)
+
+
+def test_released_regardless_an_order_ends_after_first_contact(finished, inkaccord_json):
+    path = finished / "order.yaml"
+    text = path.read_text("utf-8").replace("lab: [52, -28, 22]", "lab: [20, 60, -70]")
+    path.write_text(text + "release: regardless\n", "utf-8")
+    code, run = inkaccord_json("run", finished)
+    assert (code, run["next"], run["samples"]) == (0, [], [])
+    assert {piece["status"] for piece in run["pieces"]} == {"ready"}
+    assert any(it["verdict"] == "surely outside" for it in run["agreement"])
+
+
+def test_when_nothing_more_is_asked_the_last_lines_say_what_goes_to_whom(finished, inkaccord):
+    code, out, _ = inkaccord("run", finished)
+    assert code == 0
+    said = out[out.index("Nothing more is asked") :].splitlines()
+    assert said[-1].split() == ["to", "studio", str(finished / "out/studio"), "(card,", "envelope)"]
+
+
+def test_a_sheet_that_is_marked_as_printed_waits_whatever_its_order_asks_for(
+    order, inkaccord, inkaccord_json
+):
+    _, run = inkaccord_json("run", order)
+    sheet = run["samples"][0]["id"]
+    assert inkaccord("shelf", "printed", sheet, "--order", order)[0] == 0
+    path = order / "order.yaml"
+    path.write_text(path.read_text("utf-8") + "release: regardless\n", "utf-8")
+    _, run = inkaccord_json("run", order)
+    (step,) = (it for it in run["next"] if it["sheet"] == sheet)
+    assert step["kind"] == "record"
+    assert step["text"].startswith(f"Record sheet {sheet}")
+    listed = inkaccord_json("shelf", "list", "--order", order)[1]["sheets"]
+    assert {it["id"]: it["state"] for it in listed}[sheet] == "printed, waiting"

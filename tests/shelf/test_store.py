@@ -319,3 +319,52 @@ def test_the_digest_follows_what_is_known_and_nothing_else(shelf: Shelf, tmp_pat
         other.record_picks([Pick(sheet=SHEET.id, colour="kelp", swatch="B7")])
         other.record_readings(TAKEN, source="another name")
         assert other.digest(PAIR) == seen[-1]
+
+
+# Plans
+
+
+def test_a_plan_keeps_its_sheets_withdraws_others_and_takes_one_back(shelf: Shelf) -> None:
+    other = sheet_of(name="C5C-C5C")
+    shelf.plan([SHEET], {})
+    before = shelf.digest(PAIR)
+    shelf.plan([other], {SHEET.id: "its colours have moved"})
+    kept = shelf.kept_sheet(SHEET.id)
+    assert kept.withdrawn_at is not None
+    assert kept.withdrawn_why == "its colours have moved"
+    assert shelf.digest(PAIR) != before
+    assert {it.id: it.state for it in shelf.overview()} == {
+        SHEET.id: "withdrawn",
+        other.id: "waiting",
+    }
+    shelf.plan([SHEET, other], {})
+    assert shelf.kept_sheet(SHEET.id).withdrawn_at is None
+
+
+def test_a_plan_that_says_nothing_new_writes_nothing(shelf: Shelf) -> None:
+    shelf.plan([SHEET], {})
+    first = shelf.kept_sheet(SHEET.id)
+    shelf.plan([SHEET], {})
+    assert shelf.kept_sheet(SHEET.id) == first
+
+
+def test_a_withdrawn_sheet_is_recorded_all_the_same(shelf: Shelf) -> None:
+    shelf.plan([SHEET], {})
+    shelf.plan([], {SHEET.id: "nothing hangs on it"})
+    assert shelf.record_readings(TAKEN)
+    assert [it.sheet.id for it in shelf.readings_of(PAIR)] == [SHEET.id]
+    assert [it.state for it in shelf.overview()] == ["in use"]
+
+
+def test_a_sheet_that_is_marked_as_printed_waits_again(shelf: Shelf) -> None:
+    shelf.plan([SHEET], {})
+    shelf.plan([], {SHEET.id: "nothing hangs on it"})
+    assert shelf.mark_printed(SHEET.id.lower())
+    assert not shelf.mark_printed(SHEET.id)
+    kept = shelf.kept_sheet(SHEET.id)
+    assert kept.printed_at is not None
+    assert kept.withdrawn_at is None
+    assert [it.state for it in shelf.overview()] == ["printed, waiting"]
+    with pytest.raises(OrderError) as caught:
+        shelf.mark_printed("no-such")
+    assert code_of(caught) == "no-such-sheet"

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -33,6 +34,9 @@ GAINED = 0.1
 MATTERS = 0.9
 """A pair is asked only if its readings would bring a distance's bound below this share of itself:
 else it is not what makes the distance doubtful."""
+SPARED = 4.0
+"""What it counts to let the pieces go and spare a question, in pages: a second pair is asked beside
+the first where that makes it so much surer, as there is no third round."""
 A_DAY = 1.0
 """What a working day of waiting counts, in pages of a new sheet."""
 A_SWATCH = 0.02
@@ -62,9 +66,14 @@ class Paper:
         return self._swatches[key]
 
     def may_ask(self, it: Translation) -> bool:
-        """Tell whether swatches of a translation may be asked for: its rounds are not used up."""
-        known = self.bench.pair(it.pair)
-        return it.evidence is Evidence.READ and may_be_read(self.order, known)
+        """Tell whether swatches of a translation may be asked for: the rounds are not used up."""
+        return it.evidence is Evidence.READ and self.rounds_left
+
+    @cached_property
+    def rounds_left(self) -> bool:
+        """Whether the order may ask for one more round of sheets to be read."""
+        pairs = (self.bench.pair(pair) for pair in self.order.pairs_needed())
+        return may_be_read(self.order, pairs)
 
     def bound_with(self, it: Translation, sheet: SampleSheet | None = None) -> float:
         """Return how sure a translation would be with swatches of its own, or with a sheet's."""
@@ -211,9 +220,9 @@ def _cheapest(
     for count in range(1, len(usable) + 1):
         for number, some in enumerate(combinations(usable, count)):
             bounds = {side.pair: paper.bound_with(side) for side in some}
-            if paper.chance(doubt, bounds) >= worth:
+            if (chance := paper.chance(doubt, bounds)) >= worth:
                 cost = sum(_price(paper.order, side, asked) for side in some)
-                found.append((cost, number, some))
+                found.append((cost - SPARED * chance, number, some))
     return min(found, key=lambda it: it[:2])[2] if found else None
 
 

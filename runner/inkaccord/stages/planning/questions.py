@@ -81,8 +81,8 @@ class Asker:
             return "Sample sheets can't change that."
         if all(abs(doubt.it.delta_e_00 - doubt.it.tolerance) < CLOSE for doubt in worst):
             return "That is too near the limit for a sample sheet to tell."
-        pairs = [side.pair for cause in causes for doubt in cause.doubts for side in doubt.sides]
-        if all(may_be_read(self.order, self.bench.pair(pair)) for pair in pairs):
+        pairs = (self.bench.pair(pair) for pair in self.order.pairs_needed())
+        if may_be_read(self.order, pairs):
             return "One more sample sheet would hardly settle it."
         return "The sample sheets that were read could not settle it, and one more hardly would."
 

@@ -1,5 +1,7 @@
 """How often an order has asked for paper already: it asks a person before it asks for too much."""
 
+from collections.abc import Iterable
+
 from inkaccord.order.model import Order
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.stages.knowledge import PairKnowledge
@@ -17,12 +19,18 @@ def of_order(order: Order, sheet: SampleSheet) -> bool:
     return sheet.order == order.order and sheet.date == order.date
 
 
-def may_be_read(order: Order, known: PairKnowledge) -> bool:
-    """Tell whether the order may ask for one more sheet of a pair to be read."""
-    read = {
-        it.sheet.id for it in known.kept if of_order(order, it.sheet) and it.sheet.purpose in _OWN
-    }
-    return len(read) < MOST_READ
+def may_be_read(order: Order, pairs: Iterable[PairKnowledge]) -> bool:
+    """Tell whether an order may ask for one more sheet to be read, of any of its pairs.
+
+    Once a second sheet of one pair has been read, another's would be a third round.
+    """
+    return all(_read(order, known) < MOST_READ for known in pairs)
+
+
+def _read(order: Order, known: PairKnowledge) -> int:
+    """Return how many sheets of a pair an order has read."""
+    own = (it.sheet for it in known.kept if of_order(order, it.sheet))
+    return len({sheet.id for sheet in own if sheet.purpose in _OWN})
 
 
 def may_be_picked(order: Order, known: PairKnowledge, colour: str) -> bool:

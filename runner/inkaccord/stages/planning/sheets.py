@@ -8,7 +8,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
-from inkaccord.colour.sampling.planning import scouting_set
+from inkaccord.colour.sampling.planning import MOST, scouting_set
 from inkaccord.order.model import Order
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
@@ -21,6 +21,9 @@ from inkaccord.stages.planning.paper import Paper
 from inkaccord.stages.results import Evidence, Translation, Translations
 from inkaccord.stages.sample_pages import sample_pages, sample_settings
 
+PER_AIM = 4
+"""Swatches beside the usual ones for each colour whose aim is known, where they cost no further
+page: they lie where its build may turn out to be, and often spare a second round."""
 WIDE = tuple(2.5 * rung for rung in COARSE)
 """Rungs of a ladder where no swatch of the one before was right, ΔE00."""
 
@@ -37,23 +40,27 @@ def first_sheet(
     Colours that only the eye can judge have a group of their own on it.
     """
     drive = known.drive
-    controls = np.array([build.values for build in control_builds(drive)])
-    aims = [translations.aims[colour].lab for colour in colours]
+    aims = [lab for it in colours if (lab := translations.aims[it].lab) is not None]
+    usual = scouting_count(sample_pages(order, known), sample_settings(known), drive)
     found = known.recall(
         scouting_set,
         drive,
         known.policy,
-        scouting_count(sample_pages(order, known), sample_settings(known), drive),
+        min(usual + PER_AIM * len(aims), MOST),
         paper_lab=known.paper,
-        focus_lab=[lab for lab in aims if lab is not None] or None,
-        beside=controls,
+        focus_lab=aims or None,
+        beside=np.array([build.values for build in control_builds(drive)]),
     )
-    groups = [Group(builds=builds_of(drive, found))]
-    groups += [
+    by_eye = [
         Group(colour=colour, builds=ladder(order, known, colour, bench), for_eye=True)
         for colour in by_eye_alone(order, colours, translations)
     ]
-    return _sheet(order, known, Purpose.SCOUTING, groups)
+    # They come in the order of what they teach, so that the first ones are the usual set.
+    fewer, more = (
+        _sheet(order, known, Purpose.SCOUTING, [Group(builds=builds_of(drive, rows)), *by_eye])
+        for rows in (found[:usual], found)
+    )
+    return more if more is None or fewer is None or more.pages <= fewer.pages else fewer
 
 
 def by_eye_alone(
@@ -132,10 +139,12 @@ def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Bui
 def guess(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
     """Return a build to start from: what the artwork itself says, as near as it can be carried."""
     start = artwork_look(order, colour, bench)
-    if start is not None and start.drive is known.drive:
-        return start
     look = np.array([[50.0, 0.0, 0.0]])
-    if start is not None:
+    if start is not None and start.drive is known.drive:
+        if known.policy.allows(start.values, start.drive):
+            return start
+        look = known.lab_of(start)[None]  # it carries more ink than the pair takes
+    elif start is not None:
         elsewhere = known.recall(fit, paper_readings(start.drive, known.paper))
         look = elsewhere.predict_lab(np.array([start.values]))
     found = known.recall(match, known.model, look, known.policy)
