@@ -1,10 +1,15 @@
 """What can be said of an order before any stage runs: whether the artwork is there and fits."""
 
+from collections.abc import Iterator
+
 from inkaccord.artwork.objects.boxes import page_boxes
 from inkaccord.artwork.objects.opening import open_artwork, opening_findings
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.stocks import StockKind
+from inkaccord.sheets.planning.blocks import block_pages
+from inkaccord.stages.sample_pages import device_sheets
 
 TRIM_TOLERANCE_PT = 0.5
 """How far an artwork's trim may be from its piece's: designers' programs round."""
@@ -21,7 +26,7 @@ def check_order(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
     Raises
     ------
     OrderError
-        Artwork that does not fit its piece.
+        Artwork that does not fit its piece, or a size of sample sheets that fits no sheet.
     FileError
         Artwork that can't be read, when nothing else is wrong.
     """
@@ -39,9 +44,29 @@ def check_order(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
         if any(it.severity is Severity.ERROR for it in found):
             trouble = OrderError
         findings += found
+    samples = list(_check_samples(loaded))
+    if samples:
+        trouble = OrderError
+    findings += samples
     if any(it.severity is Severity.ERROR for it in findings):
         raise trouble(findings)
     return tuple(findings)
+
+
+def _check_samples(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+    """Yield the sizes of sample sheets that fit on none of their device's sheets."""
+    order = loaded.order
+    for pair in order.pairs_needed():
+        vendor, stock = order.vendor_of(pair.device), order.stocks.get(pair.stock)
+        size = order.device(pair.device).sample_size
+        if size is None or stock is None or stock.kind is not StockKind.SHEET:
+            continue
+        try:
+            block_pages(device_sheets(order, pair), size)
+        except OrderError as problem:
+            field = ("vendors", vendor, "devices", pair.device, "sample_size")
+            for it in problem.findings:
+                yield it.model_copy(update={"place": loaded.source.place(field)})
 
 
 def _check_piece(loaded: LoadedOrder, name: str) -> list[Diagnostic]:

@@ -1,6 +1,7 @@
 """Which pages a pair's sample sheets may be printed on, and how large things are on them."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order
@@ -9,10 +10,12 @@ from inkaccord.order.vendors import Edge
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import block_pages, is_cut_out
 from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
-from inkaccord.stages.knowledge import PairKnowledge
+
+if TYPE_CHECKING:
+    from inkaccord.stages.knowledge import PairKnowledge
 
 
-def sample_pages(order: Order, known: PairKnowledge) -> tuple[SheetFormat, ...]:
+def sample_pages(order: Order, known: "PairKnowledge") -> tuple[SheetFormat, ...]:
     """Return the pages to choose from, the one wanted most first.
 
     Cards and envelopes are printed on themselves, since nothing can be cut out of them. Raises
@@ -68,6 +71,6 @@ def laid_file(order: Order, drawn: Sequence[tuple[SampleSheet, bytes]]) -> bytes
     return lay_blocks(drawn, device_sheets(order, pair), title=title)
 
 
-def sample_settings(known: PairKnowledge) -> SheetSettings:
+def sample_settings(known: "PairKnowledge") -> SheetSettings:
     """Return the sizes on the sheet, with larger type where the paper leaves less contrast."""
     return SheetSettings().for_paper(known.paper_lightness)
