@@ -73,7 +73,7 @@ def main() -> None:
             with Shelf.open(room / order / "pictures.sqlite") as shelf:
                 run = run_order(loaded, out=out, shelf=shelf, plugins=plugins)
                 if order == "first_order":
-                    save(page_of(out / run.samples[0].path, 80), "sample.png")
+                    save(page_of(out / run.samples[0].path, 110), "sample.png")
                     continue
                 bench = Bench(loaded=loaded, out=out, shelf=shelf, plugins=plugins)
                 gallery = Gallery(loaded.order, run, bench)
