@@ -105,7 +105,7 @@ def test_an_aim_that_nobody_has_read_is_not_called_sure():
     aim = {"build": "cmyk 60 20 70 10", "on": str(PAIR)}
     unread = translated(known_by(12, read=False), aim, "cmyk 60 20 70 10")
     assert unread.evidence is Evidence.ESTIMATED
-    assert (unread.to_aim, unread.sure_to) == ("not known yet", "not read yet")
+    assert (unread.to_aim, unread.sure_to) == ("not yet", "not yet")
     assert unread.uncertainty > 4.0
 
 

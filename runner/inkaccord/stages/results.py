@@ -167,13 +167,13 @@ class Translated(Frozen):
     def to_aim(self) -> str:
         """The distance to the aim as a person reads it."""
         if self.evidence is Evidence.ESTIMATED:
-            return "not known yet"
+            return "not yet"
         return "by eye" if self.delta_e_00 is None else f"{self.delta_e_00:.1f}"
 
     @property
     def sure_to(self) -> str:
         """How sure the predicted colour is, as a person reads it."""
-        return "not read yet" if self.evidence is Evidence.ESTIMATED else f"±{self.uncertainty:.1f}"
+        return "not yet" if self.evidence is Evidence.ESTIMATED else f"±{self.uncertainty:.1f}"
 
     @property
     def reach(self) -> str:
