@@ -13,6 +13,7 @@ from inkaccord.artwork.recolouring.recolour import (
     parse_swap,
     recolour,
 )
+from page_kit import saved
 
 Setup = Callable[[pikepdf.Pdf, pikepdf.Page], None]
 
@@ -40,9 +41,7 @@ def document(
             page.obj.Contents = pikepdf.Array([pdf.make_stream(one) for one in content])
         if setup is not None:
             setup(pdf, page)
-        out = io.BytesIO()
-        pdf.save(out, deterministic_id=True)
-    return out.getvalue()
+        return saved(pdf)
 
 
 def stream(pdf: pikepdf.Pdf, data: bytes, entries: str) -> pikepdf.Object:

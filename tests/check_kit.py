@@ -12,7 +12,7 @@ from inkaccord.artwork.preflight import (
 )
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.sizes import Size
-from page_kit import embedded_font, finish
+from page_kit import embedded_font, finish, image
 
 TRIM = {"TrimBox": [20.0, 20.0, 180.0, 280.0], "BleedBox": [11.0, 11.0, 189.0, 289.0]}
 PIECE = Size(width_pt=160, height_pt=260)
@@ -51,10 +51,7 @@ def typeset(content: str, boxes: dict[str, list[float]] = TRIM) -> bytes:
 def pictured(width: int, size_pt: float, bits: int = 8) -> bytes:
     """Return a page with a gray picture of so many pixels at a size."""
     with pikepdf.new() as pdf:
-        row = (width * bits + 7) // 8
-        image = pdf.make_stream(
-            bytes(row * width), Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image,
-            Width=width, Height=width, BitsPerComponent=bits, ColorSpace=pikepdf.Name.DeviceGray,
-        )  # fmt: skip
+        samples = bytes((width * bits + 7) // 8 * width)
+        gray = image(pdf, samples, (width, width), "/DeviceGray", BitsPerComponent=bits)
         content = f"q {size_pt} 0 0 {size_pt} 50 50 cm /I Do Q"
-        return finish(pdf, content, TRIM, XObject=pikepdf.Dictionary(I=image))
+        return finish(pdf, content, TRIM, XObject=pikepdf.Dictionary(I=gray))

@@ -54,6 +54,18 @@ def changed(data: bytes, change: Callable[[pikepdf.Pdf], None]) -> bytes:
         return saved(pdf)
 
 
+def image(
+    pdf: pikepdf.Pdf, samples: bytes, size_px: tuple[int, int], space: object, **entries: object
+) -> pikepdf.Object:
+    """Return an image of 8 bits a sample; its space is named, or an object."""
+    settings: dict[str, object] = {
+        "Type": pikepdf.Name.XObject, "Subtype": pikepdf.Name.Image, "Width": size_px[0],
+        "Height": size_px[1], "BitsPerComponent": 8, **entries,
+        "ColorSpace": pikepdf.Name(space) if isinstance(space, str) else space,
+    }  # fmt: skip
+    return pdf.make_stream(samples, **settings)
+
+
 def embedded_font(pdf: pikepdf.Pdf) -> pikepdf.Dictionary:
     """Return a Type 3 font: embedded by nature; every letter is a full square."""
     square = pdf.make_stream(b"1000 0 0 0 1000 1000 d1 0 0 1000 1000 re f")

@@ -18,6 +18,7 @@ from inkaccord.layout.rules import ImposeRules, RecordOrder
 from inkaccord.layout.single import single, single_pieces
 from inkaccord.layout.sources import Artwork
 from inkaccord.sizes import Size
+from page_kit import changed
 
 Piece = Callable[..., Item]
 Draw = Callable[..., bytes]
@@ -27,14 +28,6 @@ CARD = Size.parse("2in x 3.5in")
 
 def laid(item: Item, **rules: object) -> Imposition:
     return lay_out([item], [SHEET], LayoutRules.model_validate(rules))
-
-
-def changed(data: bytes, change: Callable[[Pdf], None]) -> bytes:
-    buffer = io.BytesIO()
-    with Pdf.open(io.BytesIO(data)) as pdf:
-        change(pdf)
-        pdf.save(buffer, deterministic_id=True)
-    return buffer.getvalue()
 
 
 def forms_of(pdf: Pdf) -> set[tuple[int, int]]:
@@ -243,17 +236,16 @@ def test_records_lie_in_order(piece: Piece, draw_art: Draw, order: RecordOrder) 
 
 
 def test_same_records_become_one_form(piece: Piece, draw_art: Draw) -> None:
-    one = draw_art(CARD)
-    buffer = io.BytesIO()
-    with Pdf.open(io.BytesIO(one)) as pdf:
+    def repeat(pdf: Pdf) -> None:
         page = pdf.pages[0].obj
         for _ in range(9):  # every page has a stream of its own, with the same bytes
             stream = Stream(pdf, page.Contents.read_raw_bytes(), Filter=page.Contents.Filter)
             copy = Dictionary(page)
             copy.Contents = pdf.make_indirect(stream)
             pdf.pages.append(pikepdf.Page(pdf.make_indirect(copy)))
-        pdf.save(buffer)
-    data = impose({("card", 1): buffer.getvalue()}, laid(piece("card", "2in x 3.5in", 10)))
+
+    ten = changed(draw_art(CARD), repeat)
+    data = impose({("card", 1): ten}, laid(piece("card", "2in x 3.5in", 10)))
 
     with Pdf.open(io.BytesIO(data)) as pdf:
         assert len(forms_of(pdf)) <= 2  # the form, and the blank of the places left over

@@ -11,6 +11,7 @@ from inkaccord.order.pieces import BleedRepair, Piece
 from inkaccord.stages.bleed_repair import with_bleed
 from inkaccord.stages.results import ProofSummary, RecolouredPiece
 from inkaccord.testing import assert_boxes, draw_artwork
+from page_kit import saved
 
 BLEED_PT = 9.0
 
@@ -53,10 +54,9 @@ def test_room_that_colour_does_not_fill_is_filled() -> None:
         clip = f"{BLEED_PT} {BLEED_PT} 360 504 re W n"
         page.contents_add(clip.encode(), prepend=True)
         page.contents_coalesce()
-        out = io.BytesIO()
-        pdf.save(out)
-    assert not rim_is_inked(out.getvalue())
-    mended, findings = with_bleed(copy_of(out.getvalue()), piece(BleedRepair.MIRROR), BLEED_PT)
+        white_rim = saved(pdf)
+    assert not rim_is_inked(white_rim)
+    mended, findings = with_bleed(copy_of(white_rim), piece(BleedRepair.MIRROR), BLEED_PT)
     assert [it.code for it in findings] == ["bleed-mirrored"]
     assert rim_is_inked(mended.data)
 

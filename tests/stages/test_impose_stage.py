@@ -26,17 +26,14 @@ from inkaccord.stages.results import (
     Translations,
 )
 from inkaccord.testing import draw_artwork
+from page_kit import changed, saved
 
 SIZES = {"invitation": "5in x 7in", "reply": "4.25in x 5.5in", "envelope": "a7-envelope"}
 Impose = Callable[..., Imposed]
 
 
 def two_sided(trim: str) -> bytes:
-    with pikepdf.open(io.BytesIO(draw_artwork(trim))) as pdf:
-        pdf.pages.append(pdf.pages[0])
-        out = io.BytesIO()
-        pdf.save(out)
-    return out.getvalue()
+    return changed(draw_artwork(trim), lambda pdf: pdf.pages.append(pdf.pages[0]))
 
 
 def layered(trim: str, layer: str) -> bytes:
@@ -50,9 +47,7 @@ def layered(trim: str, layer: str) -> bytes:
             OCGs=Array([hidden]),
             D=Dictionary(Name="all", OFF=Array([hidden]), Order=Array([hidden])),
         )
-        out = io.BytesIO()
-        pdf.save(out)
-    return out.getvalue()
+        return saved(pdf)
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from inkaccord.stages import photographs
 from inkaccord.stages.photographs import PhotographTables, TranslatedCopy
 from inkaccord.stages.recolour import with_photographs
 from inkaccord.stages.results import ProofSummary, RecolouredPiece
-from page_kit import finish
+from page_kit import finish, image
 from report_kit import example_order
 
 PIXELS = np.array([[200, 60, 40], [60, 120, 90], [230, 220, 200], [90, 90, 90]], np.uint8)
@@ -43,13 +43,10 @@ def tables(monkeypatch: pytest.MonkeyPatch) -> PhotographTables:
 
 def artwork() -> bytes:
     with pikepdf.new() as pdf:
-        image = pdf.make_stream(
-            PIXELS.tobytes(), Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image, Width=2,
-            Height=2, BitsPerComponent=8, ColorSpace=pikepdf.Name.DeviceRGB,
-        )  # fmt: skip
+        photograph = image(pdf, PIXELS.tobytes(), (2, 2), "/DeviceRGB")
         return finish(
             pdf, "0 0 0 1 k 9 9 50 9 re f q 80 0 0 60 20 220 cm /A Do Q",
-            XObject=pikepdf.Dictionary(A=image),
+            XObject=pikepdf.Dictionary(A=photograph),
         )  # fmt: skip
 
 

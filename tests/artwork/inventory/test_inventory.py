@@ -13,7 +13,7 @@ from inkaccord.artwork.inventory.inventory import Inventory, inventory
 from inkaccord.artwork.roles import Role
 from inkaccord.errors import FileError
 from outside import shared_pdfs
-from page_kit import changed, drawn, finish, saved, written
+from page_kit import changed, drawn, finish, image, saved, written
 
 MM2_PER_PT2 = (25.4 / 72) ** 2
 
@@ -193,11 +193,8 @@ def test_an_image_with_a_colour_table_names_its_colours() -> None:
             [pikepdf.Name.Indexed, pikepdf.Name.DeviceCMYK, 1,
              pikepdf.String(bytes([217, 51, 153, 77, 0, 0, 0, 0]))]
         )  # fmt: skip
-        image = pdf.make_stream(
-            bytes([0b01000000]), Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image, Width=2,
-            Height=1, BitsPerComponent=1, ColorSpace=space,
-        )  # fmt: skip
-        data = finish(pdf, "q 40 0 0 40 10 10 cm /I Do Q", XObject=pikepdf.Dictionary(I=image))
+        two = image(pdf, bytes([0b01000000]), (2, 1), space, BitsPerComponent=1)
+        data = finish(pdf, "q 40 0 0 40 10 10 cm /I Do Q", XObject=pikepdf.Dictionary(I=two))
     (entry,) = inventory(data).colours
     assert entry.colour.text == "image 2 × 1 px, table of cmyk"
     assert [str(part) for part in entry.colour.parts] == [

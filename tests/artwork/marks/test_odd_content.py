@@ -11,7 +11,7 @@ from inkaccord.artwork.inventory.areas import colour_maps
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.preflight import ArtworkRules, preflight
-from page_kit import embedded_font, finish, saved, written
+from page_kit import embedded_font, finish, image, saved, written
 
 _NUMBER = st.one_of(
     st.integers(-999, 999).map(str), st.sampled_from(["0", "1", ".5", "1e9", "-", "99999999999"])
@@ -39,16 +39,13 @@ def page_of(content: str) -> bytes:
             content.encode("latin-1"), PatternType=1, PaintType=1, BBox=[0, 0, 9, 9], XStep=9,
             YStep=9, Resources=pikepdf.Dictionary(),
         )  # fmt: skip
-        image = pdf.make_stream(
-            bytes(3), Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image, Width=1, Height=1,
-            BitsPerComponent=8, ColorSpace=pikepdf.Name.DeviceRGB,
-        )  # fmt: skip
+        pixel = image(pdf, bytes(3), (1, 1), "/DeviceRGB")
         pattern.Resources["/Pattern"] = pikepdf.Dictionary(P=pattern)
         return finish(
             pdf,
             content,
             Font=pikepdf.Dictionary(T=embedded_font(pdf), F=pikepdf.Name.Wrong),
-            XObject=pikepdf.Dictionary(F=form, I=image, P=pattern),
+            XObject=pikepdf.Dictionary(F=form, I=pixel, P=pattern),
             Pattern=pikepdf.Dictionary(P=pattern, F=form),
             ExtGState=pikepdf.Dictionary(G=pikepdf.Dictionary(ca=0.5, LW="x", SMask=form)),
             Shading=pikepdf.Dictionary(S=pikepdf.Dictionary(ShadingType=2)),

@@ -15,7 +15,7 @@ from inkaccord.artwork.proof.parts import Verdict
 from inkaccord.artwork.proof.photograph_proof import PhotographProof, prove_photographs
 from inkaccord.colour.builds import Drive
 from outside import need_program, shared_pdfs
-from page_kit import finish, saved
+from page_kit import finish, image, saved
 
 Change = Callable[[pikepdf.Pdf], None]
 
@@ -30,12 +30,10 @@ def exchanged(drive: Drive) -> ColourTable:
 TABLES = {drive: exchanged(drive) for drive in Drive}
 
 
-def picture(pdf: pikepdf.Pdf, data: bytes, space: str = "/DeviceCMYK", **entries: object) -> object:
-    settings: dict[str, object] = {
-        "Type": pikepdf.Name.XObject, "Subtype": pikepdf.Name.Image, "Width": 8, "Height": 6,
-        "BitsPerComponent": 8, "ColorSpace": pikepdf.Name(space), **entries,
-    }  # fmt: skip
-    return pdf.make_stream(data, **settings)
+def picture(
+    pdf: pikepdf.Pdf, data: bytes, space: object = "/DeviceCMYK", **entries: object
+) -> pikepdf.Object:
+    return image(pdf, data, (8, 6), space, **entries)
 
 
 def artwork(rotate: int = 0) -> bytes:
@@ -53,9 +51,9 @@ def artwork(rotate: int = 0) -> bytes:
         table = pikepdf.Array(
             [pikepdf.Name.Indexed, pikepdf.Name.DeviceRGB, 1, pikepdf.String(b"\xff\0\0\0\xff\0")]
         )
-        indexed = picture(pdf, bytes([0, 1] * 24), ColorSpace=table)
+        indexed = picture(pdf, bytes([0, 1] * 24), table)
         soft = picture(pdf, bytes(range(0, 240, 5)), "/DeviceGray")
-        flate.SMask = soft  # type: ignore[attr-defined]  # a stream
+        flate.SMask = soft
         form = pdf.make_stream(
             b"q 0.7 0.7 -0.7 0.7 60 60 cm 40 0 0 40 0 0 cm /J Do Q", Subtype=pikepdf.Name.Form,
             BBox=[0, 0, 200, 300], Resources=pikepdf.Dictionary(XObject=pikepdf.Dictionary(J=jpeg)),

@@ -1,6 +1,5 @@
 """The proof fails when it must: each kind of mistake, made by hand in a finished file."""
 
-import io
 import shutil
 from collections.abc import Callable
 
@@ -25,21 +24,13 @@ from inkaccord.artwork.proof import ink_proof
 from inkaccord.artwork.proof.prove import Proof, Verdict, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from outside import need_program
+from page_kit import changed
 
 SWAPS = swaps(f"{OLD} = {NEW}")
 BOX = b" 0 0 50 50 re f"
 TEXT = b" BT /F1 12 Tf 5 60 Td (lantern) Tj ET"
 FONT = "<< /Font << /F1 << /Type /Font /Subtype /Type1 /BaseFont /Helvetica >> >> >>"
 SOURCE = document(OLD_K + BOX + b" 0 0 0 1 k 60 60 9 9 re f" + TEXT, FONT)
-
-
-def spoilt(data: bytes, change: Callable[[pikepdf.Pdf], None]) -> bytes:
-    """Return a finished file with a mistake made in it."""
-    out = io.BytesIO()
-    with pikepdf.open(io.BytesIO(data)) as pdf:
-        change(pdf)
-        pdf.save(out)
-    return out.getvalue()
 
 
 def replaced(old: bytes, new: bytes) -> Callable[[pikepdf.Pdf], None]:
@@ -54,7 +45,7 @@ def replaced(old: bytes, new: bytes) -> Callable[[pikepdf.Pdf], None]:
 
 def proof_of(change: Callable[[pikepdf.Pdf], None], *, render: bool = False) -> Proof:
     made = recolour(SOURCE, SWAPS)
-    return prove(SOURCE, spoilt(made.data, change), SWAPS, render=render)
+    return prove(SOURCE, changed(made.data, change), SWAPS, render=render)
 
 
 def test_a_right_file_passes_all_three_parts() -> None:
@@ -132,7 +123,7 @@ def test_image_samples_must_stay() -> None:
         pdf.pages[0].Resources.XObject.I.write(b"abd")
 
     source = document(b"/I Do", setup=setup)
-    proof = prove(source, spoilt(source, change), SWAPS, render=False)
+    proof = prove(source, changed(source, change), SWAPS, render=False)
     assert proof.structure.verdict is Verdict.FAIL
 
 
@@ -145,14 +136,14 @@ def test_a_spot_with_a_wrong_build_fails() -> None:
         pdf.pages[0].Resources.ColorSpace.K[3].C1 = parsed("[0.1 0.2 0.3 0.41]")
 
     assert prove(source, made.data, wanted, render=False).passed
-    proof = prove(source, spoilt(made.data, change), wanted, render=False)
+    proof = prove(source, changed(made.data, change), wanted, render=False)
     assert any("off its build by 1.00 %" in detail for detail in proof.inventory.details)
 
 
 def test_a_leftover_under_another_object_fails_though_no_rendering_shows_it() -> None:
     source = document(OLD_K + BOX + b" 0 0 0 1 k" + BOX)
     made = recolour(source, SWAPS)
-    proof = prove(source, spoilt(made.data, replaced(NEW_K, OLD_K)), SWAPS)
+    proof = prove(source, changed(made.data, replaced(NEW_K, OLD_K)), SWAPS)
     assert proof.rendering.verdict is not Verdict.FAIL
     assert proof.inventory.verdict is Verdict.FAIL
 
@@ -164,7 +155,7 @@ def test_streams_the_second_parser_cannot_take_are_compared_by_bytes(render: str
     proof = prove(source, made.data, SWAPS, render=False)
     assert "1 compared byte by byte" in proof.structure.checked
     if render == "by-bytes":
-        bad = spoilt(made.data, replaced(b"50 re", b"51 re"))
+        bad = changed(made.data, replaced(b"50 re", b"51 re"))
         assert not prove(source, bad, SWAPS, render=False).passed
 
 
@@ -193,7 +184,7 @@ def test_the_rendering_tells_759_from_760() -> None:
     source = document(b"0.5 0 0 0 k" + BOX)
     wanted = swaps("cmyk 50 0 0 0 = cmyk 76 0 0 0")
     right = recolour(source, wanted)
-    wrong = spoilt(right.data, replaced(b"0.76 0 0 0 k", b"0.759 0 0 0 k"))
+    wrong = changed(right.data, replaced(b"0.76 0 0 0 k", b"0.759 0 0 0 k"))
     assert prove(source, right.data, wanted).rendering.verdict is Verdict.PASS
     proof = prove(source, wrong, wanted)
     assert proof.rendering.verdict is Verdict.FAIL
@@ -245,7 +236,7 @@ def test_forms_and_forks_are_compared_with_their_originals() -> None:
     wanted = swaps("rgb 255 0 0 = rgb 0 0 255", "gray 100 = gray 50")
     made = recolour(source, wanted)
     assert prove(source, made.data, wanted, render=False).passed
-    proof = prove(source, spoilt(made.data, change), wanted, render=False)
+    proof = prove(source, changed(made.data, change), wanted, render=False)
     assert proof.structure.verdict is Verdict.FAIL
 
 
