@@ -21,7 +21,7 @@ def on_cream(builds, *, by=0.5):
     return plain_press(0.92 * builds) + np.array([-2.0, 0.0, 6.0]) + unsteady
 
 
-def surprising(builds, *, by=0.2):
+def surprising(builds, *, by=0.5):
     """Print the controls as on_cream does, but all else a little lighter and yellower."""
     lab = on_cream(builds, by=by)
     controls = np.array([tuple(build) in CONTROLS for build in builds.tolist()])
