@@ -15,9 +15,9 @@ class ExitCode(IntEnum):
     WRONG = 2
     """The command line or the order is wrong."""
     WAITING = 3
-    """Waiting for printed sheets, readings or picks."""
+    """Waiting for printed sheets, readings, picks, or an answer to a question."""
     DISAGREE = 4
-    """Colours do not agree, or a check failed."""
+    """A check failed."""
     FILES = 5
     """A file could not be read or written."""
 

@@ -76,8 +76,8 @@ def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
     cls=_Commands,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     epilog="Exit codes: 0 all done; 2 the command or the order is wrong; 3 waiting for printed "
-    "sheets, readings or picks; 4 colours do not agree or a check failed; 5 a file could not be "
-    "read or written.",
+    "sheets, readings, picks or an answer; 4 a check failed; 5 a file could not be read or "
+    "written.",
 )
 @click.option(
     "--version",

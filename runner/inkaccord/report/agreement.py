@@ -113,12 +113,16 @@ def agreement_of(run: Run, order: Order, colour: str) -> ColourAgreement:
 
 
 def not_sure(run: Run, *, but_by_eye: bool = False) -> list[str]:
-    """Return the colours that aren't surely inside their tolerances.
+    """Return the colours that aren't surely inside their tolerances, and are accepted nowhere.
 
     ``but_by_eye`` leaves out those of which no instrument says more than the eye.
     """
     passing = {Sign.INSIDE, Sign.BY_EYE} if but_by_eye else {Sign.INSIDE}
-    return list(dict.fromkeys(it.colour for it in run.agreement if Sign.of(it) not in passing))
+    return list(
+        dict.fromkeys(
+            it.colour for it in run.agreement if Sign.of(it) not in passing and it.accepted is None
+        )
+    )
 
 
 @dataclass(frozen=True)

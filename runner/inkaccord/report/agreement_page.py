@@ -105,13 +105,18 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
     by_eye = judged_by_eye(run, order)
     if not waiting and not unsure and run.agreement:
         word = "All that was measured agrees" if by_eye else "All shared colours agree"
-        yield text(f"{word}, surely within the order's tolerances.", "strong")
+        but = ", but for what is accepted" if run.accepted else ""
+        yield text(f"{word}, surely within the order's tolerances{but}.", "strong")
     if unsure:
         verb = "is" if len(unsure) == 1 else "are"
         yield text(f"{wording.together(unsure)} {verb} not surely within the tolerances.", "strong")
     for it in by_eye:
         on = wording.some(it.pieces)
         yield text(f"{wording.together(it.colours)} on {on}: judged by eye, not measured.")
+    for one in run.accepted:
+        again = "" if one.holds else ", but has become worse since"
+        said = f"{one.colour} on {one.piece} is accepted at {one.known:.1f} ΔE00{again}: {one.why}."
+        yield marked(escape(said))
     for piece in waiting:
         why = f", {piece.why}" if piece.why else ""
         yield marked(f"<b>{escape(piece.name)}</b>: {piece.status}{escape(why)}")

@@ -86,6 +86,7 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
             unsure=not_sure(run, but_by_eye=order.accept_by_eye),
             by_eye=judged_by_eye(run, order),
             vendors=_vendors(run),
+            asks=any(step.choices for step in run.next),
             most_open=MOST_OPEN,
             stage_px=max((piece.height_px for piece in pieces), default=0),
             Status=PieceStatus,
