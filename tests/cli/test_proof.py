@@ -25,7 +25,7 @@ def surprising(builds, *, by=0.5):
     """Print the controls as on_cream does, but all else a little lighter and yellower."""
     lab = on_cream(builds, by=by)
     controls = np.array([tuple(build) in CONTROLS for build in builds.tolist()])
-    return np.where(controls[:, None], lab, lab + np.array([1.1, 0.0, 1.5]))
+    return np.where(controls[:, None], lab, lab + np.array([1.3, 0.0, 1.8]))
 
 
 def run_again(order):
