@@ -1,6 +1,7 @@
 """What holds for every test: one thread for numpy, and no one's own shelf, settings or screen."""
 
 import gc
+import itertools
 import os
 
 import pytest
@@ -24,3 +25,15 @@ def _no_ones_own_folder(tmp_path_factory):
         for variable in ("INKACCORD_SHELF", "COLUMNS"):  # pytest-xdist sets COLUMNS in its workers
             monkeypatch.delenv(variable, raising=False)
         yield
+
+
+_folders = itertools.count()
+
+
+@pytest.fixture(autouse=True)
+def _own_user_folder(tmp_path_factory):
+    """Give each test its own: by the register in it, one's sheets would be found by the next."""
+    with pytest.MonkeyPatch.context() as monkeypatch:
+        folder = tmp_path_factory.getbasetemp() / "users" / str(next(_folders))
+        monkeypatch.setenv("XDG_DATA_HOME", str(folder))  # made by what writes there
+        yield folder

@@ -16,9 +16,10 @@ NO_SHELF = "shelf: shelf.sqlite\n"
 """The line by which the small order names a shelf of its own."""
 
 
-@pytest.fixture(autouse=True)
-def _own_user_folder(tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "user"))
+@pytest.fixture
+def user(_own_user_folder):
+    """Where this test's person keeps what is theirs."""
+    return _own_user_folder / "inkaccord"
 
 
 @pytest.fixture
@@ -38,7 +39,7 @@ def readings_on(shelf):
 
 
 def test_the_command_on_the_paper_works_from_another_folder(
-    planned, inkaccord, tmp_path, monkeypatch
+    planned, inkaccord, tmp_path, monkeypatch, user
 ):
     one, _ = tables(planned)
     elsewhere = tmp_path / "elsewhere"
@@ -53,7 +54,7 @@ def test_the_command_on_the_paper_works_from_another_folder(
     assert out.endswith(f"Next: inkaccord run {planned}\n")
     assert readings_on(planned / "shelf.sqlite") == {one.stem}
     assert "swatch" in inkaccord("shelf", "show", one.stem)[1]
-    assert not (tmp_path / "user" / "inkaccord" / "shelf.sqlite").exists()
+    assert not (user / "shelf.sqlite").exists()
 
 
 def test_the_commands_on_the_screen_name_the_order(order, inkaccord, monkeypatch):
@@ -113,10 +114,10 @@ def test_a_sheet_that_no_one_here_knows_says_how_to_name_its_order(planned, inka
     assert f"did you mean {one.stem}?" in err
 
 
-def test_the_register_forgets_what_is_gone_and_may_be_damaged(planned, inkaccord, tmp_path):
+def test_the_register_forgets_what_is_gone_and_may_be_damaged(planned, inkaccord, tmp_path, user):
     (known,) = known_shelves()
     assert (known.order, known.file) == ("loop", planned / "order.yaml")
-    register = tmp_path / "user" / "inkaccord" / "shelves.json"
+    register = user / "shelves.json"
     register.write_text("[{", "utf-8")
     assert known_shelves() == ()
     assert inkaccord("run", planned)[0] == 3
@@ -127,7 +128,7 @@ def test_the_register_forgets_what_is_gone_and_may_be_damaged(planned, inkaccord
 
 
 def test_the_environment_never_overrules_an_order_or_an_option(
-    order, inkaccord, tmp_path, monkeypatch
+    order, inkaccord, tmp_path, monkeypatch, user
 ):
     monkeypatch.setenv("INKACCORD_SHELF", str(tmp_path / "environment.sqlite"))
     _, out, err = inkaccord("run", order)
@@ -146,7 +147,7 @@ def test_the_environment_never_overrules_an_order_or_an_option(
     assert (tmp_path / "environment.sqlite").exists()
     monkeypatch.delenv("INKACCORD_SHELF")
     assert inkaccord("run", order)[0] == 3
-    assert (tmp_path / "user" / "inkaccord" / "shelf.sqlite").exists()
+    assert (user / "shelf.sqlite").exists()
 
 
 @pytest.mark.parametrize(
