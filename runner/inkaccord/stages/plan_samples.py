@@ -17,6 +17,7 @@ from inkaccord.stages.planning.doubts import Doubt, doubts_of
 from inkaccord.stages.planning.eye import EyeDoubts, eye_doubts
 from inkaccord.stages.planning.eye_questions import eye_questions
 from inkaccord.stages.planning.paper import Asked, Chosen, Paper, choose
+from inkaccord.stages.planning.printed import planned_sheet, record_steps, still_to_read
 from inkaccord.stages.planning.questions import Asker
 from inkaccord.stages.planning.sheets import (
     by_eye_alone,
@@ -44,7 +45,6 @@ from inkaccord.stages.results import (
     StepKind,
     Translations,
 )
-from inkaccord.stages.sample_pages import laid_path
 
 
 @hookimpl
@@ -71,10 +71,11 @@ def inkaccord_plan_samples(
         questions += [asker.about(pair, them) for pair, them in causes.items()]
     knowns = [bench.pair(pair) for pair in order.pairs_needed()]
     gone = withdrawn(order, knowns, [it.sheet for it in desk.planned])
+    others = (*record_steps(order, unknowns, translations, bench), *questions)
     return SamplePlan(
-        sheets=tuple(desk.planned),
+        sheets=(*desk.planned, *still_to_read(order, others, knowns)),
         withdrawn=gone,
-        steps=(*desk.print_steps(), *_record_steps(order, unknowns, bench), *questions),
+        steps=(*desk.print_steps(), *others),
         saved=desk.saved(),
         findings=(*desk.findings(), *_withdrawals(gone)),
     )
@@ -217,15 +218,7 @@ class _Desk:
 
     def _add(self, sheet: SampleSheet | None, why: str) -> None:
         if sheet is not None:
-            self.planned.append(
-                PlannedSheet(
-                    sheet=sheet,
-                    why=why,
-                    path=f"samples/{sheet.id}.pdf",
-                    table=f"samples/{sheet.id}.txt",
-                    laid=laid_path(self.order, sheet),
-                )
-            )
+            self.planned.append(planned_sheet(self.order, sheet, why))
 
     def print_steps(self) -> Iterator[NextStep]:
         """Yield what to print, what it costs and what it may tell."""
@@ -277,33 +270,6 @@ def _colours_on(sheet: SampleSheet) -> list[str]:
 
 def _is_on(sheet: SampleSheet | None, colour: str) -> bool:
     return sheet is not None and colour in _colours_on(sheet)
-
-
-def _record_steps(order: Order, unknowns: Unknowns, bench: Bench) -> Iterator[NextStep]:
-    """Yield what sheets that are printed already would tell, were they read or picked from."""
-    for pair, colours in unknowns.at_hand.items():
-        sheet = bench.pair(pair).picked_sheets[-1]
-        yield NextStep(
-            kind=StepKind.RECORD,
-            text=f"Read sheet {sheet} of {pair} with an instrument, or pick the swatches on it "
-            f"that match best: {joined(colours)} {'is' if len(colours) == 1 else 'are'} not known "
-            "there yet.",
-            command=f"inkaccord record {sheet} READINGS-FILE",
-            sheet=sheet,
-            pair=pair,
-            colours=tuple(colours),
-        )
-    for colour, sheets in unknowns.picks.items():
-        thing, first, *rest = order.colours[colour].aim.by_eye, *sheets
-        more = f" (or beside {joined(rest)}; each pick makes it surer)" if rest else ""
-        yield NextStep(
-            kind=StepKind.RECORD,
-            text=f"Lay {thing} beside sheet {first}{more} and pick the swatch that matches "
-            f"{colour} best.",
-            command=f"inkaccord record {first} --pick {colour}=SWATCH",
-            sheet=first,
-            colours=(colour,),
-        )
 
 
 def _withdrawals(gone: dict[str, str]) -> Iterator[Diagnostic]:

@@ -310,6 +310,8 @@ class Choice(Frozen):
     answers: tuple[Answer, ...] = ()
     """Lines to write, all of them; none where it is not the order file that must change."""
     command: str | None = None
+    sheets: tuple[str, ...] = ()
+    """Printed sheets that it asks to be read."""
 
 
 class NextStep(Frozen):

@@ -84,6 +84,7 @@ def _unread(doubts: Sequence[Doubt], bench: Bench) -> NextStep:
                 words=f"No: read {'these sheets' if many else 'the sheet'} with an instrument"
                 + (f" ({joined(sheets)})." if many else "."),
                 command=f"inkaccord record {sheets[0]} READINGS-FILE",
+                sheets=tuple(sheets),
             ),
         ),
     )
