@@ -35,7 +35,7 @@ from inkaccord.stages.planning.waiting import (
     that_proves,
     withdrawn,
 )
-from inkaccord.stages.planning.wording import joined, price, to_tell
+from inkaccord.stages.planning.wording import joined, price, thing, to_tell
 from inkaccord.stages.results import (
     Agreement,
     Collected,
@@ -136,7 +136,7 @@ class _Desk:
         self._add(sheet, f"{why}{for_eye}")
 
     def _things(self, colours: list[str]) -> str:
-        return joined([f"{self.order.colours[it].aim.by_eye} ({it})" for it in colours])
+        return joined([thing(self.order, it) for it in colours])
 
     def weigh(self, eye: EyeDoubts, unknowns: Unknowns) -> Chosen:
         """Ask for the sheets that are worth their paper."""

@@ -1,9 +1,10 @@
-"""A printed sheet whose readings would tell something keeps its table, and says what to look for."""
+"""A printed sheet keeps its table while its readings are asked for, and says what to look for."""
 
 from types import SimpleNamespace
 
 from inkaccord.stages.planning.printed import record_steps, still_to_read
 from inkaccord.stages.planning.unknowns import Unknowns
+from inkaccord.stages.planning.wording import thing
 from inkaccord.stages.results import Choice, NextStep, StepKind, Translations
 from planning_kit import KRAFT, LASER, bench_of, order_of, sheet_of, translation
 
@@ -57,3 +58,8 @@ def test_where_no_thing_shows_a_colour_the_nearest_swatch_that_was_read_does():
         (step,) = steps
         assert step.command == "inkaccord record PPP-PPP READINGS-FILE"
         assert (told in step.text) if told else ("Without an instrument" not in step.text)
+
+
+def test_a_colour_is_held_against_its_thing_or_goes_by_its_name():
+    assert thing(ORDER, "slate") == "the roof (slate)"
+    assert thing(ORDER, "butter") == "butter"

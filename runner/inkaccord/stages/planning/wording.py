@@ -19,6 +19,12 @@ def counted(number: int, one: str) -> str:
     return f"{number} {one if number == 1 else one + ending}"
 
 
+def thing(order: Order, colour: str) -> str:
+    """Name what a colour is held against: ``the roof (slate)``; its own name where no thing is."""
+    words = order.colours[colour].aim.by_eye
+    return colour if words is None else f"{words} ({colour})"
+
+
 def price(order: Order, sheet: SampleSheet) -> str:
     """Say what a sheet costs: pages, swatches, printed area, and the vendor's days."""
     cost = cost_of([sheet])
