@@ -28,9 +28,9 @@ def record_steps(
         sheet = bench.pair(pair).picked_sheets[-1]
         yield NextStep(
             kind=StepKind.RECORD,
-            text=f"Read sheet {sheet} of {pair} with an instrument: {joined(colours)} "
-            f"{'is' if len(colours) == 1 else 'are'} not known there yet."
-            f"{_seen_elsewhere(colours, translations, bench)}",
+            text=f"Read sheet {sheet} of {pair} with an instrument, or pick the swatches on it "
+            f"that match best{_beside(colours, translations, bench)}: {joined(colours)} "
+            f"{'is' if len(colours) == 1 else 'are'} not known there yet.",
             command=f"inkaccord record {sheet} READINGS-FILE",
             sheet=sheet,
             pair=pair,
@@ -75,16 +75,14 @@ def planned_sheet(order: Order, sheet: SampleSheet, why: str) -> PlannedSheet:
     )
 
 
-def _seen_elsewhere(colours: list[str], translations: Translations, bench: Bench) -> str:
+def _beside(colours: list[str], translations: Translations, bench: Bench) -> str:
     """Say which printed swatches show colours that no thing shows, for whoever has to pick."""
     shown = []
     for colour in colours:
         aim = next((it.aim_lab for it in translations.known if it.colour == colour), None)
         if aim is not None and (swatch := _nearest_read(aim, bench)) is not None:
             shown.append(f"{swatch} for {colour}")
-    if not shown:
-        return ""
-    return f" Without an instrument, pick what matches {joined(shown)} best."
+    return f", beside {joined(shown)}" if shown else ""
 
 
 def _nearest_read(aim: Lab, bench: Bench) -> str | None:
