@@ -15,10 +15,12 @@ from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import fuse_picked
+from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import load_order
 from inkaccord.order.vendors import Tints
 from inkaccord.pipeline import shelve
 from inkaccord.plugins import load_plugins
+from inkaccord.recall.memory import Memory
 from inkaccord.record import PieceStatus
 from inkaccord.sheets.savings import cost_of
 from inkaccord.shelf.store import Shelf
@@ -55,6 +57,7 @@ class Desk:
         self.plugins = load_plugins(built_in=PLUGINS)
         self.kinds = self.plugins.vendor_kinds()
         self.person = Person(drawn, self.shelf)
+        self.memory = Memory(folder / "memory")
         self.data, self.lines = copy.deepcopy(drawn.data), {}
         self.questions, self.needless = [], 0
         self.bench = self.translations = self.agreement = self.plan = self.standings = None
@@ -63,7 +66,11 @@ class Desk:
         """Run the stages that decide about colour, and shelve what they plan."""
         loaded = _plain_tints(load_order(self.write_order(data, lines), self.kinds))
         self.bench = Bench(
-            loaded=loaded, out=self.folder / "out", shelf=self.shelf, plugins=self.plugins
+            loaded=loaded,
+            out=self.folder / "out",
+            shelf=self.shelf,
+            plugins=self.plugins,
+            recall=self.memory,
         )
         asked = {"order": loaded.order, "bench": self.bench, "collected": collected}
         first = self.plugins.first
@@ -86,14 +93,19 @@ class Desk:
 
     @property
     def all_ready(self):
-        return all(it.status is PieceStatus.READY for it in self.standings.values())
+        ready = [it.status is PieceStatus.READY for it in self.standings.values()]
+        return bool(ready) and all(ready)
 
     def play(self):
         """Go round until the order ends, and judge it."""
         self._earlier_order()
         rounds, why = 0, ""
         for _ in range(MOST_RUNS):
-            self.run(self.data, self.drawn.collected, self.lines.values())
+            try:
+                self.run(self.data, self.drawn.collected, self.lines.values())
+            except InkaccordError as problem:
+                self.standings, why = {}, f"the run fails: {problem}"
+                break
             if self.all_ready:
                 break
             if self._answer():
@@ -196,7 +208,7 @@ class Desk:
             "why": why,
             "needless": self.needless,
             "still_asked": len(self.plan.steps) if self.all_ready else 0,
-            "pieces": len(self.standings),
+            "pieces": len(self.drawn.carries),
             "ready": len(ready),
             "wrong": self._wrong(ready, truth),
             "wrongly_held": self._wrongly_held(ready, truth),
@@ -290,7 +302,8 @@ class Desk:
             mine = [it for it in self.agreement.distances if piece in {it.piece, it.other}]
             apart = [(self._apart(it, truth), it.tolerance) for it in mine]
             if all(true is None or true <= limit for true, limit in apart):
-                held.append(f"{piece}: {self.standings[piece].why}")
+                it = self.standings.get(piece)
+                held.append(f"{piece}: {it.why if it else 'no run'}")
         return held
 
     def _to_thing(self, ready, truth):
