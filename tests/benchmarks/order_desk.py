@@ -1,20 +1,15 @@
-"""The desk at which a drawn order is run, round after round, and judged at its end."""
+"""The desk at which a drawn order is run, round after round, until it ends."""
 
 import copy
 import datetime
 from dataclasses import replace
 
-import numpy as np
 import yaml
 from drawn_orders import DATE
+from judge import Judge
 from simulated_person import Person
 
 from inkaccord.builtin import PLUGINS
-from inkaccord.colour.agreement.verdicts import Verdict
-from inkaccord.colour.builds import Build
-from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.pairs import Pair
-from inkaccord.colour.picks import fuse_picked
 from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import load_order
 from inkaccord.order.vendors import Tints
@@ -28,12 +23,12 @@ from inkaccord.stages.bench import Bench
 from inkaccord.stages.release import decide
 from inkaccord.stages.results import (
     Agreement,
-    Evidence,
     Recoloured,
     SamplePlan,
     StepKind,
     Translations,
 )
+from inkaccord.units import inches
 
 MOST_ROUNDS, MOST_RUNS = 8, 24
 
@@ -45,6 +40,11 @@ def _plain_tints(loaded):
         for name, it in loaded.order.vendors.items()
     }
     return replace(loaded, order=loaded.order.model_copy(update={"vendors": vendors}))
+
+
+def paper_of(sheet):
+    """Return the paper that a sheet's pages take, cm²."""
+    return sheet.pages * sheet.size.width_pt * sheet.size.height_pt / inches(1 / 2.54) ** 2
 
 
 class Desk:
@@ -154,7 +154,7 @@ class Desk:
         asked = [step for step in self.plan.steps if step.kind is StepKind.QUESTION]
         for step in asked:
             self.questions.append(step.text)
-            self.needless += self._is_needless(step)
+            self.needless += self._judge().is_needless(step)
             choice = self.person.choose(step)
             for it in choice.answers:
                 self._write(it)
@@ -170,21 +170,6 @@ class Desk:
         else:
             self.lines[it.field] = it.line
 
-    def _is_needless(self, step):
-        """Tell whether all that a question doubts is really within its limits."""
-        truth = self._truth()
-        mine = [
-            it
-            for it in self.agreement.distances
-            if it.verdict is not Verdict.INSIDE
-            and it.colour in step.colours
-            and {it.piece, it.other} & set(step.pieces)
-        ]
-        apart = [self._apart(it, truth) for it in mine]
-        return bool(mine) and all(
-            true is not None and true <= it.tolerance for true, it in zip(apart, mine, strict=True)
-        )
-
     def _other_steps(self, visit):
         """Read and pick what is asked beside printing. Return whether anything was new."""
         new = False
@@ -198,23 +183,26 @@ class Desk:
                 new |= self.person.pick(step.sheet, colour, visit)
         return new
 
-    # ----------------------------------------------------------------------------- the judge
-
     def _counted(self, rounds, why):
+        return self._spent(rounds) | self.judged() | {"ended": self.all_ready, "why": why}
+
+    def judged(self):
+        """Return what became of the pieces, by the judge."""
         ready = [name for name, it in self.standings.items() if it.status is PieceStatus.READY]
-        truth = self._truth()
-        return self._spent(rounds) | {
-            "ended": self.all_ready,
-            "why": why,
+        judge = self._judge()
+        return {
             "needless": self.needless,
             "still_asked": len(self.plan.steps) if self.all_ready else 0,
             "pieces": len(self.drawn.carries),
             "ready": len(ready),
-            "wrong": self._wrong(ready, truth),
-            "wrongly_held": self._wrongly_held(ready, truth),
-            "to_thing": self._to_thing(ready, truth),
-            "bounds": self._bounds(truth),
+            "wrong": judge.wrongly_released(ready),
+            "wrongly_held": judge.wrongly_held(ready),
+            "to_thing": judge.to_the_thing(ready),
+            "bounds": judge.bounds(),
         }
+
+    def _judge(self):
+        return Judge(self.drawn, self.bench, self.translations, self.agreement)
 
     def _spent(self, rounds):
         cost = cost_of(self.person.printed.values())
@@ -225,95 +213,8 @@ class Desk:
             "sheets": len(self.person.printed),
             "pages": cost.pages,
             "swatches": cost.swatches,
+            "paper_cm2": round(sum(map(paper_of, self.person.printed.values())), 1),
             "area_cm2": round(cost.area_cm2, 1),
             "ink_cm2": round(cost.ink_cm2, 1),
             "questions": len(self.questions),
         }
-
-    def _bounds(self, truth):
-        """Return (true error, stated bound), ΔE00, of every colour that was read."""
-        return [
-            (
-                round(float(delta_e_2000(truth[it.colour, it.pair], it.predicted_lab)), 2),
-                round(it.uncertainty, 2),
-            )
-            for it in self.translations.known
-            if it.evidence is Evidence.READ
-        ]
-
-    def _truth(self):
-        """Return (colour, pair) → the true CIELAB of its build, the device in its usual state."""
-        return {
-            (it.colour, it.pair): self._lab(it.pair, it.build) for it in self.translations.known
-        }
-
-    def _lab(self, pair: Pair, build: Build):
-        return self.drawn.lab(pair.device, pair.stock, [build.values])[0]
-
-    def _aim(self, colour):
-        """Return the true aim: a number, what a build prints, or what was picked."""
-        order = self.bench.order
-        aim = order.colours[colour].aim
-        if aim.build is not None:
-            return self._lab(order.pair(aim.on), aim.build)
-        if aim.lab is not None:
-            return np.array(aim.lab)
-        labs, bounds = [], []
-        for pair in order.pairs_needed():
-            known = self.bench.pair(pair)
-            picked = known.picked(colour) if known.is_read else None
-            if picked is not None:
-                labs.append(self._lab(pair, picked.build))
-                bounds.append(float(np.hypot(picked.bound, known.bound_of(picked.build))))
-        return fuse_picked(labs, bounds).lab if labs else None
-
-    def _apart(self, it, truth):
-        """Return the true ΔE00 behind a distance of the agreement; None where it has no truth."""
-        pair_of = self.bench.order.pair_of
-        mine = truth[it.colour, pair_of(it.piece)]
-        other = self._aim(it.colour) if it.other is None else truth[it.colour, pair_of(it.other)]
-        return None if other is None else float(delta_e_2000(mine, other))
-
-    def _wrong(self, ready, truth):
-        """Name the released pieces with a distance that was 'surely inside' and is not."""
-        wrong = {}
-        for it in self.agreement.distances:
-            if it.verdict is not Verdict.INSIDE or not {it.piece, it.other or it.piece} <= set(
-                ready
-            ):
-                continue
-            apart = self._apart(it, truth)
-            if apart is not None and apart > it.tolerance:
-                said = f"{it.colour} to {it.other or 'aim'}: {apart:.2f}, limit {it.tolerance:g}"
-                told = f"told {it.delta_e_00:.2f} ±{it.uncertainty:.2f}"
-                for piece in {it.piece, it.other} - {None}:
-                    wrong.setdefault(piece, f"{piece}: {said}, {told}")
-        return sorted(wrong.values())
-
-    def _wrongly_held(self, ready, truth):
-        """Name the pieces that are held although all that they carry really agrees."""
-        order = self.bench.order
-        unknown = {(it.colour, it.pair) for it in self.translations.unknown}
-        held = []
-        for piece, colours in self.drawn.carries.items():
-            pair = order.pair_of(piece)
-            if piece in ready or any((colour, pair) in unknown for colour in colours):
-                continue
-            mine = [it for it in self.agreement.distances if piece in {it.piece, it.other}]
-            apart = [(self._apart(it, truth), it.tolerance) for it in mine]
-            if all(true is None or true <= limit for true, limit in apart):
-                it = self.standings.get(piece)
-                held.append(f"{piece}: {it.why if it else 'no run'}")
-        return held
-
-    def _to_thing(self, ready, truth):
-        """Return the true ΔE00 of released colours that were judged by eye from the thing."""
-        order = self.bench.order
-        found = []
-        for piece in ready:
-            for colour in self.drawn.carries[piece]:
-                pair = order.pair_of(piece)
-                if order.colours[colour].aim.by_eye is not None and (colour, pair) in truth:
-                    thing = self.drawn.things[colour]
-                    found.append(round(float(delta_e_2000(truth[colour, pair], thing)), 2))
-        return found
