@@ -65,8 +65,8 @@ def inkaccord_plan_samples(
         doubts = doubts_of(order, translations, agreement)
         eye = eye_doubts(order, doubts, translations, bench)
         chosen = desk.weigh(eye, unknowns)
-        questions += eye_questions(order, eye, bench)
         asker = Asker(order, translations, agreement, bench)
+        questions += eye_questions(order, eye, bench, asker.accepting(eye.beyond))
         causes = causes_of(order, translations, _left(order, eye, chosen))
         questions += [asker.about(pair, them) for pair, them in causes.items()]
     knowns = [bench.pair(pair) for pair in order.pairs_needed()]
@@ -129,7 +129,11 @@ class _Desk:
         sheet = first_that_waits(self.order, known, middles) or first_sheet(
             self.order, known, colours, self.translations, self.bench
         )
-        why = "it has drifted and is read anew" if known.waits_for_new_sheet else "first contact"
+        why = (
+            "it has drifted and is read anew"
+            if known.waits_for_new_sheet
+            else "the first look at this pair"
+        )
         held = [colour for colour in by_eye if _is_on(sheet, colour)]
         for_eye = f", and swatches to hold against {self._things(held)}" if held else ""
         self._without.append(sheet)

@@ -11,9 +11,11 @@ from inkaccord.colour.builds import Build
 from inkaccord.order.answers import SwatchName
 from inkaccord.stages.agree import inkaccord_agree
 from inkaccord.stages.picking import Picked
-from inkaccord.stages.planning.eye import EyeDoubts
+from inkaccord.stages.planning.eye import EyeDoubts, eye_doubts
 from inkaccord.stages.planning.eye_questions import eye_questions
+from inkaccord.stages.planning.questions import Asker
 from inkaccord.stages.results import (
+    Agreement,
     Collected,
     Evidence,
     FoundAs,
@@ -47,7 +49,16 @@ class Read:
         )
 
 
+class Looked(Read):
+    """A pair whose pick has come to an end after two looks."""
+
+    def picked(self, _):
+        swatches = (SwatchName("S-1", "B2"), SwatchName("S-2", "A3"))
+        return dataclasses.replace(super().picked(_), settled=True, swatches=swatches)
+
+
 PAIRS = {pair: Read(pair) for pair in (LASER, PRESS, INKJET)}
+SETTLED = {pair: Looked(pair, is_read=True) for pair in (LASER, PRESS)}
 PIECES = {"card": LASER, "menu": PRESS, "note": INKJET}
 
 
@@ -108,8 +119,8 @@ def test_while_the_eye_has_not_come_to_an_end_nothing_is_sure_of_the_aim():
 
 
 def questions(**found):
-    order = order_of(**found.pop("order", {}))
-    return list(eye_questions(order, EyeDoubts(**found), bench_of(order, PAIRS)))
+    order, beyond = order_of(**found.pop("order", {})), found.pop("accepting", None)
+    return list(eye_questions(order, EyeDoubts(**found), bench_of(order, PAIRS), beyond))
 
 
 def test_of_two_picks_that_contradict_each_other_a_person_says_which_is_the_thing():
@@ -133,3 +144,21 @@ def test_whether_the_eye_may_decide_is_asked_once_for_all_that_hangs_on_it():
     assert [it.line for it in step.choices[0].answers] == ["accept_by_eye: true"]
     assert step.choices[1].command == "inkaccord record S-1 READINGS-FILE"
     assert questions(unread=doubts, order={"accept_by_eye": True}) == []
+
+
+@pytest.mark.parametrize(("bound", "beyond"), [(5.9, False), (6.3, True)])
+def test_who_lets_the_eye_decide_is_not_asked_again_what_it_could_not_see(bound, beyond):
+    order = order_of()
+    sides = [translation("slate", pair, 4.5, evidence=Evidence.PICKED) for pair in (LASER, PRESS)]
+    apart = distance("card", "menu", 0.0, bound, colour="slate", by_eye=True)
+    translations = Translations(known=tuple(sides), aims={"slate": EYE})
+    bench = bench_of(order, SETTLED)
+    found = eye_doubts(order, [doubt(apart, *sides)], translations, bench)
+    assert (bool(found.unread), bool(found.beyond)) == (True, beyond)
+
+    asker = Asker(order, translations, Agreement(distances=(apart,)), bench)
+    accepting = asker.accepting(found.beyond)
+    (step,) = questions(unread=found.unread, accepting=accepting)
+    lines = [it.line for it in step.choices[0].answers]
+    assert lines[0] == "accept_by_eye: true"
+    assert [it.startswith("pieces.") and "up_to" in it for it in lines[1:]] == [True] * beyond

@@ -31,6 +31,8 @@ class EyeDoubts:
         Colours whose picks never came to lie inside what was offered, and won't.
     unread
         Doubts between pieces of which one was only ever judged by eye: an instrument would tell.
+    beyond
+        Those of them that stay, however the order trusts the eye: the swatches lay too far apart.
     paper
         The doubts that are none of the eye's.
     """
@@ -39,6 +41,7 @@ class EyeDoubts:
     torn: dict[str, Torn] = field(default_factory=dict)
     ended: list[str] = field(default_factory=list)
     unread: list[Doubt] = field(default_factory=list)
+    beyond: list[Doubt] = field(default_factory=list)
     paper: list[Doubt] = field(default_factory=list)
 
     def waits_for_eye(self, colour: str) -> bool:
@@ -63,16 +66,14 @@ def eye_doubts(
             else:
                 _unsettled(order, colour, bench, found)
         elif doubt.picked and not doubt.sure:
-            sides = [
-                side.pair
-                for side in doubt.picked
-                if _goes_on(order, side.pair, side.colour, bench, doubt)
-            ]
+            sides = _going_on(order, doubt, bench, trusted=order.accept_by_eye)
             for pair in sides:
                 if (pair, colour) not in found.ladders:
                     found.ladders.append((pair, colour))
             if not sides:
                 found.unread.append(doubt)
+                if not doubt.it.eye_decides and not _going_on(order, doubt, bench, trusted=True):
+                    found.beyond.append(doubt)
         else:
             found.paper.append(doubt)
     return found
@@ -92,23 +93,28 @@ def _unsettled(order: Order, colour: str, bench: Bench, found: EyeDoubts) -> Non
         found.ladders.append((newest, colour))
 
 
-def _goes_on(
-    order: Order, pair: Pair, colour: str, bench: Bench, doubt: Doubt | None = None
-) -> bool:
-    """Tell whether more swatches would help a pick on a pair to come to an end.
+def _going_on(order: Order, doubt: Doubt, bench: Bench, *, trusted: bool) -> list[Pair]:
+    """Return the pairs of a doubt whose picks more swatches would help.
 
-    A settled pick is looked at once more, among finer swatches, where the eye may decide and would
-    then be sure enough to.
+    Where the eye is trusted and would then be sure enough to decide, a settled pick is looked at
+    once more, among finer swatches.
     """
+    again = trusted and doubt.it.uncertainty * SECOND_LOOK <= EYE_DECIDES_WITHIN
+    return [
+        side.pair
+        for side in doubt.picked
+        if _goes_on(order, side.pair, side.colour, bench, look_again=again)
+    ]
+
+
+def _goes_on(
+    order: Order, pair: Pair, colour: str, bench: Bench, *, look_again: bool = False
+) -> bool:
+    """Tell whether more swatches would help a pick on a pair to come to an end."""
     known = bench.pair(pair)
     picked = known.picked(colour)
     if picked is None or not may_be_picked(order, known, colour):
         return False
-    if picked.settled and (
-        doubt is None
-        or not order.accept_by_eye
-        or len(picked.sheets) > 1
-        or doubt.it.uncertainty * SECOND_LOOK > EYE_DECIDES_WITHIN
-    ):
+    if picked.settled and (not look_again or len(picked.sheets) > 1):
         return False
     return not offered_before(known, colour, ladder(order, known, colour, bench))

@@ -11,14 +11,20 @@ from inkaccord.stages.planning.wording import joined
 from inkaccord.stages.results import Choice, NextStep, StepKind, Torn
 
 
-def eye_questions(order: Order, found: EyeDoubts, bench: Bench) -> Iterator[NextStep]:
-    """Ask which pick is the thing, whether a pick is near enough, whether the eye may decide."""
+def eye_questions(
+    order: Order, found: EyeDoubts, bench: Bench, beyond: Choice | None = None
+) -> Iterator[NextStep]:
+    """Ask which pick is the thing, whether a pick is near enough, whether the eye may decide.
+
+    ``beyond`` accepts what the eye can't decide alone, and goes with its leave to decide: whoever
+    says yes is not asked again.
+    """
     for colour, torn in found.torn.items():
         yield _torn(order, colour, torn, bench)
     for colour in found.ended:
         yield _ended(order, colour, bench)
     if found.unread and not order.accept_by_eye:
-        yield _unread(found.unread, bench)
+        yield _unread(found.unread, bench, beyond)
 
 
 def _torn(order: Order, colour: str, torn: Torn, bench: Bench) -> NextStep:
@@ -63,7 +69,7 @@ def _ended(order: Order, colour: str, bench: Bench) -> NextStep:
     )
 
 
-def _unread(doubts: Sequence[Doubt], bench: Bench) -> NextStep:
+def _unread(doubts: Sequence[Doubt], bench: Bench, beyond: Choice | None) -> NextStep:
     """Ask for an instrument, or for leave to trust the eye: once for all that it concerns."""
     colours = tuple(dict.fromkeys(doubt.it.colour for doubt in doubts))
     pairs = dict.fromkeys(side.pair for doubt in doubts for side in doubt.picked)
@@ -77,8 +83,12 @@ def _unread(doubts: Sequence[Doubt], bench: Bench) -> NextStep:
         colours=colours,
         choices=(
             Choice(
-                words="Yes: what was picked by eye is good enough.",
-                answers=(answer(bench, "accept_by_eye", value=True),),
+                words="Yes: what was picked by eye is good enough."
+                + (f" {beyond.words}" if beyond else ""),
+                answers=(
+                    answer(bench, "accept_by_eye", value=True),
+                    *(beyond.answers if beyond else ()),
+                ),
             ),
             Choice(
                 words=f"No: read {'these sheets' if many else 'the sheet'} with an instrument"

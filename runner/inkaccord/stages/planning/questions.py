@@ -7,7 +7,8 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.planning.answers import accept, alike_or_true, lighter_stocks, widen
-from inkaccord.stages.planning.causes import Cause
+from inkaccord.stages.planning.causes import Cause, causes_of
+from inkaccord.stages.planning.doubts import Doubt
 from inkaccord.stages.planning.rounds import may_be_read
 from inkaccord.stages.planning.wording import joined
 from inkaccord.stages.results import Acceptance, Agreement, Choice, NextStep, StepKind, Translations
@@ -47,6 +48,14 @@ class Asker:
             pieces=pieces,
             choices=tuple(choice for choice in choices if choice is not None),
         )
+
+    def accepting(self, doubts: Sequence[Doubt]) -> Choice | None:
+        """Offer to accept all that doubts hold, as it is; None where there are none."""
+        causes = causes_of(self.order, self.translations, doubts)
+        every = [cause for of_pair in causes.values() for cause in of_pair]
+        if not every:
+            return None
+        return accept(self.order, every, self.agreement.distances, self.bench)
 
     def _text(self, pair: Pair, pieces: Sequence[str], causes: Sequence[Cause]) -> str:
         """Put the question: what it is about, then the numbers, then why no paper helps."""
