@@ -563,7 +563,7 @@ def _waiting(order: Order) -> RecordedSheet:
         purpose=Purpose.SCOUTING,
         swatches=52,
         pages=1,
-        why="first contact with laser@kraft/heavy-card: for kelp, lantern and slate",
+        why="the first look at this pair",
         path=f"samples/{WAITING}.pdf",
         table=f"samples/{WAITING}.txt",
     )

@@ -27,6 +27,7 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
     must be there, open, and be as large as its piece; pieces must fit their sheets. No readings
     are needed.
     """
+    from inkaccord.report.wording import count  # noqa: PLC0415 - after parsing
     from inkaccord.stages.foresight import check_whole  # noqa: PLC0415 - after parsing
 
     loaded = settings.load(order)
@@ -46,8 +47,9 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
         _show_order(settings.screen, it)
     show_findings(settings.screen, findings)
     settings.screen.print(
-        f"{it.order} is in order: {len(it.pieces)} pieces, {len(it.colours)} colours, "
-        f"{len(it.pairs())} pairs of device and stock.\n"
+        f"{it.order} is in order: {count(len(it.pieces), 'piece')}, "
+        f"{count(len(it.colours), 'colour')}, {count(len(it.pairs()), 'pair')} of device and "
+        "stock.\n"
         f"Next: inkaccord run {escape(shlex.quote(str(order)))}",
         soft_wrap=True,
     )
