@@ -1,12 +1,18 @@
-"""Make the README's pictures from a real run of the example: ``python docs/make_pictures.py``."""
+"""Make the pictures of the README and of the first afternoon from real runs.
+
+``python docs/make_pictures.py``; the report is photographed in Chromium, which must be installed.
+"""
 
 import io
+import json
 import shutil
+import subprocess
 import tempfile
 from pathlib import Path
 
 import pypdfium2
-from PIL import Image
+from first_afternoon import ORDER, PAGE, play
+from PIL import Image, ImageDraw
 
 from inkaccord.builtin import PLUGINS
 from inkaccord.order.loading import load_order
@@ -62,7 +68,69 @@ def save(picture: Image.Image, name: str) -> None:
     print(f"wrote docs/pictures/{name}, {picture.width} × {picture.height}")
 
 
+def photograph(page: Path, width: int, height: int) -> Image.Image:
+    """Return the top of an HTML page as a browser shows it."""
+    with tempfile.TemporaryDirectory() as name:
+        target = Path(name) / "page.png"
+        subprocess.run(
+            ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
+             "--disable-background-networking", f"--user-data-dir={name}/user",
+             f"--window-size={width},{height}", f"--screenshot={target}", page.as_uri()],
+            check=True, capture_output=True,
+        )  # fmt: skip
+        return Image.open(target).convert("RGB")
+
+
+def beside(sheet: Image.Image, dpi: int, picked: tuple[int, int]) -> Image.Image:
+    """Return a row of a sheet, folded back along its window, with a ribbon laid along it.
+
+    The ribbon is drawn: nearly the colour of the swatch that was picked, at ``picked`` (mm).
+    """
+    mm = dpi / 25.4
+    top, bottom = (round(it * mm) for it in (139, 159))
+    row = sheet.crop((0, top, round(192 * mm), bottom))
+    red, green, blue = sheet.getpixel((round(picked[0] * mm), round(picked[1] * mm)))
+    ribbon = (red - 4, green - 6, blue + 4)
+    height = round(11 * mm)
+    scene = Image.new("RGB", (row.width + 2 * GAP, row.height + height + 2 * GAP), GROUND)
+    scene.paste(row, (GAP, GAP + height))
+    pen = ImageDraw.Draw(scene)
+    left, right = GAP + round(12 * mm), scene.width
+    pen.rectangle((left, GAP, right, GAP + height - 1), fill=ribbon)
+    for at in (2, height - 4):  # its selvedges
+        pen.line((left, GAP + at, right, GAP + at), fill=tuple(it - 14 for it in ribbon), width=2)
+    pen.polygon(
+        [(left, GAP), (left + height // 3, GAP + height // 2), (left, GAP + height)], fill=GROUND
+    )
+    return scene
+
+
+def first_order() -> None:
+    """Play the first afternoon through, and look at it at three places."""
+    page = PAGE.read_text("utf-8")
+    start, _, rest = page.partition("## 4.")
+    asked, answer, end = rest.partition("```yaml\naccept_by_eye")
+    with tempfile.TemporaryDirectory() as name:
+        room = Path(name)
+        out = room / ORDER / "out"
+        play(start, room)
+        run = json.loads((out / "run.json").read_text("utf-8"))
+        sheet = out / next(it["path"] for it in run["samples"] if it["stock"] == "white-card")
+        save(row([page_of(sheet, 80)]), "first-sheet.png")
+        save(beside(page_of(sheet, 110), 110, (84, 147)), "first-match.png")
+        play(asked, room)
+        save(photograph(out / "report.html", 1000, 1100), "first-question.png")
+        play(answer + end, room)
+        run = json.loads((out / "run.json").read_text("utf-8"))
+        card = next(it["path"] for it in run["files"] if it["what"] == "print")
+        save(
+            row([page_of(out / card, 60), page_of(out / "studio" / "order-sheet.pdf", 60)]),
+            "first-files.png",
+        )
+
+
 def main() -> None:
+    first_order()
     with tempfile.TemporaryDirectory() as name:
         room = Path(name) / "example"
         shutil.copytree(ROOT / "jobs_example", room, ignore=shutil.ignore_patterns("out"))
