@@ -73,8 +73,8 @@ class CommandDesk(Desk):
         if done.returncode not in {0, 3, 4}:
             raise SystemExit(f"{words}: {done.returncode}\n{done.stdout}{done.stderr}")
 
-    def _is_needless(self, _step):
-        return False
+    def _judge(self):
+        return SimpleNamespace(is_needless=lambda _question: False)  # the short way judges
 
     def _counted(self, rounds, why):
         ready = sum(it.status is PieceStatus.READY for it in self.standings.values())

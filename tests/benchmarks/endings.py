@@ -32,8 +32,8 @@ from drawn_orders import ORDER_KINDS, draw_order, invented
 from order_desk import MOST_ROUNDS, Desk
 
 QUICK = (10, 13)
-THROUGH_COMMANDS = (10, 12, 14, 15, 16, 21)
-PAPER = ("sheets", "pages", "swatches", "area_cm2", "ink_cm2")
+THROUGH_COMMANDS = (10, 13, 14, 16, 21, 22)
+PAPER = ("sheets", "pages", "paper_cm2", "swatches", "area_cm2", "ink_cm2")
 
 
 def play(number, device):

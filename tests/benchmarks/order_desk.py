@@ -1,24 +1,21 @@
-"""The desk at which a drawn order is run, round after round, and judged at its end."""
+"""The desk at which a drawn order is run, round after round, until it ends."""
 
 import copy
 import datetime
 from dataclasses import replace
 
-import numpy as np
 import yaml
 from drawn_orders import DATE
+from judge import Judge
 from simulated_person import Person
 
 from inkaccord.builtin import PLUGINS
-from inkaccord.colour.agreement.verdicts import Verdict
-from inkaccord.colour.builds import Build
-from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.pairs import Pair
-from inkaccord.colour.picks import fuse_picked
+from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import load_order
 from inkaccord.order.vendors import Tints
 from inkaccord.pipeline import shelve
 from inkaccord.plugins import load_plugins
+from inkaccord.recall.memory import Memory
 from inkaccord.record import PieceStatus
 from inkaccord.sheets.savings import cost_of
 from inkaccord.shelf.store import Shelf
@@ -26,12 +23,12 @@ from inkaccord.stages.bench import Bench
 from inkaccord.stages.release import decide
 from inkaccord.stages.results import (
     Agreement,
-    Evidence,
     Recoloured,
     SamplePlan,
     StepKind,
     Translations,
 )
+from inkaccord.units import inches
 
 MOST_ROUNDS, MOST_RUNS = 8, 24
 
@@ -45,6 +42,11 @@ def _plain_tints(loaded):
     return replace(loaded, order=loaded.order.model_copy(update={"vendors": vendors}))
 
 
+def paper_of(sheet):
+    """Return the paper that a sheet's pages take, cm²."""
+    return sheet.pages * sheet.size.width_pt * sheet.size.height_pt / inches(1 / 2.54) ** 2
+
+
 class Desk:
     """An order with its shelf, its person, and the last run's results."""
 
@@ -55,6 +57,7 @@ class Desk:
         self.plugins = load_plugins(built_in=PLUGINS)
         self.kinds = self.plugins.vendor_kinds()
         self.person = Person(drawn, self.shelf)
+        self.memory = Memory(folder / "memory")
         self.data, self.lines = copy.deepcopy(drawn.data), {}
         self.questions, self.needless = [], 0
         self.bench = self.translations = self.agreement = self.plan = self.standings = None
@@ -63,7 +66,11 @@ class Desk:
         """Run the stages that decide about colour, and shelve what they plan."""
         loaded = _plain_tints(load_order(self.write_order(data, lines), self.kinds))
         self.bench = Bench(
-            loaded=loaded, out=self.folder / "out", shelf=self.shelf, plugins=self.plugins
+            loaded=loaded,
+            out=self.folder / "out",
+            shelf=self.shelf,
+            plugins=self.plugins,
+            recall=self.memory,
         )
         asked = {"order": loaded.order, "bench": self.bench, "collected": collected}
         first = self.plugins.first
@@ -86,14 +93,19 @@ class Desk:
 
     @property
     def all_ready(self):
-        return all(it.status is PieceStatus.READY for it in self.standings.values())
+        ready = [it.status is PieceStatus.READY for it in self.standings.values()]
+        return bool(ready) and all(ready)
 
     def play(self):
         """Go round until the order ends, and judge it."""
         self._earlier_order()
         rounds, why = 0, ""
         for _ in range(MOST_RUNS):
-            self.run(self.data, self.drawn.collected, self.lines.values())
+            try:
+                self.run(self.data, self.drawn.collected, self.lines.values())
+            except InkaccordError as problem:
+                self.standings, why = {}, f"the run fails: {problem}"
+                break
             if self.all_ready:
                 break
             if self._answer():
@@ -142,7 +154,7 @@ class Desk:
         asked = [step for step in self.plan.steps if step.kind is StepKind.QUESTION]
         for step in asked:
             self.questions.append(step.text)
-            self.needless += self._is_needless(step)
+            self.needless += self._judge().is_needless(step)
             choice = self.person.choose(step)
             for it in choice.answers:
                 self._write(it)
@@ -158,21 +170,6 @@ class Desk:
         else:
             self.lines[it.field] = it.line
 
-    def _is_needless(self, step):
-        """Tell whether all that a question doubts is really within its limits."""
-        truth = self._truth()
-        mine = [
-            it
-            for it in self.agreement.distances
-            if it.verdict is not Verdict.INSIDE
-            and it.colour in step.colours
-            and {it.piece, it.other} & set(step.pieces)
-        ]
-        apart = [self._apart(it, truth) for it in mine]
-        return bool(mine) and all(
-            true is not None and true <= it.tolerance for true, it in zip(apart, mine, strict=True)
-        )
-
     def _other_steps(self, visit):
         """Read and pick what is asked beside printing. Return whether anything was new."""
         new = False
@@ -186,23 +183,26 @@ class Desk:
                 new |= self.person.pick(step.sheet, colour, visit)
         return new
 
-    # ----------------------------------------------------------------------------- the judge
-
     def _counted(self, rounds, why):
+        return self._spent(rounds) | self.judged() | {"ended": self.all_ready, "why": why}
+
+    def judged(self):
+        """Return what became of the pieces, by the judge."""
         ready = [name for name, it in self.standings.items() if it.status is PieceStatus.READY]
-        truth = self._truth()
-        return self._spent(rounds) | {
-            "ended": self.all_ready,
-            "why": why,
+        judge = self._judge()
+        return {
             "needless": self.needless,
             "still_asked": len(self.plan.steps) if self.all_ready else 0,
-            "pieces": len(self.standings),
+            "pieces": len(self.drawn.carries),
             "ready": len(ready),
-            "wrong": self._wrong(ready, truth),
-            "wrongly_held": self._wrongly_held(ready, truth),
-            "to_thing": self._to_thing(ready, truth),
-            "bounds": self._bounds(truth),
+            "wrong": judge.wrongly_released(ready),
+            "wrongly_held": judge.wrongly_held(ready),
+            "to_thing": judge.to_the_thing(ready),
+            "bounds": judge.bounds(),
         }
+
+    def _judge(self):
+        return Judge(self.drawn, self.bench, self.translations, self.agreement)
 
     def _spent(self, rounds):
         cost = cost_of(self.person.printed.values())
@@ -213,94 +213,8 @@ class Desk:
             "sheets": len(self.person.printed),
             "pages": cost.pages,
             "swatches": cost.swatches,
+            "paper_cm2": round(sum(map(paper_of, self.person.printed.values())), 1),
             "area_cm2": round(cost.area_cm2, 1),
             "ink_cm2": round(cost.ink_cm2, 1),
             "questions": len(self.questions),
         }
-
-    def _bounds(self, truth):
-        """Return (true error, stated bound), ΔE00, of every colour that was read."""
-        return [
-            (
-                round(float(delta_e_2000(truth[it.colour, it.pair], it.predicted_lab)), 2),
-                round(it.uncertainty, 2),
-            )
-            for it in self.translations.known
-            if it.evidence is Evidence.READ
-        ]
-
-    def _truth(self):
-        """Return (colour, pair) → the true CIELAB of its build, the device in its usual state."""
-        return {
-            (it.colour, it.pair): self._lab(it.pair, it.build) for it in self.translations.known
-        }
-
-    def _lab(self, pair: Pair, build: Build):
-        return self.drawn.lab(pair.device, pair.stock, [build.values])[0]
-
-    def _aim(self, colour):
-        """Return the true aim: a number, what a build prints, or what was picked."""
-        order = self.bench.order
-        aim = order.colours[colour].aim
-        if aim.build is not None:
-            return self._lab(order.pair(aim.on), aim.build)
-        if aim.lab is not None:
-            return np.array(aim.lab)
-        labs, bounds = [], []
-        for pair in order.pairs_needed():
-            known = self.bench.pair(pair)
-            picked = known.picked(colour) if known.is_read else None
-            if picked is not None:
-                labs.append(self._lab(pair, picked.build))
-                bounds.append(float(np.hypot(picked.bound, known.bound_of(picked.build))))
-        return fuse_picked(labs, bounds).lab if labs else None
-
-    def _apart(self, it, truth):
-        """Return the true ΔE00 behind a distance of the agreement; None where it has no truth."""
-        pair_of = self.bench.order.pair_of
-        mine = truth[it.colour, pair_of(it.piece)]
-        other = self._aim(it.colour) if it.other is None else truth[it.colour, pair_of(it.other)]
-        return None if other is None else float(delta_e_2000(mine, other))
-
-    def _wrong(self, ready, truth):
-        """Name the released pieces with a distance that was 'surely inside' and is not."""
-        wrong = {}
-        for it in self.agreement.distances:
-            if it.verdict is not Verdict.INSIDE or not {it.piece, it.other or it.piece} <= set(
-                ready
-            ):
-                continue
-            apart = self._apart(it, truth)
-            if apart is not None and apart > it.tolerance:
-                said = f"{it.colour} to {it.other or 'aim'}: {apart:.2f}, limit {it.tolerance:g}"
-                told = f"told {it.delta_e_00:.2f} ±{it.uncertainty:.2f}"
-                for piece in {it.piece, it.other} - {None}:
-                    wrong.setdefault(piece, f"{piece}: {said}, {told}")
-        return sorted(wrong.values())
-
-    def _wrongly_held(self, ready, truth):
-        """Name the pieces that are held although all that they carry really agrees."""
-        order = self.bench.order
-        unknown = {(it.colour, it.pair) for it in self.translations.unknown}
-        held = []
-        for piece, colours in self.drawn.carries.items():
-            pair = order.pair_of(piece)
-            if piece in ready or any((colour, pair) in unknown for colour in colours):
-                continue
-            mine = [it for it in self.agreement.distances if piece in {it.piece, it.other}]
-            apart = [(self._apart(it, truth), it.tolerance) for it in mine]
-            if all(true is None or true <= limit for true, limit in apart):
-                held.append(f"{piece}: {self.standings[piece].why}")
-        return held
-
-    def _to_thing(self, ready, truth):
-        """Return the true ΔE00 of released colours that were judged by eye from the thing."""
-        order = self.bench.order
-        found = []
-        for piece in ready:
-            for colour in self.drawn.carries[piece]:
-                pair = order.pair_of(piece)
-                if order.colours[colour].aim.by_eye is not None and (colour, pair) in truth:
-                    thing = self.drawn.things[colour]
-                    found.append(round(float(delta_e_2000(truth[colour, pair], thing)), 2))
-        return found

@@ -5,6 +5,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from outside import GHOSTSCRIPT_CMYK, KRITA_CMYK, need_file, need_program
@@ -62,3 +63,20 @@ def test_the_quick_orders_end():
         assert order["ready"] == order["pieces"]
         assert order["rounds"] <= 3
         assert not order["wrong"]
+
+
+def test_the_judge_sees_a_device_that_prints_otherwise(monkeypatch, tmp_path):
+    monkeypatch.syspath_prepend(str(HERE))
+    from drawn_orders import draw_order
+    from invented_devices import State
+    from order_desk import Desk
+
+    desk = Desk(draw_order(10), tmp_path)
+    with desk.shelf:
+        assert desk.play()["wrong"] == []
+        drawn = desk.drawn
+        drawn.known_before = next(iter(drawn.devices))
+        drawn.drift = State(np.full(4, 0.08), np.full(4, 0.9))  # after all was read
+        judged = desk.judged()
+    assert judged["ready"] == judged["pieces"]
+    assert judged["wrong"]
