@@ -263,7 +263,8 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
             "Mend what is listed above, then run again."
         )
         return
-    done = f"Nothing more is asked: all {len(ready)} pieces are ready in {where}."
+    pieces = f"all {len(ready)} pieces are" if len(ready) > 1 else "the piece is"
+    done = f"Nothing more is asked: {pieces} ready in {where}."
     screen.print(f"[green]{escape(done)}[/]", soft_wrap=True)
     if (where / "report.html").exists():
         screen.print(f"Open {escape(str(where / 'report.html'))} for a last look. Then send")
