@@ -6,6 +6,7 @@ import numpy as np
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
+from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
 from inkaccord.colour.sampling.planning import MOST, scouting_set
@@ -21,9 +22,9 @@ from inkaccord.stages.planning.paper import Paper
 from inkaccord.stages.results import Evidence, Translation, Translations
 from inkaccord.stages.sample_pages import sample_pages, sample_settings
 
-PER_AIM = 4
-"""Swatches beside the usual ones for each colour whose aim is known, where they cost no further
-page: they lie where its build may turn out to be, and often spare a second round."""
+PER_AIM = (4, 2, 0)
+"""Swatches beside the usual ones for each colour whose aim is known, the first of these that costs
+no further page: they lie where its build may turn out to be, and often spare a second round."""
 WIDE = tuple(2.5 * rung for rung in COARSE)
 """Rungs of a ladder where no swatch of the one before was right, ΔE00."""
 
@@ -37,30 +38,56 @@ def first_sheet(
 ) -> SampleSheet | None:
     """Plan the first sheet for a pair, shared by all of its colours.
 
-    Colours that only the eye can judge have a group of their own on it.
+    Colours that only the eye can judge have a group of their own on it, and a build that is an aim
+    is on the sheet of its own pair.
     """
     drive = known.drive
-    aims = [lab for it in colours if (lab := translations.aims[it].lab) is not None]
+    looks = (expected_look(order, it, translations, bench) for it in colours)
+    aims = [lab for lab in looks if lab is not None]
     usual = scouting_count(sample_pages(order, known), sample_settings(known), drive)
     found = known.recall(
         scouting_set,
         drive,
         known.policy,
-        min(usual + PER_AIM * len(aims), MOST),
+        min(usual + PER_AIM[0] * len(aims), MOST),
         paper_lab=known.paper,
         focus_lab=aims or None,
         beside=np.array([build.values for build in control_builds(drive)]),
     )
-    by_eye = [
+    own = [
+        Group(colour=colour, builds=(build,))
+        for colour in colours
+        if (build := aim_on(order, colour, known.pair)) is not None
+        and known.policy.allows(build.values, drive)
+    ]
+    own += [
         Group(colour=colour, builds=ladder(order, known, colour, bench), for_eye=True)
         for colour in by_eye_alone(order, colours, translations)
     ]
     # They come in the order of what they teach, so that the first ones are the usual set.
-    fewer, more = (
-        _sheet(order, known, Purpose.SCOUTING, [Group(builds=builds_of(drive, rows)), *by_eye])
-        for rows in (found[:usual], found)
-    )
-    return more if more is None or fewer is None or more.pages <= fewer.pages else fewer
+    sheets = [
+        _sheet(order, known, Purpose.SCOUTING, [Group(builds=builds_of(drive, rows)), *own])
+        for rows in (found[: usual + each * len(aims)] for each in PER_AIM)
+    ]
+    return min((it for it in sheets if it is not None), key=lambda it: it.pages, default=None)
+
+
+def expected_look(
+    order: Order, colour: str, translations: Translations, bench: Bench
+) -> np.ndarray | None:
+    """Return CIELAB (3,) about which a colour will lie: its aim, or what its build may print."""
+    aim = order.colours[colour].aim
+    if (lab := translations.aims[colour].lab) is not None:
+        return np.array(lab)
+    if aim.build is None or aim.on is None:
+        return None
+    return bench.pair(order.pair(aim.on)).lab_of(aim.build)
+
+
+def aim_on(order: Order, colour: str, pair: Pair) -> Build | None:
+    """Return the build that is a colour's aim, if it is one on this pair."""
+    aim = order.colours[colour].aim
+    return aim.build if aim.on is not None and order.pair(aim.on) == pair else None
 
 
 def by_eye_alone(
