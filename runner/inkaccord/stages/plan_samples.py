@@ -1,6 +1,6 @@
 """Stage 4: what could change a verdict and is worth its paper; what paper can't settle is asked."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from inkaccord.colour.pairs import Pair
@@ -12,11 +12,11 @@ from inkaccord.sheets.savings import Cost, savings
 from inkaccord.sheets.settings import paper_findings
 from inkaccord.stages.bench import Bench
 from inkaccord.stages.knowledge import PairKnowledge
-from inkaccord.stages.planning.causes import causes_of
+from inkaccord.stages.planning.causes import Cause, causes_of
 from inkaccord.stages.planning.doubts import Doubt, doubts_of
 from inkaccord.stages.planning.eye import EyeDoubts, eye_doubts
 from inkaccord.stages.planning.eye_questions import eye_questions
-from inkaccord.stages.planning.paper import Asked, Chosen, Paper, choose
+from inkaccord.stages.planning.paper import LIKELY, Asked, Chosen, Paper, choose
 from inkaccord.stages.planning.printed import planned_sheet, record_steps, still_to_read
 from inkaccord.stages.planning.questions import Asker
 from inkaccord.stages.planning.sheets import (
@@ -68,7 +68,7 @@ def inkaccord_plan_samples(
         asker = Asker(order, translations, agreement, bench)
         questions += eye_questions(order, eye, bench, asker.accepting(eye.beyond))
         causes = causes_of(order, translations, _left(order, eye, chosen))
-        questions += [asker.about(pair, them) for pair, them in causes.items()]
+        questions += _questions(asker, causes, chosen)
     knowns = [bench.pair(pair) for pair in order.pairs_needed()]
     gone = withdrawn(order, knowns, [it.sheet for it in desk.planned])
     others = (*record_steps(order, unknowns, translations, bench), *questions)
@@ -79,6 +79,18 @@ def inkaccord_plan_samples(
         saved=desk.saved(),
         findings=(*desk.findings(), *_withdrawals(gone)),
     )
+
+
+def _questions(
+    asker: Asker, causes: Mapping[Pair, Sequence[Cause]], chosen: Chosen
+) -> Iterator[NextStep]:
+    """Yield one question about all that agrees most likely, and one for each pair's others."""
+    likely = [cause for them in causes.values() for cause in them if cause.chance >= LIKELY]
+    if likely:
+        yield asker.about_likely(likely, chosen.spared)
+    for pair, them in causes.items():
+        if others := [cause for cause in them if cause not in likely]:
+            yield asker.about(pair, others)
 
 
 def _left(order: Order, eye: EyeDoubts, chosen: Chosen) -> list[Doubt]:
@@ -153,11 +165,12 @@ class _Desk:
             if bench.pair(pair).is_read
             for sheet in bench.pair(pair).waiting()
         ]
-        chosen = choose(paper, uncertain, waiting, self._unsure(paper))
+        ladders = [*unknowns.ladders, *eye.ladders]
+        anyway = bool(ladders or self.planned)
+        chosen = choose(paper, uncertain, waiting, self._unsure(paper), anyway=anyway)
         for sheet in waiting:
             if sheet.id in chosen.waiting:
                 self._add(sheet, _closing(sheet, chosen.for_what.get(sheet.pair, [])))
-        ladders = [*unknowns.ladders, *eye.ladders]
         for pair in order.pairs_needed():
             self._closing_in(bench.pair(pair), chosen, ladders, paper)
             self._look_again(bench.pair(pair), unknowns)

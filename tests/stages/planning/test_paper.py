@@ -2,7 +2,11 @@
 
 from dataclasses import dataclass, field
 
-from inkaccord.stages.planning.paper import Paper, choose
+import numpy as np
+import pytest
+from scipy.stats import chi2, ncx2
+
+from inkaccord.stages.planning.paper import LIKELY, Paper, choose
 from planning_kit import (
     INKJET,
     KRAFT,
@@ -66,8 +70,8 @@ def test_a_colour_that_is_2_1_off_by_nature_is_no_question_for_a_limit_of_2():
 
 
 def test_of_two_pairs_that_would_do_the_cheaper_is_asked_days_counted():
-    sides = translation("butter", LASER, 1.8), translation("butter", PRESS, 1.8)
-    it = doubt(distance("card", "menu", 0.2, 2.5), *sides)
+    sides = translation("butter", LASER, 1.84), translation("butter", PRESS, 1.84)
+    it = doubt(distance("card", "menu", 0.2, 2.6), *sides)
     both = told({LASER: 0.5, PRESS: 0.5})
     assert choose(both, [it], [], {}).asked == {LASER: ["butter"]}
     # Where the shop's sheet is asked for anyway, a few swatches more on it cost least.
@@ -92,3 +96,22 @@ def test_a_sheet_that_waits_and_would_help_is_not_planned_again():
     paper = told({(INKJET, ""): 1.2, (INKJET, waiting.id): 11.9})
     chosen = choose(paper, [ONE], [waiting], {})
     assert (chosen.asked, chosen.waiting) == ({INKJET: ["butter"]}, frozenset())
+
+
+def test_what_is_inside_most_likely_is_worth_no_round_of_its_own_but_goes_along_with_one():
+    sides = translation("butter", LASER, 1.7), translation("butter", PRESS, 1.5)
+    likely = doubt(distance("card", "menu", 0.1, 2.27), *sides)
+    sigma = 2.27 / np.sqrt(chi2.ppf(0.95, 3))
+    assert likely.chance == pytest.approx(ncx2.cdf((2.0 / sigma) ** 2, 3, (0.1 / sigma) ** 2))
+    assert LIKELY < likely.chance < 0.95
+    paper = told({LASER: 0.5, PRESS: 0.5, INKJET: 1.2})
+    alone = choose(paper, [likely], [], {})
+    assert (alone.asked, alone.settled) == ({}, frozenset())
+    assert alone.spared in {1.5, 1.7}
+    for chosen in (
+        choose(paper, [likely], [], {}, anyway=True),
+        choose(paper, [likely], [], {INKJET: ["slate"]}),
+        choose(paper, [likely, ONE], [], {}),
+    ):
+        assert likely in chosen.settled
+        assert chosen.spared is None

@@ -114,3 +114,26 @@ def test_alike_is_offered_where_it_keeps_all_limits_and_the_way_back_never(prefe
         step = asked(order=order_of(colours__butter=own), trades=trades)[KRAFT]
         found = "colours.butter.prefer: alike" in str(step.choices)
         assert found is offered
+
+
+def test_what_agrees_most_likely_is_one_question_with_its_chance_and_a_round_to_choose():
+    order = order_of()
+    it = distance("card", "note", 0.3, 2.2)
+    sides = {"card": SIDES["card"], "note": translation("butter", INKJET, 2.14)}
+    known = tuple(sides.values())
+    translations = Translations(known=known, trades=())
+    bench = bench_of(order, dict.fromkeys((LASER, PRESS, KRAFT, INKJET), READ))
+    asker = Asker(order, translations, Agreement(distances=(it,)), bench)
+    (them,) = causes_of(order, translations, [doubt(it, *known)]).values()
+    sigma = 2.2 / np.sqrt(chi2.ppf(0.95, 3))
+    assert int(10 * ncx2.cdf((2.0 / sigma) ** 2, 3, (0.3 / sigma) ** 2)) == 8
+    step = asker.about_likely(them, 2.14)
+    assert step.text.startswith("butter most likely comes out as wanted, but not surely.")
+    assert "butter on note lies 0.3 ΔE00 from card (sure to ±2.2, limit 2)." in step.text
+    assert "is within its limit is 8 in 10 or better. Sample sheets would cost" in step.text
+    assert [it.field[:3] for choice in step.choices for it in choice.answers] == [
+        ("pieces", "note", "accept"),
+        ("tolerances", "sure"),
+    ]
+    assert lines(step, 1) == {"tolerances.sure: 2.1"}
+    assert len(asker.about_likely(them, None).choices) == 1

@@ -72,6 +72,15 @@ def _accepted(colour: str, piece: str, off: Distance, bench: Bench) -> Answer:
     return answer(bench, "pieces", piece, "accept", colour, value=value)
 
 
+def print_more(spared: float, bench: Bench) -> Choice:
+    """Offer the round that was not worth its days: swatches of all that is less sure."""
+    limit = float(np.ceil(10.0 * spared - 1e-9) - 1.0) / 10.0
+    return Choice(
+        words=f"Print a few swatches more, of every colour that is not sure to ±{limit:.1f} yet.",
+        answers=(answer(bench, "tolerances", "sure", value=limit),),
+    )
+
+
 def widen(order: Order, causes: Sequence[Cause], bench: Bench) -> Choice | None:
     """Offer limits within which colours surely lie, if they need not be much wider."""
     allowed, answers = [], []

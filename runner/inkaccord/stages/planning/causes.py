@@ -30,6 +30,11 @@ class Cause:
         )
 
     @property
+    def chance(self) -> float:
+        """The probability that the least certain of the distances is within its limit."""
+        return min(doubt.chance for doubt in self.doubts)
+
+    @property
     def out_of_reach(self) -> bool:
         """Whether the pair can't print the colour, as far as is known."""
         return self.own is not None and not self.own.reachable

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from inkaccord.colour.agreement.differences import differences
 from inkaccord.colour.agreement.tolerances import JUST_SEEN
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.pairs import Pair
@@ -46,6 +47,12 @@ class Doubt:
         """ΔE00 that stays however well the pairs are known: of a colour that misses its aim."""
         missed = max((side.delta_e_00 or 0.0 for side in self.sides), default=0.0)
         return self.it.delta_e_00 if missed >= JUST_SEEN.delta_e_00 else 0.0
+
+    @property
+    def chance(self) -> float:
+        """The probability that the prints are within the limit, by what is known now."""
+        it = self.it
+        return float(differences(it.delta_e_00, it.uncertainty, it.tolerance).within)
 
     def between(self) -> str:
         """Say between what it is: 'card and tag', 'tag and its aim'."""

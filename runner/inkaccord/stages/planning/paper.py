@@ -34,6 +34,9 @@ GAINED = 0.1
 MATTERS = 0.9
 """A pair is asked only if its readings would bring a distance's bound below this share of itself:
 else it is not what makes the distance doubtful."""
+LIKELY = 0.8
+"""Chance of being inside from which on a distance is not worth a round of its own: a person is
+asked, who knows what days are worth, and is told the chance."""
 SPARED = 4.0
 """What it counts to let the pieces go and spare a question, in pages: a second pair is asked beside
 the first where that makes it so much surer, as there is no third round."""
@@ -121,16 +124,25 @@ class Chosen:
         Ids of sheets that wait already and do as well.
     settled
         All doubts that paper may settle.
+    spared
+        How sure (ΔE00) the surest colour is that a round was not worth its days for, as all that it
+        might settle is inside most likely; None where no round was spared.
     """
 
     asked: Asked
     for_what: dict[Pair, list[Doubt]]
     waiting: frozenset[str]
     settled: frozenset[Doubt]
+    spared: float | None = None
 
 
 def choose(
-    paper: Paper, doubts: Sequence[Doubt], waiting: Iterable[SampleSheet], unsure: Asked
+    paper: Paper,
+    doubts: Sequence[Doubt],
+    waiting: Iterable[SampleSheet],
+    unsure: Asked,
+    *,
+    anyway: bool = False,
 ) -> Chosen:
     """Return the cheapest paper for the doubts that paper can settle.
 
@@ -144,6 +156,8 @@ def choose(
         Sheets that are planned or printed already and not read.
     unsure
         Colours that get swatches in any case.
+    anyway
+        Whether something is printed whatever this finds: then a round costs no more days.
     """
     asked: Asked = {pair: list(colours) for pair, colours in unsure.items()}
     for_what: dict[Pair, list[Doubt]] = {}
@@ -169,8 +183,17 @@ def choose(
             settled.add(doubt)
             for pair in pairs:
                 for_what.setdefault(pair, []).append(doubt)
+    likely = all(doubt.chance >= LIKELY for doubt in settled)
+    if settled and likely and not (anyway or unsure or useful):
+        return Chosen({}, {}, frozenset(), frozenset(), spared=_surest(settled, asked))
     _beside(paper, settled, asked)
     return Chosen(asked, for_what, frozenset(useful), frozenset(settled))
+
+
+def _surest(settled: Iterable[Doubt], asked: Asked) -> float:
+    """Return the narrowest bound of the colours that would have been asked for."""
+    sides = (side for doubt in settled for side in doubt.sides)
+    return min(side.uncertainty for side in sides if side.colour in asked.get(side.pair, ()))
 
 
 def _beside(paper: Paper, settled: Iterable[Doubt], asked: Asked) -> None:

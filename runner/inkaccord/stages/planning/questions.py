@@ -6,7 +6,13 @@ from dataclasses import dataclass
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order
 from inkaccord.stages.bench import Bench
-from inkaccord.stages.planning.answers import accept, alike_or_true, lighter_stocks, widen
+from inkaccord.stages.planning.answers import (
+    accept,
+    alike_or_true,
+    lighter_stocks,
+    print_more,
+    widen,
+)
 from inkaccord.stages.planning.causes import Cause, causes_of
 from inkaccord.stages.planning.doubts import Doubt
 from inkaccord.stages.planning.rounds import may_be_read
@@ -57,6 +63,26 @@ class Asker:
             return None
         return accept(self.order, every, self.agreement.distances, self.bench)
 
+    def about_likely(self, causes: Sequence[Cause], spared: float | None) -> NextStep:
+        """Ask about colours that agree most likely, on all pairs at once."""
+        colours = tuple(dict.fromkeys(cause.colour for cause in causes))
+        named = {piece for cause in causes for piece in cause.pieces}
+        said = " ".join(self._numbers(cause, f" on {joined(cause.pieces)}") for cause in causes)
+        odds = int(10.0 * min(cause.chance for cause in causes))  # never more than it is
+        each = "each is" if len(causes) > 1 else "it is"
+        choices = [accept(self.order, causes, self.agreement.distances, self.bench)]
+        choices += [] if spared is None else [print_more(spared, self.bench)]
+        paper = "hardly settle it" if spared is None else "cost another round"
+        return NextStep(
+            kind=StepKind.QUESTION,
+            text=f"{joined(colours)} most likely come{'' if colours[1:] else 's'} out as wanted, "
+            f"but not surely. {said} The chance that {each} within its limit is {odds} in 10 or "
+            f"better. Sample sheets would {paper}. Is it good enough?",
+            colours=colours,
+            pieces=tuple(piece for piece in self.order.pieces if piece in named),
+            choices=tuple(choices),
+        )
+
     def _text(self, pair: Pair, pieces: Sequence[str], causes: Sequence[Cause]) -> str:
         """Put the question: what it is about, then the numbers, then why no paper helps."""
         colours = [cause.colour for cause in causes]
@@ -71,7 +97,7 @@ class Asker:
         said = " ".join(self._numbers(cause) for cause in causes)
         return f"{head} ({pair}). {said} {self._why_no_paper(causes)} What shall be done?"
 
-    def _numbers(self, cause: Cause) -> str:
+    def _numbers(self, cause: Cause, where: str = "") -> str:
         it, own = cause.worst.it, cause.own
         lost = f", {own.lost}" if own is not None and own.lost else ""
         before = next((it for it in self.agreement.accepted if _lost(it, cause)), None)
@@ -79,7 +105,7 @@ class Asker:
             f" It was accepted at {before.known:.1f}, up to {before.up_to:.1f}." if before else ""
         )
         return (
-            f"{cause.colour} lies {it.delta_e_00:.1f} ΔE00 from "
+            f"{cause.colour}{where} lies {it.delta_e_00:.1f} ΔE00 from "
             f"{cause.other_of(cause.worst) or 'its aim'}{lost} (sure to ±{it.uncertainty:.1f}, "
             f"limit {it.tolerance:g}).{then}"
         )
