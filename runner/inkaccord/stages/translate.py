@@ -261,7 +261,7 @@ def _remarks(it: Translation, bench: Bench) -> list[Diagnostic]:
             f"{it.colour} is {it.reach} on {it.pair}: the nearest is predicted {it.delta_e_00:.1f} "
             f"ΔE00 from the aim ({it.lost}), sure to ±{it.uncertainty:.1f}",
             place=bench.place("colours", it.colour),
-            hint="accept it with a wider tolerance, choose another stock, or let the pieces stay "
+            hint="accept it on its pieces ('accept'), choose another stock, or let the pieces stay "
             "alike with 'prefer: alike'",
         )
     ]

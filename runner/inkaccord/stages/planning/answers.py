@@ -53,11 +53,12 @@ def accept(
         if (off := off_by(order, cause.colour, piece, distances)) is not None
     ]
     pieces = tuple(dict.fromkeys(piece for cause in causes for piece in cause.pieces))
-    many = len(pieces) > 1
+    colours = dict.fromkeys(cause.colour for cause in causes)
+    as_is = "as they are" if len(colours) > 1 else "as it is"
+    then = "They are released and hold" if len(pieces) > 1 else "It is released and holds"
     return Choice(
-        words=f"Accept {joined([cause.colour for cause in causes])} on {joined(pieces)} as it is, "
-        f"with your own reason for 'why'. {'They are' if many else 'It is'} released and "
-        f"{'hold' if many else 'holds'} no other piece.",
+        words=f"Accept {joined(list(colours))} on {joined(pieces)} {as_is}, with your own reason "
+        f"for 'why'. {then} no other piece.",
         answers=tuple(answers),
     )
 
