@@ -6,7 +6,7 @@ the previous state or the next one, file by file, and the next run mends the res
 """
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from inkaccord import __version__
 from inkaccord.artwork.ghostscript import ghostscript_version
 from inkaccord.diagnostics import Diagnostic, warning
-from inkaccord.errors import ExitCode, InkaccordError, OrderError
+from inkaccord.errors import ExitCode, FileError, InkaccordError, OrderError
 from inkaccord.files import inside, sha256_of, write_if_changed
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
@@ -35,7 +35,7 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.accepting import answers_without_use
 from inkaccord.stages.bench import Bench, Progress, silent
-from inkaccord.stages.checking import check_order
+from inkaccord.stages.foresight import look_ahead
 from inkaccord.stages.knowledge import kin_of
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
@@ -96,9 +96,12 @@ def run_order(
     if previous is not None and previous.inputs == inputs and _all_untouched(previous, bench):
         return previous
     order = loaded.order
-    found = list(check_order(loaded))
-    asked = {"order": order, "bench": bench}
+    ahead = look_ahead(loaded)
+    # Up to the print files, an order is what can be made of it: no sheet is asked for the rest.
+    asked = {"order": order.only(ahead.pages), "bench": bench}
     collected = plugins.first("inkaccord_collect", Collected, **asked)
+    failed = collected.failed | ahead.failed
+    asked["order"] = _what_can_be_made(order, failed, (*ahead.findings, *collected.findings))
     asked["collected"] = collected
     translations = plugins.first("inkaccord_translate", Translations, **asked)
     asked["translations"] = translations
@@ -108,8 +111,9 @@ def run_order(
     shelve(plan, shelf)
     recoloured = plugins.first("inkaccord_recolour", Recoloured, **asked)
     checked = check_artworks(order, recoloured, bench)
-    standings = decide(order, collected, translations, agreement, recoloured, checked)
+    standings = decide(order, collected, translations, agreement, recoloured, checked, failed)
     ready = {name for name, it in standings.items() if it.status is PieceStatus.READY}
+    asked["order"] = order
     asked["recoloured"] = Recoloured(
         pieces=tuple(copy for copy in recoloured.pieces if copy.piece in ready)
     )
@@ -117,8 +121,9 @@ def run_order(
     refuse_outside(imposed.files, bench, plugins.answered["inkaccord_impose"])
     for name, why in imposed.failed.items():
         standings[name] = Standing(status=PieceStatus.FAILED, why=why)
-    found += [
+    found = [
         *loaded.findings,
+        *ahead.findings,
         *collected.findings,
         *translations.findings,
         *agreement.findings,
@@ -140,7 +145,7 @@ def run_order(
         exit_code=_exit_code(standings, plan),
         order_sha256=loaded.sha256,
         inputs=digest_of_inputs(bench, plugins),  # anew: the plan has put sheets on the shelf
-        pieces=_pieces(bench, standings, collected, recoloured),
+        pieces=_pieces(bench, standings, collected, recoloured, ahead.pages),
         artworks=collected.artworks,
         translations=tuple(_recorded(it) for it in translations.known),
         agreement=agreement.distances,
@@ -171,6 +176,16 @@ def run_order(
     memory.save()
     shelf_serves(bench, translations)
     return run
+
+
+def _what_can_be_made(
+    order: Order, failed: Mapping[str, str], findings: Iterable[Diagnostic]
+) -> Order:
+    """Return an order without what fails. Raises FileError when nothing is left of it."""
+    makeable = order.only(order.pieces.keys() - failed.keys())
+    if not makeable.pieces:
+        raise FileError(findings)
+    return makeable
 
 
 def read_record(out: Path) -> Run | None:
@@ -339,8 +354,10 @@ def _pieces(
     standings: dict[str, Standing],
     collected: Collected,
     recoloured: Recoloured,
+    pages: Mapping[str, int],
 ) -> tuple[RecordedPiece, ...]:
     order = bench.order
+    carried = {it.piece: it.brand_colours for it in collected.artworks}
     proofs = {copy.piece: copy.proof.lines for copy in recoloured.pieces}
     return tuple(
         RecordedPiece(
@@ -352,9 +369,9 @@ def _pieces(
             stock=piece.stock,
             quantity=order.quantity(name),
             overs=order.overs(name),
-            sides=collected.of(name).pages,
+            sides=pages.get(name, piece.sides or 1),
             trim_mm=tuple(round(side, 3) for side in piece.trim.in_mm),
-            colours=collected.of(name).brand_colours,
+            colours=carried.get(name, ()),
             proof=proofs.get(name, ()),
             waived=piece.waive,
         )

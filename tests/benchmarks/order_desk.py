@@ -81,7 +81,7 @@ class Desk:
         self.plan = first("inkaccord_plan_samples", SamplePlan, **asked)
         shelve(self.plan, self.shelf)
         self.standings = decide(
-            loaded.order, collected, self.translations, self.agreement, Recoloured(), {}
+            loaded.order, collected, self.translations, self.agreement, Recoloured(), {}, {}
         )
 
     def write_order(self, data, lines):

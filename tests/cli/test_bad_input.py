@@ -14,7 +14,8 @@ import pytest
     ],
 )
 def test_artwork_that_is_no_pdf(order, inkaccord, data, words):
-    (order / "card.pdf").write_bytes(data)
+    for name in ("card.pdf", "envelope.pdf"):
+        (order / name).write_bytes(data)
     code, _, err = inkaccord("run", order)
     assert code == 5
     assert words in err

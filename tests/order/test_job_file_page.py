@@ -10,7 +10,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.diagnostics import Severity
 from inkaccord.order.loading import load_order
 from inkaccord.plugins import load_plugins
-from inkaccord.stages.checking import check_order
+from inkaccord.stages.foresight import check_whole
 from inkaccord.testing import draw_artwork
 
 ROOT = Path(__file__).parents[2]
@@ -84,7 +84,7 @@ def test_every_piece_of_yaml_in_the_docs_is_read(tmp_path, text):
     path = tmp_path / "order.yaml"
     if "order" in data:
         path.write_text(text, "utf-8")
-        found = (*with_its_artwork(path).findings, *check_order(load_order(path, {})))
+        found = (*with_its_artwork(path).findings, *check_whole(load_order(path, {})))
         assert [str(it) for it in found if it.severity is not Severity.NOTE] == []
     else:
         whole = yaml.safe_load(WHOLE.read_text("utf-8"))

@@ -15,7 +15,7 @@ from inkaccord.cli.tables import Name, table
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Severity
 from inkaccord.record import PieceStatus, RecordedTranslation, Run
-from inkaccord.report.wording import printed
+from inkaccord.report.wording import more_than_ordered, some
 from inkaccord.stages.results import Distance, DriftState, StepKind
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
     pieces = table("piece", "on", "pieces", "status", right=("pieces",))
     for it in shown:
         style = _STATUS_STYLE[it.status]
-        more = printed(run, it) - it.quantity - it.overs
+        more = more_than_ordered(run, it)
         count = "+".join(str(part) for part in (it.quantity, it.overs, more) if part) or "0"
         status = f"[{style}]{it.status}[/]"
         if it.why:
@@ -246,7 +246,9 @@ def _show_next(screen: Console, run: Run, ran: "Ran") -> None:
             "Answer a question with one of its choices: write the lines as they stand, anywhere at "
             "the left edge of the order file."
         )
-    screen.print(f"Then run the order again: [cyan]{escape(ran.again)}[/]", soft_wrap=True)
+    failed = [it.name for it in run.pieces if it.status is PieceStatus.FAILED]
+    mend = f"Mend {some(failed)} as said above. " if failed else ""
+    screen.print(f"{mend}Then run the order again: [cyan]{escape(ran.again)}[/]", soft_wrap=True)
 
 
 def _show_command(screen: Console, command: str | None, shelf_option: str, *, indent: int) -> None:
@@ -257,10 +259,11 @@ def _show_command(screen: Console, command: str | None, shelf_option: str, *, in
 def _show_end(screen: Console, run: Run, where: Path) -> None:
     """Say that nothing more is asked, and what to send to whom."""
     ready = [it for it in run.pieces if it.status is PieceStatus.READY]
-    if len(ready) < len(run.pieces):
+    left = [it.name for it in run.pieces if it.status is not PieceStatus.READY]
+    if left:
         screen.print(
             f"{len(ready)} of {len(run.pieces)} pieces are ready in {escape(str(where))}. "
-            "Mend what is listed above, then run again."
+            f"Mend {escape(some(left))} as said above, then run again."
         )
         return
     pieces = f"all {len(ready)} pieces are" if len(ready) > 1 else "the piece is"

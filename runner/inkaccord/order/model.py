@@ -2,8 +2,9 @@
 
 import datetime
 import re
+from collections.abc import Container
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field
 
@@ -175,6 +176,11 @@ class Order(Frozen):
         if self.photographs_from is not None:
             aims.append(self.pair(self.photographs_from))
         return tuple(dict.fromkeys([*self.pairs(), *aims]))
+
+    def only(self, pieces: Container[str]) -> Self:
+        """Return the order of some of its pieces alone."""
+        kept = {name: it for name, it in self.pieces.items() if name in pieces}
+        return self.model_copy(update={"pieces": kept})
 
     def limit_between(self, colour: str, piece: str, other: str) -> float:
         """Return how far a colour may lie apart on two pieces, ΔE00.

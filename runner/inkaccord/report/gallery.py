@@ -6,7 +6,7 @@ from inkaccord.artwork.objects.alternates import spot_alternates
 from inkaccord.artwork.paints import Paint
 from inkaccord.errors import InkaccordError
 from inkaccord.order.model import Order
-from inkaccord.record import RecordedTranslation, Run
+from inkaccord.record import PieceStatus, RecordedTranslation, Run
 from inkaccord.report.impressions import (
     BrandInk,
     Impression,
@@ -89,7 +89,9 @@ class Gallery:
         return self._recoloured[key]
 
     def _recolour(self, piece: str, *, after: bool) -> Impression | str:
-        artwork = next(it for it in self.run.artworks if it.piece == piece)
+        artwork = next((it for it in self.run.artworks if it.piece == piece), None)
+        if artwork is None:
+            return f"no picture: {self._fault(piece)}"
         facts = self.known.pair(self.order.pair_of(piece))
         data = self.known.artwork(piece)
         inks: list[BrandInk] = []
@@ -112,7 +114,8 @@ class Gallery:
             ]
             inks += [ink for ink in asked if ink is not None]
         if missing:
-            return f"waits for {', '.join(missing)}"
+            fault = self._fault(piece)
+            return f"not translated: {fault}" if fault else f"waits for {', '.join(missing)}"
         return impression(
             data,
             artwork,
@@ -121,6 +124,17 @@ class Gallery:
             inks=inks,
             spots=self.spots(piece),
             recall=facts.recall,
+        )
+
+    def _fault(self, piece: str) -> str:
+        """Return why a piece can't be made; empty where it can."""
+        return next(
+            (
+                it.why
+                for it in self.run.pieces
+                if it.name == piece and it.status is PieceStatus.FAILED
+            ),
+            "",
         )
 
 

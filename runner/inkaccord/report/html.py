@@ -70,6 +70,7 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
             order=order,
             pieces=pieces,
             standing=_standing(run),
+            more={it.name: wording.more_than_ordered(run, it) for it in run.pieces},
             glance=svg(glance(run, order, known), shrinks=False),
             colours=colours,
             pairs=pairs,

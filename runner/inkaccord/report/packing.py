@@ -158,13 +158,12 @@ def packing_list(order: Order, run: Run) -> PackingList:
 def _arrival(order: Order, run: Run, piece: RecordedPiece) -> Arrival:
     asked = order.pieces[piece.name]
     done = [wording.folding(asked.fold, asked.trim)] if asked.fold else []
-    arrives = wording.printed(run, piece)
     return Arrival(
         piece=piece.name,
         quantity=piece.quantity,
         overs=piece.overs,
-        more=arrives - piece.quantity - piece.overs,
-        arrives=arrives,
+        more=wording.more_than_ordered(run, piece),
+        arrives=wording.printed(run, piece),
         trim=wording.trim_size(order, piece.name),
         stock=wording.stock_title(order, piece.stock),
         finishing="; ".join([*done, *([asked.finishing] if asked.finishing else [])]),

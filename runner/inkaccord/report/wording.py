@@ -93,12 +93,17 @@ def printed(run: Run, piece: RecordedPiece) -> int:
     return laid or piece.quantity + piece.overs
 
 
+def more_than_ordered(run: Run, piece: RecordedPiece) -> int:
+    """Return how many more the sheets give than quantity and overs."""
+    return printed(run, piece) - piece.quantity - piece.overs
+
+
 def quantity_in_words(run: Run, piece: RecordedPiece) -> str:
     """Return how the number that is printed comes about: ``60 + 3 overs + 2 that fill sheets``."""
     parts = [thousands(piece.quantity)]
     if piece.overs:
         parts.append(count(piece.overs, "over"))
-    more = printed(run, piece) - piece.quantity - piece.overs
+    more = more_than_ordered(run, piece)
     if more:
         parts.append(f"{thousands(more)} more, as the sheets hold them")
     return " + ".join(parts)

@@ -1,11 +1,12 @@
 """What can be said of an order before any stage runs: whether the artwork is there and fits."""
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from inkaccord.artwork.objects.boxes import page_boxes
-from inkaccord.artwork.objects.opening import open_artwork, opening_findings
-from inkaccord.diagnostics import Diagnostic, Severity, error
-from inkaccord.errors import FileError, InkaccordError, OrderError
+from inkaccord.artwork.objects.opening import check_contents, open_artwork, opening_findings
+from inkaccord.diagnostics import Diagnostic, Place, Severity, error
+from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.stocks import StockKind
 from inkaccord.sheets.planning.blocks import block_pages
@@ -13,47 +14,49 @@ from inkaccord.stages.sample_pages import device_sheets
 
 TRIM_TOLERANCE_PT = 0.5
 """How far an artwork's trim may be from its piece's: designers' programs round."""
+UNUSABLE = "its artwork can't be used"
+"""Why a piece fails whose file is missing, broken or locked."""
 
 
-def check_order(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
-    """Check every piece's artwork, each file once.
+class Fault(NamedTuple):
+    """Something that is wrong with an order, and whom it concerns.
 
-    Returns
-    -------
-    tuple of Diagnostic
-        What is worth saying but lets the order go on.
-
-    Raises
-    ------
-    OrderError
-        Artwork that does not fit its piece, or a size of sample sheets that fits no sheet.
-    FileError
-        Artwork that can't be read, when nothing else is wrong.
+    Attributes
+    ----------
+    pieces
+        The pieces that can't be made because of it. An error without any is the whole order's.
+    why
+        What to say of them in a few words; the finding says the rest.
+    in_file
+        Whether it is a file beside the order that is wrong, and not the order.
     """
-    findings: list[Diagnostic] = []
-    trouble: type[InkaccordError] = FileError
-    for name in loaded.order.pieces:
-        try:
-            found = _check_piece(loaded, name)
-        except InkaccordError as problem:
-            place = loaded.source.place(("pieces", name, "artwork"))
-            for it in problem.findings:
-                message = f"{it.place}: {it.message}" if it.place.file else it.message
-                findings.append(it.model_copy(update={"place": place, "message": message}))
-            continue
-        if any(it.severity is Severity.ERROR for it in found):
-            trouble = OrderError
-        findings += found
-    samples = list(_check_samples(loaded))
-    if samples:
-        trouble = OrderError
-    findings += samples
-    if any(it.severity is Severity.ERROR for it in findings):
-        raise trouble(findings)
-    return tuple(findings)
+
+    finding: Diagnostic
+    pieces: tuple[str, ...] = ()
+    why: str = ""
+    in_file: bool = False
 
 
-def _check_samples(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+def about_artwork(problem: InkaccordError, place: Place) -> Iterator[Diagnostic]:
+    """Yield what is wrong with an artwork file, at the place where the order names it."""
+    for it in problem.findings:
+        message = f"{it.place}: {it.message}" if it.place.file else it.message
+        yield it.model_copy(update={"place": place, "message": message})
+
+
+def check_artwork(loaded: LoadedOrder, name: str) -> tuple[list[Fault], int | None]:
+    """Check a piece's artwork; return its faults, and its pages as far as it can be used."""
+    try:
+        found, pages = _check_piece(loaded, name)
+    except InkaccordError as problem:
+        place = loaded.source.place(("pieces", name, "artwork"))
+        unusable = about_artwork(problem, place)
+        return [Fault(it, (name,), UNUSABLE, in_file=True) for it in unusable], None
+    faults = [Fault(it, (name,), "its artwork does not fit it") for it in found]
+    return faults, pages if all(it.severity is not Severity.ERROR for it in found) else None
+
+
+def check_samples(loaded: LoadedOrder) -> Iterator[Fault]:
     """Yield the sizes of sample sheets that fit on none of their device's sheets."""
     order = loaded.order
     for pair in order.pairs_needed():
@@ -66,16 +69,17 @@ def _check_samples(loaded: LoadedOrder) -> Iterator[Diagnostic]:
         except OrderError as problem:
             field = ("vendors", vendor, "devices", pair.device, "sample_size")
             for it in problem.findings:
-                yield it.model_copy(update={"place": loaded.source.place(field)})
+                yield Fault(it.model_copy(update={"place": loaded.source.place(field)}))
 
 
-def _check_piece(loaded: LoadedOrder, name: str) -> list[Diagnostic]:
+def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]:
     piece = loaded.order.pieces[name]
     path = loaded.folder / piece.artwork
     place = loaded.source.place(("pieces", name, "trim"))
     findings: list[Diagnostic] = []
     # Its copy will be changed, which the maker may have forbidden: better said now than later.
     with open_artwork(path, name=piece.artwork, changing=True) as pdf:
+        check_contents(pdf, piece.artwork)
         findings += opening_findings(pdf, piece.artwork)
         count = len(pdf.pages)
         sizes = [page_boxes(page).trim_size for page in pdf.pages]
@@ -111,4 +115,4 @@ def _check_piece(loaded: LoadedOrder, name: str) -> list[Diagnostic]:
                 hint="give each leaf as a piece of its own",
             )
         )
-    return findings
+    return findings, count

@@ -1,16 +1,19 @@
 """Stage 1: what colours every artwork really holds, and which brand colours they are."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
 from inkaccord.artwork.inventory.nearest import Nearest, Standing, nearest
 from inkaccord.artwork.paints import Paint
-from inkaccord.diagnostics import Diagnostic, note, warning
+from inkaccord.diagnostics import Diagnostic, Severity, note, warning
+from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order, Photographs
 from inkaccord.stages.bench import Bench
+from inkaccord.stages.checking import UNUSABLE, about_artwork
 from inkaccord.stages.results import Collected, FoundAs, FoundColour, PieceArtwork
+from inkaccord.stages.spelling import Misspelt, misspelt_spots
 
 AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
@@ -23,22 +26,53 @@ def inkaccord_collect(order: Order, bench: Bench) -> Collected:
     """Take stock of every artwork."""
     artworks: list[PieceArtwork] = []
     findings: list[Diagnostic] = []
+    failed: dict[str, str] = {}
     for name, piece in order.pieces.items():
         bench.progress(f"looking through {piece.artwork}")
-        data = bench.artwork(name)
-        found = bench.recall(inventory, data, dpi=AREA_DPI, name=piece.artwork)
-        artwork = PieceArtwork(
-            piece=name,
-            path=piece.artwork,
-            sha256=sha256_of(data),
-            pages=len(found.pages),
-            photographs=len(found.pictures),
-            colours=tuple(_identify(order, found)),
+        try:
+            data = bench.artwork(name)
+            found = _taken_stock(bench, data, piece.artwork)
+        except InkaccordError as problem:
+            failed[name] = UNUSABLE
+            findings += about_artwork(problem, bench.place("pieces", name, "artwork"))
+            continue
+        artworks.append(
+            PieceArtwork(
+                piece=name,
+                path=piece.artwork,
+                sha256=sha256_of(data),
+                pages=len(found.pages),
+                photographs=len(found.pictures),
+                colours=tuple(_identify(order, found)),
+            )
         )
-        artworks.append(artwork)
-        findings += [*found.findings, *_remarks(order, artwork, bench)]
-    findings += _unused(order, artworks, bench)
-    return Collected(artworks=tuple(artworks), findings=tuple(findings))
+        findings += found.findings
+    slips = tuple(misspelt_spots(order, _spots(artworks)))
+    findings += [it.finding(bench.place(*it.field)) for it in slips]
+    for artwork in artworks:
+        findings += _remarks(order, artwork, slips, bench)
+    if len(artworks) == len(bench.order.pieces):  # else nobody knows what the others hold
+        findings += _unused(order, artworks, slips, bench)
+    return Collected(artworks=tuple(artworks), failed=failed, findings=tuple(findings))
+
+
+def _taken_stock(bench: Bench, data: bytes, path: str) -> Inventory:
+    """Return what an artwork holds. Raises FileError also where only one page can't be read."""
+    found = bench.recall(inventory, data, dpi=AREA_DPI, name=path)
+    errors = [it for it in found.findings if it.severity is Severity.ERROR]
+    if errors:
+        raise FileError(errors)
+    return found
+
+
+def _spots(artworks: Sequence[PieceArtwork]) -> dict[str, str]:
+    """Return every spot that the artworks hold, with the first file that holds it."""
+    spots: dict[str, str] = {}
+    for artwork in artworks:
+        for it in artwork.colours:
+            if it.paint is not None and it.paint.name is not None:
+                spots.setdefault(it.paint.name, artwork.path)
+    return spots
 
 
 def _identify(order: Order, found: Inventory) -> Iterator[FoundColour]:
@@ -87,9 +121,14 @@ def _same(one: Paint, other: Paint) -> bool:
     )
 
 
-def _remarks(order: Order, artwork: PieceArtwork, bench: Bench) -> Iterator[Diagnostic]:
+def _remarks(
+    order: Order, artwork: PieceArtwork, slips: Sequence[Misspelt], bench: Bench
+) -> Iterator[Diagnostic]:
     place = bench.place("pieces", artwork.piece, "artwork")
+    told = {it.meant for it in slips}
     for it in artwork.colours:
+        if it.paint is not None and it.paint.name in told:
+            continue
         where = (
             f"page {', '.join(map(str, it.pages))}, {it.area_mm2:.0f} mm² ({', '.join(it.roles)})"
         )
@@ -119,10 +158,13 @@ def _remarks(order: Order, artwork: PieceArtwork, bench: Bench) -> Iterator[Diag
         )
 
 
-def _unused(order: Order, artworks: list[PieceArtwork], bench: Bench) -> Iterator[Diagnostic]:
+def _unused(
+    order: Order, artworks: Sequence[PieceArtwork], slips: Sequence[Misspelt], bench: Bench
+) -> Iterator[Diagnostic]:
     used = {colour for artwork in artworks for colour in artwork.brand_colours}
+    told = {it.field[:2] for it in slips}
     for name in order.colours:
-        if name not in used:
+        if name not in used and ("colours", name) not in told:
             yield warning(
                 "unused-colour",
                 f"no artwork holds the colour '{name}'",

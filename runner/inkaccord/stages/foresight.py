@@ -1,14 +1,13 @@
-"""What ``check`` finds before anything is printed or read: no evidence is asked for here."""
+"""What can be foreseen of an order before anything is printed or read."""
 
-from collections.abc import Iterator
-from pathlib import Path
+from collections.abc import Container, Iterable, Iterator, Mapping
 
 from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.objects.opening import open_artwork
-from inkaccord.artwork.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
-from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.layout.packing import misfit
+from inkaccord.models import Frozen
 from inkaccord.order.enclosing import (
     CLEARANCE,
     clearance_pt,
@@ -16,60 +15,137 @@ from inkaccord.order.enclosing import (
     suite_sizes,
 )
 from inkaccord.order.loading import LoadedOrder
-from inkaccord.order.mistakes import nearest
 from inkaccord.order.source import Path_
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers
 from inkaccord.sizes import Size, named_sizes
-from inkaccord.stages.checking import TRIM_TOLERANCE_PT, check_order
+from inkaccord.stages.checking import (
+    TRIM_TOLERANCE_PT,
+    UNUSABLE,
+    Fault,
+    about_artwork,
+    check_artwork,
+    check_samples,
+)
 from inkaccord.stages.laying import item_of, layout_rules, sheets_of
+from inkaccord.stages.spelling import misspelt_spots
 from inkaccord.units import inch, inches, mm, write_length
 
 BESIDE_PT = inches(1 / 2)
 """A piece that is larger than its envelope by more than this is meant to lie beside it."""
 
 
-def check_whole(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
-    """Check an order as far as it can be without readings, every mistake in one go.
+class Foreseen(Frozen):
+    """What will become of an order, whatever its sheets read.
+
+    Attributes
+    ----------
+    findings
+        All that is worth saying.
+    failed
+        Pieces that can't be made, and why, in a few words.
+    pages
+        Of every piece whose artwork can be used.
+    """
+
+    findings: tuple[Diagnostic, ...]
+    failed: dict[str, str]
+    pages: dict[str, int]
+
+
+def look_ahead(loaded: LoadedOrder) -> Foreseen:
+    """Find what needs no readings, every mistake in one go.
+
+    What the artworks hold is left to the first stage, which looks through them anyway.
 
     Raises
     ------
     InkaccordError
-        With everything that was found, when any of it is an error.
+        With everything that was found, when the order itself is wrong or no piece can be made.
     """
-    trouble: type[InkaccordError] = OrderError
-    found: list[Diagnostic] = []
-    try:
-        found += check_order(loaded)
-    except InkaccordError as problem:
-        trouble = type(problem)
-        found += problem.findings
-    for look in (_files, _sheets, _fed_stocks, _spots, _envelope):
-        found += look(loaded)
-    if any(it.severity is Severity.ERROR for it in found):
-        raise trouble(found)
-    return tuple(found)
+    pages, faults = _look(loaded)
+    failed = failing(faults)
+    if any(_is_error(it) and not it.pieces for it in faults) or failed.keys() == set(
+        loaded.order.pieces
+    ):
+        raise _refusal(faults)
+    return Foreseen(findings=_said(faults), failed=failed, pages=pages)
 
 
-def _files(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+def check_whole(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
+    """Look ahead, and into the artworks; return what lets the order go on.
+
+    Raises
+    ------
+    InkaccordError
+        With everything that was found, when any of it is an error, of one piece or of the order.
+    """
+    pages, faults = _look(loaded)
+    faults += _contents(loaded, pages)
+    if any(_is_error(it) for it in faults):
+        raise _refusal(faults)
+    return _said(faults)
+
+
+def failing(faults: Iterable[Fault]) -> dict[str, str]:
+    """Return the pieces that can't be made, and why."""
+    whys: dict[str, list[str]] = {}
+    for it in faults:
+        if _is_error(it):
+            for name in it.pieces:
+                whys.setdefault(name, []).append(it.why)
+    return {name: ", ".join(dict.fromkeys(why)) for name, why in whys.items()}
+
+
+def _look(loaded: LoadedOrder) -> tuple[dict[str, int], list[Fault]]:
+    pages: dict[str, int] = {}
+    faults: list[Fault] = []
+    for name in loaded.order.pieces:
+        found, count = check_artwork(loaded, name)
+        faults += found
+        if count is not None:
+            pages[name] = count
+    faults += check_samples(loaded)
+    faults += _files(loaded)
+    faults += _sheets(loaded, pages)
+    faults += map(Fault, (*_fed_stocks(loaded), *_envelope(loaded)))
+    return pages, faults
+
+
+def _is_error(it: Fault) -> bool:
+    return it.finding.severity is Severity.ERROR
+
+
+def _said(faults: Iterable[Fault]) -> tuple[Diagnostic, ...]:
+    return tuple(dict.fromkeys(it.finding for it in faults))
+
+
+def _refusal(faults: list[Fault]) -> InkaccordError:
+    in_files = all(it.in_file for it in faults if _is_error(it))
+    return (FileError if in_files else OrderError)(_said(faults))
+
+
+def _files(loaded: LoadedOrder) -> Iterator[Fault]:
     """Name the files beside the order that are not there; artwork has its own check."""
     order = loaded.order
-    named: list[tuple[str | None, Path_]] = [(order.evidence, ("evidence",))]
-    named += [
-        (vendor.pdf.output_profile, ("vendors", name, "pdf", "output_profile"))
-        for name, vendor in order.vendors.items()
-    ]
-    for path, field in named:
+    named: list[tuple[str | None, Path_, tuple[str, ...]]] = [(order.evidence, ("evidence",), ())]
+    for name, vendor in order.vendors.items():
+        theirs = (it for it in order.pieces if order.vendor_of(order.pieces[it].device) == name)
+        named.append(
+            (vendor.pdf.output_profile, ("vendors", name, "pdf", "output_profile"), tuple(theirs))
+        )
+    for path, field, pieces in named:
         if path is not None and not (loaded.folder / path).exists():
-            yield error(
+            finding = error(
                 "missing-file",
                 f"there is no '{path}' beside the order",
                 place=loaded.source.place(field),
                 hint="paths start from the order's folder",
             )
+            yield Fault(finding, pieces, "its vendor's output profile is missing")
 
 
-def _sheets(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
     """Find pieces that fit none of the sheets that their device takes."""
     order = loaded.order
     for name, piece in order.pieces.items():
@@ -78,7 +154,7 @@ def _sheets(loaded: LoadedOrder) -> Iterator[Diagnostic]:
         if vendor.delivers is not Delivers.SHEETS or stock.kind is not StockKind.SHEET:
             continue
         place = loaded.source.place(("pieces", name, "trim"))
-        sides = piece.sides or _pages(loaded.folder / piece.artwork)
+        sides = pages.get(name, piece.sides or 1)
         try:
             finding = misfit(
                 item_of(order, name, sides),
@@ -86,19 +162,11 @@ def _sheets(loaded: LoadedOrder) -> Iterator[Diagnostic]:
                 layout_rules(vendor, device, sides, tight=True),
             )
         except OrderError as problem:
-            yield from (it.model_copy(update={"place": place}) for it in problem.findings)
-            continue
-        if finding is not None:
-            yield finding.model_copy(update={"place": place})
-
-
-def _pages(path: Path) -> int:
-    """Return a file's pages, 1 or 2; 1 where it can't be read, which is said elsewhere."""
-    try:
-        with open_artwork(path) as pdf:
-            return min(2, max(1, len(pdf.pages)))
-    except InkaccordError:
-        return 1
+            found = problem.findings
+        else:
+            found = () if finding is None else (finding,)
+        for it in found:
+            yield Fault(it.model_copy(update={"place": place}), (name,), "it fits on no sheet")
 
 
 def _fed_stocks(loaded: LoadedOrder) -> Iterator[Diagnostic]:
@@ -134,41 +202,31 @@ def _area(size: Size) -> float:
     return size.width_pt * size.height_pt
 
 
-def _spots(loaded: LoadedOrder) -> Iterator[Diagnostic]:
-    """Find spots that the artwork spells otherwise than the order."""
+def _contents(loaded: LoadedOrder, usable: Container[str]) -> Iterator[Fault]:
+    """Find artworks whose pages can't be read, and spots that they spell otherwise."""
     order = loaded.order
     held: dict[str, str] = {}
-    for path in dict.fromkeys(piece.artwork for piece in order.pieces.values()):
-        held.update(dict.fromkeys(sorted(_spot_names(loaded.folder / path) - held.keys()), path))
-    lists: list[tuple[Path_, tuple[Paint, ...]]] = [(("keep",), order.keep)]
-    lists += [
-        (("colours", name, "in_artwork"), it.in_artwork) for name, it in order.colours.items()
-    ]
-    named: dict[Path_, str] = {
-        (*field, number): paint.name
-        for field, paints in lists
-        for number, paint in enumerate(paints)
-        if paint.name is not None
-    }
-    strangers = held.keys() - set(named.values())
-    for field, spot in named.items():
-        near = [] if spot in held else nearest(spot, strangers)
-        if near:
-            yield warning(
-                "spot-spelt-otherwise",
-                f"no artwork holds 'spot {spot}'",
-                place=loaded.source.place(field),
-                hint=f"did you mean 'spot {near[0]}', as {held[near[0]]} spells it?",
-            )
+    read: set[str] = set()
+    for name, piece in order.pieces.items():
+        if name not in usable or piece.artwork in read:
+            continue
+        try:
+            spots = _spot_names(loaded, piece.artwork)
+        except InkaccordError as problem:
+            for it in about_artwork(problem, loaded.source.place(("pieces", name, "artwork"))):
+                yield Fault(it, (name,), UNUSABLE, in_file=True)
+            continue
+        read.add(piece.artwork)
+        for spot in spots:
+            held.setdefault(spot, piece.artwork)
+    for slip in misspelt_spots(order, held):
+        yield Fault(slip.finding(loaded.source.place(slip.field)))
 
 
-def _spot_names(path: Path) -> set[str]:
-    try:
-        with open_artwork(path) as pdf:
-            paints = {use.colour.paint for use in walk(pdf) if use.colour.paint is not None}
-    except InkaccordError:
-        return set()
-    return {paint.name for paint in paints if paint.name is not None}
+def _spot_names(loaded: LoadedOrder, path: str) -> list[str]:
+    with open_artwork(loaded.folder / path, name=path) as pdf:
+        paints = {use.colour.paint for use in walk(pdf)}
+    return sorted(it.name for it in paints if it is not None and it.name is not None)
 
 
 def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:

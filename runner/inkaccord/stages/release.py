@@ -1,5 +1,7 @@
 """Which pieces may go to their vendors: the gate that no file passes by accident."""
 
+from collections.abc import Mapping
+
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.models import Frozen
@@ -86,11 +88,18 @@ def decide(
     agreement: Agreement,
     recoloured: Recoloured,
     findings: dict[str, tuple[Diagnostic, ...]],
+    failed: Mapping[str, str],
 ) -> dict[str, Standing]:
-    """Return where every piece stands, in the order of the file."""
+    """Return where every piece stands, in the order of the file.
+
+    ``failed`` are the pieces that were out from the start, and why.
+    """
     unknown = {(it.colour, it.pair) for it in translations.unknown}
     standings: dict[str, Standing] = {}
     for name in order.pieces:
+        if name in failed:
+            standings[name] = Standing(status=PieceStatus.FAILED, why=failed[name])
+            continue
         pair = order.pair_of(name)
         waits = [c for c in collected.of(name).brand_colours if (c, pair) in unknown]
         errors = [it for it in findings.get(name, ()) if it.severity is Severity.ERROR]

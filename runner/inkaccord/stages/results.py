@@ -73,6 +73,8 @@ class Collected(Frozen):
     """The colours of the order and of its artwork."""
 
     artworks: tuple[PieceArtwork, ...]
+    failed: dict[str, str] = Field(default_factory=dict)
+    """Pieces whose artwork can't be used, and why."""
     findings: tuple[Diagnostic, ...] = ()
 
     def of(self, piece: str) -> PieceArtwork:

@@ -69,7 +69,7 @@ def open_artwork(
     except (pikepdf.PdfError, NotImplementedError, RuntimeError, ValueError) as problem:
         raise FileError.of(
             "not-a-pdf",
-            f"the file cannot be read as a PDF: {_words(problem)}",
+            f"the file cannot be read as a PDF: {_without_source(_words(problem), str(source))}",
             place=place,
             hint="export the artwork again as PDF",
         ) from problem
@@ -104,7 +104,9 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
     """Return what was odd about the file, though it could be opened."""
     place = Place(file=name)
     found = []
-    warnings = list(dict.fromkeys(_words(text) for text in pdf.get_warnings()))
+    warnings = list(
+        dict.fromkeys(_without_source(_words(text), pdf.filename) for text in pdf.get_warnings())
+    )
     if warnings:
         more = f" (and {len(warnings) - 1} more)" if len(warnings) > 1 else ""
         found.append(
@@ -128,6 +130,24 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
         message = "the file is encrypted; a copy that is made of it is not"
         found.append(note("was-encrypted", message, place=place))
     return found
+
+
+def check_contents(pdf: pikepdf.Pdf, name: str | None = None) -> None:
+    """Raise FileError when what draws a page can't be unpacked: it would print in part or blank."""
+    for number, page in enumerate(pdf.pages, start=1):
+        contents = page.obj.get("/Contents")
+        streams = contents if isinstance(contents, pikepdf.Array) else [contents]
+        try:
+            for stream in streams:
+                if isinstance(stream, pikepdf.Stream):
+                    stream.read_bytes()
+        except pikepdf.PdfError as problem:
+            raise FileError.of(
+                "broken-page",
+                f"page {number} is damaged and would print in part or blank",
+                place=Place(file=name),
+                hint="export the artwork again as PDF",
+            ) from problem
 
 
 def version_of(pdf: pikepdf.Pdf) -> tuple[int, int]:
@@ -192,6 +212,11 @@ def _page_tree_problem(pdf: pikepdf.Pdf) -> str | None:
         if isinstance(kids, pikepdf.Array):
             pending += [(kid, depth + 1) for kid in kids if isinstance(kid, pikepdf.Dictionary)]
     return None
+
+
+def _without_source(words: str, source: str) -> str:
+    """Return what qpdf says without the file's name, which we give in our own way."""
+    return words.removeprefix(source).lstrip(" ,:")
 
 
 def _words(problem: object) -> str:
