@@ -173,7 +173,8 @@ class Specifications:
     def inkaccord_collect(self, order: Order, bench: "Bench") -> Collected | None:
         """Stage 1: find what colours every artwork holds. None passes to the next plugin.
 
-        Raises FileError for artwork that can't be read.
+        A piece whose artwork can't be used goes under ``failed``, with a finding. Up to recolouring
+        ``order`` has only the pieces that can be made; ``bench.order`` has all.
         """
 
     @hookspec(firstresult=True)

@@ -339,6 +339,33 @@ def test_what_was_judged_by_eye_is_said_first_and_calmly(desk: Desk) -> None:
     assert "Everything is ready." not in Page(desk.but(Order.model_validate(data), run).html).text
 
 
+def test_what_fills_the_sheets_beyond_the_order_is_said(desk: Desk, html: str, page: Page) -> None:
+    row = html.partition('href="#piece-1">invitation<')[2].partition("</tr>")[0]
+    assert re.findall(r'<td class="n">(.*?)</td>', row) == ["125", "5", "2", "132"]
+    assert "beyond the number ordered" in page.text
+    run = desk.run.model_copy(update={"sheets": ()})
+    assert "beyond the number ordered" not in Page(desk.but(desk.order, run).html).text
+
+
+def test_a_piece_that_failed_is_to_be_mended_and_waits_for_nothing(desk: Desk) -> None:
+    failed = {"status": PieceStatus.FAILED, "why": "it fits on no sheet"}
+    run = desk.run.model_copy(
+        update={
+            "pieces": tuple(
+                it.model_copy(update=failed) if it.name == "lantern-tag" else it
+                for it in desk.run.pieces
+            ),
+        }
+    )
+    said = Page(desk.but(desk.order, run).html).text
+    assert "Mend lantern-tag as said under findings" in said
+    assert "not translated: it fits on no sheet" in said
+    assert "waits for" not in said
+    without = tuple(it for it in run.artworks if it.piece != "lantern-tag")
+    said = Page(desk.but(desk.order, run.model_copy(update={"artworks": without})).html).text
+    assert "no picture: it fits on no sheet" in said
+
+
 def test_many_pieces_on_one_pair_are_counted_not_listed() -> None:
     assert some(["a"]) == "a"
     assert some(["a", "b", "c"]) == "a, b and c"

@@ -8,9 +8,10 @@ import pytest
 import yaml
 
 from inkaccord.diagnostics import Diagnostic, Severity
-from inkaccord.errors import InkaccordError
+from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.order.loading import load_order
-from inkaccord.stages.foresight import check_whole
+from inkaccord.stages.checking import UNUSABLE
+from inkaccord.stages.foresight import check_whole, look_ahead
 from inkaccord.testing import draw_artwork
 
 SIZES = {"card": "5in x 7in", "envelope": "7.25in x 5.25in"}
@@ -204,3 +205,29 @@ def test_every_fault_is_told_in_one_go(check: Check) -> None:
     assert {it.place.field for it in found} == {
         "evidence", "pieces.card.artwork", "pieces.band.trim",
     }  # fmt: skip
+
+
+def test_what_can_be_made_is_known_before_anything_is_read(check: Check, tmp_path: Path) -> None:
+    check(band="11in x 2in")
+    (tmp_path / "card.pdf").write_bytes(b"GIF89a")
+    seen = look_ahead(load_order(tmp_path / "order.yaml", {}))
+    assert seen.failed == {"band": "it fits on no sheet", "card": UNUSABLE}
+    assert seen.pages == {"band": 1, "envelope": 1}  # the band's artwork is all right
+    for name in ("envelope", "band"):
+        (tmp_path / f"{name}.pdf").unlink()
+    with pytest.raises(OrderError) as caught:
+        look_ahead(load_order(tmp_path / "order.yaml", {}))
+    assert {it.place.field for it in caught.value.findings} >= {
+        f"pieces.{name}.artwork" for name in SIZES
+    }
+
+
+def test_a_vendor_whose_profile_is_missing_takes_nothing_from_another(
+    check: Check, tmp_path: Path
+) -> None:
+    check({
+        "vendors.far": {"pdf": {"output_profile": "press.icc"}, "devices": {"hand": {}}},
+        "pieces.envelope.device": "hand",
+    })  # fmt: skip
+    seen = look_ahead(load_order(tmp_path / "order.yaml", {}))
+    assert list(seen.failed) == ["envelope"]

@@ -25,7 +25,7 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
 
     ORDER is the YAML file, or a folder that holds order.yaml. Nothing is written. The artwork
     must be there, open, and be as large as its piece; pieces must fit their sheets. No readings
-    are needed.
+    are needed. A run fails the pieces that are named here, and makes the others.
     """
     from inkaccord.report.wording import count  # noqa: PLC0415 - after parsing
     from inkaccord.stages.foresight import check_whole  # noqa: PLC0415 - after parsing

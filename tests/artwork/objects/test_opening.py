@@ -15,7 +15,7 @@ from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.objects.filters import TooBigError, inflate, lzw, run_length, undo
-from inkaccord.artwork.objects.opening import open_artwork, opening_findings
+from inkaccord.artwork.objects.opening import check_contents, open_artwork, opening_findings
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.errors import FileError
 
@@ -193,6 +193,33 @@ def test_a_flate_stream_that_breaks_off_gives_what_came_before() -> None:
     source = _packed(whole[:-60], ["/FlateDecode"])
     result = recolour(source, swaps(SWAP))
     assert content_of(result.data).startswith(NEW_K + BOX)
+
+
+def test_a_page_that_cannot_be_unpacked_is_named() -> None:
+    whole = zlib.compress(OLD_K + BOX * 400)
+    with open_artwork(_packed(whole, ["/FlateDecode"])) as pdf:
+        check_contents(pdf)
+        assert opening_findings(pdf) == []
+    broken = _packed(whole[:2] + b"no deflate", ["/FlateDecode"])
+    with open_artwork(broken) as pdf, pytest.raises(FileError) as caught:
+        check_contents(pdf, "card.pdf")
+    (finding,) = caught.value.findings
+    assert (finding.code, finding.place.file) == ("broken-page", "card.pdf")
+    assert "page 1" in finding.message
+
+
+def test_what_was_mended_is_told_without_how_the_file_was_opened(tmp_path: Path) -> None:
+    broken = document(OLD_K + BOX).replace(b"startxref", b"startxxxx")
+    path = tmp_path / "card.pdf"
+    path.write_bytes(broken)
+    said = []
+    for source in (path, broken):
+        with open_artwork(source, name="card.pdf") as pdf:
+            said.append([it.message for it in opening_findings(pdf, "card.pdf")])
+    assert said[0] == said[1]
+    assert said[0]
+    assert "0x" not in said[1][0]
+    assert str(tmp_path) not in said[0][0]
 
 
 @pytest.mark.parametrize(
