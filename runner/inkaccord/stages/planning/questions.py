@@ -64,7 +64,7 @@ class Asker:
         return accept(self.order, every, self.agreement.distances, self.bench)
 
     def about_likely(self, causes: Sequence[Cause], spared: float | None) -> NextStep:
-        """Ask about colours that agree most likely, on all pairs at once."""
+        """Ask about colours that probably agree, on all pairs at once."""
         colours = tuple(dict.fromkeys(cause.colour for cause in causes))
         named = {piece for cause in causes for piece in cause.pieces}
         said = " ".join(self._numbers(cause, f" on {joined(cause.pieces)}") for cause in causes)
@@ -75,7 +75,7 @@ class Asker:
         paper = "hardly settle it" if spared is None else "cost another round"
         return NextStep(
             kind=StepKind.QUESTION,
-            text=f"{joined(colours)} most likely come{'' if colours[1:] else 's'} out as wanted, "
+            text=f"{joined(colours)} probably come{'' if colours[1:] else 's'} out as wanted, "
             f"but not surely. {said} The chance that {each} within its limit is {odds} in 10 or "
             f"better. Sample sheets would {paper}. Is it good enough?",
             colours=colours,
