@@ -6,7 +6,7 @@ the previous state or the next one, file by file, and the next run mends the res
 """
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -45,6 +45,7 @@ from inkaccord.stages.release import (
     waivers_without_use,
 )
 from inkaccord.stages.results import (
+    Acceptance,
     Agreement,
     Collected,
     Imposed,
@@ -149,7 +150,7 @@ def run_order(
         artworks=collected.artworks,
         translations=tuple(_recorded(it) for it in translations.known),
         agreement=agreement.distances,
-        accepted=agreement.accepted,
+        accepted=(*agreement.accepted, *_still_accepted(bench, failed)),
         trades=translations.trades,
         steadiness=tuple(_steadiness(it) for it in translations.steadiness),
         samples=_samples(plan),
@@ -186,6 +187,13 @@ def _what_can_be_made(
     if not makeable.pieces:
         raise FileError(findings)
     return makeable
+
+
+def _still_accepted(bench: Bench, failed: Mapping[str, str]) -> Iterator[Acceptance]:
+    """Yield what was accepted on pieces that fail now: it is known again when they are mended."""
+    for it in bench.accepted_before:
+        if it.piece in failed and bench.order.accepts(it.colour, it.piece):
+            yield it
 
 
 def read_record(out: Path) -> Run | None:

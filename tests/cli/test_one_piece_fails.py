@@ -94,6 +94,21 @@ def test_files_of_the_other_pieces_stay(finished, inkaccord):
     }
 
 
+def test_what_was_accepted_on_it_is_not_forgotten(finished, inkaccord):
+    path = finished / "order.yaml"
+    text = path.read_text("utf-8")
+    path.write_text(text + "pieces.card.accept: {leaf: the door is in shade}\n", "utf-8")
+    inkaccord("run", finished)
+    accepted = run_of(finished)["accepted"]
+    assert [it["why"] for it in accepted] == ["the door is in shade"]
+    (finished / "card.pdf").write_bytes(b"GIF89a")
+    assert inkaccord("run", finished)[0] == 4
+    assert run_of(finished)["accepted"] == accepted
+    path.write_text(text, "utf-8")
+    inkaccord("run", finished)
+    assert run_of(finished)["accepted"] == []
+
+
 def test_when_every_piece_fails_nothing_is_written(order, inkaccord):
     for name in ("card", "envelope"):
         (order / f"{name}.pdf").write_bytes(b"GIF89a")
