@@ -66,6 +66,12 @@ def middle_and_most(values):
     return f"{np.median(values):.3g} / {np.percentile(values, 95):.3g}" if len(values) else "–"
 
 
+def mean_of(rows, name):
+    """Return the mean over the orders that have it: what was played earlier may lack a count."""
+    found = [row[name] for row in rows if name in row]
+    return round(float(np.mean(found)), 1) if found else "–"
+
+
 def figures(rows):
     """Return what some orders came to."""
     wrong = sum(len(row["wrong"]) for row in rows)
@@ -76,7 +82,7 @@ def figures(rows):
         "orders": len(rows),
         "ended": sum(row["ended"] for row in rows),
         "rounds": middle_and_most([row["rounds"] for row in rows]),
-        **{name: round(float(np.mean([row[name] for row in rows])), 1) for name in PAPER},
+        **{name: mean_of(rows, name) for name in PAPER},
         "questions": middle_and_most([row["questions"] for row in rows]),
         "needless": sum(row["needless"] for row in rows),
         "pieces ready": f"{ready} of {sum(row['pieces'] for row in rows)}",
@@ -123,11 +129,12 @@ def said(row):
 
 def show_both_ways():
     """Play a few orders both ways and show where they differ."""
-    for number, short, whole in compare(THROUGH_COMMANDS):
+    for short, whole in compare(THROUGH_COMMANDS):
         ways = {name: (short[name], whole[name]) for name in COMPARED}
         differ = {name: both for name, both in ways.items() if both[0] != both[1]}
         same = f"{whole['rounds']} rounds, {whole['pages']} pages, {whole['ready']} ready"
-        print(f"{number:4d} {short['kind']:12} {differ or f'the same both ways: {same}'}")
+        said = differ or f"the same both ways: {same}"
+        print(f"{short['number']:4d} {short['kind']:12} {said}", flush=True)
 
 
 def main():

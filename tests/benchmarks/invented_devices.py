@@ -1,4 +1,4 @@
-"""Invented devices for orders to be printed on, in five physics; none has the model's equations.
+"""Invented devices for orders to be printed on, in five physics, none of them the press model's.
 
 Every device turns builds into inks, inks into a spectrum on a stock, and that into CIELAB D50/2°:
 
