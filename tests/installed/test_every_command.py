@@ -90,10 +90,10 @@ def test_every_command_does_its_work(first_run, tmp_path):
     assert "sound" in person.types("shelf", "verify", *order).out
 
     pair = listed["sheets"][0]["pair"]
-    person.types("deck", pair, "--count", "100", *order)
-    person.types("controls", pair, *order)
-    made = sorted((person.here / "decks").glob("*.pdf"))
-    assert len(made) == 2
+    for words in (("deck", pair, "--count", "100"), ("controls", pair)):
+        named = re.findall(r"^ +(\S*decks/\S+)$", person.types(*words, *order).out, re.MULTILINE)
+        assert {Path(name).suffix for name in named} == {".pdf", ".txt"}
+        assert all((person.here / name).is_file() for name in named)
     beside_each_other([path.with_suffix(".pdf") for path in (one, two)], tmp_path / "scan.png")
     compared = person.types("compare", one.stem, two.stem, tmp_path / "scan.png", *order)
     assert "swatches of the same build" in compared.out
