@@ -56,6 +56,15 @@ def test_without_a_number_the_record_keeps_what_was_known_first():
     assert anew.holds
 
 
+def test_another_print_of_the_same_pair_is_no_measure():
+    twins = (distance("tag", "label", 0.0, 0.0), distance("card", "tag", 8.2, 0.8))
+    _, (alone,), _ = accepting("never shows", twins)
+    assert alone.known == 8.2
+    # Where the colour is accepted on every other piece, those are the measure all the same.
+    _, found, _ = accepting("never shows", twins, pieces__card={"accept": {"butter": "too"}})
+    assert {it.piece: it.known for it in found} == {"card": 8.2, "tag": 8.2}
+
+
 @pytest.mark.parametrize(("off", "bound", "up_to"), [(5.4, 0.3, 6.5), (5.4, 2.2, 8.0), (5, 1, 6)])
 def test_the_leeway_is_what_was_uncertain_or_just_seen(off, bound, up_to):
     assert reach(distance("tag", None, off, bound, 3.0)) == up_to

@@ -216,7 +216,12 @@ def looked_for(model, uncertainty, *picks, accept_by_eye=True):
     """Return the colours whose next ladder is asked for, of two pieces that the eye judged."""
     pair = known(model, *picks)
     sheets = picks[0].sheet
-    order = SimpleNamespace(accept_by_eye=accept_by_eye, order=sheets.order, date=sheets.date)
+    order = SimpleNamespace(
+        accept_by_eye=accept_by_eye,
+        order=sheets.order,
+        date=sheets.date,
+        pairs_needed=lambda: (PAIR,),
+    )
     distance = Distance(
         colour="slate",
         piece="card",

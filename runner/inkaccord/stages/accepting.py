@@ -27,17 +27,18 @@ def reach(off: Distance) -> float:
 def off_by(order: Order, colour: str, piece: str, distances: Sequence[Distance]) -> Distance | None:
     """Return how far off a colour is on a piece: to its aim, or without one from the other pieces.
 
-    Another piece on which the colour is accepted is no measure for this one.
+    Another print of the same pair is no measure, and one on which the colour is accepted only
+    where there is no other.
     """
-    elsewhere = {name for name in order.pieces if name != piece and order.accepts(colour, name)}
-    own = [
-        it
-        for it in distances
-        if it.colour == colour
-        and piece in {it.piece, it.other}
-        and not elsewhere & {it.piece, it.other}
-    ]
-    return max(own, key=lambda it: (it.other is None, it.delta_e_00), default=None)
+    own = [it for it in distances if it.colour == colour and piece in {it.piece, it.other}]
+    others = [name for name in order.pieces if name != piece]
+    twins = {name for name in others if order.pair_of(name) == order.pair_of(piece)}
+    accepted = {name for name in others if order.accepts(colour, name)}
+    for aside in (twins | accepted, twins):
+        left = [it for it in own if not aside & {it.piece, it.other}]
+        if left:
+            return max(left, key=lambda it: (it.other is None, it.delta_e_00))
+    return None
 
 
 def acceptances(

@@ -44,9 +44,10 @@ def test_an_order_has_two_rounds_to_read_and_three_to_pick():
     assert may_be_read(ORDER, [pair_with(read=own[:1])])
     # A second sheet of one pair was the second round of all.
     assert not may_be_read(ORDER, [pair_with(read=own[:1]), pair_with(read=own[:2])])
-    assert may_be_picked(ORDER, pair_with(picked=[(it, "slate") for it in own[:2]]), "slate")
-    assert not may_be_picked(ORDER, pair_with(picked=[(it, "slate") for it in own]), "slate")
-    assert may_be_picked(ORDER, pair_with(picked=[(it, "butter") for it in own]), "slate")
+    twice, often = ([(it, "slate") for it in own[:count]] for count in (2, MOST_PICKED))
+    assert may_be_picked(ORDER, [pair_with(picked=twice)])
+    # A third sheet of one pair was the third round of all, whatever was picked from it.
+    assert not may_be_picked(ORDER, [pair_with(picked=twice), pair_with(picked=often)])
 
 
 def test_sheets_of_other_orders_and_controls_are_no_rounds_of_this_one():

@@ -113,8 +113,10 @@ def _goes_on(
     """Tell whether more swatches would help a pick on a pair to come to an end."""
     known = bench.pair(pair)
     picked = known.picked(colour)
-    if picked is None or not may_be_picked(order, known, colour):
+    if picked is None:
         return False
     if picked.settled and (not look_again or len(picked.sheets) > 1):
+        return False
+    if not may_be_picked(order, (bench.pair(pair) for pair in order.pairs_needed())):
         return False
     return not offered_before(known, colour, ladder(order, known, colour, bench))

@@ -9,8 +9,8 @@ from inkaccord.stages.knowledge import PairKnowledge
 MOST_READ = 2
 """Sheets of a pair that an order has read: the first, and one that closes in."""
 MOST_PICKED = 3
-"""Sheets of a pair that an order has a colour picked from: the first, one that goes on from a pick
-at its rim, and one round what was picked."""
+"""Sheets of a pair that an order has picked from: the first, one that goes on from a pick at its
+rim, and one round what was picked."""
 _OWN = {Purpose.SCOUTING, Purpose.CLOSING_IN}
 
 
@@ -33,9 +33,14 @@ def _read(order: Order, known: PairKnowledge) -> int:
     return len({sheet.id for sheet in own if sheet.purpose in _OWN})
 
 
-def may_be_picked(order: Order, known: PairKnowledge, colour: str) -> bool:
-    """Tell whether the order may ask for one more sheet to pick a colour from."""
-    picked = {
-        it.sheet.id for it in known.picks if it.pick.colour == colour and of_order(order, it.sheet)
-    }
-    return len(picked) < MOST_PICKED
+def may_be_picked(order: Order, pairs: Iterable[PairKnowledge]) -> bool:
+    """Tell whether an order may ask for one more sheet to pick from, on any of its pairs.
+
+    Once a third sheet of one pair has been picked from, another's would be a fourth round.
+    """
+    return all(_picked(order, known) < MOST_PICKED for known in pairs)
+
+
+def _picked(order: Order, known: PairKnowledge) -> int:
+    """Return how many sheets of a pair an order has picked from."""
+    return len({it.sheet.id for it in known.picks if of_order(order, it.sheet)})
