@@ -149,6 +149,8 @@ class Sameness:
             self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", name, old)
 
     def _stream(self, old: Any, new: Any, path: str, key: str) -> None:
+        if old.get("/Type") == "/ObjStm":
+            return  # the file's own packing, made anew; what is in it is compared where it is used
         if "/ShadingType" in old:
             self._dictionary(old, new, path, key, _PACKING | _SHADING_KEYS)
             return
