@@ -6,10 +6,10 @@
 Takes the constructed PDFs of the tests and, where the folder is present, the files of others;
 damages bytes of the file, tokens of its content, and entries of its objects; recolours and
 proves. Allowed are a result that is proven or carries an error finding, and a refusal
-(``InkaccordError``). Anything else (a traceback, more than ten seconds of processor time) is a find:
-it is written to the folder and printed, and the exit code is 1. A copy that its own structural
-proof refuses is never delivered; it is kept and printed as well, to be looked into (about one
-damaged file in 1,500: readers salvage broken data unlike each other).
+(``InkaccordError``). Anything else (a traceback, more than ten seconds of processor time) is a
+find: it is written to the folder and printed, and the exit code is 1. A copy that its own
+structural proof refuses is never delivered; it is kept and printed as well, to be looked into
+(about one damaged file in 1,500: readers salvage broken data unlike each other).
 """
 
 import argparse
