@@ -112,7 +112,7 @@ def damaged_objects(data: bytes, dice: random.Random) -> bytes:
                     tokens[place : place + dice.randrange(2)] = [dice.choice(TOKENS)]
                 one.write(b" ".join(tokens))
                 continue
-            keys = [key for key in one.keys() if key not in ("/Length", "/Type", "/Kids")]  # noqa: SIM118 - a pikepdf dictionary iterates oddly
+            keys = sorted(set(one.keys()) - {"/Length", "/Type", "/Kids"})  # keys() is a set
             if keys:
                 other = dice.choice(objects)
                 values = [
@@ -125,7 +125,7 @@ def damaged_objects(data: bytes, dice: random.Random) -> bytes:
                     pikepdf.String("a"),
                 ]
                 one[dice.choice(keys)] = dice.choice(values)
-        pdf.save(out)
+        pdf.save(out, static_id=True)
     return out.getvalue()
 
 
