@@ -12,8 +12,12 @@ from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.press.tone import curve_by_shape, curves
 
-RNG = np.random.default_rng(7)
-LAB = np.column_stack([RNG.uniform(3, 97, 60), RNG.uniform(-80, 80, (60, 2))])
+
+def spread_lab(rng, count):
+    return np.column_stack([rng.uniform(3, 97, count), rng.uniform(-80, 80, (count, 2))])
+
+
+LAB = spread_lab(np.random.default_rng(7), 60)
 
 
 def central(function, point, step):
@@ -61,10 +65,12 @@ def test_even_coordinates_have_an_inverse_and_derivatives():
 
 
 def test_a_step_in_even_coordinates_looks_about_equally_large_everywhere():
-    steps = RNG.normal(size=LAB.shape)
+    rng = np.random.default_rng(7)
+    lab = spread_lab(rng, 2000)
+    steps = rng.normal(size=lab.shape)
     steps *= 0.5 / np.linalg.norm(steps, axis=1, keepdims=True)
-    seen = delta_e_2000(even_to_lab(lab_to_even(LAB) + steps), LAB) / 0.5
-    seen_lab = delta_e_2000(LAB + steps, LAB) / 0.5
+    seen = delta_e_2000(even_to_lab(lab_to_even(lab) + steps), lab) / 0.5
+    seen_lab = delta_e_2000(lab + steps, lab) / 0.5
     assert seen.std() / seen.mean() < 0.25
     assert seen.std() / seen.mean() < 0.5 * seen_lab.std() / seen_lab.mean()
 
@@ -74,9 +80,10 @@ KINDS = [kind for drive in Drive for kind in populations(drive)]
 
 @pytest.mark.parametrize("prior", KINDS, ids=lambda kind: type(kind.layout).__name__)
 def test_a_model_of_colours_knows_its_derivatives(prior):
+    rng = np.random.default_rng(7)
     layout = prior.layout
-    parameters = prior.mean + 0.05 * RNG.normal(size=layout.size)
-    nominal = RNG.uniform(0.02, 0.98, (4, layout.inks))
+    parameters = prior.mean + 0.05 * rng.normal(size=layout.size)
+    nominal = rng.uniform(0.02, 0.98, (4, layout.inks))
     printed = layout.prints(parameters, nominal, by_parameter=True)
     by_coverage = central(lambda t: layout.prints(parameters, t).xyz, nominal, 1e-5)
     assert printed.by_coverage == pytest.approx(by_coverage, abs=1e-3)
@@ -100,7 +107,8 @@ def test_the_population_is_a_proper_gaussian_of_darkening_inks():
 
 
 def test_a_kernel_knows_its_derivatives():
-    a, b = RNG.uniform(size=(5, 4)), RNG.uniform(size=(6, 4))
+    rng = np.random.default_rng(7)
+    a, b = rng.uniform(size=(5, 4)), rng.uniform(size=(6, 4))
     length = np.array([0.3, 0.5, 0.8, 0.4])
     kernel = Kernel(np.ones(3), length)
     shape, slopes = kernel.shape_slopes(a, b)
