@@ -18,15 +18,15 @@ import click
 from pydantic import BaseModel, BeforeValidator
 from pydantic.fields import FieldInfo
 
-from inkaccord.artwork.paints import Paint
 from inkaccord.cli.main import COMMANDS, cli
 from inkaccord.colour.builds import Build
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.order import answers, colours, model, pieces, stocks, vendors
 from inkaccord.order.annotations import READ_AS, annotation_of, members, models_in
 from inkaccord.order.schema import order_schema
 from inkaccord.plugins import load_plugins
-from inkaccord.record import run_schema
+from inkaccord.run.record import run_schema
 from inkaccord.sizes import Size
 from inkaccord.units import Points, write_length
 

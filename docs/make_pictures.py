@@ -18,9 +18,10 @@ from inkaccord.builtin import PLUGINS
 from inkaccord.order.loading import load_order
 from inkaccord.pipeline import run_order
 from inkaccord.plugins import load_plugins
-from inkaccord.report.gallery import Gallery, Shown
+from inkaccord.report.gallery import OrderGallery
+from inkaccord.run.gallery import Shown
 from inkaccord.shelf.store import Shelf
-from inkaccord.stages.bench import Bench
+from inkaccord.workbench import Workbench
 
 ROOT = Path(__file__).parents[1]
 PICTURES = Path(__file__).parent / "pictures"
@@ -143,8 +144,8 @@ def main() -> None:
                 if order == "first_order":
                     save(page_of(out / run.samples[0].path, 110), "sample.png")
                     continue
-                bench = Bench(loaded=loaded, out=out, shelf=shelf, plugins=plugins)
-                gallery = Gallery(loaded.order, run, bench)
+                bench = Workbench(loaded=loaded, out=out, shelf=shelf)
+                gallery = OrderGallery(loaded.order, run, bench)
                 pieces = list(loaded.order.pieces)
                 before = [first_page(gallery.original(piece, 330)) for piece in pieces]
                 after = [first_page(gallery.translated(piece, 330)) for piece in pieces]

@@ -6,11 +6,12 @@ from types import SimpleNamespace
 from inkaccord.colour.agreement.differences import differences
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.values import Evidence, Translation
 from inkaccord.order.model import Order
+from inkaccord.planning.doubts import Doubt
+from inkaccord.run.agreement import Distance
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sizes import Size
-from inkaccord.stages.planning.doubts import Doubt
-from inkaccord.stages.results import Distance, Evidence, Translation
 
 DATE = datetime.date(2026, 11, 28)
 ORDER = {

@@ -24,15 +24,26 @@ from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.errors import ExitCode
 from inkaccord.files import sha256_of
+from inkaccord.knowledge.course import follow
+from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.knowledge.values import Evidence, TintBuild
 from inkaccord.order.loading import load_order
 from inkaccord.order.model import Order
+from inkaccord.pdf.colours.alternates import spot_alternates
 from inkaccord.plugins import load_plugins
-from inkaccord.record import (
+from inkaccord.report.gallery import OrderGallery
+from inkaccord.report.html import report_html
+from inkaccord.run.agreement import Acceptance, Distance
+from inkaccord.run.collected import FoundAs, FoundColour, PieceArtwork
+from inkaccord.run.imposed import SheetRun
+from inkaccord.run.plan import NextStep
+from inkaccord.run.record import (
     PieceStatus,
     RecordedFile,
     RecordedPiece,
@@ -40,8 +51,6 @@ from inkaccord.record import (
     RecordedTranslation,
     Run,
 )
-from inkaccord.report.gallery import Gallery
-from inkaccord.report.html import report_html
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import (
     Pick,
@@ -52,21 +61,8 @@ from inkaccord.sheets.model import (
     Swatch,
 )
 from inkaccord.sheets.savings import Cost
-from inkaccord.shelf.course import follow
 from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.sizes import Size
-from inkaccord.stages.knowledge import PairKnowledge
-from inkaccord.stages.results import (
-    Acceptance,
-    Distance,
-    Evidence,
-    FoundAs,
-    FoundColour,
-    NextStep,
-    PieceArtwork,
-    SheetRun,
-    TintBuild,
-)
 
 Array = NDArray[np.float64]
 
@@ -116,8 +112,8 @@ class Desk:
     files: dict[str, bytes]
 
     @cached_property
-    def gallery(self) -> Gallery:
-        return Gallery(self.order, self.run, self.bench)
+    def gallery(self) -> OrderGallery:
+        return OrderGallery(self.order, self.run, self.bench)
 
     @property
     def html(self) -> str:
@@ -159,6 +155,9 @@ class Known:
 
     def artwork(self, piece: str) -> bytes:
         return (self.folder / self.order.pieces[piece].artwork).read_bytes()
+
+    def alternates(self, piece: str) -> dict[str, Paint]:
+        return spot_alternates(self.artwork(piece))
 
     def pair(self, pair: Pair) -> PairKnowledge:
         return self.pairs[pair]

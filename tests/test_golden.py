@@ -18,8 +18,8 @@ import pikepdf
 import pytest
 
 from inkaccord.artwork.content.walk import walk
-from inkaccord.artwork.ghostscript import ghostscript_path
 from inkaccord.cli.main import run_main
+from inkaccord.pdf.ghostscript import ghostscript_path
 
 ROOT = Path(__file__).parents[1]
 GOLDEN = Path(__file__).parent / "golden" / "members_evening.txt"

@@ -15,8 +15,8 @@ from inkaccord.models import Frozen
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers, Device, Overs, PdfRules, Vendor
-from inkaccord.record import Run
-from inkaccord.stages.results import OutFile
+from inkaccord.run.files import OutFile
+from inkaccord.run.record import Run
 from inkaccord.units import Length, Percent, inches
 
 _NOTE = "Lay the pieces on sheets of your own; trim to the TrimBox."

@@ -5,14 +5,16 @@ They are registered first and so asked last: an outside plugin can take the plac
 
 from types import ModuleType
 
-from inkaccord.stages import (
-    agree,
-    check_artwork,
-    collect,
+from inkaccord.report import (
     deliver_agreement,
     deliver_order_sheets,
     deliver_packing_list,
     deliver_report,
+)
+from inkaccord.stages import (
+    agree,
+    check_artwork,
+    collect,
     impose,
     plan_samples,
     recolour,

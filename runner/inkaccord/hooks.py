@@ -12,30 +12,26 @@ finding that names it; the rest of the order goes on where it can.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol, runtime_checkable
+from typing import Protocol, runtime_checkable
 
 import pluggy
 
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.knowledge.values import Translations
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Piece
 from inkaccord.order.vendors import Vendor
-from inkaccord.record import Run
+from inkaccord.run.agreement import Agreement
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected
+from inkaccord.run.files import OutFile
+from inkaccord.run.gallery import Gallery
+from inkaccord.run.imposed import Imposed
+from inkaccord.run.plan import SamplePlan
+from inkaccord.run.recoloured import Recoloured
+from inkaccord.run.record import Run
 from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.stages.results import (
-    Agreement,
-    Collected,
-    Imposed,
-    OutFile,
-    Recoloured,
-    SamplePlan,
-    Translations,
-)
-
-if TYPE_CHECKING:
-    from inkaccord.report.gallery import Gallery
-    from inkaccord.stages.bench import Bench
 
 PROJECT = "inkaccord"
 hookspec = pluggy.HookspecMarker(PROJECT)
@@ -161,7 +157,7 @@ class Specifications:
 
     @hookspec
     def inkaccord_check_artwork(  # type: ignore[empty-body]
-        self, subject: ArtworkSubject, bench: "Bench"
+        self, subject: ArtworkSubject, bench: Bench
     ) -> Sequence[Diagnostic]:
         """Look at one recoloured artwork before it is released, and say what is wrong.
 
@@ -170,7 +166,7 @@ class Specifications:
         """
 
     @hookspec(firstresult=True)
-    def inkaccord_collect(self, order: Order, bench: "Bench") -> Collected | None:
+    def inkaccord_collect(self, order: Order, bench: Bench) -> Collected | None:
         """Stage 1: find what colours every artwork holds. None passes to the next plugin.
 
         A piece whose artwork can't be used goes under ``failed``, with a finding. Up to recolouring
@@ -179,13 +175,13 @@ class Specifications:
 
     @hookspec(firstresult=True)
     def inkaccord_translate(
-        self, order: Order, collected: Collected, bench: "Bench"
+        self, order: Order, collected: Collected, bench: Bench
     ) -> Translations | None:
         """Stage 2: find the build of every brand colour on every pair that carries it."""
 
     @hookspec(firstresult=True)
     def inkaccord_agree(
-        self, order: Order, collected: Collected, translations: Translations, bench: "Bench"
+        self, order: Order, collected: Collected, translations: Translations, bench: Bench
     ) -> Agreement | None:
         """Stage 3: say how far apart each shared colour lies, and which pieces are held."""
 
@@ -196,7 +192,7 @@ class Specifications:
         collected: Collected,
         translations: Translations,
         agreement: Agreement,
-        bench: "Bench",
+        bench: Bench,
     ) -> SamplePlan | None:
         """Stage 4: decide what paper could change, what it costs, and what only a person can say.
 
@@ -210,7 +206,7 @@ class Specifications:
         collected: Collected,
         translations: Translations,
         agreement: Agreement,
-        bench: "Bench",
+        bench: Bench,
     ) -> Recoloured | None:
         """Stage 5: make and prove each vendor's copy of the artwork."""
 
@@ -221,7 +217,7 @@ class Specifications:
         collected: Collected,
         translations: Translations,
         recoloured: Recoloured,
-        bench: "Bench",
+        bench: Bench,
     ) -> Imposed | None:
         """Stage 6: lay the pieces on sheets, or make single pieces for the vendor to lay."""
 
@@ -231,8 +227,8 @@ class Specifications:
         order: Order,
         run: Run,
         files: Mapping[str, bytes],
-        gallery: "Gallery",
-        bench: "Bench",
+        gallery: Gallery,
+        bench: Bench,
     ) -> Sequence[OutFile]:
         """Add files to the out folder: order sheets, lists, reports, packages.
 

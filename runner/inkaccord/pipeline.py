@@ -12,15 +12,28 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from inkaccord import __version__
-from inkaccord.artwork.ghostscript import ghostscript_version
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import ExitCode, FileError, InkaccordError, OrderError
 from inkaccord.files import inside, sha256_of, write_if_changed
+from inkaccord.foresight.ahead import look_ahead
+from inkaccord.knowledge.pairs import kin_of
+from inkaccord.knowledge.values import PairSteadiness, Translated, Translation, Translations
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
+from inkaccord.pdf.ghostscript import ghostscript_version
+from inkaccord.planning.accepting import answers_without_use
+from inkaccord.planning.sample_pages import laid_file
 from inkaccord.plugins import Plugins
 from inkaccord.recall.memory import Memory
-from inkaccord.record import (
+from inkaccord.report.gallery import OrderGallery
+from inkaccord.run.agreement import Acceptance, Agreement
+from inkaccord.run.bench import Progress
+from inkaccord.run.collected import Collected
+from inkaccord.run.files import OutFile
+from inkaccord.run.imposed import Imposed
+from inkaccord.run.plan import SamplePlan
+from inkaccord.run.recoloured import Recoloured
+from inkaccord.run.record import (
     FORMAT,
     PieceStatus,
     RecordedFile,
@@ -30,13 +43,8 @@ from inkaccord.record import (
     RecordedTranslation,
     Run,
 )
-from inkaccord.report.gallery import Gallery
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.store import Shelf
-from inkaccord.stages.accepting import answers_without_use
-from inkaccord.stages.bench import Bench, Progress, silent
-from inkaccord.stages.foresight import look_ahead
-from inkaccord.stages.knowledge import kin_of
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
     Standing,
@@ -44,20 +52,7 @@ from inkaccord.stages.release import (
     decide,
     waivers_without_use,
 )
-from inkaccord.stages.results import (
-    Acceptance,
-    Agreement,
-    Collected,
-    Imposed,
-    OutFile,
-    PairSteadiness,
-    Recoloured,
-    SamplePlan,
-    Translated,
-    Translation,
-    Translations,
-)
-from inkaccord.stages.sample_pages import laid_file
+from inkaccord.workbench import Workbench, silent
 
 RECORD = "run.json"
 MEMORY = ".memory.sqlite"
@@ -83,11 +78,10 @@ def run_order(
     """
     previous = read_record(out)
     memory = Memory(out / MEMORY, besides=ghostscript_version())
-    bench = Bench(
+    bench = Workbench(
         loaded=loaded,
         out=out,
         shelf=shelf,
-        plugins=plugins,
         previous=previous,
         progress=progress,
         recall=memory,
@@ -111,7 +105,7 @@ def run_order(
     plan = plugins.first("inkaccord_plan_samples", SamplePlan, **asked)
     shelve(plan, shelf)
     recoloured = plugins.first("inkaccord_recolour", Recoloured, **asked)
-    checked = check_artworks(order, recoloured, bench)
+    checked = check_artworks(order, recoloured, bench, plugins)
     standings = decide(order, collected, translations, agreement, recoloured, checked, failed)
     ready = {name for name, it in standings.items() if it.status is PieceStatus.READY}
     asked["order"] = order
@@ -163,7 +157,7 @@ def run_order(
         files=_files(files),
         plugins=plugins.versions(),
     )
-    extra, trouble = delivered(run, files, bench)
+    extra, trouble = delivered(run, files, bench, plugins)
     files += extra
     files += packed_up(order, files)
     run = run.model_copy(
@@ -189,7 +183,7 @@ def _what_can_be_made(
     return makeable
 
 
-def _still_accepted(bench: Bench, failed: Mapping[str, str]) -> Iterator[Acceptance]:
+def _still_accepted(bench: Workbench, failed: Mapping[str, str]) -> Iterator[Acceptance]:
     """Yield what was accepted on pieces that fail now: it is known again when they are mended."""
     for it in bench.accepted_before:
         if it.piece in failed and bench.order.accepts(it.colour, it.piece):
@@ -205,7 +199,7 @@ def read_record(out: Path) -> Run | None:
     return run if run.format == FORMAT else None
 
 
-def take_in_evidence(bench: Bench) -> None:
+def take_in_evidence(bench: Workbench) -> None:
     """Put the readings and picks that travel with the order on the shelf, once."""
     if bench.order.evidence is not None:
         bench.progress("taking in evidence")
@@ -217,7 +211,7 @@ def shelve(plan: SamplePlan, shelf: Shelf) -> None:
     shelf.plan((it.sheet for it in plan.sheets), plan.withdrawn)
 
 
-def digest_of_inputs(bench: Bench, plugins: Plugins) -> str:
+def digest_of_inputs(bench: Workbench, plugins: Plugins) -> str:
     """Return a digest of everything that the results depend on."""
     digest = hashlib.sha256()
 
@@ -244,7 +238,7 @@ def digest_of_inputs(bench: Bench, plugins: Plugins) -> str:
     return digest.hexdigest()
 
 
-def _all_untouched(previous: Run, bench: Bench) -> bool:
+def _all_untouched(previous: Run, bench: Workbench) -> bool:
     return all(
         file.what == KEPT_WHEN_EDITED or bench.untouched(file) is not None
         for file in previous.files
@@ -275,7 +269,7 @@ def sample_files(
     return files
 
 
-def refuse_outside(files: Iterable[OutFile], bench: Bench, plugin: str) -> None:
+def refuse_outside(files: Iterable[OutFile], bench: Workbench, plugin: str) -> None:
     """Raise OrderError naming the plugin when a file would leave the out folder."""
     for file in files:
         try:
@@ -287,19 +281,19 @@ def refuse_outside(files: Iterable[OutFile], bench: Bench, plugin: str) -> None:
 
 
 def delivered(
-    run: Run, files: list[OutFile], bench: Bench
+    run: Run, files: list[OutFile], bench: Workbench, plugins: Plugins
 ) -> tuple[list[OutFile], list[Diagnostic]]:
     """Ask every plugin for the files that it adds; refuse what is taken or leads outside."""
     taken = {file.path for file in files}
     extra: list[OutFile] = []
     trouble: list[Diagnostic] = []
-    for plugin, file in bench.plugins.each(
+    for plugin, file in plugins.each(
         "inkaccord_deliver",
         OutFile,
         order=bench.order,
         run=run,
         files={file.path: file.data for file in files},
-        gallery=Gallery(bench.order, run, bench),
+        gallery=OrderGallery(bench.order, run, bench),
         bench=bench,
     ):
         try:
@@ -321,7 +315,7 @@ def delivered(
     return extra, trouble
 
 
-def write_run(run: Run, files: Iterable[OutFile], bench: Bench) -> None:
+def write_run(run: Run, files: Iterable[OutFile], bench: Workbench) -> None:
     """Write what changed, remove what an earlier run left and nobody wants now, record it all."""
     known = {file.path: file for file in bench.previous.files} if bench.previous else {}
     wanted = set()
@@ -338,7 +332,7 @@ def write_run(run: Run, files: Iterable[OutFile], bench: Bench) -> None:
             inside(bench.out, path_text).unlink()
 
 
-def shelf_serves(bench: Bench, translations: Translations) -> None:
+def shelf_serves(bench: Workbench, translations: Translations) -> None:
     """Remember on the shelf which colours its evidence served, for its lists."""
     served: dict[object, list[str]] = {}
     for it in translations.known:
@@ -358,7 +352,7 @@ def _exit_code(standings: dict[str, Standing], plan: SamplePlan) -> ExitCode:
 
 
 def _pieces(
-    bench: Bench,
+    bench: Workbench,
     standings: dict[str, Standing],
     collected: Collected,
     recoloured: Recoloured,

@@ -12,14 +12,14 @@ import pikepdf
 import yaml
 
 from inkaccord.artwork.content.walk import walk
-from inkaccord.artwork.objects.boxes import page_boxes
-from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.readings import Array
 from inkaccord.drawing.canvas import BOLD, Drawing
 from inkaccord.files import replacing
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.pdf.boxes import page_boxes
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size

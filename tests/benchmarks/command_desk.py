@@ -9,10 +9,10 @@ from types import SimpleNamespace
 from drawn_orders import draw_order
 from order_desk import Desk
 
-from inkaccord.artwork.paints import Paint
+from inkaccord.colour.paints import Paint
 from inkaccord.drawing.canvas import Drawing
 from inkaccord.pipeline import read_record
-from inkaccord.record import PieceStatus
+from inkaccord.run.record import PieceStatus
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sizes import Size
 from inkaccord.units import inches

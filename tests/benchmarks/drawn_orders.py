@@ -14,7 +14,7 @@ from invented_devices import PHYSICS, USUAL, Device, State, paper, wandering
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.stages.results import Collected, FoundAs, FoundColour, PieceArtwork
+from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
 
 ORDER_KINDS = {
     "numbers": "CIELAB aims, white stock",

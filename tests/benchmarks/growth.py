@@ -26,7 +26,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.order.loading import load_order
 from inkaccord.pipeline import run_order
 from inkaccord.plugins import load_plugins
-from inkaccord.record import Run
+from inkaccord.run.record import Run
 from inkaccord.shelf.store import Shelf
 from inkaccord.testing import draw_artwork, read_on_plain_press
 

@@ -5,7 +5,7 @@ import numpy as np
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.picks import fuse_picked
-from inkaccord.stages.results import Evidence
+from inkaccord.knowledge.values import Evidence
 
 
 class Judge:

@@ -11,24 +11,21 @@ from simulated_person import Person
 
 from inkaccord.builtin import PLUGINS
 from inkaccord.errors import InkaccordError
+from inkaccord.knowledge.values import Translations
 from inkaccord.order.loading import load_order
 from inkaccord.order.vendors import Tints
 from inkaccord.pipeline import shelve
 from inkaccord.plugins import load_plugins
 from inkaccord.recall.memory import Memory
-from inkaccord.record import PieceStatus
+from inkaccord.run.agreement import Agreement
+from inkaccord.run.plan import SamplePlan, StepKind
+from inkaccord.run.recoloured import Recoloured
+from inkaccord.run.record import PieceStatus
 from inkaccord.sheets.savings import cost_of
 from inkaccord.shelf.store import Shelf
-from inkaccord.stages.bench import Bench
 from inkaccord.stages.release import decide
-from inkaccord.stages.results import (
-    Agreement,
-    Recoloured,
-    SamplePlan,
-    StepKind,
-    Translations,
-)
 from inkaccord.units import inches
+from inkaccord.workbench import Workbench
 
 MOST_ROUNDS, MOST_RUNS = 8, 24
 
@@ -65,11 +62,10 @@ class Desk:
     def run(self, data, collected, lines=()):
         """Run the stages that decide about colour, and shelve what they plan."""
         loaded = _plain_tints(load_order(self.write_order(data, lines), self.kinds))
-        self.bench = Bench(
+        self.bench = Workbench(
             loaded=loaded,
             out=self.folder / "out",
             shelf=self.shelf,
-            plugins=self.plugins,
             recall=self.memory,
         )
         asked = {"order": loaded.order, "bench": self.bench, "collected": collected}

@@ -26,11 +26,11 @@ from inkaccord.artwork.content.graphics_state import first_state
 from inkaccord.artwork.content.interpreter import Interpreter
 from inkaccord.artwork.content.reading import Reading
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.objects.boxes import page_boxes
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.space_reader import SpaceReader
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.artwork.swaps import SwapTable
+from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.space_reader import SpaceReader
 
 SHARED_PDFS = Path(__file__).parents[2].parent / "shared" / "pdfs"
 

@@ -23,11 +23,11 @@ import numpy as np
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spectra import spectra_to_lab
+from inkaccord.knowledge.evidence import to_readings
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
 from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
 from inkaccord.sheets.reading.imported import imported_sheet
 from inkaccord.sheets.reading.sheet import match_readings
-from inkaccord.shelf.evidence import to_readings
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 

@@ -10,7 +10,7 @@ import pytest
 
 from inkaccord.artwork.content.walk import walk
 from inkaccord.colour.builds import Build
-from inkaccord.record import run_schema
+from inkaccord.run.record import run_schema
 from inkaccord.testing import assert_boxes, assert_builds
 from recording_kit import fill_in
 from run_kit import state

@@ -9,9 +9,9 @@ from PIL import Image
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.course import follow
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.reading.cgats import write_cgats
-from inkaccord.shelf.course import follow
 from inkaccord.shelf.store import Shelf
 from recording_kit import lab_of, printed_lab, readings_of, sheet_of
 from scan_kit import Scanner, drawn_sheet, scan

@@ -5,13 +5,13 @@ from pathlib import Path
 import pytest
 import yaml
 
-from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build
+from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Severity
+from inkaccord.foresight.ahead import check_whole
 from inkaccord.order.loading import load_order
 from inkaccord.order.source import read_source
 from inkaccord.plugins import load_plugins
-from inkaccord.stages.foresight import check_whole
 from inkaccord.testing import draw_artwork
 
 ROOT = Path(__file__).parents[2]

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as some
 from hypothesis.extra import numpy as arrays
 
-from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.readings import Readings
 from inkaccord.diagnostics import Place, warning
@@ -126,7 +126,7 @@ HOSTILE = {
     "another package": b'{"$": "subprocess:Popen", "fields": {"args": "true"}}',
     "through our module": b'{"$": "inkaccord.files:os.system", "fields": {"command": "true"}}',
     "a path": b'{"$": "inkaccord.files:Path", "fields": {}}',
-    "an open class": b'{"$": "inkaccord.stages.bench:Bench", "fields": {}}',
+    "an open class": b'{"$": "inkaccord.workbench:Bench", "fields": {}}',
     "unknown field": b'{"$": "inkaccord.colour.ink_policy:InkPolicy", "fields": {"colour": 1}}',
     "wrong field": b'{"$": "inkaccord.colour.builds:Build", "fields": {"drive": 7}}',
     "no such enum": b'{"$": "inkaccord.colour.builds:Drive", "value": "steam"}',

@@ -8,11 +8,11 @@ import pytest
 
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus
 from inkaccord.report.agreement_page import agreement_page
 from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Path, Words
 from inkaccord.report.paper import typeset
 from inkaccord.report.paper_chart import drawn
+from inkaccord.run.record import PieceStatus
 from inkaccord.sizes import Size
 from outside import need_program
 from pdf_words import words_of

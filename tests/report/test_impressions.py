@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from inkaccord.artwork.objects.alternates import spot_alternates
-from inkaccord.artwork.paints import Paint
-from inkaccord.artwork.rendering import ink_pages
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
-from inkaccord.report.gallery import Gallery
+from inkaccord.pdf.colours.alternates import spot_alternates
+from inkaccord.pdf.rendering import ink_pages
+from inkaccord.report.gallery import OrderGallery
 from inkaccord.report.impressions import (
     STEPS,
     Impression,
@@ -23,7 +23,7 @@ from inkaccord.report.impressions import (
     untouched,
 )
 from inkaccord.report.screen import screen_colour, screen_colours
-from inkaccord.stages.results import PieceArtwork
+from inkaccord.run.collected import PieceArtwork
 from outside import need_program
 from report_kit import Desk, model_of
 
@@ -158,7 +158,7 @@ def test_a_piece_is_recoloured_for_the_screen_once_whatever_sizes_are_asked_for(
         return impression(data, artwork, **how)
 
     monkeypatch.setattr("inkaccord.report.gallery.impression", counted)
-    gallery = Gallery(desk.order, desk.run, desk.bench)
+    gallery = OrderGallery(desk.order, desk.run, desk.bench)
     small, large, again = (gallery.translated("envelope", px) for px in (80, 160, 80))
     assert made == ["envelope"]
     assert again is small
@@ -167,7 +167,8 @@ def test_a_piece_is_recoloured_for_the_screen_once_whatever_sizes_are_asked_for(
 
 def test_pictures_are_the_same_bytes_each_time(desk: Desk) -> None:
     first, second = (
-        Gallery(desk.order, desk.run, desk.bench).translated("reply-card", 160) for _ in range(2)
+        OrderGallery(desk.order, desk.run, desk.bench).translated("reply-card", 160)
+        for _ in range(2)
     )
     assert first == second
     assert isinstance(desk.order.pair_of("reply-card"), Pair)

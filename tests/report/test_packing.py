@@ -8,9 +8,9 @@ from typing import Any
 import pikepdf
 
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus
 from inkaccord.report.packing import packing_list
 from inkaccord.report.packing_page import packing_lists
+from inkaccord.run.record import PieceStatus
 from pdf_words import words_of
 from report_kit import Desk
 

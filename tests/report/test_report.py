@@ -11,14 +11,16 @@ import pytest
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.knowledge.values import Evidence, Trade
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus, Run
 from inkaccord.report.agreement import Sign, agreement_of, at_a_glance
 from inkaccord.report.glance import glance
 from inkaccord.report.html import report
 from inkaccord.report.screen import screen_colour
 from inkaccord.report.wording import some
-from inkaccord.stages.results import Distance, Evidence, NextStep, Trade
+from inkaccord.run.agreement import Distance
+from inkaccord.run.plan import NextStep
+from inkaccord.run.record import PieceStatus, Run
 from report_kit import Desk, large_desk
 
 

@@ -5,8 +5,8 @@ import pypdfium2
 
 from inkaccord.report.paper import typeset
 from inkaccord.report.sheet_picture import sheet_picture
+from inkaccord.run.imposed import CutLine, LaidTrim, SheetRun
 from inkaccord.sizes import Size
-from inkaccord.stages.results import CutLine, LaidTrim, SheetRun
 from pdf_words import words_of
 
 SHEET = SheetRun(

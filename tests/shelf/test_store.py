@@ -15,8 +15,8 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.errors import OrderError
+from inkaccord.knowledge.evidence import to_readings
 from inkaccord.sheets.model import Nudge, Pick, Purpose, Reading, SampleSheet, Swatch
-from inkaccord.shelf.evidence import to_readings
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 from recording_kit import DATE, PAIR, lab_of, readings_of, sheet_of

@@ -5,16 +5,11 @@ import pytest
 
 from inkaccord.colour.builds import Build
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.values import Evidence, ResolvedAim, Translation, Translations
 from inkaccord.order.model import Order
+from inkaccord.run.agreement import Distance
+from inkaccord.run.collected import Collected
 from inkaccord.stages.agree import STATED_PAPER_BOUND, inkaccord_agree
-from inkaccord.stages.results import (
-    Collected,
-    Distance,
-    Evidence,
-    ResolvedAim,
-    Translation,
-    Translations,
-)
 from report_kit import Desk, mid_flight, model_of
 
 

@@ -9,23 +9,16 @@ import pytest
 import yaml
 from pikepdf import Array, Dictionary, Name
 
-from inkaccord.builtin import PLUGINS
+from inkaccord.knowledge.values import Translations
 from inkaccord.order.loading import load_order
-from inkaccord.plugins import load_plugins
+from inkaccord.run.collected import Collected, PieceArtwork
+from inkaccord.run.imposed import Imposed
+from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
-from inkaccord.stages.bench import Bench
 from inkaccord.stages.impose import inkaccord_impose
-from inkaccord.stages.results import (
-    Collected,
-    Imposed,
-    PieceArtwork,
-    ProofSummary,
-    Recoloured,
-    RecolouredPiece,
-    Translations,
-)
 from inkaccord.testing import draw_artwork
+from inkaccord.workbench import Workbench
 from page_kit import changed, saved
 
 SIZES = {"invitation": "5in x 7in", "reply": "4.25in x 5.5in", "envelope": "a7-envelope"}
@@ -104,7 +97,7 @@ def impose(tmp_path: Path) -> Impose:
             for name in ready
         )
         with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
-            bench = Bench(loaded, tmp_path / "out", shelf, load_plugins(built_in=PLUGINS))
+            bench = Workbench(loaded, tmp_path / "out", shelf)
             return inkaccord_impose(
                 loaded.order,
                 Collected(artworks=tuple(artworks)),

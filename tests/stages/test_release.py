@@ -6,23 +6,18 @@ import pytest
 import yaml
 
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note, warning
+from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
 from inkaccord.stages.release import check_artworks
-from inkaccord.stages.results import ProofSummary, Recoloured, RecolouredPiece
 from report_kit import example_order
 
+BENCH = SimpleNamespace(order=example_order(), progress=lambda _: None)
 
-def bench(given: list[tuple[str, Diagnostic]]) -> SimpleNamespace:
+
+def plugins(given: list[tuple[str, Diagnostic]]) -> SimpleNamespace:
     def each(_name: str, _kind: type, *, trouble: list[Diagnostic], **_: object) -> list[object]:
         return list(given)
 
-    return SimpleNamespace(
-        order=example_order(),
-        plugins=SimpleNamespace(each=each, versions=dict),
-        before=lambda _: None,
-        progress=lambda _: None,
-        loaded=SimpleNamespace(sha256="0"),
-        shelf=SimpleNamespace(digest=lambda _: "0"),
-    )
+    return SimpleNamespace(each=each)
 
 
 @pytest.mark.parametrize("waived", [False, True])
@@ -37,7 +32,7 @@ def test_findings_of_making_and_of_checking_name_the_piece(waived: bool) -> None
     copy = RecolouredPiece(
         piece=name, data=b"", proof=ProofSummary(passed=True, lines=()), findings=(made,)
     )
-    found = check_artworks(order, Recoloured(pieces=(copy,)), bench([("mine", seen)]))  # type: ignore[arg-type]  # what is asked of a bench
+    found = check_artworks(order, Recoloured(pieces=(copy,)), BENCH, plugins([("mine", seen)]))  # type: ignore[arg-type]  # what is asked of a bench
     first, second = found[name]
     assert (first.place.field, first.place.page, first.code) == (name, 2, "type-kept")
     assert (second.place.field, second.place.page, second.source) == (name, 1, "mine")
@@ -52,7 +47,7 @@ def test_an_error_of_the_checks_shows_the_line_that_accepts_it() -> None:
         piece=name, data=b"", proof=ProofSummary(passed=True, lines=()), findings=()
     )
     wrong = error("no-bleed", "colour runs to the cut", hint="draw it on")
-    found = check_artworks(order, Recoloured(pieces=(copy,)), bench([("mine", wrong)]))  # type: ignore[arg-type]  # what is asked of a bench
+    found = check_artworks(order, Recoloured(pieces=(copy,)), BENCH, plugins([("mine", wrong)]))  # type: ignore[arg-type]  # what is asked of a bench
     (finding,) = found[name]
     assert (finding.hint or "").startswith("draw it on; or")
     line = (finding.hint or "").partition("in the order: ")[2]

@@ -11,12 +11,12 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.course import follow
+from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.knowledge.values import Evidence
 from inkaccord.order.colours import BrandColour
 from inkaccord.sheets.model import Reading, SheetReadings
-from inkaccord.shelf.course import follow
 from inkaccord.shelf.kept import KeptReadings
-from inkaccord.stages.knowledge import PairKnowledge
-from inkaccord.stages.results import Evidence
 from inkaccord.stages.translate import _remarks, _translate
 from recording_kit import DATE, printed_lab, sheet_of
 from report_kit import example_order

@@ -11,12 +11,12 @@ from typing import Self
 
 from pydantic import Field, model_validator
 
-from inkaccord.artwork.objects.spaces import NEVER_CHANGED, Colour
-from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.colour.builds import FULL_SCALE, Build, Drive
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
+from inkaccord.pdf.colours.spaces import NEVER_CHANGED, Colour
 
 LOWEST_TINT = 0.04
 """Below this share everything light looks like a tint of everything, so nothing is one."""

@@ -29,13 +29,13 @@ from inkaccord.cli.shelf_place import find_shelf, to_record
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
+    from inkaccord.knowledge.pairs import PairKnowledge
     from inkaccord.sheets.model import SampleSheet
     from inkaccord.sheets.planning.deck import Deck
     from inkaccord.sheets.saving import Keeping
     from inkaccord.sheets.settings import SheetFormat
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
-    from inkaccord.stages.knowledge import PairKnowledge
 
 
 @click.command("deck")
@@ -214,11 +214,11 @@ def _make(
 ) -> tuple[tuple["SampleSheet", ...], "Deck"]:
     """Return the sheets that the deck adds to, and the deck."""
     from inkaccord.colour.sampling.even_set import Spacing  # noqa: PLC0415 - after parsing
+    from inkaccord.knowledge.deck import deck_on_shelf, told_paper  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.planning.deck import make_deck  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.planning.deck_order import hue_region  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.saving import deck_page  # noqa: PLC0415 - after parsing
     from inkaccord.sheets.settings import SheetSettings  # noqa: PLC0415 - after parsing
-    from inkaccord.stages.house_deck import deck_on_shelf, told_paper  # noqa: PLC0415 - after parsing
 
     base = deck_on_shelf(store, options.add_to) if options.add_to else ()
     count = options.count or (None if options.apart else 500)

@@ -10,9 +10,9 @@ from inkaccord.cli.shared import Settings
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
     from inkaccord.diagnostics import Diagnostic
+    from inkaccord.knowledge.pairs import PairKnowledge
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
-    from inkaccord.stages.knowledge import PairKnowledge
 
 
 def parse_length_option(_ctx: click.Context, _param: click.Parameter, value: str) -> float:
@@ -97,8 +97,8 @@ def know(
 ) -> "PairKnowledge":
     """Ask the shelf, and the order if one is named, for what is known of a pair."""
     from inkaccord.colour.builds import Drive  # noqa: PLC0415 - after parsing
-    from inkaccord.stages.house_deck import know_pair  # noqa: PLC0415 - after parsing
-    from inkaccord.stages.knowledge import learn_pair  # noqa: PLC0415 - after parsing
+    from inkaccord.knowledge.deck import know_pair  # noqa: PLC0415 - after parsing
+    from inkaccord.knowledge.pairs import learn_pair  # noqa: PLC0415 - after parsing
 
     if settings.order is not None:
         named = settings.load(settings.order).order

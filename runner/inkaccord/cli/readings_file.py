@@ -37,7 +37,7 @@ def read_files(
         ReadingsFormat,
         ReadingsTaken,
     )
-    from inkaccord.shelf.evidence import known_for  # noqa: PLC0415 - after parsing
+    from inkaccord.knowledge.evidence import known_for  # noqa: PLC0415 - after parsing
 
     heads = {file: _head(file) for file in files}
     plugins = settings.outside
@@ -156,6 +156,6 @@ def _head(file: Path) -> bytes:
 
 def known_of(store: "Shelf", sheet: "SampleSheet", tolerance: float) -> "tuple[SheetReadings, ...]":
     """Return what is known of a sheet's swatches today."""
-    from inkaccord.shelf.course import known_today  # noqa: PLC0415 - after parsing
+    from inkaccord.knowledge.course import known_today  # noqa: PLC0415 - after parsing
 
     return known_today(sheet, store.readings_of(sheet.pair), tolerance)

@@ -43,7 +43,6 @@ def command(
 
     OUT.pdf is written only when the file holds every OLD and the proof holds.
     """
-    from inkaccord.artwork.objects.opening import open_artwork  # noqa: PLC0415 - after parsing
     from inkaccord.artwork.proof.prove import prove  # noqa: PLC0415 - after parsing
     from inkaccord.artwork.recolouring.absent import absent  # noqa: PLC0415 - after parsing
     from inkaccord.artwork.recolouring.recolour import (  # noqa: PLC0415 - after parsing
@@ -55,6 +54,7 @@ def command(
         recolour,
     )
     from inkaccord.files import read_bytes, write_if_changed  # noqa: PLC0415 - after parsing
+    from inkaccord.pdf.opening import open_artwork  # noqa: PLC0415 - after parsing
 
     if target.exists() and source.exists() and target.samefile(source):
         raise OrderError.of(

@@ -20,7 +20,7 @@ from inkaccord.cli.shared import (
 from inkaccord.cli.shelf_place import find_shelf, order_to_run, shelf_with
 
 if TYPE_CHECKING:
-    from inkaccord.shelf.course import Compared
+    from inkaccord.knowledge.course import Compared
 
 
 @click.command("record")

@@ -14,10 +14,10 @@ from inkaccord.errors import OrderError
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
     from inkaccord.diagnostics import Diagnostic
+    from inkaccord.knowledge.course import Compared
     from inkaccord.order.model import Order
     from inkaccord.order.vendors import Device
     from inkaccord.sheets.model import Pick, SampleSheet
-    from inkaccord.shelf.course import Compared
     from inkaccord.shelf.store import Shelf
 
 
@@ -119,7 +119,7 @@ def _device(order: "Order | None", pair: "Pair") -> "Device | None":
 
 def _drift(store: "Shelf", sheet: "SampleSheet", tolerance: float) -> "Compared | None":
     """Return how the controls that were just read compare with earlier ones."""
-    from inkaccord.shelf.course import follow  # noqa: PLC0415 - after parsing
+    from inkaccord.knowledge.course import follow  # noqa: PLC0415 - after parsing
 
     compared = follow(store.readings_of(sheet.pair), tolerance).compared
     return next((it for it in reversed(compared) if it.sheet == sheet.id), None)

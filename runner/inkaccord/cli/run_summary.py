@@ -14,9 +14,11 @@ from inkaccord.cli.shared import Settings, show_findings
 from inkaccord.cli.tables import Name, table
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Severity
-from inkaccord.record import PieceStatus, RecordedTranslation, Run
+from inkaccord.knowledge.values import DriftState
 from inkaccord.report.wording import more_than_ordered, some
-from inkaccord.stages.results import Distance, DriftState, StepKind
+from inkaccord.run.agreement import Distance
+from inkaccord.run.plan import StepKind
+from inkaccord.run.record import PieceStatus, RecordedTranslation, Run
 
 if TYPE_CHECKING:
     from inkaccord.cli.running import Ran

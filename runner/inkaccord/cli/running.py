@@ -6,7 +6,7 @@ from pathlib import Path
 from inkaccord.cli.shared import Settings
 from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
 from inkaccord.pipeline import run_order
-from inkaccord.record import Run
+from inkaccord.run.record import Run
 from inkaccord.shelf.register import remember
 from inkaccord.shelf.store import Shelf
 

@@ -15,7 +15,7 @@ def command(settings: Settings, what: str) -> None:
     the kinds of vendor that plugins add are part of it.
     """
     from inkaccord.order.schema import order_schema  # noqa: PLC0415 - after parsing
-    from inkaccord.record import run_schema  # noqa: PLC0415 - after parsing
+    from inkaccord.run.record import run_schema  # noqa: PLC0415 - after parsing
 
     if what == "order":
         print_json(order_schema(settings.outside.vendor_kinds()))

@@ -5,9 +5,9 @@ from typing import Annotated, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build
 from inkaccord.colour.ink_policy import BlackWish
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Limits, SwatchName

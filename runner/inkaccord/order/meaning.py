@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any, Literal
 
-from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.colour.builds import Build
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.order.annotations import at, members, models_in
 from inkaccord.written import date, number, numbers, plain, shown, whole
 

@@ -13,8 +13,8 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails, core_schema
 
-from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.order.annotations import READ_AS, at, members, models_in, readers

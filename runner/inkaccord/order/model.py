@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field
 
-from inkaccord.artwork.paints import Paint
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.colours import BrandColour, Prefer

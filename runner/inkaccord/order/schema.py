@@ -10,8 +10,8 @@ from typing import Any
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from inkaccord.artwork.paints import Paint
 from inkaccord.colour.builds import Build
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order

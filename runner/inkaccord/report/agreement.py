@@ -6,9 +6,10 @@ from enum import StrEnum
 
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.values import Evidence
 from inkaccord.order.model import Order
-from inkaccord.record import Run
-from inkaccord.stages.results import Distance, Evidence
+from inkaccord.run.agreement import Distance
+from inkaccord.run.record import Run
 
 
 class Sign(StrEnum):

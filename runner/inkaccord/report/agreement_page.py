@@ -10,13 +10,10 @@ from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
 from inkaccord.report.agreement import Sign, at_a_glance, judged_by_eye, not_sure
-from inkaccord.report.gallery import Gallery
 from inkaccord.report.glance import MOST_WITH_SWATCHES, glance, legend
 from inkaccord.report.graphics import Box, Chart, Mark
-from inkaccord.report.impressions import Picture
 from inkaccord.report.known import Known
 from inkaccord.report.paper import (
     escape,
@@ -33,7 +30,10 @@ from inkaccord.report.paper import (
 from inkaccord.report.paper_chart import drawn
 from inkaccord.report.screen import ScreenColour
 from inkaccord.report.view_colours import ColourView, Row, colour_views
-from inkaccord.stages.results import Distance, OutFile
+from inkaccord.run.agreement import Distance
+from inkaccord.run.files import OutFile
+from inkaccord.run.gallery import Gallery, Picture
+from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -64,7 +64,7 @@ def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> Ou
     if not run.translations:
         return None
     title = run.title or run.order
-    colours = colour_views(run, order, known, gallery)
+    colours = colour_views(run, order, known)
 
     def story(width_pt: float) -> "list[Flowable]":
         return [

@@ -2,35 +2,23 @@
 
 from dataclasses import dataclass, field
 
-from inkaccord.artwork.objects.alternates import spot_alternates
-from inkaccord.artwork.paints import Paint
 from inkaccord.errors import InkaccordError
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus, RecordedTranslation, Run
 from inkaccord.report.impressions import (
     BrandInk,
     Impression,
-    Picture,
     impression,
     translated,
     untouched,
 )
 from inkaccord.report.known import Known
-
-
-@dataclass(frozen=True)
-class Shown:
-    """A piece's pages as pictures; without any, ``why`` says what stands in the way."""
-
-    pages: tuple[Picture, ...] = ()
-    why: str = ""
-    estimated: bool = False
-    """Whether the pair was never read, so that its model is experience with others."""
+from inkaccord.run.gallery import Shown
+from inkaccord.run.record import PieceStatus, RecordedTranslation, Run
 
 
 @dataclass
-class Gallery:
-    """Makes the pictures of an order's pieces, for every list and report of a run.
+class OrderGallery:
+    """The gallery of one run: :class:`inkaccord.run.gallery.Gallery`.
 
     A piece is recoloured for the screen once, and drawn once at each size that is asked for.
     """
@@ -39,7 +27,6 @@ class Gallery:
     run: Run
     known: Known
     _recoloured: dict[tuple[str, bool], Impression | str] = field(default_factory=dict)
-    _spots: dict[str, dict[str, Paint]] = field(default_factory=dict)
     _drawn: dict[tuple[str, bool, int], Shown] = field(default_factory=dict)
 
     def original(self, piece: str, longest_px: int) -> Shown:
@@ -54,13 +41,6 @@ class Gallery:
         """Return the translated piece where it is known, else the original one."""
         after = self.translated(piece, longest_px)
         return after if after.pages else self.original(piece, longest_px)
-
-    def spots(self, piece: str) -> dict[str, Paint]:
-        """Return the spots of a piece's artwork with their process colours, each file read once."""
-        path = self.order.pieces[piece].artwork
-        if path not in self._spots:
-            self._spots[path] = spot_alternates(self.known.artwork(piece))
-        return self._spots[path]
 
     def _shown(self, piece: str, longest_px: int, *, after: bool) -> Shown:
         key = (piece, after, longest_px)
@@ -106,7 +86,7 @@ class Gallery:
                     for paint in self.order.colours[colour].in_artwork
                 ]
         else:
-            spots = self.spots(piece)
+            spots = self.known.alternates(piece)
             asked = [
                 untouched(paint, facts.drive, spots)
                 for colour in self.order.colours.values()
@@ -122,7 +102,7 @@ class Gallery:
             drive=facts.drive,
             model=facts.model,
             inks=inks,
-            spots=self.spots(piece),
+            spots=self.known.alternates(piece),
             recall=facts.recall,
         )
 

@@ -8,17 +8,17 @@ from urllib.parse import quote
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.files import safe_name
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
 from inkaccord.report.agreement import Sign, judged_by_eye, not_sure
-from inkaccord.report.gallery import Gallery, Shown
 from inkaccord.report.glance import glance
 from inkaccord.report.graphics import svg
 from inkaccord.report.known import Known
 from inkaccord.report.view_colours import colour_views
 from inkaccord.report.view_pairs import pair_views
 from inkaccord.report.view_sheets import ink_views, sheet_views
-from inkaccord.stages.results import OutFile
+from inkaccord.run.files import OutFile
+from inkaccord.run.gallery import Gallery, Shown
+from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -61,7 +61,7 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
     """Return the report's HTML: the same text for the same record, order and evidence."""
     pieces = _pieces(order, run, gallery)
     pairs = pair_views(run, order, known)
-    colours = colour_views(run, order, known, gallery)
+    colours = colour_views(run, order, known)
     return (
         _environment()
         .get_template("report.html")

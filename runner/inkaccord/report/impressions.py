@@ -12,15 +12,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import InkaccordError
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.report.known import Model
 from inkaccord.report.screen import screen_colours
-from inkaccord.stages.results import FoundAs, PieceArtwork
+from inkaccord.run.collected import FoundAs, PieceArtwork
+from inkaccord.run.gallery import Picture
 
 STEPS = tuple(range(0, 101, 10))
 """Tints, in percent, at which a colour's way to bare paper is sampled."""
@@ -29,15 +30,6 @@ _WHITES = (
     Paint(kind=PaintKind.RGB, values=(255, 255, 255)),
     Paint(kind=PaintKind.GRAY, values=(0,)),
 )
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A picture of one page, cut to its trim."""
-
-    png: bytes
-    width_px: int
-    height_px: int
 
 
 @dataclass(frozen=True)

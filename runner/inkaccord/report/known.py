@@ -1,16 +1,15 @@
 """What order sheets, lists and the report ask for besides the record."""
 
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
+from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.predictor import Array
-
-if TYPE_CHECKING:
-    from inkaccord.stages.knowledge import PairKnowledge
+from inkaccord.knowledge.pairs import PairKnowledge
 
 
 class Model(Protocol):
-    """What a pair prints. ``colour.model.PressModel`` is one."""
+    """What a pair prints. ``colour.press.model.PressModel`` is one."""
 
     @property
     def paper_lab(self) -> Array:
@@ -23,12 +22,16 @@ class Model(Protocol):
 
 
 class Known(Protocol):
-    """The artwork and the pairs of an order. ``stages.bench.Bench`` is one."""
+    """The artwork and the pairs of an order. ``run.bench.Bench`` is one."""
 
     def artwork(self, piece: str) -> bytes:
         """Return the bytes of a piece's artwork."""
         ...
 
-    def pair(self, pair: Pair) -> "PairKnowledge":
+    def alternates(self, piece: str) -> dict[str, Paint]:
+        """Return the spots of a piece's artwork with their alternate colours, read once."""
+        ...
+
+    def pair(self, pair: Pair) -> PairKnowledge:
         """Return what is known of a pair."""
         ...

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 from inkaccord.layout.cutplan import BLADES
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers, Vendor
-from inkaccord.record import PieceStatus, RecordedFile, RecordedPiece, Run
 from inkaccord.report import wording
 from inkaccord.report.agreement import Sign, at_a_glance
-from inkaccord.report.gallery import Gallery, translations_on
+from inkaccord.report.gallery import translations_on
 from inkaccord.report.paper import (
     escape,
     gap,
@@ -26,7 +25,9 @@ from inkaccord.report.paper import (
 from inkaccord.report.pricing import Priced, price_of
 from inkaccord.report.sheet_picture import sheet_picture
 from inkaccord.report.workdays import files_needed_by
-from inkaccord.stages.results import OutFile
+from inkaccord.run.files import OutFile
+from inkaccord.run.gallery import Gallery
+from inkaccord.run.record import PieceStatus, RecordedFile, RecordedPiece, Run
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable

@@ -8,8 +8,8 @@ import json
 from inkaccord.models import Frozen
 from inkaccord.order.enclosing import goes_into, outer_envelope, suite_sizes
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus, RecordedPiece, Run
 from inkaccord.report import wording
+from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 
 
 class Arrival(Frozen):

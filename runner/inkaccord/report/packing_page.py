@@ -3,9 +3,7 @@
 from typing import TYPE_CHECKING
 
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus, Run
 from inkaccord.report import wording
-from inkaccord.report.gallery import Gallery
 from inkaccord.report.packing import Arrival, Delivery, PackingList, packing_list
 from inkaccord.report.paper import (
     escape,
@@ -20,7 +18,9 @@ from inkaccord.report.paper import (
     together,
     typeset,
 )
-from inkaccord.stages.results import OutFile
+from inkaccord.run.files import OutFile
+from inkaccord.run.gallery import Gallery
+from inkaccord.run.record import PieceStatus, Run
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from inkaccord.drawing.canvas import BOLD, REGULAR, text_width
-from inkaccord.stages.results import SheetRun
+from inkaccord.run.imposed import SheetRun
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

@@ -7,13 +7,12 @@ import numpy as np
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.model import Order
-from inkaccord.record import RecordedTranslation, Run
 from inkaccord.report.agreement import ColourAgreement, agreement_of
-from inkaccord.report.gallery import Gallery
 from inkaccord.report.impressions import as_sent
 from inkaccord.report.known import Known
 from inkaccord.report.screen import ScreenColour, screen_colour
 from inkaccord.report.view_trades import TradeView, trade_view
+from inkaccord.run.record import RecordedTranslation, Run
 
 
 @dataclass(frozen=True)
@@ -53,20 +52,19 @@ class ColourView:
         return any(not it.shown for it in shown)
 
 
-def colour_views(run: Run, order: Order, known: Known, gallery: Gallery) -> tuple[ColourView, ...]:
+def colour_views(run: Run, order: Order, known: Known) -> tuple[ColourView, ...]:
     """Return every brand colour of an order as its run left it."""
     papers = {
         pair: screen_colour(known.pair(pair).model.paper_lab)
         for pair in {it.pair for it in run.translations}
     }
-    return tuple(_colour_view(run, order, known, gallery, papers, name) for name in order.colours)
+    return tuple(_colour_view(run, order, known, papers, name) for name in order.colours)
 
 
 def _colour_view(
     run: Run,
     order: Order,
     known: Known,
-    gallery: Gallery,
     papers: Mapping[Pair, ScreenColour],
     name: str,
 ) -> ColourView:
@@ -87,7 +85,7 @@ def _colour_view(
                     it=it,
                     printed=screen_colour(it.predicted_lab),
                     paper=papers[it.pair],
-                    before=_before(order, known, gallery, name, pieces),
+                    before=_before(order, known, name, pieces),
                     estimated=bool(pieces) and not known.pair(order.pair_of(pieces[0])).is_read,
                 )
             )
@@ -113,13 +111,13 @@ def _colour_view(
 
 
 def _before(
-    order: Order, known: Known, gallery: Gallery, colour: str, pieces: tuple[str, ...]
+    order: Order, known: Known, colour: str, pieces: tuple[str, ...]
 ) -> ScreenColour | None:
     """Return what the artwork's own build of a colour gives on the pair of these pieces."""
     if not pieces:
         return None
     facts = known.pair(order.pair_of(pieces[0]))
-    spots = gallery.spots(pieces[0])
+    spots = known.alternates(pieces[0])
     for paint in order.colours[colour].in_artwork:
         build = as_sent(paint, facts.drive, spots)
         if build is not None:

@@ -9,15 +9,15 @@ from markupsafe import Markup
 
 from inkaccord.colour.spaces import lab_to_lch, xyz_to_lab
 from inkaccord.order.model import Order
-from inkaccord.record import RecordedTranslation, Run
 from inkaccord.report.charts import MOST_NAMED, Spot, ab_chart, drift_chart, lc_chart
 from inkaccord.report.gamut import gamut_of
 from inkaccord.report.graphics import svg
 from inkaccord.report.known import Known
 from inkaccord.report.screen import ScreenColour, screen_colour, screen_colours
+from inkaccord.run.record import RecordedTranslation, Run
 
 if TYPE_CHECKING:
-    from inkaccord.stages.knowledge import PairKnowledge
+    from inkaccord.knowledge.pairs import PairKnowledge
 
 MOST_READINGS = 300
 """Readings drawn of one pair; more are thinned out evenly, so that large shelves stay small."""

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 
 from inkaccord.colour.builds import Build
 from inkaccord.order.model import Order
-from inkaccord.record import RecordedTranslation, Run
 from inkaccord.report import wording
 from inkaccord.report.gallery import translations_on
 from inkaccord.report.impressions import translated
+from inkaccord.run.collected import FoundAs, PieceArtwork
+from inkaccord.run.imposed import SheetRun
+from inkaccord.run.record import RecordedTranslation, Run
 from inkaccord.sheets.savings import coverage
-from inkaccord.stages.results import FoundAs, PieceArtwork, SheetRun
 
 _MM2_PER_M2 = 1e6
 

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from inkaccord.knowledge.values import Trade
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.charts import Curve, trade_chart
 from inkaccord.report.graphics import svg
 from inkaccord.report.screen import ScreenColour, screen_colour
-from inkaccord.stages.results import Trade
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Fold, FoldLine
-from inkaccord.record import RecordedPiece, Run
+from inkaccord.run.record import RecordedPiece, Run
 from inkaccord.sizes import Size
 from inkaccord.units import inch, mm
 

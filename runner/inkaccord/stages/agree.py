@@ -12,18 +12,12 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.metamerism import metamerism_index
 from inkaccord.colour.pairs import Pair
 from inkaccord.hooks import hookimpl
+from inkaccord.knowledge.values import Evidence, ResolvedAim, Translation, Translations
 from inkaccord.order.model import Order, Release
-from inkaccord.stages.accepting import acceptances, with_acceptances
-from inkaccord.stages.bench import Bench
-from inkaccord.stages.results import (
-    Agreement,
-    Collected,
-    Distance,
-    Evidence,
-    ResolvedAim,
-    Translation,
-    Translations,
-)
+from inkaccord.planning.accepting import acceptances, passes, with_acceptances
+from inkaccord.run.agreement import Agreement, Distance
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected
 
 STATED_PAPER_BOUND = 3.0
 """95 % bound, ΔE00, on a stock's colour that the order states and no one has read on the pair: what
@@ -191,18 +185,6 @@ def _held(
             yield name, _words("is too uncertain to compare", failing[0], name)
         elif waits:
             yield name, waits[0]
-
-
-def trusted(order: Order, it: Distance) -> bool:
-    """Tell whether the order lets the eye decide on a distance, and the eye could see enough."""
-    return order.accept_by_eye and it.eye_decides
-
-
-def passes(order: Order, it: Distance) -> bool:
-    """Tell whether a distance holds no piece: surely inside, accepted, or left to the eye."""
-    if it.verdict is Verdict.INSIDE or it.accepted is not None:
-        return True
-    return it.verdict is Verdict.UNCERTAIN and trusted(order, it)
 
 
 def _words(what: str, it: Distance, name: str) -> str:

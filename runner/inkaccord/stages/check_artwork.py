@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inkaccord.artwork.objects.colours import ColourKind
 from inkaccord.artwork.preflight.case import AddressInk, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight
@@ -15,8 +14,9 @@ from inkaccord.hooks import ArtworkSubject, hookimpl
 from inkaccord.order.pieces import BleedRepair
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Spots
-from inkaccord.stages.bench import Bench
-from inkaccord.stages.laying import bleed_of
+from inkaccord.pdf.colours.colours import ColourKind
+from inkaccord.prepress.laying import bleed_of
+from inkaccord.run.bench import Bench
 
 _CMYK_KINDS = (
     ColourKind.CMYK,

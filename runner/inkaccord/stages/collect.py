@@ -4,16 +4,16 @@ from collections.abc import Iterator, Sequence
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
 from inkaccord.artwork.inventory.nearest import Nearest, Standing, nearest
-from inkaccord.artwork.paints import Paint
+from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Severity, note, warning
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
+from inkaccord.foresight.checking import UNUSABLE, about_artwork
+from inkaccord.foresight.spelling import Misspelt, misspelt_spots
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order, Photographs
-from inkaccord.stages.bench import Bench
-from inkaccord.stages.checking import UNUSABLE, about_artwork
-from inkaccord.stages.results import Collected, FoundAs, FoundColour, PieceArtwork
-from inkaccord.stages.spelling import Misspelt, misspelt_spots
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
 
 AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""

@@ -9,6 +9,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError
 from inkaccord.hooks import hookimpl
+from inkaccord.knowledge.values import Translations
 from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.feeding import feed, single_feed
 from inkaccord.layout.impose import impose_sheets
@@ -21,9 +22,8 @@ from inkaccord.layout.thumbnail import sheet_svg
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer
-from inkaccord.stages.bench import Bench
-from inkaccord.stages.bleed_repair import with_bleed
-from inkaccord.stages.laying import (
+from inkaccord.prepress.bleed_repair import with_bleed
+from inkaccord.prepress.laying import (
     SEPARATED,
     bleed_of,
     feeding_of,
@@ -33,7 +33,7 @@ from inkaccord.stages.laying import (
     mark_rules,
     sheets_of,
 )
-from inkaccord.stages.print_files import (
+from inkaccord.prepress.print_files import (
     Laid,
     file_names,
     pages_in_words,
@@ -41,17 +41,11 @@ from inkaccord.stages.print_files import (
     print_path,
     refuse_one_name_twice,
 )
-from inkaccord.stages.results import (
-    Collected,
-    CutLine,
-    Imposed,
-    LaidTrim,
-    OutFile,
-    Recoloured,
-    RecolouredPiece,
-    SheetRun,
-    Translations,
-)
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected
+from inkaccord.run.files import OutFile
+from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, SheetRun
+from inkaccord.run.recoloured import Recoloured, RecolouredPiece
 from inkaccord.units import mm
 
 Side = Literal[1, 2]

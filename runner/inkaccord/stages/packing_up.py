@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from inkaccord.files import safe_name, sha256_of
 from inkaccord.order.model import Order
-from inkaccord.stages.results import OutFile
+from inkaccord.run.files import OutFile
 
 SUMS = "SHA256SUMS"
 

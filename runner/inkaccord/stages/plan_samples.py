@@ -6,20 +6,17 @@ from dataclasses import dataclass, field
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.hooks import hookimpl
+from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order, Release
-from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.savings import Cost, savings
-from inkaccord.sheets.settings import paper_findings
-from inkaccord.stages.bench import Bench
-from inkaccord.stages.knowledge import PairKnowledge
-from inkaccord.stages.planning.causes import Cause, causes_of
-from inkaccord.stages.planning.doubts import Doubt, doubts_of
-from inkaccord.stages.planning.eye import EyeDoubts, eye_doubts
-from inkaccord.stages.planning.eye_questions import eye_questions
-from inkaccord.stages.planning.paper import LIKELY, Asked, Chosen, Paper, choose
-from inkaccord.stages.planning.printed import planned_sheet, record_steps, still_to_read
-from inkaccord.stages.planning.questions import Asker
-from inkaccord.stages.planning.sheets import (
+from inkaccord.planning.causes import Cause, causes_of
+from inkaccord.planning.doubts import Doubt, doubts_of
+from inkaccord.planning.eye import EyeDoubts, eye_doubts
+from inkaccord.planning.eye_questions import eye_questions
+from inkaccord.planning.paper import LIKELY, Asked, Chosen, Paper, choose
+from inkaccord.planning.printed import planned_sheet, record_steps, still_to_read
+from inkaccord.planning.questions import Asker
+from inkaccord.planning.sheets import (
     by_eye_alone,
     closing_sheet,
     controls_sheet,
@@ -28,23 +25,21 @@ from inkaccord.stages.planning.sheets import (
     middle,
     proof_sheet,
 )
-from inkaccord.stages.planning.unknowns import Unknowns, colours_wanted, unknowns_of
-from inkaccord.stages.planning.waiting import (
+from inkaccord.planning.unknowns import Unknowns, colours_wanted, unknowns_of
+from inkaccord.planning.waiting import (
     first_that_waits,
     that_offers,
     that_proves,
     withdrawn,
 )
-from inkaccord.stages.planning.wording import joined, price, thing, to_tell
-from inkaccord.stages.results import (
-    Agreement,
-    Collected,
-    NextStep,
-    PlannedSheet,
-    SamplePlan,
-    StepKind,
-    Translations,
-)
+from inkaccord.planning.wording import joined, price, thing, to_tell
+from inkaccord.run.agreement import Agreement
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected
+from inkaccord.run.plan import NextStep, PlannedSheet, SamplePlan, StepKind
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.savings import Cost, savings
+from inkaccord.sheets.settings import paper_findings
 
 
 @hookimpl

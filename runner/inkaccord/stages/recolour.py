@@ -2,29 +2,23 @@
 
 from dataclasses import replace
 
-from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.proof.parts import Part
 from inkaccord.artwork.proof.prove import Proof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
 from inkaccord.colour.builds import Drive
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
 from inkaccord.hooks import hookimpl
+from inkaccord.knowledge.values import Translation, Translations
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Spots, Tints, Vendor
-from inkaccord.stages.bench import Bench
-from inkaccord.stages.finishing import as_asked
-from inkaccord.stages.photographs import PhotographTables, TranslatedCopy
-from inkaccord.stages.results import (
-    Collected,
-    PieceArtwork,
-    ProofSummary,
-    Recoloured,
-    RecolouredPiece,
-    Translation,
-    Translations,
-)
+from inkaccord.prepress.finishing import as_asked
+from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected, PieceArtwork
+from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
 
 _NEUTRALS_IN_RGB = {
     Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 100)): Paint(kind=PaintKind.RGB, values=(0, 0, 0)),

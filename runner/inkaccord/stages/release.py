@@ -4,17 +4,15 @@ from collections.abc import Mapping
 
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
 from inkaccord.hooks import ArtworkSubject
+from inkaccord.knowledge.values import Translations
 from inkaccord.models import Frozen
 from inkaccord.order.model import Order
-from inkaccord.record import PieceStatus
-from inkaccord.stages.bench import Bench
-from inkaccord.stages.results import (
-    Agreement,
-    Collected,
-    Recoloured,
-    RecolouredPiece,
-    Translations,
-)
+from inkaccord.plugins import Plugins
+from inkaccord.run.agreement import Agreement
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected
+from inkaccord.run.recoloured import Recoloured, RecolouredPiece
+from inkaccord.run.record import PieceStatus
 
 
 class Standing(Frozen):
@@ -25,7 +23,7 @@ class Standing(Frozen):
 
 
 def check_artworks(
-    order: Order, recoloured: Recoloured, bench: Bench
+    order: Order, recoloured: Recoloured, bench: Bench, plugins: Plugins
 ) -> dict[str, tuple[Diagnostic, ...]]:
     """Ask every plugin about every recoloured artwork; return what was found by piece.
 
@@ -35,11 +33,13 @@ def check_artworks(
     checked: dict[str, tuple[Diagnostic, ...]] = {}
     for copy in recoloured.pieces:
         bench.progress(f"checking {copy.piece}")
-        checked[copy.piece] = _found(order, copy, bench)
+        checked[copy.piece] = _found(order, copy, bench, plugins)
     return checked
 
 
-def _found(order: Order, copy: RecolouredPiece, bench: Bench) -> tuple[Diagnostic, ...]:
+def _found(
+    order: Order, copy: RecolouredPiece, bench: Bench, plugins: Plugins
+) -> tuple[Diagnostic, ...]:
     piece = order.pieces[copy.piece]
     subject = ArtworkSubject(
         order=order,
@@ -50,7 +50,7 @@ def _found(order: Order, copy: RecolouredPiece, bench: Bench) -> tuple[Diagnosti
     )
     # What a check could not look at has not passed it.
     trouble: list[Diagnostic] = []
-    given = bench.plugins.each(
+    given = plugins.each(
         "inkaccord_check_artwork", Diagnostic, trouble=trouble, subject=subject, bench=bench
     )
     given += [(it.source or "", it) for it in trouble]

@@ -7,21 +7,17 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.matching.matches import Match
-from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.hooks import hookimpl
-from inkaccord.order.model import Order
-from inkaccord.stages.aims import resolve_aim, rounded_lab
-from inkaccord.stages.alike import weigh
-from inkaccord.stages.bench import Bench
-from inkaccord.stages.black import black_words, policy_for
-from inkaccord.stages.drift import drift_findings, steadiness, wider_findings
-from inkaccord.stages.knowledge import PairKnowledge
-from inkaccord.stages.matched import from_match, tint_builds
-from inkaccord.stages.picking import Picked
-from inkaccord.stages.proofs import AS_GOOD, proof_of, settled, with_build
-from inkaccord.stages.results import (
-    Collected,
+from inkaccord.knowledge.aims import resolve_aim, rounded_lab
+from inkaccord.knowledge.alike import weigh
+from inkaccord.knowledge.black import black_words, policy_for
+from inkaccord.knowledge.drift import drift_findings, steadiness, wider_findings
+from inkaccord.knowledge.matched import from_match, tint_builds
+from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.knowledge.picking import Picked
+from inkaccord.knowledge.proofs import AS_GOOD, proof_of, settled, with_build
+from inkaccord.knowledge.values import (
     Evidence,
     PairSteadiness,
     ResolvedAim,
@@ -30,6 +26,9 @@ from inkaccord.stages.results import (
     Translations,
     Unknown,
 )
+from inkaccord.order.model import Order
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected, colours_on_pairs
 
 
 @hookimpl
@@ -90,17 +89,6 @@ def _carrying(
         name: by_pair[order.pair_of(name)]
         for name in order.pieces
         if colour in collected.of(name).brand_colours and order.pair_of(name) in by_pair
-    }
-
-
-def colours_on_pairs(order: Order, collected: Collected) -> dict[Pair, tuple[str, ...]]:
-    """Return the brand colours that each pair has to print, in the order of the file."""
-    needed: dict[Pair, set[str]] = {pair: set() for pair in order.pairs()}
-    for name in order.pieces:
-        needed[order.pair_of(name)].update(collected.of(name).brand_colours)
-    return {
-        pair: tuple(colour for colour in order.colours if colour in colours)
-        for pair, colours in needed.items()
     }
 
 

@@ -11,13 +11,13 @@ import pikepdf
 import pytest
 
 from inkaccord.artwork.content.walk import walk
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.objects.boxes import page_boxes
-from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.roles import Role as Use
 from inkaccord.errors import FileError
+from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork
 from outside import shared_pdfs
 from page_kit import written
 

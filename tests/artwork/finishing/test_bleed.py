@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from inkaccord.artwork.finishing.bleed import Repair, make_bleed
 from inkaccord.artwork.inventory.edges import bare_edges_of
-from inkaccord.artwork.objects.boxes import PageBoxes, page_boxes
-from inkaccord.artwork.rendering import page_pictures
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.pdf.boxes import PageBoxes, page_boxes
+from inkaccord.pdf.rendering import page_pictures
 from page_kit import changed, saved, written
 
 TIGHT = {"MediaBox": [0.0, 0.0, 160.0, 260.0]}

@@ -8,9 +8,9 @@ import pytest
 
 from inkaccord.artwork.finishing import layers
 from inkaccord.artwork.finishing.layers import flatten_layers
-from inkaccord.artwork.objects.page_objects import Layers
 from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.errors import FileError
+from inkaccord.pdf.page_objects import Layers
 from page_kit import finish, written
 
 Change = Callable[[pikepdf.Pdf, pikepdf.Dictionary], None]

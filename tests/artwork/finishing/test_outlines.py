@@ -9,10 +9,10 @@ import pytest
 from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.finishing import outlines
 from inkaccord.artwork.finishing.outlines import outline_type
-from inkaccord.artwork.objects.boxes import page_boxes
 from inkaccord.artwork.preflight import ArtworkRules, preflight
 from inkaccord.artwork.proof.likeness import strange_pixels
 from inkaccord.artwork.roles import Role
+from inkaccord.pdf.boxes import page_boxes
 from outside import need_program
 from page_kit import embedded_font, finish, written
 

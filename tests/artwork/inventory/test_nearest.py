@@ -4,9 +4,9 @@ import pytest
 
 from inkaccord.artwork.inventory.inventory import ColourEntry
 from inkaccord.artwork.inventory.nearest import Nearest, Standing, nearest
-from inkaccord.artwork.objects.colours import ArtworkColour, ColourKind, colour_in
-from inkaccord.artwork.objects.spaces import DEVICE_CMYK, DEVICE_GRAY, DEVICE_RGB, Space, SpaceKind
-from inkaccord.artwork.paints import Paint
+from inkaccord.colour.paints import Paint
+from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind, colour_in
+from inkaccord.pdf.colours.spaces import DEVICE_CMYK, DEVICE_GRAY, DEVICE_RGB, Space, SpaceKind
 
 SLATE = Space(SpaceKind.SPOT, 1, "Slate", colorants=("Slate",))
 BRAND = {

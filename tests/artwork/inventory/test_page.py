@@ -12,7 +12,7 @@ from PIL import Image
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.inventory.nearest import nearest
 from inkaccord.artwork.inventory.page import inventory_page
-from inkaccord.artwork.paints import Paint
+from inkaccord.colour.paints import Paint
 from page_kit import changed, written
 
 CONTENT = (

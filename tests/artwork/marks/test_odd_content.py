@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from inkaccord.artwork.inventory.areas import colour_maps
 from inkaccord.artwork.inventory.inventory import inventory
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.preflight import ArtworkRules, preflight
+from inkaccord.pdf.limits import Limits
 from page_kit import embedded_font, finish, image, saved, written
 
 _NUMBER = st.one_of(
@@ -105,7 +105,7 @@ def test_forms_that_double_at_every_level_end_at_the_limit() -> None:
         data = saved(pdf)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         from inkaccord.artwork.marks.reader import PageReader
-        from inkaccord.artwork.objects.boxes import page_boxes
+        from inkaccord.pdf.boxes import page_boxes
 
         reader = PageReader(pdf, lambda _: None, Limits(calls=2000))
         reader.read_page(pdf.pages[0], page_boxes(pdf.pages[0]))

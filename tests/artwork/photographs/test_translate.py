@@ -17,9 +17,9 @@ from inkaccord.artwork.photographs.translate import (
     PhotographReport,
     translate_photographs,
 )
-from inkaccord.artwork.rendering import ink_pages
 from inkaccord.colour.builds import Drive
 from inkaccord.errors import OrderError
+from inkaccord.pdf.rendering import ink_pages
 from outside import need_program, shared_pdfs
 from page_kit import finish, saved
 

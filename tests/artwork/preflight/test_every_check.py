@@ -9,12 +9,12 @@ import pytest
 
 import inkaccord
 from check_kit import CLEAN, PIECE, TRIM, pictured, typeset
-from inkaccord.artwork.objects.colours import ColourKind
 from inkaccord.artwork.preflight import ArtworkRules, PreflightContext, case, preflight
 from inkaccord.artwork.preflight.case import AddressInk
 from inkaccord.colour.legibility import Known, PostContrast
 from inkaccord.diagnostics import Severity
 from inkaccord.errors import FileError
+from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.sizes import Size
 from outside import need_program
 from page_kit import changed, finish, written

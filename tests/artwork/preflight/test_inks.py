@@ -4,10 +4,10 @@ import pikepdf
 import pytest
 
 from check_kit import CLEAN, RULES, TRIM, found, mm_box, pictured, states
-from inkaccord.artwork.objects.colours import ColourKind
 from inkaccord.artwork.preflight import (
     case,
 )
+from inkaccord.pdf.colours.colours import ColourKind
 from outside import need_program
 from page_kit import changed, written
 

@@ -27,10 +27,10 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 import pikepdf
 
 from artwork_kit import KELP, document, parsed
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, parse_swap, recolour
 from inkaccord.errors import InkaccordError
+from inkaccord.pdf.limits import Limits
 from outside import SHARED_PDFS
 
 SWAPS = [

@@ -3,10 +3,10 @@
 import pytest
 
 from artwork_kit import KELP, document
-from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.recolouring.absent import absent
 from inkaccord.artwork.recolouring.recolour import recolour
 from inkaccord.artwork.swaps import parse_swap
+from inkaccord.pdf.opening import open_artwork
 
 SPOT = f"<< /ColorSpace << /Cherry {KELP.replace('Kelp', 'Cherry')} >> >>"
 

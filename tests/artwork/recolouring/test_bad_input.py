@@ -20,11 +20,11 @@ from artwork_kit import (
     swaps,
 )
 from inkaccord.artwork.content.walk import walk
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.recolouring.unhandled import LEFT_ALONE
 from inkaccord.errors import FileError
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork
 
 SWAP = f"{OLD} = {NEW}"
 BOX = b" 0 0 50 50 re f"

@@ -17,7 +17,6 @@ from artwork_kit import (
     proven,
     swaps,
 )
-from inkaccord.artwork.paints import Paint
 from inkaccord.artwork.recolouring.recolour import (
     OverprintMode,
     ProfiledMode,
@@ -29,6 +28,7 @@ from inkaccord.artwork.recolouring.recolour import (
 )
 from inkaccord.artwork.swaps import TintTable
 from inkaccord.colour.builds import Build
+from inkaccord.colour.paints import Paint
 
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
 SPOT = f"<< /ColorSpace << /Kelp {KELP} >> >>"

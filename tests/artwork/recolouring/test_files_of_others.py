@@ -11,8 +11,6 @@ import pypdfium2
 import pytest
 
 from inkaccord.artwork.content.walk import walk
-from inkaccord.artwork.objects.opening import open_artwork
-from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import (
     OverprintMode,
@@ -22,7 +20,9 @@ from inkaccord.artwork.recolouring.recolour import (
     recolour,
 )
 from inkaccord.artwork.swaps import Swap
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import FileError
+from inkaccord.pdf.opening import open_artwork
 from outside import shared_pdfs
 
 NOWHERE = Swap(

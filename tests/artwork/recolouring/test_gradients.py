@@ -19,15 +19,15 @@ from artwork_kit import (
     swaps,
 )
 from inkaccord.artwork.content.walk import Where, walk
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.shadings import read_shading
-from inkaccord.artwork.objects.space_reader import SpaceReader
-from inkaccord.artwork.objects.streams import StreamReader
-from inkaccord.artwork.paints import Paint
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, Swap, recolour
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import TintTable
 from inkaccord.colour.builds import Build
+from inkaccord.colour.paints import Paint
+from inkaccord.pdf.colours.shadings import read_shading
+from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.streams import StreamReader
 
 SWAP = f"{OLD} = {NEW}"
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)

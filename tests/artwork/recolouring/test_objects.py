@@ -22,11 +22,11 @@ from artwork_kit import (
     swaps,
 )
 from inkaccord.artwork.content.walk import walk
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.functions import read_function
-from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.roles import Role
+from inkaccord.pdf.colours.functions import read_function
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.streams import StreamReader
 
 SWAP = f"{OLD} = {NEW}"
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)

@@ -1,5 +1,6 @@
 from inkaccord.hooks import hookimpl
-from inkaccord.stages.results import Imposed, OutFile
+from inkaccord.run.files import OutFile
+from inkaccord.run.imposed import Imposed
 
 
 @hookimpl

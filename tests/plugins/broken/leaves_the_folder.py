@@ -1,5 +1,5 @@
 from inkaccord.hooks import hookimpl
-from inkaccord.stages.results import OutFile
+from inkaccord.run.files import OutFile
 
 
 @hookimpl

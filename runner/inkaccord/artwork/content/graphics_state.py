@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from inkaccord.artwork.objects.entries import entry
-from inkaccord.artwork.objects.spaces import DEVICE, DEVICE_GRAY, Colour, Space, SpaceKind
-from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.colour.paints import PaintKind
+from inkaccord.pdf.colours.spaces import DEVICE, DEVICE_GRAY, Colour, Space, SpaceKind
+from inkaccord.pdf.entries import entry
 
 
 @dataclass(slots=True, eq=False)

@@ -43,9 +43,9 @@ from inkaccord.artwork.content.steps import (
     Memory,
     Step,
 )
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind, write_paint
 from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, write_paint
 
 
 class Interpreter:

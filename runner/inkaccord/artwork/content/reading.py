@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 from inkaccord.artwork.content.graphics_state import Overprint, Pen, State
 from inkaccord.artwork.content.scan import InlineImage
-from inkaccord.artwork.objects.scope import Scope
+from inkaccord.pdf.colours.scope import Scope
 
 
 class Guide(Protocol):

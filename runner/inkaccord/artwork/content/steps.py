@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from inkaccord.artwork.content.graphics_state import Pen
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS, PAINT_OPERATORS
 from inkaccord.artwork.content.scan import name_in, numbers_in
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.spaces import DEVICE, Colour, Space, SpaceKind, write_paint
-from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.colour.paints import PaintKind
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.spaces import DEVICE, Colour, Space, SpaceKind, write_paint
 
 MEMO_SIZE = 200_000
 BLANKS = b"\x00\t\n\x0c\r "

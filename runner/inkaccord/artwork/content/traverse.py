@@ -20,16 +20,16 @@ from inkaccord.artwork.content.graphics_state import State, first_state
 from inkaccord.artwork.content.interpreter import Interpreter
 from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, Reading
 from inkaccord.artwork.content.scan import InlineImage
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.entries import objgen
-from inkaccord.artwork.objects.page_objects import content_streams, inherited
-from inkaccord.artwork.objects.scope import Scope, Scopes
-from inkaccord.artwork.objects.space_reader import SpaceReader
-from inkaccord.artwork.objects.spaces import SpaceKind
-from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
+from inkaccord.pdf.colours.scope import Scope, Scopes
+from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.spaces import SpaceKind
+from inkaccord.pdf.entries import objgen
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.page_objects import content_streams, inherited
+from inkaccord.pdf.streams import StreamReader
 
 
 class Where(StrEnum):

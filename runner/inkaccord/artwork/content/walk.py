@@ -11,13 +11,13 @@ import pikepdf
 
 from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, Overprint
 from inkaccord.artwork.content.traverse import Traversal, Unit, Where
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.entries import entry, objgen
-from inkaccord.artwork.objects.functions import BadFunctionError
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.shadings import read_shading
-from inkaccord.artwork.objects.spaces import Colour, Space, SpaceKind
 from inkaccord.artwork.roles import Role
+from inkaccord.pdf.colours.functions import BadFunctionError
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.shadings import read_shading
+from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind
+from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.limits import Limits
 
 __all__ = ["ColourUse", "Walk", "Where", "walk"]
 

@@ -12,9 +12,9 @@ from typing import Literal
 import pikepdf
 
 from inkaccord.artwork.inventory.edges import BareEdge, Side
-from inkaccord.artwork.objects.boxes import PageBoxes, page_boxes
-from inkaccord.artwork.objects.page_objects import inherited
 from inkaccord.diagnostics import Diagnostic, Place, warning
+from inkaccord.pdf.boxes import PageBoxes, page_boxes
+from inkaccord.pdf.page_objects import inherited
 from inkaccord.units import mm
 
 Repair = Literal["mirror", "scale"]

@@ -13,15 +13,15 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.reader import marks_of
-from inkaccord.artwork.objects.entries import entry
-from inkaccord.artwork.objects.opening import open_artwork
-from inkaccord.artwork.objects.page_objects import Layers
 from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.artwork.recolouring.recolour import save
-from inkaccord.artwork.rendering import pdf_bytes
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
+from inkaccord.pdf.entries import entry
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.page_objects import Layers
+from inkaccord.pdf.rendering import pdf_bytes
 
 _TURNS_ROUND = frozenset({"/AllOff", "/AnyOff"})
 """Policies by which something shows because a layer is off (ISO 32000-2, table 97)."""

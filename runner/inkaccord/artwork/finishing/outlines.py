@@ -14,20 +14,20 @@ from pathlib import Path
 import pikepdf
 
 from inkaccord.artwork.content.walk import walk
-from inkaccord.artwork.ghostscript import ghostscript_path, run_ghostscript
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.objects.boxes import page_boxes
-from inkaccord.artwork.objects.opening import open_artwork
-from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.proof.likeness import strange_pixels
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour, save
-from inkaccord.artwork.rendering import pdf_bytes
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import OverprintMode, Swap, TintMode
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.errors import FileError
+from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.ghostscript import ghostscript_path, run_ghostscript
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.rendering import pdf_bytes
 
 _ARGUMENTS = (
     "-sDEVICE=pdfwrite", "-dNoOutputFonts", "-dCompatibilityLevel=1.7",

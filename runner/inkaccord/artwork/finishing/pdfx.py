@@ -15,16 +15,16 @@ from pathlib import Path
 
 import pikepdf
 
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.boxes import page_boxes
-from inkaccord.artwork.objects.entries import entry
-from inkaccord.artwork.objects.opening import open_artwork
 from inkaccord.artwork.preflight import ArtworkRules, preflight
 from inkaccord.artwork.preflight.pdfx import PDFX_VERSION, VIEW_AREAS, check_pdfx
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, sha256_of
 from inkaccord.models import Frozen
+from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.entries import entry
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork
 
 _CHANNELS = {b"GRAY": 1, b"RGB ": 3, b"CMYK": 4}
 _VERSION = "1.6"

@@ -19,12 +19,12 @@ from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.marker_codes import labels_in
 from inkaccord.artwork.inventory.markers import Label, MarkerWriter
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
-from inkaccord.artwork.objects.colours import ArtworkColour
-from inkaccord.artwork.objects.opening import open_artwork
-from inkaccord.artwork.rendering import page_pictures
 from inkaccord.errors import FileError
+from inkaccord.pdf.boxes import Box, PageBoxes, page_boxes
+from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.rendering import page_pictures
 from inkaccord.units import PT_PER_MM
 
 MAX_PIXELS = 20_000_000

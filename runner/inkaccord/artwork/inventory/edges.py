@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.boxes import Box
+from inkaccord.pdf.boxes import Box
+from inkaccord.pdf.limits import Limits
 from inkaccord.units import mm
 
 Side = Literal["left", "bottom", "right", "top"]

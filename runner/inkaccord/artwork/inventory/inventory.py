@@ -6,16 +6,16 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.objects.boxes import PageBoxes, page_boxes
-from inkaccord.artwork.objects.colours import ArtworkColour
-from inkaccord.artwork.objects.opening import open_artwork, opening_findings
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
+from inkaccord.pdf.boxes import PageBoxes, page_boxes
+from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork, opening_findings
 from inkaccord.units import PT_PER_MM
 
 BoxMm = tuple[float, float, float, float]

@@ -12,9 +12,9 @@ from typing_extensions import override
 
 from inkaccord.artwork.content.operators import COLOUR_OPERATORS, PAINT_OPERATORS
 from inkaccord.artwork.inventory.marker_codes import marker_rgb
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.interpreter import Instruction
 from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.pdf.limits import Limits
 
 _COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
 _TEXT_WORDS = frozenset(word.decode() for word, (_, _, text) in PAINT_OPERATORS.items() if text)

@@ -16,13 +16,13 @@ from typing_extensions import override
 from inkaccord.artwork.inventory.flat import flat_image, flat_shading
 from inkaccord.artwork.inventory.marker_codes import marker_rgb
 from inkaccord.artwork.inventory.marker_content import MarkerContent, Output, dictionary
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.state import Ink
-from inkaccord.artwork.objects.boxes import PageBoxes
-from inkaccord.artwork.objects.colours import ArtworkColour
-from inkaccord.artwork.objects.geometry import Bounds, Matrix
-from inkaccord.artwork.objects.page_objects import inline_entries
 from inkaccord.artwork.roles import Role
+from inkaccord.pdf.boxes import PageBoxes
+from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.geometry import Bounds, Matrix
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.page_objects import inline_entries
 
 Label = tuple[ArtworkColour, Role]
 

@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping, Sequence
 from enum import StrEnum
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
-from inkaccord.artwork.objects.colours import ArtworkColour, ColourKind
-from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.swaps import tint_share
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
+from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 
 Lab = tuple[float, float, float]
 

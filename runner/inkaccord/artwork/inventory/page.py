@@ -15,9 +15,9 @@ from PIL import Image
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.inventory.nearest import Nearest, Standing
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.colours import ArtworkColour
-from inkaccord.artwork.rendering import page_pictures
+from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.rendering import page_pictures
 
 _LONGEST_PX = 380
 """Longer side of a page's picture."""

@@ -16,31 +16,31 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.state import Ink, State, black_ink
 from inkaccord.artwork.marks.text_cursor import TextCursor
-from inkaccord.artwork.objects.colours import colour_in, initial_colour
-from inkaccord.artwork.objects.entries import word
-from inkaccord.artwork.objects.geometry import (
+from inkaccord.diagnostics import Diagnostic, Place, warning
+from inkaccord.errors import FileError
+from inkaccord.pdf.colours.colours import colour_in, initial_colour
+from inkaccord.pdf.colours.scope import Scope, Scopes
+from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.spaces import DEVICE_GRAY, SpaceKind
+from inkaccord.pdf.entries import word
+from inkaccord.pdf.geometry import (
     IDENTITY,
     NOWHERE,
     Bounds,
     Matrix,
     times,
 )
-from inkaccord.artwork.objects.page_objects import (
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.page_objects import (
     BAD_OBJECT,
     Layers,
     content_streams,
     matrix_of,
 )
-from inkaccord.artwork.objects.scope import Scope, Scopes
-from inkaccord.artwork.objects.space_reader import SpaceReader
-from inkaccord.artwork.objects.spaces import DEVICE_GRAY, SpaceKind
-from inkaccord.artwork.objects.streams import StreamReader
-from inkaccord.diagnostics import Diagnostic, Place, warning
-from inkaccord.errors import FileError
+from inkaccord.pdf.streams import StreamReader
 
 Operands = Sequence[Any]
 """Numbers arrive as int and Decimal, the rest as pikepdf objects; nonsense raises and is told."""

@@ -7,14 +7,14 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.marks.mark import Picture
-from inkaccord.artwork.objects.colours import ArtworkColour, ColourKind, colour_in, space_name
-from inkaccord.artwork.objects.functions import BadFunctionError
-from inkaccord.artwork.objects.page_objects import BAD_OBJECT
-from inkaccord.artwork.objects.shadings import read_shading
-from inkaccord.artwork.objects.space_reader import SpaceReader
-from inkaccord.artwork.objects.spaces import Space, SpaceKind
-from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.errors import FileError
+from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind, colour_in, space_name
+from inkaccord.pdf.colours.functions import BadFunctionError
+from inkaccord.pdf.colours.shadings import read_shading
+from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.spaces import Space, SpaceKind
+from inkaccord.pdf.page_objects import BAD_OBJECT
+from inkaccord.pdf.streams import StreamReader
 
 _TYPES = {
     1: "free", 2: "axial", 3: "radial", 4: "mesh", 5: "mesh", 6: "patch mesh", 7: "patch mesh",

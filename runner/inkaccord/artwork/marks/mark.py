@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass, replace
 
-from inkaccord.artwork.objects.boxes import Box
-from inkaccord.artwork.objects.colours import ArtworkColour
-from inkaccord.artwork.objects.typefaces import Typeface
 from inkaccord.artwork.roles import Role
+from inkaccord.pdf.boxes import Box
+from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.typefaces import Typeface
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,11 @@ from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Interpreter
 from inkaccord.artwork.marks.many_colours import gradient_colour, image_colour
 from inkaccord.artwork.marks.mark import Mark, Picture
 from inkaccord.artwork.marks.state import Ink, State, black_ink
-from inkaccord.artwork.objects.boxes import Box
-from inkaccord.artwork.objects.colours import ArtworkColour, space_name
-from inkaccord.artwork.objects.geometry import (
+from inkaccord.artwork.roles import Role
+from inkaccord.pdf.boxes import Box
+from inkaccord.pdf.colours.colours import ArtworkColour, space_name
+from inkaccord.pdf.colours.spaces import Space, SpaceKind
+from inkaccord.pdf.geometry import (
     NOWHERE,
     Bounds,
     axes_of,
@@ -24,13 +26,11 @@ from inkaccord.artwork.objects.geometry import (
     shared,
     times,
 )
-from inkaccord.artwork.objects.page_objects import (
+from inkaccord.pdf.page_objects import (
     inline_entries,
     matrix_of,
     rectangle_of,
 )
-from inkaccord.artwork.objects.spaces import Space, SpaceKind
-from inkaccord.artwork.roles import Role
 
 
 class Painter(Interpreter):

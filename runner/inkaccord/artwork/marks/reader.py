@@ -16,29 +16,29 @@ import pikepdf
 from typing_extensions import override
 
 from inkaccord.artwork.content.operators import text_paints
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Operands, items
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.painter import Painter
 from inkaccord.artwork.marks.state import State, black_ink
 from inkaccord.artwork.marks.text_cursor import joined
-from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
-from inkaccord.artwork.objects.geometry import (
+from inkaccord.artwork.roles import Role
+from inkaccord.errors import FileError
+from inkaccord.pdf.boxes import Box, PageBoxes, page_boxes
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.geometry import (
     IDENTITY,
     Bounds,
     Matrix,
     times,
 )
-from inkaccord.artwork.objects.page_objects import (
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.page_objects import (
     appearance,
     inherited,
     matrix_of,
     shown_annotations,
 )
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.typefaces import Typeface, read_typeface
-from inkaccord.artwork.roles import Role
-from inkaccord.errors import FileError
+from inkaccord.pdf.typefaces import Typeface, read_typeface
 
 
 class PageReader(Painter):

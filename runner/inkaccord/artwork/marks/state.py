@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import pikepdf
 
 from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, Overprint
-from inkaccord.artwork.objects.colours import BLACK, ArtworkColour
-from inkaccord.artwork.objects.geometry import Bounds, Matrix
-from inkaccord.artwork.objects.spaces import DEVICE_GRAY, Space
-from inkaccord.artwork.objects.typefaces import Typeface
+from inkaccord.pdf.colours.colours import BLACK, ArtworkColour
+from inkaccord.pdf.colours.spaces import DEVICE_GRAY, Space
+from inkaccord.pdf.geometry import Bounds, Matrix
+from inkaccord.pdf.typefaces import Typeface
 
 
 @dataclass(slots=True)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from inkaccord.artwork.marks.state import State
-from inkaccord.artwork.objects.geometry import (
+from inkaccord.pdf.geometry import (
     IDENTITY,
     NOWHERE,
     Bounds,

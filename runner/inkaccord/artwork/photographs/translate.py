@@ -18,20 +18,20 @@ from numpy.typing import NDArray
 from PIL import Image
 from pydantic import Field
 
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import marks_of
-from inkaccord.artwork.objects.colours import space_name
-from inkaccord.artwork.objects.page_objects import BAD_OBJECT, inherited
-from inkaccord.artwork.objects.scope import Scope, Scopes
-from inkaccord.artwork.objects.space_reader import SpaceReader
-from inkaccord.artwork.objects.spaces import Space, SpaceKind
-from inkaccord.artwork.objects.streams import StreamReader, deflate, filters_of
 from inkaccord.artwork.photographs.colour_table import ColourTable, Method, translate_samples
 from inkaccord.colour.builds import CHANNELS, Drive
 from inkaccord.diagnostics import Diagnostic, Place, note
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
+from inkaccord.pdf.colours.colours import space_name
+from inkaccord.pdf.colours.scope import Scope, Scopes
+from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.spaces import Space, SpaceKind
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.page_objects import BAD_OBJECT, inherited
+from inkaccord.pdf.streams import StreamReader, deflate, filters_of
 
 Samples = NDArray[np.uint8] | NDArray[np.uint16]
 

@@ -10,18 +10,18 @@ from typing import Literal
 
 import pikepdf
 
-from inkaccord.artwork.ghostscript import ghostscript_path
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
 from inkaccord.artwork.preflight.rules import ArtworkRules
-from inkaccord.artwork.rendering import InkRaster, ink_pages, separations
 from inkaccord.colour.legibility import PostContrast
 from inkaccord.diagnostics import Diagnostic, Place
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
+from inkaccord.pdf.boxes import Box, PageBoxes, page_boxes
+from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.rendering import InkRaster, ink_pages, separations
 
 _MOST_PIXELS = 60_000_000
 _MAP_DPI = 150.0

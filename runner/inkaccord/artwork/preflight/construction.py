@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.objects.opening import version_of
-from inkaccord.artwork.objects.page_objects import Layers
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
+from inkaccord.pdf.opening import version_of
+from inkaccord.pdf.page_objects import Layers
 
 
 def check_transparency(

@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.objects.boxes import Box, PageBoxes
-from inkaccord.artwork.objects.colours import ArtworkColour, ColourKind
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
-from inkaccord.artwork.rendering import InkRaster
 from inkaccord.diagnostics import Diagnostic, error, note, warning
+from inkaccord.pdf.boxes import Box, PageBoxes
+from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.rendering import InkRaster
 from inkaccord.units import PT_PER_MM
 
 _ROUNDING_PERCENT = 1.0

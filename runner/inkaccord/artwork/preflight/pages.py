@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from inkaccord.artwork.inventory.areas import ColourMap
 from inkaccord.artwork.inventory.edges import bare_edges
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.objects.boxes import Box, BoxName, PageBoxes
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, error, note, warning
+from inkaccord.pdf.boxes import Box, BoxName, PageBoxes
 from inkaccord.sizes import Size
 from inkaccord.units import mm
 

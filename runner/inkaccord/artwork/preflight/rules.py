@@ -4,8 +4,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from inkaccord.artwork.objects.colours import ColourKind
 from inkaccord.models import Frozen
+from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.sizes import Size
 
 

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.opening import open_artwork, opening_findings
 from inkaccord.artwork.preflight import (
     construction,
     inks,
@@ -18,6 +16,8 @@ from inkaccord.artwork.preflight import (
 from inkaccord.artwork.preflight.case import Artwork, Check, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, Place, Severity
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork, opening_findings
 
 CHECKS: tuple[Check, ...] = (
     pages.check_page_count,

@@ -8,12 +8,12 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.objects.colours import ArtworkColour
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.inks import ink_count
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, error, warning
+from inkaccord.pdf.colours.colours import ArtworkColour
 
 
 def _type(artwork: Artwork) -> Iterator[Mark]:

@@ -17,14 +17,14 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
-from inkaccord.artwork.ghostscript import ghostscript_path
-from inkaccord.artwork.objects.opening import open_artwork
-from inkaccord.artwork.objects.ramps import numbers_array
 from inkaccord.artwork.proof.swapped_colours import swapped_colours
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, save
-from inkaccord.artwork.rendering import ink_pages
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.errors import FileError
+from inkaccord.pdf.colours.ramps import numbers_array
+from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.rendering import ink_pages
 
 PAGES = 16
 """Pages that are rendered; a suite's piece has one to four."""

@@ -12,19 +12,19 @@ import pikepdf
 from numpy.typing import NDArray
 from PIL import Image
 
-from inkaccord.artwork.ghostscript import ghostscript_path
-from inkaccord.artwork.limits import Limits
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.objects.boxes import Box, PageBoxes, page_boxes
-from inkaccord.artwork.objects.entries import entry, objgen
-from inkaccord.artwork.objects.opening import open_artwork, refusing_damage
-from inkaccord.artwork.objects.streams import StreamReader, filters_of
 from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, SECONDS, Pixels, resolution
 from inkaccord.artwork.proof.parts import Part, Verdict
-from inkaccord.artwork.rendering import ink_pages
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
+from inkaccord.pdf.boxes import Box, PageBoxes, page_boxes
+from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork, refusing_damage
+from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.streams import StreamReader, filters_of
 
 _MAY_CHANGE = frozenset({"/ColorSpace", "/Decode", "/DecodeParms", "/Filter", "/Length", "/Mask"})
 """Entries of an image that translating it may change; the mask only from colours to a stencil."""

@@ -8,18 +8,18 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from inkaccord.artwork.content.walk import ColourUse, Walk
-from inkaccord.artwork.objects.functions import BadFunctionError, Function, read_function
-from inkaccord.artwork.objects.opening import open_artwork, refusing_damage
-from inkaccord.artwork.objects.spaces import Colour, Space, SpaceKind, device_numbers
-from inkaccord.artwork.objects.streams import StreamReader
-from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.proof.ink_proof import ink_differences
 from inkaccord.artwork.proof.parts import Part, Verdict
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import WHITE, SpotMode, Swap, SwapTable, TintMode
+from inkaccord.colour.paints import PaintKind
 from inkaccord.models import Frozen
+from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
+from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind, device_numbers
+from inkaccord.pdf.opening import open_artwork, refusing_damage
+from inkaccord.pdf.streams import StreamReader
 
 MOST_DETAILS = 20
 DIGITS = 2

@@ -14,11 +14,11 @@ import pikepdf
 
 from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
-from inkaccord.artwork.limits import MIB, Limits
-from inkaccord.artwork.objects.entries import entry, objgen
-from inkaccord.artwork.objects.page_objects import inherited, inline_entries, inline_samples
-from inkaccord.artwork.objects.streams import StreamReader
 from inkaccord.errors import FileError
+from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.limits import MIB, Limits
+from inkaccord.pdf.page_objects import inherited, inline_entries, inline_samples
+from inkaccord.pdf.streams import StreamReader
 
 PARSED_MIB = 2
 PARSED_TOTAL_MIB = 16

@@ -10,8 +10,10 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.content.walk import ColourUse, walk
-from inkaccord.artwork.objects.entries import entry, objgen
-from inkaccord.artwork.objects.spaces import (
+from inkaccord.artwork.recolouring.recolour import RecolourOptions
+from inkaccord.artwork.roles import Role
+from inkaccord.artwork.swaps import SwapTable
+from inkaccord.pdf.colours.spaces import (
     DEVICE,
     Colour,
     Space,
@@ -20,9 +22,7 @@ from inkaccord.artwork.objects.spaces import (
     write_number,
     write_paint,
 )
-from inkaccord.artwork.recolouring.recolour import RecolourOptions
-from inkaccord.artwork.roles import Role
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.pdf.entries import entry, objgen
 
 MOST_KEPT = 2000
 

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from inkaccord.artwork.objects.functions import Function, Numbers
-from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind, device_numbers
-from inkaccord.artwork.paints import Paint, PaintKind
 from inkaccord.artwork.swaps import WHITE, Mapped, SwapTable, mixed
+from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.pdf.colours.functions import Function, Numbers
+from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, device_numbers
 
 ON_LINE = 0.012
 """How far a sample may lie off the straight line between two ends: rounding to 8 bits and more."""

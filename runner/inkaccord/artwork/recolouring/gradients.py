@@ -8,13 +8,6 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.objects.functions import Numbers
-from inkaccord.artwork.objects.ramps import numbers_array, write_ramp, write_samples
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.shadings import Shading, grid_of
-from inkaccord.artwork.objects.spaces import device_numbers
-from inkaccord.artwork.objects.streams import deflate
-from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.recolouring.conversion import (
     Conversion,
     MixedKindsError,
@@ -22,6 +15,13 @@ from inkaccord.artwork.recolouring.conversion import (
     convert_ramp,
 )
 from inkaccord.artwork.swaps import WHITE, SwapTable
+from inkaccord.colour.paints import PaintKind
+from inkaccord.pdf.colours.functions import Numbers
+from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.shadings import Shading, grid_of
+from inkaccord.pdf.colours.spaces import device_numbers
+from inkaccord.pdf.streams import deflate
 
 Report = Callable[[str, str], None]
 """Takes a code and a detail."""

@@ -7,7 +7,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.objects.entries import entry, objgen
+from inkaccord.pdf.entries import entry, objgen
 
 _NOT_FOLLOWED = frozenset({"/Font", "/Parent", "/P", "/SMask", "/Metadata", "/PieceInfo", "/OC"})
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})

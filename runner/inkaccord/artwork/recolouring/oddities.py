@@ -3,8 +3,8 @@
 from collections import Counter
 from collections.abc import Mapping
 
-from inkaccord.artwork.limits import Limits
 from inkaccord.diagnostics import Diagnostic, Place, Severity
+from inkaccord.pdf.limits import Limits
 
 _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "bad-operands": (

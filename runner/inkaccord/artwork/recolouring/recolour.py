@@ -11,8 +11,6 @@ from pathlib import Path
 import pikepdf
 from pydantic import Field
 
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.opening import open_artwork, opening_findings, refusing_damage
 from inkaccord.artwork.recolouring.oddities import diagnostics
 from inkaccord.artwork.recolouring.recolourer import Recolourer
 from inkaccord.artwork.swaps import (
@@ -26,6 +24,8 @@ from inkaccord.artwork.swaps import (
 )
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.models import Frozen
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.opening import open_artwork, opening_findings, refusing_damage
 
 __all__ = [
     "OverprintMode",

@@ -11,15 +11,15 @@ import pikepdf
 
 from inkaccord.artwork.content.reading import FILL, STROKE
 from inkaccord.artwork.content.traverse import InlinePlace, Traversal, Unit, Where
-from inkaccord.artwork.limits import Limits
-from inkaccord.artwork.objects.entries import entry, objgen
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.spaces import DEVICE_GRAY, write_paint
-from inkaccord.artwork.objects.streams import deflate
 from inkaccord.artwork.recolouring import unhandled
 from inkaccord.artwork.recolouring.masks import isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
 from inkaccord.artwork.swaps import SwapTable
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.spaces import DEVICE_GRAY, write_paint
+from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.streams import deflate
 
 
 @dataclass(slots=True)

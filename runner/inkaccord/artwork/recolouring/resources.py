@@ -14,19 +14,6 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.content.traverse import InlinePlace
-from inkaccord.artwork.objects.entries import entry, objgen, plain, word
-from inkaccord.artwork.objects.functions import (
-    BadFunctionError,
-    Numbers,
-    read_function,
-)
-from inkaccord.artwork.objects.ramps import numbers_array, write_ramp, write_samples
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.shadings import read_shading
-from inkaccord.artwork.objects.space_reader import SpaceReader, index_table
-from inkaccord.artwork.objects.spaces import DEVICE, Space, SpaceKind, device_numbers
-from inkaccord.artwork.objects.streams import IMAGE_FILTERS, StreamReader, filters_of
-from inkaccord.artwork.paints import PaintKind
 from inkaccord.artwork.recolouring.conversion import (
     Conversion,
     MixedKindsError,
@@ -34,7 +21,20 @@ from inkaccord.artwork.recolouring.conversion import (
 )
 from inkaccord.artwork.recolouring.gradients import GradientRewriter, Report
 from inkaccord.artwork.swaps import Mapped, SpotMode, SwapTable
+from inkaccord.colour.paints import PaintKind
 from inkaccord.errors import FileError
+from inkaccord.pdf.colours.functions import (
+    BadFunctionError,
+    Numbers,
+    read_function,
+)
+from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.shadings import read_shading
+from inkaccord.pdf.colours.space_reader import SpaceReader, index_table
+from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, device_numbers
+from inkaccord.pdf.entries import entry, objgen, plain, word
+from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
 
 DEVICE_NAME = {
     SpaceKind.CMYK: pikepdf.Name.DeviceCMYK,

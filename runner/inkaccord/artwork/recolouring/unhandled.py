@@ -10,10 +10,10 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.objects.entries import entry
-from inkaccord.artwork.objects.scope import Scope
-from inkaccord.artwork.objects.space_reader import SpaceReader
-from inkaccord.artwork.objects.spaces import SpaceKind
+from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.spaces import SpaceKind
+from inkaccord.pdf.entries import entry
 
 LEFT_ALONE: dict[str, str] = {
     "attachment": "an attached file keeps its colours",

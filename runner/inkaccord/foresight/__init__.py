@@ -1,0 +1,1 @@
+"""What can be seen of an order before anything is read."""

@@ -1,0 +1,269 @@
+"""What can be foreseen of an order before anything is printed or read."""
+
+from collections.abc import Container, Iterable, Iterator, Mapping
+
+from inkaccord.artwork.content.walk import walk
+from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
+from inkaccord.errors import FileError, InkaccordError, OrderError
+from inkaccord.foresight.checking import (
+    TRIM_TOLERANCE_PT,
+    UNUSABLE,
+    Fault,
+    about_artwork,
+    check_artwork,
+    check_samples,
+)
+from inkaccord.foresight.spelling import misspelt_spots
+from inkaccord.layout.packing import misfit
+from inkaccord.models import Frozen
+from inkaccord.order.enclosing import (
+    CLEARANCE,
+    clearance_pt,
+    outer_envelope,
+    suite_sizes,
+)
+from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.source import Path_
+from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Delivers
+from inkaccord.pdf.opening import open_artwork
+from inkaccord.prepress.laying import item_of, layout_rules, sheets_of
+from inkaccord.sizes import Size, named_sizes
+from inkaccord.units import inch, inches, mm, write_length
+
+BESIDE_PT = inches(1 / 2)
+"""A piece that is larger than its envelope by more than this is meant to lie beside it."""
+
+
+class Foreseen(Frozen):
+    """What will become of an order, whatever its sheets read.
+
+    Attributes
+    ----------
+    findings
+        All that is worth saying.
+    failed
+        Pieces that can't be made, and why, in a few words.
+    pages
+        Of every piece whose artwork can be used.
+    """
+
+    findings: tuple[Diagnostic, ...]
+    failed: dict[str, str]
+    pages: dict[str, int]
+
+
+def look_ahead(loaded: LoadedOrder) -> Foreseen:
+    """Find what needs no readings, every mistake in one go.
+
+    What the artworks hold is left to the first stage, which looks through them anyway.
+
+    Raises
+    ------
+    InkaccordError
+        With everything that was found, when the order itself is wrong or no piece can be made.
+    """
+    pages, faults = _look(loaded)
+    failed = failing(faults)
+    if any(_is_error(it) and not it.pieces for it in faults) or failed.keys() == set(
+        loaded.order.pieces
+    ):
+        raise _refusal(faults)
+    return Foreseen(findings=_said(faults), failed=failed, pages=pages)
+
+
+def check_whole(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
+    """Look ahead, and into the artworks; return what lets the order go on.
+
+    Raises
+    ------
+    InkaccordError
+        With everything that was found, when any of it is an error, of one piece or of the order.
+    """
+    pages, faults = _look(loaded)
+    faults += _contents(loaded, pages)
+    if any(_is_error(it) for it in faults):
+        raise _refusal(faults)
+    return _said(faults)
+
+
+def failing(faults: Iterable[Fault]) -> dict[str, str]:
+    """Return the pieces that can't be made, and why."""
+    whys: dict[str, list[str]] = {}
+    for it in faults:
+        if _is_error(it):
+            for name in it.pieces:
+                whys.setdefault(name, []).append(it.why)
+    return {name: ", ".join(dict.fromkeys(why)) for name, why in whys.items()}
+
+
+def _look(loaded: LoadedOrder) -> tuple[dict[str, int], list[Fault]]:
+    pages: dict[str, int] = {}
+    faults: list[Fault] = []
+    for name in loaded.order.pieces:
+        found, count = check_artwork(loaded, name)
+        faults += found
+        if count is not None:
+            pages[name] = count
+    faults += check_samples(loaded)
+    faults += _files(loaded)
+    faults += _sheets(loaded, pages)
+    faults += map(Fault, (*_fed_stocks(loaded), *_envelope(loaded)))
+    return pages, faults
+
+
+def _is_error(it: Fault) -> bool:
+    return it.finding.severity is Severity.ERROR
+
+
+def _said(faults: Iterable[Fault]) -> tuple[Diagnostic, ...]:
+    return tuple(dict.fromkeys(it.finding for it in faults))
+
+
+def _refusal(faults: list[Fault]) -> InkaccordError:
+    in_files = all(it.in_file for it in faults if _is_error(it))
+    return (FileError if in_files else OrderError)(_said(faults))
+
+
+def _files(loaded: LoadedOrder) -> Iterator[Fault]:
+    """Name the files beside the order that are not there; artwork has its own check."""
+    order = loaded.order
+    named: list[tuple[str | None, Path_, tuple[str, ...]]] = [(order.evidence, ("evidence",), ())]
+    for name, vendor in order.vendors.items():
+        theirs = (it for it in order.pieces if order.vendor_of(order.pieces[it].device) == name)
+        named.append(
+            (vendor.pdf.output_profile, ("vendors", name, "pdf", "output_profile"), tuple(theirs))
+        )
+    for path, field, pieces in named:
+        if path is not None and not (loaded.folder / path).exists():
+            finding = error(
+                "missing-file",
+                f"there is no '{path}' beside the order",
+                place=loaded.source.place(field),
+                hint="paths start from the order's folder",
+            )
+            yield Fault(finding, pieces, "its vendor's output profile is missing")
+
+
+def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
+    """Find pieces that fit none of the sheets that their device takes."""
+    order = loaded.order
+    for name, piece in order.pieces.items():
+        vendor = order.vendors[order.vendor_of(piece.device)]
+        stock, device = order.stocks[piece.stock], vendor.devices[piece.device]
+        if vendor.delivers is not Delivers.SHEETS or stock.kind is not StockKind.SHEET:
+            continue
+        place = loaded.source.place(("pieces", name, "trim"))
+        sides = pages.get(name, piece.sides or 1)
+        try:
+            finding = misfit(
+                item_of(order, name, sides),
+                sheets_of(device, stock),
+                layout_rules(vendor, device, sides, tight=True),
+            )
+        except OrderError as problem:
+            found = problem.findings
+        else:
+            found = () if finding is None else (finding,)
+        for it in found:
+            yield Fault(it.model_copy(update={"place": place}), (name,), "it fits on no sheet")
+
+
+def _fed_stocks(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+    """Find envelopes and cards of another size than the piece that is printed on them."""
+    for name, piece in loaded.order.pieces.items():
+        stock = loaded.order.stocks[piece.stock]
+        if stock.kind is StockKind.SHEET or any(
+            size.same_as(piece.trim, TRIM_TOLERANCE_PT) for size in (stock.size, stock.size.turned)
+        ):
+            continue
+        ratio = _area(stock.size) / _area(piece.trim)
+        much = "far larger than" if ratio > 2 else "another size than"
+        yield warning(
+            "trim-not-stock",
+            f"the {stock.kind} '{piece.stock}' is {stock.size}, {much} the piece that is printed "
+            f"on it, {piece.trim}",
+            place=loaded.source.place(("stocks", piece.stock, "size")),
+            hint=_named_as(piece.trim)
+            or f"set stocks.{piece.stock}.size or pieces.{name}.trim: they are the same thing",
+        )
+
+
+def _named_as(trim: Size) -> str | None:
+    names = [
+        name
+        for name, size in named_sizes().items()
+        if name.endswith("-envelope") and size.same_as(trim, TRIM_TOLERANCE_PT)
+    ]
+    return f"did you mean {names[0]}?" if names else None
+
+
+def _area(size: Size) -> float:
+    return size.width_pt * size.height_pt
+
+
+def _contents(loaded: LoadedOrder, usable: Container[str]) -> Iterator[Fault]:
+    """Find artworks whose pages can't be read, and spots that they spell otherwise."""
+    order = loaded.order
+    held: dict[str, str] = {}
+    read: set[str] = set()
+    for name, piece in order.pieces.items():
+        if name not in usable or piece.artwork in read:
+            continue
+        try:
+            spots = _spot_names(loaded, piece.artwork)
+        except InkaccordError as problem:
+            for it in about_artwork(problem, loaded.source.place(("pieces", name, "artwork"))):
+                yield Fault(it, (name,), UNUSABLE, in_file=True)
+            continue
+        read.add(piece.artwork)
+        for spot in spots:
+            held.setdefault(spot, piece.artwork)
+    for slip in misspelt_spots(order, held):
+        yield Fault(slip.finding(loaded.source.place(slip.field)))
+
+
+def _spot_names(loaded: LoadedOrder, path: str) -> list[str]:
+    with open_artwork(loaded.folder / path, name=path) as pdf:
+        paints = {use.colour.paint for use in walk(pdf)}
+    return sorted(it.name for it in paints if it is not None and it.name is not None)
+
+
+def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+    """Find pieces of the suite that do not go into its envelope."""
+    order = loaded.order
+    sizes = suite_sizes(order)
+    outer = outer_envelope(order, sizes)
+    if outer is None:
+        return
+    for name, size in sizes.items():
+        spare = clearance_pt(size, sizes[outer])
+        if name == outer or spare >= CLEARANCE - 0.01:
+            continue
+        folded = "folded " if order.pieces[name].fold else ""
+        place = loaded.source.place(("pieces", name, "trim"))
+        if spare < -BESIDE_PT:
+            yield note(
+                "beside-envelope",
+                f"{name}, {folded}{size}, does not go into {outer}, {sizes[outer]}: it is packed "
+                "beside it",
+                place=place,
+            )
+            continue
+        fault = (
+            f"does not go into {outer}, {sizes[outer]}"
+            if spare < 0
+            else f"is only {_like(size, spare)} smaller than {outer}, {sizes[outer]}"
+        )
+        yield warning(
+            "tight-envelope",
+            f"{name}, {folded}{size}, {fault}",
+            place=place,
+            hint=f"an insert is about {write_length(CLEARANCE)} smaller than its envelope both "
+            "ways (common practice); take the next envelope, or a smaller trim",
+        )
+
+
+def _like(size: Size, length_pt: float) -> str:
+    """Return a length in the unit that a size is shown in."""
+    return f"{inch(length_pt):.2f} in" if str(size).endswith("in") else f"{mm(length_pt):.1f} mm"

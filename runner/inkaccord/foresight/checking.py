@@ -1,0 +1,118 @@
+"""What can be said of an order before any stage runs: whether the artwork is there and fits."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from inkaccord.diagnostics import Diagnostic, Place, Severity, error
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.stocks import StockKind
+from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
+from inkaccord.planning.sample_pages import device_sheets
+from inkaccord.sheets.planning.blocks import block_pages
+
+TRIM_TOLERANCE_PT = 0.5
+"""How far an artwork's trim may be from its piece's: designers' programs round."""
+UNUSABLE = "its artwork can't be used"
+"""Why a piece fails whose file is missing, broken or locked."""
+
+
+class Fault(NamedTuple):
+    """Something that is wrong with an order, and whom it concerns.
+
+    Attributes
+    ----------
+    pieces
+        The pieces that can't be made because of it. An error without any is the whole order's.
+    why
+        What to say of them in a few words; the finding says the rest.
+    in_file
+        Whether it is a file beside the order that is wrong, and not the order.
+    """
+
+    finding: Diagnostic
+    pieces: tuple[str, ...] = ()
+    why: str = ""
+    in_file: bool = False
+
+
+def about_artwork(problem: InkaccordError, place: Place) -> Iterator[Diagnostic]:
+    """Yield what is wrong with an artwork file, at the place where the order names it."""
+    for it in problem.findings:
+        message = f"{it.place}: {it.message}" if it.place.file else it.message
+        yield it.model_copy(update={"place": place, "message": message})
+
+
+def check_artwork(loaded: LoadedOrder, name: str) -> tuple[list[Fault], int | None]:
+    """Check a piece's artwork; return its faults, and its pages as far as it can be used."""
+    try:
+        found, pages = _check_piece(loaded, name)
+    except InkaccordError as problem:
+        place = loaded.source.place(("pieces", name, "artwork"))
+        unusable = about_artwork(problem, place)
+        return [Fault(it, (name,), UNUSABLE, in_file=True) for it in unusable], None
+    faults = [Fault(it, (name,), "its artwork does not fit it") for it in found]
+    return faults, pages if all(it.severity is not Severity.ERROR for it in found) else None
+
+
+def check_samples(loaded: LoadedOrder) -> Iterator[Fault]:
+    """Yield the sizes of sample sheets that fit on none of their device's sheets."""
+    order = loaded.order
+    for pair in order.pairs_needed():
+        vendor, stock = order.vendor_of(pair.device), order.stocks.get(pair.stock)
+        size = order.device(pair.device).sample_size
+        if size is None or stock is None or stock.kind is not StockKind.SHEET:
+            continue
+        try:
+            block_pages(device_sheets(order, pair), size)
+        except OrderError as problem:
+            field = ("vendors", vendor, "devices", pair.device, "sample_size")
+            for it in problem.findings:
+                yield Fault(it.model_copy(update={"place": loaded.source.place(field)}))
+
+
+def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]:
+    piece = loaded.order.pieces[name]
+    path = loaded.folder / piece.artwork
+    place = loaded.source.place(("pieces", name, "trim"))
+    findings: list[Diagnostic] = []
+    # Its copy will be changed, which the maker may have forbidden: better said now than later.
+    with open_artwork(path, name=piece.artwork, changing=True) as pdf:
+        check_contents(pdf, piece.artwork)
+        findings += opening_findings(pdf, piece.artwork)
+        count = len(pdf.pages)
+        sizes = [page_boxes(page).trim_size for page in pdf.pages]
+    for number, size in enumerate(sizes, start=1):
+        if not size.same_as(piece.trim, TRIM_TOLERANCE_PT):
+            turned = size.turned.same_as(piece.trim, TRIM_TOLERANCE_PT)
+            findings.append(
+                error(
+                    "wrong-trim",
+                    f"page {number} of {piece.artwork} is trimmed to {size}, the piece to "
+                    f"{piece.trim}",
+                    place=place,
+                    hint="turn the piece's 'trim' round: width first"
+                    if turned
+                    else "set the artwork's TrimBox, or the piece's 'trim'",
+                )
+            )
+    if piece.sides is not None and count != piece.sides:
+        findings.append(
+            error(
+                "wrong-page-count",
+                f"{piece.artwork} has {count} pages, the piece {piece.sides} sides",
+                place=loaded.source.place(("pieces", name, "sides")),
+                hint="one page for each side, the front first; or set 'sides' on the piece",
+            )
+        )
+    elif count > 2:
+        findings.append(
+            error(
+                "wrong-page-count",
+                f"{piece.artwork} has {count} pages; a piece has one or two sides",
+                place=loaded.source.place(("pieces", name, "artwork")),
+                hint="give each leaf as a piece of its own",
+            )
+        )
+    return findings, count

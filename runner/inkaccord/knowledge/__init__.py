@@ -1,0 +1,1 @@
+"""What is known of a pair of device and stock, and what follows from it."""

@@ -1,0 +1,79 @@
+"""A house deck: what the command ``deck`` asks the shelf and puts back on it."""
+
+from collections.abc import Sequence
+
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.knowledge.course import follow
+from inkaccord.knowledge.pairs import DEFAULT_INK_LIMIT, UNREAD_PAPER, PairKnowledge
+from inkaccord.order.vendors import Device
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.naming import row_number
+from inkaccord.shelf.store import Shelf
+
+
+def know_pair(
+    shelf: Shelf,
+    pair: Pair,
+    *,
+    drive: Drive | None = None,
+    ink_limit: float | None = None,
+    paper: tuple[float, float, float] | None = None,
+) -> PairKnowledge:
+    """Return what the shelf knows of a pair that no order describes.
+
+    The stock's colour, until it is read, is what was told now, or with an earlier deck.
+
+    Raises OrderError ``wrong-drive`` when its sheets are driven otherwise than said.
+    """
+    evidence = shelf.evidence_of(pair)
+    kept, sheets = evidence.readings, tuple(it.sheet for it in evidence.sheets)
+    drives = {sheet.drive for sheet in sheets}
+    if drive is not None and drives - {drive}:
+        raise OrderError.of(
+            "wrong-drive",
+            f"the sheets of {pair} on the shelf are not driven in {drive}",
+            hint="leave --drive out, or give the pair's driver setting as device@stock/setting",
+        )
+    return PairKnowledge(
+        pair=pair,
+        drive=drive or next(iter(drives), Drive.CMYK),
+        policy=InkPolicy(total_ink_limit=ink_limit or DEFAULT_INK_LIMIT),
+        paper=paper or told_paper(sheets) or UNREAD_PAPER,
+        kept=kept,
+        picks=evidence.picks,
+        sheets=sheets,
+        course=follow(kept, Device().drift_tolerance),
+    )
+
+
+def told_paper(sheets: Sequence[SampleSheet]) -> tuple[float, float, float] | None:
+    """Return the colour of the stock that a person told last, if anyone did."""
+    return next((it.paper_lab for it in reversed(sheets) if it.paper_lab is not None), None)
+
+
+def deck_on_shelf(shelf: Shelf, sheet_id: str) -> tuple[SampleSheet, ...]:
+    """Return the deck that a sheet belongs to, with all its additions, in the order of their rows.
+
+    A deck and its additions share pair and name. Raises OrderError ``not-a-deck``, and as the
+    shelf does for a sheet that it doesn't have.
+    """
+    asked = shelf.sheet(sheet_id)
+    if asked.purpose is not Purpose.DECK:
+        raise OrderError.of(
+            "not-a-deck",
+            f"the sheet {asked.id} is no deck, so nothing can be added to it",
+            hint="see 'inkaccord shelf list' for the decks",
+        )
+    parts = [
+        it.sheet
+        for it in shelf.sheets(asked.pair)
+        if it.sheet.purpose is Purpose.DECK and it.sheet.order == asked.order
+    ]
+    return tuple(sorted(parts, key=_first_row))
+
+
+def _first_row(sheet: SampleSheet) -> int:
+    return min(row_number(swatch.id) for swatch in sheet.swatches if not swatch.control)

@@ -1,0 +1,342 @@
+"""What the shelf knows of one pair, and the press model that follows from it."""
+
+import datetime
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.drift import Drifted, re_anchor
+from inkaccord.colour.press.model import PressModel, fit
+from inkaccord.colour.readings import Array, Readings
+from inkaccord.colour.spaces import lab_to_xyz
+from inkaccord.colour.spectra import spectra_to_lab
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.knowledge.course import Course, follow
+from inkaccord.knowledge.evidence import builds_read, joined
+from inkaccord.knowledge.picking import Picked, weigh_picks
+from inkaccord.order.answers import SwatchName
+from inkaccord.order.model import Order
+from inkaccord.order.vendors import WhenDrifted
+from inkaccord.recall.recall import Recall, computed
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.shelf.kept import KeptPick, KeptReadings
+from inkaccord.shelf.store import Shelf
+
+DEFAULT_INK_LIMIT = 300.0
+"""Total ink where a device states none: the SWOP specification's limit for large areas."""
+ENOUGH = 8
+"""Readings from which on a pair counts as read; fewer only steer an estimate."""
+KIN_HELPS_BELOW = 100
+"""Readings from which on a pair needs no kin."""
+UNREAD_PAPER = (94.0, 0.0, -2.0)
+"""CIELAB taken for a stock that states no colour and was never read: a bright white paper."""
+
+
+@dataclass(frozen=True, eq=False)
+class PairKnowledge:
+    """All that is known of a pair.
+
+    Attributes
+    ----------
+    kept, picks
+        Every record of readings in use, and what was picked by eye.
+    sheets
+        Every sheet in use, also those that wait to be read.
+    course
+        Which of the records hold today, as the controls tell.
+    re_anchors
+        Whether a pair that has drifted is re-anchored; else it counts as unread until it has been
+        read anew.
+    """
+
+    pair: Pair
+    drive: Drive
+    policy: InkPolicy
+    paper: tuple[float, float, float]
+    kept: tuple[KeptReadings, ...]
+    picks: tuple[KeptPick, ...]
+    sheets: tuple[SampleSheet, ...]
+    course: Course
+    kin: PressModel | None = None
+    """The model of the same device on another stock, where that was read."""
+    re_anchors: bool = True
+    printed: frozenset[str] = frozenset()
+    """Ids of the sheets that a person said are printed."""
+    withdrawn: frozenset[str] = frozenset()
+    """Ids of the sheets that no order asks for any more."""
+    decided: Mapping[str, SwatchName] = field(default_factory=dict)
+    """The picked swatches that the order says are the thing, by colour."""
+    aged: str = ""
+    """Why the readings are too old to be trusted alone; empty while they are not."""
+    recall: Recall = computed
+    """How what follows from the readings alone is found: computed, or recalled."""
+    _picked: dict[str, Picked | None] = field(default_factory=dict, repr=False)
+    _under_light: dict[str, PressModel | Drifted | None] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def before(self) -> Readings | None:
+        """Readings of before the pair drifted that it is re-anchored from; None for a steady one.
+
+        Where the device asks for a new sheet they are kept as an estimate only, and are done with
+        once it has been read.
+        """
+        if self.course.read_anew and not self.re_anchors:
+            return None
+        return joined(self.course.before)
+
+    @cached_property
+    def now(self) -> Readings | None:
+        """Readings of the state that the pair is in; None where there are none."""
+        return joined(self.course.now)
+
+    @cached_property
+    def readings(self) -> Readings | None:
+        """Every reading that counts; None where there is none."""
+        return joined(self._counting)
+
+    @property
+    def _counting(self) -> tuple[KeptReadings, ...]:
+        """The records behind the model, in the order that it was fitted to."""
+        return (*(self.course.before if self.before is not None else ()), *self.course.now)
+
+    @property
+    def is_read(self) -> bool:
+        """Whether there are readings enough to print by."""
+        if self.waits_for_new_sheet:
+            return False
+        return sum(len(it.readings.readings) for it in self._counting) >= ENOUGH
+
+    @property
+    def waits_for_new_sheet(self) -> bool:
+        """Whether it has drifted, and its device asks for a new sheet that is not read yet."""
+        return self.course.drifted and not self.re_anchors and not self.course.read_anew
+
+    @property
+    def drift(self) -> str:
+        """Why earlier readings no longer hold as they are; empty for a pair that is steady."""
+        seen = self.course.event
+        if seen is None or not self.course.drifted or self.course.read_anew:
+            return ""
+        return (
+            f"the controls of sheet {seen.sheet}, read {seen.day}, lie {seen.apart.typical:.1f} "
+            f"ΔE00 from those of sheet {seen.since_sheet}, read {seen.since}"
+        )
+
+    @property
+    def stale(self) -> str:
+        """Why the readings can't be trusted alone any more; empty while they can."""
+        return self.drift or self.aged
+
+    @cached_property
+    def model(self) -> PressModel | Drifted:
+        """The press model: of the readings, or of the paper and experience alone."""
+        if self.now is None:
+            paper = paper_readings(self.drive, self.paper)
+            return self.recall(fit, paper, prior=self.kin)
+        if self.before is None or self.model_before is None:
+            return self.recall(fit, self.now, prior=self.kin)
+        return self.recall(re_anchor, self.model_before, self.before, self.now)
+
+    @cached_property
+    def model_before(self) -> PressModel | None:
+        """The model of the pair before it drifted; None for a steady one."""
+        before = joined(self.course.before)
+        return None if before is None else self.recall(fit, before, prior=self.kin)
+
+    @cached_property
+    def model_without_newest(self) -> PressModel | None:
+        """The model as it was before the newest print was read; None where that began anew."""
+        if self.before is not None or not self.course.compared or self.course.compared[-1].beyond:
+            return None
+        newest = self.course.compared[-1]
+        others = [
+            it for it in self.course.now if (it.sheet.id, it.day) != (newest.sheet, newest.day)
+        ]
+        earlier = joined(others)
+        return None if earlier is None else self.recall(fit, earlier, prior=self.kin)
+
+    @property
+    def paper_lightness(self) -> float:
+        """L* of the bare stock: as read, or as the order says."""
+        return float(self.model.paper_lab[0]) if self.is_read else self.paper[0]
+
+    def reading_findings(self) -> tuple[Diagnostic, ...]:
+        """Return what the model says of its readings; suspect ones are named by their swatch."""
+        if not self.is_read:
+            return ()
+        rows = [
+            f"swatch {reading.swatch} of sheet {it.sheet.id}"
+            for it in self._counting
+            for reading in it.readings.readings
+        ]
+        suspects = {suspect.finding(): suspect for suspect in self.model.suspects}
+        return tuple(
+            finding
+            if finding not in suspects
+            else finding.model_copy(
+                update={
+                    "message": f"{self.pair}: {rows[suspects[finding].index]}: {finding.message}"
+                }
+            )
+            for finding in self.model.findings
+        )
+
+    def model_under(self, light: str) -> PressModel | Drifted | None:
+        """Return a model whose CIELAB is that under another light; None without spectra.
+
+        It is fitted once, to what the spectra give under that light, each relative to its white.
+        Raises OrderError for a light whose spectrum is not known.
+        """
+        if light not in self._under_light:
+            self._under_light[light] = self._fitted_under(light)
+        return self._under_light[light]
+
+    def _fitted_under(self, light: str) -> PressModel | Drifted | None:
+        if not self.is_read or self.now is None:
+            return None
+        before, now = (None if it is None else _under(it, light) for it in (self.before, self.now))
+        if now is None or (before is None) != (self.before is None):
+            return None
+        if before is None:
+            return self.recall(fit, now)
+        return self.recall(re_anchor, self.recall(fit, before), before, now)
+
+    @property
+    def last_read(self) -> datetime.date | None:
+        """When the newest readings were made, as far as that is known."""
+        return max((it.day for it in self.kept), default=None)
+
+    @property
+    def read_sheets(self) -> tuple[str, ...]:
+        """Ids of the sheets whose readings count."""
+        return tuple(dict.fromkeys(it.sheet.id for it in self._counting))
+
+    @property
+    def picked_sheets(self) -> tuple[str, ...]:
+        """Ids of the sheets with picks."""
+        return tuple(dict.fromkeys(it.sheet.id for it in self.picks))
+
+    def known_builds(self) -> tuple[Build, ...]:
+        """Return every build that has been read since the pair last drifted."""
+        return builds_read(self.course.now)
+
+    def waiting(self) -> tuple[SampleSheet, ...]:
+        """Return the sheets that were planned for orders and have neither readings nor picks.
+
+        A withdrawn one waits no more. A house deck is no part of an order: it may lie unread as
+        long as its owner likes. A sheet of controls tells nothing but drift, and stands aside: see
+        :meth:`waiting_controls`.
+        """
+        aside = {Purpose.DECK, Purpose.CONTROLS}
+        return tuple(it for it in self._unread_sheets() if it.purpose not in aside)
+
+    def waiting_controls(self) -> tuple[SampleSheet, ...]:
+        """Return the sheets of controls that wait to be read."""
+        return tuple(it for it in self._unread_sheets() if it.purpose is Purpose.CONTROLS)
+
+    def _unread_sheets(self) -> tuple[SampleSheet, ...]:
+        done = {*(it.sheet.id for it in self.kept), *self.picked_sheets, *self.withdrawn}
+        return tuple(sheet for sheet in self.sheets if sheet.id not in done)
+
+    def lab_of(self, build: Build) -> Array:
+        """Return the predicted CIELAB (3,) of a build."""
+        lab: Array = self.model.predict_lab(np.array([build.values]))[0]
+        return lab
+
+    def bound_of(self, build: Build) -> float:
+        """Return the 95 % bound, ΔE00, on that prediction."""
+        return float(self.model.bound(np.array([build.values]))[0])
+
+    def predates_drift(self, sheets: Iterable[str]) -> bool:
+        """Tell whether all of some sheets were printed before the pair drifted."""
+        earlier = {it.sheet.id for it in self.course.before}
+        return set(sheets) <= earlier - {it.sheet.id for it in self.course.now}
+
+    def picked(self, colour: str) -> Picked | None:
+        """Return what was picked by eye for a colour on this pair, all picks weighed once."""
+        if colour not in self._picked:
+            self._picked[colour] = weigh_picks(self, colour)
+        return self._picked[colour]
+
+
+def _under(readings: Readings, light: str) -> Readings | None:
+    """Return readings as they look under another light; None without spectra."""
+    if readings.spectra is None or readings.wavelengths is None:
+        return None
+    lab = spectra_to_lab(readings.spectra, readings.wavelengths, light=light)
+    return replace(readings, xyz=lab_to_xyz(lab), spectra=None, wavelengths=None)
+
+
+def paper_readings(drive: Drive, paper: tuple[float, float, float]) -> Readings:
+    """Return what is known of a pair that was never printed: the colour of its paper."""
+    blank = (0.0, 0.0, 0.0, 0.0) if drive is Drive.CMYK else (255.0, 255.0, 255.0)
+    return Readings(
+        drive=drive,
+        builds=np.array([blank]),
+        xyz=lab_to_xyz(np.array([paper])),
+        sheet=np.zeros(1, dtype=np.int_),
+        # As good as a reading, or a dark stock would be taken for a pale one that was misread.
+        noise=np.array([0.5]),
+    )
+
+
+def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed) -> PairKnowledge:
+    """Ask the shelf for all that is known of a pair. Raises OrderError for mixed conditions."""
+    device = order.device(pair.device)
+    stock = order.stocks.get(pair.stock)
+    evidence = shelf.evidence_of(pair)
+    kept = evidence.readings
+    few = sum(len(it.readings.readings) for it in kept) < KIN_HELPS_BELOW
+    return PairKnowledge(
+        pair=pair,
+        drive=device.drive,
+        policy=InkPolicy(total_ink_limit=device.ink_limit or DEFAULT_INK_LIMIT),
+        paper=(stock.colour if stock and stock.colour else UNREAD_PAPER),
+        kept=kept,
+        picks=evidence.picks,
+        sheets=tuple(it.sheet for it in evidence.sheets),
+        printed=frozenset(it.sheet.id for it in evidence.sheets if it.printed_at),
+        withdrawn=frozenset(it.sheet.id for it in evidence.sheets if it.withdrawn_at),
+        kin=_kin_model(shelf, pair, device.drive, recall) if few else None,
+        course=follow(kept, device.drift_tolerance),
+        re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,
+        decided={
+            name: SwatchName.parse(it.aim.picked_on)
+            for name, it in order.colours.items()
+            if it.aim.picked_on is not None
+        },
+        aged=_aged(kept, order.date, device.stale_after_days),
+        recall=recall,
+    )
+
+
+def kin_of(shelf: Shelf, pair: Pair, drive: Drive) -> Pair | None:
+    """Return the pair of the same device and setting on the stock that was read most."""
+    counts = {
+        other: number
+        for (other, driven), number in shelf.readings_counted(pair.device).items()
+        if (other.device, other.setting) == (pair.device, pair.setting)
+        and other != pair
+        and driven is drive
+        and number >= ENOUGH
+    }
+    return max(counts, key=counts.__getitem__, default=None)
+
+
+def _kin_model(shelf: Shelf, pair: Pair, drive: Drive, recall: Recall) -> PressModel | None:
+    kin = kin_of(shelf, pair, drive)
+    readings = None if kin is None else joined(shelf.readings_of(kin))
+    return None if readings is None else recall(fit, readings)
+
+
+def _aged(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:
+    """Say why readings are too old on the order's date, or nothing."""
+    if not kept:
+        return ""
+    age = (today - max(it.day for it in kept)).days
+    return f"last read {age} days before the order; trusted for {days}" if age > days else ""

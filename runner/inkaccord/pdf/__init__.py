@@ -1,0 +1,1 @@
+"""The general PDF layer: what a file holds, read and written, whatever it shows."""

@@ -1,0 +1,293 @@
+"""PDF functions of types 0, 2, 3 and 4 (ISO 32000-2, 7.10): read and evaluate."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise, product
+from typing import Any
+
+import pikepdf
+
+from inkaccord.pdf.colours.calculator import BadProgramError, parse_program, run_program
+from inkaccord.pdf.streams import StreamReader
+
+MAX_DEPTH = 16
+SMOOTH_SAMPLES = 33
+"""Samples taken of a stretch that is no straight line (exponents, calculators)."""
+
+Numbers = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Function:
+    """A function that can be evaluated.
+
+    ``knots`` are the inputs between which a function of one variable is smooth: the places of
+    its gradient stops. ``grid`` is the sample count per input of a sampled function.
+    """
+
+    kind: int
+    domain: tuple[tuple[float, float], ...]
+    outputs: int
+    evaluate: Callable[[Numbers], Numbers]
+    knots: Numbers = ()
+    straight: bool = True
+    """Whether it is a straight line between the knots."""
+    grid: tuple[int, ...] = ()
+
+    def __call__(self, *inputs: float) -> Numbers:
+        """Return the outputs; inputs are brought into the domain."""
+        return self.evaluate(
+            tuple(
+                min(max(v, low), high) for v, (low, high) in zip(inputs, self.domain, strict=True)
+            )
+        )
+
+    def stops(self, low: float, high: float) -> Numbers:
+        """Return the inputs of the gradient stops from ``low`` to ``high``, ends included."""
+        inner = [knot for knot in self.knots if low < knot < high]
+        return (low, *inner, high)
+
+    def fine_stops(self, low: float, high: float) -> Numbers:
+        """Return the stops, with more between them where the function is curved."""
+        stops = self.stops(low, high)
+        if self.straight:
+            return stops
+        fine: list[float] = []
+        for a, b in pairwise(stops):
+            fine += [a + (b - a) * i / (SMOOTH_SAMPLES - 1) for i in range(SMOOTH_SAMPLES - 1)]
+        return (*fine, stops[-1])
+
+
+class BadFunctionError(ValueError):
+    """A function that does not follow the standard, or one that can't be evaluated safely."""
+
+
+def read_function(definition: Any, streams: StreamReader, depth: int = 0) -> Function:
+    """Return a function, or an array of one-output functions as one. Raises BadFunctionError."""
+    try:
+        return _read(definition, streams, depth)
+    except (BadFunctionError, BadProgramError) as problem:
+        raise BadFunctionError(str(problem)) from problem
+    except _DAMAGE as problem:
+        raise BadFunctionError("a function that does not follow the standard") from problem
+
+
+_DAMAGE = (
+    ArithmeticError,
+    AttributeError,
+    IndexError,
+    KeyError,
+    TypeError,
+    ValueError,
+    pikepdf.PdfError,
+)
+
+
+def _read(definition: Any, streams: StreamReader, depth: int) -> Function:
+    if depth > MAX_DEPTH:
+        raise BadFunctionError("functions nested too deep")
+    if isinstance(definition, pikepdf.Array):
+        return _together([read_function(one, streams, depth + 1) for one in definition])
+    if not isinstance(definition, (pikepdf.Dictionary, pikepdf.Stream)):
+        raise BadFunctionError("no function")
+    kind = int(definition["/FunctionType"])
+    domain = _pairs(definition["/Domain"])
+    match kind:
+        case 0:
+            return _sampled(definition, domain, streams)
+        case 2:
+            function = _exponential(definition, domain)
+        case 3:
+            function = _stitched(definition, domain, streams, depth)
+        case 4:
+            return _calculator(definition, domain, streams)
+        case _:
+            raise BadFunctionError(f"a function of type {kind}")
+    if "/Range" in definition:
+        return _ranged(function, _pairs(definition["/Range"]))
+    return function
+
+
+def _pairs(array: Any) -> tuple[tuple[float, float], ...]:
+    values = [float(v) for v in array]
+    return tuple(zip(values[::2], values[1::2], strict=True))
+
+
+def _clip(values: Sequence[float], bounds: Sequence[tuple[float, float]]) -> Numbers:
+    return tuple(min(max(v, low), high) for v, (low, high) in zip(values, bounds, strict=False))
+
+
+def _ranged(function: Function, bounds: tuple[tuple[float, float], ...]) -> Function:
+    inner = function.evaluate
+    return Function(
+        function.kind, function.domain, function.outputs,
+        lambda x: _clip(inner(x), bounds), function.knots, function.straight, function.grid,
+    )  # fmt: skip
+
+
+def _together(parts: list[Function]) -> Function:
+    if not parts or any(len(part.domain) != len(parts[0].domain) for part in parts):
+        raise BadFunctionError("an array of functions that do not fit together")
+    knots = sorted({knot for part in parts for knot in part.knots})
+    return Function(
+        parts[0].kind if len(parts) == 1 else -1,
+        parts[0].domain,
+        sum(part.outputs for part in parts),
+        lambda x: tuple(value for part in parts for value in part.evaluate(x)),
+        tuple(knots),
+        all(part.straight for part in parts),
+        parts[0].grid,
+    )
+
+
+def _exponential(definition: Any, domain: tuple[tuple[float, float], ...]) -> Function:
+    c0 = [float(v) for v in definition.get("/C0", [0])]
+    c1 = [float(v) for v in definition.get("/C1", [1])]
+    exponent = float(definition["/N"])
+    if len(c0) != len(c1) or len(domain) != 1:
+        raise BadFunctionError("an exponential function with unequal ends")
+
+    def evaluate(inputs: Numbers) -> Numbers:
+        x = inputs[0]
+        share = x if exponent == 1 else (x**exponent if x > 0 or exponent > 0 else 0.0)
+        return tuple(a + share * (b - a) for a, b in zip(c0, c1, strict=True))
+
+    return Function(2, domain, len(c0), evaluate, domain[0], straight=exponent == 1)
+
+
+def _stitched(
+    definition: Any, domain: tuple[tuple[float, float], ...], streams: StreamReader, depth: int
+) -> Function:
+    parts = [read_function(one, streams, depth + 1) for one in definition["/Functions"]]
+    bounds = [float(v) for v in definition.get("/Bounds", [])]
+    encode = _pairs(definition["/Encode"])
+    if len(parts) != len(bounds) + 1 or len(encode) < len(parts) or len(domain) != 1:
+        raise BadFunctionError("a stitching function whose parts do not add up")
+    edges = [domain[0][0], *bounds, domain[0][1]]
+
+    def place(x: float) -> tuple[int, float]:
+        index = 0
+        while index < len(bounds) and x >= bounds[index]:
+            index += 1
+        low, high = edges[index], edges[index + 1]
+        e0, e1 = encode[index]
+        return index, e0 if high == low else e0 + (x - low) * (e1 - e0) / (high - low)
+
+    def evaluate(inputs: Numbers) -> Numbers:
+        index, x = place(inputs[0])
+        return parts[index](x)
+
+    knots = set(edges)
+    for index, part in enumerate(parts):
+        e0, e1 = encode[index]
+        low, high = edges[index], edges[index + 1]
+        if e1 != e0:
+            for knot in part.knots:
+                share = (knot - e0) / (e1 - e0)
+                if 0 < share < 1:
+                    knots.add(low + share * (high - low))
+    return Function(
+        3, domain, parts[0].outputs, evaluate, tuple(sorted(knots)),
+        straight=all(part.straight for part in parts),
+    )  # fmt: skip
+
+
+def unpack_samples(data: bytes, bits: int, count: int) -> list[int]:
+    """Return ``count`` unsigned numbers of ``bits`` bits each, packed without gaps."""
+    if len(data) * 8 < bits * count:
+        raise BadFunctionError("a table that is too short")
+    if bits == 8:
+        return list(data[:count])
+    if bits in (16, 24, 32):
+        size = bits // 8
+        return [int.from_bytes(data[i : i + size], "big") for i in range(0, count * size, size)]
+    mask = (1 << bits) - 1
+    found: list[int] = []
+    accumulator = held = 0
+    for byte in data:
+        accumulator = (accumulator << 8 | byte) & 0xFFFFFFFFFF
+        held += 8
+        while held >= bits and len(found) < count:
+            held -= bits
+            found.append(accumulator >> held & mask)
+        if len(found) == count:
+            break
+    return found
+
+
+def _sampled(
+    definition: Any, domain: tuple[tuple[float, float], ...], streams: StreamReader
+) -> Function:
+    size = tuple(int(v) for v in definition["/Size"])
+    bits = int(definition["/BitsPerSample"])
+    bounds = _pairs(definition["/Range"])
+    outputs = len(bounds)
+    count = math.prod(size) * outputs
+    if len(size) != len(domain) or min(size) < 1 or not 0 < count <= 16_000_000 or len(size) > 8:
+        raise BadFunctionError("a sampled function whose table does not add up")
+    if bits not in (1, 2, 4, 8, 12, 16, 24, 32):
+        raise BadFunctionError(f"samples of {bits} bits")
+    encode = (
+        _pairs(definition["/Encode"])
+        if "/Encode" in definition
+        else tuple((0.0, float(n - 1)) for n in size)
+    )
+    decode = _pairs(definition["/Decode"]) if "/Decode" in definition else bounds
+    raw = unpack_samples(streams.read(definition), bits, count)
+    top = float((1 << bits) - 1)
+    strides = [math.prod(size[:i]) * outputs for i in range(len(size))]
+
+    def at(index: Sequence[int]) -> Numbers:
+        start = sum(i * stride for i, stride in zip(index, strides, strict=True))
+        return tuple(
+            low + raw[start + j] * (high - low) / top for j, (low, high) in enumerate(decode)
+        )
+
+    def evaluate(inputs: Numbers) -> Numbers:
+        corners: list[tuple[tuple[int, float], ...]] = []
+        for x, (d0, d1), (e0, e1), n in zip(inputs, domain, encode, size, strict=True):
+            e = e0 if d1 == d0 else e0 + (x - d0) * (e1 - e0) / (d1 - d0)
+            e = min(max(e, 0.0), n - 1.0)
+            low = min(int(e), max(n - 2, 0))
+            share = e - low
+            corners.append(
+                ((low, 1 - share), (low + 1, share)) if share and n > 1 else ((low, 1.0),)
+            )
+        total = [0.0] * outputs
+        for corner in product(*corners):
+            weight = math.prod(share for _, share in corner)
+            for j, value in enumerate(at([index for index, _ in corner])):
+                total[j] += weight * value
+        return _clip(total, bounds)
+
+    knots: Numbers = ()
+    if len(size) == 1 and encode[0][0] != encode[0][1]:
+        (d0, d1), (e0, e1) = domain[0], encode[0]
+        places = (d0 + (i - e0) * (d1 - d0) / (e1 - e0) for i in range(size[0]))
+        knots = tuple(sorted(x for x in places if d0 <= x <= d1))
+    return Function(0, domain, outputs, evaluate, knots, straight=len(size) == 1, grid=size)
+
+
+def _calculator(
+    definition: Any, domain: tuple[tuple[float, float], ...], streams: StreamReader
+) -> Function:
+    bounds = _pairs(definition["/Range"])
+    program = parse_program(streams.read(definition))
+
+    def evaluate(inputs: Numbers) -> Numbers:
+        stack: list[Any] = list(inputs)
+        try:
+            run_program(program, stack)
+            values = [float(v) for v in stack[-len(bounds) :]]
+        except (ArithmeticError, IndexError, TypeError, ValueError) as problem:
+            raise BadFunctionError("a calculator function that fails") from problem
+        if len(values) != len(bounds) or any(isinstance(v, complex) for v in stack):
+            raise BadFunctionError("a calculator function that leaves too little")
+        return _clip(values, bounds)
+
+    evaluate(tuple(low for low, _ in domain))
+    knots = domain[0] if len(domain) == 1 else ()
+    return Function(4, domain, len(bounds), evaluate, knots, straight=False)

@@ -1,0 +1,117 @@
+"""The resources of a content stream."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pikepdf
+
+from inkaccord.colour.paints import PaintKind
+from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind
+from inkaccord.pdf.entries import entry, objgen, word
+
+
+class Scope:
+    """A ``/Resources`` dictionary, read once, that new entries can be added to."""
+
+    def __init__(self, resources: Any, spaces: SpaceReader, outer: Scope | None = None) -> None:
+        self.resources = resources if isinstance(resources, pikepdf.Dictionary) else None
+        self._spaces = spaces
+        self._named: dict[str, Space] = {}
+        self._added: dict[tuple[str, object], str] = {}
+        # The standard speaks of the current resources only; common renderers let a page's
+        # default spaces hold inside forms and patterns that have none of their own.
+        self.device: dict[SpaceKind, Space] = {
+            kind: spaces.device(
+                kind, self.resources, otherwise=outer.device[kind] if outer else None
+            )
+            for kind in DEVICE
+        }
+        self.plain = all(self.device[kind] is DEVICE[kind] for kind in DEVICE)
+
+    @property
+    def defaults(self) -> tuple[str, ...]:
+        """What tells scopes with other default spaces apart."""
+        return tuple(space.key for space in self.device.values())
+
+    def space(self, definition: Any) -> Space:
+        """Return the colour space that a name selects here, or that an array defines."""
+        name = word(definition) if isinstance(definition, (pikepdf.Name, str)) else None
+        found = self._named.get(name) if name is not None else None
+        if found is None:
+            found = self._spaces.read(definition, self.resources)
+            if found is DEVICE.get(found.kind):
+                found = self.device[found.kind]
+            if name is not None:
+                self._named[name] = found
+        return found
+
+    def entry(self, category: str, name: str) -> Any:
+        """Return a named resource, None when there is none."""
+        return entry(entry(self.resources, category), name)
+
+    def defaulted(self, kind: PaintKind) -> bool:
+        """Whether a device colour of this kind would go through a profile here."""
+        space_kind = SpaceKind(kind.value)
+        return self.device[space_kind] is not DEVICE[space_kind]
+
+    def add(self, category: str, key: object, make: Callable[[], Any]) -> str:
+        """Return the name of an added resource, the same for the same key."""
+        name = self._added.get((category, key))
+        if name is not None or self.resources is None:
+            return name or ""
+        table = self.resources.get(category)
+        if not isinstance(table, pikepdf.Dictionary):
+            table = self.resources[category] = pikepdf.Dictionary()
+            table = self.resources[category]
+        number = 1
+        while f"/Ink{number}" in table:
+            number += 1
+        name = f"/Ink{number}"
+        table[name] = make()
+        self._added[category, key] = name
+        return name
+
+
+class Scopes:
+    """The scopes of one document: one for each ``/Resources`` dictionary and setting.
+
+    ``strict`` holds to the letter of the standard: a page's default spaces are for the page's own
+    content, not for forms, patterns and glyphs that have resources of their own.
+    """
+
+    def __init__(self, spaces: SpaceReader, *, strict: bool = False) -> None:
+        self._spaces = spaces
+        self._strict = strict
+        self._found: dict[object, Scope] = {}
+        self._held: list[Any] = []
+
+    def __iter__(self) -> Iterator[Scope]:
+        """Iterate over the scopes met so far."""
+        return iter(list(self._found.values()))
+
+    def of(self, resources: Any, owner: Any, outer: Scope | None = None) -> Scope:
+        """Return the one scope of an owner's ``/Resources``, used inside ``outer``."""
+        number = objgen(resources)
+        key: object = number if number != (0, 0) else ("in", objgen(owner))
+        if key == ("in", (0, 0)):
+            key = ("held", len(self._held))
+            self._held.append(resources)
+        if outer is not None and not outer.plain:
+            key = (key, outer.defaults)
+        found = self._found.get(key)
+        if found is None:
+            found = self._found[key] = Scope(resources, self._spaces, outer)
+        return found
+
+    def own(self, holder: Any, caller: Scope) -> Scope:
+        """Return a form's, pattern's or font's own resources, or its caller's if it has none.
+
+        See ISO 32000-2, 7.8.3.
+        """
+        resources = entry(holder, "/Resources")
+        if not isinstance(resources, pikepdf.Dictionary):
+            return caller
+        return self.of(resources, holder, None if self._strict else caller)

@@ -1,0 +1,215 @@
+"""Reading colour-space definitions (ISO 32000-2, 8.6)."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+import pikepdf
+
+from inkaccord.errors import FileError
+from inkaccord.pdf.colours.spaces import (
+    DEFAULT_SPACES,
+    DEVICE,
+    DEVICE_COMPONENTS,
+    FAMILY,
+    PLAIN_PATTERN,
+    Space,
+    SpaceKind,
+)
+from inkaccord.pdf.entries import entry, objgen, plain, word
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.streams import StreamReader
+
+MAX_DEPTH = 12
+MAX_COLORANTS = 32
+_DEVICE_NAMES = {
+    "/DeviceCMYK": SpaceKind.CMYK,
+    "/CMYK": SpaceKind.CMYK,
+    "/CalCMYK": SpaceKind.CMYK,
+    "/DeviceRGB": SpaceKind.RGB,
+    "/RGB": SpaceKind.RGB,
+    "/DeviceGray": SpaceKind.GRAY,
+    "/G": SpaceKind.GRAY,
+}
+_FREE_STANDING = frozenset(
+    {SpaceKind.LAB, SpaceKind.SPOT, SpaceKind.DEVICEN, SpaceKind.ICC, SpaceKind.CALIBRATED}
+)
+"""Spaces that are the same in every setting; the others can mean a default space."""
+
+
+class SpaceReader:
+    """Reads colour-space definitions, each indirect one once.
+
+    ``unknown`` collects the definitions that make no sense, in words.
+    """
+
+    def __init__(self) -> None:
+        self._by_object: dict[tuple[int, int], Space] = {}
+        self.unknown: list[str] = []
+
+    def read(self, definition: Any, resources: Any = None, depth: int = 0) -> Space:
+        """Return the space that a name or an array defines.
+
+        A name is looked up in ``resources`` (a ``/Resources`` dictionary) unless it names a
+        device space. Default colour spaces in ``resources`` turn device spaces into profiled
+        ones.
+        """
+        if depth > MAX_DEPTH:
+            return self._bad("a colour space nested too deep")
+        if isinstance(definition, (pikepdf.Name, str)):
+            return self._named(word(definition), resources, depth)
+        key = objgen(definition)
+        if key != (0, 0) and key in self._by_object:
+            return self._by_object[key]
+        try:
+            space = self._array(definition, resources, depth)
+        except (
+            AttributeError, IndexError, KeyError, TypeError, ValueError, FileError,
+            pikepdf.PdfError,
+        ):  # fmt: skip
+            space = self._bad("a colour space that does not follow the standard")
+        if key != (0, 0) and space.kind in _FREE_STANDING:
+            self._by_object[key] = space
+        return space
+
+    def _bad(self, words: str) -> Space:
+        self.unknown.append(words)
+        return Space(SpaceKind.UNKNOWN, 0, "unknown space", key="unknown")
+
+    def _named(self, name: str, resources: Any, depth: int) -> Space:
+        kind = _DEVICE_NAMES.get(name)
+        if kind is not None:
+            return self.device(kind, resources, depth)
+        if name == "/Pattern":
+            return PLAIN_PATTERN
+        found = entry(entry(resources, "/ColorSpace"), name)
+        if found is None:
+            return self._bad(f"the colour space {name} is not in the resources")
+        if isinstance(found, pikepdf.Name) and word(found) == name:
+            return self._bad(f"the colour space {name} names itself")
+        return self.read(found, resources, depth + 1)
+
+    def device(
+        self, kind: SpaceKind, resources: Any, depth: int = 0, otherwise: Space | None = None
+    ) -> Space:
+        """Return a device space, or the profiled one that stands in for it in ``resources``.
+
+        ``otherwise`` is what it is where ``resources`` say nothing.
+        """
+        fallback = otherwise or DEVICE[kind]
+        default = entry(entry(resources, "/ColorSpace"), DEFAULT_SPACES[kind])
+        if default is None or depth > MAX_DEPTH or isinstance(default, pikepdf.Name):
+            return fallback
+        space = self.read(default, None, depth + 1)
+        if space.kind is SpaceKind.UNKNOWN or space.components != DEVICE_COMPONENTS[kind]:
+            return fallback
+        return space
+
+    def _array(self, array: Any, resources: Any, depth: int) -> Space:
+        if not isinstance(array, pikepdf.Array):
+            return self._bad("a colour space that is neither a name nor an array")
+        family = word(array[0])
+        if family in _DEVICE_NAMES or len(array) == 1:
+            return self._named(family, resources, depth + 1)
+        match family:
+            case "/ICCBased":
+                return _icc(array)
+            case "/CalRGB" | "/CalGray":
+                return Space(
+                    SpaceKind.CALIBRATED,
+                    3 if family == "/CalRGB" else 1,
+                    "calibrated rgb" if family == "/CalRGB" else "calibrated gray",
+                    array,
+                    key=f"{family} {objgen(array)} {_digest(array[1])}",
+                )
+            case "/Lab":
+                given = array[1].get("/Range", [-100, 100, -100, 100])
+                a0, a1, b0, b1 = (float(v) for v in given)
+                return Space(
+                    SpaceKind.LAB,
+                    3,
+                    "lab",
+                    array,
+                    ranges=(
+                        (0.0, 100.0),
+                        (max(a0, -128), min(a1, 127)),
+                        (max(b0, -128), min(b1, 127)),
+                    ),
+                    key=f"lab {_digest(array[1])}",
+                )
+            case "/Separation":
+                return Space(
+                    SpaceKind.SPOT,
+                    1,
+                    plain(array[1]),
+                    array,
+                    base=self.read(array[2], resources, depth + 1),
+                    colorants=(plain(array[1]),),
+                    key=f"spot {plain(array[1])}",
+                )
+            case "/DeviceN":
+                names = tuple(plain(name) for name in array[1])
+                if not 0 < len(names) <= MAX_COLORANTS:
+                    raise ValueError(f"{len(names)} colorants")
+                return Space(
+                    SpaceKind.DEVICEN,
+                    len(names),
+                    "inks " + "+".join(names),
+                    array,
+                    base=self.read(array[2], resources, depth + 1),
+                    colorants=names,
+                    key=f"devicen {names}",
+                )
+            case "/Indexed" | "/I":
+                base = self.read(array[1], resources, depth + 1)
+                table = index_table(array)
+                return Space(
+                    SpaceKind.INDEXED,
+                    1,
+                    f"indexed {base.name}",
+                    array,
+                    base=base,
+                    table=table,
+                    key=f"indexed {base.key} {hashlib.sha256(table).hexdigest()}",
+                )
+            case "/Pattern":
+                base = self.read(array[1], resources, depth + 1)
+                return Space(
+                    SpaceKind.PATTERN,
+                    base.components,
+                    "pattern",
+                    array,
+                    base=base,
+                    key=f"pattern {base.key}",
+                )
+        return self._bad(f"the colour space family {family} is not known")
+
+
+def index_table(array: Any) -> bytes:
+    """Return the colour table of an ``[/Indexed base hival table]`` array."""
+    table = array[3]
+    if isinstance(table, pikepdf.Stream):
+        return StreamReader(Limits(stream_mib=1)).read(table)
+    return bytes(table)
+
+
+def _icc(array: Any) -> Space:
+    profile = array[1]
+    components = int(profile["/N"])
+    if components not in FAMILY:
+        raise ValueError(f"/N {components}")
+    given = [float(v) for v in profile.get("/Range", [0, 1] * components)]
+    ranges = tuple(zip(given[::2], given[1::2], strict=True))
+    return Space(
+        SpaceKind.ICC,
+        components,
+        f"profiled {FAMILY[components]}",
+        array,
+        ranges=ranges,
+        key=f"icc {components} {objgen(profile)}",
+    )
+
+
+def _digest(dictionary: Any) -> str:
+    return str(pikepdf.Object.unparse(dictionary, resolved=False))

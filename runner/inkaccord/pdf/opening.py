@@ -1,0 +1,224 @@
+"""Opening artwork files: a clear message for what can't be worked on."""
+
+import contextlib
+import io
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+
+from inkaccord.diagnostics import Diagnostic, Place, note, warning
+from inkaccord.errors import FileError
+from inkaccord.pdf.limits import Limits
+
+_PAGE_TREE_DEPTH = 128
+
+
+@contextlib.contextmanager
+def open_artwork(
+    source: Path | bytes,
+    *,
+    limits: Limits | None = None,
+    name: str | None = None,
+    changing: bool = False,
+) -> Iterator[pikepdf.Pdf]:
+    """Open an artwork PDF for reading or changing.
+
+    Parameters
+    ----------
+    source
+        A path, or the bytes of the file.
+    limits
+        What to refuse.
+    name
+        What to call the file in messages; the path by default.
+    changing
+        Whether the file is to be changed, which its maker may have forbidden.
+
+    Yields
+    ------
+    The open file, with a page tree that is known to be sound.
+
+    Raises
+    ------
+    FileError
+        Missing, not a PDF, damaged beyond reading, needs a password, forbids changes, has no
+        pages, a page tree with a loop, or more pages than the limit.
+    """
+    limits = limits or Limits()
+    label = name or (str(source) if isinstance(source, Path) else None)
+    place = Place(file=label)
+    try:
+        # Not through inkaccord.files: qpdf reads a large file piece by piece from its path.
+        pdf = pikepdf.open(source if isinstance(source, Path) else io.BytesIO(source))
+    except OSError as problem:
+        raise FileError.of(
+            "cannot-read",
+            f"cannot read the file: {problem.strerror or problem}",
+            place=place,
+            hint="check that it exists and that you may read it",
+        ) from problem
+    except pikepdf.PasswordError as problem:
+        raise FileError.of(
+            "needs-password",
+            "the file is encrypted and opens only with a password",
+            place=place,
+            hint="ask its maker for a copy without a password",
+        ) from problem
+    except (pikepdf.PdfError, NotImplementedError, RuntimeError, ValueError) as problem:
+        raise FileError.of(
+            "not-a-pdf",
+            f"the file cannot be read as a PDF: {_without_source(_words(problem), str(source))}",
+            place=place,
+            hint="export the artwork again as PDF",
+        ) from problem
+    with pdf:
+        if changing:
+            _check_rights(pdf, place)
+        _check_pages(pdf, limits, place)
+        yield pdf
+
+
+@contextlib.contextmanager
+def refusing_damage(name: str | None = None) -> Iterator[None]:
+    """Turn what a damaged object makes pikepdf raise into a refusal of the file.
+
+    The net under careful reading: entries of a wrong type can stand anywhere in a file.
+    """
+    try:
+        yield
+    except (
+        ArithmeticError, AttributeError, IndexError, KeyError, RuntimeError, TypeError, ValueError,
+        pikepdf.PdfError,
+    ) as problem:  # fmt: skip
+        raise FileError.of(
+            "damaged-object",
+            f"an object of the file makes no sense: {_words(problem)}",
+            place=Place(file=name),
+            hint="export the artwork again as PDF",
+        ) from problem
+
+
+def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnostic]:
+    """Return what was odd about the file, though it could be opened."""
+    place = Place(file=name)
+    found = []
+    warnings = list(
+        dict.fromkeys(_without_source(_words(text), pdf.filename) for text in pdf.get_warnings())
+    )
+    if warnings:
+        more = f" (and {len(warnings) - 1} more)" if len(warnings) > 1 else ""
+        found.append(
+            warning(
+                "damaged-file",
+                f"the file is damaged and was mended while reading: {warnings[0]}{more}",
+                place=place,
+                hint="compare the result with the original by eye, or export it again",
+            )
+        )
+    if _forbids_changes(pdf):
+        found.append(
+            note(
+                "changes-forbidden",
+                "the file is protected: it can be looked at, but its maker does not allow changes",
+                place=place,
+                hint="ask its maker for a copy that may be changed before you order",
+            )
+        )
+    elif pdf.is_encrypted:
+        message = "the file is encrypted; a copy that is made of it is not"
+        found.append(note("was-encrypted", message, place=place))
+    return found
+
+
+def check_contents(pdf: pikepdf.Pdf, name: str | None = None) -> None:
+    """Raise FileError when what draws a page can't be unpacked: it would print in part or blank."""
+    for number, page in enumerate(pdf.pages, start=1):
+        contents = page.obj.get("/Contents")
+        streams = contents if isinstance(contents, pikepdf.Array) else [contents]
+        try:
+            for stream in streams:
+                if isinstance(stream, pikepdf.Stream):
+                    stream.read_bytes()
+        except pikepdf.PdfError as problem:
+            raise FileError.of(
+                "broken-page",
+                f"page {number} is damaged and would print in part or blank",
+                place=Place(file=name),
+                hint="export the artwork again as PDF",
+            ) from problem
+
+
+def version_of(pdf: pikepdf.Pdf) -> tuple[int, int]:
+    """Return the PDF version: the later of the header's and the catalog's (ISO 32000-2, 7.7.2)."""
+    said = [pdf.pdf_version, str(pdf.Root.get("/Version", "")).removeprefix("/")]
+    parts = [text.split(".") for text in said]
+    return max(
+        (int(one[0]), int(one[1])) for one in parts if len(one) == 2 and "".join(one).isdigit()
+    )
+
+
+def _forbids_changes(pdf: pikepdf.Pdf) -> bool:
+    return pdf.is_encrypted and not pdf.owner_password_matched and not pdf.allow.modify_other
+
+
+def _check_rights(pdf: pikepdf.Pdf, place: Place) -> None:
+    if _forbids_changes(pdf):
+        raise FileError.of(
+            "changes-forbidden",
+            "the file is protected: its maker does not allow changes",
+            place=place,
+            hint="ask its maker for a copy that may be changed",
+        )
+
+
+def _check_pages(pdf: pikepdf.Pdf, limits: Limits, place: Place) -> None:
+    try:
+        problem = _page_tree_problem(pdf)
+        if problem is None:
+            count = len(pdf.pages)
+            if count > limits.pages:
+                problem = f"it has {count} pages; the limit is {limits.pages}"
+            elif count == 0:
+                problem = "it has no pages"
+    except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, KeyError) as damage:
+        problem = _words(damage)
+    if problem is not None:
+        raise FileError.of(
+            "bad-pages",
+            f"the pages of the file cannot be read: {problem}",
+            place=place,
+            hint="export the artwork again as PDF",
+        )
+
+
+def _page_tree_problem(pdf: pikepdf.Pdf) -> str | None:
+    """Walk the page tree ourselves first: a loop must end in a message, not in a hang."""
+    root: Any = pdf.Root.get("/Pages")
+    if not isinstance(root, pikepdf.Dictionary):
+        return "the page tree is missing"
+    pending: list[tuple[Any, int]] = [(root, 0)]
+    seen: set[tuple[int, int]] = set()
+    while pending:
+        node, depth = pending.pop()
+        if depth > _PAGE_TREE_DEPTH:
+            return "the page tree is nested too deep"
+        if node.objgen != (0, 0):
+            if node.objgen in seen and "/Kids" in node:
+                return "the page tree holds itself"
+            seen.add(node.objgen)
+        kids = node.get("/Kids")
+        if isinstance(kids, pikepdf.Array):
+            pending += [(kid, depth + 1) for kid in kids if isinstance(kid, pikepdf.Dictionary)]
+    return None
+
+
+def _without_source(words: str, source: str) -> str:
+    """Return what qpdf says without the file's name, which we give in our own way."""
+    return words.removeprefix(source).lstrip(" ,:")
+
+
+def _words(problem: object) -> str:
+    text = str(problem).strip()
+    return text.split("\n", maxsplit=1)[0][:200] or type(problem).__name__

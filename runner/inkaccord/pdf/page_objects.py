@@ -1,0 +1,157 @@
+"""The objects around a page's content: resources, annotation appearances, layers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import pikepdf
+
+from inkaccord.pdf.geometry import IDENTITY, Bounds, Matrix, bounds_of
+
+BAD_OBJECT = (
+    pikepdf.PdfError,
+    KeyError,
+    IndexError,
+    TypeError,
+    ValueError,
+    ArithmeticError,
+    AttributeError,
+    RuntimeError,
+    NotImplementedError,
+)
+"""What pikepdf and arithmetic raise on objects that are not what they should be."""
+
+_DEEPEST_PAGE_TREE = 64
+_HIDDEN, _NO_VIEW = 2, 32
+
+
+def inherited(page: Any, key: str) -> Any:
+    """Return an entry of a page, its own or that of the page tree above it; None without one."""
+    node = page
+    for _ in range(_DEEPEST_PAGE_TREE):
+        if not isinstance(node, pikepdf.Dictionary):
+            return None
+        found = node.get(key)
+        if found is not None:
+            return found
+        node = node.get("/Parent")
+    return None
+
+
+def content_streams(contents: Any) -> list[pikepdf.Stream]:
+    """Return the streams of a ``/Contents`` entry: one, or an array of them."""
+    parts = contents if isinstance(contents, pikepdf.Array) else [contents]
+    return [part for part in parts if isinstance(part, pikepdf.Stream)]
+
+
+def matrix_of(value: object) -> Matrix:
+    """Return six numbers as a matrix; the identity when left out. Raises on nonsense."""
+    if value is None:
+        return IDENTITY
+    a, b, c, d, e, f = (float(number) for number in value)  # type: ignore[attr-defined]  # iterates or raises
+    if not all(map(math.isfinite, (a, b, c, d, e, f))):
+        raise ValueError("a matrix holds something that is no number")
+    return a, b, c, d, e, f
+
+
+def rectangle_of(value: object) -> Bounds | None:
+    """Return a PDF rectangle as left, bottom, right, top; None when it is none."""
+    try:
+        x0, y0, x1, y1 = (float(number) for number in value)  # type: ignore[attr-defined]  # iterates or raises
+    except BAD_OBJECT:
+        return None
+    return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
+
+
+def shown_annotations(page: pikepdf.Dictionary) -> Iterator[pikepdf.Dictionary]:
+    """Yield a page's annotations, hidden ones left out."""
+    found = page.get("/Annots")
+    if not isinstance(found, pikepdf.Array):
+        return
+    for item in found:
+        if isinstance(item, pikepdf.Dictionary):
+            flags = item.get("/F", 0)
+            if not (isinstance(flags, int) and flags & (_HIDDEN | _NO_VIEW)):
+                yield item
+
+
+def appearance(annotation: pikepdf.Dictionary) -> tuple[pikepdf.Stream, Matrix] | None:
+    """Return an annotation's normal appearance and the matrix that puts it on the page.
+
+    The algorithm is that of ISO 32000-2, 12.5.5: the appearance's transformed BBox is mapped
+    onto the annotation's Rect.
+    """
+    try:
+        form = annotation["/AP"]["/N"]
+        if not isinstance(form, pikepdf.Stream):
+            form = form[str(annotation["/AS"])]
+        rectangle = rectangle_of(annotation.get("/Rect"))
+        bbox = rectangle_of(form.get("/BBox"))
+        if not isinstance(form, pikepdf.Stream) or rectangle is None or bbox is None:
+            return None
+        x0, y0, x1, y1 = bounds_of(bbox, matrix_of(form.get("/Matrix")))
+    except BAD_OBJECT:
+        return None
+    if x1 <= x0 or y1 <= y0:
+        return None
+    sx, sy = (rectangle[2] - rectangle[0]) / (x1 - x0), (rectangle[3] - rectangle[1]) / (y1 - y0)
+    return form, (sx, 0.0, 0.0, sy, rectangle[0] - x0 * sx, rectangle[1] - y0 * sy)
+
+
+class Layers:
+    """The optional content groups of a file, and which of them a viewer shows at first."""
+
+    def __init__(self, pdf: pikepdf.Pdf) -> None:
+        self.names: dict[tuple[int, int], str] = {}
+        self.hidden: set[str] = set()
+        try:
+            properties = pdf.Root.get("/OCProperties")
+            if not isinstance(properties, pikepdf.Dictionary):
+                return
+            default = properties.get("/D", pikepdf.Dictionary())
+            off = {group.objgen for group in default.get("/OFF", [])}
+            on = {group.objgen for group in default.get("/ON", [])}
+            all_off = str(default.get("/BaseState", "/ON")) == "/OFF"
+            for group in properties.get("/OCGs", []):
+                name = str(group.get("/Name", "unnamed"))
+                self.names[group.objgen] = name
+                if group.objgen in off or (all_off and group.objgen not in on):
+                    self.hidden.add(name)
+        except BAD_OBJECT:
+            return
+
+    def of(self, group: object) -> str | None:
+        """Return the name of the layer that an OC entry or property list puts content on.
+
+        A membership dictionary counts by the first of its groups.
+        """
+        if not isinstance(group, pikepdf.Dictionary):
+            return None
+        if group.objgen in self.names:
+            return self.names[group.objgen]
+        groups = group.get("/OCGs")
+        if isinstance(groups, pikepdf.Array):
+            return self.of(groups[0]) if len(groups) else None
+        return self.of(groups) if groups is not None else None
+
+
+_INLINE_KEYS = {
+    "/BPC": "/BitsPerComponent", "/CS": "/ColorSpace", "/D": "/Decode", "/DP": "/DecodeParms",
+    "/F": "/Filter", "/H": "/Height", "/IM": "/ImageMask", "/I": "/Interpolate", "/W": "/Width",
+}  # fmt: skip
+
+
+def inline_entries(image: object) -> Mapping[str, pikepdf.Object]:
+    """Return an inline image's entries under their full names (ISO 32000-2, table 91)."""
+    items = list(image._image_object)  # type: ignore[attr-defined]  # noqa: SLF001 - pikepdf has no public way to the raw entries
+    keys = [str(key) for key in items[::2]]
+    return {
+        _INLINE_KEYS.get(key, key): value for key, value in zip(keys, items[1::2], strict=False)
+    }
+
+
+def inline_samples(image: object) -> bytes:
+    """Return an inline image's data as they are packed."""
+    return bytes(image._data._inline_image_raw_bytes())  # type: ignore[attr-defined]  # noqa: SLF001 - as above

@@ -1,0 +1,294 @@
+"""Render pages: for the screen through PDFium, and ink by ink through Ghostscript.
+
+PDFium is always there (a Python package). Ghostscript is a program that may be missing; ask
+:func:`~inkaccord.pdf.ghostscript.ghostscript_path` first. It alone tells ink values exactly:
+DeviceCMYK comes through unconverted, spot colours as plates of their own.
+"""
+
+import contextlib
+import io
+import logging
+import math
+import struct
+import tempfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+from urllib.parse import unquote
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.diagnostics import Place, error
+from inkaccord.errors import FileError
+from inkaccord.files import read_bytes
+from inkaccord.pdf.ghostscript import run_ghostscript
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+PROCESS_INKS = ("Cyan", "Magenta", "Yellow", "Black")
+MAX_PIXELS = 60_000_000
+"""More pixels on one page than this lower the resolution (A3 at 600 dpi still fits)."""
+
+
+@dataclass(frozen=True)
+class InkRaster:
+    """The ink on one page.
+
+    Attributes
+    ----------
+    page
+        Page number, from 1.
+    dpi
+        Pixels per inch.
+    inks
+        Names of the plates: Cyan, Magenta, Yellow, Black, then spot colours.
+    samples
+        Ink, shape (height, width, inks), 0 none to the type's greatest value full; uint8 or
+        uint16. Row 0 is the top of the page as a reader sees it.
+    """
+
+    page: int
+    dpi: float
+    inks: tuple[str, ...]
+    samples: NDArray[np.uint8] | NDArray[np.uint16]
+
+    @property
+    def full(self) -> int:
+        """The sample of full ink."""
+        return int(np.iinfo(self.samples.dtype).max)
+
+    def total_percent(self) -> NDArray[np.float32]:
+        """Return the sum of the inks in percent, shape (height, width)."""
+        total = self.samples.sum(axis=2, dtype=np.uint32)
+        percent: NDArray[np.float32] = np.multiply(total, 100.0 / self.full, dtype=np.float32)
+        return percent
+
+
+def safe_dpi(width_pt: float, height_pt: float, dpi: float, max_pixels: int = MAX_PIXELS) -> float:
+    """Return ``dpi``, lowered where a page of this size would need too many pixels."""
+    pixels = width_pt * height_pt * (dpi / 72) ** 2
+    return dpi if pixels <= max_pixels else dpi * math.sqrt(max_pixels / pixels)
+
+
+def pdf_bytes(source: Path | bytes) -> bytes:
+    """Return the bytes of a PDF given as such or as a path. Raises FileError."""
+    return source if isinstance(source, bytes) else read_bytes(source)
+
+
+def page_pictures(
+    source: Path | bytes,
+    *,
+    dpi: float = 96,
+    pages: Sequence[int] | None = None,
+    smooth: bool = True,
+    max_pixels: int = MAX_PIXELS,
+) -> Iterator["Image.Image"]:
+    """Render pages for the screen.
+
+    Parameters
+    ----------
+    source
+        The PDF.
+    dpi
+        Pixels per inch; lowered on a page that would exceed ``max_pixels``.
+    pages
+        Page numbers from 1; all when left out.
+    smooth
+        False draws every pixel in one object's colour, without blending at edges.
+
+    Yields
+    ------
+    PIL.Image.Image
+        RGB, one per page: the CropBox, rotated as the page says, annotations and filled form
+        fields drawn.
+
+    Raises
+    ------
+    FileError
+        ``cannot-render`` when PDFium cannot read the file or a page.
+    """
+    import pypdfium2 as pdfium  # noqa: PLC0415 - loads a large library
+    import pypdfium2.raw as pdfium_c  # noqa: PLC0415 - as above
+
+    try:
+        document = pdfium.PdfDocument(pdf_bytes(source))
+    except pdfium.PdfiumError as problem:
+        raise _cannot_render(problem) from problem
+    with contextlib.closing(document):
+        if document.get_formtype() != pdfium_c.FORMTYPE_NONE:
+            with contextlib.suppress(pdfium.PdfiumError), _quiet("pypdfium2"):
+                document.init_forms()
+        numbers = range(1, len(document) + 1) if pages is None else pages
+        for number in numbers:
+            try:
+                page = document[number - 1]
+            except (pdfium.PdfiumError, IndexError) as problem:
+                raise _cannot_render(problem, number) from problem
+            with contextlib.closing(page):
+                # PDFium knows no UserUnit: a page that has one comes out smaller, never wrong.
+                width, height = page.get_size()
+                scale = safe_dpi(width, height, dpi, max_pixels) / 72
+                try:
+                    bitmap = page.render(
+                        scale=scale,
+                        no_smoothtext=not smooth,
+                        no_smoothpath=not smooth,
+                        no_smoothimage=not smooth,
+                    )
+                    with contextlib.closing(bitmap):
+                        picture = bitmap.to_pil().convert("RGB")
+                except (pdfium.PdfiumError, ValueError) as problem:
+                    raise _cannot_render(problem, number) from problem
+            yield picture
+
+
+@contextlib.contextmanager
+def _quiet(library: str) -> Iterator[None]:
+    """Keep a library from writing its advice to programmers on the user's screen."""
+    logger = logging.getLogger(library)
+    before = logger.level
+    logger.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
+
+
+def _cannot_render(problem: Exception, page: int | None = None) -> FileError:
+    return FileError(
+        error(
+            "cannot-render",
+            f"the page cannot be rendered: {problem}",
+            place=Place(page=page),
+            hint="open the file in a viewer; if it is damaged or locked, export it again",
+        )
+    )
+
+
+def ink_pages(
+    source: Path | bytes,
+    *,
+    dpi: float = 150,
+    bits: Literal[8, 16] = 8,
+    pages: Sequence[int] | None = None,
+    timeout_s: float = 120,
+) -> Iterator[InkRaster]:
+    """Render pages in the four process inks through Ghostscript.
+
+    DeviceCMYK values arrive exactly, to 1 part in 255 or 65,535. Spot colours are mixed by their
+    alternate colours; colours in RGB or with a profile go through Ghostscript's own profiles and
+    are only an estimate. Nothing is smoothed. The whole MediaBox is drawn, rotated as the page
+    says.
+
+    Yields
+    ------
+    InkRaster
+        Four plates, page by page.
+
+    Raises
+    ------
+    FileError
+        ``no-ghostscript``, ``render-timeout`` or ``cannot-render``.
+    """
+    device = "tiff32nc" if bits == 8 else "tiff64nc"
+    with _rendered(source, device, dpi, pages, timeout_s) as (folder, numbers):
+        for count, number in enumerate(numbers, start=1):
+            file = folder / f"p{count}.tif"
+            if not file.exists():
+                return
+            yield InkRaster(number or count, dpi, PROCESS_INKS, _cmyk_tiff(file.read_bytes()))
+
+
+def separations(
+    source: Path | bytes,
+    *,
+    dpi: float = 150,
+    pages: Sequence[int] | None = None,
+    timeout_s: float = 120,
+) -> Iterator[InkRaster]:
+    """Render pages plate by plate through Ghostscript, with spot colours as their own plates.
+
+    As :func:`ink_pages`, 8 bits a sample, overprint simulated.
+    """
+    from PIL import Image  # noqa: PLC0415 - only here
+
+    with _rendered(source, "tiffsep", dpi, pages, timeout_s) as (folder, numbers):
+        for count, number in enumerate(numbers, start=1):
+            prefix = f"p{count}("
+            plates: dict[str, NDArray[np.uint8]] = {}
+            for file in folder.iterdir():
+                if file.name.startswith(prefix) and file.name.endswith(").tif"):
+                    with Image.open(file) as plate:
+                        plates[unquote(file.name[len(prefix) : -5])] = 255 - np.asarray(plate)
+            if not plates:
+                return
+            spots = sorted(set(plates) - set(PROCESS_INKS))
+            inks = (*(ink for ink in PROCESS_INKS if ink in plates), *spots)
+            yield InkRaster(
+                number or count, dpi, inks, np.stack([plates[ink] for ink in inks], axis=2)
+            )
+
+
+@contextlib.contextmanager
+def _rendered(
+    source: Path | bytes,
+    device: str,
+    dpi: float,
+    pages: Sequence[int] | None,
+    timeout_s: float,
+) -> Iterator[tuple[Path, Iterator[int | None]]]:
+    """Run Ghostscript into a temporary folder; give the folder and the pages' numbers."""
+    with tempfile.TemporaryDirectory(prefix="inkaccord-") as name:
+        folder = Path(name)
+        (folder / "in.pdf").write_bytes(pdf_bytes(source))
+        run_ghostscript(
+            [
+                *("-dNOINTERPOLATE", f"-sDEVICE={device}", f"-r{dpi:.6g}"),
+                *("-dTextAlphaBits=1", "-dGraphicsAlphaBits=1", "-sCompression=none"),
+                *([f"-sPageList={','.join(map(str, pages))}"] if pages is not None else []),
+                *("-o", "p%d.tif", "in.pdf"),
+            ],
+            folder,
+            makes="p1.tif",
+            timeout_s=timeout_s,
+        )
+        numbers: Iterator[int | None] = (
+            iter(pages) if pages is not None else iter(lambda: None, object())
+        )
+        yield folder, numbers
+
+
+_TYPES = {1: "B", 3: "H", 4: "I"}
+
+
+def _cmyk_tiff(data: bytes) -> NDArray[np.uint8] | NDArray[np.uint16]:
+    """Read the uncompressed, chunky CMYK TIFF that Ghostscript writes, at 8 or 16 bits.
+
+    Pillow reads 16-bit CMYK as 8-bit; hence this. Layout: Adobe TIFF 6.0, sections 2 and 16.
+    """
+    order: Literal["<", ">"] = "<" if data[:2] == b"II" else ">"
+    (start,) = struct.unpack_from(order + "I", data, 4)
+    (count,) = struct.unpack_from(order + "H", data, start)
+    fields: dict[int, tuple[int, ...]] = {}
+    for entry in range(count):
+        tag, kind, number = struct.unpack_from(order + "HHI", data, start + 2 + 12 * entry)
+        if kind not in _TYPES:
+            continue
+        layout = order + _TYPES[kind] * number
+        size = struct.calcsize(layout)
+        at = start + 10 + 12 * entry
+        if size > 4:
+            (at,) = struct.unpack_from(order + "I", data, at)
+        fields[tag] = struct.unpack_from(layout, data, at)
+    width, height, depth, samples = fields[256][0], fields[257][0], fields[258][0], fields[277][0]
+    if fields.get(259, (1,))[0] != 1 or samples != 4 or depth not in {8, 16}:
+        raise ValueError("not an uncompressed CMYK TIFF of 8 or 16 bits")
+    joined = io.BytesIO()
+    for at, size in zip(fields[273], fields[279], strict=True):
+        joined.write(data[at : at + size])
+    kind_of = np.dtype(np.uint8 if depth == 8 else np.uint16).newbyteorder(order)
+    array = np.frombuffer(joined.getvalue(), kind_of).reshape(height, width, 4)
+    return array.astype(np.uint8) if depth == 8 else array.astype(np.uint16)

@@ -1,0 +1,95 @@
+"""Unpacking streams within limits, and packing them again."""
+
+import zlib
+from typing import Any
+
+import pikepdf
+
+from inkaccord.errors import FileError
+from inkaccord.pdf import filters
+from inkaccord.pdf.limits import MIB, Limits
+
+DEFLATE_LEVEL = 5
+"""Half the time of zlib's level 6 for 3 % more bytes.
+
+The standard library's deflate gives the same bytes wherever its zlib is the same. isal is several
+times faster but picks its match finder by processor, so it is used for inflating only.
+"""
+IMAGE_FILTERS = frozenset(
+    {"/DCTDecode", "/DCT", "/JPXDecode", "/CCITTFaxDecode", "/CCF", "/JBIG2Decode"}
+)
+MOST_FILTERS = 8
+
+
+def deflate(data: bytes) -> bytes:
+    """Return data packed for a ``/FlateDecode`` stream."""
+    return zlib.compress(data, DEFLATE_LEVEL)
+
+
+def filters_of(stream: Any, key: str = "/Filter") -> list[str]:
+    """Return the names of a stream's filters, in the order in which they are undone."""
+    found = stream.get(key)
+    if found is None:
+        return []
+    if isinstance(found, pikepdf.Array):
+        return [_word(name) for name in found]
+    return [_word(found)]
+
+
+def _word(name: Any) -> str:
+    try:
+        return str(name)
+    except UnicodeDecodeError:  # which no filter that is known has in its name
+        return str(name.unparse().decode("latin-1"))
+
+
+class StreamReader:
+    """Unpacks streams and keeps count, so that a small file can't unpack to gigabytes."""
+
+    def __init__(self, limits: Limits) -> None:
+        self._limits = limits
+        self._total = 0
+
+    def read(self, stream: Any) -> bytes:
+        """Return a stream's unpacked bytes.
+
+        A Flate stream that breaks off gives what came before the break, as renderers show it.
+        Raises FileError when a limit is passed or a filter is not known.
+        """
+        names = filters_of(stream)
+        try:
+            data = self._unpack(stream, names)
+        except filters.TooBigError:
+            raise _too_big("a stream", self._limits.stream_mib, "stream_mib") from None
+        except (pikepdf.PdfError, NotImplementedError, ValueError) as problem:
+            raise FileError.of(
+                "unreadable-stream",
+                f"a stream with the filters {' '.join(names) or 'none'} cannot be unpacked",
+                hint="save the artwork again from the program that made it",
+            ) from problem
+        self._total += len(data)
+        if self._total > self._limits.total_mib * MIB:
+            raise _too_big("the streams of this file", self._limits.total_mib, "total_mib")
+        return data
+
+    def _unpack(self, stream: Any, names: list[str]) -> bytes:
+        if len(names) > MOST_FILTERS:
+            raise ValueError(f"{len(names)} filters")
+        bound = self._limits.stream_mib * MIB
+        data = bytes(stream.read_raw_bytes())
+        parameters = [stream.get(key) for key in ("/DecodeParms", "/DP")]
+        plain = all(one is None for one in parameters)
+        for name in names:
+            data = filters.undo(name, data, bound)
+        if len(data) > bound:
+            raise filters.TooBigError
+        # Predictors and odd parameters are left to qpdf, now that the size is known.
+        return data if plain else bytes(stream.read_bytes())
+
+
+def _too_big(what: str, limit_mib: int, name: str) -> FileError:
+    return FileError.of(
+        "too-big-unpacked",
+        f"{what} would unpack to more than {limit_mib} MiB",
+        hint=f"if the file is what you expect, raise the limit {name}",
+    )

@@ -1,0 +1,1 @@
+"""What paper could settle, what only a person can say, and the sheets and questions for it."""

@@ -1,0 +1,123 @@
+"""What the eye has judged, whether it has come to an end, and what would help it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.picking import offered_before
+from inkaccord.knowledge.values import Torn, Translations
+from inkaccord.order.model import Order
+from inkaccord.planning.doubts import Doubt
+from inkaccord.planning.rounds import may_be_picked
+from inkaccord.planning.sheets import ladder
+from inkaccord.run.agreement import EYE_DECIDES_WITHIN
+from inkaccord.run.bench import Bench
+
+SECOND_LOOK = 0.8
+"""What a second look, among finer swatches, makes of the bound of a pick
+(``tests/benchmarks/picks.py``)."""
+
+
+@dataclass
+class EyeDoubts:
+    """Doubts about what was judged by eye, sorted by what would help.
+
+    Attributes
+    ----------
+    ladders
+        Pairs and colours whose next swatches go on from a pick.
+    torn
+        Colours with two picks that can't both be right.
+    ended
+        Colours whose picks never came to lie inside what was offered, and won't.
+    unread
+        Doubts between pieces of which one was only ever judged by eye: an instrument would tell.
+    beyond
+        Those of them that stay, however the order trusts the eye: the swatches lay too far apart.
+    paper
+        The doubts that are none of the eye's.
+    """
+
+    ladders: list[tuple[Pair, str]] = field(default_factory=list)
+    torn: dict[str, Torn] = field(default_factory=dict)
+    ended: list[str] = field(default_factory=list)
+    unread: list[Doubt] = field(default_factory=list)
+    beyond: list[Doubt] = field(default_factory=list)
+    paper: list[Doubt] = field(default_factory=list)
+
+    def waits_for_eye(self, colour: str) -> bool:
+        """Tell whether a colour's aim will still move."""
+        return (
+            colour in self.torn
+            or colour in self.ended
+            or any(one == colour for _, one in self.ladders)
+        )
+
+
+def eye_doubts(
+    order: Order, doubts: Sequence[Doubt], translations: Translations, bench: Bench
+) -> EyeDoubts:
+    """Sort doubts by what would help the eye, if it is the eye that doubts."""
+    found = EyeDoubts()
+    for doubt in doubts:
+        colour, aim = doubt.it.colour, translations.aims[doubt.it.colour]
+        if doubt.it.other is None and aim.by_eye and not aim.settled:
+            if aim.torn is not None:
+                found.torn[colour] = aim.torn
+            else:
+                _unsettled(order, colour, bench, found)
+        elif doubt.picked and not doubt.sure:
+            sides = _going_on(order, doubt, bench, trusted=order.accept_by_eye)
+            for pair in sides:
+                if (pair, colour) not in found.ladders:
+                    found.ladders.append((pair, colour))
+            if not sides:
+                found.unread.append(doubt)
+                if not doubt.it.eye_decides and not _going_on(order, doubt, bench, trusted=True):
+                    found.beyond.append(doubt)
+        else:
+            found.paper.append(doubt)
+    return found
+
+
+def _unsettled(order: Order, colour: str, bench: Bench, found: EyeDoubts) -> None:
+    """Note where the next swatches for an aim lie, or that there will be none."""
+    since = {
+        pair: picked.since
+        for pair in order.pairs_needed()
+        if bench.pair(pair).is_read and (picked := bench.pair(pair).picked(colour)) is not None
+    }
+    newest = max(since, key=lambda pair: since[pair])
+    if not _goes_on(order, newest, colour, bench):
+        found.ended += [colour] if colour not in found.ended else []
+    elif (newest, colour) not in found.ladders:
+        found.ladders.append((newest, colour))
+
+
+def _going_on(order: Order, doubt: Doubt, bench: Bench, *, trusted: bool) -> list[Pair]:
+    """Return the pairs of a doubt whose picks more swatches would help.
+
+    Where the eye is trusted and would then be sure enough to decide, a settled pick is looked at
+    once more, among finer swatches.
+    """
+    again = trusted and doubt.it.uncertainty * SECOND_LOOK <= EYE_DECIDES_WITHIN
+    return [
+        side.pair
+        for side in doubt.picked
+        if _goes_on(order, side.pair, side.colour, bench, look_again=again)
+    ]
+
+
+def _goes_on(
+    order: Order, pair: Pair, colour: str, bench: Bench, *, look_again: bool = False
+) -> bool:
+    """Tell whether more swatches would help a pick on a pair to come to an end."""
+    known = bench.pair(pair)
+    picked = known.picked(colour)
+    if picked is None:
+        return False
+    if picked.settled and (not look_again or len(picked.sheets) > 1):
+        return False
+    if not may_be_picked(order, (bench.pair(pair) for pair in order.pairs_needed())):
+        return False
+    return not offered_before(known, colour, ladder(order, known, colour, bench))

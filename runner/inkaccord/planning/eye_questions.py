@@ -1,0 +1,101 @@
+"""What a person is asked of what was judged by eye."""
+
+from collections.abc import Iterator, Sequence
+
+from inkaccord.knowledge.values import Torn
+from inkaccord.order.model import Order
+from inkaccord.planning.answers import answer
+from inkaccord.planning.doubts import Doubt
+from inkaccord.planning.eye import EyeDoubts
+from inkaccord.planning.wording import joined
+from inkaccord.run.bench import Bench
+from inkaccord.run.plan import Choice, NextStep, StepKind
+
+
+def eye_questions(
+    order: Order, found: EyeDoubts, bench: Bench, beyond: Choice | None = None
+) -> Iterator[NextStep]:
+    """Ask which pick is the thing, whether a pick is near enough, whether the eye may decide.
+
+    ``beyond`` accepts what the eye can't decide alone, and goes with its leave to decide: whoever
+    says yes is not asked again.
+    """
+    for colour, torn in found.torn.items():
+        yield _torn(order, colour, torn, bench)
+    for colour in found.ended:
+        yield _ended(order, colour, bench)
+    if found.unread and not order.accept_by_eye:
+        yield _unread(found.unread, bench, beyond)
+
+
+def _torn(order: Order, colour: str, torn: Torn, bench: Bench) -> NextStep:
+    thing = order.colours[colour].aim.by_eye
+    return NextStep(
+        kind=StepKind.QUESTION,
+        text=f"Which of the two picks is {thing}? For {colour}, {torn.one} and {torn.other} "
+        f"were picked; they lie {torn.apart:.1f} ΔE00 apart, more than the eye errs.",
+        colours=(colour,),
+        choices=tuple(
+            Choice(
+                words=f"It is {swatch.swatch} of sheet {swatch.sheet}.",
+                answers=(answer(bench, "colours", colour, "aim", "picked_on", value=str(swatch)),),
+            )
+            for swatch in (torn.one, torn.other)
+        ),
+    )
+
+
+def _ended(order: Order, colour: str, bench: Bench) -> NextStep:
+    known = [bench.pair(pair) for pair in order.pairs_needed()]
+    picked = [it for one in known if one.is_read and (it := one.picked(colour)) is not None]
+    swatch = max(picked, key=lambda it: it.since).swatches[-1]
+    thing = order.colours[colour].aim.by_eye
+    field = "colours", colour, "aim", "picked_on"
+    return NextStep(
+        kind=StepKind.QUESTION,
+        text=f"Is {swatch.swatch} of sheet {swatch.sheet} as near to {thing} as print comes? "
+        f"For {colour}, the picks always stood at the rim of what was offered, and the next "
+        "swatches would lie no nearer.",
+        colours=(colour,),
+        choices=(
+            Choice(
+                words="It is near enough: take it.",
+                answers=(answer(bench, *field, value=str(swatch)),),
+            ),
+            Choice(
+                words="Another swatch on the sheets looks nearer: pick that one.",
+                command=f"inkaccord record {swatch.sheet} --pick {colour}=SWATCH",
+            ),
+        ),
+    )
+
+
+def _unread(doubts: Sequence[Doubt], bench: Bench, beyond: Choice | None) -> NextStep:
+    """Ask for an instrument, or for leave to trust the eye: once for all that it concerns."""
+    colours = tuple(dict.fromkeys(doubt.it.colour for doubt in doubts))
+    pairs = dict.fromkeys(side.pair for doubt in doubts for side in doubt.picked)
+    sheets = [bench.pair(pair).picked_sheets[-1] for pair in pairs]
+    many = len(sheets) > 1
+    return NextStep(
+        kind=StepKind.QUESTION,
+        text=f"May the eye decide? {joined(colours)} on {joined([str(it) for it in pairs])} "
+        f"{'were' if len(colours) > 1 else 'was'} picked by eye and not measured, so nobody "
+        "can say in numbers that the pieces agree.",
+        colours=colours,
+        choices=(
+            Choice(
+                words="Yes: what was picked by eye is good enough."
+                + (f" {beyond.words}" if beyond else ""),
+                answers=(
+                    answer(bench, "accept_by_eye", value=True),
+                    *(beyond.answers if beyond else ()),
+                ),
+            ),
+            Choice(
+                words=f"No: read {'these sheets' if many else 'the sheet'} with an instrument"
+                + (f" ({joined(sheets)})." if many else "."),
+                command=f"inkaccord record {sheets[0]} READINGS-FILE",
+                sheets=tuple(sheets),
+            ),
+        ),
+    )

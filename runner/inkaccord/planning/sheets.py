@@ -1,0 +1,203 @@
+"""The sheets that a plan asks for: which swatches stand on them."""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.matching.match import match
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
+from inkaccord.colour.sampling.planning import MOST, scouting_set
+from inkaccord.knowledge.aims import artwork_look
+from inkaccord.knowledge.pairs import PairKnowledge, paper_readings
+from inkaccord.knowledge.values import Evidence, Translation, Translations
+from inkaccord.order.model import Order
+from inkaccord.planning.paper import Paper
+from inkaccord.planning.sample_pages import sample_pages, sample_settings
+from inkaccord.run.bench import Bench
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.plan import plan_sheet, scouting_count
+
+PER_AIM = (4, 2, 0)
+"""Swatches beside the usual ones for each colour whose aim is known, the first of these that costs
+no further page: they lie where its build may turn out to be, and often spare a second round."""
+WIDE = tuple(2.5 * rung for rung in COARSE)
+"""Rungs of a ladder where no swatch of the one before was right, ΔE00."""
+
+
+def first_sheet(
+    order: Order,
+    known: PairKnowledge,
+    colours: Sequence[str],
+    translations: Translations,
+    bench: Bench,
+) -> SampleSheet | None:
+    """Plan the first sheet for a pair, shared by all of its colours.
+
+    Colours that only the eye can judge have a group of their own on it, and a build that is an aim
+    is on the sheet of its own pair.
+    """
+    drive = known.drive
+    looks = (expected_look(order, it, translations, bench) for it in colours)
+    aims = [lab for lab in looks if lab is not None]
+    usual = scouting_count(sample_pages(order, known), sample_settings(known), drive)
+    found = known.recall(
+        scouting_set,
+        drive,
+        known.policy,
+        min(usual + PER_AIM[0] * len(aims), MOST),
+        paper_lab=known.paper,
+        focus_lab=aims or None,
+        beside=np.array([build.values for build in control_builds(drive)]),
+    )
+    own = [
+        Group(colour=colour, builds=(build,))
+        for colour in colours
+        if (build := aim_on(order, colour, known.pair)) is not None
+        and known.policy.allows(build.values, drive)
+    ]
+    own += [
+        Group(colour=colour, builds=ladder(order, known, colour, bench), for_eye=True)
+        for colour in by_eye_alone(order, colours, translations)
+    ]
+    # They come in the order of what they teach, so that the first ones are the usual set.
+    sheets = [
+        _sheet(order, known, Purpose.SCOUTING, [Group(builds=builds_of(drive, rows)), *own])
+        for rows in (found[: usual + each * len(aims)] for each in PER_AIM)
+    ]
+    return min((it for it in sheets if it is not None), key=lambda it: it.pages, default=None)
+
+
+def expected_look(
+    order: Order, colour: str, translations: Translations, bench: Bench
+) -> np.ndarray | None:
+    """Return CIELAB (3,) about which a colour will lie: its aim, or what its build may print."""
+    aim = order.colours[colour].aim
+    if (lab := translations.aims[colour].lab) is not None:
+        return np.array(lab)
+    if aim.build is None or aim.on is None:
+        return None
+    return bench.pair(order.pair(aim.on)).lab_of(aim.build)
+
+
+def aim_on(order: Order, colour: str, pair: Pair) -> Build | None:
+    """Return the build that is a colour's aim, if it is one on this pair."""
+    aim = order.colours[colour].aim
+    return aim.build if aim.on is not None and order.pair(aim.on) == pair else None
+
+
+def by_eye_alone(
+    order: Order, colours: Iterable[str], translations: Translations
+) -> tuple[str, ...]:
+    """Return the colours that only the eye can judge, and that nobody has picked."""
+    return tuple(
+        colour
+        for colour in colours
+        if translations.aims[colour].lab is None and order.colours[colour].aim.by_eye is not None
+    )
+
+
+def closing_sheet(
+    order: Order,
+    known: PairKnowledge,
+    to_read: Sequence[Translation],
+    to_pick: Sequence[tuple[str, tuple[Build, ...]]],
+    paper: Paper,
+) -> SampleSheet | None:
+    """Plan a few swatches round each build that is to be read, and those to be picked from."""
+    groups = [
+        Group(colour=it.colour, builds=builds_of(known.drive, paper.swatches(it))) for it in to_read
+    ]
+    groups += [Group(colour=colour, builds=builds, for_eye=True) for colour, builds in to_pick]
+    return _sheet(order, known, Purpose.CLOSING_IN, groups) if groups else None
+
+
+def proof_sheet(
+    order: Order, known: PairKnowledge, translations: Translations
+) -> SampleSheet | None:
+    """Plan one swatch of each build that was found by readings and not yet seen in print."""
+    seen = {
+        swatch.colour
+        for it in known.course.now
+        if it.sheet.purpose is Purpose.PROOF
+        for swatch in it.sheet.swatches
+    }
+    builds = known.known_builds()
+    groups = [
+        Group(colour=it.colour, builds=(it.build,))
+        for it in translations.known
+        if it.pair == known.pair
+        and it.colour not in seen
+        and it.evidence is Evidence.READ
+        and it.build not in builds
+    ]
+    return _sheet(order, known, Purpose.PROOF, groups) if groups else None
+
+
+def controls_sheet(order: Order, known: PairKnowledge) -> SampleSheet | None:
+    """Plan the controls alone."""
+    return _sheet(order, known, Purpose.CONTROLS, [])
+
+
+def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tuple[Build, ...]:
+    """Return builds to pick from by eye, round :func:`middle`.
+
+    They are finer for a second look, and wide where no swatch of the last was right.
+    """
+    at, picked = middle(order, known, colour, bench), known.picked(colour)
+    rungs = COARSE
+    if picked is not None and (picked.settled or picked.astray):
+        rungs = FINE if picked.settled else WIDE
+    return builds_of(
+        known.drive, known.recall(eye_set, known.model, at.values, known.policy, rungs)
+    )
+
+
+def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
+    """Return the build that swatches for the eye lie round: what was picked, else a guess."""
+    picked = known.picked(colour)
+    return guess(order, known, colour, bench) if picked is None else picked.build
+
+
+def guess(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
+    """Return a build to start from: what the artwork itself says, as near as it can be carried."""
+    start = artwork_look(order, colour, bench)
+    look = np.array([[50.0, 0.0, 0.0]])
+    if start is not None and start.drive is known.drive:
+        if known.policy.allows(start.values, start.drive):
+            return start
+        look = known.lab_of(start)[None]  # it carries more ink than the pair takes
+    elif start is not None:
+        elsewhere = known.recall(fit, paper_readings(start.drive, known.paper))
+        look = elsewhere.predict_lab(np.array([start.values]))
+    found = known.recall(match, known.model, look, known.policy)
+    return builds_of(known.drive, found.builds)[0]
+
+
+def builds_of(drive: Drive, rows: np.ndarray) -> tuple[Build, ...]:
+    """Return rows (n, k) as builds."""
+    return tuple(Build(drive=drive, values=tuple(row)) for row in np.asarray(rows).tolist())
+
+
+def _sheet(
+    order: Order, known: PairKnowledge, purpose: Purpose, groups: list[Group]
+) -> SampleSheet | None:
+    """Lay out a sheet of what is missing; None when nothing is."""
+    scouting = purpose is Purpose.SCOUTING
+    return plan_sheet(
+        known.pair,
+        purpose,
+        groups,
+        sample_pages(order, known),
+        drive=known.drive,
+        date=order.date,
+        order=order.order,
+        known=() if scouting else known.known_builds(),
+        settings=sample_settings(known),
+        ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
+        look=known.model if scouting else None,
+    )

@@ -1,0 +1,75 @@
+"""Sheets that wait already: which of them still serve, and which are withdrawn."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from inkaccord.colour.builds import Build
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.order.model import Order
+from inkaccord.planning.rounds import of_order
+from inkaccord.sheets.model import Purpose, SampleSheet
+
+MOVED = 2.0
+"""ΔE00 that a colour may have moved and its swatches still serve: their steps are as wide."""
+
+
+def first_that_waits(
+    order: Order, known: PairKnowledge, middles: Mapping[str, Build]
+) -> SampleSheet | None:
+    """Return a waiting sheet that serves as a pair's first, or None.
+
+    ``middles`` are the builds that the swatches for the eye lie round, by colour. One that is
+    printed serves in any case: what it lacks can follow.
+    """
+    waiting = [it for it in known.waiting() if it.purpose is not Purpose.PROOF]
+    waiting.sort(key=lambda sheet: (sheet.id not in known.printed, not of_order(order, sheet)))
+    for sheet in waiting:
+        serves = all(offers(known, sheet, it, middle) for it, middle in middles.items())
+        if sheet.id in known.printed or serves:
+            return sheet
+    return None
+
+
+def offers(known: PairKnowledge, sheet: SampleSheet, colour: str, middle: Build) -> bool:
+    """Tell whether a sheet has swatches to pick a colour from, round about a build."""
+    own = [swatch.build.values for swatch in sheet.swatches if swatch.colour == colour]
+    if not own:
+        return False
+    labs = known.model.predict_lab(np.array(own))
+    return bool(delta_e_2000(labs, known.lab_of(middle)).min() <= MOVED)
+
+
+def that_offers(known: PairKnowledge, colour: str, middle: Build) -> SampleSheet | None:
+    """Return a waiting sheet with swatches to pick a colour from, round about a build."""
+    return next((it for it in known.waiting() if offers(known, it, colour, middle)), None)
+
+
+def that_proves(known: PairKnowledge, wanted: SampleSheet) -> SampleSheet | None:
+    """Return a waiting sheet with the very proof swatches of another, or that other."""
+
+    def proved(sheet: SampleSheet) -> set[tuple[str | None, Build]]:
+        return {(it.colour, it.build) for it in sheet.swatches if not it.control}
+
+    proofs = [it for it in known.waiting() if it.purpose is Purpose.PROOF]
+    return next((it for it in proofs if proved(wanted) <= proved(it)), wanted)
+
+
+def withdrawn(
+    order: Order, pairs: Iterable[PairKnowledge], served: Sequence[SampleSheet]
+) -> dict[str, str]:
+    """Return the order's own waiting sheets that serve no more, and why, by id.
+
+    One that is marked as printed stays: its readings are as good as any.
+    """
+    kept = {sheet.id for sheet in served}
+    replaced = {sheet.pair for sheet in served}
+    return {
+        sheet.id: "its colours have moved, and another takes its place"
+        if known.pair in replaced
+        else "nothing that is open hangs on it any more"
+        for known in pairs
+        for sheet in (*known.waiting(), *known.waiting_controls())
+        if of_order(order, sheet) and sheet.id not in kept and sheet.id not in known.printed
+    }

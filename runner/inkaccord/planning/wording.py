@@ -1,0 +1,48 @@
+"""How plans speak: what to print, what it costs, what it may tell."""
+
+from collections.abc import Sequence
+
+from inkaccord.order.model import Order
+from inkaccord.planning.doubts import Doubt
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.savings import cost_of
+
+
+def joined(words: Sequence[str]) -> str:
+    """Return ``a, b and c``."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def counted(number: int, one: str) -> str:
+    """Return ``1 page`` or ``3 pages``."""
+    ending = "es" if one.endswith("ch") else "s"
+    return f"{number} {one if number == 1 else one + ending}"
+
+
+def thing(order: Order, colour: str) -> str:
+    """Name what a colour is held against: ``the roof (slate)``; its own name where no thing is."""
+    words = order.colours[colour].aim.by_eye
+    return colour if words is None else f"{words} ({colour})"
+
+
+def price(order: Order, sheet: SampleSheet) -> str:
+    """Say what a sheet costs: pages, swatches, printed area, and the vendor's days."""
+    cost = cost_of([sheet])
+    days = order.vendors[order.vendor_of(sheet.pair.device)].lead_days
+    parts = [counted(cost.pages, "page"), counted(cost.swatches, "swatch")]
+    parts.append(f"{cost.area_cm2:.0f} cm² printed")
+    return ", ".join([*parts, *([counted(days, "working day")] if days else [])])
+
+
+def to_tell(doubts: Sequence[Doubt]) -> str:
+    """Say what readings may settle: 'whether butter agrees on card and tag (2.4 ±2.1 of 2.5)'."""
+    first = max(doubts, key=lambda doubt: doubt.it.uncertainty)
+    where = f"on {first.between()}" if first.it.other else f"with its aim on {first.it.piece}"
+    more = f", and {len(doubts) - 1} more" if len(doubts) > 1 else ""
+    return f"to tell whether {first.it.colour} agrees {where} ({numbers(first)}{more})"
+
+
+def numbers(doubt: Doubt) -> str:
+    """Return a distance, its bound and its limit."""
+    it = doubt.it
+    return f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f} ΔE00, limit {it.tolerance:g}"

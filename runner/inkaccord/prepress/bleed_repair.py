@@ -1,0 +1,42 @@
+"""Bleed made where an order asks for it: before a piece is laid, and only where colour needs it."""
+
+import io
+from dataclasses import replace
+from typing import Literal
+
+import pikepdf
+
+from inkaccord.artwork.finishing.bleed import make_bleed
+from inkaccord.artwork.inventory.edges import bare_edges_of
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.layout.page_geometry import SIZE_TOLERANCE_PT
+from inkaccord.order.pieces import BleedRepair, Piece
+from inkaccord.pdf.boxes import page_boxes
+from inkaccord.run.recoloured import RecolouredPiece
+
+_HOW: dict[BleedRepair, Literal["mirror", "scale"]] = {
+    BleedRepair.MIRROR: "mirror",
+    BleedRepair.SCALE: "scale",
+}
+
+
+def with_bleed(
+    copy: RecolouredPiece, piece: Piece, bleed_pt: float
+) -> tuple[RecolouredPiece, tuple[Diagnostic, ...]]:
+    """Return a piece with its bleed mended as the order asks, and what was made on which page.
+
+    A page whose trim is not the order's is left to imposition, which says so.
+    """
+    if piece.bleed_repair is BleedRepair.REPORT or bleed_pt == 0:
+        return copy, ()
+    with pikepdf.open(io.BytesIO(copy.data)) as pdf:
+        sizes = [page_boxes(page).trim_size for page in pdf.pages]
+        if not all(size.same_as(piece.trim, SIZE_TOLERANCE_PT) for size in sizes):
+            return copy, ()
+        edges = bare_edges_of(copy.data, bleed_pt)
+        findings = make_bleed(pdf, edges, _HOW[piece.bleed_repair], bleed_pt, name=copy.piece)
+        if not findings:
+            return copy, ()
+        out = io.BytesIO()
+        pdf.save(out, deterministic_id=True)
+    return replace(copy, data=out.getvalue()), findings

@@ -1,0 +1,48 @@
+"""What a vendor asks of a file besides its colours: layers, outlines, the PDF standard."""
+
+import datetime
+
+from inkaccord.artwork.finishing.layers import flatten_layers
+from inkaccord.artwork.finishing.outlines import outline_type
+from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.files import read_bytes
+from inkaccord.order.vendors import Vendor
+from inkaccord.run.bench import Bench
+
+
+def as_asked(vendor: Vendor, data: bytes, name: str) -> tuple[bytes, tuple[Diagnostic, ...]]:
+    """Return a piece's copy without layers and type where its vendor asks so, as far as it goes.
+
+    What could not be done stays as it is, with a finding that says why; the checks before release
+    then find it too.
+    """
+    findings: tuple[Diagnostic, ...] = ()
+    if vendor.pdf.layers == "flatten":
+        made, said = flatten_layers(data, name=name)
+        data, findings = made or data, (*findings, *said)
+    if vendor.pdf.fonts == "outlined":
+        made, said = outline_type(data, name=name)
+        data, findings = made or data, (*findings, *said)
+    return data, findings
+
+
+def as_wanted(
+    bench: Bench, vendor: Vendor, data: bytes, name: str
+) -> tuple[bytes, tuple[Diagnostic, ...]]:
+    """Return a print file as PDF/X-4 where the vendor asks for it, and what is still missing.
+
+    Raises FileError when the vendor's output profile can't be read.
+    """
+    if vendor.pdf.standard != "pdf/x-4":
+        return data, ()
+    order = bench.order
+    profile = None
+    if vendor.pdf.output_profile is not None:
+        profile = read_bytes(bench.folder / vendor.pdf.output_profile)
+    settings = PdfxSettings(
+        condition=vendor.pdf.output_condition or "Custom",
+        title=f"{order.order} {name}",
+        when=datetime.datetime.combine(order.date, datetime.time(), datetime.UTC),
+    )
+    return make_pdfx4(data, settings, profile=profile, name=name)

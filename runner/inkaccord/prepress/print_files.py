@@ -1,0 +1,146 @@
+"""From laid pages to a vendor's files: how many, under which names, as which standard."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import OrderError
+from inkaccord.files import safe_name
+from inkaccord.layout.joining import join_pages
+from inkaccord.layout.splitting import split_pages
+from inkaccord.layout.writing import Written
+from inkaccord.order.model import Order
+from inkaccord.order.vendors import FilePer, Vendor
+from inkaccord.prepress.finishing import as_wanted
+from inkaccord.run.bench import Bench
+from inkaccord.run.files import OutFile
+from inkaccord.run.recoloured import RecolouredPiece
+
+NAMED = 3
+"""With more pieces than that in a file, its name says how many."""
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Pages that were laid for one vendor, and the pieces on them."""
+
+    vendor: str
+    copies: tuple[RecolouredPiece, ...]
+    written: Written
+
+
+def file_names(order: Order, laid: Laid) -> tuple[str, ...]:
+    """Return the names of the files that these pages go to, without ``.pdf``."""
+    vendor = order.vendors[laid.vendor]
+    pieces = [copy.piece for copy in laid.copies]
+    if vendor.file_per is FilePer.ORDER:
+        carried = [name for name, it in order.pieces.items() if it.device in vendor.devices]
+        return (_file_name(order, laid.vendor, carried, label="all"),)
+    if vendor.file_per is FilePer.SIDE and laid.written.pages > 1:
+        sides = _side_words(laid.written.pages)
+        return tuple(_file_name(order, laid.vendor, pieces, side=side) for side in sides)
+    return (_file_name(order, laid.vendor, pieces),)
+
+
+def print_files(
+    bench: Bench, laid: Sequence[Laid]
+) -> tuple[tuple[OutFile, ...], tuple[Diagnostic, ...]]:
+    """Return the files of one vendor that hold these pages, and what is to be said of them.
+
+    With one file for the order all that was laid for the vendor is given at once; else file by
+    file. Raises OrderError when two files would have one name, FileError when the vendor's
+    output profile can't be read.
+    """
+    order, first = bench.order, laid[0]
+    vendor = order.vendors[first.vendor]
+    names = file_names(order, first)
+    if vendor.file_per is FilePer.ORDER:
+        title = f"{order.order} {first.vendor}"
+        parts = [it.written.data for it in laid]
+        data = [join_pages(parts, pdf_version=vendor.pdf.version, title=title)]
+    elif len(names) > 1:
+        data = split_pages(first.written.data)
+    else:
+        data = [first.written.data]
+    copies = [copy for it in laid for copy in it.copies]
+    files: list[OutFile] = []
+    findings: list[Diagnostic] = []
+    for name, part in zip(names, data, strict=True):
+        finished, said = as_wanted(bench, vendor, part, name)
+        findings += said
+        files.append(
+            OutFile(
+                path=print_path(first.vendor, name),
+                data=finished,
+                what="print",
+                pieces=tuple(copy.piece for copy in copies),
+                vendor=first.vendor,
+            )
+        )
+    return tuple(files), tuple(findings)
+
+
+def print_path(vendor: str, name: str) -> str:
+    """Return where a print file stands in the out folder."""
+    return f"{safe_name(vendor)}/{name}.pdf"
+
+
+def pages_in_words(laid: Sequence[Laid]) -> str:
+    """Say which pages of a joined file show which piece."""
+    said = []
+    page = 1
+    for it in laid:
+        last = page + it.written.pages - 1
+        where = f"page {page}" if page == last else f"pages {page} to {last}"
+        said.append(f"{where}: {', '.join(copy.piece for copy in it.copies)}")
+        page = last + 1
+    return "; ".join(said)
+
+
+def refuse_one_name_twice(files: Sequence[OutFile]) -> None:
+    """Raise OrderError when two files would overwrite each other."""
+    for path, times in Counter(file.path.lower() for file in files).items():
+        if times == 1:
+            continue
+        alike = [file for file in files if file.path.lower() == path]
+        pieces = " and ".join(dict.fromkeys(", ".join(file.pieces) for file in alike))
+        raise OrderError.of(
+            "file-name-twice",
+            f"{alike[0].path} would be the file of {pieces}",
+            hint="let the vendor's file_name tell them apart, with {piece} or {stock}",
+        )
+
+
+def _side_words(count: int) -> list[str]:
+    """Name the pages of a file: front and back, numbered where there are several sheets."""
+    if count <= 2:
+        return ["front", "back"][:count]
+    return [f"{('front', 'back')[at % 2]}-{at // 2 + 1}" for at in range(count)]
+
+
+def _file_name(
+    order: Order, vendor_name: str, pieces: Sequence[str], *, side: str = "", label: str = ""
+) -> str:
+    """Return a file's name from the vendor's pattern; the side is added where it has no place."""
+    vendor: Vendor = order.vendors[vendor_name]
+    text = vendor.file_name
+    if side and "{side}" not in text:
+        text += "-{side}"
+    if label == "" and len(pieces) > NAMED:
+        label = f"{pieces[0]}-and-{len(pieces) - 1}-more"
+    printed = [order.pieces[name] for name in pieces]
+    for word, value in {
+        "order": order.order,
+        "vendor": vendor_name,
+        "piece": label or _and(pieces),
+        "side": side,
+        "device": _and([it.device for it in printed]),
+        "stock": _and([it.stock for it in printed]),
+    }.items():
+        text = text.replace(f"{{{word}}}", value)
+    return safe_name(text)
+
+
+def _and(words: Sequence[str]) -> str:
+    return "-and-".join(dict.fromkeys(words))

@@ -1,0 +1,48 @@
+"""What a stage may ask besides the values that it is given."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Protocol
+
+from inkaccord.knowledge.sources import Sources
+from inkaccord.order.model import Order
+from inkaccord.run.agreement import Acceptance
+
+Progress = Callable[[str], None]
+"""Shows a line such as ``recolouring invitation``."""
+
+
+class Bench(Sources, Protocol):
+    """What a stage may ask: the order and its files, and what is known of each pair."""
+
+    @property
+    def progress(self) -> Progress:
+        """Where the stages say what they are doing."""
+        ...
+
+    @property
+    def order(self) -> Order:
+        """The whole order; a stage may be given a part of it."""
+        ...
+
+    @property
+    def folder(self) -> Path:
+        """The order's folder, which its paths start from."""
+        ...
+
+    @property
+    def accepted_before(self) -> tuple[Acceptance, ...]:
+        """The colours that the last run found accepted."""
+        ...
+
+    def artwork(self, piece: str) -> bytes:
+        """Return the bytes of a piece's artwork, read once. Raises FileError."""
+        ...
+
+    def artwork_path(self, piece: str) -> Path:
+        """Return the file of a piece's artwork."""
+        ...
+
+    def line_of(self, path: tuple[str, ...]) -> int | None:
+        """Return the line of a field in the order file; None for one that isn't there."""
+        ...

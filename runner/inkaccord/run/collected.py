@@ -1,0 +1,86 @@
+"""What collecting gives: the colours of every artwork."""
+
+from enum import StrEnum
+
+from pydantic import Field
+
+from inkaccord.colour.paints import Paint
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.models import Frozen
+from inkaccord.order.model import Order
+
+
+class FoundAs(StrEnum):
+    """What a colour in an artwork turned out to be."""
+
+    BRAND = "brand"
+    """A brand colour of the order, or a tint of one."""
+    KEPT = "kept"
+    """Paper white, black, or named under ``keep``."""
+    NEAR_MISS = "near-miss"
+    """Almost a brand colour: a slip of the designer's."""
+    UNKNOWN = "unknown"
+    """None of these."""
+
+
+class FoundColour(Frozen):
+    """One colour of an artwork."""
+
+    text: str
+    """How the file writes it."""
+    paint: Paint | None
+    """The same as a value; None for what no paint describes (a pattern's, a photograph's)."""
+    found_as: FoundAs
+    colour: str | None = None
+    """The brand colour it is, or nearly is."""
+    tint: float = 100.0
+    """Tint of the brand colour in percent."""
+    area_mm2: float = 0.0
+    pages: tuple[int, ...] = ()
+    roles: tuple[str, ...] = ()
+
+
+class PieceArtwork(Frozen):
+    """What a piece's artwork contains."""
+
+    piece: str
+    path: str
+    sha256: str
+    pages: int
+    photographs: int
+    colours: tuple[FoundColour, ...]
+
+    @property
+    def brand_colours(self) -> tuple[str, ...]:
+        """The brand colours that the piece carries, each once, largest area first."""
+        found = [it for it in self.colours if it.found_as is FoundAs.BRAND and it.colour]
+        found.sort(key=lambda it: -it.area_mm2)
+        return tuple(dict.fromkeys(it.colour for it in found if it.colour))
+
+
+class Collected(Frozen):
+    """The colours of the order and of its artwork."""
+
+    artworks: tuple[PieceArtwork, ...]
+    failed: dict[str, str] = Field(default_factory=dict)
+    """Pieces whose artwork can't be used, and why."""
+    findings: tuple[Diagnostic, ...] = ()
+
+    def of(self, piece: str) -> PieceArtwork:
+        """Return a piece's artwork. Raises KeyError."""
+        for artwork in self.artworks:
+            if artwork.piece == piece:
+                return artwork
+        raise KeyError(piece)
+
+
+def colours_on_pairs(order: Order, collected: Collected) -> dict[Pair, tuple[str, ...]]:
+    """Return the brand colours that each pair has to print, in the order of the file."""
+    needed: dict[Pair, set[str]] = {pair: set() for pair in order.pairs()}
+    for name in order.pieces:
+        needed[order.pair_of(name)].update(collected.of(name).brand_colours)
+    return {
+        pair: tuple(colour for colour in order.colours if colour in colours)
+        for pair, colours in needed.items()
+    }

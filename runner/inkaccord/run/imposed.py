@@ -1,0 +1,58 @@
+"""What imposing gives: print files, and how their sheets are printed and cut."""
+
+from dataclasses import dataclass, field
+
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.models import Frozen
+from inkaccord.run.files import OutFile
+
+
+class LaidTrim(Frozen):
+    """One copy of a piece on a sheet, seen from the front."""
+
+    piece: str
+    box_mm: tuple[float, float, float, float]
+    """Left, bottom, right, top, from the sheet's lower left corner."""
+
+
+class CutLine(Frozen):
+    """One cut of the cut plan, where it lies on the sheet."""
+
+    number: int
+    ends_mm: tuple[float, float, float, float]
+    """From (x, y) to (x, y): across the paper that then lies on the table."""
+
+
+class SheetRun(Frozen):
+    """One imposed sheet and how many of it are printed."""
+
+    vendor: str
+    device: str
+    stock: str
+    pieces: dict[str, int]
+    """How many of each piece stand on one sheet."""
+    run: int
+    width_mm: float
+    height_mm: float
+    used: float
+    """Share of the sheet that becomes pieces, 0 to 1."""
+    path: str
+    cut_plan: tuple[str, ...] = ()
+    trims: tuple[LaidTrim, ...] = ()
+    cuts: tuple[CutLine, ...] = ()
+    picture: str = ""
+    """SVG of the sheet, for the report."""
+
+
+@dataclass(frozen=True)
+class Imposed:
+    """Print files, and what they say to the person who prints and cuts."""
+
+    files: tuple[OutFile, ...] = ()
+    sheets: tuple[SheetRun, ...] = ()
+    notes: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Lines for a vendor's order sheet, by vendor."""
+    bounds: tuple[str, ...] = ()
+    """What is known of the best possible layout, in words."""
+    failed: dict[str, str] = field(default_factory=dict)
+    findings: tuple[Diagnostic, ...] = ()

@@ -1,0 +1,86 @@
+"""What planning gives: sheets to print, and what only a person can say."""
+
+from enum import StrEnum
+from typing import Any
+
+from pydantic import Field
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.models import Frozen
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.savings import Cost
+
+
+class StepKind(StrEnum):
+    """What a person is asked for."""
+
+    PRINT = "print"
+    """A sheet is to be printed, and recorded."""
+    RECORD = "record"
+    """A sheet that is printed already is to be read, or picked from."""
+    QUESTION = "question"
+    """No paper can tell: the order is to say what is wanted."""
+
+
+class Answer(Frozen):
+    """A line to write in the order file."""
+
+    field: tuple[str, ...]
+    """Where it belongs: ``("pieces", "tag", "accept", "butter")``."""
+    value: Any
+    """What stands there then: plain data."""
+    line: str
+    """The same as it is written. It works at the left edge, anywhere in the file."""
+    replaces: int | None = None
+    """The line of the order file that it takes the place of, if the field is there already."""
+
+
+class Choice(Frozen):
+    """One way to answer a question."""
+
+    words: str
+    answers: tuple[Answer, ...] = ()
+    """Lines to write, all of them; none where it is not the order file that must change."""
+    command: str | None = None
+    sheets: tuple[str, ...] = ()
+    """Printed sheets that it asks to be read."""
+
+
+class NextStep(Frozen):
+    """What a person has to do, or to decide, before the order can go on."""
+
+    kind: StepKind = StepKind.PRINT
+    text: str
+    command: str | None = None
+    sheet: str | None = None
+    pair: Pair | None = None
+    colours: tuple[str, ...] = ()
+    pieces: tuple[str, ...] = ()
+    choices: tuple[Choice, ...] = ()
+    """Of a question: one of them answers it."""
+
+
+class PlannedSheet(Frozen):
+    """A sample sheet to print, or printed and waiting to be recorded."""
+
+    sheet: SampleSheet
+    why: str
+    path: str
+    """Of its PDF, inside the out folder."""
+    table: str
+    """Of its CGATS text, inside the out folder."""
+    laid: str = ""
+    """Of the PDF that has it on the larger sheet that it is cut out of; empty where none is."""
+
+
+class SamplePlan(Frozen):
+    """What has to be printed or decided, and nothing that is known."""
+
+    sheets: tuple[PlannedSheet, ...] = ()
+    withdrawn: dict[str, str] = Field(default_factory=dict)
+    """Sheets that nobody needs any more, and why, by id."""
+    steps: tuple[NextStep, ...] = ()
+    saved: Cost = Cost()
+    """What need not be printed, because the shelf has it."""
+    findings: tuple[Diagnostic, ...] = ()

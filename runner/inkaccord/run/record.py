@@ -1,0 +1,153 @@
+"""The record of a run: what ``out/run.json`` holds, and what every list and report is made from."""
+
+import datetime
+import json
+from enum import StrEnum
+from typing import Any
+
+from pydantic import Field
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import ExitCode
+from inkaccord.knowledge.values import Steadiness, Trade, Translated
+from inkaccord.models import Frozen
+from inkaccord.run.agreement import Acceptance, Distance
+from inkaccord.run.collected import PieceArtwork
+from inkaccord.run.imposed import SheetRun
+from inkaccord.run.plan import NextStep
+from inkaccord.sheets.savings import Cost
+
+FORMAT = 1
+"""Version of the record's form; a reader refuses what is newer."""
+
+
+class PieceStatus(StrEnum):
+    """Where a piece stands."""
+
+    READY = "ready"
+    """Its files lie in the vendor's folder."""
+    WAITING = "waiting"
+    """Its own pair lacks evidence."""
+    HELD = "held"
+    """Its files could be made, but a colour that it shares does not agree, or is not known yet."""
+    FAILED = "failed"
+    """A check or the proof failed."""
+
+
+class RecordedPiece(Frozen):
+    """One piece in the record."""
+
+    name: str
+    status: PieceStatus
+    why: str = ""
+    vendor: str
+    device: str
+    stock: str
+    quantity: int
+    overs: int
+    sides: int
+    trim_mm: tuple[float, float]
+    colours: tuple[str, ...]
+    proof: tuple[str, ...] = ()
+    waived: dict[str, str] = Field(default_factory=dict)
+
+
+class RecordedTranslation(Translated):
+    """One brand colour on one pair, its parts named singly for other programs."""
+
+    device: str
+    stock: str
+    setting: str = ""
+
+    @property
+    def pair(self) -> Pair:
+        """The pair."""
+        return Pair(device=self.device, stock=self.stock, setting=self.setting)
+
+
+class RecordedSteadiness(Steadiness):
+    """How one pair kept to itself, its parts named singly for other programs."""
+
+    device: str
+    stock: str
+    setting: str = ""
+
+
+class RecordedSheet(Frozen):
+    """A sample sheet that waits."""
+
+    id: str
+    device: str
+    stock: str
+    setting: str = ""
+    purpose: str
+    swatches: int
+    pages: int
+    why: str
+    path: str
+    table: str
+    laid: str = ""
+    """The PDF that has it on the larger sheet that it is cut out of, if there is one."""
+
+
+class RecordedFile(Frozen):
+    """A file that the run wrote, or found unchanged."""
+
+    path: str
+    sha256: str
+    size: int
+    what: str
+    pieces: tuple[str, ...] = ()
+    """The pieces that it shows, in order."""
+    vendor: str | None = None
+
+
+class Run(Frozen):
+    """All that a run knows at its end."""
+
+    format: int = FORMAT
+    inkaccord: str
+    order: str
+    title: str
+    date: datetime.date
+    due: datetime.date | None
+    suites: int
+    exit_code: ExitCode
+    order_sha256: str
+    """Of the order file."""
+    inputs: str
+    """Digest of everything the run depends on; the same digest and files mean nothing to do."""
+    pieces: tuple[RecordedPiece, ...]
+    artworks: tuple[PieceArtwork, ...]
+    translations: tuple[RecordedTranslation, ...]
+    agreement: tuple[Distance, ...]
+    accepted: tuple[Acceptance, ...] = ()
+    """Colours that the order accepts on a piece, also those that no longer hold."""
+    trades: tuple[Trade, ...] = ()
+    steadiness: tuple[RecordedSteadiness, ...] = ()
+    """Of every pair whose controls were read more than once."""
+    samples: tuple[RecordedSheet, ...]
+    saved: Cost
+    sheets: tuple[SheetRun, ...]
+    bounds: tuple[str, ...] = ()
+    notes: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    """By vendor: how to feed what is fed singly."""
+    findings: tuple[Diagnostic, ...]
+    next: tuple[NextStep, ...]
+    files: tuple[RecordedFile, ...]
+    plugins: dict[str, str]
+    """Plugin name → version."""
+
+    def as_json(self) -> bytes:
+        """Return the record as it is written to ``run.json``."""
+        data = self.model_dump(mode="json")
+        return (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def run_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of ``run.json``."""
+    schema = Run.model_json_schema(mode="serialization")
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "inkaccord run record"
+    return schema

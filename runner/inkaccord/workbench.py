@@ -1,0 +1,110 @@
+"""The bench that the stages work at: the order's files, the shelf, what is known of each pair."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from inkaccord.colour.paints import Paint
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Place
+from inkaccord.files import inside, read_bytes, sha256_of
+from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
+from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.model import Order
+from inkaccord.pdf.colours.alternates import spot_alternates
+from inkaccord.recall.recall import Recall, computed
+from inkaccord.run.agreement import Acceptance
+from inkaccord.run.bench import Progress
+from inkaccord.run.record import RecordedFile, Run
+from inkaccord.shelf.store import Shelf
+
+
+def silent(text: str) -> None:
+    """Show nothing."""
+    del text
+
+
+@dataclass
+class Workbench:
+    """The bench of one run: :class:`inkaccord.run.bench.Bench`, from files and a shelf.
+
+    Attributes
+    ----------
+    loaded
+        The order, with its folder and the places of its fields.
+    out
+        The out folder. Stages read what an earlier run left there; only the pipeline writes.
+    shelf
+        Sheets, readings and picks.
+    previous
+        The record of the run before, if there is a readable one.
+    recall
+        How what takes long is found: computed, or recalled from an earlier run.
+    """
+
+    loaded: LoadedOrder
+    out: Path
+    shelf: Shelf
+    previous: Run | None = None
+    progress: Progress = silent
+    recall: Recall = computed
+    _artwork: dict[str, bytes] = field(default_factory=dict)
+    _alternates: dict[str, dict[str, Paint]] = field(default_factory=dict)
+    _pairs: dict[Pair, PairKnowledge] = field(default_factory=dict)
+
+    @property
+    def order(self) -> Order:
+        """The order itself."""
+        return self.loaded.order
+
+    @property
+    def folder(self) -> Path:
+        """The order's folder, which its paths start from."""
+        return self.loaded.folder
+
+    def place(self, *path: str | int) -> Place:
+        """Return where a field of the order stands in its file."""
+        return self.loaded.source.place(path)
+
+    def line_of(self, path: tuple[str, ...]) -> int | None:
+        """Return the line of a field in the order file; None for one that isn't there."""
+        at = self.loaded.source.places.get(path)
+        return None if at is None else at[0]
+
+    def artwork_path(self, piece: str) -> Path:
+        """Return the file of a piece's artwork."""
+        return self.loaded.folder / self.order.pieces[piece].artwork
+
+    def artwork(self, piece: str) -> bytes:
+        """Return the bytes of a piece's artwork, read once. Raises FileError."""
+        path = self.order.pieces[piece].artwork
+        if path not in self._artwork:
+            self._artwork[path] = read_bytes(self.artwork_path(piece))
+        return self._artwork[path]
+
+    def alternates(self, piece: str) -> dict[str, Paint]:
+        """Return the spots of a piece's artwork with their alternate colours, read once."""
+        path = self.order.pieces[piece].artwork
+        if path not in self._alternates:
+            self._alternates[path] = spot_alternates(self.artwork(piece))
+        return self._alternates[path]
+
+    def pair(self, pair: Pair) -> PairKnowledge:
+        """Return what is known of a pair, found out once."""
+        if pair not in self._pairs:
+            self.progress(f"fitting {pair}")
+            self._pairs[pair] = learn_pair(self.order, self.shelf, pair, self.recall)
+        return self._pairs[pair]
+
+    @property
+    def accepted_before(self) -> tuple[Acceptance, ...]:
+        """The colours that the last run found accepted."""
+        return self.previous.accepted if self.previous else ()
+
+    def untouched(self, file: RecordedFile) -> bytes | None:
+        """Return the bytes of a recorded file, or None when it isn't as it was written."""
+        path = inside(self.out, file.path)
+        try:
+            data = path.read_bytes()
+        except OSError:
+            return None
+        return data if sha256_of(data) == file.sha256 else None

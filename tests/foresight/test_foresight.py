@@ -1,0 +1,233 @@
+"""What ``check`` finds without any reading."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pikepdf
+import pytest
+import yaml
+
+from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.foresight.ahead import check_whole, look_ahead
+from inkaccord.foresight.checking import UNUSABLE
+from inkaccord.order.loading import load_order
+from inkaccord.testing import draw_artwork
+
+SIZES = {"card": "5in x 7in", "envelope": "7.25in x 5.25in"}
+Check = Callable[..., list[Diagnostic]]
+
+
+@pytest.fixture
+def check(tmp_path: Path) -> Check:
+    """Return what is found in an order of a card and its envelope, with changes."""
+
+    def check(changes: dict[str, object] | None = None, **trims: str) -> list[Diagnostic]:
+        sizes = SIZES | trims
+        data = {
+            "order": "evening",
+            "date": "2026-10-05",
+            "suites": 20,
+            "colours": {
+                "leaf": {"aim": {"lab": [45, -38, 24]}, "in_artwork": ["cmyk 75 20 80 10"]}
+            },
+            "stocks": {
+                "white": {"size": "letter", "grain": "long"},
+                "cream": {"kind": "envelope", "size": sizes["envelope"]},
+            },
+            "vendors": {
+                "studio": {"delivers": "sheets", "devices": {"laser": {"sheets": ["letter"]}}}
+            },
+            "pieces": {
+                name: {
+                    "artwork": f"{name}.pdf",
+                    "trim": trim,
+                    "device": "laser",
+                    "stock": "cream" if name == "envelope" else "white",
+                }
+                for name, trim in sizes.items()
+            },
+        }
+        for path, value in (changes or {}).items():
+            *parents, last = path.split(".")
+            here: dict[str, object] = data
+            for part in parents:
+                here = here.setdefault(part, {})  # type: ignore[assignment]
+            here[last] = value
+        for name, trim in sizes.items():
+            data = yaml.safe_load(yaml.safe_dump(data))
+            (tmp_path / f"{name}.pdf").write_bytes(draw_artwork(trim))
+        path = tmp_path / "order.yaml"
+        path.write_text(yaml.safe_dump(data, sort_keys=False), "utf-8")
+        try:
+            loaded = load_order(path, {})
+            return [*loaded.findings, *check_whole(loaded)]
+        except InkaccordError as problem:
+            return list(problem.findings)
+
+    return check
+
+
+def only(found: list[Diagnostic], field: str) -> Diagnostic:
+    assert len(found) == 1, [str(it) for it in found]
+    assert found[0].place.field == field
+    assert found[0].place.line is not None
+    return found[0]
+
+
+def test_an_order_without_fault_has_no_finding(check: Check) -> None:
+    assert check() == []
+
+
+def test_a_piece_that_fits_no_sheet(check: Check) -> None:
+    finding, beside = check(band="11in x 2in")
+    assert (finding.place.field, beside.code) == ("pieces.band.trim", "beside-envelope")
+    assert finding.severity is Severity.ERROR
+    assert "11 × 2 in, with 0.125in of bleed all round, and 8.5 × 11 in leaves" in finding.message
+    assert "'sheets'" in (finding.hint or "")
+
+
+def test_a_fold_that_fits_only_across_the_grain(check: Check) -> None:
+    """Letter's grain runs along 11 in; a card of 9 in folded across its width needs it upright."""
+    finding = only(
+        check({"pieces.menu.fold": "vertical"}, menu="9in x 6in"), "pieces.menu.trim"
+    )  # fmt: skip
+    assert "across the grain" in finding.message
+
+
+def test_margins_that_leave_nothing_of_a_sheet(check: Check) -> None:
+    found = check({"vendors.studio.devices.laser.margin": "5in"})
+    assert {it.code for it in found} == {"no-room-on-sheet"}
+    assert "'margin'" in (found[0].hint or "")
+
+
+def test_an_iso_sheet_for_an_envelope(check: Check) -> None:
+    finding = only(check({"stocks.cream.size": "a2"}), "stocks.cream.size")
+    assert finding.severity is Severity.ERROR
+    assert "420 × 594 mm" in finding.message
+    assert "did you mean a2-envelope, 5.75 × 4.375 in?" in finding.message
+
+
+def test_an_envelope_of_another_size_than_its_piece(check: Check) -> None:
+    finding = only(check({"stocks.cream.size": "16in x 12in"}), "stocks.cream.size")
+    assert "far larger than the piece" in finding.message
+    assert finding.hint == "did you mean a7-envelope?"
+
+
+def test_due_before_date(check: Check) -> None:
+    finding = only(check({"due": "2026-10-04"}), "due")
+    assert (finding.code, finding.severity) == ("due-before-date", Severity.ERROR)
+    assert check({"due": "2026-10-05"}) == []
+
+
+def test_an_aim_on_a_stock_that_its_device_does_not_take(check: Check) -> None:
+    finding = only(
+        check({
+            "vendors.studio.devices.laser.stocks": ["white"],
+            "vendors.studio.devices.hand": {"stocks": ["cream"]},
+            "pieces.envelope.device": "hand",
+            "colours.leaf.aim": {"build": "cmyk 75 20 80 10", "on": "laser@cream"},
+        }),
+        "colours.leaf.aim.on",
+    )  # fmt: skip
+    assert finding.code == "stock-not-taken"
+    assert "it takes white" in (finding.hint or "")
+
+
+def test_a_spot_that_the_artwork_spells_otherwise(check: Check, tmp_path: Path) -> None:
+    changes = {"colours.leaf.in_artwork": ["cmyk 75 20 80 10", "spot Chery"]}
+    assert check(changes) == []  # no spot in the artwork comes near it
+
+    def with_spot(name: str) -> None:
+        with pikepdf.open(tmp_path / "card.pdf", allow_overwriting_input=True) as pdf:
+            page = pdf.pages[0]
+            tint = pikepdf.Dictionary(
+                FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=[0, 1, 1, 0], N=1
+            )
+            page.obj.Resources.ColorSpace = pikepdf.Dictionary(
+                Ch=pikepdf.Array([
+                    pikepdf.Name.Separation, pikepdf.Name("/" + name),
+                    pikepdf.Name.DeviceCMYK, tint,
+                ])
+            )  # fmt: skip
+            page.contents_add(b"/Ch cs 1 scn 0 0 9 9 re f")
+            pdf.save()
+
+    with_spot("Cherry")
+    loaded = load_order(tmp_path / "order.yaml", {})
+    finding = only(list(check_whole(loaded)), "colours.leaf.in_artwork[1]")
+    assert finding.severity is Severity.WARNING
+    assert finding.hint == "did you mean 'spot Cherry', as card.pdf spells it?"
+
+
+@pytest.mark.parametrize(
+    ("trim", "severity", "words"),
+    [
+        ("5in x 7in", None, ""),  # 1/4 in smaller both ways
+        ("5.125in x 7in", Severity.WARNING, "only 0.12 in smaller"),
+        ("5.5in x 7in", Severity.WARNING, "does not go into envelope, 7.25 × 5.25 in"),
+        ("6in x 8in", Severity.NOTE, "packed beside it"),
+    ],
+)
+def test_a_piece_that_does_not_go_into_the_envelope(
+    check: Check, trim: str, severity: Severity | None, words: str
+) -> None:
+    found = check(card=trim)
+    if severity is None:
+        assert found == []
+        return
+    finding = only(found, "pieces.card.trim")
+    assert finding.severity is severity
+    assert words in finding.message
+
+
+def test_a_folded_piece_goes_in_as_it_is_folded(check: Check) -> None:
+    assert check({"pieces.card.fold": "vertical", "stocks.white.grain": "short"},
+                 card="10in x 7in") == []  # fmt: skip
+
+
+def test_missing_files_are_named_with_their_field(check: Check) -> None:
+    found = check({"evidence": "kept", "vendors.studio.pdf": {"output_profile": "press.icc"}})
+    assert {it.place.field for it in found} == {
+        "evidence", "vendors.studio.pdf.output_profile",
+    }  # fmt: skip
+    assert all(it.severity is Severity.ERROR for it in found)
+
+
+def test_a_fold_outside_its_piece(check: Check) -> None:
+    finding = only(check({"pieces.card.fold": {"at": "6in"}}), "pieces.card.fold.at")
+    assert "whose width is 5in" in finding.message
+    assert "'fold: horizontal'" in (finding.hint or "")
+
+
+def test_every_fault_is_told_in_one_go(check: Check) -> None:
+    found = check({"evidence": "kept", "pieces.card.artwork": "gone.pdf"}, band="11in x 2in")
+    assert {it.place.field for it in found} == {
+        "evidence", "pieces.card.artwork", "pieces.band.trim",
+    }  # fmt: skip
+
+
+def test_what_can_be_made_is_known_before_anything_is_read(check: Check, tmp_path: Path) -> None:
+    check(band="11in x 2in")
+    (tmp_path / "card.pdf").write_bytes(b"GIF89a")
+    seen = look_ahead(load_order(tmp_path / "order.yaml", {}))
+    assert seen.failed == {"band": "it fits on no sheet", "card": UNUSABLE}
+    assert seen.pages == {"band": 1, "envelope": 1}  # the band's artwork is all right
+    for name in ("envelope", "band"):
+        (tmp_path / f"{name}.pdf").unlink()
+    with pytest.raises(OrderError) as caught:
+        look_ahead(load_order(tmp_path / "order.yaml", {}))
+    assert {it.place.field for it in caught.value.findings} >= {
+        f"pieces.{name}.artwork" for name in SIZES
+    }
+
+
+def test_a_vendor_whose_profile_is_missing_takes_nothing_from_another(
+    check: Check, tmp_path: Path
+) -> None:
+    check({
+        "vendors.far": {"pdf": {"output_profile": "press.icc"}, "devices": {"hand": {}}},
+        "pieces.envelope.device": "hand",
+    })  # fmt: skip
+    seen = look_ahead(load_order(tmp_path / "order.yaml", {}))
+    assert list(seen.failed) == ["envelope"]

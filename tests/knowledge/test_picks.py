@@ -1,0 +1,271 @@
+"""Picks by eye on their way through an order: weighed on a pair, then over the pairs."""
+
+import datetime
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
+from inkaccord.diagnostics import Place
+from inkaccord.knowledge.aims import resolve_aim
+from inkaccord.knowledge.pairs import paper_readings
+from inkaccord.knowledge.picking import Picked, offered_before, weigh_picks
+from inkaccord.knowledge.values import Evidence, ResolvedAim, Translation, Translations
+from inkaccord.order.answers import SwatchName
+from inkaccord.planning.doubts import Doubt
+from inkaccord.planning.eye import eye_doubts
+from inkaccord.planning.sheets import ladder
+from inkaccord.recall.recall import computed
+from inkaccord.run.agreement import Distance
+from inkaccord.sheets.model import Pick, Purpose, SampleSheet, Swatch
+from inkaccord.shelf.kept import KeptPick
+from inkaccord.sizes import Size
+
+PAIR = Pair.parse("press@card")
+SLATE, ROSE = (55.0, 30.0, 20.0, 20.0), (5.0, 45.0, 20.0, 0.0)
+
+
+@pytest.fixture(scope="module")
+def model():
+    return fit(paper_readings(Drive.CMYK, (94.0, 0.0, -2.0)))
+
+
+def sheet(model, number, rungs=COARSE, **colours):
+    """Return a sheet with swatches round a build for each colour."""
+    swatches = [
+        Swatch(id=f"{name[0].upper()}{i}", build=Build.cmyk(*row), colour=name)
+        for name, build in colours.items()
+        for i, row in enumerate(eye_set(model, build, InkPolicy(), rungs).tolist(), start=1)
+    ]
+    return SampleSheet(
+        id=f"SHEET-{number}",
+        pair=PAIR,
+        drive=Drive.CMYK,
+        purpose=Purpose.CLOSING_IN,
+        swatches=tuple(swatches),
+        size=Size(width_pt=612.0, height_pt=792.0),
+        date=datetime.date(2026, 10, 5),
+    )
+
+
+def kept(on, swatch, colour, day, **more):
+    return KeptPick(
+        digest=f"{on.id}-{swatch}",
+        sheet=on,
+        pick=Pick(sheet=on.id, colour=colour, swatch=swatch, **more),
+        recorded_at=datetime.datetime(2026, 11, day, tzinfo=datetime.UTC),
+    )
+
+
+def known(model, *picks):
+    pair = SimpleNamespace(
+        pair=PAIR,
+        drive=Drive.CMYK,
+        policy=InkPolicy(),
+        model=model,
+        model_before=None,
+        is_read=False,
+        decided={},
+        picks=picks,
+        predates_drift=lambda sheets: False,
+        recall=computed,
+    )
+    pair.picked = lambda colour: weigh_picks(pair, colour)
+    return pair
+
+
+def test_a_colour_is_known_since_its_own_newest_pick(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    day = datetime.date(2026, 10, 7)
+    pair = known(model, kept(on, "S1", "slate", 3, picked_on=day), kept(on, "R1", "rose", 20))
+    assert weigh_picks(pair, "slate").since == day
+    assert weigh_picks(pair, "rose").since == datetime.date(2026, 11, 20)
+    assert weigh_picks(pair, "kelp") is None
+
+
+def test_a_pick_in_the_middle_of_its_swatches_is_settled_and_one_elsewhere_is_not(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    settled = weigh_picks(known(model, kept(on, "S3", "slate", 1, sure=0.8)), "slate")
+    assert settled.settled
+    assert settled.build == Build.cmyk(*SLATE)
+    assert settled.bound < 8.0
+    elsewhere = weigh_picks(known(model, kept(on, "R1", "slate", 1, sure=0.8)), "slate")
+    assert not elsewhere.settled
+    assert elsewhere.bound > 12.0
+
+
+def test_the_middle_and_its_twin_are_one_pick_of_one_person(model):
+    on = sheet(model, 1, slate=SLATE)
+    twins = [it.id for it in on.swatches if it.build == Build.cmyk(*SLATE)]
+    assert len(twins) == 2
+    once = weigh_picks(known(model, kept(on, twins[0], "slate", 1)), "slate")
+    twice = weigh_picks(known(model, *(kept(on, it, "slate", 1) for it in twins)), "slate")
+    assert (twice.build, twice.bound) == (once.build, once.bound)
+    people = [kept(on, twins[0], "slate", 1, by=name) for name in ("Ada", "Bo")]
+    assert weigh_picks(known(model, *people), "slate").bound < once.bound
+
+
+def test_a_second_look_among_finer_swatches_makes_a_pick_surer(model):
+    coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, rungs=FINE, slate=SLATE)
+    first = kept(coarse, "S3", "slate", 1)
+    once = weigh_picks(known(model, first), "slate")
+    again = weigh_picks(known(model, first, kept(fine, "S3", "slate", 2)), "slate")
+    assert again.build == once.build
+    assert again.bound < 0.9 * once.bound
+
+
+def test_a_second_look_counts_wherever_it_fell(model):
+    """At the rim of a ladder round a settled pick the eye erred, or the first time it did."""
+    coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, rungs=FINE, slate=SLATE)
+    first = kept(coarse, "S3", "slate", 1)
+    once = weigh_picks(known(model, first), "slate")
+    again = weigh_picks(known(model, first, kept(fine, "S1", "slate", 2)), "slate")
+    assert again.settled
+    assert again.bound < once.bound
+    # A third of the way to the rim, 4.4 ΔE00 off, which says less than the settled one.
+    assert 0.5 < delta_e_2000(again.lab, once.lab) < 2.5
+
+
+def test_a_settled_pick_outlives_a_stray_one(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    picks = kept(on, "S3", "slate", 1), kept(on, "R3", "slate", 2)
+    assert weigh_picks(known(model, *picks), "slate").build == Build.cmyk(*SLATE)
+
+
+def test_of_two_unsettled_picks_the_one_among_its_own_swatches_leads_on(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    rim = on.swatches[0]
+    assert rim.id == "S1"
+    picks = kept(on, "S1", "slate", 1), kept(on, "R3", "slate", 2)
+    found = weigh_picks(known(model, *picks), "slate")
+    assert not found.settled
+    assert found.build == rim.build
+
+
+def test_swatches_that_were_picked_from_are_not_offered_again(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    pair = known(model, kept(on, "S1", "slate", 1))
+    again = [swatch.build for swatch in on.swatches if swatch.colour == "slate"]
+    assert offered_before(pair, "slate", again)
+    assert offered_before(pair, "slate", again[:5])
+    assert not offered_before(pair, "slate", [*again, Build.cmyk(1, 2, 3, 4)])
+    # For another colour they are new, and what nobody picked from may still be picked from.
+    assert not offered_before(pair, "rose", again)
+    assert not offered_before(known(model), "slate", again)
+
+
+def picked(lab, bound):
+    return Picked(
+        build=Build.cmyk(*SLATE),
+        lab=lab,
+        bound=bound,
+        settled=True,
+        swatches=(SwatchName("SHEET-1", "S1"),),
+        since=datetime.date(2026, 10, 7),
+    )
+
+
+def aim_of(*picks, read=True):
+    pairs = [Pair(device=f"press-{i}", stock="card") for i in range(len(picks))]
+    order = SimpleNamespace(
+        colours={"slate": SimpleNamespace(aim=SimpleNamespace(lab=None, build=None, on=None))},
+        pairs_needed=lambda: pairs,
+    )
+    desk = {
+        pair: SimpleNamespace(
+            pair=pair, is_read=read, picked=lambda _, it=it: it, bound_of=lambda _: 0.0
+        )
+        for pair, it in zip(pairs, picks, strict=True)
+    }
+    bench = SimpleNamespace(pair=desk.__getitem__, place=lambda *path: Place(field=path[-1]))
+    return resolve_aim(order, "slate", bench)
+
+
+def test_an_aim_matched_by_eye_is_weighed_over_all_pairs_that_are_read():
+    one = aim_of(picked((41.0, -4.0, -10.0), 3.4))
+    assert one.lab == (41.0, -4.0, -10.0)
+    assert one.bound == pytest.approx(3.4)
+    assert one.by_eye
+    both = aim_of(picked((41.0, -4.0, -10.0), 3.0), None, picked((43.0, -4.0, -10.0), 6.0))
+    assert 41.0 < both.lab[0] < 41.6
+    assert both.bound < one.bound
+    assert both.findings == ()
+    assert aim_of(None, None).lab is None
+    assert aim_of(picked((41.0, -4.0, -10.0), 3.4), read=False).lab is None
+
+
+def test_a_pair_whose_pick_the_others_contradict_is_named():
+    resolved = aim_of(
+        picked((41.0, -4.0, -10.0), 3.4),
+        picked((42.0, -4.0, -9.0), 3.4),
+        picked((60.0, 20.0, 20.0), 3.4),
+    )
+    (finding,) = resolved.findings
+    assert finding.code == "picks-disagree"
+    assert "press-2@card" in finding.message
+    assert np.abs(np.array(resolved.lab) - [41.5, -4.0, -9.5]).max() < 3.0
+
+
+def looked_for(model, uncertainty, *picks, accept_by_eye=True):
+    """Return the colours whose next ladder is asked for, of two pieces that the eye judged."""
+    pair = known(model, *picks)
+    sheets = picks[0].sheet
+    order = SimpleNamespace(
+        accept_by_eye=accept_by_eye,
+        order=sheets.order,
+        date=sheets.date,
+        pairs_needed=lambda: (PAIR,),
+    )
+    distance = Distance(
+        colour="slate",
+        piece="card",
+        other="tag",
+        delta_e_00=0.5,
+        uncertainty=uncertainty,
+        tolerance=3.0,
+        verdict=Verdict.UNCERTAIN,
+        by_eye=True,
+    )
+    side = Translation(
+        colour="slate",
+        pair=PAIR,
+        build=Build.cmyk(*SLATE),
+        evidence=Evidence.PICKED,
+        aim_lab=None,
+        predicted_lab=(50.0, 0.0, 0.0),
+        delta_e_00=None,
+        uncertainty=uncertainty,
+    )
+    aims = {"slate": ResolvedAim(lab=None, by_eye=True)}
+    bench = SimpleNamespace(pair=lambda _: pair)
+    found = eye_doubts(
+        order, [Doubt(distance, (side,))], Translations(known=(side,), aims=aims), bench
+    )
+    return found.ladders
+
+
+def test_a_settled_pick_is_looked_at_once_more_where_the_eye_would_then_decide(model):
+    coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, rungs=FINE, slate=SLATE)
+    first = kept(coarse, "S3", "slate", 1)
+    assert looked_for(model, 7.0, first) == [(PAIR, "slate")]
+    assert looked_for(model, 7.0, first, accept_by_eye=False) == []
+    assert looked_for(model, 9.0, first) == []
+    assert looked_for(model, 7.0, first, kept(fine, "S3", "slate", 2)) == []
+    rim = kept(coarse, "S1", "slate", 1)
+    assert looked_for(model, 9.0, rim, accept_by_eye=False) == [(PAIR, "slate")]
+
+
+def test_a_second_look_is_among_finer_swatches(model):
+    first = known(model, kept(sheet(model, 1, slate=SLATE), "S3", "slate", 1))
+    again = known(model, kept(sheet(model, 1, slate=SLATE), "S1", "slate", 1))
+    fine, coarse = (ladder(None, it, "slate", None) for it in (first, again))
+    assert fine == tuple(Build.cmyk(*row) for row in eye_set(model, SLATE, InkPolicy(), FINE))
+    middle = again.picked("slate").build.values
+    assert coarse == tuple(Build.cmyk(*row) for row in eye_set(model, middle, InkPolicy()))

@@ -1,0 +1,156 @@
+"""What the eye judged: measured once it is read, never between pieces, asked about when torn."""
+
+import dataclasses
+import datetime
+
+import numpy as np
+import pytest
+
+from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.colour.builds import Build
+from inkaccord.knowledge.picking import Picked
+from inkaccord.knowledge.values import Evidence, ResolvedAim, Torn, Translations
+from inkaccord.order.answers import SwatchName
+from inkaccord.planning.eye import EyeDoubts, eye_doubts
+from inkaccord.planning.eye_questions import eye_questions
+from inkaccord.planning.questions import Asker
+from inkaccord.run.agreement import Agreement
+from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
+from inkaccord.stages.agree import inkaccord_agree
+from planning_kit import INKJET, LASER, PRESS, bench_of, distance, doubt, order_of, translation
+
+
+@dataclasses.dataclass
+class Read:
+    """A pair that is read, as far as its paper is asked for."""
+
+    pair: object
+    drive: object = None
+    is_read: bool = False
+    picks: tuple = ()
+    picked_sheets: tuple = ("S-1",)
+
+    def picked(self, _):
+        return Picked(
+            build=Build.cmyk(60, 30, 20, 10),
+            lab=(50.0, 0.0, 0.0),
+            bound=9.0,
+            settled=False,
+            swatches=(SwatchName("S-1", "B2"),),
+            since=datetime.date(2026, 11, 28),
+        )
+
+
+class Looked(Read):
+    """A pair whose pick has come to an end after two looks."""
+
+    def picked(self, _):
+        swatches = (SwatchName("S-1", "B2"), SwatchName("S-2", "A3"))
+        return dataclasses.replace(super().picked(_), settled=True, swatches=swatches)
+
+
+PAIRS = {pair: Read(pair) for pair in (LASER, PRESS, INKJET)}
+SETTLED = {pair: Looked(pair, is_read=True) for pair in (LASER, PRESS)}
+PIECES = {"card": LASER, "menu": PRESS, "note": INKJET}
+
+
+def collected():
+    slate = FoundColour(text="slate", paint=None, found_as=FoundAs.BRAND, colour="slate")
+    return Collected(
+        artworks=tuple(
+            PieceArtwork(
+                piece=name, path="a.pdf", sha256="0", pages=1, photographs=0,
+                colours=(slate,) if name in PIECES else (),
+            )
+            for name in order_of().pieces
+        )
+    )  # fmt: skip
+
+
+def judged(aim, **evidence):
+    """Return the distances of slate, by the pieces they are between."""
+    known = tuple(
+        translation("slate", pair, 0.8, evidence=evidence.get(name, Evidence.READ)).model_copy(
+            update={"aim_lab": aim.lab, "aim_by_eye": True, "predicted_lab": (50.0, 0.1, 0.0)}
+        )
+        for name, pair in PIECES.items()
+    )
+    order = order_of()
+    found = inkaccord_agree(
+        order=order,
+        collected=collected(),
+        translations=Translations(known=known, aims={"slate": aim}),
+        bench=bench_of(order, PAIRS),
+    )
+    return {(it.piece, it.other): it for it in found.distances}
+
+
+EYE = ResolvedAim(lab=(50.0, 0.0, 0.0), bound=4.6, seen_bound=0.5, by_eye=True)
+
+
+def test_the_eyes_doubt_is_in_the_aim_and_never_between_pieces_that_are_measured():
+    found = judged(EYE)
+    for (_, other), it in found.items():
+        assert it.verdict is Verdict.INSIDE
+        assert it.uncertainty == pytest.approx(np.hypot(0.8, 0.8 if other else 0.5), abs=1e-3)
+        assert it.aim_uncertainty == (0.0 if other else 4.6)
+        assert it.by_eye is (other is None)
+
+
+def test_the_print_that_was_picked_is_the_aim_itself():
+    one = EYE.model_copy(update={"prints": frozenset({(LASER, Build.cmyk(3, 8, 45, 0))})})
+    found = judged(one)
+    assert (found["card", None].delta_e_00, found["card", None].uncertainty) == (0.0, 0.0)
+    assert found["menu", None].delta_e_00 > 0
+
+
+def test_while_the_eye_has_not_come_to_an_end_nothing_is_sure_of_the_aim():
+    found = judged(EYE.model_copy(update={"settled": False, "bound": 9.0}))
+    assert {it.verdict for (_, other), it in found.items() if other is None} == {Verdict.UNCERTAIN}
+    assert {it.verdict for (_, other), it in found.items() if other} == {Verdict.INSIDE}
+
+
+def questions(**found):
+    order, beyond = order_of(**found.pop("order", {})), found.pop("accepting", None)
+    return list(eye_questions(order, EyeDoubts(**found), bench_of(order, PAIRS), beyond))
+
+
+def test_of_two_picks_that_contradict_each_other_a_person_says_which_is_the_thing():
+    torn = Torn(one=SwatchName("S-1", "B2"), other=SwatchName("S-2", "C4"), apart=4.13)
+    (step,) = questions(torn={"slate": torn})
+    assert step.text.startswith("Which of the two picks is the roof? For slate, S-1 B2 and S-2 C4")
+    assert "4.1 ΔE00 apart" in step.text
+    assert [it.answers[0].line for it in step.choices] == [
+        "colours.slate.aim.picked_on: S-1 B2",
+        "colours.slate.aim.picked_on: S-2 C4",
+    ]
+
+
+def test_whether_the_eye_may_decide_is_asked_once_for_all_that_hangs_on_it():
+    sides = [translation("slate", pair, 4.5, evidence=Evidence.PICKED) for pair in (LASER, PRESS)]
+    doubts = [
+        doubt(distance("card", "menu", 0.0, 6.0, colour="slate", by_eye=True), *sides),
+        doubt(distance("menu", None, 0.0, 4.5, 3.0, colour="slate", by_eye=True), sides[1]),
+    ]
+    (step,) = questions(unread=doubts)
+    assert [it.line for it in step.choices[0].answers] == ["accept_by_eye: true"]
+    assert step.choices[1].command == "inkaccord record S-1 READINGS-FILE"
+    assert questions(unread=doubts, order={"accept_by_eye": True}) == []
+
+
+@pytest.mark.parametrize(("bound", "beyond"), [(5.9, False), (6.3, True)])
+def test_who_lets_the_eye_decide_is_not_asked_again_what_it_could_not_see(bound, beyond):
+    order = order_of()
+    sides = [translation("slate", pair, 4.5, evidence=Evidence.PICKED) for pair in (LASER, PRESS)]
+    apart = distance("card", "menu", 0.0, bound, colour="slate", by_eye=True)
+    translations = Translations(known=tuple(sides), aims={"slate": EYE})
+    bench = bench_of(order, SETTLED)
+    found = eye_doubts(order, [doubt(apart, *sides)], translations, bench)
+    assert (bool(found.unread), bool(found.beyond)) == (True, beyond)
+
+    asker = Asker(order, translations, Agreement(distances=(apart,)), bench)
+    accepting = asker.accepting(found.beyond)
+    (step,) = questions(unread=found.unread, accepting=accepting)
+    lines = [it.line for it in step.choices[0].answers]
+    assert lines[0] == "accept_by_eye: true"
+    assert [it.startswith("pieces.") and "up_to" in it for it in lines[1:]] == [True] * beyond

@@ -1,0 +1,71 @@
+"""Which swatches the first sheet of a pair carries."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.press.model import fit
+from inkaccord.knowledge.pairs import paper_readings
+from inkaccord.knowledge.values import ResolvedAim
+from inkaccord.planning.sheets import PER_AIM, first_sheet
+from inkaccord.sheets.planning.plan import SCOUTING
+from planning_kit import LASER, PRESS, bench_of, order_of
+
+PAPER = (95.0, 0.0, 0.0)
+AIM = Build.cmyk(37, 23, 11, 4)
+ORDER = order_of(
+    colours={
+        "butter": {"aim": {"lab": [90, 0, 30]}, "in_artwork": ["cmyk 3 8 45 0"]},
+        "heron": {
+            "aim": {"build": "cmyk 37 23 11 4", "on": "laser@card"},
+            "in_artwork": ["cmyk 37 23 11 4"],
+        },
+    }
+)
+
+
+@pytest.fixture(scope="module")
+def first():
+    """Return the first sheet of a pair that is known by its paper, for some colours."""
+
+    def unread(pair):
+        model = fit(paper_readings(Drive.CMYK, PAPER))
+        return SimpleNamespace(
+            pair=pair,
+            drive=Drive.CMYK,
+            policy=InkPolicy(),
+            paper=PAPER,
+            paper_lightness=PAPER[0],
+            model=model,
+            lab_of=lambda build: model.predict_lab([build.values])[0],
+            recall=lambda function, *given, **named: function(*given, **named),
+        )
+
+    bench = bench_of(ORDER, {pair: unread(pair) for pair in (LASER, PRESS)})
+    aims = {"butter": ResolvedAim(lab=(90.0, 0.0, 30.0)), "heron": ResolvedAim(lab=None)}
+    translations = SimpleNamespace(aims=aims)
+
+    def first(pair, *colours):
+        return first_sheet(ORDER, bench.pair(pair), colours, translations, bench)
+
+    return first
+
+
+def swatches_of(sheet):
+    return [it for it in sheet.swatches if not it.control]
+
+
+def test_a_build_that_is_an_aim_stands_on_the_first_sheet_of_its_own_pair_alone(first):
+    here, elsewhere = first(LASER, "heron"), first(PRESS, "heron")
+    assert [it.build for it in here.swatches if it.colour == "heron"] == [AIM]
+    assert AIM not in [it.build for it in elsewhere.swatches]
+
+
+def test_each_colour_brings_swatches_where_they_cost_no_page_even_if_its_aim_is_a_print(first):
+    plain, one, two = first(PRESS), first(PRESS, "heron"), first(PRESS, "heron", "butter")
+    assert len(swatches_of(plain)) == SCOUTING
+    assert len(swatches_of(one)) == SCOUTING + PER_AIM[0]
+    assert len(swatches_of(two)) == SCOUTING + 2 * PER_AIM[0]
+    assert (plain.pages, one.pages, two.pages) == (1, 1, 1)
