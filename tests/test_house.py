@@ -1,9 +1,11 @@
 """The house keeps its rules: how heavy --help is, what the docs say. Imports: import-linter."""
 
+import ast
 import doctest
 import importlib
 import subprocess
 import sys
+from collections import defaultdict
 from pathlib import Path
 
 import pytest
@@ -127,3 +129,27 @@ def test_the_plugin_skeleton_passes_its_own_test(tmp_path):
     )  # fmt: skip
     assert done.returncode == 0, done.stdout
     assert "3 passed" in done.stdout
+
+
+# Public class names that stand twice, and why. A plugin's `Options` are those of its own device.
+TWICE = {
+    "Options": "each bundled vendor's own",
+    **dict.fromkeys(
+        (
+            "Artwork", "Block", "Box", "Cell", "Edge", "Fold", "Group", "Interpreter", "Known",
+            "Limits", "Memory", "Part", "Pen", "Picture", "Proof", "Reading", "Recoloured",
+            "SheetLayout", "Slice", "Sources", "Standing", "State", "Step", "Swatch", "Verdict",
+        ),
+        "still to be named for what it is",
+    ),
+}  # fmt: skip
+
+
+def test_public_class_names_stand_once():
+    places = defaultdict(list)
+    for path in (it for home in (CORE, ROOT / "plugins") for it in sorted(home.rglob("*.py"))):
+        for node in ast.parse(path.read_text("utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                places[node.name].append(str(path.relative_to(ROOT)))
+    twice = {name: where for name, where in places.items() if len(where) > 1}
+    assert {name: where for name, where in twice.items() if name not in TWICE} == {}
