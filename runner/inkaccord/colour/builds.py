@@ -31,7 +31,7 @@ EXPECTED_BUILD = "expected 'cmyk 85 20 60 30' in percent or 'rgb 12 34 56' from 
 class Build(Frozen):
     """CMYK in percent, or RGB 0 to 255. Written ``cmyk 85 20 60 30`` or ``rgb 12 34 56``.
 
-    Hashable and ordered by its numbers, so it can key a table.
+    Hashable, so that it can key a table.
     """
 
     drive: Drive

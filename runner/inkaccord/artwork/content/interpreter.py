@@ -1,8 +1,9 @@
 """Follow the colour state through one content stream, and rewrite its colours.
 
 The interpreter knows what the graphics state says about colour at every operator (ISO 32000-2,
-8.4): the two current colours and their spaces, the overprint switches, the stack. It is the one
-place that does; the inventory, the recolouring and the proof all run through it.
+8.4): the two current colours and their spaces, the overprint switches, the stack. Recolouring and
+the proof's search for old colours run through it; the inventory reads pages with the interpreter of
+`marks`, which knows no swaps.
 """
 
 from __future__ import annotations
