@@ -10,8 +10,8 @@ from collections.abc import Callable, Container
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import xyz_to_lab
@@ -19,8 +19,6 @@ from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
 from inkaccord.sizes import Size
 from inkaccord.testing import plain_press
-
-Array = NDArray[np.float64]
 
 DATE = datetime.date(2026, 3, 14)
 PAIR = Pair.parse("laser@kraft")

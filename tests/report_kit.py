@@ -17,10 +17,10 @@ from types import ModuleType
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inkaccord import __version__
 from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
@@ -63,8 +63,6 @@ from inkaccord.sheets.model import (
 from inkaccord.sheets.savings import Cost
 from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.sizes import Size
-
-Array = NDArray[np.float64]
 
 EXAMPLE = Path(__file__).parents[1] / "jobs_example"
 ORDER = EXAMPLE / "members_evening" / "order.yaml"

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import lab_to_xyz
@@ -22,8 +23,6 @@ from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import Edges, SheetFormat
 from inkaccord.sizes import Size
 from recording_kit import DATE, lab_of
-
-Array = NDArray[np.float64]
 
 _CROSSTALK = np.array([[0.86, 0.12, 0.02], [0.10, 0.80, 0.10], [0.02, 0.14, 0.84]])
 _XYZ_TO_RGB = np.array(  # any primaries will do; these are wide, and white is 1 1 1

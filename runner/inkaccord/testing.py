@@ -12,9 +12,9 @@ import pikepdf
 import yaml
 
 from inkaccord.artwork.content.walk import walk
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
-from inkaccord.colour.readings import Array
 from inkaccord.drawing.canvas import BOLD, Drawing
 from inkaccord.files import replacing
 from inkaccord.order.kinds import VendorKind

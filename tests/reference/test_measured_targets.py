@@ -12,9 +12,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from inkaccord.cli.main import run_main
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import xyz_to_lab
@@ -27,7 +27,6 @@ from inkaccord.shelf.store import Shelf
 from outside import KRITA_CMYK, SCRIBUS_COATED, need_file, need_program
 from recording_kit import DATE, text_tag
 
-Array = NDArray[np.float64]
 PAIR = Pair.parse("proof@coated")
 
 

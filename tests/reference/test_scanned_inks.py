@@ -7,8 +7,8 @@ noise differ from trial to trial; its filters are not the eye's, which is the po
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
@@ -20,7 +20,6 @@ from inkaccord.sheets.scan.calibration import calibrate
 from outside import KRITA_CMYK, need_file
 from recording_kit import DATE, text_tag
 
-Array = NDArray[np.float64]
 NM = np.arange(380, 740, 10)[:, None]
 
 

@@ -26,6 +26,7 @@ from inkaccord.cli.shared import (
     show_findings,
 )
 from inkaccord.cli.shelf_place import find_shelf, to_record
+from inkaccord.colour.arrays import Lab
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
@@ -187,7 +188,7 @@ class _Options:
     card: "Size"
     drive: str | None
     ink_limit: float | None
-    paper: tuple[float, float, float] | None
+    paper: Lab | None
     day: datetime.datetime | None
     out: Path
 

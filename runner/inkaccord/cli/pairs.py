@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inkaccord.cli.shared import Settings
+from inkaccord.colour.arrays import Lab
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
@@ -93,7 +94,7 @@ def know(
     *,
     drive: str | None,
     ink_limit: float | None = None,
-    paper: tuple[float, float, float] | None = None,
+    paper: Lab | None = None,
 ) -> "PairKnowledge":
     """Ask the shelf, and the order if one is named, for what is known of a pair."""
     from inkaccord.colour.builds import Drive  # noqa: PLC0415 - after parsing

@@ -6,9 +6,9 @@ observations', Color Research & Application 30(1):21-30, 2005. kL = kC = kH = 1.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 _C7 = 25.0**7
 

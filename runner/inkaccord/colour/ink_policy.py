@@ -7,10 +7,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from pydantic import Field
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.models import Frozen
 
-Array = NDArray[np.float64]
 Percent = Annotated[float, Field(ge=0, le=100)]
 
 

@@ -12,11 +12,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
-
-Array = NDArray[np.float64]
 
 RED_NM, GREEN_NM, ROYAL_MAIL_NM = (600.0, 700.0), (500.0, 570.0), (590.0, 610.0)
 """Bands that reflectances are averaged over. The sources say 'red' and 'green' without limits:

@@ -8,13 +8,12 @@ takes out what differs under D50 already, so the index tells of the change of li
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 from inkaccord.colour.spectra import light_white, spectra_to_xyz
-
-Array = NDArray[np.float64]
 
 
 def metamerism_index(

@@ -7,13 +7,12 @@ than a direction where it stands at their rim.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.predictor import Predictor
-
-Array = NDArray[np.float64]
 
 FEWEST = 6
 """Swatches round a colour from which on a pick among them can be called settled."""

@@ -8,9 +8,8 @@ modelled one by one. What is reported is always ΔE00 in CIELAB.
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 _L_GAIN, _L_CURVE = 303.67, 0.0039
 _TURN = np.radians(26.0)

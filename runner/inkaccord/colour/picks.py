@@ -13,16 +13,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.predictor import Predictor
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 SUREST, LEAST_SURE = 1.5, 3.0
 """Root mean square error of a pick, ΔE00: of a person who is sure, and of one who guesses (common

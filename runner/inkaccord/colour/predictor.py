@@ -2,12 +2,8 @@
 
 from typing import Protocol
 
-import numpy as np
-from numpy.typing import NDArray
-
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
-
-Array = NDArray[np.float64]
 
 
 class Predictor(Protocol):

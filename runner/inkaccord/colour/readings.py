@@ -5,10 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.conditions import Conditions
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

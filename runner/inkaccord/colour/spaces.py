@@ -7,7 +7,7 @@ ISO 13655 asks for graphic arts. Spectra are in :mod:`inkaccord.colour.spectra`.
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 D50_WHITE = np.array([96.422, 100.0, 82.521])
 """The white of the graphic arts' CIELAB (ISO 13655; the numbers from ASTM E308's tables)."""

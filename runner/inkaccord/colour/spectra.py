@@ -10,12 +10,11 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 _OBSERVERS = {
     "2": "CIE 1931 2 Degree Standard Observer",

@@ -6,9 +6,9 @@ second-hand); Murray–Davies from density: A. Murray, Journal of the Franklin I
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 
 def spot_tone_value(paper_lab: ArrayLike, tint_lab: ArrayLike, solid_lab: ArrayLike) -> Array:

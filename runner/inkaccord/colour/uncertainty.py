@@ -1,12 +1,10 @@
 """From a covariance in CIELAB to what may be said in ΔE00."""
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import gammaincinv
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000_metric
-
-Array = NDArray[np.float64]
 
 
 def expected_delta_e(lab: Array, covariance: Array) -> Array:

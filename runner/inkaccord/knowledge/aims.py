@@ -4,6 +4,7 @@ from itertools import combinations
 
 import numpy as np
 
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.paints import PaintKind
@@ -13,7 +14,6 @@ from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.picking import Picked
 from inkaccord.knowledge.sources import Sources
 from inkaccord.knowledge.values import ResolvedAim, Torn
-from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
@@ -20,7 +21,7 @@ def know_pair(
     *,
     drive: Drive | None = None,
     ink_limit: float | None = None,
-    paper: tuple[float, float, float] | None = None,
+    paper: Lab | None = None,
 ) -> PairKnowledge:
     """Return what the shelf knows of a pair that no order describes.
 
@@ -49,7 +50,7 @@ def know_pair(
     )
 
 
-def told_paper(sheets: Sequence[SampleSheet]) -> tuple[float, float, float] | None:
+def told_paper(sheets: Sequence[SampleSheet]) -> Lab | None:
     """Return the colour of the stock that a person told last, if anyone did."""
     return next((it.paper_lab for it in reversed(sheets) if it.paper_lab is not None), None)
 

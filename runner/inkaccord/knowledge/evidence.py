@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.readings import Readings
@@ -45,7 +46,7 @@ def joined(kept: Sequence[KeptReadings]) -> Readings | None:
         _check_comparable(first, other)
     prints: dict[tuple[str, datetime.date], int] = {}
     builds: list[tuple[float, ...]] = []
-    labs: list[tuple[float, float, float]] = []
+    labs: list[Lab] = []
     index: list[int] = []
     noise: list[float] = []
     for record in kept:
@@ -129,7 +130,7 @@ def known_for(sheet: SampleSheet, kept: Sequence[KeptReadings]) -> tuple[SheetRe
     kept = [record for record in kept if record.readings.noise < UNSURE]
     own = tuple(record.readings for record in kept if record.sheet.id == sheet.id)
     read = {reading.swatch for readings in own for reading in readings.readings}
-    elsewhere: dict[Build, list[tuple[float, float, float]]] = {}
+    elsewhere: dict[Build, list[Lab]] = {}
     for record in kept:
         if record.sheet.id != sheet.id:
             build_of = {swatch.id: swatch.build for swatch in record.sheet.swatches}

@@ -3,6 +3,7 @@
 import numpy as np
 
 from inkaccord.colour.agreement.tolerances import JUST_SEEN
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
@@ -11,7 +12,6 @@ from inkaccord.colour.tone_value import tint_lab
 from inkaccord.knowledge.aims import rounded_lab
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Evidence, ResolvedAim, TintBuild, Translation
-from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Tints
 

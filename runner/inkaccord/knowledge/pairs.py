@@ -7,12 +7,13 @@ from functools import cached_property
 
 import numpy as np
 
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.drift import Drifted, re_anchor
 from inkaccord.colour.press.model import PressModel, fit
-from inkaccord.colour.readings import Array, Readings
+from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic
@@ -57,7 +58,7 @@ class PairKnowledge:
     pair: Pair
     drive: Drive
     policy: InkPolicy
-    paper: tuple[float, float, float]
+    paper: Lab
     kept: tuple[KeptReadings, ...]
     picks: tuple[KeptPick, ...]
     sheets: tuple[SampleSheet, ...]
@@ -272,7 +273,7 @@ def _under(readings: Readings, light: str) -> Readings | None:
     return replace(readings, xyz=lab_to_xyz(lab), spectra=None, wavelengths=None)
 
 
-def paper_readings(drive: Drive, paper: tuple[float, float, float]) -> Readings:
+def paper_readings(drive: Drive, paper: Lab) -> Readings:
     """Return what is known of a pair that was never printed: the colour of its paper."""
     blank = (0.0, 0.0, 0.0, 0.0) if drive is Drive.CMYK else (255.0, 255.0, 255.0)
     return Readings(

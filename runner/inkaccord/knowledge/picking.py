@@ -8,6 +8,7 @@ from typing import Protocol
 
 import numpy as np
 
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
@@ -18,7 +19,6 @@ from inkaccord.colour.predictor import Predictor
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.values import Torn
 from inkaccord.order.answers import SwatchName
-from inkaccord.order.colours import Lab
 from inkaccord.shelf.kept import KeptPick
 
 _NONE_OF_THEM = 0.1

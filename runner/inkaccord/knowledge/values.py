@@ -10,7 +10,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.order.answers import SwatchName
-from inkaccord.order.colours import Lab
+from inkaccord.order.colours import GivenLab
 
 
 class Torn(Frozen):
@@ -24,7 +24,7 @@ class Torn(Frozen):
 class ResolvedAim(Frozen):
     """What a brand colour should look like, as far as that is known."""
 
-    lab: Lab | None
+    lab: GivenLab | None
     """None while it is not known."""
     bound: float = 0.0
     """95 % bound, ΔE00, on the aim itself: 0 for one that is given in CIELAB."""
@@ -69,9 +69,9 @@ class Translated(Frozen):
     colour: str
     build: Build
     evidence: Evidence
-    aim_lab: Lab | None
+    aim_lab: GivenLab | None
     """What the colour should look like; None where it is only known by eye."""
-    predicted_lab: Lab
+    predicted_lab: GivenLab
     delta_e_00: float | None
     """Predicted distance to the aim; None where that is only known by eye, or not at all yet."""
     uncertainty: float
@@ -177,7 +177,7 @@ class Trade(Frozen):
     """The mean ΔE00 of the pieces to the aim."""
     to_aim: dict[str, float]
     """The same for each piece."""
-    labs: dict[str, Lab] = Field(default_factory=dict)
+    labs: dict[str, GivenLab] = Field(default_factory=dict)
     """The predicted colour on each piece."""
     chosen: bool = False
     """Whether the order prints this point."""

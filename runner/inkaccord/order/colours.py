@@ -13,7 +13,7 @@ from inkaccord.models import Frozen
 from inkaccord.order.answers import Limits, SwatchName
 from inkaccord.units import Percent
 
-Lab = Annotated[
+GivenLab = Annotated[
     tuple[
         Annotated[float, Field(ge=0, le=100)],
         Annotated[float, Field(ge=-128, le=128)],
@@ -35,7 +35,7 @@ class Prefer(StrEnum):
 class Aim(Frozen):
     """What a brand colour should look like. Give exactly one of `lab`, `build` and `by_eye`."""
 
-    lab: Lab | None = None
+    lab: GivenLab | None = None
     build: Annotated[
         Build | None, Field(description="a build that already prints right; needs `on`")
     ] = None

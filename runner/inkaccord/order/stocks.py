@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import AfterValidator, Field
 
 from inkaccord.models import Frozen
-from inkaccord.order.colours import Lab
+from inkaccord.order.colours import GivenLab
 from inkaccord.sizes import SizeField
 
 _WEIGHT = re.compile(r"^\s*\d+(\.\d+)?\s*(g/m2|g/m²|gsm|lb(\s+(text|cover|bond|index))?)\s*$", re.I)
@@ -49,7 +49,8 @@ class Stock(Frozen):
         Field(description="'300 g/m2' or '110 lb cover'"),
     ] = None
     colour: Annotated[
-        Lab | None, Field(description="the paper itself, if it was read; a reading replaces it")
+        GivenLab | None,
+        Field(description="the paper itself, if it was read; a reading replaces it"),
     ] = None
     grain: Grain | None = None
     description: str = ""

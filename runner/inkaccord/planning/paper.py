@@ -6,8 +6,8 @@ from functools import cached_property
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.gain import bound_after, chance_decided
 from inkaccord.colour.sampling.planning import closing_set
@@ -19,8 +19,6 @@ from inkaccord.planning.rounds import may_be_read
 from inkaccord.run.bench import Bench
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import SampleSheet
-
-Array = NDArray[np.float64]
 
 CLOSING = 5
 """Swatches round one predicted build."""

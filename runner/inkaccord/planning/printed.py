@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Translations
-from inkaccord.order.colours import Lab
 from inkaccord.order.model import Order
 from inkaccord.planning.sample_pages import laid_path
 from inkaccord.planning.unknowns import Unknowns

@@ -10,13 +10,13 @@ from inkaccord.artwork.photographs.colour_table import ColourTable, build_table
 from inkaccord.artwork.photographs.translate import translate_photographs
 from inkaccord.artwork.proof.photograph_proof import PhotographProof, prove_photographs
 from inkaccord.artwork.recolouring.recolour import save
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.drift import Drifted
 from inkaccord.colour.press.model import PressModel
-from inkaccord.colour.readings import Array
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.order.model import Order, Photographs

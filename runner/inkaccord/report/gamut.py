@@ -4,12 +4,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
 from inkaccord.report.known import Model
 
-Array = NDArray[np.float64]
 Point = tuple[float, float]
 
 _HUES = 72

@@ -14,6 +14,7 @@ import numpy as np
 
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import InkaccordError
@@ -58,7 +59,7 @@ class BrandInk:
 
     paint: Paint
     tints: tuple[Build, ...]
-    solid_lab: tuple[float, float, float] | None = None
+    solid_lab: Lab | None = None
 
 
 def as_sent(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> Build | None:
@@ -101,7 +102,7 @@ def translated(
     paint: Paint,
     solid: Build,
     tints: Sequence[tuple[float, Build]],
-    solid_lab: tuple[float, float, float] | None = None,
+    solid_lab: Lab | None = None,
 ) -> BrandInk:
     """Return a brand colour's paint with the builds of its translation."""
     if tints:

@@ -2,9 +2,9 @@
 
 from typing import Protocol
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.predictor import Array
 from inkaccord.knowledge.pairs import PairKnowledge
 
 

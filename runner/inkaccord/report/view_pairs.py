@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from markupsafe import Markup
 
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.spaces import lab_to_lch, xyz_to_lab
 from inkaccord.order.model import Order
 from inkaccord.report.charts import MOST_NAMED, Spot, ab_chart, drift_chart, lc_chart
@@ -40,7 +41,7 @@ class PairView:
     vendor: str
     pieces: tuple[str, ...]
     paper: ScreenColour
-    paper_lab: tuple[float, float, float]
+    paper_lab: Lab
     readings: int
     sheets: tuple[str, ...]
     picks: int

@@ -3,6 +3,7 @@
 import datetime
 from enum import StrEnum
 
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.pairs import Pair
@@ -70,7 +71,7 @@ class SampleSheet(Frozen):
     """The sizes that it was laid out with, so that it is drawn and found again the same."""
     page_titles: tuple[str, ...] = ()
     """What each page holds, where the pages differ (a deck's range of hues)."""
-    paper_lab: tuple[float, float, float] | None = None
+    paper_lab: Lab | None = None
     """CIELAB of the stock, where a person told it for want of a reading."""
     order: str = ""
     """Name of the order or deck it was made for."""
@@ -87,7 +88,7 @@ class Reading(Frozen):
     """What an instrument, or a calibrated scan, gave for one swatch."""
 
     swatch: str
-    lab: tuple[float, float, float]
+    lab: Lab
     """CIELAB under the sheet's conditions."""
     spectrum: tuple[float, ...] | None = None
     """Reflectance factors 0 to 1 at the sheet's wavelengths."""

@@ -17,13 +17,12 @@ from inkaccord.artwork.photographs.translate import (
     PhotographReport,
     translate_photographs,
 )
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
 from inkaccord.errors import OrderError
 from inkaccord.pdf.rendering import ink_pages
 from outside import need_program, shared_pdfs
 from page_kit import finish, saved
-
-Array = NDArray[np.float64]
 
 
 def table_of(nodes: Array, source: Drive = Drive.CMYK, target: Drive = Drive.CMYK) -> ColourTable:

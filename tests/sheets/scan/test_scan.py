@@ -9,9 +9,9 @@ from functools import cache
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from PIL import Image
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.errors import FileError, OrderError
 from inkaccord.sheets.frame import sheet_geometry
@@ -25,8 +25,6 @@ from inkaccord.sheets.scan.scanned import compare, scan_sheet
 from inkaccord.sheets.scan.squaring import find_codes, square
 from recording_kit import lab_of, sheet_of
 from scan_kit import Scanner, drawn_sheet, instrument, scan
-
-Array = NDArray[np.float64]
 
 CARD = drawn_sheet("a7-envelope", colours=1, each=5)
 

@@ -7,11 +7,10 @@ from enum import StrEnum
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.swaps import tint_share
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
-
-Lab = tuple[float, float, float]
 
 
 class Standing(StrEnum):

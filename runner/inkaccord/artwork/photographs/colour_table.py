@@ -14,10 +14,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.errors import OrderError
 
-Array = NDArray[np.float64]
 Convert = Callable[[Array], Array]
 Method = Literal["simplex", "multilinear"]
 

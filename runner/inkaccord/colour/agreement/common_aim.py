@@ -12,14 +12,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_slopes
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import IN_REACH, Matches, Starts, match
 from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 _SOFT = 0.05
 """ΔE00 by which the kink of a distance at zero is rounded off."""

@@ -8,10 +8,9 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import chndtr, ndtr
 
 from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.spaces import paper_relative_lab
-
-Array = NDArray[np.float64]
 
 SURE = 0.95
 """Probability from which a verdict is sure."""

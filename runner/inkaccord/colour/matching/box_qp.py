@@ -6,7 +6,7 @@ Every step of the match is such a program: bounds of each channel and the total 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 _TINY = 1e-12
 

@@ -6,13 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_slopes
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.box_qp import solve_box_qp
 from inkaccord.colour.predictor import Predictor
-
-Array = NDArray[np.float64]
 
 STAGES = ((4.0, 4, 2), (0.3, 20, 1), (0.03, 2, 1))
 """Pull of the policy (ΔE00 for a whole channel), rounds, and how many ends of each aim go on.

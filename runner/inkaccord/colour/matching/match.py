@@ -8,8 +8,9 @@ answer are searched with the model itself.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
@@ -21,7 +22,6 @@ from inkaccord.errors import OrderError
 
 __all__ = ["IN_REACH", "Match", "Matches", "Starts", "match"]
 
-Array = NDArray[np.float64]
 
 IN_REACH = 0.1
 """An aim counts as in reach when its best unrounded build is this near in ΔE00."""

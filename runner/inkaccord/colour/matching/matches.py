@@ -6,20 +6,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.spaces import lab_to_lch
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Match:
     """The build for one aim."""
 
-    aim_lab: tuple[float, float, float]
+    aim_lab: Lab
     build: Build
     unrounded: tuple[float, ...]
-    predicted_lab: tuple[float, float, float]
+    predicted_lab: Lab
     delta_e_00: float
     """From the aim to the predicted colour of ``build``."""
     bound: float
@@ -94,6 +93,6 @@ def lost_from(lab: Array, aims: Array) -> Array:
     return np.stack([got[:, 0] - want[:, 0], got[:, 1] - want[:, 1], hue], axis=1)
 
 
-def _triple(values: Array) -> tuple[float, float, float]:
+def _triple(values: Array) -> Lab:
     first, second, third = values.tolist()
     return first, second, third

@@ -3,12 +3,10 @@
 from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000_parts, delta_e_2000_slopes
 from inkaccord.colour.predictor import Predictor
-
-Array = NDArray[np.float64]
 
 _REACH = 2
 """Neighbours up to this many whole steps away are weighed."""

@@ -8,11 +8,9 @@ M. S. Drew, B. V. Funt, 'Spectral sharpening', Journal of the Optical Society of
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.spaces import D50_WHITE
-
-Array = NDArray[np.float64]
 
 _SHARPER = np.array([[1.1, 0.0, -0.1], [-0.5, 1.5, 0.0], [0.0, 0.0, 1.0]])
 """Red, green and blue from X, Y and Z, all relative to white. No colour of positive bands has a

@@ -8,8 +8,8 @@ used again from its controls alone, until it is read in full.
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.press.drift_basis import drift_basis, drift_deviations
@@ -22,8 +22,6 @@ from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e, noise_covariance
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 _WIDER = 6.0
 """A press that is checked for drift may have moved this much more than sheets of one day do."""

@@ -5,9 +5,8 @@ colour moves then follows from how it changes with the inks.
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 _GAIN = 0.006
 """Standard deviation of the coverage at half tone between sheets. No source: with it the bounds of

@@ -6,15 +6,12 @@ climbed by its gradient, with broad priors on what it depends on (Rasmussen & Wi
 """
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import LinAlgError, cho_solve, cholesky
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.fitting import Data, linearise
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
-
-Array = NDArray[np.float64]
-
 
 _WANDERS = 0.8
 """Standard deviation of the logarithm of how much devices wander, as a factor on the variance."""

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import inv
 
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab
 from inkaccord.colour.press.fitting import Data, linearise
@@ -17,8 +18,6 @@ from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.uncertainty import delta_e_bound
 from inkaccord.diagnostics import Diagnostic, warning
-
-Array = NDArray[np.float64]
 
 SURPRISE = 30.0
 """A reading is named from this χ² (3 degrees of freedom) on: about 1 good one in 700,000, were the
@@ -44,9 +43,9 @@ class Suspect:
 
     index: int
     """Its row in the readings as given."""
-    expected_lab: tuple[float, float, float]
+    expected_lab: Lab
     """What the other readings lead one to expect."""
-    got_lab: tuple[float, float, float]
+    got_lab: Lab
     delta_e_00: float
     swapped_with: int | None = None
     """The row that it seems to have been swapped with."""
@@ -205,5 +204,5 @@ def describe(
     return tuple(sorted(suspects, key=lambda suspect: suspect.index))
 
 
-def _triple(values: Array) -> tuple[float, float, float]:
+def _triple(values: Array) -> Lab:
     return (float(values[0]), float(values[1]), float(values[2]))

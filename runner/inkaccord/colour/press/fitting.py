@@ -12,14 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cholesky, solve_triangular
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.perceptual import even_jacobian, lab_to_even
 from inkaccord.colour.press.drift_basis import drift_basis
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.press.surface import Printed
 from inkaccord.colour.spaces import lab_jacobian, xyz_to_lab
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,15 +7,12 @@ since an ink's dots look larger in the part of the spectrum that it absorbs most
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.bands import TO_XYZ, to_bands, to_xyz
 from inkaccord.colour.press.neugebauer import demichel, mix_slopes
 from inkaccord.colour.press.surface import Printed
 from inkaccord.colour.press.tone import curve_by_shape, curves
-
-Array = NDArray[np.float64]
-
 
 _POWERS = (-1.5, 3.0)
 """Limits of 1/n: near 0 light is multiplied, as in a dye; beyond 1 no paper spreads it."""

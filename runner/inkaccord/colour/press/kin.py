@@ -12,16 +12,14 @@ checked). It is meant for papers some 2 to 5 ΔE00 apart; beyond, it is a guess.
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.perceptual import even_to_lab
 from inkaccord.colour.press.fitting import Data
 from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.surface import Surface
 from inkaccord.colour.spaces import lab_to_xyz
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

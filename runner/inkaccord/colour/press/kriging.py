@@ -3,16 +3,14 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import block_diag, cho_solve, cholesky, solve_triangular
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
 from inkaccord.colour.press.fitting import Data, Whitener, even_chain, linearise
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.process import Process
 from inkaccord.colour.press.residual import Kernel
-
-Array = NDArray[np.float64]
 
 _CHUNK = 512
 """How many builds are predicted at a time, so that memory stays bounded."""

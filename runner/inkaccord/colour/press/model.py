@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.press.evidence import learn, usual_kernel
 from inkaccord.colour.press.faults import LeftOut, Suspect, describe, distrust, overconfidence
@@ -19,8 +20,6 @@ from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 _MISFIT = 0.4
 """Variance of the halftone model's own error while the process is not yet known."""

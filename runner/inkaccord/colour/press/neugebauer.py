@@ -9,7 +9,7 @@ halftone reproduction', TAGA Proceedings 3, 1951 (the exponent). All three from 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 
 def overprints(inks: int) -> NDArray[np.bool_]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.perceptual import lab_to_even
@@ -13,8 +14,6 @@ from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import xyz_to_lab
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 _EVEN_STEP = 1.15
 """Even coordinates in one ΔE00, on the average over print colours."""

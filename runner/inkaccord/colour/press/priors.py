@@ -8,9 +8,9 @@ out: docs/colour-method.md), then rounded, and widened for devices unlike these.
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import block_diag
 
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.press.bands import to_bands
 from inkaccord.colour.press.drift_basis import drift_deviations
 from inkaccord.colour.press.halftone import Layout
@@ -19,8 +19,6 @@ from inkaccord.colour.press.process import Process
 from inkaccord.colour.press.surface import Surface
 from inkaccord.colour.press.usual_residual import usual_residual
 from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -115,28 +113,25 @@ class Spreads:
     fall_hue: float = 2.6
 
 
-Colour = tuple[float, float, float]
-
-
 @dataclass(frozen=True)
 class Means:
     """What the population does on the average."""
 
-    paper: Colour = (93.0, 0.0, 0.0)
+    paper: Lab = (93.0, 0.0, 0.0)
     """CIELAB"""
-    inks: tuple[Colour, ...] = (
+    inks: tuple[Lab, ...] = (
         (55.5, -34.5, -41.0),
         (48.5, 67.5, -4.0),
         (85.5, -3.0, 84.0),
         (20.5, 1.5, 0.5),
     )
     """CIELAB of the solids."""
-    paper_of_inks: Colour = (91.5, 0.0, 1.5)
+    paper_of_inks: Lab = (91.5, 0.0, 1.5)
     """CIELAB of the paper that these solids lie on."""
     floor: float = 0.02
     """Light that the surface of an overprint sends back whatever lies under it, as a share of the
     paper's."""
-    departures: tuple[tuple[str, Colour], ...] = (
+    departures: tuple[tuple[str, tuple[float, float, float]], ...] = (
         ("CM", (-0.15, 0.05, 0.25)),
         ("CY", (-0.3, -0.05, 0.05)),
         ("MY", (0.05, 0.0, 0.15)),
@@ -151,7 +146,7 @@ class Means:
     )
     """By how much the logarithms of overprints in red, green and blue depart from the product of
     their inks and the floor: the second ink takes less well, and inks are no pure filters."""
-    gains: tuple[tuple[Colour, float, float], ...] = (
+    gains: tuple[tuple[tuple[float, float, float], float, float], ...] = (
         ((0.14, 0.17, 0.11), -0.06, 0.03),
         ((0.34, 0.14, 0.12), -0.08, 0.04),
         ((0.49, 0.22, 0.14), -0.09, 0.04),

@@ -3,12 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.press.surface import Surface
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,9 +9,8 @@ MIT Press 2006, ch. 4).
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 _SQRT3, _SQRT5 = np.sqrt(3.0), np.sqrt(5.0)
 _ROUGH = 0.03

@@ -9,16 +9,14 @@ to the least of them; then cᵢ' = cᵢ (1 − u k). κ, γ, u and the mean's po
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import block_diag
 from scipy.special import expit
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.halftone import Layout
 from inkaccord.colour.press.priors import MODES, Means, Prior, Rest, Spreads, ink_prior
 from inkaccord.colour.press.rgb_places import stretched
 from inkaccord.colour.press.surface import Printed
-
-Array = NDArray[np.float64]
 
 _SPREADS = Spreads(
     strength_all=0.0,

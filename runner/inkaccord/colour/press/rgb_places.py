@@ -1,9 +1,8 @@
 """Where the residual of a device driven in RGB sees a build."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 _STRETCH = 2.0
 

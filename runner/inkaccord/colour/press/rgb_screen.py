@@ -8,15 +8,13 @@ reach of the inks, is left to the residual, which is large here.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import block_diag
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.priors import PAPER_SPREAD, Prior, Rest, paper_logs
 from inkaccord.colour.press.rgb_places import stretched
 from inkaccord.colour.press.surface import Printed
 from inkaccord.colour.spaces import D50_WHITE, linear_light, srgb_to_xyz_matrix
-
-Array = NDArray[np.float64]
 
 _DARKEST = 1e-4
 """RGB below this counts as this: a gamma below 1 would rise without bound from 0."""

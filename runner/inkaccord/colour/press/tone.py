@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from inkaccord.colour.arrays import Array
 
 _STEPS = 200
 _GRID = np.linspace(0.0, 1.0, _STEPS + 1)

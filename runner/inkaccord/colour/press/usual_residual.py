@@ -8,13 +8,11 @@ from functools import cache
 from importlib.resources import files
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.process import Process
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.press.surface import Surface
-
-Array = NDArray[np.float64]
 
 _KERNEL = Kernel(np.ones(3), np.array([0.8, 0.8, 1.1, 0.6]))
 _SMOOTHING = 0.05

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import cholesky, solve_triangular
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.press.evidence import usual_kernel
 from inkaccord.colour.press.fitting import even_chain, linearise
@@ -21,9 +22,6 @@ from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.spaces import lab_jacobian, lab_to_xyz
-
-Array = NDArray[np.float64]
-
 
 EVEN_STEP = 1.15
 """Even coordinates in one ΔE00, on the average over print colours."""

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from pydantic import Field
 from scipy.spatial import cKDTree
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import Black, InkPolicy
@@ -22,8 +23,6 @@ from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.spaces import lab_to_lch
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
-
-Array = NDArray[np.float64]
 
 MOST = 5000
 """So many swatches at most: the work grows with their number, not with its square."""

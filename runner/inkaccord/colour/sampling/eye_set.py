@@ -4,14 +4,13 @@ from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.predictor import Predictor
-
-Array = NDArray[np.float64]
 
 COARSE: tuple[float, ...] = (4.0, 8.0)
 """Rungs of a first ladder, ΔE00 from the middle: a step that anyone sees, and two."""

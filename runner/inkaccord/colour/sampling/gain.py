@@ -7,15 +7,14 @@ R. Schlaifer, 'Applied Statistical Decision Theory', Harvard 1961; from memory).
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtri
 
 from inkaccord.colour.agreement.differences import BOUND_TO_SIGMA, SURE, differences
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.drift import Drifted
 from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.sampling.planning import READING_NOISE
-
-Array = NDArray[np.float64]
 
 _SHIFTS = ndtri((np.arange(200) + 0.5) / 200)
 """Equally likely outcomes of a reading, in standard deviations."""

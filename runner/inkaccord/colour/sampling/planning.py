@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
@@ -11,8 +12,6 @@ from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.press.prepare import nominal_coverages
 from inkaccord.colour.sampling.design import GenericPress, choose, posterior_belief
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 FEWEST, MOST = 16, 100
 """How small and how large a scouting set may be."""

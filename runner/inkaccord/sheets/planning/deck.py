@@ -4,8 +4,9 @@ import datetime
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
@@ -20,9 +21,6 @@ from inkaccord.sheets.planning.deck_order import deck_slices, hue_title
 from inkaccord.sheets.planning.placing import Group, Placed, capacity, place
 from inkaccord.sheets.planning.plan import build_key, named
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
-
-Array = NDArray[np.float64]
-Lab = tuple[float, float, float]
 
 FEWEST, MOST = 100, 5000
 """How small and how large a deck may be; an addition may be smaller."""

@@ -10,11 +10,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.sampling.even_set import Region
 from inkaccord.errors import OrderError
 from inkaccord.sheets.planning.placing import Capacity
-
-Array = NDArray[np.float64]
 
 GREYS = "Greys"
 GREY_CHROMA = 8.0

@@ -4,15 +4,13 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.columns import BUILD_COLUMNS, ID_COLUMNS, MOST_FINDINGS, Table
-
-Array = NDArray[np.float64]
 
 _ROUNDING: dict[Drive, float] = {Drive.CMYK: 0.6, Drive.RGB: 1.6}
 """How far a build in a file may lie from the sheet's: files round to whole percent."""

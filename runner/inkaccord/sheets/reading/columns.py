@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, Drive
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 MOST_FINDINGS = 20
 """How many mistakes of one kind are listed; the rest will look the same."""

@@ -10,15 +10,13 @@ printers of ``tests/benchmarks/conversions.py``, which measures what is found an
 from collections.abc import Iterator, Mapping
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.sheets.model import SampleSheet
-
-Array = NDArray[np.float64]
 
 _X, _Y, _Z = range(3)
 _FAINT = 0.25

@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
@@ -19,7 +19,6 @@ from inkaccord.sheets.reading.columns import MOST_FINDINGS, Table
 from inkaccord.sheets.reading.imported import imported_sheet
 from inkaccord.sheets.reading.sheet import match_readings
 
-Array = NDArray[np.float64]
 Known = Callable[[SampleSheet], Sequence[SheetReadings]]
 """Gives what is known of a sheet's builds already."""
 

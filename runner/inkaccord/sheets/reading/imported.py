@@ -4,9 +4,7 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Place, error, warning
@@ -17,8 +15,6 @@ from inkaccord.sheets.reading.columns import BUILD_COLUMNS, ID_COLUMNS, MOST_FIN
 from inkaccord.sheets.reading.measured import joined_tables
 from inkaccord.sheets.reading.stated import stated
 from inkaccord.sizes import Size
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

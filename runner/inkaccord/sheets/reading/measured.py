@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
@@ -21,8 +21,6 @@ from inkaccord.sheets.reading.columns import (
     Table,
     wavelength_of,
 )
-
-Array = NDArray[np.float64]
 
 _BESIDE = 1.0
 """ΔE00, median, that colours stated beside spectra may lie from those of the spectra."""

@@ -10,14 +10,13 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.diagnostics import Diagnostic, error, warning
 from inkaccord.sheets.model import SampleSheet, Swatch
 from inkaccord.sheets.reading.conversion import conversion_findings
-
-Array = NDArray[np.float64]
 
 _ENOUGH = 12
 """Swatches from which the shape of the whole can be judged."""

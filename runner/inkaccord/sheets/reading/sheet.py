@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error
@@ -16,8 +16,6 @@ from inkaccord.sheets.reading.columns import MOST_FINDINGS, Table
 from inkaccord.sheets.reading.measured import Measured, joined_tables, measure
 from inkaccord.sheets.reading.plausible import judge
 from inkaccord.sheets.reading.stated import Stated, stated
-
-Array = NDArray[np.float64]
 
 INSTRUMENT_NOISE = 0.3
 """ΔE00 within which an instrument repeats itself on a print (from memory: 0.1 to 0.3)."""
@@ -152,7 +150,7 @@ def _per_swatch(
 
 def _known_lab(sheet: SampleSheet, known: Sequence[SheetReadings]) -> Array | None:
     """Return (n, 3) the mean of earlier readings, NaN for a swatch without any."""
-    labs: dict[str, list[tuple[float, float, float]]] = {}
+    labs: dict[str, list[Lab]] = {}
     for earlier in known:
         for reading in earlier.readings:
             labs.setdefault(reading.swatch, []).append(reading.lab)

@@ -10,13 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.calibration import assumed_lab
 from inkaccord.sheets.scan.sampling import linearised
 from inkaccord.sheets.scan.squaring import Squared
-
-Array = NDArray[np.float64]
 
 _WORKING_PX_PER_MM = 3.0
 _RIM_MM = 3.0

@@ -13,11 +13,10 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
 from inkaccord.errors import OrderError
-
-Array = NDArray[np.float64]
 
 FEWEST = 6
 """Known swatches that a calibration needs."""

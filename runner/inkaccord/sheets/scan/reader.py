@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
@@ -15,7 +16,6 @@ from inkaccord.sheets.scan.calibration import Calibration, calibrate
 from inkaccord.sheets.scan.picture import Picture
 from inkaccord.sheets.scan.scanned import ScannedSheet, scan_sheet
 
-Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 
@@ -165,7 +165,7 @@ def _readings(
 
 def known_lab(ids: Sequence[str], known: Sequence[SheetReadings]) -> Array:
     """Return (n, 3) mean known CIELAB of swatches, NaN where nothing is known."""
-    labs: dict[str, list[tuple[float, float, float]]] = {}
+    labs: dict[str, list[Lab]] = {}
     for readings in known:
         for reading in readings.readings:
             labs.setdefault(reading.swatch, []).append(reading.lab)

@@ -3,13 +3,11 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.squaring import Squared
 from inkaccord.units import PT_PER_MM
-
-Array = NDArray[np.float64]
 
 _INSET = 0.18
 """Share of a swatch's sides left out at each edge, where blur and misregister lie."""

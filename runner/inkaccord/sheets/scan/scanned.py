@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import OrderError
@@ -15,8 +15,6 @@ from inkaccord.sheets.scan.calibration import assumed_lab
 from inkaccord.sheets.scan.picture import Picture
 from inkaccord.sheets.scan.sampling import Sampled, sample_swatches
 from inkaccord.sheets.scan.squaring import FoundCode, Squared, find_codes, square
-
-Array = NDArray[np.float64]
 
 _COARSE_PX_PER_MM = 5.5
 """Below about 140 dpi a scan is said to be coarse."""

@@ -4,16 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from inkaccord.colour.arrays import Array
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
 from inkaccord.sheets.code import CODE_MODULES, read_code_text
 from inkaccord.sheets.frame import SheetGeometry, sheet_geometry
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.picture import Picture
-
-Array = NDArray[np.float64]
 
 _SIZE_OFF = 0.25
 """A mark may look this much larger or smaller than the code beside it says."""
