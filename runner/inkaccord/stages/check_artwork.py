@@ -2,13 +2,11 @@
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from inkaccord.artwork.preflight.case import AddressInk, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight
 from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.legibility import estimated_reflectances, post_contrast_from_lab
+from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.hooks import ArtworkSubject, hookimpl
 from inkaccord.order.pieces import BleedRepair
@@ -83,7 +81,6 @@ def _context(subject: ArtworkSubject, bench: Bench) -> PreflightContext:
     known = bench.pair(subject.order.pair_of(subject.name))
     black = Build.cmyk(0, 0, 0, 100) if known.drive is Drive.CMYK else Build.rgb(0, 0, 0)
     ground, ink = known.model.paper_lab, known.lab_of(black)
-    at_600 = estimated_reflectances(np.array([ground, ink]))[:, 2]
     return PreflightContext(
         addressed=True,
         mailed=True,
@@ -91,8 +88,8 @@ def _context(subject: ArtworkSubject, bench: Bench) -> PreflightContext:
         address_inks=(
             AddressInk(
                 name="black",
-                contrast=post_contrast_from_lab(ground, ink),
-                at_600_nm=(float(at_600[0]), float(at_600[1])),
+                ground=Reflectances.estimate(ground),
+                ink=Reflectances.estimate(ink),
             ),
         )
         if known.is_read

@@ -11,7 +11,7 @@ import inkaccord
 from check_kit import CLEAN, PIECE, TRIM, pictured, typeset
 from inkaccord.artwork.preflight import ArtworkRules, PreflightContext, case, preflight
 from inkaccord.artwork.preflight.case import AddressInk
-from inkaccord.colour.legibility import Known, PostContrast
+from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Severity
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.colours import ColourKind
@@ -71,8 +71,8 @@ def encrypted() -> bytes:
 
 
 def addressed(ink: float) -> PreflightContext:
-    contrast = PostContrast(0.8, 0.8, ink, ink, known=Known.READ)
-    inks = (AddressInk(name="kelp", contrast=contrast, at_600_nm=(0.8, ink)),)
+    ground = Reflectances(0.8, 0.8, 0.8)
+    inks = (AddressInk(name="kelp", ground=ground, ink=Reflectances(ink, ink, ink)),)
     return PreflightContext(addressed=True, address_inks=inks)
 
 

@@ -8,14 +8,15 @@ from inkaccord.artwork.preflight import (
     PreflightContext,
 )
 from inkaccord.artwork.preflight.case import AddressInk
-from inkaccord.colour.legibility import Known, PostContrast
+from inkaccord.colour.legibility import Reflectances
 from inkaccord.sizes import Size
 from page_kit import written
 
 
 def address(ground: tuple[float, float], ink: tuple[float, float]) -> AddressInk:
-    contrast = PostContrast(*ground, *ink, known=Known.READ)
-    return AddressInk(name="kelp", contrast=contrast, at_600_nm=(ground[0], ink[0]))
+    return AddressInk(
+        name="kelp", ground=Reflectances(*ground, ground[0]), ink=Reflectances(*ink, ink[0])
+    )
 
 
 @pytest.mark.parametrize(

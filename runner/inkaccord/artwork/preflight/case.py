@@ -14,7 +14,7 @@ from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.preflight.rules import ArtworkRules
-from inkaccord.colour.legibility import PostContrast
+from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Diagnostic, Place
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
@@ -29,13 +29,12 @@ _INK_DPI = 120.0
 
 
 class AddressInk(Frozen):
-    """How the address stands on its ground, from the pair's readings or its model."""
+    """How the address stands on its ground, by the pair's model."""
 
     name: str
     """The ink or brand colour that the address is set in."""
-    contrast: PostContrast
-    at_600_nm: tuple[float, float] | None = None
-    """Reflectances of ground and ink at 600 nm, 0 to 1."""
+    ground: Reflectances
+    ink: Reflectances
 
 
 class PreflightContext(Frozen):

@@ -8,11 +8,10 @@ from collections.abc import Iterator
 from inkaccord.artwork.preflight.case import AddressInk, Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.colour.legibility import (
-    LEAST_CONTRAST,
-    LEAST_DIFFERENCE,
-    LEAST_PAPER,
-    Known,
-    reflectance_contrast,
+    Measure,
+    Shortfall,
+    royal_mail_shortfalls,
+    usps_shortfalls,
 )
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.units import inch
@@ -28,9 +27,7 @@ def check_address(
 ) -> Iterator[Diagnostic]:
     """``address-contrast``: reflectance difference, and contrast where the post asks for it.
 
-    USPS Publication 25, §10-3: background less ink at least 30 % in red and in green. Royal Mail's
-    guidance for machine-read mail: paper at least 35 % at 600 nm, difference at least 30 %,
-    contrast at least 50 %.
+    The limits and where they come from: :mod:`inkaccord.colour.legibility`.
     """
     if not context.addressed:
         return
@@ -42,38 +39,32 @@ def check_address(
             hint="read the paper and the address's ink on this pair",
         )
     for ink in context.address_inks:
-        troubles = list(_usps(ink)) if context.post != "royal-mail" else []
-        if context.post != "usps" and ink.at_600_nm is not None:
-            troubles += _royal_mail(*ink.at_600_nm)
+        troubles = [_in_words(short) for short in _shortfalls(ink, context)]
         if troubles:
             yield warning(
                 "address-contrast",
-                f"an address in {ink.name} may not be read by machines: {'; '.join(troubles)}"
-                + ("" if ink.contrast.known is Known.READ else " (estimated, not read)"),
+                f"an address in {ink.name} may not be read by machines: {'; '.join(troubles)} "
+                "(estimated, not read)",
                 place=artwork.place_of_page(1),
                 hint="set the address in black, or on a lighter paper or a white label",
             )
 
 
-def _usps(ink: AddressInk) -> Iterator[str]:
-    for light, difference in (
-        ("red", ink.contrast.difference_red),
-        ("green", ink.contrast.difference_green),
-    ):
-        if difference < LEAST_DIFFERENCE - 1e-9:
-            yield f"reflectance difference {difference:.0%} in {light}, at least 30% asked"
+def _shortfalls(ink: AddressInk, context: PreflightContext) -> Iterator[Shortfall]:
+    """Yield what falls short for the post that the order names; for both where it names none."""
+    if context.post != "royal-mail":
+        yield from usps_shortfalls(ink.ground, ink.ink)
+    if context.post != "usps":
+        yield from royal_mail_shortfalls(ink.ground, ink.ink)
 
 
-def _royal_mail(ground: float, ink: float) -> list[str]:
-    found = []
-    if ground < LEAST_PAPER - 1e-9:
-        found.append(f"the paper reflects {ground:.0%} at 600 nm, at least 35% asked")
-    if ground - ink < LEAST_DIFFERENCE - 1e-9:
-        found.append(f"reflectance difference {ground - ink:.0%} at 600 nm, at least 30% asked")
-    contrast = reflectance_contrast(ground, ink)
-    if contrast < LEAST_CONTRAST - 1e-9:
-        found.append(f"contrast {contrast:.0%}, at least 50% asked")
-    return found
+def _in_words(short: Shortfall) -> str:
+    asked = f"at least {short.least:.0%} asked"
+    if short.measure is Measure.PAPER:
+        return f"the paper reflects {short.reached:.0%} {short.band}, {asked}"
+    if short.measure is Measure.CONTRAST:
+        return f"contrast {short.reached:.0%}, {asked}"
+    return f"reflectance difference {short.reached:.0%} {short.band}, {asked}"
 
 
 def check_mail_size(
