@@ -75,14 +75,6 @@ def lab_to_lch(lab: ArrayLike) -> Array:
     return np.stack([lab[..., 0], np.hypot(a, b), hue], axis=-1)
 
 
-def lch_to_lab(lch: ArrayLike) -> Array:
-    """Return CIELAB of lightness, chroma and hue angle in degrees, (..., 3)."""
-    lch = np.asarray(lch, dtype=np.float64)
-    hue = np.radians(lch[..., 2])
-    chroma = lch[..., 1]
-    return np.stack([lch[..., 0], chroma * np.cos(hue), chroma * np.sin(hue)], axis=-1)
-
-
 def lab_to_srgb(lab: ArrayLike) -> tuple[Array, NDArray[np.bool_]]:
     """Return screen colours for CIELAB, and which of them a screen can show.
 

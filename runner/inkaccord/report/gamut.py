@@ -1,7 +1,6 @@
 """What a pair can reach: the outline of its colours, seen from above and cut along one hue."""
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -97,9 +96,3 @@ def convex_hull(points: list[Point]) -> tuple[Point, ...]:
 
 def _turn(a: Point, b: Point, c: Point) -> float:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def inside_hull(hull: tuple[Point, ...], point: Point) -> bool:
-    """Tell whether a point lies within a convex outline that runs against the clock."""
-    closed = [*hull, hull[0]] if hull else []
-    return bool(hull) and all(_turn(a, b, point) >= -1e-9 for a, b in pairwise(closed))
