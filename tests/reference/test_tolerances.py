@@ -1,27 +1,13 @@
-"""Tolerances: the published numbers, each with its source beside it."""
+"""Tolerances: the defaults that an order has, against published numbers."""
 
-import pytest
-
-from inkaccord.colour.agreement.tolerances import PUBLISHED
+from inkaccord.order.model import Tolerances
 
 
-@pytest.mark.parametrize(
-    ("name", "limit", "source"),
-    [
-        # ISO 12647-2:2013, via Rochester Institute of Technology, scholarworks 854.
-        ("solid, C M Y", 3.5, "ISO 12647-2:2013"),
-        ("solid, K", 5.0, "ISO 12647-2:2013"),
-        # ISO 12647-7:2016, from memory.
-        ("proof, paper", 3.0, "from memory"),
-        ("proof, mean", 2.5, "from memory"),
-        ("proof, largest", 5.0, "from memory"),
-        ("proof, spot colour", 2.5, "from memory"),
-        # Common practice, no source; disputed.
-        ("just seen", 1.0, "no source"),
-        ("close match", 2.0, "no source"),
-    ],
-)
-def test_published_limits(name, limit, source):
-    (found,) = [one for one in PUBLISHED if one.name == name]
-    assert found.delta_e_00 == limit
-    assert source in found.source
+def test_the_default_to_the_aim_is_that_of_solids_in_offset():
+    """ISO 12647-2:2013, solids of C, M and Y (via Rochester Institute of Technology, 854)."""
+    assert Tolerances().to_aim == 3.5
+
+
+def test_pieces_are_held_closer_to_each_other():
+    """About 2 is a close match side by side (common practice, no source; disputed)."""
+    assert Tolerances().between_pieces == 2.0

@@ -127,7 +127,7 @@ def _moved_aims(
             continue
         was, now = earlier.predict_lab(np.array([build.values]))[0], known.lab_of(build)
         apart = float(delta_e_2000(was, now))
-        if apart < JUST_SEEN.delta_e_00:
+        if apart < JUST_SEEN:
             continue
         lightness, a, b = (f"{value:.1f}" for value in was)
         yield warning(

@@ -37,7 +37,7 @@ def from_match(
     lab = rounded_lab(np.array(found.predicted_lab))
     distance = float(delta_e_2000(np.array(found.predicted_lab), np.array(resolved.lab)))
     if instead_of is None:
-        reachable = distance < JUST_SEEN.delta_e_00
+        reachable = distance < JUST_SEEN
         perhaps = not reachable and distance <= float(np.hypot(found.bound, resolved.bound))
         lost = "" if reachable else lost_words(found)
     else:

@@ -47,7 +47,7 @@ class Doubt:
     def by_nature(self) -> float:
         """ΔE00 that stays however well the pairs are known: of a colour that misses its aim."""
         missed = max((side.delta_e_00 or 0.0 for side in self.sides), default=0.0)
-        return self.it.delta_e_00 if missed >= JUST_SEEN.delta_e_00 else 0.0
+        return self.it.delta_e_00 if missed >= JUST_SEEN else 0.0
 
     @property
     def chance(self) -> float:
