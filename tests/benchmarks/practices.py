@@ -18,7 +18,7 @@ from inkaccord.colour.matching.match import match
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.sampling.planning import MOST, closing_set, scouting_set
-from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
+from inkaccord.colour.spaces import lab_to_xyz
 
 INK_LIMIT = 300.0
 NOISE = 0.3
@@ -263,5 +263,5 @@ def held_out(raw, rng, training: int, judged: int = 300):
         wavelengths=raw.wavelengths,
     )
     model = fit(readings)
-    error = delta_e_2000(xyz_to_lab(model.predict_xyz(raw.builds[test])), raw.lab[test])
+    error = delta_e_2000(model.predict_lab(raw.builds[test]), raw.lab[test])
     return error, model.bound(raw.builds[test])

@@ -100,15 +100,6 @@ def test_what_is_lost_is_told(cmyk_printer):
     assert dark.lost_lightness > 1
 
 
-def test_keeping_the_hue(cmyk_printer):
-    aims = np.array([[45.0, 30, -75], [60, -90, 20], [55, 85, 50], [30, 40, -70]])
-    free = match(cmyk_printer, aims, InkPolicy())
-    kept = match(cmyk_printer, aims, InkPolicy(), keep_hue=True)
-    assert np.abs(kept.lost[:, 2]).max() < 1.0
-    assert np.abs(kept.lost[:, 2]).sum() < 0.2 * np.abs(free.lost[:, 2]).sum()
-    assert np.all(kept.delta_e_00 >= free.delta_e_00 - 1e-6)
-
-
 @given(
     st.lists(
         st.tuples(st.floats(0, 100), st.floats(-90, 90), st.floats(-90, 90)),

@@ -24,8 +24,6 @@ _SMALL_STEP, _SMALL_GAIN = 3e-4, 3e-6
 _FAR, _NEARER = 0.1, 0.02
 """An end farther than this from its aim is sought again without a strong pull, and given up for one
 that is so much nearer, ΔE00."""
-HUE_HOLD = 20.0
-"""How much more a hue difference weighs when the hue is to be kept."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,7 +86,6 @@ class Search:
     upper: Array
     cap: float
     goal: Array
-    keep_hue: bool
 
     @property
     def top(self) -> float:
@@ -99,8 +96,7 @@ class Search:
         """Return residuals (n, 3) and their derivatives by the channels (n, 3, k)."""
         lab, by_build = self.model.lab_and_jacobian(x * self.top)
         residual, by_lab = delta_e_2000_slopes(lab, self.aims[which])
-        weight = np.array([1.0, 1.0, HUE_HOLD if self.keep_hue else 1.0])
-        return residual * weight, (by_lab * weight[:, None]) @ by_build * self.top
+        return residual, by_lab @ by_build * self.top
 
 
 def descend(
@@ -112,7 +108,7 @@ def descend(
     pull: float,
     rounds: int,
 ) -> tuple[Array, Array]:
-    """Go down from (n, k) starts; return the ends and the ΔE00 there (hue-weighted if held)."""
+    """Go down from (n, k) starts; return the ends and the ΔE00 there."""
     x = x.copy()
     wished = np.isfinite(search.goal[which])
     goal = np.where(wished, search.goal[which], 0.0)

@@ -14,7 +14,7 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
-from inkaccord.colour.matching.descent import HUE_HOLD, STAGES, Search, Starts, best_ends, descend
+from inkaccord.colour.matching.descent import STAGES, Search, Starts, best_ends, descend
 from inkaccord.colour.matching.matches import Match, Matches, lost_from
 from inkaccord.colour.matching.rounding import whole_builds
 from inkaccord.colour.predictor import Predictor
@@ -35,7 +35,6 @@ def match(
     policy: InkPolicy,
     *,
     near: ArrayLike | None = None,
-    keep_hue: bool = False,
     starts: Starts | None = None,
 ) -> Matches:
     """Return the builds that print the aims as nearly as the pair can.
@@ -51,8 +50,6 @@ def match(
     near
         (m, k) or (k,) builds that the answers should be close to where the colour allows; needed
         for ``Black.NEAR``, and then used for every channel. Otherwise unused.
-    keep_hue
-        Out of reach: give up lightness and chroma rather than hue.
     starts
         What :meth:`Starts.of` gave for this model and policy, to save its making for many calls.
 
@@ -76,7 +73,7 @@ def match(
     parts = []
     for i in range(0, len(aims), _CHUNK):
         some = slice(i, i + _CHUNK)
-        search = Search(model, aims[some], lower, upper, cap, goal[some], keep_hue)
+        search = Search(model, aims[some], lower, upper, cap, goal[some])
         parts.append(_match_chunk(search, policy, starts))
     unrounded = np.concatenate([part[0] for part in parts]) if parts else np.empty((0, len(upper)))
     builds = np.concatenate([part[1] for part in parts]) if parts else unrounded
@@ -124,7 +121,6 @@ def _match_chunk(search: Search, policy: InkPolicy, starts: Starts) -> tuple[Arr
         upper=upper * search.top,
         cap=search.cap * search.top,
         goal=search.goal * search.top,
-        keep_hue=HUE_HOLD if search.keep_hue else 1.0,
     )
 
 

@@ -25,7 +25,6 @@ def whole_builds(
     upper: Array,
     cap: float,
     goal: Array,
-    keep_hue: float = 1.0,
 ) -> Array:
     """Return whole-number builds near the given ones that print the aims best.
 
@@ -43,17 +42,14 @@ def whole_builds(
         (k,) the least of each channel.
     cap
         Largest sum of a build.
-    keep_hue
-        Weight of hue against lightness and chroma.
     """
     count, channels = unrounded.shape
     base = np.rint(unrounded)
     offsets = np.array(list(product(range(-_REACH, _REACH + 1), repeat=channels)), dtype=np.float64)
     lab, jacobian = model.lab_and_jacobian(unrounded)
-    weight = np.array([1.0, 1.0, keep_hue])
     parts, by_lab = delta_e_2000_slopes(lab, aims)
-    slopes = (by_lab * weight[:, None]) @ jacobian
-    start = parts * weight + np.einsum("mij,mj->mi", slopes, base - unrounded)
+    slopes = by_lab @ jacobian
+    start = parts + np.einsum("mij,mj->mi", slopes, base - unrounded)
     estimate = start[:, None, :] + np.einsum("mij,oj->moi", slopes, offsets)
     squared = (estimate**2).sum(axis=-1)
     builds = base[:, None, :] + offsets
@@ -67,7 +63,7 @@ def whole_builds(
     possible = allowed[rows, short]
 
     predicted = model.predict_lab(tried.reshape(-1, channels)).reshape(count, -1, 3)
-    parts = delta_e_2000_parts(predicted, aims[:, None, :]) * weight
+    parts = delta_e_2000_parts(predicted, aims[:, None, :])
     distance = np.where(possible, np.linalg.norm(parts, axis=-1), np.inf)
     equal = distance <= distance.min(axis=1, keepdims=True) + _EQUAL
     away = np.nansum((tried - goal[:, None, :]) ** 2, axis=-1) + 1e-3 * distance

@@ -158,10 +158,6 @@ class Drifted:
             self.base.with_sheet(builds, noise), replace(self.drift, covariance=covariance)
         )
 
-    def expected_error(self, builds: Array) -> Array:
-        """Return the root mean square ΔE00 (n,) of the prediction's error alone."""
-        return expected_delta_e(self.predict_lab(builds), self.covariance_lab(builds))
-
 
 def re_anchor(model: PressModel, earlier: Readings, now: Readings) -> Drifted:
     """Return the pair as it is now, from its earlier readings and a few new ones.

@@ -16,8 +16,7 @@ from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.prepare import noise_variance, nominal_coverages, prepare
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.readings import Readings
-from inkaccord.colour.spaces import lab_to_xyz
-from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e
+from inkaccord.colour.uncertainty import delta_e_bound
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import OrderError
 
@@ -55,10 +54,6 @@ class PressModel:
         """Return CIELAB (n, 3)."""
         return self.posterior.lab(nominal_coverages(self.drive, builds))
 
-    def predict_xyz(self, builds: Array) -> Array:
-        """Return XYZ (n, 3), perfect white Y = 100."""
-        return lab_to_xyz(self.predict_lab(builds))
-
     def jacobian_lab(self, builds: Array) -> Array:
         """Return the derivatives (n, 3, k) of CIELAB by device units."""
         return self.lab_and_jacobian(builds)[1]
@@ -89,10 +84,6 @@ class PressModel:
         nominal = nominal_coverages(self.drive, builds)
         variance = noise_variance(np.full(len(nominal), noise))
         return replace(self, posterior=self.posterior.with_sheet(nominal, variance))
-
-    def expected_error(self, builds: Array) -> Array:
-        """Return the root mean square ΔE00 (n,) of the prediction's error alone."""
-        return expected_delta_e(*self.posterior.covariance(nominal_coverages(self.drive, builds)))
 
 
 def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:

@@ -78,18 +78,17 @@ class GenericPress:
 
     drive: Drive
     prior: Prior
-    paper_known: bool
 
     @classmethod
     def of(cls, drive: Drive, paper_lab: ArrayLike | None = None) -> "GenericPress":
         """Return the generic press on a paper (population's paper where none is given)."""
         prior = populations(drive)[0]
         if paper_lab is None:
-            return cls(drive, prior, False)
+            return cls(drive, prior)
         mean = prior.mean.copy()
         paper = np.log(np.maximum(prior.layout.bands(lab_to_xyz(paper_lab)), 5e-4))
         mean[: 3 * prior.layout.per_value : prior.layout.per_value] = paper
-        return cls(drive, replace(prior, mean=mean), True)
+        return cls(drive, replace(prior, mean=mean))
 
     def _nominal(self, builds: Array) -> Array:
         share = np.asarray(builds, dtype=np.float64) / FULL_SCALE[self.drive]

@@ -17,7 +17,7 @@ from scipy.spatial import cKDTree
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
-from inkaccord.colour.ink_policy import Black, InkPolicy
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.perceptual import even_jacobian, lab_to_even
 from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.spaces import lab_to_lch
@@ -101,7 +101,7 @@ def even_set(
     spacing
         A number of swatches, a least ΔE00 between them, or both.
     policy
-        Limits, and whether black or cyan, magenta and yellow make the dark tones.
+        The pair's limits. Black comes in where cyan, magenta and yellow can't make a colour.
     region
         Only colours in here.
     known_lab
@@ -264,14 +264,10 @@ def _draw(model: Predictor, policy: InkPolicy, size: int, number: int) -> tuple[
     if policy.black_free_above is not None:
         dark = black_lab[:, 0] <= policy.black_free_above
         black_builds, black_lab = black_builds[dark], black_lab[dark]
-    if policy.black is Black.MOST:
-        first, first_lab, second, second_lab = black_builds, black_lab, clean_builds, clean_lab
-    else:
-        first, first_lab, second, second_lab = clean_builds, clean_lab, black_builds, black_lab
-    if len(first) and len(second):
-        new = _not_near(second_lab, first_lab)
-        second, second_lab = second[new], second_lab[new]
-    return np.concatenate([first, second]), np.concatenate([first_lab, second_lab])
+    if len(clean_builds) and len(black_builds):
+        new = _not_near(black_lab, clean_lab)
+        black_builds, black_lab = black_builds[new], black_lab[new]
+    return np.concatenate([clean_builds, black_builds]), np.concatenate([clean_lab, black_lab])
 
 
 def _not_near(lab: Array, others: Array) -> NDArray[np.bool_]:
