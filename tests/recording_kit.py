@@ -5,6 +5,7 @@ program, so that a check against it is not the program against itself.
 """
 
 import datetime
+import json
 import struct
 from collections.abc import Callable, Container
 from pathlib import Path
@@ -17,6 +18,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import xyz_to_lab
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
+from inkaccord.sheets.reading.cgats import SHEET_KEYWORD, written_rows
 from inkaccord.sizes import Size
 from inkaccord.testing import plain_press
 
@@ -123,3 +125,27 @@ def text_tag(profile: Path, tag: bytes) -> bytes:
             assert data[start : start + 4] == b"text"
             return data[start + 8 : start + length]
     raise AssertionError(f"{profile} has no {tag!r} tag")
+
+
+def as_csv(sheet: SampleSheet, readings: SheetReadings) -> str:
+    """Return a sheet's readings as a spreadsheet saves them, the sheet's id in a column."""
+    columns, rows = written_rows(sheet, readings)
+    lines = [[SHEET_KEYWORD, *columns], *([sheet.id, *row] for row in rows)]
+    return "".join(",".join(line) + "\r\n" for line in lines)
+
+
+def as_json(sheet: SampleSheet, readings: SheetReadings) -> str:
+    """Return a sheet's readings as JSON with the columns of ISO 28178."""
+    columns, rows = written_rows(sheet, readings)
+    content = {
+        SHEET_KEYWORD: sheet.id,
+        "INSTRUMENTATION": readings.device,
+        "READ_ON": str(readings.read_on),
+        "MEASUREMENT_CONDITION": readings.conditions.mode,
+        "SAMPLE_BACKING": readings.conditions.backing,
+        "readings": [
+            {columns[0]: name, **{n: float(v) for n, v in zip(columns[1:], numbers, strict=True)}}
+            for name, *numbers in rows
+        ],
+    }
+    return json.dumps({key: told for key, told in content.items() if told})

@@ -12,9 +12,8 @@ from inkaccord.errors import InkaccordError
 from inkaccord.hooks import ReadingsFormat
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.cgats import write_cgats
-from inkaccord.sheets.reading.tables import write_csv, write_json
 from outside import KRITA_CMYK, need_file
-from recording_kit import readings_of, sheet_of, text_tag
+from recording_kit import as_csv, as_json, readings_of, sheet_of, text_tag
 from scan_kit import Scanner, drawn_sheet, instrument, scan
 
 FORMATS = (
@@ -41,8 +40,8 @@ def test_they_keep_the_seam() -> None:
         ("cgats", b"\xef\xbb\xbf" + write_cgats(SHEET, readings_of(SHEET)).encode()),
         ("cgats", write_cgats(SHEET, readings_of(SHEET)).encode("utf-16")),
         ("cgats", write_cgats(SHEET, readings_of(SHEET)).replace("\n", "\r").encode()),
-        ("json", write_json(SHEET, readings_of(SHEET)).encode()),
-        ("csv", write_csv(SHEET, readings_of(SHEET)).encode()),
+        ("json", as_json(SHEET, readings_of(SHEET)).encode()),
+        ("csv", as_csv(SHEET, readings_of(SHEET)).encode()),
     ],
 )
 def test_a_table_is_recognised_and_read(tmp_path: Path, name: str, content: bytes) -> None:

@@ -48,7 +48,6 @@ def test_rectangles_circles_lines_and_text() -> None:
     assert by_name["spot Slate 40%"].roles == (Role.TEXT,)
     assert by_name["cmyk 85 20 60 30"].colour.total_ink == pytest.approx(195)
     assert by_name["rgb 255 0 0"].colour.total_ink is None
-    assert found.greatest_ink == pytest.approx(195)
     box = by_name["cmyk 85 20 60 30"].pages[0].box_mm
     assert box == pytest.approx([p * 25.4 / 72 for p in (20, 20, 120, 70)], abs=0.01)
     assert found.fonts[0].name == "Helvetica"
@@ -62,7 +61,7 @@ def test_what_is_covered_does_not_count_and_a_hidden_colour_is_still_listed() ->
     measured = areas(found)
     assert measured["cmyk 100 0 0 0"] == 0
     assert measured["cmyk 0 100 0 0"] == pytest.approx(3600, rel=0.01)
-    assert [e.colour.text for e in found.colours if e.is_hidden] == ["cmyk 100 0 0 0"]
+    assert [e.colour.text for e in found.colours if e.area_mm2 == 0] == ["cmyk 100 0 0 0"]
 
 
 def test_what_shows_through_counts_with_what_lies_on_top() -> None:
@@ -286,9 +285,9 @@ def test_layers_that_are_off_are_listed_without_area() -> None:
         )  # fmt: skip
     found = inventory(data)
     by_name = {entry.colour.text: entry for entry in found.colours}
-    assert by_name["cmyk 0 100 0 0"].is_hidden
+    assert by_name["cmyk 0 100 0 0"].area_mm2 == 0
     assert by_name["cmyk 0 100 0 0"].layers == ("Die line",)
-    assert not by_name["cmyk 100 0 0 0"].is_hidden
+    assert by_name["cmyk 100 0 0 0"].area_mm2
 
 
 def test_user_unit_and_rotation_keep_areas_true() -> None:

@@ -16,8 +16,8 @@ from inkaccord.sheets.model import SampleSheet, SheetReadings
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.reading.columns import column_names
 from inkaccord.sheets.reading.sheet import Matched, match_readings
-from inkaccord.sheets.reading.tables import read_tables, write_csv, write_json
-from recording_kit import DATE, lab_of, readings_of, sheet_of
+from inkaccord.sheets.reading.tables import read_tables
+from recording_kit import DATE, as_csv, as_json, lab_of, readings_of, sheet_of
 
 SHEET = sheet_of()
 LAB = lab_of(SHEET)
@@ -171,7 +171,7 @@ def test_a_swatch_read_twice_counts_with_its_mean() -> None:
     assert read_lab(matched)[0] == pytest.approx(LAB[0] + [0.2, 0, 0])
 
 
-@pytest.mark.parametrize("write", [write_cgats, write_csv, write_json])
+@pytest.mark.parametrize("write", [write_cgats, as_csv, as_json])
 @pytest.mark.parametrize("drive", list(Drive))
 def test_every_form_gives_back_what_was_written(
     write: Callable[[SampleSheet, SheetReadings], str], drive: Drive

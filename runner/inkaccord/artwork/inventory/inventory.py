@@ -61,11 +61,6 @@ class ColourEntry(Frozen):
         """How many things are painted with it."""
         return sum(page.marks for page in self.pages)
 
-    @property
-    def is_hidden(self) -> bool:
-        """Whether it is in the file but nowhere to be seen."""
-        return self.area_mm2 == 0
-
 
 class PictureEntry(Frozen):
     """One placing of an image."""
@@ -115,12 +110,6 @@ class Inventory(Frozen):
     dpi: float
     """At what resolution areas were measured."""
     findings: tuple[Diagnostic, ...] = ()
-
-    @property
-    def greatest_ink(self) -> float | None:
-        """The greatest total ink of a single colour in percent, where the file fixes it."""
-        totals = [entry.colour.total_ink for entry in self.colours]
-        return max((total for total in totals if total is not None), default=None)
 
 
 def _sum(areas: Iterable[float | None]) -> float | None:

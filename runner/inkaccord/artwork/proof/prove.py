@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -35,7 +34,6 @@ class Proof(Frozen):
     """Everything that is not colour is the same."""
     rendering: Part
     """Ink-exact renderings differ only where a mapped colour stood, by the mapped build."""
-    seconds: float = 0.0
 
     @property
     def passed(self) -> bool:
@@ -72,7 +70,6 @@ def prove(
         Either file can't be read.
     """
     options = options or RecolourOptions()
-    started = time.monotonic()
     table = swap_table(swaps, options)
     with refusing_damage():
         inventory = _inventory(before, after, table, options)
@@ -86,7 +83,6 @@ def prove(
         inventory=inventory,
         structure=structure,
         rendering=rendering,
-        seconds=round(time.monotonic() - started, 3),
     )
 
 

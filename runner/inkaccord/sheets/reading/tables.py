@@ -1,21 +1,14 @@
 """Tables in other dress: CSV and JSON with the columns of ISO 28178, and telling them apart."""
 
-import csv
-import io
 import json
 import re
 from typing import Any
 
-from inkaccord.colour.conditions import Conditions
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
-from inkaccord.sheets.model import SampleSheet, SheetReadings
 from inkaccord.sheets.reading.cgats import (
-    PAIR_KEYWORD,
-    SHEET_KEYWORD,
     decode,
     parse_cgats,
-    written_rows,
 )
 from inkaccord.sheets.reading.columns import (
     BUILD_COLUMNS,
@@ -152,32 +145,3 @@ def _json_text(value: Any) -> str:
     if value is None:
         return ""
     return digits(value) if isinstance(value, float) else str(value)
-
-
-def write_csv(sheet: SampleSheet, readings: SheetReadings | None = None) -> str:
-    """Return a sheet, and its readings if given, as CSV with a column for the sheet's id."""
-    columns, rows = written_rows(sheet, readings)
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow([SHEET_KEYWORD, *columns])
-    writer.writerows([sheet.id, *row] for row in rows)
-    return text.getvalue()
-
-
-def write_json(sheet: SampleSheet, readings: SheetReadings | None = None) -> str:
-    """Return a sheet, and its readings if given, as JSON with the columns of ISO 28178."""
-    columns, rows = written_rows(sheet, readings)
-    conditions = readings.conditions if readings else Conditions()
-    content = {
-        SHEET_KEYWORD: sheet.id,
-        PAIR_KEYWORD: str(sheet.pair),
-        **({"INSTRUMENTATION": readings.device} if readings and readings.device else {}),
-        **({"READ_ON": str(readings.read_on)} if readings and readings.read_on else {}),
-        **({"MEASUREMENT_CONDITION": conditions.mode} if conditions.mode else {}),
-        **({"SAMPLE_BACKING": conditions.backing} if conditions.backing else {}),
-        "readings": [
-            {columns[0]: row[0], **{n: float(v) for n, v in zip(columns[1:], row[1:], strict=True)}}
-            for row in rows
-        ],
-    }
-    return json.dumps(content, indent=1, ensure_ascii=False) + "\n"
