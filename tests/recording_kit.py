@@ -115,6 +115,51 @@ def fill_in(
     target.write_text("\n".join([*out, "END_DATA", ""]), "utf-8")
 
 
+def some_builds(count: int = 40, seed: int = 3) -> Array:
+    """Return about ``count`` builds in CMYK, no two of them alike, the bare paper first."""
+    rng = np.random.default_rng(seed)
+    builds = np.round(rng.uniform(0, 70, (count, 4)) * rng.choice([0.0, 1.0], (count, 4)))
+    builds[0], builds[1] = 0, (100, 0, 0, 0)
+    return np.unique(builds, axis=0)
+
+
+def write_target(
+    path: Path,
+    builds: Array,
+    lab: Array | None = None,
+    *,
+    names: str = "CMYK_C CMYK_M CMYK_Y CMYK_K",
+    head: str = "",
+    ids: bool = True,
+) -> Path:
+    """Write a target as CGATS text, as another program would."""
+    drive = Drive.CMYK if "CMYK" in names else Drive.RGB
+    lab = printed_lab(np.array(builds, dtype=float), drive) if lab is None else lab
+    fields = f"{'SAMPLE_ID ' if ids else ''}{names} LAB_L LAB_A LAB_B"
+    rows = [
+        " ".join([*([str(n)] if ids else []), *(f"{v:g}" for v in build), *(f"{v:.3f}" for v in c)])
+        for n, (build, c) in enumerate(zip(builds, lab, strict=True), start=1)
+    ]
+    path.write_text(
+        f"CGATS.17\n{head}NUMBER_OF_FIELDS {len(fields.split())}\nBEGIN_DATA_FORMAT\n{fields}\n"
+        f"END_DATA_FORMAT\nNUMBER_OF_SETS {len(rows)}\nBEGIN_DATA\n" + "\n".join(rows)
+        + "\nEND_DATA\n",
+        "utf-8",
+    )  # fmt: skip
+    return path
+
+
+def write_read_csv(path: Path, sheet: SampleSheet, *, builds: bool) -> Path:
+    """Write a sheet's readings as CSV, with or without its builds."""
+    lines = ["SAMPLE_ID,CMYK_C,CMYK_M,CMYK_Y,CMYK_K,L*,a*,b*"]
+    for swatch, lab in zip(sheet.swatches, lab_of(sheet).tolist(), strict=True):
+        lines.append(",".join([swatch.id, *map(str, swatch.build.values), *map(str, lab)]))
+    if not builds:
+        lines = [",".join([*line.split(",")[:1], *line.split(",")[5:]]) for line in lines]
+    path.write_text("\n".join(lines), "utf-8")
+    return path
+
+
 def text_tag(profile: Path, tag: bytes) -> bytes:
     """Return the text of an ICC profile's tag (ICC.1, tag type 'text')."""
     data = profile.read_bytes()

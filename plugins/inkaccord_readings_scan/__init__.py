@@ -7,8 +7,9 @@ scan whose readings are known.
 from collections.abc import Sequence
 from pathlib import Path
 
-from inkaccord.hooks import ReadingsFormat, ReadingsTaken, hookimpl
+from inkaccord.hooks import hookimpl
 from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.sheets.reading.formats import ReadingsFormat, ReadingsTaken
 
 
 class ScanFormat:

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inkaccord.files import read_bytes
-from inkaccord.hooks import ReadingsFormat, ReadingsTaken, hookimpl
+from inkaccord.hooks import hookimpl
 from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.sheets.reading.formats import ReadingsFormat, ReadingsTaken
 
 _CGATS = re.compile(rb"^\s*(CGATS|ISO28178|BEGIN_DATA|NUMBER_OF_|KEYWORD|ORIGINATOR)", re.M)
 

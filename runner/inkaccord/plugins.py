@@ -9,6 +9,7 @@ import signal
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from importlib.metadata import entry_points, version
 from types import FrameType, ModuleType
 from typing import Any, TypeVar
@@ -20,6 +21,7 @@ from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.hooks import PROJECT, SheetLayout, Specifications
 from inkaccord.order.kinds import VendorKind
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsFormat
 
 T = TypeVar("T")
 
@@ -159,6 +161,13 @@ class Plugins:
                 )
             kinds[kind.name], owners[kind.name] = kind, plugin
         return kinds
+
+    def readings_formats(self) -> tuple[OfferedFormat, ...]:
+        """Return the forms of readings files on offer; a crash of one names its plugin."""
+        return tuple(
+            OfferedFormat(form, partial(self.blaming, plugin, form.name))
+            for plugin, form in self.each("inkaccord_readings_formats", ReadingsFormat)
+        )
 
     def draw_sheet(self, sheet: SampleSheet, *, notes: Sequence[str]) -> bytes:
         """Draw a sample sheet in the last layout that a plugin offers.

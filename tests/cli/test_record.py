@@ -13,7 +13,15 @@ from inkaccord.knowledge.course import follow
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.shelf.store import Shelf
-from recording_kit import lab_of, printed_lab, readings_of, sheet_of
+from recording_kit import (
+    lab_of,
+    printed_lab,
+    readings_of,
+    sheet_of,
+    some_builds,
+    write_read_csv,
+    write_target,
+)
 from scan_kit import Scanner, drawn_sheet, scan
 
 PAIR = Pair.parse("laser@kraft")
@@ -26,35 +34,10 @@ def shelf(tmp_path, monkeypatch):
     return path
 
 
-def target(path, builds, lab=None, *, names="CMYK_C CMYK_M CMYK_Y CMYK_K", head="", ids=True):
-    """Write a target as CGATS text, as another program would."""
-    drive = Drive.CMYK if "CMYK" in names else Drive.RGB
-    lab = printed_lab(np.array(builds, dtype=float), drive) if lab is None else lab
-    fields = f"{'SAMPLE_ID ' if ids else ''}{names} LAB_L LAB_A LAB_B"
-    rows = [
-        " ".join([*([str(n)] if ids else []), *(f"{v:g}" for v in build), *(f"{v:.3f}" for v in c)])
-        for n, (build, c) in enumerate(zip(builds, lab, strict=True), start=1)
-    ]
-    path.write_text(
-        f"CGATS.17\n{head}NUMBER_OF_FIELDS {len(fields.split())}\nBEGIN_DATA_FORMAT\n{fields}\n"
-        f"END_DATA_FORMAT\nNUMBER_OF_SETS {len(rows)}\nBEGIN_DATA\n" + "\n".join(rows)
-        + "\nEND_DATA\n",
-        "utf-8",
-    )  # fmt: skip
-    return path
-
-
-def some_builds(count=40, seed=3):
-    rng = np.random.default_rng(seed)
-    builds = np.round(rng.uniform(0, 70, (count, 4)) * rng.choice([0.0, 1.0], (count, 4)))
-    builds[0], builds[1] = 0, (100, 0, 0, 0)
-    return np.unique(builds, axis=0)
-
-
 def test_a_target_of_others_is_taken_for_its_pair(shelf, tmp_path, inkaccord, inkaccord_json):
     builds = some_builds()
     head = 'CREATED "2026-02-03"\nMEASUREMENT_CONDITION "M1"\n'
-    file = target(tmp_path / "set.txt", builds, head=head)
+    file = write_target(tmp_path / "set.txt", builds, head=head)
     words = ("record", "--pair", "laser@kraft", file, "--by", "Ida", "--name", "whole range")
     code, done = inkaccord_json(*words)
     assert code == 0
@@ -72,7 +55,9 @@ def test_a_target_of_others_is_taken_for_its_pair(shelf, tmp_path, inkaccord, in
     assert code == 0
     assert "on the shelf already" in out
     # Under other conditions it is refused, and nothing of it is kept.
-    other = target(tmp_path / "m0.txt", some_builds(seed=4), head='MEASUREMENT_CONDITION "M0"\n')
+    other = write_target(
+        tmp_path / "m0.txt", some_builds(seed=4), head='MEASUREMENT_CONDITION "M0"\n'
+    )
     code, _, err = inkaccord("record", "--pair", "laser@kraft", other)
     assert code == 2
     assert "M0" in err
@@ -104,19 +89,19 @@ def test_a_wrong_target_is_refused_whole(shelf, tmp_path, inkaccord, change, sai
     builds = some_builds(60)
     lab = printed_lab(builds, Drive.CMYK)
     change(builds, lab)
-    file = target(tmp_path / "set.txt", builds, lab)
+    file = write_target(tmp_path / "set.txt", builds, lab)
     assert said in refusal(inkaccord, shelf, "record", "--pair", "laser@kraft", file)
 
 
 def test_the_drive_of_the_pair_is_checked(shelf, tmp_path, inkaccord, order):
     rgb = np.random.default_rng(1).integers(0, 256, (30, 3)).astype(float)
-    file = target(tmp_path / "set.txt", rgb, names="RGB_R RGB_G RGB_B")
+    file = write_target(tmp_path / "set.txt", rgb, names="RGB_R RGB_G RGB_B")
     words = ("record", "--pair", "press@white", file, "--order", order, "--shelf", shelf)
     code, _, err = inkaccord(*words)
     assert code == 2
     assert "are RGB, but press@white is driven in CMYK" in err
     # Without an order the shelf tells, once it has something of the pair.
-    cmyk = target(tmp_path / "cmyk.txt", some_builds())
+    cmyk = write_target(tmp_path / "cmyk.txt", some_builds())
     assert inkaccord("record", "--pair", "press@white", cmyk)[0] == 0
     assert inkaccord("record", "--pair", "press@white", file)[0] == 2
     assert inkaccord("record", "--pair", "press@white/photo", file)[0] == 0
@@ -124,7 +109,7 @@ def test_the_drive_of_the_pair_is_checked(shelf, tmp_path, inkaccord, order):
 
 def test_what_is_odd_about_a_target_is_said(shelf, tmp_path, inkaccord_json, order):
     builds = np.vstack([some_builds(), [[100, 90, 80, 70]], [[90, 90, 90, 90]], [[0, 0, 0, 0]]])
-    file = target(tmp_path / "set.txt", builds / 100, printed_lab(builds, Drive.CMYK))
+    file = write_target(tmp_path / "set.txt", builds / 100, printed_lab(builds, Drive.CMYK))
     code, done = inkaccord_json(
         "record", "--pair", "press@white", file, "--order", order, "--shelf", shelf
     )
@@ -143,7 +128,7 @@ def test_what_is_odd_about_a_target_is_said(shelf, tmp_path, inkaccord_json, ord
 
 
 def test_another_driver_setting_is_pointed_out(shelf, tmp_path, inkaccord):
-    file = target(tmp_path / "set.txt", some_builds())
+    file = write_target(tmp_path / "set.txt", some_builds())
     assert inkaccord("record", "--pair", "laser@kraft/heavy", file)[0] == 0
     code, out, _ = inkaccord("record", "--pair", "laser@kraft", file)
     assert code == 0
@@ -270,7 +255,7 @@ def test_beside_needs_a_scan_and_a_read_sheet(with_both, glass, tmp_path, inkacc
     code, _, err = inkaccord("record", CARD.id, glass, "--beside", LATER.id)
     assert code == 2
     assert f"nothing is known of sheet {LATER.id}" in err
-    file = target(tmp_path / "set.txt", some_builds())
+    file = write_target(tmp_path / "set.txt", some_builds())
     code, _, err = inkaccord("record", LATER.id, file, "--beside", CARD.id)
     assert code == 2
     assert "is no scan" in err
@@ -315,26 +300,15 @@ def asked(shelf, tmp_path):
     return one, other
 
 
-def as_file(path, sheet, *, builds):
-    """Write a sheet's readings as CSV, with or without its builds."""
-    lines = ["SAMPLE_ID,CMYK_C,CMYK_M,CMYK_Y,CMYK_K,L*,a*,b*"]
-    for swatch, lab in zip(sheet.swatches, lab_of(sheet).tolist(), strict=True):
-        lines.append(",".join([swatch.id, *map(str, swatch.build.values), *map(str, lab)]))
-    if not builds:
-        lines = [",".join([*line.split(",")[:1], *line.split(",")[5:]]) for line in lines]
-    path.write_text("\n".join(lines), "utf-8")
-    return path
-
-
 @pytest.mark.parametrize("builds", [True, False])
 def test_the_file_of_another_sheet_is_told_whose_it_is(asked, tmp_path, inkaccord, builds):
     for own, other in (asked, reversed(asked)):
-        file = as_file(tmp_path / "read.csv", other, builds=builds)
+        file = write_read_csv(tmp_path / "read.csv", other, builds=builds)
         code, _, err = inkaccord("record", own.id, file)
         assert code == 2
         assert f"they fit sheet {other.id} ({other.pair})" in err
         assert f"inkaccord record {other.id} {file}" in err
-    file = as_file(tmp_path / "read.csv", asked[0], builds=builds)
+    file = write_read_csv(tmp_path / "read.csv", asked[0], builds=builds)
     assert inkaccord("record", asked[0].id, file)[0] == 0
 
 
@@ -363,7 +337,7 @@ def test_a_colour_that_does_not_exist_is_pointed_out(asked, shelf, inkaccord, or
 
 
 def test_a_file_without_its_sheet_and_files_of_no_use(asked, tmp_path, inkaccord):
-    file = as_file(tmp_path / "read.csv", asked[0], builds=True)
+    file = write_read_csv(tmp_path / "read.csv", asked[0], builds=True)
     code, _, err = inkaccord("record", file)
     assert code == 2
     assert "give the id of the SHEET before" in err
@@ -453,7 +427,8 @@ def test_a_page_that_was_forgotten_is_named(shelf, tmp_path, inkaccord):
 def test_a_target_may_come_in_parts_too(shelf, tmp_path, inkaccord_json):
     builds = some_builds(60)
     parts = [
-        target(tmp_path / f"part{n}.txt", part) for n, part in enumerate((builds[:30], builds[30:]))
+        write_target(tmp_path / f"part{n}.txt", part)
+        for n, part in enumerate((builds[:30], builds[30:]))
     ]
     for part, start in zip(parts, (1, 31), strict=True):
         lines = part.read_text("utf-8").splitlines()

@@ -9,9 +9,9 @@ from PIL import Image
 import inkaccord_readings_scan
 import inkaccord_readings_tables
 from inkaccord.errors import InkaccordError
-from inkaccord.hooks import ReadingsFormat
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.formats import ReadingsFormat
 from outside import KRITA_CMYK, need_file
 from recording_kit import as_csv, as_json, readings_of, sheet_of, text_tag
 from scan_kit import Scanner, drawn_sheet, instrument, scan

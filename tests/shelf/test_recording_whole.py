@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from examples_kit import few
 from inkaccord.errors import FileError, OrderError
+from inkaccord.recording.target import take_in_target
 from inkaccord.sheets.reading.cgats import write_cgats
-from inkaccord.sheets.reading.foreign import take_foreign
 from inkaccord.sheets.reading.sheet import match_readings
 from inkaccord.sheets.reading.tables import read_tables
 from inkaccord.shelf.store import Shelf
@@ -79,10 +79,11 @@ def test_a_damaged_target_of_others_is_kept_whole_or_not_at_all(
     )
     for old in tmp_path.glob("shelf.sqlite*"):
         old.unlink()
+    file = tmp_path / "target.txt"
+    file.write_bytes(data)
     with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
         try:
-            foreign = take_foreign(read_tables(data), PAIR, date=SHEET.date)
-            shelf.record_foreign(foreign.sheet, foreign.readings)
+            take_in_target(shelf, PAIR, [file], today=SHEET.date)
         except OrderError:
             assert (shelf.sheets(), shelf.readings_of(PAIR)) == ((), ())
         else:

@@ -27,8 +27,8 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
     must be there, open, and be as large as its piece; pieces must fit their sheets. No readings
     are needed. A run fails the pieces that are named here, and makes the others.
     """
-    from inkaccord.foresight.ahead import check_whole  # noqa: PLC0415 - after parsing
-    from inkaccord.report.wording import count  # noqa: PLC0415 - after parsing
+    from inkaccord.foresight.ahead import check_whole
+    from inkaccord.report.wording import count
 
     loaded = settings.load(order)
     findings = (*settings.outside.findings, *loaded.findings, *check_whole(loaded))

@@ -48,8 +48,8 @@ def command(
     as_json: bool,
 ) -> None:
     """List every colour in a PDF, with its kind, its uses and its area."""
-    from inkaccord.artwork.inventory.inventory import inventory  # noqa: PLC0415 - after parsing
-    from inkaccord.artwork.inventory.nearest import nearest  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.inventory.inventory import inventory
+    from inkaccord.artwork.inventory.nearest import nearest
 
     with settings.working("measuring"):
         found = inventory(file, dpi=dpi)
@@ -62,8 +62,8 @@ def command(
             within={name: it.within for name, it in colours.items()},
         )
     if picture is not None:
-        from inkaccord.artwork.inventory.page import inventory_page  # noqa: PLC0415 - if asked
-        from inkaccord.files import write_if_changed  # noqa: PLC0415 - only if asked
+        from inkaccord.artwork.inventory.page import inventory_page
+        from inkaccord.files import write_if_changed
 
         write_if_changed(picture, inventory_page(file, found, nearest=judged).encode())
     if as_json:

@@ -40,9 +40,9 @@ def command(
     One scanner sees both alike, so nothing needs to be known of either. It records nothing: the
     distances are rough, and hold within this one scan only.
     """
-    from inkaccord.sheets.scan.picture import load_pictures  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.scan.scanned import compare, scan_sheet  # noqa: PLC0415
-    from inkaccord.shelf.store import Shelf  # noqa: PLC0415
+    from inkaccord.sheets.scan.picture import load_pictures
+    from inkaccord.sheets.scan.scanned import compare, scan_sheet
+    from inkaccord.shelf.store import Shelf
 
     with Shelf.open(shelf_with(settings, one)) as store:
         sheets = store.sheet(one), store.sheet(other)
@@ -101,7 +101,7 @@ def _row(it: "Comparison", sheet: "SampleSheet") -> dict[str, Any]:
 
 
 def _median(values: list[float]) -> float | None:
-    from statistics import median  # noqa: PLC0415 - after parsing
+    from statistics import median
 
     return round(median(values), 2) if values else None
 

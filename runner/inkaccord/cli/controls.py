@@ -9,8 +9,10 @@ import click
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.pairs import DRIVE, INTO, MARGIN, SIZE, know, stranger_findings
 from inkaccord.cli.shared import (
+    DAY,
     JSON,
     Settings,
+    parse_day,
     parse_pair,
     pass_settings,
     print_json,
@@ -32,7 +34,7 @@ NAME = "check of the controls"
 @MARGIN
 @DRIVE
 @click.option(
-    "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The sheet's date.  [default: today]"
+    "--on", "day", type=DAY, callback=parse_day, help="The sheet's date.  [default: today]"
 )
 @INTO
 @takes("order", "shelf")
@@ -44,7 +46,7 @@ def command(
     size: "Size",
     margin: float,
     drive: str | None,
-    day: datetime.datetime | None,
+    day: datetime.date,
     out: Path,
     as_json: bool,
 ) -> None:
@@ -53,18 +55,18 @@ def command(
     Twelve swatches: the cheapest way to know. Recorded like any sheet, it says at once how far
     the device has moved. A run asks for it by itself where readings are old.
     """
-    from inkaccord.sheets.model import Purpose  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.planning.blocks import block_pages  # noqa: PLC0415
-    from inkaccord.sheets.planning.plan import plan_sheet  # noqa: PLC0415
-    from inkaccord.sheets.saving import block_files, save_files  # noqa: PLC0415
-    from inkaccord.sheets.settings import (  # noqa: PLC0415
+    from inkaccord.sheets.model import Purpose
+    from inkaccord.sheets.planning.blocks import block_pages
+    from inkaccord.sheets.planning.plan import plan_sheet
+    from inkaccord.sheets.saving import block_files, save_files
+    from inkaccord.sheets.settings import (
         Edges,
         SheetFormat,
         SheetSettings,
         paper_findings,
     )
-    from inkaccord.shelf.register import remember  # noqa: PLC0415
-    from inkaccord.shelf.store import Shelf  # noqa: PLC0415
+    from inkaccord.shelf.register import remember
+    from inkaccord.shelf.store import Shelf
 
     takes_sheets = (SheetFormat(size=size, unprintable=Edges.all(margin)),)
     with Shelf.open(find_shelf(settings)) as store:
@@ -76,7 +78,7 @@ def command(
             [],
             block_pages(takes_sheets),
             drive=known.drive,
-            date=(day or datetime.datetime.now().astimezone()).date(),
+            date=day,
             order=NAME,
             settings=SheetSettings().for_paper(known.paper_lightness),
         )

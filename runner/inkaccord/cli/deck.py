@@ -18,8 +18,10 @@ from inkaccord.cli.pairs import (
     stranger_findings,
 )
 from inkaccord.cli.shared import (
+    DAY,
     JSON,
     Settings,
+    parse_day,
     parse_pair,
     pass_settings,
     print_json,
@@ -96,7 +98,7 @@ if TYPE_CHECKING:
     help="CIELAB of a stock of which nothing is read; remembered for additions.",
 )
 @click.option(
-    "--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The deck's date.  [default: today]"
+    "--on", "day", type=DAY, callback=parse_day, help="The deck's date.  [default: today]"
 )
 @INTO
 @takes("order", "shelf")
@@ -109,10 +111,10 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
     a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
     """
     options = _Options(**asked)
-    from inkaccord.sheets.saving import deck_files, save_files  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.settings import paper_findings  # noqa: PLC0415 - after parsing
-    from inkaccord.shelf.register import remember  # noqa: PLC0415 - after parsing
-    from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
+    from inkaccord.sheets.saving import deck_files, save_files
+    from inkaccord.sheets.settings import paper_findings
+    from inkaccord.shelf.register import remember
+    from inkaccord.shelf.store import Shelf
 
     with Shelf.open(find_shelf(settings)) as store:
         known = know(
@@ -189,21 +191,21 @@ class _Options:
     drive: str | None
     ink_limit: float | None
     paper: Lab | None
-    day: datetime.datetime | None
+    day: datetime.date
     out: Path
 
     @property
     def page(self) -> "SheetFormat":
         """The page that the device takes."""
-        from inkaccord.sheets.settings import Edges, SheetFormat  # noqa: PLC0415 - after parsing
+        from inkaccord.sheets.settings import Edges, SheetFormat
 
         return SheetFormat(size=self.size, unprintable=Edges.all(self.margin))
 
     @property
     def keeping(self) -> "Keeping":
         """How the deck is kept."""
-        from inkaccord.sheets.drawing.binder import Binder, Holes  # noqa: PLC0415 - after parsing
-        from inkaccord.sheets.drawing.cards import RingCards  # noqa: PLC0415 - after parsing
+        from inkaccord.sheets.drawing.binder import Binder, Holes
+        from inkaccord.sheets.drawing.cards import RingCards
 
         if self.keep == "binder":
             return Binder(holes=Holes(self.holes))
@@ -214,16 +216,15 @@ def _make(
     store: "Shelf", known: "PairKnowledge", options: _Options
 ) -> tuple[tuple["SampleSheet", ...], "Deck"]:
     """Return the sheets that the deck adds to, and the deck."""
-    from inkaccord.colour.sampling.even_set import Spacing  # noqa: PLC0415 - after parsing
-    from inkaccord.knowledge.deck import deck_on_shelf, told_paper  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.planning.deck import make_deck  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.planning.deck_order import hue_region  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.saving import deck_page  # noqa: PLC0415 - after parsing
-    from inkaccord.sheets.settings import SheetSettings  # noqa: PLC0415 - after parsing
+    from inkaccord.colour.sampling.even_set import Spacing
+    from inkaccord.knowledge.deck import deck_on_shelf, told_paper
+    from inkaccord.sheets.planning.deck import make_deck
+    from inkaccord.sheets.planning.deck_order import hue_region
+    from inkaccord.sheets.saving import deck_page
+    from inkaccord.sheets.settings import SheetSettings
 
     base = deck_on_shelf(store, options.add_to) if options.add_to else ()
     count = options.count or (None if options.apart else 500)
-    day = options.day or datetime.datetime.now().astimezone()
     made = make_deck(
         known.pair,
         known.model,
@@ -231,7 +232,7 @@ def _make(
         Spacing(count=count, min_delta_e=options.apart),
         known.policy,
         name=options.name or (base[0].order if base else "house deck"),
-        date=day.date(),
+        date=options.day,
         region=hue_region(options.hues) if options.hues else None,
         base=base,
         settings=SheetSettings().for_paper(float(known.model.paper_lab[0])),

@@ -58,7 +58,7 @@ class _Commands(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         name = args[0] if args else ""
         if name and not name.startswith("-") and name not in COMMANDS:
-            from inkaccord.order.mistakes import suggest  # noqa: PLC0415 - only for mistakes
+            from inkaccord.order.mistakes import suggest
 
             ctx.fail(f"there is no command '{name}'; {suggest(name, COMMANDS)}")
         return super().resolve_command(ctx, args)
@@ -66,7 +66,7 @@ class _Commands(click.Group):
 
 def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
     if value and not ctx.resilient_parsing:
-        from inkaccord import __version__  # noqa: PLC0415 - reads the installed metadata
+        from inkaccord import __version__
 
         click.echo(f"inkaccord {__version__}")
         ctx.exit()
@@ -102,7 +102,7 @@ def cli(ctx: click.Context, /, **settings: Any) -> None:
     Write the order into a YAML file, run it, print the sample sheets that it asks for, record
     what was read or picked, and run it again.
     """
-    from inkaccord.cli.shared import Settings  # noqa: PLC0415 - after --help and --version
+    from inkaccord.cli.shared import Settings
 
     ctx.obj = Settings(**settings)
     name = str(ctx.invoked_subcommand)
@@ -131,7 +131,7 @@ def run_main(arguments: list[str]) -> int:
         problem.show()
         return int(ExitCode.WRONG)
     except InkaccordError as problem:
-        from inkaccord.cli.shared import show_failure  # noqa: PLC0415 - only for failures
+        from inkaccord.cli.shared import show_failure
 
         show_failure(problem, as_json="--json" in arguments)
         return int(problem.exit_code)
@@ -140,7 +140,7 @@ def run_main(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return int(ExitCode.DONE)
     except OSError as problem:
-        from inkaccord.cli.shared import show_failure  # noqa: PLC0415 - only for failures
+        from inkaccord.cli.shared import show_failure
 
         failure = FileError.of("file-trouble", str(problem), hint="check the disk and the rights")
         show_failure(failure, as_json="--json" in arguments)

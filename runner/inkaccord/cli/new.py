@@ -1,13 +1,12 @@
 """``inkaccord new``."""
 
-import datetime
 import shlex
 from pathlib import Path
 
 import click
 from rich.markup import escape
 
-from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json
+from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, today
 
 
 @click.command("new")
@@ -19,10 +18,9 @@ def command(settings: Settings, folder: Path, as_json: bool) -> None:
 
     It holds an order with two pieces, each field explained, and artwork to try it on.
     """
-    from inkaccord.starter.order import write_starter  # noqa: PLC0415 - loads reportlab
+    from inkaccord.starter.order import write_starter
 
-    today = datetime.datetime.now().astimezone().date()
-    written = write_starter(folder, today)
+    written = write_starter(folder, today())
     if as_json:
         print_json({"exit_code": 0, "files": [str(path) for path in written]})
         return

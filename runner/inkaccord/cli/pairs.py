@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def parse_length_option(_ctx: click.Context, _param: click.Parameter, value: str) -> float:
     """Read a length from the command line, as a callback of its option."""
-    from inkaccord.units import parse_length  # noqa: PLC0415 - after parsing
+    from inkaccord.units import parse_length
 
     try:
         return parse_length(value)
@@ -28,7 +28,7 @@ def parse_length_option(_ctx: click.Context, _param: click.Parameter, value: str
 
 def parse_size_option(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
     """Read a size from the command line, as a callback of its option."""
-    from inkaccord.sizes import Size  # noqa: PLC0415 - after parsing
+    from inkaccord.sizes import Size
 
     try:
         return Size.parse(value)
@@ -69,10 +69,10 @@ def stranger_findings(
     settings: Settings, store: "Shelf", known: "PairKnowledge"
 ) -> "tuple[Diagnostic, ...]":
     """Return what to say of a pair that neither an order nor the shelf knows: a slip, perhaps."""
-    from inkaccord.diagnostics import warning  # noqa: PLC0415 - after parsing
-    from inkaccord.order.mistakes import suggest  # noqa: PLC0415 - after parsing
+    from inkaccord.diagnostics import warning
+    from inkaccord.order.mistakes import suggest
 
-    ordered = settings.load(settings.order).order.pairs_needed() if settings.order else ()
+    ordered = settings.named_order.pairs_needed() if settings.named_order else ()
     if known.sheets or known.pair in ordered:
         return ()
     others = {str(pair) for pair in (*ordered, *store.pairs())}
@@ -97,14 +97,14 @@ def know(
     paper: Lab | None = None,
 ) -> "PairKnowledge":
     """Ask the shelf, and the order if one is named, for what is known of a pair."""
-    from inkaccord.colour.builds import Drive  # noqa: PLC0415 - after parsing
-    from inkaccord.knowledge.deck import know_pair  # noqa: PLC0415 - after parsing
-    from inkaccord.knowledge.pairs import learn_pair  # noqa: PLC0415 - after parsing
+    from inkaccord.colour.builds import Drive
+    from inkaccord.knowledge.deck import know_pair
+    from inkaccord.knowledge.pairs import learn_pair
+    from inkaccord.recording.intake import device_of
 
-    if settings.order is not None:
-        named = settings.load(settings.order).order
-        if any(pair.device in vendor.devices for vendor in named.vendors.values()):
-            return learn_pair(named, store, named.pair(pair))
+    order = settings.named_order
+    if order is not None and device_of(pair, order) is not None:
+        return learn_pair(order, store, order.pair(pair))
     return know_pair(
         store,
         pair,

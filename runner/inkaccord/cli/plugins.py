@@ -62,7 +62,7 @@ def new(settings: Settings, name: str, folder: Path, as_json: bool) -> None:
 
     NAME is short, in small letters and hyphens, such as corner-shop.
     """
-    from inkaccord.starter.plugin import write_plugin  # noqa: PLC0415 - after parsing
+    from inkaccord.starter.plugin import write_plugin
 
     home = write_plugin(folder, name)
     if as_json:

@@ -43,9 +43,9 @@ def command(
 
     OUT.pdf is written only when the file holds every OLD and the proof holds.
     """
-    from inkaccord.artwork.proof.prove import prove  # noqa: PLC0415 - after parsing
-    from inkaccord.artwork.recolouring.absent import absent  # noqa: PLC0415 - after parsing
-    from inkaccord.artwork.recolouring.recolour import (  # noqa: PLC0415 - after parsing
+    from inkaccord.artwork.proof.prove import prove
+    from inkaccord.artwork.recolouring.absent import absent
+    from inkaccord.artwork.recolouring.recolour import (
         OverprintMode,
         RecolourOptions,
         SpotMode,
@@ -53,8 +53,8 @@ def command(
         parse_swap,
         recolour,
     )
-    from inkaccord.files import read_bytes, write_if_changed  # noqa: PLC0415 - after parsing
-    from inkaccord.pdf.opening import open_artwork  # noqa: PLC0415 - after parsing
+    from inkaccord.files import read_bytes, write_if_changed
+    from inkaccord.pdf.opening import open_artwork
 
     if target.exists() and source.exists() and target.samefile(source):
         raise OrderError.of(

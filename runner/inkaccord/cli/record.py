@@ -1,6 +1,6 @@
 """``inkaccord record``."""
 
-from dataclasses import replace
+import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -8,19 +8,22 @@ import click
 from rich.markup import escape
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.recording import RecordOptions, record_foreign, record_sheet
 from inkaccord.cli.shared import (
+    DAY,
     JSON,
     Settings,
+    parse_day,
     parse_pair,
     pass_settings,
     print_json,
     show_findings,
 )
-from inkaccord.cli.shelf_place import find_shelf, order_to_run, shelf_with
+from inkaccord.cli.shelf_place import find_shelf, order_to_run, same_place, shelf_with
 
 if TYPE_CHECKING:
+    from inkaccord.colour.pairs import Pair
     from inkaccord.knowledge.course import Compared
+    from inkaccord.recording.intake import Intake
 
 
 @click.command("record")
@@ -48,7 +51,8 @@ if TYPE_CHECKING:
 @click.option(
     "--on",
     "day",
-    type=click.DateTime(["%Y-%m-%d"]),
+    type=DAY,
+    callback=parse_day,
     help="When it was picked; with --pair, when it was read if the file does not say."
     "  [default: today]",
 )
@@ -75,7 +79,21 @@ if TYPE_CHECKING:
 @takes("order", "shelf")
 @JSON
 @pass_settings
-def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
+def command(
+    settings: Settings,
+    sheet: str | None,
+    files: tuple[Path, ...],
+    picks: tuple[str, ...],
+    by: str,
+    light: str,
+    sure: float,
+    day: datetime.date,
+    beside: str | None,
+    pair: "Pair | None",
+    name: str | None,
+    ink_limit: float | None,
+    as_json: bool,
+) -> None:
     """Take in the readings of a printed sheet, or what was picked by eye.
 
     SHEET is the id printed on the sheet. FILE is what the instrument wrote: CGATS text
@@ -85,51 +103,85 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
 
     With --pair PAIR and no SHEET, FILE is a target that was not drawn here.
     """
-    from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
+    from inkaccord.shelf.store import Shelf
 
-    options = _checked(RecordOptions(**asked))
-    where = shelf_with(settings, options.sheet) if options.sheet else find_shelf(settings)
-    with Shelf.open(where, by=options.by) as store:
-        if options.pair is not None:
-            done = record_foreign(settings, store, options)
-        else:
-            done = record_sheet(settings, store, options)
-        again = order_to_run(settings, done.sheet.order, store.path)
+    if pair is not None:
+        from inkaccord.recording.target import take_in_target
+
+        paths = _target_files(sheet, files, picks, beside)
+        with Shelf.open(find_shelf(settings), by=by) as shelf:
+            taken = take_in_target(
+                shelf,
+                pair,
+                paths,
+                today=day,
+                order=settings.named_order,
+                name=name,
+                ink_limit=ink_limit,
+                same_place=same_place(settings),
+            )
+    else:
+        from inkaccord.recording.sheet import take_in_sheet
+
+        sheet_id = _sheet_id(sheet, files, picks, name, ink_limit)
+        with Shelf.open(shelf_with(settings, sheet_id), by=by) as shelf:
+            taken = take_in_sheet(
+                shelf,
+                sheet_id,
+                files,
+                picks,
+                today=day,
+                formats=settings.outside.readings_formats() if files else (),
+                order=settings.named_order,
+                beside=beside,
+                by=by,
+                light=light,
+                sure=sure,
+            )
     if as_json:
-        print_json(
-            {
-                "exit_code": 0,
-                "sheet": done.sheet.id,
-                "pair": str(done.sheet.pair),
-                "readings": done.readings,
-                "new": done.new_readings or bool(done.new_picks),
-                "picks": done.new_picks,
-                "drift": None if done.drift is None else _drift_json(done.drift),
-                "findings": [it.model_dump(mode="json") for it in done.findings],
-            }
-        )
-        return
-    show_findings(settings.screen, done.findings)
-    it = f"sheet {done.sheet.id} ({done.sheet.pair})"
-    if done.readings:
+        _print_intake(taken)
+    else:
+        again = order_to_run(settings, taken.sheet.order, shelf.path)
+        _show_intake(settings, taken, again, picked=bool(picks))
+
+
+def _print_intake(taken: "Intake") -> None:
+    print_json(
+        {
+            "exit_code": 0,
+            "sheet": taken.sheet.id,
+            "pair": str(taken.sheet.pair),
+            "readings": taken.readings,
+            "new": taken.new_readings or bool(taken.new_picks),
+            "picks": taken.new_picks,
+            "drift": None if taken.drift is None else _drift_json(taken.drift),
+            "findings": [finding.model_dump(mode="json") for finding in taken.findings],
+        }
+    )
+
+
+def _show_intake(settings: Settings, taken: "Intake", again: str | None, *, picked: bool) -> None:
+    show_findings(settings.screen, taken.findings)
+    named = f"sheet {taken.sheet.id} ({taken.sheet.pair})"
+    if taken.readings:
         settings.screen.print(
-            f"Recorded {done.readings} readings of {it}."
-            if done.new_readings
-            else f"These readings of {it} are on the shelf already."
+            f"Recorded {taken.readings} readings of {named}."
+            if taken.new_readings
+            else f"These readings of {named} are on the shelf already."
         )
-    if done.drift is not None:
-        apart = f"{done.drift.apart.typical:.1f} ΔE00"
-        since = f"sheet {done.drift.since_sheet}, read {done.drift.since}"
-        steady = "The pair has drifted." if done.drift.beyond else "The pair is steady."
+    if taken.drift is not None:
+        apart = f"{taken.drift.apart.typical:.1f} ΔE00"
+        since = f"sheet {taken.drift.since_sheet}, read {taken.drift.since}"
+        steady = "The pair has drifted." if taken.drift.beyond else "The pair is steady."
         settings.screen.print(
             f"Its controls lie {apart} from those of {since}. {steady}", soft_wrap=True
         )
-    if options.picks:
-        noun = "pick" if done.new_picks == 1 else "picks"
+    if picked:
+        noun = "pick" if taken.new_picks == 1 else "picks"
         settings.screen.print(
-            f"Recorded {done.new_picks} new {noun} on {it}."
-            if done.new_picks
-            else f"These picks on {it} are on the shelf already."
+            f"Recorded {taken.new_picks} new {noun} on {named}."
+            if taken.new_picks
+            else f"These picks on {named} are on the shelf already."
         )
     settings.screen.print(
         f"Next: {escape(again) if again else 'run the order again.'}", soft_wrap=True
@@ -147,23 +199,37 @@ def _drift_json(drift: "Compared") -> dict[str, Any]:
     }
 
 
-def _checked(options: RecordOptions) -> RecordOptions:
-    """Return the options, FILE in its place. Raises UsageError for what does not go together."""
-    if options.pair is not None:
-        if options.picks or options.beside:
-            raise click.UsageError("--pair takes a whole file: leave --pick and --beside out")
-        if options.sheet is None:
-            raise click.UsageError("with --pair, give a FILE and no SHEET")
-        return replace(options, sheet=None, files=(Path(options.sheet), *options.files))
-    for name in ("name", "ink_limit"):
-        if getattr(options, name) is not None:
-            raise click.UsageError(f"--{name.replace('_', '-')} needs --pair")
-    if options.sheet is None:
+def _target_files(
+    sheet: str | None, files: tuple[Path, ...], picks: tuple[str, ...], beside: str | None
+) -> tuple[Path, ...]:
+    """Return every FILE, the first of which stands in the place of SHEET.
+
+    Raises UsageError for what does not go together with --pair.
+    """
+    if picks or beside:
+        raise click.UsageError("--pair takes a whole file: leave --pick and --beside out")
+    if sheet is None:
+        raise click.UsageError("with --pair, give a FILE and no SHEET")
+    return (Path(sheet), *files)
+
+
+def _sheet_id(
+    sheet: str | None,
+    files: tuple[Path, ...],
+    picks: tuple[str, ...],
+    name: str | None,
+    ink_limit: float | None,
+) -> str:
+    """Return the SHEET. Raises UsageError for what does not go together without --pair."""
+    for option, value in (("--name", name), ("--ink-limit", ink_limit)):
+        if value is not None:
+            raise click.UsageError(f"{option} needs --pair")
+    if sheet is None:
         raise click.UsageError("give the SHEET by the id that is printed on it, or --pair PAIR")
-    if not options.files and not options.picks:
-        if Path(options.sheet).is_file():
+    if not files and not picks:
+        if Path(sheet).is_file():
             raise click.UsageError(
-                f"give the id of the SHEET before {options.sheet}; it is printed on the sheet"
+                f"give the id of the SHEET before {sheet}; it is printed on the sheet"
             )
         raise click.UsageError("give a FILE with readings, or --pick COLOUR=SWATCH")
-    return options
+    return sheet

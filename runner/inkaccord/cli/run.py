@@ -41,16 +41,16 @@ def command(
     Run it again after recording, or after any change: what is done is not done again.
     """
     if watch:
-        from inkaccord.cli.watching import watch_order  # noqa: PLC0415 - only for --watch
+        from inkaccord.cli.watching import watch_order
 
         return watch_order(settings, order, out=out, as_json=as_json)
-    from inkaccord.cli.running import run_once  # noqa: PLC0415 - after parsing
+    from inkaccord.cli.running import run_once
 
     ran = run_once(settings, order, out=out)
     if as_json:
         print_json(ran.run.model_dump(mode="json"))
     else:
-        from inkaccord.cli.run_summary import show_run  # noqa: PLC0415 - not for --json
+        from inkaccord.cli.run_summary import show_run
 
         show_run(settings, ran)
     return int(ran.run.exit_code)

@@ -14,8 +14,8 @@ def command(settings: Settings, what: str) -> None:
     An editor that reads the first line of the example order offers every field with its meaning;
     the kinds of vendor that plugins add are part of it.
     """
-    from inkaccord.order.schema import order_schema  # noqa: PLC0415 - after parsing
-    from inkaccord.run.record import run_schema  # noqa: PLC0415 - after parsing
+    from inkaccord.order.schema import order_schema
+    from inkaccord.run.record import run_schema
 
     if what == "order":
         print_json(order_schema(settings.outside.vendor_kinds()))

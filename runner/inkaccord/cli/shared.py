@@ -4,6 +4,7 @@ Results go to stdout, everything else to stderr. Colours only on a terminal, and
 ``NO_COLOR``.
 """
 
+import datetime
 import json
 import os
 import sys
@@ -24,6 +25,7 @@ from inkaccord.errors import InkaccordError
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
     from inkaccord.order.loading import LoadedOrder
+    from inkaccord.order.model import Order
     from inkaccord.plugins import Plugins
 
 ORDER = click.argument(
@@ -57,24 +59,34 @@ class Settings:
     @cached_property
     def loaded(self) -> "Plugins":
         """All plugins, the built-in stages too; loaded when first asked for."""
-        from inkaccord.builtin import PLUGINS  # noqa: PLC0415 - loads every stage
-        from inkaccord.plugins import load_plugins  # noqa: PLC0415 - after parsing
+        from inkaccord.builtin import PLUGINS
+        from inkaccord.plugins import load_plugins
 
         return load_plugins(self.plugins, built_in=PLUGINS)
 
     @cached_property
     def outside(self) -> "Plugins":
         """The plugins from outside, which is enough to understand an order file, and quick."""
-        from inkaccord.plugins import load_plugins  # noqa: PLC0415 - after parsing
+        from inkaccord.plugins import load_plugins
 
         return load_plugins(self.plugins)
 
     def load(self, order: Path) -> "LoadedOrder":
         """Load an order; a folder means the one YAML file in it named order.yaml."""
-        from inkaccord.order.loading import load_order  # noqa: PLC0415 - after parsing
+        from inkaccord.order.loading import load_order
 
         path = order / "order.yaml" if order.is_dir() else order
         return load_order(path, self.outside.vendor_kinds())
+
+    @cached_property
+    def named(self) -> "LoadedOrder | None":
+        """The order that an option names, loaded when first asked for."""
+        return self.load(self.order) if self.order is not None else None
+
+    @property
+    def named_order(self) -> "Order | None":
+        """What the order that an option names describes."""
+        return self.named.order if self.named is not None else None
 
     @cached_property
     def screen(self) -> Console:
@@ -104,9 +116,25 @@ class Settings:
         return self.aside.status(text)
 
 
+DAY = click.DateTime(["%Y-%m-%d"])
+"""How an option writes a day; its callback is :func:`parse_day`."""
+
+
+def today() -> datetime.date:
+    """Return the day on which a command is called: the one place that asks for it."""
+    return datetime.datetime.now().astimezone().date()
+
+
+def parse_day(
+    _ctx: click.Context, _param: click.Parameter, value: datetime.datetime | None
+) -> datetime.date:
+    """Return the day that an option gives, or today."""
+    return today() if value is None else value.date()
+
+
 def parse_pair(_ctx: click.Context, _param: click.Parameter, value: str | None) -> "Pair | None":
     """Read a pair from the command line, as a callback of its option."""
-    from inkaccord.colour.pairs import Pair  # noqa: PLC0415 - after parsing
+    from inkaccord.colour.pairs import Pair
 
     try:
         return None if value is None else Pair.parse(value)

@@ -1,6 +1,5 @@
 """``inkaccord shelf``."""
 
-import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +14,7 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
     tell,
+    today,
 )
 from inkaccord.cli.shelf_place import find_shelf, shelf_with
 from inkaccord.cli.tables import Name, table
@@ -32,7 +32,7 @@ def command() -> None:
 
 
 def _open(settings: Settings, sheet_id: str | None = None) -> "Shelf":
-    from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - after parsing
+    from inkaccord.shelf.store import Shelf
 
     return Shelf.open(shelf_with(settings, sheet_id) if sheet_id else find_shelf(settings))
 
@@ -83,7 +83,6 @@ def list_(settings: Settings, as_json: bool, retired: bool) -> None:
 
 
 def _row(line: "SheetSummary") -> dict[str, Any]:
-    today = datetime.datetime.now().astimezone().date()
     return {
         "id": line.id,
         "pair": str(line.pair),
@@ -95,7 +94,7 @@ def _row(line: "SheetSummary") -> dict[str, Any]:
         "readings": line.readings,
         "noise": line.noise,
         "last_read": line.last_read.isoformat() if line.last_read else None,
-        "age_days": line.age_days(today),
+        "age_days": line.age_days(today()),
         "drift": line.drift,
         "picks": line.picks,
         "served": line.served,

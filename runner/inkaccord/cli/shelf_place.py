@@ -28,14 +28,14 @@ def shelf_place(settings: Settings, loaded: "LoadedOrder | None") -> str:
         return own
     if elsewhere:
         return elsewhere
-    from inkaccord.shelf.register import user_folder  # noqa: PLC0415 - the last resort
+    from inkaccord.shelf.register import user_folder
 
     return str(user_folder() / "shelf.sqlite")
 
 
 def find_shelf(settings: Settings) -> str:
     """Return where the shelf is for a command that is about no sheet in particular."""
-    return shelf_place(settings, settings.load(settings.order) if settings.order else None)
+    return shelf_place(settings, settings.named)
 
 
 def shelf_with(settings: Settings, sheet_id: str) -> str:
@@ -44,10 +44,10 @@ def shelf_with(settings: Settings, sheet_id: str) -> str:
     Where no option says which, all shelves that are known on this computer are looked through.
     Raises OrderError when none of them holds it, or several do.
     """
-    from inkaccord.errors import OrderError  # noqa: PLC0415 - after parsing
-    from inkaccord.order.mistakes import nearest  # noqa: PLC0415
-    from inkaccord.sheets.naming import spoken  # noqa: PLC0415
-    from inkaccord.shelf.register import known_shelves, sheets_on  # noqa: PLC0415
+    from inkaccord.errors import OrderError
+    from inkaccord.order.mistakes import nearest
+    from inkaccord.sheets.naming import spoken
+    from inkaccord.shelf.register import known_shelves, sheets_on
 
     usual = find_shelf(settings)
     if settings.shelf or settings.order:
@@ -104,7 +104,7 @@ def order_to_run(settings: Settings, order_name: str | None, shelf: Path) -> str
     """Return the command that runs the order for which a sheet was made, if it is known here."""
     if settings.order is not None:
         return to_run(settings, settings.order)
-    from inkaccord.shelf.register import known_shelves  # noqa: PLC0415 - after parsing
+    from inkaccord.shelf.register import known_shelves
 
     here = (order_name, shelf.absolute())
     files = [it.file for it in known_shelves() if it.file and (it.order, it.shelf) == here]

@@ -1,8 +1,7 @@
 """A printed target that was not drawn here, such as a characterisation set: checked as a whole."""
 
-import datetime
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,17 +9,13 @@ import numpy as np
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet, SheetReadings
 from inkaccord.sheets.reading.cgats import ORIGINATOR
 from inkaccord.sheets.reading.columns import MOST_FINDINGS, Table
-from inkaccord.sheets.reading.imported import imported_sheet
+from inkaccord.sheets.reading.imported import Imported
 from inkaccord.sheets.reading.sheet import match_readings
-
-Known = Callable[[SampleSheet], Sequence[SheetReadings]]
-"""Gives what is known of a sheet's builds already."""
 
 _REPEATS_WITHIN = 2.0
 """ΔE00 from their mean that repeated builds usually keep to on one print."""
@@ -37,51 +32,45 @@ class Foreign:
     findings: tuple[Diagnostic, ...]
 
 
-def take_foreign(
-    tables: Table | Sequence[Table],
-    pair: Pair,
+def match_foreign(
+    target: Imported,
+    tables: Sequence[Table],
     *,
-    date: datetime.date,
-    name: str = "",
     drive: Drive | None = None,
     ink_limit: float | None = None,
-    known: Known = lambda _sheet: (),
+    known: Sequence[SheetReadings] = (),
 ) -> Foreign:
-    """Take a file of builds and readings for what a pair prints.
+    """Take the readings of a target that its own files describe, for what its pair prints.
 
     Parameters
     ----------
+    target
+        What :func:`~inkaccord.sheets.reading.imported.imported_sheet` made of the tables.
     tables
-        Of the file: CMYK in percent or RGB 0 to 255, or on a scale that can be told, with a
+        Of its files: CMYK in percent or RGB 0 to 255, or on a scale that can be told, with a
         colour for each.
-    pair
-        What it was printed on.
-    date, name
-        When, where the file does not say, and what the target is called.
     drive
         How the pair is driven, where that is known.
     ink_limit
         The pair's total ink in percent, where that is known.
     known
-        Asked for earlier readings of the same builds, to compare with.
+        Earlier readings of the same builds, to compare with.
 
     Raises
     ------
     OrderError
-        Those of :func:`imported_sheet` and :func:`match_readings`; ``wrong-drive``;
+        Those of :func:`~inkaccord.sheets.reading.sheet.match_readings`; ``wrong-drive``;
         ``own-sheet`` for the table of a sheet that was drawn here; ``repeat-differs`` for one
         build with two colours.
     """
-    parts = (tables,) if isinstance(tables, Table) else tuple(tables)
-    file = Place(file=parts[0].file or None)
-    imported = imported_sheet(parts, pair, date=date, name=name)
-    sheet = imported.sheet
+    file = Place(file=tables[0].file or None)
+    sheet = target.sheet
     _check_drive(sheet, drive, file)
-    _check_not_ours(sheet, parts, file)
-    matched = match_readings(sheet, parts, known=known(sheet))
+    _check_not_ours(sheet, tables, file)
+    matched = match_readings(sheet, tables, known=known)
     labs = np.array([reading.lab for reading in matched.readings.readings])
     findings = (
-        *imported.findings,
+        *target.findings,
         *(it for it in matched.findings if it.code != "matched-by-order"),
         *_repeats(sheet, labs, file),
         *_over_limit(sheet, ink_limit, file),

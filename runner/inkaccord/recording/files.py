@@ -1,0 +1,110 @@
+"""Files of readings, in the form that recognises them."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from inkaccord.errors import FileError, OrderError
+from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.sheets.reading.formats import (
+    HEAD,
+    BesideFormat,
+    OfferedFormat,
+    PagesFormat,
+    ReadingsTaken,
+)
+
+_SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+"""How the files of spreadsheet programs begin: as a zip archive, or as a compound file."""
+
+
+@dataclass(frozen=True)
+class ReadingsFiles:
+    """Files of one reading of a sheet, and the form that they are all in."""
+
+    paths: tuple[Path, ...]
+    offered: OfferedFormat
+
+    def read(self, sheet: SampleSheet, known: tuple[SheetReadings, ...]) -> ReadingsTaken:
+        """Read them as a sheet's, by what is known of it.
+
+        Raises OrderError ``one-file`` for several files in a form that takes one at a time, and
+        InkaccordError as the form does.
+        """
+        form = self.offered.form
+        with self.offered.guarded():
+            if len(self.paths) == 1:
+                return _checked(form.read(self.paths[0], sheet, known))
+            if isinstance(form, PagesFormat):
+                return _checked(form.read_pages(self.paths, sheet, known))
+        raise OrderError.of(
+            "one-file",
+            f"readings in the form '{form.name}' are taken from one file at a time",
+            hint="join the files into one",
+        )
+
+    def read_beside(
+        self, sheet: SampleSheet, beside: SampleSheet, known: tuple[SheetReadings, ...]
+    ) -> ReadingsTaken:
+        """Read a sheet by what is known of another one that lies beside it in the one file.
+
+        Raises OrderError ``no-scan`` where they are nothing of the kind, and InkaccordError as the
+        form does.
+        """
+        form = self.offered.form
+        if len(self.paths) > 1 or not isinstance(form, BesideFormat):
+            raise OrderError.of(
+                "no-scan",
+                f"{self.paths[-1]} is no scan of two sheets, as --beside needs one",
+                hint="leave --beside out; an instrument's file holds the controls anyway",
+            )
+        with self.offered.guarded():
+            return _checked(form.read_beside(self.paths[0], sheet, beside, known))
+
+
+def recognise_files(paths: Sequence[Path], formats: Sequence[OfferedFormat]) -> ReadingsFiles:
+    """Return files with the first form on offer that recognises them all.
+
+    Raises FileError for a file that can't be opened, OrderError ``no-data`` for an empty one and
+    ``unknown-readings`` where no form knows them.
+    """
+    heads = {path: _head(path) for path in paths}
+    for offered in formats:
+        with offered.guarded():
+            if all(offered.form.recognises(path, head) for path, head in heads.items()):
+                return ReadingsFiles(tuple(paths), offered)
+    raise _unknown(heads, formats)
+
+
+def _unknown(heads: Mapping[Path, bytes], formats: Sequence[OfferedFormat]) -> OrderError:
+    for path, head in heads.items():
+        if not head:
+            return OrderError.of("no-data", f"{path} is empty", hint="export the readings again")
+    names = ", ".join(offered.form.name for offered in formats)
+    listed = ", ".join(str(path) for path in heads)
+    return OrderError.of(
+        "unknown-readings",
+        f"{listed} {'is' if len(heads) == 1 else 'are'} in no form that is known here ({names})",
+        hint="save the spreadsheet as CSV, with the column names in its first row"
+        if any(head.startswith(_SPREADSHEETS) for head in heads.values())
+        else "save the readings as CGATS text or CSV with a column SAMPLE_ID",
+    )
+
+
+def _checked(taken: object) -> ReadingsTaken:
+    """Return what a form gave. Raises TypeError, which is laid at the plugin's door."""
+    if not isinstance(taken, ReadingsTaken):
+        raise TypeError(f"gave {type(taken).__name__}, not ReadingsTaken")
+    return taken
+
+
+def _head(path: Path) -> bytes:
+    try:
+        with path.open("rb") as stream:
+            return stream.read(HEAD)
+    except OSError as problem:
+        raise FileError.of(
+            "cannot-read",
+            f"cannot read {path}: {problem.strerror or problem}",
+            hint="check that it exists and that you may read it",
+        ) from problem

@@ -1,0 +1,137 @@
+"""A sheet that was drawn here: its readings, and what was picked from it by eye."""
+
+import datetime
+from collections.abc import Sequence
+from pathlib import Path
+
+from inkaccord.diagnostics import Diagnostic, error, warning
+from inkaccord.errors import OrderError
+from inkaccord.files import read_bytes
+from inkaccord.knowledge.course import known_today
+from inkaccord.knowledge.evidence import known_for
+from inkaccord.order.mistakes import suggest
+from inkaccord.order.model import Order
+from inkaccord.recording.files import recognise_files
+from inkaccord.recording.intake import (
+    FilesRead,
+    Intake,
+    compare_controls,
+    device_of,
+    tolerance_of,
+)
+from inkaccord.recording.owner import read_as_own
+from inkaccord.sheets.model import Pick, SampleSheet
+from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsTaken
+from inkaccord.sheets.reading.pick_text import parse_pick
+from inkaccord.shelf.store import Shelf
+
+
+def take_in_sheet(
+    shelf: Shelf,
+    sheet_id: str,
+    files: Sequence[Path] = (),
+    picks: Sequence[str] = (),
+    *,
+    today: datetime.date,
+    formats: Sequence[OfferedFormat] = (),
+    order: Order | None = None,
+    beside: str | None = None,
+    by: str = "",
+    light: str = "",
+    sure: float = 0.5,
+) -> Intake:
+    """Keep the readings and picks of a sheet that is on the shelf: all of them, or nothing.
+
+    Parameters
+    ----------
+    shelf, sheet_id
+        Where it is kept, and the id that is printed on it.
+    files
+        What the instrument or the scanner wrote, as one reading of the sheet.
+    picks
+        As a person writes them: ``kelp=B7``; see
+        :func:`~inkaccord.sheets.reading.pick_text.parse_pick`.
+    today, by, light, sure
+        When, by whom and under which light it was picked, and how sure that person was, 0 to 1.
+    formats
+        The forms of files that are on offer, the first that recognises them all reads them.
+    order
+        Whose colours and devices they are about, where that is known.
+    beside
+        The sheet that lies beside it in a scan, and whose readings are known.
+
+    Raises
+    ------
+    InkaccordError
+        Whatever is wrong with what was given. Then nothing has been kept.
+    """
+    sheet = shelf.sheet(sheet_id)
+    picked = [
+        parse_pick(text, sheet, by=by, light=light, sure=sure, picked_on=today) for text in picks
+    ]
+    findings = _check_colours(picked, sheet, order)
+    tolerance = tolerance_of(device_of(sheet.pair, order))
+    taken = _read(shelf, sheet, files, formats, beside, tolerance) if files else None
+    new = taken is not None and _keep(shelf, taken, files)
+    return Intake(
+        sheet=sheet,
+        findings=(*findings, *(taken.findings if taken is not None else ())),
+        readings=len(taken.readings.readings) if taken is not None else 0,
+        new_readings=new,
+        new_picks=shelf.record_picks(picked) if picked else 0,
+        drift=compare_controls(shelf, sheet, tolerance) if new else None,
+    )
+
+
+def _read(
+    shelf: Shelf,
+    sheet: SampleSheet,
+    paths: Sequence[Path],
+    formats: Sequence[OfferedFormat],
+    beside_id: str | None,
+    tolerance: float,
+) -> ReadingsTaken:
+    files = recognise_files(paths, formats)
+    if beside_id is not None:
+        beside = shelf.sheet(beside_id)
+        return files.read_beside(
+            sheet, beside, known_for(beside, shelf.readings_of_sheet(beside.id))
+        )
+    known = known_today(sheet, shelf.readings_of(sheet.pair), tolerance)
+    return read_as_own(files, sheet, known, shelf)
+
+
+def _keep(shelf: Shelf, taken: ReadingsTaken, paths: Sequence[Path]) -> bool:
+    source = FilesRead.of(paths, map(read_bytes, paths))
+    return shelf.record_readings(taken.readings, source=source.names, source_sha256=source.sha256)
+
+
+def _check_colours(
+    picks: Sequence[Pick], sheet: SampleSheet, order: Order | None
+) -> list[Diagnostic]:
+    """Look whether picks name colours that exist: in the order, or else on the sheet.
+
+    Raises OrderError for a colour that the order lacks.
+    """
+    if order is not None:
+        unknown = [pick.colour for pick in picks if pick.colour not in order.colours]
+        if unknown:
+            raise OrderError(
+                error(
+                    "unknown-colour",
+                    f"the order has no colour '{name}'",
+                    hint=suggest(name, order.colours),
+                )
+                for name in unknown
+            )
+        return []
+    named = {swatch.colour for swatch in sheet.swatches if swatch.colour}
+    return [
+        warning(
+            "unknown-colour",
+            f"sheet {sheet.id} has no swatches for a colour '{pick.colour}'",
+            hint=f"{suggest(pick.colour, named)} If it is meant so, all is well.",
+        )
+        for pick in picks
+        if named and pick.colour not in named
+    ]

@@ -1,0 +1,200 @@
+"""The readings and picks of a sheet, taken in without a command line."""
+
+import datetime
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import pytest
+
+import inkaccord_readings_tables
+from inkaccord.diagnostics import note
+from inkaccord.errors import FileError, OrderError
+from inkaccord.recording.sheet import take_in_sheet
+from inkaccord.sheets.model import Nudge
+from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsTaken
+from recording_kit import DATE, PAIR, readings_of, sheet_of, write_read_csv
+
+TABLES = tuple(map(OfferedFormat, inkaccord_readings_tables.inkaccord_readings_formats()))
+
+
+def take_in(shelf, sheet_id, *files, formats=TABLES, **options):
+    return take_in_sheet(shelf, sheet_id, files, today=DATE, formats=formats, **options)
+
+
+def refused(shelf, sheet_id, *files, **options):
+    """Return the findings about what must be refused, and see that nothing of it was kept."""
+    with pytest.raises(OrderError) as refusal:
+        take_in(shelf, sheet_id, *files, **options)
+    assert shelf.readings_of(PAIR) == ()
+    assert shelf.picks_of(PAIR) == ()
+    return refusal.value.findings
+
+
+@dataclass
+class Swatchbook:
+    """A form of one file at a time, which reads whatever it is given as what was planned."""
+
+    gives: object = None
+    name: str = "swatchbook"
+
+    def recognises(self, path, head):
+        return path.suffix == ".book" and head.startswith(b"book")
+
+    def read(self, _path, sheet, known):
+        if isinstance(self.gives, Exception):
+            raise self.gives
+        return self.gives or ReadingsTaken(readings_of(sheet), (note("read", str(len(known))),))
+
+
+def book(folder, name="one.book"):
+    path = folder / name
+    path.write_bytes(b"book of swatches")
+    return path
+
+
+def test_readings_and_picks_are_kept_at_once(shelf, asked, tmp_path):
+    sheet, _ = asked
+    file = write_read_csv(tmp_path / "read.csv", sheet, builds=True)
+    taken = take_in(shelf, sheet.id, file, picks=["kelp=B7 darker"], by="Ida", light="window")
+    assert (taken.sheet, taken.readings, taken.new_readings, taken.new_picks) == (
+        sheet, 40, True, 1,
+    )  # fmt: skip
+    (read,), (picked,) = shelf.readings_of(PAIR), shelf.picks_of(PAIR)
+    assert read.source == "read.csv"
+    assert len(read.source_sha256) == 64
+    assert (picked.pick.by, picked.pick.light, picked.pick.nudge, picked.pick.picked_on) == (
+        "Ida", "window", Nudge.DARKER, DATE,
+    )  # fmt: skip
+    again = take_in(shelf, sheet.id, file, picks=["kelp=B7 darker"], by="Ida", light="window")
+    assert (again.readings, again.new_readings, again.new_picks) == (40, False, 0)
+
+
+def test_what_is_known_of_a_sheet_is_told_to_the_form(shelf, asked, tmp_path):
+    sheet, _ = asked
+    shelf.record_readings(readings_of(sheet, read_on=DATE))
+    form = OfferedFormat(Swatchbook())
+    taken = take_in(shelf, sheet.id, book(tmp_path), formats=(form,))
+    assert [finding.message for finding in taken.findings] == ["1"]
+
+
+def test_the_controls_tell_at_once_whether_the_pair_has_drifted(shelf, asked, tmp_path):
+    sheet, _ = asked
+    shelf.record_readings(readings_of(sheet, read_on=DATE))
+    later = sheet_of(12, name="C5C-C5C")
+    shelf.add_sheet(later)
+    file = tmp_path / "read.txt"
+    darker = tuple(
+        one.model_copy(update={"lab": (one.lab[0] - 4, *one.lab[1:])})
+        for one in readings_of(later, seed=2).readings
+    )
+    read_on = DATE + datetime.timedelta(days=30)
+    read = readings_of(later, read_on=read_on).model_copy(update={"readings": darker})
+    file.write_text(write_cgats(later, read), "utf-8")
+    drift = take_in(shelf, later.id, file).drift
+    assert (drift.sheet, drift.since_sheet, drift.beyond) == (later.id, sheet.id, True)
+    assert 2 < drift.apart.typical < 4  # 4 L* are less in ΔE00, most of all in dark colours
+
+
+def test_an_unknown_form_is_refused_with_those_that_are_known(shelf, asked, tmp_path):
+    file = tmp_path / "page.pdf"
+    file.write_bytes(b"%PDF-1.6\n%\xe2\xe3\0")
+    (finding,) = refused(shelf, asked[0].id, file)
+    assert finding.code == "unknown-readings"
+    assert "page.pdf is in no form that is known here (cgats, json, csv)" in finding.message
+    file = tmp_path / "book.xlsx"
+    file.write_bytes(b"PK\x03\x04\x14\0\6\0")
+    (finding,) = refused(shelf, asked[0].id, file)
+    assert "save the spreadsheet as CSV" in finding.hint
+
+
+def test_an_empty_file_and_one_that_is_not_there(shelf, asked, tmp_path):
+    empty = tmp_path / "empty.txt"
+    empty.touch()
+    full = write_read_csv(tmp_path / "read.csv", asked[0], builds=True)
+    for files in ((empty,), (full, empty)):
+        (finding,) = refused(shelf, asked[0].id, *files)
+        assert (finding.code, finding.message) == ("no-data", f"{empty} is empty")
+    with pytest.raises(FileError, match=r"cannot read .*nowhere\.csv"):
+        take_in(shelf, asked[0].id, tmp_path / "nowhere.csv")
+
+
+@pytest.mark.parametrize("builds", [True, False])
+def test_the_file_of_another_sheet_is_told_whose_it_is(shelf, asked, tmp_path, builds):
+    for own, other in (asked, reversed(asked)):
+        file = write_read_csv(tmp_path / "read.csv", other, builds=builds)
+        (finding,) = refused(shelf, own.id, file)
+        assert finding.code == "wrong-sheet"
+        assert f"they fit sheet {other.id} ({other.pair})" in finding.message
+        assert finding.hint == f"if it is that one: inkaccord record {other.id} {file}"
+
+
+def test_a_file_that_fits_no_sheet_is_refused_for_its_own_reasons(shelf, asked, tmp_path):
+    stranger = sheet_of(24, name="S7S-S7S")
+    file = write_read_csv(tmp_path / "read.csv", stranger, builds=True)
+    assert {it.code for it in refused(shelf, asked[0].id, file)} == {"missing-swatches"}
+
+
+def test_two_files_need_a_form_that_takes_pages(shelf, asked, tmp_path):
+    files = book(tmp_path), book(tmp_path, "two.book")
+    (finding,) = refused(shelf, asked[0].id, *files, formats=(OfferedFormat(Swatchbook()),))
+    assert finding.code == "one-file"
+    assert "'swatchbook' are taken from one file at a time" in finding.message
+    assert finding.hint == "join the files into one"
+
+
+def test_files_of_two_forms_are_no_reading_of_one_sheet(shelf, asked, tmp_path):
+    table = write_read_csv(tmp_path / "read.csv", asked[0], builds=True)
+    formats = (OfferedFormat(Swatchbook()), *TABLES)
+    (finding,) = refused(shelf, asked[0].id, table, book(tmp_path), formats=formats)
+    assert finding.code == "unknown-readings"
+    assert "are in no form that is known here (swatchbook, cgats" in finding.message
+
+
+def test_beside_needs_a_form_that_sees_two_sheets(shelf, asked, tmp_path):
+    file = write_read_csv(tmp_path / "read.csv", asked[0], builds=True)
+    (finding,) = refused(shelf, asked[0].id, file, beside=asked[1].id)
+    assert finding.code == "no-scan"
+
+
+@pytest.mark.parametrize(
+    ("gives", "said"),
+    [(ZeroDivisionError("no light"), "ZeroDivisionError: no light"), ("x", "gave str, not Read")],
+)
+def test_a_form_that_fails_is_answered_by_whoever_offers_it(shelf, asked, tmp_path, gives, said):
+    told = []
+
+    @contextmanager
+    def guard():
+        try:
+            yield
+        except Exception as problem:
+            told.append(f"{type(problem).__name__}: {problem}")
+            raise OrderError.of("plugin-failed", "it failed") from problem
+
+    formats = (OfferedFormat(Swatchbook(gives), guard),)
+    (finding,) = refused(shelf, asked[0].id, book(tmp_path), formats=formats)
+    assert finding.code == "plugin-failed"
+    assert len(told) == 1
+    assert said in told[0]
+
+
+def test_of_several_picks_one_wrong_colour_refuses_all(shelf, asked, order):
+    picks = ["butter=B7", "buter=B8", "bark=B9"]
+    findings = refused(shelf, asked[0].id, picks=picks, order=order)
+    assert [finding.code for finding in findings] == ["unknown-colour"] * 2
+    assert "no colour 'buter'" in findings[0].message
+    assert "did you mean 'butter'?" in findings[0].hint
+
+
+def test_without_an_order_a_colour_that_the_sheet_lacks_is_a_doubt(shelf, asked):
+    taken = take_in_sheet(shelf, asked[0].id, picks=["kelpp=B7"], today=DATE)
+    assert taken.new_picks == 1
+    (finding,) = taken.findings
+    assert "no swatches for a colour 'kelpp'" in finding.message
+
+
+def test_a_wrong_pick_keeps_the_readings_out_too(shelf, asked, tmp_path):
+    file = write_read_csv(tmp_path / "read.csv", asked[0], builds=True)
+    (finding,) = refused(shelf, asked[0].id, file, picks=["kelp=Z99"])
+    assert finding.code == "no-such-swatch"
