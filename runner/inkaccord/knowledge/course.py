@@ -153,6 +153,17 @@ def known_today(
     return known_for(sheet, [it for it in kept if it.sheet.id == sheet.id or it.digest in holds])
 
 
+def compared_of(
+    sheet: SampleSheet, kept: Sequence[KeptReadings], tolerance: float
+) -> Compared | None:
+    """Return how the newest print of a sheet compares; None where it has nothing to compare with.
+
+    ``kept`` and ``tolerance`` as for :func:`follow`, which it raises as.
+    """
+    compared = follow(kept, tolerance).compared
+    return next((one for one in reversed(compared) if one.sheet == sheet.id), None)
+
+
 def is_full(records: Iterable[KeptReadings]) -> bool:
     """Tell whether readings are of so many swatches beside the controls that they stand alone."""
     records = tuple(records)

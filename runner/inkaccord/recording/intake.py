@@ -7,11 +7,10 @@ from pathlib import Path
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.files import sha256_of
-from inkaccord.knowledge.course import Compared, follow
+from inkaccord.knowledge.course import Compared
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Device
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.shelf.store import Shelf
 
 
 @dataclass(frozen=True)
@@ -51,9 +50,3 @@ def device_of(pair: Pair, order: Order | None) -> Device | None:
 def tolerance_of(device: Device | None) -> float:
     """Return the drift, ΔE00, that a device allows; the usual one where no order describes it."""
     return (device or Device()).drift_tolerance
-
-
-def compare_controls(shelf: Shelf, sheet: SampleSheet, tolerance: float) -> Compared | None:
-    """Return how the controls of a sheet that was just read compare with earlier ones."""
-    compared = follow(shelf.readings_of(sheet.pair), tolerance).compared
-    return next((it for it in reversed(compared) if it.sheet == sheet.id), None)

@@ -7,7 +7,7 @@ from pathlib import Path
 from inkaccord.diagnostics import Diagnostic, error, warning
 from inkaccord.errors import OrderError
 from inkaccord.files import read_bytes
-from inkaccord.knowledge.course import known_today
+from inkaccord.knowledge.course import compared_of, known_today
 from inkaccord.knowledge.evidence import known_for
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
@@ -15,7 +15,6 @@ from inkaccord.recording.files import recognise_files
 from inkaccord.recording.intake import (
     FilesRead,
     Intake,
-    compare_controls,
     device_of,
     tolerance_of,
 )
@@ -79,7 +78,7 @@ def take_in_sheet(
         readings=len(taken.readings.readings) if taken is not None else 0,
         new_readings=new,
         new_picks=shelf.record_picks(picked) if picked else 0,
-        drift=compare_controls(shelf, sheet, tolerance) if new else None,
+        drift=compared_of(sheet, shelf.readings_of(sheet.pair), tolerance) if new else None,
     )
 
 

@@ -1,20 +1,18 @@
 """A target of others, such as a characterisation set: a sheet of its pair, with its readings."""
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
-from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import OrderError
 from inkaccord.files import read_bytes
-from inkaccord.knowledge.course import known_today
+from inkaccord.knowledge.course import compared_of, known_today
 from inkaccord.order.model import Order
 from inkaccord.recording.intake import (
     FilesRead,
     Intake,
-    compare_controls,
     device_of,
     tolerance_of,
 )
@@ -67,18 +65,14 @@ def take_in_target(
         drives = {device.drive}
     else:
         drives = {kept.sheet.drive for kept in shelf.sheets(pair)}
+    drive = next(iter(drives)) if len(drives) == 1 else None
     contents = [read_bytes(path) for path in files]
     tables = _tables(files, contents)
     target = imported_sheet(tables, pair, date=today, name=name or files[0].stem)
+    strange = _strange_pair(shelf.pairs(), pair, files[0], target.sheet.id, same_place)
     tolerance = tolerance_of(device)
-    foreign = match_foreign(
-        target,
-        tables,
-        drive=_only(drives),
-        ink_limit=ink_limit,
-        known=known_today(target.sheet, shelf.readings_of(pair), tolerance),
-    )
-    strange = _strange_pair(shelf.pairs(), pair, files[0], foreign.sheet.id, same_place)
+    known = known_today(target.sheet, shelf.readings_of(pair), tolerance)
+    foreign = match_foreign(target, tables, drive=drive, ink_limit=ink_limit, known=known)
     source = FilesRead.of(files, contents)
     new = shelf.record_foreign(
         foreign.sheet, foreign.readings, source=source.names, source_sha256=source.sha256
@@ -88,14 +82,8 @@ def take_in_target(
         findings=(*foreign.findings, *strange),
         readings=len(foreign.readings.readings),
         new_readings=new,
-        drift=compare_controls(shelf, foreign.sheet, tolerance) if new else None,
+        drift=compared_of(foreign.sheet, shelf.readings_of(pair), tolerance) if new else None,
     )
-
-
-def _only(drives: Iterable[Drive]) -> Drive | None:
-    """Return how a pair is driven, where that is known."""
-    found = tuple(drives)
-    return found[0] if len(found) == 1 else None
 
 
 def _tables(paths: Sequence[Path], contents: Sequence[bytes]) -> list[Table]:
