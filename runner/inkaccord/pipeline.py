@@ -18,6 +18,7 @@ from inkaccord.files import inside, sha256_of, write_if_changed
 from inkaccord.foresight.ahead import look_ahead
 from inkaccord.knowledge.pairs import kin_of
 from inkaccord.knowledge.values import PairSteadiness, Translated, Translation, Translations
+from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.pdf.ghostscript import ghostscript_version
@@ -221,16 +222,15 @@ def digest_of_inputs(bench: Workbench, plugins: Plugins) -> str:
     add("inkaccord", __version__, str(FORMAT), bench.loaded.sha256)
     for plugin, version in plugins.versions().items():
         add("plugin", plugin, version)
-    for name in bench.order.pieces:
+    inputs = OrderInputs.of(bench.loaded)
+    for name in inputs.artworks:
         try:
             add("artwork", name, sha256_of(bench.artwork(name)))
         except InkaccordError:
             add("artwork", name, "unreadable")
-    for vendor in bench.order.vendors.values():
-        if vendor.pdf.output_profile:
-            path = bench.loaded.folder / vendor.pdf.output_profile
-            add("profile", sha256_of(path.read_bytes()) if path.is_file() else "missing")
-    for pair in bench.order.pairs_needed():
+    for path in inputs.profiles.values():
+        add("profile", sha256_of(path.read_bytes()) if path.is_file() else "missing")
+    for pair in inputs.pairs:
         add("pair", str(pair), bench.shelf.digest(pair))
         kin = kin_of(bench.shelf, pair, bench.order.device(pair.device).drive)
         if kin is not None:

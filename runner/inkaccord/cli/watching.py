@@ -9,6 +9,7 @@ from inkaccord.cli.running import Ran, run_once
 from inkaccord.cli.shared import Settings, print_json, show_failure
 from inkaccord.cli.shelf_place import shelf_place
 from inkaccord.errors import ExitCode, InkaccordError
+from inkaccord.order.inputs import OrderInputs
 
 PAUSE_S = 0.7
 """Between two looks. Looking costs a few stat calls, so no watcher service is needed."""
@@ -64,22 +65,12 @@ def wait_for_change(
 
 
 def watched(settings: Settings, order: Path) -> tuple[list[Path], list[Path]]:
-    """Return the files that a run depends on, and those of the shelf, which it also writes.
-
-    Folders of evidence are among them, for what is put there.
-    """
-    files = [order / "order.yaml" if order.is_dir() else order]
+    """Return the files that a run depends on, and those of the shelf, which it also writes."""
     try:
         loaded = settings.load(order)
-    except InkaccordError:
-        return files, []  # a broken order is watched alone until it is mended
-    files += [loaded.folder / piece.artwork for piece in loaded.order.pieces.values()]
-    profiles = [vendor.pdf.output_profile for vendor in loaded.order.vendors.values()]
-    files += [loaded.folder / profile for profile in profiles if profile]
-    if loaded.order.evidence:
-        evidence = loaded.folder / loaded.order.evidence
-        files += [evidence, *sorted(evidence.rglob("*"))]
-    return list(dict.fromkeys(files)), _shelf_files(shelf_place(settings, loaded))
+    except InkaccordError:  # a broken order is watched alone until it is mended
+        return [order / "order.yaml" if order.is_dir() else order], []
+    return list(OrderInputs.of(loaded).files()), _shelf_files(shelf_place(settings, loaded))
 
 
 def _shelf_files(location: str) -> list[Path]:
