@@ -75,3 +75,18 @@ def test_a_page_that_cannot_hold_the_controls_is_refused(inkaccord):
     code, _, err = inkaccord("controls", str(PAIR), "--size", "2x2in")
     assert code == 2
     assert "has no room" in err
+
+
+@pytest.mark.parametrize(("given", "narrowest_mm"), [((), 11), (("--aperture", "1.6 cm"), 19)])
+def test_swatches_are_as_large_as_the_instrument_asks(inkaccord_json, given, narrowest_mm):
+    _, made = inkaccord_json("controls", str(PAIR), "--size", "a6", *given)
+    with Shelf.open("shelf.sqlite") as store:
+        boxes = [swatch.box_pt for swatch in store.sheet(made["sheet"]).swatches]
+    sides = [side for left, low, right, top in boxes for side in (right - left, top - low)]
+    assert min(sides) * 25.4 / 72 == pytest.approx(narrowest_mm, abs=0.05)
+
+
+def test_an_aperture_that_no_instrument_has_is_refused(inkaccord):
+    code, _, err = inkaccord("controls", str(PAIR), "--aperture", "30mm")
+    assert code == 2
+    assert "an aperture of 30mm does not fit" in err

@@ -9,7 +9,10 @@ import pikepdf
 import pytest
 
 from inkaccord.cli.main import run_main
+from inkaccord.shelf.store import Shelf
+from inkaccord.units import millimetres
 
+ROOT = Path(__file__).parents[2]
 HERE = ["--on", "2026-05-14", "--shelf", "shelf.sqlite"]
 
 
@@ -98,3 +101,17 @@ def test_a_told_paper_is_remembered_for_additions(capsys: pytest.CaptureFixture[
     _, light = called(capsys, "laser@day", "--count", "100")
     assert [it["code"] for it in light["findings"]] == ["unknown-pair"]
     assert light["min_delta_e"] > deck["min_delta_e"]
+
+
+def test_swatches_are_as_large_as_the_orders_instrument_asks(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    order = (ROOT / "docs" / "parts" / "whole-order.yaml").read_text("utf-8")
+    Path("order.yaml").write_text(order + "\naperture: 16mm\n", "utf-8")
+    kept = ("--count", "100", "--order", "order.yaml")
+    for given, narrowest_mm in ((), 19), (("--aperture", "20mm"), 23):
+        _, made = called(capsys, "press@soft-white", *kept, *given)
+        with Shelf.open("shelf.sqlite") as store:
+            boxes = [it.box_pt for it in store.sheet(made["sheet"]).swatches if it.box_pt]
+        heights = [top - bottom for _, bottom, _, top in boxes]
+        assert min(heights) == pytest.approx(millimetres(narrowest_mm), abs=0.1)

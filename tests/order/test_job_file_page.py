@@ -56,7 +56,7 @@ def test_a_field_holds_what_the_page_says(title, rows):
 def test_only_lengths_are_called_lengths():
     called = {line.split("`")[1] for line in PAGE.splitlines() if "| length" in line}
     assert called == {
-        "bleed", "safe_area", "gutter", "margin", "gripper_margin", "multi_ink_type",
+        "aperture", "bleed", "safe_area", "gutter", "margin", "gripper_margin", "multi_ink_type",
         "reversed_type", "line", "multi_ink_line", "gripper",
     }  # fmt: skip
 

@@ -11,6 +11,7 @@ from inkaccord.knowledge.pairs import paper_readings
 from inkaccord.knowledge.values import ResolvedAim
 from inkaccord.planning.sheets import PER_AIM, first_sheet
 from inkaccord.sheets.planning.plan import SCOUTING
+from inkaccord.units import millimetres
 from planning_kit import LASER, PRESS, bench_of, order_of
 
 PAPER = (95.0, 0.0, 0.0)
@@ -47,8 +48,8 @@ def first():
     aims = {"butter": ResolvedAim(lab=(90.0, 0.0, 30.0)), "heron": ResolvedAim(lab=None)}
     translations = SimpleNamespace(aims=aims)
 
-    def first(pair, *colours):
-        return first_sheet(ORDER, bench.pair(pair), colours, translations, bench)
+    def first(pair, *colours, order=ORDER):
+        return first_sheet(order, bench.pair(pair), colours, translations, bench)
 
     return first
 
@@ -69,3 +70,11 @@ def test_each_colour_brings_swatches_where_they_cost_no_page_even_if_its_aim_is_
     assert len(swatches_of(one)) == SCOUTING + PER_AIM[0]
     assert len(swatches_of(two)) == SCOUTING + 2 * PER_AIM[0]
     assert (plain.pages, one.pages, two.pages) == (1, 1, 1)
+
+
+def test_swatches_are_as_large_as_the_instrument_asks(first):
+    wide = first(PRESS, "butter", order=ORDER.model_copy(update={"aperture": millimetres(16)}))
+    boxes = [it.box_pt for it in wide.swatches]
+    assert min(right - left for left, _, right, _ in boxes) >= millimetres(19) - 0.01
+    assert min(top - bottom for _, bottom, _, top in boxes) >= millimetres(19) - 0.01
+    assert len(wide.swatches) == len(first(PRESS, "butter").swatches)

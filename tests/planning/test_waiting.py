@@ -22,7 +22,7 @@ class Plain:
         return np.asarray(builds, dtype=float)[:, :3] + [50.0, 0.0, 0.0]
 
 
-def pair_with(*waiting, pair=LASER, printed=(), read=(), picked=()):
+def pair_with(*waiting, pair=LASER, printed=(), read=(), picked=(), small=()):
     model = Plain()
     return SimpleNamespace(
         pair=pair,
@@ -34,6 +34,7 @@ def pair_with(*waiting, pair=LASER, printed=(), read=(), picked=()):
         ],
         waiting=lambda: tuple(it for it in waiting if it.purpose is not Purpose.CONTROLS),
         waiting_controls=lambda: tuple(it for it in waiting if it.purpose is Purpose.CONTROLS),
+        too_small=lambda: tuple(small),
         lab_of=lambda build: model.predict_lab(np.array([build.values]))[0],
     )
 
@@ -89,3 +90,10 @@ def test_a_stale_sheet_is_withdrawn_with_a_word_and_a_printed_one_is_not():
     }
     marked = [pair_with(stale, fresh, printed=["STALE"]), pair_with(idle, printed=["IDLE"])]
     assert withdrawn(ORDER, marked, [fresh]) == {}
+
+
+def test_a_sheet_too_small_for_the_instrument_is_withdrawn_and_says_so():
+    small, fresh = sheet_of(LASER, name="SMALL"), sheet_of(LASER, name="FRESH")
+    gone = withdrawn(ORDER, [pair_with(fresh, small=[small])], [fresh])
+    assert list(gone) == ["SMALL"]
+    assert "too small for the instrument" in gone["SMALL"]

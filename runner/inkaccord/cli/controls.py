@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.pairs import DRIVE, INTO, MARGIN, SIZE, know, stranger_findings
+from inkaccord.cli.pairs import (
+    APERTURE,
+    DRIVE,
+    INTO,
+    MARGIN,
+    SIZE,
+    know,
+    sizes_on,
+    stranger_findings,
+)
 from inkaccord.cli.shared import (
     DAY,
     JSON,
@@ -32,6 +41,7 @@ NAME = "check of the controls"
 @click.argument("pair", metavar="PAIR", callback=parse_pair)
 @SIZE
 @MARGIN
+@APERTURE
 @DRIVE
 @click.option(
     "--on", "day", type=DAY, callback=parse_day, help="The sheet's date.  [default: today]"
@@ -45,6 +55,7 @@ def command(
     pair: "Pair",
     size: "Size",
     margin: float,
+    aperture: float | None,
     drive: str | None,
     day: datetime.date,
     out: Path,
@@ -62,7 +73,6 @@ def command(
     from inkaccord.sheets.settings import (
         Edges,
         SheetFormat,
-        SheetSettings,
         paper_findings,
     )
     from inkaccord.shelf.register import remember
@@ -80,7 +90,7 @@ def command(
             drive=known.drive,
             date=day,
             order=NAME,
-            settings=SheetSettings().for_paper(known.paper_lightness),
+            settings=sizes_on(settings, aperture, known.paper_lightness),
         )
         assert sheet is not None  # noqa: S101 -- a sheet of controls is never empty
         new = store.add_sheet(sheet)

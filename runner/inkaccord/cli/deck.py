@@ -9,12 +9,14 @@ import click
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.pairs import (
+    APERTURE,
     DRIVE,
     INTO,
     MARGIN,
     SIZE,
     know,
     parse_size_option,
+    sizes_on,
     stranger_findings,
 )
 from inkaccord.cli.shared import (
@@ -36,7 +38,7 @@ if TYPE_CHECKING:
     from inkaccord.sheets.model import SampleSheet
     from inkaccord.sheets.planning.deck import Deck
     from inkaccord.sheets.saving import Keeping
-    from inkaccord.sheets.settings import SheetFormat
+    from inkaccord.sheets.settings import SheetFormat, SheetSettings
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
 
@@ -67,6 +69,7 @@ if TYPE_CHECKING:
 @click.option("--whole", is_flag=True, help="With --add-to: one file of the deck and additions.")
 @SIZE
 @MARGIN
+@APERTURE
 @click.option(
     "--keep",
     type=click.Choice(["loose", "binder", "cards"]),
@@ -127,7 +130,8 @@ def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
         )
         strange = stranger_findings(settings, store, known)
         with settings.working("choosing colours"):
-            base, made = _make(store, known, options)
+            sizes = sizes_on(settings, options.aperture, float(known.model.paper_lab[0]))
+            base, made = _make(store, known, options, sizes)
         new = store.add_sheet(made.sheet)
         remember(store.path)
     # What the foot says of one part's spacing doesn't hold for the whole.
@@ -185,6 +189,7 @@ class _Options:
     whole: bool
     size: "Size"
     margin: float
+    aperture: float | None
     keep: str
     holes: str
     card: "Size"
@@ -213,7 +218,7 @@ class _Options:
 
 
 def _make(
-    store: "Shelf", known: "PairKnowledge", options: _Options
+    store: "Shelf", known: "PairKnowledge", options: _Options, sizes: "SheetSettings"
 ) -> tuple[tuple["SampleSheet", ...], "Deck"]:
     """Return the sheets that the deck adds to, and the deck."""
     from inkaccord.colour.sampling.even_set import Spacing
@@ -221,7 +226,6 @@ def _make(
     from inkaccord.sheets.planning.deck import make_deck
     from inkaccord.sheets.planning.deck_order import hue_region
     from inkaccord.sheets.saving import deck_page
-    from inkaccord.sheets.settings import SheetSettings
 
     base = deck_on_shelf(store, options.add_to) if options.add_to else ()
     count = options.count or (None if options.apart else 500)
@@ -235,7 +239,7 @@ def _make(
         date=options.day,
         region=hue_region(options.hues) if options.hues else None,
         base=base,
-        settings=SheetSettings().for_paper(float(known.model.paper_lab[0])),
+        settings=sizes,
         paper_lab=None if known.is_read else options.paper or told_paper(base),
     )
     return base, made

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
     from inkaccord.diagnostics import Diagnostic
     from inkaccord.knowledge.pairs import PairKnowledge
+    from inkaccord.sheets.settings import SheetSettings
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
 
@@ -85,6 +86,37 @@ def stranger_findings(
             hint=f"{near}If it is a new pair, all is well; 'inkaccord shelf retire' undoes it",
         ),
     )
+
+
+def parse_aperture_option(
+    _ctx: click.Context, _param: click.Parameter, value: str | None
+) -> float | None:
+    """Read an instrument's aperture from the command line, as a callback of its option."""
+    from inkaccord.order.aperture import check_aperture
+    from inkaccord.units import parse_length
+
+    try:
+        return None if value is None else check_aperture(parse_length(value))
+    except ValueError as problem:
+        raise click.BadParameter(str(problem)) from problem
+
+
+APERTURE = click.option(
+    "--aperture",
+    callback=parse_aperture_option,
+    metavar="LENGTH",
+    help="Opening of the instrument that will read it; swatches are at least 3 mm larger each way. "
+    " [default: as the order says, else up to 8mm]",
+)
+
+
+def sizes_on(settings: Settings, aperture: float | None, lightness: float) -> "SheetSettings":
+    """Return the sizes on a sheet, for the instrument asked for or the order's, and the paper."""
+    from inkaccord.sheets.settings import SheetSettings
+
+    if aperture is None and settings.order is not None:
+        aperture = settings.load(settings.order).order.aperture
+    return SheetSettings.suiting(aperture, lightness)
 
 
 def know(

@@ -1,7 +1,7 @@
 """What the shelf knows of one pair, and the press model that follows from it."""
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -27,6 +27,7 @@ from inkaccord.recall.recall import Recall, computed
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.shelf.kept import KeptPick, KeptReadings
 from inkaccord.shelf.store import Shelf
+from inkaccord.units import mm
 
 DEFAULT_INK_LIMIT = 300.0
 """Total ink where a device states none: the SWOP specification's limit for large areas."""
@@ -70,6 +71,8 @@ class PairKnowledge:
     """Ids of the sheets that a person said are printed."""
     withdrawn: frozenset[str] = frozenset()
     """Ids of the sheets that no order asks for any more."""
+    aperture_mm: float = 0.0
+    """What the swatches of a sheet have to hold, where the order says it."""
     decided: Mapping[str, SwatchName] = field(default_factory=dict)
     """The picked swatches that the order says are the thing, by colour."""
     aged: str = ""
@@ -234,11 +237,29 @@ class PairKnowledge:
         :meth:`waiting_controls`.
         """
         aside = {Purpose.DECK, Purpose.CONTROLS}
-        return tuple(it for it in self._unread_sheets() if it.purpose not in aside)
+        return tuple(it for it in self._readable_sheets() if it.purpose not in aside)
 
     def waiting_controls(self) -> tuple[SampleSheet, ...]:
         """Return the sheets of controls that wait to be read."""
-        return tuple(it for it in self._unread_sheets() if it.purpose is Purpose.CONTROLS)
+        return tuple(it for it in self._readable_sheets() if it.purpose is Purpose.CONTROLS)
+
+    def too_small(self) -> tuple[SampleSheet, ...]:
+        """Return the sheets for orders that wait in vain: the instrument can't read them.
+
+        One that is marked as printed waits on; the eye may judge it.
+        """
+        readable = {sheet.id for sheet in self._readable_sheets()}
+        return tuple(
+            sheet
+            for sheet in self._unread_sheets()
+            if sheet.id not in readable and sheet.purpose is not Purpose.DECK
+        )
+
+    def _readable_sheets(self) -> Iterator[SampleSheet]:
+        """Yield the unread sheets whose swatches hold the instrument's aperture, or that exist."""
+        for sheet in self._unread_sheets():
+            if sheet.settings.aperture_mm >= self.aperture_mm or sheet.id in self.printed:
+                yield sheet
 
     def _unread_sheets(self) -> tuple[SampleSheet, ...]:
         done = {*(it.sheet.id for it in self.kept), *self.picked_sheets, *self.withdrawn}
@@ -303,6 +324,7 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed
         sheets=tuple(it.sheet for it in evidence.sheets),
         printed=frozenset(it.sheet.id for it in evidence.sheets if it.printed_at),
         withdrawn=frozenset(it.sheet.id for it in evidence.sheets if it.withdrawn_at),
+        aperture_mm=round(mm(order.aperture or 0.0), 3),
         kin=_kin_model(shelf, pair, device.drive, recall) if few else None,
         course=follow(kept, device.drift_tolerance),
         re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,

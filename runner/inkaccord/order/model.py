@@ -11,6 +11,7 @@ from pydantic import AfterValidator, Field
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
+from inkaccord.order.aperture import Aperture
 from inkaccord.order.colours import BrandColour, Prefer
 from inkaccord.order.pieces import Piece
 from inkaccord.order.stocks import Stock
@@ -138,6 +139,13 @@ class Order(Frozen):
     post: Annotated[
         Literal["usps", "royal-mail"] | None,
         Field(description="the post that addressed pieces go through"),
+    ] = None
+    aperture: Annotated[
+        Aperture | None,
+        Field(
+            description="the opening of the instrument that reads the sample sheets; swatches are "
+            "at least 3 mm larger each way; left out, they suit openings up to 8 mm"
+        ),
     ] = None
     light: Annotated[
         str | None,

@@ -71,6 +71,6 @@ def laid_file(order: Order, drawn: Sequence[tuple[SampleSheet, bytes]]) -> bytes
     return lay_blocks(drawn, device_sheets(order, pair), title=title)
 
 
-def sample_settings(known: "PairKnowledge") -> SheetSettings:
-    """Return the sizes on the sheet, with larger type where the paper leaves less contrast."""
-    return SheetSettings().for_paper(known.paper_lightness)
+def sample_settings(order: Order, known: "PairKnowledge") -> SheetSettings:
+    """Return the sizes on the sheet, for the order's instrument and the pair's paper."""
+    return SheetSettings.suiting(order.aperture, known.paper_lightness)

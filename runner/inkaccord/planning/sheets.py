@@ -44,7 +44,7 @@ def first_sheet(
     drive = known.drive
     looks = (expected_look(order, it, translations, bench) for it in colours)
     aims = [lab for lab in looks if lab is not None]
-    usual = scouting_count(sample_pages(order, known), sample_settings(known), drive)
+    usual = scouting_count(sample_pages(order, known), sample_settings(order, known), drive)
     found = known.recall(
         scouting_set,
         drive,
@@ -197,7 +197,7 @@ def _sheet(
         date=order.date,
         order=order.order,
         known=() if scouting else known.known_builds(),
-        settings=sample_settings(known),
+        settings=sample_settings(order, known),
         ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
         look=known.model if scouting else None,
     )

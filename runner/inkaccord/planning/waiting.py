@@ -65,11 +65,19 @@ def withdrawn(
     """
     kept = {sheet.id for sheet in served}
     replaced = {sheet.pair for sheet in served}
-    return {
-        sheet.id: "its colours have moved, and another takes its place"
-        if known.pair in replaced
-        else "nothing that is open hangs on it any more"
-        for known in pairs
-        for sheet in (*known.waiting(), *known.waiting_controls())
-        if of_order(order, sheet) and sheet.id not in kept and sheet.id not in known.printed
-    }
+    small = "its swatches are too small for the instrument that the order names"
+    why: dict[str, str] = {}
+    for known in pairs:
+        moved = (
+            "its colours have moved, and another takes its place"
+            if known.pair in replaced
+            else "nothing that is open hangs on it any more"
+        )
+        waiting = (*known.waiting(), *known.waiting_controls())
+        for sheets, reason in ((waiting, moved), (known.too_small(), small)):
+            why |= {
+                sheet.id: reason
+                for sheet in sheets
+                if of_order(order, sheet) and sheet.id not in kept | known.printed
+            }
+    return why

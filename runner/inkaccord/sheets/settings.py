@@ -1,6 +1,6 @@
 """How big things are on a sample sheet, and which page they go on."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
@@ -8,7 +8,7 @@ from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sizes import Size
-from inkaccord.units import PT_PER_MM
+from inkaccord.units import PT_PER_MM, mm
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right, top in points, from the lower left corner of the media."""
@@ -109,7 +109,7 @@ class SheetSettings(Frozen):
     What is left as None follows from the page: see :meth:`swatch_size`.
     """
 
-    aperture_mm: Annotated[float, Field(ge=2, le=25)] = 8.0
+    aperture_mm: _Positive = 8.0
     """The instrument's measuring aperture."""
     aperture_margin_mm: _Margin = 1.5
     """Solid colour wanted round the aperture. Makers' tables of apertures and patches ask for
@@ -128,8 +128,6 @@ class SheetSettings(Frozen):
     """Side of a module of the 2D code: five dots of a scan at 300 dpi."""
     dense: bool = False
     """Whether room is short: the controls share rows with other swatches, and no ruler is drawn."""
-    units: Literal["both", "mm", "in"] = "both"
-    """Which scales the ruler at the foot shows, and which size the sheet names first."""
 
     @property
     def smallest_side_pt(self) -> float:
@@ -177,6 +175,14 @@ class SheetSettings(Frozen):
             }
         )
 
+    @model_validator(mode="before")
+    @classmethod
+    def _kept_earlier(cls, content: Any) -> Any:
+        """Leave out what sheets on older shelves hold and nothing was ever drawn by."""
+        if isinstance(content, dict):
+            return {name: value for name, value in content.items() if name != "units"}
+        return content
+
     @model_validator(mode="after")
     def _readable(self) -> Self:
         sides = (self.swatch_width_pt, self.swatch_height_pt)
@@ -186,8 +192,9 @@ class SheetSettings(Frozen):
             )
         return self
 
-    def for_paper(self, lightness: float) -> Self:
-        """Return settings for a stock of a CIELAB lightness: numbers of enough size and weight.
+    @classmethod
+    def suiting(cls, aperture_pt: float | None, lightness: float) -> Self:
+        """Return settings for an instrument (None: the usual) and a stock's CIELAB lightness.
 
         Type is black on every stock, because devices print no white. Where that has little
         contrast, as on kraft, numbers are set larger and bold.
@@ -196,9 +203,10 @@ class SheetSettings(Frozen):
 
         contrast = float(contrast_ratio((lightness, 0.0, 0.0), _BLACK_LAB))
         size, bold = next((pt, bold) for least, pt, bold in _TYPE_BY_CONTRAST if contrast >= least)
-        return self.model_copy(
-            update={"label_pt": max(self.label_pt, size), "label_bold": bold or self.label_bold}
-        )
+        usual = cls(label_pt=size, label_bold=bold)
+        if aperture_pt is None:
+            return usual
+        return usual.model_copy(update={"aperture_mm": round(mm(aperture_pt), 3)})
 
     def live_area(self, page: SheetFormat) -> Box:
         """Return the area that all print stays within: inside the safe area and printable.

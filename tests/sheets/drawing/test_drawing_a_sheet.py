@@ -26,6 +26,7 @@ from inkaccord.sheets.planning.placing import Group
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
 from inkaccord.sizes import Size
+from inkaccord.units import millimetres
 from outside import need_program
 
 DATE = datetime.date(2026, 5, 14)
@@ -307,14 +308,14 @@ def test_the_same_sheet_gives_the_same_bytes() -> None:
 
 
 def test_dark_paper_gets_larger_type_and_an_imported_sheet_is_refused() -> None:
-    assert SheetSettings().for_paper(30).label_pt > SheetSettings().for_paper(92).label_pt
+    assert SheetSettings.suiting(None, 30).label_pt > SheetSettings.suiting(None, 92).label_pt
     imported = planned().model_copy(update={"live_pt": None})
     with pytest.raises(OrderError, match="not drawn here"):
         draw_sheet(imported)
 
 
 def test_a_sheet_taken_from_a_file_is_drawn_the_same() -> None:
-    sheet = planned(settings=SheetSettings(units="mm").for_paper(30))
+    sheet = planned(settings=SheetSettings.suiting(millimetres(16), 30))
     again = SampleSheet.model_validate_json(sheet.model_dump_json(exclude_defaults=True))
     assert again == sheet
     assert draw_sheet(again) == draw_sheet(sheet)

@@ -114,7 +114,7 @@ def test_a_dark_stock_gets_only_colours_that_differ_on_it() -> None:
             POLICY,
             name=name,
             date=DATE,
-            settings=SheetSettings().for_paper(paper[0]),
+            settings=SheetSettings.suiting(None, paper[0]),
         )
         builds = np.array([s.build.values for s in made[name].sheet.swatches if not s.control])
         assert delta_e_2000(press.predict_lab(builds), press.paper_lab).min() >= 5.0

@@ -123,7 +123,7 @@ def test_numbers_are_never_set_smaller_than_seven_points(
     groups: list[Group], page: SheetFormat, lightness: float, dense: bool
 ) -> None:
     """Columns are wide enough for whatever stands below them, larger and bold on dark paper."""
-    sizes = SheetSettings().for_paper(lightness)
+    sizes = SheetSettings.suiting(None, lightness)
     sizes = (sizes.densely(page.size) if dense else None) or sizes
     assert sizes.label_pt >= 7.0
     try:
@@ -146,7 +146,7 @@ def test_type_is_larger_and_bolder_where_black_has_less_contrast() -> None:
     found = {
         light: (sizes.label_pt, sizes.label_bold)
         for light in (94.0, 73.0, 72.0, 59.0, 58.0, 25.0)
-        for sizes in [SheetSettings().for_paper(light)]
+        for sizes in [SheetSettings.suiting(None, light)]
     }
     assert found == {
         94.0: (7.0, False),

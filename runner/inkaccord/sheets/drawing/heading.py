@@ -1,14 +1,13 @@
 """The head and foot of a sheet: what it is, what to fill in, how to record, how to check size."""
 
 from collections.abc import Sequence
-from typing import Literal
 
 from inkaccord.colour.builds import Drive
 from inkaccord.drawing.canvas import BOLD, fit_text, text_width
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.frame import MARK_PT, PageFrame
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.settings import Box, SheetSettings
+from inkaccord.sheets.settings import Box
 from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM, inch, mm
 
@@ -64,11 +63,10 @@ def numbers_text(drive: Drive) -> str:
     return "C M Y K in percent" if drive is Drive.CMYK else "R G B from 0 to 255"
 
 
-def size_text(size: Size, units: Literal["both", "mm", "in"]) -> str:
-    """Return a page's size the way metric users, inch users or both read it."""
+def size_text(size: Size) -> str:
+    """Return a page's size the way metric users and inch users read it."""
     inches = f"{_inches(size.width_pt)} × {_inches(size.height_pt)} in"
-    metric = f"{mm(size.width_pt):.0f} × {mm(size.height_pt):.0f} mm"
-    return {"both": f"{metric}, {inches}", "mm": metric, "in": inches}[units]
+    return f"{mm(size.width_pt):.0f} × {mm(size.height_pt):.0f} mm, {inches}"
 
 
 def _inches(length_pt: float) -> str:
@@ -85,11 +83,7 @@ def draw_head(pen: Pen, sheet: SampleSheet, frame: PageFrame, page: int) -> None
     pen.black()
     pen.text(left + _INDENT_PT, base, sheet.id, _RUNNING_PT, BOLD)
     start = left + _INDENT_PT + text_width(sheet.id, _RUNNING_PT, BOLD) + 10
-    pages = (
-        f"page {page} of {sheet.pages}"
-        if sheet.pages > 1
-        else size_text(sheet.size, sheet.settings.units)
-    )
+    pages = f"page {page} of {sheet.pages}" if sheet.pages > 1 else size_text(sheet.size)
     end = right - _INDENT_PT - text_width(pages, _VALUE_PT) - 10
     titles = sheet.page_titles
     title = titles[page - 1] if page <= len(titles) else _PURPOSES[sheet.purpose]
@@ -149,7 +143,7 @@ def draw_foot(
             for line, base in zip(short, lines, strict=True):
                 pen.text_right(right - _INDENT_PT, base, fit_text(line, free, size), size)
     if ruled:
-        _draw_ruler(pen, frame.foot, sheet.settings, notes)
+        _draw_ruler(pen, frame.foot, notes)
 
 
 def _picked_colour(sheet: SampleSheet) -> str:
@@ -158,28 +152,25 @@ def _picked_colour(sheet: SampleSheet) -> str:
     return named.pop() if len(named) == 1 else "COLOUR"
 
 
-def _draw_ruler(pen: Pen, box: Box, settings: SheetSettings, notes: Sequence[str]) -> None:
+def _draw_ruler(pen: Pen, box: Box, notes: Sequence[str]) -> None:
     """Draw a scale in millimetres above the line and in inches below it."""
     left, bottom, right, top = box
     left += 0.2  # the first tick's own width
     line = (bottom + top) / 2 + 1
-    metric, inches = settings.units in {"both", "mm"}, settings.units in {"both", "in"}
     whole_in = 4 if right - left >= 6 * PT_PER_IN else 2
     length_mm = whole_in * 25
-    length = max(length_mm * PT_PER_MM if metric else 0, whole_in * PT_PER_IN if inches else 0)
+    length = max(length_mm * PT_PER_MM, whole_in * PT_PER_IN)
     pen.line(left, line, left + length, line, 0.3)
-    if metric:
-        for step in range(length_mm + 1):
-            tall = 5.0 if step % 10 == 0 else 3.6 if step % 5 == 0 else 2.2
-            x = left + step * PT_PER_MM
-            pen.line(x, line, x, line + tall, 0.25)
-        pen.text(left + length + 4, line + 1.6, f"{length_mm} mm", _LABEL_PT)
-    if inches:
-        for step in range(whole_in * 8 + 1):
-            tall = 5.0 if step % 8 == 0 else 3.6 if step % 4 == 0 else 2.2
-            x = left + step * PT_PER_IN / 8
-            pen.line(x, line, x, line - tall, 0.25)
-        pen.text(left + length + 4, line - 5.2, f"{whole_in} in", _LABEL_PT)
+    for step in range(length_mm + 1):
+        tall = 5.0 if step % 10 == 0 else 3.6 if step % 5 == 0 else 2.2
+        x = left + step * PT_PER_MM
+        pen.line(x, line, x, line + tall, 0.25)
+    pen.text(left + length + 4, line + 1.6, f"{length_mm} mm", _LABEL_PT)
+    for step in range(whole_in * 8 + 1):
+        tall = 5.0 if step % 8 == 0 else 3.6 if step % 4 == 0 else 2.2
+        x = left + step * PT_PER_IN / 8
+        pen.line(x, line, x, line - tall, 0.25)
+    pen.text(left + length + 4, line - 5.2, f"{whole_in} in", _LABEL_PT)
     start = left + length + 40
     for number, text in enumerate((*notes[:1], *_NOTE)):
         base = top - _NOTE_PT * 0.8 - number * (_NOTE_PT + 1.4)
