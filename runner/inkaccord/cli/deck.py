@@ -1,9 +1,8 @@
 """``inkaccord deck``."""
 
 import datetime
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,32 +13,20 @@ from inkaccord.cli.pairs import (
     INTO,
     MARGIN,
     SIZE,
+    aperture_for,
+    keep_sheet,
     know,
+    page_of,
     parse_size_option,
-    sizes_on,
-    stranger_findings,
+    show_sheet,
 )
-from inkaccord.cli.shared import (
-    DAY,
-    JSON,
-    Settings,
-    parse_day,
-    parse_pair,
-    pass_settings,
-    print_json,
-    show_findings,
-)
-from inkaccord.cli.shelf_place import find_shelf, to_record
-from inkaccord.colour.arrays import Lab
+from inkaccord.cli.shared import DAY, JSON, Settings, parse_day, parse_pair, pass_settings
+from inkaccord.cli.shelf_place import find_shelf
 
 if TYPE_CHECKING:
+    from inkaccord.colour.arrays import Lab
     from inkaccord.colour.pairs import Pair
-    from inkaccord.knowledge.pairs import PairKnowledge
-    from inkaccord.sheets.model import SampleSheet
-    from inkaccord.sheets.planning.deck import Deck
     from inkaccord.sheets.saving import Keeping
-    from inkaccord.sheets.settings import SheetFormat, SheetSettings
-    from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
 
 
@@ -107,139 +94,92 @@ if TYPE_CHECKING:
 @takes("order", "shelf")
 @JSON
 @pass_settings
-def command(settings: Settings, /, *, as_json: bool, **asked: Any) -> None:
+def command(
+    settings: Settings,
+    pair: "Pair",
+    count: int | None,
+    apart: float | None,
+    hues: str | None,
+    name: str | None,
+    add_to: str | None,
+    whole: bool,
+    size: "Size",
+    margin: float,
+    aperture: float | None,
+    keep: str,
+    holes: str,
+    card: "Size",
+    drive: str | None,
+    ink_limit: float | None,
+    paper: "Lab | None",
+    day: datetime.date,
+    out: Path,
+    as_json: bool,
+) -> None:
     """Make a deck for PAIR (device@stock): its whole range in swatches, evenly spaced.
 
     What the pair prints is taken from its readings on the shelf; a pair that was never read gets
     a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
     """
-    options = _Options(**asked)
-    from inkaccord.sheets.saving import deck_files, save_files
+    from inkaccord.knowledge.deck import deck_on_shelf
+    from inkaccord.planning.by_hand import plan_house_deck, stranger_findings
+    from inkaccord.sheets.saving import deck_files, deck_page, save_files
     from inkaccord.sheets.settings import paper_findings
-    from inkaccord.shelf.register import remember
     from inkaccord.shelf.store import Shelf
 
-    with Shelf.open(find_shelf(settings)) as store:
-        known = know(
-            settings,
-            store,
-            options.pair,
-            drive=options.drive,
-            ink_limit=options.ink_limit,
-            paper=options.paper,
-        )
-        strange = stranger_findings(settings, store, known)
+    page, keeping = page_of(size, margin), _keeping(keep, holes, card)
+    with Shelf.open(find_shelf(settings)) as shelf:
+        known = know(settings, shelf, pair, drive=drive, ink_limit=ink_limit, paper=paper)
+        strange = stranger_findings(known, shelf.pairs(), settings.named_order)
+        base = deck_on_shelf(shelf, add_to) if add_to else ()
         with settings.working("choosing colours"):
-            sizes = sizes_on(settings, options.aperture, float(known.model.paper_lab[0]))
-            base, made = _make(store, known, options, sizes)
-        new = store.add_sheet(made.sheet)
-        remember(store.path)
+            deck = plan_house_deck(
+                known,
+                deck_page(page, keeping),
+                day,
+                base=base,
+                name=name,
+                count=count,
+                apart=apart,
+                hues=hues,
+                paper=paper,
+                aperture_pt=aperture_for(settings, aperture),
+            )
+        sheet = deck.sheet
+        new = keep_sheet(shelf, sheet)
     # What the foot says of one part's spacing doesn't hold for the whole.
-    whole = options.whole and base
-    drawn, notes = ((*base, made.sheet), ()) if whole else ((made.sheet,), (made.note,))
-    files = deck_files(drawn, options.page, options.keeping, notes=notes)
-    paths = save_files(files, options.out)
-    dark = paper_findings(made.sheet.pair.stock, known.model.paper_lab[0])
-    findings = (*strange, *dark)
-    swatches = sum(not swatch.control for swatch in made.sheet.swatches)
-    if as_json:
-        print_json(
-            {
-                "exit_code": 0,
-                "sheet": made.sheet.id,
-                "pair": str(made.sheet.pair),
-                "name": made.sheet.order,
-                "adds_to": [sheet.id for sheet in base],
-                "swatches": swatches,
-                "pages": made.sheet.pages,
-                "min_delta_e": round(made.min_delta_e, 3),
-                "spaced_by": "readings" if known.is_read else "what is usual",
-                "new": new,
-                "files": [str(path) for path in paths],
-                "findings": [it.model_dump(mode="json") for it in findings],
-            }
-        )
-        return
-    show_findings(settings.screen, findings)
-    what = f"Addition {made.sheet.id} to {base[0].id}" if base else f"Deck {made.sheet.id}"
-    settings.screen.print(
-        f"{what} for {made.sheet.pair}: {swatches} swatches on {made.sheet.pages} "
-        f"{'page' if made.sheet.pages == 1 else 'pages'}. {made.note}",
-        soft_wrap=True,
-    )
+    drawn, notes = ((*base, sheet), ()) if whole and base else ((sheet,), (deck.note,))
+    paths = save_files(deck_files(drawn, page, keeping, notes=notes), out)
+    swatches = sum(not swatch.control for swatch in sheet.swatches)
+    what = f"Addition {sheet.id} to {base[0].id}" if base else f"Deck {sheet.id}"
+    words = [
+        f"{what} for {sheet.pair}: {swatches} swatches on {sheet.pages} "
+        f"{'page' if sheet.pages == 1 else 'pages'}. {deck.note}"
+    ]
     if not known.is_read:
-        settings.screen.print("Nothing is read of this pair yet: spaced by what is usual.")
-    for path in paths:
-        settings.screen.print(f"  {path}", soft_wrap=True)
-    settings.screen.print(
-        f"Next: print it, read it, and {to_record(settings, made.sheet.id)}", soft_wrap=True
+        words.append("Nothing is read of this pair yet: spaced by what is usual.")
+    show_sheet(
+        settings,
+        sheet,
+        paths,
+        (*strange, *paper_findings(sheet.pair.stock, known.model.paper_lab[0])),
+        words=words,
+        as_json=as_json,
+        name=sheet.order,
+        adds_to=[part.id for part in base],
+        swatches=swatches,
+        pages=sheet.pages,
+        min_delta_e=round(deck.min_delta_e, 3),
+        spaced_by="readings" if known.is_read else "what is usual",
+        new=new,
     )
 
 
-@dataclass(frozen=True)
-class _Options:
-    """What was asked for, as it stands on the command line."""
+def _keeping(keep: str, holes: str, card: "Size") -> "Keeping":
+    """Return how the deck is kept."""
+    from inkaccord.sheets.drawing.binder import Binder, Holes
+    from inkaccord.sheets.drawing.cards import RingCards
 
-    pair: "Pair"
-    count: int | None
-    apart: float | None
-    hues: str | None
-    name: str | None
-    add_to: str | None
-    whole: bool
-    size: "Size"
-    margin: float
-    aperture: float | None
-    keep: str
-    holes: str
-    card: "Size"
-    drive: str | None
-    ink_limit: float | None
-    paper: Lab | None
-    day: datetime.date
-    out: Path
-
-    @property
-    def page(self) -> "SheetFormat":
-        """The page that the device takes."""
-        from inkaccord.sheets.settings import Edges, SheetFormat
-
-        return SheetFormat(size=self.size, unprintable=Edges.all(self.margin))
-
-    @property
-    def keeping(self) -> "Keeping":
-        """How the deck is kept."""
-        from inkaccord.sheets.drawing.binder import Binder, Holes
-        from inkaccord.sheets.drawing.cards import RingCards
-
-        if self.keep == "binder":
-            return Binder(holes=Holes(self.holes))
-        return RingCards(size=self.card) if self.keep == "cards" else None
-
-
-def _make(
-    store: "Shelf", known: "PairKnowledge", options: _Options, sizes: "SheetSettings"
-) -> tuple[tuple["SampleSheet", ...], "Deck"]:
-    """Return the sheets that the deck adds to, and the deck."""
-    from inkaccord.colour.sampling.even_set import Spacing
-    from inkaccord.knowledge.deck import deck_on_shelf, told_paper
-    from inkaccord.sheets.planning.deck import make_deck
-    from inkaccord.sheets.planning.deck_order import hue_region
-    from inkaccord.sheets.saving import deck_page
-
-    base = deck_on_shelf(store, options.add_to) if options.add_to else ()
-    count = options.count or (None if options.apart else 500)
-    made = make_deck(
-        known.pair,
-        known.model,
-        deck_page(options.page, options.keeping),
-        Spacing(count=count, min_delta_e=options.apart),
-        known.policy,
-        name=options.name or (base[0].order if base else "house deck"),
-        date=options.day,
-        region=hue_region(options.hues) if options.hues else None,
-        base=base,
-        settings=sizes,
-        paper_lab=None if known.is_read else options.paper or told_paper(base),
-    )
-    return base, made
+    if keep == "binder":
+        return Binder(holes=Holes(holes))
+    return RingCards(size=card) if keep == "cards" else None

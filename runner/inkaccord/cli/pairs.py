@@ -1,18 +1,22 @@
-"""What ``deck`` and ``controls`` share: options of a page, and what is known of a pair."""
+"""What ``deck`` and ``controls`` share: options of a page, what is known of a pair, the end."""
 
+from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
+from rich.markup import escape
 
-from inkaccord.cli.shared import Settings
-from inkaccord.colour.arrays import Lab
+from inkaccord.cli.shared import Settings, print_json, show_findings
+from inkaccord.cli.shelf_place import to_record
 
 if TYPE_CHECKING:
+    from inkaccord.colour.arrays import Lab
     from inkaccord.colour.pairs import Pair
     from inkaccord.diagnostics import Diagnostic
     from inkaccord.knowledge.pairs import PairKnowledge
-    from inkaccord.sheets.settings import SheetSettings
+    from inkaccord.sheets.model import SampleSheet
+    from inkaccord.sheets.settings import SheetFormat
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
 
@@ -66,26 +70,20 @@ INTO = click.option(
 )
 
 
-def stranger_findings(
-    settings: Settings, store: "Shelf", known: "PairKnowledge"
-) -> "tuple[Diagnostic, ...]":
-    """Return what to say of a pair that neither an order nor the shelf knows: a slip, perhaps."""
-    from inkaccord.diagnostics import warning
-    from inkaccord.order.mistakes import suggest
+def page_of(size: "Size", margin: float) -> "SheetFormat":
+    """Return the page that the device takes."""
+    from inkaccord.sheets.settings import Edges, SheetFormat
 
-    ordered = settings.named_order.pairs_needed() if settings.named_order else ()
-    if known.sheets or known.pair in ordered:
-        return ()
-    others = {str(pair) for pair in (*ordered, *store.pairs())}
-    where = "neither the order nor its shelf knows" if settings.order else "the shelf does not know"
-    near = f"{suggest(str(known.pair), others)} " if others else ""
-    return (
-        warning(
-            "unknown-pair",
-            f"{where} {known.pair}, so nothing that was read serves this sheet",
-            hint=f"{near}If it is a new pair, all is well; 'inkaccord shelf retire' undoes it",
-        ),
-    )
+    return SheetFormat(size=size, unprintable=Edges.all(margin))
+
+
+def keep_sheet(shelf: "Shelf", sheet: "SampleSheet") -> bool:
+    """Put a sheet that was made on the shelf, which is then found by it. Return False if it was."""
+    from inkaccord.shelf.register import remember
+
+    new = shelf.add_sheet(sheet)
+    remember(shelf.path)
+    return new
 
 
 def parse_aperture_option(
@@ -110,13 +108,10 @@ APERTURE = click.option(
 )
 
 
-def sizes_on(settings: Settings, aperture: float | None, lightness: float) -> "SheetSettings":
-    """Return the sizes on a sheet, for the instrument asked for or the order's, and the paper."""
-    from inkaccord.sheets.settings import SheetSettings
-
-    if aperture is None and settings.order is not None:
-        aperture = settings.load(settings.order).order.aperture
-    return SheetSettings.suiting(aperture, lightness)
+def aperture_for(settings: Settings, aperture: float | None) -> float | None:
+    """Return the aperture that an option gives, or else the order's."""
+    order = settings.named_order
+    return order.aperture if aperture is None and order is not None else aperture
 
 
 def know(
@@ -126,7 +121,7 @@ def know(
     *,
     drive: str | None,
     ink_limit: float | None = None,
-    paper: Lab | None = None,
+    paper: "Lab | None" = None,
 ) -> "PairKnowledge":
     """Ask the shelf, and the order if one is named, for what is known of a pair."""
     from inkaccord.colour.builds import Drive
@@ -144,3 +139,32 @@ def know(
         ink_limit=ink_limit,
         paper=paper,
     )
+
+
+def show_sheet(
+    settings: Settings,
+    sheet: "SampleSheet",
+    files: Sequence[Path],
+    findings: "Iterable[Diagnostic]",
+    *,
+    words: Sequence[str],
+    as_json: bool,
+    **data: Any,
+) -> None:
+    """Say which sheet was made, in words or as data, where its files are, and what comes next."""
+    if as_json:
+        print_json(
+            {
+                "exit_code": 0,
+                "sheet": sheet.id,
+                "pair": str(sheet.pair),
+                **data,
+                "files": [str(path) for path in files],
+                "findings": [finding.model_dump(mode="json") for finding in findings],
+            }
+        )
+        return
+    show_findings(settings.screen, findings)
+    ending = f"Next: print it, read it, and {to_record(settings, sheet.id)}"
+    for line in (*words, *(f"  {path}" for path in files), ending):
+        settings.screen.print(escape(line), soft_wrap=True)

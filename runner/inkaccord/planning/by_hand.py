@@ -1,0 +1,125 @@
+"""Sheets that a person asks for, outside any run: a house deck, and the controls alone."""
+
+import datetime
+from collections.abc import Iterable, Sequence
+
+from inkaccord.colour.arrays import Lab
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.sampling.even_set import Spacing
+from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.knowledge.deck import told_paper
+from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.order.mistakes import suggest
+from inkaccord.order.model import Order
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.planning.blocks import block_pages
+from inkaccord.sheets.planning.deck import Deck, make_deck
+from inkaccord.sheets.planning.deck_order import hue_region
+from inkaccord.sheets.planning.plan import plan_sheet
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+
+CONTROLS_NAME = "check of the controls"
+"""What a sheet of the controls alone is called where others name their order."""
+DECK_NAME = "house deck"
+DECK_COUNT = 500
+"""Swatches of a deck of which nobody says how many, or how close."""
+
+
+def plan_controls(
+    known: PairKnowledge,
+    takes: Sequence[SheetFormat],
+    date: datetime.date,
+    *,
+    aperture_pt: float | None = None,
+) -> SampleSheet:
+    """Plan a sheet of a pair's control swatches alone, on a block of what its device takes.
+
+    ``aperture_pt`` is that of the instrument that will read it, where that is known.
+
+    Raises OrderError as :func:`~inkaccord.sheets.planning.plan.plan_sheet` does.
+    """
+    sheet = plan_sheet(
+        known.pair,
+        Purpose.CONTROLS,
+        [],
+        block_pages(takes),
+        drive=known.drive,
+        date=date,
+        order=CONTROLS_NAME,
+        settings=SheetSettings.suiting(aperture_pt, known.paper_lightness),
+    )
+    assert sheet is not None  # noqa: S101 -- a sheet of controls is never empty
+    return sheet
+
+
+def plan_house_deck(
+    known: PairKnowledge,
+    page: SheetFormat,
+    date: datetime.date,
+    *,
+    base: Sequence[SampleSheet] = (),
+    name: str | None = None,
+    count: int | None = None,
+    apart: float | None = None,
+    hues: str | None = None,
+    paper: Lab | None = None,
+    aperture_pt: float | None = None,
+) -> Deck:
+    """Plan a deck for a pair, evenly spaced by what is known of it, or an addition to one.
+
+    Parameters
+    ----------
+    page
+        The page that its swatches stand on.
+    base
+        The deck that it adds to, with its earlier additions; it then has that deck's name.
+    count, apart
+        How many swatches, or the least ΔE00 between two of them; else :data:`DECK_COUNT`.
+    hues
+        The name of a range of hues, where not all are wanted.
+    paper
+        CIELAB of a stock that is not read, where a person told it.
+    aperture_pt
+        Of the instrument that will read it, where that is known.
+
+    Raises
+    ------
+    OrderError
+        As :func:`~inkaccord.sheets.planning.deck_order.hue_region` and
+        :func:`~inkaccord.sheets.planning.deck.make_deck` do.
+    """
+    return make_deck(
+        known.pair,
+        known.model,
+        page,
+        Spacing(count=count or (None if apart else DECK_COUNT), min_delta_e=apart),
+        known.policy,
+        name=name or (base[0].order if base else DECK_NAME),
+        date=date,
+        region=hue_region(hues) if hues else None,
+        base=base,
+        settings=SheetSettings.suiting(aperture_pt, float(known.model.paper_lab[0])),
+        paper_lab=None if known.is_read else paper or told_paper(base),
+    )
+
+
+def stranger_findings(
+    known: PairKnowledge, shelved: Iterable[Pair], order: Order | None
+) -> tuple[Diagnostic, ...]:
+    """Return what to say of a pair that neither an order nor the shelf knows: a slip, perhaps.
+
+    ``shelved`` are the pairs that the shelf has sheets of.
+    """
+    ordered = order.pairs_needed() if order is not None else ()
+    if known.sheets or known.pair in ordered:
+        return ()
+    others = {str(pair) for pair in (*ordered, *shelved)}
+    where = "the shelf does not know" if order is None else "neither the order nor its shelf knows"
+    near = f"{suggest(str(known.pair), others)} " if others else ""
+    return (
+        warning(
+            "unknown-pair",
+            f"{where} {known.pair}, so nothing that was read serves this sheet",
+            hint=f"{near}If it is a new pair, all is well; 'inkaccord shelf retire' undoes it",
+        ),
+    )
