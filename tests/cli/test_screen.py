@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from inkaccord.cli.main import COMMANDS
+from inkaccord.cli.one_run import FinishedRun
 from inkaccord.cli.run_summary import MOST_ROWS, show_run
-from inkaccord.cli.running import Ran
 from inkaccord.cli.shared import Settings
 from report_kit import Desk, large_desk, mid_flight
 
@@ -34,7 +34,7 @@ def shown(
     **settings: bool,
 ) -> list[str]:
     monkeypatch.setenv("COLUMNS", str(width))
-    show_run(Settings(**settings), Ran(desk.run, Path("out"), "", "inkaccord run desk"))
+    show_run(Settings(**settings), FinishedRun(desk.run, Path("out"), "", "inkaccord run desk"))
     return [line.rstrip() for line in capsys.readouterr().out.splitlines()]
 
 

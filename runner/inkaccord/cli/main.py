@@ -3,7 +3,7 @@
 import importlib
 import os
 import sys
-from typing import Any
+from pathlib import Path
 
 import click
 
@@ -96,7 +96,14 @@ def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
 )
 @before_commands
 @click.pass_context
-def cli(ctx: click.Context, /, **settings: Any) -> None:
+def cli(
+    ctx: click.Context,
+    plugins: tuple[str, ...],
+    quiet: bool,
+    verbose: bool,
+    order: Path | None,
+    shelf: str | None,
+) -> None:
     """One order, many printers, the same colour.
 
     Write the order into a YAML file, run it, print the sample sheets that it asks for, record
@@ -104,11 +111,11 @@ def cli(ctx: click.Context, /, **settings: Any) -> None:
     """
     from inkaccord.cli.shared import Settings
 
-    ctx.obj = Settings(**settings)
+    ctx.obj = Settings(plugins, quiet, verbose, order, shelf)
     name = str(ctx.invoked_subcommand)
     command = ctx.command.get_command(ctx, name) if isinstance(ctx.command, click.Group) else None
-    for option in ("order", "shelf"):
-        if command and settings[option] is not None and option not in taken_by(command):
+    for option, value in (("order", order), ("shelf", shelf)):
+        if command and value is not None and option not in taken_by(command):
             ctx.fail(f"'{name}' takes no --{option}; see 'inkaccord {name} --help'")
 
 

@@ -44,7 +44,7 @@ def command(
         from inkaccord.cli.watching import watch_order
 
         return watch_order(settings, order, out=out, as_json=as_json)
-    from inkaccord.cli.running import run_once
+    from inkaccord.cli.one_run import run_once
 
     ran = run_once(settings, order, out=out)
     if as_json:

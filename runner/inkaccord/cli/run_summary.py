@@ -21,7 +21,7 @@ from inkaccord.run.plan import StepKind
 from inkaccord.run.record import PieceStatus, RecordedTranslation, Run
 
 if TYPE_CHECKING:
-    from inkaccord.cli.running import Ran
+    from inkaccord.cli.one_run import FinishedRun
 
 MOST_ROWS = 40
 """A longer table is shown in short, unless asked to be verbose; the report has all of it."""
@@ -40,7 +40,7 @@ _STATUS_STYLE = {
 _VERDICT_STYLE = {Verdict.INSIDE: "green", Verdict.UNCERTAIN: "yellow", Verdict.OUTSIDE: "bold red"}
 
 
-def show_run(settings: Settings, ran: "Ran") -> None:
+def show_run(settings: Settings, ran: "FinishedRun") -> None:
     """Show a run's record, in 80 columns and wider."""
     screen, run = settings.screen, ran.run
     screen.print(f"[bold]{escape(run.title or run.order)}[/]   {run.suites} suites\n")
@@ -215,7 +215,7 @@ def _show_saved(screen: Console, run: Run) -> None:
         screen.print(f"Not printed again, because the shelf has it: {it}.\n")
 
 
-def _show_next(screen: Console, run: Run, ran: "Ran") -> None:
+def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
     where = ran.where
     if not run.next:
         _show_end(screen, run, where)

@@ -1,5 +1,6 @@
 """``inkaccord shelf``."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -35,6 +36,21 @@ def _open(settings: Settings, sheet_id: str | None = None) -> "Shelf":
     from inkaccord.shelf.store import Shelf
 
     return Shelf.open(shelf_with(settings, sheet_id) if sheet_id else find_shelf(settings))
+
+
+def _change(
+    settings: Settings,
+    sheet_id: str,
+    became: str,
+    change: "Callable[[Shelf], bool]",
+    *,
+    as_json: bool,
+) -> None:
+    """Change what the shelf says of one sheet, and tell whether that is news."""
+    with _open(settings, sheet_id) as store:
+        is_news = change(store)
+    words = f"{sheet_id} is {became}." if is_news else f"{sheet_id} was {became} already."
+    tell(settings, words, as_json=as_json, sheet=sheet_id, **{f"{became}_now": is_news})
 
 
 @command.command("list")
@@ -161,10 +177,7 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
 @pass_settings
 def retire(settings: Settings, sheet: str, why: str, as_json: bool) -> None:
     """Take a sheet out of use, with its readings and picks. It stays on the shelf."""
-    with _open(settings, sheet) as store:
-        done = store.retire(sheet, why)
-    words = f"{sheet} is retired." if done else f"{sheet} was retired already."
-    tell(settings, words, as_json=as_json, sheet=sheet, retired_now=done)
+    _change(settings, sheet, "retired", lambda store: store.retire(sheet, why), as_json=as_json)
 
 
 @command.command("printed")
@@ -173,10 +186,7 @@ def retire(settings: Settings, sheet: str, why: str, as_json: bool) -> None:
 @pass_settings
 def printed(settings: Settings, sheet: str, as_json: bool) -> None:
     """Say that a sheet is printed: it then waits to be recorded, whatever its order asks for."""
-    with _open(settings, sheet) as store:
-        done = store.mark_printed(sheet)
-    words = f"{sheet} is marked as printed." if done else f"{sheet} was marked already."
-    tell(settings, words, as_json=as_json, sheet=sheet, marked_now=done)
+    _change(settings, sheet, "marked", lambda store: store.mark_printed(sheet), as_json=as_json)
 
 
 @command.command("export")

@@ -4,8 +4,8 @@ import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from inkaccord.cli.one_run import FinishedRun, run_once
 from inkaccord.cli.run_summary import show_run
-from inkaccord.cli.running import Ran, run_once
 from inkaccord.cli.shared import Settings, print_json, show_failure
 from inkaccord.cli.shelf_place import shelf_place
 from inkaccord.errors import ExitCode, InkaccordError
@@ -18,7 +18,7 @@ PAUSE_S = 0.7
 def watch_order(settings: Settings, order: Path, *, out: Path | None, as_json: bool) -> int:
     """Run an order now and after every change, until interrupted."""
     code = int(ExitCode.DONE)
-    last: Ran | None = None
+    last: FinishedRun | None = None
     try:
         while True:
             files, shelf_files = watched(settings, order)
@@ -39,7 +39,7 @@ def watch_order(settings: Settings, order: Path, *, out: Path | None, as_json: b
         return code
 
 
-def _show(settings: Settings, ran: Ran, last: Ran | None, *, as_json: bool) -> None:
+def _show(settings: Settings, ran: FinishedRun, last: FinishedRun | None, *, as_json: bool) -> None:
     if as_json:
         print_json(ran.run.model_dump(mode="json"), lines=False)
     elif last is not None and last.run == ran.run:

@@ -12,7 +12,7 @@ from inkaccord.shelf.store import Shelf
 
 
 @dataclass(frozen=True)
-class Ran:
+class FinishedRun:
     """A run's record, where its files are, and how the commands that follow are written."""
 
     run: Run
@@ -23,7 +23,7 @@ class Ran:
     """The command that runs the order again."""
 
 
-def run_once(settings: Settings, order: Path, *, out: Path | None) -> Ran:
+def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRun:
     """Run an order once."""
     loaded = settings.load(order)
     where = out if out is not None else loaded.folder / "out"
@@ -40,4 +40,4 @@ def run_once(settings: Settings, order: Path, *, out: Path | None) -> Ran:
 
         remember(store.path, loaded.order.order, loaded.path)
         run = run_order(loaded, out=where, shelf=store, plugins=settings.loaded, progress=progress)
-    return Ran(run, where, same_place(settings, order), to_run(settings, order, out))
+    return FinishedRun(run, where, same_place(settings, order), to_run(settings, order, out))
