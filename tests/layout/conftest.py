@@ -5,8 +5,8 @@ from collections.abc import Callable, Sequence
 import pytest
 
 from inkaccord.drawing.canvas import BOLD, Drawing
-from inkaccord.layout.model import Box, Item
-from inkaccord.sizes import Size
+from inkaccord.layout.model import Item
+from inkaccord.sizes import Box, Size
 
 Draw = Callable[..., bytes]
 

@@ -8,7 +8,6 @@ from examples_kit import few
 from inkaccord.layout.cutplan import BLADES, Cut, cut_plan
 from inkaccord.layout.model import (
     Axis,
-    Box,
     Duplex,
     Edge,
     Gutter,
@@ -19,7 +18,7 @@ from inkaccord.layout.model import (
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 from inkaccord.units import PT_PER_IN, mm
 
 Piece = Callable[..., Item]

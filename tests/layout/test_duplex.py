@@ -20,7 +20,6 @@ from inkaccord.layout.impose import impose
 from inkaccord.layout.model import (
     Axis,
     BackUp,
-    Box,
     Duplex,
     Edge,
     Gripper,
@@ -31,7 +30,7 @@ from inkaccord.layout.model import (
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 
 Piece = Callable[..., Item]
 SHEET = Size(width_pt=864, height_pt=1296)

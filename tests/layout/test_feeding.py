@@ -7,8 +7,8 @@ import pypdfium2
 import pytest
 
 from inkaccord.layout.feeding import Feeding, Flap, feed, single_feed
-from inkaccord.layout.model import Box, Edge, Margins
-from inkaccord.sizes import Size
+from inkaccord.layout.model import Edge, Margins
+from inkaccord.sizes import Box, Size
 
 A7 = Size.parse("a7-envelope")  # 7.25 × 5.25 in
 Draw = Callable[..., bytes]

@@ -24,19 +24,10 @@ from inkaccord.layout.marks import (
     find_room,
     marks_for,
 )
-from inkaccord.layout.model import (
-    Axis,
-    Box,
-    Duplex,
-    Item,
-    LayoutRules,
-    Margins,
-    SheetLayout,
-    SheetStock,
-)
+from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, Margins, SheetLayout, SheetStock
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 from outside import need_program
 
 Piece = Callable[..., Item]

@@ -12,7 +12,6 @@ from inkaccord.layout.duplex import back_of, register_error_pt
 from inkaccord.layout.fitting import usable
 from inkaccord.layout.model import (
     Axis,
-    Box,
     Duplex,
     Fold,
     Gripper,
@@ -24,7 +23,7 @@ from inkaccord.layout.model import (
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM
 
 Piece = Callable[..., Item]

@@ -7,8 +7,9 @@ true wherever there is one.
 
 from collections.abc import Iterator
 
-from inkaccord.layout.model import Axis, Block, Box, Edge, SheetLayout
+from inkaccord.layout.model import Axis, Block, Edge, SheetLayout
 from inkaccord.models import Frozen
+from inkaccord.sizes import Box
 from inkaccord.units import inch, mm
 
 BLADES = (

@@ -10,7 +10,6 @@ from inkaccord.errors import OrderError
 from inkaccord.layout.model import (
     Axis,
     BackUp,
-    Box,
     Duplex,
     Edge,
     Item,
@@ -19,7 +18,7 @@ from inkaccord.layout.model import (
     SheetLayout,
     SheetStock,
 )
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 
 TOLERANCE_PT = 0.01
 """How exactly front and back trims must lie on each other."""

@@ -10,12 +10,13 @@ from typing import Annotated
 from pydantic import Field
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
-from inkaccord.layout.model import Box, Edge, Margins, Placement, Rotation
+from inkaccord.layout.model import Edge, Margins, Placement, Rotation
+from inkaccord.layout.placing import placing
 from inkaccord.layout.sources import Sources
-from inkaccord.layout.streams import packed
-from inkaccord.layout.writing import Written, finish, page_mould, page_object, placing
 from inkaccord.models import Frozen
-from inkaccord.sizes import Size
+from inkaccord.pdf.forms import packed
+from inkaccord.pdf.writing import Written, finish, page_mould, page_object
+from inkaccord.sizes import Box, Size
 from inkaccord.units import mm
 
 

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.layout.duplex import both_sides, turning_axis
-from inkaccord.layout.model import Axis, Box, Duplex, Item, LayoutRules, SheetStock
-from inkaccord.sizes import Size
+from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, SheetStock
+from inkaccord.sizes import Box, Size
 from inkaccord.units import inch, mm, write_length
 
 _TOLERANCE_PT = 0.01

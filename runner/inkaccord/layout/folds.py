@@ -9,16 +9,8 @@ from enum import StrEnum
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import OrderError
-from inkaccord.layout.model import (
-    Axis,
-    Box,
-    Fold,
-    FoldKind,
-    Imposition,
-    Item,
-    Placement,
-)
-from inkaccord.sizes import Size
+from inkaccord.layout.model import Axis, Fold, FoldKind, Imposition, Item, Placement
+from inkaccord.sizes import Box, Size
 from inkaccord.units import PT_PER_IN
 
 

@@ -23,7 +23,7 @@ from inkaccord.layout.model import Imposition, Item
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.sheet_pages import Book, Side, label
 from inkaccord.layout.sources import Artwork, Sources
-from inkaccord.layout.writing import Written, rebuild, save
+from inkaccord.pdf.writing import Written, rebuild, save_rebuilt
 
 Art = Mapping[tuple[str, int], bytes | Path | Artwork]
 """The artwork of each piece and side (1 front, 2 back)."""
@@ -87,7 +87,7 @@ def _write(
             pages = book.pages(sides, overlays)
         rebuild(sources.pdf, pages, title=rules.title)
         compact = len(sources.forms) <= COMPACT_FORMS
-        save(sources.pdf, path, pdf_version=rules.pdf_version, compact=compact)
+        save_rebuilt(sources.pdf, path, pdf_version=rules.pdf_version, compact=compact)
         findings = (*sources.findings, *book.findings, *(f for m in marks for f in m.findings))
         return len(pages), tuple(dict.fromkeys(findings))
 

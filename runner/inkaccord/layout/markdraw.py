@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.drawing.canvas import REGULAR, Drawing, fit_text
 from inkaccord.layout.marks import MarkInk, MarkKind, MarkRules, MarkSet, SwatchBox
-from inkaccord.layout.model import Box
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 
 if TYPE_CHECKING:
     from reportlab.lib.colors import Color

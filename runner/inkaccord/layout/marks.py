@@ -15,9 +15,9 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.drawing.canvas import REGULAR, fit_text, text_width
 from inkaccord.layout.folds import fold_lines
-from inkaccord.layout.model import Axis, Box, FoldKind, Item, Placement
+from inkaccord.layout.model import Axis, FoldKind, Item, Placement
 from inkaccord.models import Frozen
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 from inkaccord.units import PT_PER_MM
 
 

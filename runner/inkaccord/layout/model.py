@@ -5,84 +5,16 @@ the back of a sheet is seen after it was turned over, again with the origin at t
 """
 
 from enum import StrEnum
-from typing import Annotated, Literal, NamedTuple, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
-from inkaccord.sizes import Size, SizeField
+from inkaccord.sizes import Box, Size, SizeField
 
 Rotation = Literal[0, 90, 180, 270]
 """Quarter turns against the clock, in degrees."""
-
-
-class Box(NamedTuple):
-    """A rectangle: left, bottom, right, top, in points."""
-
-    left: float
-    bottom: float
-    right: float
-    top: float
-
-    @property
-    def width(self) -> float:
-        """From left to right."""
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        """From bottom to top."""
-        return self.top - self.bottom
-
-    @property
-    def area(self) -> float:
-        """Width times height, in square points."""
-        return self.width * self.height
-
-    def grown(self, by_pt: float) -> "Box":
-        """Return the box with every edge moved outward."""
-        return Box(self.left - by_pt, self.bottom - by_pt, self.right + by_pt, self.top + by_pt)
-
-    def moved(self, dx_pt: float, dy_pt: float) -> "Box":
-        """Return the box moved."""
-        return Box(self.left + dx_pt, self.bottom + dy_pt, self.right + dx_pt, self.top + dy_pt)
-
-    def meets(self, other: "Box", tolerance_pt: float = 0.0) -> bool:
-        """Tell whether the insides of both overlap by more than a tolerance."""
-        return (
-            self.left < other.right - tolerance_pt
-            and other.left < self.right - tolerance_pt
-            and self.bottom < other.top - tolerance_pt
-            and other.bottom < self.top - tolerance_pt
-        )
-
-    def holds(self, other: "Box", tolerance_pt: float = 0.01) -> bool:
-        """Tell whether the other box lies within this one."""
-        return (
-            other.left >= self.left - tolerance_pt
-            and other.bottom >= self.bottom - tolerance_pt
-            and other.right <= self.right + tolerance_pt
-            and other.top <= self.top + tolerance_pt
-        )
-
-    def common(self, other: "Box") -> "Box":
-        """Return what lies in both; its width or height is negative when nothing does."""
-        return Box(
-            max(self.left, other.left),
-            max(self.bottom, other.bottom),
-            min(self.right, other.right),
-            min(self.top, other.top),
-        )
-
-    def around(self, other: "Box") -> "Box":
-        """Return the smallest box that holds both."""
-        return Box(
-            min(self.left, other.left),
-            min(self.bottom, other.bottom),
-            max(self.right, other.right),
-            max(self.top, other.top),
-        )
 
 
 class Edge(StrEnum):

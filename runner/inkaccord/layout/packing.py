@@ -18,7 +18,6 @@ from inkaccord.layout.guillotine import UNITS_PER_PT, Leaf, Part, Tree, to_units
 from inkaccord.layout.model import (
     Axis,
     Block,
-    Box,
     Duplex,
     Gutter,
     Imposition,
@@ -30,6 +29,7 @@ from inkaccord.layout.model import (
 )
 from inkaccord.layout.runs import Bed, plan_runs
 from inkaccord.layout.thinning import thinned
+from inkaccord.sizes import Box
 
 
 def lay_out(

@@ -5,9 +5,8 @@ from pikepdf import Name, Object
 
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import OrderError
-from inkaccord.layout.model import Box
 from inkaccord.models import Frozen
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 
 SIZE_TOLERANCE_PT = 0.75
 """How far the artwork's trim may differ from the order's before it is refused."""

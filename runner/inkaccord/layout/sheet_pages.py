@@ -9,12 +9,14 @@ from pikepdf import Object, Pdf
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import OrderError
 from inkaccord.layout.duplex import back_of, blank_backs
-from inkaccord.layout.model import Box, Imposition, Item, Placement, SheetLayout
+from inkaccord.layout.model import Imposition, Item, Placement, SheetLayout
+from inkaccord.layout.placing import placing
 from inkaccord.layout.rules import ImposeRules, RecordOrder
 from inkaccord.layout.sources import Artwork, Sources
-from inkaccord.layout.streams import blank_form, packed
-from inkaccord.layout.writing import PageMould, page_mould, page_object, placing, resources_of
 from inkaccord.models import Frozen
+from inkaccord.pdf.forms import blank_form, packed
+from inkaccord.pdf.writing import PageMould, page_mould, page_object, resources_of
+from inkaccord.sizes import Box
 
 
 class Side(Frozen):

@@ -19,10 +19,10 @@ from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
 from inkaccord.diagnostics import Diagnostic, Place, note
 from inkaccord.errors import FileError, OrderError
-from inkaccord.layout.layers import merge_layers
 from inkaccord.layout.page_geometry import PageGeometry, inherited
-from inkaccord.layout.streams import content_of, copied
 from inkaccord.models import Frozen
+from inkaccord.pdf.forms import content_of, copied
+from inkaccord.pdf.layers import merge_layers
 from inkaccord.sizes import Size
 
 _replace_dictionary = vars(Object)["stream_dict"].fset

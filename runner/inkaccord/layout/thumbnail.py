@@ -10,8 +10,8 @@ from html import escape
 from inkaccord.layout.cutplan import Cut
 from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.marks import MarkSet
-from inkaccord.layout.model import Axis, Box, Item, Placement, SheetLayout
-from inkaccord.sizes import Size
+from inkaccord.layout.model import Axis, Item, Placement, SheetLayout
+from inkaccord.sizes import Box, Size
 
 _STYLE = """
 .ia{--paper:#fff;--edge:#555;--out:#e3e3e3;--trim:#1d6f5c;--bleed:#cfe7df;--text:#1c1c1c;\

@@ -1,4 +1,4 @@
-"""The objects around a page's content: resources, annotation appearances, layers."""
+"""The objects around a page's content: resources, annotation appearances, inline images."""
 
 from __future__ import annotations
 
@@ -98,43 +98,6 @@ def appearance(annotation: pikepdf.Dictionary) -> tuple[pikepdf.Stream, Matrix] 
         return None
     sx, sy = (rectangle[2] - rectangle[0]) / (x1 - x0), (rectangle[3] - rectangle[1]) / (y1 - y0)
     return form, (sx, 0.0, 0.0, sy, rectangle[0] - x0 * sx, rectangle[1] - y0 * sy)
-
-
-class Layers:
-    """The optional content groups of a file, and which of them a viewer shows at first."""
-
-    def __init__(self, pdf: pikepdf.Pdf) -> None:
-        self.names: dict[tuple[int, int], str] = {}
-        self.hidden: set[str] = set()
-        try:
-            properties = pdf.Root.get("/OCProperties")
-            if not isinstance(properties, pikepdf.Dictionary):
-                return
-            default = properties.get("/D", pikepdf.Dictionary())
-            off = {group.objgen for group in default.get("/OFF", [])}
-            on = {group.objgen for group in default.get("/ON", [])}
-            all_off = str(default.get("/BaseState", "/ON")) == "/OFF"
-            for group in properties.get("/OCGs", []):
-                name = str(group.get("/Name", "unnamed"))
-                self.names[group.objgen] = name
-                if group.objgen in off or (all_off and group.objgen not in on):
-                    self.hidden.add(name)
-        except BAD_OBJECT:
-            return
-
-    def of(self, group: object) -> str | None:
-        """Return the name of the layer that an OC entry or property list puts content on.
-
-        A membership dictionary counts by the first of its groups.
-        """
-        if not isinstance(group, pikepdf.Dictionary):
-            return None
-        if group.objgen in self.names:
-            return self.names[group.objgen]
-        groups = group.get("/OCGs")
-        if isinstance(groups, pikepdf.Array):
-            return self.of(groups[0]) if len(groups) else None
-        return self.of(groups) if groups is not None else None
 
 
 _INLINE_KEYS = {

@@ -7,6 +7,7 @@ import pikepdf
 
 from inkaccord.errors import FileError
 from inkaccord.pdf import filters
+from inkaccord.pdf.entries import word
 from inkaccord.pdf.limits import MIB, Limits
 
 DEFLATE_LEVEL = 5
@@ -32,15 +33,8 @@ def filters_of(stream: Any, key: str = "/Filter") -> list[str]:
     if found is None:
         return []
     if isinstance(found, pikepdf.Array):
-        return [_word(name) for name in found]
-    return [_word(found)]
-
-
-def _word(name: Any) -> str:
-    try:
-        return str(name)
-    except UnicodeDecodeError:  # which no filter that is known has in its name
-        return str(name.unparse().decode("latin-1"))
+        return [word(name) for name in found]
+    return [word(found)]
 
 
 class StreamReader:

@@ -12,6 +12,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.layout.page_geometry import SIZE_TOLERANCE_PT
 from inkaccord.order.pieces import BleedRepair, Piece
 from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.writing import save_drawn
 from inkaccord.run.recoloured import RecolouredPiece
 
 _HOW: dict[BleedRepair, Literal["mirror", "scale"]] = {
@@ -37,6 +38,4 @@ def with_bleed(
         findings = make_bleed(pdf, edges, _HOW[piece.bleed_repair], bleed_pt, name=copy.piece)
         if not findings:
             return copy, ()
-        out = io.BytesIO()
-        pdf.save(out, deterministic_id=True)
-    return replace(copy, data=out.getvalue()), findings
+        return replace(copy, data=save_drawn(pdf)), findings

@@ -9,7 +9,6 @@ import pikepdf
 from inkaccord.artwork.photographs.colour_table import ColourTable, build_table
 from inkaccord.artwork.photographs.translate import translate_photographs
 from inkaccord.artwork.proof.photograph_proof import PhotographProof, prove_photographs
-from inkaccord.artwork.recolouring.recolour import save
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.ink_policy import InkPolicy
@@ -20,6 +19,7 @@ from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.order.model import Order, Photographs
+from inkaccord.pdf.writing import save_as_packed
 from inkaccord.run.bench import Bench
 
 AnyPress = PressModel | Drifted
@@ -58,7 +58,7 @@ class PhotographTables:
         with pikepdf.open(io.BytesIO(before)) as pdf:
             report = translate_photographs(pdf, tables)
             if report.translated:
-                data = save(pdf)
+                data = save_as_packed(pdf)
         if report.translated:
             proof = self.bench.recall(prove_photographs, before, data, report.translated)
         findings = list(report.findings)

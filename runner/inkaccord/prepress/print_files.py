@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.files import safe_name
-from inkaccord.layout.joining import join_pages
-from inkaccord.layout.splitting import split_pages
-from inkaccord.layout.writing import Written
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import FilePer, Vendor
+from inkaccord.pdf.joining import join_pages, split_pages
+from inkaccord.pdf.writing import Written
 from inkaccord.prepress.finishing import as_wanted
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile

@@ -10,7 +10,7 @@ from inkaccord.artwork.finishing import layers
 from inkaccord.artwork.finishing.layers import flatten_layers
 from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.errors import FileError
-from inkaccord.pdf.page_objects import Layers
+from inkaccord.pdf.layers import Layers
 from page_kit import finish, written
 
 Change = Callable[[pikepdf.Pdf, pikepdf.Dictionary], None]

@@ -17,7 +17,6 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.errors import OrderError
 from inkaccord.layout.cutplan import cut_plan
-from inkaccord.layout.model import Box
 from inkaccord.sheets.drawing.binder import Binder, Holes, draw_guides
 from inkaccord.sheets.drawing.card_drawing import draw_cards
 from inkaccord.sheets.drawing.cards import RingCards, lay_cards
@@ -25,7 +24,7 @@ from inkaccord.sheets.drawing.sheet import draw_sheets
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
 from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 from inkaccord.units import PT_PER_MM, mm
 from outside import need_program
 

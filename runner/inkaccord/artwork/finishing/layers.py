@@ -15,13 +15,13 @@ import pikepdf
 
 from inkaccord.artwork.marks.reader import marks_of
 from inkaccord.artwork.proof.likeness import looks_the_same
-from inkaccord.artwork.recolouring.recolour import save
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.pdf.entries import entry
+from inkaccord.pdf.layers import Layers
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.page_objects import Layers
 from inkaccord.pdf.rendering import pdf_bytes
+from inkaccord.pdf.writing import save_as_packed
 
 _TURNS_ROUND = frozenset({"/AllOff", "/AnyOff"})
 """Policies by which something shows because a layer is off (ISO 32000-2, table 97)."""
@@ -53,7 +53,7 @@ def flatten_layers(
         for thing in _all_of(pdf):
             if "/OC" in thing:
                 del thing["/OC"]
-        after = save(pdf)
+        after = save_as_packed(pdf)
     if not looks_the_same(before, after):
         return None, (_kept("the pages would look different without them", Place()),)
     layers = "1 layer was" if count == 1 else f"{count} layers were"

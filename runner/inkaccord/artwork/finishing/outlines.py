@@ -17,7 +17,7 @@ from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.proof.likeness import strange_pixels
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour, save
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import OverprintMode, Swap, TintMode
 from inkaccord.colour.paints import Paint, PaintKind
@@ -28,6 +28,7 @@ from inkaccord.pdf.ghostscript import ghostscript_path, run_ghostscript
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
+from inkaccord.pdf.writing import save_as_packed
 
 _ARGUMENTS = (
     "-sDEVICE=pdfwrite", "-dNoOutputFonts", "-dCompatibilityLevel=1.7",
@@ -222,7 +223,7 @@ def _rewritten(data: bytes) -> bytes:
             for key in ("/Info", "/ID"):  # dates, and a number made of them
                 if key in pdf.trailer:
                     del pdf.trailer[key]
-            return save(pdf)
+            return save_as_packed(pdf)
 
 
 def _with_old_numbers(data: bytes, old: _Facts, limits: Limits) -> bytes:

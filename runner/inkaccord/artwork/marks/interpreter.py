@@ -33,10 +33,10 @@ from inkaccord.pdf.geometry import (
     Matrix,
     times,
 )
+from inkaccord.pdf.layers import Layers
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.page_objects import (
     BAD_OBJECT,
-    Layers,
     content_streams,
     matrix_of,
 )

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
+from inkaccord.pdf.layers import Layers
 from inkaccord.pdf.opening import version_of
-from inkaccord.pdf.page_objects import Layers
 
 
 def check_transparency(

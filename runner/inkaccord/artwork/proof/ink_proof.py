@@ -18,13 +18,14 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.artwork.proof.swapped_colours import swapped_colours
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, save
+from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.writing import save_as_packed
 
 PAGES = 16
 """Pages that are rendered; a suite's piece has one to four."""
@@ -58,7 +59,7 @@ def ink_differences(
         olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept]
         _add_patches(old, olds, swapped.old_spaces, pages, dpi)
         _add_patches(new, [pair[2] for pair in swapped.pairs], swapped.new_spaces, pages, dpi)
-        files = save(old), save(new)
+        files = save_as_packed(old), save_as_packed(new)
     try:
         with ThreadPoolExecutor(2) as both:  # each waits for a program of its own
             jobs = [both.submit(_rendered, data, pages + 1, dpi) for data in files]

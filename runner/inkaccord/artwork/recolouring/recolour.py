@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import io
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import pikepdf
 from pydantic import Field
 
 from inkaccord.artwork.recolouring.oddities import diagnostics
@@ -26,6 +24,7 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.models import Frozen
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.opening import open_artwork, opening_findings, refusing_damage
+from inkaccord.pdf.writing import save_as_packed
 
 __all__ = [
     "OverprintMode",
@@ -129,7 +128,7 @@ def recolour(
         rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
         rewriter.run()
         findings = [*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits)]
-        data = save(pdf)
+        data = save_as_packed(pdf)
     return Recoloured(
         data,
         tuple(findings),
@@ -148,18 +147,3 @@ def _counts(table: SwapTable, total: Counter[tuple[int, float]]) -> tuple[SwapCo
         )
         for index, swap in enumerate(table.swaps)
     )
-
-
-def save(pdf: pikepdf.Pdf) -> bytes:
-    """Return the file, with every untouched stream copied as it is packed."""
-    out = io.BytesIO()
-    pdf.save(
-        out,
-        deterministic_id=True,
-        fix_metadata_version=False,
-        compress_streams=False,
-        recompress_flate=False,
-        stream_decode_level=pikepdf.StreamDecodeLevel.none,
-        object_stream_mode=pikepdf.ObjectStreamMode.preserve,
-    )
-    return out.getvalue()

@@ -10,6 +10,7 @@ from pikepdf import Dictionary, Name, Pdf
 
 from inkaccord.drawing.canvas import Drawing, text_width
 from inkaccord.errors import OrderError
+from inkaccord.pdf.writing import save_drawn
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.drawing.side_by_side import SideBySide, draw_cut_marks, lay_side_by_side
 from inkaccord.sheets.model import SampleSheet
@@ -118,7 +119,6 @@ def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[Block])
 
 def _with_blocks(pdf: bytes, places: Sequence[Sequence[tuple[Block, float, float]]]) -> bytes:
     """Return the PDF with every block's page placed on it, its content as it was drawn."""
-    out = io.BytesIO()
     with pikepdf.open(io.BytesIO(pdf)) as whole:
         for page, here in zip(whole.pages, places, strict=True):
             words: list[bytes] = []
@@ -129,8 +129,7 @@ def _with_blocks(pdf: bytes, places: Sequence[Sequence[tuple[Block, float, float
                 words.append(f"q 1 0 0 1 {x:.2f} {y:.2f} cm {name} Do Q".encode())
             page.Resources[Name.XObject] = forms
             page.contents_add(b"\n".join(words))
-        whole.save(out, deterministic_id=True)
-    return out.getvalue()
+        return save_drawn(whole)
 
 
 def _form(whole: Pdf, block: Block) -> pikepdf.Object:

@@ -10,10 +10,10 @@ from inkaccord.layout.model import (
     SheetLayout,
     SheetStock,
 )
-from inkaccord.layout.model import Box as LayoutBox
 from inkaccord.models import Frozen
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.settings import Edges, SheetFormat
+from inkaccord.sizes import Box as LayoutBox
 from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_MM
 

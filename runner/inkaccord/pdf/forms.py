@@ -1,4 +1,4 @@
-"""Content streams: read as they stand, and written small."""
+"""Page content and forms: taken as they stand, and written small."""
 
 import zlib
 

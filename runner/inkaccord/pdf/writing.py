@@ -1,5 +1,6 @@
-"""Write pages as a file: the page tree once, nothing of the sources' catalogue, the same bytes."""
+"""Writing files: the same bytes every time, whether a file was changed or made of pages."""
 
+import io
 import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -8,10 +9,8 @@ from pikepdf import Array, Dictionary, Name, Object, ObjectStreamMode, Pdf, Stre
 
 from inkaccord import __version__
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.layout.model import Box, Placement
-from inkaccord.layout.streams import numbers
 from inkaccord.models import Frozen
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 
 
 class Written(Frozen):
@@ -40,7 +39,7 @@ def rebuild(pdf: Pdf, pages: Sequence[Object], *, title: str) -> None:
     )
 
 
-def save(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True) -> None:
+def save_rebuilt(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True) -> None:
     """Write a rebuilt file, the same bytes every time.
 
     ``compact`` packs objects into streams where the version allows it: smaller, but slower where
@@ -59,12 +58,34 @@ def save(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True) -> Non
     )
 
 
+def save_drawn(pdf: Pdf) -> bytes:
+    """Return a file whose pages were drawn on, with new streams packed."""
+    out = io.BytesIO()
+    pdf.save(out, deterministic_id=True)
+    return out.getvalue()
+
+
+def save_as_packed(pdf: Pdf) -> bytes:
+    """Return a changed file, with every stream copied as it is packed."""
+    out = io.BytesIO()
+    pdf.save(
+        out,
+        deterministic_id=True,
+        fix_metadata_version=False,
+        compress_streams=False,
+        recompress_flate=False,
+        stream_decode_level=StreamDecodeLevel.none,
+        object_stream_mode=ObjectStreamMode.preserve,
+    )
+    return out.getvalue()
+
+
 def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -> bytes:
     """Rebuild a file from pages and return its bytes."""
     rebuild(pdf, pages, title=title)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "pages.pdf"
-        save(pdf, path, pdf_version=pdf_version)
+        save_rebuilt(pdf, path, pdf_version=pdf_version)
         return path.read_bytes()
 
 
@@ -117,15 +138,3 @@ def _page_tree(pdf: Pdf, pages: Sequence[Object]) -> Object:
         if len(nodes) == 1:
             return nodes[0]
         level, many = nodes, sums
-
-
-def placing(placed: Placement) -> str:
-    """Return the matrix from a piece's space to the sheet's, as a content stream writes it."""
-    x, y, box = placed.x_pt, placed.y_pt, placed.trim
-    if placed.rotation == 90:
-        return numbers(0, 1, -1, 0, box.right, y)
-    if placed.rotation == 180:
-        return numbers(-1, 0, 0, -1, box.right, box.top)
-    if placed.rotation == 270:
-        return numbers(0, -1, 1, 0, x, box.top)
-    return numbers(1, 0, 0, 1, x, y)

@@ -1,4 +1,4 @@
-"""Several files as one, for vendors that want one for the whole order."""
+"""Several files as one, and one as several, for vendors that want a whole order or single sides."""
 
 import io
 from collections.abc import Sequence
@@ -6,8 +6,8 @@ from contextlib import ExitStack
 
 from pikepdf import Object, Pdf
 
-from inkaccord.layout.layers import merge_layers
-from inkaccord.layout.writing import finish
+from inkaccord.pdf.layers import merge_layers
+from inkaccord.pdf.writing import finish
 
 
 def join_pages(files: Sequence[bytes], *, pdf_version: str, title: str) -> bytes:
@@ -26,3 +26,20 @@ def join_pages(files: Sequence[bytes], *, pdf_version: str, title: str) -> bytes
                 del page.obj["/Parent"]  # else the whole tree would come along
                 pages.append(whole.copy_foreign(page.obj))
         return finish(whole, pages, pdf_version=pdf_version, title=title)
+
+
+def split_pages(data: bytes) -> list[bytes]:
+    """Return every page of a PDF as a file of its own; the same bytes each time.
+
+    Boxes, layers and output intents stay as they are.
+    """
+    with Pdf.open(io.BytesIO(data)) as whole:
+        count, version = len(whole.pages), whole.pdf_version
+        title = str(whole.docinfo.get("/Title", ""))
+    parts = []
+    for number in range(count):
+        # Opened anew for each, since a page that is taken leaves its file.
+        with Pdf.open(io.BytesIO(data)) as one:
+            page = one.pages[number].obj
+            parts.append(finish(one, [page], pdf_version=version, title=title))
+    return parts

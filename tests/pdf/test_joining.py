@@ -1,0 +1,52 @@
+"""One file of several and several of one: nothing that matters in print gets lost."""
+
+import io
+
+import pikepdf
+from pikepdf import Array, Dictionary, Name, Pdf
+
+from inkaccord.pdf.joining import join_pages, split_pages
+from inkaccord.pdf.layers import Layers
+from page_kit import finish, saved
+
+TRIMS = [[10, 10, 190, 290], [20, 30, 180, 280]]
+
+
+def layered(name: str) -> bytes:
+    """Return two pages with their own trims, a layer that is switched off, and an intent."""
+    with pikepdf.new() as pdf:
+        layer = pdf.make_indirect(Dictionary(Type=Name.OCG, Name=name))
+        for trim in TRIMS:
+            finish(pdf, "/OC /L0 BDC 0 0 99 99 re f EMC", {"TrimBox": trim},
+                   Properties=Dictionary(L0=layer))  # fmt: skip
+        pdf.Root.OCProperties = Dictionary(
+            OCGs=Array([layer]), D=Dictionary(OFF=Array([layer]), Order=Array([layer]))
+        )
+        pdf.Root.OutputIntents = Array([Dictionary(Type=Name.OutputIntent, S=Name("/GTS_PDFX"))])
+        return saved(pdf)
+
+
+def test_layers_boxes_and_output_intents_stay_in_every_part() -> None:
+    whole = layered("draft")
+    parts = split_pages(whole)
+    assert parts == split_pages(whole)
+    assert len(parts) == 2
+    for part, box in zip(parts, TRIMS, strict=True):
+        with Pdf.open(io.BytesIO(part)) as pdf:
+            assert len(pdf.pages) == 1
+            assert list(map(float, pdf.pages[0].trimbox)) == box
+            off = pdf.Root.OCProperties.D.OFF
+            assert off[0].objgen == pdf.pages[0].obj.Resources.Properties.L0.objgen
+            assert len(pdf.Root.OutputIntents) == 1
+
+
+def test_layers_of_all_files_stay_switched_off_in_one() -> None:
+    files = [layered("draft"), layered("notes")]
+    whole = join_pages(files, pdf_version="1.6", title="all")
+    assert whole == join_pages(files, pdf_version="1.6", title="all")
+    with Pdf.open(io.BytesIO(whole)) as pdf:
+        assert [list(map(float, page.trimbox)) for page in pdf.pages] == TRIMS * 2
+        assert set(Layers(pdf).names.values()) == Layers(pdf).hidden == {"draft", "notes"}
+        used = [page.obj.Resources.Properties.L0.objgen for page in pdf.pages]
+        assert set(used) == set(Layers(pdf).names)
+        assert pdf.docinfo["/Title"] == "all"
