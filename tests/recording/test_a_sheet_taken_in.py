@@ -4,6 +4,7 @@ import datetime
 from contextlib import contextmanager
 from dataclasses import dataclass
 
+import numpy as np
 import pytest
 
 import inkaccord_readings_tables
@@ -13,7 +14,8 @@ from inkaccord.recording.sheet import take_in_sheet
 from inkaccord.sheets.model import Nudge
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsTaken
-from recording_kit import DATE, PAIR, readings_of, sheet_of, write_read_csv
+from recording_kit import DATE, PAIR, lab_of, readings_of, sheet_of, write_read_csv
+from scan_kit import drawn_sheet
 
 TABLES = tuple(map(OfferedFormat, inkaccord_readings_tables.inkaccord_readings_formats()))
 
@@ -133,6 +135,46 @@ def test_a_file_that_fits_no_sheet_is_refused_for_its_own_reasons(shelf, asked, 
     stranger = sheet_of(24, name="S7S-S7S")
     file = write_read_csv(tmp_path / "read.csv", stranger, builds=True)
     assert {it.code for it in refused(shelf, asked[0].id, file)} == {"missing-swatches"}
+
+
+@pytest.mark.parametrize("columns", ["LAB_L LAB_A LAB_B", "XYZ_X XYZ_Y XYZ_Z"])
+def test_a_row_of_zeros_was_not_read(shelf, asked, tmp_path, columns):
+    sheet, _ = asked
+    lab = lab_of(sheet) if "LAB" in columns else np.abs(lab_of(sheet)) * 0.8
+    lab[20] = 0
+    rows = "\n".join(
+        f"{swatch.id} {' '.join(f'{v:.2f}' for v in values)}"
+        for swatch, values in zip(sheet.swatches, lab, strict=True)
+    )
+    file = tmp_path / "read.txt"
+    file.write_text(
+        f"CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID {columns}\nEND_DATA_FORMAT\n"
+        f"BEGIN_DATA\n{rows}\nEND_DATA\n", "utf-8",
+    )  # fmt: skip
+    (finding,) = refused(shelf, sheet.id, file)
+    assert (finding.place.file, finding.place.line) == (str(file), 26)
+    assert "nothing was read here" in finding.message
+
+
+@pytest.mark.parametrize("ids", [True, False])
+def test_a_sheet_of_two_pages_is_read_from_both_or_not_at_all(shelf, tmp_path, ids):
+    sheet = drawn_sheet("4.25 x 5.5 in", colours=2, each=10)
+    shelf.add_sheet(sheet)
+    files = []
+    for page in (1, 2):
+        rows = [
+            ";".join([*([swatch.id] if ids else []), *(f"{value:.3f}" for value in lab)])
+            for swatch, lab in zip(sheet.swatches, lab_of(sheet).tolist(), strict=True)
+            if swatch.page == page
+        ]
+        head = "LAB_L;LAB_A;LAB_B"
+        files.append(tmp_path / f"p{page}.csv")
+        files[-1].write_text("\n".join([f"SAMPLE_ID;{head}" if ids else head, *rows]), "utf-8")
+    found = refused(shelf, sheet.id, files[0])
+    if ids:
+        assert "of page 2 there is nothing" in found[0].hint
+        assert f"inkaccord record {sheet.id} FILE FILE" in found[0].hint
+    assert take_in(shelf, sheet.id, *files).readings == len(sheet.swatches)
 
 
 def test_two_files_need_a_form_that_takes_pages(shelf, asked, tmp_path):

@@ -40,17 +40,12 @@ def test_a_target_becomes_a_sheet_of_its_pair_with_its_readings(shelf, tmp_path)
     assert not take_in(shelf, file).new_readings
 
 
-def test_the_order_says_how_its_device_is_driven_and_what_ink_it_takes(shelf, order, tmp_path):
+def test_the_order_says_how_its_device_is_driven(shelf, order, tmp_path):
     rgb = np.random.default_rng(1).integers(0, 256, (30, 3)).astype(float)
     file = write_target(tmp_path / "rgb.txt", rgb, names="RGB_R RGB_G RGB_B")
     (finding,) = refused(shelf, file, pair=ORDERED, order=order)
     assert finding.code == "wrong-drive"
     assert "are RGB, but laser@card is driven in CMYK" in finding.message
-    heavy = np.vstack([some_builds(), [[100, 90, 80, 70]]])
-    file = write_target(tmp_path / "cmyk.txt", heavy)
-    (over,) = take_in(shelf, file, pair=ORDERED, order=order).findings
-    assert over.code == "over-ink-limit"
-    assert "more than the 300 %" in over.message
 
 
 def test_without_an_order_the_shelf_tells_how_a_pair_is_driven(shelf, tmp_path):
@@ -61,12 +56,48 @@ def test_without_an_order_the_shelf_tells_how_a_pair_is_driven(shelf, tmp_path):
     assert take_in(shelf, file, pair=Pair.parse("laser@kraft/photo")).new_readings
 
 
-def test_one_build_in_two_colours_is_refused(shelf, tmp_path):
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda b, _: b.__setitem__((5, 0), 120.0), "is not within 0 to 100"),
+        (lambda b, c: (b.__setitem__(6, b[20]), c.__setitem__(6, [30, 60, -60])), "2 times"),
+        (lambda _, c: c.__setitem__(slice(None), c / 100), "expected 0 to 100"),
+        (lambda _, c: c.__setitem__(7, [50, 180, 0]), "no colour of a print"),
+        (lambda _, c: c.__setitem__(slice(None), c[::-1].copy()), "upside down"),
+    ],
+)
+def test_a_wrong_target_is_refused_whole(shelf, tmp_path, change, said):
     builds = some_builds(60)
     lab = printed_lab(builds, Drive.CMYK)
-    builds[6], lab[6] = builds[20], [30, 60, -60]
-    (finding,) = refused(shelf, write_target(tmp_path / "set.txt", builds, lab))
-    assert finding.code == "repeat-differs"
+    change(builds, lab)
+    findings = refused(shelf, write_target(tmp_path / "set.txt", builds, lab))
+    assert said in " ".join(f"{finding.message} {finding.hint}" for finding in findings)
+
+
+def test_what_is_odd_about_a_target_is_said(shelf, tmp_path, order):
+    builds = np.vstack([some_builds(), [[100, 90, 80, 70]], [[90, 90, 90, 90]], [[0, 0, 0, 0]]])
+    file = write_target(tmp_path / "set.txt", builds / 100, printed_lab(builds, Drive.CMYK))
+    taken = take_in(shelf, file, pair=ORDERED, order=order)
+    said = {finding.code: finding.message for finding in taken.findings}
+    assert "taken as 0 to 1" in said["unit-scaled"]
+    over = f"more than the 300 % of ink that the pair takes: {len(builds) - 2}, {len(builds) - 1}"
+    assert f"2 swatches carry {over}" in said["over-ink-limit"]
+    assert "1 build stands in the file more than once" in said["repeated-builds"]
+    assert taken.sheet.swatches[-3].build.values == (100, 90, 80, 70)
+
+
+def test_a_target_may_come_in_parts(shelf, tmp_path):
+    builds = some_builds(60)
+    whole = write_target(tmp_path / "whole.txt", builds).read_text("utf-8")
+    head, _, rest = whole.partition("BEGIN_DATA\n")
+    rows = rest.splitlines()[: len(builds)]
+    parts = []
+    for part in (rows[:30], rows[30:]):
+        parts.append(tmp_path / f"part{len(parts)}.txt")
+        text = head.replace(f"SETS {len(builds)}", f"SETS {len(part)}")
+        parts[-1].write_text("\n".join([f"{text}BEGIN_DATA", *part, "END_DATA", ""]), "utf-8")
+    assert take_in(shelf, *parts).readings == len(builds)
+    assert shelf.readings_of(PAIR)[0].source == "part0.txt, part1.txt"
 
 
 def test_readings_under_other_conditions_are_not_mixed_in(shelf, tmp_path):
