@@ -1,6 +1,8 @@
 """The command ``record``: targets of others, who read, scans of two sheets; and ``compare``."""
 
 import datetime
+import sys
+import types
 
 import numpy as np
 import pytest
@@ -8,6 +10,7 @@ from PIL import Image
 
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
+from inkaccord.hooks import hookimpl
 from inkaccord.knowledge.course import follow
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.reading.cgats import write_cgats
@@ -88,6 +91,7 @@ def test_our_own_table_has_a_sheet_of_its_own(shelf, tmp_path, inkaccord):
         ("--pair", "laser@kraft", "a.txt", "--pick", "kelp=B7"),
         ("--pair", "laser", "a.txt"),
         ("K7Q-XM3", "a.txt", "--name", "x"),
+        ("K7Q-XM3", "--pick", "kelp=B7", "--beside", "PSC-DZ5"),
         ("K7Q-XM3",),
         (),
     ],
@@ -263,6 +267,21 @@ def test_a_file_without_its_sheet_and_one_of_no_use(asked, tmp_path, inkaccord):
     code, _, err = inkaccord("record", asked.id, page)
     assert code == 2
     assert "is in no form that is known here (scan, cgats, json, csv)" in err
+
+
+def test_a_plugin_that_fails_to_offer_its_forms_is_named(asked, tmp_path, inkaccord, monkeypatch):
+    @hookimpl
+    def inkaccord_readings_formats():
+        raise ZeroDivisionError("no forms")
+
+    plugin = types.ModuleType("offers_none")
+    plugin.inkaccord_readings_formats = inkaccord_readings_formats
+    monkeypatch.setitem(sys.modules, "offers_none", plugin)
+    file = write_read_csv(tmp_path / "read.csv", asked, builds=True)
+    code, out, err = inkaccord("--plugin", "offers_none", "record", asked.id, file)
+    assert code == 0
+    assert "Recorded 40 readings" in out
+    assert "the plugin 'offers_none' failed" in err
 
 
 # --- a file a page ------------------------------------------------------------------------------

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 import click
 from rich.markup import escape
 
-from inkaccord.cli.shared import JSON, ORDER, Settings, pass_settings, print_json, show_findings
+from inkaccord.cli.shared import (
+    JSON,
+    ORDER,
+    Settings,
+    as_data,
+    pass_settings,
+    print_json,
+    show_findings,
+)
 from inkaccord.cli.tables import Name, table
 
 if TYPE_CHECKING:
@@ -32,23 +40,23 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
 
     loaded = settings.load(order)
     findings = (*settings.outside.findings, *loaded.findings, *check_whole(loaded))
-    it = loaded.order
+    taken = loaded.order
     if as_json:
         print_json(
             {
                 "exit_code": 0,
-                "order": it.order,
-                "pairs": [str(pair) for pair in it.pairs()],
-                "findings": [finding.model_dump(mode="json") for finding in findings],
+                "order": taken.order,
+                "pairs": [str(pair) for pair in taken.pairs()],
+                "findings": as_data(findings),
             }
         )
         return
     if not settings.quiet:
-        _show_order(settings.screen, it)
+        _show_order(settings.screen, taken)
     show_findings(settings.screen, findings)
     settings.screen.print(
-        f"{it.order} is in order: {count(len(it.pieces), 'piece')}, "
-        f"{count(len(it.colours), 'colour')}, {count(len(it.pairs()), 'pair')} of device and "
+        f"{taken.order} is in order: {count(len(taken.pieces), 'piece')}, "
+        f"{count(len(taken.colours), 'colour')}, {count(len(taken.pairs()), 'pair')} of device and "
         "stock.\n"
         f"Next: inkaccord run {escape(shlex.quote(str(order)))}",
         soft_wrap=True,

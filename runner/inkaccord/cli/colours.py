@@ -58,8 +58,8 @@ def command(
         colours = settings.load(order).order.colours
         judged = nearest(
             found,
-            {name: it.in_artwork for name, it in colours.items()},
-            within={name: it.within for name, it in colours.items()},
+            {name: brand.in_artwork for name, brand in colours.items()},
+            within={name: brand.within for name, brand in colours.items()},
         )
     if picture is not None:
         from inkaccord.artwork.inventory.page import inventory_page
@@ -99,8 +99,8 @@ def _cells(entry: "ColourEntry") -> list[str]:
     ]
 
 
-def _standing(it: "Nearest") -> str:
-    name = escape(it.brand) if it.brand else ""
-    if it.tint_percent is not None:
-        return f"{name} {it.tint_percent:.0f} %"
-    return f"{it.standing} {name}".strip() if it.standing != "mapped" else name
+def _standing(found: "Nearest") -> str:
+    name = escape(found.brand) if found.brand else ""
+    if found.tint_percent is not None:
+        return f"{name} {found.tint_percent:.0f} %"
+    return f"{found.standing} {name}".strip() if found.standing != "mapped" else name

@@ -9,6 +9,7 @@ from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
     Settings,
+    as_data,
     pass_settings,
     print_json,
     show_findings,
@@ -51,7 +52,7 @@ def command(
     pictures = load_pictures(file)
     first, second = (scan_sheet(pictures, sheet) for sheet in sheets)
     found = compare(first, second)
-    rows = [_row(it, sheets[0]) for it in found]
+    rows = [_row(compared, sheets[0]) for compared in found]
     controls = [row["delta_e_00"] for row in rows if row["control"]]
     told = {
         "sheets": [sheet.id for sheet in sheets],
@@ -66,7 +67,7 @@ def command(
                 "exit_code": 0,
                 **told,
                 "compared": rows,
-                "findings": [it.model_dump(mode="json") for it in findings],
+                "findings": as_data(findings),
             }
         )
         return
@@ -89,14 +90,14 @@ def command(
     )
 
 
-def _row(it: "Comparison", sheet: "SampleSheet") -> dict[str, Any]:
-    swatch = sheet.swatch(it.one)
+def _row(compared: "Comparison", sheet: "SampleSheet") -> dict[str, Any]:
+    swatch = sheet.swatch(compared.one)
     return {
-        "one": it.one,
-        "other": it.other,
+        "one": compared.one,
+        "other": compared.other,
         "build": str(swatch.build) if swatch else "",
         "control": bool(swatch and swatch.control),
-        "delta_e_00": round(it.delta_e_00, 2),
+        "delta_e_00": round(compared.delta_e_00, 2),
     }
 
 

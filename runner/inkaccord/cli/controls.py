@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.pairs import (
+from inkaccord.cli.by_hand import (
     APERTURE,
     DRIVE,
     INTO,

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 from rich.markup import escape
 
-from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
+from inkaccord.cli.shared import JSON, Settings, as_data, pass_settings, print_json, show_findings
 from inkaccord.cli.tables import Name, table
 
 
@@ -29,7 +29,7 @@ def command(settings: Settings, ctx: click.Context, as_json: bool) -> None:
             {
                 "plugins": [vars(info) for info in infos],
                 "vendor_kinds": {name: kind.summary for name, kind in kinds.items()},
-                "findings": [it.model_dump(mode="json") for it in loaded.findings],
+                "findings": as_data(loaded.findings),
             }
         )
         return

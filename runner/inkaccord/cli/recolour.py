@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
+from inkaccord.cli.shared import JSON, Settings, as_data, pass_settings, print_json, show_findings
 from inkaccord.errors import ExitCode, OrderError
 
 
@@ -86,12 +86,12 @@ def command(
                 "swaps": [it.model_dump(mode="json") for it in made.counts],
                 "photographs": made.photographs,
                 "proof": proof.model_dump(mode="json", exclude={"seconds"}),
-                "findings": [it.model_dump(mode="json") for it in made.findings],
+                "findings": as_data(made.findings),
             }
         )
         return int(code)
-    for it in made.counts:
-        settings.screen.print(f"{it.swap}: {it.solids} places, {it.tints} tints")
+    for swapped in made.counts:
+        settings.screen.print(f"{swapped.swap}: {swapped.solids} places, {swapped.tints} tints")
     if made.photographs:
         settings.screen.print(f"{made.photographs} photographs stay as they are")
     for name, part in (

@@ -12,6 +12,7 @@ from inkaccord.cli.shared import (
     DAY,
     JSON,
     Settings,
+    as_data,
     parse_day,
     parse_pair,
     pass_settings,
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
     from inkaccord.knowledge.course import Compared
     from inkaccord.recording.intake import Intake
+    from inkaccord.sheets.reading.formats import OfferedFormat
 
 
 @click.command("record")
@@ -123,7 +125,7 @@ def command(
     else:
         from inkaccord.recording.sheet import take_in_sheet
 
-        sheet_id = _sheet_id(sheet, files, picks, name, ink_limit)
+        sheet_id = _sheet_id(sheet, files, picks, beside, name, ink_limit)
         with Shelf.open(shelf_with(settings, sheet_id), by=by) as shelf:
             taken = take_in_sheet(
                 shelf,
@@ -131,7 +133,7 @@ def command(
                 files,
                 picks,
                 today=day,
-                formats=settings.outside.readings_formats() if files else (),
+                formats=_formats(settings) if files else (),
                 order=settings.named_order,
                 beside=beside,
                 by=by,
@@ -145,6 +147,13 @@ def command(
         _show_intake(settings, taken, again, picked=bool(picks))
 
 
+def _formats(settings: Settings) -> "tuple[OfferedFormat, ...]":
+    """Return the forms of files on offer; a plugin that can't offer its own is named aside."""
+    formats = settings.outside.readings_formats()
+    show_findings(settings.aside, settings.outside.findings)
+    return formats
+
+
 def _print_intake(taken: "Intake") -> None:
     print_json(
         {
@@ -155,7 +164,7 @@ def _print_intake(taken: "Intake") -> None:
             "new": taken.new_readings or bool(taken.new_picks),
             "picks": taken.new_picks,
             "drift": None if taken.drift is None else _drift_json(taken.drift),
-            "findings": [finding.model_dump(mode="json") for finding in taken.findings],
+            "findings": as_data(taken.findings),
         }
     )
 
@@ -217,6 +226,7 @@ def _sheet_id(
     sheet: str | None,
     files: tuple[Path, ...],
     picks: tuple[str, ...],
+    beside: str | None,
     name: str | None,
     ink_limit: float | None,
 ) -> str:
@@ -232,4 +242,6 @@ def _sheet_id(
                 f"give the id of the SHEET before {sheet}; it is printed on the sheet"
             )
         raise click.UsageError("give a FILE with readings, or --pick COLOUR=SWATCH")
+    if beside is not None and not files:
+        raise click.UsageError("--beside needs a FILE: the scan that shows both sheets")
     return sheet

@@ -159,6 +159,11 @@ def print_json(value: Any, *, lines: bool = True) -> None:
     click.echo(json.dumps(value, ensure_ascii=False, indent=1 if lines else None))
 
 
+def as_data(findings: Iterable[Diagnostic]) -> list[dict[str, Any]]:
+    """Return findings as ``--json`` has them."""
+    return [finding.model_dump(mode="json") for finding in findings]
+
+
 def tell(settings: Settings, words: str, *, as_json: bool, **data: Any) -> None:
     """Say what a command has done, in words or as data."""
     if as_json:
@@ -186,7 +191,7 @@ def show_failure(problem: InkaccordError, *, as_json: bool, lines: bool = True) 
         print_json(
             {
                 "exit_code": int(problem.exit_code),
-                "findings": [finding.model_dump(mode="json") for finding in problem.findings],
+                "findings": as_data(problem.findings),
             },
             lines=lines,
         )

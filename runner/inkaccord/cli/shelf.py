@@ -11,6 +11,7 @@ from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
     Settings,
+    as_data,
     pass_settings,
     print_json,
     show_findings,
@@ -129,8 +130,8 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
         row = next(_row(line) for line in store.overview(retired=True) if line.id == kept.sheet.id)
         read = {
             reading.swatch: reading.lab
-            for it in store.readings_of_sheet(sheet)
-            for reading in it.readings.readings
+            for record in store.readings_of_sheet(sheet)
+            for reading in record.readings.readings
         }
         picks = [it.pick for it in store.picks_of(kept.sheet.pair) if it.sheet.id == kept.sheet.id]
     if as_json:
@@ -247,9 +248,7 @@ def verify(settings: Settings, as_json: bool) -> int:
         findings = store.verify()
     code = ExitCode.FILES if findings else ExitCode.DONE
     if as_json:
-        print_json(
-            {"exit_code": int(code), "findings": [it.model_dump(mode="json") for it in findings]}
-        )
+        print_json({"exit_code": int(code), "findings": as_data(findings)})
     else:
         show_findings(settings.screen, findings)
         if not findings:

@@ -69,8 +69,8 @@ def shelf_with(settings: Settings, sheet_id: str) -> str:
         )
     orders = {it.shelf: _short(it.file) for it in known if it.file}
     ways = [
-        shlex.join(("--order", str(orders[it])) if it in orders else ("--shelf", str(it)))
-        for it in found
+        shlex.join(("--order", str(orders[path])) if path in orders else ("--shelf", str(path)))
+        for path in found
     ]
     raise OrderError.of(
         "several-shelves",

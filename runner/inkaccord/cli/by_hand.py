@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from rich.markup import escape
 
-from inkaccord.cli.shared import Settings, print_json, show_findings
+from inkaccord.cli.shared import Settings, as_data, print_json, show_findings
 from inkaccord.cli.shelf_place import to_record
 
 if TYPE_CHECKING:
@@ -160,7 +160,7 @@ def show_sheet(
                 "pair": str(sheet.pair),
                 **data,
                 "files": [str(path) for path in files],
-                "findings": [finding.model_dump(mode="json") for finding in findings],
+                "findings": as_data(findings),
             }
         )
         return
