@@ -60,7 +60,7 @@ def translation(colour, pair, uncertainty, *, off=0.2, evidence=Evidence.READ) -
     """Return a translation; one that is off by 1 or more is out of reach."""
     return Translation(
         colour=colour,
-        pair=pair,
+        **pair.parts,
         build=Build.cmyk(3, 8, 45, 0),
         evidence=evidence,
         aim_lab=(90.0, 0.0, 30.0),

@@ -32,7 +32,7 @@ from inkaccord.errors import ExitCode
 from inkaccord.files import sha256_of
 from inkaccord.knowledge.course import follow
 from inkaccord.knowledge.pairs import PairKnowledge
-from inkaccord.knowledge.values import Evidence, TintBuild
+from inkaccord.knowledge.values import Evidence, TintBuild, Translation
 from inkaccord.order.loading import load_order
 from inkaccord.order.model import Order
 from inkaccord.pdf.colours.alternates import spot_alternates
@@ -48,7 +48,6 @@ from inkaccord.run.record import (
     RecordedFile,
     RecordedPiece,
     RecordedSheet,
-    RecordedTranslation,
     Run,
 )
 from inkaccord.sheets.controls import control_builds
@@ -395,13 +394,13 @@ def _artworks(order: Order) -> tuple[PieceArtwork, ...]:
     return tuple(made)
 
 
-def _translations(order: Order) -> tuple[RecordedTranslation, ...]:
+def _translations(order: Order) -> tuple[Translation, ...]:
     made = []
     for colour, where, written, evidence, has_aim, uncertainty in TRANSLATIONS:
         pair, build = Pair.parse(where), Build.parse(written)
         model = model_of(pair)
         lab = _lab(model.predict_lab(np.array([build.values]))[0])
-        reference = order.pair_of("invitation")
+        reference = order.jobs["invitation"].pair
         aim = AIMS.get(colour) or _lab(
             model_of(reference).predict_lab(np.array([Build.parse(_of(colour, reference)).values]))[
                 0
@@ -409,11 +408,9 @@ def _translations(order: Order) -> tuple[RecordedTranslation, ...]:
         )
         white = 0.0 if build.drive is Drive.CMYK else 255.0
         made.append(
-            RecordedTranslation(
+            Translation(
                 colour=colour,
-                device=pair.device,
-                stock=pair.stock,
-                setting=pair.setting,
+                **pair.parts,
                 build=build,
                 evidence=Evidence(evidence),
                 aim_lab=aim if has_aim else None,
@@ -461,17 +458,16 @@ def _apart(one: tuple[float, ...], other: tuple[float, ...]) -> float:
 
 
 def distances(
-    order: Order, artworks: tuple[PieceArtwork, ...], known: tuple[RecordedTranslation, ...]
+    order: Order, artworks: tuple[PieceArtwork, ...], known: tuple[Translation, ...]
 ) -> tuple[Distance, ...]:
     """Compare every two pieces, and each with the aim, by the plain rule."""
-    by_pair = {(it.colour, Pair(device=it.device, stock=it.stock, setting=it.setting)): it
-               for it in known}  # fmt: skip
+    by_pair = {(it.colour, it.pair): it for it in known}
     made = []
     for colour in order.colours:
         carrying = [
-            (it.piece, by_pair[colour, order.pair_of(it.piece)])
+            (it.piece, by_pair[colour, order.jobs[it.piece].pair])
             for it in artworks
-            if colour in it.brand_colours and (colour, order.pair_of(it.piece)) in by_pair
+            if colour in it.brand_colours and (colour, order.jobs[it.piece].pair) in by_pair
         ]
         for piece, it in carrying:
             if it.delta_e_00 is not None:
@@ -527,18 +523,18 @@ def _distance(
 
 def _pieces(order: Order, artworks: tuple[PieceArtwork, ...]) -> tuple[RecordedPiece, ...]:
     made = []
-    for artwork, (name, piece) in zip(artworks, order.pieces.items(), strict=True):
+    for artwork, (name, job) in zip(artworks, order.jobs.items(), strict=True):
+        piece = job.piece
         status, why = STATUS.get(name, (PieceStatus.READY, ""))
         made.append(
             RecordedPiece(
                 name=name,
                 status=status,
                 why=why,
-                vendor=order.vendor_of(piece.device),
-                device=piece.device,
-                stock=piece.stock,
-                quantity=order.quantity(name),
-                overs=order.overs(name),
+                vendor=job.vendor_name,
+                **job.pair.parts,
+                quantity=job.quantity,
+                overs=job.overs,
                 sides=artwork.pages,
                 trim_mm=(round(piece.trim.in_mm[0], 3), round(piece.trim.in_mm[1], 3)),
                 colours=artwork.brand_colours,
@@ -667,7 +663,7 @@ def large_desk() -> Desk:
     }
     order = Order.model_validate(data)
     known: dict[Pair, PairKnowledge] = {}
-    translations: list[RecordedTranslation] = []
+    translations: list[Translation] = []
     for at, pair in enumerate(order.pairs()):
         device, stock = shelves[at % len(shelves)]
         stand_in = knowledge(base, Pair(device=device, stock=stock))
@@ -680,10 +676,9 @@ def large_desk() -> Desk:
         )
         labs = np.asarray(stand_in.model.predict_lab(builds))
         translations += [
-            RecordedTranslation(
+            Translation(
                 colour=name,
-                device=pair.device,
-                stock=pair.stock,
+                **pair.parts,
                 build=Build(drive=facts.drive, values=tuple(row)),
                 evidence=Evidence.READ,
                 aim_lab=(50.0, 10.0, 10.0),
@@ -713,16 +708,15 @@ def large_desk() -> Desk:
         RecordedPiece(
             name=name,
             status=PieceStatus.READY,
-            vendor=order.vendor_of(piece.device),
-            device=piece.device,
-            stock=piece.stock,
-            quantity=order.quantity(name),
+            vendor=job.vendor_name,
+            **job.pair.parts,
+            quantity=job.quantity,
             overs=0,
             sides=1,
-            trim_mm=(round(piece.trim.in_mm[0], 3), round(piece.trim.in_mm[1], 3)),
+            trim_mm=(round(job.piece.trim.in_mm[0], 3), round(job.piece.trim.in_mm[1], 3)),
             colours=tuple(names),
         )
-        for name, piece in order.pieces.items()
+        for name, job in order.jobs.items()
     )
     run = small.model_copy(
         update={

@@ -79,7 +79,7 @@ def inkaccord_vendor_kinds() -> Sequence[VendorKind]:
 @hookimpl
 def inkaccord_check_artwork(subject: ArtworkSubject) -> Sequence[Diagnostic]:
     """Report pages that are blended in CMYK before a device driven in RGB gets them."""
-    if subject.order.device(subject.piece.device).drive is not Drive.RGB:
+    if subject.job.device.drive is not Drive.RGB:
         return ()
     findings = []
     with pikepdf.open(io.BytesIO(subject.data)) as pdf:
@@ -92,7 +92,7 @@ def inkaccord_check_artwork(subject: ArtworkSubject) -> Sequence[Diagnostic]:
                         "blended-in-cmyk",
                         "the page is blended in CMYK, but the device is driven in RGB: whatever "
                         "shows the page converts all of it by rules of its own",
-                        place=Place(page=number, field=f"pieces.{subject.name}"),
+                        place=Place(page=number, field=f"pieces.{subject.job.name}"),
                         hint="set the transparency blend space of the artwork to RGB",
                     )
                 )

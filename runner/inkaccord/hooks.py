@@ -17,10 +17,9 @@ import pluggy
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.values import Translations
+from inkaccord.order.job import Job
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import Piece
-from inkaccord.order.vendors import Vendor
 from inkaccord.run.agreement import Agreement
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
@@ -54,16 +53,14 @@ class ArtworkSubject:
 
     Attributes
     ----------
-    order, name, piece, vendor
-        The order, and the piece in it.
+    order, job
+        The order, and the piece in it with its vendor, device and stock.
     data
         The PDF's bytes, recoloured.
     """
 
     order: Order
-    name: str
-    piece: Piece
-    vendor: Vendor
+    job: Job
     data: bytes
 
 

@@ -1,5 +1,7 @@
 """The base of every value that passes between the parts."""
 
+from typing import Self
+
 from pydantic import BaseModel, ConfigDict
 
 
@@ -10,3 +12,10 @@ class Frozen(BaseModel):
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", validate_default=True)
+
+    def __copy__(self) -> Self:
+        """Return a copy without its cached properties: fields that change would belie them."""
+        copied = super().__copy__()
+        for name in copied.__dict__.keys() - type(self).model_fields.keys():
+            del copied.__dict__[name]
+        return copied

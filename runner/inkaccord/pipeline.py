@@ -17,7 +17,7 @@ from inkaccord.errors import ExitCode, FileError, InkaccordError, OrderError
 from inkaccord.files import inside, sha256_of, write_if_changed
 from inkaccord.foresight.ahead import look_ahead
 from inkaccord.knowledge.pairs import kin_of
-from inkaccord.knowledge.values import PairSteadiness, Translated, Translation, Translations
+from inkaccord.knowledge.values import Translations
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
@@ -40,8 +40,6 @@ from inkaccord.run.record import (
     RecordedFile,
     RecordedPiece,
     RecordedSheet,
-    RecordedSteadiness,
-    RecordedTranslation,
     Run,
 )
 from inkaccord.sheets.model import SampleSheet
@@ -143,11 +141,11 @@ def run_order(
         inputs=digest_of_inputs(bench, plugins),  # anew: the plan has put sheets on the shelf
         pieces=_pieces(bench, standings, collected, recoloured, ahead.pages),
         artworks=collected.artworks,
-        translations=tuple(_recorded(it) for it in translations.known),
+        translations=translations.known,
         agreement=agreement.distances,
         accepted=(*agreement.accepted, *_still_accepted(bench, failed)),
         trades=translations.trades,
-        steadiness=tuple(_steadiness(it) for it in translations.steadiness),
+        steadiness=translations.steadiness,
         samples=_samples(plan),
         saved=plan.saved,
         sheets=imposed.sheets,
@@ -358,7 +356,6 @@ def _pieces(
     recoloured: Recoloured,
     pages: Mapping[str, int],
 ) -> tuple[RecordedPiece, ...]:
-    order = bench.order
     carried = {it.piece: it.brand_colours for it in collected.artworks}
     proofs = {copy.piece: copy.proof.lines for copy in recoloured.pieces}
     return tuple(
@@ -366,43 +363,25 @@ def _pieces(
             name=name,
             status=standings[name].status,
             why=standings[name].why,
-            vendor=order.vendor_of(piece.device),
-            device=piece.device,
-            stock=piece.stock,
-            quantity=order.quantity(name),
-            overs=order.overs(name),
-            sides=pages.get(name, piece.sides or 1),
-            trim_mm=tuple(round(side, 3) for side in piece.trim.in_mm),
+            vendor=job.vendor_name,
+            **job.pair.parts,
+            quantity=job.quantity,
+            overs=job.overs,
+            sides=pages.get(name, job.piece.sides or 1),
+            trim_mm=tuple(round(side, 3) for side in job.piece.trim.in_mm),
             colours=carried.get(name, ()),
             proof=proofs.get(name, ()),
-            waived=piece.waive,
+            waived=job.piece.waive,
         )
-        for name, piece in order.pieces.items()
+        for name, job in bench.order.jobs.items()
     )
-
-
-def _steadiness(it: PairSteadiness) -> RecordedSteadiness:
-    return RecordedSteadiness(
-        **it.model_dump(exclude={"pair"}),
-        device=it.pair.device,
-        stock=it.pair.stock,
-        setting=it.pair.setting,
-    )
-
-
-def _recorded(it: Translation) -> RecordedTranslation:
-    fields = {name: getattr(it, name) for name in Translated.model_fields}
-    pair = it.pair
-    return RecordedTranslation(device=pair.device, stock=pair.stock, setting=pair.setting, **fields)
 
 
 def _samples(plan: SamplePlan) -> tuple[RecordedSheet, ...]:
     return tuple(
         RecordedSheet(
             id=it.sheet.id,
-            device=it.sheet.pair.device,
-            stock=it.sheet.pair.stock,
-            setting=it.sheet.pair.setting,
+            **it.sheet.pair.parts,
             purpose=it.sheet.purpose,
             swatches=len(it.sheet.swatches),
             pages=it.sheet.pages,

@@ -37,7 +37,7 @@ class Judge:
         unknown = {(it.colour, it.pair) for it in self.translations.unknown}
         held = []
         for piece, colours in self.drawn.carries.items():
-            pair = self.order.pair_of(piece)
+            pair = self.order.jobs[piece].pair
             if piece in ready or any((colour, pair) in unknown for colour in colours):
                 continue
             if self._agree(it for it in self.agreement.distances if piece in {it.piece, it.other}):
@@ -59,7 +59,7 @@ class Judge:
         """Return how far, ΔE00, released colours that were judged by eye lie from the thing."""
         found = []
         for piece in ready:
-            pair = self.order.pair_of(piece)
+            pair = self.order.jobs[piece].pair
             for colour in self.drawn.carries[piece]:
                 if self.order.colours[colour].aim.by_eye and (colour, pair) in self._truth:
                     thing = self.drawn.things[colour]
@@ -85,9 +85,9 @@ class Judge:
 
     def _apart(self, it):
         """Return the true ΔE00 behind a distance; None where it has no truth."""
-        mine = self._truth[it.colour, self.order.pair_of(it.piece)]
+        mine = self._truth[it.colour, self.order.jobs[it.piece].pair]
         if it.other is not None:
-            other = self._truth[it.colour, self.order.pair_of(it.other)]
+            other = self._truth[it.colour, self.order.jobs[it.other].pair]
         else:
             other = self._aim(it.colour)
         return None if other is None else float(delta_e_2000(mine, other))

@@ -159,7 +159,7 @@ def test_a_piece_is_drawn_in_the_colours_that_were_computed(page: "Page") -> Non
     picture = page.locator("img[alt^='invitation, page 1, translated']")
     shot = picture.screenshot()
     desk = mid_flight()
-    known = desk.bench.pair(desk.order.pair_of("invitation"))
+    known = desk.bench.pair(desk.order.jobs["invitation"].pair)
     with Image.open(io.BytesIO(shot)) as image:
         corner = image.convert("RGB").getpixel((6, 6))
     assert corner == screen_colour(known.model.paper_lab).rgb

@@ -128,7 +128,7 @@ def test_a_second_print_that_makes_less_sure_is_explained(loaded, tmp_path) -> N
         build = Build.cmyk(75, 20, 80, 10)
         translation = Translation(
             colour="leaf",
-            pair=PAIR,
+            **PAIR.parts,
             build=build,
             evidence=Evidence.READ,
             aim_lab=None,

@@ -235,7 +235,7 @@ def looked_for(model, uncertainty, *picks, accept_by_eye=True):
     )
     side = Translation(
         colour="slate",
-        pair=PAIR,
+        **PAIR.parts,
         build=Build.cmyk(*SLATE),
         evidence=Evidence.PICKED,
         aim_lab=None,

@@ -107,5 +107,6 @@ def test_the_whole_order_means_what_it_says(tmp_path):
     order = load_order(path, {}).order
     assert order.colours["kelp"].aim.lab == (34, -23, 4)
     assert order.colours["lantern"].in_artwork == (Paint.parse("cmyk 0 38 88 2"),)
-    assert (order.quantity("invitation"), order.overs("invitation")) == (85, 5)
+    invitation = order.jobs["invitation"]
+    assert (invitation.quantity, invitation.overs) == (85, 5)
     assert order.device("press").stocks == ("soft-white",)

@@ -31,11 +31,12 @@ def test_a_good_order_loads(write_order):
     assert loaded.findings == ()
     assert order.date == datetime.date(2026, 10, 5)
     assert order.pieces["card"].trim.width_pt == 5 * PT_PER_IN
-    assert order.quantity("card") == 23
-    assert order.overs("card") == 2  # 5 % of 23, rounded up
-    assert order.pair_of("card") == Pair(device="laser", stock="soft-white", setting="card")
-    assert order.vendor_of("laser") == "studio"
-    assert order.pairs_needed() == (order.pair_of("card"),)
+    card = order.jobs["card"]
+    assert card.quantity == 23
+    assert card.overs == 2  # 5 % of 23, rounded up
+    assert card.pair == Pair(device="laser", stock="soft-white", setting="card")
+    assert card.vendor_name == "studio"
+    assert order.pairs_needed() == (card.pair,)
 
 
 def test_every_mistake_is_reported_at_once_in_the_order_of_the_file(write_order):

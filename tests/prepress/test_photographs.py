@@ -53,13 +53,13 @@ def artwork() -> bytes:
 def test_they_stay_unless_the_order_asks(tables: PhotographTables) -> None:
     data = artwork()
     order = example_order()
-    pair = order.pair_of(next(iter(order.pieces)))
+    pair = order.jobs[next(iter(order.pieces))].pair
     copy = PhotographTables(order, tables.bench).translate(data, pair, "card")
     assert copy == TranslatedCopy(data)
 
 
 def test_they_are_translated_and_proved(tables: PhotographTables) -> None:
-    pair = tables.order.pair_of(next(iter(tables.order.pieces)))
+    pair = tables.order.jobs[next(iter(tables.order.pieces))].pair
     copy = tables.translate(artwork(), pair, "card")
     assert copy.proof is not None
     assert copy.proof.passed

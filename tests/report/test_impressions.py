@@ -47,7 +47,7 @@ def test_large_areas_are_coloured_as_ghostscripts_ink_values_predict(
     (raster, *_) = ink_pages(desk.bench.artwork(piece), dpi=dpi)
     flat = raster.samples[rim:-rim, rim:-rim].reshape(-1, 4)
     inks, counts = np.unique(flat, axis=0, return_counts=True)
-    screen = screen_colours(model_of(desk.order.pair_of(piece)).predict_lab(inks / 2.55))
+    screen = screen_colours(model_of(desk.order.jobs[piece].pair).predict_lab(inks / 2.55))
     large = [at for at in range(len(inks)) if inks[at, :3].any() and counts[at] > 0.01 * len(flat)]
     assert len(large) >= 3
     (page, *_) = desk.gallery.original(piece, 700).pages
@@ -62,7 +62,7 @@ def test_large_areas_are_coloured_as_ghostscripts_ink_values_predict(
 
 def test_the_ground_is_the_stock_and_solids_are_what_the_model_predicts(desk: Desk) -> None:
     gallery = desk.gallery
-    pair = desk.order.pair_of("invitation")
+    pair = desk.order.jobs["invitation"].pair
     model = model_of(pair)
     (page,) = gallery.translated("invitation", 400).pages
     with Image.open(io.BytesIO(page.png)) as picture:
@@ -171,4 +171,4 @@ def test_pictures_are_the_same_bytes_each_time(desk: Desk) -> None:
         for _ in range(2)
     )
     assert first == second
-    assert isinstance(desk.order.pair_of("reply-card"), Pair)
+    assert isinstance(desk.order.jobs["reply-card"].pair, Pair)

@@ -32,13 +32,13 @@ def test_every_piece_arrives_once_from_its_own_vendor_with_its_overs(desk: Desk)
     }
     assert arrived == {
         name: (
-            desk.order.vendor_of(piece.device),
-            desk.order.quantity(name),
-            desk.order.overs(name),
+            job.vendor_name,
+            job.quantity,
+            job.overs,
             # 33 sheets of four give 132; the others are delivered one by one.
-            132 if name == "invitation" else desk.order.quantity(name) + desk.order.overs(name),
+            132 if name == "invitation" else job.quantity + job.overs,
         )
-        for name, piece in desk.order.pieces.items()
+        for name, job in desk.order.jobs.items()
     }
     assert data["suites"] == 120
     assert set(data["missing"]) == {"envelope", "programme", "lantern-tag"}

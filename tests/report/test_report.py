@@ -134,7 +134,7 @@ def test_every_build_and_distance_of_the_record_is_on_the_page(page: Page, desk:
 def test_the_agreement_follows_from_the_predicted_colours_alone(desk: Desk) -> None:
     """Recomputed from the record: ΔE00 of the pieces' predicted CIELAB."""
     for colour in desk.order.colours:
-        shown = agreement_of(desk.run, desk.order, colour)
+        shown = agreement_of(desk.run, colour)
         lab = {(t.device, t.stock): np.array(t.predicted_lab)
                for t in desk.run.translations if t.colour == colour}  # fmt: skip
         assert len(shown.groups) == len(lab)
@@ -151,7 +151,7 @@ def test_the_agreement_follows_from_the_predicted_colours_alone(desk: Desk) -> N
 
 def test_the_glance_shows_the_worst_that_was_found(desk: Desk) -> None:
     rank = list(Sign)
-    glance = at_a_glance(desk.run, desk.order)
+    glance = at_a_glance(desk.run)
     for (colour, piece), sign in glance.items():
         own = [
             rank.index(Sign.of(it))
@@ -187,13 +187,13 @@ def test_a_piece_that_was_measured_is_not_blamed_for_one_that_was_judged_by_eye(
             )
         }
     )
-    glance = at_a_glance(run, desk.order)
+    glance = at_a_glance(run)
     assert glance["slate", "invitation"] is Sign.BY_EYE  # slate was picked on its pair
     assert glance["slate", "envelope"] is Sign.INSIDE
     assert glance["slate", "reply-card"] is Sign.INSIDE
     assert glance["slate", "programme"] is Sign.UNKNOWN
     vague = [it.model_copy(update={"uncertainty": 6.1}) for it in run.agreement if it.by_eye]
-    unsettled = at_a_glance(run.model_copy(update={"agreement": tuple(vague)}), desk.order)
+    unsettled = at_a_glance(run.model_copy(update={"agreement": tuple(vague)}))
     assert unsettled["slate", "invitation"] is Sign.UNCERTAIN  # the eye had too little to see
     worse = run.model_copy(
         update={
@@ -203,7 +203,7 @@ def test_a_piece_that_was_measured_is_not_blamed_for_one_that_was_judged_by_eye(
             )
         }
     )
-    assert at_a_glance(worse, desk.order)["slate", "envelope"] is Sign.OUTSIDE
+    assert at_a_glance(worse)["slate", "envelope"] is Sign.OUTSIDE
 
 
 def test_the_glance_can_be_listened_to(desk: Desk) -> None:

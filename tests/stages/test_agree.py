@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from inkaccord.colour.builds import Build
-from inkaccord.colour.pairs import Pair
-from inkaccord.knowledge.values import Evidence, ResolvedAim, Translation, Translations
+from inkaccord.knowledge.values import Evidence, ResolvedAim, Translations
 from inkaccord.order.model import Order
 from inkaccord.run.agreement import Distance
 from inkaccord.run.collected import Collected
@@ -19,17 +18,11 @@ def desk() -> Desk:
 
 
 def judged(desk: Desk, order: Order) -> dict[tuple[str, str, str | None], Distance]:
-    pair = order.pair_of("lantern-tag")
-    known = [
-        Translation(
-            pair=Pair(device=it.device, stock=it.stock, setting=it.setting),
-            **it.model_dump(exclude={"device", "stock", "setting"}),
-        )
-        for it in desk.run.translations
-    ]
+    pair = order.jobs["lantern-tag"].pair
+    known = desk.run.translations
     kelp = known[0].model_copy(
         update={
-            "pair": pair,
+            **pair.parts,
             "build": Build.cmyk(80, 0, 40, 0),
             "predicted_lab": (34.0, -22.0, 4.0),
             "evidence": Evidence.ESTIMATED,
@@ -70,7 +63,7 @@ def test_both_distances_of_every_two_pieces_follow_from_colours_and_papers(desk:
     for (colour, piece, other), it in distances.items():
         if other is None or "lantern-tag" in {piece, other}:
             continue
-        pairs = [desk.order.pair_of(name) for name in (piece, other)]
+        pairs = [desk.order.jobs[name].pair for name in (piece, other)]
         one, two = (labs[colour, pair.device] for pair in pairs)
         assert it.delta_e_00 == pytest.approx(apart(one, two), abs=0.001)
         papers = [model_of(pair).paper_lab for pair in pairs]
@@ -87,7 +80,7 @@ def test_a_pair_that_was_never_read_is_seen_against_the_paper_that_the_order_sta
 ) -> None:
     distances = judged(desk, desk.order)
     it = distances["kelp", "invitation", "lantern-tag"]
-    press = desk.order.pair_of("invitation")
+    press = desk.order.jobs["invitation"].pair
     stated = desk.order.stocks["kraft"].colour
     assert stated is not None
     lab = next(t.predicted_lab for t in desk.run.translations if t.colour == "kelp")
@@ -113,13 +106,13 @@ def test_an_aim_has_a_paper_where_it_is_a_print(desk: Desk) -> None:
     distances = judged(desk, desk.order)
     assert distances["lantern", "invitation", None].paper_relative is None  # an aim in CIELAB
     kelp = distances["kelp", "reply-card", None]  # as the press prints it on soft white
-    aim = desk.order.pair_of("invitation")
+    aim = desk.order.jobs["invitation"].pair
     it = next(
         t for t in desk.run.translations if (t.colour, t.device) == ("kelp", "millrace-press")
     )
     assert it.aim_lab is not None
     wanted = apart(
-        against(it.predicted_lab, model_of(desk.order.pair_of("reply-card")).paper_lab),
+        against(it.predicted_lab, model_of(desk.order.jobs["reply-card"].pair).paper_lab),
         against(it.aim_lab, model_of(aim).paper_lab),
     )
     assert kelp.paper_relative == pytest.approx(wanted, abs=0.002)

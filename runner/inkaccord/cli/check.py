@@ -66,14 +66,13 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
 def _show_order(screen: "Console", order: "Order") -> None:
     """Show what the order was taken to mean."""
     pieces = table("piece", "trim", "on", "vendor", "pieces", right=("pieces",))
-    for name, piece in order.pieces.items():
-        quantity, overs = order.quantity(name), order.overs(name)
+    for name, job in order.jobs.items():
         pieces.add_row(
             Name(name),
-            escape(str(piece.trim)),
-            Name(str(order.pair_of(name))),
-            Name(order.vendor_of(piece.device)),
-            f"{quantity}+{overs}" if overs else str(quantity),
+            escape(str(job.piece.trim)),
+            Name(str(job.pair)),
+            Name(job.vendor_name),
+            f"{job.quantity}+{job.overs}" if job.overs else str(job.quantity),
         )
     colours = table("colour", "aim", "in the artwork")
     for name, colour in order.colours.items():

@@ -14,11 +14,11 @@ from inkaccord.cli.shared import Settings, show_findings
 from inkaccord.cli.tables import Name, table
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Severity
-from inkaccord.knowledge.values import DriftState
+from inkaccord.knowledge.values import DriftState, Translation
 from inkaccord.report.wording import more_than_ordered, some
 from inkaccord.run.agreement import Distance
 from inkaccord.run.plan import StepKind
-from inkaccord.run.record import PieceStatus, RecordedTranslation, Run
+from inkaccord.run.record import PieceStatus, Run
 
 if TYPE_CHECKING:
     from inkaccord.cli.one_run import FinishedRun
@@ -79,7 +79,7 @@ def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
 
 
 def _show_builds(screen: Console, run: Run, *, all_of_them: bool) -> None:
-    by_colour: dict[str, list[RecordedTranslation]] = {}
+    by_colour: dict[str, list[Translation]] = {}
     for it in run.translations:
         by_colour.setdefault(it.colour, []).append(it)
     if not by_colour:
@@ -89,7 +89,7 @@ def _show_builds(screen: Console, run: Run, *, all_of_them: bool) -> None:
     screen.print()
 
 
-def _builds(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> Table:
+def _builds(by_colour: Mapping[str, Sequence[Translation]]) -> Table:
     """Return every build, under its colour."""
     builds = table(
         "colour, on",
@@ -114,7 +114,7 @@ def _builds(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> Table:
     return builds
 
 
-def _builds_in_short(by_colour: Mapping[str, Sequence[RecordedTranslation]]) -> Table:
+def _builds_in_short(by_colour: Mapping[str, Sequence[Translation]]) -> Table:
     """Return a row for each colour: on how many pairs it is known, how, and how far off it gets."""
     builds = table(
         "colour",

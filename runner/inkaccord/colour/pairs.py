@@ -1,10 +1,19 @@
 """A pair: one device with one stock and one driver setting. Colour knowledge belongs to it."""
 
-from typing import Any, Self
+from functools import cached_property
+from typing import Any, Self, TypedDict
 
 from pydantic import model_serializer, model_validator
 
 from inkaccord.models import Frozen
+
+
+class PairParts(TypedDict):
+    """A pair's parts by name."""
+
+    device: str
+    stock: str
+    setting: str
 
 
 class Pair(Frozen):
@@ -34,6 +43,24 @@ class Pair(Frozen):
         """Read a pair from text. Raises ValueError with what was expected."""
         return cls.model_validate(text)
 
+    @property
+    def parts(self) -> PairParts:
+        """The pair's parts by name, to make an :class:`OnPair` with."""
+        return PairParts(device=self.device, stock=self.stock, setting=self.setting)
+
     def __str__(self) -> str:
         tail = f"/{self.setting}" if self.setting else ""
         return f"{self.device}@{self.stock}{tail}"
+
+
+class OnPair(Frozen):
+    """What is so on a pair, whose parts it names singly for other programs."""
+
+    device: str
+    stock: str
+    setting: str = ""
+
+    @cached_property
+    def pair(self) -> Pair:
+        """The pair."""
+        return Pair(device=self.device, stock=self.stock, setting=self.setting)

@@ -130,7 +130,7 @@ def _files(loaded: LoadedOrder) -> Iterator[Fault]:
     order = loaded.order
     named: list[tuple[str | None, Path_, tuple[str, ...]]] = [(order.evidence, ("evidence",), ())]
     for name, vendor in order.vendors.items():
-        theirs = (it for it in order.pieces if order.vendor_of(order.pieces[it].device) == name)
+        theirs = (job.name for job in order.jobs_of(name))
         named.append(
             (vendor.pdf.output_profile, ("vendors", name, "pdf", "output_profile"), tuple(theirs))
         )
@@ -147,19 +147,16 @@ def _files(loaded: LoadedOrder) -> Iterator[Fault]:
 
 def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
     """Find pieces that fit none of the sheets that their device takes."""
-    order = loaded.order
-    for name, piece in order.pieces.items():
-        vendor = order.vendors[order.vendor_of(piece.device)]
-        stock, device = order.stocks[piece.stock], vendor.devices[piece.device]
-        if vendor.delivers is not Delivers.SHEETS or stock.kind is not StockKind.SHEET:
+    for name, job in loaded.order.jobs.items():
+        if job.vendor.delivers is not Delivers.SHEETS or job.stock.kind is not StockKind.SHEET:
             continue
         place = loaded.source.place(("pieces", name, "trim"))
-        sides = pages.get(name, piece.sides or 1)
+        sides = pages.get(name, job.piece.sides or 1)
         try:
             finding = misfit(
-                item_of(order, name, sides),
-                sheets_of(device, stock),
-                layout_rules(vendor, device, sides, tight=True),
+                item_of(job, sides),
+                sheets_of(job),
+                layout_rules(job, sides, tight=True),
             )
         except OrderError as problem:
             found = problem.findings
@@ -171,8 +168,8 @@ def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
 
 def _fed_stocks(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     """Find envelopes and cards of another size than the piece that is printed on them."""
-    for name, piece in loaded.order.pieces.items():
-        stock = loaded.order.stocks[piece.stock]
+    for name, job in loaded.order.jobs.items():
+        piece, stock = job.piece, job.stock
         if stock.kind is StockKind.SHEET or any(
             size.same_as(piece.trim, TRIM_TOLERANCE_PT) for size in (stock.size, stock.size.turned)
         ):

@@ -60,14 +60,14 @@ def check_samples(loaded: LoadedOrder) -> Iterator[Fault]:
     """Yield the sizes of sample sheets that fit on none of their device's sheets."""
     order = loaded.order
     for pair in order.pairs_needed():
-        vendor, stock = order.vendor_of(pair.device), order.stocks.get(pair.stock)
-        size = order.device(pair.device).sample_size
-        if size is None or stock is None or stock.kind is not StockKind.SHEET:
+        printing = order.on(pair)
+        size = printing.device.sample_size
+        if size is None or printing.stock.kind is not StockKind.SHEET:
             continue
         try:
-            block_pages(device_sheets(order, pair), size)
+            block_pages(device_sheets(printing), size)
         except OrderError as problem:
-            field = ("vendors", vendor, "devices", pair.device, "sample_size")
+            field = ("vendors", printing.vendor_name, "devices", pair.device, "sample_size")
             for it in problem.findings:
                 yield Fault(it.model_copy(update={"place": loaded.source.place(field)}))
 

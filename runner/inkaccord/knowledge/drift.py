@@ -14,7 +14,7 @@ from inkaccord.knowledge.values import (
     ControlsCompared,
     DriftState,
     Evidence,
-    PairSteadiness,
+    Steadiness,
     Translation,
 )
 from inkaccord.order.model import Order
@@ -23,12 +23,12 @@ _WIDER = 0.1
 """ΔE00 by which a bound must grow to be explained."""
 
 
-def steadiness(order: Order, known: PairKnowledge) -> PairSteadiness | None:
+def steadiness(order: Order, known: PairKnowledge) -> Steadiness | None:
     """Return how a pair has kept to itself; None until its controls were read twice."""
     if not known.course.compared:
         return None
-    return PairSteadiness(
-        pair=known.pair,
+    return Steadiness(
+        **known.pair.parts,
         state=_state(known),
         tolerance=order.device(known.pair.device).drift_tolerance,
         compared=tuple(
@@ -58,10 +58,12 @@ def _state(known: PairKnowledge) -> DriftState:
 
 def drift_findings(order: Order, known: PairKnowledge, bench: Sources) -> Iterator[Diagnostic]:
     """Yield what a person should know of a pair's drift and age."""
-    device = order.device(known.pair.device)
-    place = bench.place("vendors", order.vendor_of(known.pair.device))
+    printing = order.on(known.pair)
+    place = bench.place("vendors", printing.vendor_name)
     if known.drift:
-        said = f"{known.pair} has drifted: {known.drift} (limit {device.drift_tolerance:g})"
+        said = (
+            f"{known.pair} has drifted: {known.drift} (limit {printing.device.drift_tolerance:g})"
+        )
         if known.waits_for_new_sheet:
             yield warning(
                 "drifted",

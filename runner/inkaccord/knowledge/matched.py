@@ -47,7 +47,7 @@ def from_match(
     alike = ["kept alike with the other pieces"] if instead_of is not None else []
     return Translation(
         colour=colour,
-        pair=known.pair,
+        **known.pair.parts,
         build=found.build,
         evidence=Evidence.READ,
         aim_lab=resolved.lab,
@@ -75,11 +75,10 @@ def tint_builds(
     own print of the solid. Without readings, or where the vendor asks for it, it is the scaled
     build.
     """
-    vendor = order.vendors[order.vendor_of(known.pair.device)]
     shares = np.array(TINT_STEPS) / 100.0
     white = 0.0 if known.drive is Drive.CMYK else 255.0
     scaled = white + shares[:, None] * (np.array(build.values) - white)
-    if vendor.tints is Tints.MATCHED and known.is_read:
+    if order.on(known.pair).vendor.tints is Tints.MATCHED and known.is_read:
         aims = tint_lab(known.model.paper_lab, np.array(solid), np.array(TINT_STEPS))
         near = policy.model_copy(
             update={"black": Black.NEAR, "black_free_above": None, "channel_floors": (0.0,) * 4}

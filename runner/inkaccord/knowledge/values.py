@@ -6,7 +6,7 @@ from enum import StrEnum
 from pydantic import Field
 
 from inkaccord.colour.builds import Build
-from inkaccord.colour.pairs import Pair
+from inkaccord.colour.pairs import OnPair, Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.order.answers import SwatchName
@@ -63,8 +63,8 @@ class TintBuild(Frozen):
     build: Build
 
 
-class Translated(Frozen):
-    """What is known of a brand colour as a build, wherever it is printed."""
+class Translation(OnPair):
+    """A brand colour as a build on a pair."""
 
     colour: str
     build: Build
@@ -110,12 +110,6 @@ class Translated(Frozen):
         return "perhaps just out of reach" if self.perhaps_reachable else "out of reach"
 
 
-class Translation(Translated):
-    """A brand colour as a build on a pair."""
-
-    pair: Pair
-
-
 class Unknown(Frozen):
     """A brand colour that can't be translated on a pair yet, and why."""
 
@@ -152,19 +146,13 @@ class DriftState(StrEnum):
     """It has drifted, and its device asks for a new sheet."""
 
 
-class Steadiness(Frozen):
+class Steadiness(OnPair):
     """How a pair has kept to itself since it was first read, by its controls."""
 
     state: DriftState
     tolerance: float
     compared: tuple[ControlsCompared, ...]
     """Every comparison, the oldest first; each begins anew after a drift."""
-
-
-class PairSteadiness(Steadiness):
-    """The steadiness of a pair whose controls were read more than once."""
-
-    pair: Pair
 
 
 class Trade(Frozen):
@@ -192,7 +180,8 @@ class Translations(Frozen):
     trades: tuple[Trade, ...] = ()
     """For colours out of reach somewhere: what agreement costs."""
     unknown: tuple[Unknown, ...] = ()
-    steadiness: tuple[PairSteadiness, ...] = ()
+    steadiness: tuple[Steadiness, ...] = ()
+    """Of every pair whose controls were read more than once."""
     findings: tuple[Diagnostic, ...] = ()
 
     def of(self, colour: str, pair: Pair) -> Translation | None:

@@ -4,6 +4,7 @@ import datetime
 import re
 from collections.abc import Container
 from enum import StrEnum
+from functools import cached_property
 from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field
@@ -13,6 +14,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.aperture import Aperture
 from inkaccord.order.colours import BrandColour, Prefer
+from inkaccord.order.job import Job, Printing
 from inkaccord.order.pieces import Piece
 from inkaccord.order.stocks import Stock
 from inkaccord.order.vendors import Device, Vendor
@@ -152,31 +154,64 @@ class Order(Frozen):
         Field(description="another light that the suite is seen under, as CIE names it: A, LED-B3"),
     ] = None
 
-    def vendor_of(self, device: str) -> str:
-        """Return the name of the vendor that has a device. Raises KeyError."""
-        for name, vendor in self.vendors.items():
-            if device in vendor.devices:
-                return name
-        raise KeyError(device)
+    @cached_property
+    def jobs(self) -> dict[str, Job]:
+        """Every piece by name, in the order of the file, with all that is ordered of it.
+
+        Raises KeyError for a device or stock that the order lacks; a loaded order lacks none.
+        """
+        return {
+            name: Job(
+                **vars(self.on(Pair(device=piece.device, stock=piece.stock))),
+                name=name,
+                piece=piece,
+                quantity=self.suites * piece.per_suite + piece.extra,
+            )
+            for name, piece in self.pieces.items()
+        }
+
+    def jobs_of(self, vendor: str) -> tuple[Job, ...]:
+        """Return what a vendor prints, in the order of the file."""
+        return tuple(job for job in self.jobs.values() if job.vendor_name == vendor)
+
+    def jobs_on(self, pair: Pair) -> tuple[Job, ...]:
+        """Return what is printed on a pair, in the order of the file."""
+        return tuple(job for job in self.jobs.values() if job.pair == pair)
+
+    def on(self, reference: Pair) -> Printing:
+        """Return a pair with all that the order says of who prints on it.
+
+        Raises KeyError for a device or stock that the order lacks.
+        """
+        vendor = self._vendors_of_devices[reference.device]
+        return Printing(
+            pair=self.pair(reference),
+            vendor_name=vendor,
+            vendor=self.vendors[vendor],
+            device=self.device(reference.device),
+            stock=self.stocks[reference.stock],
+        )
 
     def device(self, name: str) -> Device:
         """Return a device by name. Raises KeyError."""
-        return self.vendors[self.vendor_of(name)].devices[name]
+        return self.vendors[self._vendors_of_devices[name]].devices[name]
 
-    def pair_of(self, piece: str) -> Pair:
-        """Return the pair that a piece is printed on."""
-        it = self.pieces[piece]
-        return Pair(device=it.device, stock=it.stock, setting=self.device(it.device).setting)
+    @cached_property
+    def _vendors_of_devices(self) -> dict[str, str]:
+        return {device: name for name, it in self.vendors.items() for device in it.devices}
 
     def pair(self, reference: Pair) -> Pair:
-        """Return a pair as written in the order with its device's driver setting filled in."""
+        """Return a pair as written in the order with its device's driver setting filled in.
+
+        The order may lack its stock: readings of other stocks can be shown and taken in as well.
+        """
         if reference.setting:
             return reference
         return reference.model_copy(update={"setting": self.device(reference.device).setting})
 
     def pairs(self) -> tuple[Pair, ...]:
         """Return every pair that a piece is printed on, each once, in order of the pieces."""
-        return tuple(dict.fromkeys(self.pair_of(piece) for piece in self.pieces))
+        return tuple(dict.fromkeys(job.pair for job in self.jobs.values()))
 
     def pairs_needed(self) -> tuple[Pair, ...]:
         """Return the pairs of the pieces, and those that a colour's aim is defined on."""
@@ -213,13 +248,3 @@ class Order(Frozen):
     def accepts(self, colour: str, piece: str) -> bool:
         """Tell whether a person has accepted a colour on a piece, whatever it comes to."""
         return colour in self.pieces[piece].accept
-
-    def quantity(self, piece: str) -> int:
-        """Return how many of a piece the suites need, with the extra ones, without overs."""
-        it = self.pieces[piece]
-        return self.suites * it.per_suite + it.extra
-
-    def overs(self, piece: str) -> int:
-        """Return how many overs the vendor prints of a piece."""
-        vendor = self.vendors[self.vendor_of(self.pieces[piece].device)]
-        return vendor.overs.on(self.quantity(piece))

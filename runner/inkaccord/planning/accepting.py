@@ -32,7 +32,7 @@ def off_by(order: Order, colour: str, piece: str, distances: Sequence[Distance])
     """
     own = [it for it in distances if it.colour == colour and piece in {it.piece, it.other}]
     others = [name for name in order.pieces if name != piece]
-    twins = {name for name in others if order.pair_of(name) == order.pair_of(piece)}
+    twins = {job.name for job in order.jobs_on(order.jobs[piece].pair)} - {piece}
     accepted = {name for name in others if order.accepts(colour, name)}
     for aside in (twins | accepted, twins):
         left = [it for it in own if not aside & {it.piece, it.other}]

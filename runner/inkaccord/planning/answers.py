@@ -131,21 +131,21 @@ def _needed(distances: Sequence[Distance]) -> float:
 
 def lighter_stocks(order: Order, piece: str, bench: Bench) -> Choice | None:
     """Name lighter stocks of the order that the piece's device takes and that it fits on."""
-    it = order.pieces[piece]
-    here, device = order.stocks[it.stock], order.device(it.device)
+    job = order.jobs[piece]
+    trim, here, device = job.piece.trim, job.stock, job.device
     fitting = [
         name
         for name, stock in order.stocks.items()
         if (name in device.stocks or not device.stocks)
         and stock.kind is here.kind
-        and (it.trim.fits_in(stock.size) or it.trim.turned.fits_in(stock.size))
+        and (trim.fits_in(stock.size) or trim.turned.fits_in(stock.size))
         and _lightness(stock) > _lightness(here) + LIGHTER
     ]
     if not fitting:
         return None
     others = f", or on {joined(fitting[1:])}" if fitting[1:] else ""
     return Choice(
-        words=f"Print {piece} on {fitting[0]}, which {it.device} takes as well{others}.",
+        words=f"Print {piece} on {fitting[0]}, which {job.pair.device} takes as well{others}.",
         answers=(answer(bench, "pieces", piece, "stock", value=fitting[0]),),
     )
 

@@ -69,13 +69,13 @@ def _of_colour(
         mine = [doubt for doubt in left if pair in _pairs(order, [doubt])]
         left = [doubt for doubt in left if doubt not in mine]
         named = {piece for doubt in mine for piece in (doubt.it.piece, doubt.it.other)}
-        pieces = (it for it in order.pieces if it in named and order.pair_of(it) == pair)
-        yield Cause(colour, pair, tuple(pieces), tuple(mine), own[pair])
+        pieces = tuple(job.name for job in order.jobs_on(pair) if job.name in named)
+        yield Cause(colour, pair, pieces, tuple(mine), own[pair])
 
 
 def _pairs(order: Order, doubts: Sequence[Doubt]) -> tuple[Pair, ...]:
     named = (piece for doubt in doubts for piece in (doubt.it.piece, doubt.it.other) if piece)
-    return tuple(dict.fromkeys(order.pair_of(piece) for piece in named))
+    return tuple(dict.fromkeys(order.jobs[piece].pair for piece in named))
 
 
 def _guilt(

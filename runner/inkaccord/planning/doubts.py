@@ -70,7 +70,7 @@ def doubts_of(order: Order, translations: Translations, agreement: Agreement) ->
 
 
 def _sides(order: Order, translations: Translations, it: Distance) -> tuple[Translation, ...]:
-    pairs = [order.pair_of(piece) for piece in (it.piece, it.other) if piece is not None]
+    pairs = [order.jobs[piece].pair for piece in (it.piece, it.other) if piece is not None]
     aim = order.colours[it.colour].aim
     if it.other is None and aim.on is not None:
         pairs.append(order.pair(aim.on))

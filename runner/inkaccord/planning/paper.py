@@ -249,11 +249,12 @@ def _cheapest(
 
 def _price(order: Order, it: Translation, asked: Asked) -> float:
     """Return what swatches of a translation cost beside what is asked for already, in pages."""
-    vendor = order.vendors[order.vendor_of(it.pair.device)]
     if it.colour in asked.get(it.pair, ()):
         return 0.0
     swatches = CLOSING * A_SWATCH
-    return swatches if it.pair in asked else 1.0 + A_DAY * vendor.lead_days + swatches
+    if it.pair in asked:
+        return swatches
+    return 1.0 + A_DAY * order.on(it.pair).vendor.lead_days + swatches
 
 
 def _builds(sheet: SampleSheet) -> Array:

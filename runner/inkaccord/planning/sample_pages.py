@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from inkaccord.colour.pairs import Pair
+from inkaccord.order.job import Printing
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Edge
@@ -21,16 +21,16 @@ def sample_pages(order: Order, known: "PairKnowledge") -> tuple[SheetFormat, ...
     Cards and envelopes are printed on themselves, since nothing can be cut out of them. Raises
     OrderError ``sample-size`` when the device's ``sample_size`` fits on none of its sheets.
     """
-    sheets = device_sheets(order, known.pair)
-    if order.stocks[known.pair.stock].kind is not StockKind.SHEET:
+    printing = order.on(known.pair)
+    sheets = device_sheets(printing)
+    if printing.stock.kind is not StockKind.SHEET:
         return sheets
-    return block_pages(sheets, order.device(known.pair.device).sample_size)
+    return block_pages(sheets, printing.device.sample_size)
 
 
-def device_sheets(order: Order, pair: Pair) -> tuple[SheetFormat, ...]:
+def device_sheets(printing: Printing) -> tuple[SheetFormat, ...]:
     """Return the sheets that a pair's device takes of the stock: a card or envelope as it is."""
-    device, stock = order.device(pair.device), order.stocks[pair.stock]
-    vendor = order.vendors[order.vendor_of(pair.device)]
+    vendor, device, stock = printing.vendor, printing.device, printing.stock
     sizes = device.sheets if stock.kind is StockKind.SHEET and device.sheets else (stock.size,)
     if vendor.sample_bleed:
         return tuple(SheetFormat(size=size, bleed_pt=vendor.bleed) for size in sizes)
@@ -52,23 +52,22 @@ def laid_path(order: Order, sheet: SampleSheet) -> str:
     The file is called after the vendor and the stock, and after the device where several of the
     vendor's print on that stock.
     """
-    pair, name = sheet.pair, order.vendor_of(sheet.pair.device)
-    if order.vendors[name].sample_bleed or not is_cut_out(sheet.size, device_sheets(order, pair)):
+    pair, printing = sheet.pair, order.on(sheet.pair)
+    if printing.vendor.sample_bleed or not is_cut_out(sheet.size, device_sheets(printing)):
         return ""
     devices = {it.device for it in order.pairs_needed() if it.stock == pair.stock}
-    several = len(devices & set(order.vendors[name].devices)) > 1
+    several = len(devices & printing.vendor.devices.keys()) > 1
     device = (pair.device,) if several else ()
-    return f"samples/{'-'.join((name, *device, pair.stock))}.pdf"
+    return f"samples/{'-'.join((printing.vendor_name, *device, pair.stock))}.pdf"
 
 
 def laid_file(order: Order, drawn: Sequence[tuple[SampleSheet, bytes]]) -> bytes:
     """Return the PDF of sheets of one pair, as they were drawn, laid on what the device takes."""
     from inkaccord.sheets.drawing.laid import lay_blocks  # noqa: PLC0415 - only when sheets wait
 
-    pair = drawn[0][0].pair
-    name = order.vendor_of(pair.device)
-    title = f"{order.vendors[name].title or name}, {pair}"
-    return lay_blocks(drawn, device_sheets(order, pair), title=title)
+    printing = order.on(drawn[0][0].pair)
+    title = f"{printing.vendor_title}, {printing.pair}"
+    return lay_blocks(drawn, device_sheets(printing), title=title)
 
 
 def sample_settings(order: Order, known: "PairKnowledge") -> SheetSettings:

@@ -101,5 +101,5 @@ def _offering(known: PairKnowledge, colour: str) -> Iterator[str]:
 
 def _trouble(order: Order, pair: Pair) -> tuple[int, int]:
     """Return what orders pairs by the trouble of a sheet: the vendor's days, then the file."""
-    days = order.vendors[order.vendor_of(pair.device)].lead_days
+    days = order.on(pair).vendor.lead_days
     return days, order.pairs_needed().index(pair)

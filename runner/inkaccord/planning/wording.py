@@ -28,7 +28,7 @@ def thing(order: Order, colour: str) -> str:
 def price(order: Order, sheet: SampleSheet) -> str:
     """Say what a sheet costs: pages, swatches, printed area, and the vendor's days."""
     cost = cost_of([sheet])
-    days = order.vendors[order.vendor_of(sheet.pair.device)].lead_days
+    days = order.on(sheet.pair).vendor.lead_days
     parts = [counted(cost.pages, "page"), counted(cost.swatches, "swatch")]
     parts.append(f"{cost.area_cm2:.0f} cm² printed")
     return ", ".join([*parts, *([counted(days, "working day")] if days else [])])

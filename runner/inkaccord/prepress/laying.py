@@ -17,10 +17,11 @@ from inkaccord.layout.model import (
     Margins,
     SheetStock,
 )
+from inkaccord.order.job import Job, Printing
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import FoldLine, Piece
 from inkaccord.order.stocks import Grain, Stock, StockKind
-from inkaccord.order.vendors import Delivers, Device, Vendor
+from inkaccord.order.vendors import Delivers
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sizes import Size
 from inkaccord.units import write_length
@@ -31,24 +32,17 @@ MARK_ROOM_PT = 16.0
 """Room round the pieces for crop marks, inside what the device prints."""
 
 
-def item_of(order: Order, name: str, sides: int) -> Item:
+def item_of(job: Job, sides: int) -> Item:
     """Return a piece as something to lay on a sheet, overs included."""
-    piece = order.pieces[name]
-    vendor = order.vendors[order.vendor_of(piece.device)]
     return Item(
-        name=name,
-        trim=piece.trim,
-        bleed_pt=bleed_of(piece, vendor),
-        quantity=order.quantity(name) + order.overs(name),
+        name=job.name,
+        trim=job.piece.trim,
+        bleed_pt=job.bleed_pt,
+        quantity=job.quantity + job.overs,
         sides=2 if sides == 2 else 1,
-        folds=folds_of(piece),
-        grain=grain_of_fold(piece),
+        folds=folds_of(job.piece),
+        grain=grain_of_fold(job.piece),
     )
-
-
-def bleed_of(piece: Piece, vendor: Vendor) -> float:
-    """Return the bleed of a piece: its own, or the vendor's."""
-    return vendor.bleed if piece.bleed is None else piece.bleed
 
 
 def folds_of(piece: Piece) -> tuple[Fold, ...]:
@@ -71,8 +65,9 @@ def grain_of_fold(piece: Piece) -> Axis | None:
     return Axis.UPRIGHT if piece.fold.line is FoldLine.VERTICAL else Axis.LEVEL
 
 
-def sheets_of(device: Device, stock: Stock) -> tuple[SheetStock, ...]:
+def sheets_of(printing: Printing) -> tuple[SheetStock, ...]:
     """Return the sheets that a device takes of a stock, with what it can't print of them."""
+    device, stock = printing.device, printing.stock
     gripper = None
     if device.gripper is not None and device.gripper_margin > 0:
         gripper = Gripper(edge=Edge(device.gripper.value), depth_pt=device.gripper_margin)
@@ -101,8 +96,9 @@ def _grain(stock: Stock, size: Size) -> Axis | None:
     return Axis.UPRIGHT if upright_is_long == along_long else Axis.LEVEL
 
 
-def layout_rules(vendor: Vendor, device: Device, sides: int, *, tight: bool = False) -> LayoutRules:
+def layout_rules(printing: Printing, sides: int, *, tight: bool = False) -> LayoutRules:
     """Return how pieces may be laid; ``tight`` gives up the room for marks."""
+    vendor, device = printing.vendor, printing.device
     return LayoutRules(
         gutter=Gutter.TOUCH,
         between_pt=vendor.gutter,
@@ -111,11 +107,12 @@ def layout_rules(vendor: Vendor, device: Device, sides: int, *, tight: bool = Fa
     )
 
 
-def mark_rules(order: Order, vendor: Vendor, device: Device, slug: str) -> MarkRules | None:
+def mark_rules(order: Order, printing: Printing, slug: str) -> MarkRules | None:
     """Return the marks that a vendor wants, with control swatches on sheets of our own.
 
     The swatches are those of every sample sheet, so that any printed sheet tells of drift.
     """
+    vendor, device = printing.vendor, printing.device
     if not vendor.marks:
         return None
     builds = control_builds(device.drive) if vendor.delivers is Delivers.SHEETS else ()
@@ -130,8 +127,9 @@ def mark_rules(order: Order, vendor: Vendor, device: Device, slug: str) -> MarkR
     )
 
 
-def feeding_of(device: Device, stock: Stock) -> Feeding:
+def feeding_of(printing: Printing) -> Feeding:
     """Return how a device takes an envelope or a card."""
+    device, stock = printing.device, printing.stock
     flap = Flap.NONE
     if stock.kind is StockKind.ENVELOPE:
         flap = Flap.UP if device.flap == "up" else Flap.DOWN

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.files import safe_name
+from inkaccord.order.job import Job, Printing
 from inkaccord.order.model import Order
-from inkaccord.order.vendors import FilePer, Vendor
+from inkaccord.order.vendors import FilePer
 from inkaccord.pdf.joining import join_pages, split_pages
 from inkaccord.pdf.writing import Written
 from inkaccord.prepress.finishing import as_wanted
@@ -24,22 +25,21 @@ NAMED = 3
 class Laid:
     """Pages that were laid for one vendor, and the pieces on them."""
 
-    vendor: str
+    printing: Printing
     copies: tuple[RecolouredPiece, ...]
     written: Written
 
 
 def file_names(order: Order, laid: Laid) -> tuple[str, ...]:
     """Return the names of the files that these pages go to, without ``.pdf``."""
-    vendor = order.vendors[laid.vendor]
-    pieces = [copy.piece for copy in laid.copies]
+    vendor = laid.printing.vendor
+    jobs = [order.jobs[copy.piece] for copy in laid.copies]
     if vendor.file_per is FilePer.ORDER:
-        carried = [name for name, it in order.pieces.items() if it.device in vendor.devices]
-        return (_file_name(order, laid.vendor, carried, label="all"),)
+        return (_file_name(order, order.jobs_of(laid.printing.vendor_name), label="all"),)
     if vendor.file_per is FilePer.SIDE and laid.written.pages > 1:
         sides = _side_words(laid.written.pages)
-        return tuple(_file_name(order, laid.vendor, pieces, side=side) for side in sides)
-    return (_file_name(order, laid.vendor, pieces),)
+        return tuple(_file_name(order, jobs, side=side) for side in sides)
+    return (_file_name(order, jobs),)
 
 
 def print_files(
@@ -52,10 +52,10 @@ def print_files(
     output profile can't be read.
     """
     order, first = bench.order, laid[0]
-    vendor = order.vendors[first.vendor]
+    vendor, vendor_name = first.printing.vendor, first.printing.vendor_name
     names = file_names(order, first)
     if vendor.file_per is FilePer.ORDER:
-        title = f"{order.order} {first.vendor}"
+        title = f"{order.order} {vendor_name}"
         parts = [it.written.data for it in laid]
         data = [join_pages(parts, pdf_version=vendor.pdf.version, title=title)]
     elif len(names) > 1:
@@ -70,11 +70,11 @@ def print_files(
         findings += said
         files.append(
             OutFile(
-                path=print_path(first.vendor, name),
+                path=print_path(vendor_name, name),
                 data=finished,
                 what="print",
                 pieces=tuple(copy.piece for copy in copies),
-                vendor=first.vendor,
+                vendor=vendor_name,
             )
         )
     return tuple(files), tuple(findings)
@@ -118,24 +118,20 @@ def _side_words(count: int) -> list[str]:
     return [f"{('front', 'back')[at % 2]}-{at // 2 + 1}" for at in range(count)]
 
 
-def _file_name(
-    order: Order, vendor_name: str, pieces: Sequence[str], *, side: str = "", label: str = ""
-) -> str:
+def _file_name(order: Order, jobs: Sequence[Job], *, side: str = "", label: str = "") -> str:
     """Return a file's name from the vendor's pattern; the side is added where it has no place."""
-    vendor: Vendor = order.vendors[vendor_name]
-    text = vendor.file_name
+    text = jobs[0].vendor.file_name
     if side and "{side}" not in text:
         text += "-{side}"
-    if label == "" and len(pieces) > NAMED:
-        label = f"{pieces[0]}-and-{len(pieces) - 1}-more"
-    printed = [order.pieces[name] for name in pieces]
+    if label == "" and len(jobs) > NAMED:
+        label = f"{jobs[0].name}-and-{len(jobs) - 1}-more"
     for word, value in {
         "order": order.order,
-        "vendor": vendor_name,
-        "piece": label or _and(pieces),
+        "vendor": jobs[0].vendor_name,
+        "piece": label or _and([job.name for job in jobs]),
         "side": side,
-        "device": _and([it.device for it in printed]),
-        "stock": _and([it.stock for it in printed]),
+        "device": _and([job.pair.device for job in jobs]),
+        "stock": _and([job.pair.stock for job in jobs]),
     }.items():
         text = text.replace(f"{{{word}}}", value)
     return safe_name(text)

@@ -83,16 +83,15 @@ def worst(distances: Iterable[Distance]) -> Distance | None:
     return max(distances, key=lambda it: (_RANK[Sign.of(it)], it.delta_e_00), default=None)
 
 
-def agreement_of(run: Run, order: Order, colour: str) -> ColourAgreement:
+def agreement_of(run: Run, colour: str) -> ColourAgreement:
     """Arrange the distances of one colour."""
     own = [it for it in run.agreement if it.colour == colour]
     named = {it.piece for it in own} | {it.other for it in own if it.other}
     known = {it.pair for it in run.translations if it.colour == colour}
     members: dict[Pair, list[str]] = {}
     for piece in run.pieces:
-        pair = order.pair_of(piece.name)
-        if piece.name in named or (colour in piece.colours and pair in known):
-            members.setdefault(pair, []).append(piece.name)
+        if piece.name in named or (colour in piece.colours and piece.pair in known):
+            members.setdefault(piece.pair, []).append(piece.name)
     groups = tuple(Group(pair, tuple(pieces)) for pair, pieces in members.items())
     group_of = {piece: at for at, group in enumerate(groups) for piece in group.pieces}
     aims: dict[int, list[Distance]] = {}
@@ -140,14 +139,13 @@ def judged_by_eye(run: Run, order: Order) -> list[ByEye]:
     picked = {(it.colour, it.pair) for it in run.translations if it.evidence is Evidence.PICKED}
     found: dict[tuple[tuple[str, ...], Pair], list[str]] = {}
     for piece in run.pieces:
-        pair = order.pair_of(piece.name)
-        colours = tuple(it for it in order.colours if it in piece.colours and (it, pair) in picked)
-        if colours:
-            found.setdefault((colours, pair), []).append(piece.name)
+        own = (it for it in order.colours if it in piece.colours and (it, piece.pair) in picked)
+        if colours := tuple(own):
+            found.setdefault((colours, piece.pair), []).append(piece.name)
     return [ByEye(colours, pair, tuple(pieces)) for (colours, pair), pieces in found.items()]
 
 
-def at_a_glance(run: Run, order: Order) -> dict[tuple[str, str], Sign]:
+def at_a_glance(run: Run) -> dict[tuple[str, str], Sign]:
     """Return what is to be said of each colour on each piece that carries it.
 
     It is the worst of the piece's distances. One that is uncertain only because the *other* piece
@@ -157,6 +155,7 @@ def at_a_glance(run: Run, order: Order) -> dict[tuple[str, str], Sign]:
     glance: dict[tuple[str, str], Sign] = {
         (colour, piece.name): Sign.UNKNOWN for piece in run.pieces for colour in piece.colours
     }
+    pairs = {piece.name: piece.pair for piece in run.pieces}
     found: dict[tuple[str, str], list[Distance]] = {}
     for it in run.agreement:
         for piece in (it.piece, it.other):
@@ -164,6 +163,6 @@ def at_a_glance(run: Run, order: Order) -> dict[tuple[str, str], Sign]:
                 found.setdefault((it.colour, piece), []).append(it)
     for (colour, piece), own in found.items():
         measured = [it for it in own if Sign.of(it) is not Sign.BY_EYE]
-        by_eye = (colour, order.pair_of(piece)) in picked
+        by_eye = (colour, pairs[piece]) in picked
         glance[colour, piece] = Sign.of(worst(own if by_eye or not measured else measured))
     return glance

@@ -74,7 +74,7 @@ def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> Ou
             text(_summary(run)),
             rule(1.0, before=8, after=8),
             *_standing(order, run),
-            *_suite(run, order, gallery, width_pt),
+            *_suite(run, gallery, width_pt),
             *_glance(order, run, known, width_pt),
             *_how_to_read(order),
             *_colours(colours, order, width_pt),
@@ -123,7 +123,7 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
     yield gap(8)
 
 
-def _suite(run: Run, order: Order, gallery: Gallery, width_pt: float) -> "Iterator[Flowable]":
+def _suite(run: Run, gallery: Gallery, width_pt: float) -> "Iterator[Flowable]":
     """Lay the pieces side by side at one scale, in as many rows as they need."""
     pages = {it.name: gallery.best(it.name, PICTURE_PX).pages[:1] for it in run.pieces}
     waiting = {it.name for it in run.pieces if not gallery.translated(it.name, PICTURE_PX).pages}
@@ -133,11 +133,11 @@ def _suite(run: Run, order: Order, gallery: Gallery, width_pt: float) -> "Iterat
     for it in run.pieces:
         need = _column_pt(it, scale)
         if row and used + need > width_pt:
-            yield from _row(row, pages, waiting, order, scale)
+            yield from _row(row, pages, waiting, scale)
             row, used = [], 0.0
         row.append(it)
         used += need
-    yield from _row(row, pages, waiting, order, scale)
+    yield from _row(row, pages, waiting, scale)
     yield text(
         "As each pair is predicted to print it, on its stock; first pages. A screen or a desk "
         "printer can't show print exactly: judge by the numbers and by printed swatches.",
@@ -172,14 +172,13 @@ def _row(
     row: Sequence[RecordedPiece],
     pages: dict[str, tuple[Picture, ...]],
     waiting: Collection[str],
-    order: Order,
     scale: float,
 ) -> "Iterator[Flowable]":
     cells: list[list[Flowable]] = []
     for it in row:
         box = it.trim_mm[0] * scale, it.trim_mm[1] * scale
         shown = [picture(page.png, page.width_px, page.height_px, box) for page in pages[it.name]]
-        pair = str(order.pair_of(it.name)).replace("@", " @")
+        pair = str(it.pair).replace("@", " @")
         told = [text(it.name, "strong"), text(pair, "quiet")]
         if it.name in waiting:
             told.append(text("original builds: not translated yet", "quiet"))
@@ -196,7 +195,7 @@ def _glance(order: Order, run: Run, known: Known, width_pt: float) -> "Iterator[
         text("At a glance", "heading"),
         drawn(chart, min(0.75, width_pt / chart.width, GLANCE_PT / chart.height)),
         gap(2),
-        drawn(legend(dict.fromkeys(at_a_glance(run, order).values())), 0.66),
+        drawn(legend(dict.fromkeys(at_a_glance(run).values())), 0.66),
     ]
     yield together(parts)
     yield gap(12)

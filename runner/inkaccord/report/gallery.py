@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass, field
 
+from inkaccord.colour.pairs import Pair
 from inkaccord.errors import InkaccordError
+from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
 from inkaccord.report.impressions import (
     BrandInk,
@@ -13,7 +15,7 @@ from inkaccord.report.impressions import (
 )
 from inkaccord.report.known import Known
 from inkaccord.run.gallery import Shown
-from inkaccord.run.record import PieceStatus, RecordedTranslation, Run
+from inkaccord.run.record import PieceStatus, Run
 
 
 @dataclass
@@ -56,7 +58,7 @@ class OrderGallery:
             pages = made.pages(longest_px)
         except InkaccordError as problem:
             return Shown(why=str(problem))
-        return Shown(pages, estimated=not self.known.pair(self.order.pair_of(piece)).is_read)
+        return Shown(pages, estimated=not self.known.pair(self.order.jobs[piece].pair).is_read)
 
     def _impression(self, piece: str, *, after: bool) -> Impression | str:
         """Return the piece recoloured for the screen, or why it can't be."""
@@ -72,12 +74,13 @@ class OrderGallery:
         artwork = next((it for it in self.run.artworks if it.piece == piece), None)
         if artwork is None:
             return f"no picture: {self._fault(piece)}"
-        facts = self.known.pair(self.order.pair_of(piece))
+        pair = self.order.jobs[piece].pair
+        facts = self.known.pair(pair)
         data = self.known.artwork(piece)
         inks: list[BrandInk] = []
         missing: list[str] = []
         if after:
-            known = translations_on(self.run, self.order, piece)
+            known = translations_on(self.run, self.order, pair)
             missing = [colour for colour in artwork.brand_colours if colour not in known]
             for colour, it in known.items():
                 tints = [(tint.tint, tint.build) for tint in it.tints]
@@ -118,9 +121,8 @@ class OrderGallery:
         )
 
 
-def translations_on(run: Run, order: Order, piece: str) -> dict[str, RecordedTranslation]:
-    """Return the translations on a piece's pair, by colour."""
-    pair = order.pair_of(piece)
+def translations_on(run: Run, order: Order, pair: Pair) -> dict[str, Translation]:
+    """Return the translations on a pair of the order's colours, by colour."""
     return {
         it.colour: it for it in run.translations if it.pair == pair and it.colour in order.colours
     }

@@ -32,8 +32,7 @@ class Cell:
 
 def glance(run: Run, order: Order, known: Known) -> Chart:
     """Return the picture of a run."""
-    pieces = [it.name for it in run.pieces if it.colours]
-    pairs = {piece: order.pair_of(piece) for piece in pieces}
+    pairs = {it.name: it.pair for it in run.pieces if it.colours}
     printed = {(it.colour, it.pair): screen_colour(it.predicted_lab).hex for it in run.translations}
     papers = {
         pair: screen_colour(known.pair(pair).model.paper_lab).hex
@@ -41,9 +40,9 @@ def glance(run: Run, order: Order, known: Known) -> Chart:
     }
     cells = {
         (colour, piece): Cell(sign, printed.get((colour, pairs[piece]), ""), papers[pairs[piece]])
-        for (colour, piece), sign in at_a_glance(run, order).items()
+        for (colour, piece), sign in at_a_glance(run).items()
     }
-    return glance_chart(list(order.colours), pieces, cells, _told(cells))
+    return glance_chart(list(order.colours), list(pairs), cells, _told(cells))
 
 
 def _told(cells: Mapping[tuple[str, str], Cell]) -> str:

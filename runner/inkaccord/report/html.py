@@ -59,7 +59,7 @@ def report(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile:
 
 def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
     """Return the report's HTML: the same text for the same record, order and evidence."""
-    pieces = _pieces(order, run, gallery)
+    pieces = _pieces(run, gallery)
     pairs = pair_views(run, order, known)
     colours = colour_views(run, order, known)
     return (
@@ -159,7 +159,7 @@ def _address(png: bytes) -> str:
     return f"data:image/png;base64,{base64.b64encode(png).decode()}"
 
 
-def _pieces(order: Order, run: Run, gallery: Gallery) -> list[PieceView]:
+def _pieces(run: Run, gallery: Gallery) -> list[PieceView]:
     shown = _within_budget(run, gallery)
     longest = max((max(it.trim_mm) for it in run.pieces), default=1.0)
     shrink = max(1.0, (len(run.pieces) / FEW_PIECES) ** 0.5)
@@ -172,7 +172,7 @@ def _pieces(order: Order, run: Run, gallery: Gallery) -> list[PieceView]:
         views.append(
             PieceView(
                 it=it,
-                pair=str(order.pair_of(it.name)),
+                pair=str(it.pair),
                 before=before,
                 after=after,
                 width_px=round(width * small),

@@ -65,7 +65,7 @@ def order_sheets(
         More lines for a vendor's sheet, by vendor.
     """
     sheets = []
-    glance = at_a_glance(run, order)
+    glance = at_a_glance(run)
     for name in order.vendors:
         ready = _pieces(run, name, ready=True)
         if ready:
@@ -202,8 +202,7 @@ def _facts(
     yield "Quantity", marked(f"<b>{total}</b>{'' if made_of == total else f' = {made_of}'}")
     yield "Trim size", text(wording.trim_size(order, piece.name))
     yield "Stock", text(wording.stock_title(order, piece.stock))
-    device = order.device(piece.device)
-    setting = f", setting {device.setting}" if device.setting else ""
+    setting = f", setting {piece.setting}" if piece.setting else ""
     yield "Device", text(piece.device + setting)
     yield "Printed", text(wording.sides(piece.sides))
     if asked.fold is not None:
@@ -236,7 +235,7 @@ def _page_count(data: bytes) -> int:
 
 
 def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "Iterator[Flowable]":
-    known = translations_on(run, order, piece.name)
+    known = translations_on(run, order, piece.pair)
     rows = [
         [text(colour), text(str(known[colour].build)), text(known[colour].evidence)]
         for colour in piece.colours

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
 from inkaccord.report.agreement import ColourAgreement, agreement_of
 from inkaccord.report.impressions import as_sent
 from inkaccord.report.known import Known
 from inkaccord.report.screen import ScreenColour, screen_colour
 from inkaccord.report.view_trades import TradeView, trade_view
-from inkaccord.run.record import RecordedTranslation, Run
+from inkaccord.run.record import Run
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,7 @@ class Row:
 
     pair: str
     pieces: tuple[str, ...]
-    it: RecordedTranslation
+    it: Translation
     printed: ScreenColour
     paper: ScreenColour
     before: ScreenColour | None
@@ -76,7 +77,7 @@ def _colour_view(
             pieces = tuple(
                 piece.name
                 for piece in run.pieces
-                if name in piece.colours and order.pair_of(piece.name) == it.pair
+                if name in piece.colours and piece.pair == it.pair
             )
             rows.append(
                 Row(
@@ -85,15 +86,13 @@ def _colour_view(
                     it=it,
                     printed=screen_colour(it.predicted_lab),
                     paper=papers[it.pair],
-                    before=_before(order, known, name, pieces),
-                    estimated=bool(pieces) and not known.pair(order.pair_of(pieces[0])).is_read,
+                    before=_before(order, known, it, pieces),
+                    estimated=bool(pieces) and not known.pair(it.pair).is_read,
                 )
             )
             seen.update(pieces)
     waiting = [
-        str(order.pair_of(piece.name))
-        for piece in run.pieces
-        if name in piece.colours and piece.name not in seen
+        str(piece.pair) for piece in run.pieces if name in piece.colours and piece.name not in seen
     ]
     aims = [it.aim_lab for it in run.translations if it.colour == name and it.aim_lab is not None]
     if colour.aim.lab is not None:
@@ -105,20 +104,20 @@ def _colour_view(
         aim=screen_colour(aims[0]) if aims else None,
         rows=tuple(rows),
         waiting=tuple(dict.fromkeys(waiting)),
-        agreement=agreement_of(run, order, name),
+        agreement=agreement_of(run, name),
         trades=trade_view(name, [it for it in run.trades if it.colour == name], order),
     )
 
 
 def _before(
-    order: Order, known: Known, colour: str, pieces: tuple[str, ...]
+    order: Order, known: Known, it: Translation, pieces: tuple[str, ...]
 ) -> ScreenColour | None:
     """Return what the artwork's own build of a colour gives on the pair of these pieces."""
     if not pieces:
         return None
-    facts = known.pair(order.pair_of(pieces[0]))
+    facts = known.pair(it.pair)
     spots = known.alternates(pieces[0])
-    for paint in order.colours[colour].in_artwork:
+    for paint in order.colours[it.colour].in_artwork:
         build = as_sent(paint, facts.drive, spots)
         if build is not None:
             return screen_colour(facts.model.predict_lab(np.array([build.values]))[0])

@@ -9,13 +9,14 @@ from markupsafe import Markup
 
 from inkaccord.colour.arrays import Lab
 from inkaccord.colour.spaces import lab_to_lch, xyz_to_lab
+from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
 from inkaccord.report.charts import MOST_NAMED, Spot, ab_chart, drift_chart, lc_chart
 from inkaccord.report.gamut import gamut_of
 from inkaccord.report.graphics import svg
 from inkaccord.report.known import Known
 from inkaccord.report.screen import ScreenColour, screen_colour, screen_colours
-from inkaccord.run.record import RecordedTranslation, Run
+from inkaccord.run.record import Run
 
 if TYPE_CHECKING:
     from inkaccord.knowledge.pairs import PairKnowledge
@@ -75,11 +76,12 @@ def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
     read = facts.last_read
     paper = facts.model.paper_lab
     drifts = control_drift(facts)
-    tolerance = order.device(pair.device).drift_tolerance
+    printing = order.on(pair)
+    tolerance = printing.device.drift_tolerance
     return PairView(
         pair=name,
-        vendor=order.vendor_of(pair.device),
-        pieces=tuple(it for it in order.pieces if order.pair_of(it) == pair),
+        vendor=printing.vendor_name,
+        pieces=tuple(job.name for job in order.jobs_on(pair)),
         paper=screen_colour(paper),
         paper_lab=(float(paper[0]), float(paper[1]), float(paper[2])),
         readings=0 if facts.readings is None else len(facts.readings),
@@ -89,11 +91,7 @@ def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
         age_days=None if read is None else (run.date - read).days,
         stale=facts.stale,
         steadiness=next(
-            (
-                it.state
-                for it in run.steadiness
-                if (it.device, it.stock, it.setting) == (pair.device, pair.stock, pair.setting)
-            ),
+            (it.state for it in run.steadiness if it.pair == pair),
             "",
         ),
         reach=svg(
@@ -124,7 +122,7 @@ def _readings(facts: "PairKnowledge") -> np.ndarray:
     return labs[:: -(-len(labs) // MOST_READINGS)]
 
 
-def _spot(it: RecordedTranslation, axes: tuple[int, int]) -> Spot:
+def _spot(it: Translation, axes: tuple[int, int]) -> Spot:
     one, two = axes
     aim = it.aim_lab
     return Spot(
@@ -135,13 +133,13 @@ def _spot(it: RecordedTranslation, axes: tuple[int, int]) -> Spot:
     )
 
 
-def _hue(it: RecordedTranslation) -> float:
+def _hue(it: Translation) -> float:
     return float(lab_to_lch(np.array(it.aim_lab or it.predicted_lab))[2])
 
 
 def _slice(
     pair: str,
-    it: RecordedTranslation,
+    it: Translation,
     outline: tuple[tuple[float, float], ...],
     labs: np.ndarray,
     fills: list[str],

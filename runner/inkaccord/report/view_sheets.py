@@ -4,13 +4,14 @@ import base64
 from dataclasses import dataclass
 
 from inkaccord.colour.builds import Build
+from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.gallery import translations_on
 from inkaccord.report.impressions import translated
 from inkaccord.run.collected import FoundAs, PieceArtwork
 from inkaccord.run.imposed import SheetRun
-from inkaccord.run.record import RecordedTranslation, Run
+from inkaccord.run.record import Run
 from inkaccord.sheets.savings import coverage
 
 _MM2_PER_M2 = 1e6
@@ -66,7 +67,7 @@ def ink_views(run: Run, order: Order) -> tuple[InkView, ...]:
     for piece in run.pieces:
         copies = wording.printed(run, piece)
         width, height = piece.trim_mm
-        known = translations_on(run, order, piece.name)
+        known = translations_on(run, order, piece.pair)
         each = _ink_mm2(artworks.get(piece.name), order, known)
         views.append(
             InkView(
@@ -80,7 +81,7 @@ def ink_views(run: Run, order: Order) -> tuple[InkView, ...]:
 
 
 def _ink_mm2(
-    artwork: PieceArtwork | None, order: Order, known: dict[str, RecordedTranslation]
+    artwork: PieceArtwork | None, order: Order, known: dict[str, Translation]
 ) -> float | None:
     """Return the ink of one copy's brand colours, as solid area."""
     if artwork is None:
@@ -95,7 +96,7 @@ def _ink_mm2(
     return total
 
 
-def _build_at(it: RecordedTranslation, order: Order, tint: float) -> Build:
+def _build_at(it: Translation, order: Order, tint: float) -> Build:
     paint = order.colours[it.colour].in_artwork[0]
     tints = translated(paint, it.build, [(step.tint, step.build) for step in it.tints]).tints
     return tints[min(max(round(tint / 10), 0), 10)]

@@ -49,7 +49,7 @@ def trade_view(colour: str, trades: Sequence[Trade], order: Order) -> TradeView 
         return None
     by_pair: dict[str, list[str]] = {}
     for piece in trades[0].to_aim:
-        by_pair.setdefault(str(order.pair_of(piece)), []).append(piece)
+        by_pair.setdefault(str(order.jobs[piece].pair), []).append(piece)
     groups = [tuple(pieces) for pieces in by_pair.values()]
     taken = {round(it.apart, 1) for it in trades if it.chosen}
     ordered = sorted(

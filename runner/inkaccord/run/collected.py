@@ -78,8 +78,8 @@ class Collected(Frozen):
 def colours_on_pairs(order: Order, collected: Collected) -> dict[Pair, tuple[str, ...]]:
     """Return the brand colours that each pair has to print, in the order of the file."""
     needed: dict[Pair, set[str]] = {pair: set() for pair in order.pairs()}
-    for name in order.pieces:
-        needed[order.pair_of(name)].update(collected.of(name).brand_colours)
+    for name, job in order.jobs.items():
+        needed[job.pair].update(collected.of(name).brand_colours)
     return {
         pair: tuple(colour for colour in order.colours if colour in colours)
         for pair, colours in needed.items()

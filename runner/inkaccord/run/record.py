@@ -7,10 +7,10 @@ from typing import Any
 
 from pydantic import Field
 
-from inkaccord.colour.pairs import Pair
+from inkaccord.colour.pairs import OnPair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode
-from inkaccord.knowledge.values import Steadiness, Trade, Translated
+from inkaccord.knowledge.values import Steadiness, Trade, Translation
 from inkaccord.models import Frozen
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import PieceArtwork
@@ -18,7 +18,7 @@ from inkaccord.run.imposed import SheetRun
 from inkaccord.run.plan import NextStep
 from inkaccord.sheets.savings import Cost
 
-FORMAT = 1
+FORMAT = 2
 """Version of the record's form; a reader refuses what is newer."""
 
 
@@ -35,15 +35,13 @@ class PieceStatus(StrEnum):
     """A check or the proof failed."""
 
 
-class RecordedPiece(Frozen):
-    """One piece in the record."""
+class RecordedPiece(OnPair):
+    """One piece in the record, on the pair that it is printed on."""
 
     name: str
     status: PieceStatus
     why: str = ""
     vendor: str
-    device: str
-    stock: str
     quantity: int
     overs: int
     sides: int
@@ -53,34 +51,10 @@ class RecordedPiece(Frozen):
     waived: dict[str, str] = Field(default_factory=dict)
 
 
-class RecordedTranslation(Translated):
-    """One brand colour on one pair, its parts named singly for other programs."""
-
-    device: str
-    stock: str
-    setting: str = ""
-
-    @property
-    def pair(self) -> Pair:
-        """The pair."""
-        return Pair(device=self.device, stock=self.stock, setting=self.setting)
-
-
-class RecordedSteadiness(Steadiness):
-    """How one pair kept to itself, its parts named singly for other programs."""
-
-    device: str
-    stock: str
-    setting: str = ""
-
-
-class RecordedSheet(Frozen):
-    """A sample sheet that waits."""
+class RecordedSheet(OnPair):
+    """A sample sheet that waits, of a pair."""
 
     id: str
-    device: str
-    stock: str
-    setting: str = ""
     purpose: str
     swatches: int
     pages: int
@@ -120,12 +94,12 @@ class Run(Frozen):
     """Digest of everything the run depends on; the same digest and files mean nothing to do."""
     pieces: tuple[RecordedPiece, ...]
     artworks: tuple[PieceArtwork, ...]
-    translations: tuple[RecordedTranslation, ...]
+    translations: tuple[Translation, ...]
     agreement: tuple[Distance, ...]
     accepted: tuple[Acceptance, ...] = ()
     """Colours that the order accepts on a piece, also those that no longer hold."""
     trades: tuple[Trade, ...] = ()
-    steadiness: tuple[RecordedSteadiness, ...] = ()
+    steadiness: tuple[Steadiness, ...] = ()
     """Of every pair whose controls were read more than once."""
     samples: tuple[RecordedSheet, ...]
     saved: Cost

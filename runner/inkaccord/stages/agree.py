@@ -36,9 +36,9 @@ def inkaccord_agree(
     for colour in order.colours:
         carrying = [
             (name, it)
-            for name in order.pieces
+            for name, job in order.jobs.items()
             if colour in collected.of(name).brand_colours
-            and (it := translations.of(colour, order.pair_of(name))) is not None
+            and (it := translations.of(colour, job.pair)) is not None
         ]
         if carrying:
             distances += _distances(order, carrying, translations.aims[colour], bench)
@@ -173,10 +173,10 @@ def _held(
         waits = [
             f"{colour} is not known on {other} yet"
             for colour in collected.of(name).brand_colours
-            for other in order.pieces
+            for other, job in order.jobs.items()
             if other != name
             and colour in collected.of(other).brand_colours
-            and (colour, order.pair_of(other)) in unknown
+            and (colour, job.pair) in unknown
             and not order.accepts(colour, other)
         ]
         if outside:

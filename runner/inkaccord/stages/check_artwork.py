@@ -13,7 +13,6 @@ from inkaccord.order.pieces import BleedRepair
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Spots
 from inkaccord.pdf.colours.colours import ColourKind
-from inkaccord.prepress.laying import bleed_of
 from inkaccord.run.bench import Bench
 
 _CMYK_KINDS = (
@@ -41,16 +40,16 @@ def inkaccord_check_artwork(subject: ArtworkSubject, bench: Bench) -> Sequence[D
         subject.data,
         rules_for(subject),
         context=_context(subject, bench),
-        name=subject.name,
+        name=subject.job.name,
     )
 
 
 def rules_for(subject: ArtworkSubject) -> ArtworkRules:
     """Return what a vendor asks of a piece, in the terms of the checks."""
-    piece, vendor = subject.piece, subject.vendor
-    device = vendor.devices[piece.device]
+    job = subject.job
+    piece, vendor, device = job.piece, job.vendor, job.device
     asked = vendor.artwork
-    fed_singly = subject.order.stocks[piece.stock].kind is not StockKind.SHEET
+    fed_singly = job.stock.kind is not StockKind.SHEET
     # Where the driver mixes the inks, no one outside it knows how many a colour takes.
     mixes = device.drive is Drive.CMYK
     mended = piece.bleed_repair is not BleedRepair.REPORT
@@ -58,7 +57,7 @@ def rules_for(subject: ArtworkSubject) -> ArtworkRules:
         trim=piece.trim,
         page_counts=(piece.sides,) if piece.sides is not None else (1, 2),
         # What is fed singly is cut already, so there is nothing to bleed into.
-        bleed_pt=0.0 if fed_singly or mended else bleed_of(piece, vendor),
+        bleed_pt=0.0 if fed_singly or mended else job.bleed_pt,
         safe_pt=max(vendor.safe_area, device.margin) if fed_singly else vendor.safe_area,
         max_total_ink=device.ink_limit if device.drive is Drive.CMYK else None,
         image_dpi=asked.image_dpi or None,
@@ -76,9 +75,9 @@ def rules_for(subject: ArtworkSubject) -> ArtworkRules:
 
 
 def _context(subject: ArtworkSubject, bench: Bench) -> PreflightContext:
-    if not subject.piece.addressed:
+    if not subject.job.piece.addressed:
         return PreflightContext()
-    known = bench.pair(subject.order.pair_of(subject.name))
+    known = bench.pair(subject.job.pair)
     black = Build.cmyk(0, 0, 0, 100) if known.drive is Drive.CMYK else Build.rgb(0, 0, 0)
     ground, ink = known.model.paper_lab, known.lab_of(black)
     return PreflightContext(

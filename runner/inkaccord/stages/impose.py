@@ -19,13 +19,13 @@ from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
 from inkaccord.layout.thumbnail import sheet_svg
+from inkaccord.order.job import Job, Printing
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.prepress.bleed_repair import with_bleed
 from inkaccord.prepress.laying import (
     SEPARATED,
-    bleed_of,
     feeding_of,
     folds_of,
     item_of,
@@ -81,24 +81,23 @@ def inkaccord_impose(
     together: dict[tuple[Pair, int], list[RecolouredPiece]] = {}
     for recoloured_copy in recoloured.pieces:
         name = recoloured_copy.piece
-        piece = order.pieces[name]
-        vendor = order.vendors[order.vendor_of(piece.device)]
+        job = order.jobs[name]
         with _attempting(made, [name]):
-            copy, remarks = with_bleed(recoloured_copy, piece, bleed_of(piece, vendor))
+            copy, remarks = with_bleed(recoloured_copy, job.piece, job.bleed_pt)
             made.findings += remarks
-            if vendor.delivers is Delivers.PIECES:
-                _single(bench, copy, _slug(order.pair_of(name), translations), made)
-            elif order.stocks[piece.stock].kind is not StockKind.SHEET:
-                _fed(bench, copy, made)
+            if job.vendor.delivers is Delivers.PIECES:
+                _single(bench, job, copy, _slug(job.pair, translations), made)
+            elif job.stock.kind is not StockKind.SHEET:
+                _fed(bench, job, copy, made)
             else:
-                key = order.pair_of(name), collected.of(name).pages
+                key = job.pair, collected.of(name).pages
                 together.setdefault(key, []).append(copy)
     for (pair, sides), copies in together.items():
         bench.progress(f"laying {', '.join(copy.piece for copy in copies)} on sheets")
-        _together(bench, pair, sides, copies, _slug(pair, translations), made)
-    for vendor_name, laid in made.joined.items():
+        _together(bench, order.on(pair), sides, copies, _slug(pair, translations), made)
+    for laid in made.joined.values():
         with _attempting(made, [copy.piece for it in laid for copy in it.copies]):
-            _join(bench, vendor_name, laid, made)
+            _join(bench, laid, made)
     return Imposed(
         files=tuple(made.files),
         sheets=tuple(made.sheets),
@@ -121,18 +120,23 @@ def _attempting(made: _Made, pieces: Iterable[str]) -> Iterator[None]:
 
 
 def _together(
-    bench: Bench, pair: Pair, sides: int, copies: list[RecolouredPiece], slug: str, made: _Made
+    bench: Bench,
+    printing: Printing,
+    sides: int,
+    copies: list[RecolouredPiece],
+    slug: str,
+    made: _Made,
 ) -> None:
     """Lay pieces on sheets together; one that can't be laid takes nothing from the others."""
     names = [copy.piece for copy in copies]
     if len(copies) == 1:
         with _attempting(made, names):
-            _sheets(bench, pair, sides, copies, slug, made)
+            _sheets(bench, printing, sides, copies, slug, made)
         return
     try:
-        _sheets(bench, pair, sides, copies, slug, made)
+        _sheets(bench, printing, sides, copies, slug, made)
     except InkaccordError as problem:
-        alone = [_tried(bench, pair, sides, copy, slug) for copy in copies]
+        alone = [_tried(bench, printing, sides, copy, slug) for copy in copies]
         # What fits alone may not beside others: it is then laid on sheets of its own.
         blamed = {finding.place.field for finding in problem.findings}
         apart: list[RecolouredPiece] = []
@@ -147,14 +151,14 @@ def _together(
             apart, rest = rest, []
         groups = [*([copy] for copy in apart), *([rest] if rest else [])]
         for group in groups:
-            _together(bench, pair, sides, group, slug, made)
+            _together(bench, printing, sides, group, slug, made)
 
 
-def _tried(bench: Bench, pair: Pair, sides: int, copy: RecolouredPiece, slug: str) -> _Made:
+def _tried(bench: Bench, printing: Printing, sides: int, copy: RecolouredPiece, slug: str) -> _Made:
     """Lay one piece alone, to see whether it can be laid at all."""
     tried = _Made()
     with _attempting(tried, [copy.piece]):
-        _sheets(bench, pair, sides, [copy], slug, tried)
+        _sheets(bench, printing, sides, [copy], slug, tried)
     return tried
 
 
@@ -163,53 +167,43 @@ def _slug(pair: Pair, translations: Translations) -> str:
     return SEPARATED.join([str(pair), *builds])
 
 
-def _single(bench: Bench, copy: RecolouredPiece, slug: str, made: _Made) -> None:
+def _single(bench: Bench, job: Job, copy: RecolouredPiece, slug: str, made: _Made) -> None:
     order = bench.order
-    name, piece = copy.piece, order.pieces[copy.piece]
-    vendor_name = order.vendor_of(piece.device)
-    vendor = order.vendors[vendor_name]
-    device = vendor.devices[piece.device]
     written = single_pieces(
         copy.data,
-        piece.trim,
-        bleed_of(piece, vendor),
-        marks=mark_rules(order, vendor, device, slug),
-        folds=folds_of(piece),
-        pdf_version=vendor.pdf.version,
-        title=f"{order.order} {name}",
-        name=name,
+        job.piece.trim,
+        job.bleed_pt,
+        marks=mark_rules(order, job, slug),
+        folds=folds_of(job.piece),
+        pdf_version=job.vendor.pdf.version,
+        title=f"{order.order} {job.name}",
+        name=job.name,
     )
-    _add(bench, Laid(vendor_name, (copy,), written), made)
+    _add(bench, Laid(job, (copy,), written), made)
 
 
-def _fed(bench: Bench, copy: RecolouredPiece, made: _Made) -> None:
-    order = bench.order
-    name, piece = copy.piece, order.pieces[copy.piece]
-    vendor_name = order.vendor_of(piece.device)
-    device = order.device(piece.device)
-    feeding = feeding_of(device, order.stocks[piece.stock])
-    written = single_feed(copy.data, name, piece.trim, feeding)
-    made.note(vendor_name, f"{name}: {feed(name, piece.trim, feeding).how}")
-    _add(bench, Laid(vendor_name, (copy,), written), made)
+def _fed(bench: Bench, job: Job, copy: RecolouredPiece, made: _Made) -> None:
+    name, trim, feeding = job.name, job.piece.trim, feeding_of(job)
+    written = single_feed(copy.data, name, trim, feeding)
+    made.note(job.vendor_name, f"{name}: {feed(name, trim, feeding).how}")
+    _add(bench, Laid(job, (copy,), written), made)
 
 
 def _sheets(
     bench: Bench,
-    pair: Pair,
+    printing: Printing,
     sides: int,
     copies: list[RecolouredPiece],
     slug: str,
     made: _Made,
 ) -> None:
     order = bench.order
-    vendor_name = order.vendor_of(pair.device)
-    vendor, device = order.vendors[vendor_name], order.device(pair.device)
-    items = [item_of(order, copy.piece, sides) for copy in copies]
-    stocks = sheets_of(device, order.stocks[pair.stock])
-    rules = layout_rules(vendor, device, sides)
+    items = [item_of(order.jobs[copy.piece], sides) for copy in copies]
+    stocks = sheets_of(printing)
+    rules = layout_rules(printing, sides)
     if any(misfit(item, stocks, rules) for item in items):
         # Without room for marks it may fit; a piece as large as its sheet always lies so.
-        rules = layout_rules(vendor, device, sides, tight=True)
+        rules = layout_rules(printing, sides, tight=True)
     imposition = lay_out(items, stocks, rules)
     art: dict[tuple[str, int], bytes | Artwork] = {
         (copy.piece, side): Artwork(data=copy.data, pages=(side - 1,))
@@ -217,15 +211,15 @@ def _sheets(
         for side in _sides(sides)
     }
     drawn = ImposeRules(
-        marks=mark_rules(order, vendor, device, slug),
-        pdf_version=vendor.pdf.version,
-        title=f"{order.order} {pair}",
+        marks=mark_rules(order, printing, slug),
+        pdf_version=printing.vendor.pdf.version,
+        title=f"{order.order} {printing.pair}",
     )
     written = impose_sheets(art, imposition, drawn)
-    paths = _add(bench, Laid(vendor_name, tuple(copies), written), made)
+    paths = _add(bench, Laid(printing, tuple(copies), written), made)
     made.findings += imposition.findings
-    made.bounds.append(_bound(pair, imposition))
-    made.sheets += [_run(vendor_name, pair, it, items, paths[0]) for it in imposition.layouts]
+    made.bounds.append(_bound(printing.pair, imposition))
+    made.sheets += [_run(printing, it, items, paths[0]) for it in imposition.layouts]
 
 
 def _sides(sides: int) -> tuple[Side, ...]:
@@ -234,11 +228,11 @@ def _sides(sides: int) -> tuple[Side, ...]:
 
 def _add(bench: Bench, laid: Laid, made: _Made) -> tuple[str, ...]:
     """Add what was laid to the vendor's files; return the paths of those that will hold it."""
-    names = file_names(bench.order, laid)
-    paths = tuple(print_path(laid.vendor, name) for name in names)
+    vendor = laid.printing.vendor_name
+    paths = tuple(print_path(vendor, name) for name in file_names(bench.order, laid))
     made.findings += laid.written.findings
-    if bench.order.vendors[laid.vendor].file_per is FilePer.ORDER:
-        made.joined.setdefault(laid.vendor, []).append(laid)
+    if laid.printing.vendor.file_per is FilePer.ORDER:
+        made.joined.setdefault(vendor, []).append(laid)
         return paths
     files, findings = print_files(bench, [laid])
     refuse_one_name_twice([*made.files, *files])
@@ -247,17 +241,15 @@ def _add(bench: Bench, laid: Laid, made: _Made) -> tuple[str, ...]:
     return paths
 
 
-def _join(bench: Bench, vendor: str, laid: list[Laid], made: _Made) -> None:
+def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:
     """Make the one file of a vendor that wants one for the order."""
+    vendor = laid[0].printing.vendor_name
     files, findings = print_files(bench, laid)
     made.files += files
     made.findings += findings
     name = files[0].path.rpartition("/")[2]
     made.note(vendor, f"{name}, {pages_in_words(laid)}")
-    order = bench.order
-    wanted = [
-        piece for piece in order.pieces if order.vendor_of(order.pieces[piece].device) == vendor
-    ]
+    wanted = [job.name for job in bench.order.jobs_of(vendor)]
     lacking = [piece for piece in wanted if piece not in files[0].pieces]
     if lacking:
         made.findings.append(
@@ -279,18 +271,16 @@ def _bound(pair: Pair, imposition: Imposition) -> str:
     return f"{pair}: {imposition.sheets} sheets, {best}. {imposition.method}"
 
 
-def _run(
-    vendor: str, pair: Pair, layout: SheetLayout, items: Sequence[Item], path: str
-) -> SheetRun:
+def _run(printing: Printing, layout: SheetLayout, items: Sequence[Item], path: str) -> SheetRun:
     size = layout.sheet.size
     counts = {item.name: layout.copies_of(item.name) for item in items}
     area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
     width, height = size.in_mm
     cuts = cut_plan(layout)
     return SheetRun(
-        vendor=vendor,
-        device=pair.device,
-        stock=pair.stock,
+        vendor=printing.vendor_name,
+        device=printing.pair.device,
+        stock=printing.pair.stock,
         pieces={name: count for name, count in counts.items() if count},
         run=layout.run,
         width_mm=round(width, 2),

@@ -236,14 +236,14 @@ class _Desk:
         """Yield what to print, what it costs and what it may tell."""
         for planned in self.planned:
             sheet, known = planned.sheet, self.bench.pair(planned.sheet.pair)
-            name = self.order.vendor_of(sheet.pair.device)
+            vendor = self.order.on(sheet.pair).vendor_title
             dark = paper_findings(sheet.pair.stock, known.paper_lightness)
             told = " On this dark stock, read its ids under a strong light." if dark else ""
             printed = sheet.id in known.printed
             yield NextStep(
                 kind=StepKind.RECORD if printed else StepKind.PRINT,
                 text=f"{'Record' if printed else 'Print'} sheet {sheet.id} on {sheet.pair} "
-                f"({self.order.vendors[name].title or name}; {price(self.order, sheet)}): "
+                f"({vendor}; {price(self.order, sheet)}): "
                 f"{planned.why}.{told}",
                 command=f"inkaccord record {sheet.id} READINGS-FILE",
                 sheet=sheet.id,

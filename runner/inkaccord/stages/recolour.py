@@ -38,21 +38,19 @@ def inkaccord_recolour(
     failed: dict[str, str] = {}
     findings: list[Diagnostic] = []
     photographs = PhotographTables(order, bench)
-    for name, piece in order.pieces.items():
-        pair = order.pair_of(name)
+    for name, job in order.jobs.items():
         carried = collected.of(name).brand_colours
-        known = [it for colour in carried if (it := translations.of(colour, pair)) is not None]
+        known = [it for colour in carried if (it := translations.of(colour, job.pair)) is not None]
         if len(known) < len(carried):
             continue  # waits for evidence
         bench.progress(f"recolouring {name}")
-        swaps = swaps_for(order, known, order.device(piece.device).drive)
-        vendor = order.vendors[order.vendor_of(piece.device)]
+        swaps = swaps_for(order, known, job.device.drive)
         try:
-            copy = _copy(bench, collected.of(name), swaps, vendor)
+            copy = _copy(bench, collected.of(name), swaps, job.vendor)
             if collected.of(name).photographs:
-                copy = with_photographs(copy, photographs.translate(copy.data, pair, name))
+                copy = with_photographs(copy, photographs.translate(copy.data, job.pair, name))
             if copy.proof.passed:
-                data, said = as_asked(vendor, copy.data, name)
+                data, said = as_asked(job.vendor, copy.data, name)
                 copy = replace(copy, data=data, findings=(*copy.findings, *said))
             pieces.append(copy)
         except InkaccordError as problem:

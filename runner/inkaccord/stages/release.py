@@ -40,14 +40,8 @@ def check_artworks(
 def _found(
     order: Order, copy: RecolouredPiece, bench: Bench, plugins: Plugins
 ) -> tuple[Diagnostic, ...]:
-    piece = order.pieces[copy.piece]
-    subject = ArtworkSubject(
-        order=order,
-        name=copy.piece,
-        piece=piece,
-        vendor=order.vendors[order.vendor_of(piece.device)],
-        data=copy.data,
-    )
+    job = order.jobs[copy.piece]
+    subject = ArtworkSubject(order=order, job=job, data=copy.data)
     # What a check could not look at has not passed it.
     trouble: list[Diagnostic] = []
     given = plugins.each(
@@ -56,7 +50,7 @@ def _found(
     given += [(it.source or "", it) for it in trouble]
     named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
     made = [_at(finding, copy.piece) for finding in copy.findings]
-    return tuple(_waived(it, copy.piece, piece.waive) for it in (*made, *named))
+    return tuple(_waived(it, copy.piece, job.piece.waive) for it in (*made, *named))
 
 
 def waivers_without_use(
@@ -96,12 +90,11 @@ def decide(
     """
     unknown = {(it.colour, it.pair) for it in translations.unknown}
     standings: dict[str, Standing] = {}
-    for name in order.pieces:
+    for name, job in order.jobs.items():
         if name in failed:
             standings[name] = Standing(status=PieceStatus.FAILED, why=failed[name])
             continue
-        pair = order.pair_of(name)
-        waits = [c for c in collected.of(name).brand_colours if (c, pair) in unknown]
+        waits = [c for c in collected.of(name).brand_colours if (c, job.pair) in unknown]
         errors = [it for it in findings.get(name, ()) if it.severity is Severity.ERROR]
         if waits:
             standings[name] = Standing(

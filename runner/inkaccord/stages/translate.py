@@ -19,8 +19,8 @@ from inkaccord.knowledge.picking import Picked
 from inkaccord.knowledge.proofs import AS_GOOD, proof_of, settled, with_build
 from inkaccord.knowledge.values import (
     Evidence,
-    PairSteadiness,
     ResolvedAim,
+    Steadiness,
     Trade,
     Translation,
     Translations,
@@ -55,7 +55,7 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
     aims = {colour: resolve_aim(order, colour, bench) for colour in order.colours}
     for aim in aims.values():
         findings += aim.findings
-    seen: list[PairSteadiness] = []
+    seen: list[Steadiness] = []
     for pair in order.pairs_needed():
         findings += drift_findings(order, bench.pair(pair), bench)
         if (steady := steadiness(order, bench.pair(pair))) is not None:
@@ -86,9 +86,9 @@ def _carrying(
     """Return the pieces that carry a colour, with their translations by readings."""
     by_pair = {it.pair: it for it in known if it.colour == colour}
     return {
-        name: by_pair[order.pair_of(name)]
-        for name in order.pieces
-        if colour in collected.of(name).brand_colours and order.pair_of(name) in by_pair
+        name: by_pair[job.pair]
+        for name, job in order.jobs.items()
+        if colour in collected.of(name).brand_colours and job.pair in by_pair
     }
 
 
@@ -139,7 +139,7 @@ def _aim_itself(colour: str, build: Build, known: PairKnowledge) -> Translation:
     lab = rounded_lab(known.lab_of(build))
     return Translation(
         colour=colour,
-        pair=known.pair,
+        **known.pair.parts,
         build=build,
         evidence=Evidence.READ if known.is_read else Evidence.ESTIMATED,
         aim_lab=lab if known.is_read else None,
@@ -157,7 +157,7 @@ def _as_picked(
 ) -> Translation:
     return Translation(
         colour=colour,
-        pair=known.pair,
+        **known.pair.parts,
         build=picked.build,
         evidence=Evidence.PICKED,
         aim_lab=resolved.lab,
