@@ -1,5 +1,6 @@
 """The memory of an out folder: it saves time, and never changes or breaks anything."""
 
+import contextlib
 import os
 import sqlite3
 
@@ -43,7 +44,7 @@ def run(path, *numbers, **how):
 
 
 def entries(path):
-    with sqlite3.connect(path) as file:
+    with contextlib.closing(sqlite3.connect(path)) as file, file:
         return file.execute("SELECT count(*) FROM results").fetchone()[0]
 
 
@@ -120,7 +121,7 @@ def test_bytes_overwritten_in_its_middle_change_no_result(path, at):
 
 def tamper(path, value):
     """Put another value in the place of every one, with a right checksum where it is bytes."""
-    with sqlite3.connect(path) as file:
+    with contextlib.closing(sqlite3.connect(path)) as file, file:
         (key,) = file.execute("SELECT key FROM results").fetchone()
         right = memory._sum(key, value) if isinstance(value, bytes) else ""
         file.execute("UPDATE results SET value = ?, digest = ?", (value, right))
@@ -138,7 +139,7 @@ def test_an_entry_that_was_tampered_with_is_computed(path, value):
 
 def test_entries_that_changed_places_are_computed(path):
     run(path, 1.0, 2.0)
-    with sqlite3.connect(path) as file:
+    with contextlib.closing(sqlite3.connect(path)) as file, file:
         (one, value, right), (other, *_) = file.execute("SELECT key, value, digest FROM results")
         file.execute(
             "UPDATE results SET value = ?, digest = ? WHERE key = ?", (value, right, other)
@@ -172,7 +173,7 @@ def test_two_runs_at_once_keep_what_both_learned(path):
 def test_a_run_does_not_wait_for_one_that_writes_for_ever(path, monkeypatch):
     monkeypatch.setattr("inkaccord.recall.memory._WAIT_S", 0.01)
     run(path, 1.0)
-    with sqlite3.connect(path, isolation_level=None) as busy:
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as busy:
         busy.execute("BEGIN EXCLUSIVE")
         assert run(path, 1.0, 2.0) == [0.5, 1.0]
         busy.execute("ROLLBACK")

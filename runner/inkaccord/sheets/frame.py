@@ -123,8 +123,6 @@ class SheetGeometry(Frozen):
     marks: tuple[tuple[tuple[float, float], ...], ...]
     """For each page the centres lower left, lower right, upper right, upper left."""
     mark_pt: float
-    mark_ring_pt: float
-    mark_dot_pt: float
     codes: tuple[Box, ...]
     """For each page the dark part of the 2D code."""
     swatches: tuple[dict[str, Box], ...]
@@ -154,8 +152,6 @@ def sheet_geometry(sheet: SampleSheet) -> SheetGeometry:
     return SheetGeometry(
         marks=tuple(frame.marks for frame in frames),
         mark_pt=MARK_PT,
-        mark_ring_pt=MARK_RING_PT,
-        mark_dot_pt=MARK_DOT_PT,
         codes=tuple(frame.code for frame in frames),
         swatches=tuple(
             {

@@ -33,7 +33,6 @@ class ColourKind(StrEnum):
     ICC_CMYK = "cmyk with profile"
     ICC_RGB = "rgb with profile"
     ICC_GRAY = "gray with profile"
-    ICC_LAB = "lab with profile"
     IMAGE = "image"
     """A picture: many colours at once."""
     GRADIENT = "gradient"

@@ -1,0 +1,121 @@
+"""No door leads nowhere: what the house offers, an order, a command or a plugin reaches.
+
+A name counts as used when the program, the bundled plugins, the examples, the makers of the docs
+or a template of ours says it; tests do not count. What is left over needs a reason here.
+"""
+
+import ast
+import re
+import typing
+from functools import cache
+from pathlib import Path
+
+import pytest
+from pydantic import BaseModel
+from vulture import Vulture
+
+import inkaccord
+from inkaccord.order.model import Order
+
+ROOT = Path(__file__).parents[1]
+CORE = Path(inkaccord.__file__).parent
+HOMES = [CORE, ROOT / "plugins", ROOT / "jobs_example", ROOT / "docs"]
+DECORATED = [  # what pluggy, click and pydantic call
+    "@hookimpl", "@hookspec", "@*.command", "@field_validator", "@model_validator",
+    "@model_serializer",
+]  # fmt: skip
+
+REACHED = {
+    "set on an object of a library": [
+        "compress_type", "create_system", "external_attr", "fillColor", "globals",
+        "hAlign", "short_help", "useA85", "writeable",
+    ],
+    "asked for by click or pydantic": ["format_commands", "list_commands", "model_config"],
+    "a field of what a command or run.json says": [
+        "aim_uncertainty", "area_in_trim_mm2", "order_sha256",
+    ],
+    "a word of the order whose opposite the code asks for": [
+        "CARD", "HORIZONTAL", "NEW_SHEET", "SHORT",
+    ],
+    "a protocol of what is called": ["__call__"],
+    "named in an annotation that is a text": ["ImageFile"],
+    "for the tests of plugins": [
+        "assert_boxes", "assert_builds", "order_with_vendor", "read_on_plain_press",
+    ],
+}  # fmt: skip
+LEAVING = {
+    "GATE", "TOLERANCE_PT", "function_samples", "impose_file", "panel_boxes", "panels",
+    "retire_readings", "to_readings", "waste",
+}  # fmt: skip
+"""Still to be wired or removed."""
+ASKED_IN_ORDER = {"Overs": {"at_least", "percent"}, "Piece": {"extra"}}
+"""Fields that only order/ reads, in a property that others ask."""
+
+
+@cache
+def trees():
+    return {path: ast.parse(path.read_text("utf-8")) for home in HOMES for path in python_in(home)}
+
+
+def python_in(home):
+    return sorted(path for path in home.rglob("*.py") if "__pycache__" not in path.parts)
+
+
+@cache
+def said_in_templates():
+    texts = (path.read_text("utf-8") for path in CORE.rglob("*.html"))
+    return frozenset(word for text in texts for word in re.findall(r"[A-Za-z_]\w+", text))
+
+
+@cache
+def unused():
+    found = Vulture(ignore_decorators=DECORATED)
+    found.scavenge([str(home) for home in HOMES])
+    return {
+        item.name: f"{Path(item.filename).relative_to(ROOT)}:{item.first_lineno}"
+        for item in found.get_unused_code()
+        if item.name not in said_in_templates()
+    }
+
+
+def test_every_name_has_a_caller_or_a_reason():
+    reached = {name for names in REACHED.values() for name in names}
+    alone = {name: where for name, where in unused().items() if name not in reached | LEAVING}
+    assert alone == {}, "give it a caller, remove it, or say here who calls it"
+
+
+def test_no_reason_outlives_what_it_was_for():
+    reached = {name for names in REACHED.values() for name in names}
+    assert reached - set(unused()) == set()
+
+
+def order_models():
+    """Return every model that an order is made of."""
+    todo, found = [Order], []
+    while todo:
+        part = todo.pop()
+        todo += typing.get_args(part)
+        if isinstance(part, type) and issubclass(part, BaseModel) and part not in found:
+            found.append(part)
+            todo += [field.annotation for field in part.model_fields.values()]
+    return [model for model in found if model.__module__.startswith("inkaccord.order")]
+
+
+@cache
+def read_outside_the_order():
+    """Return every attribute that is read outside order/, and every word in the templates."""
+    read = {
+        node.attr
+        for path, tree in trees().items()
+        if CORE / "order" not in path.parents
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Load)
+    }
+    return read | said_in_templates()
+
+
+@pytest.mark.parametrize("model", order_models(), ids=lambda model: model.__name__)
+def test_every_field_of_an_order_is_read_outside_order(model):
+    asked = {"kind"} | ASKED_IN_ORDER.get(model.__name__, set())
+    unread = set(model.model_fields) - read_outside_the_order() - asked
+    assert unread == set(), "a field that changes nothing misleads who sets it"
