@@ -5,6 +5,7 @@ import doctest
 import importlib
 import subprocess
 import sys
+import tomllib
 from collections import defaultdict
 from pathlib import Path
 
@@ -153,3 +154,26 @@ def test_public_class_names_stand_once():
                 places[node.name].append(str(path.relative_to(ROOT)))
     twice = {name: where for name, where in places.items() if len(where) > 1}
     assert {name: where for name, where in twice.items() if name not in TWICE} == {}
+
+
+def test_what_runs_before_a_commit_is_what_ci_runs():
+    config = yaml.safe_load((ROOT / ".pre-commit-config.yaml").read_text("utf-8"))
+    (source,) = config["repos"]
+    assert source["repo"] == "local", "hooks of others would be fetched"
+    script = (ROOT / ".ci" / "run").read_text("utf-8").splitlines()
+    before_tests = script[script.index('echo "== ruff"') : script.index('echo "== tests: $readme"')]
+    assert [hook["entry"] for hook in source["hooks"]] == [
+        line for line in before_tests if line.startswith(".venv/bin/")
+    ]
+
+
+def test_the_oldest_python_that_is_promised_is_the_one_that_is_asked_for():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+    marks = [
+        it.rpartition(" ")[2]
+        for it in project["project"]["classifiers"]
+        if it.startswith("Programming Language :: Python :: 3.")
+    ]
+    assert project["project"]["requires-python"] == f">={marks[0]}"
+    assert project["tool"]["mypy"]["python_version"] == marks[0]
+    assert f"Python {marks[0]} to {marks[-1]}" in (ROOT / "README.md").read_text("utf-8")
