@@ -127,18 +127,15 @@ def know(
     from inkaccord.colour.builds import Drive
     from inkaccord.knowledge.deck import know_pair
     from inkaccord.knowledge.pairs import learn_pair
+    from inkaccord.planning.by_hand import as_told
     from inkaccord.recording.intake import device_of
 
+    driven = Drive(drive) if drive else None
     order = settings.named_order
     if order is not None and device_of(pair, order) is not None:
-        return learn_pair(order, store, order.pair(pair))
-    return know_pair(
-        store,
-        pair,
-        drive=Drive(drive) if drive else None,
-        ink_limit=ink_limit,
-        paper=paper,
-    )
+        known = learn_pair(order, store, order.pair(pair))
+        return as_told(known, drive=driven, ink_limit=ink_limit, paper=paper)
+    return know_pair(store, pair, drive=driven, ink_limit=ink_limit, paper=paper)
 
 
 def show_sheet(

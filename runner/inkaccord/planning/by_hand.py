@@ -2,11 +2,14 @@
 
 import datetime
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from inkaccord.colour.arrays import Lab
+from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.even_set import Spacing
 from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.errors import OrderError
 from inkaccord.knowledge.deck import told_paper
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.order.mistakes import suggest
@@ -101,6 +104,29 @@ def plan_house_deck(
         settings=SheetSettings.suiting(aperture_pt, float(known.model.paper_lab[0])),
         paper_lab=None if known.is_read else paper or told_paper(base),
     )
+
+
+def as_told(
+    known: PairKnowledge,
+    *,
+    drive: Drive | None = None,
+    ink_limit: float | None = None,
+    paper: Lab | None = None,
+) -> PairKnowledge:
+    """Return what an order and the shelf know of a pair, with what a person tells of it.
+
+    ``ink_limit`` is total ink in percent, and ``paper`` the CIELAB of a stock that is not read.
+    Raises OrderError ``wrong-drive``, since another way of driving a device is another pair.
+    """
+    if drive is not None and drive is not known.drive:
+        raise OrderError.of(
+            "wrong-drive",
+            f"the order says that {known.pair} is driven in {known.drive.upper()}",
+            hint="leave --drive out, or change the device's drive in the order",
+        )
+    limit = known.policy.total_ink_limit if ink_limit is None else ink_limit
+    policy = known.policy.model_copy(update={"total_ink_limit": limit})
+    return replace(known, policy=policy, paper=paper or known.paper)
 
 
 def stranger_findings(
