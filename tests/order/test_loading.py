@@ -1,4 +1,5 @@
 import datetime
+import hashlib
 
 import pytest
 
@@ -204,6 +205,35 @@ def test_a_missing_file_is_a_file_error(tmp_path):
     with pytest.raises(FileError) as problem:
         load_order(tmp_path / "none.yaml", {})
     assert "none.yaml" in str(problem.value)
+
+
+def test_an_order_without_a_vendor_is_told_so(write_order):
+    written = "vendors:\n  studio:\n    delivers: sheets\n    overs: {percent: 5}\n    devices:\n"
+    path = write_order(
+        (written, "vendors: {}\n"), ("      laser: {sheets: [letter], setting: card}\n", "")
+    )
+    assert [finding.place.field for finding in mistakes(path)] == ["vendors", "pieces.card.device"]
+
+
+def test_a_vendor_that_is_wrong_is_reported_once_beside_the_other_mistakes(write_order):
+    path = write_order(("delivers: sheets", "delivers: sheet"), ("suites: 20", "suites: none"))
+    assert [finding.place.field for finding in mistakes(path)] == [
+        "suites",
+        "vendors.studio.delivers",
+    ]
+
+
+def test_the_digest_is_of_what_was_read_though_the_file_changes_meanwhile(write_order, monkeypatch):
+    path = write_order()
+    read = path.read_bytes()
+
+    def changed_after(file):
+        path.write_bytes(read + b"title: written while the order was loaded\n")
+        return read
+
+    monkeypatch.setattr("inkaccord.order.source.read_bytes", changed_after)
+    loaded = load_order(path, {})
+    assert (loaded.order.title, loaded.sha256) == ("", hashlib.sha256(read).hexdigest())
 
 
 # --- kinds of vendor -------------------------------------------------------------------------

@@ -5,6 +5,7 @@ the file is as good as inside the piece.
 """
 
 import copy
+from dataclasses import replace
 from typing import Any
 
 from inkaccord.diagnostics import Diagnostic, error
@@ -29,9 +30,9 @@ def folded(source: Source) -> tuple[Source, list[Diagnostic]]:
         for place, at in source.places.items():
             if place[0:1] == (line,):
                 places.setdefault((*path, *place[1:]), at)
-        wrong = _put(data, path, value, Source(source.file, data, places), (line,))
+        wrong = _put(data, path, value, replace(source, data=data, places=places), (line,))
         findings += [] if wrong is None else [wrong]
-    return Source(source.file, data, places), findings
+    return replace(source, data=data, places=places), findings
 
 
 def _path(line: str, data: dict[str, Any]) -> tuple[str, ...]:

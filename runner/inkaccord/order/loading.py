@@ -5,20 +5,21 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import OrderError
-from inkaccord.files import sha256_of
 from inkaccord.order.folding import folded
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.meaning import as_meant
 from inkaccord.order.mistakes import findings_of, suggest
-from inkaccord.order.model import Order
+from inkaccord.order.model import Name, Order
 from inkaccord.order.references import check_references
 from inkaccord.order.sense import check_sense
 from inkaccord.order.source import Source, dotted, read_source
 from inkaccord.order.vendors import Vendor
+
+_NAMED_VENDOR = TypeAdapter(dict[Name, Vendor])
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,11 @@ class LoadedOrder:
     path: Path
     source: Source
     findings: tuple[Diagnostic, ...]
-    sha256: str
+
+    @property
+    def sha256(self) -> str:
+        """Of the file as it was when it was read."""
+        return self.source.sha256
 
     @property
     def folder(self) -> Path:
@@ -65,22 +70,9 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
     source, findings = folded(source)
     source = replace(source, data=_as_meant(source.data))
     vendors = _vendors(source, kinds, findings)
-    data = dict(source.data)
-    if isinstance(data.get("vendors"), dict):
-        # A vendor of a kind that failed has its findings already; it must not fail twice.
-        data["vendors"] = {
-            name: vendors.get(name) or written
-            for name, written in data["vendors"].items()
-            if not (_kind(written) and vendors.get(name) is None)
-        } or {"none": {"devices": {"none": {}}}}
-    order: Order | None = None
-    try:
-        order = Order.model_validate(data)
-    except ValidationError as problem:
-        findings += findings_of(problem.errors(), source, Order)
+    order = _order(source, vendors, findings)
     if order is not None:
         findings += check_sense(order, source)
-        vendors = {**vendors, **{k: v for k, v in order.vendors.items() if k in vendors}}
     findings += check_references(source, vendors)
     findings.sort(key=lambda finding: (finding.place.line or 0, finding.place.column or 0))
     if order is None or any(finding.severity is Severity.ERROR for finding in findings):
@@ -90,8 +82,23 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
         path=path,
         source=source,
         findings=tuple(findings),
-        sha256=sha256_of(path.read_bytes()),
     )
+
+
+def _order(
+    source: Source, vendors: Mapping[str, Vendor | None], findings: list[Diagnostic]
+) -> Order | None:
+    """Make the order of the vendors that could be made; None when anything else is wrong."""
+    data = dict(source.data)
+    if vendors:
+        data["vendors"] = {name: it for name, it in vendors.items() if it is not None}
+    try:
+        return Order.model_validate(data)
+    except ValidationError as problem:
+        # That no vendor is left is no mistake of its own: what is wrong with each has been said.
+        rest = (it for it in problem.errors() if not vendors or it["loc"] != ("vendors",))
+        findings += findings_of(rest, source, Order)
+        return None
 
 
 def _as_meant(data: dict[str, Any]) -> dict[str, Any]:
@@ -112,20 +119,27 @@ def _kind(written: object) -> str | None:
 def _vendors(
     source: Source, kinds: Mapping[str, VendorKind], findings: list[Diagnostic]
 ) -> dict[str, Vendor | None]:
-    """Make the profiles of every vendor that names a kind; None for the rest, and what failed."""
+    """Make every vendor's profile; None for one that is wrong, which is then a finding."""
     written = source.data.get("vendors")
     vendors: dict[str, Vendor | None] = {}
     for name, fields in (written if isinstance(written, dict) else {}).items():
-        vendors[name] = None
         word = _kind(fields)
         if word is None:
-            try:
-                vendors[name] = Vendor.model_validate(fields)
-            except ValidationError:
-                continue  # reported with the whole order
+            vendors[name] = _written_out(name, fields, source, findings)
         else:
             vendors[name] = _of_kind(name, word, fields, source, kinds, findings)
     return vendors
+
+
+def _written_out(
+    name: str, fields: object, source: Source, findings: list[Diagnostic]
+) -> Vendor | None:
+    try:
+        return _NAMED_VENDOR.validate_python({name: fields})[name]
+    except ValidationError as problem:
+        wrong = [it | {"loc": ("vendors", *it["loc"])} for it in problem.errors()]
+        findings += findings_of(wrong, source, Order)
+        return None
 
 
 def _of_kind(

@@ -13,7 +13,7 @@ import yaml
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, OrderError
-from inkaccord.files import read_bytes
+from inkaccord.files import read_bytes, sha256_of
 from inkaccord.order.form import explain, hash_colour, quote_hash
 
 Path_ = tuple[str | int, ...]
@@ -38,6 +38,8 @@ class Source:
     file: str
     data: Any
     places: dict[Path_, tuple[int, int]]
+    sha256: str
+    """Of the file's bytes, as they were read."""
 
     def place(self, path: Path_, field: str | None = None) -> Place:
         """Return where ``path`` stands, or its nearest parent that the file has."""
@@ -96,7 +98,7 @@ def read_source(path: Path, name: str | None = None) -> Source:
         loader.dispose()
     if builder.findings:
         raise OrderError(builder.findings)
-    return Source(file=file, data=data, places=builder.places)
+    return Source(file=file, data=data, places=builder.places, sha256=sha256_of(raw))
 
 
 class _Builder:
