@@ -18,8 +18,7 @@ from inkaccord.cli.shelf_place import shelf_with
 from inkaccord.cli.tables import table
 
 if TYPE_CHECKING:
-    from inkaccord.sheets.model import SampleSheet
-    from inkaccord.sheets.scan.scanned import Comparison
+    from inkaccord.sheets.scan.scanned import SwatchesCompared
 
 
 @click.command("compare")
@@ -51,61 +50,49 @@ def command(
         raise click.UsageError("name two different sheets")
     pictures = load_pictures(file)
     first, second = (scan_sheet(pictures, sheet) for sheet in sheets)
-    found = compare(first, second)
-    rows = [_row(compared, sheets[0]) for compared in found]
-    controls = [row["delta_e_00"] for row in rows if row["control"]]
-    told = {
-        "sheets": [sheet.id for sheet in sheets],
-        "swatches": len(rows),
-        "median": _median([row["delta_e_00"] for row in rows]),
-        "controls": _root_mean_square(controls),
-    }
+    compared = compare(first, second)
+    typical, controls = compared.median, compared.of_controls
     findings = (*first.findings, *second.findings)
     if as_json:
         print_json(
             {
                 "exit_code": 0,
-                **told,
-                "compared": rows,
+                "sheets": [sheet.id for sheet in sheets],
+                "swatches": len(compared.swatches),
+                "median": _rounded(typical),
+                "controls": _rounded(controls),
+                "compared": [_row(swatches) for swatches in compared.swatches],
                 "findings": as_data(findings),
             }
         )
         return
     show_findings(settings.screen, findings)
-    if not rows:
+    if typical is None:
         settings.screen.print("The two sheets have no build in common, so nothing compares.")
         return
     listed = table(sheets[0].id, sheets[1].id, "build", "ΔE00", right=("ΔE00",))
-    for row in sorted(rows, key=lambda row: -row["delta_e_00"]):
-        listed.add_row(row["one"], row["other"], row["build"], f"{row['delta_e_00']:.1f}")
+    for swatches in sorted(compared.swatches, key=lambda swatches: -swatches.delta_e_00):
+        one_id, other_id, build = swatches.one.id, swatches.other.id, str(swatches.one.build)
+        listed.add_row(one_id, other_id, build, f"{swatches.delta_e_00:.1f}")
     settings.screen.print(listed)
-    of_controls = (
-        "" if told["controls"] is None else f", {told['controls']:.1f} over the controls (r.m.s.)"
-    )
+    of_controls = "" if controls is None else f", {controls:.1f} over the controls (r.m.s.)"
     settings.screen.print(
-        f"{len(rows)} swatches of the same build: {told['median']:.1f} ΔE00 apart (median)"
+        f"{len(compared.swatches)} swatches of the same build: {typical:.1f} ΔE00 apart (median)"
         f"{of_controls}. Nothing is recorded: this tells how alike the two are, not what colour "
         "they have.",
         soft_wrap=True,
     )
 
 
-def _row(compared: "Comparison", sheet: "SampleSheet") -> dict[str, Any]:
-    swatch = sheet.swatch(compared.one)
+def _row(swatches: "SwatchesCompared") -> dict[str, Any]:
     return {
-        "one": compared.one,
-        "other": compared.other,
-        "build": str(swatch.build) if swatch else "",
-        "control": bool(swatch and swatch.control),
-        "delta_e_00": round(compared.delta_e_00, 2),
+        "one": swatches.one.id,
+        "other": swatches.other.id,
+        "build": str(swatches.one.build),
+        "control": swatches.one.control,
+        "delta_e_00": _rounded(swatches.delta_e_00),
     }
 
 
-def _median(values: list[float]) -> float | None:
-    from statistics import median
-
-    return round(median(values), 2) if values else None
-
-
-def _root_mean_square(values: list[float]) -> float | None:
-    return round((sum(v * v for v in values) / len(values)) ** 0.5, 2) if values else None
+def _rounded(distance: float | None) -> float | None:
+    return None if distance is None else round(distance, 2)

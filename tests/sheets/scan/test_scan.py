@@ -21,7 +21,7 @@ from inkaccord.sheets.scan.calibration import LEAST_NOISE, calibrate
 from inkaccord.sheets.scan.picture import Picture, load_pictures
 from inkaccord.sheets.scan.reader import read_scan
 from inkaccord.sheets.scan.sampling import sample_box
-from inkaccord.sheets.scan.scanned import compare, scan_sheet
+from inkaccord.sheets.scan.scanned import SheetsCompared, SwatchesCompared, compare, scan_sheet
 from inkaccord.sheets.scan.squaring import find_codes, square
 from recording_kit import lab_of, sheet_of
 from scan_kit import Scanner, drawn_sheet, instrument, scan
@@ -260,8 +260,20 @@ def test_two_sheets_on_one_glass_are_told_apart_and_compared() -> None:
     picture = Picture(glass, "glass.png")
     assert {code.sheet for code in find_codes(picture)} == {CARD.id, other.id}
     found = compare(scan_sheet([picture], CARD), scan_sheet([picture], other))
-    assert len(found) == len(CARD.swatches)
-    assert max(each.delta_e_00 for each in found) < 1.0  # the same printer printed both
+    assert len(found.swatches) == len(CARD.swatches)
+    assert max(each.delta_e_00 for each in found.swatches) < 1.0  # the same printer printed both
+
+
+def test_a_comparison_is_told_by_its_median_and_its_controls() -> None:
+    control, plain = (
+        next(it for it in CARD.swatches if it.control is wanted) for wanted in (True, False)
+    )
+    apart = ((control, 3.0), (control, 4.0), (plain, 10.0))
+    compared = SheetsCompared(tuple(SwatchesCompared(it, it, far) for it, far in apart))
+    assert compared.median == 4.0
+    assert compared.of_controls == pytest.approx(12.5**0.5)
+    assert SheetsCompared(()).median is None
+    assert SheetsCompared(()).of_controls is None
 
 
 def test_too_little_known_and_nothing_new() -> None:
