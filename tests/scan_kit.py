@@ -20,8 +20,8 @@ from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings
 from inkaccord.sheets.planning.placing import Group
 from inkaccord.sheets.planning.plan import plan_sheet
-from inkaccord.sheets.settings import Edges, SheetFormat
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Sides, Size
 from recording_kit import DATE, lab_of
 
 _CROSSTALK = np.array([[0.86, 0.12, 0.02], [0.10, 0.80, 0.10], [0.02, 0.14, 0.84]])
@@ -52,7 +52,7 @@ def drawn_sheet(
         Pair.parse(pair),
         Purpose.CLOSING_IN,
         groups,
-        SheetFormat(size=Size.parse(size), unprintable=Edges.all(12)),
+        SheetFormat(size=Size.parse(size), unprintable=Sides.even(12)),
         drive=Drive.CMYK,
         date=DATE,
     )

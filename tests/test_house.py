@@ -144,7 +144,7 @@ TWICE = {
     "Options": "each bundled vendor's own",
     **dict.fromkeys(
         (
-            "Artwork", "Block", "Box", "Cell", "Edge", "Fold", "Group", "Interpreter", "Known",
+            "Artwork", "Block", "Cell", "Edge", "Fold", "Group", "Interpreter", "Known",
             "Limits", "Memory", "Part", "Pen", "Picture", "Proof", "Reading", "Recoloured",
             "SheetLayout", "Slice", "Sources", "Standing", "State", "Step", "Swatch", "Verdict",
         ),

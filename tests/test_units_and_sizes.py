@@ -2,7 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inkaccord.sizes import Size, named_sizes
+from inkaccord.models import Frozen
+from inkaccord.sizes import Box, Margins, Sides, Size, named_sizes
 from inkaccord.units import PT_PER_IN, PT_PER_MM, parse_length, write_length
 
 
@@ -101,3 +102,28 @@ def test_sizes_are_shown_in_the_unit_in_which_they_are_round(text, shown):
 def test_what_is_no_size(text):
     with pytest.raises(ValueError, match=r"size|length|larger"):
         Size.parse(text)
+
+
+def test_boxes_shrink_to_their_middle_and_meet_by_area() -> None:
+    box = Box(0, 0, 10, 20)
+    assert box.grown(-2) == (2, 2, 8, 18)
+    assert box.grown(-8) == (5, 8, 5, 12)
+    assert box.holds(box.grown(-1))
+    assert not box.holds(box.grown(1))
+    apart = Box(30, 30, 40, 40)
+    assert box.common(apart).is_empty
+    assert not box.meets(apart)
+    assert box.around(apart) == (0, 0, 40, 40)
+    assert Box.of((10, 0, 0, 20)) == box
+    assert Box(0, 0, 72, 144).in_mm == (0, 0, 25.4, 50.8)
+
+
+def test_margins_leave_room_and_are_never_negative() -> None:
+    class Device(Frozen):
+        margins: Margins
+
+    held = Device(margins=Sides(left=1, bottom=2, right=3, top=4)).margins
+    assert held.within(Size(width_pt=100, height_pt=200)) == (1, 2, 97, 196)
+    assert held.least_pt == 1
+    with pytest.raises(ValueError, match="less than nothing"):
+        Device(margins=Sides(left=-1))

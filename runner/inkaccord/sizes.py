@@ -14,7 +14,7 @@ import re
 from functools import cache
 from typing import Annotated, Any, NamedTuple, Self
 
-from pydantic import BeforeValidator, WithJsonSchema, model_validator
+from pydantic import AfterValidator, BeforeValidator, WithJsonSchema, model_validator
 
 from inkaccord.models import Frozen
 from inkaccord.units import PT_PER_IN, PT_PER_MM, UNIT_AT_END, inch, mm, parse_length
@@ -53,12 +53,18 @@ _BARE = re.compile(r"^[\d.,/\s½¼¾⅛⅜⅝⅞]+$")
 
 
 class Box(NamedTuple):
-    """A rectangle: left, bottom, right, top, in points."""
+    """A rectangle: left, bottom, right, top, in points from the origin of what it lies on."""
 
     left: float
     bottom: float
     right: float
     top: float
+
+    @classmethod
+    def of(cls, corners: tuple[float, float, float, float]) -> "Box":
+        """Return the box of two opposite corners, x and y of each, given in any order."""
+        x0, y0, x1, y1 = corners
+        return cls(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
 
     @property
     def width(self) -> float:
@@ -75,9 +81,25 @@ class Box(NamedTuple):
         """Width times height, in square points."""
         return self.width * self.height
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether the box has no area."""
+        return self.width <= 0 or self.height <= 0
+
+    @property
+    def in_mm(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top in millimetres, to 0.01 mm."""
+        return (
+            round(mm(self.left), 2),
+            round(mm(self.bottom), 2),
+            round(mm(self.right), 2),
+            round(mm(self.top), 2),
+        )
+
     def grown(self, by_pt: float) -> "Box":
-        """Return the box with every edge moved outward."""
-        return Box(self.left - by_pt, self.bottom - by_pt, self.right + by_pt, self.top + by_pt)
+        """Return the box with every edge moved outward; inward, to its middle at most."""
+        across, up = max(by_pt, -self.width / 2), max(by_pt, -self.height / 2)
+        return Box(self.left - across, self.bottom - up, self.right + across, self.top + up)
 
     def moved(self, dx_pt: float, dy_pt: float) -> "Box":
         """Return the box moved."""
@@ -102,12 +124,14 @@ class Box(NamedTuple):
         )
 
     def common(self, other: "Box") -> "Box":
-        """Return what lies in both; its width or height is negative when nothing does."""
+        """Return the part inside the other; an empty box at its edge when they do not meet."""
+        left = min(max(self.left, other.left), other.right)
+        bottom = min(max(self.bottom, other.bottom), other.top)
         return Box(
-            max(self.left, other.left),
-            max(self.bottom, other.bottom),
-            min(self.right, other.right),
-            min(self.top, other.top),
+            left,
+            bottom,
+            max(left, min(self.right, other.right)),
+            max(bottom, min(self.top, other.top)),
         )
 
     def around(self, other: "Box") -> "Box":
@@ -118,6 +142,48 @@ class Box(NamedTuple):
             max(self.right, other.right),
             max(self.top, other.top),
         )
+
+
+class Sides(Frozen):
+    """One length for each side of a page or a sheet, in points."""
+
+    left: float = 0.0
+    bottom: float = 0.0
+    right: float = 0.0
+    top: float = 0.0
+
+    @classmethod
+    def even(cls, length_pt: float) -> Self:
+        """Return the same length on all four sides."""
+        return cls(left=length_pt, bottom=length_pt, right=length_pt, top=length_pt)
+
+    @property
+    def least_pt(self) -> float:
+        """The smallest of the four."""
+        return min(self.left, self.bottom, self.right, self.top)
+
+    def named(self) -> tuple[tuple[str, float], ...]:
+        """Return the sides with their names."""
+        return (
+            ("left", self.left),
+            ("bottom", self.bottom),
+            ("right", self.right),
+            ("top", self.top),
+        )
+
+    def within(self, size: "Size") -> Box:
+        """Return what is left of a sheet inside margins."""
+        return Box(self.left, self.bottom, size.width_pt - self.right, size.height_pt - self.top)
+
+
+def _none_negative(sides: Sides) -> Sides:
+    if sides.least_pt < 0:
+        raise ValueError("a margin is not less than nothing")
+    return sides
+
+
+Margins = Annotated[Sides, AfterValidator(_none_negative)]
+"""A field that holds margins: none is negative."""
 
 
 class Size(Frozen):

@@ -29,10 +29,10 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
 from inkaccord.sheets.planning.grid import build_text
 from inkaccord.sheets.reading.cgats import write_cgats
-from inkaccord.sheets.settings import Edges, SheetFormat
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Sides, Size
 
-LETTER = SheetFormat(size=Size.parse("letter"), unprintable=Edges.all(12))
+LETTER = SheetFormat(size=Size.parse("letter"), unprintable=Sides.even(12))
 Result = TypeVar("Result")
 
 

@@ -24,14 +24,14 @@ from pikepdf import Array, Dictionary, Name, Page, Pdf, Stream
 
 from inkaccord.drawing.canvas import Drawing
 from inkaccord.layout.impose import impose, impose_file, impose_sheets
-from inkaccord.layout.model import Item, Margins, SheetStock
+from inkaccord.layout.model import Item, SheetStock
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
-from inkaccord.sizes import Size
+from inkaccord.sizes import Sides, Size
 
 CARD = Size.parse("3.5in x 2in")
 BLEED_PT = 9.0
-SHEET = SheetStock(name="sra4", size=Size.parse("sra4"), margins=Margins.even(9))
+SHEET = SheetStock(name="sra4", size=Size.parse("sra4"), margins=Sides.even(9))
 
 
 def card_page() -> bytes:
@@ -132,7 +132,7 @@ def copies(many: int) -> dict[str, float]:
 def growth(counts: tuple[int, ...], rounds: int) -> list[dict[str, float]]:
     """Lay out and impose orders of more and more pieces, in five sizes."""
     sizes = ["5in x 7in", "4.25in x 5.5in", "2in x 3.5in", "5.5in x 8.5in", "3.5in x 2in"]
-    sheet = SheetStock(name="13x19", size=Size.parse("13x19"), margins=Margins.even(12))
+    sheet = SheetStock(name="13x19", size=Size.parse("13x19"), margins=Sides.even(12))
     found: list[dict[str, float]] = []
     for count in counts:
         items = [

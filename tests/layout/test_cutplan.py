@@ -13,16 +13,15 @@ from inkaccord.layout.model import (
     Gutter,
     Item,
     LayoutRules,
-    Margins,
     SheetLayout,
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
-from inkaccord.sizes import Box, Size
+from inkaccord.sizes import Box, Sides, Size
 from inkaccord.units import PT_PER_IN, mm
 
 Piece = Callable[..., Item]
-SHEET = SheetStock(name="12x18", size=Size.parse("12x18"), margins=Margins.even(12))
+SHEET = SheetStock(name="12x18", size=Size.parse("12x18"), margins=Sides.even(12))
 
 
 def guillotine(layout: SheetLayout) -> list[Box]:

@@ -25,12 +25,11 @@ from inkaccord.layout.model import (
     Gripper,
     Item,
     LayoutRules,
-    Margins,
     Placement,
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
-from inkaccord.sizes import Box, Size
+from inkaccord.sizes import Box, Sides, Size
 
 Piece = Callable[..., Item]
 SHEET = Size(width_pt=864, height_pt=1296)
@@ -76,7 +75,7 @@ def test_axis_of_turning(size: str, duplex: Duplex, edge: Edge | None, axis: Axi
 
 def test_tumbling_needs_the_gripper_on_both_edges() -> None:
     sheet = SheetStock(
-        name="sheet", size=SHEET, margins=Margins.even(10), gripper=Gripper(depth_pt=28)
+        name="sheet", size=SHEET, margins=Sides.even(10), gripper=Gripper(depth_pt=28)
     )
 
     assert both_sides(sheet, Duplex.WORK_AND_TURN) == (10, 28, 854, 1286)
@@ -166,9 +165,7 @@ def test_rendered_sides_back_up(
         piece("invitation", "5in x 7in", 20, sides=2),
         piece("tag", "2in x 3.5in", 40, sides=2),
     ]
-    sheet = SheetStock(
-        name=size, size=Size.parse(size), margins=Margins(left_pt=20, bottom_pt=40, right_pt=6)
-    )
+    sheet = SheetStock(name=size, size=Size.parse(size), margins=Sides(left=20, bottom=40, right=6))
     imposition = lay_out(items, [sheet], LayoutRules(duplex=duplex))
     plain = {
         (item.name, side): draw_art(item.trim, label="", cmyk=(0, 0, 0, 1))
@@ -193,9 +190,7 @@ def test_one_rendered_forme_backs_itself_up(
 ) -> None:
     """Turned over, the cyan fronts of the forme lie behind its magenta backs."""
     item = piece("tag", "2in x 3.5in", 40, sides=2)
-    sheet = SheetStock(
-        name=size, size=Size.parse(size), margins=Margins(left_pt=20, bottom_pt=40, right_pt=6)
-    )
+    sheet = SheetStock(name=size, size=Size.parse(size), margins=Sides(left=20, bottom=40, right=6))
     imposition = lay_out([item], [sheet], LayoutRules(duplex=duplex))
     art = {
         ("tag", 1): draw_art(item.trim, label="", cmyk=(1, 0, 0, 0)),

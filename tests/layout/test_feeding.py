@@ -7,8 +7,8 @@ import pypdfium2
 import pytest
 
 from inkaccord.layout.feeding import Feeding, Flap, feed, single_feed
-from inkaccord.layout.model import Edge, Margins
-from inkaccord.sizes import Box, Size
+from inkaccord.layout.model import Edge
+from inkaccord.sizes import Box, Sides, Size
 
 A7 = Size.parse("a7-envelope")  # 7.25 × 5.25 in
 Draw = Callable[..., bytes]
@@ -52,7 +52,7 @@ def test_open_flap_makes_the_page_longer() -> None:
 
 
 def test_what_cannot_print_is_reported() -> None:
-    feeding = Feeding(leading=Edge.LEFT, margins=Margins.even(12))
+    feeding = Feeding(leading=Edge.LEFT, margins=Sides.even(12))
     inside = feed("outer", A7, feeding, ink=Box(20, 20, 500, 300))
     beyond = feed("outer", A7, feeding, ink=Box(5, 20, 500, 300))
     bleeding = feed("outer", A7, feeding, bleed_pt=9.0)
@@ -65,7 +65,7 @@ def test_what_cannot_print_is_reported() -> None:
 
 
 def test_margins_stand_as_the_page_is_fed() -> None:
-    margins = Margins(top_pt=30)
+    margins = Sides(top=30)
     assert (
         feed(
             "o", A7, Feeding(leading=Edge.LEFT, margins=margins), ink=Box(31, 0, 522, 378)

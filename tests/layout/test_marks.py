@@ -24,15 +24,15 @@ from inkaccord.layout.marks import (
     find_room,
     marks_for,
 )
-from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, Margins, SheetLayout, SheetStock
+from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, SheetLayout, SheetStock
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
-from inkaccord.sizes import Box, Size
+from inkaccord.sizes import Box, Sides, Size
 from outside import need_program
 
 Piece = Callable[..., Item]
-SHEET = SheetStock(name="12x18", size=Size.parse("12x18"), margins=Margins.even(12))
-ROOM = LayoutRules(frame=Margins.even(24))
+SHEET = SheetStock(name="12x18", size=Size.parse("12x18"), margins=Sides.even(12))
+ROOM = LayoutRules(frame=Sides.even(24))
 SWATCHES = tuple(
     Swatch(label=f"S{k}", build=Build.cmyk(10 * k, 100 - 10 * k, 30, k)) for k in range(8)
 )
@@ -157,7 +157,7 @@ def test_marks_never_touch_a_piece(data: st.DataObject) -> None:
         )
         for k in range(data.draw(st.integers(1, 3)))
     )
-    frame = Margins.even(data.draw(st.sampled_from([0.0, 10.0, 30.0])))
+    frame = Sides.even(data.draw(st.sampled_from([0.0, 10.0, 30.0])))
     for layout in lay_out(items, [SHEET], LayoutRules(frame=frame)).layouts:
         marks = front(layout, items, FULL)
         check(marks, [p.bleed for p in layout.placements], SHEET.printable)
@@ -193,7 +193,7 @@ def test_register_ink_and_builds_are_in_the_file(piece: Piece) -> None:
 
 def test_slug_names_what_the_sheet_shows(piece: Piece, draw_art: Callable[..., bytes]) -> None:
     item = piece("card", "5in x 7in", 20, sides=2)
-    rules = LayoutRules(frame=Margins.even(24), duplex=Duplex.LONG_EDGE)
+    rules = LayoutRules(frame=Sides.even(24), duplex=Duplex.LONG_EDGE)
     imposition = lay_out([item], [SHEET], rules)
     art = draw_art(item.trim)
     out = impose_sheets({("card", 1): art, ("card", 2): art}, imposition, ImposeRules(marks=FULL))

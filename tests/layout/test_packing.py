@@ -19,11 +19,10 @@ from inkaccord.layout.model import (
     Imposition,
     Item,
     LayoutRules,
-    Margins,
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
-from inkaccord.sizes import Box, Size
+from inkaccord.sizes import Box, Sides, Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM
 
 Piece = Callable[..., Item]
@@ -32,7 +31,7 @@ Cuttable = Callable[[Sequence[Box]], bool]
 
 def stock(size: str = "12x18", margin_pt: float = 12.0, **more: object) -> SheetStock:
     return SheetStock.model_validate(
-        {"name": size, "size": size, "margins": Margins.even(margin_pt), **more}
+        {"name": size, "size": size, "margins": Sides.even(margin_pt), **more}
     )
 
 
@@ -225,11 +224,11 @@ def test_every_imposition_is_sound(cuttable: Cuttable, data: st.DataObject) -> N
         duplex=duplex,
         gutter=data.draw(st.sampled_from(list(Gutter))),
         between_pt=data.draw(st.sampled_from([0.0, 20.0])),
-        frame=Margins(bottom_pt=data.draw(st.sampled_from([0.0, 24.0]))),
+        frame=Sides(bottom=data.draw(st.sampled_from([0.0, 24.0]))),
     )
-    margins = Margins(
-        left_pt=data.draw(st.sampled_from([0.0, 12.0])),
-        top_pt=data.draw(st.sampled_from([6.0, 18.0])),
+    margins = Sides(
+        left=data.draw(st.sampled_from([0.0, 12.0])),
+        top=data.draw(st.sampled_from([6.0, 18.0])),
     )
     gripper = data.draw(st.sampled_from([None, Gripper(depth_pt=28.0)]))
     sheet = SheetStock(name="sheet", size=Size.parse("13x19"), margins=margins, gripper=gripper)

@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, Margins, SheetStock
+from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, SheetStock
 from inkaccord.layout.packing import lay_out, misfit
-from inkaccord.sizes import Size
+from inkaccord.sizes import Sides, Size
 
-LETTER = SheetStock(name="letter", size=Size.parse("letter"), margins=Margins.even(12))
+LETTER = SheetStock(name="letter", size=Size.parse("letter"), margins=Sides.even(12))
 
 
 def item(name: str, trim: str, quantity: int, **more: object) -> Item:
@@ -29,7 +29,7 @@ def test_one_forme_prints_both_sides_and_gives_two_of_each_place() -> None:
     parts = [
         item("card", "4in x 7in", 60, sides=2), item("tag", "2in x 2in", 60, sides=2)
     ]  # fmt: skip
-    sheet = SheetStock(name="tabloid", size=Size.parse("17in x 11in"), margins=Margins.even(12))
+    sheet = SheetStock(name="tabloid", size=Size.parse("17in x 11in"), margins=Sides.even(12))
     made = lay_out(parts, [sheet], rules)
     assert made.printed == {"card": 60, "tag": 60}
     assert all(n % 2 == 0 for it in made.layouts for n in map(it.copies_of, ("card", "tag")))

@@ -5,13 +5,13 @@ from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.duplex import back_of
 from inkaccord.layout.folds import FoldStyle, panels
 from inkaccord.layout.marks import MarkRules, marks_for
-from inkaccord.layout.model import Duplex, Item, LayoutRules, Margins, SheetStock
+from inkaccord.layout.model import Duplex, Item, LayoutRules, SheetStock
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.thumbnail import sheet_svg
-from inkaccord.sizes import Size
+from inkaccord.sizes import Sides, Size
 
 SVG = "{http://www.w3.org/2000/svg}"
-SHEET = SheetStock(name="12x18", size=Size.parse("12x18"), margins=Margins.even(12))
+SHEET = SheetStock(name="12x18", size=Size.parse("12x18"), margins=Sides.even(12))
 
 
 def test_picture_shows_every_piece_and_says_what_it_is(piece: Callable[..., Item]) -> None:

@@ -11,8 +11,8 @@ from inkaccord.knowledge.course import Course
 from inkaccord.knowledge.pairs import UNREAD_PAPER, PairKnowledge
 from inkaccord.planning.by_hand import as_told, plan_controls, plan_house_deck, stranger_findings
 from inkaccord.sheets.model import Purpose
-from inkaccord.sheets.settings import Edges, SheetFormat
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Sides, Size
 from planning_kit import DATE, INKJET, KRAFT, LASER, order_of
 from recording_kit import sheet_of
 
@@ -29,7 +29,7 @@ UNREAD = PairKnowledge(
 
 
 def page(size):
-    return SheetFormat(size=Size.parse(size), unprintable=Edges.all(12.0))
+    return SheetFormat(size=Size.parse(size), unprintable=Sides.even(12.0))
 
 
 def test_a_check_of_the_controls_is_the_twelve_of_them_on_the_smallest_block():

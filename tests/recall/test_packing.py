@@ -20,6 +20,7 @@ from inkaccord.colour.readings import Readings
 from inkaccord.diagnostics import Place, warning
 from inkaccord.recall.digests import digest_of
 from inkaccord.recall.packing import pack, unpack
+from inkaccord.sizes import Box
 from inkaccord.testing import plain_press
 
 PLAIN = some.recursive(
@@ -63,6 +64,7 @@ def test_arrays_come_back_with_the_order_of_their_axes(array):
         Drive.RGB,
         warning("odd", "said", place=Place(file="a.pdf", page=2), hint="do"),
         (datetime.date(2026, 10, 5), math.inf),
+        Box(1.0, 2.0, 3.5, 4.0),
     ],
 )
 def test_our_values_come_back(value):

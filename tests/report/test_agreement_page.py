@@ -9,7 +9,7 @@ import pytest
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.order.model import Order
 from inkaccord.report.agreement_page import agreement_page
-from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Path, Words
+from inkaccord.report.graphics import Chart, Cross, Dot, Line, Path, Tile, Words
 from inkaccord.report.paper import typeset
 from inkaccord.report.paper_chart import drawn
 from inkaccord.run.record import PieceStatus
@@ -162,7 +162,7 @@ def test_a_chart_on_paper_has_its_marks_where_they_are_on_the_screen(tmp_path) -
     from PIL import Image
 
     marks = (
-        Box(10, 10, 20, 20, "printed", "#ff0000"),
+        Tile(10, 10, 20, 20, "printed", "#ff0000"),
         Dot(80, 20, 8, "print", "#00ff00"),
         Line(50, 0, 50, 60, "aim"),
         Path(((60, 40), (90, 40), (90, 55)), "aim"),

@@ -9,6 +9,7 @@ from rich.markup import escape
 
 from inkaccord.cli.shared import Settings, as_data, print_json, show_findings
 from inkaccord.cli.shelf_place import to_record
+from inkaccord.sizes import Sides
 
 if TYPE_CHECKING:
     from inkaccord.colour.arrays import Lab
@@ -72,9 +73,9 @@ INTO = click.option(
 
 def page_of(size: "Size", margin: float) -> "SheetFormat":
     """Return the page that the device takes."""
-    from inkaccord.sheets.settings import Edges, SheetFormat
+    from inkaccord.sheets.settings import SheetFormat
 
-    return SheetFormat(size=size, unprintable=Edges.all(margin))
+    return SheetFormat(size=size, unprintable=Sides.even(margin))
 
 
 def keep_sheet(shelf: "Shelf", sheet: "SampleSheet") -> bool:

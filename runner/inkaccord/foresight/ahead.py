@@ -6,7 +6,6 @@ from inkaccord.artwork.content.walk import walk
 from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.foresight.checking import (
-    TRIM_TOLERANCE_PT,
     UNUSABLE,
     Fault,
     about_artwork,
@@ -26,6 +25,7 @@ from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.source import Path_
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers
+from inkaccord.pdf.boxes import TRIM_TOLERANCE_PT
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.prepress.laying import item_of, layout_rules, sheets_of
 from inkaccord.sizes import Size, named_sizes

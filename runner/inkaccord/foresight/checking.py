@@ -12,8 +12,6 @@ from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
 from inkaccord.planning.sample_pages import device_sheets
 from inkaccord.sheets.planning.blocks import block_pages
 
-TRIM_TOLERANCE_PT = 0.5
-"""How far an artwork's trim may be from its piece's: designers' programs round."""
 UNUSABLE = "its artwork can't be used"
 """Why a piece fails whose file is missing, broken or locked."""
 
@@ -82,18 +80,17 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
         check_contents(pdf, piece.artwork)
         findings += opening_findings(pdf, piece.artwork)
         count = len(pdf.pages)
-        sizes = [page_boxes(page).trim_size for page in pdf.pages]
-    for number, size in enumerate(sizes, start=1):
-        if not size.same_as(piece.trim, TRIM_TOLERANCE_PT):
-            turned = size.turned.same_as(piece.trim, TRIM_TOLERANCE_PT)
+        pages = [page_boxes(page, piece.artwork) for page in pdf.pages]
+    for number, boxes in enumerate(pages, start=1):
+        if not boxes.fits(piece.trim):
             findings.append(
                 error(
                     "wrong-trim",
-                    f"page {number} of {piece.artwork} is trimmed to {size}, the piece to "
-                    f"{piece.trim}",
+                    f"page {number} of {piece.artwork} is trimmed to {boxes.trim_size}, the piece "
+                    f"to {piece.trim}",
                     place=place,
                     hint="turn the piece's 'trim' round: width first"
-                    if turned
+                    if boxes.lies_turned(piece.trim)
                     else "set the artwork's TrimBox, or the piece's 'trim'",
                 )
             )

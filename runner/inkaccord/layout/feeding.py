@@ -10,13 +10,13 @@ from typing import Annotated
 from pydantic import Field
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
-from inkaccord.layout.model import Edge, Margins, Placement, Rotation
+from inkaccord.layout.model import Edge, Placement, Rotation
 from inkaccord.layout.placing import placing
 from inkaccord.layout.sources import Sources
 from inkaccord.models import Frozen
 from inkaccord.pdf.forms import packed
 from inkaccord.pdf.writing import Written, finish, page_mould, page_object
-from inkaccord.sizes import Box, Size
+from inkaccord.sizes import Box, Margins, Sides, Size
 from inkaccord.units import mm
 
 
@@ -42,7 +42,7 @@ class Feeding(Frozen):
     flap_edge: Edge = Edge.TOP
     flap_depth_pt: Annotated[float, Field(ge=0)] = 0.0
     """Only for an open flap."""
-    margins: Margins = Margins()
+    margins: Margins = Sides()
     """What the device cannot print, as the fed page stands: its top is the leading edge."""
 
 

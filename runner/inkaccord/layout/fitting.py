@@ -15,8 +15,8 @@ def usable(sheet: SheetStock, rules: LayoutRules) -> Box:
     """Return where bleeds may lie: printable on every side that is printed, less the frame."""
     box = both_sides(sheet, rules.duplex)
     frame = rules.frame
-    left, right = frame.left_pt, frame.right_pt
-    bottom, top = frame.bottom_pt, frame.top_pt
+    left, right = frame.left, frame.right
+    bottom, top = frame.bottom, frame.top
     if rules.duplex is not Duplex.ONE_SIDED:
         # What the frame keeps free on the front must be free on the back too.
         if turning_axis(sheet, rules.duplex) is Axis.UPRIGHT:

@@ -11,7 +11,7 @@ from pydantic import Field, model_validator
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
-from inkaccord.sizes import Box, Size, SizeField
+from inkaccord.sizes import Box, Margins, Sides, SizeField
 
 Rotation = Literal[0, 90, 180, 270]
 """Quarter turns against the clock, in degrees."""
@@ -134,29 +134,6 @@ class Item(Frozen):
         return self
 
 
-class Margins(Frozen):
-    """What a device cannot print at the edges of a sheet."""
-
-    left_pt: Annotated[float, Field(ge=0)] = 0.0
-    bottom_pt: Annotated[float, Field(ge=0)] = 0.0
-    right_pt: Annotated[float, Field(ge=0)] = 0.0
-    top_pt: Annotated[float, Field(ge=0)] = 0.0
-
-    @classmethod
-    def even(cls, margin_pt: float) -> Self:
-        """Return the same margin on all four edges."""
-        return cls(left_pt=margin_pt, bottom_pt=margin_pt, right_pt=margin_pt, top_pt=margin_pt)
-
-    def within(self, size: Size) -> Box:
-        """Return what is left of a sheet."""
-        return Box(
-            self.left_pt,
-            self.bottom_pt,
-            size.width_pt - self.right_pt,
-            size.height_pt - self.top_pt,
-        )
-
-
 class Gripper(Frozen):
     """The edge by which a press takes the sheet, and how deep it holds it."""
 
@@ -169,7 +146,7 @@ class SheetStock(Frozen):
 
     name: Annotated[str, Field(min_length=1)]
     size: SizeField
-    margins: Margins = Margins()
+    margins: Margins = Sides()
     gripper: Gripper | None = None
     grain: Axis | None = None
     """Which way the grain runs in the sheet, when it is known."""
@@ -188,10 +165,10 @@ class SheetStock(Frozen):
             return box
         depth = self.gripper.depth_pt
         held = {
-            Edge.LEFT: Margins(left_pt=depth),
-            Edge.BOTTOM: Margins(bottom_pt=depth),
-            Edge.RIGHT: Margins(right_pt=depth),
-            Edge.TOP: Margins(top_pt=depth),
+            Edge.LEFT: Sides(left=depth),
+            Edge.BOTTOM: Sides(bottom=depth),
+            Edge.RIGHT: Sides(right=depth),
+            Edge.TOP: Sides(top=depth),
         }[self.gripper.edge]
         return box.common(held.within(self.size))
 
@@ -202,7 +179,7 @@ class LayoutRules(Frozen):
     gutter: Gutter = Gutter.TOUCH
     between_pt: Annotated[float, Field(ge=0)] = 0.0
     """Least distance between two trims, where it is more than the gutter gives."""
-    frame: Margins = Margins()
+    frame: Margins = Sides()
     """Room inside the printable area that pieces leave free for marks, slug line and swatches."""
     duplex: Duplex = Duplex.ONE_SIDED
     max_layouts: Annotated[int, Field(ge=1)] | None = None

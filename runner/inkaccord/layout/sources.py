@@ -17,12 +17,13 @@ from typing import Self
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
-from inkaccord.diagnostics import Diagnostic, Place, note
+from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import FileError, OrderError
-from inkaccord.layout.page_geometry import PageGeometry, inherited
 from inkaccord.models import Frozen
+from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.forms import content_of, copied
 from inkaccord.pdf.layers import merge_layers
+from inkaccord.pdf.page_objects import inherited
 from inkaccord.sizes import Size
 
 _replace_dictionary = vars(Object)["stream_dict"].fset
@@ -161,9 +162,7 @@ class Sources(AbstractContextManager["Sources"]):
                 alike = _RESOURCES.sub(b"", shape)
                 if alike not in seen:
                     place = Place(file=name, page=number + 1)
-                    geometry = PageGeometry.of(pikepdf.Page(page), trim, bleed_pt, place)
-                    self.findings.extend(geometry.findings(place))
-                    seen[alike] = _Boxes.of(geometry)
+                    seen[alike] = _Boxes.of(pikepdf.Page(page), trim, bleed_pt, place)
                 frame = frames[shape] = self._frame(document, page, seen[alike])
             content, raw = content_of(document.pdf, page)
             form = frame.forms.get(raw)
@@ -210,9 +209,27 @@ class _Boxes:
     matrix: Array
 
     @classmethod
-    def of(cls, geometry: PageGeometry) -> "_Boxes":
-        box, matrix = _plain(geometry.shown), _plain(geometry.matrix)
+    def of(cls, page: pikepdf.Page, trim: Size, bleed_pt: float, place: Place) -> "_Boxes":
+        """Read a page's boxes. Raises OrderError when its trim is not the order's."""
+        boxes = page_boxes(page, place.file)
+        if not boxes.fits(trim):
+            raise OrderError(_wrong_size(boxes, trim, place))
+        middle = boxes.trim_as(trim)
+        shown = middle.grown(bleed_pt).common(boxes.media)
+        box = _plain(edge / boxes.user_unit for edge in shown)
+        matrix = _plain(boxes.upright(middle))
         return cls((*box, *matrix), Array(box), Array(matrix))
+
+
+def _wrong_size(boxes: PageBoxes, wanted: Size, place: Place) -> Diagnostic:
+    return error(
+        "wrong-trim-size",
+        f"the artwork's trim is {boxes.trim_size}, expected {wanted}",
+        place=place,
+        hint="turn the page by a quarter, or the piece's 'trim'"
+        if boxes.lies_turned(wanted)
+        else "set the piece's 'trim', or the artwork's TrimBox",
+    )
 
 
 def _shared(pdf: Pdf, resources: Object | None) -> Object:

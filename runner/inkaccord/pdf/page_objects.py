@@ -57,10 +57,12 @@ def matrix_of(value: object) -> Matrix:
 
 
 def rectangle_of(value: object) -> Bounds | None:
-    """Return a PDF rectangle as left, bottom, right, top; None when it is none."""
+    """Return a PDF rectangle as left, bottom, right, top; None when it is no four numbers."""
     try:
         x0, y0, x1, y1 = (float(number) for number in value)  # type: ignore[attr-defined]  # iterates or raises
     except BAD_OBJECT:
+        return None
+    if not all(map(math.isfinite, (x0, y0, x1, y1))):
         return None
     return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
 

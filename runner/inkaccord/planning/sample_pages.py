@@ -9,7 +9,8 @@ from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Edge
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import block_pages, is_cut_out
-from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sizes import Sides
 
 if TYPE_CHECKING:
     from inkaccord.knowledge.pairs import PairKnowledge
@@ -37,7 +38,7 @@ def device_sheets(printing: Printing) -> tuple[SheetFormat, ...]:
     edges = {edge: max(device.margin, 0.0) for edge in Edge}
     if device.gripper is not None:
         edges[device.gripper] = max(edges[device.gripper], device.gripper_margin)
-    unprintable = Edges(
+    unprintable = Sides(
         left=edges[Edge.LEFT],
         bottom=edges[Edge.BOTTOM],
         right=edges[Edge.RIGHT],

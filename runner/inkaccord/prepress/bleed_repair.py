@@ -9,7 +9,6 @@ import pikepdf
 from inkaccord.artwork.finishing.bleed import make_bleed
 from inkaccord.artwork.inventory.edges import bare_edges_of
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.layout.page_geometry import SIZE_TOLERANCE_PT
 from inkaccord.order.pieces import BleedRepair, Piece
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.writing import save_drawn
@@ -31,8 +30,7 @@ def with_bleed(
     if piece.bleed_repair is BleedRepair.REPORT or bleed_pt == 0:
         return copy, ()
     with pikepdf.open(io.BytesIO(copy.data)) as pdf:
-        sizes = [page_boxes(page).trim_size for page in pdf.pages]
-        if not all(size.same_as(piece.trim, SIZE_TOLERANCE_PT) for size in sizes):
+        if not all(page_boxes(page).fits(piece.trim) for page in pdf.pages):
             return copy, ()
         edges = bare_edges_of(copy.data, bleed_pt)
         findings = make_bleed(pdf, edges, _HOW[piece.bleed_repair], bleed_pt, name=copy.piece)

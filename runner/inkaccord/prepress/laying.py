@@ -14,7 +14,6 @@ from inkaccord.layout.model import (
     Gutter,
     Item,
     LayoutRules,
-    Margins,
     SheetStock,
 )
 from inkaccord.order.job import Job, Printing
@@ -23,7 +22,7 @@ from inkaccord.order.pieces import FoldLine, Piece
 from inkaccord.order.stocks import Grain, Stock, StockKind
 from inkaccord.order.vendors import Delivers
 from inkaccord.sheets.controls import control_builds
-from inkaccord.sizes import Size
+from inkaccord.sizes import Sides, Size
 from inkaccord.units import write_length
 
 SEPARATED = " · "
@@ -72,7 +71,7 @@ def sheets_of(printing: Printing) -> tuple[SheetStock, ...]:
     if device.gripper is not None and device.gripper_margin > 0:
         gripper = Gripper(edge=Edge(device.gripper.value), depth_pt=device.gripper_margin)
     sizes = device.sheets if stock.kind is StockKind.SHEET and device.sheets else (stock.size,)
-    margins = Margins.even(device.margin)
+    margins = Sides.even(device.margin)
     for size in sizes:
         if min(size.width_pt, size.height_pt) <= 2 * device.margin + device.gripper_margin:
             raise OrderError.of(
@@ -102,7 +101,7 @@ def layout_rules(printing: Printing, sides: int, *, tight: bool = False) -> Layo
     return LayoutRules(
         gutter=Gutter.TOUCH,
         between_pt=vendor.gutter,
-        frame=Margins() if tight or not vendor.marks else Margins.even(MARK_ROOM_PT),
+        frame=Sides() if tight or not vendor.marks else Sides.even(MARK_ROOM_PT),
         duplex=Duplex(device.turning.value) if sides == 2 else Duplex.ONE_SIDED,
     )
 
@@ -138,5 +137,5 @@ def feeding_of(printing: Printing) -> Feeding:
     return Feeding(
         leading=Edge.LEFT if level == short_first else Edge.TOP,
         flap=flap,
-        margins=Margins.even(device.margin),
+        margins=Sides.even(device.margin),
     )

@@ -34,11 +34,13 @@ def unpack(data: bytes) -> Any:
 
 
 def fields_of(value: object) -> dict[str, Any] | None:
-    """Return the fields of a frozen value, a dataclass or a model; None for anything else."""
+    """Return the fields of a value: a model, a dataclass, a named tuple; None for anything else."""
     if isinstance(value, BaseModel):
         return {name: getattr(value, name) for name in type(value).model_fields}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {it.name: getattr(value, it.name) for it in dataclasses.fields(value)}
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return dict(value._asdict())
     return None
 
 
@@ -122,7 +124,7 @@ def _array(told: dict[str, Any]) -> np.ndarray:
 
 
 def _class(name: str) -> type:
-    """Return a class of ours by name: a frozen dataclass, a model or an enum, loaded already."""
+    """Return a class of ours by name, loaded already: one of whose values no field is set again."""
     module, _, inner = name.partition(":")
     if not module.startswith("inkaccord.") or module not in sys.modules:
         raise ValueError(f"no class {name}")
@@ -132,6 +134,7 @@ def _class(name: str) -> type:
     if not isinstance(kind, type):
         raise ValueError(f"{name} is no class")
     frozen = dataclasses.is_dataclass(kind) and kind.__dataclass_params__.frozen  # type: ignore[attr-defined]
-    if not (frozen or issubclass(kind, (BaseModel, Enum))):
+    named = issubclass(kind, tuple) and hasattr(kind, "_fields")
+    if not (frozen or named or issubclass(kind, (BaseModel, Enum))):
         raise ValueError(f"{name} is no value")
     return kind

@@ -13,7 +13,7 @@ from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.agreement import Sign, at_a_glance, judged_by_eye, not_sure
 from inkaccord.report.glance import MOST_WITH_SWATCHES, glance, legend
-from inkaccord.report.graphics import Box, Chart, Mark
+from inkaccord.report.graphics import Chart, Mark, Tile
 from inkaccord.report.known import Known
 from inkaccord.report.paper import (
     escape,
@@ -315,8 +315,8 @@ def _patch(paper: ScreenColour | None, printed: ScreenColour) -> "Flowable":
     rim = 0.0 if paper is None else 4.0
     marks: list[Mark] = []
     if paper is not None:
-        marks.append(Box(0, 0, 34, 20, "paper", paper.hex))
-    marks.append(Box(rim, rim, 34 - 2 * rim, 20 - 2 * rim, "printed", printed.hex))
+        marks.append(Tile(0, 0, 34, 20, "paper", paper.hex))
+    marks.append(Tile(rim, rim, 34 - 2 * rim, 20 - 2 * rim, "printed", printed.hex))
     return drawn(Chart(34, 20, "", tuple(marks)), 0.95)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.agreement import Sign, at_a_glance
-from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Mark, Path, Words
+from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Tile, Words
 from inkaccord.report.known import Known
 from inkaccord.report.screen import screen_colour
 from inkaccord.run.record import Run
@@ -115,8 +115,8 @@ def _swatch(x: float, y: float, it: Cell) -> list[Mark]:
     width, height = _SWATCH
     top = y - height / 2
     return [
-        Box(x, top, width, height, "paper", it.paper),
-        Box(x + _RIM, top + _RIM, width - 2 * _RIM, height - 2 * _RIM, "printed", it.printed),
+        Tile(x, top, width, height, "paper", it.paper),
+        Tile(x + _RIM, top + _RIM, width - 2 * _RIM, height - 2 * _RIM, "printed", it.printed),
     ]
 
 

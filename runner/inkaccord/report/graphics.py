@@ -64,7 +64,7 @@ class Dot:
 
 
 @dataclass(frozen=True)
-class Box:
+class Tile:
     """An upright rectangle in a colour of its own; x and y are its left and top."""
 
     x: float
@@ -98,7 +98,7 @@ class Words:
     turn: float = 0.0
 
 
-Mark = Line | Path | Dot | Box | Cross | Words
+Mark = Line | Path | Dot | Tile | Cross | Words
 
 
 @dataclass(frozen=True)
@@ -141,7 +141,7 @@ def _marks(marks: Iterable[Mark]) -> Iterable[str]:
                     f'<circle class="{mark.role}" cx="{_n(mark.x)}" cy="{_n(mark.y)}" '
                     f'r="{_n(mark.radius)}"{fill}/>'
                 )
-            case Box():
+            case Tile():
                 yield (
                     f'<rect class="{mark.role}" x="{_n(mark.x)}" y="{_n(mark.y)}" '
                     f'width="{_n(mark.width)}" height="{_n(mark.height)}" '

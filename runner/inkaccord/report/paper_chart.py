@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from inkaccord.drawing.canvas import REGULAR
-from inkaccord.report.graphics import Box, Chart, Cross, Dot, Line, Mark, Path, Role, Words
+from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Role, Tile, Words
 
 if TYPE_CHECKING:
     from reportlab.graphics.shapes import Shape
@@ -81,7 +81,7 @@ def _shapes(marks: Iterable[Mark], height: float) -> "Iterable[Shape]":
             case Dot():
                 made = shapes.Circle(mark.x, height - mark.y, mark.radius)
                 yield _lined(made, look, mark.fill or look.fill)
-            case Box():
+            case Tile():
                 made = shapes.Rect(mark.x, height - mark.y - mark.height, mark.width, mark.height)
                 yield _lined(made, look, mark.fill)
             case Cross():

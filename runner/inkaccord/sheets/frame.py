@@ -7,7 +7,8 @@ from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.code import CODE_MODULES, QUIET_MODULES
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.settings import Box, SheetSettings, rounded
+from inkaccord.sheets.settings import SheetSettings, rounded
+from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
 
 MARK_PT = 4 * PT_PER_MM

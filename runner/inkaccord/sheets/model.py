@@ -9,7 +9,7 @@ from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.sheets.settings import SheetSettings
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 
 
 class Purpose(StrEnum):
@@ -45,7 +45,7 @@ class Swatch(Frozen):
     for_eye: bool = False
     """Whether it is there to be held against the thing, not for the instrument."""
     page: int = 1
-    box_pt: tuple[float, float, float, float] | None = None
+    box_pt: Box | None = None
 
 
 class SampleSheet(Frozen):
@@ -64,7 +64,7 @@ class SampleSheet(Frozen):
     """Trim size of a page."""
     pages: int = 1
     bleed_pt: float = 0.0
-    live_pt: tuple[float, float, float, float] | None = None
+    live_pt: Box | None = None
     """Left, bottom, right, top of the area that all print stays within; the corner marks sit in
     its corners. The same on every page. None for a sheet that was not drawn here."""
     settings: SheetSettings = SheetSettings()

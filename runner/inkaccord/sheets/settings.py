@@ -7,11 +7,8 @@ from pydantic import Field, model_validator
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Margins, Sides, Size
 from inkaccord.units import PT_PER_MM, mm
-
-Box = tuple[float, float, float, float]
-"""Left, bottom, right, top in points, from the lower left corner of the media."""
 
 _Positive = Annotated[float, Field(gt=0)]
 _Margin = Annotated[float, Field(ge=0)]
@@ -30,10 +27,9 @@ those of WCAG 2 for text (success criteria 1.4.6 and 1.4.3), used on paper as an
 sizes are common practice, no source."""
 
 
-def rounded(box: Box) -> Box:
-    """Return a box on the 0.01 pt grid that sheets are drawn on."""
-    left, bottom, right, top = (round(edge, 2) for edge in box)
-    return left, bottom, right, top
+def rounded(corners: tuple[float, float, float, float]) -> Box:
+    """Return left, bottom, right and top on the 0.01 pt grid that sheets are drawn on."""
+    return Box(*(round(edge, 2) for edge in corners))
 
 
 def paper_findings(stock: str, lightness: float) -> tuple[Diagnostic, ...]:
@@ -50,20 +46,6 @@ def paper_findings(stock: str, lightness: float) -> tuple[Diagnostic, ...]:
     )
 
 
-class Edges(Frozen):
-    """A margin at each edge of a page, in points."""
-
-    left: _Margin = 0.0
-    bottom: _Margin = 0.0
-    right: _Margin = 0.0
-    top: _Margin = 0.0
-
-    @classmethod
-    def all(cls, margin_pt: float) -> Self:
-        """Return the same margin at all four edges."""
-        return cls(left=margin_pt, bottom=margin_pt, right=margin_pt, top=margin_pt)
-
-
 class SheetFormat(Frozen):
     """The page that a device takes, and the vendor's rule on bleed."""
 
@@ -72,7 +54,7 @@ class SheetFormat(Frozen):
     bleed_pt: _Margin = 0.0
     """0: the file has the trim size alone. Else the media is larger by this on every side and
     TrimBox and BleedBox are set. Sheets never print into the bleed: they have no background."""
-    unprintable: Edges = Edges()
+    unprintable: Margins = Sides()
     """What the device leaves blank, measured from the trim."""
 
     @property
@@ -90,7 +72,7 @@ class SheetFormat(Frozen):
         return self.model_copy(
             update={
                 "size": self.size.turned,
-                "unprintable": Edges(
+                "unprintable": Sides(
                     left=edges.top, bottom=edges.left, right=edges.bottom, top=edges.right
                 ),
             }
@@ -100,7 +82,7 @@ class SheetFormat(Frozen):
     def trim_pt(self) -> Box:
         """The trim on the media."""
         bleed = self.bleed_pt
-        return bleed, bleed, bleed + self.size.width_pt, bleed + self.size.height_pt
+        return Box(bleed, bleed, bleed + self.size.width_pt, bleed + self.size.height_pt)
 
 
 class SheetSettings(Frozen):

@@ -14,6 +14,7 @@ from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.sheets.model import Pick, Purpose, Reading, SampleSheet, SheetReadings, Swatch
+from inkaccord.sizes import Box
 
 Row = dict[str, Any]
 _COLUMNS = {"id", "pair", "drive", "purpose", "swatches", "order", "date"}
@@ -101,7 +102,7 @@ def _swatch(drive: Drive, row: sa.Row[Any]) -> Swatch:
         control=row.control,
         colour=row.colour,
         page=row.page,
-        box_pt=(row.left_pt, row.bottom_pt, row.right_pt, row.top_pt) if placed else None,
+        box_pt=Box(row.left_pt, row.bottom_pt, row.right_pt, row.top_pt) if placed else None,
     )
 
 

@@ -24,8 +24,8 @@ from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sheets.planning.placing import Group
 from inkaccord.sheets.planning.plan import plan_sheet
-from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sizes import Sides, Size
 from inkaccord.units import millimetres
 from outside import need_program
 
@@ -46,7 +46,7 @@ def planned(
         Pair.parse("laser@bright-white-card/heavy paper"),
         Purpose.CLOSING_IN,
         [Group(colour="kelp", builds=builds)],
-        SheetFormat(size=Size.parse(size), bleed_pt=bleed_pt, unprintable=Edges.all(unprintable)),
+        SheetFormat(size=Size.parse(size), bleed_pt=bleed_pt, unprintable=Sides.even(unprintable)),
         drive=builds[0].drive,
         date=DATE,
         order="members-evening",

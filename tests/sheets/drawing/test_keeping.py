@@ -23,13 +23,13 @@ from inkaccord.sheets.drawing.cards import RingCards, lay_cards
 from inkaccord.sheets.drawing.sheet import draw_sheets
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
-from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
-from inkaccord.sizes import Box, Size
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sizes import Box, Sides, Size
 from inkaccord.units import PT_PER_MM, mm
 from outside import need_program
 
-A4 = SheetFormat(size=Size.parse("a4"), unprintable=Edges.all(12))
-LETTER = SheetFormat(size=Size.parse("letter"), unprintable=Edges.all(12))
+A4 = SheetFormat(size=Size.parse("a4"), unprintable=Sides.even(12))
+LETTER = SheetFormat(size=Size.parse("letter"), unprintable=Sides.even(12))
 SIZES = SheetSettings()
 
 
@@ -102,8 +102,8 @@ def test_nothing_but_the_guides_stands_in_the_punch_margin(tmp_path: Path) -> No
     [
         (LETTER, RingCards(), 4),
         (A4, RingCards(size=Size.parse("a6")), 4),
-        (SheetFormat(size=Size.parse("sra3"), unprintable=Edges.all(15)), RingCards(), 8),
-        (SheetFormat(size=Size.parse("a3"), unprintable=Edges.all(20)), RingCards(), 6),
+        (SheetFormat(size=Size.parse("sra3"), unprintable=Sides.even(15)), RingCards(), 8),
+        (SheetFormat(size=Size.parse("a3"), unprintable=Sides.even(20)), RingCards(), 6),
     ],
 )
 def test_cards_are_cut_apart_by_edge_to_edge_cuts(
@@ -153,7 +153,7 @@ def test_cards_never_overlap_nor_leave_the_sheet(
 ) -> None:
     cards = RingCards(size=Size(width_pt=card[0], height_pt=card[1]))
     on = SheetFormat(
-        size=Size(width_pt=sheet[0], height_pt=sheet[1]), unprintable=Edges.all(margin)
+        size=Size(width_pt=sheet[0], height_pt=sheet[1]), unprintable=Sides.even(margin)
     )
     try:
         laid = lay_cards(cards, count, on, SIZES)

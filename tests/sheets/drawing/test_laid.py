@@ -16,11 +16,11 @@ from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.placing import Group
 from inkaccord.sheets.planning.plan import plan_sheet
-from inkaccord.sheets.settings import Edges, SheetFormat
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Sides, Size
 
-SRA3 = SheetFormat(size=Size.parse("sra3"), unprintable=Edges.all(15))
-A4 = SheetFormat(size=Size.parse("a4"), unprintable=Edges.all(12))
+SRA3 = SheetFormat(size=Size.parse("sra3"), unprintable=Sides.even(15))
+A4 = SheetFormat(size=Size.parse("a4"), unprintable=Sides.even(12))
 
 
 def block(size: str, count: int) -> SampleSheet:
@@ -95,7 +95,7 @@ def test_pages_and_sheets_lie_side_by_side_without_overlap() -> None:
 
 
 def test_of_several_sheets_the_one_that_needs_the_least_paper_is_taken() -> None:
-    a3 = SheetFormat(size=Size.parse("a3"), unprintable=Edges.all(12))
+    a3 = SheetFormat(size=Size.parse("a3"), unprintable=Sides.even(12))
     for sheet, best, other in ((block("a5", 12), A4, SRA3), (block("a4", 120), a3, SRA3)):
         with pikepdf.open(io.BytesIO(laid([sheet], other, best))) as document:
             (page,) = document.pages

@@ -4,12 +4,12 @@ import pytest
 
 from inkaccord.errors import OrderError
 from inkaccord.sheets.planning.blocks import block_pages, is_cut_out
-from inkaccord.sheets.settings import Edges, SheetFormat
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Sides, Size
 
 
 def takes(*names: str, margin: float = 12.0) -> list[SheetFormat]:
-    return [SheetFormat(size=Size.parse(name), unprintable=Edges.all(margin)) for name in names]
+    return [SheetFormat(size=Size.parse(name), unprintable=Sides.even(margin)) for name in names]
 
 
 def sizes(*names: str) -> list[str]:

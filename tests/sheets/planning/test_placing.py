@@ -17,8 +17,8 @@ from inkaccord.sheets.frame import MARK_PT, page_frame
 from inkaccord.sheets.planning.grid import build_text, caption_height
 from inkaccord.sheets.planning.headings import TITLE_PT, WINDOW_PT, serves_both, titles_of
 from inkaccord.sheets.planning.placing import Group, Placed, capacity, place
-from inkaccord.sheets.settings import Box, Edges, SheetFormat, SheetSettings
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sizes import Box, Sides, Size
 
 SIZES = ("4.25in x 5.5in", "a7-envelope", "a2-envelope", "5in x 7in", "a5", "letter", "a4", "a3")
 
@@ -40,7 +40,7 @@ pages = st.builds(
     size=st.sampled_from(SIZES).map(Size.parse),
     bleed_pt=st.sampled_from([0.0, 9.0]),
     unprintable=st.builds(
-        Edges,
+        Sides,
         left=st.floats(0, 18),
         bottom=st.floats(0, 18),
         right=st.floats(0, 18),

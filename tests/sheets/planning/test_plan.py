@@ -16,8 +16,8 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_name, row_number, sheet_name
 from inkaccord.sheets.planning.placing import Group
 from inkaccord.sheets.planning.plan import build_key, plan_sheet, scouting_count
-from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sizes import Sides, Size
 
 PAIR = Pair.parse("laser@bright-white-card")
 DATE = datetime.date(2026, 5, 14)
@@ -154,7 +154,7 @@ def test_small_pages_get_fewer_swatches(size: str, count: int) -> None:
 @pytest.mark.parametrize("size", ["a2-envelope", "a6-envelope", "c6-envelope", "dl-envelope"])
 def test_controls_and_swatches_share_one_envelope(size: str) -> None:
     """An envelope holds the twelve controls and the least that a first look needs, and reads."""
-    envelope = SheetFormat(size=Size.parse(size), unprintable=Edges.all(12))
+    envelope = SheetFormat(size=Size.parse(size), unprintable=Sides.even(12))
     wanted = tuple(Build.cmyk(n, 2 * n, 40, 5) for n in range(1, 17))
     sheet = plan_sheet(
         PAIR, Purpose.SCOUTING, [Group(builds=wanted)], envelope, drive=Drive.CMYK, date=DATE

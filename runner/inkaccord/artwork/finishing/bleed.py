@@ -90,7 +90,7 @@ def _mirror(pdf: pikepdf.Pdf, page: pikepdf.Page, sides: Sequence[Side], bleed_p
     boxes = page_boxes(page)
     unit = boxes.user_unit
     by = bleed_pt / unit
-    left, bottom, right, top = (corner / unit for corner in boxes.trim.corners_pt)
+    left, bottom, right, top = (corner / unit for corner in boxes.trim)
     # What there is stays on the other sides; on these it ends at the cut.
     inner = (
         left if "left" in sides else left - by,
@@ -121,11 +121,11 @@ def _enlarge(pdf: pikepdf.Pdf, page: pikepdf.Page, bleed_pt: float) -> float:
     boxes = page_boxes(page)
     trim, unit = boxes.trim, boxes.user_unit
     scale = max(
-        (trim.width_pt + 2 * bleed_pt) / trim.width_pt,
-        (trim.height_pt + 2 * bleed_pt) / trim.height_pt,
+        (trim.width + 2 * bleed_pt) / trim.width,
+        (trim.height + 2 * bleed_pt) / trim.height,
     )
-    x = (trim.left_pt + trim.right_pt) / 2 / unit * (1 - scale)
-    y = (trim.bottom_pt + trim.top_pt) / 2 / unit * (1 - scale)
+    x = (trim.left + trim.right) / 2 / unit * (1 - scale)
+    y = (trim.bottom + trim.top) / 2 / unit * (1 - scale)
     content = f"q {scale:.7f} 0 0 {scale:.7f} {x:.5f} {y:.5f} cm /Artwork Do Q"
     _replace(pdf, page, boxes, content, bleed_pt)
     return scale
@@ -144,21 +144,15 @@ def _replace(
         form.read_bytes(),
         Type=pikepdf.Name.XObject,
         Subtype=pikepdf.Name.Form,
-        BBox=pikepdf.Array([corner / boxes.user_unit for corner in boxes.media.corners_pt]),
+        BBox=pikepdf.Array([corner / boxes.user_unit for corner in boxes.media]),
         Resources=inherited(node, "/Resources") or pikepdf.Dictionary(),
     )
     node["/Resources"] = pikepdf.Dictionary(XObject=pikepdf.Dictionary(Artwork=artwork))
     node["/Contents"] = pdf.make_stream(content.encode())
     bleed = boxes.trim.grown(bleed_pt)
     for key, outer in (("/MediaBox", boxes.media), ("/CropBox", boxes.crop)):
-        around = (
-            min(outer.left_pt, bleed.left_pt),
-            min(outer.bottom_pt, bleed.bottom_pt),
-            max(outer.right_pt, bleed.right_pt),
-            max(outer.top_pt, bleed.top_pt),
-        )
-        node[key] = pikepdf.Array([corner / boxes.user_unit for corner in around])
+        node[key] = pikepdf.Array([corner / boxes.user_unit for corner in outer.around(bleed)])
     for key, box in (("/BleedBox", bleed), ("/TrimBox", boxes.trim)):
-        node[key] = pikepdf.Array([corner / boxes.user_unit for corner in box.corners_pt])
+        node[key] = pikepdf.Array([corner / boxes.user_unit for corner in box])
     if "/ArtBox" in node:
         del node["/ArtBox"]

@@ -66,7 +66,7 @@ def _obstacle(pdf: pikepdf.Pdf, limits: Limits) -> tuple[str, Place] | None:
     """Return why the layers have to stay, and where; None when they can go."""
     hidden = next((mark for mark in marks_of(pdf, limits) if not mark.layer_shown), None)
     if hidden is not None:
-        where = Place(page=hidden.page, box_mm=hidden.box.rounded_mm)
+        where = Place(page=hidden.page, box_mm=hidden.box.in_mm)
         return f"the layer {hidden.layer!r} is switched off and would print", where
     if any(_has_conditions(thing) for thing in _all_of(pdf)):
         return "some layers show by conditions, not by a plain switch", Place()

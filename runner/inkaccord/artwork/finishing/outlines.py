@@ -120,7 +120,7 @@ def _facts(data: bytes, limits: Limits, name: str | None, *, changing: bool = Fa
         for page in pdf.pages:
             found = page_boxes(page)
             reader.read_page(page, found)
-            edges = [found.of(box).corners_pt for box in ("media", "crop", "bleed", "trim")]
+            edges = [found.of(box) for box in ("media", "crop", "bleed", "trim")]
             boxes.append(
                 [[round(corner, 2) for corner in corners] for corners in edges] + [found.rotation]
             )

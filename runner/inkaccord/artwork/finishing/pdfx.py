@@ -186,7 +186,7 @@ def _boxes(page: pikepdf.Page) -> None:
         del node["/ArtBox"]
     bleed = found.bleed if found.bleed.holds(trim) else trim
     for key, box in (("/TrimBox", trim), ("/BleedBox", bleed)):
-        node[key] = pikepdf.Array([round(c / found.user_unit, 5) for c in box.corners_pt])
+        node[key] = pikepdf.Array([round(c / found.user_unit, 5) for c in box])
     if "/CropBox" in node and not found.crop.holds(bleed):
         del node["/CropBox"]
 

@@ -20,11 +20,12 @@ from numpy.typing import NDArray
 from inkaccord.artwork.inventory.marker_codes import labels_in
 from inkaccord.artwork.inventory.markers import Label, MarkerWriter
 from inkaccord.errors import FileError
-from inkaccord.pdf.boxes import Box, PageBoxes, page_boxes
+from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import page_pictures
+from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
 
 MAX_PIXELS = 20_000_000
@@ -65,15 +66,15 @@ class ColourMap:
         """Area of one pixel."""
         height, width = self.labels.shape
         media = self.boxes.media
-        return float(media.width_pt * media.height_pt / PT_PER_MM**2 / max(1, height * width))
+        return float(media.width * media.height / PT_PER_MM**2 / max(1, height * width))
 
     def window(self, box: Box) -> tuple[slice, slice]:
         """Return the rows and columns that a box in page points covers."""
         height, width = self.labels.shape
         media = self.boxes.media
-        across, up = width / media.width_pt, height / media.height_pt
-        left, right = (round((x - media.left_pt) * across) for x in (box.left_pt, box.right_pt))
-        top, bottom = (round((media.top_pt - y) * up) for y in (box.top_pt, box.bottom_pt))
+        across, up = width / media.width, height / media.height
+        left, right = (round((x - media.left) * across) for x in (box.left, box.right))
+        top, bottom = (round((media.top - y) * up) for y in (box.top, box.bottom))
         return (
             slice(max(0, top), max(0, min(height, bottom))),
             slice(max(0, left), max(0, min(width, right))),

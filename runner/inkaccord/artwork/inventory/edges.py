@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
-from inkaccord.pdf.boxes import Box
 from inkaccord.pdf.limits import Limits
+from inkaccord.sizes import Box
 from inkaccord.units import mm
 
 Side = Literal["left", "bottom", "right", "top"]
@@ -74,7 +74,7 @@ def _bare_edge(
     upright = side in {"left", "right"}
     field = inked if upright else inked.T
     along, across = (rows, columns) if upright else (columns, rows)
-    across_pt, along_pt = media.width_pt / width, media.height_pt / height
+    across_pt, along_pt = media.width / width, media.height / height
     if not upright:
         across_pt, along_pt = along_pt, across_pt
     outwards = -1 if side in {"left", "top"} else 1
@@ -99,16 +99,16 @@ def _bare_edge(
     spots = np.nonzero(bare)[0]
     first, last = float(spots[0]) * along_pt, float(spots[-1] + 1) * along_pt
     if upright:
-        top = media.top_pt - along.start * along_pt
+        top = media.top - along.start * along_pt
         low, high = top - last, top - first
     else:
-        left = media.left_pt + along.start * along_pt
+        left = media.left + along.start * along_pt
         low, high = left + first, left + last
     strip = {
-        "left": (trim.left_pt - bleed_pt, low, trim.left_pt, high),
-        "right": (trim.right_pt, low, trim.right_pt + bleed_pt, high),
-        "bottom": (low, trim.bottom_pt - bleed_pt, high, trim.bottom_pt),
-        "top": (low, trim.top_pt, high, trim.top_pt + bleed_pt),
+        "left": (trim.left - bleed_pt, low, trim.left, high),
+        "right": (trim.right, low, trim.right + bleed_pt, high),
+        "bottom": (low, trim.bottom - bleed_pt, high, trim.bottom),
+        "top": (low, trim.top, high, trim.top + bleed_pt),
     }[side]
     return BareEdge(
         side=side,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import reduce
 from pathlib import Path
 
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
@@ -16,7 +17,7 @@ from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.opening import open_artwork, opening_findings
-from inkaccord.units import PT_PER_MM
+from inkaccord.sizes import Box
 
 BoxMm = tuple[float, float, float, float]
 _UNCLEAR = 0.02
@@ -248,11 +249,6 @@ def _on_page(
     measured: dict[tuple[ArtworkColour, Role], tuple[float, float]] | None,
 ) -> ColourOnPage:
     used = [role for role in Role if any(mark.role is role for mark in marks)]
-    left = min(mark.box.left_pt for mark in marks)
-    bottom = min(mark.box.bottom_pt for mark in marks)
-    right = max(mark.box.right_pt for mark in marks)
-    top = max(mark.box.top_pt for mark in marks)
-    box = tuple(round(corner / PT_PER_MM, 2) for corner in (left, bottom, right, top))
     areas = {
         role: None if measured is None else measured.get((colour, role), (0.0, 0.0))
         for role in used
@@ -261,7 +257,7 @@ def _on_page(
         page=page,
         area_mm2=_sum(None if area is None else area[0] for area in areas.values()),
         area_in_trim_mm2=_sum(None if area is None else area[1] for area in areas.values()),
-        box_mm=(box[0], box[1], box[2], box[3]),
+        box_mm=reduce(Box.around, (mark.box for mark in marks)).in_mm,
         roles=tuple((role, None if area is None else area[0]) for role, area in areas.items()),
         marks=len(marks),
     )

@@ -72,7 +72,7 @@ class MarkerWriter(MarkerContent):
                 super().read_page(page, boxes)
             unit = boxes.user_unit
             form = self.stream(content)
-            form["/BBox"] = pikepdf.Array([corner / unit for corner in boxes.media.corners_pt])
+            form["/BBox"] = pikepdf.Array([corner / unit for corner in boxes.media])
             form["/Type"], form["/Subtype"] = pikepdf.Name.XObject, pikepdf.Name.Form
             # The page's own content comes first, its annotations above it.
             whole.instructions.insert(0, ([whole.name("/XObject", form)], pikepdf.Operator("Do")))

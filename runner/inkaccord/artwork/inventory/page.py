@@ -122,7 +122,7 @@ def _draw(
     numbers = [page.number for page in found.pages if page.boxes is not None][:_MOST_PAGES]
     boxes = {page.number: page.boxes for page in found.pages}
     longest_pt = max(
-        (max(one.crop.width_pt, one.crop.height_pt) for one in boxes.values() if one is not None),
+        (max(one.crop.width, one.crop.height) for one in boxes.values() if one is not None),
         default=1.0,
     )
     dpi = 2 * _LONGEST_PX / longest_pt * 72
@@ -209,10 +209,7 @@ def _ring(stencil: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 def _share(entry: ColourEntry, maps: dict[int, ColourMap]) -> str:
     area = entry.area_mm2
-    whole = sum(
-        one.boxes.crop.width_pt * one.boxes.crop.height_pt * (25.4 / 72) ** 2
-        for one in maps.values()
-    )
+    whole = sum(one.boxes.crop.area * (25.4 / 72) ** 2 for one in maps.values())
     if area is None or whole <= 0:
         return ""
     percent = 100 * area / whole

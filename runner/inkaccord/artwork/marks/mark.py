@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 
 from inkaccord.artwork.roles import Role
-from inkaccord.pdf.boxes import Box
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.typefaces import Typeface
+from inkaccord.sizes import Box
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,6 @@ from inkaccord.artwork.marks.many_colours import gradient_colour, image_colour
 from inkaccord.artwork.marks.mark import Mark, Picture
 from inkaccord.artwork.marks.state import Ink, State, black_ink
 from inkaccord.artwork.roles import Role
-from inkaccord.pdf.boxes import Box
 from inkaccord.pdf.colours.colours import ArtworkColour, space_name
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
 from inkaccord.pdf.geometry import (
@@ -31,6 +30,7 @@ from inkaccord.pdf.page_objects import (
     matrix_of,
     rectangle_of,
 )
+from inkaccord.sizes import Box
 
 
 class Painter(Interpreter):
@@ -113,7 +113,7 @@ class Painter(Interpreter):
                 page=self.page_number,
                 role=role,
                 colour=colour,
-                box=Box.model_construct(left_pt=left, bottom_pt=bottom, right_pt=right, top_pt=top),
+                box=Box(left, bottom, right, top),
                 where=self.where,
                 overprint_mode=self.state.overprint.mode,
                 see_through=self.state.see_through or self.state.group_see_through,
@@ -147,9 +147,7 @@ class Painter(Interpreter):
 
             def tell_spread(mark: Mark) -> None:
                 left, bottom, right, top = onto
-                box = Box.model_construct(
-                    left_pt=left, bottom_pt=bottom, right_pt=right, top_pt=top
-                )
+                box = Box(left, bottom, right, top)
                 tell(mark.at(box))
 
             outer = self.state

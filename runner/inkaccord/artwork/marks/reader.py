@@ -23,7 +23,7 @@ from inkaccord.artwork.marks.state import State, black_ink
 from inkaccord.artwork.marks.text_cursor import joined
 from inkaccord.artwork.roles import Role
 from inkaccord.errors import FileError
-from inkaccord.pdf.boxes import Box, PageBoxes, page_boxes
+from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.geometry import (
     IDENTITY,
@@ -39,6 +39,7 @@ from inkaccord.pdf.page_objects import (
     shown_annotations,
 )
 from inkaccord.pdf.typefaces import Typeface, read_typeface
+from inkaccord.sizes import Box
 
 
 class PageReader(Painter):
@@ -90,7 +91,7 @@ class PageReader(Painter):
     def _begin_page(self, boxes: PageBoxes) -> None:
         unit = boxes.user_unit
         self._base = (unit, 0.0, 0.0, unit, 0.0, 0.0)
-        self.state = State(self._base, boxes.media.corners_pt, black_ink(), black_ink())
+        self.state = State(self._base, boxes.media, black_ink(), black_ink())
         self.stack, self.where, self._marked, self._open = [], (), [], []
         self.colours_locked = False
         self.scope = Scope(None, self.spaces)

@@ -129,7 +129,7 @@ def _left(placed: _Placed, why: str, painted: list[Mark]) -> Diagnostic:
         f"an image of {width} × {height} px keeps its colours: {why}",
         place=Place(
             page=mark.page if mark is not None else placed.page,
-            box_mm=mark.box.rounded_mm if mark is not None else None,
+            box_mm=mark.box.in_mm if mark is not None else None,
         ),
         hint="convert it in the artwork if it must match",
     )
@@ -147,7 +147,7 @@ def _inline_images(painted: list[Mark]) -> list[Diagnostic]:
             "photograph-kept",
             f"an inline image of {picture.width_px} × {picture.height_px} px keeps its colours: "
             "it is part of the content, which stays as it is",
-            place=Place(page=mark.page, box_mm=mark.box.rounded_mm),
+            place=Place(page=mark.page, box_mm=mark.box.in_mm),
             hint="place it as a picture of its own, or convert it in the artwork",
         )
         for mark in painted

@@ -18,10 +18,11 @@ from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Diagnostic, Place
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
-from inkaccord.pdf.boxes import Box, PageBoxes, page_boxes
+from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.rendering import InkRaster, ink_pages, separations
+from inkaccord.sizes import Box
 
 _MOST_PIXELS = 60_000_000
 _MAP_DPI = 150.0
@@ -130,14 +131,12 @@ class Artwork:
 
     def place(self, page: int | None = None, box: Box | None = None) -> Place:
         """Return a place in this file."""
-        return Place(file=self.name, page=page, box_mm=box.rounded_mm if box is not None else None)
+        return Place(file=self.name, page=page, box_mm=box.in_mm if box is not None else None)
 
     @cached_property
     def maps(self) -> dict[int, ColourMap]:
         """Which colour stands where, by page; pages that can't be drawn are missing."""
-        area = sum(
-            one.media.width_pt * one.media.height_pt for one in self.boxes if one is not None
-        )
+        area = sum(one.media.area for one in self.boxes if one is not None)
         dpi = min(_MAP_DPI, 72 * (_MOST_PIXELS / max(area, 1.0)) ** 0.5)
         try:
             return {
@@ -151,7 +150,7 @@ class Artwork:
         if ghostscript_path() is None:
             return
         largest = max(
-            (one.media.width_pt * one.media.height_pt for one in self.boxes if one is not None),
+            (one.media.area for one in self.boxes if one is not None),
             default=1.0,
         )
         dpi = min(_INK_DPI, 72 * (_MOST_PIXELS / 2 / max(largest, 1.0)) ** 0.5)

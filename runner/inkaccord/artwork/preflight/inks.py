@@ -11,9 +11,10 @@ from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
-from inkaccord.pdf.boxes import Box, PageBoxes
+from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.rendering import InkRaster
+from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
 
 _ROUNDING_PERCENT = 1.0
@@ -104,7 +105,7 @@ def _ink_on_page(artwork: Artwork, rules: ArtworkRules, raster: InkRaster) -> It
     over = total > rules.max_total_ink + _ROUNDING_PERCENT
     if not over.any():
         return
-    mm2 = boxes.media.width_pt * boxes.media.height_pt / PT_PER_MM**2 / total.size
+    mm2 = boxes.media.width * boxes.media.height / PT_PER_MM**2 / total.size
     area = float(np.count_nonzero(over)) * mm2
     if area < rules.small_ink_area_mm2:
         return
@@ -126,12 +127,12 @@ def _box_of(pixels: NDArray[np.bool_], boxes: PageBoxes) -> Box:
     rows, columns = np.nonzero(turned.any(axis=1))[0], np.nonzero(turned.any(axis=0))[0]
     height, width = turned.shape
     media = boxes.media
-    x, y = media.width_pt / width, media.height_pt / height
+    x, y = media.width / width, media.height / height
     return Box(
-        left_pt=media.left_pt + float(columns[0]) * x,
-        right_pt=media.left_pt + float(columns[-1] + 1) * x,
-        top_pt=media.top_pt - float(rows[0]) * y,
-        bottom_pt=media.top_pt - float(rows[-1] + 1) * y,
+        left=media.left + float(columns[0]) * x,
+        right=media.left + float(columns[-1] + 1) * x,
+        top=media.top - float(rows[0]) * y,
+        bottom=media.top - float(rows[-1] + 1) * y,
     )
 
 

@@ -8,6 +8,7 @@ from inkaccord.artwork.preflight.inks import ink_count
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.sizes import Box
 
 
 def check_lines(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
@@ -18,7 +19,7 @@ def check_lines(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
             for mark in artwork.on_page(number)
             if not mark.colour.is_white and (width := _width(mark)) is not None
         ]
-        thin = sorted((w, m.box.corners_pt, m) for w, m in lines if _below(w, rules.line_pt))
+        thin = sorted((w, m.box, m) for w, m in lines if _below(w, rules.line_pt))
         if thin:
             width, _corners, mark = thin[0]
             yield warning(
@@ -29,7 +30,7 @@ def check_lines(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
                 "limit is 'line' in the vendor's 'artwork'",
             )
         several = sorted(
-            (w, m.box.corners_pt, m)
+            (w, m.box, m)
             for w, m in lines
             if _below(w, rules.multi_ink_line_pt)
             and not _below(w, rules.line_pt)
@@ -56,11 +57,11 @@ def _width(mark: Mark) -> float | None:
     if mark.line_width_pt is not None and mark.role is not Role.TEXT:
         return mark.line_width_pt
     if mark.role is Role.FILL:
-        thin, long = sorted((mark.box.width_pt, mark.box.height_pt))
+        thin, long = sorted((mark.box.width, mark.box.height))
         if long > 2 and thin < long / 4:
             return thin
     return None
 
 
-def _more(found: list[tuple[float, tuple[float, float, float, float], Mark]]) -> str:
+def _more(found: list[tuple[float, Box, Mark]]) -> str:
     return f" ({len(found) - 1} more on this page)" if len(found) > 1 else ""

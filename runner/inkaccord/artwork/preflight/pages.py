@@ -11,8 +11,8 @@ from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, error, note, warning
-from inkaccord.pdf.boxes import Box, BoxName, PageBoxes
-from inkaccord.sizes import Size
+from inkaccord.pdf.boxes import BoxName, PageBoxes
+from inkaccord.sizes import Box, Size
 from inkaccord.units import mm
 
 _NEST: tuple[tuple[BoxName, BoxName], ...] = (
@@ -70,10 +70,9 @@ def check_trim_size(
     if rules.trim is None:
         return
     for number, boxes in artwork.pages():
-        found = boxes.trim_size
-        if found.same_as(rules.trim, rules.trim_tolerance_pt):
+        if boxes.fits(rules.trim):
             continue
-        turned = found.turned.same_as(rules.trim, rules.trim_tolerance_pt)
+        found, turned = boxes.trim_size, boxes.lies_turned(rules.trim)
         yield error(
             "trim-size",
             f"the trim size is {found}, the piece is {rules.trim}"
@@ -180,10 +179,10 @@ def _too_close(mark: Mark, trim: Box, safe_pt: float) -> Iterator[tuple[str, flo
     if not box.meets(trim.grown(_SLACK_PT)):
         return
     for side, distance in (
-        ("left", box.left_pt - trim.left_pt),
-        ("bottom", box.bottom_pt - trim.bottom_pt),
-        ("right", trim.right_pt - box.right_pt),
-        ("top", trim.top_pt - box.top_pt),
+        ("left", box.left - trim.left),
+        ("bottom", box.bottom - trim.bottom),
+        ("right", trim.right - box.right),
+        ("top", trim.top - box.top),
     ):
         if distance >= safe_pt - 0.01:
             continue

@@ -18,13 +18,14 @@ from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, SECONDS, Pixels, res
 from inkaccord.artwork.proof.parts import Part, Verdict
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
-from inkaccord.pdf.boxes import Box, PageBoxes, page_boxes
+from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.rendering import ink_pages
 from inkaccord.pdf.streams import StreamReader, filters_of
+from inkaccord.sizes import Box
 
 _MAY_CHANGE = frozenset({"/ColorSpace", "/Decode", "/DecodeParms", "/Filter", "/Length", "/Mask"})
 """Entries of an image that translating it may change; the mask only from colours to a stencil."""
@@ -274,9 +275,9 @@ def _window(box: Box, boxes: PageBoxes, shape: tuple[int, ...]) -> tuple[slice, 
     """Return the rows and columns of a box on a rendering, a pixel wider on every side."""
     media, turns = boxes.media, boxes.rotation // 90 % 4
     corners = [
-        ((x - media.left_pt) / media.width_pt, (media.top_pt - y) / media.height_pt)
-        for x in (box.left_pt, box.right_pt)
-        for y in (box.bottom_pt, box.top_pt)
+        ((x - media.left) / media.width, (media.top - y) / media.height)
+        for x in (box.left, box.right)
+        for y in (box.bottom, box.top)
     ]
     for _ in range(turns):  # a quarter clockwise: what was left is up
         corners = [(1 - down, across) for across, down in corners]

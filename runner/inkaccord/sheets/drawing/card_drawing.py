@@ -12,7 +12,8 @@ from inkaccord.sheets.drawing.sheet import draw_page
 from inkaccord.sheets.drawing.side_by_side import SideBySide, cut_lines, draw_cut_marks
 from inkaccord.sheets.frame import frames_of
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.settings import Box, SheetFormat
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Box
 
 _HOLE_GUIDE_PT = 5.0
 _TITLE_PT = 15.0
@@ -108,9 +109,9 @@ def _draw_cut_plan(
     for text in (*notes, about):
         y = _paragraph(pen, text, left, y, right - left)
     picture_top = y - 4
-    picture = (left, picture_top - (top - bottom) * _SHARE, right, picture_top)
+    picture = Box(left, picture_top - (top - bottom) * _SHARE, right, picture_top)
     _draw_picture(pen, laid, cards, count, cuts, picture)
-    y = picture[1] - _LEADING_PT * 1.6
+    y = picture.bottom - _LEADING_PT * 1.6
     for text in (
         *(str(cut.model_copy(update={"leaves": ""})) for cut in cuts),
         "Then put the piles on each other in the order of the letters, A on top: the cards are in "

@@ -11,8 +11,8 @@ from pydantic import Field
 
 from inkaccord.models import Frozen
 from inkaccord.sheets.drawing.side_by_side import SideBySide, lay_side_by_side
-from inkaccord.sheets.settings import Edges, SheetFormat, SheetSettings
-from inkaccord.sizes import Size
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sizes import Sides, Size
 from inkaccord.units import PT_PER_MM
 
 
@@ -34,7 +34,7 @@ class RingCards(Frozen):
 
     def page(self) -> SheetFormat:
         """Return the page that the deck is planned on."""
-        return SheetFormat(size=self.size, unprintable=Edges(top=self.tab_pt))
+        return SheetFormat(size=self.size, unprintable=Sides(top=self.tab_pt))
 
 
 def lay_cards(cards: RingCards, count: int, on: SheetFormat, settings: SheetSettings) -> SideBySide:
@@ -45,10 +45,10 @@ def lay_cards(cards: RingCards, count: int, on: SheetFormat, settings: SheetSett
     return lay_side_by_side(cards.size, _insets(cards, settings), count, on)
 
 
-def _insets(cards: RingCards, settings: SheetSettings) -> Edges:
+def _insets(cards: RingCards, settings: SheetSettings) -> Sides:
     """Return how far a card's print, its hole's guide included, stays from its edges."""
     safe = settings.safe_pt
-    return Edges(
+    return Sides(
         left=min(safe, cards.hole_x_pt - cards.hole_pt / 2),
         bottom=safe,
         right=safe,

@@ -7,8 +7,7 @@ from inkaccord.drawing.canvas import BOLD, fit_text, text_width
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.frame import MARK_PT, PageFrame
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.settings import Box
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM, inch, mm
 
 _LABEL_PT = 5.6

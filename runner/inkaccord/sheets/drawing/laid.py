@@ -14,7 +14,8 @@ from inkaccord.pdf.writing import save_drawn
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.drawing.side_by_side import SideBySide, draw_cut_marks, lay_side_by_side
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.settings import Edges, SheetFormat
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Sides
 
 _MARK_OFF_PT, _MARK_PT = 4.0, 12.0
 _TEXT_PT, _LEADING_PT = 8.0, 11.0
@@ -75,7 +76,7 @@ def _least_paper(blocks: Sequence[Block], on: Sequence[SheetFormat]) -> SideBySi
     problem: OrderError | None = None
     for sheet in on:
         try:
-            inset = Edges.all(first.settings.safe_pt)
+            inset = Sides.even(first.settings.safe_pt)
             ways.append(lay_side_by_side(first.size, inset, len(blocks), sheet))
         except OrderError as found:
             problem = found
@@ -97,7 +98,7 @@ def _on_sheet(
 def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[Block]) -> None:
     """Draw the cut marks, and what the sheet is where the paper leaves room for it."""
     draw_cut_marks(pen, laid)
-    left, bottom = laid.left_pt, laid.bottom_pt
+    left, bottom = laid.left, laid.bottom
     right = left + laid.columns * laid.size.width_pt
     top = bottom + laid.rows * laid.size.height_pt
     for x in (left, right):

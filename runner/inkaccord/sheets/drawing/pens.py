@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.drawing.canvas import REGULAR, fit_text, text_width
-from inkaccord.sheets.settings import Box
+from inkaccord.sizes import Box
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

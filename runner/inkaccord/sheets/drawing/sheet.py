@@ -24,7 +24,8 @@ from inkaccord.sheets.planning.headings import (
     serves_both,
     titles_of,
 )
-from inkaccord.sheets.settings import Box, SheetFormat, SheetSettings
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sizes import Box
 
 _CONTROLS = "Controls, the same on every sheet"
 _WINDOW_TEXTS = (
@@ -201,7 +202,7 @@ def _draw_swatch(pen: Pen, swatch: Swatch, box: Box, settings: SheetSettings) ->
     pen.fill_boxes([(left, bottom, right - left, top + overrun - bottom)])
     pen.black()
     if is_faint(swatch.build):
-        pen.corners((left, bottom, right, top + overrun))
+        pen.corners(Box(left, bottom, right, top + overrun))
     label, width = settings.label_pt, right - left
     font = BOLD if settings.label_bold else REGULAR
     id_size = min(label + 1, (label + 1) * width / max(1.0, text_width(swatch.id, label + 1, BOLD)))

@@ -1,20 +1,12 @@
 """Equal parts side by side on larger sheets, without gutters, so that one cut parts two of them."""
 
 from inkaccord.errors import OrderError
-from inkaccord.layout.model import (
-    Axis,
-    Block,
-    Duplex,
-    Margins,
-    Placement,
-    SheetLayout,
-    SheetStock,
-)
+from inkaccord.layout.model import Axis, Block, Duplex, Placement, SheetLayout, SheetStock
 from inkaccord.models import Frozen
 from inkaccord.sheets.drawing.pens import Pen
-from inkaccord.sheets.settings import Edges, SheetFormat
+from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Box as LayoutBox
-from inkaccord.sizes import Size
+from inkaccord.sizes import Sides, Size
 from inkaccord.units import PT_PER_MM
 
 _SLACK_PT = 0.01
@@ -32,8 +24,8 @@ class SideBySide(Frozen):
     on: SheetFormat
     columns: int
     rows: int
-    left_pt: float
-    bottom_pt: float
+    left: float
+    bottom: float
     sheets: int
 
     @property
@@ -46,8 +38,8 @@ class SideBySide(Frozen):
         row, column = divmod(place, self.columns)
         size = self.size
         return (
-            self.left_pt + column * size.width_pt,
-            self.bottom_pt + (self.rows - 1 - row) * size.height_pt,
+            self.left + column * size.width_pt,
+            self.bottom + (self.rows - 1 - row) * size.height_pt,
         )
 
     def number(self, sheet: int, place: int) -> int:
@@ -95,11 +87,11 @@ class SideBySide(Frozen):
             sheet=SheetStock(
                 name="sheet",
                 size=self.on.size,
-                margins=Margins(
-                    left_pt=edges.left,
-                    bottom_pt=edges.bottom,
-                    right_pt=edges.right,
-                    top_pt=edges.top,
+                margins=Sides(
+                    left=edges.left,
+                    bottom=edges.bottom,
+                    right=edges.right,
+                    top=edges.top,
                 ),
             ),
             duplex=Duplex.ONE_SIDED,
@@ -109,7 +101,7 @@ class SideBySide(Frozen):
         )
 
 
-def lay_side_by_side(size: Size, inset: Edges, count: int, on: SheetFormat) -> SideBySide:
+def lay_side_by_side(size: Size, inset: Sides, count: int, on: SheetFormat) -> SideBySide:
     """Lay parts side by side on as few sheets as hold them.
 
     The sheet is turned where that holds more. Where one sheet holds them all, no more places are
@@ -139,8 +131,8 @@ def lay_side_by_side(size: Size, inset: Edges, count: int, on: SheetFormat) -> S
         on=sheet,
         columns=columns,
         rows=rows,
-        left_pt=round(_near_side(spare_x, inset.left, edges.left), 2),
-        bottom_pt=round(spare_y - above, 2),
+        left=round(_near_side(spare_x, inset.left, edges.left), 2),
+        bottom=round(spare_y - above, 2),
         sheets=-(-count // (columns * rows)),
     )
 
@@ -151,7 +143,7 @@ def _near_side(spare: float, inset: float, unprintable: float) -> float:
     return 0.0 if narrow and inset >= unprintable - _SLACK_PT else spare / 2
 
 
-def _fit(size: Size, inset: Edges, on: SheetFormat) -> tuple[int, int, SheetFormat]:
+def _fit(size: Size, inset: Sides, on: SheetFormat) -> tuple[int, int, SheetFormat]:
     """Return how many columns and rows of parts a sheet holds."""
     edges = on.unprintable
 
@@ -174,8 +166,8 @@ def cut_lines(laid: SideBySide) -> tuple[list[float], list[float]]:
     """Return where the cuts run: x of the upright ones and y of the level ones."""
     size = laid.size
     return (
-        [laid.left_pt + n * size.width_pt for n in range(laid.columns + 1)],
-        [laid.bottom_pt + n * size.height_pt for n in range(laid.rows + 1)],
+        [laid.left + n * size.width_pt for n in range(laid.columns + 1)],
+        [laid.bottom + n * size.height_pt for n in range(laid.rows + 1)],
     )
 
 

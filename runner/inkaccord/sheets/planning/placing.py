@@ -23,7 +23,8 @@ from inkaccord.sheets.planning.grid import (
     too_small,
 )
 from inkaccord.sheets.planning.headings import TITLE_PT, WINDOW_PT, heading, serves_both
-from inkaccord.sheets.settings import Box, SheetFormat, SheetSettings, rounded
+from inkaccord.sheets.settings import SheetFormat, SheetSettings, rounded
+from inkaccord.sizes import Box
 
 _SLACK_PT = 0.01
 
