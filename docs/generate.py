@@ -5,6 +5,7 @@ test runs it and fails when a page on disk is not what it writes.
 """
 
 import datetime
+import hashlib
 import json
 import re
 import sys
@@ -12,6 +13,7 @@ import types
 import typing
 from enum import StrEnum
 from pathlib import Path
+from typing import Any
 
 import annotated_types
 import click
@@ -26,11 +28,13 @@ from inkaccord.order import answers, colours, model, pieces, stocks, vendors
 from inkaccord.order.annotations import READ_AS, annotation_of, members, models_in
 from inkaccord.order.schema import order_schema
 from inkaccord.plugins import load_plugins
-from inkaccord.run.record import run_schema
+from inkaccord.run.record import FORMAT, run_schema
 from inkaccord.sizes import Size
 from inkaccord.units import Points, write_length
 
 HERE = Path(__file__).parent
+FORMS = "run.forms.json"
+"""Digests of the forms that the record has had, by number. A line of it is never changed."""
 
 PARTS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("The order", model.Order),
@@ -222,14 +226,52 @@ def help_of(command: click.Command, name: str) -> list[str]:
     return [f"{level} {name}", "", "```text", command.get_help(context), "```", ""]
 
 
+def form_of(node: Any, *, of: Any = None, named: bool = False) -> Any:
+    """Return what of a schema binds whoever reads what it describes.
+
+    That is all but its words, the values that are assumed where nothing is given, and the names of
+    its parts, which stand where they are referred to. ``of`` is the whole schema, ``named`` says
+    that the keys of ``node`` are names of fields.
+    """
+    of = node if of is None else of
+    if isinstance(node, list):
+        return [form_of(it, of=of) for it in node]
+    if not isinstance(node, dict):
+        return node
+    if not named and "$ref" in node:
+        return form_of(of["$defs"][node["$ref"].rpartition("/")[2]], of=of)
+    return {
+        key: form_of(it, of=of, named=key == "properties" and not named)
+        for key, it in node.items()
+        if named or key not in {"title", "description", "default", "$defs"}
+    }
+
+
+def run_forms(schema: dict[str, Any], number: int, frozen: dict[str, str]) -> dict[str, str]:
+    """Return the digests of the record's forms by their numbers, with that of this schema.
+
+    Raises SystemExit when the number has another form already: a frozen form stays as it is.
+    """
+    form = json.dumps(form_of(schema), sort_keys=True)
+    digest = hashlib.sha256(form.encode()).hexdigest()
+    if frozen.get(str(number), digest) != digest:
+        raise SystemExit(
+            f"run.json has another form than the one that is frozen as {number}: raise FORMAT in "
+            "run/record.py, and say in docs/run-record.md what changed"
+        )
+    return frozen | {str(number): digest}
+
+
 def pages() -> dict[str, str]:
-    """Return every generated page by its name."""
+    """Return every generated page by its name. Raises SystemExit as :func:`run_forms` does."""
     kinds = load_plugins().vendor_kinds()
+    forms = run_forms(run_schema(), FORMAT, json.loads((HERE / FORMS).read_text("utf-8")))
     return {
         "job-file.md": job_file(),
         "commands.md": command_pages(),
         "order.schema.json": json.dumps(order_schema(kinds), ensure_ascii=False, indent=1) + "\n",
         "run.schema.json": json.dumps(run_schema(), ensure_ascii=False, indent=1) + "\n",
+        FORMS: json.dumps(forms, indent=1) + "\n",
     }
 
 

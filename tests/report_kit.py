@@ -298,7 +298,6 @@ def mid_flight() -> Desk:
         suites=order.suites,
         exit_code=ExitCode.WAITING,
         order_sha256="0" * 64,
-        inputs="0" * 64,
         pieces=_pieces(order, artworks),
         artworks=artworks,
         translations=translations,

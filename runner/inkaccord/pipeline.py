@@ -87,7 +87,12 @@ def run_order(
     )
     take_in_evidence(bench)
     inputs = digest_of_inputs(bench, plugins)
-    if previous is not None and previous.inputs == inputs and _all_untouched(previous, bench):
+    if (
+        previous is not None
+        and memory.inputs_of(previous.as_json()) == inputs
+        and _all_untouched(previous, bench)
+    ):
+        memory.save()
         return previous
     order = loaded.order
     ahead = look_ahead(loaded)
@@ -138,7 +143,6 @@ def run_order(
         suites=order.suites,
         exit_code=_exit_code(standings, plan),
         order_sha256=loaded.sha256,
-        inputs=digest_of_inputs(bench, plugins),  # anew: the plan has put sheets on the shelf
         pieces=_pieces(bench, standings, collected, recoloured, ahead.pages),
         artworks=collected.artworks,
         translations=translations.known,
@@ -167,6 +171,8 @@ def run_order(
     )
     progress("writing")
     write_run(run, files, bench)
+    # The digest is made anew: the plan has put sheets on the shelf.
+    memory.keep_inputs(run.as_json(), digest_of_inputs(bench, plugins))
     memory.save()
     shelf_serves(bench, translations)
     return run

@@ -70,3 +70,17 @@ def test_without_a_sound_memory_the_files_are_the_same(finished, inkaccord, harm
     code, out, err = inkaccord("run", finished)
     assert code == 0, out + err
     assert written(finished / "out") == as_fresh(finished, inkaccord, tmp_path)
+
+
+def test_an_unchanged_order_without_its_memory_is_done_again_alike(finished, inkaccord, computed):
+    before = written(finished / "out")
+    inkaccord("run", finished)
+    assert computed == []
+    (finished / "out" / MEMORY).unlink()
+    code, out, err = inkaccord("run", finished)
+    assert code == 0, out + err
+    assert computed.count("fit") > 0
+    assert written(finished / "out") == before
+    computed.clear()
+    inkaccord("run", finished)
+    assert computed == []

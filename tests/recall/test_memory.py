@@ -183,3 +183,14 @@ def test_a_run_does_not_wait_for_one_that_writes_for_ever(path, monkeypatch):
 def test_where_nothing_can_be_written_nothing_is(tmp_path):
     assert run(tmp_path / "missing" / ".memory.sqlite", 1.0) == [0.5]
     assert list(tmp_path.iterdir()) == []
+
+
+def test_what_a_run_depended_on_is_known_by_its_record(path):
+    recall = Memory(path)
+    recall.keep_inputs(b"the record", "digest")
+    recall.save()
+    later = Memory(path)
+    assert later.inputs_of(b"the record") == "digest"
+    assert later.inputs_of(b"another record") is None
+    later.save()
+    assert Memory(path.with_name("missing")).inputs_of(b"the record") is None

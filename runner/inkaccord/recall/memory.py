@@ -61,6 +61,16 @@ class Memory:
         result: R = self._known[key]
         return result
 
+    def inputs_of(self, record: bytes) -> str | None:
+        """Return the digest of what a run depended on, by its record; None where it is lost."""
+        kept = self._read(_inputs_key(record))
+        return None if kept is None else kept.decode()
+
+    def keep_inputs(self, record: bytes, digest: str) -> None:
+        """Keep the digest of what a run depended on beside its record, for :meth:`inputs_of`."""
+        key = _inputs_key(record)
+        self._known[key], self._new[key] = digest, digest.encode()
+
     def save(self) -> None:
         """Write what is new, and forget what the last runs did not ask for.
 
@@ -165,6 +175,10 @@ class Memory:
                 "UPDATE results SET run = ? WHERE key = ?", [(run, key) for key in self._known]
             )
             file.execute("DELETE FROM results WHERE run <= ?", (run - KEPT_RUNS,))
+
+
+def _inputs_key(record: bytes) -> str:
+    return "inputs of " + hashlib.sha256(record).hexdigest()
 
 
 def _sum(key: str, value: bytes) -> str:

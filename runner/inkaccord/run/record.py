@@ -1,4 +1,8 @@
-"""The record of a run: what ``out/run.json`` holds, and what every list and report is made from."""
+"""The record of a run: what ``out/run.json`` holds, and what every list and report is made from.
+
+Its form is frozen and numbered (docs/run-record.md): a change of it takes a new ``FORMAT``, or
+``docs/generate.py`` does not write its schema.
+"""
 
 import datetime
 import json
@@ -19,7 +23,7 @@ from inkaccord.run.plan import NextStep
 from inkaccord.sheets.savings import Cost
 
 FORMAT = 2
-"""Version of the record's form; a reader refuses what is newer."""
+"""Number of the record's form. What each was changed by stands in docs/run-record.md."""
 
 
 class PieceStatus(StrEnum):
@@ -90,8 +94,6 @@ class Run(Frozen):
     exit_code: ExitCode
     order_sha256: str
     """Of the order file."""
-    inputs: str
-    """Digest of everything the run depends on; the same digest and files mean nothing to do."""
     pieces: tuple[RecordedPiece, ...]
     artworks: tuple[PieceArtwork, ...]
     translations: tuple[Translation, ...]
@@ -123,5 +125,6 @@ def run_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of ``run.json``."""
     schema = Run.model_json_schema(mode="serialization")
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    schema["title"] = "inkaccord run record"
+    schema["title"] = f"inkaccord run record, form {FORMAT}"
+    schema["properties"]["format"]["const"] = FORMAT
     return schema
