@@ -59,9 +59,9 @@ class TintMode(StrEnum):
 class ProfiledMode(StrEnum):
     """What becomes of colours that print through a profile (ICC-based, calibrated, default)."""
 
-    REPORT = "report"
+    KEEP = "keep"
     """They stay; one whose numbers equal a swapped colour is reported."""
-    SWAP = "swap"
+    BY_NUMBERS = "by-numbers"
     """They are recognised by their numbers and become the new build, without the profile."""
 
 
@@ -219,7 +219,7 @@ class SwapTable:
         *,
         spots: SpotMode = SpotMode.KEEP,
         tints: TintMode = TintMode.FOLLOW,
-        profiled: ProfiledMode = ProfiledMode.REPORT,
+        profiled: ProfiledMode = ProfiledMode.KEEP,
         near: float = 2.5,
     ) -> None:
         problems = list(_problems(swaps))
@@ -272,7 +272,7 @@ class SwapTable:
         """Return what a colour becomes, or None when it stays as it is."""
         paint = colour.paint
         if paint is None:
-            if self.profiled is not ProfiledMode.SWAP or colour.device is None:
+            if self.profiled is not ProfiledMode.BY_NUMBERS or colour.device is None:
                 return None
             paint = colour.as_device()
             if paint is None:

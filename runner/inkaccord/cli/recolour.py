@@ -27,6 +27,12 @@ from inkaccord.errors import ExitCode, OrderError
     is_flag=True,
     help="Switch overprint off where a new build would change what shows through.",
 )
+@click.option(
+    "--by-numbers",
+    is_flag=True,
+    help="Swap colours with a profile by their numbers, without the profile. Look at OUT.pdf: "
+    "numbers that were converted to a profile are another colour without it.",
+)
 @JSON
 @pass_settings
 def command(
@@ -37,6 +43,7 @@ def command(
     keep_spots: bool,
     no_tints: bool,
     overprint_off: bool,
+    by_numbers: bool,
     as_json: bool,
 ) -> int:
     """Change colours in one PDF, and prove that nothing else changed.
@@ -47,6 +54,7 @@ def command(
     from inkaccord.artwork.recolouring.absent import absent
     from inkaccord.artwork.recolouring.recolour import (
         OverprintMode,
+        ProfiledMode,
         RecolourOptions,
         SpotMode,
         TintMode,
@@ -64,6 +72,7 @@ def command(
         spots=SpotMode.KEEP if keep_spots else SpotMode.PROCESS,
         tints=TintMode.OFF if no_tints else TintMode.FOLLOW,
         overprint=OverprintMode.OFF if overprint_off else OverprintMode.REPORT,
+        profiled=ProfiledMode.BY_NUMBERS if by_numbers else ProfiledMode.KEEP,
     )
     asked = [parse_swap(text) for text in swaps]
     before = read_bytes(source)
@@ -85,7 +94,7 @@ def command(
                 "written": str(target) if good else None,
                 "swaps": [it.model_dump(mode="json") for it in made.counts],
                 "photographs": made.photographs,
-                "proof": proof.model_dump(mode="json", exclude={"seconds"}),
+                "proof": proof.model_dump(mode="json"),
                 "findings": as_data(made.findings),
             }
         )

@@ -60,6 +60,17 @@ class BleedRepair(StrEnum):
     """The page is enlarged until it reaches the bleed."""
 
 
+class Profiled(StrEnum):
+    """What becomes of colours to which the artwork attaches a colour profile."""
+
+    KEEP = "keep"
+    """They stay and are reported: a profile stands between their numbers and the ink."""
+    BY_NUMBERS = "by-numbers"
+    """Their numbers count, and the profile goes: for artwork whose layout program attached one on
+    export to colours that were chosen as plain numbers. Caution: numbers that were converted to
+    the profile, and not typed, are another colour without it. Look at the report's pictures."""
+
+
 class Piece(Frozen):
     """One printed item."""
 
@@ -78,6 +89,7 @@ class Piece(Frozen):
         Length | None, Field(description="bleed of this piece, where it is not the vendor's", ge=0)
     ] = None
     bleed_repair: BleedRepair = BleedRepair.REPORT
+    profiled: Profiled = Profiled.KEEP
     finishing: str = ""
     waive: Annotated[
         dict[str, str],

@@ -19,6 +19,7 @@ from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.order.model import Order, Photographs
+from inkaccord.order.pieces import Profiled
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.run.bench import Bench
 
@@ -43,10 +44,13 @@ class PhotographTables:
     bench: Bench
     _tables: dict[tuple[Drive, Pair], ColourTable] = field(default_factory=dict)
 
-    def translate(self, before: bytes, pair: Pair, place: str) -> TranslatedCopy:
+    def translate(
+        self, before: bytes, pair: Pair, place: str, profiled: Profiled = Profiled.KEEP
+    ) -> TranslatedCopy:
         """Return a PDF with its photographs translated to a pair, proved, and what is to be said.
 
-        CMYK pictures come from ``photographs_from``, RGB pictures from sRGB (IEC 61966-2-1).
+        CMYK pictures come from ``photographs_from``, RGB pictures from sRGB (IEC 61966-2-1);
+        those with a profile stay, unless only their numbers count.
         """
         if self.order.photographs is not Photographs.TRANSLATE:
             return TranslatedCopy(before)
@@ -56,7 +60,7 @@ class PhotographTables:
             tables[Drive.CMYK] = self._table(Drive.CMYK, pair)
         data, proof = before, None
         with pikepdf.open(io.BytesIO(before)) as pdf:
-            report = translate_photographs(pdf, tables)
+            report = translate_photographs(pdf, tables, profiled=profiled is Profiled.BY_NUMBERS)
             if report.translated:
                 data = save_as_packed(pdf)
         if report.translated:

@@ -36,6 +36,8 @@ class FoundColour(Frozen):
     """The brand colour it is, or nearly is."""
     tint: float = 100.0
     """Tint of the brand colour in percent."""
+    profiled: bool = Field(default=False, exclude=True)
+    """Whether a profile stands between its numbers and the ink, and counts."""
     area_mm2: float = 0.0
     pages: tuple[int, ...] = ()
     roles: tuple[str, ...] = ()

@@ -12,6 +12,7 @@ from inkaccord.foresight.checking import UNUSABLE, about_artwork
 from inkaccord.foresight.spelling import Misspelt, misspelt_spots
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order, Photographs
+from inkaccord.order.pieces import Profiled
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
 
@@ -19,6 +20,12 @@ AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
 NEAR_PERCENT = 2.5
 """How close to a brand colour, in percent of full scale, a colour is taken for a slip."""
+
+_NAMELESS = "name it under 'colours' with an aim, or under 'keep' to leave it alone"
+_PROFILED = (
+    "export the artwork without profiles; or, where its colours were typed as these numbers, give "
+    "the piece 'profiled: by-numbers'"
+)
 
 
 @hookimpl
@@ -43,7 +50,7 @@ def inkaccord_collect(order: Order, bench: Bench) -> Collected:
                 sha256=sha256_of(data),
                 pages=len(found.pages),
                 photographs=len(found.pictures),
-                colours=tuple(_identify(order, found)),
+                colours=tuple(_identify(order, name, found)),
             )
         )
         findings += found.findings
@@ -75,10 +82,11 @@ def _spots(artworks: Sequence[PieceArtwork]) -> dict[str, str]:
     return spots
 
 
-def _identify(order: Order, found: Inventory) -> Iterator[FoundColour]:
+def _identify(order: Order, piece: str, found: Inventory) -> Iterator[FoundColour]:
     """Yield every colour as the order understands it; a gradient by its stops."""
+    alone = order.pieces[piece].profiled is Profiled.BY_NUMBERS
     entries = [
-        entry.model_copy(update={"colour": part})
+        entry.model_copy(update={"colour": part.by_numbers if alone else part})
         for entry in found.colours
         for part in dict.fromkeys(entry.colour.parts or (entry.colour,))
     ]
@@ -97,6 +105,7 @@ def _identify(order: Order, found: Inventory) -> Iterator[FoundColour]:
             found_as=_found_as(order, entry, said),
             colour=said.brand,
             tint=round(said.tint_percent or 100.0, 2),
+            profiled=entry.colour.numbers is not None,
             area_mm2=round((entry.area_mm2 or 0.0) / share, 3),
             pages=tuple(page.page for page in entry.pages),
             roles=tuple(role.value for role in entry.roles),
@@ -147,7 +156,7 @@ def _remarks(
                 f"{artwork.path} holds {it.text} on {where}, which is no brand colour: it is "
                 "printed as it stands and will look different on every pair",
                 place=place,
-                hint="name it under 'colours' with an aim, or under 'keep' to leave it alone",
+                hint=_PROFILED if it.profiled else _NAMELESS,
             )
     if artwork.photographs and order.photographs is Photographs.KEEP:
         yield note(

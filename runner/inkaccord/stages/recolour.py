@@ -1,11 +1,12 @@
 """Stage 5: each vendor's own copy of the artwork, with that pair's builds, and the proof of it."""
 
+from collections.abc import Container
 from dataclasses import replace
 
 from inkaccord.artwork.proof.parts import Part
 from inkaccord.artwork.proof.prove import Proof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
-from inkaccord.artwork.swaps import SpotMode, Swap, TintMode, TintTable
+from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode, TintTable
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, Severity
@@ -13,11 +14,12 @@ from inkaccord.errors import InkaccordError
 from inkaccord.hooks import hookimpl
 from inkaccord.knowledge.values import Translation, Translations
 from inkaccord.order.model import Order
+from inkaccord.order.pieces import Piece, Profiled
 from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.prepress.finishing import as_asked
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
 from inkaccord.run.bench import Bench
-from inkaccord.run.collected import Collected, PieceArtwork
+from inkaccord.run.collected import Collected, FoundAs, PieceArtwork
 from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
 
 _NEUTRALS_IN_RGB = {
@@ -45,10 +47,14 @@ def inkaccord_recolour(
             continue  # waits for evidence
         bench.progress(f"recolouring {name}")
         swaps = swaps_for(order, known, job.device.drive)
+        if job.piece.profiled is Profiled.BY_NUMBERS:
+            swaps += kept_without_profile(collected.of(name), {swap.old for swap in swaps})
         try:
-            copy = _copy(bench, collected.of(name), swaps, job.vendor)
+            copy = _copy(bench, collected.of(name), swaps, options_for(job.vendor, job.piece))
             if collected.of(name).photographs:
-                copy = with_photographs(copy, photographs.translate(copy.data, job.pair, name))
+                copy = with_photographs(
+                    copy, photographs.translate(copy.data, job.pair, name, job.piece.profiled)
+                )
             if copy.proof.passed:
                 data, said = as_asked(job.vendor, copy.data, name)
                 copy = replace(copy, data=data, findings=(*copy.findings, *said))
@@ -90,18 +96,33 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
     return tuple(swaps)
 
 
-def options_for(vendor: Vendor) -> RecolourOptions:
-    """Return how a vendor wants its files recoloured."""
+def kept_without_profile(artwork: PieceArtwork, named: Container[Paint]) -> tuple[Swap, ...]:
+    """Return what takes the profile from colours that stay, save those that are named already.
+
+    Else black type with a profile would still be mixed of four inks.
+    """
+    kinds = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}
+    kept = (it.paint for it in artwork.colours if it.found_as is not FoundAs.BRAND)
+    return tuple(
+        Swap(old=paint, new=paint, tolerance=0.0)
+        for paint in dict.fromkeys(kept)
+        if paint is not None and paint.kind in kinds and paint not in named
+    )
+
+
+def options_for(vendor: Vendor, piece: Piece) -> RecolourOptions:
+    """Return how a vendor wants the files of a piece recoloured."""
     return RecolourOptions(
+        profiled=ProfiledMode(piece.profiled),
         spots=SpotMode.KEEP if vendor.spots is Spots.KEEP else SpotMode.PROCESS,
         tints=TintMode.SCALED if vendor.tints is Tints.SCALED else TintMode.FOLLOW,
     )
 
 
 def _copy(
-    bench: Bench, artwork: PieceArtwork, swaps: tuple[Swap, ...], vendor: Vendor
+    bench: Bench, artwork: PieceArtwork, swaps: tuple[Swap, ...], options: RecolourOptions
 ) -> RecolouredPiece:
-    name, options = artwork.piece, options_for(vendor)
+    name = artwork.piece
     before = bench.artwork(name)
     made = recolour(before, swaps, options=options)
     proof = _summary(bench.recall(prove, before, made.data, swaps, options))

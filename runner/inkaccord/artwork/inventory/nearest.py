@@ -150,13 +150,7 @@ class _Judge:
                     brand=known,
                 )
             return worst.model_copy(update={"colour": colour})
-        through = " and goes through a profile" if "through" in colour.text else ""
-        return Nearest(
-            colour=colour,
-            standing=Standing.UNKNOWN,
-            advice=f"it is no plain colour{through}: convert it to CMYK or a spot in the artwork, "
-            "or leave it as it is",
-        )
+        return Nearest(colour=colour, standing=Standing.UNKNOWN, advice=_advice(colour))
 
     def _allowed(self, name: str) -> float:
         return (
@@ -220,6 +214,16 @@ class _Judge:
             distance_percent=best[1] if best is not None else None,
             advice=advice,
         )
+
+
+def _advice(colour: ArtworkColour) -> str:
+    """Return what to do about a colour that no order can name."""
+    if colour.numbers is None:
+        return "it is no plain colour: convert it to CMYK or a spot in the artwork, or leave it"
+    return (
+        "it goes through a profile: export the artwork without profiles, or, where its numbers "
+        "were typed as they stand, give its piece 'profiled: by-numbers'"
+    )
 
 
 def _distance(one: Paint, other: Paint) -> float | None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,6 @@ from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.errors import OrderError
 
 Convert = Callable[[Array], Array]
-Method = Literal["simplex", "multilinear"]
 
 POINTS = {Drive.CMYK: 11, Drive.RGB: 21}
 """Grid points along each axis by default: about 14,600 and 9,300 builds to match."""
@@ -49,17 +47,13 @@ class ColourTable:
         if len(shape) != axes + 1 or shape[-1] != out or len(set(shape[:-1])) != 1 or shape[0] < 2:
             raise ValueError(f"a table of {self.source} to {self.target} cannot be {shape}")
 
-    def look_up(
-        self, values: NDArray[np.floating], method: Method = "simplex"
-    ) -> NDArray[np.float32]:
-        """Return the builds for builds.
+    def look_up(self, values: NDArray[np.floating]) -> NDArray[np.float32]:
+        """Return the builds for builds, read between the nodes by simplices (tetrahedra for RGB).
 
         Parameters
         ----------
         values
             Shape (count, channels of the source), 0 to 1; values outside are clipped.
-        method
-            ``simplex`` (tetrahedra for RGB) or ``multilinear``.
 
         Returns
         -------
@@ -74,9 +68,7 @@ class ColourTable:
         flat = self.nodes.reshape(-1, self.nodes.shape[-1])
         strides = np.array([size ** (axes - 1 - axis) for axis in range(axes)], dtype=np.int64)
         start = cell @ strides
-        if method == "simplex":
-            return _simplex(flat, start, rest, strides)
-        return _multilinear(flat, start, rest, strides)
+        return _simplex(flat, start, rest, strides)
 
 
 def _simplex(
@@ -98,26 +90,6 @@ def _simplex(
     return np.asarray(found)
 
 
-def _multilinear(
-    flat: NDArray[np.float32],
-    start: NDArray[np.int64],
-    rest: NDArray[np.float32],
-    strides: NDArray[np.int64],
-) -> NDArray[np.float32]:
-    axes = rest.shape[1]
-    found = np.zeros((len(rest), flat.shape[1]), dtype=np.float32)
-    for corner in range(1 << axes):
-        at, weight = start, np.ones(len(rest), dtype=np.float32)
-        for axis in range(axes):
-            if corner >> axis & 1:
-                at = at + strides[axis]
-                weight = weight * rest[:, axis]
-            else:
-                weight = weight * (1 - rest[:, axis])
-        found += flat[at] * weight[:, None]
-    return found
-
-
 def build_table(
     lab_of: Convert,
     match: Convert,
@@ -125,9 +97,8 @@ def build_table(
     source: Drive,
     target: Drive,
     points: int | None = None,
-    paper_stays: bool = True,
 ) -> ColourTable:
-    """Make the table from one pair to another.
+    """Make the table from one pair to another; bare paper stays bare, whatever its colour.
 
     Parameters
     ----------
@@ -140,8 +111,6 @@ def build_table(
         How the two devices are driven.
     points
         Grid points along each axis.
-    paper_stays
-        Bare paper stays bare, whatever the other paper's colour is.
 
     Raises
     ------
@@ -161,16 +130,14 @@ def build_table(
             hint="use models that cover every build of the pair",
         )
     nodes = np.clip(builds / FULL_SCALE[target], 0, 1).astype(np.float32)
-    if paper_stays:
-        bare = 0 if source is Drive.CMYK else -1
-        nodes[bare] = 0.0 if target is Drive.CMYK else 1.0
+    bare = 0 if source is Drive.CMYK else -1
+    nodes[bare] = 0.0 if target is Drive.CMYK else 1.0
     return ColourTable(source, target, nodes.reshape(*[count] * axes, out))
 
 
 def translate_samples(
     samples: NDArray[np.uint8] | NDArray[np.uint16],
     table: ColourTable,
-    method: Method = "simplex",
 ) -> NDArray[np.uint8] | NDArray[np.uint16]:
     """Translate pixels through a table.
 
@@ -189,7 +156,7 @@ def translate_samples(
     for at in range(0, len(samples), _CHUNK):
         part = samples[at : at + _CHUNK]
         distinct, back = _distinct(part)
-        new = table.look_up(distinct.astype(np.float32) / np.float32(full), method)
+        new = table.look_up(distinct.astype(np.float32) / np.float32(full))
         rounded = np.rint(new * np.float32(full)).astype(samples.dtype)
         out[at : at + len(part)] = rounded[back]
     return out

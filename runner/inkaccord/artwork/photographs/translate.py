@@ -16,11 +16,10 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 from PIL import Image
-from pydantic import Field
 
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import marks_of
-from inkaccord.artwork.photographs.colour_table import ColourTable, Method, translate_samples
+from inkaccord.artwork.photographs.colour_table import ColourTable, translate_samples
 from inkaccord.colour.builds import CHANNELS, Drive
 from inkaccord.diagnostics import Diagnostic, Place, note
 from inkaccord.errors import FileError
@@ -39,17 +38,8 @@ _DRIVES = {SpaceKind.CMYK: Drive.CMYK, SpaceKind.RGB: Drive.RGB}
 _NAMES = {Drive.CMYK: pikepdf.Name.DeviceCMYK, Drive.RGB: pikepdf.Name.DeviceRGB}
 _MODES = {Drive.CMYK: "CMYK", Drive.RGB: "RGB"}
 _DCT = {"/DCTDecode", "/DCT"}
+_JPEG_QUALITY = 92
 _OPAQUE = {"/JPXDecode", "/JBIG2Decode", "/CCITTFaxDecode", "/CCF"}
-
-
-class PhotographOptions(Frozen):
-    """How photographs are translated."""
-
-    quality: int = Field(92, ge=30, le=100, description="of JPEG images written anew")
-    profiled: bool = Field(
-        False, description="translate images with a profile too, as if they had none"
-    )
-    method: Method = "simplex"
 
 
 class PhotographReport(Frozen):
@@ -74,8 +64,8 @@ class _Placed:
 def translate_photographs(
     pdf: pikepdf.Pdf,
     tables: Mapping[Drive, ColourTable] | ColourTable,
-    options: PhotographOptions | None = None,
     *,
+    profiled: bool = False,
     limits: Limits | None = None,
 ) -> PhotographReport:
     """Translate every photograph of an open PDF, in place.
@@ -87,8 +77,8 @@ def translate_photographs(
     tables
         From :func:`~inkaccord.artwork.photographs.colour_table.build_table`: one table, or one for
         CMYK and one for RGB images.
-    options
-        JPEG quality, images with a profile, interpolation.
+    profiled
+        Whether images with a profile are translated too, as if they had none.
 
     Returns
     -------
@@ -97,14 +87,13 @@ def translate_photographs(
 
     Notes
     -----
-    Flate, LZW and run-length images are written as Flate; JPEG images again as JPEG, at the
-    stated quality and without colour subsampling. The table of an Indexed image changes, never
+    Flate, LZW and run-length images are written as Flate; JPEG images again as JPEG, at a quality
+    of 92 and without colour subsampling. The table of an Indexed image changes, never
     its indices. A colour-key mask becomes a stencil, made from the old samples. Soft masks and
     stencils are not touched. Gray images stay: they are black ink.
     """
-    chosen = options or PhotographOptions()
     by_drive = {tables.source: tables} if isinstance(tables, ColourTable) else dict(tables)
-    work = _Translator(pdf, by_drive, chosen, limits or Limits())
+    work = _Translator(pdf, by_drive, profiled, limits or Limits())
     painted = _painted(pdf, limits or Limits())
     translated, findings = 0, []
     for placed in _images(pdf, limits or Limits()):
@@ -208,12 +197,12 @@ class _Translator:
         self,
         pdf: pikepdf.Pdf,
         tables: Mapping[Drive, ColourTable],
-        options: PhotographOptions,
+        profiled: bool,
         limits: Limits,
     ) -> None:
         self._pdf = pdf
         self._tables = tables
-        self._options = options
+        self._profiled = profiled
         self._streams = StreamReader(limits)
 
     def translate(self, placed: _Placed) -> None:
@@ -234,7 +223,7 @@ class _Translator:
 
     def _table(self, space: Space) -> ColourTable:
         kind = space.kind
-        if kind is SpaceKind.ICC and self._options.profiled:
+        if kind is SpaceKind.ICC and self._profiled:
             kind = {3: SpaceKind.RGB, 4: SpaceKind.CMYK}.get(space.components, kind)
         drive = _DRIVES.get(kind)
         if drive is None:
@@ -250,7 +239,7 @@ class _Translator:
         table = self._table(space.base)
         width = space.base.components
         old = np.frombuffer(space.table[: len(space.table) // width * width], np.uint8)
-        new = translate_samples(old.reshape(-1, width), table, self._options.method)
+        new = translate_samples(old.reshape(-1, width), table)
         image["/ColorSpace"] = pikepdf.Array(
             [
                 pikepdf.Name.Indexed,
@@ -295,7 +284,7 @@ class _Translator:
         written = Image.frombytes(
             _MODES[table.target], (width, height), new.astype(np.uint8).tobytes()
         )
-        written.save(out, format="JPEG", quality=self._options.quality, subsampling=0)
+        written.save(out, format="JPEG", quality=_JPEG_QUALITY, subsampling=0)
         if "/DecodeParms" in image:
             del image["/DecodeParms"]
         image.write(out.getvalue(), filter=pikepdf.Name.DCTDecode)
@@ -311,7 +300,7 @@ class _Translator:
         if isinstance(key, pikepdf.Array):
             image["/Mask"] = self._stencil(raw, [int(one) for one in key], size)
         flipped = full - raw if turned else raw
-        new = translate_samples(flipped, table, self._options.method)
+        new = translate_samples(flipped, table)
         if table.source is table.target:
             return full - new if turned else new
         if "/Decode" in image:

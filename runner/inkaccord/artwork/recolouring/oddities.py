@@ -79,7 +79,8 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "profiled-colour": (
         Severity.WARNING,
         "{detail}",
-        "export it as a device colour, or set profiled to swap",
+        "export it as a device colour, or take it by its numbers: 'profiled: by-numbers' of the "
+        "piece, '--by-numbers' of the command",
     ),
     "glyph-state": (
         Severity.WARNING,

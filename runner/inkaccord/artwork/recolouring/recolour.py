@@ -46,7 +46,7 @@ class RecolourOptions(Frozen):
 
     spots: SpotMode = SpotMode.KEEP
     tints: TintMode = TintMode.FOLLOW
-    profiled: ProfiledMode = ProfiledMode.REPORT
+    profiled: ProfiledMode = ProfiledMode.KEEP
     overprint: OverprintMode = OverprintMode.REPORT
     near: float = Field(
         2.5,

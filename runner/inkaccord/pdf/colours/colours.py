@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from enum import StrEnum
 
-from inkaccord.colour.paints import Paint
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, Space, SpaceKind
 from inkaccord.pdf.page_objects import BAD_OBJECT
@@ -47,7 +47,8 @@ class ArtworkColour(Frozen):
 
     ``text`` is what is shown and what tells two colours apart. ``paint`` is there for the plain
     device colours, spots and Lab, which a swap can name. ``inks`` holds the plates and their
-    percentages where the file itself fixes them. ``parts`` are the stops of a gradient.
+    percentages where the file itself fixes them. ``parts`` are the stops of a gradient. ``numbers``
+    is what a colour with a profile would be if its numbers stood alone.
     """
 
     kind: ColourKind
@@ -55,6 +56,14 @@ class ArtworkColour(Frozen):
     paint: Paint | None = None
     inks: tuple[tuple[str, float], ...] | None = None
     parts: tuple[ArtworkColour, ...] = ()
+    numbers: Paint | None = None
+
+    @property
+    def by_numbers(self) -> ArtworkColour:
+        """The plain colour with the numbers of one with a profile; others are themselves."""
+        if self.numbers is None:
+            return self
+        return _plain(self.numbers)
 
     @property
     def total_ink(self) -> float | None:
@@ -107,6 +116,13 @@ _KINDS = {
     SpaceKind.CALIBRATED: ColourKind.CAL,
     SpaceKind.PATTERN: ColourKind.PATTERN,
 }
+_PAINT_KINDS = {
+    PaintKind.CMYK: ColourKind.CMYK,
+    PaintKind.RGB: ColourKind.RGB,
+    PaintKind.GRAY: ColourKind.GRAY,
+    PaintKind.LAB: ColourKind.LAB,
+    PaintKind.SPOT: ColourKind.SPOT,
+}
 _ICC_KINDS = {1: ColourKind.ICC_GRAY, 3: ColourKind.ICC_RGB, 4: ColourKind.ICC_CMYK}
 
 
@@ -142,9 +158,7 @@ def _describe(space: Space, numbers: tuple[float, ...]) -> ArtworkColour:
         space, numbers = base, base.from_bytes(entry)
     paint = space.colour(numbers).paint
     if paint is not None:
-        return ArtworkColour(
-            kind=_KINDS[space.kind], text=str(paint), paint=paint, inks=_inks_of(space, paint)
-        )
+        return _plain(paint)
     percent = [round(100 * min(max(number, 0.0), 1.0), 4) + 0.0 for number in numbers]
     if space.kind is SpaceKind.DEVICEN:
         inks = tuple(zip(space.colorants, percent, strict=True))
@@ -156,20 +170,27 @@ def _describe(space: Space, numbers: tuple[float, ...]) -> ArtworkColour:
         name = profile_name(space)
         through = f"through “{name}”" if name else "through a profile"
         kind = _ICC_KINDS.get(space.components, ColourKind.UNKNOWN)
-        return ArtworkColour(kind=kind, text=f"{numbers_text} {through}")
+        return ArtworkColour(kind=kind, text=f"{numbers_text} {through}", numbers=device)
     kind = _KINDS.get(space.kind, ColourKind.UNKNOWN)
     return ArtworkColour(
-        kind=kind, text=f"{space.name} {' '.join(f'{n:g}' for n in percent)}".strip()
+        kind=kind,
+        text=f"{space.name} {' '.join(f'{n:g}' for n in percent)}".strip(),
+        numbers=space.colour(numbers).as_device(),
     )
 
 
-def _inks_of(space: Space, paint: Paint) -> tuple[tuple[str, float], ...] | None:
-    if space.kind is SpaceKind.CMYK:
+def _plain(paint: Paint) -> ArtworkColour:
+    kind = _PAINT_KINDS[paint.kind]
+    return ArtworkColour(kind=kind, text=str(paint), paint=paint, inks=_inks_of(paint))
+
+
+def _inks_of(paint: Paint) -> tuple[tuple[str, float], ...] | None:
+    if paint.kind is PaintKind.CMYK:
         return tuple(zip(_CMYK_INKS, paint.values, strict=True))
-    if space.kind is SpaceKind.GRAY:
+    if paint.kind is PaintKind.GRAY:
         return (("Black", paint.values[0]),)
-    if space.kind is SpaceKind.SPOT:
-        return ((space.name, paint.values[0]),)
+    if paint.kind is PaintKind.SPOT:
+        return ((paint.name or "", paint.values[0]),)
     return None
 
 

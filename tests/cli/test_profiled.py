@@ -1,0 +1,91 @@
+"""Artwork whose colours a layout program tagged with a profile: as they are, or by numbers."""
+
+import pikepdf
+import pytest
+
+from inkaccord.errors import ExitCode
+from outside import KRITA_CMYK, need_file
+from run_kit import inkaccord, record_all, run_of
+
+ORDER = """
+order: tags
+date: 2026-11-28
+suites: 10
+shelf: shelf.sqlite
+colours:
+  kelp: {aim: {lab: [40, -22, 4]}, in_artwork: [cmyk 60 20 50 10]}
+stocks:
+  card: {size: letter, colour: [95, 0, 0]}
+vendors:
+  studio: {delivers: pieces, devices: {press: {}}}
+pieces:
+  tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card, profiled: by-numbers}
+release: regardless
+"""
+CONTENT = b"""
+/Tagged cs 0.6 0.2 0.5 0.1 sc 40 40 200 200 re f
+0.3 0.1 0.25 0.05 sc 40 260 200 60 re f
+0 0 0 1 sc 40 340 200 20 re f
+0.1 0.9 0.1 0 sc 40 380 200 20 re f
+"""
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory):
+    home = tmp_path_factory.mktemp("tagged")
+    (home / "order.yaml").write_text(ORDER, "utf-8")
+    with pikepdf.new() as pdf:
+        profile = pdf.make_stream(need_file(KRITA_CMYK, "krita-data").read_bytes(), N=4)
+        page = pdf.add_blank_page(page_size=(378, 522))
+        page.MediaBox, page.TrimBox = [0, 0, 378, 522], [9, 9, 369, 513]
+        page.BleedBox = page.MediaBox
+        page.Resources = pikepdf.Dictionary(
+            ColorSpace=pikepdf.Dictionary(
+                Tagged=pikepdf.Array([pikepdf.Name.ICCBased, pdf.make_indirect(profile)])
+            )
+        )
+        page.Contents = pdf.make_stream(CONTENT)
+        pdf.save(home / "tag.pdf")
+    return home
+
+
+def painted(path):
+    """Return the fills that a laid piece's content holds, by pikepdf's own parser."""
+    with pikepdf.open(path) as pdf:
+        form = pdf.pages[0].Resources.XObject.P0
+        return [
+            (str(operator), [float(it) for it in operands])
+            for operands, operator in pikepdf.parse_content_stream(form)
+            if str(operator) in {"k", "g", "rg", "cs", "sc", "scn"}
+        ]
+
+
+def test_as_they_are_they_are_reported_with_a_way_out(home, tmp_path):
+    path = tmp_path / "order.yaml"
+    path.write_text(ORDER.replace(", profiled: by-numbers", ""), "utf-8")
+    (tmp_path / "tag.pdf").write_bytes((home / "tag.pdf").read_bytes())
+    _, out, _ = inkaccord("run", tmp_path)
+    said = " ".join(out.split())
+    assert "cmyk 60 20 50 10 through" in said
+    assert "'profiled: by-numbers'" in said
+
+
+def test_by_numbers_every_colour_is_plain_and_the_brand_colour_is_translated(home):
+    assert inkaccord("run", home)[0] == ExitCode.WAITING
+    record_all(home)
+    assert inkaccord("run", home)[0] == ExitCode.DONE
+    run = run_of(home)
+    assert run["pieces"][0]["colours"] == ["kelp"]
+    assert run["pieces"][0]["status"] == "ready"
+    assert all(": pass" in line for line in run["pieces"][0]["proof"])
+    fills = painted(home / "out" / "studio" / "tags-tag.pdf")
+    assert {operator for operator, _ in fills} == {"k"}
+    black, solid, half, type_, other = [inks for _, inks in fills]
+    assert black == [0, 0, 0, 1]  # where the tagged space was chosen: its first colour
+    (told,) = run["translations"]
+    (tint,) = (it["build"].split()[1:] for it in told["tints"] if it["tint"] == 50)
+    build = told["build"].split()[1:]
+    assert solid == pytest.approx([float(ink) / 100 for ink in build])
+    assert half == pytest.approx([float(ink) / 100 for ink in tint])
+    assert type_ == [0, 0, 0, 1]
+    assert other == pytest.approx([0.1, 0.9, 0.1, 0])
