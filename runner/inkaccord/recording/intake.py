@@ -43,8 +43,10 @@ class FilesRead:
 
 def device_of(pair: Pair, order: Order | None) -> Device | None:
     """Return the device of a pair; None where no order describes it."""
-    vendors = order.vendors.values() if order is not None else ()
-    return next((v.devices[pair.device] for v in vendors if pair.device in v.devices), None)
+    try:
+        return order.device(pair.device) if order is not None else None
+    except KeyError:
+        return None
 
 
 def tolerance_of(device: Device | None) -> float:
