@@ -135,9 +135,11 @@ def test_whatever_reports_reports_as_data_too(asked, inkaccord, tmp_path, monkey
         assert isinstance(json.loads(out), dict), words
     listed = json.loads(inkaccord("shelf", "--order", asked, "list", "--json")[1])
     sheet = listed["sheets"][0]["id"]
-    done = ["shelf", "--order", asked, "retire", sheet, "--json"]
-    first, second = (json.loads(inkaccord(*done)[1]) for _ in range(2))
-    assert (first["retired_now"], second["retired_now"]) == (True, False)
+    for change, field in (("printed", "marked_now"), ("retire", "retired_now")):
+        done = ["shelf", "--order", asked, change, sheet, "--json"]
+        first, second = (json.loads(inkaccord(*done)[1]) for _ in range(2))
+        assert (first[field], second[field]) == (True, False)
+        assert f"{sheet} was " in inkaccord(*done[:-1])[1]
     for words in (["schema", "order"], ["schema", "run"]):
         assert json.loads(inkaccord(*words)[1])["$schema"]
 

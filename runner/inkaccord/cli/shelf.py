@@ -42,16 +42,20 @@ def _open(settings: Settings, sheet_id: str | None = None) -> "Shelf":
 def _change(
     settings: Settings,
     sheet_id: str,
-    became: str,
     change: "Callable[[Shelf], bool]",
     *,
+    became: str,
+    field: str,
     as_json: bool,
 ) -> None:
-    """Change what the shelf says of one sheet, and tell whether that is news."""
+    """Change what the shelf says of one sheet, and tell what it became, if that is news.
+
+    ``field`` is where data has whether it is.
+    """
     with _open(settings, sheet_id) as store:
         is_news = change(store)
     words = f"{sheet_id} is {became}." if is_news else f"{sheet_id} was {became} already."
-    tell(settings, words, as_json=as_json, sheet=sheet_id, **{f"{became}_now": is_news})
+    tell(settings, words, as_json=as_json, sheet=sheet_id, **{field: is_news})
 
 
 @command.command("list")
@@ -178,7 +182,14 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
 @pass_settings
 def retire(settings: Settings, sheet: str, why: str, as_json: bool) -> None:
     """Take a sheet out of use, with its readings and picks. It stays on the shelf."""
-    _change(settings, sheet, "retired", lambda store: store.retire(sheet, why), as_json=as_json)
+    _change(
+        settings,
+        sheet,
+        lambda store: store.retire(sheet, why),
+        became="retired",
+        field="retired_now",
+        as_json=as_json,
+    )
 
 
 @command.command("printed")
@@ -187,7 +198,14 @@ def retire(settings: Settings, sheet: str, why: str, as_json: bool) -> None:
 @pass_settings
 def printed(settings: Settings, sheet: str, as_json: bool) -> None:
     """Say that a sheet is printed: it then waits to be recorded, whatever its order asks for."""
-    _change(settings, sheet, "marked", lambda store: store.mark_printed(sheet), as_json=as_json)
+    _change(
+        settings,
+        sheet,
+        lambda store: store.mark_printed(sheet),
+        became="marked as printed",
+        field="marked_now",
+        as_json=as_json,
+    )
 
 
 @command.command("export")
