@@ -15,10 +15,10 @@ from inkaccord.stages import (
     agree,
     check_artwork,
     collect,
+    draw_sheet,
     impose,
     plan_samples,
     recolour,
-    sheet_layout,
     translate,
 )
 
@@ -30,7 +30,7 @@ PLUGINS: dict[str, ModuleType] = {
     "recolour": recolour,
     "impose": impose,
     "artwork-checks": check_artwork,
-    "plain-sheets": sheet_layout,
+    "plain-sheets": draw_sheet,
     "order-sheets": deliver_order_sheets,
     "packing-list": deliver_packing_list,
     "report": deliver_report,

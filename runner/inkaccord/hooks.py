@@ -4,14 +4,15 @@ A plugin is an installed distribution with an entry point in the group ``inkacco
 named with ``--plugin``. An order file can never load code. The built-in stages are plugins like
 any other, registered first, so that an outside plugin is asked before them.
 
-Every specification says who calls it, when, and what it may raise. A plugin that raises anything
-but an :class:`~inkaccord.errors.InkaccordError`, or returns something of the wrong type, becomes a
-finding that names it; the rest of the order goes on where it can.
+pluggy calls the hooks, so ``firstresult``, ``tryfirst`` and ``trylast``, wrappers and call
+monitoring work as its documentation says. Every specification says who calls it, when, and what it
+may raise. A plugin that raises anything but an :class:`~inkaccord.errors.InkaccordError`, or
+returns something of the wrong type, becomes a finding that names it; the rest of the order goes on
+where it can.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol, runtime_checkable
 
 import pluggy
 
@@ -35,16 +36,6 @@ from inkaccord.sheets.reading.formats import ReadingsFormat
 PROJECT = "inkaccord"
 hookspec = pluggy.HookspecMarker(PROJECT)
 hookimpl = pluggy.HookimplMarker(PROJECT)
-
-
-@runtime_checkable
-class SheetLayout(Protocol):
-    """A way to draw sample sheets."""
-
-    name: str
-
-    def draw(self, sheet: SampleSheet, *, notes: Sequence[str]) -> bytes:
-        """Return the PDF of a sheet whose swatches have their places; the same bytes each time."""
 
 
 @dataclass(frozen=True)
@@ -82,11 +73,13 @@ class Specifications:
         Called once for each plugin by ``record``. The first format that recognises a file reads it.
         """
 
-    @hookspec
-    def inkaccord_sheet_layouts(self) -> Sequence[SheetLayout]:  # type: ignore[empty-body]
-        """Offer ways to draw sample sheets; the last one registered is used.
+    @hookspec(firstresult=True)
+    def inkaccord_draw_sheet(self, sheet: SampleSheet, notes: Sequence[str]) -> bytes | None:
+        """Draw a sample sheet: of a run, of a deck, of the controls alone. None passes on.
 
-        Called once for each plugin, when the first sheet is drawn.
+        Returns a PDF with a page for each of the sheet's pages, of the sheet's own size and bleed,
+        in which every swatch has its place; the same bytes each time. The first of the ``notes``
+        that fits stands at the foot. One that fails is named, and the next one draws.
         """
 
     @hookspec

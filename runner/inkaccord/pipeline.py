@@ -7,6 +7,7 @@ the previous state or the next one, file by file, and the next run mends the res
 
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping
+from functools import partial
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -27,11 +28,10 @@ from inkaccord.planning.sample_pages import laid_file
 from inkaccord.plugins import Plugins
 from inkaccord.recall.memory import Memory
 from inkaccord.report.gallery import OrderGallery
-from inkaccord.run.agreement import Acceptance, Agreement
+from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Progress
 from inkaccord.run.collected import Collected
 from inkaccord.run.files import OutFile
-from inkaccord.run.imposed import Imposed
 from inkaccord.run.plan import SamplePlan
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.run.record import (
@@ -97,27 +97,22 @@ def run_order(
     order = loaded.order
     ahead = look_ahead(loaded)
     # Up to the print files, an order is what can be made of it: no sheet is asked for the rest.
-    asked = {"order": order.only(ahead.pages), "bench": bench}
-    collected = plugins.first("inkaccord_collect", Collected, **asked)
+    collected = plugins.collect(order.only(ahead.pages), bench)
     failed = collected.failed | ahead.failed
-    asked["order"] = _what_can_be_made(order, failed, (*ahead.findings, *collected.findings))
-    asked["collected"] = collected
-    translations = plugins.first("inkaccord_translate", Translations, **asked)
-    asked["translations"] = translations
-    agreement = plugins.first("inkaccord_agree", Agreement, **asked)
-    asked["agreement"] = agreement
-    plan = plugins.first("inkaccord_plan_samples", SamplePlan, **asked)
+    made = _what_can_be_made(order, failed, (*ahead.findings, *collected.findings))
+    translations = plugins.translate(made, collected, bench)
+    agreement = plugins.agree(made, collected, translations, bench)
+    plan = plugins.plan_samples(made, collected, translations, agreement, bench)
     shelve(plan, shelf)
-    recoloured = plugins.first("inkaccord_recolour", Recoloured, **asked)
-    checked = check_artworks(order, recoloured, bench, plugins)
+    recoloured = plugins.recolour(made, collected, translations, agreement, bench)
+    checked = check_artworks(
+        order, recoloured, partial(plugins.check_artwork, bench=bench), progress
+    )
     standings = decide(order, collected, translations, agreement, recoloured, checked, failed)
     ready = {name for name, it in standings.items() if it.status is PieceStatus.READY}
-    asked["order"] = order
-    asked["recoloured"] = Recoloured(
-        pieces=tuple(copy for copy in recoloured.pieces if copy.piece in ready)
-    )
-    imposed = plugins.first("inkaccord_impose", Imposed, **asked)
-    refuse_outside(imposed.files, bench, plugins.answered["inkaccord_impose"])
+    copies = Recoloured(pieces=tuple(copy for copy in recoloured.pieces if copy.piece in ready))
+    imposed = plugins.impose(order, collected, translations, copies, bench)
+    refuse_outside(imposed.files, bench, plugins.imposer)
     for name, why in imposed.failed.items():
         standings[name] = Standing(status=PieceStatus.FAILED, why=why)
     found = [
@@ -263,7 +258,7 @@ def sample_files(
     for planned in plan.sheets:
         sheet = planned.sheet
         progress(f"drawing sheet {sheet.id}")
-        pdf = plugins.draw_sheet(sheet, notes=(planned.why,))
+        pdf = plugins.draw_sheet(sheet, (planned.why,))
         files.append(OutFile(planned.path, pdf, "sample"))
         files.append(OutFile(planned.table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
         if planned.laid:
@@ -291,14 +286,12 @@ def delivered(
     taken = {file.path for file in files}
     extra: list[OutFile] = []
     trouble: list[Diagnostic] = []
-    for plugin, file in plugins.each(
-        "inkaccord_deliver",
-        OutFile,
-        order=bench.order,
-        run=run,
-        files={file.path: file.data for file in files},
-        gallery=OrderGallery(bench.order, run, bench),
-        bench=bench,
+    for plugin, file in plugins.deliver(
+        bench.order,
+        run,
+        {file.path: file.data for file in files},
+        OrderGallery(bench.order, run, bench),
+        bench,
     ):
         try:
             inside(bench.out, file.path)

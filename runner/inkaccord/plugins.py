@@ -5,30 +5,47 @@ A factory, no globals: every command makes its own manager.
 
 import contextlib
 import importlib
-import signal
-import threading
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from importlib.metadata import entry_points, version
-from types import FrameType, ModuleType
-from typing import Any, TypeVar
+from importlib.metadata import entry_points
+from types import ModuleType
+from typing import TypeVar, cast
 
 import pluggy
 
-from inkaccord.diagnostics import Diagnostic, error
+from inkaccord import __version__
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.hooks import PROJECT, SheetLayout, Specifications
+from inkaccord.guards import (
+    CRASHES,
+    Door,
+    Given,
+    Guard,
+    blame,
+    expectations,
+    named,
+    wrong_type,
+)
+from inkaccord.hooks import PROJECT, ArtworkSubject, Specifications
+from inkaccord.knowledge.values import Translations
 from inkaccord.order.kinds import VendorKind
+from inkaccord.order.model import Order
+from inkaccord.run.agreement import Agreement
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected
+from inkaccord.run.files import OutFile
+from inkaccord.run.gallery import Gallery
+from inkaccord.run.imposed import Imposed
+from inkaccord.run.plan import SamplePlan
+from inkaccord.run.recoloured import Recoloured
+from inkaccord.run.record import Run
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsFormat
+from inkaccord.sheets.reading.formats import OfferedFormat
 
 T = TypeVar("T")
 
-CRASHES = (Exception, SystemExit)
-"""What a plugin may raise that becomes a finding: also an exit, which is not its to decide."""
-LOADING_SECONDS = 10
-"""A plugin that takes longer to import is given up."""
+BUILT_IN = "built-in"
 
 
 @dataclass(frozen=True)
@@ -43,28 +60,49 @@ class PluginInfo:
 
 
 class Plugins:
-    """The plugins of one command.
+    """The plugins of one command, each hook with a caller of its own.
 
-    Attributes
-    ----------
-    findings
-        What went wrong while loading or calling them; each names its plugin.
-    answered
-        Which plugin gave a stage's result: hook → plugin.
+    A plugin that fails, or gives something of a wrong type, is named in :attr:`findings`, and the
+    others go on; where there is no going on without it, the caller raises OrderError naming it.
+    What it raises as InkaccordError keeps its own findings.
     """
 
-    def __init__(self, manager: pluggy.PluginManager, infos: dict[str, PluginInfo]) -> None:
-        self._manager = manager
-        self._infos = infos
-        self.findings: list[Diagnostic] = []
-        self.answered: dict[str, str] = {}
+    def __init__(self) -> None:
+        self.manager = pluggy.PluginManager(PROJECT)
+        """pluggy's own, for call monitoring and tracing."""
+        self.manager.add_hookspecs(Specifications)
+        self._infos: dict[str, PluginInfo] = {}
+        self._door = Door()
+        self._expects = expectations(Specifications)
+        # Of the specifications' own type, so that mypy reads with what a hook is called.
+        self._hook = cast("Specifications", self.manager.hook)
+
+    def add(self, name: str, plugin: object, origin: str, version: str) -> None:
+        """Register a plugin, guarded.
+
+        Raises what pluggy raises for hooks that are not specified, misspelt or of another form; the
+        plugin is left out then.
+        """
+        guard = Guard(name, origin == BUILT_IN, self._expects, self._door)
+        self.manager.register(guard.guarded(self.manager, plugin), name=name)
+        try:
+            self.manager.check_pending()
+        except pluggy.PluginValidationError:
+            self.manager.unregister(name=name)
+            raise
+        self._infos[name] = PluginInfo(name, version, origin, ())
+
+    @property
+    def findings(self) -> list[Diagnostic]:
+        """What went wrong while loading or calling them; each names its plugin."""
+        return self._door.findings
 
     def infos(self) -> tuple[PluginInfo, ...]:
         """Return every plugin that loaded, in the order of loading."""
         result = []
         for name, info in self._infos.items():
-            plugin = self._manager.get_plugin(name)
-            callers = self._manager.get_hookcallers(plugin) if plugin is not None else None
+            plugin = self.manager.get_plugin(name)
+            callers = self.manager.get_hookcallers(plugin) if plugin is not None else None
             hooks = tuple(sorted(caller.name for caller in callers or ()))
             result.append(PluginInfo(info.name, info.version, info.origin, hooks))
         return tuple(result)
@@ -73,85 +111,11 @@ class Plugins:
         """Return the version of every plugin, by name, in the order of loading."""
         return {name: info.version for name, info in self._infos.items()}
 
-    def each(
-        self,
-        hook: str,
-        item: type | None,
-        *,
-        trouble: list[Diagnostic] | None = None,
-        **arguments: Any,
-    ) -> list[tuple[str, Any]]:
-        """Call a hook on every plugin and return (plugin, item) for every item they give.
-
-        Built-in plugins come first. A plugin that raises, or gives something else than a sequence
-        of ``item``, becomes a finding; an InkaccordError's own findings are kept. They go to
-        ``trouble`` where it is given, else to :attr:`findings`.
-        """
-        results: list[tuple[str, Any]] = []
-        found = self.findings if trouble is None else trouble
-        for implementation in getattr(self._manager.hook, hook).get_hookimpls():
-            name = implementation.plugin_name
-            given = {key: arguments[key] for key in implementation.argnames}
-            try:
-                items = implementation.function(**given)
-                for it in items if items is not None else ():
-                    if item is not None and not isinstance(it, item):
-                        text = f"gave {type(it).__name__}, not {item.__name__}"
-                        found.append(_blame(name, hook, text))
-                        continue
-                    results.append((name, it))
-            except InkaccordError as problem:
-                found += [_from(name, finding) for finding in problem.findings]
-            except CRASHES as problem:
-                found.append(_blame(name, hook, f"{type(problem).__name__}: {problem}"))
-        return results
-
-    def first(self, hook: str, result: type[T], **arguments: Any) -> T:
-        """Ask the plugins for a stage's result, latest registered first.
-
-        Raises InkaccordError as the stage does, or OrderError naming a plugin that failed.
-        :attr:`answered` then says who gave it.
-        """
-        for implementation in reversed(getattr(self._manager.hook, hook).get_hookimpls()):
-            name = implementation.plugin_name
-            given = {key: arguments[key] for key in implementation.argnames}
-            try:
-                value = implementation.function(**given)
-            except InkaccordError:
-                raise
-            except CRASHES as problem:
-                if self._infos[name].origin == "built-in":
-                    raise  # our own bug: show it whole
-                raise OrderError(
-                    _blame(name, hook, f"{type(problem).__name__}: {problem}")
-                ) from problem
-            if value is None:
-                continue
-            if not isinstance(value, result):
-                raise OrderError(
-                    _blame(name, hook, f"gave {type(value).__name__}, not {result.__name__}")
-                )
-            self.answered[hook] = name
-            return value
-        raise OrderError.of("no-plugin", f"no plugin answers {hook}")
-
-    @contextlib.contextmanager
-    def blaming(self, plugin: str, what: str) -> Iterator[None]:
-        """Turn a crash of what a plugin gave (a format, a layout) into an error naming it."""
-        try:
-            yield
-        except InkaccordError:
-            raise
-        except CRASHES as problem:
-            raise OrderError(
-                _blame(plugin, what, f"{type(problem).__name__}: {problem}")
-            ) from problem
-
     def vendor_kinds(self) -> dict[str, VendorKind]:
         """Return the kinds of vendor on offer. Raises OrderError when two plugins share a name."""
         kinds: dict[str, VendorKind] = {}
         owners: dict[str, str] = {}
-        for plugin, kind in self.each("inkaccord_vendor_kinds", VendorKind):
+        for plugin, kind in _in_order(self._hook.inkaccord_vendor_kinds()):
             if kind.name in kinds:
                 raise OrderError.of(
                     "kind-twice",
@@ -165,25 +129,145 @@ class Plugins:
     def readings_formats(self) -> tuple[OfferedFormat, ...]:
         """Return the forms of readings files on offer; a crash of one names its plugin."""
         return tuple(
-            OfferedFormat(form, partial(self.blaming, plugin, form.name))
-            for plugin, form in self.each("inkaccord_readings_formats", ReadingsFormat)
+            OfferedFormat(form, partial(blaming, plugin, form.name))
+            for plugin, form in _in_order(self._hook.inkaccord_readings_formats())
         )
 
-    def draw_sheet(self, sheet: SampleSheet, *, notes: Sequence[str]) -> bytes:
-        """Draw a sample sheet in the last layout that a plugin offers.
+    def draw_sheet(self, sheet: SampleSheet, notes: Sequence[str]) -> bytes:
+        """Return the PDF of a sample sheet, as the first plugin draws it that can."""
+        return _answer(
+            self._hook.inkaccord_draw_sheet(sheet=sheet, notes=notes), bytes, "draw_sheet"
+        )
 
-        A layout that fails is named in a finding, and the one before it draws.
-        """
-        for name, layout in reversed(self.each("inkaccord_sheet_layouts", SheetLayout)):
-            try:
-                with self.blaming(name, f"drawing the sheet {sheet.id}"):
-                    pdf: bytes = layout.draw(sheet, notes=notes)
-                    return pdf
-            except InkaccordError as problem:
-                if self._infos[name].origin == "built-in":
-                    raise
-                self.findings += [_from(name, finding) for finding in problem.findings]
-        raise OrderError.of("no-plugin", "no plugin offers a layout of sample sheets")
+    def check_artwork(self, subject: ArtworkSubject, bench: Bench) -> list[Diagnostic]:
+        """Return what the plugins find wrong with an artwork; a crash of one is such a finding."""
+        found = _in_order(self._hook.inkaccord_check_artwork(subject=subject, bench=bench))
+        return [named(plugin, finding) for plugin, finding in found]
+
+    def collect(self, order: Order, bench: Bench) -> Collected:
+        """Ask for stage 1."""
+        given = self._hook.inkaccord_collect(order=order, bench=bench)
+        return _answer(given, Collected, "collect")
+
+    def translate(self, order: Order, collected: Collected, bench: Bench) -> Translations:
+        """Ask for stage 2."""
+        given = self._hook.inkaccord_translate(order=order, collected=collected, bench=bench)
+        return _answer(given, Translations, "translate")
+
+    def agree(
+        self, order: Order, collected: Collected, translations: Translations, bench: Bench
+    ) -> Agreement:
+        """Ask for stage 3."""
+        given = self._hook.inkaccord_agree(
+            order=order, collected=collected, translations=translations, bench=bench
+        )
+        return _answer(given, Agreement, "agree")
+
+    def plan_samples(
+        self,
+        order: Order,
+        collected: Collected,
+        translations: Translations,
+        agreement: Agreement,
+        bench: Bench,
+    ) -> SamplePlan:
+        """Ask for stage 4."""
+        given = self._hook.inkaccord_plan_samples(
+            order=order,
+            collected=collected,
+            translations=translations,
+            agreement=agreement,
+            bench=bench,
+        )
+        return _answer(given, SamplePlan, "plan_samples")
+
+    def recolour(
+        self,
+        order: Order,
+        collected: Collected,
+        translations: Translations,
+        agreement: Agreement,
+        bench: Bench,
+    ) -> Recoloured:
+        """Ask for stage 5."""
+        given = self._hook.inkaccord_recolour(
+            order=order,
+            collected=collected,
+            translations=translations,
+            agreement=agreement,
+            bench=bench,
+        )
+        return _answer(given, Recoloured, "recolour")
+
+    def impose(
+        self,
+        order: Order,
+        collected: Collected,
+        translations: Translations,
+        recoloured: Recoloured,
+        bench: Bench,
+    ) -> Imposed:
+        """Ask for stage 6."""
+        given = self._hook.inkaccord_impose(
+            order=order,
+            collected=collected,
+            translations=translations,
+            recoloured=recoloured,
+            bench=bench,
+        )
+        return _answer(given, Imposed, "impose")
+
+    @property
+    def imposer(self) -> str:
+        """The plugin that gave the last imposition: files that lead astray are laid at its door."""
+        return self._door.answered.get("inkaccord_impose", "")
+
+    def deliver(
+        self,
+        order: Order,
+        run: Run,
+        files: Mapping[str, bytes],
+        gallery: Gallery,
+        bench: Bench,
+    ) -> list[tuple[str, OutFile]]:
+        """Return (plugin, file) for every file that plugins add, the built-in ones' first."""
+        given = self._hook.inkaccord_deliver(
+            order=order, run=run, files=files, gallery=gallery, bench=bench
+        )
+        return list(_in_order(given))
+
+
+def _in_order(results: Sequence[T]) -> Iterator[tuple[str, T]]:
+    """Yield (plugin, item) of a hook that collects, the plugin that was registered first first.
+
+    pluggy calls the latest first. A wrapper may put a sequence of its own in the place of a
+    plugin's: that is nobody's by name.
+    """
+    for given in reversed(cast("Sequence[Sequence[T]]", results)):
+        plugin = given.plugin if isinstance(given, Given) else "a wrapper"
+        for item in given:
+            yield plugin, item
+
+
+def _answer(given: object, wanted: type[T], stage: str) -> T:
+    """Return a result, which a wrapper may have put in the place of a plugin's."""
+    if isinstance(given, wanted):
+        return given
+    hook = f"inkaccord_{stage}"
+    if given is None:
+        raise OrderError.of("no-plugin", f"no plugin answers {hook}")
+    raise OrderError(blame("a wrapper", hook, wrong_type(given, wanted)))
+
+
+@contextlib.contextmanager
+def blaming(plugin: str, what: str) -> Iterator[None]:
+    """Turn a crash of what a plugin gave, such as a format, into an error naming it."""
+    try:
+        yield
+    except InkaccordError:
+        raise
+    except CRASHES as problem:
+        raise OrderError(blame(plugin, what, problem)) from problem
 
 
 def load_plugins(
@@ -197,44 +281,30 @@ def load_plugins(
     An installed plugin that can't be loaded becomes a finding and is left out. Raises OrderError
     for two plugins of one name, and for a module in ``extra`` that can't be loaded.
     """
-    manager = pluggy.PluginManager(PROJECT)
-    manager.add_hookspecs(Specifications)
-    plugins = Plugins(manager, infos := {})
-    own = version("inkaccord")
-    for name, built in (built_in or {}).items():
-        manager.register(built, name=name)
-        infos[name] = PluginInfo(name, own, "built-in", ())
+    plugins = Plugins()
+    origins: dict[str, str] = {}
+    for name, module in (built_in or {}).items():
+        plugins.add(name, module, BUILT_IN, __version__)
+        origins[name] = f"inkaccord {__version__}"
     for point in sorted(entry_points(group=PROJECT), key=lambda point: point.name):
         distribution = point.dist
         label = f"{distribution.name} {distribution.version}" if distribution else point.value
-        if point.name in infos:
-            raise _name_taken(point.name, infos[point.name].version, label)
+        if point.name in origins:
+            raise _name_taken(point.name, origins[point.name], label)
         try:
-            with _time_limit():
-                module = point.load()
-            manager.register(module, name=point.name)
-            manager.check_pending()
+            plugins.add(point.name, point.load(), "installed", label)
         except CRASHES as problem:
-            if manager.has_plugin(point.name):
-                manager.unregister(name=point.name)
-            plugins.findings.append(
-                _blame(point.name, "loading", f"{label}: {type(problem).__name__}: {problem}")
-            )
+            plugins.findings.append(blame(point.name, f"loading: {label}", problem))
             continue
-        infos[point.name] = PluginInfo(point.name, label, "installed", ())
+        origins[point.name] = label
     for name in extra:
-        if name in infos:
-            raise _name_taken(name, infos[name].version, "--plugin")
+        if name in origins:
+            raise _name_taken(name, origins[name], "--plugin")
         try:
-            with _time_limit():
-                module = importlib.import_module(name)
-            manager.register(module, name=name)
-            manager.check_pending()
+            plugins.add(name, importlib.import_module(name), "command line", "")
         except CRASHES as problem:
-            raise OrderError(
-                _blame(name, "loading", f"{type(problem).__name__}: {problem}")
-            ) from problem
-        infos[name] = PluginInfo(name, "", "command line", ())
+            raise OrderError(blame(name, "loading", problem)) from problem
+        origins[name] = "--plugin"
     return plugins
 
 
@@ -244,34 +314,3 @@ def _name_taken(name: str, first: str, second: str) -> OrderError:
         f"two plugins are called '{name}': one from {first}, one from {second}",
         hint="uninstall one of them",
     )
-
-
-def _blame(plugin: str, hook: str, text: str) -> Diagnostic:
-    return error(
-        "plugin-failed",
-        f"the plugin '{plugin}' failed in {hook}: {text}",
-        hint="tell its author; uninstall it to go on without it",
-    ).model_copy(update={"source": plugin})
-
-
-def _from(plugin: str, finding: Diagnostic) -> Diagnostic:
-    return finding if finding.source else finding.model_copy(update={"source": plugin})
-
-
-@contextlib.contextmanager
-def _time_limit() -> Iterator[None]:
-    """Break off what takes too long, where the platform can (main thread, POSIX)."""
-    if threading.current_thread() is not threading.main_thread() or not hasattr(signal, "SIGALRM"):
-        yield
-        return
-
-    def give_up(_signal: int, _frame: FrameType | None) -> None:
-        raise TimeoutError(f"took longer than {LOADING_SECONDS} s to load")
-
-    before = signal.signal(signal.SIGALRM, give_up)
-    signal.alarm(LOADING_SECONDS)
-    try:
-        yield
-    finally:
-        signal.alarm(0)
-        signal.signal(signal.SIGALRM, before)

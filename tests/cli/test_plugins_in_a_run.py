@@ -64,18 +64,34 @@ def test_a_piece_that_a_check_fails_on_is_unchecked_and_stays(finished, inkaccor
     assert inkaccord("run", finished)[0] == 0  # without the plugin it goes
 
 
-def test_an_outside_plugin_is_asked_at_every_hook(order, inkaccord, monkeypatch):
-    asked = set()
-    listener = types.ModuleType("listens")
-    for hook in (name for name in vars(Specifications) if name.startswith("inkaccord_")):
+HOOKS = {name for name in vars(Specifications) if name.startswith("inkaccord_")}
+
+
+def listener(asked, *, wrapper):
+    """Return a module that hears every hook, and adds nothing."""
+    module = types.ModuleType("listens")
+    for hook in HOOKS:
 
         def answer(hook=hook):
             asked.add(hook)
 
+        def round_it(hook=hook):
+            asked.add(hook)
+            return (yield)
+
+        hears = round_it if wrapper else answer
         # A hook is known by its name; without arguments it takes what it is given.
-        answer.__name__, answer.__defaults__ = hook, (hook,)
-        setattr(listener, hook, hookimpl(answer))
-    monkeypatch.setitem(sys.modules, "listens", listener)
+        hears.__name__, hears.__defaults__ = hook, (hook,)
+        setattr(module, hook, hookimpl(wrapper=wrapper)(hears))
+    return module
+
+
+@pytest.mark.parametrize("wrapper", [False, True])
+def test_an_outside_plugin_hears_every_hook_and_the_files_stay_the_same(
+    order, _run_to_its_end, inkaccord, monkeypatch, wrapper
+):
+    asked = set()
+    monkeypatch.setitem(sys.modules, "listens", listener(asked, wrapper=wrapper))
 
     def heard(*words):
         return inkaccord("--plugin", "listens", *words)
@@ -83,4 +99,9 @@ def test_an_outside_plugin_is_asked_at_every_hook(order, inkaccord, monkeypatch)
     assert heard("run", order)[0] == 3
     record_all(order, heard)
     assert heard("run", order)[0] == 0
-    assert asked == {name for name in vars(Specifications) if name.startswith("inkaccord_")}
+    assert asked == HOOKS
+    plain = {path.relative_to(_run_to_its_end): path for path in _run_to_its_end.rglob("*.pdf")}
+    assert {path.relative_to(order) for path in order.rglob("*.pdf")} == plain.keys()
+    assert [
+        name for name, path in plain.items() if path.read_bytes() != (order / name).read_bytes()
+    ] == []

@@ -61,12 +61,6 @@ def test_a_module_on_the_command_line_that_cannot_be_loaded(broken, name, words)
     assert words in finding.message
 
 
-def test_a_plugin_that_hangs_at_import_is_given_up(broken, monkeypatch):
-    monkeypatch.setattr(plugins_module, "LOADING_SECONDS", 1)
-    with pytest.raises(OrderError, match="took longer"):
-        load_plugins(["hangs_at_import"])
-
-
 def test_an_installed_plugin_that_cannot_be_loaded_is_left_out(broken, monkeypatch):
     real = importlib.metadata.entry_points(group="inkaccord")
     bad = importlib.metadata.EntryPoint("bad", "raises_at_import", "inkaccord")

@@ -1,15 +1,14 @@
 """Which pieces may go to their vendors: the gate that no file passes by accident."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.knowledge.values import Translations
 from inkaccord.models import Frozen
 from inkaccord.order.model import Order
-from inkaccord.plugins import Plugins
 from inkaccord.run.agreement import Agreement
-from inkaccord.run.bench import Bench
+from inkaccord.run.bench import Bench, Progress
 from inkaccord.run.collected import Collected
 from inkaccord.run.recoloured import Recoloured, RecolouredPiece
 from inkaccord.run.record import PieceStatus
@@ -22,35 +21,29 @@ class Standing(Frozen):
     why: str = ""
 
 
-def check_artworks(
-    order: Order, recoloured: Recoloured, bench: Bench, plugins: Plugins
-) -> dict[str, tuple[Diagnostic, ...]]:
-    """Ask every plugin about every recoloured artwork; return what was found by piece.
+Look = Callable[[ArtworkSubject], Sequence[Diagnostic]]
+"""Looks at an artwork with all checks, and says what is wrong."""
 
-    A finding that the order waives becomes a note that gives the reason. A plugin that fails on a
-    piece leaves it unchecked, which is a finding of that piece.
+
+def check_artworks(
+    order: Order, recoloured: Recoloured, look: Look, progress: Progress
+) -> dict[str, tuple[Diagnostic, ...]]:
+    """Look at every recoloured artwork; return what was found by piece.
+
+    A finding that the order waives becomes a note that gives the reason.
     """
     checked: dict[str, tuple[Diagnostic, ...]] = {}
     for copy in recoloured.pieces:
-        bench.progress(f"checking {copy.piece}")
-        checked[copy.piece] = _found(order, copy, bench, plugins)
+        progress(f"checking {copy.piece}")
+        checked[copy.piece] = _found(order, copy, look)
     return checked
 
 
-def _found(
-    order: Order, copy: RecolouredPiece, bench: Bench, plugins: Plugins
-) -> tuple[Diagnostic, ...]:
+def _found(order: Order, copy: RecolouredPiece, look: Look) -> tuple[Diagnostic, ...]:
     job = order.jobs[copy.piece]
-    subject = ArtworkSubject(order=order, job=job, data=copy.data)
-    # What a check could not look at has not passed it.
-    trouble: list[Diagnostic] = []
-    given = plugins.each(
-        "inkaccord_check_artwork", Diagnostic, trouble=trouble, subject=subject, bench=bench
-    )
-    given += [(it.source or "", it) for it in trouble]
-    named = [_named(finding, plugin, copy.piece) for plugin, finding in given]
-    made = [_at(finding, copy.piece) for finding in copy.findings]
-    return tuple(_waived(it, copy.piece, job.piece.waive) for it in (*made, *named))
+    seen = look(ArtworkSubject(order=order, job=job, data=copy.data))
+    placed = [_at(finding, copy.piece) for finding in (*copy.findings, *seen)]
+    return tuple(_waived(finding, copy.piece, job.piece.waive) for finding in placed)
 
 
 def waivers_without_use(
@@ -110,11 +103,6 @@ def decide(
         else:
             standings[name] = Standing(status=PieceStatus.READY)
     return standings
-
-
-def _named(finding: Diagnostic, plugin: str, piece: str) -> Diagnostic:
-    """Return a check's finding with the piece and the plugin that it is of."""
-    return _at(finding, piece).model_copy(update={"source": finding.source or plugin})
 
 
 def _at(finding: Diagnostic, piece: str) -> Diagnostic:

@@ -33,15 +33,15 @@ def sheet():
 
 def test_the_built_in_layout_draws_the_same_bytes_each_time(sheet):
     plugins = load_plugins(built_in=PLUGINS)
-    data = plugins.draw_sheet(sheet, notes=NOTES)
+    data = plugins.draw_sheet(sheet, NOTES)
     assert data.startswith(b"%PDF")
-    assert plugins.draw_sheet(sheet, notes=NOTES) == data == draw_sheet(sheet, notes=NOTES)
+    assert plugins.draw_sheet(sheet, NOTES) == data == draw_sheet(sheet, notes=NOTES)
 
 
 def test_a_layout_that_fails_is_named_and_the_one_before_it_draws(sheet, monkeypatch):
     monkeypatch.syspath_prepend(str(Path(__file__).parents[1] / "plugins" / "broken"))
     plugins = load_plugins(["draws_badly"], built_in=PLUGINS)
-    assert plugins.draw_sheet(sheet, notes=NOTES) == draw_sheet(sheet, notes=NOTES)
+    assert plugins.draw_sheet(sheet, NOTES) == draw_sheet(sheet, notes=NOTES)
     (finding,) = plugins.findings
     assert (finding.code, finding.source) == ("plugin-failed", "draws_badly")
     assert "ZeroDivisionError" in finding.message
