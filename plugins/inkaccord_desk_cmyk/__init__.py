@@ -8,22 +8,24 @@ from typing import Annotated
 
 from pydantic import Field
 
-from inkaccord.colour.builds import Drive
-from inkaccord.hooks import hookimpl
-from inkaccord.models import Frozen
-from inkaccord.order.kinds import VendorKind
-from inkaccord.order.vendors import (
+from inkaccord.plugin import (
     Delivers,
     Device,
     DriftTolerance,
+    Drive,
+    Frozen,
+    Length,
     Overs,
+    Percent,
+    SizeField,
     StaleAfterDays,
     Turning,
     Vendor,
+    VendorKind,
     WhenDrifted,
+    hookimpl,
+    millimetres,
 )
-from inkaccord.sizes import SizeField
-from inkaccord.units import Length, Percent, millimetres
 
 
 class Options(Frozen):

@@ -11,22 +11,26 @@ from typing import Annotated
 import pikepdf
 from pydantic import Field
 
-from inkaccord.colour.builds import Drive
-from inkaccord.diagnostics import Diagnostic, Place, warning
-from inkaccord.hooks import ArtworkSubject, hookimpl
-from inkaccord.models import Frozen
-from inkaccord.order.kinds import VendorKind
-from inkaccord.order.vendors import (
+from inkaccord.plugin import (
+    ArtworkSubject,
     Delivers,
     Device,
+    Diagnostic,
     DriftTolerance,
+    Drive,
+    Frozen,
+    Length,
+    Place,
+    SizeField,
     StaleAfterDays,
     Turning,
     Vendor,
+    VendorKind,
     WhenDrifted,
+    hookimpl,
+    millimetres,
+    warning,
 )
-from inkaccord.sizes import SizeField
-from inkaccord.units import Length, millimetres
 
 
 class Options(Frozen):

@@ -10,14 +10,22 @@ from typing import Annotated
 
 from pydantic import Field
 
-from inkaccord.hooks import hookimpl
-from inkaccord.models import Frozen
-from inkaccord.order.kinds import VendorKind
-from inkaccord.order.model import Order
-from inkaccord.order.vendors import Delivers, Device, Overs, PdfRules, Vendor
-from inkaccord.run.files import OutFile
-from inkaccord.run.record import Run
-from inkaccord.units import Length, Percent, inches
+from inkaccord.plugin import (
+    Delivers,
+    Device,
+    Frozen,
+    Length,
+    Order,
+    OutFile,
+    Overs,
+    PdfRules,
+    Percent,
+    Run,
+    Vendor,
+    VendorKind,
+    hookimpl,
+    inches,
+)
 
 _NOTE = "Lay the pieces on sheets of your own; trim to the TrimBox."
 

@@ -7,9 +7,8 @@ scan whose readings are known.
 from collections.abc import Sequence
 from pathlib import Path
 
-from inkaccord.hooks import hookimpl
-from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.sheets.reading.formats import ReadingsFormat, ReadingsTaken
+from inkaccord import plugin  # what is slow to import comes when it is asked for
+from inkaccord.plugin import ReadingsFormat, ReadingsTaken, SampleSheet, SheetReadings, hookimpl
 
 
 class ScanFormat:
@@ -19,9 +18,7 @@ class ScanFormat:
 
     def recognises(self, path: Path, head: bytes) -> bool:  # noqa: ARG002  (the name tells nothing)
         """Tell a picture from its first bytes."""
-        from inkaccord.sheets.scan.picture import is_picture  # noqa: PLC0415  (numpy only if read)
-
-        return is_picture(head)
+        return plugin.is_picture(head)
 
     def read(
         self, path: Path, sheet: SampleSheet, known: tuple[SheetReadings, ...]
@@ -36,11 +33,8 @@ class ScanFormat:
         self, paths: Sequence[Path], sheet: SampleSheet, known: tuple[SheetReadings, ...]
     ) -> ReadingsTaken:
         """Read the scans of a sheet's pages as one. Raises InkaccordError."""
-        from inkaccord.sheets.scan.picture import load_pictures  # noqa: PLC0415
-        from inkaccord.sheets.scan.reader import read_scan  # noqa: PLC0415
-
-        pictures = [picture for path in paths for picture in load_pictures(path)]
-        matched = read_scan(pictures, sheet, known)
+        pictures = [picture for path in paths for picture in plugin.load_pictures(path)]
+        matched = plugin.read_scan(pictures, sheet, known)
         return ReadingsTaken(matched.readings, matched.findings)
 
     def read_beside(
@@ -54,10 +48,7 @@ class ScanFormat:
 
         Raises InkaccordError.
         """
-        from inkaccord.sheets.scan.picture import load_pictures  # noqa: PLC0415
-        from inkaccord.sheets.scan.reader import read_scan_beside  # noqa: PLC0415
-
-        matched = read_scan_beside(load_pictures(path), sheet, beside, known)
+        matched = plugin.read_scan_beside(plugin.load_pictures(path), sheet, beside, known)
         return ReadingsTaken(matched.readings, matched.findings)
 
 

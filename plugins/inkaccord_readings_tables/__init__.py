@@ -9,10 +9,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkaccord.files import read_bytes
-from inkaccord.hooks import hookimpl
-from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.sheets.reading.formats import ReadingsFormat, ReadingsTaken
+from inkaccord import plugin  # what is slow to import comes when it is asked for
+from inkaccord.plugin import (
+    ReadingsFormat,
+    ReadingsTaken,
+    SampleSheet,
+    SheetReadings,
+    hookimpl,
+    read_bytes,
+)
 
 _CGATS = re.compile(rb"^\s*(CGATS|ISO28178|BEGIN_DATA|NUMBER_OF_|KEYWORD|ORIGINATOR)", re.M)
 
@@ -62,13 +67,11 @@ class TableFormat:
         self, paths: Sequence[Path], sheet: SampleSheet, known: tuple[SheetReadings, ...]
     ) -> ReadingsTaken:
         """Read files, one after the other, as one reading of a sheet. Raises InkaccordError."""
-        from inkaccord.sheets.reading.sheet import match_readings  # noqa: PLC0415  (numpy only if read)
-        from inkaccord.sheets.reading.tables import read_tables  # noqa: PLC0415
-
+        files = ((path, read_bytes(path)) for path in paths)
         tables = [
-            table for path in paths for table in read_tables(read_bytes(path), file=str(path))
+            table for path, data in files for table in plugin.read_tables(data, file=str(path))
         ]
-        matched = match_readings(sheet, tables, known=known)
+        matched = plugin.match_readings(sheet, tables, known=known)
         return ReadingsTaken(matched.readings, matched.findings)
 
 

@@ -9,12 +9,22 @@ from typing import Annotated
 
 from pydantic import Field
 
-from inkaccord.hooks import hookimpl
-from inkaccord.models import Frozen
-from inkaccord.order.kinds import VendorKind
-from inkaccord.order.vendors import Delivers, Device, Edge, Overs, Turning, Vendor
-from inkaccord.sizes import SizeField
-from inkaccord.units import Length, Percent, inches, millimetres
+from inkaccord.plugin import (
+    Delivers,
+    Device,
+    Edge,
+    Frozen,
+    Length,
+    Overs,
+    Percent,
+    SizeField,
+    Turning,
+    Vendor,
+    VendorKind,
+    hookimpl,
+    inches,
+    millimetres,
+)
 
 
 class CardPress(Frozen):

@@ -65,7 +65,8 @@ def first_run(tmp_path_factory, write_order):
 
 
 @pytest.fixture(scope="session")
-def _run_to_its_end(tmp_path_factory, first_run):
+def run_to_its_end(tmp_path_factory, first_run):
+    """The order after run, record, run: to look at, not to change."""
     order = tmp_path_factory.mktemp("finished") / "order"
     shutil.copytree(first_run[0], order)
     record_all(order)
@@ -81,9 +82,9 @@ def asked(tmp_path, first_run):
 
 
 @pytest.fixture
-def finished(tmp_path, _run_to_its_end):
+def finished(tmp_path, run_to_its_end):
     """The order after run, record, run: a copy of one such order."""
-    return shutil.copytree(_run_to_its_end, tmp_path / "order")
+    return shutil.copytree(run_to_its_end, tmp_path / "order")
 
 
 @pytest.fixture(scope="session")

@@ -88,7 +88,7 @@ def listener(asked, *, wrapper):
 
 @pytest.mark.parametrize("wrapper", [False, True])
 def test_an_outside_plugin_hears_every_hook_and_the_files_stay_the_same(
-    order, _run_to_its_end, inkaccord, monkeypatch, wrapper
+    order, run_to_its_end, inkaccord, monkeypatch, wrapper
 ):
     asked = set()
     monkeypatch.setitem(sys.modules, "listens", listener(asked, wrapper=wrapper))
@@ -100,7 +100,7 @@ def test_an_outside_plugin_hears_every_hook_and_the_files_stay_the_same(
     record_all(order, heard)
     assert heard("run", order)[0] == 0
     assert asked == HOOKS
-    plain = {path.relative_to(_run_to_its_end): path for path in _run_to_its_end.rglob("*.pdf")}
+    plain = {path.relative_to(run_to_its_end): path for path in run_to_its_end.rglob("*.pdf")}
     assert {path.relative_to(order) for path in order.rglob("*.pdf")} == plain.keys()
     assert [
         name for name, path in plain.items() if path.read_bytes() != (order / name).read_bytes()

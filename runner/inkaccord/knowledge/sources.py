@@ -1,12 +1,14 @@
 """What the decisions about a pair may ask."""
 
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Place
-from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.recall.recall import Recall
+
+if TYPE_CHECKING:  # the press model behind it is heavy, and 'check' needs none
+    from inkaccord.knowledge.pairs import PairKnowledge
 
 
 class Sources(Protocol):
@@ -20,7 +22,7 @@ class Sources(Protocol):
         """
         ...
 
-    def pair(self, pair: Pair) -> PairKnowledge:
+    def pair(self, pair: Pair) -> "PairKnowledge":
         """Return what is known of a pair, found out once."""
         ...
 

@@ -1,6 +1,6 @@
 """Draws sample sheets, and fails at every one."""
 
-from inkaccord.hooks import hookimpl
+from inkaccord.plugin import hookimpl
 
 
 @hookimpl

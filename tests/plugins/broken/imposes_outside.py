@@ -1,6 +1,4 @@
-from inkaccord.hooks import hookimpl
-from inkaccord.run.files import OutFile
-from inkaccord.run.imposed import Imposed
+from inkaccord.plugin import Imposed, OutFile, hookimpl
 
 
 @hookimpl

@@ -1,5 +1,4 @@
-from inkaccord.hooks import hookimpl
-from inkaccord.run.files import OutFile
+from inkaccord.plugin import OutFile, hookimpl
 
 
 @hookimpl

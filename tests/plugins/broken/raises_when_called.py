@@ -1,4 +1,4 @@
-from inkaccord.hooks import hookimpl
+from inkaccord.plugin import hookimpl
 
 
 @hookimpl

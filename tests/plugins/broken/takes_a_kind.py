@@ -1,6 +1,4 @@
-from inkaccord.hooks import hookimpl
-from inkaccord.models import Frozen
-from inkaccord.order.kinds import VendorKind
+from inkaccord.plugin import Frozen, VendorKind, hookimpl
 
 
 class Options(Frozen):
