@@ -46,7 +46,7 @@ def test_help_and_version_load_nothing_heavy(words):
 def test_check_loads_no_colour_science():
     modules = loaded_by("check", str(ROOT / "jobs_example" / "members_evening"))
     assert "pikepdf" in modules
-    assert "colour" not in modules
+    assert not modules & {"colour", "scipy", "sqlalchemy"}
 
 
 @pytest.mark.parametrize("name", ["members_evening", "first_order"])

@@ -27,6 +27,7 @@ from inkaccord.plugin import (
     inches,
 )
 
+KIND = "piece-shop"
 _NOTE = "Lay the pieces on sheets of your own; trim to the TrimBox."
 
 
@@ -66,7 +67,7 @@ def inkaccord_vendor_kinds() -> Sequence[VendorKind]:
     """Offer the kind ``piece-shop``."""
     return [
         VendorKind(
-            name="piece-shop",
+            name=KIND,
             options=Options,
             profile=_profile,
             summary="a shop that takes single pieces with bleed",
@@ -79,7 +80,7 @@ def inkaccord_deliver(order: Order, run: Run) -> Sequence[OutFile]:
     """Add ``files.csv`` to the folder of each vendor of this kind: file, quantity, stock."""
     tables = []
     for name, vendor in order.vendors.items():
-        if vendor.notes != _NOTE:
+        if vendor.kind != KIND:
             continue
         text = io.StringIO()
         rows = csv.writer(text, lineterminator="\r\n")

@@ -186,7 +186,7 @@ def _of_kind(
     if not isinstance(profile, Vendor):
         findings.append(_broken(source, base, word, f"gave {type(profile).__name__}, no Vendor"))
         return None
-    return profile
+    return profile.model_copy(update={"kind": word})
 
 
 def _broken(source: Source, base: tuple[str, ...], word: str, text: str) -> Diagnostic:

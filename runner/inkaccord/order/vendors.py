@@ -201,6 +201,10 @@ class Price(Frozen):
 class Vendor(Frozen):
     """Who prints: one profile, written in the order or made by a plugin."""
 
+    kind: Annotated[
+        str,
+        Field(description="a kind that a plugin offers; then the other fields are that kind's"),
+    ] = ""
     title: str = ""
     delivers: Annotated[
         Delivers, Field(description="'sheets': the order lays them; 'pieces': the vendor does")
