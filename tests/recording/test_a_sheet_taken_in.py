@@ -124,11 +124,13 @@ def test_an_empty_file_and_one_that_is_not_there(shelf, asked, tmp_path):
 @pytest.mark.parametrize("builds", [True, False])
 def test_the_file_of_another_sheet_is_told_whose_it_is(shelf, asked, tmp_path, builds):
     for own, other in (asked, reversed(asked)):
-        file = write_read_csv(tmp_path / "read.csv", other, builds=builds)
-        (finding,) = refused(shelf, own.id, file)
+        file = write_read_csv(tmp_path / "as read.csv", other, builds=builds)
+        (finding,) = refused(shelf, own.id, file, same_place=" --order here")
         assert finding.code == "wrong-sheet"
         assert f"they fit sheet {other.id} ({other.pair})" in finding.message
-        assert finding.hint == f"if it is that one: inkaccord record {other.id} {file}"
+        assert (
+            finding.hint == f"if it is that one: inkaccord record {other.id} '{file}' --order here"
+        )
 
 
 def test_a_file_that_fits_no_sheet_is_refused_for_its_own_reasons(shelf, asked, tmp_path):

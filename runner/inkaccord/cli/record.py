@@ -139,6 +139,7 @@ def command(
                 by=by,
                 light=light,
                 sure=sure,
+                same_place=same_place(settings),
             )
     if as_json:
         _print_intake(taken)

@@ -1,5 +1,6 @@
 """Whose a file of readings is, where it does not fit the sheet that it was given for."""
 
+import shlex
 from collections.abc import Iterable
 
 from inkaccord.diagnostics import Diagnostic, Place
@@ -18,11 +19,17 @@ _TRIED = 12
 
 
 def read_as_own(
-    files: ReadingsFiles, sheet: SampleSheet, known: tuple[SheetReadings, ...], shelf: Shelf
+    files: ReadingsFiles,
+    sheet: SampleSheet,
+    known: tuple[SheetReadings, ...],
+    shelf: Shelf,
+    *,
+    same_place: str = "",
 ) -> ReadingsTaken:
     """Read files as a sheet's; where they are another's by mistake, say whose.
 
-    Raises as the form does, or OrderError ``wrong-sheet``.
+    ``same_place`` is what a command on the screen adds to be about the same shelf. Raises as the
+    form does, or OrderError ``wrong-sheet``.
     """
     try:
         taken = files.read(sheet, known)
@@ -33,11 +40,11 @@ def read_as_own(
         owner = _owner(files, sheet, shelf)
         if owner is None:
             raise
-        raise _not_own(files, sheet, owner) from problem
+        raise _not_own(files, sheet, owner, same_place) from problem
     if _says(_DOUBTS, taken.findings):
         owner = _owner(files, sheet, shelf)
         if owner is not None:
-            raise _not_own(files, sheet, owner)
+            raise _not_own(files, sheet, owner, same_place)
     return taken
 
 
@@ -58,12 +65,14 @@ def _says(codes: set[str], findings: Iterable[Diagnostic]) -> bool:
     return any(finding.code in codes for finding in findings)
 
 
-def _not_own(files: ReadingsFiles, sheet: SampleSheet, owner: SampleSheet) -> OrderError:
+def _not_own(
+    files: ReadingsFiles, sheet: SampleSheet, owner: SampleSheet, same_place: str
+) -> OrderError:
+    again = shlex.join(("inkaccord", "record", owner.id, *map(str, files.paths)))
     return OrderError.of(
         "wrong-sheet",
         f"these are not the readings of sheet {sheet.id}, but they fit sheet {owner.id} "
         f"({owner.pair})",
         place=Place(file=str(files.paths[0])),
-        hint=f"if it is that one: inkaccord record {owner.id} "
-        + " ".join(str(path) for path in files.paths),
+        hint=f"if it is that one: {again}{same_place}",
     )

@@ -11,7 +11,7 @@ from inkaccord.knowledge.course import compared_of, known_today
 from inkaccord.knowledge.evidence import known_for
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
-from inkaccord.recording.files import recognise_files
+from inkaccord.recording.files import ReadingsFiles, recognise_files
 from inkaccord.recording.intake import (
     FilesRead,
     Intake,
@@ -38,6 +38,7 @@ def take_in_sheet(
     by: str = "",
     light: str = "",
     sure: float = 0.5,
+    same_place: str = "",
 ) -> Intake:
     """Keep the readings and picks of a sheet that is on the shelf: all of them, or nothing.
 
@@ -58,6 +59,8 @@ def take_in_sheet(
         Whose colours and devices they are about, where that is known.
     beside
         The sheet that lies beside it in a scan, and whose readings are known.
+    same_place
+        What a command on the screen adds to be about the same shelf.
 
     Raises
     ------
@@ -70,7 +73,14 @@ def take_in_sheet(
     ]
     findings = _check_colours(picked, sheet, order)
     tolerance = tolerance_of(device_of(sheet.pair, order))
-    taken = _read(shelf, sheet, files, formats, beside, tolerance) if files else None
+    taken = None
+    if files:
+        found = recognise_files(files, formats)
+        if beside is not None:
+            taken = _read_beside(found, sheet, shelf.sheet(beside), shelf)
+        else:
+            known = known_today(sheet, shelf.readings_of(sheet.pair), tolerance)
+            taken = read_as_own(found, sheet, known, shelf, same_place=same_place)
     new = taken is not None and _keep(shelf, taken, files)
     return Intake(
         sheet=sheet,
@@ -82,22 +92,11 @@ def take_in_sheet(
     )
 
 
-def _read(
-    shelf: Shelf,
-    sheet: SampleSheet,
-    paths: Sequence[Path],
-    formats: Sequence[OfferedFormat],
-    beside_id: str | None,
-    tolerance: float,
+def _read_beside(
+    files: ReadingsFiles, sheet: SampleSheet, beside: SampleSheet, shelf: Shelf
 ) -> ReadingsTaken:
-    files = recognise_files(paths, formats)
-    if beside_id is not None:
-        beside = shelf.sheet(beside_id)
-        return files.read_beside(
-            sheet, beside, known_for(beside, shelf.readings_of_sheet(beside.id))
-        )
-    known = known_today(sheet, shelf.readings_of(sheet.pair), tolerance)
-    return read_as_own(files, sheet, known, shelf)
+    known = known_for(beside, shelf.readings_of_sheet(beside.id))
+    return files.read_beside(sheet, beside, known)
 
 
 def _keep(shelf: Shelf, taken: ReadingsTaken, paths: Sequence[Path]) -> bool:
