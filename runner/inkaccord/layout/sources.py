@@ -26,8 +26,6 @@ from inkaccord.pdf.layers import merge_layers
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.sizes import Size
 
-_replace_dictionary = vars(Object)["stream_dict"].fset
-"""Setting the attribute goes through a look-up of keys that takes three times as long."""
 _CODING = ("/Filter", "/DecodeParms")
 _CONTENTS = re.compile(rb"/Contents \d+ \d+ R")
 _RESOURCES = re.compile(rb"/Resources \d+ \d+ R")
@@ -76,7 +74,7 @@ class _Frame:
         key = tuple(part.unparse() for part in coding.values())
         if key not in self.whole:
             self.whole[key] = Dictionary({**self.entries, **coding})
-        _replace_dictionary(content, self.whole[key])
+        content.stream_dict = self.whole[key]
 
 
 class Sources(AbstractContextManager["Sources"]):

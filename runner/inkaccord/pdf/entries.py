@@ -6,6 +6,14 @@ from typing import Any
 
 import pikepdf
 
+BAD_OBJECT = (
+    pikepdf.PdfError, RuntimeError,  # what qpdf can't follow, or was handed wrongly
+    LookupError,  # an entry that is missing
+    AttributeError, TypeError,  # an entry of another type
+    ArithmeticError, ValueError,  # numbers that are none
+)  # fmt: skip
+"""What pikepdf and arithmetic raise on objects that are not what they should be."""
+
 
 def word(name: Any) -> str:
     """Return a name object's text; its own spelling where that is no UTF-8."""

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Object, Pdf, String
 
-from inkaccord.pdf.page_objects import BAD_OBJECT
+from inkaccord.pdf.entries import BAD_OBJECT
 
 
 class Layers:

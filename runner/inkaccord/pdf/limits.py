@@ -1,4 +1,4 @@
-"""How much of a file the artwork code is willing to read, and how deep it goes."""
+"""How much of a file is read, and how deep: bounds for all that opens PDFs."""
 
 from pydantic import Field
 
@@ -19,5 +19,7 @@ class Limits(Frozen):
     nesting: int = Field(64, gt=0, description="Forms, patterns and glyphs inside each other.")
     pages: int = Field(5000, gt=0, description="Pages of one file.")
     calls: int = Field(200_000, gt=0, description="Content streams interpreted, all calls counted.")
-    function_samples: int = Field(65_536, gt=0, description="Samples of one rewritten function.")
+    function_samples: int = Field(
+        16_000_000, gt=0, description="Numbers in the table of one sampled function."
+    )
     findings: int = Field(200, gt=0, description="Findings of one kind that are listed singly.")

@@ -10,6 +10,7 @@ import pikepdf
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import FileError
+from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import Limits
 
 _PAGE_TREE_DEPTH = 128
@@ -88,10 +89,7 @@ def refusing_damage(name: str | None = None) -> Iterator[None]:
     """
     try:
         yield
-    except (
-        ArithmeticError, AttributeError, IndexError, KeyError, RuntimeError, TypeError, ValueError,
-        pikepdf.PdfError,
-    ) as problem:  # fmt: skip
+    except BAD_OBJECT as problem:
         raise FileError.of(
             "damaged-object",
             f"an object of the file makes no sense: {_words(problem)}",

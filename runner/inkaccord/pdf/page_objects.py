@@ -1,27 +1,15 @@
-"""The objects around a page's content: resources, annotation appearances, inline images."""
+"""The objects around a page's content: what a page inherits, annotation appearances."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 import pikepdf
 
+from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.geometry import IDENTITY, Bounds, Matrix, bounds_of
-
-BAD_OBJECT = (
-    pikepdf.PdfError,
-    KeyError,
-    IndexError,
-    TypeError,
-    ValueError,
-    ArithmeticError,
-    AttributeError,
-    RuntimeError,
-    NotImplementedError,
-)
-"""What pikepdf and arithmetic raise on objects that are not what they should be."""
 
 _DEEPEST_PAGE_TREE = 64
 _HIDDEN, _NO_VIEW = 2, 32
@@ -60,7 +48,7 @@ def rectangle_of(value: object) -> Bounds | None:
     """Return a PDF rectangle as left, bottom, right, top; None when it is no four numbers."""
     try:
         x0, y0, x1, y1 = (float(number) for number in value)  # type: ignore[attr-defined]  # iterates or raises
-    except BAD_OBJECT:
+    except (TypeError, ValueError):  # no array, not of four, or not of numbers
         return None
     if not all(map(math.isfinite, (x0, y0, x1, y1))):
         return None
@@ -100,23 +88,3 @@ def appearance(annotation: pikepdf.Dictionary) -> tuple[pikepdf.Stream, Matrix] 
         return None
     sx, sy = (rectangle[2] - rectangle[0]) / (x1 - x0), (rectangle[3] - rectangle[1]) / (y1 - y0)
     return form, (sx, 0.0, 0.0, sy, rectangle[0] - x0 * sx, rectangle[1] - y0 * sy)
-
-
-_INLINE_KEYS = {
-    "/BPC": "/BitsPerComponent", "/CS": "/ColorSpace", "/D": "/Decode", "/DP": "/DecodeParms",
-    "/F": "/Filter", "/H": "/Height", "/IM": "/ImageMask", "/I": "/Interpolate", "/W": "/Width",
-}  # fmt: skip
-
-
-def inline_entries(image: object) -> Mapping[str, pikepdf.Object]:
-    """Return an inline image's entries under their full names (ISO 32000-2, table 91)."""
-    items = list(image._image_object)  # type: ignore[attr-defined]  # noqa: SLF001 - pikepdf has no public way to the raw entries
-    keys = [str(key) for key in items[::2]]
-    return {
-        _INLINE_KEYS.get(key, key): value for key, value in zip(keys, items[1::2], strict=False)
-    }
-
-
-def inline_samples(image: object) -> bytes:
-    """Return an inline image's data as they are packed."""
-    return bytes(image._data._inline_image_raw_bytes())  # type: ignore[attr-defined]  # noqa: SLF001 - as above

@@ -41,7 +41,7 @@ class StreamReader:
     """Unpacks streams and keeps count, so that a small file can't unpack to gigabytes."""
 
     def __init__(self, limits: Limits) -> None:
-        self._limits = limits
+        self.limits = limits
         self._total = 0
 
     def read(self, stream: Any) -> bytes:
@@ -54,7 +54,7 @@ class StreamReader:
         try:
             data = self._unpack(stream, names)
         except filters.TooBigError:
-            raise _too_big("a stream", self._limits.stream_mib, "stream_mib") from None
+            raise _too_big("a stream", self.limits.stream_mib, "stream_mib") from None
         except (pikepdf.PdfError, NotImplementedError, ValueError) as problem:
             raise FileError.of(
                 "unreadable-stream",
@@ -62,14 +62,14 @@ class StreamReader:
                 hint="save the artwork again from the program that made it",
             ) from problem
         self._total += len(data)
-        if self._total > self._limits.total_mib * MIB:
-            raise _too_big("the streams of this file", self._limits.total_mib, "total_mib")
+        if self._total > self.limits.total_mib * MIB:
+            raise _too_big("the streams of this file", self.limits.total_mib, "total_mib")
         return data
 
     def _unpack(self, stream: Any, names: list[str]) -> bytes:
         if len(names) > MOST_FILTERS:
             raise ValueError(f"{len(names)} filters")
-        bound = self._limits.stream_mib * MIB
+        bound = self.limits.stream_mib * MIB
         data = bytes(stream.read_raw_bytes())
         parameters = [stream.get(key) for key in ("/DecodeParms", "/DP")]
         plain = all(one is None for one in parameters)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pikepdf
 
-from inkaccord.pdf.page_objects import BAD_OBJECT
+from inkaccord.pdf.entries import BAD_OBJECT
 
 
 def flat_image(

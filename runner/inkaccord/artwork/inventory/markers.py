@@ -21,8 +21,8 @@ from inkaccord.artwork.roles import Role
 from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.geometry import Bounds, Matrix
+from inkaccord.pdf.inline_images import inline_entries
 from inkaccord.pdf.limits import Limits
-from inkaccord.pdf.page_objects import inline_entries
 
 Label = tuple[ArtworkColour, Role]
 

@@ -25,7 +25,7 @@ from inkaccord.pdf.colours.colours import colour_in, initial_colour
 from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, SpaceKind
-from inkaccord.pdf.entries import word
+from inkaccord.pdf.entries import BAD_OBJECT, word
 from inkaccord.pdf.geometry import (
     IDENTITY,
     NOWHERE,
@@ -35,11 +35,7 @@ from inkaccord.pdf.geometry import (
 )
 from inkaccord.pdf.layers import Layers
 from inkaccord.pdf.limits import Limits
-from inkaccord.pdf.page_objects import (
-    BAD_OBJECT,
-    content_streams,
-    matrix_of,
-)
+from inkaccord.pdf.page_objects import content_streams, matrix_of
 from inkaccord.pdf.streams import StreamReader
 
 Operands = Sequence[Any]

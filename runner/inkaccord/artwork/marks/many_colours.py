@@ -13,7 +13,7 @@ from inkaccord.pdf.colours.functions import BadFunctionError
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
-from inkaccord.pdf.page_objects import BAD_OBJECT
+from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.streams import StreamReader
 
 _TYPES = {

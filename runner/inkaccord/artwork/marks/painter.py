@@ -25,11 +25,8 @@ from inkaccord.pdf.geometry import (
     shared,
     times,
 )
-from inkaccord.pdf.page_objects import (
-    inline_entries,
-    matrix_of,
-    rectangle_of,
-)
+from inkaccord.pdf.inline_images import inline_entries
+from inkaccord.pdf.page_objects import matrix_of, rectangle_of
 from inkaccord.sizes import Box
 
 

@@ -32,12 +32,7 @@ from inkaccord.pdf.geometry import (
     times,
 )
 from inkaccord.pdf.limits import Limits
-from inkaccord.pdf.page_objects import (
-    appearance,
-    inherited,
-    matrix_of,
-    shown_annotations,
-)
+from inkaccord.pdf.page_objects import appearance, inherited, matrix_of, shown_annotations
 from inkaccord.pdf.typefaces import Typeface, read_typeface
 from inkaccord.sizes import Box
 

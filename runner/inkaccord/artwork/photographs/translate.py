@@ -28,8 +28,9 @@ from inkaccord.pdf.colours.colours import space_name
 from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
+from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import Limits
-from inkaccord.pdf.page_objects import BAD_OBJECT, inherited
+from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.streams import StreamReader, deflate, filters_of
 
 Samples = NDArray[np.uint8] | NDArray[np.uint16]

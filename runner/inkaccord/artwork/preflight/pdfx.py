@@ -15,9 +15,9 @@ from inkaccord.artwork.preflight.case import Artwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.pdf.colours.colours import ColourKind
-from inkaccord.pdf.entries import entry
+from inkaccord.pdf.entries import BAD_OBJECT, entry
 from inkaccord.pdf.opening import version_of
-from inkaccord.pdf.page_objects import BAD_OBJECT, rectangle_of
+from inkaccord.pdf.page_objects import rectangle_of
 from inkaccord.sizes import Box
 
 VIEW_AREAS = ("/ViewArea", "/ViewClip", "/PrintArea", "/PrintClip")

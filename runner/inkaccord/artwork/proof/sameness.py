@@ -16,8 +16,9 @@ from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.inline_images import inline_entries, inline_samples
 from inkaccord.pdf.limits import MIB, Limits
-from inkaccord.pdf.page_objects import inherited, inline_entries, inline_samples
+from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.streams import StreamReader
 
 PARSED_MIB = 2

@@ -12,7 +12,7 @@ from enum import StrEnum
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, Space, SpaceKind
-from inkaccord.pdf.page_objects import BAD_OBJECT
+from inkaccord.pdf.entries import BAD_OBJECT
 
 _MUCH_BLACK, _DARK_RGB = 85.0, 40.0
 

@@ -226,8 +226,13 @@ def _sampled(
     bounds = _pairs(definition["/Range"])
     outputs = len(bounds)
     count = math.prod(size) * outputs
-    if len(size) != len(domain) or min(size) < 1 or not 0 < count <= 16_000_000 or len(size) > 8:
+    if len(size) != len(domain) or min(size) < 1 or count < 1 or len(size) > 8:
         raise BadFunctionError("a sampled function whose table does not add up")
+    if count > streams.limits.function_samples:
+        raise BadFunctionError(
+            f"a sampled function of {count} numbers; the limit function_samples is "
+            f"{streams.limits.function_samples}"
+        )
     if bits not in (1, 2, 4, 8, 12, 16, 24, 32):
         raise BadFunctionError(f"samples of {bits} bits")
     encode = (

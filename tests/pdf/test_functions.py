@@ -1,0 +1,33 @@
+"""Sampled functions against ISO 32000-2:2020, 7.10.2, and the limit on their tables."""
+
+import pikepdf
+import pytest
+from pikepdf import Array
+
+from inkaccord.pdf.colours.functions import BadFunctionError, read_function
+from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.streams import StreamReader
+
+
+def sampled(pdf: pikepdf.Pdf) -> pikepdf.Stream:
+    """Return a function from 0 to 1 with three samples of one output: 0, 1 and 0.2."""
+    return pdf.make_stream(
+        bytes((0, 255, 51)), FunctionType=0, Domain=Array([0, 1]), Range=Array([0, 1]),
+        Size=Array([3]), BitsPerSample=8,
+    )  # fmt: skip
+
+
+def test_between_samples_a_function_runs_straight() -> None:
+    with pikepdf.new() as pdf:
+        function = read_function(sampled(pdf), StreamReader(Limits(function_samples=3)))
+        assert [function(x)[0] for x in (0, 0.25, 0.5, 0.75, 1)] == pytest.approx(
+            [0, 0.5, 1, 0.6, 0.2]
+        )
+
+
+def test_a_table_beyond_the_limit_is_refused_by_the_limits_name() -> None:
+    with (
+        pikepdf.new() as pdf,
+        pytest.raises(BadFunctionError, match="3 numbers; the limit function_samples is 2"),
+    ):
+        read_function(sampled(pdf), StreamReader(Limits(function_samples=2)))
