@@ -5,9 +5,9 @@ from collections.abc import Callable, Sequence
 
 import pikepdf
 
-from inkaccord.artwork.proof.prove import Proof, prove
+from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.recolouring.recolour import (
-    Recoloured,
+    RecolouredFile,
     RecolourOptions,
     Swap,
     parse_swap,
@@ -73,7 +73,7 @@ def swaps(*texts: str) -> list[Swap]:
     return [parse_swap(text) for text in texts]
 
 
-def opened(result: Recoloured) -> pikepdf.Pdf:
+def opened(result: RecolouredFile) -> pikepdf.Pdf:
     """Return the recoloured file, open."""
     return pikepdf.open(io.BytesIO(result.data))
 
@@ -87,7 +87,7 @@ def content_of(data: bytes, number: int = 0) -> bytes:
         return bytes(contents.read_bytes())
 
 
-def codes(result: Recoloured) -> set[str]:
+def codes(result: RecolouredFile) -> set[str]:
     """Return the codes of the findings."""
     return {finding.code for finding in result.findings}
 
@@ -97,7 +97,7 @@ def proven(
     *texts: str | Swap,
     options: RecolourOptions | None = None,
     render: bool = False,
-) -> Recoloured:
+) -> RecolouredFile:
     """Recolour, and fail unless the proof holds."""
     wanted = [parse_swap(one) if isinstance(one, str) else one for one in texts]
     result = recolour(source, wanted, options=options)
@@ -106,6 +106,6 @@ def proven(
     return result
 
 
-def failures(proof: Proof) -> list[str]:
+def failures(proof: CopyProof) -> list[str]:
     """Return what a proof says is wrong."""
     return [*proof.inventory.details, *proof.structure.details, *proof.rendering.details]

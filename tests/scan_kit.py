@@ -18,7 +18,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings
-from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
@@ -39,7 +39,7 @@ def drawn_sheet(
     """Return a planned sheet with swatches round a few colours."""
     rng = np.random.default_rng(8)
     groups = tuple(
-        Group(
+        SwatchGroup(
             colour=f"colour {number + 1}",
             builds=tuple(
                 Build.cmyk(*map(float, np.clip(np.round(middle + rng.normal(0, 8, 4)), 0, 100)))

@@ -144,9 +144,7 @@ TWICE = {
     "Options": "each bundled vendor's own",
     **dict.fromkeys(
         (
-            "Artwork", "Block", "Cell", "Edge", "Fold", "Group", "Interpreter", "Known",
-            "Limits", "Memory", "Part", "Pen", "Picture", "Proof", "Reading", "Recoloured",
-            "SheetLayout", "Slice", "Sources", "Standing", "State", "Step", "Swatch", "Verdict",
+            "Edge", "Fold", "Known", "Limits", "SheetLayout", "Sources", "Standing", "Swatch",
         ),
         "still to be named for what it is",
     ),

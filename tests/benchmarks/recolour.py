@@ -23,8 +23,8 @@ from pathlib import Path
 import pikepdf
 
 from inkaccord.artwork.content.graphics_state import first_state
-from inkaccord.artwork.content.interpreter import Interpreter
-from inkaccord.artwork.content.reading import Reading
+from inkaccord.artwork.content.interpreter import ColourInterpreter
+from inkaccord.artwork.content.reading import ColourReading
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.artwork.swaps import SwapTable
@@ -132,10 +132,10 @@ class NoDocument:
 
 
 def by_scanner(data: bytes) -> bytes:
-    interpreter = Interpreter(SwapTable(SWAPS))
+    interpreter = ColourInterpreter(SwapTable(SWAPS))
     state = pikepdf.Object.parse(b"<< /ExtGState << /GS0 << /CA 1 >> >> >>")
     scope = Scope(state, SpaceReader())
-    reading: Reading = interpreter.follow(data, scope, first_state(), NoDocument())
+    reading: ColourReading = interpreter.follow(data, scope, first_state(), NoDocument())
     return reading.rewritten(data)
 
 

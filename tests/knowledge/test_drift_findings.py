@@ -15,7 +15,7 @@ from inkaccord.knowledge.values import Evidence, Translation
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.plugins import load_plugins
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings
-from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.shelf.store import Shelf
@@ -53,7 +53,7 @@ def sheet(purpose: Purpose) -> SampleSheet:
     planned = plan_sheet(
         PAIR,
         purpose,
-        [] if purpose is Purpose.CONTROLS else [Group(builds=builds)],
+        [] if purpose is Purpose.CONTROLS else [SwatchGroup(builds=builds)],
         SheetFormat(size=Size.parse("letter")),
         drive=Drive.CMYK,
         date=datetime.date(2026, 10, 5),

@@ -7,7 +7,7 @@ import numpy as np
 import pikepdf
 import pytest
 
-from inkaccord.artwork.proof.parts import Part, Verdict
+from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.photograph_proof import PhotographProof
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.spaces import srgb_to_lab
@@ -74,15 +74,15 @@ def test_they_are_translated_and_proved(tables: PhotographTables) -> None:
     assert not samples[:, :3].any()
 
 
-@pytest.mark.parametrize("verdict", [Verdict.PASS, Verdict.FAIL])
-def test_the_proof_of_them_counts_with_the_first(verdict: Verdict) -> None:
+@pytest.mark.parametrize("verdict", [ProofVerdict.PASS, ProofVerdict.FAIL])
+def test_the_proof_of_them_counts_with_the_first(verdict: ProofVerdict) -> None:
     first = ProofSummary(passed=True, lines=("colours: pass",))
     piece = RecolouredPiece(piece="card", data=b"old", proof=first)
     proof = PhotographProof(
-        structure=Part(verdict=verdict, checked="9 objects"),
-        rendering=Part(verdict=Verdict.NOT_RUN, checked=""),
+        structure=ProofPart(verdict=verdict, checked="9 objects"),
+        rendering=ProofPart(verdict=ProofVerdict.NOT_RUN, checked=""),
     )
     both = with_photographs(piece, TranslatedCopy(b"new", (), proof))
     assert both.data == b"new"
-    assert both.proof.passed is (verdict is Verdict.PASS)
+    assert both.proof.passed is (verdict is ProofVerdict.PASS)
     assert both.proof.lines[1] == f"all but photographs: {verdict}; 9 objects"

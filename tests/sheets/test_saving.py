@@ -14,7 +14,7 @@ from inkaccord.sheets.drawing.binder import Binder
 from inkaccord.sheets.drawing.cards import RingCards
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
-from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.reading.cgats import parse_cgats
 from inkaccord.sheets.saving import Keeping, deck_files, deck_page, save_files, sheet_files
@@ -30,7 +30,7 @@ def closing(builds: tuple[Build, ...]) -> SampleSheet:
     sheet = plan_sheet(
         PAIR,
         Purpose.CLOSING_IN,
-        [Group(colour="kelp", builds=builds)],
+        [SwatchGroup(colour="kelp", builds=builds)],
         LETTER,
         drive=builds[0].drive,
         date=DATE,

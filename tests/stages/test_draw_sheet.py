@@ -9,7 +9,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.plugins import load_plugins
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Purpose
-from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
@@ -22,7 +22,7 @@ def sheet():
     planned = plan_sheet(
         Pair.parse("press@card"),
         Purpose.SCOUTING,
-        [Group(builds=(Build.cmyk(10, 20, 30, 0), Build.cmyk(60, 10, 0, 0)))],
+        [SwatchGroup(builds=(Build.cmyk(10, 20, 30, 0), Build.cmyk(60, 10, 0, 0)))],
         SheetFormat(size=Size.parse("letter")),
         drive=Drive.CMYK,
         date=datetime.date(2026, 10, 5),

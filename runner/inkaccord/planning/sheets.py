@@ -19,7 +19,7 @@ from inkaccord.planning.sample_pages import sample_pages, sample_settings
 from inkaccord.run.bench import Bench
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet, scouting_count
 
 PER_AIM = (4, 2, 0)
@@ -55,18 +55,18 @@ def first_sheet(
         beside=np.array([build.values for build in control_builds(drive)]),
     )
     own = [
-        Group(colour=colour, builds=(build,))
+        SwatchGroup(colour=colour, builds=(build,))
         for colour in colours
         if (build := aim_on(order, colour, known.pair)) is not None
         and known.policy.allows(build.values, drive)
     ]
     own += [
-        Group(colour=colour, builds=ladder(order, known, colour, bench), for_eye=True)
+        SwatchGroup(colour=colour, builds=ladder(order, known, colour, bench), for_eye=True)
         for colour in by_eye_alone(order, colours, translations)
     ]
     # They come in the order of what they teach, so that the first ones are the usual set.
     sheets = [
-        _sheet(order, known, Purpose.SCOUTING, [Group(builds=builds_of(drive, rows)), *own])
+        _sheet(order, known, Purpose.SCOUTING, [SwatchGroup(builds=builds_of(drive, rows)), *own])
         for rows in (found[: usual + each * len(aims)] for each in PER_AIM)
     ]
     return min((it for it in sheets if it is not None), key=lambda it: it.pages, default=None)
@@ -110,9 +110,12 @@ def closing_sheet(
 ) -> SampleSheet | None:
     """Plan a few swatches round each build that is to be read, and those to be picked from."""
     groups = [
-        Group(colour=it.colour, builds=builds_of(known.drive, paper.swatches(it))) for it in to_read
+        SwatchGroup(colour=it.colour, builds=builds_of(known.drive, paper.swatches(it)))
+        for it in to_read
     ]
-    groups += [Group(colour=colour, builds=builds, for_eye=True) for colour, builds in to_pick]
+    groups += [
+        SwatchGroup(colour=colour, builds=builds, for_eye=True) for colour, builds in to_pick
+    ]
     return _sheet(order, known, Purpose.CLOSING_IN, groups) if groups else None
 
 
@@ -128,7 +131,7 @@ def proof_sheet(
     }
     builds = known.known_builds()
     groups = [
-        Group(colour=it.colour, builds=(it.build,))
+        SwatchGroup(colour=it.colour, builds=(it.build,))
         for it in translations.known
         if it.pair == known.pair
         and it.colour not in seen
@@ -184,7 +187,7 @@ def builds_of(drive: Drive, rows: np.ndarray) -> tuple[Build, ...]:
 
 
 def _sheet(
-    order: Order, known: PairKnowledge, purpose: Purpose, groups: list[Group]
+    order: Order, known: PairKnowledge, purpose: Purpose, groups: list[SwatchGroup]
 ) -> SampleSheet | None:
     """Lay out a sheet of what is missing; None when nothing is."""
     scouting = purpose is Purpose.SCOUTING

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
-from inkaccord.artwork.inventory.nearest import Nearest, Standing, nearest
+from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Severity, note, warning
 from inkaccord.errors import FileError, InkaccordError
@@ -113,13 +113,13 @@ def _identify(order: Order, piece: str, found: Inventory) -> Iterator[FoundColou
 
 
 def _found_as(order: Order, entry: ColourEntry, said: Nearest) -> FoundAs:
-    if said.standing in {Standing.MAPPED, Standing.TINT}:
+    if said.standing in {ColourStanding.MAPPED, ColourStanding.TINT}:
         return FoundAs.BRAND
     paint = entry.colour.paint
     named = paint is not None and any(_same(paint, kept) for kept in order.keep)
-    if said.standing is Standing.KEPT or named or entry.colour.paints_nothing:
+    if said.standing is ColourStanding.KEPT or named or entry.colour.paints_nothing:
         return FoundAs.KEPT
-    return FoundAs.NEAR_MISS if said.standing is Standing.NEAR_MISS else FoundAs.UNKNOWN
+    return FoundAs.NEAR_MISS if said.standing is ColourStanding.NEAR_MISS else FoundAs.UNKNOWN
 
 
 def _same(one: Paint, other: Paint) -> bool:

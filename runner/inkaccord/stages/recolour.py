@@ -3,8 +3,8 @@
 from collections.abc import Container
 from dataclasses import replace
 
-from inkaccord.artwork.proof.parts import Part
-from inkaccord.artwork.proof.prove import Proof, prove
+from inkaccord.artwork.proof.parts import ProofPart
+from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode, TintTable
 from inkaccord.colour.builds import Drive
@@ -146,7 +146,7 @@ def with_photographs(copy: RecolouredPiece, translated: TranslatedCopy) -> Recol
     return replace(copy, data=translated.data, findings=findings, proof=summary)
 
 
-def _summary(proof: Proof) -> ProofSummary:
+def _summary(proof: CopyProof) -> ProofSummary:
     parts = {
         "colours": proof.inventory,
         "all else": proof.structure,
@@ -158,5 +158,5 @@ def _summary(proof: Proof) -> ProofSummary:
     )
 
 
-def _line(name: str, part: Part) -> str:
+def _line(name: str, part: ProofPart) -> str:
     return "; ".join((f"{name}: {part.verdict}", part.checked, *part.details))

@@ -3,7 +3,7 @@
 import pytest
 
 from inkaccord.artwork.inventory.inventory import ColourEntry
-from inkaccord.artwork.inventory.nearest import Nearest, Standing, nearest
+from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest
 from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind, colour_in
 from inkaccord.pdf.colours.spaces import DEVICE_CMYK, DEVICE_GRAY, DEVICE_RGB, Space, SpaceKind
@@ -24,29 +24,29 @@ def judged(colour: ArtworkColour, **settings: object) -> Nearest:
 @pytest.mark.parametrize(
     ("space", "numbers", "standing", "brand"),
     [
-        (DEVICE_CMYK, (0.85, 0.2, 0.6, 0.3), Standing.MAPPED, "kelp"),
-        (DEVICE_CMYK, (0.8471, 0.2, 0.6, 0.302), Standing.MAPPED, "kelp"),
-        (DEVICE_CMYK, (0.34, 0.08, 0.24, 0.12), Standing.TINT, "kelp"),
-        (DEVICE_CMYK, (0.84, 0.2, 0.6, 0.3), Standing.NEAR_MISS, "kelp"),
-        (DEVICE_CMYK, (0.12, 0.92, 0.34, 0.04), Standing.UNKNOWN, "kelp"),
-        (DEVICE_CMYK, (0, 0, 0, 0), Standing.KEPT, None),
-        (DEVICE_CMYK, (0, 0, 0, 1), Standing.KEPT, None),
-        (DEVICE_GRAY, (0.0,), Standing.KEPT, None),
-        (DEVICE_GRAY, (1.0,), Standing.KEPT, None),
-        (DEVICE_RGB, (27 / 255, 98 / 255, 79 / 255), Standing.MAPPED, "kelp"),
-        (DEVICE_RGB, (28 / 255, 98 / 255, 79 / 255), Standing.MAPPED, "kelp"),
-        (DEVICE_RGB, (31 / 255, 98 / 255, 79 / 255), Standing.NEAR_MISS, "kelp"),
-        (DEVICE_RGB, (1.0, 1.0, 1.0), Standing.KEPT, None),
-        (SLATE, (1.0,), Standing.MAPPED, "slate"),
-        (SLATE, (0.35,), Standing.TINT, "slate"),
+        (DEVICE_CMYK, (0.85, 0.2, 0.6, 0.3), ColourStanding.MAPPED, "kelp"),
+        (DEVICE_CMYK, (0.8471, 0.2, 0.6, 0.302), ColourStanding.MAPPED, "kelp"),
+        (DEVICE_CMYK, (0.34, 0.08, 0.24, 0.12), ColourStanding.TINT, "kelp"),
+        (DEVICE_CMYK, (0.84, 0.2, 0.6, 0.3), ColourStanding.NEAR_MISS, "kelp"),
+        (DEVICE_CMYK, (0.12, 0.92, 0.34, 0.04), ColourStanding.UNKNOWN, "kelp"),
+        (DEVICE_CMYK, (0, 0, 0, 0), ColourStanding.KEPT, None),
+        (DEVICE_CMYK, (0, 0, 0, 1), ColourStanding.KEPT, None),
+        (DEVICE_GRAY, (0.0,), ColourStanding.KEPT, None),
+        (DEVICE_GRAY, (1.0,), ColourStanding.KEPT, None),
+        (DEVICE_RGB, (27 / 255, 98 / 255, 79 / 255), ColourStanding.MAPPED, "kelp"),
+        (DEVICE_RGB, (28 / 255, 98 / 255, 79 / 255), ColourStanding.MAPPED, "kelp"),
+        (DEVICE_RGB, (31 / 255, 98 / 255, 79 / 255), ColourStanding.NEAR_MISS, "kelp"),
+        (DEVICE_RGB, (1.0, 1.0, 1.0), ColourStanding.KEPT, None),
+        (SLATE, (1.0,), ColourStanding.MAPPED, "slate"),
+        (SLATE, (0.35,), ColourStanding.TINT, "slate"),
     ],
 )
 def test_standing(
-    space: Space, numbers: tuple[float, ...], standing: Standing, brand: str | None
+    space: Space, numbers: tuple[float, ...], standing: ColourStanding, brand: str | None
 ) -> None:
     found = judged(colour_in(space, numbers))
     assert (found.standing, found.brand) == (standing, brand)
-    assert found.advice or standing in {Standing.MAPPED, Standing.TINT}
+    assert found.advice or standing in {ColourStanding.MAPPED, ColourStanding.TINT}
 
 
 def test_a_near_miss_says_how_far_and_what_to_write() -> None:
@@ -57,7 +57,7 @@ def test_a_near_miss_says_how_far_and_what_to_write() -> None:
 
 def test_a_wider_tolerance_takes_it_in() -> None:
     found = judged(colour_in(DEVICE_CMYK, (0.84, 0.2, 0.6, 0.3)), within={"kelp": 1.0})
-    assert found.standing is Standing.MAPPED
+    assert found.standing is ColourStanding.MAPPED
 
 
 def test_a_model_says_what_an_unknown_colour_looks_like() -> None:
@@ -65,7 +65,7 @@ def test_a_model_says_what_an_unknown_colour_looks_like() -> None:
     found = judged(
         colour_in(DEVICE_CMYK, (0.6, 0.3, 0.2, 0.4)), lab_of=lambda paint: looks.get(str(paint))
     )
-    assert found.standing is Standing.UNKNOWN
+    assert found.standing is ColourStanding.UNKNOWN
     assert found.brand == "slate"
     assert found.delta_e_00 == pytest.approx(1.8, abs=0.3)
 
@@ -74,17 +74,17 @@ def test_gradients_are_judged_by_their_stops_and_pictures_stay() -> None:
     kelp, paper = colour_in(DEVICE_CMYK, (0.85, 0.2, 0.6, 0.3)), colour_in(DEVICE_CMYK, (0,) * 4)
     pink = colour_in(DEVICE_CMYK, (0, 0.9, 0, 0))
     gradient = ArtworkColour(kind=ColourKind.GRADIENT, text="g", parts=(paper, kelp))
-    assert judged(gradient).standing is Standing.MAPPED
+    assert judged(gradient).standing is ColourStanding.MAPPED
     mixed = ArtworkColour(kind=ColourKind.GRADIENT, text="g", parts=(kelp, pink))
-    assert judged(mixed).standing is Standing.UNKNOWN
+    assert judged(mixed).standing is ColourStanding.UNKNOWN
     picture = ArtworkColour(kind=ColourKind.IMAGE, text="image")
-    assert judged(picture).standing is Standing.KEPT
+    assert judged(picture).standing is ColourStanding.KEPT
     table = ArtworkColour(kind=ColourKind.IMAGE, text="image", parts=(paper, pink, kelp))
-    assert (judged(table).standing, judged(table).brand) == (Standing.MAPPED, "kelp")
+    assert (judged(table).standing, judged(table).brand) == (ColourStanding.MAPPED, "kelp")
 
 
 def test_inks_that_carry_a_brand_colour_are_that_colour() -> None:
     space = Space(SpaceKind.DEVICEN, 2, "inks", colorants=("Slate", "Black"))
     assert judged(colour_in(space, (0.5, 0.2))).brand == "slate"
     other = Space(SpaceKind.DEVICEN, 2, "inks", colorants=("Rust", "Black"))
-    assert judged(colour_in(other, (0.5, 0.2))).standing is Standing.UNKNOWN
+    assert judged(colour_in(other, (0.5, 0.2))).standing is ColourStanding.UNKNOWN

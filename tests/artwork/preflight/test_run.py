@@ -9,8 +9,8 @@ import pytest
 from check_kit import CLEAN, RULES, TRIM, found
 from inkaccord.artwork.preflight import (
     CHECKS,
-    Artwork,
     ArtworkRules,
+    OpenArtwork,
     PreflightContext,
     case,
     preflight,
@@ -37,7 +37,7 @@ def test_findings_say_file_page_code_and_mend_and_errors_come_first(tmp_path: Pa
 
 def test_a_check_from_outside_runs_with_the_others() -> None:
     def no_green(
-        artwork: Artwork, rules: ArtworkRules, context: PreflightContext
+        artwork: OpenArtwork, rules: ArtworkRules, context: PreflightContext
     ) -> Iterable[Diagnostic]:
         for mark in artwork.marks:
             yield warning("no-green", str(mark.colour), place=artwork.place(mark.page, mark.box))

@@ -11,7 +11,7 @@ from PIL import Image
 from inkaccord.artwork.photographs.colour_table import ColourTable
 from inkaccord.artwork.photographs.translate import translate_photographs
 from inkaccord.artwork.proof import photograph_proof
-from inkaccord.artwork.proof.parts import Verdict
+from inkaccord.artwork.proof.parts import ProofVerdict
 from inkaccord.artwork.proof.photograph_proof import PhotographProof, prove_photographs
 from inkaccord.colour.builds import Drive
 from outside import need_program, shared_pdfs
@@ -89,7 +89,7 @@ def test_it_holds(rotate: int) -> None:
     assert proof.passed
     assert proof.structure.details == proof.rendering.details == ()
     assert "4 pictures" in proof.structure.checked
-    assert proof.rendering.verdict is Verdict.PASS
+    assert proof.rendering.verdict is ProofVerdict.PASS
     assert " 0 changed" not in proof.rendering.checked
     assert proof.rendering.checked.endswith("0 outside")
 
@@ -131,7 +131,7 @@ def _trim(pdf: pikepdf.Pdf) -> None:
 )  # fmt: skip
 def test_whatever_else_was_changed_is_found_in_the_objects(change: Change) -> None:
     proof = translated(artwork(), change, render=False)
-    assert proof.structure.verdict is Verdict.FAIL
+    assert proof.structure.verdict is ProofVerdict.FAIL
     assert proof.structure.details
     assert not proof.passed
 
@@ -140,7 +140,7 @@ def test_whatever_else_was_changed_is_found_in_the_objects(change: Change) -> No
 def test_a_change_outside_the_pictures_is_found_in_the_rendering_too(rotate: int) -> None:
     need_program("gs")
     proof = translated(artwork(rotate), _content)
-    assert proof.rendering.verdict is Verdict.FAIL
+    assert proof.rendering.verdict is ProofVerdict.FAIL
     assert "outside the pictures" in proof.rendering.details[0]
 
 
@@ -159,7 +159,7 @@ def test_without_ghostscript_it_says_so(monkeypatch: pytest.MonkeyPatch) -> None
     monkeypatch.setattr(photograph_proof, "ghostscript_path", lambda: None)
     proof = translated(artwork())
     assert proof.passed
-    assert proof.rendering.verdict is Verdict.NOT_RUN
+    assert proof.rendering.verdict is ProofVerdict.NOT_RUN
     assert proof.rendering.details == ("Ghostscript is not installed",)
 
 

@@ -21,7 +21,7 @@ from artwork_kit import (
     swaps,
 )
 from inkaccord.artwork.proof import ink_proof
-from inkaccord.artwork.proof.prove import Proof, Verdict, prove
+from inkaccord.artwork.proof.prove import CopyProof, ProofVerdict, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from outside import need_program
 from page_kit import changed
@@ -43,7 +43,7 @@ def replaced(old: bytes, new: bytes) -> Callable[[pikepdf.Pdf], None]:
     return change
 
 
-def proof_of(change: Callable[[pikepdf.Pdf], None], *, render: bool = False) -> Proof:
+def proof_of(change: Callable[[pikepdf.Pdf], None], *, render: bool = False) -> CopyProof:
     made = recolour(SOURCE, SWAPS)
     return prove(SOURCE, changed(made.data, change), SWAPS, render=render)
 
@@ -52,7 +52,7 @@ def test_a_right_file_passes_all_three_parts() -> None:
     need_program("gs", "ghostscript")
     proof = prove(SOURCE, recolour(SOURCE, SWAPS).data, SWAPS)
     assert [proof.inventory.verdict, proof.structure.verdict, proof.rendering.verdict] == [
-        Verdict.PASS
+        ProofVerdict.PASS
     ] * 3
     assert proof.passed
     assert "1 content streams read by a second parser" in proof.structure.checked
@@ -69,7 +69,7 @@ def test_a_right_file_passes_all_three_parts() -> None:
 )
 def test_the_inventory_sees_a_wrong_colour(old: bytes, new: bytes, words: str) -> None:
     proof = proof_of(replaced(old, new))
-    assert proof.inventory.verdict is Verdict.FAIL
+    assert proof.inventory.verdict is ProofVerdict.FAIL
     assert any(words in detail for detail in proof.inventory.details)
     assert not proof.passed
 
@@ -86,7 +86,7 @@ def test_the_inventory_sees_a_wrong_colour(old: bytes, new: bytes, words: str) -
 )
 def test_the_structure_sees_any_other_change(old: bytes, new: bytes) -> None:
     proof = proof_of(replaced(old, new))
-    assert proof.structure.verdict is Verdict.FAIL
+    assert proof.structure.verdict is ProofVerdict.FAIL
     assert proof.structure.details
     assert not proof.passed
 
@@ -109,7 +109,7 @@ def _another_page(pdf: pikepdf.Pdf) -> None:
 
 @pytest.mark.parametrize("change", [_other_font, _other_box, _more_metadata, _another_page])
 def test_the_structure_sees_a_change_of_objects(change: Callable[[pikepdf.Pdf], None]) -> None:
-    assert proof_of(change).structure.verdict is Verdict.FAIL
+    assert proof_of(change).structure.verdict is ProofVerdict.FAIL
 
 
 def test_image_samples_must_stay() -> None:
@@ -124,7 +124,7 @@ def test_image_samples_must_stay() -> None:
 
     source = document(b"/I Do", setup=setup)
     proof = prove(source, changed(source, change), SWAPS, render=False)
-    assert proof.structure.verdict is Verdict.FAIL
+    assert proof.structure.verdict is ProofVerdict.FAIL
 
 
 def test_a_spot_with_a_wrong_build_fails() -> None:
@@ -144,8 +144,8 @@ def test_a_leftover_under_another_object_fails_though_no_rendering_shows_it() ->
     source = document(OLD_K + BOX + b" 0 0 0 1 k" + BOX)
     made = recolour(source, SWAPS)
     proof = prove(source, changed(made.data, replaced(NEW_K, OLD_K)), SWAPS)
-    assert proof.rendering.verdict is not Verdict.FAIL
-    assert proof.inventory.verdict is Verdict.FAIL
+    assert proof.rendering.verdict is not ProofVerdict.FAIL
+    assert proof.inventory.verdict is ProofVerdict.FAIL
 
 
 @pytest.mark.parametrize("render", ["whole-stream", "by-bytes"])
@@ -165,7 +165,7 @@ def test_what_cannot_be_read_cannot_be_vouched_for() -> None:
 
     source = document(setup=setup)
     proof = prove(source, recolour(source, SWAPS).data, SWAPS, render=False)
-    assert proof.inventory.verdict is Verdict.FAIL
+    assert proof.inventory.verdict is ProofVerdict.FAIL
 
 
 # -- renderings -------------------------------------------------------------------------------
@@ -174,7 +174,7 @@ def test_what_cannot_be_read_cannot_be_vouched_for() -> None:
 def test_the_rendering_sees_a_colour_that_was_not_swapped() -> None:
     need_program("gs", "ghostscript")
     proof = prove(SOURCE, SOURCE, SWAPS)
-    assert proof.rendering.verdict is Verdict.FAIL
+    assert proof.rendering.verdict is ProofVerdict.FAIL
     assert any("still show cmyk 85 20 60 30" in detail for detail in proof.rendering.details)
 
 
@@ -185,9 +185,9 @@ def test_the_rendering_tells_759_from_760() -> None:
     wanted = swaps("cmyk 50 0 0 0 = cmyk 76 0 0 0")
     right = recolour(source, wanted)
     wrong = changed(right.data, replaced(b"0.76 0 0 0 k", b"0.759 0 0 0 k"))
-    assert prove(source, right.data, wanted).rendering.verdict is Verdict.PASS
+    assert prove(source, right.data, wanted).rendering.verdict is ProofVerdict.PASS
     proof = prove(source, wrong, wanted)
-    assert proof.rendering.verdict is Verdict.FAIL
+    assert proof.rendering.verdict is ProofVerdict.FAIL
     assert any("to cmyk 75.9 0 0 0" in detail for detail in proof.rendering.details)
     assert round(0.759 * 255) == round(0.76 * 255)
 
@@ -195,7 +195,7 @@ def test_the_rendering_tells_759_from_760() -> None:
 def test_the_rendering_sees_a_change_where_no_swapped_colour_stood() -> None:
     need_program("gs", "ghostscript")
     proof = proof_of(replaced(b"60 60 9 9 re", b"60 60 20 9 re"), render=True)
-    assert proof.rendering.verdict is Verdict.FAIL
+    assert proof.rendering.verdict is ProofVerdict.FAIL
 
 
 def test_a_blend_is_not_judged_pixel_by_pixel() -> None:
@@ -211,7 +211,7 @@ def test_a_blend_is_not_judged_pixel_by_pixel() -> None:
 def test_without_ghostscript_the_rendering_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(shutil, "which", lambda _: None)
     proof = prove(SOURCE, recolour(SOURCE, SWAPS).data, SWAPS)
-    assert proof.rendering.verdict is Verdict.NOT_RUN
+    assert proof.rendering.verdict is ProofVerdict.NOT_RUN
     assert proof.rendering.details == ("Ghostscript is not installed",)
     assert proof.passed
 
@@ -220,7 +220,7 @@ def test_a_file_that_cannot_be_rendered_is_not_judged(monkeypatch: pytest.Monkey
     monkeypatch.setattr(ink_proof, "SECONDS", 0.001)
     need_program("gs", "ghostscript")
     proof = prove(SOURCE, recolour(SOURCE, SWAPS).data, SWAPS)
-    assert proof.rendering.verdict is Verdict.NOT_RUN
+    assert proof.rendering.verdict is ProofVerdict.NOT_RUN
 
 
 def test_forms_and_forks_are_compared_with_their_originals() -> None:
@@ -237,13 +237,13 @@ def test_forms_and_forks_are_compared_with_their_originals() -> None:
     made = recolour(source, wanted)
     assert prove(source, made.data, wanted, render=False).passed
     proof = prove(source, changed(made.data, change), wanted, render=False)
-    assert proof.structure.verdict is Verdict.FAIL
+    assert proof.structure.verdict is ProofVerdict.FAIL
 
 
 def test_a_proof_is_a_value_that_goes_to_json() -> None:
     proof = prove(SOURCE, recolour(SOURCE, SWAPS).data, SWAPS, RecolourOptions(), render=False)
-    assert Proof.model_validate_json(proof.model_dump_json()) == proof
-    assert Proof.model_json_schema()["properties"]["structure"]
+    assert CopyProof.model_validate_json(proof.model_dump_json()) == proof
+    assert CopyProof.model_json_schema()["properties"]["structure"]
 
 
 def test_an_extension_level_that_the_version_supersedes_may_go() -> None:

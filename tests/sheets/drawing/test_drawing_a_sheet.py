@@ -22,7 +22,7 @@ from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
-from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Sides, Size
@@ -45,7 +45,7 @@ def planned(
     sheet = plan_sheet(
         Pair.parse("laser@bright-white-card/heavy paper"),
         Purpose.CLOSING_IN,
-        [Group(colour="kelp", builds=builds)],
+        [SwatchGroup(colour="kelp", builds=builds)],
         SheetFormat(size=Size.parse(size), bleed_pt=bleed_pt, unprintable=Sides.even(unprintable)),
         drive=builds[0].drive,
         date=DATE,

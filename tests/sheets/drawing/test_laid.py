@@ -14,7 +14,7 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.drawing.laid import lay_blocks
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
@@ -28,7 +28,7 @@ def block(size: str, count: int) -> SampleSheet:
         Pair.parse("press@kraft"),
         Purpose.CLOSING_IN,
         [
-            Group(
+            SwatchGroup(
                 colour="kelp",
                 builds=tuple(Build.cmyk(n % 97, n // 97, 60, 5) for n in range(count)),
             )

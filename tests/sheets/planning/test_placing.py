@@ -16,7 +16,7 @@ from inkaccord.sheets.drawing.sheet import fitted_size
 from inkaccord.sheets.frame import MARK_PT, page_frame
 from inkaccord.sheets.planning.grid import build_text, caption_height
 from inkaccord.sheets.planning.headings import TITLE_PT, WINDOW_PT, serves_both, titles_of
-from inkaccord.sheets.planning.placing import Group, Placed, capacity, place
+from inkaccord.sheets.planning.placing import Placed, SwatchGroup, capacity, place
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Box, Sides, Size
 
@@ -26,12 +26,14 @@ percents = st.integers(0, 100).map(float)
 builds = st.builds(Build.cmyk, percents, percents, percents, percents)
 groups = st.lists(
     st.builds(
-        Group,
+        SwatchGroup,
         builds=st.lists(builds, min_size=1, max_size=40, unique=True).map(tuple),
         colour=st.sampled_from(["kelp", "lantern", "slate"]),
         for_eye=st.booleans(),
     )
-    | st.builds(Group, builds=st.lists(builds, min_size=1, max_size=40, unique=True).map(tuple)),
+    | st.builds(
+        SwatchGroup, builds=st.lists(builds, min_size=1, max_size=40, unique=True).map(tuple)
+    ),
     min_size=1,
     max_size=4,
 )
@@ -75,7 +77,7 @@ def _taken(placed: Placed, page: int, label_pt: float) -> list[Box]:
 @given(groups=groups, page=pages, label=st.floats(4.5, 9))
 @settings(max_examples=60, deadline=None)
 def test_swatches_and_captions_keep_clear_of_all_else(
-    groups: list[Group], page: SheetFormat, label: float
+    groups: list[SwatchGroup], page: SheetFormat, label: float
 ) -> None:
     sizes = SheetSettings(label_pt=label)
     placed = place(groups, control_builds(Drive.CMYK), page, sizes)
@@ -99,7 +101,7 @@ def test_swatches_and_captions_keep_clear_of_all_else(
 @given(groups=groups, page=pages)
 @settings(max_examples=60, deadline=None)
 def test_every_box_is_inside_the_printable_and_the_safe_area(
-    groups: list[Group], page: SheetFormat
+    groups: list[SwatchGroup], page: SheetFormat
 ) -> None:
     sizes = SheetSettings()
     placed = place(groups, control_builds(Drive.CMYK), page, sizes)
@@ -120,7 +122,7 @@ def test_every_box_is_inside_the_printable_and_the_safe_area(
 @given(groups=groups, page=pages, lightness=st.floats(20, 95), dense=st.booleans())
 @settings(max_examples=30, deadline=None)
 def test_numbers_are_never_set_smaller_than_seven_points(
-    groups: list[Group], page: SheetFormat, lightness: float, dense: bool
+    groups: list[SwatchGroup], page: SheetFormat, lightness: float, dense: bool
 ) -> None:
     """Columns are wide enough for whatever stands below them, larger and bold on dark paper."""
     sizes = SheetSettings.suiting(None, lightness)
@@ -161,7 +163,7 @@ def test_type_is_larger_and_bolder_where_black_has_less_contrast() -> None:
 @given(groups=groups, page=pages, first_row=st.integers(0, 700))
 @settings(max_examples=60, deadline=None)
 def test_ids_are_unique_short_and_hold_no_i_or_o(
-    groups: list[Group], page: SheetFormat, first_row: int
+    groups: list[SwatchGroup], page: SheetFormat, first_row: int
 ) -> None:
     placed = place(groups, control_builds(Drive.CMYK), page, SheetSettings(), first_row=first_row)
     ids = [swatch.id for swatch in placed.swatches]
@@ -173,7 +175,7 @@ def test_ids_are_unique_short_and_hold_no_i_or_o(
 @given(groups=groups, page=pages)
 @settings(max_examples=30, deadline=None)
 def test_all_builds_are_placed_in_the_order_of_their_groups(
-    groups: list[Group], page: SheetFormat
+    groups: list[SwatchGroup], page: SheetFormat
 ) -> None:
     placed = place(groups, control_builds(Drive.CMYK), page, SheetSettings())
     wanted = [(group.colour, build) for group in groups for build in group.builds]
@@ -198,8 +200,8 @@ def test_marks_code_and_head_keep_clear_of_each_other(size: str) -> None:
 
 
 def test_a_colour_that_shares_a_row_still_gets_its_title_room() -> None:
-    kelp = Group(colour="kelp", builds=(Build.cmyk(80, 20, 60, 30),))
-    slate = Group(colour="slate", builds=(Build.cmyk(60, 40, 30, 20),))
+    kelp = SwatchGroup(colour="kelp", builds=(Build.cmyk(80, 20, 60, 30),))
+    slate = SwatchGroup(colour="slate", builds=(Build.cmyk(60, 40, 30, 20),))
     placed = place((kelp, slate), (), SheetFormat(size=Size.parse("letter")), SheetSettings())
     first, second = placed.swatches
     assert (first.id, second.id) == ("A1", "A2")
@@ -211,9 +213,9 @@ def test_a_colour_that_shares_a_row_still_gets_its_title_room() -> None:
 def test_a_colour_that_comes_again_within_a_row_gets_room_for_its_title_again() -> None:
     columns = capacity(SheetFormat(size=Size.parse("letter")), SheetSettings(), ()).columns
     wanted = [
-        Group(colour="kelp", builds=tuple(Build.cmyk(n, 20, 60, 30) for n in range(columns))),
-        Group(builds=(Build.cmyk(50, 0, 0, 0),)),
-        Group(colour="kelp", builds=(Build.cmyk(50, 20, 60, 30),)),
+        SwatchGroup(colour="kelp", builds=tuple(Build.cmyk(n, 20, 60, 30) for n in range(columns))),
+        SwatchGroup(builds=(Build.cmyk(50, 0, 0, 0),)),
+        SwatchGroup(colour="kelp", builds=(Build.cmyk(50, 20, 60, 30),)),
     ]
     placed = place(wanted, (), SheetFormat(size=Size.parse("letter")), SheetSettings())
     above, below = (next(s.box_pt for s in placed.swatches if s.id == one) for one in ("A1", "B1"))
@@ -226,7 +228,7 @@ def test_a_colour_that_comes_again_within_a_row_gets_room_for_its_title_again() 
 
 def test_small_sheets_let_colours_flow_to_save_a_page() -> None:
     wanted = [
-        Group(colour=name, builds=tuple(Build.cmyk(c, m, y, k) for k in range(9)))
+        SwatchGroup(colour=name, builds=tuple(Build.cmyk(c, m, y, k) for k in range(9)))
         for name, (c, m, y) in {"kelp": (85, 20, 60), "lantern": (5, 40, 90)}.items()
     ]
     page = SheetFormat(size=Size.parse("a5"))
@@ -256,16 +258,16 @@ def test_a_page_takes_exactly_its_capacity(page: SheetFormat) -> None:
     controls = control_builds(Drive.CMYK)
     room = capacity(page, SheetSettings(), controls)
     full = tuple(Build.cmyk(n % 97, n // 97, 1, 2) for n in range(room.first + room.later))
-    assert place([Group(builds=full)], controls, page, SheetSettings()).pages == 2
+    assert place([SwatchGroup(builds=full)], controls, page, SheetSettings()).pages == 2
     more = (*full, Build.cmyk(99, 99, 1, 2))
-    assert place([Group(builds=more)], controls, page, SheetSettings()).pages == 3
+    assert place([SwatchGroup(builds=more)], controls, page, SheetSettings()).pages == 3
 
 
 def test_a_page_too_small_is_refused_with_a_way_out() -> None:
     tag = SheetFormat(size=Size.parse("2in x 3.5in"))
     with pytest.raises(OrderError) as caught:
         place(
-            [Group(builds=(Build.cmyk(1, 2, 3, 4),))],
+            [SwatchGroup(builds=(Build.cmyk(1, 2, 3, 4),))],
             control_builds(Drive.CMYK),
             tag,
             SheetSettings(),

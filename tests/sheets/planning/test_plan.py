@@ -14,7 +14,7 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_name, row_number, sheet_name
-from inkaccord.sheets.planning.placing import Group
+from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import build_key, plan_sheet, scouting_count
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Sides, Size
@@ -33,7 +33,7 @@ def plan(
     return plan_sheet(
         PAIR,
         Purpose.SCOUTING,
-        [Group(builds=wanted)],
+        [SwatchGroup(builds=wanted)],
         LETTER,
         drive=Drive.CMYK,
         date=DATE,
@@ -71,7 +71,7 @@ def test_the_id_follows_from_the_content_alone() -> None:
     later = plan_sheet(
         PAIR,
         Purpose.SCOUTING,
-        [Group(builds=(kelp,))],
+        [SwatchGroup(builds=(kelp,))],
         LETTER,
         drive=Drive.CMYK,
         date=DATE + datetime.timedelta(days=200),
@@ -104,7 +104,8 @@ def test_a_proof_has_large_swatches_where_they_fit(size: str) -> None:
 
     def smallest(count: int) -> float:
         groups = [
-            Group(colour=f"colour {n}", builds=(Build.cmyk(n, 20, 60, 30),)) for n in range(count)
+            SwatchGroup(colour=f"colour {n}", builds=(Build.cmyk(n, 20, 60, 30),))
+            for n in range(count)
         ]
         sheet = plan_sheet(
             PAIR, Purpose.PROOF, groups, page, drive=Drive.CMYK, date=DATE, order="evening"
@@ -125,7 +126,10 @@ def test_a_shared_set_is_ordered_for_the_eye_and_a_colours_own_is_not() -> None:
     sheet = plan_sheet(
         PAIR,
         Purpose.SCOUTING,
-        [Group(builds=tuple(drawn[:20])), Group(colour="kelp", builds=tuple(drawn[20:]))],
+        [
+            SwatchGroup(builds=tuple(drawn[:20])),
+            SwatchGroup(colour="kelp", builds=tuple(drawn[20:])),
+        ],
         LETTER,
         drive=Drive.CMYK,
         date=DATE,
@@ -157,7 +161,7 @@ def test_controls_and_swatches_share_one_envelope(size: str) -> None:
     envelope = SheetFormat(size=Size.parse(size), unprintable=Sides.even(12))
     wanted = tuple(Build.cmyk(n, 2 * n, 40, 5) for n in range(1, 17))
     sheet = plan_sheet(
-        PAIR, Purpose.SCOUTING, [Group(builds=wanted)], envelope, drive=Drive.CMYK, date=DATE
+        PAIR, Purpose.SCOUTING, [SwatchGroup(builds=wanted)], envelope, drive=Drive.CMYK, date=DATE
     )
     assert sheet is not None
     assert sheet.pages == 1
@@ -176,7 +180,7 @@ def test_of_several_pages_the_first_that_holds_all_is_taken() -> None:
     def size(count: int) -> str:
         wanted = tuple(Build.cmyk(n, 20, n // 2, 5) for n in range(1, count + 1))
         sheet = plan_sheet(
-            PAIR, Purpose.SCOUTING, [Group(builds=wanted)], pages, drive=Drive.CMYK, date=DATE
+            PAIR, Purpose.SCOUTING, [SwatchGroup(builds=wanted)], pages, drive=Drive.CMYK, date=DATE
         )
         assert sheet is not None
         return next(name for name in ("a6", "a5", "a4") if sheet.size == Size.parse(name))
@@ -192,8 +196,8 @@ def test_swatches_for_the_eye_stay_whole_and_the_doubled_guess_has_two_ids() -> 
         PAIR,
         Purpose.CLOSING_IN,
         [
-            Group(colour="butter", builds=ladder, for_eye=True),
-            Group(colour="butter", builds=(guess, Build.cmyk(4, 8, 45, 0))),
+            SwatchGroup(colour="butter", builds=ladder, for_eye=True),
+            SwatchGroup(colour="butter", builds=(guess, Build.cmyk(4, 8, 45, 0))),
         ],
         LETTER,
         drive=Drive.CMYK,

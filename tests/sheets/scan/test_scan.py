@@ -18,7 +18,7 @@ from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.sheet import Matched
 from inkaccord.sheets.scan.calibration import LEAST_NOISE, calibrate
-from inkaccord.sheets.scan.picture import Picture, load_pictures
+from inkaccord.sheets.scan.picture import ScannedPicture, load_pictures
 from inkaccord.sheets.scan.reader import read_scan
 from inkaccord.sheets.scan.sampling import sample_box
 from inkaccord.sheets.scan.scanned import SheetsCompared, SwatchesCompared, compare, scan_sheet
@@ -29,8 +29,8 @@ from scan_kit import Scanner, drawn_sheet, instrument, scan
 CARD = drawn_sheet("a7-envelope", colours=1, each=5)
 
 
-def picture_of(image: Image.Image) -> Picture:
-    return Picture(np.asarray(image.convert("RGB")), "scan.png")
+def picture_of(image: Image.Image) -> ScannedPicture:
+    return ScannedPicture(np.asarray(image.convert("RGB")), "scan.png")
 
 
 @cache
@@ -76,7 +76,7 @@ def test_every_point_of_a_turned_sheet_is_found(turned: float, perspective: floa
     assert np.abs(squared.pixels(corners) - code.corners).max() / squared.px_per_mm < 0.8
 
 
-def _dot_off(picture: Picture, at: Array) -> float:
+def _dot_off(picture: ScannedPicture, at: Array) -> float:
     """Return how far, in pixels, a mark's dark middle lies from a point."""
     reach = 4
     x, y = np.rint(at).astype(int)
@@ -99,13 +99,13 @@ def test_one_covered_mark_is_done_without() -> None:
         covered[y - 20 : y + 20, x - 20 : x + 20] = 200
 
     cover(0)
-    picture = Picture(covered, "scan.png")
+    picture = ScannedPicture(covered, "scan.png")
     again = square(picture, CARD, find_codes(picture)[0])
     far = np.array([(20.0, 20.0), (400.0, 300.0)])
     assert np.abs(again.pixels(far) - whole.pixels(far)).max() < 2.0
 
     cover(1)
-    picture = Picture(covered, "scan.png")
+    picture = ScannedPicture(covered, "scan.png")
     with pytest.raises(OrderError, match="lower left and lower right") as caught:
         square(picture, CARD, find_codes(picture)[0])
     assert caught.value.findings[0].code == "marks-not-found"
@@ -127,7 +127,7 @@ def test_the_dots_of_a_screen_are_not_taken_for_dirt() -> None:
 
 def test_dirt_on_a_swatch_is_left_out() -> None:
     image = np.asarray(plain_scan().convert("RGB")).copy()
-    picture = Picture(image, "scan.png")
+    picture = ScannedPicture(image, "scan.png")
     squared = square(picture, CARD, find_codes(picture)[0])
     swatch = CARD.swatches[0]
     assert swatch.box_pt is not None
@@ -214,7 +214,7 @@ def test_an_object_beside_the_sheet_is_compared_with_its_swatches(known: bool) -
     how = Scanner(dpi=150, seed=5, jpeg=None, dirt=0)
     glass = np.asarray(scan(CARD, how))
     glass = np.hstack([glass, np.full((len(glass), 260, 3), how.shade, dtype=np.uint8)])
-    picture = Picture(glass, "scan.png")
+    picture = ScannedPicture(glass, "scan.png")
     # a swatch of cloth in the colour that the scanner saw on A3
     scanned = scan_sheet([picture], CARD)
     assert scanned.beside is None
@@ -223,7 +223,7 @@ def test_an_object_beside_the_sheet_is_compared_with_its_swatches(known: bool) -
     grain = np.random.default_rng(1).normal(0, 4, (220, 160, 3))
     glass = glass.copy()
     glass[300:520, -200:-40] = np.clip(cloth + grain, 0, 255).astype(np.uint8)
-    picture = Picture(glass, "scan.png")
+    picture = ScannedPicture(glass, "scan.png")
     if known:
         findings = read_scan([picture], CARD, [instrument(CARD, controls(CARD))]).findings
     else:
@@ -241,7 +241,7 @@ def test_a_patterned_object_is_said_to_be_of_no_one_colour() -> None:
     glass = np.hstack([glass, np.full((len(glass), 260, 3), how.shade, dtype=np.uint8)])
     glass[300:420, -200:-40] = 30
     glass[420:520, -200:-40] = 150
-    beside = scan_sheet([Picture(glass, "scan.png")], CARD).beside
+    beside = scan_sheet([ScannedPicture(glass, "scan.png")], CARD).beside
     assert beside is not None
     assert not beside.one_colour
 
@@ -257,7 +257,7 @@ def test_two_sheets_on_one_glass_are_told_apart_and_compared() -> None:
     glass = np.full((len(one) + len(two), width, 3), 214, dtype=np.uint8)
     glass[: len(one), : one.shape[1]] = one
     glass[len(one) :, : two.shape[1]] = two
-    picture = Picture(glass, "glass.png")
+    picture = ScannedPicture(glass, "glass.png")
     assert {code.sheet for code in find_codes(picture)} == {CARD.id, other.id}
     found = compare(scan_sheet([picture], CARD), scan_sheet([picture], other))
     assert len(found.swatches) == len(CARD.swatches)
@@ -303,7 +303,7 @@ def test_another_sheet_or_none() -> None:
     other = drawn_sheet("a7-envelope", colours=1, each=4)
     picture = picture_of(plain_scan())
     assert refused(lambda: scan_sheet([picture], other)) == "wrong-sheet"
-    blank = Picture(np.full((900, 700, 3), 220, dtype=np.uint8), "blank.png")
+    blank = ScannedPicture(np.full((900, 700, 3), 220, dtype=np.uint8), "blank.png")
     assert refused(lambda: scan_sheet([blank], CARD)) == "code-not-found"
     assert refused(lambda: scan_sheet([picture, picture], CARD)) == "page-twice"
     assert refused(lambda: scan_sheet([picture], sheet_of())) == "not-drawn-here"

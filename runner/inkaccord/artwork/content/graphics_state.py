@@ -12,7 +12,7 @@ from inkaccord.pdf.entries import entry
 
 
 @dataclass(slots=True, eq=False)
-class Pen:
+class ColourPen:
     """The current colour for filling or stroking. Compared by identity."""
 
     space: Space
@@ -50,18 +50,18 @@ NOT_MUTED = (False, False)
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class ColourState:
     """What a content stream starts from."""
 
-    fill: Pen
-    stroke: Pen
+    fill: ColourPen
+    stroke: ColourPen
     overprint: Overprint = NO_OVERPRINT
     muted: tuple[bool, bool] = NOT_MUTED
     """Whether overprint was switched off in the rewritten stream, for fill and stroke."""
     text_mode: int = 0
 
 
-def first_state(table: SwapTable | None = None, gray: Space = DEVICE_GRAY) -> State:
+def first_state(table: SwapTable | None = None, gray: Space = DEVICE_GRAY) -> ColourState:
     """Return the state in which a page or pattern begins: black in DeviceGray.
 
     ``gray`` is what DeviceGray means there, which a default space can change.
@@ -69,15 +69,15 @@ def first_state(table: SwapTable | None = None, gray: Space = DEVICE_GRAY) -> St
     colour = gray.colour((0.0,))
     mapped = table.of(colour) if table is not None else None
     out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else gray
-    return State(Pen(gray, colour, out, mapped), Pen(gray, colour, out, mapped))
+    return ColourState(ColourPen(gray, colour, out, mapped), ColourPen(gray, colour, out, mapped))
 
 
-def inherited(pen: Pen) -> Pen:
+def inherited(pen: ColourPen) -> ColourPen:
     """Return the pen as a called stream receives it."""
     return replace(pen, inherited=True)
 
 
-def overprint_changes(pen: Pen, overprint: Overprint) -> bool:
+def overprint_changes(pen: ColourPen, overprint: Overprint) -> bool:
     """Whether swapping this colour changes what an overprint lets show through.
 
     Under overprint mode 1 a DeviceCMYK component of zero leaves what lies below; other spaces

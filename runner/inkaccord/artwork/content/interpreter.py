@@ -15,14 +15,14 @@ import pikepdf
 
 from inkaccord.artwork.content.graphics_state import (
     NOT_MUTED,
+    ColourPen,
+    ColourState,
     Overprint,
-    Pen,
-    State,
     inherited,
     overprint_changes,
 )
 from inkaccord.artwork.content.operators import FULL_OPERATORS, LEAN_OPERATORS, text_paints
-from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, Guide, Reading
+from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading, Guide
 from inkaccord.artwork.content.scan import InlineImage, after_construct, inline_image, pattern_for
 from inkaccord.artwork.content.steps import (
     BAD,
@@ -40,16 +40,16 @@ from inkaccord.artwork.content.steps import (
     STATE,
     TEXT_MODE,
     UNCOLOURED,
+    ColourStep,
     Lexicon,
-    Memory,
-    Step,
+    StepMemory,
 )
 from inkaccord.artwork.swaps import Mapped, SwapTable
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, write_paint
 
 
-class Interpreter:
+class ColourInterpreter:
     """Follows content streams; one for a whole document, so that it learns operands once."""
 
     def __init__(
@@ -59,12 +59,12 @@ class Interpreter:
         self._full = full
         self._mute = mute_overprint
         self._pattern = pattern_for(FULL_OPERATORS if full else LEAN_OPERATORS)
-        self._memory = Memory()
+        self._memory = StepMemory()
 
-    def follow(self, data: bytes, scope: Scope, state: State, guide: Guide) -> Reading:
+    def follow(self, data: bytes, scope: Scope, state: ColourState, guide: Guide) -> ColourReading:
         """Follow one content stream from a starting state."""
         # Operands mean the same in every stream, unless default spaces say otherwise here.
-        memory = self._memory if scope.plain else Memory()
+        memory = self._memory if scope.plain else StepMemory()
         lexicon = Lexicon(self._table, scope, guide.finding, memory, full=self._full)
         run = _Run(lexicon, scope, guide, full=self._full, mute=self._mute)
         return run.follow(self._pattern, data, state)
@@ -81,19 +81,19 @@ class _Run:
         self._mute = mute
         self._scope = scope
         self._guide = guide
-        self._used: list[Step] = []
-        self.reading = Reading()
+        self._used: list[ColourStep] = []
+        self.reading = ColourReading()
 
     # One long loop on purpose: a call for every operator would halve the speed.
-    def follow(self, pattern: re.Pattern[bytes], data: bytes, state: State) -> Reading:  # noqa: PLR0915
-        """Follow the stream; see :class:`Interpreter`."""
+    def follow(self, pattern: re.Pattern[bytes], data: bytes, state: ColourState) -> ColourReading:  # noqa: PLR0915
+        """Follow the stream; see :class:`ColourInterpreter`."""
         steps, learn, reading = self._lexicon.steps, self._lexicon.learn, self.reading
         edits = reading.edits
         fill = inherited(state.fill)
         stroke = inherited(state.stroke)
         overprint, muted, text_mode = state.overprint, state.muted, state.text_mode
         inherited_overprint = True
-        stack: list[tuple[Pen, Pen, Overprint, tuple[bool, bool], int]] = []
+        stack: list[tuple[ColourPen, ColourPen, Overprint, tuple[bool, bool], int]] = []
         full, chosen = self._full, reading.chosen
         finditer = pattern.finditer
         position = 0
@@ -149,7 +149,7 @@ class _Run:
                     if changed is not None:
                         overprint, muted, inherited_overprint = changed, NOT_MUTED, False
                 elif code == CALL:
-                    self._call(step, State(fill, stroke, overprint, muted, text_mode), match)
+                    self._call(step, ColourState(fill, stroke, overprint, muted, text_mode), match)
                     continue
                 elif code == INLINE:
                     image = inline_image(data, match.end())
@@ -169,7 +169,7 @@ class _Run:
                     # A d1 glyph is a stencil: its colour operators are ignored (9.6.4).
                     for used in self._used:
                         used.hits = 0
-                    return Reading()
+                    return ColourReading()
                 elif code == BAD:
                     self._guide.finding(
                         "bad-operands",
@@ -195,7 +195,7 @@ class _Run:
 
     # -- operators --------------------------------------------------------------------------
 
-    def _set(self, step: Step, pen: Pen, start: int, end: int) -> Pen:
+    def _set(self, step: ColourStep, pen: ColourPen, start: int, end: int) -> ColourPen:
         if pen.inherited:
             self.reading.consulted.add(FILL if step.fill else STROKE)
             self.reading.uses_caller = True
@@ -207,7 +207,7 @@ class _Run:
                 self._guide.finding(
                     "bad-operands", f"sc or scn with wrong operands for {space.name}"
                 )
-            return self._keep_set(Pen(space, None, pen.out), step, pen, start)
+            return self._keep_set(ColourPen(space, None, pen.out), step, pen, start)
         numbers = step.numbers[len(step.numbers) - space.components :]
         known = self._lexicon.pen(space, numbers)
         if known.mapped is None:
@@ -215,7 +215,9 @@ class _Run:
         self._swap(known.mapped, step, start, end)
         return known
 
-    def _keep_set(self, new: Pen, step: Step, before: Pen, start: int) -> Pen:
+    def _keep_set(
+        self, new: ColourPen, step: ColourStep, before: ColourPen, start: int
+    ) -> ColourPen:
         """Leave the operands; if the rewritten stream has left the space, select it again."""
         if before.out.key != new.space.key and new.space.kind is not SpaceKind.UNKNOWN:
             word = b" cs" if step.fill else b" CS"
@@ -230,15 +232,15 @@ class _Run:
         name = self._scope.add("/ColorSpace", space.key, lambda: space.definition)
         return name.encode()
 
-    def _swap(self, mapped: Mapped, step: Step, start: int, end: int) -> None:
+    def _swap(self, mapped: Mapped, step: ColourStep, start: int, end: int) -> None:
         new = step.lead + write_paint(mapped.paint, fill=step.fill)
         self.reading.edits.append((start, end, new))
         self.reading.swapped[mapped.swap, mapped.tint] += 1
 
-    def _set_pattern(self, step: Step, pen: Pen, start: int, end: int) -> Pen:
+    def _set_pattern(self, step: ColourStep, pen: ColourPen, start: int, end: int) -> ColourPen:
         space = pen.space
         base = space.base
-        new = Pen(space, None, space, pattern=step.name)
+        new = ColourPen(space, None, space, pattern=step.name)
         if step.name:
             self.reading.named.add(("/Pattern", step.name))
         if base is None or not step.numbers:
@@ -273,11 +275,11 @@ class _Run:
         self.reading.swapped[new.mapped.swap, new.mapped.tint] += 1
         return new
 
-    def _select(self, step: Step, start: int, end: int) -> Pen:
+    def _select(self, step: ColourStep, start: int, end: int) -> ColourPen:
         space = self._scope.space(step.name)
         known = self._lexicon.pen(space, None)
         # Its own object each time: a colour chosen by cs alone may never be painted with.
-        pen = Pen(space, known.colour, known.out, known.mapped)
+        pen = ColourPen(space, known.colour, known.out, known.mapped)
         if known.mapped is not None:
             self._swap(known.mapped, step, start, end)
         return pen
@@ -290,7 +292,7 @@ class _Run:
         after = before.after(state)
         return None if after == before and "/OP" not in state and "/op" not in state else after
 
-    def _call(self, step: Step, state: State, match: Any) -> None:
+    def _call(self, step: ColourStep, state: ColourState, match: Any) -> None:
         target = self._scope.entry("/XObject", step.name)
         if not isinstance(target, pikepdf.Stream):
             self._guide.finding("missing-resource", f"the object {step.name} is not there")
@@ -312,7 +314,9 @@ class _Run:
                 text = step.lead + new.encode() + b" Do"
                 self.reading.edits.append((match.start(1), match.end(), text))
 
-    def _inline(self, data: bytes, image: InlineImage, fill: Pen, overprint: Overprint) -> None:
+    def _inline(
+        self, data: bytes, image: InlineImage, fill: ColourPen, overprint: Overprint
+    ) -> None:
         if self._full and b"true" in data[slice(*image.header)]:
             self._count(fill, "mask", overprint, FILL)
         new = self._guide.inline(data, image, self._scope, self.reading)
@@ -322,7 +326,12 @@ class _Run:
     # -- what is painted --------------------------------------------------------------------
 
     def _paint(
-        self, step: Step, fill: Pen, stroke: Pen, overprint: Overprint, text_mode: int
+        self,
+        step: ColourStep,
+        fill: ColourPen,
+        stroke: ColourPen,
+        overprint: Overprint,
+        text_mode: int,
     ) -> None:
         fills, strokes, text = step.paints
         if text:
@@ -332,7 +341,7 @@ class _Run:
         if strokes:
             self._count(stroke, "text" if text else "stroke", overprint, STROKE)
 
-    def _count(self, pen: Pen, role: str, overprint: Overprint, part: str) -> None:
+    def _count(self, pen: ColourPen, role: str, overprint: Overprint, part: str) -> None:
         if pen.inherited:
             self.reading.consulted.add(part)
         self.reading.painted[pen, role, overprint] += 1
@@ -341,8 +350,8 @@ class _Run:
 
     def _check_overprint(
         self,
-        fill: Pen,
-        stroke: Pen,
+        fill: ColourPen,
+        stroke: ColourPen,
         overprint: Overprint,
         muted: tuple[bool, bool],
         end: int,

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from inkaccord.artwork.content.graphics_state import Overprint, Pen, State
+from inkaccord.artwork.content.graphics_state import ColourPen, ColourState, Overprint
 from inkaccord.artwork.content.scan import InlineImage
 from inkaccord.pdf.colours.scope import Scope
 
@@ -15,7 +15,7 @@ class Guide(Protocol):
     """What a content stream needs from the document around it."""
 
     def call(
-        self, target: Any, state: State, scope: Scope, reading: Reading
+        self, target: Any, state: ColourState, scope: Scope, reading: ColourReading
     ) -> tuple[str | None, frozenset[str]]:
         """Follow ``Do`` of a form.
 
@@ -24,7 +24,7 @@ class Guide(Protocol):
         """
 
     def inline(
-        self, data: bytes, image: InlineImage, scope: Scope, reading: Reading
+        self, data: bytes, image: InlineImage, scope: Scope, reading: ColourReading
     ) -> bytes | None:
         """Look at an inline image; return its new entries (between BI and ID) if they change."""
 
@@ -36,13 +36,13 @@ FILL, STROKE, OVERPRINT = "fill", "stroke", "overprint"
 
 
 @dataclass(slots=True)
-class Reading:
+class ColourReading:
     """What came of following one content stream."""
 
     edits: list[tuple[int, int, bytes]] = field(default_factory=list)
-    painted: Counter[tuple[Pen, str, Overprint]] = field(default_factory=Counter)
+    painted: Counter[tuple[ColourPen, str, Overprint]] = field(default_factory=Counter)
     """Pen, role, overprint: how many objects."""
-    chosen: dict[Pen, bool] = field(default_factory=dict)
+    chosen: dict[ColourPen, bool] = field(default_factory=dict)
     """Every colour that was set, and whether for filling; painted with or not."""
     swapped: Counter[tuple[int, float]] = field(default_factory=Counter)
     named: set[tuple[str, str]] = field(default_factory=set)

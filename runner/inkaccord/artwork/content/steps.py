@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from inkaccord.artwork.content.graphics_state import Pen
+from inkaccord.artwork.content.graphics_state import ColourPen
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS, PAINT_OPERATORS
 from inkaccord.artwork.content.scan import name_in, numbers_in
 from inkaccord.artwork.swaps import Mapped, SwapTable
@@ -58,12 +58,12 @@ Finding = Callable[[str, str], None]
 
 
 @dataclass(slots=True)
-class Step:
+class ColourStep:
     """What one operator with these very operands does."""
 
     code: int
     fill: bool = True
-    pen: Pen | None = None
+    pen: ColourPen | None = None
     replacement: bytes | None = None
     numbers: tuple[float, ...] = ()
     name: str = ""
@@ -73,11 +73,11 @@ class Step:
 
 
 @dataclass(slots=True)
-class Memory:
+class StepMemory:
     """What has been learned so far."""
 
-    steps: dict[bytes, Step] = field(default_factory=dict)
-    pens: dict[tuple[Space, tuple[float, ...] | None], Pen] = field(default_factory=dict)
+    steps: dict[bytes, ColourStep] = field(default_factory=dict)
+    pens: dict[tuple[Space, tuple[float, ...] | None], ColourPen] = field(default_factory=dict)
 
 
 class Lexicon:
@@ -94,7 +94,13 @@ class Lexicon:
     """
 
     def __init__(
-        self, table: SwapTable | None, scope: Scope, finding: Finding, memory: Memory, *, full: bool
+        self,
+        table: SwapTable | None,
+        scope: Scope,
+        finding: Finding,
+        memory: StepMemory,
+        *,
+        full: bool,
     ) -> None:
         self._table = table
         self._scope = scope
@@ -103,7 +109,7 @@ class Lexicon:
         self._pens = memory.pens
         self.steps = memory.steps
 
-    def learn(self, token: bytes, digits: bytes, name: bytes | None, word: bytes) -> Step:
+    def learn(self, token: bytes, digits: bytes, name: bytes | None, word: bytes) -> ColourStep:
         """Return, and keep, what an operator with its operands does."""
         lead = token[: len(token) - len(token.lstrip(BLANKS))]
         numbers = numbers_in(digits)
@@ -112,7 +118,7 @@ class Lexicon:
             step = self._device(device, numbers, lead)
         else:
             code = _CODES[word]
-            step = Step(code, fill=word in _FILL_WORDS, lead=lead)
+            step = ColourStep(code, fill=word in _FILL_WORDS, lead=lead)
             if name is not None:
                 step.name = name_in(name)
             step.numbers = numbers or ()
@@ -129,10 +135,10 @@ class Lexicon:
 
     def _device(
         self, device: tuple[str, int, bool], numbers: tuple[float, ...] | None, lead: bytes
-    ) -> Step:
+    ) -> ColourStep:
         kind, count, fill = device
         if numbers is None or len(numbers) < count:
-            return Step(BAD)
+            return ColourStep(BAD)
         space_kind, paint_kind = _KINDS[kind]
         space = self._scope.device[space_kind]
         # Extra operands: renderers take the last ones.
@@ -143,21 +149,21 @@ class Lexicon:
             and space.kind in DEVICE
             and self._table.passes_by(paint_kind, numbers)
         ):
-            return Step(DEVICE_SET, fill, self._plain_pen(space))
+            return ColourStep(DEVICE_SET, fill, self._plain_pen(space))
         colour = space.colour(numbers)
         mapped = self.mapped(colour)
         # Without a default space the rewritten stream is in the device space after k, rg, g.
-        pen = Pen(space, colour, space, mapped)
+        pen = ColourPen(space, colour, space, mapped)
         if mapped is None:
-            return Step(DEVICE_SET, fill, pen)
+            return ColourStep(DEVICE_SET, fill, pen)
         pen.out = DEVICE[SpaceKind(mapped.paint.kind.value)]
-        return Step(DEVICE_SET, fill, pen, lead + write_paint(mapped.paint, fill=fill))
+        return ColourStep(DEVICE_SET, fill, pen, lead + write_paint(mapped.paint, fill=fill))
 
-    def _plain_pen(self, space: Space) -> Pen:
+    def _plain_pen(self, space: Space) -> ColourPen:
         """Return the one pen for all colours of a space that no swap is near to."""
-        return self._pens.setdefault((space, ()), Pen(space, None, space))
+        return self._pens.setdefault((space, ()), ColourPen(space, None, space))
 
-    def pen(self, space: Space, numbers: tuple[float, ...] | None) -> Pen:
+    def pen(self, space: Space, numbers: tuple[float, ...] | None) -> ColourPen:
         """Return the pen of a colour in a space, the same each time; None is what ``cs`` sets."""
         known = self._pens.get((space, numbers))
         if known is None:
@@ -166,7 +172,7 @@ class Lexicon:
             colour = space.colour(chosen) if chosen is not None else None
             mapped = self.mapped(colour) if colour is not None else None
             out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else space
-            known = self._pens[space, numbers] = Pen(space, colour, out, mapped)
+            known = self._pens[space, numbers] = ColourPen(space, colour, out, mapped)
         return known
 
     def mapped(self, colour: Colour) -> Mapped | None:

@@ -16,9 +16,9 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.graphics_state import State, first_state
-from inkaccord.artwork.content.interpreter import Interpreter
-from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, Reading
+from inkaccord.artwork.content.graphics_state import ColourState, first_state
+from inkaccord.artwork.content.interpreter import ColourInterpreter
+from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading
 from inkaccord.artwork.content.scan import InlineImage
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.diagnostics import Place, error
@@ -58,7 +58,7 @@ class Unit:
     number: tuple[int, int]
     scope: Scope
     data: bytes = b""
-    reading: Reading = field(default_factory=Reading)
+    reading: ColourReading = field(default_factory=ColourReading)
     calls: Counter[Unit] = field(default_factory=Counter)
     """Forms that it calls, how often."""
     images: list[tuple[Any, Scope]] = field(default_factory=list)
@@ -86,7 +86,7 @@ class Traversal:
         self.odd: Counter[tuple[str, str, int | None]] = Counter()
         """Code, detail, page: how often something odd was met."""
         self.page: int | None = None
-        self._interpreter = Interpreter(table, full=self.full, mute_overprint=mute_overprint)
+        self._interpreter = ColourInterpreter(table, full=self.full, mute_overprint=mute_overprint)
         self.scopes = Scopes(self.spaces)
         self._forms: dict[tuple[object, int], list[tuple[frozenset[str], Key, Unit]]] = {}
         self._active: list[object] = []
@@ -153,7 +153,7 @@ class Traversal:
         if isinstance(found, pikepdf.Array):
             yield from (one for one in found if isinstance(one, pikepdf.Dictionary))
 
-    def start(self, scope: Scope) -> State:
+    def start(self, scope: Scope) -> ColourState:
         """Return the state in which a page, pattern or appearance begins."""
         return first_state(self.table, scope.device[SpaceKind.GRAY])
 
@@ -169,7 +169,7 @@ class Traversal:
             self.finding(problem.findings[0].code, problem.findings[0].message)
             return b""
 
-    def enter(self, stream: Any, where: Where, state: State, caller: Scope) -> Unit | None:
+    def enter(self, stream: Any, where: Where, state: ColourState, caller: Scope) -> Unit | None:
         """Follow a form, pattern, glyph or appearance; None if it is inside itself."""
         number = objgen(stream)
         identity: object = number if number != (0, 0) else id(stream)
@@ -201,7 +201,7 @@ class Traversal:
         self.followed(unit, stream)
         return unit
 
-    def _follow(self, unit: Unit, state: State) -> None:
+    def _follow(self, unit: Unit, state: ColourState) -> None:
         self._calls += 1
         if self._calls > self.limits.calls:
             raise FileError.of(
@@ -219,7 +219,7 @@ class Traversal:
     # -- the guide of the interpreter -------------------------------------------------------
 
     def call(
-        self, target: Any, state: State, scope: Scope, reading: Reading
+        self, target: Any, state: ColourState, scope: Scope, reading: ColourReading
     ) -> tuple[str | None, frozenset[str]]:
         """Follow ``Do`` of a form; see :class:`inkaccord.artwork.content.reading.Guide`."""
         del reading
@@ -230,7 +230,7 @@ class Traversal:
         return self.name_for(unit, target, scope), frozenset(unit.reading.consulted)
 
     def inline(
-        self, data: bytes, image: InlineImage, scope: Scope, reading: Reading
+        self, data: bytes, image: InlineImage, scope: Scope, reading: ColourReading
     ) -> bytes | None:
         """Look at an inline image; see :class:`inkaccord.artwork.content.reading.Guide`."""
         del reading
@@ -247,7 +247,7 @@ class Traversal:
         self.odd[code, detail, self.page] += 1
 
 
-def _key(state: State, consulted: frozenset[str], full: bool) -> Key:
+def _key(state: ColourState, consulted: frozenset[str], full: bool) -> Key:
     parts: list[object] = []
     for part, pen in ((FILL, state.fill), (STROKE, state.stroke)):
         if part in consulted:

@@ -13,7 +13,7 @@ from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 
 
-class Standing(StrEnum):
+class ColourStanding(StrEnum):
     """How a colour of the artwork stands to the brand colours."""
 
     MAPPED = "mapped"
@@ -32,7 +32,7 @@ class Nearest(Frozen):
     """What :func:`nearest` says about one colour."""
 
     colour: ArtworkColour
-    standing: Standing
+    standing: ColourStanding
     brand: str | None = None
     """The brand colour that it is, or comes nearest to."""
     distance_percent: float | None = None
@@ -94,16 +94,16 @@ class _Judge:
         if best is not None and best[1] <= self._allowed(best[0]) + 1e-6:
             name, off, _ = best
             return Nearest(
-                colour=colour, standing=Standing.MAPPED, brand=name, distance_percent=off
+                colour=colour, standing=ColourStanding.MAPPED, brand=name, distance_percent=off
             )
         if colour.is_white:
-            return Nearest(colour=colour, standing=Standing.KEPT, advice="paper white stays")
+            return Nearest(colour=colour, standing=ColourStanding.KEPT, advice="paper white stays")
         # Before tints: 84 20 60 30 beside 85 20 60 30 is a slip, not a tint of 99 %.
         if best is not None and best[1] <= self._near:
             name, off, other = best
             return Nearest(
                 colour=colour,
-                standing=Standing.NEAR_MISS,
+                standing=ColourStanding.NEAR_MISS,
                 brand=name,
                 distance_percent=off,
                 delta_e_00=self._looks(paint, other),
@@ -112,45 +112,47 @@ class _Judge:
         tint = self._tint(paint)
         if tint is not None:
             return Nearest(
-                colour=colour, standing=Standing.TINT, brand=tint[0], tint_percent=tint[1]
+                colour=colour, standing=ColourStanding.TINT, brand=tint[0], tint_percent=tint[1]
             )
         if colour.is_black_only:
-            return Nearest(colour=colour, standing=Standing.KEPT, advice="black alone stays")
+            return Nearest(colour=colour, standing=ColourStanding.KEPT, advice="black alone stays")
         return self._unknown(colour, paint, best)
 
     def _without_paint(self, colour: ArtworkColour) -> Nearest:
         if colour.kind is ColourKind.IMAGE:
             inside = [self.of(part) for part in colour.parts]
-            known = next((one.brand for one in inside if one.standing is Standing.MAPPED), None)
+            known = next(
+                (one.brand for one in inside if one.standing is ColourStanding.MAPPED), None
+            )
             if known is not None:
                 return Nearest(
                     colour=colour,
-                    standing=Standing.MAPPED,
+                    standing=ColourStanding.MAPPED,
                     brand=known,
                     advice=f"its colour table holds {known}",
                 )
             return Nearest(
-                colour=colour, standing=Standing.KEPT, advice="pictures stay as they are"
+                colour=colour, standing=ColourStanding.KEPT, advice="pictures stay as they are"
             )
         if colour.is_white:
-            return Nearest(colour=colour, standing=Standing.KEPT, advice="paper white stays")
+            return Nearest(colour=colour, standing=ColourStanding.KEPT, advice="paper white stays")
         named = [name for name, amount in colour.inks or () if amount > 0]
         brands = {p.name: n for n, p in self._paints if p.kind is PaintKind.SPOT}
         carried = [brands[name] for name in named if name in brands]
         if carried:
-            return Nearest(colour=colour, standing=Standing.MAPPED, brand=carried[0])
+            return Nearest(colour=colour, standing=ColourStanding.MAPPED, brand=carried[0])
         if colour.parts:
             parts = [self.of(part) for part in colour.parts]
-            worst = max(parts, key=lambda part: list(Standing).index(part.standing))
-            if worst.standing in {Standing.MAPPED, Standing.TINT, Standing.KEPT}:
+            worst = max(parts, key=lambda part: list(ColourStanding).index(part.standing))
+            if worst.standing in {ColourStanding.MAPPED, ColourStanding.TINT, ColourStanding.KEPT}:
                 known = next((part.brand for part in parts if part.brand), None)
                 return Nearest(
                     colour=colour,
-                    standing=Standing.MAPPED if known else Standing.KEPT,
+                    standing=ColourStanding.MAPPED if known else ColourStanding.KEPT,
                     brand=known,
                 )
             return worst.model_copy(update={"colour": colour})
-        return Nearest(colour=colour, standing=Standing.UNKNOWN, advice=_advice(colour))
+        return Nearest(colour=colour, standing=ColourStanding.UNKNOWN, advice=_advice(colour))
 
     def _allowed(self, name: str) -> float:
         return (
@@ -201,7 +203,7 @@ class _Judge:
             difference, name = min(looks)
             return Nearest(
                 colour=colour,
-                standing=Standing.UNKNOWN,
+                standing=ColourStanding.UNKNOWN,
                 brand=name,
                 delta_e_00=difference,
                 distance_percent=best[1] if best is not None and best[0] == name else None,
@@ -209,7 +211,7 @@ class _Judge:
             )
         return Nearest(
             colour=colour,
-            standing=Standing.UNKNOWN,
+            standing=ColourStanding.UNKNOWN,
             brand=best[0] if best is not None else None,
             distance_percent=best[1] if best is not None else None,
             advice=advice,

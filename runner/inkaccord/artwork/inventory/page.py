@@ -14,7 +14,7 @@ from PIL import Image
 
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
-from inkaccord.artwork.inventory.nearest import Nearest, Standing
+from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.limits import Limits
 from inkaccord.pdf.rendering import page_pictures
@@ -24,7 +24,7 @@ _LONGEST_PX = 380
 _MOST_PAGES = 24
 _RING = 3
 _SMALL = 0.03
-_URGENT = (Standing.NEAR_MISS, Standing.UNKNOWN)
+_URGENT = (ColourStanding.NEAR_MISS, ColourStanding.UNKNOWN)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ import pikepdf
 
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.marks.state import Ink, State, black_ink
+from inkaccord.artwork.marks.state import Ink, PageState, black_ink
 from inkaccord.artwork.marks.text_cursor import TextCursor
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
@@ -45,7 +45,7 @@ Instruction = pikepdf.ContentStreamInstruction | pikepdf.ContentStreamInlineImag
 EVERYWHERE: Bounds = (-1e7, -1e7, 1e7, 1e7)
 
 
-class Interpreter:
+class PageInterpreter:
     """Follows the content of one open PDF.
 
     A subclass adds operators to :meth:`table`, and may override :meth:`keep`, called with each
@@ -71,8 +71,8 @@ class Interpreter:
         self._told: set[tuple[str, int]] = set()
         self._calls = 0
         # What belongs to the content stream being read; kept aside while a nested one is.
-        self.state = State(IDENTITY, EVERYWHERE, black_ink(), black_ink())
-        self.stack: list[State] = []
+        self.state = PageState(IDENTITY, EVERYWHERE, black_ink(), black_ink())
+        self.stack: list[PageState] = []
         self.scopes = Scopes(self.spaces, strict=strict)
         self.scope = Scope(None, self.spaces)
         self.where: tuple[str, ...] = ()

@@ -6,7 +6,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.marks.mark import Picture
+from inkaccord.artwork.marks.mark import PlacedPicture
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind, colour_in, space_name
 from inkaccord.pdf.colours.functions import BadFunctionError
@@ -23,7 +23,7 @@ _MOST_NAMED = 4
 _MOST_KEPT = 64
 
 
-def image_colour(picture: Picture, space: Space) -> ArtworkColour:
+def image_colour(picture: PlacedPicture, space: Space) -> ArtworkColour:
     """Return the entry that stands for all the colours of an image.
 
     The colours of an image with a colour table are its parts.

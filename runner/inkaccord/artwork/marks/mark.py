@@ -9,7 +9,7 @@ from inkaccord.sizes import Box
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
+class PlacedPicture:
     """The facts of an image that was painted."""
 
     width_px: int
@@ -43,7 +43,7 @@ class Mark:
     text_size_pt: float | None = None
     text: bytes = b""
     typeface: Typeface | None = None
-    picture: Picture | None = None
+    picture: PlacedPicture | None = None
     overprint: bool = False
     overprint_mode: int = 0
     see_through: bool = False

@@ -9,10 +9,16 @@ import pikepdf
 from typing_extensions import override
 
 from inkaccord.artwork.content.operators import PAINT_OPERATORS
-from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Interpreter, Operands, items
+from inkaccord.artwork.marks.interpreter import (
+    EVERYWHERE,
+    Handler,
+    Operands,
+    PageInterpreter,
+    items,
+)
 from inkaccord.artwork.marks.many_colours import gradient_colour, image_colour
-from inkaccord.artwork.marks.mark import Mark, Picture
-from inkaccord.artwork.marks.state import Ink, State, black_ink
+from inkaccord.artwork.marks.mark import Mark, PlacedPicture
+from inkaccord.artwork.marks.state import Ink, PageState, black_ink
 from inkaccord.artwork.roles import Role
 from inkaccord.pdf.colours.colours import ArtworkColour, space_name
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
@@ -30,7 +36,7 @@ from inkaccord.pdf.page_objects import matrix_of, rectangle_of
 from inkaccord.sizes import Box
 
 
-class Painter(Interpreter):
+class Painter(PageInterpreter):
     """Tells what content paints, save text; every mark goes to ``on_mark``.
 
     A subclass may override the ``paint_…`` methods.
@@ -149,7 +155,7 @@ class Painter(Interpreter):
 
             outer = self.state
             matrix = times(matrix_of(pattern.get("/Matrix")), self._base)
-            self.state = State(matrix, EVERYWHERE, black_ink(), black_ink())
+            self.state = PageState(matrix, EVERYWHERE, black_ink(), black_ink())
             self.state.group_see_through = outer.see_through or outer.group_see_through
             self.colours_locked = False
             self.on_mark = tell_spread
@@ -210,7 +216,9 @@ class Painter(Interpreter):
             image_colour(picture, space), bounds, Role.IMAGE, picture=picture, overprint=overprint
         )
 
-    def _picture(self, image: Any, space: Space, key: tuple[int, int], *, inline: bool) -> Picture:
+    def _picture(
+        self, image: Any, space: Space, key: tuple[int, int], *, inline: bool
+    ) -> PlacedPicture:
         width, height = int(image.get("/Width", 0)), int(image.get("/Height", 0))
         along, across = axes_of(self.state.ctm)
         found = image.get("/Filter", [])
@@ -218,7 +226,7 @@ class Painter(Interpreter):
             str(f)[1:] for f in (items(found) if not isinstance(found, pikepdf.Name) else [found])
         ]
         own = "JPXDecode" in filters and space.kind is SpaceKind.UNKNOWN
-        return Picture(
+        return PlacedPicture(
             width_px=width,
             height_px=height,
             bits=int(image.get("/BitsPerComponent", 8)),

@@ -19,7 +19,7 @@ from inkaccord.artwork.content.operators import text_paints
 from inkaccord.artwork.marks.interpreter import EVERYWHERE, Handler, Operands, items
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.painter import Painter
-from inkaccord.artwork.marks.state import State, black_ink
+from inkaccord.artwork.marks.state import PageState, black_ink
 from inkaccord.artwork.marks.text_cursor import joined
 from inkaccord.artwork.roles import Role
 from inkaccord.errors import FileError
@@ -86,7 +86,7 @@ class PageReader(Painter):
     def _begin_page(self, boxes: PageBoxes) -> None:
         unit = boxes.user_unit
         self._base = (unit, 0.0, 0.0, unit, 0.0, 0.0)
-        self.state = State(self._base, boxes.media, black_ink(), black_ink())
+        self.state = PageState(self._base, boxes.media, black_ink(), black_ink())
         self.stack, self.where, self._marked, self._open = [], (), [], []
         self.colours_locked = False
         self.scope = Scope(None, self.spaces)

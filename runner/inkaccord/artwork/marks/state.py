@@ -28,7 +28,7 @@ def black_ink() -> Ink:
 
 
 @dataclass(slots=True)
-class State:
+class PageState:
     """What ``q`` keeps and ``Q`` brings back."""
 
     ctm: Matrix

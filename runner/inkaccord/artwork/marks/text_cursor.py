@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from inkaccord.artwork.marks.state import State
+from inkaccord.artwork.marks.state import PageState
 from inkaccord.pdf.geometry import (
     IDENTITY,
     NOWHERE,
@@ -30,12 +30,12 @@ class TextCursor:
         """Do what ``Td`` does."""
         self.matrix = self.line = times((1.0, 0.0, 0.0, 1.0, x, y), self.line)
 
-    def shift(self, state: State, thousandths: float) -> None:
+    def shift(self, state: PageState, thousandths: float) -> None:
         """Move on by a number in a ``TJ`` array."""
         by = -thousandths / 1000 * state.size * state.stretch
         self.matrix = times((1.0, 0.0, 0.0, 1.0, by, 0.0), self.matrix)
 
-    def show(self, state: State, text: bytes) -> Bounds:
+    def show(self, state: PageState, text: bytes) -> Bounds:
         """Move on past a shown string; return the box it covers on the page.
 
         The box spans the font's ascent and descent and the strings' advance, without side
@@ -69,7 +69,7 @@ class TextCursor:
         self.matrix = times((1.0, 0.0, 0.0, 1.0, total, 0.0), self.matrix)
         return box
 
-    def size_on_page(self, state: State) -> float:
+    def size_on_page(self, state: PageState) -> float:
         """Return the type size in page points: the size as the matrices scale it upwards."""
         return abs(state.size) * axes_of(times(self.matrix, state.ctm))[1]
 

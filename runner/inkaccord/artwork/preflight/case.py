@@ -50,7 +50,7 @@ class PreflightContext(Frozen):
 
 
 @dataclass(frozen=True)
-class Artwork:
+class OpenArtwork:
     """An artwork being checked.
 
     Attributes
@@ -78,7 +78,7 @@ class Artwork:
     @classmethod
     def read(
         cls, pdf: pikepdf.Pdf, source: Path | bytes, *, name: str | None, limits: Limits | None
-    ) -> Artwork:
+    ) -> OpenArtwork:
         """Read an open file."""
         marks: list[Mark] = []
         boxes: list[PageBoxes | None] = []
@@ -163,5 +163,5 @@ class Artwork:
             return
 
 
-Check = Callable[[Artwork, ArtworkRules, PreflightContext], Iterable[Diagnostic]]
+Check = Callable[[OpenArtwork, ArtworkRules, PreflightContext], Iterable[Diagnostic]]
 """One check: yields its findings; says nothing where all is well."""

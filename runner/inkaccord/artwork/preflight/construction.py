@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.pdf.layers import Layers
@@ -12,7 +12,7 @@ from inkaccord.pdf.opening import version_of
 
 
 def check_transparency(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``transparency``: nothing see-through where the vendor does not want it."""
     if rules.transparency:
@@ -35,7 +35,7 @@ def check_transparency(
 
 
 def check_layers(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``layers``, ``hidden-layer``: optional content may print, or not, by a viewer's whim."""
     layers = Layers(artwork.pdf)
@@ -61,7 +61,7 @@ def check_layers(
 
 
 def check_version(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``pdf-version``: not above what the vendor takes."""
     if rules.pdf_version is None:
@@ -77,7 +77,7 @@ def check_version(
 
 
 def check_protection(
-    artwork: Artwork, _: ArtworkRules, __: PreflightContext
+    artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``encrypted``: a protected file can stop at the vendor's."""
     if artwork.pdf.is_encrypted:

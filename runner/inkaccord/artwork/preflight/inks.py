@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.pdf.boxes import PageBoxes
@@ -33,7 +33,7 @@ def ink_count(colour: ArtworkColour) -> int:
 
 
 def check_colour_kinds(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``colour-kind``: only the kinds of colour that the vendor takes."""
     if rules.colour_kinds is None:
@@ -60,7 +60,7 @@ def check_colour_kinds(
 _MANY = {ColourKind.IMAGE, ColourKind.GRADIENT, ColourKind.PATTERN}
 
 
-def _image_kinds(artwork: Artwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
+def _image_kinds(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
     allowed = {str(kind) for kind in rules.colour_kinds or ()}
     told: set[str] = set()
     for mark in artwork.marks:
@@ -80,7 +80,7 @@ def _image_kinds(artwork: Artwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
 
 
 def check_total_ink(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``total-ink``: nowhere more ink than the stock dries; says how it was measured.
 
@@ -97,7 +97,9 @@ def check_total_ink(
         yield from _ink_from_objects(artwork, rules)
 
 
-def _ink_on_page(artwork: Artwork, rules: ArtworkRules, raster: InkRaster) -> Iterator[Diagnostic]:
+def _ink_on_page(
+    artwork: OpenArtwork, rules: ArtworkRules, raster: InkRaster
+) -> Iterator[Diagnostic]:
     boxes = artwork.boxes[raster.page - 1]
     if boxes is None or rules.max_total_ink is None:
         return
@@ -136,7 +138,7 @@ def _box_of(pixels: NDArray[np.bool_], boxes: PageBoxes) -> Box:
     )
 
 
-def _ink_from_objects(artwork: Artwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
+def _ink_from_objects(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
     told: set[ArtworkColour] = set()
     limit = rules.max_total_ink or 0
     for mark in artwork.marks:
@@ -160,7 +162,7 @@ def _ink_from_objects(artwork: Artwork, rules: ArtworkRules) -> Iterator[Diagnos
 
 
 def check_white_overprint(
-    artwork: Artwork, _: ArtworkRules, __: PreflightContext
+    artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``white-overprint``: white that overprints does not print at all."""
     told: set[tuple[int, ArtworkColour]] = set()
@@ -189,7 +191,7 @@ def _vanishes(mark: Mark) -> bool:
 
 
 def check_registration(
-    artwork: Artwork, _: ArtworkRules, __: PreflightContext
+    artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``registration-colour``: the colour of registration marks inside the piece."""
     for mark in artwork.marks:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.inks import ink_count
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
@@ -11,7 +11,9 @@ from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.sizes import Box
 
 
-def check_lines(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+def check_lines(
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
     """``hairline`` and ``thin-line-several-inks``: strokes, and bars drawn as thin fills."""
     for number, _boxes in artwork.pages():
         lines = [

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from inkaccord.artwork.inventory.areas import ColourMap
 from inkaccord.artwork.inventory.edges import bare_edges
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, error, note, warning
@@ -22,7 +22,7 @@ _SLACK_PT = 0.5
 
 
 def check_page_count(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``page-count``: as many pages as the piece has sides."""
     count = len(artwork.boxes)
@@ -38,7 +38,9 @@ def check_page_count(
         )
 
 
-def check_boxes(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+def check_boxes(
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
     """``no-trim-box``, ``boxes-not-nested``: boxes stated, and each inside the next."""
     for number, boxes in artwork.pages():
         if rules.trim_box_needed and not {"trim", "art"} & set(boxes.stated):
@@ -64,7 +66,7 @@ def check_boxes(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
 
 
 def check_trim_size(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``trim-size``: each page is as large as the piece, and lies the same way."""
     if rules.trim is None:
@@ -91,7 +93,9 @@ def _enlarged(found: Size, wanted: Size) -> str:
     return ""
 
 
-def check_bleed(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+def check_bleed(
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
     """``no-bleed``, ``bleed-not-filled``: colour that runs to the cut runs on past it."""
     if rules.bleed_pt <= 0:
         return
@@ -111,7 +115,7 @@ def check_bleed(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
 
 
 def _bleed_on_page(
-    artwork: Artwork, rules: ArtworkRules, boxes: PageBoxes, found: ColourMap
+    artwork: OpenArtwork, rules: ArtworkRules, boxes: PageBoxes, found: ColourMap
 ) -> Iterator[Diagnostic]:
     room = dict(boxes.room_pt.named())
     asked = f"{mm(rules.bleed_pt):.1f} mm of bleed is asked"
@@ -136,7 +140,7 @@ def _bleed_on_page(
 
 
 def check_safe_area(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``outside-safe-area``: type, and whatever is not meant to be cut, keeps its distance.
 

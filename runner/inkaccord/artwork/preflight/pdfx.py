@@ -11,7 +11,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.pdf.colours.colours import ColourKind
@@ -36,37 +36,39 @@ _REQUIRED_XMP = (
 _HINT = "let the order write the vendor's file, or export as PDF/X-4"
 
 
-def check_pdfx(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+def check_pdfx(
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
     """Every condition below, where the vendor asks for PDF/X-4."""
     if rules.standard == "pdf/x-4":
         for condition in CONDITIONS:
             yield from condition(artwork)
 
 
-def _wrong(artwork: Artwork, code: str, message: str, **place: Any) -> Diagnostic:
+def _wrong(artwork: OpenArtwork, code: str, message: str, **place: Any) -> Diagnostic:
     return error(code, f"PDF/X-4: {message}", place=artwork.place(**place), hint=_HINT)
 
 
-def version(artwork: Artwork) -> Iterator[Diagnostic]:
+def version(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-pdf-version``: PDF 1.6 or lower."""
     major, minor = version_of(artwork.pdf)
     if (major, minor) > (1, 6):
         yield _wrong(artwork, "pdfx-pdf-version", f"the file is PDF {major}.{minor}, above 1.6")
 
 
-def encryption(artwork: Artwork) -> Iterator[Diagnostic]:
+def encryption(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-encrypted``: no encryption."""
     if artwork.pdf.is_encrypted:
         yield _wrong(artwork, "pdfx-encrypted", "the file is encrypted")
 
 
-def file_id(artwork: Artwork) -> Iterator[Diagnostic]:
+def file_id(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-id``: the trailer has an ID."""
     if "/ID" not in artwork.pdf.trailer:
         yield _wrong(artwork, "pdfx-id", "the trailer has no ID")
 
 
-def trapped(artwork: Artwork) -> Iterator[Diagnostic]:
+def trapped(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-trapped``: Trapped says True or False."""
     info = artwork.pdf.trailer.get("/Info")
     stated = info.get("/Trapped") if isinstance(info, pikepdf.Dictionary) else None
@@ -74,7 +76,7 @@ def trapped(artwork: Artwork) -> Iterator[Diagnostic]:
         yield _wrong(artwork, "pdfx-trapped", "Trapped is neither True nor False")
 
 
-def metadata(artwork: Artwork) -> Iterator[Diagnostic]:
+def metadata(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-metadata``: XMP that names PDF/X-4, with title, dates and IDs."""
     if "/Metadata" not in artwork.pdf.Root:
         yield _wrong(artwork, "pdfx-metadata", "the file has no XMP metadata")
@@ -118,7 +120,7 @@ def output_profile(pdf: pikepdf.Pdf) -> bytes:
     return b""
 
 
-def output_intent(artwork: Artwork) -> Iterator[Diagnostic]:
+def output_intent(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-output-intent``: one PDF/X intent, named, with the profile of an output device."""
     intents = intents_of(artwork.pdf)
     if len(intents) != 1:
@@ -137,7 +139,7 @@ def output_intent(artwork: Artwork) -> Iterator[Diagnostic]:
         )
 
 
-def boxes(artwork: Artwork) -> Iterator[Diagnostic]:
+def boxes(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-boxes``: a TrimBox or an ArtBox on every page, not both, each within the next."""
     for number, found in artwork.pages():
         stated = set(found.stated)
@@ -164,7 +166,7 @@ def boxes(artwork: Artwork) -> Iterator[Diagnostic]:
             )
 
 
-def fonts(artwork: Artwork) -> Iterator[Diagnostic]:
+def fonts(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-fonts``: every font that is shown is embedded."""
     told = set()
     for mark in artwork.marks:
@@ -177,7 +179,7 @@ def fonts(artwork: Artwork) -> Iterator[Diagnostic]:
             )  # fmt: skip
 
 
-def actions(artwork: Artwork) -> Iterator[Diagnostic]:
+def actions(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-actions``: no JavaScript and no actions."""
     root = artwork.pdf.Root
     names = root.get("/Names")
@@ -191,7 +193,7 @@ def actions(artwork: Artwork) -> Iterator[Diagnostic]:
             yield _wrong(artwork, "pdfx-actions", "the page holds an action", page=page.index + 1)
 
 
-def annotations_on_page(artwork: Artwork) -> Iterator[Diagnostic]:
+def annotations_on_page(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-annotations``: notes, links and form fields only outside the bleed."""
     for number, found in artwork.pages():
         entries = artwork.pdf.pages[number - 1].obj.get("/Annots")
@@ -212,7 +214,7 @@ def annotations_on_page(artwork: Artwork) -> Iterator[Diagnostic]:
                 break
 
 
-def objects(artwork: Artwork) -> Iterator[Diagnostic]:
+def objects(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-objects``: no PostScript objects, alternate images, OPI links, transfer curves."""
     told: set[str] = set()
     for thing in artwork.pdf.objects:
@@ -246,7 +248,7 @@ def _is_state(thing: Any) -> bool:
     return str(thing.get("/Type", "/ExtGState")) == "/ExtGState"
 
 
-def colours(artwork: Artwork) -> Iterator[Diagnostic]:
+def colours(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-colour``: device colour only of the family that the output intent has."""
     family = output_profile(artwork.pdf)[16:20]
     if not family:
@@ -272,7 +274,7 @@ def colours(artwork: Artwork) -> Iterator[Diagnostic]:
             )
 
 
-def blending(artwork: Artwork) -> Iterator[Diagnostic]:
+def blending(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-colour``: groups blend in device colour only of the output intent's family."""
     family = output_profile(artwork.pdf)[16:20]
     if not family:
@@ -295,7 +297,7 @@ def blending(artwork: Artwork) -> Iterator[Diagnostic]:
             )
 
 
-def view_areas(artwork: Artwork) -> Iterator[Diagnostic]:
+def view_areas(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-view-areas``: what a viewer shows and prints is the media or the bleed box."""
     preferences = artwork.pdf.Root.get("/ViewerPreferences")
     for key in VIEW_AREAS:
@@ -308,7 +310,7 @@ def _plain(space: str) -> str:
     return space.removeprefix("table of ")
 
 
-def layers(artwork: Artwork) -> Iterator[Diagnostic]:
+def layers(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-layers``: layer settings have names, and none switches itself by use."""
     properties = artwork.pdf.Root.get("/OCProperties")
     if not isinstance(properties, pikepdf.Dictionary):
@@ -326,7 +328,7 @@ def layers(artwork: Artwork) -> Iterator[Diagnostic]:
             yield _wrong(artwork, "pdfx-layers", "a layer setting has no name")
 
 
-CONDITIONS: tuple[Callable[[Artwork], Iterator[Diagnostic]], ...] = (
+CONDITIONS: tuple[Callable[[OpenArtwork], Iterator[Diagnostic]], ...] = (
     version, encryption, file_id, trapped, metadata, output_intent, boxes, fonts, actions,
     annotations_on_page, objects, colours, blending, view_areas, layers,
 )  # fmt: skip

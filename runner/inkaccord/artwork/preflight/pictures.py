@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, warning
 
 
 def check_resolution(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``image-resolution``: enough pixels per inch at the size at which the image prints."""
     told: set[tuple[int, tuple[int, int]]] = set()

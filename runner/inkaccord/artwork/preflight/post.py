@@ -5,7 +5,7 @@ A check before asking, not a release: local postal rules come first.
 
 from collections.abc import Iterator
 
-from inkaccord.artwork.preflight.case import AddressInk, Artwork, PreflightContext
+from inkaccord.artwork.preflight.case import AddressInk, OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.colour.legibility import (
     Measure,
@@ -23,7 +23,7 @@ USPS_ASPECT = (1.3, 2.5)
 
 
 def check_address(
-    artwork: Artwork, _: ArtworkRules, context: PreflightContext
+    artwork: OpenArtwork, _: ArtworkRules, context: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``address-contrast``: reflectance difference, and contrast where the post asks for it.
 
@@ -68,7 +68,7 @@ def _in_words(short: Shortfall) -> str:
 
 
 def check_mail_size(
-    artwork: Artwork, rules: ArtworkRules, context: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, context: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``mail-size``, ``mail-aspect``: a letter for the USPS by size, machinable by shape."""
     if not context.mailed or context.post == "royal-mail":

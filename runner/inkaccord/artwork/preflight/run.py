@@ -13,7 +13,7 @@ from inkaccord.artwork.preflight import (
     post,
     typesetting,
 )
-from inkaccord.artwork.preflight.case import Artwork, Check, PreflightContext
+from inkaccord.artwork.preflight.case import Check, OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.pdf.limits import Limits
@@ -86,7 +86,7 @@ def preflight(
     """
     label = name or (str(source) if isinstance(source, Path) else None)
     with open_artwork(source, limits=limits, name=name) as pdf:
-        artwork = Artwork.read(pdf, source, name=label, limits=limits)
+        artwork = OpenArtwork.read(pdf, source, name=label, limits=limits)
         found = [*opening_findings(pdf, label), *artwork.read_findings]
         for check in checks:
             found += check(artwork, rules, context or PreflightContext())

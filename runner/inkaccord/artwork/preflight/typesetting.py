@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.preflight.case import Artwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.inks import ink_count
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
@@ -16,12 +16,12 @@ from inkaccord.diagnostics import Diagnostic, error, warning
 from inkaccord.pdf.colours.colours import ArtworkColour
 
 
-def _type(artwork: Artwork) -> Iterator[Mark]:
+def _type(artwork: OpenArtwork) -> Iterator[Mark]:
     for number, _ in artwork.pages():
         yield from (mark for mark in artwork.on_page(number) if mark.role is Role.TEXT)
 
 
-def _sized(artwork: Artwork, least_pt: float) -> list[Mark]:
+def _sized(artwork: OpenArtwork, least_pt: float) -> list[Mark]:
     return [m for m in _type(artwork) if 0 < (m.text_size_pt or 0) < least_pt - 0.01]
 
 
@@ -32,7 +32,9 @@ def _smallest_first(marks: Iterable[Mark]) -> dict[tuple[int, ArtworkColour], li
     return groups
 
 
-def check_fonts(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> Iterator[Diagnostic]:
+def check_fonts(
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
     """``font-not-embedded`` or, where outlines are asked for, ``font-not-outlined``."""
     told: set[str] = set()
     for mark in _type(artwork):
@@ -59,7 +61,7 @@ def check_fonts(artwork: Artwork, rules: ArtworkRules, _: PreflightContext) -> I
 
 
 def check_small_type(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``small-type-several-inks``: fine strokes blur when inks do not meet exactly."""
     if rules.multi_ink_type_pt is None:
@@ -82,7 +84,7 @@ def check_small_type(
 
 
 def check_rich_black_type(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``rich-black-type``: black type that brings other inks with it."""
     if rules.rich_black_type_pt is None:
@@ -104,7 +106,7 @@ def check_rich_black_type(
 
 
 def check_reversed_type(
-    artwork: Artwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``small-reversed-type``: small white type on a ground of several inks fills in."""
     if rules.reversed_type_pt is None:
@@ -127,7 +129,7 @@ def check_reversed_type(
         )
 
 
-def _ground(artwork: Artwork, mark: Mark) -> ArtworkColour | None:
+def _ground(artwork: OpenArtwork, mark: Mark) -> ArtworkColour | None:
     """Return the colour that most of a mark's box shows beside the mark itself."""
     found = artwork.maps.get(mark.page)
     if found is None:

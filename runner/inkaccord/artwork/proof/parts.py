@@ -5,7 +5,7 @@ from enum import StrEnum
 from inkaccord.models import Frozen
 
 
-class Verdict(StrEnum):
+class ProofVerdict(StrEnum):
     """How a part of the proof came out."""
 
     PASS = "pass"  # noqa: S105 - a verdict, no password
@@ -13,10 +13,10 @@ class Verdict(StrEnum):
     NOT_RUN = "not run"
 
 
-class Part(Frozen):
+class ProofPart(Frozen):
     """One part of a proof."""
 
-    verdict: Verdict
+    verdict: ProofVerdict
     checked: str
     """What was compared, in words with counts."""
     details: tuple[str, ...] = ()

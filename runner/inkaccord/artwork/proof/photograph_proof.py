@@ -15,7 +15,7 @@ from PIL import Image
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, SECONDS, Pixels, resolution
-from inkaccord.artwork.proof.parts import Part, Verdict
+from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
@@ -37,15 +37,18 @@ MOST = 20
 class PhotographProof(Frozen):
     """The proof of one file whose photographs were translated."""
 
-    structure: Part
+    structure: ProofPart
     """Every object but the translated images is the same, byte for byte."""
-    rendering: Part
+    rendering: ProofPart
     """Ink-exact renderings differ nowhere but within the boxes of translated images."""
 
     @property
     def passed(self) -> bool:
         """Whether neither part failed, and the first was made."""
-        return self.structure.verdict is Verdict.PASS and self.rendering.verdict is not Verdict.FAIL
+        return (
+            self.structure.verdict is ProofVerdict.PASS
+            and self.rendering.verdict is not ProofVerdict.FAIL
+        )
 
 
 def prove_photographs(
@@ -83,12 +86,12 @@ def prove_photographs(
         differences = found.differences
         if len(found.images) > translated:
             differences.append(f"{len(found.images)} images changed, not {translated}")
-        structure = Part(
-            verdict=Verdict.FAIL if differences else Verdict.PASS,
+        structure = ProofPart(
+            verdict=ProofVerdict.FAIL if differences else ProofVerdict.PASS,
             checked=f"{found.count} objects; {len(found.images)} pictures changed in colour alone",
             details=tuple(differences[:MOST]),
         )
-        rendering = Part(verdict=Verdict.NOT_RUN, checked="", details=("not asked for",))
+        rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
         if render:
             rendering = _rendering(old, before, after, set(found.images), limits)
     return PhotographProof(structure=structure, rendering=rendering)
@@ -200,9 +203,11 @@ def _stencil_now(one: Any, other: Any) -> bool:
 
 def _rendering(
     pdf: pikepdf.Pdf, before: bytes, after: bytes, images: set[tuple[int, int]], limits: Limits
-) -> Part:
+) -> ProofPart:
     if ghostscript_path() is None:
-        return Part(verdict=Verdict.NOT_RUN, checked="", details=("Ghostscript is not installed",))
+        return ProofPart(
+            verdict=ProofVerdict.NOT_RUN, checked="", details=("Ghostscript is not installed",)
+        )
     pages = min(len(pdf.pages), PAGES)
     dpi = resolution(pdf, pages)
     covered = _covered(pdf, pages, images, limits)
@@ -220,7 +225,9 @@ def _rendering(
             ]
             old, new = (job.result() for job in jobs)
     except FileError as problem:
-        return Part(verdict=Verdict.NOT_RUN, checked="", details=(problem.findings[0].message,))
+        return ProofPart(
+            verdict=ProofVerdict.NOT_RUN, checked="", details=(problem.findings[0].message,)
+        )
     details = []
     inside = outside_all = pixels = 0
     for one, other in zip(old, new, strict=True):
@@ -236,8 +243,8 @@ def _rendering(
         outside_all += strays
         if strays:
             details.append(f"page {one.page}: {strays} pixels changed outside the pictures")
-    return Part(
-        verdict=Verdict.FAIL if details else Verdict.PASS,
+    return ProofPart(
+        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
         checked=f"{pages} pages at {dpi:.0f} dpi in 16-bit CMYK, {pixels} pixels: {inside} changed "
         f"within the boxes of the pictures, {outside_all} outside",
         details=tuple(details),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from inkaccord.artwork.content.walk import ColourUse, Walk
 from inkaccord.artwork.proof.ink_proof import ink_differences
-from inkaccord.artwork.proof.parts import Part, Verdict
+from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.roles import Role
@@ -25,23 +25,23 @@ DIGITS = 2
 """Percent and 255ths are compared to two decimals; files hold six."""
 
 
-class Proof(Frozen):
+class CopyProof(Frozen):
     """The proof of one recoloured file."""
 
-    inventory: Part
+    inventory: ProofPart
     """No old colour is left, and the new ones stand exactly where the old ones stood."""
-    structure: Part
+    structure: ProofPart
     """Everything that is not colour is the same."""
-    rendering: Part
+    rendering: ProofPart
     """Ink-exact renderings differ only where a mapped colour stood, by the mapped build."""
 
     @property
     def passed(self) -> bool:
         """Whether no part failed, and the two parts that must run did."""
         return (
-            self.inventory.verdict is Verdict.PASS
-            and self.structure.verdict is Verdict.PASS
-            and self.rendering.verdict is not Verdict.FAIL
+            self.inventory.verdict is ProofVerdict.PASS
+            and self.structure.verdict is ProofVerdict.PASS
+            and self.rendering.verdict is not ProofVerdict.FAIL
         )
 
 
@@ -52,7 +52,7 @@ def prove(
     options: RecolourOptions | None = None,
     *,
     render: bool = True,
-) -> Proof:
+) -> CopyProof:
     """Compare a file with its recoloured copy.
 
     Parameters
@@ -74,12 +74,14 @@ def prove(
     with refusing_damage():
         inventory = _inventory(before, after, table, options)
         structure = _structure(before, after, options)
-    rendering = Part(verdict=Verdict.NOT_RUN, checked="", details=("not asked for",))
+    rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
     if render:
         with refusing_damage():
             verdict, checked, details = ink_differences(before, after, table, options)
-        rendering = Part(verdict=Verdict(verdict), checked=checked, details=tuple(details))
-    return Proof(
+        rendering = ProofPart(
+            verdict=ProofVerdict(verdict), checked=checked, details=tuple(details)
+        )
+    return CopyProof(
         inventory=inventory,
         structure=structure,
         rendering=rendering,
@@ -125,7 +127,9 @@ _HIDDEN = frozenset({"unreadable-stream", "bad-inline-image"})
 """Oddities behind which colours can hide, so that an inventory can't vouch for the file."""
 
 
-def _inventory(before: bytes, after: bytes, table: SwapTable, options: RecolourOptions) -> Part:
+def _inventory(
+    before: bytes, after: bytes, table: SwapTable, options: RecolourOptions
+) -> ProofPart:
     wanted, found = _Found(), _Found()
     old_keys: set[str] = set()
     staying: set[str] = set()
@@ -155,8 +159,8 @@ def _inventory(before: bytes, after: bytes, table: SwapTable, options: RecolourO
     details += _painted_details(wanted, found)
     details += _kept_details(wanted, found, old_keys - staying)
     others = sum(len(kept) for kept in wanted.kept.values())
-    return Part(
-        verdict=Verdict.FAIL if details else Verdict.PASS,
+    return ProofPart(
+        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
         checked=f"{sum(wanted.painted.values())} painted objects and {others} other colours, "
         f"{len(old_keys)} of them old colours",
         details=tuple(details[:MOST_DETAILS]),
@@ -251,15 +255,15 @@ def _transform_details(
 # -- part 2 -----------------------------------------------------------------------------------
 
 
-def _structure(before: bytes, after: bytes, options: RecolourOptions) -> Part:
+def _structure(before: bytes, after: bytes, options: RecolourOptions) -> ProofPart:
     with (
         open_artwork(before, limits=options.limits) as old,
         open_artwork(after, limits=options.limits) as new,
     ):
         sameness = Sameness(old, new, options.limits)
         sameness.compare()
-    return Part(
-        verdict=Verdict.FAIL if sameness.differences else Verdict.PASS,
+    return ProofPart(
+        verdict=ProofVerdict.FAIL if sameness.differences else ProofVerdict.PASS,
         checked=f"{sameness.objects} objects; {sameness.parsed} content streams read by a second "
         f"parser, {sameness.by_bytes} compared byte by byte, {sameness.identical} identical",
         details=tuple(sameness.differences[:MOST_DETAILS]),

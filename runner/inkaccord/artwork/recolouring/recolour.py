@@ -30,7 +30,7 @@ __all__ = [
     "OverprintMode",
     "ProfiledMode",
     "RecolourOptions",
-    "Recoloured",
+    "RecolouredFile",
     "SpotMode",
     "Swap",
     "SwapCount",
@@ -68,7 +68,7 @@ class SwapCount(Frozen):
 
 
 @dataclass(frozen=True, slots=True)
-class Recoloured:
+class RecolouredFile:
     """A recoloured file."""
 
     data: bytes
@@ -98,7 +98,7 @@ def swap_table(swaps: Sequence[Swap], options: RecolourOptions) -> SwapTable:
 
 def recolour(
     source: Path | bytes, swaps: Sequence[Swap], *, options: RecolourOptions | None = None
-) -> Recoloured:
+) -> RecolouredFile:
     """Return a copy of a PDF in which the swaps are made, all at once.
 
     Parameters
@@ -129,7 +129,7 @@ def recolour(
         rewriter.run()
         findings = [*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits)]
         data = save_as_packed(pdf)
-    return Recoloured(
+    return RecolouredFile(
         data,
         tuple(findings),
         _counts(table, rewriter.counts()),

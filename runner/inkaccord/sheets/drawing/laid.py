@@ -25,7 +25,7 @@ _BLADES = (
 )
 
 
-class Block(NamedTuple):
+class LaidBlock(NamedTuple):
     """A page of a sample sheet, as it was drawn."""
 
     sheet: SampleSheet
@@ -50,10 +50,10 @@ def lay_blocks(
     title
         What stands beside the blocks: the vendor and the stock.
     """
-    blocks = [Block(sheet, pdf, page) for sheet, pdf in drawn for page in range(sheet.pages)]
+    blocks = [LaidBlock(sheet, pdf, page) for sheet, pdf in drawn for page in range(sheet.pages)]
     drawing = Drawing(on[0].size, title=title, subject=str(blocks[0].sheet.pair))
     pen = Pen(drawing.canvas, blocks[0].sheet.drive)
-    places: list[list[tuple[Block, float, float]]] = []
+    places: list[list[tuple[LaidBlock, float, float]]] = []
     for _, group in groupby(sorted(blocks, key=_size_key), key=_size_key):
         alike = list(group)
         laid = _least_paper(alike, on)
@@ -66,11 +66,11 @@ def lay_blocks(
     return _with_blocks(drawing.bytes(), places)
 
 
-def _size_key(block: Block) -> tuple[float, float]:
+def _size_key(block: LaidBlock) -> tuple[float, float]:
     return block.sheet.size.width_pt, block.sheet.size.height_pt
 
 
-def _least_paper(blocks: Sequence[Block], on: Sequence[SheetFormat]) -> SideBySide:
+def _least_paper(blocks: Sequence[LaidBlock], on: Sequence[SheetFormat]) -> SideBySide:
     first = blocks[0].sheet
     ways: list[SideBySide] = []
     problem: OrderError | None = None
@@ -86,8 +86,8 @@ def _least_paper(blocks: Sequence[Block], on: Sequence[SheetFormat]) -> SideBySi
 
 
 def _on_sheet(
-    laid: SideBySide, number: int, blocks: Sequence[Block]
-) -> Iterator[tuple[Block, float, float]]:
+    laid: SideBySide, number: int, blocks: Sequence[LaidBlock]
+) -> Iterator[tuple[LaidBlock, float, float]]:
     """Yield the blocks of one sheet with their lower left corners."""
     for place in range(laid.places):
         at = laid.number(number, place) - 1
@@ -95,7 +95,7 @@ def _on_sheet(
             yield blocks[at], *laid.corner(place)
 
 
-def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[Block]) -> None:
+def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[LaidBlock]) -> None:
     """Draw the cut marks, and what the sheet is where the paper leaves room for it."""
     draw_cut_marks(pen, laid)
     left, bottom = laid.left, laid.bottom
@@ -118,7 +118,7 @@ def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[Block])
         pen.text(left, base - number * _LEADING_PT, line, size)
 
 
-def _with_blocks(pdf: bytes, places: Sequence[Sequence[tuple[Block, float, float]]]) -> bytes:
+def _with_blocks(pdf: bytes, places: Sequence[Sequence[tuple[LaidBlock, float, float]]]) -> bytes:
     """Return the PDF with every block's page placed on it, its content as it was drawn."""
     with pikepdf.open(io.BytesIO(pdf)) as whole:
         for page, here in zip(whole.pages, places, strict=True):
@@ -133,6 +133,6 @@ def _with_blocks(pdf: bytes, places: Sequence[Sequence[tuple[Block, float, float
         return save_drawn(whole)
 
 
-def _form(whole: Pdf, block: Block) -> pikepdf.Object:
+def _form(whole: Pdf, block: LaidBlock) -> pikepdf.Object:
     with pikepdf.open(io.BytesIO(block.pdf)) as pdf:
         return whole.copy_foreign(pdf.pages[block.page].as_form_xobject())

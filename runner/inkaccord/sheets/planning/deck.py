@@ -18,7 +18,7 @@ from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
 from inkaccord.sheets.planning.deck_order import deck_slices, hue_title
-from inkaccord.sheets.planning.placing import Group, Placed, capacity, place
+from inkaccord.sheets.planning.placing import Placed, SwatchGroup, capacity, place
 from inkaccord.sheets.planning.plan import build_key, named
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
@@ -148,7 +148,7 @@ def plan_deck(
         return None
     room = capacity(page, settings, controls, [listed[one] for one in keep])
     groups = [
-        Group(
+        SwatchGroup(
             builds=tuple(listed[keep[member]] for member in part.members),
             title=part.title,
             starts_page=True,

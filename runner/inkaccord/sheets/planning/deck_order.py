@@ -43,7 +43,7 @@ HUE_WORDS = tuple(dict.fromkeys(word for _, word in _WORDS))
 """The words that name a range of hues."""
 
 
-class Slice(NamedTuple):
+class HueSlice(NamedTuple):
     """Colours that stand together, as indices into the deck's colours, in reading order."""
 
     title: str
@@ -74,7 +74,7 @@ def hue_region(word: str) -> Region:
     return Region(chroma=(GREY_CHROMA, 200.0), hue=(first[-1], ends[0]))
 
 
-def deck_slices(lab: Array, room: Capacity) -> tuple[Slice, ...]:
+def deck_slices(lab: Array, room: Capacity) -> tuple[HueSlice, ...]:
     """Return the colours (n, 3) CIELAB of a deck as slices, each to start on a new page.
 
     The order depends on the colours alone, not on how they were listed.
@@ -88,7 +88,7 @@ def deck_slices(lab: Array, room: Capacity) -> tuple[Slice, ...]:
     slices = []
     if len(greys):
         across = lab[:, 2]  # from cool to warm
-        slices.append(Slice(GREYS, _reading_order(greys, lab[:, 0], across, room.columns)))
+        slices.append(HueSlice(GREYS, _reading_order(greys, lab[:, 0], across, room.columns)))
     pages_each = max(1, round(_SLICE / room.later))
     start = 0
     while start < len(others):
@@ -96,7 +96,7 @@ def deck_slices(lab: Array, room: Capacity) -> tuple[Slice, ...]:
         size = (first + (pages_each - 1) * room.later) or room.later
         members = others[start : start + size]
         order = _reading_order(members, lab[:, 0], chroma, room.columns)
-        slices.append(Slice(hue_title(lab[members]), order))
+        slices.append(HueSlice(hue_title(lab[members]), order))
         start += size
     return tuple(slices)
 

@@ -29,7 +29,7 @@ from inkaccord.sizes import Box
 _SLACK_PT = 0.01
 
 
-class Group(Frozen):
+class SwatchGroup(Frozen):
     """Builds that belong together; ``colour`` is the brand colour they serve, if one."""
 
     builds: tuple[Build, ...]
@@ -56,7 +56,7 @@ class Placed(Frozen):
 class _Row:
     """Swatches side by side, as (group, build)."""
 
-    cells: tuple[tuple[Group, Build], ...]
+    cells: tuple[tuple[SwatchGroup, Build], ...]
     starts_page: bool
 
     @property
@@ -70,20 +70,20 @@ class _Row:
         return any(text not in ("", before) for before, text in pairwise((shown, *now)))
 
 
-class _Controls(Group):
+class _Controls(SwatchGroup):
     """The controls, where they share rows with other swatches."""
 
 
-def _heading(group: Group, *, both: bool) -> str:
+def _heading(group: SwatchGroup, *, both: bool) -> str:
     return "Controls" if isinstance(group, _Controls) else heading(group, both=both)
 
 
-def _rows(groups: Sequence[Group], columns: int, *, flowing: bool) -> Iterator[_Row]:
+def _rows(groups: Sequence[SwatchGroup], columns: int, *, flowing: bool) -> Iterator[_Row]:
     """Yield rows: a group starts a new row unless all of it fits in the last one, or flows.
 
     Swatches for the eye share no row with others: a window is cut above all of them.
     """
-    row: list[tuple[Group, Build]] = []
+    row: list[tuple[SwatchGroup, Build]] = []
     new_page = False
     for group in groups:
         flows = isinstance(group, _Controls) or (flowing and not group.for_eye)
@@ -199,7 +199,7 @@ def _start(
 
 
 def place(
-    groups: Sequence[Group],
+    groups: Sequence[SwatchGroup],
     controls: Sequence[Build],
     page: SheetFormat,
     settings: SheetSettings,
@@ -232,7 +232,7 @@ def place(
 
 
 def _place(
-    groups: Sequence[Group],
+    groups: Sequence[SwatchGroup],
     controls: Sequence[Build],
     page: SheetFormat,
     settings: SheetSettings,

@@ -16,7 +16,7 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import sheet_name
 from inkaccord.sheets.planning.deck_order import eye_order
 from inkaccord.sheets.planning.grid import swatch_grid
-from inkaccord.sheets.planning.placing import Capacity, Group, Placed, capacity, place
+from inkaccord.sheets.planning.placing import Capacity, Placed, SwatchGroup, capacity, place
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 _PROOF_SCALE = 1.8
@@ -38,7 +38,9 @@ def build_key(build: Build) -> tuple[object, ...]:
     return (build.drive, *(round(value * step) for value in build.values))
 
 
-def missing_builds(groups: Sequence[Group], known: Iterable[Build]) -> tuple[Group, ...]:
+def missing_builds(
+    groups: Sequence[SwatchGroup], known: Iterable[Build]
+) -> tuple[SwatchGroup, ...]:
     """Return the groups without known builds and without repeats; empty groups fall away.
 
     A group for the eye stays whole: a ladder with a rung missing is none, and the guess that is
@@ -81,7 +83,7 @@ def scouting_count(pages: Pages, settings: SheetSettings, drive: Drive) -> int:
     return max(FEWEST, min(SCOUTING, most))
 
 
-def _check_builds(groups: Sequence[Group], drive: Drive, ink_limit: float | None) -> None:
+def _check_builds(groups: Sequence[SwatchGroup], drive: Drive, ink_limit: float | None) -> None:
     builds = [build for group in groups for build in group.builds]
     foreign = [build for build in builds if build.drive is not drive]
     if foreign:
@@ -107,7 +109,7 @@ def _check_builds(groups: Sequence[Group], drive: Drive, ink_limit: float | None
 def plan_sheet(
     pair: Pair,
     purpose: Purpose,
-    groups: Sequence[Group],
+    groups: Sequence[SwatchGroup],
     pages: Pages,
     *,
     drive: Drive,
@@ -171,7 +173,7 @@ def plan_sheet(
 
 
 def _laid_out(
-    groups: Sequence[Group],
+    groups: Sequence[SwatchGroup],
     controls: Sequence[Build],
     pages: Sequence[SheetFormat],
     settings: SheetSettings,
@@ -221,8 +223,11 @@ def _dense(
 
 
 def _for_the_eye(
-    groups: Sequence[Group], look: Predictor | None, page: SheetFormat, settings: SheetSettings
-) -> tuple[Group, ...]:
+    groups: Sequence[SwatchGroup],
+    look: Predictor | None,
+    page: SheetFormat,
+    settings: SheetSettings,
+) -> tuple[SwatchGroup, ...]:
     """Return the groups, with the builds that serve no single colour in an order to find one's way.
 
     Nothing is known of how they look without ``look``: then they stay as they are.

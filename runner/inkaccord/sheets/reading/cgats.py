@@ -19,9 +19,9 @@ from inkaccord.sheets.reading.columns import (
     SAMPLE_ID,
     SPECTRAL_NM,
     SPECTRAL_VALUES,
-    Cell,
     Keyword,
     Table,
+    TableCell,
     column_names,
     digits,
 )
@@ -79,17 +79,17 @@ class _Lines:
     lines: list[str]
     at: int = 0
 
-    def __iter__(self) -> Iterator[tuple[str, list[Cell]]]:
+    def __iter__(self) -> Iterator[tuple[str, list[TableCell]]]:
         while self.at < len(self.lines):
             self.at += 1
             text = self.lines[self.at - 1]
             if cells := self._cells(text, self.at):
                 yield text, cells
 
-    def _cells(self, text: str, line: int) -> list[Cell]:
+    def _cells(self, text: str, line: int) -> list[TableCell]:
         if not _MARKS.search(text):  # nearly every line, and much faster
-            return [Cell(match[0], line, match.start() + 1) for match in _BARE.finditer(text)]
-        cells: list[Cell] = []
+            return [TableCell(match[0], line, match.start() + 1) for match in _BARE.finditer(text)]
+        cells: list[TableCell] = []
         for match in _TOKEN.finditer(text):
             kind = match.lastgroup
             if kind == "comment":
@@ -98,12 +98,14 @@ class _Lines:
                 raise self.wrong(
                     "open-quote",
                     "a quotation mark is opened and not closed on this line",
-                    Cell(text, line, match.start() + 1),
+                    TableCell(text, line, match.start() + 1),
                 )
-            cells.append(Cell(match[kind or 0], line, match.start() + 1))
+            cells.append(TableCell(match[kind or 0], line, match.start() + 1))
         return cells
 
-    def wrong(self, code: str, message: str, cell: Cell, hint: str | None = None) -> OrderError:
+    def wrong(
+        self, code: str, message: str, cell: TableCell, hint: str | None = None
+    ) -> OrderError:
         place = Place(file=self.file or None, line=cell.line, column=cell.column)
         return OrderError.of(code, message, place=place, hint=hint)
 
@@ -113,14 +115,14 @@ class _Header:
     """What was said before the data of a table."""
 
     keywords: list[Keyword] = field(default_factory=list)
-    columns: list[Cell] = field(default_factory=list)
-    fields: tuple[int, Cell] | None = None
-    sets: tuple[int, Cell] | None = None
+    columns: list[TableCell] = field(default_factory=list)
+    fields: tuple[int, TableCell] | None = None
+    sets: tuple[int, TableCell] | None = None
 
 
 def _read_table(lines: _Lines) -> Table | None:
     header = _Header()
-    begun: list[Cell] | None = None
+    begun: list[TableCell] | None = None
     for text, cells in lines:
         word = cells[0].text.upper()
         if word == "BEGIN_DATA_FORMAT":
@@ -151,13 +153,13 @@ def _read_table(lines: _Lines) -> Table | None:
     return _table(lines, header, begun)
 
 
-def _count(lines: _Lines, cells: list[Cell]) -> int:
+def _count(lines: _Lines, cells: list[TableCell]) -> int:
     if len(cells) != 2 or not cells[1].text.isdecimal():
         raise lines.wrong("bad-count", f"{cells[0].text} needs one whole number", cells[0])
     return int(cells[1].text)
 
 
-def _until(lines: _Lines, begun: list[Cell], end: str) -> list[Cell]:
+def _until(lines: _Lines, begun: list[TableCell], end: str) -> list[TableCell]:
     found = begun[1:]
     for _, cells in lines:
         for cell in cells:
@@ -172,7 +174,7 @@ def _until(lines: _Lines, begun: list[Cell], end: str) -> list[Cell]:
     )
 
 
-def _table(lines: _Lines, header: _Header, begun: list[Cell]) -> Table:
+def _table(lines: _Lines, header: _Header, begun: list[TableCell]) -> Table:
     columns = column_names(tuple(cell.text for cell in header.columns))
     if not columns:
         raise lines.wrong("no-format", "data without BEGIN_DATA_FORMAT before it", begun[0])
@@ -196,9 +198,9 @@ def _table(lines: _Lines, header: _Header, begun: list[Cell]) -> Table:
     return Table(lines.file, columns, tuple(rows), tuple(header.keywords))
 
 
-def _sets(lines: _Lines, begun: list[Cell], width: int) -> list[tuple[Cell, ...]]:
+def _sets(lines: _Lines, begun: list[TableCell], width: int) -> list[tuple[TableCell, ...]]:
     """Read the data sets: one a line as a rule, else a stream of cells, ``width`` at a time."""
-    by_line: list[list[Cell]] = [begun[1:]] if begun[1:] else []
+    by_line: list[list[TableCell]] = [begun[1:]] if begun[1:] else []
     for text, cells in lines:
         if cells[0].text.upper() == "END_DATA":
             break
@@ -228,15 +230,15 @@ def _sets(lines: _Lines, begun: list[Cell], width: int) -> list[tuple[Cell, ...]
     )
 
 
-def _tabbed(text: str, line: int | None, width: int) -> list[Cell] | None:
+def _tabbed(text: str, line: int | None, width: int) -> list[TableCell] | None:
     """Split a line at its tabs, so that empty cells and names with spaces keep their place."""
     if text.count("\t") != width - 1 or width == 1 or "#" in text:
         return None
     parts = text.split("\t")
-    cells: list[Cell] = []
+    cells: list[TableCell] = []
     column = 1
     for part in parts:
-        cells.append(Cell(part.strip().strip('"'), line, column))
+        cells.append(TableCell(part.strip().strip('"'), line, column))
         column += len(part) + 1
     return cells
 

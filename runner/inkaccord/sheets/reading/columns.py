@@ -60,7 +60,7 @@ _WAVELENGTH = re.compile(
 _NUMBER = re.compile(r"^[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?$")
 
 
-class Cell(NamedTuple):
+class TableCell(NamedTuple):
     """One piece of text and where it stood: line and column from 1, None where unknown."""
 
     text: str
@@ -85,7 +85,7 @@ class Table:
 
     file: str
     columns: tuple[str, ...]
-    rows: tuple[tuple[Cell, ...], ...]
+    rows: tuple[tuple[TableCell, ...], ...]
     keywords: tuple[Keyword, ...] = ()
 
     def keyword(self, *names: str) -> str | None:

@@ -15,9 +15,9 @@ from inkaccord.sheets.reading.columns import (
     ID_COLUMNS,
     LAB_COLUMNS,
     XYZ_COLUMNS,
-    Cell,
     Keyword,
     Table,
+    TableCell,
     column_names,
     digits,
     wavelength_of,
@@ -72,7 +72,7 @@ def _csv_table(file: str, keywords: list[Keyword], lines: list[str], start: int)
             place=Place(file=file or None, line=start + 1),
             hint="put the column names into the first row",
         )
-    rows: list[tuple[Cell, ...]] = []
+    rows: list[tuple[TableCell, ...]] = []
     for number, line in enumerate(lines[start + 1 :], start=start + 2):
         if not line.strip(" \t;,"):
             continue
@@ -89,18 +89,18 @@ def _csv_table(file: str, keywords: list[Keyword], lines: list[str], start: int)
     return Table(file, columns, tuple(rows), tuple(keywords))
 
 
-def _fields(line: str, number: int, separator: str) -> list[Cell]:
+def _fields(line: str, number: int, separator: str) -> list[TableCell]:
     """Split one line, keeping the column at which each field begins."""
     mark = re.escape(separator)
     pattern = rf"\s*\"(?P<quoted>(?:[^\"]|\"\")*)\"\s*(?={mark}|$)|(?P<bare>[^{mark}]*)"
-    cells: list[Cell] = []
+    cells: list[TableCell] = []
     at = 0
     while at <= len(line):
         match = re.compile(pattern).match(line, at)
         assert match is not None  # noqa: S101 -- the bare form matches anything, even nothing
         quoted = match["quoted"]
         text = match["bare"] if quoted is None else quoted.replace('""', '"')
-        cells.append(Cell(text.strip(), number, at + 1))
+        cells.append(TableCell(text.strip(), number, at + 1))
         at = match.end() + 1
     return cells
 
@@ -136,7 +136,7 @@ def parse_json(data: str | bytes, *, file: str = "") -> Table:
     return Table(
         file,
         column_names(tuple(names)),
-        tuple(tuple(Cell(_json_text(row.get(name))) for name in names) for row in entries),
+        tuple(tuple(TableCell(_json_text(row.get(name))) for name in names) for row in entries),
         tuple(word for word in keywords if word.name != "READINGS"),
     )
 

@@ -24,7 +24,7 @@ _WORKING_SIDE = 3000
 
 
 @dataclass(frozen=True, eq=False)
-class Picture:
+class ScannedPicture:
     """One page of a scan.
 
     Attributes
@@ -64,7 +64,7 @@ def is_picture(head: bytes) -> bool:
     return head.startswith((b"\x89PNG\r\n\x1a\n", b"II*\0", b"MM\0*", b"\xff\xd8\xff"))
 
 
-def load_pictures(path: Path) -> tuple[Picture, ...]:
+def load_pictures(path: Path) -> tuple[ScannedPicture, ...]:
     """Read every page of a PNG, TIFF or JPEG file.
 
     Raises FileError when it can't be read, is of another kind, not in colour, or too large.
@@ -86,7 +86,7 @@ def load_pictures(path: Path) -> tuple[Picture, ...]:
         ) from problem
 
 
-def _pages(image: "ImageFile", path: Path) -> Iterator[Picture]:
+def _pages(image: "ImageFile", path: Path) -> Iterator[ScannedPicture]:
     from PIL import ImageSequence  # noqa: PLC0415
 
     for number, page in enumerate(ImageSequence.Iterator(image), start=1):
@@ -95,7 +95,7 @@ def _pages(image: "ImageFile", path: Path) -> Iterator[Picture]:
         if page.mode not in {"RGB", "RGBA", "RGBX", "P"}:
             raise _unfit(path, f"the picture is not in RGB colour (Pillow calls it {page.mode})")
         name = str(path) if number == 1 else f"{path} (page {number})"
-        yield Picture(np.asarray(page.convert("RGB")), name)
+        yield ScannedPicture(np.asarray(page.convert("RGB")), name)
 
 
 def _unfit(path: Path, what: str) -> FileError:

@@ -13,14 +13,14 @@ from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.sheets.reading.sheet import Matched
 from inkaccord.sheets.scan.beside import nearest
 from inkaccord.sheets.scan.calibration import Calibration, calibrate
-from inkaccord.sheets.scan.picture import Picture
+from inkaccord.sheets.scan.picture import ScannedPicture
 from inkaccord.sheets.scan.scanned import ScannedSheet, scan_sheet
 
 Mask = NDArray[np.bool_]
 
 
 def read_scan(
-    pictures: Sequence[Picture], sheet: SampleSheet, known: Sequence[SheetReadings]
+    pictures: Sequence[ScannedPicture], sheet: SampleSheet, known: Sequence[SheetReadings]
 ) -> Matched:
     """Return the readings of a scanned sheet, calibrated on its known swatches.
 
@@ -75,7 +75,7 @@ def read_scan(
 
 
 def read_scan_beside(
-    pictures: Sequence[Picture],
+    pictures: Sequence[ScannedPicture],
     sheet: SampleSheet,
     beside: SampleSheet,
     known: Sequence[SheetReadings],

@@ -13,7 +13,7 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet, Swatch
 from inkaccord.sheets.scan.beside import Beside, object_beside
 from inkaccord.sheets.scan.calibration import assumed_lab
-from inkaccord.sheets.scan.picture import Picture
+from inkaccord.sheets.scan.picture import ScannedPicture
 from inkaccord.sheets.scan.sampling import Sampled, sample_swatches
 from inkaccord.sheets.scan.squaring import FoundCode, Squared, find_codes, square
 
@@ -53,7 +53,7 @@ class ScannedSheet:
     findings: tuple[Diagnostic, ...]
 
 
-def scan_sheet(pictures: Sequence[Picture], sheet: SampleSheet) -> ScannedSheet:
+def scan_sheet(pictures: Sequence[ScannedPicture], sheet: SampleSheet) -> ScannedSheet:
     """Find a sheet in the pictures of a scan and average its swatches.
 
     Raises
@@ -145,7 +145,7 @@ def _quality(squared: Squared, sampled: Sampled) -> Iterator[Diagnostic]:
 
 
 def _not_found(
-    pictures: Sequence[Picture], sheet: SampleSheet, codes: Sequence[FoundCode]
+    pictures: Sequence[ScannedPicture], sheet: SampleSheet, codes: Sequence[FoundCode]
 ) -> OrderError:
     place = Place(file=pictures[0].name if pictures else None)
     if codes:

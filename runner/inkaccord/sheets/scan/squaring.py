@@ -11,7 +11,7 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.code import CODE_MODULES, read_code_text
 from inkaccord.sheets.frame import SheetGeometry, sheet_geometry
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.scan.picture import Picture
+from inkaccord.sheets.scan.picture import ScannedPicture
 
 _SIZE_OFF = 0.25
 """A mark may look this much larger or smaller than the code beside it says."""
@@ -35,7 +35,7 @@ class FoundCode:
 class Squared:
     """A page of a sheet in a picture."""
 
-    picture: Picture
+    picture: ScannedPicture
     page: int
     to_pixels: Array
     """(3, 3) homography from points (y upwards) to pixels of the picture (y downwards)."""
@@ -46,7 +46,7 @@ class Squared:
         return _apply(self.to_pixels, points)
 
 
-def find_codes(picture: Picture) -> tuple[FoundCode, ...]:
+def find_codes(picture: ScannedPicture) -> tuple[FoundCode, ...]:
     """Return every code of ours in a picture, whichever way it is turned."""
     import zxingcpp  # noqa: PLC0415  (only scans need it)
 
@@ -67,7 +67,7 @@ def find_codes(picture: Picture) -> tuple[FoundCode, ...]:
     return tuple(codes)
 
 
-def square(picture: Picture, sheet: SampleSheet, code: FoundCode) -> Squared:
+def square(picture: ScannedPicture, sheet: SampleSheet, code: FoundCode) -> Squared:
     """Return where the page that a code names lies in a picture.
 
     Raises
@@ -119,7 +119,7 @@ def square(picture: Picture, sheet: SampleSheet, code: FoundCode) -> Squared:
 _CORNERS = ("lower left", "lower right", "upper right", "upper left")
 
 
-def _find_marks(picture: Picture, geometry: SheetGeometry, scale: float) -> Array:
+def _find_marks(picture: ScannedPicture, geometry: SheetGeometry, scale: float) -> Array:
     """Return (n, 2) pixels of everything in the picture that looks like a corner mark."""
     from scipy import ndimage  # noqa: PLC0415
 
