@@ -144,7 +144,7 @@ TWICE = {
     "Options": "each bundled vendor's own",
     **dict.fromkeys(
         (
-            "Edge", "Fold", "Known", "Limits", "SheetLayout", "Sources", "Standing", "Swatch",
+            "Edge", "Fold", "Limits", "Sources", "Standing", "Swatch",
         ),
         "still to be named for what it is",
     ),
