@@ -1,8 +1,12 @@
 """Page content and forms: taken as they stand, and written small."""
 
-import zlib
-
 from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
+
+from inkaccord.pdf.page_objects import content_streams
+from inkaccord.pdf.streams import deflate
+
+_LEVEL = 6
+"""What we draw ourselves is short and packed once: the smaller file is worth the time."""
 
 
 def content_of(pdf: Pdf, page: Object) -> tuple[Stream, bytes]:
@@ -10,7 +14,7 @@ def content_of(pdf: Pdf, page: Object) -> tuple[Stream, bytes]:
     contents = page.get("/Contents")
     if isinstance(contents, Stream):
         return contents, contents.read_raw_bytes()
-    streams = [part for part in contents or () if isinstance(part, Stream)]
+    streams = content_streams(contents)
     if len(streams) == 1:
         return streams[0], streams[0].read_raw_bytes()
     joined = b"\n".join(part.read_bytes() for part in streams)
@@ -19,7 +23,7 @@ def content_of(pdf: Pdf, page: Object) -> tuple[Stream, bytes]:
 
 def packed(pdf: Pdf, data: bytes, **entries: Object) -> Stream:
     """Return a compressed stream in a file."""
-    stream = Stream(pdf, zlib.compress(data, 6), Filter=Name.FlateDecode)
+    stream = Stream(pdf, deflate(data, _LEVEL), Filter=Name.FlateDecode)
     for key, value in entries.items():
         stream[f"/{key}"] = value
     return stream

@@ -1,4 +1,8 @@
-"""Plane geometry of PDF content: matrices as six numbers, and the boxes of mapped rectangles."""
+"""Plane geometry of PDF content: matrices as six numbers, and the boxes of mapped rectangles.
+
+Plain tuples and Python's arithmetic, which rounds alike on every machine; a compiled library may
+fuse a product and a sum. What stands on a page for good is a :class:`~inkaccord.sizes.Box`.
+"""
 
 import math
 from collections.abc import Iterable

@@ -22,9 +22,9 @@ IMAGE_FILTERS = frozenset(
 MOST_FILTERS = 8
 
 
-def deflate(data: bytes) -> bytes:
+def deflate(data: bytes, level: int = DEFLATE_LEVEL) -> bytes:
     """Return data packed for a ``/FlateDecode`` stream."""
-    return zlib.compress(data, DEFLATE_LEVEL)
+    return zlib.compress(data, level)
 
 
 def filters_of(stream: Any, key: str = "/Filter") -> list[str]:
