@@ -40,11 +40,11 @@ def inkaccord(*words: object) -> subprocess.CompletedProcess[str]:
     return done
 
 
-def record(planned: dict[str, str], order: Path, room: Path) -> None:
+def record(planned: dict[str, str], colours: list[str], order: Path, room: Path) -> None:
     """Print a sheet and record it: by eye on the inkjet, by instrument elsewhere."""
     sheet = order.parent / "out" / planned["table"]
     if f'"{PICKED_ONLY}@' in sheet.read_text():
-        pick(sheet, [name for name in EYE_AIMS if name in planned["why"]], order, sure=0.8)
+        pick(sheet, colours, order, sure=0.8)
         return
     call(HERE / "print_and_read.py", sheet, "--into", room, "--spectra", "--printed-on", READ_ON)
     inkaccord("record", sheet.stem, room / sheet.name, "--order", order)
@@ -76,8 +76,9 @@ def main() -> None:
             print(f"round {round_}: exit {done.returncode}, {len(run['next'])} things to do")
             if not run["next"]:
                 break
+            asked = {step["sheet"]: step["colours"] for step in run["next"]}
             for sheet in run["samples"]:
-                record(sheet, order, room / "read")
+                record(sheet, asked[sheet["id"]], order, room / "read")
             waiting = [step for step in run["next"] if "--pick slate" in (step["command"] or "")]
             if waiting and not picked:
                 sheet = order.parent / "out" / "samples" / f"{waiting[0]['sheet']}.txt"

@@ -75,7 +75,8 @@ def test_old_readings_ask_for_the_controls_alone(way):
     assert old.code == 3
     assert {it["purpose"] for it in old.run["samples"]} == {"controls"}
     assert {(it["swatches"], it["pages"]) for it in old.run["samples"]} == {(12, 1)}
-    assert {it["status"] for it in old.run["pieces"]} == {"ready"}
+    assert {it["status"] for it in old.run["pieces"]} == {"held"}
+    assert all("its controls come first" in it["why"] for it in old.run["pieces"])
     assert "the controls alone" in old.out
     assert "stale-readings" in {it["code"] for it in old.run["findings"]}
     assert old.run["steadiness"] == []

@@ -29,6 +29,7 @@ class Read:
     is_read: bool = False
     picks: tuple = ()
     picked_sheets: tuple = ("S-1",)
+    aged: str = ""
 
     def picked(self, _):
         return Picked(

@@ -70,7 +70,7 @@ def test_a_colour_that_is_2_1_off_by_nature_is_no_question_for_a_limit_of_2():
 
 
 def test_of_two_pairs_that_would_do_the_cheaper_is_asked_days_counted():
-    sides = translation("butter", LASER, 1.8), translation("butter", PRESS, 1.8)
+    sides = translation("butter", LASER, 2.0), translation("butter", PRESS, 2.0)
     it = doubt(distance("card", "menu", 0.2, 2.5), *sides)
     both = told({LASER: 0.5, PRESS: 0.5})
     assert choose(both, [it], [], {}, anyway=True).asked == {LASER: ["butter"]}

@@ -131,7 +131,7 @@ def test_what_agrees_most_likely_is_one_question_with_its_chance_and_a_round_to_
     step = asker.about_likely(them, 2.14)
     assert step.text.startswith("butter probably comes out as wanted, but not surely.")
     assert "butter on note lies 0.3 ΔE00 from card (sure to ±2.2, limit 2)." in step.text
-    assert "is within its limit is 8 in 10 or better. Sample sheets would cost" in step.text
+    assert "is within its limit is 17 in 20 or better. Sample sheets would cost" in step.text
     assert [it.field[:3] for choice in step.choices for it in choice.answers] == [
         ("pieces", "note", "accept"),
         ("tolerances", "sure"),

@@ -70,7 +70,8 @@ class Asker:
         colours = tuple(dict.fromkeys(cause.colour for cause in causes))
         named = {piece for cause in causes for piece in cause.pieces}
         said = " ".join(self._numbers(cause, f" on {joined(cause.pieces)}") for cause in causes)
-        odds = int(10.0 * min(cause.chance for cause in causes))  # never more than it is
+        # Rounded down: never more than it is.
+        odds = int(20.0 * min(cause.chance for cause in causes))
         each = "each is" if len(causes) > 1 else "it is"
         choices = [accept(self.order, causes, self.agreement.distances, self.bench)]
         choices += [] if spared is None else [print_more(spared, self.bench)]
@@ -78,7 +79,7 @@ class Asker:
         return NextStep(
             kind=StepKind.QUESTION,
             text=f"{joined(colours)} probably come{'' if colours[1:] else 's'} out as wanted, "
-            f"but not surely. {said} The chance that {each} within its limit is {odds} in 10 or "
+            f"but not surely. {said} The chance that {each} within its limit is {odds} in 20 or "
             f"better. Sample sheets would {paper}. Is it good enough?",
             colours=colours,
             pieces=tuple(piece for piece in self.order.pieces if piece in named),

@@ -47,7 +47,7 @@ def inkaccord_agree(
     return Agreement(
         distances=judged,
         accepted=accepted,
-        held=dict(_held(order, collected, translations, judged)),
+        held=dict(_held(order, collected, translations, judged, bench)),
     )
 
 
@@ -162,6 +162,7 @@ def _held(
     collected: Collected,
     translations: Translations,
     distances: Sequence[Distance],
+    bench: Bench,
 ) -> Iterator[tuple[str, str]]:
     """Yield every piece that may not be released, and why: what can't be known doesn't pass."""
     if order.release is not Release.WHEN_AGREED:
@@ -185,6 +186,8 @@ def _held(
             yield name, _words("is too uncertain to compare", failing[0], name)
         elif waits:
             yield name, waits[0]
+        elif collected.of(name).brand_colours and (aged := bench.pair(order.jobs[name].pair).aged):
+            yield name, f"its controls come first: the pair was {aged}"
 
 
 def _words(what: str, it: Distance, name: str) -> str:

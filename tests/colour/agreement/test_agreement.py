@@ -128,12 +128,12 @@ def test_knowing_nothing_is_no_verdict():
 
 
 def test_surely_outside_is_seldom_wrong():
-    """Prints just at the tolerance are called outside in one case of twenty."""
+    """Prints just at the tolerance are called outside in one case of a hundred."""
     rng = np.random.default_rng(11)
     errors = rng.normal(0, 1.5 / np.sqrt(7.814728), (4000, 3))
     shown = np.linalg.norm(errors + np.array([2.0, 0, 0]), axis=1)
     outside = differences(shown, 1.5, 2.0).verdicts == Verdict.OUTSIDE
-    assert abs(outside.mean() - 0.05) < 0.015
+    assert abs(outside.mean() - 0.01) < 0.006
 
 
 def test_certain_differences_are_judged_plainly():
