@@ -144,7 +144,7 @@ TWICE = {
     "Options": "each bundled vendor's own",
     **dict.fromkeys(
         (
-            "Edge", "Fold", "Limits", "Sources", "Standing", "Swatch",
+            "Edge", "Fold", "Standing", "Swatch",
         ),
         "still to be named for what it is",
     ),

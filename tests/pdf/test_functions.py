@@ -5,7 +5,7 @@ import pytest
 from pikepdf import Array
 
 from inkaccord.pdf.colours.functions import BadFunctionError, read_function
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
 
@@ -19,7 +19,7 @@ def sampled(pdf: pikepdf.Pdf) -> pikepdf.Stream:
 
 def test_between_samples_a_function_runs_straight() -> None:
     with pikepdf.new() as pdf:
-        function = read_function(sampled(pdf), StreamReader(Limits(function_samples=3)))
+        function = read_function(sampled(pdf), StreamReader(FileLimits(function_samples=3)))
         assert [function(x)[0] for x in (0, 0.25, 0.5, 0.75, 1)] == pytest.approx(
             [0, 0.5, 1, 0.6, 0.2]
         )
@@ -30,4 +30,4 @@ def test_a_table_beyond_the_limit_is_refused_by_the_limits_name() -> None:
         pikepdf.new() as pdf,
         pytest.raises(BadFunctionError, match="3 numbers; the limit function_samples is 2"),
     ):
-        read_function(sampled(pdf), StreamReader(Limits(function_samples=2)))
+        read_function(sampled(pdf), StreamReader(FileLimits(function_samples=2)))

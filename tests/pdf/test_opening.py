@@ -16,17 +16,17 @@ from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.errors import FileError
 from inkaccord.pdf.filters import TooBigError, inflate, lzw, run_length, undo
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
 
 SWAP = f"{OLD} = {NEW}"
 BOX = b" 0 0 50 50 re f"
 
 
-def refusal(source: Path | bytes, limits: Limits | None = None) -> str:
+def refusal(source: Path | bytes, limits: FileLimits | None = None) -> str:
     """Return the code with which recolouring refuses a file."""
     with pytest.raises(FileError) as problem:
-        recolour(source, swaps(SWAP), options=RecolourOptions(limits=limits or Limits()))
+        recolour(source, swaps(SWAP), options=RecolourOptions(limits=limits or FileLimits()))
     finding = problem.value.findings[0]
     assert finding.message
     assert finding.hint
@@ -142,7 +142,7 @@ def test_too_many_pages() -> None:
         for _ in range(5):
             pdf.add_blank_page(page_size=(10, 10))
 
-    assert refusal(document(setup=setup), Limits(pages=3)) == "bad-pages"
+    assert refusal(document(setup=setup), FileLimits(pages=3)) == "bad-pages"
 
 
 # -- streams ----------------------------------------------------------------------------------
@@ -171,12 +171,12 @@ def _packed(data: bytes, names: list[str]) -> bytes:
 def test_a_small_stream_that_unpacks_to_more_than_the_limit(data: bytes, names: list[str]) -> None:
     source = _packed(data, names)
     assert len(source) < 800_000
-    assert refusal(source, Limits(stream_mib=1)) == "too-big-unpacked"
+    assert refusal(source, FileLimits(stream_mib=1)) == "too-big-unpacked"
 
 
 def test_all_streams_together_have_a_limit() -> None:
     parts = [b" " * (1 << 20)] * 3
-    assert refusal(document(parts), Limits(total_mib=2)) == "too-big-unpacked"
+    assert refusal(document(parts), FileLimits(total_mib=2)) == "too-big-unpacked"
 
 
 def test_an_unknown_filter_is_an_error_finding() -> None:

@@ -12,7 +12,7 @@ from pydantic import Field
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.layout.model import Edge, Placement, Rotation
 from inkaccord.layout.placing import placing
-from inkaccord.layout.sources import Sources
+from inkaccord.layout.sources import ArtworkForms
 from inkaccord.models import Frozen
 from inkaccord.pdf.forms import packed
 from inkaccord.pdf.writing import Written, finish, page_mould, page_object
@@ -115,7 +115,7 @@ def feed(
 def single_feed(pdf: bytes, name: str, trim: Size, feeding: Feeding) -> Written:
     """Write each page of a PDF as it must be sent to the device. Bleed is cut off at the edge."""
     fed = feed(name, trim, feeding)
-    with Sources({name: pdf}) as sources:
+    with ArtworkForms({name: pdf}) as sources:
         forms = sources.pages(name, range(sources.page_count(name)), trim, 0.0)
         content = f"q {placing(fed.placement)} cm /P0 Do Q".encode()
         mould = page_mould(

@@ -22,7 +22,7 @@ from inkaccord.layout.marks import MarkRules, MarkSet, marks_for
 from inkaccord.layout.model import Imposition, Item
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.sheet_pages import Book, Side, label
-from inkaccord.layout.sources import Artwork, Sources
+from inkaccord.layout.sources import Artwork, ArtworkForms
 from inkaccord.pdf.writing import Written, rebuild, save_rebuilt
 
 Art = Mapping[tuple[str, int], bytes | Path | Artwork]
@@ -78,7 +78,7 @@ def _write(
         for key, value in art.items()
     }
     _check_art(artworks, imposition)
-    with Sources({name: artwork.data for name, artwork in artworks.items()}) as sources:
+    with ArtworkForms({name: artwork.data for name, artwork in artworks.items()}) as sources:
         book = Book(sources, artworks, imposition, rules)
         sides = [side for layout in imposition.layouts for side in book.sides(layout)]
         marks = _marks(sides, imposition.items, rules.marks)

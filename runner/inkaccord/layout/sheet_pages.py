@@ -12,7 +12,7 @@ from inkaccord.layout.duplex import back_of, blank_backs
 from inkaccord.layout.model import Imposition, Item, Placement, SheetLayout
 from inkaccord.layout.placing import placing
 from inkaccord.layout.rules import ImposeRules, RecordOrder
-from inkaccord.layout.sources import Artwork, Sources
+from inkaccord.layout.sources import Artwork, ArtworkForms
 from inkaccord.models import Frozen
 from inkaccord.pdf.forms import blank_form, packed
 from inkaccord.pdf.writing import PageMould, page_mould, page_object, resources_of
@@ -83,7 +83,7 @@ class Book:
 
     def __init__(
         self,
-        sources: Sources,
+        sources: ArtworkForms,
         artworks: Mapping[str, Artwork],
         imposition: Imposition,
         rules: ImposeRules,

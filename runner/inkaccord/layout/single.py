@@ -8,7 +8,7 @@ from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, marks_for
 from inkaccord.layout.model import Fold, Item, Placement
 from inkaccord.layout.sheet_pages import side_word
-from inkaccord.layout.sources import Sources
+from inkaccord.layout.sources import ArtworkForms
 from inkaccord.pdf.forms import numbers, packed
 from inkaccord.pdf.writing import Written, finish, page_mould, page_object
 from inkaccord.sizes import Box, Size
@@ -55,7 +55,7 @@ def single_pieces(
         height_pt=trim.height_pt,
         bleed_pt=bleed_pt,
     )
-    with Sources({name: pdf}) as sources:
+    with ArtworkForms({name: pdf}) as sources:
         forms = sources.pages(name, range(sources.page_count(name)), trim, bleed_pt)
         findings = list(sources.findings)
         content = f"q {numbers(1, 0, 0, 1, edge, edge)} cm /P0 Do Q"

@@ -77,7 +77,7 @@ class _Frame:
         content.stream_dict = self.whole[key]
 
 
-class Sources(AbstractContextManager["Sources"]):
+class ArtworkForms(AbstractContextManager["ArtworkForms"]):
     """Open artwork PDFs, gathered into one file that is to be written.
 
     Use as a context manager; :attr:`pdf` lives until it ends.

@@ -7,7 +7,7 @@ from inkaccord.models import Frozen
 MIB = 1024 * 1024
 
 
-class Limits(Frozen):
+class FileLimits(Frozen):
     """Bounds that keep a damaged or hostile file from eating the machine.
 
     The defaults are far above what artwork for print needs. A file that passes one of them is

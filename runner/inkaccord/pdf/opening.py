@@ -11,7 +11,7 @@ import pikepdf
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import BAD_OBJECT
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 
 _PAGE_TREE_DEPTH = 128
 
@@ -20,7 +20,7 @@ _PAGE_TREE_DEPTH = 128
 def open_artwork(
     source: Path | bytes,
     *,
-    limits: Limits | None = None,
+    limits: FileLimits | None = None,
     name: str | None = None,
     changing: bool = False,
 ) -> Iterator[pikepdf.Pdf]:
@@ -47,7 +47,7 @@ def open_artwork(
         Missing, not a PDF, damaged beyond reading, needs a password, forbids changes, has no
         pages, a page tree with a loop, or more pages than the limit.
     """
-    limits = limits or Limits()
+    limits = limits or FileLimits()
     label = name or (str(source) if isinstance(source, Path) else None)
     place = Place(file=label)
     try:
@@ -171,7 +171,7 @@ def _check_rights(pdf: pikepdf.Pdf, place: Place) -> None:
         )
 
 
-def _check_pages(pdf: pikepdf.Pdf, limits: Limits, place: Place) -> None:
+def _check_pages(pdf: pikepdf.Pdf, limits: FileLimits, place: Place) -> None:
     try:
         problem = _page_tree_problem(pdf)
         if problem is None:

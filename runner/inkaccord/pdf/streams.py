@@ -8,7 +8,7 @@ import pikepdf
 from inkaccord.errors import FileError
 from inkaccord.pdf import filters
 from inkaccord.pdf.entries import word
-from inkaccord.pdf.limits import MIB, Limits
+from inkaccord.pdf.limits import MIB, FileLimits
 
 DEFLATE_LEVEL = 5
 """Half the time of zlib's level 6 for 3 % more bytes.
@@ -40,7 +40,7 @@ def filters_of(stream: Any, key: str = "/Filter") -> list[str]:
 class StreamReader:
     """Unpacks streams and keeps count, so that a small file can't unpack to gigabytes."""
 
-    def __init__(self, limits: Limits) -> None:
+    def __init__(self, limits: FileLimits) -> None:
         self.limits = limits
         self._total = 0
 

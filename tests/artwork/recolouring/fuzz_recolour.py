@@ -30,7 +30,7 @@ from artwork_kit import KELP, document, parsed
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, parse_swap, recolour
 from inkaccord.errors import InkaccordError
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from outside import SHARED_PDFS
 
 SWAPS = [
@@ -43,7 +43,7 @@ SWAPS = [
         "spot Kelp = cmyk 10 20 30 40",
     )
 ]
-LIMITS = Limits(stream_mib=32, total_mib=256, nesting=16, calls=20_000)
+LIMITS = FileLimits(stream_mib=32, total_mib=256, nesting=16, calls=20_000)
 SLOW = 10.0
 TOKENS = (
     b"k K g G rg RG cs CS sc SC scn SCN q Q gs Do sh BI ID EI d0 d1 BT ET Tj TJ f B S re m l "

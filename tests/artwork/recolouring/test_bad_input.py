@@ -23,7 +23,7 @@ from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.recolouring.unhandled import LEFT_ALONE
 from inkaccord.errors import FileError
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 
 SWAP = f"{OLD} = {NEW}"
@@ -96,7 +96,7 @@ def _nested(depth: int) -> bytes:
 
 
 def test_forms_nested_to_the_limit_and_beyond() -> None:
-    limits = Limits()
+    limits = FileLimits()
     proven(_nested(limits.nesting), SWAP)
     with pytest.raises(FileError) as problem:
         recolour(_nested(limits.nesting + 1), swaps(SWAP))
@@ -123,7 +123,7 @@ def test_forms_that_multiply_are_followed_once() -> None:
 
 def test_a_limit_on_the_streams_that_are_followed() -> None:
     with pytest.raises(FileError) as problem:
-        recolour(_nested(9), swaps(SWAP), options=RecolourOptions(limits=Limits(calls=5)))
+        recolour(_nested(9), swaps(SWAP), options=RecolourOptions(limits=FileLimits(calls=5)))
     assert problem.value.findings[0].code == "too-many-streams"
 
 

@@ -27,7 +27,7 @@ from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.entries import objgen
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import content_streams, inherited
 from inkaccord.pdf.streams import StreamReader
 
@@ -73,7 +73,7 @@ class Traversal:
     def __init__(
         self,
         pdf: pikepdf.Pdf,
-        limits: Limits,
+        limits: FileLimits,
         table: SwapTable | None = None,
         *,
         mute_overprint: bool = False,

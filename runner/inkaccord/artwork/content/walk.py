@@ -17,7 +17,7 @@ from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind
 from inkaccord.pdf.entries import entry, objgen
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 
 __all__ = ["ColourUse", "Walk", "Where", "walk"]
 
@@ -58,8 +58,8 @@ class Walk(Traversal):
 
     full = True
 
-    def __init__(self, pdf: pikepdf.Pdf, limits: Limits | None = None) -> None:
-        super().__init__(pdf, limits or Limits())
+    def __init__(self, pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> None:
+        super().__init__(pdf, limits or FileLimits())
         self._tallies: dict[Unit, Tally] = {}
         self._parts: dict[object, Tally] = {}
         self._met: set[tuple[str, str, int]] = set()
@@ -241,7 +241,7 @@ class Walk(Traversal):
         )
 
 
-def walk(pdf: pikepdf.Pdf, limits: Limits | None = None) -> Iterator[ColourUse]:
+def walk(pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> Iterator[ColourUse]:
     """Yield every use of a colour in an open document, page by page.
 
     Soft masks are left out: they hold no colour of the print. Raises FileError when a limit is

@@ -18,7 +18,7 @@ from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.layers import Layers
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
@@ -29,7 +29,7 @@ _STATES = (("/Print", "/PrintState"), ("/View", "/ViewState"), ("/Export", "/Exp
 
 
 def flatten_layers(
-    source: Path | bytes, *, limits: Limits | None = None, name: str | None = None
+    source: Path | bytes, *, limits: FileLimits | None = None, name: str | None = None
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
     """Return a file without layers, and what is to be said; no file where nothing was done.
 
@@ -45,7 +45,7 @@ def flatten_layers(
     with open_artwork(before, limits=limits, name=name, changing=True) as pdf:
         if "/OCProperties" not in pdf.Root:
             return None, ()
-        refused = _obstacle(pdf, limits or Limits())
+        refused = _obstacle(pdf, limits or FileLimits())
         if refused is not None:
             return None, (_kept(*refused),)
         count = len(Layers(pdf).names)
@@ -62,7 +62,7 @@ def flatten_layers(
     )
 
 
-def _obstacle(pdf: pikepdf.Pdf, limits: Limits) -> tuple[str, Place] | None:
+def _obstacle(pdf: pikepdf.Pdf, limits: FileLimits) -> tuple[str, Place] | None:
     """Return why the layers have to stay, and where; None when they can go."""
     hidden = next((mark for mark in marks_of(pdf, limits) if not mark.layer_shown), None)
     if hidden is not None:

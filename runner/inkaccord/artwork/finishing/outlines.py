@@ -25,7 +25,7 @@ from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.ghostscript import ghostscript_path, run_ghostscript
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
@@ -49,7 +49,7 @@ _NUMBERS = frozenset({PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY})
 
 
 def outline_type(
-    source: Path | bytes, *, limits: Limits | None = None, name: str | None = None
+    source: Path | bytes, *, limits: FileLimits | None = None, name: str | None = None
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
     """Return a file whose type is outlines, and what is to be said; no file where it has no type.
 
@@ -62,7 +62,7 @@ def outline_type(
         When the file can't be read or may not be changed.
     """
     before = pdf_bytes(source)
-    limits = limits or Limits()
+    limits = limits or FileLimits()
     old = _facts(before, limits, name, changing=True)
     if not old.has_type:
         return None, ()
@@ -112,7 +112,7 @@ class _Facts:
     """Page and size in pixels of the pictures."""
 
 
-def _facts(data: bytes, limits: Limits, name: str | None, *, changing: bool = False) -> _Facts:
+def _facts(data: bytes, limits: FileLimits, name: str | None, *, changing: bool = False) -> _Facts:
     marks: list[Mark] = []
     boxes: list[object] = []
     with open_artwork(data, limits=limits, name=name, changing=changing) as pdf:
@@ -226,7 +226,7 @@ def _rewritten(data: bytes) -> bytes:
             return save_as_packed(pdf)
 
 
-def _with_old_numbers(data: bytes, old: _Facts, limits: Limits) -> bytes:
+def _with_old_numbers(data: bytes, old: _Facts, limits: FileLimits) -> bytes:
     """Give each colour, a little off from being written anew, the numbers that it had."""
     exact = sorted({paint for _, paint, _ in old.paints if paint.kind in _NUMBERS}, key=str)
     swaps = [Swap(old=paint, new=paint, tolerance=_off(paint.kind)) for paint in exact]

@@ -23,7 +23,7 @@ from inkaccord.files import read_bytes, sha256_of
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.entries import entry
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 
 _CHANNELS = {b"GRAY": 1, b"RGB ": 3, b"CMYK": 4}
@@ -50,7 +50,7 @@ def make_pdfx4(
     settings: PdfxSettings,
     *,
     profile: Path | bytes | None,
-    limits: Limits | None = None,
+    limits: FileLimits | None = None,
     name: str | None = None,
 ) -> tuple[bytes, tuple[Diagnostic, ...]]:
     """Return a file as PDF/X-4, and what still keeps it from being one.

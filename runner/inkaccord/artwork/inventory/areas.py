@@ -22,7 +22,7 @@ from inkaccord.artwork.inventory.markers import Label, MarkerWriter
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import page_pictures
 from inkaccord.sizes import Box
@@ -102,7 +102,7 @@ class ColourMap:
 
 
 def colour_maps(
-    source: Path | bytes, *, dpi: float = 300, limits: Limits | None = None
+    source: Path | bytes, *, dpi: float = 300, limits: FileLimits | None = None
 ) -> Iterator[ColourMap]:
     """Measure which colour stands where, page by page.
 
@@ -150,7 +150,7 @@ def colour_maps(
 
 
 def _marked(
-    source: Path | bytes, labels: dict[Label, int], *, lift: bool, limits: Limits | None
+    source: Path | bytes, labels: dict[Label, int], *, lift: bool, limits: FileLimits | None
 ) -> tuple[list[PageBoxes | None], bytes, list[bool]]:
     with open_artwork(source, limits=limits) as pdf:
         boxes: list[PageBoxes | None] = []

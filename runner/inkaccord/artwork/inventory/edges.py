@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.sizes import Box
 from inkaccord.units import mm
 
@@ -56,7 +56,7 @@ def bare_edges(found: ColourMap, bleed_pt: float) -> tuple[BareEdge, ...]:
 
 
 def bare_edges_of(
-    source: Path | bytes, bleed_pt: float, *, dpi: float = 150, limits: Limits | None = None
+    source: Path | bytes, bleed_pt: float, *, dpi: float = 150, limits: FileLimits | None = None
 ) -> dict[int, tuple[BareEdge, ...]]:
     """Return the bare edges of each page that has any. Raises FileError."""
     found = {

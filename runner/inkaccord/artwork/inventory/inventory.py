@@ -15,7 +15,7 @@ from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings
 from inkaccord.sizes import Box
 
@@ -122,7 +122,7 @@ def inventory(
     source: Path | bytes,
     *,
     dpi: float = 300,
-    limits: Limits | None = None,
+    limits: FileLimits | None = None,
     name: str | None = None,
 ) -> Inventory:
     """Return every colour of a PDF with its place and its area, its pictures and its fonts.

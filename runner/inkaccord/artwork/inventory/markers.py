@@ -22,7 +22,7 @@ from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.geometry import Bounds, Matrix
 from inkaccord.pdf.inline_images import inline_entries
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 
 Label = tuple[ArtworkColour, Role]
 
@@ -51,7 +51,7 @@ class MarkerWriter(MarkerContent):
         labels: dict[Label, int],
         *,
         lift: bool = False,
-        limits: Limits | None = None,
+        limits: FileLimits | None = None,
     ) -> None:
         super().__init__(pdf, limits)
         self.labels = labels

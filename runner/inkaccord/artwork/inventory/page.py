@@ -16,7 +16,7 @@ from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest
 from inkaccord.pdf.colours.colours import ArtworkColour
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import page_pictures
 
 _LONGEST_PX = 380
@@ -67,7 +67,7 @@ def inventory_page(
     *,
     nearest: Sequence[Nearest] = (),
     title: str | None = None,
-    limits: Limits | None = None,
+    limits: FileLimits | None = None,
 ) -> str:
     """Return the HTML page that shows an inventory.
 
@@ -117,7 +117,7 @@ def inventory_page(
 
 
 def _draw(
-    source: Path | bytes, found: Inventory, limits: Limits | None
+    source: Path | bytes, found: Inventory, limits: FileLimits | None
 ) -> tuple[list[_Page], dict[int, ColourMap], dict[int, NDArray[np.uint8]]]:
     numbers = [page.number for page in found.pages if page.boxes is not None][:_MOST_PAGES]
     boxes = {page.number: page.boxes for page in found.pages}

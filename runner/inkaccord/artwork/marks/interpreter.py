@@ -34,7 +34,7 @@ from inkaccord.pdf.geometry import (
     times,
 )
 from inkaccord.pdf.layers import Layers
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import content_streams, matrix_of
 from inkaccord.pdf.streams import StreamReader
 
@@ -56,13 +56,13 @@ class PageInterpreter:
         self,
         pdf: pikepdf.Pdf,
         on_mark: Callable[[Mark], None],
-        limits: Limits | None = None,
+        limits: FileLimits | None = None,
         *,
         strict: bool = False,
     ) -> None:
         self.pdf = pdf
         self.on_mark = on_mark
-        self.limits = limits or Limits()
+        self.limits = limits or FileLimits()
         self.layers = Layers(pdf)
         self.spaces = SpaceReader()
         self._streams = StreamReader(self.limits)

@@ -31,7 +31,7 @@ from inkaccord.pdf.geometry import (
     Matrix,
     times,
 )
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import appearance, inherited, matrix_of, shown_annotations
 from inkaccord.pdf.typefaces import Typeface, read_typeface
 from inkaccord.sizes import Box
@@ -44,7 +44,7 @@ class PageReader(Painter):
         self,
         pdf: pikepdf.Pdf,
         on_mark: Callable[[Mark], None],
-        limits: Limits | None = None,
+        limits: FileLimits | None = None,
         *,
         strict: bool = False,
     ) -> None:
@@ -194,7 +194,7 @@ class PageReader(Painter):
                     tell(mark.as_text(box, text, size, state.font))
 
 
-def marks_of(pdf: pikepdf.Pdf, limits: Limits | None = None) -> Iterator[Mark]:
+def marks_of(pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> Iterator[Mark]:
     """Yield every mark on every page that has a size, in the order of painting."""
     marks: list[Mark] = []
     reader = PageReader(pdf, marks.append, limits)

@@ -29,7 +29,7 @@ from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
 from inkaccord.pdf.entries import BAD_OBJECT
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.streams import StreamReader, deflate, filters_of
 
@@ -67,7 +67,7 @@ def translate_photographs(
     tables: Mapping[Drive, ColourTable] | ColourTable,
     *,
     profiled: bool = False,
-    limits: Limits | None = None,
+    limits: FileLimits | None = None,
 ) -> PhotographReport:
     """Translate every photograph of an open PDF, in place.
 
@@ -94,10 +94,10 @@ def translate_photographs(
     stencils are not touched. Gray images stay: they are black ink.
     """
     by_drive = {tables.source: tables} if isinstance(tables, ColourTable) else dict(tables)
-    work = _Translator(pdf, by_drive, profiled, limits or Limits())
-    painted = _painted(pdf, limits or Limits())
+    work = _Translator(pdf, by_drive, profiled, limits or FileLimits())
+    painted = _painted(pdf, limits or FileLimits())
     translated, findings = 0, []
-    for placed in _images(pdf, limits or Limits()):
+    for placed in _images(pdf, limits or FileLimits()):
         try:
             work.translate(placed)
             translated += 1
@@ -125,7 +125,7 @@ def _left(placed: _Placed, why: str, painted: list[Mark]) -> Diagnostic:
     )
 
 
-def _painted(pdf: pikepdf.Pdf, limits: Limits) -> list[Mark]:
+def _painted(pdf: pikepdf.Pdf, limits: FileLimits) -> list[Mark]:
     """Return every picture that the pages paint."""
     return [mark for mark in marks_of(pdf, limits) if mark.picture is not None]
 
@@ -145,7 +145,7 @@ def _inline_images(painted: list[Mark]) -> list[Diagnostic]:
     ]
 
 
-def _images(pdf: pikepdf.Pdf, limits: Limits) -> Iterator[_Placed]:
+def _images(pdf: pikepdf.Pdf, limits: FileLimits) -> Iterator[_Placed]:
     """Yield every image XObject that a page can reach, each once; stencils and masks left out."""
     scopes = Scopes(SpaceReader())
     seen: set[tuple[int, int]] = set()
@@ -199,7 +199,7 @@ class _Translator:
         pdf: pikepdf.Pdf,
         tables: Mapping[Drive, ColourTable],
         profiled: bool,
-        limits: Limits,
+        limits: FileLimits,
     ) -> None:
         self._pdf = pdf
         self._tables = tables

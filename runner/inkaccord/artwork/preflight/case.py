@@ -20,7 +20,7 @@ from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.ghostscript import ghostscript_path
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import InkRaster, ink_pages, separations
 from inkaccord.sizes import Box
 
@@ -73,11 +73,11 @@ class OpenArtwork:
     boxes: tuple[PageBoxes | None, ...]
     marks: tuple[Mark, ...]
     read_findings: tuple[Diagnostic, ...] = ()
-    limits: Limits | None = None
+    limits: FileLimits | None = None
 
     @classmethod
     def read(
-        cls, pdf: pikepdf.Pdf, source: Path | bytes, *, name: str | None, limits: Limits | None
+        cls, pdf: pikepdf.Pdf, source: Path | bytes, *, name: str | None, limits: FileLimits | None
     ) -> OpenArtwork:
         """Read an open file."""
         marks: list[Mark] = []

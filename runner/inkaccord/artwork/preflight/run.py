@@ -16,7 +16,7 @@ from inkaccord.artwork.preflight import (
 from inkaccord.artwork.preflight.case import Check, OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, Place, Severity
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings
 
 CHECKS: tuple[Check, ...] = (
@@ -54,7 +54,7 @@ def preflight(
     *,
     context: PreflightContext | None = None,
     checks: Sequence[Check] = CHECKS,
-    limits: Limits | None = None,
+    limits: FileLimits | None = None,
     name: str | None = None,
 ) -> tuple[Diagnostic, ...]:
     """Check an artwork against a vendor's rules.

@@ -21,7 +21,7 @@ from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.ghostscript import ghostscript_path
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.rendering import ink_pages
 from inkaccord.pdf.streams import StreamReader, filters_of
@@ -56,7 +56,7 @@ def prove_photographs(
     after: bytes,
     translated: int,
     *,
-    limits: Limits | None = None,
+    limits: FileLimits | None = None,
     render: bool = True,
 ) -> PhotographProof:
     """Compare a file with its copy in which photographs were translated.
@@ -75,7 +75,7 @@ def prove_photographs(
     FileError
         Either file can't be read.
     """
-    limits = limits or Limits()
+    limits = limits or FileLimits()
     with (
         open_artwork(before, limits=limits) as old,
         open_artwork(after, limits=limits) as new,
@@ -104,7 +104,7 @@ def prove_photographs(
 class _Objects:
     """Walks the objects of two files side by side from their roots."""
 
-    limits: Limits
+    limits: FileLimits
     differences: list[str] = field(default_factory=list)
     images: list[tuple[int, int]] = field(default_factory=list)
     """The images that changed, by their numbers in the first file."""
@@ -202,7 +202,7 @@ def _stencil_now(one: Any, other: Any) -> bool:
 
 
 def _rendering(
-    pdf: pikepdf.Pdf, before: bytes, after: bytes, images: set[tuple[int, int]], limits: Limits
+    pdf: pikepdf.Pdf, before: bytes, after: bytes, images: set[tuple[int, int]], limits: FileLimits
 ) -> ProofPart:
     if ghostscript_path() is None:
         return ProofPart(
@@ -260,7 +260,7 @@ def _changed(one: Pixels, other: Pixels) -> NDArray[np.bool_]:
 
 
 def _covered(
-    pdf: pikepdf.Pdf, pages: int, images: set[tuple[int, int]], limits: Limits
+    pdf: pikepdf.Pdf, pages: int, images: set[tuple[int, int]], limits: FileLimits
 ) -> dict[int, tuple[PageBoxes, list[Box]]]:
     """Return the boxes of the changed images, by page."""
     found: dict[int, tuple[PageBoxes, list[Box]]] = {}

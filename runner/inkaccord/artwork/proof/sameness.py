@@ -17,7 +17,7 @@ from inkaccord.artwork.content.scan import operators
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.inline_images import inline_entries, inline_samples
-from inkaccord.pdf.limits import MIB, Limits
+from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.streams import StreamReader
 
@@ -47,7 +47,7 @@ Pair = tuple[Any, Any, str, str]
 class Sameness:
     """Compares two open files; ``differences`` says in words what is not the same."""
 
-    def __init__(self, old: pikepdf.Pdf, new: pikepdf.Pdf, limits: Limits) -> None:
+    def __init__(self, old: pikepdf.Pdf, new: pikepdf.Pdf, limits: FileLimits) -> None:
         self._old, self._new = old, new
         self._old_streams, self._new_streams = StreamReader(limits), StreamReader(limits)
         self._seen: set[tuple[tuple[int, int], tuple[int, int]]] = set()

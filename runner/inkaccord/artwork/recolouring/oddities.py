@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Mapping
 
 from inkaccord.diagnostics import Diagnostic, Place, Severity
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 
 _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "bad-operands": (
@@ -95,7 +95,7 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
 }
 
 
-def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: Limits) -> list[Diagnostic]:
+def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: FileLimits) -> list[Diagnostic]:
     """Return findings, one for each code and detail, with the first page and the count."""
     merged: dict[tuple[str, str], list[tuple[int | None, int]]] = {}
     for (code, detail, page), count in odd.items():

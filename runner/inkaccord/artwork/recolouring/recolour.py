@@ -22,7 +22,7 @@ from inkaccord.artwork.swaps import (
 )
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.models import Frozen
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings, refusing_damage
 from inkaccord.pdf.writing import save_as_packed
 
@@ -54,7 +54,7 @@ class RecolourOptions(Frozen):
         le=20,
         description="A colour this close to a swapped one, in percent or 255ths, is reported.",
     )
-    limits: Limits = Limits()
+    limits: FileLimits = FileLimits()
 
 
 class SwapCount(Frozen):

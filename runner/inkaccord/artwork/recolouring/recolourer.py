@@ -18,7 +18,7 @@ from inkaccord.artwork.swaps import SwapTable
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, write_paint
 from inkaccord.pdf.entries import entry, objgen
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import deflate
 
 
@@ -37,7 +37,12 @@ class Recolourer(Traversal):
     """Rewrites one open document."""
 
     def __init__(
-        self, pdf: pikepdf.Pdf, table: SwapTable, limits: Limits, *, mute_overprint: bool = False
+        self,
+        pdf: pikepdf.Pdf,
+        table: SwapTable,
+        limits: FileLimits,
+        *,
+        mute_overprint: bool = False,
     ) -> None:
         # Only a swap of the initial black needs to know whether anything is painted with it.
         self.full = table.of(DEVICE_GRAY.colour((0.0,))) is not None

@@ -8,7 +8,7 @@ import pikepdf
 from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.functions import BadFunctionError, read_function
 from inkaccord.pdf.colours.space_reader import SpaceReader
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import StreamReader
 
@@ -24,7 +24,7 @@ def spot_alternates(data: bytes) -> dict[str, Paint]:
     """
     found: dict[str, Paint] = {}
     with open_artwork(data) as pdf:
-        reader, streams = SpaceReader(), StreamReader(Limits())
+        reader, streams = SpaceReader(), StreamReader(FileLimits())
         for array in _separations(pdf):
             name = str(array[1]).removeprefix("/")
             if name in found:

@@ -18,7 +18,7 @@ from inkaccord.pdf.colours.spaces import (
     SpaceKind,
 )
 from inkaccord.pdf.entries import entry, objgen, plain, word
-from inkaccord.pdf.limits import Limits
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
 MAX_DEPTH = 12
@@ -190,7 +190,7 @@ def index_table(array: Any) -> bytes:
     """Return the colour table of an ``[/Indexed base hival table]`` array."""
     table = array[3]
     if isinstance(table, pikepdf.Stream):
-        return StreamReader(Limits(stream_mib=1)).read(table)
+        return StreamReader(FileLimits(stream_mib=1)).read(table)
     return bytes(table)
 
 
