@@ -174,8 +174,8 @@ def test_a_piece_is_taken_from_the_middle_of_a_trim_that_is_a_trifle_off(
     larger = draw_art(Size(width_pt=CARD.width_pt + 0.6, height_pt=CARD.height_pt))
     with Pdf.open(
         io.BytesIO(impose({("card", 1): larger}, laid(piece("card", "2in x 3.5in"))))
-    ) as it:
-        forms = it.pages[0].obj.Resources.XObject
+    ) as sheets:
+        forms = sheets.pages[0].obj.Resources.XObject
         (form,) = forms.values()
         assert [float(v) for v in form.BBox] == pytest.approx([0.3, 0, 162.3, 270])
         assert [float(v) for v in form.Matrix] == pytest.approx([1, 0, 0, 1, -9.3, -9])

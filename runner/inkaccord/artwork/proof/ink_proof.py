@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,7 @@ from inkaccord.artwork.proof.swapped_colours import swapped_colours
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.errors import FileError
+from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.opening import open_artwork
@@ -209,8 +211,6 @@ def _rendered(data: bytes, count: int, dpi: float) -> list[Pixels]:
 
 def resolution(pdf: pikepdf.Pdf, pages: int) -> float:
     """Return the resolution, dots an inch, at which the first pages of a file are compared."""
-    longest = 1.0
-    for number in range(pages):
-        box = [float(v) for v in pdf.pages[number].mediabox]
-        longest = max(longest, abs(box[2] - box[0]), abs(box[3] - box[1]))
+    media = [page_boxes(page).media for page in islice(pdf.pages, pages)]
+    longest = max((max(box.width, box.height) for box in media), default=1.0)
     return max(min(FINEST_DPI, LONGEST_PIXELS / longest * 72), 4.0)
