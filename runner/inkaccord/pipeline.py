@@ -42,7 +42,7 @@ from inkaccord.run.record import (
     RecordedSheet,
     Run,
 )
-from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
@@ -254,7 +254,7 @@ def sample_files(
     from inkaccord.sheets.reading.cgats import write_cgats  # noqa: PLC0415 - only when sheets wait
 
     files = []
-    drawn: dict[str, list[tuple[SampleSheet, bytes]]] = {}
+    drawn: dict[str, list[DrawnSheet]] = {}
     for planned in plan.sheets:
         sheet = planned.sheet
         progress(f"drawing sheet {sheet.id}")
@@ -262,7 +262,7 @@ def sample_files(
         files.append(OutFile(planned.path, pdf, "sample"))
         files.append(OutFile(planned.table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
         if planned.laid:
-            drawn.setdefault(planned.laid, []).append((sheet, pdf))
+            drawn.setdefault(planned.laid, []).append(DrawnSheet(sheet, pdf))
     for path, blocks in drawn.items():
         files.append(OutFile(path, laid_file(order, blocks), "sample"))
     return files

@@ -22,8 +22,9 @@ from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.sampling.even_set import Spacing, even_set
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing
-from inkaccord.sheets.drawing.card_drawing import draw_cards
+from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
 from inkaccord.sheets.drawing.cards import RingCards
+from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
@@ -99,7 +100,9 @@ def measure(model: PressModel, count: int) -> dict[str, float]:
     bare, bare_pdf = timed(lambda: least(sheet))
     writing, _ = timed(lambda: write_cgats(sheet))
     cards = RingCards()
-    laying, _ = timed(lambda: draw_cards([plan(cards.page())], cards, LETTER))
+    carded = plan(cards.page())
+    drawn = [DrawnSheet(carded, draw_sheet(carded))]
+    laying, _ = timed(lambda: lay_deck_cards(drawn, cards, LETTER))
     return {
         "swatches": count,
         "min_delta_e": chosen.min_delta_e,

@@ -2,13 +2,18 @@
 
 import io
 import json
+import sys
+import types
 from pathlib import Path
 from typing import Any
 
 import pikepdf
+import pypdfium2
 import pytest
 
 from inkaccord.cli.main import run_main
+from inkaccord.drawing.canvas import Drawing
+from inkaccord.plugin import SampleSheet, hookimpl
 from inkaccord.shelf.store import Shelf
 from inkaccord.units import millimetres
 
@@ -22,7 +27,11 @@ def _in_a_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def called(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, dict[str, Any]]:
-    code = run_main(["deck", *arguments, *HERE, "--json"])
+    return asked(capsys, "deck", *arguments)
+
+
+def asked(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, dict[str, Any]]:
+    code = run_main([*arguments, *HERE, "--json"])
     return code, json.loads(capsys.readouterr().out)
 
 
@@ -115,3 +124,38 @@ def test_swatches_are_as_large_as_the_orders_instrument_asks(
             boxes = [it.box_pt for it in store.sheet(made["sheet"]).swatches if it.box_pt]
         heights = [top - bottom for _, bottom, _, top in boxes]
         assert min(heights) == pytest.approx(millimetres(narrowest_mm), abs=0.1)
+
+
+def test_a_plugin_draws_a_deck_and_the_controls_too(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawer = types.ModuleType("draws_plainly")
+
+    def inkaccord_draw_sheet(sheet: SampleSheet) -> bytes:
+        drawing = Drawing(sheet.size, title="drawn plainly")
+        for number in range(sheet.pages):
+            drawing.page(sheet.size)
+            drawing.canvas.drawString(20, 20, f"plain {sheet.id} {number + 1}")
+            drawing.canvas.showPage()
+        return drawing.bytes()
+
+    drawer.inkaccord_draw_sheet = hookimpl(inkaccord_draw_sheet)  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "draws_plainly", drawer)
+    plain = ("--plugin", "draws_plainly")
+    _, deck = asked(capsys, *plain, "deck", "press@card", "--count", "100", "--keep", "cards")
+    _, controls = asked(capsys, *plain, "controls", "press@card")
+    for told in (deck, controls):
+        pdf = next(path for path in told["files"] if path.endswith(".pdf"))
+        with pypdfium2.PdfDocument(pdf) as document:
+            words = "".join(page.get_textpage().get_text_bounded() for page in document)
+        assert f"plain {told['sheet']} 1" in words
+
+
+def test_a_plugin_that_cannot_draw_is_named_and_the_deck_is_drawn_all_the_same(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.syspath_prepend(str(Path(__file__).parents[1] / "plugins" / "broken"))
+    code, told = asked(capsys, "--plugin", "draws_badly", "deck", "press@card", "--count", "100")
+    assert code == 0
+    assert "draws_badly" in {finding["source"] for finding in told["findings"]}
+    assert Path(told["files"][0]).read_bytes().startswith(b"%PDF")

@@ -12,6 +12,8 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.sheets.drawing.binder import Binder
 from inkaccord.sheets.drawing.cards import RingCards
+from inkaccord.sheets.drawing.drawn import DrawnSheet
+from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
 from inkaccord.sheets.planning.placing import SwatchGroup
@@ -64,7 +66,7 @@ def deck(page: SheetFormat, seed: int, base: tuple[SampleSheet, ...] = ()) -> Sa
 )
 def test_the_text_file_holds_every_id_with_its_build(builds: tuple[Build, ...]) -> None:
     sheet = closing(builds)
-    files = sheet_files(sheet)
+    files = sheet_files(sheet, draw_sheet(sheet))
     assert set(files) == {f"{sheet.id}.pdf", f"{sheet.id}.txt"}
     (table,) = parse_cgats(files[f"{sheet.id}.txt"])
     names = {
@@ -86,7 +88,8 @@ def test_a_deck_and_its_addition_make_one_pdf(keeping: Keeping) -> None:
     page = deck_page(LETTER, keeping)
     base = deck(page, 1)
     added = deck(page, 2, base=(base,))
-    files = deck_files([base, added], LETTER, keeping, notes=["a note"])
+    drawn = [DrawnSheet(sheet, draw_sheet(sheet)) for sheet in (base, added)]
+    files = deck_files(drawn, LETTER, keeping, notes=["a note"])
     assert set(files) == {
         f"{base.id}-to-{added.id}.pdf",
         f"{base.id}.txt",
@@ -99,7 +102,8 @@ def test_a_deck_and_its_addition_make_one_pdf(keeping: Keeping) -> None:
 
 
 def test_files_are_written_once(tmp_path: Path) -> None:
-    files = sheet_files(closing((Build.cmyk(85, 20, 60, 30),)))
+    sheet = closing((Build.cmyk(85, 20, 60, 30),))
+    files = sheet_files(sheet, draw_sheet(sheet))
     paths = save_files(files, tmp_path / "samples")
     assert {path.name: path.read_bytes() for path in paths} == files
     before = [path.stat().st_mtime_ns for path in paths]

@@ -57,6 +57,7 @@ def command(
     the device has moved. A run asks for it by itself where readings are old.
     """
     from inkaccord.planning.by_hand import plan_controls, stranger_findings
+    from inkaccord.sheets.drawing.drawn import DrawnSheet
     from inkaccord.sheets.saving import block_files, save_files
     from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
@@ -69,7 +70,8 @@ def command(
             known, takes_sheets, day, aperture_pt=aperture_for(settings, aperture)
         )
         new = keep_sheet(shelf, sheet)
-    paths = save_files(block_files(sheet, takes_sheets), out)
+    drawn = DrawnSheet(sheet, settings.drawing.draw_sheet(sheet, ()))
+    paths = save_files(block_files(drawn, takes_sheets), out)
     words = [f"Sheet {sheet.id} of the controls for {sheet.pair}."]
     if known.now is None:
         words.append(
@@ -79,7 +81,11 @@ def command(
         settings,
         sheet,
         paths,
-        (*strange, *paper_findings(sheet.pair.stock, known.paper_lightness)),
+        (
+            *strange,
+            *paper_findings(sheet.pair.stock, known.paper_lightness),
+            *settings.drawing.findings,
+        ),
         words=words,
         as_json=as_json,
         swatches=len(sheet.swatches),

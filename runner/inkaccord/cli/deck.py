@@ -123,6 +123,7 @@ def command(
     """
     from inkaccord.knowledge.deck import deck_on_shelf
     from inkaccord.planning.by_hand import plan_house_deck, stranger_findings
+    from inkaccord.sheets.drawing.drawn import DrawnSheet
     from inkaccord.sheets.saving import deck_files, deck_page, save_files
     from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
@@ -149,7 +150,8 @@ def command(
         new = keep_sheet(shelf, sheet)
     # What the foot says of one part's spacing doesn't hold for the whole.
     drawn, notes = ((*base, sheet), ()) if whole and base else ((sheet,), (deck.note,))
-    paths = save_files(deck_files(drawn, page, keeping, notes=notes), out)
+    pages = [DrawnSheet(part, settings.drawing.draw_sheet(part, notes)) for part in drawn]
+    paths = save_files(deck_files(pages, page, keeping, notes=notes), out)
     swatches = sum(not swatch.control for swatch in sheet.swatches)
     what = f"Addition {sheet.id} to {base[0].id}" if base else f"Deck {sheet.id}"
     words = [
@@ -162,7 +164,11 @@ def command(
         settings,
         sheet,
         paths,
-        (*strange, *paper_findings(sheet.pair.stock, known.model.paper_lab[0])),
+        (
+            *strange,
+            *paper_findings(sheet.pair.stock, known.model.paper_lab[0]),
+            *settings.drawing.findings,
+        ),
         words=words,
         as_json=as_json,
         name=sheet.order,

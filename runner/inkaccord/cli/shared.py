@@ -71,6 +71,14 @@ class Settings:
 
         return load_plugins(self.plugins)
 
+    @cached_property
+    def drawing(self) -> "Plugins":
+        """The plugins from outside and the built-in drawing of sheets, without the stages."""
+        from inkaccord.plugins import load_plugins
+        from inkaccord.stages import draw_sheet
+
+        return load_plugins(self.plugins, built_in={"plain-sheets": draw_sheet})
+
     def load(self, order: Path) -> "LoadedOrder":
         """Load an order; a folder means the one YAML file in it named order.yaml."""
         from inkaccord.order.loading import load_order

@@ -14,6 +14,7 @@ from inkaccord.sizes import Sides
 
 if TYPE_CHECKING:
     from inkaccord.knowledge.pairs import PairKnowledge
+    from inkaccord.sheets.drawing.drawn import DrawnSheet
 
 
 def sample_pages(order: Order, known: "PairKnowledge") -> tuple[SheetFormat, ...]:
@@ -62,11 +63,11 @@ def laid_path(order: Order, sheet: SampleSheet) -> str:
     return f"samples/{'-'.join((printing.vendor_name, *device, pair.stock))}.pdf"
 
 
-def laid_file(order: Order, drawn: Sequence[tuple[SampleSheet, bytes]]) -> bytes:
+def laid_file(order: Order, drawn: Sequence["DrawnSheet"]) -> bytes:
     """Return the PDF of sheets of one pair, as they were drawn, laid on what the device takes."""
     from inkaccord.sheets.drawing.laid import lay_blocks  # noqa: PLC0415 - only when sheets wait
 
-    printing = order.on(drawn[0][0].pair)
+    printing = order.on(drawn[0].sheet.pair)
     title = f"{printing.vendor_title}, {printing.pair}"
     return lay_blocks(drawn, device_sheets(printing), title=title)
 

@@ -4,11 +4,12 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from inkaccord.files import inside, safe_name, write_if_changed
-from inkaccord.sheets.drawing.binder import Binder, draw_guides
-from inkaccord.sheets.drawing.card_drawing import draw_cards
+from inkaccord.pdf.joining import join_pages
+from inkaccord.sheets.drawing.binder import Binder, with_guides
+from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
 from inkaccord.sheets.drawing.cards import RingCards
+from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.laid import lay_blocks
-from inkaccord.sheets.drawing.sheet import draw_sheet, draw_sheets
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import is_cut_out
 from inkaccord.sheets.reading.cgats import write_cgats
@@ -18,25 +19,22 @@ Keeping = Binder | RingCards | None
 """How a deck is kept: loose, in a binder, or as cards on a ring."""
 
 
-def sheet_files(sheet: SampleSheet, *, notes: Sequence[str] = ()) -> dict[str, bytes]:
+def sheet_files(sheet: SampleSheet, pdf: bytes) -> dict[str, bytes]:
     """Return file names and contents: ``<id>.pdf`` and ``<id>.txt`` (ISO 28178)."""
     name = safe_name(sheet.id)
-    return {
-        f"{name}.pdf": draw_sheet(sheet, notes=notes),
-        f"{name}.txt": write_cgats(sheet).encode(),
-    }
+    return {f"{name}.pdf": pdf, f"{name}.txt": write_cgats(sheet).encode()}
 
 
-def block_files(sheet: SampleSheet, takes: Sequence[SheetFormat]) -> dict[str, bytes]:
+def block_files(drawn: DrawnSheet, takes: Sequence[SheetFormat]) -> dict[str, bytes]:
     """Return the files of a sheet, and it laid on what the device takes if it is cut out of that.
 
     The laid one is called ``<id>-to-cut-out.pdf``.
     """
-    files = sheet_files(sheet)
+    files = sheet_files(*drawn)
+    sheet = drawn.sheet
     if is_cut_out(sheet.size, takes):
-        name = safe_name(sheet.id)
-        laid = lay_blocks([(sheet, files[f"{name}.pdf"])], takes, title=str(sheet.pair))
-        files[f"{name}-to-cut-out.pdf"] = laid
+        laid = lay_blocks([drawn], takes, title=str(sheet.pair))
+        files[f"{safe_name(sheet.id)}-to-cut-out.pdf"] = laid
     return files
 
 
@@ -48,7 +46,7 @@ def deck_page(page: SheetFormat, keeping: Keeping = None) -> SheetFormat:
 
 
 def deck_files(
-    sheets: Sequence[SampleSheet],
+    drawn: Sequence[DrawnSheet],
     page: SheetFormat,
     keeping: Keeping = None,
     *,
@@ -58,25 +56,33 @@ def deck_files(
 
     Parameters
     ----------
-    sheets
+    drawn
         The deck and any additions, in the order in which they were made.
     page
         The page that the device takes.
     keeping
         For a binder the guides of the punch are drawn; cards come laid on pages, with a cut plan.
+    notes
+        What the cut plan says besides.
     """
+    sheets = [sheet for sheet, _ in drawn]
     first, last = safe_name(sheets[0].id), safe_name(sheets[-1].id)
     name = first if len(sheets) == 1 else f"{first}-to-{last}"
     if isinstance(keeping, RingCards):
-        pdf = draw_cards(sheets, keeping, page, notes=notes)
-    elif keeping is not None:
-        pdf = draw_sheets(
-            sheets, notes=notes, decorate=lambda pen, _sheet, _page: draw_guides(pen, keeping, page)
-        )
+        pdf = lay_deck_cards(drawn, keeping, page, notes=notes)
     else:
-        pdf = draw_sheets(sheets, notes=notes)
+        pdf = _joined(drawn)
+        if keeping is not None:
+            pdf = with_guides(pdf, keeping, page, sheets[0].drive)
     texts = {f"{safe_name(sheet.id)}.txt": write_cgats(sheet).encode() for sheet in sheets}
     return {f"{name}.pdf": pdf, **texts}
+
+
+def _joined(drawn: Sequence[DrawnSheet]) -> bytes:
+    if len(drawn) == 1:
+        return drawn[0].pdf
+    title = "Deck " + ", ".join(sheet.id for sheet, _ in drawn)
+    return join_pages([pdf for _, pdf in drawn], pdf_version="1.6", title=title)
 
 
 def save_files(files: Mapping[str, bytes], folder: Path) -> tuple[Path, ...]:

@@ -17,10 +17,11 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.errors import OrderError
 from inkaccord.layout.cutplan import cut_plan
-from inkaccord.sheets.drawing.binder import Binder, Holes, draw_guides
-from inkaccord.sheets.drawing.card_drawing import draw_cards
+from inkaccord.sheets.drawing.binder import Binder, Holes, with_guides
+from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
 from inkaccord.sheets.drawing.cards import RingCards, lay_cards
-from inkaccord.sheets.drawing.sheet import draw_sheets
+from inkaccord.sheets.drawing.drawn import DrawnSheet
+from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
@@ -79,11 +80,10 @@ def test_nothing_but_the_guides_stands_in_the_punch_margin(tmp_path: Path) -> No
     binder = Binder()
     page = binder.page(A4)
     sheet = planned(page)
-    for name, decorate in (
-        ("plain", None),
-        ("guided", lambda pen, _sheet, _page: draw_guides(pen, binder, page)),
-    ):
-        (tmp_path / f"{name}.pdf").write_bytes(draw_sheets([sheet], decorate=decorate))
+    plain = draw_sheet(sheet)
+    guided = with_guides(plain, binder, page, sheet.drive)
+    for name, pdf, margin in (("plain", plain, 20.0), ("guided", guided, 12.0 - 2.0)):
+        (tmp_path / f"{name}.pdf").write_bytes(pdf)
         told = subprocess.run(
             [gs, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=bbox", f"{name}.pdf"],
             cwd=tmp_path, check=True, capture_output=True, text=True,
@@ -93,7 +93,6 @@ def test_nothing_but_the_guides_stands_in_the_punch_margin(tmp_path: Path) -> No
             for line in told.splitlines()
             if line.startswith("%%HiResBoundingBox")
         ]
-        margin = 20.0 if decorate is None else 12.0 - 2.0
         assert mm(min(lefts)) == pytest.approx(margin, abs=0.1)
 
 
@@ -186,8 +185,9 @@ def test_every_card_carries_its_code_and_the_plan_its_caution(tmp_path: Path) ->
     pdftotext = need_program("pdftotext", "poppler-utils")
     cards = RingCards()
     sheet = planned(cards.page())
-    pdf = draw_cards([sheet], cards, LETTER)
-    assert pdf == draw_cards([sheet], cards, LETTER)
+    drawn = [DrawnSheet(sheet, draw_sheet(sheet))]
+    pdf = lay_deck_cards(drawn, cards, LETTER)
+    assert pdf == lay_deck_cards(drawn, cards, LETTER)
     (tmp_path / "cards.pdf").write_bytes(pdf)
     told = subprocess.run(
         [pdftotext, "cards.pdf", "-"], cwd=tmp_path, check=True, capture_output=True, text=True
@@ -213,7 +213,9 @@ def test_no_print_of_the_cards_leaves_what_the_device_prints(
 ) -> None:
     gs = need_program("gs", "ghostscript")
     cards = RingCards(size=Size.parse(size))
-    (tmp_path / "cards.pdf").write_bytes(draw_cards([planned(cards.page())], cards, on))
+    sheet = planned(cards.page())
+    laid = lay_deck_cards([DrawnSheet(sheet, draw_sheet(sheet))], cards, on)
+    (tmp_path / "cards.pdf").write_bytes(laid)
     told = subprocess.run(
         [gs, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=bbox", "cards.pdf"],
         cwd=tmp_path, check=True, capture_output=True, text=True,
@@ -237,5 +239,5 @@ def test_cards_that_fit_on_no_sheet_or_of_another_size_are_refused() -> None:
         lay_cards(RingCards(), 10, SheetFormat(size=Size.parse("a6")), SIZES)
     assert caught.value.findings[0].code == "sheet-too-small"
     with pytest.raises(OrderError) as caught:
-        draw_cards([planned(A4)], RingCards(), LETTER)
+        lay_deck_cards([DrawnSheet(planned(A4), b"")], RingCards(), LETTER)
     assert caught.value.findings[0].code == "not-a-card"

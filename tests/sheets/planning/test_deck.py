@@ -1,12 +1,10 @@
 """A deck is even, sorted so that a colour is found, and its additions hold only what it lacks."""
 
 import datetime
-import io
 import itertools
 import re
 
 import numpy as np
-import pikepdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,7 +16,6 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.colour.sampling.even_set import Region, Spacing
 from inkaccord.errors import OrderError
-from inkaccord.sheets.drawing.sheet import draw_sheets
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
 from inkaccord.sheets.planning.deck import Deck, make_deck, plan_deck
@@ -91,15 +88,6 @@ def test_additions_hold_only_what_the_deck_lacks_and_go_on_with_its_rows() -> No
     assert GREENS.contains(new).all()
     assert delta_e_2000(new[:, None], old[None, :]).min() >= added.min_delta_e - 1e-6
     assert len({one.id for one in sheets}) == 3
-
-
-def test_base_and_additions_are_drawn_as_one_file() -> None:
-    base = deck().sheet
-    added = deck(count=40, region=GREENS, base=[base]).sheet
-    pdf = draw_sheets([base, added])
-    assert pdf == draw_sheets([base, added])
-    with pikepdf.open(io.BytesIO(pdf)) as document:
-        assert len(document.pages) == base.pages + added.pages
 
 
 def test_a_dark_stock_gets_only_colours_that_differ_on_it() -> None:

@@ -8,13 +8,18 @@ for letter paper, centres 4¼ in (108 mm) apart: same article, which knows of no
 the distance from the edge and the diameter vary.
 """
 
+import io
 from enum import StrEnum
 from typing import Annotated
 
+import pikepdf
 from pydantic import Field
 
+from inkaccord.colour.builds import Drive
+from inkaccord.drawing.canvas import Drawing
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
+from inkaccord.pdf.writing import save_drawn
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
@@ -82,8 +87,21 @@ class Binder(Frozen):
         )
 
 
-def draw_guides(pen: Pen, binder: Binder, page: SheetFormat) -> None:
-    """Draw a small cross at each hole's centre; the punch takes it away."""
+def with_guides(deck: bytes, binder: Binder, page: SheetFormat, drive: Drive) -> bytes:
+    """Return a deck's PDF with a small cross at each hole's centre; the punch takes it away."""
+    guides = Drawing(page.media, title="punch guides")
+    guides.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
+    _draw_guides(Pen(guides.canvas, drive), binder, page)
+    guides.canvas.showPage()
+    with pikepdf.open(io.BytesIO(deck)) as whole, pikepdf.open(io.BytesIO(guides.bytes())) as over:
+        crosses = over.pages[0].Contents.read_bytes()
+        for leaf in whole.pages:
+            leaf.contents_add(b"q", prepend=True)
+            leaf.contents_add(b"Q\n" + crosses)
+        return save_drawn(whole)
+
+
+def _draw_guides(pen: Pen, binder: Binder, page: SheetFormat) -> None:
     pen.black()
     for x, y in binder.centres(page.size):
         x_media, y_media = x + page.bleed_pt, y + page.bleed_pt

@@ -7,10 +7,9 @@ from inkaccord.errors import OrderError
 from inkaccord.layout.cutplan import BLADES, Cut, cut_plan
 from inkaccord.layout.model import Axis
 from inkaccord.sheets.drawing.cards import RingCards, lay_cards
+from inkaccord.sheets.drawing.drawn import DrawnSheet, Placed, pages_of, with_pages
 from inkaccord.sheets.drawing.pens import Pen
-from inkaccord.sheets.drawing.sheet import draw_page
 from inkaccord.sheets.drawing.side_by_side import SideBySide, cut_lines, draw_cut_marks
-from inkaccord.sheets.frame import frames_of
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Box
@@ -22,51 +21,51 @@ _LEADING_PT = 13.0
 _SHARE = 0.42  # of the height of the cut plan's page that its picture may take
 
 
-def draw_cards(
-    sheets: Sequence[SampleSheet], cards: RingCards, on: SheetFormat, *, notes: Sequence[str] = ()
+def lay_deck_cards(
+    drawn: Sequence[DrawnSheet], cards: RingCards, on: SheetFormat, *, notes: Sequence[str] = ()
 ) -> bytes:
     """Return one PDF: the cut plan, then the sheets that the cards are cut from.
 
     Several sheets, a deck and its additions, are cut together. All of them must have been planned
     on ``cards.page()``. Raises OrderError when one was not, or when no card fits.
     """
-    first = sheets[0]
-    for sheet in sheets:
+    for sheet, _ in drawn:
         if not sheet.size.same_as(cards.size):
             raise OrderError.of(
                 "not-a-card",
                 f"the deck {sheet.id} has pages of {sheet.size}, not cards of {cards.size}",
                 hint="plan the deck on the cards' own size",
             )
-    all_cards = [
-        (sheet, number, frame)
-        for sheet in sheets
-        for number, frame in enumerate(frames_of(sheet), start=1)
-    ]
-    laid = lay_cards(cards, len(all_cards), on, first.settings)
+    first = drawn[0].sheet
+    pages = list(pages_of(drawn))
+    laid = lay_cards(cards, len(pages), on, first.settings)
     on = laid.on
-    names = ", ".join(sheet.id for sheet in sheets)
+    names = ", ".join(sheet.id for sheet, _ in drawn)
     drawing = Drawing(on.media, title=f"Cards of deck {names}", subject=str(first.pair))
     pen = Pen(drawing.canvas, first.drive)
     drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
-    _draw_cut_plan(pen, names, len(all_cards), laid, cards, first.settings.live_area(on), notes)
+    _draw_cut_plan(pen, names, len(pages), laid, cards, first.settings.live_area(on), notes)
     drawing.canvas.showPage()
+    places: list[list[Placed]] = [[]]
     for pile in range(laid.sheets):
         drawing.page(on.media, trim_pt=on.trim_pt, bleed_pt=on.bleed_pt)
         drawing.canvas.translate(on.bleed_pt, on.bleed_pt)
         draw_cut_marks(pen, laid)
+        here: list[Placed] = []
         for place in range(laid.places):
             card = laid.number(pile, place)
-            if card > len(all_cards):
+            if card > len(pages):
                 continue
-            sheet, number, frame = all_cards[card - 1]
+            page = pages[card - 1]
+            x, y = laid.corner(place)
             drawing.canvas.saveState()
-            drawing.canvas.translate(*laid.corner(place))
-            draw_page(pen, sheet, frame, number, notes=notes)
-            _draw_tab(pen, sheet, cards, number)
+            drawing.canvas.translate(x, y)
+            _draw_tab(pen, page.sheet, cards, page.page + 1)
             drawing.canvas.restoreState()
+            here.append((page, x + on.bleed_pt, y + on.bleed_pt))
         drawing.canvas.showPage()
-    return drawing.bytes()
+        places.append(here)
+    return with_pages(drawing.bytes(), places)
 
 
 def _draw_tab(pen: Pen, sheet: SampleSheet, cards: RingCards, card: int) -> None:

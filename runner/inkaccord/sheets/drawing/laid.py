@@ -1,19 +1,13 @@
 """Blocks laid on the larger sheet that a device takes, to be cut out of it."""
 
-import io
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
-from typing import NamedTuple
-
-import pikepdf
-from pikepdf import Dictionary, Name, Pdf
 
 from inkaccord.drawing.canvas import Drawing, text_width
 from inkaccord.errors import OrderError
-from inkaccord.pdf.writing import save_drawn
+from inkaccord.sheets.drawing.drawn import DrawnPage, DrawnSheet, Placed, pages_of, with_pages
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.drawing.side_by_side import SideBySide, draw_cut_marks, lay_side_by_side
-from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides
 
@@ -25,18 +19,7 @@ _BLADES = (
 )
 
 
-class LaidBlock(NamedTuple):
-    """A page of a sample sheet, as it was drawn."""
-
-    sheet: SampleSheet
-    pdf: bytes
-    page: int
-    """From 0."""
-
-
-def lay_blocks(
-    drawn: Iterable[tuple[SampleSheet, bytes]], on: Sequence[SheetFormat], *, title: str
-) -> bytes:
+def lay_blocks(drawn: Iterable[DrawnSheet], on: Sequence[SheetFormat], *, title: str) -> bytes:
     """Return one PDF with sample sheets as blocks on a device's larger sheets, to be cut out.
 
     Raises OrderError ``sheet-too-small`` when a block is larger than all of them.
@@ -50,10 +33,10 @@ def lay_blocks(
     title
         What stands beside the blocks: the vendor and the stock.
     """
-    blocks = [LaidBlock(sheet, pdf, page) for sheet, pdf in drawn for page in range(sheet.pages)]
+    blocks = list(pages_of(drawn))
     drawing = Drawing(on[0].size, title=title, subject=str(blocks[0].sheet.pair))
     pen = Pen(drawing.canvas, blocks[0].sheet.drive)
-    places: list[list[tuple[LaidBlock, float, float]]] = []
+    places: list[list[Placed]] = []
     for _, group in groupby(sorted(blocks, key=_size_key), key=_size_key):
         alike = list(group)
         laid = _least_paper(alike, on)
@@ -63,14 +46,14 @@ def lay_blocks(
             _draw_round(pen, laid, title, [block for block, _, _ in here])
             drawing.canvas.showPage()
             places.append(here)
-    return _with_blocks(drawing.bytes(), places)
+    return with_pages(drawing.bytes(), places)
 
 
-def _size_key(block: LaidBlock) -> tuple[float, float]:
+def _size_key(block: DrawnPage) -> tuple[float, float]:
     return block.sheet.size.width_pt, block.sheet.size.height_pt
 
 
-def _least_paper(blocks: Sequence[LaidBlock], on: Sequence[SheetFormat]) -> SideBySide:
+def _least_paper(blocks: Sequence[DrawnPage], on: Sequence[SheetFormat]) -> SideBySide:
     first = blocks[0].sheet
     ways: list[SideBySide] = []
     problem: OrderError | None = None
@@ -85,9 +68,7 @@ def _least_paper(blocks: Sequence[LaidBlock], on: Sequence[SheetFormat]) -> Side
     return min(ways, key=lambda it: it.sheets * it.on.size.width_pt * it.on.size.height_pt)
 
 
-def _on_sheet(
-    laid: SideBySide, number: int, blocks: Sequence[LaidBlock]
-) -> Iterator[tuple[LaidBlock, float, float]]:
+def _on_sheet(laid: SideBySide, number: int, blocks: Sequence[DrawnPage]) -> Iterator[Placed]:
     """Yield the blocks of one sheet with their lower left corners."""
     for place in range(laid.places):
         at = laid.number(number, place) - 1
@@ -95,7 +76,7 @@ def _on_sheet(
             yield blocks[at], *laid.corner(place)
 
 
-def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[LaidBlock]) -> None:
+def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[DrawnPage]) -> None:
     """Draw the cut marks, and what the sheet is where the paper leaves room for it."""
     draw_cut_marks(pen, laid)
     left, bottom = laid.left, laid.bottom
@@ -116,23 +97,3 @@ def _draw_round(pen: Pen, laid: SideBySide, title: str, blocks: Sequence[LaidBlo
     for number, line in enumerate(lines):
         size = min(_TEXT_PT, _TEXT_PT * room / text_width(line, _TEXT_PT))
         pen.text(left, base - number * _LEADING_PT, line, size)
-
-
-def _with_blocks(pdf: bytes, places: Sequence[Sequence[tuple[LaidBlock, float, float]]]) -> bytes:
-    """Return the PDF with every block's page placed on it, its content as it was drawn."""
-    with pikepdf.open(io.BytesIO(pdf)) as whole:
-        for page, here in zip(whole.pages, places, strict=True):
-            words: list[bytes] = []
-            forms = Dictionary()
-            for number, (block, x, y) in enumerate(here):
-                name = f"/Block{number}"
-                forms[name] = _form(whole, block)
-                words.append(f"q 1 0 0 1 {x:.2f} {y:.2f} cm {name} Do Q".encode())
-            page.Resources[Name.XObject] = forms
-            page.contents_add(b"\n".join(words))
-        return save_drawn(whole)
-
-
-def _form(whole: Pdf, block: LaidBlock) -> pikepdf.Object:
-    with pikepdf.open(io.BytesIO(block.pdf)) as pdf:
-        return whole.copy_foreign(pdf.pages[block.page].as_form_xobject())

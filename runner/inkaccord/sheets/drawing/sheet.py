@@ -1,6 +1,6 @@
 """Drawing a sample sheet: exact builds, black type, nothing that touches a swatch."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
 from inkaccord.colour.builds import Build, Drive
@@ -51,47 +51,22 @@ def draw_sheet(sheet: SampleSheet, *, notes: Sequence[str] = ()) -> bytes:
     the ``notes`` that fits stands at the foot.
     Raises OrderError for a sheet that was not drawn here.
     """
-    return draw_sheets([sheet], notes=notes)
-
-
-def draw_sheets(
-    sheets: Sequence[SampleSheet],
-    *,
-    notes: Sequence[str] = (),
-    decorate: Callable[[Pen, SampleSheet, int], None] | None = None,
-) -> bytes:
-    """Return one PDF of several sheets: a deck and its additions.
-
-    ``decorate`` may draw more on each page (sheet, page number from 1), such as punch guides.
-    """
-    first = sheets[0]
-    kind = "Deck" if first.purpose is Purpose.DECK else "Sample sheet"
+    page = SheetFormat(size=sheet.size, bleed_pt=sheet.bleed_pt)
+    kind = "Deck" if sheet.purpose is Purpose.DECK else "Sample sheet"
     drawing = Drawing(
-        SheetFormat(size=first.size, bleed_pt=first.bleed_pt).media,
-        title=f"{kind} " + ", ".join(sheet.id for sheet in sheets),
-        subject=f"{first.pair}, {first.purpose}",
+        page.media, title=f"{kind} {sheet.id}", subject=f"{sheet.pair}, {sheet.purpose}"
     )
-    for sheet in sheets:
-        page = SheetFormat(size=sheet.size, bleed_pt=sheet.bleed_pt)
-        pen = Pen(drawing.canvas, sheet.drive)
-        for number, frame in enumerate(frames_of(sheet), start=1):
-            drawing.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
-            draw_page(pen, sheet, frame, number, notes=notes)
-            if decorate is not None:
-                decorate(pen, sheet, number)
-            drawing.canvas.showPage()
+    pen = Pen(drawing.canvas, sheet.drive)
+    for number, frame in enumerate(frames_of(sheet), start=1):
+        drawing.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
+        _draw_page(pen, sheet, frame, number, notes)
+        drawing.canvas.showPage()
     return drawing.bytes()
 
 
-def draw_page(
-    pen: Pen,
-    sheet: SampleSheet,
-    frame: PageFrame,
-    number: int,
-    *,
-    notes: Sequence[str] = (),
+def _draw_page(
+    pen: Pen, sheet: SampleSheet, frame: PageFrame, number: int, notes: Sequence[str]
 ) -> None:
-    """Draw one page of a sheet where the pen stands."""
     draw_marks(pen, frame)
     draw_code(pen, frame, code_text(sheet.id, number))
     draw_head(pen, sheet, frame, number)
