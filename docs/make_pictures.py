@@ -144,7 +144,7 @@ def main() -> None:
                 if order == "first_order":
                     save(page_of(out / run.samples[0].path, 110), "sample.png")
                     continue
-                bench = Workbench(loaded=loaded, out=out, shelf=shelf)
+                bench = Workbench(loaded=loaded, shelf=shelf)
                 gallery = OrderGallery(loaded.order, run, bench)
                 pieces = list(loaded.order.pieces)
                 before = [first_page(gallery.original(piece, 330)) for piece in pieces]

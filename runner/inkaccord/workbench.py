@@ -6,7 +6,7 @@ from pathlib import Path
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Place
-from inkaccord.files import inside, read_bytes, sha256_of
+from inkaccord.files import read_bytes
 from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
@@ -14,7 +14,7 @@ from inkaccord.pdf.colours.alternates import spot_alternates
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Progress
-from inkaccord.run.record import RecordedFile, Run
+from inkaccord.run.record import Run
 from inkaccord.shelf.store import Shelf
 
 
@@ -31,8 +31,6 @@ class Workbench:
     ----------
     loaded
         The order, with its folder and the places of its fields.
-    out
-        The out folder. Stages read what an earlier run left there; only the pipeline writes.
     shelf
         Sheets, readings and picks.
     previous
@@ -42,7 +40,6 @@ class Workbench:
     """
 
     loaded: LoadedOrder
-    out: Path
     shelf: Shelf
     previous: Run | None = None
     progress: Progress = silent
@@ -99,12 +96,3 @@ class Workbench:
     def accepted_before(self) -> tuple[Acceptance, ...]:
         """The colours that the last run found accepted."""
         return self.previous.accepted if self.previous else ()
-
-    def untouched(self, file: RecordedFile) -> bytes | None:
-        """Return the bytes of a recorded file, or None when it isn't as it was written."""
-        path = inside(self.out, file.path)
-        try:
-            data = path.read_bytes()
-        except OSError:
-            return None
-        return data if sha256_of(data) == file.sha256 else None

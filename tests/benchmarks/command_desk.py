@@ -11,7 +11,7 @@ from order_desk import Desk
 
 from inkaccord.colour.paints import Paint
 from inkaccord.drawing.canvas import Drawing
-from inkaccord.pipeline import read_record
+from inkaccord.out_folder import OutFolder
 from inkaccord.run.record import PieceStatus
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sizes import Size
@@ -49,7 +49,7 @@ class CommandDesk(Desk):
 
     def run(self, data, _collected, lines=()):
         self._command("run", self.write_order(data, lines))
-        run = read_record(self.folder / "out")
+        run = OutFolder(self.folder / "out").previous
         sheets = [SimpleNamespace(sheet=self.shelf.sheet(it.id)) for it in run.samples]
         self.plan = SimpleNamespace(sheets=sheets, steps=run.next)
         self.standings = {it.name: it for it in run.pieces}

@@ -64,7 +64,6 @@ class Desk:
         loaded = _plain_tints(load_order(self.write_order(data, lines), self.kinds))
         self.bench = Workbench(
             loaded=loaded,
-            out=self.folder / "out",
             shelf=self.shelf,
             recall=self.memory,
         )

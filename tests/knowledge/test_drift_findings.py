@@ -82,7 +82,7 @@ def said(loaded: LoadedOrder, tmp_path, *months_and_ink: tuple[int, float]) -> d
             printed = sheet(Purpose.CONTROLS if number else Purpose.SCOUTING)
             shelf.add_sheet(printed)
             shelf.record_readings(read(printed, month, more))
-        bench = Workbench(loaded=loaded, out=tmp_path / "out", shelf=shelf)
+        bench = Workbench(loaded=loaded, shelf=shelf)
         known = bench.pair(PAIR)
         told = steadiness(loaded.order, known)
         found = {
@@ -123,7 +123,7 @@ def test_a_second_print_that_makes_less_sure_is_explained(loaded, tmp_path) -> N
             printed = sheet(Purpose.CONTROLS if number else Purpose.SCOUTING)
             shelf.add_sheet(printed)
             shelf.record_readings(read(printed, 8 + number, more))
-        bench = Workbench(loaded=loaded, out=tmp_path / "out", shelf=shelf)
+        bench = Workbench(loaded=loaded, shelf=shelf)
         known = bench.pair(PAIR)
         build = Build.cmyk(75, 20, 80, 10)
         translation = Translation(

@@ -97,7 +97,7 @@ def impose(tmp_path: Path) -> Impose:
             for name in ready
         )
         with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
-            bench = Workbench(loaded, tmp_path / "out", shelf)
+            bench = Workbench(loaded, shelf)
             return inkaccord_impose(
                 loaded.order,
                 Collected(artworks=tuple(artworks)),

@@ -6,6 +6,7 @@ Its form is frozen and numbered (docs/run-record.md): a change of it takes a new
 
 import datetime
 import json
+from collections.abc import Iterable
 from enum import StrEnum
 from typing import Any
 
@@ -14,12 +15,15 @@ from pydantic import Field
 from inkaccord.colour.pairs import OnPair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode
+from inkaccord.files import sha256_of
 from inkaccord.knowledge.values import Steadiness, Trade, Translation
 from inkaccord.models import Frozen
+from inkaccord.order.job import Job
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import PieceArtwork
+from inkaccord.run.files import OutFile
 from inkaccord.run.imposed import SheetRun
-from inkaccord.run.plan import NextStep
+from inkaccord.run.plan import NextStep, PlannedSheet
 from inkaccord.sheets.savings import Cost
 
 FORMAT = 2
@@ -39,6 +43,13 @@ class PieceStatus(StrEnum):
     """A check or the proof failed."""
 
 
+class Standing(Frozen):
+    """Where a piece stands, and why."""
+
+    status: PieceStatus
+    why: str = ""
+
+
 class RecordedPiece(OnPair):
     """One piece in the record, on the pair that it is printed on."""
 
@@ -54,6 +65,32 @@ class RecordedPiece(OnPair):
     proof: tuple[str, ...] = ()
     waived: dict[str, str] = Field(default_factory=dict)
 
+    @classmethod
+    def of(
+        cls,
+        job: Job,
+        standing: Standing,
+        *,
+        sides: int | None,
+        colours: tuple[str, ...],
+        proof: tuple[str, ...],
+    ) -> "RecordedPiece":
+        """Record a job. ``sides`` are those of its artwork, None where that can't be read."""
+        return cls(
+            name=job.name,
+            status=standing.status,
+            why=standing.why,
+            vendor=job.vendor_name,
+            **job.pair.parts,
+            quantity=job.quantity,
+            overs=job.overs,
+            sides=sides or job.piece.sides or 1,
+            trim_mm=tuple(round(side, 3) for side in job.piece.trim.in_mm),
+            colours=colours,
+            proof=proof,
+            waived=job.piece.waive,
+        )
+
 
 class RecordedSheet(OnPair):
     """A sample sheet that waits, of a pair."""
@@ -68,6 +105,22 @@ class RecordedSheet(OnPair):
     laid: str = ""
     """The PDF that has it on the larger sheet that it is cut out of, if there is one."""
 
+    @classmethod
+    def of(cls, planned: PlannedSheet) -> "RecordedSheet":
+        """Record a sheet of a plan."""
+        sheet = planned.sheet
+        return cls(
+            id=sheet.id,
+            **sheet.pair.parts,
+            purpose=sheet.purpose,
+            swatches=len(sheet.swatches),
+            pages=sheet.pages,
+            why=planned.why,
+            path=planned.path,
+            table=planned.table,
+            laid=planned.laid,
+        )
+
 
 class RecordedFile(Frozen):
     """A file that the run wrote, or found unchanged."""
@@ -79,6 +132,21 @@ class RecordedFile(Frozen):
     pieces: tuple[str, ...] = ()
     """The pieces that it shows, in order."""
     vendor: str | None = None
+
+    @classmethod
+    def of_all(cls, files: Iterable[OutFile]) -> tuple["RecordedFile", ...]:
+        """Record files, in the order of their paths."""
+        return tuple(
+            cls(
+                path=file.path,
+                sha256=sha256_of(file.data),
+                size=len(file.data),
+                what=file.what,
+                pieces=file.pieces,
+                vendor=file.vendor,
+            )
+            for file in sorted(files, key=lambda file: file.path)
+        )
 
 
 class Run(Frozen):

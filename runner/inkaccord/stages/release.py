@@ -5,21 +5,12 @@ from collections.abc import Callable, Mapping, Sequence
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.knowledge.values import Translations
-from inkaccord.models import Frozen
 from inkaccord.order.model import Order
 from inkaccord.run.agreement import Agreement
 from inkaccord.run.bench import Bench, Progress
 from inkaccord.run.collected import Collected
 from inkaccord.run.recoloured import Recoloured, RecolouredPiece
-from inkaccord.run.record import PieceStatus
-
-
-class Standing(Frozen):
-    """Where a piece stands, and why."""
-
-    status: PieceStatus
-    why: str = ""
-
+from inkaccord.run.record import PieceStatus, Standing
 
 Look = Callable[[ArtworkSubject], Sequence[Diagnostic]]
 """Looks at an artwork with all checks, and says what is wrong."""

@@ -1,0 +1,107 @@
+"""The out folder of an order: what an earlier run left there, and the one way it is written.
+
+Every file is renamed into place, the record last of all, so that a run broken off at any moment
+leaves the previous state or the next one, file by file, and the next run mends the rest.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.files import inside, sha256_of, write_if_changed
+from inkaccord.run.files import OutFile
+from inkaccord.run.record import FORMAT, RecordedFile, Run
+
+RECORD = "run.json"
+KEPT_WHEN_EDITED = "sample-table"
+"""Files of this kind are filled in by people: an edited one is never overwritten or removed."""
+
+
+@dataclass
+class OutFolder:
+    """A folder that runs write into. Only :meth:`write` changes it."""
+
+    path: Path
+
+    @cached_property
+    def previous(self) -> Run | None:
+        """The record that an earlier run left; None where there is none to build on."""
+        try:
+            run = Run.model_validate_json((self.path / RECORD).read_bytes())
+        except (OSError, ValidationError):
+            return None  # missing, or of another version: everything is made anew
+        return run if run.format == FORMAT else None
+
+    def is_as_left(self, run: Run) -> bool:
+        """Tell whether all files of a record are as they were written, but those to fill in."""
+        return all(file.what == KEPT_WHEN_EDITED or self._is_untouched(file) for file in run.files)
+
+    def refuse_outside(self, files: Iterable[OutFile], plugin: str) -> None:
+        """Raise OrderError naming the plugin when a file would leave the folder."""
+        for file in files:
+            if trouble := self._strays(file, plugin):
+                raise OrderError(trouble)
+
+    def fitting(
+        self, given: Iterable[tuple[str, OutFile]], files: Iterable[OutFile]
+    ) -> tuple[list[OutFile], list[Diagnostic]]:
+        """Return which files, each given by a plugin, can go beside others, and what is wrong.
+
+        A path that leads outside, or that another part has taken, is refused.
+        """
+        taken = {RECORD, *(file.path for file in files)}
+        fit: list[OutFile] = []
+        trouble: list[Diagnostic] = []
+        for plugin, file in given:
+            wrong = self._strays(file, plugin) or list(_takes(file, plugin, taken))
+            trouble += wrong
+            if not wrong:
+                taken.add(file.path)
+                fit.append(file)
+        return fit, trouble
+
+    def write(self, run: Run, files: Iterable[OutFile]) -> None:
+        """Write what changed, remove what an earlier run left and nobody wants, record it all."""
+        known = {file.path: file for file in self.previous.files} if self.previous else {}
+        wanted = set()
+        for file in files:
+            wanted.add(file.path)
+            path = inside(self.path, file.path)
+            edited = file.what == KEPT_WHEN_EDITED and path.exists()
+            if edited and (file.path not in known or not self._is_untouched(known[file.path])):
+                continue
+            write_if_changed(path, file.data)
+        write_if_changed(self.path / RECORD, run.as_json())
+        for name, old in known.items():
+            if name not in wanted and self._is_untouched(old):
+                inside(self.path, name).unlink()
+
+    def _is_untouched(self, file: RecordedFile) -> bool:
+        """Tell whether a recorded file is as it was written."""
+        try:
+            data = inside(self.path, file.path).read_bytes()
+        except OSError:
+            return False
+        return sha256_of(data) == file.sha256
+
+    def _strays(self, file: OutFile, plugin: str) -> Sequence[Diagnostic]:
+        """Return what is wrong with a path that leads outside."""
+        try:
+            inside(self.path, file.path)
+        except InkaccordError as problem:
+            return [it.model_copy(update={"source": plugin}) for it in problem.findings]
+        return []
+
+
+def _takes(file: OutFile, plugin: str, taken: set[str]) -> Iterator[Diagnostic]:
+    if file.path in taken:
+        yield warning(
+            "file-taken",
+            f"the plugin '{plugin}' gives {file.path}, which another part writes already",
+            hint="the plugin should choose another name",
+        ).model_copy(update={"source": plugin})
