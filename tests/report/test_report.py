@@ -13,7 +13,6 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.knowledge.values import Evidence, Trade
 from inkaccord.order.model import Order
-from inkaccord.report.agreement import Sign, agreement_of, at_a_glance
 from inkaccord.report.glance import glance
 from inkaccord.report.html import report
 from inkaccord.report.screen import screen_colour
@@ -21,6 +20,7 @@ from inkaccord.report.wording import some
 from inkaccord.run.agreement import Distance
 from inkaccord.run.plan import NextStep
 from inkaccord.run.record import PieceStatus, Run
+from inkaccord.run.verdicts import Sign, agreement_of, at_a_glance
 from report_kit import Desk, large_desk
 
 

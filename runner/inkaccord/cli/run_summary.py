@@ -6,19 +6,19 @@ from pathlib import Path
 from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
-from rich.console import Console
+from rich.console import Console, RenderableType
 from rich.markup import escape
 from rich.table import Table
 
 from inkaccord.cli.shared import Settings, show_findings
 from inkaccord.cli.tables import Name, table
-from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.diagnostics import Severity
 from inkaccord.knowledge.values import DriftState, Translation
 from inkaccord.report.wording import more_than_ordered, some
 from inkaccord.run.agreement import Distance
 from inkaccord.run.plan import StepKind
 from inkaccord.run.record import PieceStatus, Run
+from inkaccord.run.verdicts import Sign, agreement_of, told
 
 if TYPE_CHECKING:
     from inkaccord.cli.one_run import FinishedRun
@@ -37,7 +37,12 @@ _STATUS_STYLE = {
     PieceStatus.HELD: "yellow",
     PieceStatus.FAILED: "bold red",
 }
-_VERDICT_STYLE = {Verdict.INSIDE: "green", Verdict.UNCERTAIN: "yellow", Verdict.OUTSIDE: "bold red"}
+_SIGN_STYLE = {
+    Sign.INSIDE: "green",
+    Sign.BY_EYE: "yellow",
+    Sign.UNCERTAIN: "yellow",
+    Sign.OUTSIDE: "bold red",
+}
 
 
 def show_run(settings: Settings, ran: "FinishedRun") -> None:
@@ -137,18 +142,6 @@ def _builds_in_short(by_colour: Mapping[str, Sequence[Translation]]) -> Table:
     return builds
 
 
-def _worst(distances: tuple[Distance, ...]) -> dict[tuple[str, bool], Distance]:
-    """Return for each colour the worst distance between pieces and the worst to the aim."""
-    rank = {Verdict.INSIDE: 0, Verdict.UNCERTAIN: 1, Verdict.OUTSIDE: 2}
-    worst: dict[tuple[str, bool], Distance] = {}
-    for it in distances:
-        key = (it.colour, it.other is None)
-        now = worst.get(key)
-        if now is None or (rank[it.verdict], it.delta_e_00) > (rank[now.verdict], now.delta_e_00):
-            worst[key] = it
-    return worst
-
-
 def _show_agreement(screen: Console, run: Run) -> None:
     if not run.agreement:
         return
@@ -161,16 +154,11 @@ def _show_agreement(screen: Console, run: Run) -> None:
         right=("ΔE00", "limit"),
         whole=("verdict",),
     )
-    for (colour, to_aim), it in sorted(_worst(run.agreement).items()):
-        who = f"{it.piece} to the aim" if to_aim else f"{it.piece} and {it.other}"
-        style = _VERDICT_STYLE[it.verdict]
-        agreement.add_row(
-            Name(colour),
-            who,
-            f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f}",
-            f"{it.tolerance:.1f}",
-            f"[{style}]{_verdict(it)}[/]",
-        )
+    for colour in dict.fromkeys(distance.colour for distance in run.agreement):
+        found = agreement_of(run, colour)
+        for distance in (found.worst, found.worst_to_aim):
+            if distance is not None:
+                agreement.add_row(*_worst_row(distance))
     screen.print(agreement)
     screen.print(
         "± holds the bounds of both pieces, or of the piece and the aim: it is wider than each "
@@ -178,6 +166,18 @@ def _show_agreement(screen: Console, run: Run) -> None:
         style="dim",
     )
     screen.print()
+
+
+def _worst_row(distance: Distance) -> tuple[RenderableType, ...]:
+    other = f"and {distance.other}" if distance.other else "to the aim"
+    style = _SIGN_STYLE[Sign.of(distance)]
+    return (
+        Name(distance.colour),
+        f"{distance.piece} {other}",
+        f"{distance.delta_e_00:.1f} ±{distance.uncertainty:.1f}",
+        f"{distance.tolerance:.1f}",
+        f"[{style}]{told(distance)}[/]",
+    )
 
 
 def _show_steadiness(screen: Console, run: Run) -> None:
@@ -198,15 +198,6 @@ def _show_steadiness(screen: Console, run: Run) -> None:
         )
     screen.print(steady)
     screen.print()
-
-
-def _verdict(it: Distance) -> str:
-    """Say what is known; where the eye has judged, no instrument has."""
-    if it.accepted is not None and it.verdict is not Verdict.INSIDE:
-        return f"{it.verdict}, accepted"
-    if it.eye_decides and it.verdict is Verdict.UNCERTAIN:
-        return "by eye, not measured"
-    return f"{it.verdict}, by eye" if it.by_eye else str(it.verdict)
 
 
 def _show_saved(screen: Console, run: Run) -> None:

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from inkaccord.order.model import Order
 from inkaccord.report import wording
-from inkaccord.report.agreement import Sign, at_a_glance, judged_by_eye, not_sure
 from inkaccord.report.glance import MOST_WITH_SWATCHES, glance, legend
 from inkaccord.report.graphics import Chart, Mark, Tile
 from inkaccord.report.known import Known
@@ -34,6 +33,7 @@ from inkaccord.run.agreement import Distance
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery, Picture
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
+from inkaccord.run.verdicts import at_a_glance, judged_by_eye, not_sure, told
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -237,8 +237,7 @@ def _worst(view: ColourView) -> "Iterator[Flowable | list[Flowable]]":
         pieces = f"{far.piece} and {far.other}" if whom else far.piece
         yield [
             text(
-                f"{far.delta_e_00:.1f} ±{far.uncertainty:.1f} of {far.tolerance:.1f}: "
-                f"{Sign.of(far)}",
+                f"{far.delta_e_00:.1f} ±{far.uncertainty:.1f} of {far.tolerance:.1f}: {told(far)}",
                 "small",
             ),
             text(pieces, "quiet"),
@@ -304,10 +303,8 @@ def _numbers(it: Distance, order: Order) -> str:
         more += f", against the papers {it.paper_relative:.1f} ±{it.paper_uncertainty:.1f}"
     if it.other_light is not None:
         more += f", under {order.light} {it.other_light:.1f}"
-    return (
-        f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f} of {it.tolerance:.1f} allowed{more}: "
-        f"{Sign.of(it)}"
-    )
+    numbers = f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f} of {it.tolerance:.1f} allowed"
+    return f"{numbers}{more}: {told(it)}"
 
 
 def _patch(paper: ScreenColour | None, printed: ScreenColour) -> "Flowable":

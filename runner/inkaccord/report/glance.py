@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from inkaccord.order.model import Order
 from inkaccord.report import wording
-from inkaccord.report.agreement import Sign, at_a_glance
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Tile, Words
 from inkaccord.report.known import Known
 from inkaccord.report.screen import screen_colour
 from inkaccord.run.record import Run
+from inkaccord.run.verdicts import Sign, at_a_glance
 
 MOST_WITH_SWATCHES = 20
 """Pieces up to which a cell shows the colour too; more of them get the sign alone."""

@@ -9,7 +9,6 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.files import safe_name
 from inkaccord.order.model import Order
 from inkaccord.report import wording
-from inkaccord.report.agreement import Sign, judged_by_eye, not_sure
 from inkaccord.report.glance import glance
 from inkaccord.report.graphics import svg
 from inkaccord.report.known import Known
@@ -19,6 +18,7 @@ from inkaccord.report.view_sheets import ink_views, sheet_views
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery, Shown
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
+from inkaccord.run.verdicts import Sign, judged_by_eye, not_sure, told
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -92,6 +92,7 @@ def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
             stage_px=max((piece.height_px for piece in pieces), default=0),
             Status=PieceStatus,
             Sign=Sign,
+            told=told,
         )
     )
 

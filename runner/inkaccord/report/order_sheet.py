@@ -8,7 +8,6 @@ from inkaccord.layout.cutplan import BLADES
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.report import wording
-from inkaccord.report.agreement import Sign, at_a_glance
 from inkaccord.report.gallery import translations_on
 from inkaccord.report.paper import (
     escape,
@@ -28,6 +27,7 @@ from inkaccord.report.workdays import files_needed_by
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, RecordedFile, RecordedPiece, Run
+from inkaccord.run.verdicts import Sign, at_a_glance
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable

@@ -8,12 +8,12 @@ import numpy as np
 from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
-from inkaccord.report.agreement import ColourAgreement, agreement_of
 from inkaccord.report.impressions import as_sent
 from inkaccord.report.known import Known
 from inkaccord.report.screen import ScreenColour, screen_colour
 from inkaccord.report.view_trades import TradeView, trade_view
 from inkaccord.run.record import Run
+from inkaccord.run.verdicts import ColourAgreement, agreement_of
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,8 @@
-"""The agreement of a run, arranged for reading: by colour, and by pair where pieces share one."""
+"""What is said of the agreement of a run, on the screen as on paper.
+
+Distances are arranged by colour, and by pair where pieces share one; of several the same one is the
+worst wherever it is named, and the same words are said of it.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -32,6 +36,14 @@ class Sign(StrEnum):
         if it.verdict is Verdict.UNCERTAIN and it.eye_decides:
             return cls.BY_EYE
         return cls(it.verdict.value)
+
+
+def told(distance: Distance) -> str:
+    """Return what is said of a distance, with what it rests on besides."""
+    sign = Sign.of(distance)
+    if distance.accepted is not None and sign is not Sign.INSIDE:
+        return f"{sign}, accepted"
+    return f"{sign}, by eye" if distance.by_eye and sign is not Sign.BY_EYE else str(sign)
 
 
 _RANK = {sign: rank for rank, sign in enumerate(Sign)}
