@@ -41,7 +41,7 @@ from inkaccord.report.gallery import OrderGallery
 from inkaccord.report.html import report_html
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import FoundAs, FoundColour, PieceArtwork
-from inkaccord.run.imposed import SheetRun
+from inkaccord.run.imposed import LaidTrim, SheetRun
 from inkaccord.run.plan import NextStep
 from inkaccord.run.record import (
     PieceStatus,
@@ -570,19 +570,6 @@ def _files(order: Order) -> dict[str, bytes]:
     }
 
 
-_SHEET_PICTURE = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 330 483" width="330" height="483">'
-    '<rect width="330" height="483" fill="#fff" stroke="#888"/>'
-    '<g fill="#cfe3dc" stroke="#345">'
-    + "".join(
-        f'<rect x="{28 + 140 * column}" y="{40 + 205 * row}" width="127" height="178"/>'
-        for row in range(2)
-        for column in range(2)
-    )
-    + "</g></svg>"
-)
-
-
 def _sheets(order: Order) -> tuple[SheetRun, ...]:
     return (
         SheetRun(
@@ -593,6 +580,7 @@ def _sheets(order: Order) -> tuple[SheetRun, ...]:
             run=33,
             width_mm=330.2,
             height_mm=482.6,
+            printable_mm=(4, 4, 326.2, 478.6),
             used=0.567,
             path=f"north-quay/{order.order}-invitation.pdf",
             cut_plan=(
@@ -600,7 +588,15 @@ def _sheets(order: Order) -> tuple[SheetRun, ...]:
                 "2. set 277.8 mm, cut across: between row 1 and row 2",
                 "3. turn; set 165.1 mm, cut: between column 1 and column 2",
             ),
-            picture=_SHEET_PICTURE,
+            trims=tuple(
+                LaidTrim(
+                    piece="invitation",
+                    box_mm=(left, bottom, left + 127, bottom + 177.8),
+                    bleed_mm=(left - 3, bottom - 3, left + 130, bottom + 180.8),
+                )
+                for bottom in (40, 245)
+                for left in (28, 168)
+            ),
         ),
     )
 

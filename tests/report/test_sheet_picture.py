@@ -1,20 +1,29 @@
 """The picture beside the cut plan: every piece and every cut, at its place and in its number."""
 
+from collections import Counter
+from xml.etree import ElementTree
+
 import numpy as np
 import pypdfium2
 
+from inkaccord.report.graphics import svg
 from inkaccord.report.paper import typeset
-from inkaccord.report.sheet_picture import sheet_picture
+from inkaccord.report.paper_chart import drawn
+from inkaccord.report.sheet_picture import sheet_chart
 from inkaccord.run.imposed import CutLine, LaidTrim, SheetRun
 from inkaccord.sizes import Size
 from pdf_words import words_of
 
 SHEET = SheetRun(
     vendor="studio", device="press", stock="card", pieces={"card": 1, "lantern-tag": 1}, run=3,
-    width_mm=200, height_mm=100, used=0.5, path="studio/x.pdf", cut_plan=("1.", "2."),
+    width_mm=200, height_mm=100, printable_mm=(4, 4, 196, 96), used=0.5,
+    path="studio/x.pdf", cut_plan=("1.", "2."),
     trims=(
-        LaidTrim(piece="card", box_mm=(10, 10, 90, 90)),
-        LaidTrim(piece="lantern-tag", box_mm=(110, 10, 130, 90)),
+        LaidTrim(
+            piece="card", box_mm=(10, 10, 90, 90), bleed_mm=(7, 7, 93, 93),
+            folds_mm=((50, 10, 50, 90),),
+        ),
+        LaidTrim(piece="lantern-tag", box_mm=(110, 10, 130, 90), bleed_mm=(110, 10, 130, 90)),
     ),
     cuts=(
         CutLine(number=1, ends_mm=(10, 0, 10, 100)),
@@ -25,7 +34,7 @@ SHEET = SheetRun(
 
 def page() -> bytes:
     return typeset(
-        lambda width: [sheet_picture(SHEET, 400, 300)],
+        lambda width: [drawn(sheet_chart(SHEET, 400, 300, size=7))],
         size=Size.parse("letter"), title="sheet", running="",
     )  # fmt: skip
 
@@ -38,7 +47,7 @@ def test_names_and_numbers_stand_in_the_picture() -> None:
 def test_pieces_and_cuts_stand_where_they_lie_on_the_sheet() -> None:
     with pypdfium2.PdfDocument(page()) as pdf:
         grey = pdf[0].render(scale=4).to_numpy()[:, :, :3].mean(axis=2)
-    pale = abs(grey - 0.93 * 255) < 1.5  # the fields of the pieces
+    pale = abs(grey - 0xF0) < 1.5  # the fields of the pieces
     rows = np.flatnonzero(pale.sum(axis=1) > 300)
     columns = np.flatnonzero(pale.sum(axis=0) > 300)
     wide, high = np.ptp(columns), np.ptp(rows)
@@ -53,3 +62,19 @@ def test_pieces_and_cuts_stand_where_they_lie_on_the_sheet() -> None:
 
 def test_the_same_picture_every_time() -> None:
     assert page() == page()
+
+
+def test_the_screen_shows_the_same_marks_and_says_what_they_are() -> None:
+    root = ElementTree.fromstring(svg(sheet_chart(SHEET, 320, 320, size=10)))  # noqa: S314
+    classes = Counter(element.get("class") for element in root)
+    assert classes["trim"] == classes["bleed"] == len(SHEET.trims)
+    assert classes["cut"] == classes["cutdot"] == len(SHEET.cuts)
+    assert classes["fold"] == 1
+    assert [text.text for text in root.iter("text")] == ["card", "lantern-tag", "1", "2"]
+    assert "1 × card and 1 × lantern-tag on a sheet" in str(root.get("aria-label"))
+
+
+def test_a_name_that_finds_no_room_is_left_out() -> None:
+    tiny = LaidTrim(piece="a-very-long-name-indeed", box_mm=(0, 0, 12, 12), bleed_mm=(0, 0, 12, 12))
+    sheet = SHEET.model_copy(update={"trims": (tiny,), "cuts": ()})
+    assert "<text" not in svg(sheet_chart(sheet, 120, 120, size=10))

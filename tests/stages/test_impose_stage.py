@@ -178,7 +178,10 @@ def test_the_record_says_where_pieces_and_cuts_lie(impose: Impose) -> None:
             assert round(x1 if x1 == x2 else y1, 1) in edges, "cuts run along trims"
             assert max(x1, x2) <= run.width_mm
             assert max(y1, y2) <= run.height_mm
-        assert run.picture.count("<circle") == len(run.cuts)
+        for trim in run.trims:
+            left, bottom, right, top = trim.bleed_mm
+            assert left <= trim.box_mm[0] < trim.box_mm[2] <= right
+            assert bottom <= trim.box_mm[1] < trim.box_mm[3] <= top
 
 
 def test_an_unfinished_file_for_the_order_is_named(impose: Impose) -> None:

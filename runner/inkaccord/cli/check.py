@@ -36,7 +36,7 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
     are needed. A run fails the pieces that are named here, and makes the others.
     """
     from inkaccord.foresight.ahead import check_whole
-    from inkaccord.report.wording import count
+    from inkaccord.words import counted
 
     loaded = settings.load(order)
     findings = (*settings.outside.findings, *loaded.findings, *check_whole(loaded))
@@ -55,9 +55,9 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
         _show_order(settings.screen, taken)
     show_findings(settings.screen, findings)
     settings.screen.print(
-        f"{taken.order} is in order: {count(len(taken.pieces), 'piece')}, "
-        f"{count(len(taken.colours), 'colour')}, {count(len(taken.pairs()), 'pair')} of device and "
-        "stock.\n"
+        f"{taken.order} is in order: {counted(len(taken.pieces), 'piece')}, "
+        f"{counted(len(taken.colours), 'colour')}, {counted(len(taken.pairs()), 'pair')} of device "
+        "and stock.\n"
         f"Next: inkaccord run {escape(shlex.quote(str(order)))}",
         soft_wrap=True,
     )

@@ -22,6 +22,7 @@ from inkaccord.cli.by_hand import (
 )
 from inkaccord.cli.shared import DAY, JSON, Settings, parse_day, parse_pair, pass_settings
 from inkaccord.cli.shelf_place import find_shelf
+from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.colour.arrays import Lab
@@ -155,8 +156,8 @@ def command(
     swatches = sum(not swatch.control for swatch in sheet.swatches)
     what = f"Addition {sheet.id} to {base[0].id}" if base else f"Deck {sheet.id}"
     words = [
-        f"{what} for {sheet.pair}: {swatches} swatches on {sheet.pages} "
-        f"{'page' if sheet.pages == 1 else 'pages'}. {deck.note}"
+        f"{what} for {sheet.pair}: {swatches} swatches on "
+        f"{counted(sheet.pages, 'page')}. {deck.note}"
     ]
     if not known.is_read:
         words.append("Nothing is read of this pair yet: spaced by what is usual.")

@@ -15,10 +15,10 @@ from inkaccord.order.model import Order
 from inkaccord.order.stocks import Stock
 from inkaccord.planning.accepting import off_by, reach
 from inkaccord.planning.causes import Cause
-from inkaccord.planning.wording import joined
 from inkaccord.run.agreement import Distance
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import Answer, Choice
+from inkaccord.words import joined
 
 MOST_WIDENED = 2.0
 """A limit is offered to be widened to this many times itself; beyond, to accept the colour where it

@@ -7,9 +7,9 @@ from inkaccord.order.model import Order
 from inkaccord.planning.answers import answer
 from inkaccord.planning.doubts import Doubt
 from inkaccord.planning.eye import EyeDoubts
-from inkaccord.planning.wording import joined
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import Choice, NextStep, StepKind
+from inkaccord.words import joined
 
 
 def eye_questions(

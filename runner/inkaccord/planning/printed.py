@@ -11,10 +11,10 @@ from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order
 from inkaccord.planning.sample_pages import laid_path
 from inkaccord.planning.unknowns import Unknowns
-from inkaccord.planning.wording import joined
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import NextStep, PlannedSheet, StepKind
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.words import joined
 
 SHOWS_WITHIN = 2.0
 """ΔE00 from an aim within which a swatch that was read can stand in for the thing itself: about a

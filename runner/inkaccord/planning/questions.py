@@ -16,10 +16,10 @@ from inkaccord.planning.answers import (
 from inkaccord.planning.causes import Cause, causes_of
 from inkaccord.planning.doubts import Doubt
 from inkaccord.planning.rounds import may_be_read
-from inkaccord.planning.wording import joined
 from inkaccord.run.agreement import Acceptance, Agreement
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import Choice, NextStep, StepKind
+from inkaccord.words import joined
 
 CLOSE = 0.5
 """ΔE00 about a limit within which print itself varies from sheet to sheet."""

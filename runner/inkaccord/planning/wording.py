@@ -6,17 +6,7 @@ from inkaccord.order.model import Order
 from inkaccord.planning.doubts import Doubt
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.savings import cost_of
-
-
-def joined(words: Sequence[str]) -> str:
-    """Return ``a, b and c``."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-def counted(number: int, one: str) -> str:
-    """Return ``1 page`` or ``3 pages``."""
-    ending = "es" if one.endswith("ch") else "s"
-    return f"{number} {one if number == 1 else one + ending}"
+from inkaccord.words import counted
 
 
 def thing(order: Order, colour: str) -> str:

@@ -34,6 +34,7 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery, Picture
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.run.verdicts import at_a_glance, judged_by_eye, not_sure, told
+from inkaccord.words import counted, joined
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -93,8 +94,8 @@ def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> Ou
 def _summary(run: Run) -> str:
     due = f", due {wording.day(run.due, weekday=True)}" if run.due else ""
     return (
-        f"Order {run.order} of {wording.day(run.date)}: {wording.count(run.suites, 'suite')} of "
-        f"{wording.count(len(run.pieces), 'piece')}{due}."
+        f"Order {run.order} of {wording.day(run.date)}: {counted(run.suites, 'suite')} of "
+        f"{counted(len(run.pieces), 'piece')}{due}."
     )
 
 
@@ -109,10 +110,10 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
         yield text(f"{word}, surely within the order's tolerances{but}.", "strong")
     if unsure:
         verb = "is" if len(unsure) == 1 else "are"
-        yield text(f"{wording.together(unsure)} {verb} not surely within the tolerances.", "strong")
+        yield text(f"{joined(unsure)} {verb} not surely within the tolerances.", "strong")
     for it in by_eye:
         on = wording.some(it.pieces)
-        yield text(f"{wording.together(it.colours)} on {on}: judged by eye, not measured.")
+        yield text(f"{joined(it.colours)} on {on}: judged by eye, not measured.")
     for one in run.accepted:
         again = "" if one.holds else ", but has become worse since"
         said = f"{one.colour} on {one.piece} is accepted at {one.known:.1f} ΔE00{again}: {one.why}."
@@ -261,7 +262,7 @@ def _colour(view: ColourView, order: Order, width_pt: float) -> "Iterator[Flowab
     for line in _distances(view, order):
         yield text(line, "small")
     if view.waiting:
-        yield text(f"Not known yet on {wording.together(view.waiting)}.", "small")
+        yield text(f"Not known yet on {joined(view.waiting)}.", "small")
     yield gap(12)
 
 
@@ -278,7 +279,7 @@ def _build(row: Row) -> "Iterator[Flowable | list[Flowable]]":
     since = f", {wording.day(it.known_since)}" if it.known_since else ""
     said = [text(f"{it.evidence}{since}", "small")]
     if it.sheets:
-        said.append(text(f"sheet {wording.together(it.sheets)}", "quiet"))
+        said.append(text(f"sheet {joined(it.sheets)}", "quiet"))
     if not it.reachable:
         said.append(text(_short(f"{it.reach}: {it.lost or 'the nearest build'}"), "small"))
     yield said

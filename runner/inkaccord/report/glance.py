@@ -5,12 +5,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from inkaccord.order.model import Order
-from inkaccord.report import wording
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Tile, Words
 from inkaccord.report.known import Known
 from inkaccord.report.screen import screen_colour
 from inkaccord.run.record import Run
 from inkaccord.run.verdicts import Sign, at_a_glance
+from inkaccord.words import counted, joined
 
 MOST_WITH_SWATCHES = 20
 """Pieces up to which a cell shows the colour too; more of them get the sign alone."""
@@ -58,7 +58,7 @@ def _told(cells: Mapping[tuple[str, str], Cell]) -> str:
 
 
 def _pieces(names: Sequence[str]) -> str:
-    return wording.together(names) if len(names) <= FEW else wording.count(len(names), "piece")
+    return joined(names) if len(names) <= FEW else counted(len(names), "piece")
 
 
 def legend(signs: Iterable[Sign]) -> Chart:

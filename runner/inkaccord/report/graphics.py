@@ -28,6 +28,14 @@ Role = Literal[
     "printed",
     "curve",
     "chosen",
+    "unprintable",
+    "printable",
+    "bleed",
+    "trim",
+    "fold",
+    "cut",
+    "cutdot",
+    "cutnumber",
 ]
 """What a mark stands for; it decides how the mark looks, in light, in dark and on paper."""
 
@@ -88,7 +96,7 @@ class Cross:
 
 @dataclass(frozen=True)
 class Words:
-    """A line of text. ``turn`` is in degrees against the clock."""
+    """A line of text. ``turn`` is in degrees against the clock, ``size`` 0 for that of its role."""
 
     x: float
     y: float
@@ -96,6 +104,7 @@ class Words:
     role: Role
     anchor: Literal["start", "middle", "end"] = "start"
     turn: float = 0.0
+    size: float = 0.0
 
 
 Mark = Line | Path | Dot | Tile | Cross | Words
@@ -163,9 +172,10 @@ def _marks(marks: Iterable[Mark]) -> Iterable[str]:
                     else ""
                 )
                 anchor = "" if mark.anchor == "start" else f' text-anchor="{mark.anchor}"'
+                size = f' style="font-size:{_n(mark.size)}px"' if mark.size else ""
                 yield (
-                    f'<text class="{mark.role}" x="{_n(mark.x)}" y="{_n(mark.y)}"{anchor}{turn}>'
-                    f"{escape(mark.text)}</text>"
+                    f'<text class="{mark.role}" x="{_n(mark.x)}" y="{_n(mark.y)}"'
+                    f"{anchor}{size}{turn}>{escape(mark.text)}</text>"
                 )
 
 

@@ -19,6 +19,7 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery, Shown
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.run.verdicts import Sign, judged_by_eye, not_sure, told
+from inkaccord.words import counted, joined, thousands
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -114,8 +115,8 @@ def _environment() -> "Environment":
     )
     made.filters |= {
         "day": wording.day,
-        "thousands": wording.thousands,
-        "together": wording.together,
+        "thousands": thousands,
+        "together": joined,
         "some": wording.some,
         "data_address": _address,
         "joints": _joints,
@@ -123,7 +124,7 @@ def _environment() -> "Environment":
         "de": lambda value: f"{value:.1f}",
     }
     made.globals |= {
-        "count": wording.count,
+        "counted": counted,
         "vendor_title": wording.vendor_title,
         "stock_title": wording.stock_title,
         "trim_size": wording.trim_size,

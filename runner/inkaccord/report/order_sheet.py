@@ -21,13 +21,15 @@ from inkaccord.report.paper import (
     together,
     typeset,
 )
+from inkaccord.report.paper_chart import drawn
 from inkaccord.report.pricing import Priced, price_of
-from inkaccord.report.sheet_picture import sheet_picture
+from inkaccord.report.sheet_picture import sheet_chart
 from inkaccord.report.workdays import files_needed_by
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, RecordedFile, RecordedPiece, Run
 from inkaccord.run.verdicts import Sign, at_a_glance
+from inkaccord.words import counted, joined, thousands
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -133,7 +135,7 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> "Iterator[Flowa
         pad_pt=0,
     )
     if run.due is not None:
-        days = wording.count(vendor.lead_days, "working day")
+        days = counted(vendor.lead_days, "working day")
         yield text(
             f"{days} before the due date, Monday to Friday; public holidays are not counted."
             if vendor.lead_days
@@ -171,14 +173,14 @@ def _piece(
     ]
     by_eye = [it for it in piece.colours if glance[it, piece.name] is Sign.BY_EYE]
     if by_eye:
-        body.append(text(f"Judged by eye, not measured: {wording.together(by_eye)}.", "small"))
+        body.append(text(f"Judged by eye, not measured: {joined(by_eye)}.", "small"))
     doubtful = {Sign.UNCERTAIN, Sign.OUTSIDE}
     unsure = [it for it in piece.colours if glance[it, piece.name] in doubtful]
     if unsure:
         body.append(
             marked(
                 "<b>Released as the order asks</b>, though not surely inside the tolerances: "
-                f"{escape(wording.together(unsure))}.",
+                f"{escape(joined(unsure))}.",
                 "small",
             )
         )
@@ -197,7 +199,7 @@ def _facts(
     order: Order, run: Run, files: Mapping[str, bytes], piece: RecordedPiece
 ) -> "Iterator[tuple[str, Flowable]]":
     asked = order.pieces[piece.name]
-    total = wording.thousands(wording.printed(run, piece))
+    total = thousands(wording.printed(run, piece))
     made_of = wording.quantity_in_words(run, piece)
     yield "Quantity", marked(f"<b>{total}</b>{'' if made_of == total else f' = {made_of}'}")
     yield "Trim size", text(wording.trim_size(order, piece.name))
@@ -224,7 +226,7 @@ def _file(file: RecordedFile, files: Mapping[str, bytes]) -> str:
     data = files.get(file.path)
     if data is None:
         return name
-    return f"{name}, {wording.count(_page_count(data), 'page')}"
+    return f"{name}, {counted(_page_count(data), 'page')}"
 
 
 def _page_count(data: bytes) -> int:
@@ -269,7 +271,7 @@ def _later(run: Run, name: str) -> "list[Flowable]":
                 rule(before=2, after=6),
                 text("Still to come", "heading"),
                 *(
-                    text(f"{it.name}, {wording.thousands(it.quantity + it.overs)}: not released "
+                    text(f"{it.name}, {thousands(it.quantity + it.overs)}: not released "
                          "yet; please don't print an earlier file.")
                     for it in waiting
                 ),
@@ -285,21 +287,21 @@ def _sheets(run: Run, name: str, width_pt: float) -> "list[Flowable]":
         return []
     parts: list[Flowable] = []
     for at, it in enumerate(laid):
-        up = wording.together([f"{number} × {piece}" for piece, number in it.pieces.items()])
+        up = joined([f"{number} × {piece}" for piece, number in it.pieces.items()])
         head = [rule(before=2, after=6), text("Sheets and cuts", "heading")] if at == 0 else []
         head.append(
             marked(
                 f"<b>{escape(it.path.rpartition('/')[2])}</b>: {escape(up)} on a sheet of "
                 f"{it.width_mm:g} × {it.height_mm:g} mm, {escape(it.stock)}; "
-                f"print <b>{wording.count(it.run, 'sheet')}</b>."
+                f"print <b>{counted(it.run, 'sheet')}</b>."
             )
         )
         # The first cuts stay with what is cut, beside its picture.
         beside: list[Flowable] = [text(line) for line in it.cut_plan[:BESIDE]]
         if it.cuts:
-            drawn = sheet_picture(it, width_pt * 0.29, 14 * BESIDE)
+            picture_of = drawn(sheet_chart(it, width_pt * 0.29, 14 * BESIDE, size=7))
             widths = [width_pt * 0.3, width_pt * 0.7]
-            beside = [grid([[drawn, beside]], widths, lines=False)]
+            beside = [grid([[picture_of, beside]], widths, lines=False)]
         parts.append(together([*head, gap(2), *beside]))
         parts += [text(line) for line in it.cut_plan[BESIDE:]]
         parts.append(gap(5))
@@ -316,7 +318,7 @@ def _price(order: Order, run: Run, name: str, width_pt: float) -> "list[Flowable
     rows = [
         [
             text(line.what),
-            text(wording.thousands(line.number), "number"),
+            text(thousands(line.number), "number"),
             text(f"{line.each:.4g}", "number"),
             text(f"{line.total:,.2f}", "number"),
         ]

@@ -21,6 +21,7 @@ from inkaccord.report.paper import (
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, Run
+from inkaccord.words import counted, joined, thousands
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -71,9 +72,9 @@ def _summary(run: Run, packing: PackingList) -> str:
     pieces = sum(len(it.pieces) for it in packing.deliveries)
     due = f", due {wording.day(run.due, weekday=True)}" if run.due else ""
     return (
-        f"Order {run.order} of {wording.day(run.date)}: {wording.count(run.suites, 'suite')} of "
-        f"{wording.count(pieces, 'piece')} from "
-        f"{wording.count(len(packing.deliveries), 'vendor')}{due}."
+        f"Order {run.order} of {wording.day(run.date)}: {counted(run.suites, 'suite')} of "
+        f"{counted(pieces, 'piece')} from "
+        f"{counted(len(packing.deliveries), 'vendor')}{due}."
     )
 
 
@@ -103,9 +104,9 @@ def _delivery(delivery: Delivery, gallery: Gallery, width_pt: float) -> "list[Fl
             tick_box(),
             _small(gallery, it.piece),
             _described(it),
-            text(wording.thousands(it.quantity), "number"),
-            text(wording.thousands(it.overs) if it.overs else "–", "number"),
-            marked(f"<b>{wording.thousands(it.arrives)}</b>", "number"),
+            text(thousands(it.quantity), "number"),
+            text(thousands(it.overs) if it.overs else "–", "number"),
+            marked(f"<b>{thousands(it.arrives)}</b>", "number"),
         ]
         for it in delivery.pieces
     ]
@@ -121,9 +122,7 @@ def _described(it: Arrival) -> "list[Flowable]":
         text("; ".join(part for part in (it.trim, it.stock, it.finishing) if part), "small"),
     ]
     if it.more:
-        lines.append(
-            text(f"{wording.thousands(it.more)} more arrive, as the sheets hold them", "italic")
-        )
+        lines.append(text(f"{thousands(it.more)} more arrive, as the sheets hold them", "italic"))
     if it.status is not PieceStatus.READY:
         lines.append(text(f"not released yet: {it.status}", "italic"))
     return lines
@@ -148,7 +147,7 @@ def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> "list[Flo
         [
             text("Each suite, in the order of assembly", "heading"),
             text(
-                f"{wording.count(packing.suites, 'suite')}: the first piece at the back, "
+                f"{counted(packing.suites, 'suite')}: the first piece at the back, "
                 "each next one on top, all facing the same way.",
                 "small",
             ),
@@ -160,7 +159,7 @@ def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> "list[Flo
         grid([head, *rows], widths, head=True, head_span=len(widths), pad_pt=4),
     ]
     if packing.spare:
-        parts += [gap(4), text(f"In no suite: {wording.together(packing.spare)}.", "small")]
+        parts += [gap(4), text(f"In no suite: {joined(packing.spare)}.", "small")]
     return [*parts, gap(8), *_tally(packing, width_pt)]
 
 

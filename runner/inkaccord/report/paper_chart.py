@@ -48,6 +48,14 @@ _LOOKS: dict[Role, _Look] = {
     "printed": _Look(),
     "curve": _Look("#777777", 1.4),
     "chosen": _Look(_TEXT, 1.2, dash=(2, 3)),
+    "unprintable": _Look("#8c8c8c", 0.5, "#e9e9e9"),
+    "printable": _Look(fill="#ffffff"),
+    "bleed": _Look(fill="#dcdcdc"),
+    "trim": _Look("#8c8c8c", 0.5, "#f0f0f0"),
+    "fold": _Look("#8c8c8c", 0.5, dash=(3, 2)),
+    "cut": _Look(_TEXT, 0.5),
+    "cutdot": _Look(fill=_TEXT),
+    "cutnumber": _Look(fill="#ffffff"),
 }
 
 
@@ -76,8 +84,8 @@ def _shapes(marks: Iterable[Mark], height: float) -> "Iterable[Shape]":
                 yield _lined(made, look)
             case Path():
                 run = [at for x, y in mark.points for at in (x, height - y)]
-                made = shapes.Polygon(run, fillColor=None) if mark.closed else shapes.PolyLine(run)
-                yield _lined(made, look)
+                made = shapes.Polygon(run) if mark.closed else shapes.PolyLine(run)
+                yield _lined(made, look, look.fill if mark.closed else None)
             case Dot():
                 made = shapes.Circle(mark.x, height - mark.y, mark.radius)
                 yield _lined(made, look, mark.fill or look.fill)
@@ -92,7 +100,12 @@ def _shapes(marks: Iterable[Mark], height: float) -> "Iterable[Shape]":
                     yield _lined(shapes.Line(x - right, y - up, x + right, y + up), look)
             case Words():
                 words = shapes.String(
-                    0, 0, mark.text, fontName=REGULAR, fontSize=look.size, textAnchor=mark.anchor
+                    0,
+                    0,
+                    mark.text,
+                    fontName=REGULAR,
+                    fontSize=mark.size or look.size,
+                    textAnchor=mark.anchor,
                 )
                 words.fillColor = _colour(look.fill)
                 placed = shapes.Group(words)

@@ -1,82 +1,92 @@
-"""A sheet as it lies on the table, with its pieces and its numbered cuts. For paper."""
+"""A sheet as it lies on the table, with its pieces, folds and numbered cuts."""
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
-from inkaccord.drawing.canvas import BOLD, REGULAR, text_width
-from inkaccord.run.imposed import SheetRun
+from inkaccord.drawing.canvas import text_width
+from inkaccord.report.graphics import Chart, Dot, Line, Mark, Path, Role, Words
+from inkaccord.run.imposed import BoxMm, LaidTrim, SheetRun
+from inkaccord.words import joined
 
-if TYPE_CHECKING:
-    from reportlab.pdfgen.canvas import Canvas
-    from reportlab.platypus import Flowable
-
-_NUMBER_PT = 5.5
-_DOT_PT = 4.2
-_NAME_PT = 7.0
-_SMALLEST_PT = 3.5
-_EDGE, _FIELD = 0.55, 0.93
-"""Grey of edges and of what becomes pieces."""
+_SMALLEST = 0.5
+"""Of the size of names: what would be smaller goes without."""
 
 
-def sheet_picture(sheet: SheetRun, width_pt: float, height_pt: float) -> "Flowable":
-    """Return a drawing of one sheet's front that fits into a width and a height.
+def sheet_chart(sheet: SheetRun, width: float, height: float, *, size: float) -> Chart:
+    """Return a picture of one sheet's front that fits into a width and a height.
 
-    Each cut runs across the paper that lies on the table when it is made; its number stands at
-    one end, those of cuts that follow each other at opposite ends.
+    ``size`` is that of the names on the pieces, where they find room. Each cut runs across the
+    paper that lies on the table when it is made; its number stands at one end, those of cuts that
+    follow each other at opposite ends.
     """
-    from reportlab.platypus import Flowable  # noqa: PLC0415 - slow to load
-
-    rim = 2 * _DOT_PT
-    unit = min((width_pt - 2 * rim) / sheet.width_mm, (height_pt - 2 * rim) / sheet.height_mm)
-
-    class Picture(Flowable):
-        """Draws itself where the page has room."""
-
-        def __init__(self) -> None:
-            super().__init__()
-            self.width = sheet.width_mm * unit + 2 * rim
-            self.height = sheet.height_mm * unit + 2 * rim
-
-        def draw(self) -> None:
-            canvas: Canvas = self.canv
-            canvas.saveState()
-            canvas.translate(rim, rim)
-            _draw(canvas, sheet, unit)
-            canvas.restoreState()
-
-    return Picture()
+    return _Pen(sheet, width, height, size).chart()
 
 
-def _draw(canvas: "Canvas", sheet: SheetRun, unit: float) -> None:
-    """Draw the sheet at ``unit`` points for each millimetre."""
-    canvas.setLineWidth(0.5)
-    canvas.setStrokeGray(_EDGE)
-    canvas.rect(0, 0, sheet.width_mm * unit, sheet.height_mm * unit)
-    for trim in sheet.trims:
-        left, bottom, right, top = (edge * unit for edge in trim.box_mm)
-        canvas.setFillGray(_FIELD)
-        canvas.rect(left, bottom, right - left, top - bottom, fill=1)
+class _Pen:
+    """Turns millimetres from the sheet's lower left corner into marks, y downwards."""
+
+    def __init__(self, sheet: SheetRun, width: float, height: float, size: float) -> None:
+        self.sheet, self.size = sheet, size
+        self.rim = 0.75 * size
+        across, down = width - 2 * self.rim, height - 2 * self.rim
+        self.unit = min(across / sheet.width_mm, down / sheet.height_mm)
+
+    def chart(self) -> Chart:
+        sheet = self.sheet
+        up = joined([f"{number} × {piece}" for piece, number in sheet.pieces.items()])
+        return Chart(
+            width=sheet.width_mm * self.unit + 2 * self.rim,
+            height=sheet.height_mm * self.unit + 2 * self.rim,
+            says=f"{sheet.path}: {up} on a sheet, with bleeds, folds and cuts",
+            marks=tuple(self._marks()),
+        )
+
+    def _marks(self) -> Iterator[Mark]:
+        sheet = self.sheet
+        yield self._box((0, 0, sheet.width_mm, sheet.height_mm), "unprintable")
+        yield self._box(sheet.printable_mm, "printable")
+        for trim in sheet.trims:
+            yield self._box(trim.bleed_mm, "bleed")
+        for trim in sheet.trims:
+            yield self._box(trim.box_mm, "trim")
+            for fold in trim.folds_mm:
+                yield self._line(fold, "fold")
+            yield from self._name(trim)
+        for cut in sheet.cuts:
+            yield self._line(cut.ends_mm, "cut")
+        for cut in sheet.cuts:  # over all lines
+            ends = cut.ends_mm[2:] if cut.number % 2 else cut.ends_mm[:2]
+            x, y = self._at(*ends)
+            yield Dot(x, y, 0.6 * self.size, "cutdot")
+            number = str(cut.number)
+            small = 0.8 * self.size
+            yield Words(x, y + 0.36 * small, number, "cutnumber", "middle", size=small)
+
+    def _name(self, trim: LaidTrim) -> Iterator[Words]:
+        """Yield a piece's name along its longer side, as large as fits."""
+        left, bottom, right, top = (edge * self.unit for edge in trim.box_mm)
         upright = top - bottom > right - left
         along, across = sorted((right - left, top - bottom), reverse=True)
-        size = min(
-            _NAME_PT, 0.8 * across, _NAME_PT * along / (text_width(trim.piece, _NAME_PT) + 4)
+        room = self.size * along / (text_width(trim.piece, self.size) + 4)
+        size = min(self.size, 0.8 * across, room)
+        if size < _SMALLEST * self.size:
+            return
+        x, y = self._at(
+            (trim.box_mm[0] + trim.box_mm[2]) / 2, (trim.box_mm[1] + trim.box_mm[3]) / 2
         )
-        if size < _SMALLEST_PT:
-            continue
-        canvas.saveState()
-        canvas.translate((left + right) / 2, (bottom + top) / 2)
-        canvas.rotate(90 if upright else 0)
-        canvas.setFillGray(0)
-        canvas.setFont(REGULAR, size)
-        canvas.drawCentredString(0, -0.35 * size, trim.piece)
-        canvas.restoreState()
-    canvas.setStrokeGray(0)
-    for cut in sheet.cuts:
-        canvas.line(*(end * unit for end in cut.ends_mm))
-    canvas.setFont(BOLD, _NUMBER_PT)
-    for cut in sheet.cuts:  # over all lines
-        ends = [end * unit for end in cut.ends_mm]
-        x, y = ends[2:] if cut.number % 2 else ends[:2]
-        canvas.setFillGray(0)
-        canvas.circle(x, y, _DOT_PT, stroke=0, fill=1)
-        canvas.setFillGray(1)
-        canvas.drawCentredString(x, y - 0.36 * _NUMBER_PT, str(cut.number))
+        x, y = (x + 0.35 * size, y) if upright else (x, y + 0.35 * size)
+        yield Words(x, y, trim.piece, "name", "middle", 90 if upright else 0, size)
+
+    def _at(self, x_mm: float, y_mm: float) -> tuple[float, float]:
+        return (
+            self.rim + x_mm * self.unit,
+            self.rim + (self.sheet.height_mm - y_mm) * self.unit,
+        )
+
+    def _box(self, box_mm: BoxMm, role: Role) -> Path:
+        left, bottom, right, top = box_mm
+        corners = ((left, bottom), (right, bottom), (right, top), (left, top))
+        return Path(tuple(self._at(x, y) for x, y in corners), role)
+
+    def _line(self, ends_mm: BoxMm, role: Role) -> Line:
+        (x1, y1), (x2, y2) = self._at(*ends_mm[:2]), self._at(*ends_mm[2:])
+        return Line(x1, y1, x2, y2, role)

@@ -1,18 +1,22 @@
 """The report's fifth part: sheets, how many, how much paper and how much ink."""
 
-import base64
 from dataclasses import dataclass
+
+from markupsafe import Markup
 
 from inkaccord.colour.builds import Build
 from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.gallery import translations_on
+from inkaccord.report.graphics import svg
 from inkaccord.report.impressions import translated
+from inkaccord.report.sheet_picture import sheet_chart
 from inkaccord.run.collected import FoundAs, PieceArtwork
 from inkaccord.run.imposed import SheetRun
 from inkaccord.run.record import Run
 from inkaccord.sheets.savings import coverage
+from inkaccord.words import joined
 
 _MM2_PER_M2 = 1e6
 
@@ -23,8 +27,7 @@ class SheetView:
 
     it: SheetRun
     up: str
-    picture: str
-    """Its thumbnail as a data address, which can run nothing and fetch nothing; or nothing."""
+    picture: Markup
     paper_m2: float
     """Of the whole run."""
 
@@ -46,18 +49,12 @@ def sheet_views(run: Run) -> tuple[SheetView, ...]:
     return tuple(
         SheetView(
             it=it,
-            up=wording.together([f"{number} × {piece}" for piece, number in it.pieces.items()]),
-            picture=_address(it.picture),
+            up=joined([f"{number} × {piece}" for piece, number in it.pieces.items()]),
+            picture=svg(sheet_chart(it, 320, 320, size=10)),
             paper_m2=it.run * it.width_mm * it.height_mm / _MM2_PER_M2,
         )
         for it in run.sheets
     )
-
-
-def _address(picture: str) -> str:
-    if not picture.lstrip().startswith("<svg"):
-        return ""
-    return f"data:image/svg+xml;base64,{base64.b64encode(picture.encode()).decode()}"
 
 
 def ink_views(run: Run, order: Order) -> tuple[InkView, ...]:

@@ -8,6 +8,7 @@ from inkaccord.order.pieces import Fold, FoldLine
 from inkaccord.run.record import RecordedPiece, Run
 from inkaccord.sizes import Size
 from inkaccord.units import inch, mm
+from inkaccord.words import counted, joined, thousands
 
 _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -22,27 +23,10 @@ def day(date: datetime.date, *, weekday: bool = False) -> str:
     return f"{_DAYS[date.weekday()]}, {text}" if weekday else text
 
 
-def count(number: int, one: str, many: str = "") -> str:
-    """Return ``1 piece`` or ``5 pieces``, thousands set apart."""
-    return f"{thousands(number)} {one if number == 1 else many or one + 's'}"
-
-
-def thousands(number: int) -> str:
-    """Return ``12 500`` with a thin gap that doesn't break."""
-    return f"{number:,}".replace(",", "\u202f")
-
-
-def together(words: Sequence[str]) -> str:
-    """Return ``a, b and c``."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
-
-
 def some(names: Sequence[str], most: int = 3) -> str:
     """Return all names where they are few, else the first one and how many more there are."""
     if len(names) <= most:
-        return together(names)
+        return joined(names)
     return f"{names[0]} and {thousands(len(names) - 1)} more"
 
 
@@ -84,7 +68,7 @@ def folding(fold: Fold, trim: Size) -> str:
     edge = "the left" if upright else "the bottom"
     times = {1: "once", 2: "twice"}.get(len(places), f"{len(places)} times")
     scored = "scored and folded" if fold.score else "folded"
-    return f"{scored} {times}, {along}, {together(measures)} from {edge}"
+    return f"{scored} {times}, {along}, {joined(measures)} from {edge}"
 
 
 def printed(run: Run, piece: RecordedPiece) -> int:
@@ -102,7 +86,7 @@ def quantity_in_words(run: Run, piece: RecordedPiece) -> str:
     """Return how the number that is printed comes about: ``60 + 3 overs + 2 that fill sheets``."""
     parts = [thousands(piece.quantity)]
     if piece.overs:
-        parts.append(count(piece.overs, "over"))
+        parts.append(counted(piece.overs, "over"))
     more = more_than_ordered(run, piece)
     if more:
         parts.append(f"{thousands(more)} more, as the sheets hold them")

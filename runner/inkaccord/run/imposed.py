@@ -6,20 +6,26 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.run.files import OutFile
 
+BoxMm = tuple[float, float, float, float]
+"""Left, bottom, right, top, from the sheet's lower left corner; of a line from (x, y) to (x, y)."""
+
 
 class LaidTrim(Frozen):
     """One copy of a piece on a sheet, seen from the front."""
 
     piece: str
-    box_mm: tuple[float, float, float, float]
-    """Left, bottom, right, top, from the sheet's lower left corner."""
+    box_mm: BoxMm
+    bleed_mm: BoxMm
+    """The same with its bleed."""
+    folds_mm: tuple[BoxMm, ...] = ()
+    """Where it is folded, from end to end."""
 
 
 class CutLine(Frozen):
     """One cut of the cut plan, where it lies on the sheet."""
 
     number: int
-    ends_mm: tuple[float, float, float, float]
+    ends_mm: BoxMm
     """From (x, y) to (x, y): across the paper that then lies on the table."""
 
 
@@ -34,14 +40,14 @@ class SheetRun(Frozen):
     run: int
     width_mm: float
     height_mm: float
+    printable_mm: BoxMm
+    """What the device prints of it."""
     used: float
     """Share of the sheet that becomes pieces, 0 to 1."""
     path: str
     cut_plan: tuple[str, ...] = ()
     trims: tuple[LaidTrim, ...] = ()
     cuts: tuple[CutLine, ...] = ()
-    picture: str = ""
-    """SVG of the sheet, for the report."""
 
 
 @dataclass(frozen=True)

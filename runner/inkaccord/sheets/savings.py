@@ -7,6 +7,7 @@ from inkaccord.colour.builds import FULL_SCALE, Build, Drive
 from inkaccord.models import Frozen
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.units import PT_PER_MM
+from inkaccord.words import counted
 
 _PT2_PER_CM2 = (10 * PT_PER_MM) ** 2
 
@@ -48,15 +49,11 @@ class Cost(Frozen):
 
     def __str__(self) -> str:
         # Swatches may be saved without a page less.
-        pages = f" on {self.pages} {_plural('page', 's', self.pages)}" if self.pages else ""
+        pages = f" on {counted(self.pages, 'page')}" if self.pages else ""
         return (
-            f"{self.swatches} {_plural('swatch', 'es', self.swatches)}{pages}, "
+            f"{counted(self.swatches, 'swatch')}{pages}, "
             f"{self.area_cm2:.0f} cm², ink for {self.ink_cm2:.0f} cm²"
         )
-
-
-def _plural(word: str, ending: str, count: int) -> str:
-    return word if count == 1 else word + ending
 
 
 def cost_of(sheets: Iterable[SampleSheet | None]) -> Cost:

@@ -12,13 +12,13 @@ from inkaccord.hooks import hookimpl
 from inkaccord.knowledge.values import Translations
 from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.feeding import feed, single_feed
+from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.impose import impose_sheets
-from inkaccord.layout.model import Imposition, Item, SheetLayout
+from inkaccord.layout.model import Axis, Imposition, Item, Placement, SheetLayout
 from inkaccord.layout.packing import lay_out, misfit
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
-from inkaccord.layout.thumbnail import sheet_svg
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
@@ -285,12 +285,28 @@ def _run(printing: Printing, layout: SheetLayout, items: Sequence[Item], path: s
         run=layout.run,
         width_mm=round(width, 2),
         height_mm=round(height, 2),
+        printable_mm=_in_mm(*layout.sheet.printable),
         used=round(min(1.0, area / (size.width_pt * size.height_pt)), 4),
         path=path,
         cut_plan=tuple(map(str, cuts)),
-        trims=tuple(LaidTrim(piece=it.item, box_mm=_in_mm(*it.trim)) for it in layout.placements),
+        trims=tuple(_trim(placed, items) for placed in layout.placements),
         cuts=tuple(CutLine(number=cut.number, ends_mm=_in_mm(*cut.ends)) for cut in cuts),
-        picture=sheet_svg(layout, items, cuts=cuts),
+    )
+
+
+def _trim(placed: Placement, items: Sequence[Item]) -> LaidTrim:
+    (item,) = (item for item in items if item.name == placed.item)
+    box = placed.trim
+    return LaidTrim(
+        piece=placed.item,
+        box_mm=_in_mm(*box),
+        bleed_mm=_in_mm(*placed.bleed),
+        folds_mm=tuple(
+            _in_mm(at, box.bottom, at, box.top)
+            if runs is Axis.UPRIGHT
+            else _in_mm(box.left, at, box.right, at)
+            for _, at, runs in fold_lines(item, placed)
+        ),
     )
 
 

@@ -32,7 +32,7 @@ from inkaccord.planning.waiting import (
     that_proves,
     withdrawn,
 )
-from inkaccord.planning.wording import joined, price, thing, to_tell
+from inkaccord.planning.wording import price, thing, to_tell
 from inkaccord.run.agreement import Agreement
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
@@ -40,6 +40,7 @@ from inkaccord.run.plan import NextStep, PlannedSheet, SamplePlan, StepKind
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.savings import Cost, savings
 from inkaccord.sheets.settings import paper_findings
+from inkaccord.words import joined
 
 
 @hookimpl

@@ -16,6 +16,7 @@ from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.units import mm
+from inkaccord.words import joined
 
 Repair = Literal["mirror", "scale"]
 
@@ -62,7 +63,7 @@ def make_bleed(
                 warning(
                     "bleed-mirrored",
                     f"the artwork has too little bleed: {mm(bleed_pt):.1f} mm were made by "
-                    f"mirroring its rim on the {_list(sides)}",
+                    f"mirroring its rim on the {joined(sides)}",
                     place=place,
                     hint="look at the edges by eye; better, have the artwork drawn with bleed",
                 )
@@ -80,10 +81,6 @@ def make_bleed(
                 )
             )
     return tuple(findings)
-
-
-def _list(sides: Sequence[str]) -> str:
-    return sides[0] if len(sides) == 1 else f"{', '.join(sides[:-1])} and {sides[-1]}"
 
 
 def _mirror(pdf: pikepdf.Pdf, page: pikepdf.Page, sides: Sequence[Side], bleed_pt: float) -> None:

@@ -22,6 +22,7 @@ from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
+from inkaccord.words import counted
 
 _TURNS_ROUND = frozenset({"/AllOff", "/AnyOff"})
 """Policies by which something shows because a layer is off (ISO 32000-2, table 97)."""
@@ -56,7 +57,7 @@ def flatten_layers(
         after = save_as_packed(pdf)
     if not looks_the_same(before, after):
         return None, (_kept("the pages would look different without them", Place()),)
-    layers = "1 layer was" if count == 1 else f"{count} layers were"
+    layers = f"{counted(count, 'layer')} {'was' if count == 1 else 'were'}"
     return after, (
         note("layers-flattened", f"{layers} taken out; what they hold prints as before"),
     )

@@ -14,6 +14,7 @@ from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.pdf.boxes import BoxName, PageBoxes
 from inkaccord.sizes import Box, Size
 from inkaccord.units import mm
+from inkaccord.words import counted
 
 _NEST: tuple[tuple[BoxName, BoxName], ...] = (
     ("media", "crop"), ("media", "bleed"), ("bleed", "trim"), ("bleed", "art"),
@@ -30,7 +31,7 @@ def check_page_count(
         wanted = " or ".join(str(number) for number in rules.page_counts)
         yield error(
             "page-count",
-            f"the artwork has {count} {'page' if count == 1 else 'pages'}, expected {wanted}",
+            f"the artwork has {counted(count, 'page')}, expected {wanted}",
             # The first page too many, or the last that is there.
             place=artwork.place_of_page(min(count, max(rules.page_counts) + 1)),
             hint="export exactly the sides that are printed, front first; 'sides' on the piece "
