@@ -43,11 +43,10 @@ REACHED = {
     ],
 }  # fmt: skip
 LEAVING = {
-    "GATE", "TOLERANCE_PT", "impose_file", "panel_boxes", "panels",
-    "retire_readings", "to_readings", "waste",
+    "retire_readings", "to_readings",
 }  # fmt: skip
 """Still to be wired or removed."""
-ASKED_IN_ORDER = {"Overs": {"at_least", "percent"}, "Piece": {"extra"}}
+ASKED_IN_ORDER = {"Fold": {"panels", "tuck"}, "Overs": {"at_least", "percent"}, "Piece": {"extra"}}
 """Fields that only order/ reads, in a property that others ask."""
 
 

@@ -1,10 +1,7 @@
-from collections.abc import Callable
-
 import pytest
 from pydantic import ValidationError
 
-from inkaccord.errors import OrderError
-from inkaccord.layout.folds import FoldStyle, fold_lines, panel_boxes, panels
+from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.model import Axis, Fold, Item, Placement
 from inkaccord.sizes import Size
 
@@ -54,22 +51,6 @@ def test_level_fold_follows_its_piece(rotation: int, at: float) -> None:
     assert [x for _, x, _ in fold_lines(item, placed)] == [at]
 
 
-def test_panel_boxes_cover_the_piece() -> None:
-    folds = (*panels(FoldStyle.HALF, FLAT), *panels(FoldStyle.HALF, FLAT, runs=Axis.LEVEL))
-    boxes = panel_boxes(Item(name="a", trim=FLAT, quantity=1, folds=folds))
-
-    assert len(boxes) == 4
-    assert sum(box.area for box in boxes) == pytest.approx(300 * 200)
-
-
-def test_impossible_folds_are_refused() -> None:
-    with pytest.raises(OrderError, match="no width"):
-        panels(FoldStyle.GATE, Size(width_pt=16, height_pt=10), tuck_pt=20)
-    with pytest.raises(OrderError, match="no width"):
-        panels(FoldStyle.ACCORDION, FLAT, count=1)
+def test_a_fold_outside_the_piece_is_refused() -> None:
     with pytest.raises(ValidationError, match="outside the piece"):
         Item(name="a", trim=FLAT, quantity=1, folds=(Fold(runs=Axis.UPRIGHT, at_pt=300),))
-
-
-def test_only_the_piece_itself_is_needed(piece: Callable[..., Item]) -> None:
-    assert panel_boxes(piece("card", "2in x 2in"))[0] == (0, 0, 144, 144)

@@ -1,18 +1,15 @@
 import io
-import itertools
 from collections.abc import Callable
 from pathlib import Path
 
 import pikepdf
 import pypdfium2
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from examples_kit import few
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.layout.duplex import back_of, blank_backs
-from inkaccord.layout.folds import FoldStyle, panels
 from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import (
@@ -24,7 +21,7 @@ from inkaccord.layout.marks import (
     find_room,
     marks_for,
 )
-from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, SheetLayout, SheetStock
+from inkaccord.layout.model import Axis, Duplex, Fold, Item, LayoutRules, SheetLayout, SheetStock
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.sizes import Box, Sides, Size
@@ -86,8 +83,7 @@ def test_crop_marks_stand_on_trim_lines(piece: Piece) -> None:
 
 
 def test_fold_marks_stand_on_fold_lines(piece: Piece) -> None:
-    flat = Size.parse("11in x 8.5in")
-    folds = panels(FoldStyle.LETTER, flat)
+    folds = tuple(Fold(runs=Axis.UPRIGHT, at_pt=at) for at in (265.5, 531.0))
     items = (piece("programme", "11in x 8.5in", 4, folds=folds),)
     imposition = lay_out(items, [SHEET], ROOM)
     (layout,) = imposition.layouts
@@ -101,7 +97,7 @@ def test_fold_marks_stand_on_fold_lines(piece: Piece) -> None:
 
 def test_fold_marks_without_room_are_reported(piece: Piece) -> None:
     """A score needs a mark at either end; the sheet here leaves room beside the pieces alone."""
-    folds = panels(FoldStyle.HALF, Size.parse("5in x 7in"))
+    folds = (Fold(runs=Axis.UPRIGHT, at_pt=180),)
     item = piece("card", "5in x 7in", 4, folds=folds, may_turn=False)
     low = SheetStock(name="low", size=Size.parse("13in x 7.25in"))
     imposition = lay_out([item], [low])
@@ -151,9 +147,7 @@ def test_marks_never_touch_a_piece(data: st.DataObject) -> None:
             trim=Size(width_pt=72 * data.draw(side), height_pt=72 * data.draw(side)),
             bleed_pt=data.draw(st.sampled_from([0.0, 9.0])),
             quantity=data.draw(st.integers(1, 60)),
-            folds=panels(FoldStyle.HALF, Size.parse("2in x 2in"))
-            if data.draw(st.booleans())
-            else (),
+            folds=(Fold(runs=Axis.UPRIGHT, at_pt=72),) if data.draw(st.booleans()) else (),
         )
         for k in range(data.draw(st.integers(1, 3)))
     )
@@ -244,20 +238,3 @@ def test_another_program_renders_marks_in_the_waste_alone(
         ] = True
     assert (page[waste & ~marked] > 250).all()
     assert (page[waste & marked] < 128).sum() > 500
-
-
-@pytest.mark.parametrize(
-    ("style", "widths"),
-    [
-        (FoldStyle.HALF, [396, 396]),
-        (FoldStyle.LETTER, [265.5, 265.5, 261]),
-        (FoldStyle.ACCORDION, [264, 264, 264]),
-        (FoldStyle.GATE, [195.75, 400.5, 195.75]),
-    ],
-)
-def test_panels(style: FoldStyle, widths: list[float]) -> None:
-    folds = panels(style, Size.parse("11in x 8.5in"))
-    lines = [0.0, *(fold.at_pt for fold in folds), 792.0]
-
-    assert [b - a for a, b in itertools.pairwise(lines)] == pytest.approx(widths)
-    assert {fold.runs for fold in folds} == {Axis.UPRIGHT}

@@ -7,11 +7,14 @@ from inkaccord.diagnostics import Diagnostic, Place, Severity, error
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Delivers, Turning
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
 from inkaccord.planning.sample_pages import device_sheets
 from inkaccord.sheets.planning.blocks import block_pages
+from inkaccord.words import counted
 
+_ONE_FORME = {Turning.WORK_AND_TURN, Turning.WORK_AND_TUMBLE}
 UNUSABLE = "its artwork can't be used"
 """Why a piece fails whose file is missing, broken or locked."""
 
@@ -94,7 +97,9 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
                     else "set the artwork's TrimBox, or the piece's 'trim'",
                 )
             )
-    if piece.sides is not None and count != piece.sides:
+    if piece.records is not None:
+        findings += _records(loaded, name, count)
+    elif piece.sides is not None and count != piece.sides:
         findings.append(
             error(
                 "wrong-page-count",
@@ -109,7 +114,33 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
                 "wrong-page-count",
                 f"{piece.artwork} has {count} pages; a piece has one or two sides",
                 place=loaded.source.place(("pieces", name, "artwork")),
-                hint="give each leaf as a piece of its own",
+                hint="give each leaf as a piece of its own; where every copy has a page of its own "
+                f"(numbered, addressed), set pieces.{name}.records: cut-and-stack",
             )
         )
-    return findings, count
+    return findings, piece.sides_of(count)
+
+
+def _records(loaded: LoadedOrder, name: str, pages: int) -> Iterator[Diagnostic]:
+    """Yield what is wrong with an artwork that has a page of its own for every copy."""
+    job = loaded.order.jobs[name]
+    sides = job.piece.sides_of(pages)
+    if sides == 2 and job.vendor.delivers is Delivers.SHEETS and job.device.turning in _ONE_FORME:
+        yield error(
+            "records-need-two-formes",
+            f"{job.pair.device} prints both sides of {name} from one forme, so every copy would be "
+            "printed twice",
+            place=loaded.source.place(("pieces", name, "records")),
+            hint="set the device's 'turning' to sheetwise, or to the edge about which it turns",
+        )
+    if pages == sides * job.quantity:
+        return
+    each = "two pages, front and back," if sides == 2 else "a page"
+    yield error(
+        "wrong-record-count",
+        f"{job.piece.artwork} has {counted(pages, 'page')}, and of {name} "
+        f"{counted(job.quantity, 'copy', 'copies')} {'is' if job.quantity == 1 else 'are'} ordered",
+        place=loaded.source.place(("pieces", name, "records")),
+        hint=f"give {each} for every copy, or change the order's 'suites' or the piece's "
+        "'per_suite' and 'extra'",
+    )

@@ -1,93 +1,10 @@
-"""Panels of folded pieces, and whether the grain runs along their folds.
+"""Where folds lie on the sheet, and whether the grain runs along them.
 
 Paper folds cleanly along its grain and cracks across it: common practice, no source.
 """
 
-import itertools
-from collections.abc import Sequence
-from enum import StrEnum
-
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
-from inkaccord.errors import OrderError
-from inkaccord.layout.model import Axis, Fold, FoldKind, Imposition, Item, Placement
-from inkaccord.sizes import Box, Size
-from inkaccord.units import PT_PER_IN
-
-
-class FoldStyle(StrEnum):
-    """How a piece is folded."""
-
-    HALF = "half"
-    LETTER = "letter"
-    """Three panels, one folded in between the others."""
-    ACCORDION = "accordion"
-    GATE = "gate"
-    """Two half panels that meet in the middle."""
-
-
-TUCK_PT = PT_PER_IN / 16
-"""How much narrower the panel is that is folded in. Common practice; heavier stock takes more."""
-
-
-def panels(
-    style: FoldStyle,
-    flat: Size,
-    *,
-    runs: Axis = Axis.UPRIGHT,
-    count: int = 3,
-    tuck_pt: float = TUCK_PT,
-    kind: FoldKind = FoldKind.FOLD,
-) -> tuple[Fold, ...]:
-    """Return the folds of a piece.
-
-    Parameters
-    ----------
-    style
-        Half: two panels. Letter: three, the last folded in and narrower. Accordion: ``count``
-        equal panels. Gate: two flaps that meet in the middle.
-    flat
-        Trim size before folding.
-    runs
-        The direction of the fold lines.
-    tuck_pt
-        How much narrower a folded-in panel is; for a gate, the gap where its flaps meet.
-
-    Raises
-    ------
-    OrderError
-        If the panels come out no wider than nothing.
-    """
-    span = flat.width_pt if runs is Axis.UPRIGHT else flat.height_pt
-    if style is FoldStyle.HALF:
-        lines: Sequence[float] = [span / 2]
-    elif style is FoldStyle.LETTER:
-        outer = (span + tuck_pt) / 3
-        lines = [outer, 2 * outer]
-    elif style is FoldStyle.ACCORDION:
-        lines = [span * k / count for k in range(1, count)]
-    else:
-        lines = [span / 4 - tuck_pt / 2, span * 3 / 4 + tuck_pt / 2]
-    widths = [b - a for a, b in zip([0.0, *lines], [*lines, span], strict=True)]
-    if not lines or min(widths) <= 0:
-        raise OrderError.of(
-            "panels-too-narrow",
-            f"a {style} fold of {flat} leaves a panel no width",
-            hint="fold less often, or tuck less",
-        )
-    return tuple(Fold(runs=runs, at_pt=at, kind=kind) for at in lines)
-
-
-def panel_boxes(item: Item) -> tuple[Box, ...]:
-    """Return the panels of a flat piece, from its lower left corner, row by row."""
-    upright = sorted(fold.at_pt for fold in item.folds if fold.runs is Axis.UPRIGHT)
-    level = sorted(fold.at_pt for fold in item.folds if fold.runs is Axis.LEVEL)
-    across = [0.0, *upright, item.trim.width_pt]
-    up = [0.0, *level, item.trim.height_pt]
-    return tuple(
-        Box(left, bottom, right, top)
-        for bottom, top in itertools.pairwise(up)
-        for left, right in itertools.pairwise(across)
-    )
+from inkaccord.layout.model import Axis, Fold, Imposition, Item, Placement
 
 
 def fold_lines(item: Item, placed: Placement) -> tuple[tuple[Fold, float, Axis], ...]:

@@ -16,7 +16,6 @@ from pikepdf import Pdf
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OrderError
-from inkaccord.files import replacing
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, MarkSet, marks_for
 from inkaccord.layout.model import Imposition, Item
@@ -47,7 +46,7 @@ def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = 
     imposition
         From :func:`inkaccord.layout.packing.lay_out`.
     rules
-        Marks, sides, repeated sheets, order of records.
+        Marks, and what the file is called.
 
     Raises
     ------
@@ -62,14 +61,6 @@ def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = 
         return Written(data=path.read_bytes(), pages=pages, findings=findings)
 
 
-def impose_file(
-    art: Art, imposition: Imposition, path: Path, rules: ImposeRules | None = None
-) -> tuple[Diagnostic, ...]:
-    """Write imposed sheets to a file and return the findings. See :func:`impose_sheets`."""
-    with replacing(path) as temporary:
-        return _write(art, imposition, rules or ImposeRules(), temporary)[1]
-
-
 def _write(
     art: Art, imposition: Imposition, rules: ImposeRules, path: Path
 ) -> tuple[int, tuple[Diagnostic, ...]]:
@@ -79,7 +70,7 @@ def _write(
     }
     _check_art(artworks, imposition)
     with ArtworkForms({name: artwork.data for name, artwork in artworks.items()}) as sources:
-        book = Book(sources, artworks, imposition, rules)
+        book = Book(sources, artworks, imposition)
         sides = [side for layout in imposition.layouts for side in book.sides(layout)]
         marks = _marks(sides, imposition.items, rules.marks)
         with _open_marks(sides, marks, rules.marks) as drawn:

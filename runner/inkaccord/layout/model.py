@@ -99,6 +99,15 @@ class BackUp(StrEnum):
     """Turned over like a page of a wall calendar, it stands upright."""
 
 
+class RecordOrder(StrEnum):
+    """Where the next record lies, when every copy of a piece has its own page."""
+
+    ACROSS = "across"
+    """Next to the last one on the same sheet."""
+    STACKS = "stacks"
+    """Under the last one: when the sheets are cut, every pile is in order."""
+
+
 class Fold(Frozen):
     """A fold or a score from edge to edge of a piece."""
 
@@ -124,6 +133,8 @@ class Item(Frozen):
     """Which way the grain must run in the piece."""
     folds: tuple[Fold, ...] = ()
     back_up: BackUp = BackUp.HEAD_TO_HEAD
+    records: RecordOrder = RecordOrder.STACKS
+    """Where the next record lies, if its artwork has a page for every copy."""
 
     @model_validator(mode="after")
     def _folds_lie_inside(self) -> Self:
@@ -281,15 +292,3 @@ class Imposition(Frozen):
             item.name: sum(layout.run * layout.copies_of(item.name) for layout in self.layouts)
             for item in self.items
         }
-
-    @property
-    def waste(self) -> float:
-        """Share of the paper that is not an ordered copy, from 0 to 1."""
-        paper = sum(
-            layout.run * layout.sheet.size.width_pt * layout.sheet.size.height_pt
-            for layout in self.layouts
-        )
-        wanted = sum(
-            item.quantity * item.trim.width_pt * item.trim.height_pt for item in self.items
-        )
-        return 1.0 - wanted / paper

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.layout.duplex import (
+    TOLERANCE_PT,
     back_of,
     backed,
     check_turning,
@@ -305,6 +306,6 @@ def _remarks(imposition: Imposition, rules: LayoutRules) -> list[Diagnostic]:
         )
     for layout in imposition.layouts:
         off = register_error_pt(layout, back_of(layout, imposition.items))
-        if off > 0.01:
+        if off > TOLERANCE_PT:
             found.append(warning("out-of-register", f"front and back lie {off:.3f} pt apart"))
     return found

@@ -9,9 +9,8 @@ from pikepdf import Object, Pdf
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import OrderError
 from inkaccord.layout.duplex import back_of, blank_backs
-from inkaccord.layout.model import Imposition, Item, Placement, SheetLayout
+from inkaccord.layout.model import Imposition, Item, Placement, RecordOrder, SheetLayout
 from inkaccord.layout.placing import placing
-from inkaccord.layout.rules import ImposeRules, RecordOrder
 from inkaccord.layout.sources import Artwork, ArtworkForms
 from inkaccord.models import Frozen
 from inkaccord.pdf.forms import blank_form, packed
@@ -86,11 +85,9 @@ class Book:
         sources: ArtworkForms,
         artworks: Mapping[str, Artwork],
         imposition: Imposition,
-        rules: ImposeRules,
     ) -> None:
         self._sources = sources
         self._artworks = artworks
-        self._rules = rules
         self._items = {item.name: item for item in imposition.items}
         self._imposition = imposition
         self._next = dict.fromkeys(self._items, 0)
@@ -106,9 +103,8 @@ class Book:
         for name in self._items:
             self._next[name] += layout.run * layout.copies_of(name)
         back = () if layout.duplex.one_forme else back_of(layout, self._imposition.items)
-        if self._rules.side != 2 or layout.duplex.one_forme:
-            yield Side(layout=layout, number=1, placements=layout.placements, first=first)
-        if self._rules.side != 1 and back:
+        yield Side(layout=layout, number=1, placements=layout.placements, first=first)
+        if back:
             blank = blank_backs(layout, self._imposition.items)
             yield Side(layout=layout, number=2, placements=back, blank=blank, first=first)
 
@@ -125,7 +121,7 @@ class Book:
             by_layout.setdefault(id(side.layout), []).append((side, overlay))
         for pairs in by_layout.values():
             layout = pairs[0][0].layout
-            every = self._rules.repeat or any(
+            every = any(
                 self._records(p.item, side.number) > 1 for side, _ in pairs for p in side.placements
             )
             looks = [self._look(side, overlay) for side, overlay in pairs]
@@ -170,15 +166,14 @@ class Book:
     def _slots(self, side: Side) -> list[_Slot]:
         """Return which form each place shows on each sheet of the run."""
         layout = side.layout
-        nth: dict[tuple[str, int], int] = {}
         found: list[_Slot] = []
-        for placed in side.placements:
+        # The back's places stand in the order of the front's.
+        for placed, copy_number in zip(side.placements, _numbered(layout), strict=True):
             key = placed.item, placed.side if layout.duplex.one_forme else side.number
-            copy_number = nth[key] = nth.get(key, -1) + 1
             pages = self._pages_of(*key)
             if len(pages) == 1:
                 found.append(_Slot(pages, 0, 0))
-            elif self._rules.records is RecordOrder.ACROSS:
+            elif self._items[placed.item].records is RecordOrder.ACROSS:
                 across = layout.copies_of(placed.item)
                 found.append(_Slot(pages, side.first[placed.item] + copy_number, across))
             else:
@@ -242,6 +237,21 @@ class Book:
                     place=place,
                 )
             )
+
+
+def _numbered(layout: SheetLayout) -> list[int]:
+    """Return the number of each copy of its piece, from 0, as the front is read."""
+    numbers = [0] * len(layout.placements)
+    places = range(len(numbers))
+    nth: dict[str, int] = {}
+    for place in sorted(places, key=lambda place: _reading_order(layout.placements[place])):
+        item = layout.placements[place].item
+        numbers[place] = nth[item] = nth.get(item, -1) + 1
+    return numbers
+
+
+def _reading_order(placed: Placement) -> tuple[float, float]:
+    return -round(placed.trim.top, 1), placed.trim.left
 
 
 def label(key: tuple[str, int]) -> str:

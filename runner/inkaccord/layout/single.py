@@ -32,8 +32,11 @@ def single_pieces(
     pdf_version: str = "1.7",
     title: str = "",
     name: str = _NAME,
+    sides: int = 2,
 ) -> Written:
     """Write every page of a PDF as a single piece.
+
+    ``sides`` says how many pages follow each other of one copy, for the marks' slug line.
 
     The page is as large as trim and bleed; with marks it is larger by what they need on every
     side. MediaBox, BleedBox and TrimBox are set on each page.
@@ -65,10 +68,8 @@ def single_pieces(
             item = Item(name=name, trim=trim, bleed_pt=bleed_pt, quantity=1, folds=folds)
             area = Box(0.0, 0.0, size.width_pt, size.height_pt)
             drawn = [
-                marks_for(
-                    [placed], area, [item], marks.showing([name], side_word(number)), size=size
-                )
-                for number in range(1, len(forms) + 1)
+                marks_for([placed], area, [item], marks.showing([name], side), size=size)
+                for side in (side_word(1 + number % sides) for number in range(len(forms)))
             ]
             findings += [finding for it in drawn for finding in it.findings]
             with Pdf.open(io.BytesIO(draw_marks([(size, it) for it in drawn], marks))) as pages_of:

@@ -20,7 +20,7 @@ def folded_size(piece: Piece) -> Size:
         return trim
     upright = piece.fold.line is FoldLine.VERTICAL
     length_pt = trim.width_pt if upright else trim.height_pt
-    edges = [0.0, *sorted(piece.fold.at or (length_pt / 2,)), length_pt]
+    edges = [0.0, *sorted(piece.fold.places(trim)), length_pt]
     panel_pt = max(b - a for a, b in pairwise(edges))
     if upright:
         return Size(width_pt=panel_pt, height_pt=trim.height_pt)

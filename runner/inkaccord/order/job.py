@@ -35,8 +35,8 @@ class Job(Printing):
 
     @property
     def overs(self) -> int:
-        """How many the vendor prints besides."""
-        return self.vendor.overs.on(self.quantity)
+        """How many the vendor prints besides. A record has no double."""
+        return 0 if self.piece.records else self.vendor.overs.on(self.quantity)
 
     @property
     def bleed_pt(self) -> float:

@@ -1,13 +1,15 @@
 """Pieces: what is printed, on which pair, how many."""
 
 from enum import StrEnum
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
+from inkaccord.layout.model import BackUp
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Accepted, Limits
-from inkaccord.sizes import SizeField
+from inkaccord.order.panels import TUCK_PT, FoldStyle, fold_places
+from inkaccord.sizes import Size, SizeField
 from inkaccord.units import Length, parse_length
 from inkaccord.written import plain, shown
 
@@ -27,7 +29,32 @@ class Fold(Frozen):
         tuple[Length, ...],
         Field(description="folds from the left or the bottom; empty: in the middle"),
     ] = ()
+    style: Annotated[
+        FoldStyle | None,
+        Field(description="a usual way to fold, in place of `at`: its folds are worked out"),
+    ] = None
+    panels: Annotated[int, Field(description="of an accordion fold", ge=2, le=12)] = 3
+    tuck: Annotated[
+        Length,
+        Field(description="how much narrower a panel is that is folded in; a gate's gap", ge=0),
+    ] = TUCK_PT
     score: Annotated[bool, Field(description="scored before folding")] = True
+
+    def places(self, trim: Size) -> tuple[float, ...]:
+        """Return where the folds lie on a flat piece, in points from its left or lower edge.
+
+        Raises ValueError when the style leaves a panel no width.
+        """
+        span = trim.width_pt if self.line is FoldLine.VERTICAL else trim.height_pt
+        if self.style is None:
+            return self.at or (span / 2,)
+        return fold_places(self.style, span, count=self.panels, tuck_pt=self.tuck)
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        if self.style is not None and self.at:
+            raise ValueError("give 'style' or 'at', not both: a style says where its folds lie")
+        return self
 
     @model_validator(mode="before")
     @classmethod
@@ -38,14 +65,16 @@ class Fold(Frozen):
         word = plain(value).lower()
         if word in set(FoldLine):
             return {"line": word}
-        if word in {"yes", "true", "half"}:
+        if word in set(FoldStyle):
+            return {"style": word}
+        if word in {"yes", "true"}:
             return {}
         try:
             return {"at": [parse_length(value)]}
         except ValueError:
             raise ValueError(
-                f"{shown(value)} is not a fold: expected 'vertical', 'horizontal' or "
-                "{line: vertical, at: 4in}"
+                f"{shown(value)} is not a fold: expected 'vertical', 'horizontal' or a style such "
+                "as 'gate', or {line: vertical, at: 4in}"
             ) from None
 
 
@@ -71,6 +100,15 @@ class Profiled(StrEnum):
     the profile, and not typed, are another colour without it. Look at the report's pictures."""
 
 
+class Records(StrEnum):
+    """Where the next record lies on the sheets, when every copy has a page of its own."""
+
+    CUT_AND_STACK = "cut-and-stack"
+    """Under the last one: the cut piles, put on each other, are in order."""
+    SHEET_BY_SHEET = "sheet-by-sheet"
+    """Beside the last one: every sheet bears the next few."""
+
+
 class Piece(Frozen):
     """One printed item."""
 
@@ -82,6 +120,16 @@ class Piece(Frozen):
     extra: Annotated[int, Field(description="more than the suites need", ge=0)] = 0
     sides: Annotated[
         Literal[1, 2] | None, Field(description="taken from the artwork's pages when left out")
+    ] = None
+    back_up: Annotated[
+        BackUp, Field(description="how the back stands: turned over like a book, or a calendar")
+    ] = BackUp.HEAD_TO_HEAD
+    records: Annotated[
+        Records | None,
+        Field(
+            description="every copy has a page of its own in the artwork (with `sides: 2` two, the "
+            "front first): numbered tickets, addressed envelopes"
+        ),
     ] = None
     fold: Fold | None = None
     addressed: Annotated[bool, Field(description="carries an address for the post")] = False
@@ -110,3 +158,7 @@ class Piece(Frozen):
         Limits | None,
         Field(description="limits of this piece's own: a number for both, or a mapping"),
     ] = None
+
+    def sides_of(self, pages: int) -> int:
+        """Return the sides of a copy, from the pages of the artwork."""
+        return pages if self.records is None else self.sides or 1

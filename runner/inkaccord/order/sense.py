@@ -51,6 +51,15 @@ def _folds(order: Order, source: Source) -> Iterator[Diagnostic]:
             continue
         upright = piece.fold.line is FoldLine.VERTICAL
         side, span = ("width", piece.trim.width_pt) if upright else ("height", piece.trim.height_pt)
+        try:
+            piece.fold.places(piece.trim)
+        except ValueError as problem:
+            yield error(
+                "panels-too-narrow",
+                f"{problem}: the piece's {side} is {write_length(span)}",
+                place=source.place(("pieces", name, "fold")),
+                hint="fold less often, or tuck less: 'panels', 'tuck'",
+            )
         for at in piece.fold.at:
             if not 0 < at < span:
                 yield error(

@@ -53,4 +53,8 @@ class Stock(Frozen):
         Field(description="the paper itself, if it was read; a reading replaces it"),
     ] = None
     grain: Grain | None = None
+    directional: Annotated[
+        bool,
+        Field(description="its look has a direction (laid lines, a watermark): no piece is turned"),
+    ] = False
     description: str = ""

@@ -215,6 +215,20 @@ class Vendor(Frozen):
         inches(1 / 8)
     )
     gutter: Annotated[Length, Field(description="between trims on a sheet", ge=0)] = inches(1 / 4)
+    shared_bleed: Annotated[
+        bool,
+        Field(
+            description="neighbours on a sheet share one bleed, of which each keeps half, in place "
+            "of the gutter: less paper, for a guillotine that cuts true"
+        ),
+    ] = False
+    max_layouts: Annotated[
+        int | None, Field(description="most different sheets of one stock; each takes plates", ge=1)
+    ] = None
+    mark_ink: Annotated[
+        Literal["black", "all"],
+        Field(description="ink of the marks; 'all' shows misregister, on presses"),
+    ] = "black"
     marks: Annotated[bool, Field(description="crop marks wanted")] = True
     sample_bleed: Annotated[
         bool, Field(description="sample sheets are ordered as pieces with bleed")

@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from pikepdf import Object, Pdf
 
 from inkaccord.pdf.layers import merge_layers
-from inkaccord.pdf.writing import finish
+from inkaccord.pdf.writing import finish, save_drawn
 
 
 def join_pages(files: Sequence[bytes], *, pdf_version: str, title: str) -> bytes:
@@ -43,3 +43,10 @@ def split_pages(data: bytes) -> list[bytes]:
             page = one.pages[number].obj
             parts.append(finish(one, [page], pdf_version=version, title=title))
     return parts
+
+
+def first_pages(data: bytes, count: int) -> bytes:
+    """Return a PDF with its first pages only."""
+    with Pdf.open(io.BytesIO(data)) as pdf:
+        del pdf.pages[count:]
+        return save_drawn(pdf)

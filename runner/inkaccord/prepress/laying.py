@@ -14,11 +14,12 @@ from inkaccord.layout.model import (
     Gutter,
     Item,
     LayoutRules,
+    RecordOrder,
     SheetStock,
 )
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import FoldLine, Piece
+from inkaccord.order.pieces import FoldLine, Piece, Records
 from inkaccord.order.stocks import Grain, Stock, StockKind
 from inkaccord.order.vendors import Delivers
 from inkaccord.sheets.controls import control_builds
@@ -31,6 +32,12 @@ MARK_ROOM_PT = 16.0
 """Room round the pieces for crop marks, inside what the device prints."""
 
 
+_RECORDS = {
+    Records.CUT_AND_STACK: RecordOrder.STACKS,
+    Records.SHEET_BY_SHEET: RecordOrder.ACROSS,
+}
+
+
 def item_of(job: Job, sides: int) -> Item:
     """Return a piece as something to lay on a sheet, overs included."""
     return Item(
@@ -41,6 +48,9 @@ def item_of(job: Job, sides: int) -> Item:
         sides=2 if sides == 2 else 1,
         folds=folds_of(job.piece),
         grain=grain_of_fold(job.piece),
+        may_turn=not job.stock.directional,
+        back_up=job.piece.back_up,
+        records=_RECORDS[job.piece.records or Records.CUT_AND_STACK],
     )
 
 
@@ -49,11 +59,10 @@ def folds_of(piece: Piece) -> tuple[Fold, ...]:
     if piece.fold is None:
         return ()
     upright = piece.fold.line is FoldLine.VERTICAL
-    span = piece.trim.width_pt if upright else piece.trim.height_pt
     kind = FoldKind.SCORE if piece.fold.score else FoldKind.FOLD
     return tuple(
         Fold(runs=Axis.UPRIGHT if upright else Axis.LEVEL, at_pt=at, kind=kind)
-        for at in piece.fold.at or (span / 2,)
+        for at in piece.fold.places(piece.trim)
     )
 
 
@@ -99,10 +108,11 @@ def layout_rules(printing: Printing, sides: int, *, tight: bool = False) -> Layo
     """Return how pieces may be laid; ``tight`` gives up the room for marks."""
     vendor, device = printing.vendor, printing.device
     return LayoutRules(
-        gutter=Gutter.TOUCH,
-        between_pt=vendor.gutter,
+        gutter=Gutter.SHARE if vendor.shared_bleed else Gutter.TOUCH,
+        between_pt=0.0 if vendor.shared_bleed else vendor.gutter,
         frame=Sides() if tight or not vendor.marks else Sides.even(MARK_ROOM_PT),
         duplex=Duplex(device.turning.value) if sides == 2 else Duplex.ONE_SIDED,
+        max_layouts=vendor.max_layouts,
     )
 
 
@@ -120,7 +130,7 @@ def mark_rules(order: Order, printing: Printing, slug: str) -> MarkRules | None:
         swatches=tuple(
             Swatch(label=f"X{number}", build=build) for number, build in enumerate(builds, start=1)
         ),
-        ink=MarkInk.BLACK,
+        ink=MarkInk(vendor.mark_ink),
         drive=device.drive,
         register_marks=device.drive is Drive.CMYK and device.gripper is not None,
     )

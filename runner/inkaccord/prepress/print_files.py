@@ -36,7 +36,8 @@ def file_names(order: Order, laid: Laid) -> tuple[str, ...]:
     jobs = [order.jobs[copy.piece] for copy in laid.copies]
     if vendor.file_per is FilePer.ORDER:
         return (_file_name(order, order.jobs_of(laid.printing.vendor_name), label="all"),)
-    if vendor.file_per is FilePer.SIDE and laid.written.pages > 1:
+    alike = all(job.piece.records is None for job in jobs)
+    if vendor.file_per is FilePer.SIDE and laid.written.pages > 1 and alike:
         sides = _side_words(laid.written.pages)
         return tuple(_file_name(order, jobs, side=side) for side in sides)
     return (_file_name(order, jobs),)

@@ -6,6 +6,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
+from inkaccord.pdf.joining import first_pages
 from inkaccord.report.impressions import (
     BrandInk,
     Impression,
@@ -76,7 +77,7 @@ class OrderGallery:
             return f"no picture: {self._fault(piece)}"
         pair = self.order.jobs[piece].pair
         facts = self.known.pair(pair)
-        data = self.known.artwork(piece)
+        data = self._shown_pages(piece)
         inks: list[BrandInk] = []
         missing: list[str] = []
         if after:
@@ -108,6 +109,11 @@ class OrderGallery:
             spots=self.known.alternates(piece),
             recall=facts.recall,
         )
+
+    def _shown_pages(self, piece: str) -> bytes:
+        """Return a piece's artwork; of one with records, the first."""
+        data, job = self.known.artwork(piece), self.order.jobs[piece]
+        return data if job.piece.records is None else first_pages(data, job.piece.sides_of(1))
 
     def _fault(self, piece: str) -> str:
         """Return why a piece can't be made; empty where it can."""

@@ -201,7 +201,10 @@ def _facts(
     asked = order.pieces[piece.name]
     total = thousands(wording.printed(run, piece))
     made_of = wording.quantity_in_words(run, piece)
-    yield "Quantity", marked(f"<b>{total}</b>{'' if made_of == total else f' = {made_of}'}")
+    if piece.records is not None:
+        yield "Quantity", marked(f"<b>{total}</b>{made_of.removeprefix(total)}")
+    else:
+        yield "Quantity", marked(f"<b>{total}</b>{'' if made_of == total else f' = {made_of}'}")
     yield "Trim size", text(wording.trim_size(order, piece.name))
     yield "Stock", text(wording.stock_title(order, piece.stock))
     setting = f", setting {piece.setting}" if piece.setting else ""

@@ -65,13 +65,14 @@ def ink_views(run: Run, order: Order) -> tuple[InkView, ...]:
         copies = wording.printed(run, piece)
         width, height = piece.trim_mm
         known = translations_on(run, order, piece.pair)
+        shown = piece.records or 1  # an artwork with records shows every copy
         each = _ink_mm2(artworks.get(piece.name), order, known)
         views.append(
             InkView(
                 piece=piece.name,
                 printed=copies,
                 area_m2=copies * piece.sides * width * height / _MM2_PER_M2,
-                ink_m2=None if each is None else copies * each / _MM2_PER_M2,
+                ink_m2=None if each is None else copies * each / shown / _MM2_PER_M2,
             )
         )
     return tuple(views)
@@ -80,7 +81,7 @@ def ink_views(run: Run, order: Order) -> tuple[InkView, ...]:
 def _ink_mm2(
     artwork: PieceArtwork | None, order: Order, known: dict[str, Translation]
 ) -> float | None:
-    """Return the ink of one copy's brand colours, as solid area."""
+    """Return the ink of an artwork's brand colours, as solid area."""
     if artwork is None:
         return None
     total = 0.0

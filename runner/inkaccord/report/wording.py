@@ -61,18 +61,20 @@ def folding(fold: Fold, trim: Size) -> str:
     """Return where a piece is folded: ``folded once, upright, in the middle``."""
     upright = fold.line is FoldLine.VERTICAL
     along = "upright" if upright else "level"
-    length_pt = trim.width_pt if upright else trim.height_pt
     inches = str(trim).endswith("in")
-    places = fold.at or (length_pt / 2,)
+    places = fold.places(trim)
     measures = [f"{inch(it):g} in" if inches else f"{mm(it):.1f} mm" for it in places]
     edge = "the left" if upright else "the bottom"
     times = {1: "once", 2: "twice"}.get(len(places), f"{len(places)} times")
     scored = "scored and folded" if fold.score else "folded"
-    return f"{scored} {times}, {along}, {joined(measures)} from {edge}"
+    style = f" ({fold.style} fold)" if fold.style else ""
+    return f"{scored} {times}{style}, {along}, {joined(measures)} from {edge}"
 
 
 def printed(run: Run, piece: RecordedPiece) -> int:
     """Return how many of a piece are printed: what its sheets give, else quantity and overs."""
+    if piece.records is not None:
+        return piece.quantity  # what is laid besides stays blank
     laid = sum(sheet.run * sheet.pieces.get(piece.name, 0) for sheet in run.sheets)
     return laid or piece.quantity + piece.overs
 
@@ -85,6 +87,8 @@ def more_than_ordered(run: Run, piece: RecordedPiece) -> int:
 def quantity_in_words(run: Run, piece: RecordedPiece) -> str:
     """Return how the number that is printed comes about: ``60 + 3 overs + 2 that fill sheets``."""
     parts = [thousands(piece.quantity)]
+    if piece.records is not None:
+        return f"{parts[0]}, every copy another: each page once"
     if piece.overs:
         parts.append(counted(piece.overs, "over"))
     more = more_than_ordered(run, piece)

@@ -60,6 +60,8 @@ class RecordedPiece(OnPair):
     quantity: int
     overs: int
     sides: int
+    records: int | None = None
+    """How many copies have a page of their own; None where all are alike."""
     trim_mm: tuple[float, float]
     colours: tuple[str, ...]
     proof: tuple[str, ...] = ()
@@ -85,6 +87,7 @@ class RecordedPiece(OnPair):
             quantity=job.quantity,
             overs=job.overs,
             sides=sides or job.piece.sides or 1,
+            records=job.quantity if job.piece.records else None,
             trim_mm=tuple(round(side, 3) for side in job.piece.trim.in_mm),
             colours=colours,
             proof=proof,

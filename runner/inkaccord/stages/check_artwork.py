@@ -9,6 +9,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.hooks import ArtworkSubject, hookimpl
+from inkaccord.order.job import Job
 from inkaccord.order.pieces import BleedRepair
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Spots
@@ -55,7 +56,7 @@ def rules_for(subject: ArtworkSubject) -> ArtworkRules:
     mended = piece.bleed_repair is not BleedRepair.REPORT
     return ArtworkRules(
         trim=piece.trim,
-        page_counts=(piece.sides,) if piece.sides is not None else (1, 2),
+        page_counts=_page_counts(subject.job),
         # What is fed singly is cut already, so there is nothing to bleed into.
         bleed_pt=0.0 if fed_singly or mended else job.bleed_pt,
         safe_pt=max(vendor.safe_area, device.margin) if fed_singly else vendor.safe_area,
@@ -72,6 +73,14 @@ def rules_for(subject: ArtworkSubject) -> ArtworkRules:
         layers=vendor.pdf.layers,
         spots="keep" if vendor.spots is Spots.KEEP else "process",
     )
+
+
+def _page_counts(job: Job) -> tuple[int, ...]:
+    """Return how many pages the artwork of a piece may have."""
+    piece = job.piece
+    if piece.records is not None:
+        return (job.quantity * piece.sides_of(1),)
+    return (1, 2) if piece.sides is None else (piece.sides,)
 
 
 def _context(subject: ArtworkSubject, bench: Bench) -> PreflightContext:

@@ -21,6 +21,7 @@ from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.model import Order
+from inkaccord.order.pieces import Records
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.prepress.bleed_repair import with_bleed
@@ -49,6 +50,13 @@ from inkaccord.run.recoloured import Recoloured, RecolouredPiece
 from inkaccord.units import mm
 
 Side = Literal[1, 2]
+_ABOUT_RECORDS = {
+    Records.CUT_AND_STACK: "{}: every copy is another. Print each page of the file once, keep the "
+    "sheets in order, cut them as one pile, and put the small piles on each other from left to "
+    "right and from the top down, the first on top",
+    Records.SHEET_BY_SHEET: "{}: every copy is another. Print each page of the file once; every "
+    "sheet bears the next few",
+}
 
 
 @dataclass
@@ -90,7 +98,7 @@ def inkaccord_impose(
             elif job.stock.kind is not StockKind.SHEET:
                 _fed(bench, job, copy, made)
             else:
-                key = job.pair, collected.of(name).pages
+                key = job.pair, job.piece.sides_of(collected.of(name).pages)
                 together.setdefault(key, []).append(copy)
     for (pair, sides), copies in together.items():
         bench.progress(f"laying {', '.join(copy.piece for copy in copies)} on sheets")
@@ -178,14 +186,25 @@ def _single(bench: Bench, job: Job, copy: RecolouredPiece, slug: str, made: _Mad
         pdf_version=job.vendor.pdf.version,
         title=f"{order.order} {job.name}",
         name=job.name,
+        sides=job.piece.sides_of(2),
     )
+    _note_records(job, made)
     _add(bench, Laid(job, (copy,), written), made)
+
+
+def _note_records(job: Job, made: _Made) -> None:
+    if job.piece.records is not None:
+        made.note(
+            job.vendor_name,
+            f"{job.name}: every copy has a page of its own; print each page once, in this order",
+        )
 
 
 def _fed(bench: Bench, job: Job, copy: RecolouredPiece, made: _Made) -> None:
     name, trim, feeding = job.name, job.piece.trim, feeding_of(job)
     written = single_feed(copy.data, name, trim, feeding)
     made.note(job.vendor_name, f"{name}: {feed(name, trim, feeding).how}")
+    _note_records(job, made)
     _add(bench, Laid(job, (copy,), written), made)
 
 
@@ -206,7 +225,9 @@ def _sheets(
         rules = layout_rules(printing, sides, tight=True)
     imposition = lay_out(items, stocks, rules)
     art: dict[tuple[str, int], bytes | Artwork] = {
-        (copy.piece, side): Artwork(data=copy.data, pages=(side - 1,))
+        (copy.piece, side): Artwork(
+            data=copy.data, pages=_pages(order.jobs[copy.piece], side, sides)
+        )
         for copy in copies
         for side in _sides(sides)
     }
@@ -219,7 +240,17 @@ def _sheets(
     paths = _add(bench, Laid(printing, tuple(copies), written), made)
     made.findings += imposition.findings
     made.bounds.append(_bound(printing.pair, imposition))
+    for job in (order.jobs[copy.piece] for copy in copies):
+        if job.piece.records is not None:
+            made.note(printing.vendor_name, _ABOUT_RECORDS[job.piece.records].format(job.name))
     made.sheets += [_run(printing, it, items, paths[0]) for it in imposition.layouts]
+
+
+def _pages(job: Job, side: Side, sides: int) -> tuple[int, ...]:
+    """Return the pages that show a side of a piece: one, or one for each record."""
+    if job.piece.records is None:
+        return (side - 1,)
+    return tuple(range(side - 1, job.quantity * sides, sides))
 
 
 def _sides(sides: int) -> tuple[Side, ...]:

@@ -1,0 +1,135 @@
+"""What an order says of a piece, its stock and its vendor is what imposition is asked for."""
+
+import pytest
+import yaml
+
+from inkaccord.errors import OrderError
+from inkaccord.foresight.ahead import look_ahead
+from inkaccord.layout.marks import MarkInk
+from inkaccord.layout.model import BackUp, Gutter
+from inkaccord.layout.packing import lay_out
+from inkaccord.order.loading import load_order
+from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
+from inkaccord.report.wording import folding
+from inkaccord.testing import draw_artwork
+from inkaccord.units import inches
+
+
+@pytest.fixture
+def loaded(tmp_path):
+    (tmp_path / "card.pdf").write_bytes(draw_artwork("5in x 7in"))
+
+    def load(piece=None, stock=None, vendor=None, device=None):
+        order = {
+            "order": "laid", "title": "Laid", "date": "2026-10-05", "suites": 40,
+            "colours": {
+                "leaf": {"aim": {"lab": [52, -28, 22]}, "in_artwork": ["cmyk 75 20 80 10"]}
+            },
+            "stocks": {"white": {"size": "12in x 18in"} | (stock or {})},
+            "vendors": {
+                "studio": {
+                    "delivers": "sheets",
+                    "devices": {"press": {"sheets": ["12in x 18in"]} | (device or {})},
+                } | (vendor or {})
+            },
+            "pieces": {
+                "card": {
+                    "artwork": "card.pdf", "trim": "5in x 7in", "device": "press", "stock": "white",
+                } | (piece or {})
+            },
+        }  # fmt: skip
+        (tmp_path / "order.yaml").write_text(yaml.safe_dump(order), "utf-8")
+        return load_order(tmp_path / "order.yaml", {})
+
+    return load
+
+
+def laid(loaded, sides=1):
+    job = loaded.order.jobs["card"]
+    return lay_out([item_of(job, sides)], sheets_of(job), layout_rules(job, sides))
+
+
+def test_a_stock_that_has_a_direction_turns_no_piece(loaded):
+    slip = {"trim": "3in x 10.5in"}
+    # On their side five fit one above the other; upright three stand side by side.
+    (free,) = laid(loaded(piece=slip)).layouts
+    assert {placed.turned for placed in free.placements} == {True}
+    (upright,) = laid(loaded(piece=slip, stock={"directional": True})).layouts
+    assert {placed.turned for placed in upright.placements} == {False}
+
+
+def test_neighbours_may_share_a_bleed(loaded):
+    job = loaded(vendor={"shared_bleed": True}).order.jobs["card"]
+    rules = layout_rules(job, 1)
+    assert (rules.gutter, rules.between_pt) == (Gutter.SHARE, 0.0)
+    boxes = sorted(
+        placed.trim for placed in laid(loaded(vendor={"shared_bleed": True})).layouts[0].placements
+    )
+    gaps = {round(right.left - left.right, 3) for left in boxes for right in boxes} | {
+        round(upper.bottom - lower.top, 3) for lower in boxes for upper in boxes
+    }
+    assert min(gap for gap in gaps if gap > 0) == pytest.approx(inches(1 / 8))
+
+
+def test_a_vendor_may_want_few_different_sheets(loaded):
+    assert layout_rules(loaded().order.jobs["card"], 1).max_layouts is None
+    assert layout_rules(loaded(vendor={"max_layouts": 1}).order.jobs["card"], 1).max_layouts == 1
+    with pytest.raises(OrderError, match="max_layouts"):
+        loaded(vendor={"max_layouts": 0})
+
+
+@pytest.mark.parametrize(
+    ("asked", "ink"), [({}, MarkInk.BLACK), ({"mark_ink": "all"}, MarkInk.ALL)]
+)
+def test_marks_are_in_the_ink_that_the_vendor_wants(loaded, asked, ink):
+    order = loaded(vendor=asked).order
+    assert mark_rules(order, order.jobs["card"], "slug").ink is ink
+
+
+def test_a_back_may_stand_head_to_foot(loaded):
+    job = loaded(piece={"back_up": "head-to-foot"}).order.jobs["card"]
+    assert item_of(job, 2).back_up is BackUp.HEAD_TO_FOOT
+    assert item_of(loaded().order.jobs["card"], 2).back_up is BackUp.HEAD_TO_HEAD
+
+
+@pytest.mark.parametrize(
+    ("fold", "at", "words"),
+    [
+        (
+            "gate",
+            [1.21875, 3.78125],
+            "(gate fold), upright, 1.21875 in and 3.78125 in",
+        ),
+        (
+            {"style": "letter", "tuck": "1/8in", "line": "horizontal"},
+            [2.375, 4.75],
+            "twice (letter fold)",
+        ),
+        ({"style": "accordion", "panels": 4}, [1.25, 2.5, 3.75], "3 times (accordion fold)"),
+        ("half", [2.5], "once (half fold)"),
+        ("vertical", [2.5], "once, upright, 2.5 in from the left"),
+    ],
+)
+def test_folds_of_the_usual_ways_are_worked_out(loaded, fold, at, words):
+    """Widths by hand: 5 × 7 in; a gate's flaps stop 1/32 in short of the middle on either side."""
+    job = loaded(piece={"fold": fold}).order.jobs["card"]
+    folds = item_of(job, 1).folds
+    assert [it.at_pt for it in folds] == pytest.approx([inches(place) for place in at])
+    assert len({it.runs for it in folds}) == 1
+    assert words in folding(job.piece.fold, job.piece.trim)
+
+
+def test_folds_that_leave_a_panel_no_width_are_said_with_their_line(loaded):
+    with pytest.raises(OrderError, match="a gate fold leaves a panel no width") as problem:
+        loaded(piece={"fold": {"style": "gate", "tuck": "6in"}})
+    assert problem.value.findings[0].place.line is not None
+    with pytest.raises(OrderError, match="'style' or 'at', not both"):
+        loaded(piece={"fold": {"style": "gate", "at": ["1in"]}})
+
+
+def test_records_with_two_sides_need_two_formes(loaded):
+    order = loaded(
+        piece={"records": "cut-and-stack", "sides": 2}, device={"turning": "work-and-turn"}
+    )
+    with pytest.raises(OrderError, match="prints both sides of card from one forme"):
+        look_ahead(order)
