@@ -124,14 +124,6 @@ def test_two_that_contradict_each_other_are_both_named(cmyk_printer):
     assert picked.bound > 10
 
 
-def test_beside_readings_the_readings_weigh_more(cmyk_printer):
-    aim = cmyk_printer.predict_lab(np.array([[55.0, 15, 65, 10]]))[0]
-    picked = picked_build(cmyk_printer, [Look(GREEN)], POLICY, aim_lab=aim, aim_bound=0.6)
-    assert delta_e_2000(picked.lab, aim) < 0.5
-    vague = picked_build(cmyk_printer, [Look(GREEN)], POLICY, aim_lab=aim, aim_bound=12.0)
-    assert delta_e_2000(vague.lab, aim) > delta_e_2000(picked.lab, aim)
-
-
 def test_an_aim_picked_on_one_pair_serves_another(cmyk_printer, make_printer):
     """The whole way: picked on a pair that is read, matched on another."""
     lab, error = look_lab(cmyk_printer, Look(GREEN, sure=1.0))

@@ -204,11 +204,8 @@ def picked_build(
     model: Predictor,
     looks: Sequence[Look],
     policy: InkPolicy,
-    *,
-    aim_lab: ArrayLike | None = None,
-    aim_bound: float | None = None,
 ) -> PickedBuild:
-    """Return the build that picks ask for, alone or beside what readings say.
+    """Return the build that picks ask for.
 
     Parameters
     ----------
@@ -218,9 +215,6 @@ def picked_build(
         The picks for one colour on this pair, one or more.
     policy
         The pair's limits. Black stays near what was picked.
-    aim_lab, aim_bound
-        The colour as known by readings, and the 95 % bound of the model on it: it is then one more
-        opinion, and usually the weightiest.
 
     Raises
     ------
@@ -231,10 +225,6 @@ def picked_build(
         raise OrderError.of("no-picks", "no pick to weigh", hint="pick a swatch first")
     seen = [look_lab(model, look) for look in looks]
     labs, errors = [lab for lab, _ in seen], [error for _, error in seen]
-    if aim_lab is not None:
-        labs.append(np.asarray(aim_lab, dtype=np.float64))
-        bound = float(model.bound(_middle(looks)[None])[0]) if aim_bound is None else aim_bound
-        errors.append(max(bound, _LEAST) / _BOUND)
     fused = fuse(labs, errors)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}

@@ -16,10 +16,7 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
 from inkaccord.errors import OrderError
 
-_OBSERVERS = {
-    "2": "CIE 1931 2 Degree Standard Observer",
-    "10": "CIE 1964 10 Degree Standard Observer",
-}
+_OBSERVER = "CIE 1931 2 Degree Standard Observer"
 
 
 def colour_science() -> Any:
@@ -37,9 +34,7 @@ def lights() -> tuple[str, ...]:
     return tuple(sorted(str(name) for name in colour.SDS_ILLUMINANTS))
 
 
-def spectra_to_xyz(
-    spectra: ArrayLike, wavelengths: ArrayLike, *, light: str = "D50", observer: str = "2"
-) -> Array:
+def spectra_to_xyz(spectra: ArrayLike, wavelengths: ArrayLike, *, light: str = "D50") -> Array:
     """Return XYZ, perfect white Y = 100, of reflectance factors.
 
     Parameters
@@ -50,38 +45,32 @@ def spectra_to_xyz(
         (w,) nm, evenly spaced by 1 to 20 nm.
     light
         CIE name of the illuminant: D50, D65, A, F11 (also FL11), LED-B3 and so on.
-    observer
-        '2' or '10' degrees.
 
     Raises
     ------
     OrderError
-        ``unknown-light``, ``unknown-observer``, ``bad-wavelengths``.
+        ``unknown-light``, ``bad-wavelengths``.
     """
     values = np.asarray(spectra, dtype=np.float64)
     nm = np.asarray(wavelengths, dtype=np.float64)
     start, step, count = _grid(nm, values.shape[-1])
-    return np.asarray(
-        values @ _weights(_light_name(light), _observer(observer), start, step, count)
-    )
+    return np.asarray(values @ _weights(_light_name(light), start, step, count))
 
 
-def spectra_to_lab(
-    spectra: ArrayLike, wavelengths: ArrayLike, *, light: str = "D50", observer: str = "2"
-) -> Array:
+def spectra_to_lab(spectra: ArrayLike, wavelengths: ArrayLike, *, light: str = "D50") -> Array:
     """Return CIELAB of reflectance factors, relative to the white of that light."""
-    xyz = spectra_to_xyz(spectra, wavelengths, light=light, observer=observer)
-    return xyz_to_lab(xyz, light_white(light, observer))
+    xyz = spectra_to_xyz(spectra, wavelengths, light=light)
+    return xyz_to_lab(xyz, light_white(light))
 
 
-def light_white(light: str = "D50", observer: str = "2") -> Array:
+def light_white(light: str = "D50") -> Array:
     """Return XYZ of the perfect white under a light.
 
     For D50 and 2° the rounded white of ISO 13655, so that CIELAB agrees with instruments.
     """
-    if light == "D50" and observer == "2":
+    if light == "D50":
         return D50_WHITE
-    weights = _weights(_light_name(light), _observer(observer), 360.0, 10.0, 43)
+    weights = _weights(_light_name(light), 360.0, 10.0, 43)
     return np.asarray(weights.sum(axis=0))
 
 
@@ -97,14 +86,6 @@ def _light_name(light: str) -> str:
         f"{light!r} is not a light whose spectrum is known",
         hint="use a CIE name: " + ", ".join(known),
     )
-
-
-def _observer(observer: str) -> str:
-    if observer not in _OBSERVERS:
-        raise OrderError.of(
-            "unknown-observer", f"{observer!r} is not an observer", hint="use '2' or '10' degrees"
-        )
-    return _OBSERVERS[observer]
 
 
 def _grid(nm: Array, width: int) -> tuple[float, float, int]:
@@ -130,14 +111,14 @@ def _grid(nm: Array, width: int) -> tuple[float, float, int]:
 
 
 @lru_cache(maxsize=64)
-def _weights(light: str, observer: str, start: float, step: float, count: int) -> Array:
+def _weights(light: str, start: float, step: float, count: int) -> Array:
     """Return (count, 3) weights of a spectrum's values for X, Y and Z."""
     from scipy.interpolate import CubicSpline  # noqa: PLC0415  (seldom needed)
 
     colour = colour_science()
 
     whole = round(step)
-    cmfs = colour.MSDS_CMFS[observer].copy().align(colour.SpectralShape(360, 780, 1))
+    cmfs = colour.MSDS_CMFS[_OBSERVER].copy().align(colour.SpectralShape(360, 780, 1))
     lamp = colour.SDS_ILLUMINANTS[light].copy().align(cmfs.shape)
     end = start + step * (count - 1)
     if abs(step - whole) > 1e-6 or (start - 360) % whole > 1e-6:

@@ -19,10 +19,8 @@ def expected_delta_e(lab: Array, covariance: Array) -> Array:
     return np.asarray(np.sqrt(np.maximum(np.trace(form, axis1=-2, axis2=-1), 0.0)))
 
 
-def delta_e_bound(
-    lab: Array, covariance: Array, *, repeat: float = 0.0, probability: float = 0.95
-) -> Array:
-    """Return the ΔE00 that errors with this covariance stay below with a probability.
+def delta_e_bound(lab: Array, covariance: Array, *, repeat: float = 0.0) -> Array:
+    """Return the ΔE00 that errors with this covariance stay below in 95 of 100 cases.
 
     Parameters
     ----------
@@ -30,8 +28,6 @@ def delta_e_bound(
         (n, 3) colours and (n, 3, 3) covariances of their errors, CIELAB.
     repeat
         Root mean square ΔE00 of an error that comes on top, alike in every direction.
-    probability
-        Of staying below.
 
     Notes
     -----
@@ -42,7 +38,7 @@ def delta_e_bound(
     mean = np.maximum(np.trace(form, axis1=-2, axis2=-1), 1e-12)
     variance = np.maximum(2.0 * np.trace(form @ form, axis1=-2, axis2=-1), 1e-24)
     shape = mean**2 / variance
-    return np.asarray(np.sqrt(gammaincinv(shape, probability) * mean / shape))
+    return np.asarray(np.sqrt(gammaincinv(shape, 0.95) * mean / shape))
 
 
 def noise_covariance(lab: Array, noise: Array) -> Array:

@@ -60,16 +60,6 @@ def test_a_wider_tolerance_takes_it_in() -> None:
     assert found.standing is ColourStanding.MAPPED
 
 
-def test_a_model_says_what_an_unknown_colour_looks_like() -> None:
-    looks = {"spot Slate": (40.0, -2.0, -12.0), "cmyk 60 30 20 40": (42.0, -2.0, -12.0)}
-    found = judged(
-        colour_in(DEVICE_CMYK, (0.6, 0.3, 0.2, 0.4)), lab_of=lambda paint: looks.get(str(paint))
-    )
-    assert found.standing is ColourStanding.UNKNOWN
-    assert found.brand == "slate"
-    assert found.delta_e_00 == pytest.approx(1.8, abs=0.3)
-
-
 def test_gradients_are_judged_by_their_stops_and_pictures_stay() -> None:
     kelp, paper = colour_in(DEVICE_CMYK, (0.85, 0.2, 0.6, 0.3)), colour_in(DEVICE_CMYK, (0,) * 4)
     pink = colour_in(DEVICE_CMYK, (0, 0.9, 0, 0))

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.swaps import tint_share
-from inkaccord.colour.arrays import Lab
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
@@ -38,8 +37,6 @@ class Nearest(Frozen):
     distance_percent: float | None = None
     """The largest difference of one component, in percent of full scale; same kinds only."""
     tint_percent: float | None = None
-    delta_e_00: float | None = None
-    """How different the two look, where a model can say."""
     advice: str = ""
 
 
@@ -49,7 +46,6 @@ def nearest(
     *,
     within: Mapping[str, float] | float = 0.5,
     near: float = 2.5,
-    lab_of: Callable[[Paint], Lab | None] | None = None,
 ) -> tuple[Nearest, ...]:
     """Say for each colour which brand colour it is.
 
@@ -64,12 +60,9 @@ def nearest(
         for each name. The default covers rounding to whole percent and to 8 bits.
     near
         How far off is a near miss, in percent of full scale.
-    lab_of
-        Predicts CIELAB, so that an unknown colour gets the brand colour that it looks most like.
-        Without it the distance is that of the components.
     """
     entries = found.colours if isinstance(found, Inventory) else found
-    judge = _Judge(brand, within, near, lab_of)
+    judge = _Judge(brand, within, near)
     return tuple(judge.of(entry.colour) for entry in entries)
 
 
@@ -79,12 +72,10 @@ class _Judge:
         brand: Mapping[str, Sequence[Paint]],
         within: Mapping[str, float] | float,
         near: float,
-        lab_of: Callable[[Paint], Lab | None] | None,
     ) -> None:
         self._paints = [(name, paint) for name, paints in brand.items() for paint in paints]
         self._within = within
         self._near = near
-        self._lab_of = lab_of
 
     def of(self, colour: ArtworkColour) -> Nearest:
         if colour.kind in {ColourKind.GRADIENT, ColourKind.DEVICEN} or colour.paint is None:
@@ -106,7 +97,6 @@ class _Judge:
                 standing=ColourStanding.NEAR_MISS,
                 brand=name,
                 distance_percent=off,
-                delta_e_00=self._looks(paint, other),
                 advice=f"write it as {other}, or widen 'within' for {name}",
             )
         tint = self._tint(paint)
@@ -116,7 +106,7 @@ class _Judge:
             )
         if colour.is_black_only:
             return Nearest(colour=colour, standing=ColourStanding.KEPT, advice="black alone stays")
-        return self._unknown(colour, paint, best)
+        return self._unknown(colour, best)
 
     def _without_paint(self, colour: ArtworkColour) -> Nearest:
         if colour.kind is ColourKind.IMAGE:
@@ -180,41 +170,13 @@ class _Judge:
                 return name, round(100 * share, 2)
         return None
 
-    def _looks(self, paint: Paint, other: Paint) -> float | None:
-        if self._lab_of is None:
-            return None
-        one, two = self._lab_of(paint), self._lab_of(other)
-        if one is None or two is None:
-            return None
-        from inkaccord.colour.delta_e import delta_e_2000  # noqa: PLC0415 - only with a model
-
-        return round(float(delta_e_2000(one, two)), 2)
-
-    def _unknown(
-        self, colour: ArtworkColour, paint: Paint, best: tuple[str, float, Paint] | None
-    ) -> Nearest:
-        looks = [
-            (difference, name)
-            for name, other in self._paints
-            if (difference := self._looks(paint, other)) is not None
-        ]
-        advice = "add it to the order's colours, or keep it as it is in the artwork"
-        if looks:
-            difference, name = min(looks)
-            return Nearest(
-                colour=colour,
-                standing=ColourStanding.UNKNOWN,
-                brand=name,
-                delta_e_00=difference,
-                distance_percent=best[1] if best is not None and best[0] == name else None,
-                advice=advice,
-            )
+    def _unknown(self, colour: ArtworkColour, best: tuple[str, float, Paint] | None) -> Nearest:
         return Nearest(
             colour=colour,
             standing=ColourStanding.UNKNOWN,
             brand=best[0] if best is not None else None,
             distance_percent=best[1] if best is not None else None,
-            advice=advice,
+            advice="add it to the order's colours, or keep it as it is in the artwork",
         )
 
 

@@ -66,7 +66,6 @@ def inventory_page(
     found: Inventory,
     *,
     nearest: Sequence[Nearest] = (),
-    title: str | None = None,
     limits: FileLimits | None = None,
 ) -> str:
     """Return the HTML page that shows an inventory.
@@ -80,8 +79,6 @@ def inventory_page(
     nearest
         What :func:`~inkaccord.artwork.inventory.nearest.nearest` says, in the same order as the
         colours; may be left out.
-    title
-        Heading; the file's name by default.
 
     Returns
     -------
@@ -107,7 +104,7 @@ def inventory_page(
         lstrip_blocks=True,
     )
     return engine.get_template("inventory.html").render(
-        title=title or (Path(found.file).name if found.file else "Artwork"),
+        title=Path(found.file).name if found.file else "Artwork",
         found=found,
         pages=pages,
         colours=shown,

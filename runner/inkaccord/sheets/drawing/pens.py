@@ -66,9 +66,10 @@ class Pen:
         self.line(x1, y1, x2, y2, width)
         self._canvas.setDash()
 
-    def corners(self, box: Box, *, gap: float = 1.3, length: float = 4.0) -> None:
+    def corners(self, box: Box) -> None:
         """Draw short rules above and below the corners of a box, without touching it."""
         left, bottom, right, top = box
+        gap, length = 1.3, 4.0
         for y in (bottom - gap, top + gap):
             self.line(left, y, left + length, y, 0.3)
             self.line(right - length, y, right, y, 0.3)
