@@ -1,4 +1,4 @@
-"""Write the pages that are made from the code: the job file, the commands, the JSON Schemas.
+"""Write the pages that are made from the code: job file, commands, JSON Schemas, the house.
 
 Run ``python docs/generate.py`` after changing an order's models, a command or the run record. A
 test runs it and fails when a page on disk is not what it writes.
@@ -17,6 +17,7 @@ from typing import Any
 
 import annotated_types
 import click
+from draw_house import drawing
 from pydantic import BaseModel, BeforeValidator
 from pydantic.fields import FieldInfo
 
@@ -272,6 +273,7 @@ def pages() -> dict[str, str]:
         "order.schema.json": json.dumps(order_schema(kinds), ensure_ascii=False, indent=1) + "\n",
         "run.schema.json": json.dumps(run_schema(), ensure_ascii=False, indent=1) + "\n",
         FORMS: json.dumps(forms, indent=1) + "\n",
+        "pictures/house.svg": drawing(),
     }
 
 

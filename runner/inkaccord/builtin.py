@@ -5,12 +5,7 @@ They are registered first and so asked last: an outside plugin can take the plac
 
 from types import ModuleType
 
-from inkaccord.report import (
-    deliver_agreement,
-    deliver_order_sheets,
-    deliver_packing_list,
-    deliver_report,
-)
+from inkaccord.report import agreement_page, html, order_sheet, packing_page
 from inkaccord.stages import (
     agree,
     check_artwork,
@@ -31,8 +26,8 @@ PLUGINS: dict[str, ModuleType] = {
     "impose": impose,
     "artwork-checks": check_artwork,
     "plain-sheets": draw_sheet,
-    "order-sheets": deliver_order_sheets,
-    "packing-list": deliver_packing_list,
-    "report": deliver_report,
-    "agreement-sheet": deliver_agreement,
+    "order-sheets": order_sheet,
+    "packing-list": packing_page,
+    "report": html,
+    "agreement-sheet": agreement_page,
 }

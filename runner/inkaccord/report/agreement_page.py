@@ -9,11 +9,11 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.glance import MOST_WITH_SWATCHES, glance, legend
 from inkaccord.report.graphics import Chart, Mark, Tile
-from inkaccord.report.known import Known
 from inkaccord.report.paper import (
     escape,
     gap,
@@ -30,6 +30,7 @@ from inkaccord.report.paper_chart import drawn
 from inkaccord.report.screen import ScreenColour
 from inkaccord.report.view_colours import ColourView, Row, colour_views
 from inkaccord.run.agreement import Distance
+from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery, Picture
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
@@ -57,7 +58,7 @@ MOST_BUILDS = 80
 """Builds that are given one by one: about four pages of them."""
 
 
-def agreement_page(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile | None:
+def agreement_page(order: Order, run: Run, known: Bench, gallery: Gallery) -> OutFile | None:
     """Return ``agreement.pdf``; the same bytes for the same record, order and evidence.
 
     None while no colour is known anywhere: there is nothing to agree to.
@@ -188,7 +189,7 @@ def _row(
     yield gap(6)
 
 
-def _glance(order: Order, run: Run, known: Known, width_pt: float) -> "Iterator[Flowable]":
+def _glance(order: Order, run: Run, known: Bench, width_pt: float) -> "Iterator[Flowable]":
     if len(run.pieces) > MOST_WITH_SWATCHES:
         return  # the picture would be too small on paper; the tables below hold it all
     chart = glance(run, order, known)
@@ -343,3 +344,11 @@ def _signing(width_pt: float) -> "Iterator[Flowable]":
             )
         ]
     )
+
+
+@hookimpl
+def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
+    """Add ``agreement.pdf``, once something is known."""
+    bench.progress("writing the agreement sheet")
+    page = agreement_page(order, run, bench, gallery)
+    return [] if page is None else [page]

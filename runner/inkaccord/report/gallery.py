@@ -14,7 +14,7 @@ from inkaccord.report.impressions import (
     translated,
     untouched,
 )
-from inkaccord.report.known import Known
+from inkaccord.run.bench import Bench
 from inkaccord.run.gallery import Shown
 from inkaccord.run.record import PieceStatus, Run
 
@@ -28,7 +28,7 @@ class OrderGallery:
 
     order: Order
     run: Run
-    known: Known
+    known: Bench
     _recoloured: dict[tuple[str, bool], Impression | str] = field(default_factory=dict)
     _drawn: dict[tuple[str, bool, int], Shown] = field(default_factory=dict)
 

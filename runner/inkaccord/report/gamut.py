@@ -6,7 +6,7 @@ import numpy as np
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
-from inkaccord.report.known import Model
+from inkaccord.colour.predictor import Predictor
 
 Point = tuple[float, float]
 
@@ -55,7 +55,7 @@ class Gamut:
         return convex_hull(list(zip(chroma[found].tolist(), light[found].tolist(), strict=True)))
 
 
-def gamut_of(model: Model, drive: Drive) -> Gamut:
+def gamut_of(model: Predictor, drive: Drive) -> Gamut:
     """Return what a model of a pair predicts for builds all round the hues."""
     hue = np.arange(_HUES) / _HUES * 6
     pure = np.clip(

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from inkaccord.order.model import Order
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Tile, Words
-from inkaccord.report.known import Known
 from inkaccord.report.screen import screen_colour
+from inkaccord.run.bench import Bench
 from inkaccord.run.record import Run
 from inkaccord.run.verdicts import Sign, at_a_glance
 from inkaccord.words import counted, joined
@@ -30,7 +30,7 @@ class Cell:
     paper: str = ""
 
 
-def glance(run: Run, order: Order, known: Known) -> Chart:
+def glance(run: Run, order: Order, known: Bench) -> Chart:
     """Return the picture of a run."""
     pairs = {it.name: it.pair for it in run.pieces if it.colours}
     printed = {(it.colour, it.pair): screen_colour(it.predicted_lab).hex for it in run.translations}

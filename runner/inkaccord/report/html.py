@@ -1,20 +1,22 @@
 """The report: one HTML file that opens without a network and shows the order as it will print."""
 
 import base64
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.files import safe_name
+from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.glance import glance
 from inkaccord.report.graphics import svg
-from inkaccord.report.known import Known
 from inkaccord.report.view_colours import colour_views
 from inkaccord.report.view_pairs import pair_views
 from inkaccord.report.view_sheets import ink_views, sheet_views
+from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery, Shown
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
@@ -53,12 +55,12 @@ class PieceView:
     height_px: int
 
 
-def report(order: Order, run: Run, known: Known, gallery: Gallery) -> OutFile:
+def report(order: Order, run: Run, known: Bench, gallery: Gallery) -> OutFile:
     """Return ``report.html``."""
     return OutFile("report.html", report_html(order, run, known, gallery).encode(), "report")
 
 
-def report_html(order: Order, run: Run, known: Known, gallery: Gallery) -> str:
+def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
     """Return the report's HTML: the same text for the same record, order and evidence."""
     pieces = _pieces(run, gallery)
     pairs = pair_views(run, order, known)
@@ -250,3 +252,10 @@ def _vendors(run: Run) -> list[VendorView]:
 def _findings(run: Run) -> list[Diagnostic]:
     rank = [Severity.ERROR, Severity.WARNING, Severity.NOTE]
     return sorted(run.findings, key=lambda it: rank.index(it.severity))
+
+
+@hookimpl
+def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
+    """Add ``report.html``."""
+    bench.progress("writing the report")
+    return [report(order, run, bench, gallery)]

@@ -17,9 +17,9 @@ from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
 from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import InkaccordError
 from inkaccord.recall.recall import Recall, computed
-from inkaccord.report.known import Model
 from inkaccord.report.screen import screen_colours
 from inkaccord.run.collected import FoundAs, PieceArtwork
 from inkaccord.run.gallery import Picture
@@ -125,7 +125,7 @@ def impression(
     artwork: PieceArtwork,
     *,
     drive: Drive,
-    model: Model,
+    model: Predictor,
     inks: Iterable[BrandInk],
     spots: Mapping[str, Paint],
     recall: Recall = computed,
@@ -165,7 +165,7 @@ def _screen_copy(data: bytes, table: tuple[Swap, ...]) -> bytes:
 def _screen_table(
     artwork: PieceArtwork,
     drive: Drive,
-    model: Model,
+    model: Predictor,
     inks: tuple[BrandInk, ...],
     spots: Mapping[str, Paint],
 ) -> tuple[Swap, ...]:

@@ -4,6 +4,7 @@ import io
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from inkaccord.hooks import hookimpl
 from inkaccord.layout.cutplan import BLADES
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers, Vendor
@@ -25,6 +26,7 @@ from inkaccord.report.paper_chart import drawn
 from inkaccord.report.pricing import Priced, price_of
 from inkaccord.report.sheet_picture import sheet_chart
 from inkaccord.report.workdays import files_needed_by
+from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, RecordedFile, RecordedPiece, Run
@@ -380,3 +382,12 @@ def _notes(vendor: Vendor, more: Sequence[str]) -> "list[Flowable]":
             ]
         )
     ]
+
+
+@hookimpl
+def inkaccord_deliver(
+    order: Order, run: Run, files: Mapping[str, bytes], gallery: Gallery, bench: Bench
+) -> Sequence[OutFile]:
+    """Add ``VENDOR/order-sheet.pdf`` for each vendor that has something to print."""
+    bench.progress("writing order sheets")
+    return order_sheets(order, run, files, gallery, run.notes)

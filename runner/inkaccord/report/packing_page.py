@@ -1,7 +1,9 @@
 """The packing list on paper, with boxes to tick."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.packing import Arrival, Delivery, PackingList, packing_list
@@ -18,6 +20,7 @@ from inkaccord.report.paper import (
     together,
     typeset,
 )
+from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, Run
@@ -190,3 +193,10 @@ def _small(gallery: Gallery, piece: str) -> "Flowable":
     if not pages:
         return text("no picture", "quiet")
     return picture(pages[0].png, pages[0].width_px, pages[0].height_px, PICTURE_PT)
+
+
+@hookimpl
+def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
+    """Add ``packing-list.pdf``, ``.csv`` and ``.json``."""
+    bench.progress("writing the packing list")
+    return packing_lists(order, run, gallery)

@@ -9,9 +9,9 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
 from inkaccord.report.impressions import as_sent
-from inkaccord.report.known import Known
 from inkaccord.report.screen import ScreenColour, screen_colour
 from inkaccord.report.view_trades import TradeView, trade_view
+from inkaccord.run.bench import Bench
 from inkaccord.run.record import Run
 from inkaccord.run.verdicts import ColourAgreement, agreement_of
 
@@ -53,7 +53,7 @@ class ColourView:
         return any(not it.shown for it in shown)
 
 
-def colour_views(run: Run, order: Order, known: Known) -> tuple[ColourView, ...]:
+def colour_views(run: Run, order: Order, known: Bench) -> tuple[ColourView, ...]:
     """Return every brand colour of an order as its run left it."""
     papers = {
         pair: screen_colour(known.pair(pair).model.paper_lab)
@@ -65,7 +65,7 @@ def colour_views(run: Run, order: Order, known: Known) -> tuple[ColourView, ...]
 def _colour_view(
     run: Run,
     order: Order,
-    known: Known,
+    known: Bench,
     papers: Mapping[Pair, ScreenColour],
     name: str,
 ) -> ColourView:
@@ -110,7 +110,7 @@ def _colour_view(
 
 
 def _before(
-    order: Order, known: Known, it: Translation, pieces: tuple[str, ...]
+    order: Order, known: Bench, it: Translation, pieces: tuple[str, ...]
 ) -> ScreenColour | None:
     """Return what the artwork's own build of a colour gives on the pair of these pieces."""
     if not pieces:

@@ -14,8 +14,8 @@ from inkaccord.order.model import Order
 from inkaccord.report.charts import MOST_NAMED, Spot, ab_chart, drift_chart, lc_chart
 from inkaccord.report.gamut import gamut_of
 from inkaccord.report.graphics import svg
-from inkaccord.report.known import Known
 from inkaccord.report.screen import ScreenColour, screen_colour, screen_colours
+from inkaccord.run.bench import Bench
 from inkaccord.run.record import Run
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ class PairView:
     drift_tolerance: float
 
 
-def pair_views(run: Run, order: Order, known: Known) -> tuple[PairView, ...]:
+def pair_views(run: Run, order: Order, known: Bench) -> tuple[PairView, ...]:
     """Return every pair that the order needs."""
     return tuple(_pair_view(run, order, known.pair(pair)) for pair in order.pairs_needed())
 
