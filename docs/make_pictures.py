@@ -15,6 +15,7 @@ from first_afternoon import ORDER, PAGE, play
 from PIL import Image, ImageDraw
 
 from inkaccord.builtin import PLUGINS
+from inkaccord.knowledge.holdings import gather
 from inkaccord.order.loading import load_order
 from inkaccord.pipeline import run_order
 from inkaccord.plugins import load_plugins
@@ -144,7 +145,7 @@ def main() -> None:
                 if order == "first_order":
                     save(page_of(out / run.samples[0].path, 110), "sample.png")
                     continue
-                bench = Workbench(loaded=loaded, shelf=shelf)
+                bench = Workbench(loaded, gather(shelf, loaded.order, loaded.order.pairs_needed()))
                 gallery = OrderGallery(loaded.order, run, bench)
                 pieces = list(loaded.order.pieces)
                 before = [first_page(gallery.original(piece, 330)) for piece in pieces]

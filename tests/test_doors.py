@@ -42,10 +42,6 @@ REACHED = {
         "assert_boxes", "assert_builds", "order_with_vendor", "read_on_plain_press",
     ],
 }  # fmt: skip
-LEAVING = {
-    "retire_readings", "to_readings",
-}  # fmt: skip
-"""Still to be wired or removed."""
 ASKED_IN_ORDER = {"Fold": {"panels", "tuck"}, "Overs": {"at_least", "percent"}, "Piece": {"extra"}}
 """Fields that only order/ reads, in a property that others ask."""
 
@@ -78,7 +74,7 @@ def unused():
 
 def test_every_name_has_a_caller_or_a_reason():
     reached = {name for names in REACHED.values() for name in names}
-    alone = {name: where for name, where in unused().items() if name not in reached | LEAVING}
+    alone = {name: where for name, where in unused().items() if name not in reached}
     assert alone == {}, "give it a caller, remove it, or say here who calls it"
 
 

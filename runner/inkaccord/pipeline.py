@@ -10,11 +10,12 @@ from functools import partial
 from pathlib import Path
 
 from inkaccord import __version__
+from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode, FileError, InkaccordError
 from inkaccord.files import sha256_of
 from inkaccord.foresight.ahead import look_ahead
-from inkaccord.knowledge.pairs import kin_of
+from inkaccord.knowledge.holdings import gather, kin_of
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.loading import LoadedOrder
@@ -74,15 +75,9 @@ def run_order(
     folder = OutFolder(out)
     previous = folder.previous
     memory = Memory(out / MEMORY, besides=ghostscript_version())
-    bench = Workbench(
-        loaded=loaded,
-        shelf=shelf,
-        previous=previous,
-        progress=progress,
-        recall=memory,
-    )
-    take_in_evidence(bench)
-    inputs = digest_of_inputs(bench, plugins)
+    bench = Workbench(loaded, previous=previous, progress=progress, recall=memory)
+    take_in_evidence(loaded, shelf, progress)
+    inputs = digest_of_inputs(bench, shelf, plugins)
     if (
         previous is not None
         and memory.inputs_of(previous.as_json()) == inputs
@@ -90,6 +85,7 @@ def run_order(
     ):
         memory.save()
         return previous
+    bench.holdings = gather(shelf, loaded.order, loaded.order.pairs_needed())
     order = loaded.order
     ahead = look_ahead(loaded)
     # Up to the print files, an order is what can be made of it: no sheet is asked for the rest.
@@ -176,9 +172,9 @@ def run_order(
     progress("writing")
     folder.write(run, files)
     # The digest is made anew: the plan has put sheets on the shelf.
-    memory.keep_inputs(run.as_json(), digest_of_inputs(bench, plugins))
+    memory.keep_inputs(run.as_json(), digest_of_inputs(bench, shelf, plugins))
     memory.save()
-    shelf_serves(bench, translations)
+    shelf_serves(order, shelf, translations)
     return run
 
 
@@ -199,11 +195,11 @@ def _still_accepted(bench: Workbench, failed: Mapping[str, str]) -> Iterator[Acc
             yield it
 
 
-def take_in_evidence(bench: Workbench) -> None:
+def take_in_evidence(loaded: LoadedOrder, shelf: Shelf, progress: Progress) -> None:
     """Put the readings and picks that travel with the order on the shelf, once."""
-    if bench.order.evidence is not None:
-        bench.progress("taking in evidence")
-        bench.shelf.take_in(bench.loaded.folder / bench.order.evidence)
+    if loaded.order.evidence is not None:
+        progress("taking in evidence")
+        shelf.take_in(loaded.folder / loaded.order.evidence)
 
 
 def shelve(plan: SamplePlan, shelf: Shelf) -> None:
@@ -211,17 +207,18 @@ def shelve(plan: SamplePlan, shelf: Shelf) -> None:
     shelf.plan((it.sheet for it in plan.sheets), plan.withdrawn)
 
 
-def digest_of_inputs(bench: Workbench, plugins: Plugins) -> str:
+def digest_of_inputs(bench: Workbench, shelf: Shelf, plugins: Plugins) -> str:
     """Return a digest of everything that the results depend on."""
     digest = hashlib.sha256()
 
     def add(*parts: str) -> None:
         digest.update("\0".join(parts).encode() + b"\1")
 
-    add("inkaccord", __version__, str(FORMAT), bench.loaded.sha256)
+    loaded = bench.loaded
+    add("inkaccord", __version__, str(FORMAT), loaded.sha256)
     for plugin, version in plugins.versions().items():
         add("plugin", plugin, version)
-    inputs = OrderInputs.of(bench.loaded)
+    inputs = OrderInputs.of(loaded)
     for name in inputs.artworks:
         try:
             add("artwork", name, sha256_of(bench.artwork(name)))
@@ -229,11 +226,10 @@ def digest_of_inputs(bench: Workbench, plugins: Plugins) -> str:
             add("artwork", name, "unreadable")
     for path in inputs.profiles.values():
         add("profile", sha256_of(path.read_bytes()) if path.is_file() else "missing")
-    for pair in inputs.pairs:
-        add("pair", str(pair), bench.shelf.digest(pair))
-        kin = kin_of(bench.shelf, pair, bench.order.device(pair.device).drive)
-        if kin is not None:
-            add("kin", str(kin), bench.shelf.digest(kin))
+    counted = shelf.readings_counted({pair.device for pair in inputs.pairs})
+    kin = [kin_of(pair, loaded.order.device(pair.device).drive, counted) for pair in inputs.pairs]
+    pairs = [*inputs.pairs, *(pair for pair in kin if pair is not None)]
+    add("shelf", *map(str, pairs), shelf.digest(pairs))
     return digest.hexdigest()
 
 
@@ -261,14 +257,14 @@ def sample_files(
     return files
 
 
-def shelf_serves(bench: Workbench, translations: Translations) -> None:
+def shelf_serves(order: Order, shelf: Shelf, translations: Translations) -> None:
     """Remember on the shelf which colours its evidence served, for its lists."""
-    served: dict[object, list[str]] = {}
-    for it in translations.known:
-        served.setdefault(it.pair, []).append(it.colour)
-    for pair in bench.order.pairs():
+    served: dict[Pair, list[str]] = {}
+    for translation in translations.known:
+        served.setdefault(translation.pair, []).append(translation.colour)
+    for pair in order.pairs():
         if pair in served:
-            bench.shelf.serve(bench.order.order, pair, served[pair])
+            shelf.serve(order.order, pair, served[pair])
 
 
 def _exit_code(standings: dict[str, Standing], plan: SamplePlan) -> ExitCode:

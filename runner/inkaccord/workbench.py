@@ -7,6 +7,7 @@ from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Place
 from inkaccord.files import read_bytes
+from inkaccord.knowledge.holdings import Holdings
 from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
@@ -15,7 +16,6 @@ from inkaccord.recall.recall import Recall, computed
 from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Progress
 from inkaccord.run.record import Run
-from inkaccord.shelf.store import Shelf
 
 
 def silent(text: str) -> None:
@@ -25,14 +25,14 @@ def silent(text: str) -> None:
 
 @dataclass
 class Workbench:
-    """The bench of one run: :class:`inkaccord.run.bench.Bench`, from files and a shelf.
+    """The bench of one run, from its files and from what the shelf holds.
 
     Attributes
     ----------
     loaded
         The order, with its folder and the places of its fields.
-    shelf
-        Sheets, readings and picks.
+    holdings
+        What the shelf has of the order's pairs.
     previous
         The record of the run before, if there is a readable one.
     recall
@@ -40,7 +40,7 @@ class Workbench:
     """
 
     loaded: LoadedOrder
-    shelf: Shelf
+    holdings: Holdings = field(default_factory=Holdings)
     previous: Run | None = None
     progress: Progress = silent
     recall: Recall = computed
@@ -89,7 +89,7 @@ class Workbench:
         """Return what is known of a pair, found out once."""
         if pair not in self._pairs:
             self.progress(f"fitting {pair}")
-            self._pairs[pair] = learn_pair(self.order, self.shelf, pair, self.recall)
+            self._pairs[pair] = learn_pair(self.order, self.holdings, pair, self.recall)
         return self._pairs[pair]
 
     @property

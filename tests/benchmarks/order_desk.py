@@ -11,14 +11,13 @@ from simulated_person import Person
 
 from inkaccord.builtin import PLUGINS
 from inkaccord.errors import InkaccordError
-from inkaccord.knowledge.values import Translations
+from inkaccord.knowledge.holdings import gather
 from inkaccord.order.loading import load_order
 from inkaccord.order.vendors import Tints
 from inkaccord.pipeline import shelve
 from inkaccord.plugins import load_plugins
 from inkaccord.recall.memory import Memory
-from inkaccord.run.agreement import Agreement
-from inkaccord.run.plan import SamplePlan, StepKind
+from inkaccord.run.plan import StepKind
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.run.record import PieceStatus
 from inkaccord.sheets.savings import cost_of
@@ -62,18 +61,14 @@ class Desk:
     def run(self, data, collected, lines=()):
         """Run the stages that decide about colour, and shelve what they plan."""
         loaded = _plain_tints(load_order(self.write_order(data, lines), self.kinds))
-        self.bench = Workbench(
-            loaded=loaded,
-            shelf=self.shelf,
-            recall=self.memory,
+        order = loaded.order
+        self.bench = bench = Workbench(
+            loaded, gather(self.shelf, order, order.pairs_needed()), recall=self.memory
         )
-        asked = {"order": loaded.order, "bench": self.bench, "collected": collected}
-        first = self.plugins.first
-        self.translations = first("inkaccord_translate", Translations, **asked)
-        asked["translations"] = self.translations
-        self.agreement = first("inkaccord_agree", Agreement, **asked)
-        asked["agreement"] = self.agreement
-        self.plan = first("inkaccord_plan_samples", SamplePlan, **asked)
+        stages = self.plugins
+        self.translations = stages.translate(order, collected, bench)
+        self.agreement = stages.agree(order, collected, self.translations, bench)
+        self.plan = stages.plan_samples(order, collected, self.translations, self.agreement, bench)
         shelve(self.plan, self.shelf)
         self.standings = decide(
             loaded.order, collected, self.translations, self.agreement, Recoloured(), {}, {}

@@ -23,7 +23,7 @@ import numpy as np
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spectra import spectra_to_lab
-from inkaccord.knowledge.evidence import to_readings
+from inkaccord.knowledge.evidence import joined
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
 from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
 from inkaccord.sheets.reading.imported import imported_sheet
@@ -129,14 +129,14 @@ def measure(count: int, folder: Path) -> dict[str, float]:
         times["record again (nothing new)"], _ = timed(
             lambda: shelf.record_readings(matched.readings)
         )
-        times["have all back as arrays"], joined = timed(lambda: to_readings(shelf, PAIR))
-        times["digest of the pair"], _ = timed(lambda: shelf.digest(PAIR))
+        times["have all back as arrays"], found = timed(lambda: joined(shelf.readings_of(PAIR)))
+        times["digest of the pair"], _ = timed(lambda: shelf.digest([PAIR]))
         times["verify"], wrong = timed(shelf.verify)
         times["export"], _ = timed(lambda: shelf.export(folder / "export"))
         times["back up"], _ = timed(lambda: shelf.back_up(folder / "copy.sqlite"))
         assert not wrong
-        assert joined is not None
-        assert len(joined) == count
+        assert found is not None
+        assert len(found) == count
     with Shelf.open(folder / "other.sqlite") as other:
         times["take the export in"], _ = timed(lambda: other.take_in(folder / "export"))
     times["all of recording"] = sum(

@@ -315,3 +315,21 @@ def test_a_sheet_of_several_pages_may_come_as_a_file_a_page(shelf, tmp_path, ink
     assert apart.max() < 0.01
     code, out, _ = inkaccord("record", TWO_PAGES.id, one, two)
     assert "on the shelf already" in out
+
+
+def test_one_reading_alone_can_be_taken_out_of_use(finished, inkaccord, inkaccord_json):
+    def asked(*words):
+        return inkaccord_json("shelf", "--order", finished, *words)[1]
+
+    listed = asked("list")["sheets"]
+    sheet = next(line["id"] for line in listed if line["readings"])
+    (kept,) = asked("show", sheet)["reading_list"]
+    shown = inkaccord("shelf", "--order", finished, "show", sheet)[1]
+    assert f"(digest {kept['digest'][:8]})" in shown
+    taken = ("shelf", "--order", finished, "retire", sheet, "--readings", kept["digest"][:8])
+    assert f"{sheet} is without its reading" in inkaccord(*taken)[1]
+    assert asked("show", sheet)["reading_list"] == []
+    assert "already" in inkaccord(*taken)[1]
+    code, _, err = inkaccord("shelf", "--order", finished, "retire", sheet, "--readings", "ffff")
+    assert code == 2
+    assert kept["digest"][:8] in err

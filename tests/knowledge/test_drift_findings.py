@@ -11,6 +11,7 @@ from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.planning import scouting_set
 from inkaccord.knowledge.drift import drift_findings, steadiness, wider_findings
+from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.values import Evidence, Translation
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.plugins import load_plugins
@@ -82,7 +83,7 @@ def said(loaded: LoadedOrder, tmp_path, *months_and_ink: tuple[int, float]) -> d
             printed = sheet(Purpose.CONTROLS if number else Purpose.SCOUTING)
             shelf.add_sheet(printed)
             shelf.record_readings(read(printed, month, more))
-        bench = Workbench(loaded=loaded, shelf=shelf)
+        bench = Workbench(loaded, gather(shelf, loaded.order, loaded.order.pairs_needed()))
         known = bench.pair(PAIR)
         told = steadiness(loaded.order, known)
         found = {
@@ -123,7 +124,7 @@ def test_a_second_print_that_makes_less_sure_is_explained(loaded, tmp_path) -> N
             printed = sheet(Purpose.CONTROLS if number else Purpose.SCOUTING)
             shelf.add_sheet(printed)
             shelf.record_readings(read(printed, 8 + number, more))
-        bench = Workbench(loaded=loaded, shelf=shelf)
+        bench = Workbench(loaded, gather(shelf, loaded.order, loaded.order.pairs_needed()))
         known = bench.pair(PAIR)
         build = Build.cmyk(75, 20, 80, 10)
         translation = Translation(

@@ -37,7 +37,7 @@ def test_it_is_what_the_single_questions_give(shelf):
     retired = put(shelf, 4)
     shelf.record_picks([Pick(sheet=first.id, colour="leaf", swatch=first.swatches[0].id)])
     shelf.retire(retired.id)
-    evidence = shelf.evidence_of(PAIR)
+    evidence = shelf.evidence_of([PAIR])[PAIR]
     assert evidence.sheets == shelf.sheets(PAIR)
     assert evidence.readings == shelf.readings_of(PAIR)
     assert evidence.picks == shelf.picks_of(PAIR)
@@ -52,12 +52,12 @@ def test_more_sheets_take_no_more_queries(shelf):
     )
     put(shelf, 1)
     asked.clear()
-    shelf.evidence_of(PAIR)
+    shelf.evidence_of([PAIR])[PAIR]
     few = len(asked)
     for number in range(2, 8):
         put(shelf, number)
     asked.clear()
-    shelf.evidence_of(PAIR)
+    shelf.evidence_of([PAIR])[PAIR]
     assert len(asked) == few
 
 
@@ -69,7 +69,7 @@ def test_readings_are_counted_by_pair_of_one_device(shelf):
     put(shelf, 5, OTHER, read=False)
     shelf.retire(put(shelf, 6).id)
     each = len(sheet.swatches)
-    assert shelf.readings_counted(PAIR.device) == {
+    assert shelf.readings_counted([PAIR.device]) == {
         (OTHER, Drive.CMYK): each,
         (PAIR, Drive.CMYK): 2 * each,
     }

@@ -9,6 +9,7 @@ import pytest
 import yaml
 from pikepdf import Array, Dictionary, Name
 
+from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.loading import load_order
 from inkaccord.run.collected import Collected, PieceArtwork
@@ -97,7 +98,7 @@ def impose(tmp_path: Path) -> Impose:
             for name in ready
         )
         with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
-            bench = Workbench(loaded, shelf)
+            bench = Workbench(loaded, gather(shelf, loaded.order, loaded.order.pairs_needed()))
             return inkaccord_impose(
                 loaded.order,
                 Collected(artworks=tuple(artworks)),

@@ -127,6 +127,7 @@ def know(
     """Ask the shelf, and the order if one is named, for what is known of a pair."""
     from inkaccord.colour.builds import Drive
     from inkaccord.knowledge.deck import know_pair
+    from inkaccord.knowledge.holdings import gather
     from inkaccord.knowledge.pairs import learn_pair
     from inkaccord.planning.by_hand import as_told
     from inkaccord.recording.intake import device_of
@@ -134,9 +135,12 @@ def know(
     driven = Drive(drive) if drive else None
     order = settings.named_order
     if order is not None and device_of(pair, order) is not None:
-        known = learn_pair(order, store, order.pair(pair))
+        pair = order.pair(pair)
+        known = learn_pair(order, gather(store, order, [pair]), pair)
         return as_told(known, drive=driven, ink_limit=ink_limit, paper=paper)
-    return know_pair(store, pair, drive=driven, ink_limit=ink_limit, paper=paper)
+    return know_pair(
+        store.evidence_of([pair])[pair], pair, drive=driven, ink_limit=ink_limit, paper=paper
+    )
 
 
 def show_sheet(

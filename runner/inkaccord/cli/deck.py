@@ -27,7 +27,9 @@ from inkaccord.words import counted
 if TYPE_CHECKING:
     from inkaccord.colour.arrays import Lab
     from inkaccord.colour.pairs import Pair
+    from inkaccord.sheets.model import SampleSheet
     from inkaccord.sheets.saving import Keeping
+    from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
 
 
@@ -122,7 +124,6 @@ def command(
     What the pair prints is taken from its readings on the shelf; a pair that was never read gets
     a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
     """
-    from inkaccord.knowledge.deck import deck_on_shelf
     from inkaccord.planning.by_hand import plan_house_deck, stranger_findings
     from inkaccord.sheets.drawing.drawn import DrawnSheet
     from inkaccord.sheets.saving import deck_files, deck_page, save_files
@@ -133,7 +134,7 @@ def command(
     with Shelf.open(find_shelf(settings)) as shelf:
         known = know(settings, shelf, pair, drive=drive, ink_limit=ink_limit, paper=paper)
         strange = stranger_findings(known, shelf.pairs(), settings.named_order)
-        base = deck_on_shelf(shelf, add_to) if add_to else ()
+        base = _deck(shelf, add_to) if add_to else ()
         with settings.working("choosing colours"):
             deck = plan_house_deck(
                 known,
@@ -190,3 +191,11 @@ def _keeping(keep: str, holes: str, card: "Size") -> "Keeping":
     if keep == "binder":
         return Binder(holes=Holes(holes))
     return RingCards(size=card) if keep == "cards" else None
+
+
+def _deck(shelf: "Shelf", sheet_id: str) -> "tuple[SampleSheet, ...]":
+    """Return the deck that a sheet belongs to, with its additions."""
+    from inkaccord.knowledge.deck import deck_of
+
+    asked = shelf.sheet(sheet_id)
+    return deck_of(asked, [kept.sheet for kept in shelf.sheets(asked.pair)])

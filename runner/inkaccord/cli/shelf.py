@@ -21,6 +21,7 @@ from inkaccord.cli.shared import (
 from inkaccord.cli.shelf_place import find_shelf, shelf_with
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode
+from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.shelf.overview import SheetSummary
@@ -132,9 +133,10 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
     with _open(settings, sheet) as store:
         kept = store.kept_sheet(sheet)
         row = next(_row(line) for line in store.overview(retired=True) if line.id == kept.sheet.id)
+        records = store.readings_of_sheet(sheet)
         read = {
             reading.swatch: reading.lab
-            for record in store.readings_of_sheet(sheet)
+            for record in records
             for reading in record.readings.readings
         }
         picks = [it.pick for it in store.picks_of(kept.sheet.pair) if it.sheet.id == kept.sheet.id]
@@ -151,6 +153,15 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
                     }
                     for swatch in kept.sheet.swatches
                 ],
+                "reading_list": [
+                    {
+                        "digest": record.digest,
+                        "read_on": record.day.isoformat(),
+                        "swatches": len(record.readings.readings),
+                        "source": record.source,
+                    }
+                    for record in records
+                ],
                 "pick_list": [it.model_dump(mode="json") for it in picks],
             }
         )
@@ -165,6 +176,12 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
         use = swatch.colour or ("control" if swatch.control else "")
         listed.add_row(swatch.id, str(swatch.build), use, *lab)
     settings.screen.print(listed)
+    for record in records:
+        settings.screen.print(
+            f"read {record.day}, {counted(len(record.readings.readings), 'swatch')}"
+            + (f", from {escape(record.source)}" if record.source else "")
+            + f" (digest {record.digest[:8]})"
+        )
     for pick in picks:
         which = f"between {pick.swatch} and {pick.between}" if pick.between else pick.swatch
         settings.screen.print(
@@ -178,15 +195,22 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
 @command.command("retire")
 @click.argument("sheet", metavar="SHEET")
 @click.option("--why", default="", help="Kept beside it.")
+@click.option(
+    "--readings",
+    metavar="DIGEST",
+    help="Only one reading of it, by the beginning of its digest ('shelf show' has it).",
+)
 @JSON
 @pass_settings
-def retire(settings: Settings, sheet: str, why: str, as_json: bool) -> None:
+def retire(settings: Settings, sheet: str, why: str, readings: str | None, as_json: bool) -> None:
     """Take a sheet out of use, with its readings and picks. It stays on the shelf."""
     _change(
         settings,
         sheet,
-        lambda store: store.retire(sheet, why),
-        became="retired",
+        lambda store: (
+            store.retire_readings(sheet, readings, why) if readings else store.retire(sheet, why)
+        ),
+        became=f"without its reading {readings}" if readings else "retired",
         field="retired_now",
         as_json=as_json,
     )

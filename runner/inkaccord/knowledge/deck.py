@@ -1,6 +1,6 @@
-"""A house deck: what the command ``deck`` asks the shelf and puts back on it."""
+"""A house deck: a pair that no order describes, and the deck that a sheet belongs to."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Drive
@@ -12,24 +12,23 @@ from inkaccord.knowledge.pairs import DEFAULT_INK_LIMIT, UNREAD_PAPER, PairKnowl
 from inkaccord.order.vendors import Device
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
-from inkaccord.shelf.store import Shelf
+from inkaccord.shelf.kept import PairEvidence
 
 
 def know_pair(
-    shelf: Shelf,
+    evidence: PairEvidence,
     pair: Pair,
     *,
     drive: Drive | None = None,
     ink_limit: float | None = None,
     paper: Lab | None = None,
 ) -> PairKnowledge:
-    """Return what the shelf knows of a pair that no order describes.
+    """Return what is known of a pair that no order describes.
 
     The stock's colour, until it is read, is what was told now, or with an earlier deck.
 
     Raises OrderError ``wrong-drive`` when its sheets are driven otherwise than said.
     """
-    evidence = shelf.evidence_of(pair)
     kept, sheets = evidence.readings, tuple(it.sheet for it in evidence.sheets)
     drives = {sheet.drive for sheet in sheets}
     if drive is not None and drives - {drive}:
@@ -55,13 +54,12 @@ def told_paper(sheets: Sequence[SampleSheet]) -> Lab | None:
     return next((it.paper_lab for it in reversed(sheets) if it.paper_lab is not None), None)
 
 
-def deck_on_shelf(shelf: Shelf, sheet_id: str) -> tuple[SampleSheet, ...]:
+def deck_of(asked: SampleSheet, sheets: Iterable[SampleSheet]) -> tuple[SampleSheet, ...]:
     """Return the deck that a sheet belongs to, with all its additions, in the order of their rows.
 
-    A deck and its additions share pair and name. Raises OrderError ``not-a-deck``, and as the
-    shelf does for a sheet that it doesn't have.
+    ``sheets`` are all of its pair. A deck and its additions share pair and name. Raises OrderError
+    ``not-a-deck``.
     """
-    asked = shelf.sheet(sheet_id)
     if asked.purpose is not Purpose.DECK:
         raise OrderError.of(
             "not-a-deck",
@@ -69,9 +67,7 @@ def deck_on_shelf(shelf: Shelf, sheet_id: str) -> tuple[SampleSheet, ...]:
             hint="see 'inkaccord shelf list' for the decks",
         )
     parts = [
-        it.sheet
-        for it in shelf.sheets(asked.pair)
-        if it.sheet.purpose is Purpose.DECK and it.sheet.order == asked.order
+        sheet for sheet in sheets if sheet.purpose is Purpose.DECK and sheet.order == asked.order
     ]
     return tuple(sorted(parts, key=_first_row))
 

@@ -7,24 +7,14 @@ import numpy as np
 
 from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build
-from inkaccord.colour.pairs import Pair
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.shelf.kept import KeptReadings
-from inkaccord.shelf.store import Shelf
 
 UNSURE = 1.0
 """ΔE00 of noise from which a reading is not taken to check or calibrate another by."""
-
-
-def to_readings(shelf: Shelf, pair: Pair) -> Readings | None:
-    """Return all readings of a pair in use, joined; None where there are none.
-
-    Raises OrderError as :func:`joined` does.
-    """
-    return joined(shelf.readings_of(pair))
 
 
 def joined(kept: Sequence[KeptReadings]) -> Readings | None:

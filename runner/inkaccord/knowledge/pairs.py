@@ -19,6 +19,7 @@ from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.course import Course, follow
 from inkaccord.knowledge.evidence import builds_read, joined
+from inkaccord.knowledge.holdings import ENOUGH, Holdings
 from inkaccord.knowledge.picking import Picked, weigh_picks
 from inkaccord.order.answers import SwatchName
 from inkaccord.order.model import Order
@@ -26,15 +27,10 @@ from inkaccord.order.vendors import WhenDrifted
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.shelf.kept import KeptPick, KeptReadings
-from inkaccord.shelf.store import Shelf
 from inkaccord.units import mm
 
 DEFAULT_INK_LIMIT = 300.0
 """Total ink where a device states none: the SWOP specification's limit for large areas."""
-ENOUGH = 8
-"""Readings from which on a pair counts as read; fewer only steer an estimate."""
-KIN_HELPS_BELOW = 100
-"""Readings from which on a pair needs no kin."""
 UNREAD_PAPER = (94.0, 0.0, -2.0)
 """CIELAB taken for a stock that states no colour and was never read: a bright white paper."""
 
@@ -307,13 +303,14 @@ def paper_readings(drive: Drive, paper: Lab) -> Readings:
     )
 
 
-def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed) -> PairKnowledge:
-    """Ask the shelf for all that is known of a pair. Raises OrderError for mixed conditions."""
+def learn_pair(
+    order: Order, holdings: Holdings, pair: Pair, recall: Recall = computed
+) -> PairKnowledge:
+    """Return what is known of a pair of an order. Raises OrderError for mixed conditions."""
     device = order.device(pair.device)
     stock = order.stocks.get(pair.stock)
-    evidence = shelf.evidence_of(pair)
+    evidence = holdings.of(pair)
     kept = evidence.readings
-    few = sum(len(it.readings.readings) for it in kept) < KIN_HELPS_BELOW
     return PairKnowledge(
         pair=pair,
         drive=device.drive,
@@ -325,7 +322,7 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed
         printed=frozenset(it.sheet.id for it in evidence.sheets if it.printed_at),
         withdrawn=frozenset(it.sheet.id for it in evidence.sheets if it.withdrawn_at),
         aperture_mm=round(mm(order.aperture or 0.0), 3),
-        kin=_kin_model(shelf, pair, device.drive, recall) if few else None,
+        kin=holdings.kin_model(pair, recall),
         course=follow(kept, device.drift_tolerance),
         re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,
         decided={
@@ -336,25 +333,6 @@ def learn_pair(order: Order, shelf: Shelf, pair: Pair, recall: Recall = computed
         aged=_aged(kept, order.date, device.stale_after_days),
         recall=recall,
     )
-
-
-def kin_of(shelf: Shelf, pair: Pair, drive: Drive) -> Pair | None:
-    """Return the pair of the same device and setting on the stock that was read most."""
-    counts = {
-        other: number
-        for (other, driven), number in shelf.readings_counted(pair.device).items()
-        if (other.device, other.setting) == (pair.device, pair.setting)
-        and other != pair
-        and driven is drive
-        and number >= ENOUGH
-    }
-    return max(counts, key=counts.__getitem__, default=None)
-
-
-def _kin_model(shelf: Shelf, pair: Pair, drive: Drive, recall: Recall) -> PressModel | None:
-    kin = kin_of(shelf, pair, drive)
-    readings = None if kin is None else joined(shelf.readings_of(kin))
-    return None if readings is None else recall(fit, readings)
 
 
 def _aged(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:

@@ -1,6 +1,6 @@
 """Reading the tables: rows to kept values, on a connection that someone else opened."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 from typing import Any
 
@@ -90,24 +90,34 @@ def _by(
     return found
 
 
-def evidence_of(connection: sa.Connection, pair: Pair) -> PairEvidence:
-    """Return all that a pair's sheets in use tell."""
-    kept = sheets_of(connection, pair, retired=False)
+def evidence_of(connection: sa.Connection, pairs: Iterable[Pair]) -> dict[Pair, PairEvidence]:
+    """Return all that the sheets in use of some pairs tell, asked for all at once."""
+    wanted = list(dict.fromkeys(pairs))
+    query = sa.select(sheets).where(sheets.c.pair.in_([str(pair) for pair in wanted]))
+    query = query.where(sheets.c.retired_at.is_(None)).order_by(sheets.c.added_at, sheets.c.id)
+    kept = _kept(connection, connection.execute(query).all())
     in_use = [it.sheet for it in kept]
-    return PairEvidence(
-        sheets=kept,
-        readings=readings_of_sheets(connection, in_use, retired=False),
-        picks=picks_of_sheets(connection, in_use),
-    )
+    read = readings_of_sheets(connection, in_use, retired=False)
+    picked = picks_of_sheets(connection, in_use)
+    return {
+        pair: PairEvidence(
+            sheets=tuple(it for it in kept if it.sheet.pair == pair),
+            readings=tuple(it for it in read if it.sheet.pair == pair),
+            picks=tuple(it for it in picked if it.sheet.pair == pair),
+        )
+        for pair in wanted
+    }
 
 
-def readings_counted(connection: sa.Connection, device: str) -> dict[tuple[Pair, Drive], int]:
-    """Return how many readings in use each pair of a device has, in the order of their names."""
+def readings_counted(
+    connection: sa.Connection, devices: Iterable[str]
+) -> dict[tuple[Pair, Drive], int]:
+    """Return how many readings in use each pair of some devices has, in order of their names."""
     query = (
         sa.select(sheets.c.pair, sheets.c.drive, sa.func.count(readings.c.position))
         .join(records, records.c.sheet_id == sheets.c.id)
         .join(readings, readings.c.record == records.c.digest)
-        .where(sheets.c.pair.startswith(f"{device}@", autoescape=True))
+        .where(sa.or_(*(sheets.c.pair.startswith(f"{it}@", autoescape=True) for it in devices)))
         .where(sheets.c.retired_at.is_(None), records.c.retired_at.is_(None))
         .group_by(sheets.c.pair, sheets.c.drive)
         .order_by(sheets.c.pair)

@@ -217,15 +217,15 @@ class Shelf:
         rules.check_not_retired(connection, kept.digest)
         return writes.put_readings(connection, kept)
 
-    def evidence_of(self, pair: Pair) -> PairEvidence:
-        """Return all that is known of a pair: its sheets in use, their readings and picks."""
+    def evidence_of(self, pairs: Iterable[Pair]) -> dict[Pair, PairEvidence]:
+        """Return all that is known of pairs: their sheets in use, with readings and picks."""
         with self.database.reading() as connection:
-            return queries.evidence_of(connection, pair)
+            return queries.evidence_of(connection, pairs)
 
-    def readings_counted(self, device: str) -> dict[tuple[Pair, Drive], int]:
-        """Return how many readings in use each pair of a device has."""
+    def readings_counted(self, devices: Iterable[str]) -> dict[tuple[Pair, Drive], int]:
+        """Return how many readings in use each pair of some devices has."""
         with self.database.reading() as connection:
-            return queries.readings_counted(connection, device)
+            return queries.readings_counted(connection, devices)
 
     def readings_of(self, pair: Pair) -> tuple[KeptReadings, ...]:
         """Return all readings of a pair that are in use, each beside its sheet, oldest first."""
@@ -314,14 +314,14 @@ class Shelf:
         with self.database.reading() as connection:
             return queries.served_of(connection, pair)
 
-    def digest(self, pair: Pair) -> str:
-        """Return a digest of all that is in use for a pair; it changes when any of it does.
+    def digest(self, pairs: Iterable[Pair]) -> str:
+        """Return a digest of all that is in use for some pairs; it changes when any of it does.
 
         A sheet counts by its id, which stands for what is printed on it; readings and picks by
         the digests of their content.
         """
         in_use = sa.select(sheets.c.id).where(
-            sheets.c.pair == str(pair), sheets.c.retired_at.is_(None)
+            sheets.c.pair.in_([str(pair) for pair in pairs]), sheets.c.retired_at.is_(None)
         )
         recorded = sa.select(records.c.digest).where(
             records.c.sheet_id.in_(in_use), records.c.retired_at.is_(None)
