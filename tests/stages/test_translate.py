@@ -11,13 +11,15 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge import translating
+from inkaccord.knowledge.aims import resolve_aim
 from inkaccord.knowledge.course import follow
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Evidence
 from inkaccord.order.colours import BrandColour
 from inkaccord.sheets.model import Reading, SheetReadings
 from inkaccord.shelf.kept import KeptReadings
-from inkaccord.stages.translate import _remarks, _translate
+from inkaccord.stages.translate import _remarks
 from recording_kit import DATE, printed_lab, sheet_of
 from report_kit import example_order
 
@@ -63,7 +65,7 @@ def translated(known, aim, artwork, **more):
     order = example_order()
     order = order.model_copy(update={"colours": {"type": colour}})
     bench = SimpleNamespace(pair=lambda _: known, place=lambda *path: None)
-    return _translate(order, "type", known, bench)
+    return translating.translated(order, "type", resolve_aim(order, "type", bench), known, bench)
 
 
 DARK = {"lab": tuple(printed_lab(np.array([[60.0, 40, 35, 70]]), Drive.CMYK, seed=0)[0].tolist())}

@@ -4,7 +4,7 @@ from itertools import combinations
 
 import numpy as np
 
-from inkaccord.colour.arrays import Lab
+from inkaccord.colour.arrays import as_lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.paints import PaintKind
@@ -33,7 +33,7 @@ def resolve_aim(order: Order, colour: str, bench: Sources) -> ResolvedAim:
             return ResolvedAim(lab=None, why=f"its aim is a build on {pair}, which is not read yet")
         bound = known.bound_of(aim.build)
         return ResolvedAim(
-            lab=rounded_lab(known.lab_of(aim.build)),
+            lab=as_lab(known.lab_of(aim.build)),
             bound=bound,
             seen_bound=bound,
             prints=frozenset({(pair, aim.build)}),
@@ -62,7 +62,7 @@ def _picked_aim(order: Order, colour: str, bench: Sources) -> ResolvedAim:
     torn = _torn(seen) if len(fused.contradicting) == len(seen) else None
     torn = torn or next((picked.torn for _, picked in seen if picked.torn is not None), None)
     return ResolvedAim(
-        lab=rounded_lab(fused.lab),
+        lab=as_lab(fused.lab),
         bound=fused.bound,
         seen_bound=float(np.sqrt(np.mean(np.square(read)) / len(read))),
         by_eye=True,
@@ -108,9 +108,3 @@ def artwork_look(order: Order, colour: str, bench: Sources) -> Build | None:
             if name in names and paint.kind in {PaintKind.CMYK, PaintKind.RGB}:
                 return Build(drive=Drive(paint.kind.value), values=paint.values)
     return None
-
-
-def rounded_lab(values: np.ndarray) -> Lab:
-    """Return CIELAB as a value, to a thousandth."""
-    lightness, a, b = (round(float(value), 3) for value in values)
-    return (lightness, a, b)

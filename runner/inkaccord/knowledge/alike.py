@@ -6,12 +6,12 @@ from itertools import combinations
 import numpy as np
 
 from inkaccord.colour.agreement.common_aim import CommonAim, common_aim, trade_curve
+from inkaccord.colour.arrays import as_lab
 from inkaccord.colour.pairs import Pair
-from inkaccord.knowledge.aims import resolve_aim, rounded_lab
 from inkaccord.knowledge.black import policy_for
 from inkaccord.knowledge.matched import from_match
 from inkaccord.knowledge.sources import Sources
-from inkaccord.knowledge.values import Evidence, Trade, Translation
+from inkaccord.knowledge.values import Evidence, ResolvedAim, Trade, Translation
 from inkaccord.order.colours import Prefer
 from inkaccord.order.model import Order
 
@@ -22,7 +22,11 @@ Found = dict[tuple[str, Pair], Translation]
 
 
 def weigh(
-    order: Order, colour: str, carrying: Mapping[str, Translation], bench: Sources
+    order: Order,
+    colour: str,
+    resolved: ResolvedAim,
+    carrying: Mapping[str, Translation],
+    bench: Sources,
 ) -> tuple[Found, list[Trade]]:
     """Return the translations that the order's choice changes, and the curve to choose from.
 
@@ -51,7 +55,7 @@ def weigh(
         changed[colour, it.pair] = from_match(
             order,
             colour,
-            resolve_aim(order, colour, bench),
+            resolved,
             bench.pair(it.pair),
             match[0],
             policy,
@@ -72,6 +76,6 @@ def _trade(colour: str, names: tuple[str, ...], it: CommonAim, *, chosen: bool) 
         apart=round(it.apart, 2),
         mean_to_aim=round(it.mean, 2),
         to_aim={name: round(float(x), 2) for name, x in zip(names, it.to_aim, strict=True)},
-        labs={name: rounded_lab(lab) for name, lab in zip(names, it.labs, strict=True)},
+        labs={name: as_lab(lab) for name, lab in zip(names, it.labs, strict=True)},
         chosen=chosen,
     )

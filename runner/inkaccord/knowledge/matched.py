@@ -3,13 +3,12 @@
 import numpy as np
 
 from inkaccord.colour.agreement.tolerances import JUST_SEEN
-from inkaccord.colour.arrays import Lab
+from inkaccord.colour.arrays import Lab, as_lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.matching.match import Match, match
 from inkaccord.colour.tone_value import tint_lab
-from inkaccord.knowledge.aims import rounded_lab
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Evidence, ResolvedAim, TintBuild, Translation
 from inkaccord.order.model import Order
@@ -34,7 +33,7 @@ def from_match(
     Where pieces are to stay alike, the match has gone for another colour than the aim, and stands
     ``instead_of`` the plain one, which tells what is out of reach. The distance is to the aim.
     """
-    lab = rounded_lab(np.array(found.predicted_lab))
+    lab = as_lab(np.array(found.predicted_lab))
     distance = float(delta_e_2000(np.array(found.predicted_lab), np.array(resolved.lab)))
     if instead_of is None:
         reachable = distance < JUST_SEEN
