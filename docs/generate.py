@@ -242,8 +242,8 @@ def form_of(node: Any, *, of: Any = None, named: bool = False) -> Any:
     if not named and "$ref" in node:
         return form_of(of["$defs"][node["$ref"].rpartition("/")[2]], of=of)
     return {
-        key: form_of(it, of=of, named=key == "properties" and not named)
-        for key, it in node.items()
+        key: form_of(item, of=of, named=key == "properties" and not named)
+        for key, item in node.items()
         if named or key not in {"title", "description", "default", "$defs"}
     }
 

@@ -48,18 +48,18 @@ def row(pictures: list[Image.Image]) -> Image.Image:
     height = max(it.height for it in pictures) + 2 * GAP
     sheet = Image.new("RGB", (width, height), GROUND)
     left = GAP
-    for it in pictures:
-        sheet.paste(it, (left, (height - it.height) // 2))
-        left += it.width + GAP
+    for picture in pictures:
+        sheet.paste(picture, (left, (height - picture.height) // 2))
+        left += picture.width + GAP
     return sheet
 
 
 def stacked(rows: list[Image.Image]) -> Image.Image:
     sheet = Image.new("RGB", (max(it.width for it in rows), sum(it.height for it in rows)), GROUND)
     top = 0
-    for it in rows:
-        sheet.paste(it, (0, top))
-        top += it.height
+    for row in rows:
+        sheet.paste(row, (0, top))
+        top += row.height
     return sheet
 
 
@@ -153,7 +153,9 @@ def main() -> None:
                 save(stacked([row(before), row(after)]), "suite.png")
                 save(row(pages_of(out / "agreement.pdf", 72)), "agreement.png")
                 file = next(
-                    it for it in run.files if it.what == "print" and "invitation" in it.pieces
+                    file
+                    for file in run.files
+                    if file.what == "print" and "invitation" in file.pieces
                 )
                 save(row([page_of(out / file.path, 50)]), "sheet.png")
 

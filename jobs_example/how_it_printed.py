@@ -48,19 +48,19 @@ class Outcome:
 def outcomes(run: Mapping[str, Any]) -> list[Outcome]:
     """Print every translation of a run's record. Raises KeyError for a printer not invented."""
     found = []
-    for it in run["translations"]:
-        device, stock = DEVICES[it["device"]], STOCKS[it["stock"]]
-        lab = true_lab(device, stock, np.array([Build.parse(it["build"]).values]))[0]
-        aim = it["aim_lab"]
+    for translation in run["translations"]:
+        device, stock = DEVICES[translation["device"]], STOCKS[translation["stock"]]
+        lab = true_lab(device, stock, np.array([Build.parse(translation["build"]).values]))[0]
+        aim = translation["aim_lab"]
         found.append(
             Outcome(
-                colour=it["colour"],
-                pair=f"{it['device']}@{it['stock']}",
-                build=it["build"],
+                colour=translation["colour"],
+                pair=f"{translation['device']}@{translation['stock']}",
+                build=translation["build"],
                 lab=(float(lab[0]), float(lab[1]), float(lab[2])),
                 to_aim=None if aim is None else float(delta_e_2000(lab, aim)),
-                off_prediction=float(delta_e_2000(lab, it["predicted_lab"])),
-                uncertainty=it["uncertainty"],
+                off_prediction=float(delta_e_2000(lab, translation["predicted_lab"])),
+                uncertainty=translation["uncertainty"],
             )
         )
     return found
@@ -78,12 +78,12 @@ def main() -> None:
         raise SystemExit(f"{given.record}: no invented printer or stock {missing}") from missing
     head = ("colour", "on", "build", "to aim", "off", "stated")
     print("{:<9} {:<34} {:<20} {:>6} {:>5} {:>6}".format(*head))
-    for it in found:
-        aim = "by eye" if it.to_aim is None else f"{it.to_aim:.1f}"
-        mark = "" if it.as_promised else "  outside"
+    for told in found:
+        aim = "by eye" if told.to_aim is None else f"{told.to_aim:.1f}"
+        mark = "" if told.as_promised else "  outside"
         print(
-            f"{it.colour:<9} {it.pair:<34} {it.build:<20} {aim:>6} "
-            f"{it.off_prediction:>5.1f} {it.uncertainty:>6.1f}{mark}"
+            f"{told.colour:<9} {told.pair:<34} {told.build:<20} {aim:>6} "
+            f"{told.off_prediction:>5.1f} {told.uncertainty:>6.1f}{mark}"
         )
     for colour in dict.fromkeys(it.colour for it in found):
         labs = [it.lab for it in found if it.colour == colour]

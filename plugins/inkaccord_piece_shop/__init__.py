@@ -89,9 +89,9 @@ def inkaccord_deliver(order: Order, run: Run) -> Sequence[OutFile]:
         for file in run.files:
             if file.vendor != name or file.what != "print":
                 continue
-            for it in (pieces[piece] for piece in file.pieces):
-                size = [f"{side:.2f}" for side in it.trim_mm]
+            for piece in (pieces[piece] for piece in file.pieces):
+                size = [f"{side:.2f}" for side in piece.trim_mm]
                 path = file.path.rpartition("/")[2]
-                rows.writerow([path, it.name, it.quantity, it.overs, it.stock, *size])
+                rows.writerow([path, piece.name, piece.quantity, piece.overs, piece.stock, *size])
         tables.append(OutFile(f"{name}/files.csv", text.getvalue().encode(), "list", vendor=name))
     return tables

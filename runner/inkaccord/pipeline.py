@@ -190,9 +190,9 @@ def _what_can_be_made(
 
 def _still_accepted(bench: Workbench, failed: Mapping[str, str]) -> Iterator[Acceptance]:
     """Yield what was accepted on pieces that fail now: it is known again when they are mended."""
-    for it in bench.accepted_before:
-        if it.piece in failed and bench.order.accepts(it.colour, it.piece):
-            yield it
+    for acceptance in bench.accepted_before:
+        if acceptance.piece in failed and bench.order.accepts(acceptance.colour, acceptance.piece):
+            yield acceptance
 
 
 def take_in_evidence(loaded: LoadedOrder, shelf: Shelf, progress: Progress) -> None:

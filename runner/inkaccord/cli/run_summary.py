@@ -71,22 +71,22 @@ def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
     if not shown:
         return
     pieces = table("piece", "on", "pieces", "status", right=("pieces",))
-    for it in shown:
-        style = _STATUS_STYLE[it.status]
-        more = more_than_ordered(run, it)
-        count = "+".join(str(part) for part in (it.quantity, it.overs, more) if part) or "0"
-        status = f"[{style}]{it.status}[/]"
-        if it.why:
-            status += f"  {escape(it.why)}"
-        pieces.add_row(Name(it.name), Name(f"{it.device}@{it.stock}"), count, status)
+    for piece in shown:
+        style = _STATUS_STYLE[piece.status]
+        more = more_than_ordered(run, piece)
+        count = "+".join(str(part) for part in (piece.quantity, piece.overs, more) if part) or "0"
+        status = f"[{style}]{piece.status}[/]"
+        if piece.why:
+            status += f"  {escape(piece.why)}"
+        pieces.add_row(Name(piece.name), Name(f"{piece.device}@{piece.stock}"), count, status)
     screen.print(pieces)
     screen.print()
 
 
 def _show_builds(screen: Console, run: Run, *, all_of_them: bool) -> None:
     by_colour: dict[str, list[Translation]] = {}
-    for it in run.translations:
-        by_colour.setdefault(it.colour, []).append(it)
+    for translation in run.translations:
+        by_colour.setdefault(translation.colour, []).append(translation)
     if not by_colour:
         return
     short = len(run.translations) > MOST_ROWS and not all_of_them
@@ -107,14 +107,14 @@ def _builds(by_colour: Mapping[str, Sequence[Translation]]) -> Table:
     )
     for colour, translations in by_colour.items():
         builds.add_row(f"[bold]{escape(colour)}[/]")
-        for it in translations:
-            known = str(it.evidence)
+        for translation in translations:
+            known = str(translation.evidence)
             builds.add_row(
-                Name(str(it.pair), indent=2),
-                str(it.build),
-                known if it.reachable else f"{known}, [yellow]{it.reach}[/]",
-                it.to_aim,
-                it.sure_to,
+                Name(str(translation.pair), indent=2),
+                str(translation.build),
+                known if translation.reachable else f"{known}, [yellow]{translation.reach}[/]",
+                translation.to_aim,
+                translation.sure_to,
             )
     return builds
 
@@ -186,24 +186,26 @@ def _show_steadiness(screen: Console, run: Run) -> None:
     steady = table(
         "controls of", "last read", "ΔE00", "limit", "the pair is", right=("ΔE00", "limit")
     )
-    for it in run.steadiness:
-        last = it.compared[-1]
-        style = "green" if it.state in {DriftState.STEADY, DriftState.READ_ANEW} else "yellow"
+    for steady_pair in run.steadiness:
+        last = steady_pair.compared[-1]
+        style = (
+            "green" if steady_pair.state in {DriftState.STEADY, DriftState.READ_ANEW} else "yellow"
+        )
         steady.add_row(
-            Name(f"{it.device}@{it.stock}"),
+            Name(f"{steady_pair.device}@{steady_pair.stock}"),
             f"{last.read_on}, sheet {last.sheet}",
             f"{last.delta_e_00:.1f}",
-            f"{it.tolerance:.1f}",
-            f"[{style}]{it.state}[/]",
+            f"{steady_pair.tolerance:.1f}",
+            f"[{style}]{steady_pair.state}[/]",
         )
     screen.print(steady)
     screen.print()
 
 
 def _show_saved(screen: Console, run: Run) -> None:
-    it = run.saved
-    if it.swatches:
-        screen.print(f"Not printed again, because the shelf has it: {it}.\n")
+    saved = run.saved
+    if saved.swatches:
+        screen.print(f"Not printed again, because the shelf has it: {saved}.\n")
 
 
 def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
@@ -224,9 +226,11 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
         _show_command(screen, step.command, ran.same_place, indent=4)
         for letter, choice in zip(ascii_lowercase, step.choices, strict=False):
             screen.print(f"    {letter}) {escape(choice.words)}", soft_wrap=True)
-            for it in choice.answers:
-                instead = f"   [dim](change it in line {it.replaces})[/]" if it.replaces else ""
-                screen.print(f"       [cyan]{escape(it.line)}[/]{instead}", soft_wrap=True)
+            for answer in choice.answers:
+                instead = (
+                    f"   [dim](change it in line {answer.replaces})[/]" if answer.replaces else ""
+                )
+                screen.print(f"       [cyan]{escape(answer.line)}[/]{instead}", soft_wrap=True)
             _show_command(screen, choice.command, ran.same_place, indent=7)
     kinds = {step.kind for step in run.next}
     if StepKind.PRINT in kinds:

@@ -90,10 +90,10 @@ def check_whole(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
 def failing(faults: Iterable[Fault]) -> dict[str, str]:
     """Return the pieces that can't be made, and why."""
     whys: dict[str, list[str]] = {}
-    for it in faults:
-        if _is_error(it):
-            for name in it.pieces:
-                whys.setdefault(name, []).append(it.why)
+    for fault in faults:
+        if _is_error(fault):
+            for name in fault.pieces:
+                whys.setdefault(name, []).append(fault.why)
     return {name: ", ".join(dict.fromkeys(why)) for name, why in whys.items()}
 
 
@@ -112,8 +112,8 @@ def _look(loaded: LoadedOrder) -> tuple[dict[str, int], list[Fault]]:
     return pages, faults
 
 
-def _is_error(it: Fault) -> bool:
-    return it.finding.severity is Severity.ERROR
+def _is_error(fault: Fault) -> bool:
+    return fault.finding.severity is Severity.ERROR
 
 
 def _said(faults: Iterable[Fault]) -> tuple[Diagnostic, ...]:
@@ -162,8 +162,8 @@ def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
             found = problem.findings
         else:
             found = () if finding is None else (finding,)
-        for it in found:
-            yield Fault(it.model_copy(update={"place": place}), (name,), "it fits on no sheet")
+        for finding in found:
+            yield Fault(finding.model_copy(update={"place": place}), (name,), "it fits on no sheet")
 
 
 def _fed_stocks(loaded: LoadedOrder) -> Iterator[Diagnostic]:
@@ -210,8 +210,8 @@ def _contents(loaded: LoadedOrder, usable: Container[str]) -> Iterator[Fault]:
         try:
             spots = _spot_names(loaded, piece.artwork)
         except InkaccordError as problem:
-            for it in about_artwork(problem, loaded.source.place(("pieces", name, "artwork"))):
-                yield Fault(it, (name,), UNUSABLE, in_file=True)
+            for finding in about_artwork(problem, loaded.source.place(("pieces", name, "artwork"))):
+                yield Fault(finding, (name,), UNUSABLE, in_file=True)
             continue
         read.add(piece.artwork)
         for spot in spots:

@@ -40,9 +40,9 @@ class Fault(NamedTuple):
 
 def about_artwork(problem: InkaccordError, place: Place) -> Iterator[Diagnostic]:
     """Yield what is wrong with an artwork file, at the place where the order names it."""
-    for it in problem.findings:
-        message = f"{it.place}: {it.message}" if it.place.file else it.message
-        yield it.model_copy(update={"place": place, "message": message})
+    for finding in problem.findings:
+        message = f"{finding.place}: {finding.message}" if finding.place.file else finding.message
+        yield finding.model_copy(update={"place": place, "message": message})
 
 
 def check_artwork(loaded: LoadedOrder, name: str) -> tuple[list[Fault], int | None]:
@@ -69,8 +69,8 @@ def check_samples(loaded: LoadedOrder) -> Iterator[Fault]:
             block_pages(device_sheets(printing), size)
         except OrderError as problem:
             field = ("vendors", printing.vendor_name, "devices", pair.device, "sample_size")
-            for it in problem.findings:
-                yield Fault(it.model_copy(update={"place": loaded.source.place(field)}))
+            for finding in problem.findings:
+                yield Fault(finding.model_copy(update={"place": loaded.source.place(field)}))
 
 
 def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]:

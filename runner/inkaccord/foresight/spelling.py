@@ -34,7 +34,7 @@ def misspelt_spots(order: Order, held: Mapping[str, str]) -> Iterator[Misspelt]:
     """Find them among the spots that the artworks hold: name to the first file that holds it."""
     lists: list[tuple[Path_, tuple[Paint, ...]]] = [(("keep",), order.keep)]
     lists += [
-        (("colours", name, "in_artwork"), it.in_artwork) for name, it in order.colours.items()
+        (("colours", name, "in_artwork"), brand.in_artwork) for name, brand in order.colours.items()
     ]
     named: dict[Path_, str] = {
         (*field, number): paint.name

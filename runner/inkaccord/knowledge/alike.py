@@ -33,9 +33,9 @@ def weigh(
     Only pieces that are known by readings take part; what was picked by eye stays picked.
     """
     pieces = {
-        name: it
-        for name, it in carrying.items()
-        if it.evidence is Evidence.READ and it.aim_lab is not None
+        name: translation
+        for name, translation in carrying.items()
+        if translation.evidence is Evidence.READ and translation.aim_lab is not None
     }
     if len(pieces) < 2:
         return {}, []
@@ -51,15 +51,15 @@ def weigh(
     chosen = bench.recall(common_aim, models, aim, policies, limit)
     changed: Found = {}
     for name, match, policy in zip(names, chosen.matches, policies, strict=True):
-        it = pieces[name]
-        changed[colour, it.pair] = from_match(
+        before = pieces[name]
+        changed[colour, before.pair] = from_match(
             order,
             colour,
             resolved,
-            bench.pair(it.pair),
+            bench.pair(before.pair),
             match[0],
             policy,
-            instead_of=it,
+            instead_of=before,
         )
     points = [_trade(colour, names, it, chosen=False) for it in curve]
     return changed, [*points, _trade(colour, names, chosen, chosen=True)]
@@ -70,12 +70,12 @@ def _between(order: Order, colour: str, pieces: tuple[str, ...]) -> float:
     return min(order.limit_between(colour, *two) for two in combinations(pieces, 2))
 
 
-def _trade(colour: str, names: tuple[str, ...], it: CommonAim, *, chosen: bool) -> Trade:
+def _trade(colour: str, names: tuple[str, ...], point: CommonAim, *, chosen: bool) -> Trade:
     return Trade(
         colour=colour,
-        apart=round(it.apart, 2),
-        mean_to_aim=round(it.mean, 2),
-        to_aim={name: round(float(x), 2) for name, x in zip(names, it.to_aim, strict=True)},
-        labs={name: as_lab(lab) for name, lab in zip(names, it.labs, strict=True)},
+        apart=round(point.apart, 2),
+        mean_to_aim=round(point.mean, 2),
+        to_aim={name: round(float(x), 2) for name, x in zip(names, point.to_aim, strict=True)},
+        labs={name: as_lab(lab) for name, lab in zip(names, point.labs, strict=True)},
         chosen=chosen,
     )

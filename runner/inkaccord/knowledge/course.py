@@ -214,8 +214,8 @@ def _controls(records: Sequence[KeptReadings]) -> Readings | None:
 def _elsewhere(one: _Print, states: list[_State], current: int, tolerance: float) -> int:
     """Return the newest other state that a print agrees with; a new one if none."""
     for at in reversed(range(len(states))):
-        it = None if at == current else _compare(one, states[at], tolerance)
-        if it is not None and not it.beyond:
+        compared = None if at == current else _compare(one, states[at], tolerance)
+        if compared is not None and not compared.beyond:
             return at
     states.append(_State())
     return len(states) - 1

@@ -33,16 +33,16 @@ def steadiness(order: Order, known: PairKnowledge) -> Steadiness | None:
         tolerance=order.device(known.pair.device).drift_tolerance,
         compared=tuple(
             ControlsCompared(
-                sheet=it.sheet,
-                read_on=it.day,
-                since_sheet=it.since_sheet,
-                since=it.since,
-                delta_e_00=round(it.apart.typical, 2),
-                largest=round(it.apart.largest, 2),
-                swatches=it.apart.swatches,
-                beyond=it.beyond,
+                sheet=seen.sheet,
+                read_on=seen.day,
+                since_sheet=seen.since_sheet,
+                since=seen.since,
+                delta_e_00=round(seen.apart.typical, 2),
+                largest=round(seen.apart.largest, 2),
+                swatches=seen.apart.swatches,
+                beyond=seen.beyond,
             )
-            for it in known.course.compared
+            for seen in known.course.compared
         ),
     )
 
@@ -105,10 +105,13 @@ def wider_findings(known: PairKnowledge, found: Iterable[Translation]) -> Iterat
     if earlier is None:
         return
     wider = []
-    for it in found:
-        was, now = float(earlier.bound(np.array([it.build.values]))[0]), known.bound_of(it.build)
-        if it.evidence is Evidence.READ and now > was + _WIDER:
-            wider.append(f"{it.colour} ±{now:.1f}, before ±{was:.1f}")
+    for translation in found:
+        was, now = (
+            float(earlier.bound(np.array([translation.build.values]))[0]),
+            known.bound_of(translation.build),
+        )
+        if translation.evidence is Evidence.READ and now > was + _WIDER:
+            wider.append(f"{translation.colour} ±{now:.1f}, before ±{was:.1f}")
     if wider:
         seen = known.course.compared[-1]
         yield note(
@@ -123,8 +126,8 @@ def _moved_aims(
     order: Order, known: PairKnowledge, earlier: PressModel, bench: Sources
 ) -> Iterator[Diagnostic]:
     """Name the colours whose aim is a build on a pair that has drifted: the aim went with it."""
-    for colour, it in order.colours.items():
-        on, build = it.aim.on, it.aim.build
+    for colour, brand in order.colours.items():
+        on, build = brand.aim.on, brand.aim.build
         if on is None or build is None or order.pair(on) != known.pair:
             continue
         was, now = earlier.predict_lab(np.array([build.values]))[0], known.lab_of(build)

@@ -155,7 +155,9 @@ class PairKnowledge:
             return None
         newest = self.course.compared[-1]
         others = [
-            it for it in self.course.now if (it.sheet.id, it.day) != (newest.sheet, newest.day)
+            record
+            for record in self.course.now
+            if (record.sheet.id, record.day) != (newest.sheet, newest.day)
         ]
         earlier = joined(others)
         return None if earlier is None else self.recall(fit, earlier, prior=self.kin)
@@ -170,9 +172,9 @@ class PairKnowledge:
         if not self.is_read:
             return ()
         rows = [
-            f"swatch {reading.swatch} of sheet {it.sheet.id}"
-            for it in self._counting
-            for reading in it.readings.readings
+            f"swatch {reading.swatch} of sheet {record.sheet.id}"
+            for record in self._counting
+            for reading in record.readings.readings
         ]
         suspects = {suspect.finding(): suspect for suspect in self.model.suspects}
         return tuple(
@@ -326,9 +328,9 @@ def learn_pair(
         course=follow(kept, device.drift_tolerance),
         re_anchors=device.when_drifted is WhenDrifted.RE_ANCHOR,
         decided={
-            name: SwatchName.parse(it.aim.picked_on)
-            for name, it in order.colours.items()
-            if it.aim.picked_on is not None
+            name: SwatchName.parse(brand.aim.picked_on)
+            for name, brand in order.colours.items()
+            if brand.aim.picked_on is not None
         },
         aged=_aged(kept, order.date, device.stale_after_days),
         recall=recall,

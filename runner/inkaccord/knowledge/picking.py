@@ -134,8 +134,8 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
         astray=not settled and (offered is NO_OFFER or newest.pick.sure <= _NONE_OF_THEM),
         torn=_torn(looks, model) if len(found.findings) == len(looks) else None,
         findings=tuple(
-            it.model_copy(update={"message": f"{colour} on {known.pair}: {it.message}"})
-            for it in found.findings
+            finding.model_copy(update={"message": f"{colour} on {known.pair}: {finding.message}"})
+            for finding in found.findings
         ),
     )
 
@@ -147,8 +147,13 @@ def _chosen(known: PickedPair, colour: str) -> list[tuple[KeptPick, Offer]]:
     # A build that someone picked twice on one sheet, its twin perhaps, is one pick: the newest.
     offers = [(it, _offer(known, it)) for it in {_what(it): it for it in counting}.values()]
     offers = [
-        (it, replace(offer, settled=True, doubt=offer.spacing) if named(it) == decided else offer)
-        for it, offer in offers
+        (
+            judged,
+            replace(offer, settled=True, doubt=offer.spacing)
+            if named(judged) == decided
+            else offer,
+        )
+        for judged, offer in offers
     ]
     settled = [it for it, offer in offers if offer.settled]
     if not settled:
@@ -158,9 +163,9 @@ def _chosen(known: PickedPair, colour: str) -> list[tuple[KeptPick, Offer]]:
     # pick that is settled, counts wherever it fell.
     builds = {_what(it)[2] for it in settled}
     return [
-        (it, offer)
-        for it, offer in offers
-        if offer.settled or (offer is not NO_OFFER and builds & _offered(it))
+        (judged, offer)
+        for judged, offer in offers
+        if offer.settled or (offer is not NO_OFFER and builds & _offered(judged))
     ]
 
 

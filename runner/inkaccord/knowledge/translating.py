@@ -51,16 +51,16 @@ def held_against_one_thing(known: list[Translation]) -> list[Translation]:
     it differs by what the eye errs, and not by what a general model makes of the builds.
     """
     looks: dict[str, Translation] = {}
-    for it in known:
-        if it.evidence is Evidence.PICKED and it.aim_lab is None:
-            first = looks.get(it.colour)
-            if first is None or it.uncertainty < first.uncertainty:
-                looks[it.colour] = it
+    for translation in known:
+        if translation.evidence is Evidence.PICKED and translation.aim_lab is None:
+            first = looks.get(translation.colour)
+            if first is None or translation.uncertainty < first.uncertainty:
+                looks[translation.colour] = translation
     return [
-        it.model_copy(update={"predicted_lab": looks[it.colour].predicted_lab})
-        if it.evidence is Evidence.PICKED and it.aim_lab is None
-        else it
-        for it in known
+        translation.model_copy(update={"predicted_lab": looks[translation.colour].predicted_lab})
+        if translation.evidence is Evidence.PICKED and translation.aim_lab is None
+        else translation
+        for translation in known
     ]
 
 
@@ -123,11 +123,11 @@ def _by_readings(
     found, proved = settled(best, proof, known)
     if not proved:
         found, proved = _as_seen(colour, found, resolved, picked, known, policy)
-    it = from_match(order, colour, resolved, known, found, policy)
+    translation = from_match(order, colour, resolved, known, found, policy)
     black = black_words(order.colours[colour].black, known, policy, best, plain)
     anchored = "re-anchored by the controls" if known.drift else ""
-    notes = "; ".join(text for text in (it.note, black, proved, anchored) if text)
-    return it.model_copy(update={"note": notes})
+    notes = "; ".join(text for text in (translation.note, black, proved, anchored) if text)
+    return translation.model_copy(update={"note": notes})
 
 
 def _as_seen(
@@ -149,8 +149,8 @@ def _as_seen(
         seen.append((picked.build, "the build that was picked"))
     seen += [
         (swatch.build, "a build that was read")
-        for it in reversed(known.course.now)
-        for swatch in it.sheet.swatches
+        for record in reversed(known.course.now)
+        for swatch in record.sheet.swatches
         if swatch.colour == colour and swatch.build in read
     ]
     usable = [it for it in seen if _allows(policy, it[0])]

@@ -186,7 +186,7 @@ class Translations(Frozen):
 
     def of(self, colour: str, pair: Pair) -> Translation | None:
         """Return the translation of a colour on a pair, if there is one."""
-        for it in self.known:
-            if it.colour == colour and it.pair == pair:
-                return it
+        for translation in self.known:
+            if translation.colour == colour and translation.pair == pair:
+                return translation
         return None

@@ -172,7 +172,9 @@ def _of_kind(
         profile = kind.profile(name, checked)
     except ValidationError as problem:
         wrong = [
-            (e["loc"], it) for e in problem.errors() for it in findings_of([e], source, Vendor)
+            (e["loc"], finding)
+            for e in problem.errors()
+            for finding in findings_of([e], source, Vendor)
         ]
         text = "; ".join(f"{dotted(loc)}: {it.message}" for loc, it in wrong)
         findings.append(_broken(source, base, word, text))

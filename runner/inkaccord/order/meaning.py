@@ -45,8 +45,8 @@ def as_meant(value: Any, annotation: Any) -> Any:
         if spelt is not None:
             return spelt
         return {
-            key: as_meant(it, at(annotation, (key,))) if isinstance(key, str) else it
-            for key, it in value.items()
+            key: as_meant(part, at(annotation, (key,))) if isinstance(key, str) else part
+            for key, part in value.items()
         }
     for member in members(annotation):
         origin, arguments = typing.get_origin(member), typing.get_args(member)
@@ -90,14 +90,14 @@ def _list(value: Any, item: Any) -> Any:
 def _joined(values: list[Any]) -> list[Any]:
     """Join what the commas of ``[cmyk 2,8,45,0, spot Kelp]`` parted: a bare number is no paint."""
     joined: list[Any] = []
-    for it in values:
-        parted = isinstance(it, str) and re.fullmatch(r"[-\d.%\s]+\)?", it)
+    for value in values:
+        parted = isinstance(value, str) and re.fullmatch(r"[-\d.%\s]+\)?", value)
         if parted and joined and isinstance(joined[-1], str):
-            joined[-1] += f",{it}"
-        elif isinstance(it, list) and all(isinstance(part, str) for part in it):
-            joined.append(" ".join(it))
+            joined[-1] += f",{value}"
+        elif isinstance(value, list) and all(isinstance(part, str) for part in value):
+            joined.append(" ".join(value))
         else:
-            joined.append(it)
+            joined.append(value)
     return joined
 
 

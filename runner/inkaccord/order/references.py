@@ -62,8 +62,8 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
             )
 
     for vendor, profile in vendors.items():
-        for device, it in (profile.devices if profile else {}).items():
-            for number, stock in enumerate(it.stocks):
+        for device, described in (profile.devices if profile else {}).items():
+            for number, stock in enumerate(described.stocks):
                 yield from stock_known(
                     stock, ("vendors", vendor, "devices", device, "stocks", number)
                 )

@@ -52,20 +52,20 @@ def acceptances(
     known = {(it.piece, it.colour, it.why): it for it in before}
     found = []
     for name, piece in order.pieces.items():
-        for colour, it in piece.accept.items():
+        for colour, accepted in piece.accept.items():
             off = off_by(order, colour, name, distances)
             if off is None:
                 continue
-            now, earlier = off.delta_e_00, known.get((name, colour, it.why))
+            now, earlier = off.delta_e_00, known.get((name, colour, accepted.why))
             first = earlier.known if earlier is not None else now
             kept = earlier.up_to if earlier is not None else reach(off)
             found.append(
                 Acceptance(
                     piece=name,
                     colour=colour,
-                    why=it.why,
+                    why=accepted.why,
                     known=first,
-                    up_to=it.up_to or kept,
+                    up_to=accepted.up_to or kept,
                     now=now,
                 )
             )
@@ -78,28 +78,29 @@ def with_acceptances(
     """Return the distances with those marked that an acceptance covers."""
     holding = {(it.colour, it.piece) for it in accepted if it.holds}
     return tuple(
-        it.model_copy(update={"accepted": piece})
-        if (piece := _covered(it, holding)) is not None
-        else it
-        for it in distances
+        distance.model_copy(update={"accepted": piece})
+        if (piece := _covered(distance, holding)) is not None
+        else distance
+        for distance in distances
     )
 
 
-def _covered(it: Distance, holding: Collection[tuple[str, str]]) -> str | None:
-    names = [name for name in (it.piece, it.other) if name is not None]
-    return next((name for name in names if (it.colour, name) in holding), None)
+def _covered(distance: Distance, holding: Collection[tuple[str, str]]) -> str | None:
+    names = [name for name in (distance.piece, distance.other) if name is not None]
+    return next((name for name in names if (distance.colour, name) in holding), None)
 
 
 def answers_without_use(order: Order, agreement: Agreement, bench: Bench) -> Iterator[Diagnostic]:
     """Yield acceptances and limits that nothing needs: left over, or a slip of the pen."""
-    for it in agreement.accepted:
-        covered = [one for one in agreement.distances if one.accepted == it.piece]
-        own = [one for one in covered if one.colour == it.colour]
-        if it.holds and all(one.verdict is Verdict.INSIDE for one in own):
+    for acceptance in agreement.accepted:
+        covered = [one for one in agreement.distances if one.accepted == acceptance.piece]
+        own = [one for one in covered if one.colour == acceptance.colour]
+        if acceptance.holds and all(one.verdict is Verdict.INSIDE for one in own):
             yield warning(
                 "unused-acceptance",
-                f"{it.colour} is within its limits on {it.piece}, so there is nothing to accept",
-                place=bench.place("pieces", it.piece, "accept", it.colour),
+                f"{acceptance.colour} is within its limits on {acceptance.piece}, so there is "
+                "nothing to accept",
+                place=bench.place("pieces", acceptance.piece, "accept", acceptance.colour),
                 hint="remove the line",
             )
     limits = [(("colours", name), it.tolerance) for name, it in order.colours.items()]
@@ -115,8 +116,8 @@ def answers_without_use(order: Order, agreement: Agreement, bench: Bench) -> Ite
             )
 
 
-def _named(it: Distance, part: str) -> set[str | None]:
-    return {it.colour} if part == "colours" else {it.piece, it.other}
+def _named(distance: Distance, part: str) -> set[str | None]:
+    return {distance.colour} if part == "colours" else {distance.piece, distance.other}
 
 
 def _needed(order: Order, limits: Limits, own: Sequence[Distance]) -> bool:
@@ -135,13 +136,13 @@ def _needed(order: Order, limits: Limits, own: Sequence[Distance]) -> bool:
     return False
 
 
-def trusted(order: Order, it: Distance) -> bool:
+def trusted(order: Order, distance: Distance) -> bool:
     """Tell whether the order lets the eye decide on a distance, and the eye could see enough."""
-    return order.accept_by_eye and it.eye_decides
+    return order.accept_by_eye and distance.eye_decides
 
 
-def passes(order: Order, it: Distance) -> bool:
+def passes(order: Order, distance: Distance) -> bool:
     """Tell whether a distance holds no piece: surely inside, accepted, or left to the eye."""
-    if it.verdict is Verdict.INSIDE or it.accepted is not None:
+    if distance.verdict is Verdict.INSIDE or distance.accepted is not None:
         return True
-    return it.verdict is Verdict.UNCERTAIN and trusted(order, it)
+    return distance.verdict is Verdict.UNCERTAIN and trusted(order, distance)

@@ -102,11 +102,13 @@ def widen(order: Order, causes: Sequence[Cause], bench: Bench) -> Choice | None:
 
 def _wider(order: Order, cause: Cause) -> dict[str, float] | None:
     """Return the limits of a colour that it surely keeps; None where they are too wide to offer."""
-    between = _needed([doubt.it for doubt in cause.doubts if doubt.it.other is not None])
-    to_aim = _needed([doubt.it for doubt in cause.doubts if doubt.it.other is None])
+    between = _needed(
+        [doubt.distance for doubt in cause.doubts if doubt.distance.other is not None]
+    )
+    to_aim = _needed([doubt.distance for doubt in cause.doubts if doubt.distance.other is None])
     for doubt in cause.doubts:
-        needed = to_aim if doubt.it.other is None else between
-        if doubt.it.tolerance * MOST_WIDENED < needed:
+        needed = to_aim if doubt.distance.other is None else between
+        if doubt.distance.tolerance * MOST_WIDENED < needed:
             return None
     own = order.colours[cause.colour].tolerance
     written = (None, None) if own is None else (own.between_pieces, own.to_aim)

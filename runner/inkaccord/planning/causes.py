@@ -26,7 +26,7 @@ class Cause:
         """The distance that says most: a sure one, to the aim if that is one, the largest."""
         return max(
             self.doubts,
-            key=lambda doubt: (doubt.sure, doubt.it.other is None, doubt.it.delta_e_00),
+            key=lambda doubt: (doubt.sure, doubt.distance.other is None, doubt.distance.delta_e_00),
         )
 
     @property
@@ -41,7 +41,7 @@ class Cause:
 
     def other_of(self, doubt: Doubt) -> str | None:
         """Return the piece that one of the cause's pieces lies apart from; None for the aim."""
-        return doubt.it.other if doubt.it.piece in self.pieces else doubt.it.piece
+        return doubt.distance.other if doubt.distance.piece in self.pieces else doubt.distance.piece
 
 
 def causes_of(
@@ -53,7 +53,7 @@ def causes_of(
     that lies farther from the aim; then what is left.
     """
     found: dict[Pair, list[Cause]] = {}
-    for colour in dict.fromkeys(doubt.it.colour for doubt in doubts):
+    for colour in dict.fromkeys(doubt.distance.colour for doubt in doubts):
         for cause in _of_colour(order, translations, colour, doubts):
             found.setdefault(cause.pair, []).append(cause)
     return found
@@ -62,19 +62,21 @@ def causes_of(
 def _of_colour(
     order: Order, translations: Translations, colour: str, doubts: Sequence[Doubt]
 ) -> Iterator[Cause]:
-    left = [doubt for doubt in doubts if doubt.it.colour == colour]
+    left = [doubt for doubt in doubts if doubt.distance.colour == colour]
     while left:
         own = {pair: translations.of(colour, pair) for pair in _pairs(order, left)}
         pair = max(own, key=lambda it: _guilt(order, it, own[it], left))
         mine = [doubt for doubt in left if pair in _pairs(order, [doubt])]
         left = [doubt for doubt in left if doubt not in mine]
-        named = {piece for doubt in mine for piece in (doubt.it.piece, doubt.it.other)}
+        named = {piece for doubt in mine for piece in (doubt.distance.piece, doubt.distance.other)}
         pieces = tuple(job.name for job in order.jobs_on(pair) if job.name in named)
         yield Cause(colour, pair, pieces, tuple(mine), own[pair])
 
 
 def _pairs(order: Order, doubts: Sequence[Doubt]) -> tuple[Pair, ...]:
-    named = (piece for doubt in doubts for piece in (doubt.it.piece, doubt.it.other) if piece)
+    named = (
+        piece for doubt in doubts for piece in (doubt.distance.piece, doubt.distance.other) if piece
+    )
     return tuple(dict.fromkeys(order.jobs[piece].pair for piece in named))
 
 
@@ -83,7 +85,7 @@ def _guilt(
 ) -> tuple[int, float, float]:
     """Return what orders pairs: how many others they are apart from, how far from the aim."""
     mine = [doubt for doubt in doubts if pair in _pairs(order, [doubt])]
-    others = {doubt.it.other and frozenset(_pairs(order, [doubt])) for doubt in mine}
+    others = {doubt.distance.other and frozenset(_pairs(order, [doubt])) for doubt in mine}
     if own is None:
         return len(others), 0.0, 0.0
     return len(others), own.delta_e_00 or 0.0, own.uncertainty

@@ -18,20 +18,20 @@ class Doubt:
 
     Attributes
     ----------
-    it
-        The distance.
+    distance
+        Of two pieces, or of one from the aim.
     sides
         The translations that it is between: of the two pieces, or of one, beside the aim's own
         where that is a print.
     """
 
-    it: Distance
+    distance: Distance
     sides: tuple[Translation, ...]
 
     @property
     def sure(self) -> bool:
         """Whether it is surely too large: readings would change nothing."""
-        return self.it.verdict is Verdict.OUTSIDE
+        return self.distance.verdict is Verdict.OUTSIDE
 
     @property
     def pairs(self) -> tuple[Pair, ...]:
@@ -47,32 +47,36 @@ class Doubt:
     def by_nature(self) -> float:
         """ΔE00 that stays however well the pairs are known: of a colour that misses its aim."""
         missed = max((side.delta_e_00 or 0.0 for side in self.sides), default=0.0)
-        return self.it.delta_e_00 if missed >= JUST_SEEN else 0.0
+        return self.distance.delta_e_00 if missed >= JUST_SEEN else 0.0
 
     @property
     def chance(self) -> float:
         """The probability that the prints are within the limit, by what is known now."""
-        it = self.it
-        return float(differences(it.delta_e_00, it.uncertainty, it.tolerance).within)
+        distance = self.distance
+        return float(
+            differences(distance.delta_e_00, distance.uncertainty, distance.tolerance).within
+        )
 
     def between(self) -> str:
         """Say between what it is: 'card and tag', 'tag and its aim'."""
-        return f"{self.it.piece} and {self.it.other or 'the aim'}"
+        return f"{self.distance.piece} and {self.distance.other or 'the aim'}"
 
 
 def doubts_of(order: Order, translations: Translations, agreement: Agreement) -> tuple[Doubt, ...]:
     """Return the distances that hold pieces, each with what it hangs on."""
     return tuple(
-        Doubt(it, _sides(order, translations, it))
-        for it in agreement.distances
-        if not passes(order, it)
+        Doubt(distance, _sides(order, translations, distance))
+        for distance in agreement.distances
+        if not passes(order, distance)
     )
 
 
-def _sides(order: Order, translations: Translations, it: Distance) -> tuple[Translation, ...]:
-    pairs = [order.jobs[piece].pair for piece in (it.piece, it.other) if piece is not None]
-    aim = order.colours[it.colour].aim
-    if it.other is None and aim.on is not None:
+def _sides(order: Order, translations: Translations, distance: Distance) -> tuple[Translation, ...]:
+    pairs = [
+        order.jobs[piece].pair for piece in (distance.piece, distance.other) if piece is not None
+    ]
+    aim = order.colours[distance.colour].aim
+    if distance.other is None and aim.on is not None:
         pairs.append(order.pair(aim.on))
-    found = (translations.of(it.colour, pair) for pair in dict.fromkeys(pairs))
+    found = (translations.of(distance.colour, pair) for pair in dict.fromkeys(pairs))
     return tuple(side for side in found if side is not None)

@@ -60,8 +60,8 @@ def eye_doubts(
     """Sort doubts by what would help the eye, if it is the eye that doubts."""
     found = EyeDoubts()
     for doubt in doubts:
-        colour, aim = doubt.it.colour, translations.aims[doubt.it.colour]
-        if doubt.it.other is None and aim.by_eye and not aim.settled:
+        colour, aim = doubt.distance.colour, translations.aims[doubt.distance.colour]
+        if doubt.distance.other is None and aim.by_eye and not aim.settled:
             if aim.torn is not None:
                 found.torn[colour] = aim.torn
             else:
@@ -73,7 +73,9 @@ def eye_doubts(
                     found.ladders.append((pair, colour))
             if not sides:
                 found.unread.append(doubt)
-                if not doubt.it.eye_decides and not _going_on(order, doubt, bench, trusted=True):
+                if not doubt.distance.eye_decides and not _going_on(
+                    order, doubt, bench, trusted=True
+                ):
                     found.beyond.append(doubt)
         else:
             found.paper.append(doubt)
@@ -100,7 +102,7 @@ def _going_on(order: Order, doubt: Doubt, bench: Bench, *, trusted: bool) -> lis
     Where the eye is trusted and would then be sure enough to decide, a settled pick is looked at
     once more, among finer swatches.
     """
-    again = trusted and doubt.it.uncertainty * SECOND_LOOK <= EYE_DECIDES_WITHIN
+    again = trusted and doubt.distance.uncertainty * SECOND_LOOK <= EYE_DECIDES_WITHIN
     return [
         side.pair
         for side in doubt.picked

@@ -47,7 +47,7 @@ def _torn(order: Order, colour: str, torn: Torn, bench: Bench) -> NextStep:
 
 def _ended(order: Order, colour: str, bench: Bench) -> NextStep:
     known = [bench.pair(pair) for pair in order.pairs_needed()]
-    picked = [it for one in known if one.is_read and (it := one.picked(colour)) is not None]
+    picked = [picked for one in known if one.is_read and (picked := one.picked(colour)) is not None]
     swatch = max(picked, key=lambda it: it.since).swatches[-1]
     thing = order.colours[colour].aim.by_eye
     field = "colours", colour, "aim", "picked_on"
@@ -72,7 +72,7 @@ def _ended(order: Order, colour: str, bench: Bench) -> NextStep:
 
 def _unread(doubts: Sequence[Doubt], bench: Bench, beyond: Choice | None) -> NextStep:
     """Ask for an instrument, or for leave to trust the eye: once for all that it concerns."""
-    colours = tuple(dict.fromkeys(doubt.it.colour for doubt in doubts))
+    colours = tuple(dict.fromkeys(doubt.distance.colour for doubt in doubts))
     pairs = dict.fromkeys(side.pair for doubt in doubts for side in doubt.picked)
     sheets = [bench.pair(pair).picked_sheets[-1] for pair in pairs]
     many = len(sheets) > 1

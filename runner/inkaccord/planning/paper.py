@@ -56,19 +56,19 @@ class Paper:
     _swatches: dict[tuple[Pair, str], Array] = field(default_factory=dict)
     _after: dict[tuple[Pair, str, str], float] = field(default_factory=dict)
 
-    def swatches(self, it: Translation) -> Array:
+    def swatches(self, translation: Translation) -> Array:
         """Return the builds (n, k) that would pin down a translation."""
-        key = it.pair, it.colour
+        key = translation.pair, translation.colour
         if key not in self._swatches:
-            known = self.bench.pair(it.pair)
-            build = np.array([it.build.values])
+            known = self.bench.pair(translation.pair)
+            build = np.array([translation.build.values])
             found = known.recall(closing_set, known.model, build, CLOSING, known.policy)
             (self._swatches[key],) = found
         return self._swatches[key]
 
-    def may_ask(self, it: Translation) -> bool:
+    def may_ask(self, translation: Translation) -> bool:
         """Tell whether swatches of a translation may be asked for: the rounds are not used up."""
-        return it.evidence is Evidence.READ and self.rounds_left
+        return translation.evidence is Evidence.READ and self.rounds_left
 
     @cached_property
     def rounds_left(self) -> bool:
@@ -76,24 +76,24 @@ class Paper:
         pairs = (self.bench.pair(pair) for pair in self.order.pairs_needed())
         return may_be_read(self.order, pairs)
 
-    def bound_with(self, it: Translation, sheet: SampleSheet | None = None) -> float:
+    def bound_with(self, translation: Translation, sheet: SampleSheet | None = None) -> float:
         """Return how sure a translation would be with swatches of its own, or with a sheet's."""
-        key = it.pair, it.colour, sheet.id if sheet is not None else ""
+        key = translation.pair, translation.colour, sheet.id if sheet is not None else ""
         if key not in self._after:
-            known = self.bench.pair(it.pair)
-            rows = self.swatches(it) if sheet is None else _builds(sheet)
+            known = self.bench.pair(translation.pair)
+            rows = self.swatches(translation) if sheet is None else _builds(sheet)
             if sheet is None:
                 rows = np.concatenate([rows, _controls(known)])
-            after = known.recall(bound_after, known.model, [it.build.values], rows)
+            after = known.recall(bound_after, known.model, [translation.build.values], rows)
             (self._after[key],) = after.tolist()
-        return min(self._after[key], it.uncertainty)
+        return min(self._after[key], translation.uncertainty)
 
     def chance(self, doubt: Doubt, bounds: dict[Pair, float]) -> float:
         """Return the chance that a distance lets its pieces go, were some bounds narrower.
 
         What its uncertainty holds beside the bounds of its sides, such as the eye's, stays.
         """
-        now = doubt.it.uncertainty
+        now = doubt.distance.uncertainty
         gained = sum(
             side.uncertainty**2 - bounds[side.pair] ** 2
             for side in doubt.sides
@@ -103,7 +103,7 @@ class Paper:
         if after > MATTERS * now:
             return 0.0
         inside, _ = chance_decided(
-            doubt.it.delta_e_00, now, after, doubt.it.tolerance, doubt.by_nature
+            doubt.distance.delta_e_00, now, after, doubt.distance.tolerance, doubt.by_nature
         )
         return float(inside)
 
@@ -162,7 +162,7 @@ def choose(
     useful: set[str] = set()
     settled: set[Doubt] = set()
     lying = list(waiting)
-    by_doubt = sorted(doubts, key=lambda doubt: -doubt.it.uncertainty)
+    by_doubt = sorted(doubts, key=lambda doubt: -doubt.distance.uncertainty)
     for beside in (False, True):
         for doubt in by_doubt:
             if doubt in settled:
@@ -199,7 +199,7 @@ def _beside(paper: Paper, settled: Iterable[Doubt], asked: Asked) -> None:
 
     A doubt that one pair's readings may settle is settled more surely by the other's too.
     """
-    for doubt in sorted(settled, key=lambda doubt: -doubt.it.uncertainty):
+    for doubt in sorted(settled, key=lambda doubt: -doubt.distance.uncertainty):
         usable = [side for side in doubt.sides if side.pair in asked and paper.may_ask(side)]
         there = [side for side in usable if side.colour in asked[side.pair]]
         now = paper.chance(doubt, {side.pair: paper.bound_with(side) for side in there})
@@ -247,14 +247,14 @@ def _cheapest(
     return min(found, key=lambda it: it[:2])[2] if found else None
 
 
-def _price(order: Order, it: Translation, asked: Asked) -> float:
+def _price(order: Order, translation: Translation, asked: Asked) -> float:
     """Return what swatches of a translation cost beside what is asked for already, in pages."""
-    if it.colour in asked.get(it.pair, ()):
+    if translation.colour in asked.get(translation.pair, ()):
         return 0.0
     swatches = CLOSING * A_SWATCH
-    if it.pair in asked:
+    if translation.pair in asked:
         return swatches
-    return 1.0 + A_DAY * order.on(it.pair).vendor.lead_days + swatches
+    return 1.0 + A_DAY * order.on(translation.pair).vendor.lead_days + swatches
 
 
 def _builds(sheet: SampleSheet) -> Array:

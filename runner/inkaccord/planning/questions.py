@@ -101,23 +101,25 @@ class Asker:
         return f"{head} ({pair}). {said} {self._why_no_paper(causes)} What shall be done?"
 
     def _numbers(self, cause: Cause, where: str = "") -> str:
-        it, own = cause.worst.it, cause.own
+        distance, own = cause.worst.distance, cause.own
         lost = f", {own.lost}" if own is not None and own.lost else ""
         before = next((it for it in self.agreement.accepted if _lost(it, cause)), None)
         then = (
             f" It was accepted at {before.known:.1f}, up to {before.up_to:.1f}." if before else ""
         )
         return (
-            f"{cause.colour}{where} lies {it.delta_e_00:.1f} ΔE00 from "
-            f"{cause.other_of(cause.worst) or 'its aim'}{lost} (sure to ±{it.uncertainty:.1f}, "
-            f"limit {it.tolerance:g}).{then}"
+            f"{cause.colour}{where} lies {distance.delta_e_00:.1f} ΔE00 from "
+            f"{cause.other_of(cause.worst) or 'its aim'}{lost} "
+            f"(sure to ±{distance.uncertainty:.1f}, limit {distance.tolerance:g}).{then}"
         )
 
     def _why_no_paper(self, causes: Sequence[Cause]) -> str:
         worst = [cause.worst for cause in causes]
         if all(doubt.sure for doubt in worst):
             return "Sample sheets can't change that."
-        if all(abs(doubt.it.delta_e_00 - doubt.it.tolerance) < CLOSE for doubt in worst):
+        if all(
+            abs(doubt.distance.delta_e_00 - doubt.distance.tolerance) < CLOSE for doubt in worst
+        ):
             return "That is too near the limit for a sample sheet to tell."
         pairs = (self.bench.pair(pair) for pair in self.order.pairs_needed())
         if may_be_read(self.order, pairs):
@@ -125,6 +127,10 @@ class Asker:
         return "The sample sheets that were read could not settle it, and one more hardly would."
 
 
-def _lost(it: Acceptance, cause: Cause) -> bool:
+def _lost(acceptance: Acceptance, cause: Cause) -> bool:
     """Tell whether an acceptance was meant for a cause's colour, and covers it no more."""
-    return it.colour == cause.colour and it.piece in cause.pieces and not it.holds
+    return (
+        acceptance.colour == cause.colour
+        and acceptance.piece in cause.pieces
+        and not acceptance.holds
+    )

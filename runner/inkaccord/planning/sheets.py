@@ -110,8 +110,10 @@ def closing_sheet(
 ) -> SampleSheet | None:
     """Plan a few swatches round each build that is to be read, and those to be picked from."""
     groups = [
-        SwatchGroup(colour=it.colour, builds=builds_of(known.drive, paper.swatches(it)))
-        for it in to_read
+        SwatchGroup(
+            colour=translation.colour, builds=builds_of(known.drive, paper.swatches(translation))
+        )
+        for translation in to_read
     ]
     groups += [
         SwatchGroup(colour=colour, builds=builds, for_eye=True) for colour, builds in to_pick
@@ -125,18 +127,18 @@ def proof_sheet(
     """Plan one swatch of each build that was found by readings and not yet seen in print."""
     seen = {
         swatch.colour
-        for it in known.course.now
-        if it.sheet.purpose is Purpose.PROOF
-        for swatch in it.sheet.swatches
+        for record in known.course.now
+        if record.sheet.purpose is Purpose.PROOF
+        for swatch in record.sheet.swatches
     }
     builds = known.known_builds()
     groups = [
-        SwatchGroup(colour=it.colour, builds=(it.build,))
-        for it in translations.known
-        if it.pair == known.pair
-        and it.colour not in seen
-        and it.evidence is Evidence.READ
-        and it.build not in builds
+        SwatchGroup(colour=translation.colour, builds=(translation.build,))
+        for translation in translations.known
+        if translation.pair == known.pair
+        and translation.colour not in seen
+        and translation.evidence is Evidence.READ
+        and translation.build not in builds
     ]
     return _sheet(order, known, Purpose.PROOF, groups) if groups else None
 

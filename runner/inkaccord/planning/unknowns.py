@@ -86,8 +86,8 @@ def aims_on(order: Order, pair: Pair) -> tuple[str, ...]:
     """Return the colours whose aim is a build on a pair."""
     return tuple(
         name
-        for name, it in order.colours.items()
-        if it.aim.on is not None and order.pair(it.aim.on) == pair
+        for name, brand in order.colours.items()
+        if brand.aim.on is not None and order.pair(brand.aim.on) == pair
     )
 
 

@@ -26,13 +26,19 @@ def price(order: Order, sheet: SampleSheet) -> str:
 
 def to_tell(doubts: Sequence[Doubt]) -> str:
     """Say what readings may settle: 'whether butter agrees on card and tag (2.4 ±2.1 of 2.5)'."""
-    first = max(doubts, key=lambda doubt: doubt.it.uncertainty)
-    where = f"on {first.between()}" if first.it.other else f"with its aim on {first.it.piece}"
+    first = max(doubts, key=lambda doubt: doubt.distance.uncertainty)
+    where = (
+        f"on {first.between()}"
+        if first.distance.other
+        else f"with its aim on {first.distance.piece}"
+    )
     more = f", and {len(doubts) - 1} more" if len(doubts) > 1 else ""
-    return f"to tell whether {first.it.colour} agrees {where} ({numbers(first)}{more})"
+    return f"to tell whether {first.distance.colour} agrees {where} ({numbers(first)}{more})"
 
 
 def numbers(doubt: Doubt) -> str:
     """Return a distance, its bound and its limit."""
-    it = doubt.it
-    return f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f} ΔE00, limit {it.tolerance:g}"
+    distance = doubt.distance
+    return (
+        f"{distance.delta_e_00:.1f} ±{distance.uncertainty:.1f} ΔE00, limit {distance.tolerance:g}"
+    )

@@ -90,10 +90,10 @@ def pages_in_words(laid: Sequence[Laid]) -> str:
     """Say which pages of a joined file show which piece."""
     said = []
     page = 1
-    for it in laid:
-        last = page + it.written.pages - 1
+    for part in laid:
+        last = page + part.written.pages - 1
         where = f"page {page}" if page == last else f"pages {page} to {last}"
-        said.append(f"{where}: {', '.join(copy.piece for copy in it.copies)}")
+        said.append(f"{where}: {', '.join(copy.piece for copy in part.copies)}")
         page = last + 1
     return "; ".join(said)
 

@@ -66,13 +66,13 @@ def _add(digest: Any, value: object) -> None:
         digest.update(value.tobytes("A"))
     elif isinstance(value, (tuple, list)):
         digest.update(b"items %d:" % len(value))
-        for it in value:
-            _add(digest, it)
+        for item in value:
+            _add(digest, item)
     elif isinstance(value, dict):
         digest.update(b"dict %d:" % len(value))
-        for key, it in value.items():
+        for key, item in value.items():
             _add(digest, key)
-            _add(digest, it)
+            _add(digest, item)
     elif (fields := fields_of(value)) is not None:
         digest.update(f"{name_of(type(value))}:".encode())
         _add(digest, fields)

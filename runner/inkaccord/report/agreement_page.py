@@ -112,9 +112,9 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
     if unsure:
         verb = "is" if len(unsure) == 1 else "are"
         yield text(f"{joined(unsure)} {verb} not surely within the tolerances.", "strong")
-    for it in by_eye:
-        on = wording.some(it.pieces)
-        yield text(f"{joined(it.colours)} on {on}: judged by eye, not measured.")
+    for judged in by_eye:
+        on = wording.some(judged.pieces)
+        yield text(f"{joined(judged.colours)} on {on}: judged by eye, not measured.")
     for one in run.accepted:
         again = "" if one.holds else ", but has become worse since"
         said = f"{one.colour} on {one.piece} is accepted at {one.known:.1f} ΔE00{again}: {one.why}."
@@ -132,12 +132,12 @@ def _suite(run: Run, gallery: Gallery, width_pt: float) -> "Iterator[Flowable]":
     scale = _scale(run, width_pt)
     row: list[RecordedPiece] = []
     used = 0.0
-    for it in run.pieces:
-        need = _column_pt(it, scale)
+    for piece in run.pieces:
+        need = _column_pt(piece, scale)
         if row and used + need > width_pt:
             yield from _row(row, pages, waiting, scale)
             row, used = [], 0.0
-        row.append(it)
+        row.append(piece)
         used += need
     yield from _row(row, pages, waiting, scale)
     yield text(
@@ -166,8 +166,8 @@ def _scale(run: Run, width_pt: float) -> float:
     return low
 
 
-def _column_pt(it: RecordedPiece, scale: float) -> float:
-    return max(it.trim_mm[0] * scale, 62.0) + BETWEEN_PT
+def _column_pt(piece: RecordedPiece, scale: float) -> float:
+    return max(piece.trim_mm[0] * scale, 62.0) + BETWEEN_PT
 
 
 def _row(
@@ -177,12 +177,14 @@ def _row(
     scale: float,
 ) -> "Iterator[Flowable]":
     cells: list[list[Flowable]] = []
-    for it in row:
-        box = it.trim_mm[0] * scale, it.trim_mm[1] * scale
-        shown = [picture(page.png, page.width_px, page.height_px, box) for page in pages[it.name]]
-        pair = str(it.pair).replace("@", " @")
-        told = [text(it.name, "strong"), text(pair, "quiet")]
-        if it.name in waiting:
+    for piece in row:
+        box = piece.trim_mm[0] * scale, piece.trim_mm[1] * scale
+        shown = [
+            picture(page.png, page.width_px, page.height_px, box) for page in pages[piece.name]
+        ]
+        pair = str(piece.pair).replace("@", " @")
+        told = [text(piece.name, "strong"), text(pair, "quiet")]
+        if piece.name in waiting:
             told.append(text("original builds: not translated yet", "quiet"))
         cells.append([*(shown or [text("no picture", "quiet")]), gap(2), *told])
     yield grid([cells], [_column_pt(it, scale) for it in row], lines=False, pad_pt=2)
@@ -227,7 +229,7 @@ def _in_short(views: Sequence[ColourView], width_pt: float) -> "Flowable":
 def _worst(view: ColourView) -> "Iterator[Flowable | list[Flowable]]":
     yield text("") if view.aim is None else _patch(None, view.aim)
     yield [text(view.name, "strong"), text(_short(view.aim_words), "quiet")]
-    ways = Counter(str(row.it.evidence) for row in view.rows)
+    ways = Counter(str(row.translation.evidence) for row in view.rows)
     known = [text(f"{number} {way}", "small") for way, number in ways.items()]
     if view.waiting:
         known.append(text(f"{len(view.waiting)} not known yet", "small"))
@@ -268,21 +270,23 @@ def _colour(view: ColourView, order: Order, width_pt: float) -> "Iterator[Flowab
 
 
 def _build(row: Row) -> "Iterator[Flowable | list[Flowable]]":
-    it = row.it
+    translation = row.translation
     yield _patch(row.paper, row.printed)
     yield [
         text(row.pair.replace("@", " @")),
         text(wording.some(row.pieces) or "no piece", "quiet"),
     ]
-    yield text(str(it.build))
-    yield text(it.to_aim, "number")
-    yield text(it.sure_to, "number")
-    since = f", {wording.day(it.known_since)}" if it.known_since else ""
-    said = [text(f"{it.evidence}{since}", "small")]
-    if it.sheets:
-        said.append(text(f"sheet {joined(it.sheets)}", "quiet"))
-    if not it.reachable:
-        said.append(text(_short(f"{it.reach}: {it.lost or 'the nearest build'}"), "small"))
+    yield text(str(translation.build))
+    yield text(translation.to_aim, "number")
+    yield text(translation.sure_to, "number")
+    since = f", {wording.day(translation.known_since)}" if translation.known_since else ""
+    said = [text(f"{translation.evidence}{since}", "small")]
+    if translation.sheets:
+        said.append(text(f"sheet {joined(translation.sheets)}", "quiet"))
+    if not translation.reachable:
+        said.append(
+            text(_short(f"{translation.reach}: {translation.lost or 'the nearest build'}"), "small")
+        )
     yield said
 
 
@@ -299,14 +303,18 @@ def _distances(view: ColourView, order: Order) -> Iterator[str]:
         yield f"Farthest from the aim: {aim.piece}, {_numbers(aim, order)}."
 
 
-def _numbers(it: Distance, order: Order) -> str:
+def _numbers(distance: Distance, order: Order) -> str:
     more = ""
-    if it.paper_relative is not None:
-        more += f", against the papers {it.paper_relative:.1f} ±{it.paper_uncertainty:.1f}"
-    if it.other_light is not None:
-        more += f", under {order.light} {it.other_light:.1f}"
-    numbers = f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f} of {it.tolerance:.1f} allowed"
-    return f"{numbers}{more}: {told(it)}"
+    if distance.paper_relative is not None:
+        more += (
+            f", against the papers {distance.paper_relative:.1f} ±{distance.paper_uncertainty:.1f}"
+        )
+    if distance.other_light is not None:
+        more += f", under {order.light} {distance.other_light:.1f}"
+    numbers = (
+        f"{distance.delta_e_00:.1f} ±{distance.uncertainty:.1f} of {distance.tolerance:.1f} allowed"
+    )
+    return f"{numbers}{more}: {told(distance)}"
 
 
 def _patch(paper: ScreenColour | None, printed: ScreenColour) -> "Flowable":

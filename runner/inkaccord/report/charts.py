@@ -234,8 +234,8 @@ def trade_chart(colour: str, curves: Sequence[Curve], chosen: float | None) -> C
     for curve in curves:
         marks.append(Path(tuple(frame.at(it) for it in curve.points), "curve", closed=False))
         marks += [
-            Dot(*frame.at(it), 4, "print", fill)
-            for it, fill in zip(curve.points, curve.fills, strict=True)
+            Dot(*frame.at(point), 4, "print", fill)
+            for point, fill in zip(curve.points, curve.fills, strict=True)
         ]
     taken: list[float] = []
     for curve in sorted(curves, key=lambda it: -it.points[-1][1]):

@@ -83,10 +83,10 @@ class OrderGallery:
         if after:
             known = translations_on(self.run, self.order, pair)
             missing = [colour for colour in artwork.brand_colours if colour not in known]
-            for colour, it in known.items():
-                tints = [(tint.tint, tint.build) for tint in it.tints]
+            for colour, translation in known.items():
+                tints = [(tint.tint, tint.build) for tint in translation.tints]
                 inks += [
-                    translated(paint, it.build, tints, it.predicted_lab)
+                    translated(paint, translation.build, tints, translation.predicted_lab)
                     for paint in self.order.colours[colour].in_artwork
                 ]
         else:
@@ -119,9 +119,9 @@ class OrderGallery:
         """Return why a piece can't be made; empty where it can."""
         return next(
             (
-                it.why
-                for it in self.run.pieces
-                if it.name == piece and it.status is PieceStatus.FAILED
+                recorded.why
+                for recorded in self.run.pieces
+                if recorded.name == piece and recorded.status is PieceStatus.FAILED
             ),
             "",
         )
@@ -130,5 +130,7 @@ class OrderGallery:
 def translations_on(run: Run, order: Order, pair: Pair) -> dict[str, Translation]:
     """Return the translations on a pair of the order's colours, by colour."""
     return {
-        it.colour: it for it in run.translations if it.pair == pair and it.colour in order.colours
+        translation.colour: translation
+        for translation in run.translations
+        if translation.pair == pair and translation.colour in order.colours
     }

@@ -48,8 +48,8 @@ def glance(run: Run, order: Order, known: Bench) -> Chart:
 def _told(cells: Mapping[tuple[str, str], Cell]) -> str:
     """Say what the picture shows, so short that it can be listened to."""
     by_colour: dict[str, dict[Sign, list[str]]] = {}
-    for (colour, piece), it in cells.items():
-        by_colour.setdefault(colour, {}).setdefault(it.sign, []).append(piece)
+    for (colour, piece), cell in cells.items():
+        by_colour.setdefault(colour, {}).setdefault(cell.sign, []).append(piece)
     told = []
     for colour, signs in by_colour.items():
         parts = [f"{sign} on {_pieces(pieces)}" for sign, pieces in signs.items()]
@@ -98,25 +98,25 @@ def glance_chart(
         marks.append(Words(left - 14, y + 4, colour, "name", "end"))
         for column, piece in enumerate(pieces):
             if (colour, piece) in cells:
-                it = cells[colour, piece]
+                shown = cells[colour, piece]
                 x = left + cell * column
                 if swatches:
-                    marks += _swatch(x, y, it)
-                    marks += sign_marks(x + _SWATCH[0] + 13, y, it.sign)
+                    marks += _swatch(x, y, shown)
+                    marks += sign_marks(x + _SWATCH[0] + 13, y, shown.sign)
                 else:
-                    marks += sign_marks(x + cell / 2, y, it.sign)
+                    marks += sign_marks(x + cell / 2, y, shown.sign)
     width = left + cell * len(pieces) + max(slant - cell / 2, 0)
     return Chart(width, head + row * len(colours) + 2, says, tuple(marks))
 
 
-def _swatch(x: float, y: float, it: Cell) -> list[Mark]:
-    if not it.printed:
+def _swatch(x: float, y: float, cell: Cell) -> list[Mark]:
+    if not cell.printed:
         return []
     width, height = _SWATCH
     top = y - height / 2
     return [
-        Tile(x, top, width, height, "paper", it.paper),
-        Tile(x + _RIM, top + _RIM, width - 2 * _RIM, height - 2 * _RIM, "printed", it.printed),
+        Tile(x, top, width, height, "paper", cell.paper),
+        Tile(x + _RIM, top + _RIM, width - 2 * _RIM, height - 2 * _RIM, "printed", cell.printed),
     ]
 
 

@@ -46,7 +46,7 @@ MOST_OPEN = 8
 class PieceView:
     """One piece, before and after translation."""
 
-    it: RecordedPiece
+    recorded: RecordedPiece
     pair: str
     before: Shown
     after: Shown
@@ -78,7 +78,9 @@ def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
             colours=colours,
             pairs=pairs,
             pair_place={it.pair: f"#pair-{at}" for at, it in enumerate(pairs, start=1)},
-            piece_place={it.it.name: f"#piece-{at}" for at, it in enumerate(pieces, start=1)},
+            piece_place={
+                view.recorded.name: f"#piece-{at}" for at, view in enumerate(pieces, start=1)
+            },
             sheets=sheet_views(run),
             inks=ink_views(run, order),
             findings=_findings(run),
@@ -169,14 +171,14 @@ def _pieces(run: Run, gallery: Gallery) -> list[PieceView]:
     shrink = max(1.0, (len(run.pieces) / FEW_PIECES) ** 0.5)
     scale = max(LEAST_CSS_PX, LONGEST_CSS_PX / shrink) / longest
     views = []
-    for it in run.pieces:
-        width, height = (side * scale for side in it.trim_mm)
+    for piece in run.pieces:
+        width, height = (side * scale for side in piece.trim_mm)
         small = max(1.0, SMALLEST_CSS_PX / max(width, height))
-        before, after = shown[it.name]
+        before, after = shown[piece.name]
         views.append(
             PieceView(
-                it=it,
-                pair=str(it.pair),
+                recorded=piece,
+                pair=str(piece.pair),
                 before=before,
                 after=after,
                 width_px=round(width * small),
@@ -192,12 +194,12 @@ def _within_budget(run: Run, gallery: Gallery) -> dict[str, tuple[Shown, Shown]]
     while longest_px >= LEAST_PX:
         shown: dict[str, tuple[Shown, Shown]] = {}
         size = 0
-        for it in run.pieces:
-            shown[it.name] = (
-                gallery.original(it.name, longest_px),
-                gallery.translated(it.name, longest_px),
+        for piece in run.pieces:
+            shown[piece.name] = (
+                gallery.original(piece.name, longest_px),
+                gallery.translated(piece.name, longest_px),
             )
-            size += sum(len(page.png) for part in shown[it.name] for page in part.pages)
+            size += sum(len(page.png) for part in shown[piece.name] for page in part.pages)
             if size > MOST_PICTURES:
                 break
         else:

@@ -81,7 +81,9 @@ def order_sheets(
 
 def _pieces(run: Run, vendor: str, *, ready: bool) -> list[RecordedPiece]:
     return [
-        it for it in run.pieces if it.vendor == vendor and (it.status is PieceStatus.READY) is ready
+        piece
+        for piece in run.pieces
+        if piece.vendor == vendor and (piece.status is PieceStatus.READY) is ready
     ]
 
 
@@ -276,9 +278,9 @@ def _later(run: Run, name: str) -> "list[Flowable]":
                 rule(before=2, after=6),
                 text("Still to come", "heading"),
                 *(
-                    text(f"{it.name}, {thousands(it.quantity + it.overs)}: not released "
+                    text(f"{piece.name}, {thousands(piece.quantity + piece.overs)}: not released "
                          "yet; please don't print an earlier file.")
-                    for it in waiting
+                    for piece in waiting
                 ),
                 gap(6),
             ]
@@ -291,24 +293,24 @@ def _sheets(run: Run, name: str, width_pt: float) -> "list[Flowable]":
     if not laid:
         return []
     parts: list[Flowable] = []
-    for at, it in enumerate(laid):
-        up = joined([f"{number} × {piece}" for piece, number in it.pieces.items()])
+    for at, sheet in enumerate(laid):
+        up = joined([f"{number} × {piece}" for piece, number in sheet.pieces.items()])
         head = [rule(before=2, after=6), text("Sheets and cuts", "heading")] if at == 0 else []
         head.append(
             marked(
-                f"<b>{escape(it.path.rpartition('/')[2])}</b>: {escape(up)} on a sheet of "
-                f"{it.width_mm:g} × {it.height_mm:g} mm, {escape(it.stock)}; "
-                f"print <b>{counted(it.run, 'sheet')}</b>."
+                f"<b>{escape(sheet.path.rpartition('/')[2])}</b>: {escape(up)} on a sheet of "
+                f"{sheet.width_mm:g} × {sheet.height_mm:g} mm, {escape(sheet.stock)}; "
+                f"print <b>{counted(sheet.run, 'sheet')}</b>."
             )
         )
         # The first cuts stay with what is cut, beside its picture.
-        beside: list[Flowable] = [text(line) for line in it.cut_plan[:BESIDE]]
-        if it.cuts:
-            picture_of = drawn(sheet_chart(it, width_pt * 0.29, 14 * BESIDE, size=7))
+        beside: list[Flowable] = [text(line) for line in sheet.cut_plan[:BESIDE]]
+        if sheet.cuts:
+            picture_of = drawn(sheet_chart(sheet, width_pt * 0.29, 14 * BESIDE, size=7))
             widths = [width_pt * 0.3, width_pt * 0.7]
             beside = [grid([[picture_of, beside]], widths, lines=False)]
         parts.append(together([*head, gap(2), *beside]))
-        parts += [text(line) for line in it.cut_plan[BESIDE:]]
+        parts += [text(line) for line in sheet.cut_plan[BESIDE:]]
         parts.append(gap(5))
     if any(it.cut_plan for it in laid):
         parts += [text(BLADES, "small"), gap(6)]

@@ -80,25 +80,25 @@ class PackingList(Frozen):
         write = csv.writer(out, lineterminator="\r\n")
         write.writerow(_COLUMNS)
         for delivery in self.deliveries:
-            for it in delivery.pieces:
-                step = steps.get(it.piece)
+            for arrival in delivery.pieces:
+                step = steps.get(arrival.piece)
                 write.writerow(
                     _plain(cell)
                     for cell in (
                         delivery.vendor,
                         delivery.title,
-                        it.piece,
-                        it.quantity,
-                        it.overs,
-                        it.more,
-                        it.arrives,
+                        arrival.piece,
+                        arrival.quantity,
+                        arrival.overs,
+                        arrival.more,
+                        arrival.arrives,
                         step.per_suite if step else 0,
                         step.step if step else "",
-                        it.trim,
-                        it.stock,
-                        it.finishing,
-                        it.status.value,
-                        it.why,
+                        arrival.trim,
+                        arrival.stock,
+                        arrival.finishing,
+                        arrival.status.value,
+                        arrival.why,
                     )
                 )
         return b"\xef\xbb\xbf" + out.getvalue().encode()
@@ -148,9 +148,9 @@ def packing_list(order: Order, run: Run) -> PackingList:
         suite=tuple(_assembly(order)),
         spare=tuple(name for name, it in order.pieces.items() if it.per_suite == 0),
         missing={
-            it.name: it.why or it.status.value
-            for it in run.pieces
-            if it.status is not PieceStatus.READY
+            piece.name: piece.why or piece.status.value
+            for piece in run.pieces
+            if piece.status is not PieceStatus.READY
         },
     )
 

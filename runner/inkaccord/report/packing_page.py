@@ -105,13 +105,13 @@ def _delivery(delivery: Delivery, gallery: Gallery, width_pt: float) -> "list[Fl
     rows: list[Row] = [
         [
             tick_box(),
-            _small(gallery, it.piece),
-            _described(it),
-            text(thousands(it.quantity), "number"),
-            text(thousands(it.overs) if it.overs else "–", "number"),
-            marked(f"<b>{thousands(it.arrives)}</b>", "number"),
+            _small(gallery, arrival.piece),
+            _described(arrival),
+            text(thousands(arrival.quantity), "number"),
+            text(thousands(arrival.overs) if arrival.overs else "–", "number"),
+            marked(f"<b>{thousands(arrival.arrives)}</b>", "number"),
         ]
-        for it in delivery.pieces
+        for arrival in delivery.pieces
     ]
     return [
         grid([head, *rows], widths, head=True, head_span=3, pad_pt=4),
@@ -119,15 +119,20 @@ def _delivery(delivery: Delivery, gallery: Gallery, width_pt: float) -> "list[Fl
     ]
 
 
-def _described(it: Arrival) -> "list[Flowable]":
+def _described(arrival: Arrival) -> "list[Flowable]":
     lines = [
-        text(it.piece, "strong"),
-        text("; ".join(part for part in (it.trim, it.stock, it.finishing) if part), "small"),
+        text(arrival.piece, "strong"),
+        text(
+            "; ".join(part for part in (arrival.trim, arrival.stock, arrival.finishing) if part),
+            "small",
+        ),
     ]
-    if it.more:
-        lines.append(text(f"{thousands(it.more)} more arrive, as the sheets hold them", "italic"))
-    if it.status is not PieceStatus.READY:
-        lines.append(text(f"not released yet: {it.status}", "italic"))
+    if arrival.more:
+        lines.append(
+            text(f"{thousands(arrival.more)} more arrive, as the sheets hold them", "italic")
+        )
+    if arrival.status is not PieceStatus.READY:
+        lines.append(text(f"not released yet: {arrival.status}", "italic"))
     return lines
 
 
@@ -139,12 +144,12 @@ def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> "list[Flo
     rows: list[Row] = [
         [
             tick_box(),
-            _small(gallery, it.piece),
-            text(f"{it.step}.", "strong"),
-            [text(it.piece, "strong"), text(it.place, "small")],
-            marked(f"<b>{it.per_suite}</b> in each suite", "number"),
+            _small(gallery, packed.piece),
+            text(f"{packed.step}.", "strong"),
+            [text(packed.piece, "strong"), text(packed.place, "small")],
+            marked(f"<b>{packed.per_suite}</b> in each suite", "number"),
         ]
-        for it in packing.suite
+        for packed in packing.suite
     ]
     head: Row = [
         [

@@ -22,7 +22,7 @@ class Row:
 
     pair: str
     pieces: tuple[str, ...]
-    it: Translation
+    translation: Translation
     printed: ScreenColour
     paper: ScreenColour
     before: ScreenColour | None
@@ -72,22 +72,22 @@ def _colour_view(
     colour = order.colours[name]
     rows: list[Row] = []
     seen: set[str] = set()
-    for it in run.translations:
-        if it.colour == name:
+    for translation in run.translations:
+        if translation.colour == name:
             pieces = tuple(
                 piece.name
                 for piece in run.pieces
-                if name in piece.colours and piece.pair == it.pair
+                if name in piece.colours and piece.pair == translation.pair
             )
             rows.append(
                 Row(
-                    pair=str(it.pair),
+                    pair=str(translation.pair),
                     pieces=pieces,
-                    it=it,
-                    printed=screen_colour(it.predicted_lab),
-                    paper=papers[it.pair],
-                    before=_before(order, known, it, pieces),
-                    estimated=bool(pieces) and not known.pair(it.pair).is_read,
+                    translation=translation,
+                    printed=screen_colour(translation.predicted_lab),
+                    paper=papers[translation.pair],
+                    before=_before(order, known, translation, pieces),
+                    estimated=bool(pieces) and not known.pair(translation.pair).is_read,
                 )
             )
             seen.update(pieces)
@@ -110,14 +110,14 @@ def _colour_view(
 
 
 def _before(
-    order: Order, known: Bench, it: Translation, pieces: tuple[str, ...]
+    order: Order, known: Bench, translation: Translation, pieces: tuple[str, ...]
 ) -> ScreenColour | None:
     """Return what the artwork's own build of a colour gives on the pair of these pieces."""
     if not pieces:
         return None
-    facts = known.pair(it.pair)
+    facts = known.pair(translation.pair)
     spots = known.alternates(pieces[0])
-    for paint in order.colours[it.colour].in_artwork:
+    for paint in order.colours[translation.colour].in_artwork:
         build = as_sent(paint, facts.drive, spots)
         if build is not None:
             return screen_colour(facts.model.predict_lab(np.array([build.values]))[0])

@@ -107,7 +107,11 @@ def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
         ),
         numbered=tuple(it.colour for it in own) if len(own) > MOST_NAMED else (),
         slices=tuple(
-            Slice(it.colour, _slice(name, it, gamut.slice(_hue(it)), labs, fills)) for it in own
+            Slice(
+                translation.colour,
+                _slice(name, translation, gamut.slice(_hue(translation)), labs, fills),
+            )
+            for translation in own
         ),
         drift=svg(drift_chart(name, drifts, tolerance)) if len(drifts) > 1 else None,
         drifts=drifts,
@@ -122,44 +126,44 @@ def _readings(facts: "PairKnowledge") -> np.ndarray:
     return labs[:: -(-len(labs) // MOST_READINGS)]
 
 
-def _spot(it: Translation, axes: tuple[int, int]) -> Spot:
+def _spot(translation: Translation, axes: tuple[int, int]) -> Spot:
     one, two = axes
-    aim = it.aim_lab
+    aim = translation.aim_lab
     return Spot(
-        it.colour,
+        translation.colour,
         None if aim is None else (aim[one], aim[two]),
-        (it.predicted_lab[one], it.predicted_lab[two]),
-        screen_colour(it.predicted_lab).hex,
+        (translation.predicted_lab[one], translation.predicted_lab[two]),
+        screen_colour(translation.predicted_lab).hex,
     )
 
 
-def _hue(it: Translation) -> float:
-    return float(lab_to_lch(np.array(it.aim_lab or it.predicted_lab))[2])
+def _hue(translation: Translation) -> float:
+    return float(lab_to_lch(np.array(translation.aim_lab or translation.predicted_lab))[2])
 
 
 def _slice(
     pair: str,
-    it: Translation,
+    translation: Translation,
     outline: tuple[tuple[float, float], ...],
     labs: np.ndarray,
     fills: list[str],
 ) -> Markup:
     lch = lab_to_lch(labs)
-    off = np.abs((lch[:, 2] - _hue(it) + 180) % 360 - 180)
+    off = np.abs((lch[:, 2] - _hue(translation) + 180) % 360 - 180)
     near = [
         ((float(chroma), float(light)), fill)
         for (light, chroma, _), fill, away in zip(lch, fills, off, strict=True)
         if away <= NEAR_HUE_DEG
     ]
-    aim = None if it.aim_lab is None else lab_to_lch(np.array(it.aim_lab))
-    printed = lab_to_lch(np.array(it.predicted_lab))
+    aim = None if translation.aim_lab is None else lab_to_lch(np.array(translation.aim_lab))
+    printed = lab_to_lch(np.array(translation.predicted_lab))
     spot = Spot(
-        it.colour,
+        translation.colour,
         None if aim is None else (float(aim[1]), float(aim[0])),
         (float(printed[1]), float(printed[0])),
-        screen_colour(it.predicted_lab).hex,
+        screen_colour(translation.predicted_lab).hex,
     )
-    return svg(lc_chart(pair, it.colour, outline, near, spot))
+    return svg(lc_chart(pair, translation.colour, outline, near, spot))
 
 
 def control_drift(facts: "PairKnowledge") -> tuple[tuple[datetime.date, float], ...]:

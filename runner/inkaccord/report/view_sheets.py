@@ -25,7 +25,7 @@ _MM2_PER_M2 = 1e6
 class SheetView:
     """One imposed sheet."""
 
-    it: SheetRun
+    sheet: SheetRun
     up: str
     picture: Markup
     paper_m2: float
@@ -48,12 +48,12 @@ def sheet_views(run: Run) -> tuple[SheetView, ...]:
     """Return every imposed sheet."""
     return tuple(
         SheetView(
-            it=it,
-            up=joined([f"{number} × {piece}" for piece, number in it.pieces.items()]),
-            picture=svg(sheet_chart(it, 320, 320, size=10)),
-            paper_m2=it.run * it.width_mm * it.height_mm / _MM2_PER_M2,
+            sheet=sheet,
+            up=joined([f"{number} × {piece}" for piece, number in sheet.pieces.items()]),
+            picture=svg(sheet_chart(sheet, 320, 320, size=10)),
+            paper_m2=sheet.run * sheet.width_mm * sheet.height_mm / _MM2_PER_M2,
         )
-        for it in run.sheets
+        for sheet in run.sheets
     )
 
 
@@ -94,7 +94,9 @@ def _ink_mm2(
     return total
 
 
-def _build_at(it: Translation, order: Order, tint: float) -> Build:
-    paint = order.colours[it.colour].in_artwork[0]
-    tints = translated(paint, it.build, [(step.tint, step.build) for step in it.tints]).tints
+def _build_at(translation: Translation, order: Order, tint: float) -> Build:
+    paint = order.colours[translation.colour].in_artwork[0]
+    tints = translated(
+        paint, translation.build, [(step.tint, step.build) for step in translation.tints]
+    ).tints
     return tints[min(max(round(tint / 10), 0), 10)]

@@ -59,13 +59,13 @@ def trade_view(colour: str, trades: Sequence[Trade], order: Order) -> TradeView 
     farthest = ordered[-1]
     choices = tuple(
         TradeChoice(
-            words="each as close as it can be" if it.apart == farthest.apart else "kept alike",
-            apart=it.apart,
-            mean_to_aim=it.mean_to_aim,
-            chosen=it.chosen,
-            cells=tuple(_cell(it, pieces[0]) for pieces in groups),
+            words="each as close as it can be" if trade.apart == farthest.apart else "kept alike",
+            apart=trade.apart,
+            mean_to_aim=trade.mean_to_aim,
+            chosen=trade.chosen,
+            cells=tuple(_cell(trade, pieces[0]) for pieces in groups),
         )
-        for it in ordered
+        for trade in ordered
     )
     names = tuple(wording.some(pieces) for pieces in groups)
     curves = [
@@ -80,9 +80,9 @@ def trade_view(colour: str, trades: Sequence[Trade], order: Order) -> TradeView 
     return TradeView(names, choices, svg(trade_chart(colour, curves, chosen)))
 
 
-def _cell(it: Trade, piece: str) -> TradeCell:
-    lab = it.labs.get(piece)
-    return TradeCell(it.to_aim[piece], None if lab is None else screen_colour(lab))
+def _cell(trade: Trade, piece: str) -> TradeCell:
+    lab = trade.labs.get(piece)
+    return TradeCell(trade.to_aim[piece], None if lab is None else screen_colour(lab))
 
 
 def _fill(cell: TradeCell) -> str:

@@ -26,16 +26,16 @@ class Sign(StrEnum):
     UNKNOWN = "not known yet"
 
     @classmethod
-    def of(cls, it: Distance | None) -> "Sign":
+    def of(cls, distance: Distance | None) -> "Sign":
         """Return the sign of a distance; where the eye has judged, no instrument has.
 
         What the eye could not settle is as uncertain as anything that wasn't measured.
         """
-        if it is None:
+        if distance is None:
             return cls.UNKNOWN
-        if it.verdict is Verdict.UNCERTAIN and it.eye_decides:
+        if distance.verdict is Verdict.UNCERTAIN and distance.eye_decides:
             return cls.BY_EYE
-        return cls(it.verdict.value)
+        return cls(distance.verdict.value)
 
 
 def told(distance: Distance) -> str:
@@ -108,12 +108,12 @@ def agreement_of(run: Run, colour: str) -> ColourAgreement:
     group_of = {piece: at for at, group in enumerate(groups) for piece in group.pieces}
     aims: dict[int, list[Distance]] = {}
     between: dict[tuple[int, int], list[Distance]] = {}
-    for it in own:
-        if it.other is None:
-            aims.setdefault(group_of[it.piece], []).append(it)
+    for distance in own:
+        if distance.other is None:
+            aims.setdefault(group_of[distance.piece], []).append(distance)
         else:
-            low, high = sorted((group_of[it.piece], group_of[it.other]))
-            between.setdefault((high, low), []).append(it)
+            low, high = sorted((group_of[distance.piece], group_of[distance.other]))
+            between.setdefault((high, low), []).append(distance)
     return ColourAgreement(
         colour=colour,
         groups=groups,
@@ -132,7 +132,9 @@ def not_sure(run: Run, *, but_by_eye: bool = False) -> list[str]:
     passing = {Sign.INSIDE, Sign.BY_EYE} if but_by_eye else {Sign.INSIDE}
     return list(
         dict.fromkeys(
-            it.colour for it in run.agreement if Sign.of(it) not in passing and it.accepted is None
+            distance.colour
+            for distance in run.agreement
+            if Sign.of(distance) not in passing and distance.accepted is None
         )
     )
 
@@ -169,10 +171,10 @@ def at_a_glance(run: Run) -> dict[tuple[str, str], Sign]:
     }
     pairs = {piece.name: piece.pair for piece in run.pieces}
     found: dict[tuple[str, str], list[Distance]] = {}
-    for it in run.agreement:
-        for piece in (it.piece, it.other):
-            if piece is not None and (it.colour, piece) in glance:
-                found.setdefault((it.colour, piece), []).append(it)
+    for distance in run.agreement:
+        for piece in (distance.piece, distance.other):
+            if piece is not None and (distance.colour, piece) in glance:
+                found.setdefault((distance.colour, piece), []).append(distance)
     for (colour, piece), own in found.items():
         measured = [it for it in own if Sign.of(it) is not Sign.BY_EYE]
         by_eye = (colour, pairs[piece]) in picked

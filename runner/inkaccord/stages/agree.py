@@ -35,10 +35,10 @@ def inkaccord_agree(
     distances: list[Distance] = []
     for colour in order.colours:
         carrying = [
-            (name, it)
+            (name, translation)
             for name, job in order.jobs.items()
             if colour in collected.of(name).brand_colours
-            and (it := translations.of(colour, job.pair)) is not None
+            and (translation := translations.of(colour, job.pair)) is not None
         ]
         if carrying:
             distances += _distances(order, carrying, translations.aims[colour], bench)
@@ -57,30 +57,30 @@ def _distances(
     table = _table(order, carrying, aim, bench)
     elsewhere = _under_another_light(order, carrying, bench)
     if table.to_aim is not None:
-        for at, (name, it) in enumerate(carrying):
+        for at, (name, translation) in enumerate(carrying):
             yield Distance(
-                colour=it.colour,
+                colour=translation.colour,
                 piece=name,
                 other=None,
                 delta_e_00=round(float(table.to_aim.delta_e_00[at]), 3),
                 uncertainty=round(float(table.to_aim.uncertainty[at]), 3),
                 tolerance=float(table.to_aim.tolerance[at]),
                 verdict=table.to_aim.verdicts[at],
-                by_eye=it.evidence is Evidence.PICKED or it.aim_by_eye,
+                by_eye=translation.evidence is Evidence.PICKED or translation.aim_by_eye,
                 aim_uncertainty=round(aim.bound, 3) if aim.by_eye else 0.0,
                 **_against_paper(table.to_aim_relative, at),
             )
-    for (at, (name, it)), (to, (other, its)) in combinations(enumerate(carrying), 2):
+    for (at, (name, translation)), (to, (other, its)) in combinations(enumerate(carrying), 2):
         there, index = elsewhere.get((at, to), (None, None))
         yield Distance(
-            colour=it.colour,
+            colour=translation.colour,
             piece=name,
             other=other,
             delta_e_00=round(float(table.between.delta_e_00[at, to]), 3),
             uncertainty=round(float(table.between.uncertainty[at, to]), 3),
             tolerance=float(table.between.tolerance[at, to]),
             verdict=table.between.verdicts[at, to],
-            by_eye=Evidence.PICKED in {it.evidence, its.evidence},
+            by_eye=Evidence.PICKED in {translation.evidence, its.evidence},
             other_light=there,
             metamerism=index,
             **_against_paper(table.between_relative, (at, to)),
@@ -142,12 +142,12 @@ def _under_another_light(
     if order.light is None:
         return {}
     seen: dict[int, tuple[np.ndarray, np.ndarray]] = {}
-    for at, (_, it) in enumerate(carrying):
-        known = bench.pair(it.pair)
+    for at, (_, translation) in enumerate(carrying):
+        known = bench.pair(translation.pair)
         model = known.model_under(order.light)
         if model is not None:
-            there = model.predict_lab(np.array([it.build.values]))[0]
-            seen[at] = known.lab_of(it.build), there
+            there = model.predict_lab(np.array([translation.build.values]))[0]
+            seen[at] = known.lab_of(translation.build), there
     return {
         (at, to): (
             round(float(delta_e_2000(seen[at][1], seen[to][1])), 3),
@@ -190,8 +190,10 @@ def _held(
             yield name, f"its controls come first: the pair was {aged}"
 
 
-def _words(what: str, it: Distance, name: str) -> str:
-    other = it.other if it.piece == name else it.piece
+def _words(what: str, distance: Distance, name: str) -> str:
+    other = distance.other if distance.piece == name else distance.piece
     whom = f"with {other}" if other else "with the aim"
-    numbers = f"{it.delta_e_00:.1f} ±{it.uncertainty:.1f}, limit {it.tolerance:.1f}"
-    return f"{it.colour} {what} {whom} ({numbers})"
+    numbers = (
+        f"{distance.delta_e_00:.1f} ±{distance.uncertainty:.1f}, limit {distance.tolerance:.1f}"
+    )
+    return f"{distance.colour} {what} {whom} ({numbers})"

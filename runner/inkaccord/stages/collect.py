@@ -76,9 +76,9 @@ def _spots(artworks: Sequence[PieceArtwork]) -> dict[str, str]:
     """Return every spot that the artworks hold, with the first file that holds it."""
     spots: dict[str, str] = {}
     for artwork in artworks:
-        for it in artwork.colours:
-            if it.paint is not None and it.paint.name is not None:
-                spots.setdefault(it.paint.name, artwork.path)
+        for found in artwork.colours:
+            if found.paint is not None and found.paint.name is not None:
+                spots.setdefault(found.paint.name, artwork.path)
     return spots
 
 
@@ -135,28 +135,28 @@ def _remarks(
 ) -> Iterator[Diagnostic]:
     place = bench.place("pieces", artwork.piece, "artwork")
     told = {it.meant for it in slips}
-    for it in artwork.colours:
-        if it.paint is not None and it.paint.name in told:
+    for found in artwork.colours:
+        if found.paint is not None and found.paint.name in told:
             continue
-        where = (
-            f"page {', '.join(map(str, it.pages))}, {it.area_mm2:.0f} mm² ({', '.join(it.roles)})"
-        )
-        if it.found_as is FoundAs.NEAR_MISS:
-            wanted = ", ".join(map(str, order.colours[it.colour or ""].in_artwork))
+        pages, roles = ", ".join(map(str, found.pages)), ", ".join(found.roles)
+        where = f"page {pages}, {found.area_mm2:.0f} mm² ({roles})"
+        if found.found_as is FoundAs.NEAR_MISS:
+            wanted = ", ".join(map(str, order.colours[found.colour or ""].in_artwork))
             yield warning(
                 "near-miss",
-                f"{artwork.path} holds {it.text} on {where}: almost {it.colour} ({wanted}), but "
-                "not it, so it stays as it is",
+                f"{artwork.path} holds {found.text} on {where}: almost {found.colour} ({wanted}), "
+                "but not it, so it stays as it is",
                 place=place,
-                hint=f"mend the artwork, or add '{it.text}' to colours.{it.colour}.in_artwork",
+                hint=f"mend the artwork, or add '{found.text}' to "
+                f"colours.{found.colour}.in_artwork",
             )
-        elif it.found_as is FoundAs.UNKNOWN:
+        elif found.found_as is FoundAs.UNKNOWN:
             yield warning(
                 "unknown-colour",
-                f"{artwork.path} holds {it.text} on {where}, which is no brand colour: it is "
+                f"{artwork.path} holds {found.text} on {where}, which is no brand colour: it is "
                 "printed as it stands and will look different on every pair",
                 place=place,
-                hint=_PROFILED if it.profiled else _NAMELESS,
+                hint=_PROFILED if found.profiled else _NAMELESS,
             )
     if artwork.photographs and order.photographs is Photographs.KEEP:
         yield note(

@@ -102,8 +102,8 @@ def _left(order: Order, eye: EyeDoubts, chosen: Chosen) -> list[Doubt]:
     return [
         doubt
         for doubt in left
-        if not eye.waits_for_eye(doubt.it.colour)
-        and not any(doubt.it.colour in chosen.asked.get(pair, ()) for pair in doubt.pairs)
+        if not eye.waits_for_eye(doubt.distance.colour)
+        and not any(doubt.distance.colour in chosen.asked.get(pair, ()) for pair in doubt.pairs)
         and not (asked_first and doubt.picked)
     ]
 
@@ -126,9 +126,10 @@ class _Desk:
         if pair not in unknowns.first or not colours:
             # What this order itself had printed first is no paper saved.
             served = (
-                it.sheet
-                for it in known.kept
-                if it.sheet.purpose is Purpose.SCOUTING and it.sheet.order != self.order.order
+                record.sheet
+                for record in known.kept
+                if record.sheet.purpose is Purpose.SCOUTING
+                and record.sheet.order != self.order.order
             )
             self._without.append(next(served, None))
             return
@@ -176,9 +177,9 @@ class _Desk:
         """Return the colours that are less sure than the order wants all colours to be."""
         limit = self.order.tolerances.sure
         asked: Asked = {}
-        for it in self.translations.known:
-            if limit is not None and it.uncertainty > limit and paper.may_ask(it):
-                asked.setdefault(it.pair, []).append(it.colour)
+        for translation in self.translations.known:
+            if limit is not None and translation.uncertainty > limit and paper.may_ask(translation):
+                asked.setdefault(translation.pair, []).append(translation.colour)
         return asked
 
     def _closing_in(
@@ -186,9 +187,9 @@ class _Desk:
     ) -> None:
         pair = known.pair
         to_read = [
-            it
+            translation
             for colour in chosen.asked.get(pair, ())
-            if (it := self.translations.of(colour, pair)) is not None
+            if (translation := self.translations.of(colour, pair)) is not None
         ]
         to_pick = []
         for colour in [colour for on, colour in ladders if on == pair]:
@@ -272,7 +273,7 @@ class _Desk:
 def _closing(sheet: SampleSheet, doubts: list[Doubt]) -> str:
     """Say why a few swatches more are printed, naming only colours that are on the sheet."""
     colours = _colours_on(sheet)
-    told = [doubt for doubt in doubts if doubt.it.colour in colours]
+    told = [doubt for doubt in doubts if doubt.distance.colour in colours]
     why = f", {to_tell(told)}" if told else ""
     return f"closing in on {joined(colours)}{why}" if colours else f"to know the pair better{why}"
 

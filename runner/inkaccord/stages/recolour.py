@@ -42,7 +42,11 @@ def inkaccord_recolour(
     photographs = PhotographTables(order, bench)
     for name, job in order.jobs.items():
         carried = collected.of(name).brand_colours
-        known = [it for colour in carried if (it := translations.of(colour, job.pair)) is not None]
+        known = [
+            translation
+            for colour in carried
+            if (translation := translations.of(colour, job.pair)) is not None
+        ]
         if len(known) < len(carried):
             continue  # waits for evidence
         bench.progress(f"recolouring {name}")
@@ -77,11 +81,11 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
     of its own.
     """
     swaps = []
-    for it in known:
-        colour = order.colours[it.colour]
-        steps = tuple((tint.tint, tint.build) for tint in it.tints)
-        table = TintTable(steps=(*steps, (100.0, it.build))) if steps else None
-        new = Paint.of_build(it.build)
+    for translation in known:
+        colour = order.colours[translation.colour]
+        steps = tuple((tint.tint, tint.build) for tint in translation.tints)
+        table = TintTable(steps=(*steps, (100.0, translation.build))) if steps else None
+        new = Paint.of_build(translation.build)
         swaps += [
             Swap(old=paint, new=new, tints=table, tolerance=colour.within)
             for paint in colour.in_artwork

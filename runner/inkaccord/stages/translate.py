@@ -29,11 +29,11 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
     for pair, colours in needed.items():
         bench.progress(f"matching colours on {pair}")
         for colour in colours:
-            it = translated(order, colour, aims[colour], bench.pair(pair), bench)
-            if isinstance(it, Unknown):
-                unknown.append(it)
+            came_out = translated(order, colour, aims[colour], bench.pair(pair), bench)
+            if isinstance(came_out, Unknown):
+                unknown.append(came_out)
             else:
-                known.append(it)
+                known.append(came_out)
         findings += bench.pair(pair).reading_findings()
         findings += wider_findings(bench.pair(pair), (it for it in known if it.pair == pair))
         for colour in colours:
@@ -55,8 +55,8 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
             found, points = weigh(order, colour, aims[colour], carrying, bench)
             trades += points
             known = [found.get((it.colour, it.pair), it) for it in known]
-    for it in known:
-        findings += _remarks(it, bench)
+    for translation in known:
+        findings += _remarks(translation, bench)
     return Translations(
         known=tuple(known),
         aims=aims,
@@ -79,15 +79,16 @@ def _carrying(
     }
 
 
-def _remarks(it: Translation, bench: Bench) -> list[Diagnostic]:
-    if it.reachable:
+def _remarks(translation: Translation, bench: Bench) -> list[Diagnostic]:
+    if translation.reachable:
         return []
     return [
         warning(
             "out-of-reach",
-            f"{it.colour} is {it.reach} on {it.pair}: the nearest is predicted {it.delta_e_00:.1f} "
-            f"ΔE00 from the aim ({it.lost}), sure to ±{it.uncertainty:.1f}",
-            place=bench.place("colours", it.colour),
+            f"{translation.colour} is {translation.reach} on {translation.pair}: the nearest is "
+            f"predicted {translation.delta_e_00:.1f} ΔE00 from the aim "
+            f"({translation.lost}), sure to ±{translation.uncertainty:.1f}",
+            place=bench.place("colours", translation.colour),
             hint="accept it on its pieces ('accept'), choose another stock, or let the pieces stay "
             "alike with 'prefer: alike'",
         )
