@@ -49,7 +49,7 @@ PARTS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("Overs, under `overs:`", vendors.Overs),
     ("A price, in the list `prices:`", vendors.Price),
     ("A piece, under `pieces: NAME:`", pieces.Piece),
-    ("A fold, under `fold:`", pieces.Fold),
+    ("A fold, under `fold:`", pieces.Folding),
     ("Tolerances, under `tolerances:`", model.Tolerances),
     ("A colour accepted on a piece, under `accept: COLOUR:`", answers.Accepted),
     ("Limits of a colour's or a piece's own, under `tolerance:`", answers.Limits),

@@ -140,15 +140,7 @@ def test_the_plugin_skeleton_passes_its_own_test(tmp_path):
 
 
 # Public class names that stand twice, and why. A plugin's `Options` are those of its own device.
-TWICE = {
-    "Options": "each bundled vendor's own",
-    **dict.fromkeys(
-        (
-            "Edge", "Fold", "Standing", "Swatch",
-        ),
-        "still to be named for what it is",
-    ),
-}  # fmt: skip
+TWICE = {"Options": "each bundled vendor's own"}
 
 
 def test_public_class_names_stand_once():

@@ -23,6 +23,7 @@ from inkaccord.knowledge.values import (
     Translations,
     Unknown,
 )
+from inkaccord.layout.model import Edge
 from inkaccord.models import Frozen
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
@@ -33,7 +34,6 @@ from inkaccord.order.vendors import (
     Delivers,
     Device,
     DriftTolerance,
-    Edge,
     FilePer,
     Overs,
     PdfRules,

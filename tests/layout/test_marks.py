@@ -13,11 +13,11 @@ from inkaccord.layout.duplex import back_of, blank_backs
 from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import (
+    ColourPatch,
     MarkInk,
     MarkKind,
     MarkRules,
     MarkSet,
-    Swatch,
     find_room,
     marks_for,
 )
@@ -31,7 +31,7 @@ Piece = Callable[..., Item]
 SHEET = SheetStock(name="12x18", size=Size.parse("12x18"), margins=Sides.even(12))
 ROOM = LayoutRules(frame=Sides.even(24))
 SWATCHES = tuple(
-    Swatch(label=f"S{k}", build=Build.cmyk(10 * k, 100 - 10 * k, 30, k)) for k in range(8)
+    ColourPatch(label=f"S{k}", build=Build.cmyk(10 * k, 100 - 10 * k, 30, k)) for k in range(8)
 )
 FULL = MarkRules(register_marks=True, slug="order · {pieces} · {side}", swatches=SWATCHES)
 
@@ -177,7 +177,9 @@ def test_register_ink_and_builds_are_in_the_file(piece: Piece) -> None:
         assert any(space[1] == pikepdf.Name.All for _, space in spaces.items())
         assert b".2 .8 .3 .02 k" in content
 
-    screen = MarkRules(drive=Drive.RGB, swatches=(Swatch(label="S1", build=Build.rgb(255, 0, 51)),))
+    screen = MarkRules(
+        drive=Drive.RGB, swatches=(ColourPatch(label="S1", build=Build.rgb(255, 0, 51)),)
+    )
     marks = front(layout, imposition.items, screen)
     with pikepdf.open(io.BytesIO(draw_marks([(SHEET.size, marks)], screen))) as pdf:
         content = pdf.pages[0].obj.Contents.read_bytes()

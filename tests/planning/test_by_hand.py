@@ -9,7 +9,7 @@ from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.course import Course
 from inkaccord.knowledge.pairs import UNREAD_PAPER, PairKnowledge
-from inkaccord.planning.by_hand import as_told, plan_controls, plan_house_deck, stranger_findings
+from inkaccord.planning.by_hand import plan_controls, plan_house_deck, stranger_findings, with_told
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
@@ -58,13 +58,13 @@ def test_a_deck_that_cannot_be_is_refused(wish, said):
 
 
 def test_what_a_person_tells_goes_before_the_order_but_for_the_drive():
-    told = as_told(UNREAD, drive=Drive.CMYK, ink_limit=240.0, paper=(64.0, 10.0, 24.0))
+    told = with_told(UNREAD, drive=Drive.CMYK, ink_limit=240.0, paper=(64.0, 10.0, 24.0))
     assert told.policy.total_ink_limit == 240
     assert told.paper_lightness == 64
-    assert as_told(UNREAD).policy == UNREAD.policy
-    assert as_told(UNREAD).paper == UNREAD.paper
+    assert with_told(UNREAD).policy == UNREAD.policy
+    assert with_told(UNREAD).paper == UNREAD.paper
     with pytest.raises(OrderError, match="laser@card is driven in CMYK"):
-        as_told(UNREAD, drive=Drive.RGB)
+        with_told(UNREAD, drive=Drive.RGB)
 
 
 def test_a_pair_that_nobody_knows_may_be_a_slip():

@@ -8,7 +8,7 @@ import pytest
 from inkaccord.artwork.finishing import outlines
 from inkaccord.artwork.preflight import ArtworkRules, preflight
 from inkaccord.order.vendors import Vendor
-from inkaccord.prepress.finishing import as_asked
+from inkaccord.prepress.finishing import without_layers_and_type
 from outside import need_program
 from page_kit import embedded_font, finish
 from report_kit import example_order
@@ -45,13 +45,15 @@ def codes(data: bytes) -> set[str]:
 
 def test_a_vendor_that_asks_for_nothing_gets_the_same_bytes() -> None:
     data = artwork()
-    assert as_asked(vendor(layers="keep"), data, "card") == (data, ())
+    assert without_layers_and_type(vendor(layers="keep"), data, "card") == (data, ())
     assert codes(data) == {"layers", "font-not-outlined"}
 
 
 def test_layers_and_type_are_made_as_asked_and_the_checks_agree() -> None:
     need_program("gs", "ghostscript")
-    data, findings = as_asked(vendor(layers="flatten", fonts="outlined"), artwork(), "card")
+    data, findings = without_layers_and_type(
+        vendor(layers="flatten", fonts="outlined"), artwork(), "card"
+    )
     assert [it.code for it in findings] == ["layers-flattened", "type-outlined"]
     assert not has_layers(data)
     assert codes(data) == set()
@@ -61,6 +63,8 @@ def test_what_cannot_be_made_stays_and_is_found_by_the_checks(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(outlines, "ghostscript_path", lambda: None)
-    data, findings = as_asked(vendor(layers="flatten", fonts="outlined"), artwork(), "card")
+    data, findings = without_layers_and_type(
+        vendor(layers="flatten", fonts="outlined"), artwork(), "card"
+    )
     assert [it.code for it in findings] == ["layers-flattened", "type-kept"]
     assert codes(data) == {"font-not-outlined"}

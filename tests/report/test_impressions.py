@@ -17,7 +17,7 @@ from inkaccord.report.gallery import OrderGallery
 from inkaccord.report.impressions import (
     STEPS,
     Impression,
-    as_sent,
+    build_sent,
     impression,
     translated,
     untouched,
@@ -124,17 +124,17 @@ def test_spots_are_known_by_their_alternate(desk: Desk) -> None:
 
 def test_colours_are_sent_as_the_device_is_driven() -> None:
     spots = {"Slate": Paint.parse("cmyk 55 30 20 25")}
-    half = as_sent(Paint.parse("spot Slate 40%"), Drive.CMYK, spots)
+    half = build_sent(Paint.parse("spot Slate 40%"), Drive.CMYK, spots)
     assert half is not None
     assert half.values == pytest.approx((22, 12, 8, 10))
-    assert as_sent(Paint.parse("gray 60"), Drive.CMYK, spots) == Build.cmyk(0, 0, 0, 60)
-    assert as_sent(Paint.parse("rgb 1 2 3"), Drive.RGB, spots) == Build.rgb(1, 2, 3)
-    red = as_sent(Paint.parse("rgb 255 0 0"), Drive.CMYK, spots)
+    assert build_sent(Paint.parse("gray 60"), Drive.CMYK, spots) == Build.cmyk(0, 0, 0, 60)
+    assert build_sent(Paint.parse("rgb 1 2 3"), Drive.RGB, spots) == Build.rgb(1, 2, 3)
+    red = build_sent(Paint.parse("rgb 255 0 0"), Drive.CMYK, spots)
     assert red is not None
     assert red.values == pytest.approx((0, 100, 100, 0))
-    assert as_sent(Paint.parse("cmyk 0 0 0 100"), Drive.RGB, spots) == Build.rgb(0, 0, 0)
-    assert as_sent(Paint.parse("spot Other"), Drive.CMYK, spots) is None
-    assert as_sent(Paint.parse("lab 50 0 0"), Drive.CMYK, spots) is None
+    assert build_sent(Paint.parse("cmyk 0 0 0 100"), Drive.RGB, spots) == Build.rgb(0, 0, 0)
+    assert build_sent(Paint.parse("spot Other"), Drive.CMYK, spots) is None
+    assert build_sent(Paint.parse("lab 50 0 0"), Drive.CMYK, spots) is None
 
 
 def test_tints_run_from_paper_to_the_solid() -> None:

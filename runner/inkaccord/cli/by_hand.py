@@ -129,7 +129,7 @@ def know(
     from inkaccord.knowledge.deck import know_pair
     from inkaccord.knowledge.holdings import gather
     from inkaccord.knowledge.pairs import learn_pair
-    from inkaccord.planning.by_hand import as_told
+    from inkaccord.planning.by_hand import with_told
     from inkaccord.recording.intake import device_of
 
     driven = Drive(drive) if drive else None
@@ -137,7 +137,7 @@ def know(
     if order is not None and device_of(pair, order) is not None:
         pair = order.pair(pair)
         known = learn_pair(order, gather(store, order, [pair]), pair)
-        return as_told(known, drive=driven, ink_limit=ink_limit, paper=paper)
+        return with_told(known, drive=driven, ink_limit=ink_limit, paper=paper)
     return know_pair(
         store.evidence_of([pair])[pair], pair, drive=driven, ink_limit=ink_limit, paper=paper
     )

@@ -37,7 +37,7 @@ class MarkInk(StrEnum):
     """Every ink at once, so that misregister shows. For presses; CMYK only."""
 
 
-class Swatch(Frozen):
+class ColourPatch(Frozen):
     """A control swatch to be printed in the waste."""
 
     label: str
@@ -52,7 +52,7 @@ class MarkRules(Frozen):
     register_marks: bool = False
     slug: str | None = None
     """The slug line; ``{pieces}`` and ``{side}`` stand for what the sheet shows."""
-    swatches: tuple[Swatch, ...] = ()
+    swatches: tuple[ColourPatch, ...] = ()
     gap_pt: Annotated[float, Field(ge=0)] = 1.5
     """From the bleed to where a mark begins."""
     length_pt: Annotated[float, Field(gt=0)] = 12.0
@@ -105,7 +105,7 @@ class TextLine(Frozen):
 class SwatchBox(Frozen):
     """A control swatch and where it lies; its label stands in the lower part of the box."""
 
-    swatch: Swatch
+    swatch: ColourPatch
     box: Box
 
 

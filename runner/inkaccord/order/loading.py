@@ -11,7 +11,7 @@ from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import OrderError
 from inkaccord.order.folding import folded
 from inkaccord.order.kinds import VendorKind
-from inkaccord.order.meaning import as_meant
+from inkaccord.order.meaning import read_meaning
 from inkaccord.order.mistakes import findings_of, suggest
 from inkaccord.order.model import Name, Order
 from inkaccord.order.references import check_references
@@ -103,7 +103,7 @@ def _order(
 
 def _as_meant(data: dict[str, Any]) -> dict[str, Any]:
     """Return an order's data as its models take it; a vendor of a kind is left to the kind's."""
-    meant: dict[str, Any] = as_meant(data, Order)
+    meant: dict[str, Any] = read_meaning(data, Order)
     written = data.get("vendors")
     if isinstance(written, dict):
         of_kinds = {name: fields for name, fields in written.items() if _kind(fields)}
@@ -162,7 +162,7 @@ def _of_kind(
             )
         )
         return None
-    options = as_meant({key: it for key, it in fields.items() if key != "kind"}, kind.options)
+    options = read_meaning({key: it for key, it in fields.items() if key != "kind"}, kind.options)
     try:
         checked = kind.options.model_validate(options)
     except ValidationError as problem:

@@ -35,7 +35,7 @@ class Unclear:
     why: str
 
 
-def as_meant(value: Any, annotation: Any) -> Any:
+def read_meaning(value: Any, annotation: Any) -> Any:
     """Return the data of a file as the model, or the part of one, at ``annotation`` takes it.
 
     What is not clear becomes :class:`Unclear`, for the model to refuse.
@@ -45,7 +45,7 @@ def as_meant(value: Any, annotation: Any) -> Any:
         if spelt is not None:
             return spelt
         return {
-            key: as_meant(part, at(annotation, (key,))) if isinstance(key, str) else part
+            key: read_meaning(part, at(annotation, (key,))) if isinstance(key, str) else part
             for key, part in value.items()
         }
     for member in members(annotation):
@@ -57,7 +57,7 @@ def as_meant(value: Any, annotation: Any) -> Any:
     if isinstance(value, list):
         if Build in models_in(annotation) and all(isinstance(it, str) for it in value):
             return " ".join(value)
-        return [as_meant(it, at(annotation, (n,))) for n, it in enumerate(value)]
+        return [read_meaning(it, at(annotation, (n,))) for n, it in enumerate(value)]
     return _plain(value, annotation) if isinstance(value, str) else value
 
 
@@ -84,7 +84,7 @@ def _list(value: Any, item: Any) -> Any:
         value = [it for part in parts for it in (_PAINT_STARTS if paints else _LIST).split(part)]
     if not isinstance(value, list):
         return value
-    return [as_meant(it, item) for it in (_joined(value) if paints else value)]
+    return [read_meaning(it, item) for it in (_joined(value) if paints else value)]
 
 
 def _joined(values: list[Any]) -> list[Any]:
@@ -110,7 +110,7 @@ def _fixed(value: Any, parts: tuple[Any, ...]) -> Any:
             return value
         return list(found) if len(found) == len(parts) else value
     if isinstance(value, list):
-        return [as_meant(it, part) for it, part in zip(value, parts, strict=False)] + value[
+        return [read_meaning(it, part) for it, part in zip(value, parts, strict=False)] + value[
             len(parts) :
         ]
     return value

@@ -21,7 +21,7 @@ class FoldLine(StrEnum):
     HORIZONTAL = "horizontal"
 
 
-class Fold(Frozen):
+class Folding(Frozen):
     """How a flat piece is folded into panels."""
 
     line: FoldLine = FoldLine.VERTICAL
@@ -131,7 +131,7 @@ class Piece(Frozen):
             "front first): numbered tickets, addressed envelopes"
         ),
     ] = None
-    fold: Fold | None = None
+    fold: Folding | None = None
     addressed: Annotated[bool, Field(description="carries an address for the post")] = False
     bleed: Annotated[
         Length | None, Field(description="bleed of this piece, where it is not the vendor's", ge=0)

@@ -15,7 +15,7 @@ from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import Fold
+from inkaccord.order.pieces import Folding
 from inkaccord.order.vendors import Overs
 from inkaccord.units import Points, write_length
 
@@ -27,7 +27,7 @@ _ONLY_TEXT: dict[type, list[str]] = {
 }
 """What is written as text, with examples."""
 _ALSO_TEXT: dict[type, JsonSchemaValue] = {
-    Fold: {"type": "string", "examples": ["vertical", "horizontal", "4in"]},
+    Folding: {"type": "string", "examples": ["vertical", "horizontal", "4in"]},
     Overs: {"type": "string", "pattern": "%\\s*$", "examples": ["5%"]},
 }
 """What is written as fields, or in short as text."""

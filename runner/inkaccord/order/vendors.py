@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, field_validator, model_validator
 
 from inkaccord.colour.builds import Drive
+from inkaccord.layout.model import Edge
 from inkaccord.models import Frozen
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length, Percent, Points, inches, millimetres
@@ -68,15 +69,6 @@ class Turning(StrEnum):
     """One forme for both sides, turned left over right; the gripper edge stays."""
     WORK_AND_TUMBLE = "work-and-tumble"
     """One forme for both sides, turned head over foot; gripper margin on both edges."""
-
-
-class Edge(StrEnum):
-    """An edge of a sheet."""
-
-    LEFT = "left"
-    RIGHT = "right"
-    TOP = "top"
-    BOTTOM = "bottom"
 
 
 class WhenDrifted(StrEnum):

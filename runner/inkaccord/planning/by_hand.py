@@ -106,7 +106,7 @@ def plan_house_deck(
     )
 
 
-def as_told(
+def with_told(
     known: PairKnowledge,
     *,
     drive: Drive | None = None,

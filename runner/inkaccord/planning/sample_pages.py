@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from inkaccord.layout.model import Edge
 from inkaccord.order.job import Printing
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
-from inkaccord.order.vendors import Edge
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import block_pages, is_cut_out
 from inkaccord.sheets.settings import SheetFormat, SheetSettings

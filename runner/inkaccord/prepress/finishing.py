@@ -11,7 +11,9 @@ from inkaccord.order.vendors import Vendor
 from inkaccord.run.bench import Bench
 
 
-def as_asked(vendor: Vendor, data: bytes, name: str) -> tuple[bytes, tuple[Diagnostic, ...]]:
+def without_layers_and_type(
+    vendor: Vendor, data: bytes, name: str
+) -> tuple[bytes, tuple[Diagnostic, ...]]:
     """Return a piece's copy without layers and type where its vendor asks so, as far as it goes.
 
     What could not be done stays as it is, with a finding that says why; the checks before release
@@ -27,7 +29,7 @@ def as_asked(vendor: Vendor, data: bytes, name: str) -> tuple[bytes, tuple[Diagn
     return data, findings
 
 
-def as_wanted(
+def made_to_standard(
     bench: Bench, vendor: Vendor, data: bytes, name: str
 ) -> tuple[bytes, tuple[Diagnostic, ...]]:
     """Return a print file as PDF/X-4 where the vendor asks for it, and what is still missing.

@@ -3,7 +3,7 @@
 from inkaccord.colour.builds import Drive
 from inkaccord.errors import OrderError
 from inkaccord.layout.feeding import Feeding, Flap
-from inkaccord.layout.marks import MarkInk, MarkRules, Swatch
+from inkaccord.layout.marks import ColourPatch, MarkInk, MarkRules
 from inkaccord.layout.model import (
     Axis,
     Duplex,
@@ -78,7 +78,7 @@ def sheets_of(printing: Printing) -> tuple[SheetStock, ...]:
     device, stock = printing.device, printing.stock
     gripper = None
     if device.gripper is not None and device.gripper_margin > 0:
-        gripper = Gripper(edge=Edge(device.gripper.value), depth_pt=device.gripper_margin)
+        gripper = Gripper(edge=device.gripper, depth_pt=device.gripper_margin)
     sizes = device.sheets if stock.kind is StockKind.SHEET and device.sheets else (stock.size,)
     margins = Sides.even(device.margin)
     for size in sizes:
@@ -128,7 +128,8 @@ def mark_rules(order: Order, printing: Printing, slug: str) -> MarkRules | None:
     return MarkRules(
         slug=SEPARATED.join((order.order, order.date.isoformat(), slug, "{pieces}", "{side}")),
         swatches=tuple(
-            Swatch(label=f"X{number}", build=build) for number, build in enumerate(builds, start=1)
+            ColourPatch(label=f"X{number}", build=build)
+            for number, build in enumerate(builds, start=1)
         ),
         ink=MarkInk(vendor.mark_ink),
         drive=device.drive,

@@ -12,7 +12,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.vendors import FilePer
 from inkaccord.pdf.joining import join_pages, split_pages
 from inkaccord.pdf.writing import Written
-from inkaccord.prepress.finishing import as_wanted
+from inkaccord.prepress.finishing import made_to_standard
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.recoloured import RecolouredPiece
@@ -67,7 +67,7 @@ def print_files(
     files: list[OutFile] = []
     findings: list[Diagnostic] = []
     for name, part in zip(names, data, strict=True):
-        finished, said = as_wanted(bench, vendor, part, name)
+        finished, said = made_to_standard(bench, vendor, part, name)
         findings += said
         files.append(
             OutFile(

@@ -214,16 +214,16 @@ _TOO_MUCH = Shown(why="left out: the pictures of this order would make the file 
 
 
 @dataclass(frozen=True)
-class Standing:
+class StatusCount:
     """How many pieces stand where."""
 
     status: PieceStatus
     number: int
 
 
-def _standing(run: Run) -> list[Standing]:
+def _standing(run: Run) -> list[StatusCount]:
     return [
-        Standing(status, number)
+        StatusCount(status, number)
         for status in PieceStatus
         if (number := sum(it.status is status for it in run.pieces))
     ]

@@ -62,7 +62,7 @@ class BrandInk:
     solid_lab: Lab | None = None
 
 
-def as_sent(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> Build | None:
+def build_sent(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> Build | None:
     """Return the build that a device gets when a colour of an artwork is left as it is.
 
     A colour that isn't written in the device's own numbers is converted the plain way (black on
@@ -71,7 +71,7 @@ def as_sent(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> Build | N
     """
     if paint.kind is PaintKind.SPOT:
         solid = spots.get(paint.name or "")
-        return None if solid is None else as_sent(_share(solid, paint.values[0]), drive, spots)
+        return None if solid is None else build_sent(_share(solid, paint.values[0]), drive, spots)
     if paint.kind is PaintKind.LAB:
         return None
     if drive is Drive.CMYK:
@@ -93,7 +93,7 @@ def as_sent(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> Build | N
 
 def untouched(paint: Paint, drive: Drive, spots: Mapping[str, Paint]) -> BrandInk | None:
     """Return a brand colour's paint and its tints as they are sent when nothing is translated."""
-    builds = [as_sent(_share(paint, step), drive, spots) for step in STEPS]
+    builds = [build_sent(_share(paint, step), drive, spots) for step in STEPS]
     known = [build for build in builds if build is not None]
     return BrandInk(paint, tuple(known)) if len(known) == len(STEPS) else None
 
@@ -176,7 +176,7 @@ def _screen_table(
         paint = found.paint
         if paint is None or paint in named or found.found_as is FoundAs.BRAND:
             continue
-        build = as_sent(paint, drive, spots)
+        build = build_sent(paint, drive, spots)
         if build is not None:
             others[paint] = build
     rows = [build.values for ink in inks for build in ink.tints]

@@ -8,7 +8,7 @@ import numpy as np
 from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
-from inkaccord.report.impressions import as_sent
+from inkaccord.report.impressions import build_sent
 from inkaccord.report.screen import ScreenColour, screen_colour
 from inkaccord.report.view_trades import TradeView, trade_view
 from inkaccord.run.bench import Bench
@@ -118,7 +118,7 @@ def _before(
     facts = known.pair(translation.pair)
     spots = known.alternates(pieces[0])
     for paint in order.colours[translation.colour].in_artwork:
-        build = as_sent(paint, facts.drive, spots)
+        build = build_sent(paint, facts.drive, spots)
         if build is not None:
             return screen_colour(facts.model.predict_lab(np.array([build.values]))[0])
     return None

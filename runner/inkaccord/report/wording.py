@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Sequence
 
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import Fold, FoldLine
+from inkaccord.order.pieces import Folding, FoldLine
 from inkaccord.run.record import RecordedPiece, Run
 from inkaccord.sizes import Size
 from inkaccord.units import inch, mm
@@ -57,7 +57,7 @@ def sides(number: int) -> str:
     return {1: "one side", 2: "both sides"}.get(number, f"{number} pages")
 
 
-def folding(fold: Fold, trim: Size) -> str:
+def folding(fold: Folding, trim: Size) -> str:
     """Return where a piece is folded: ``folded once, upright, in the middle``."""
     upright = fold.line is FoldLine.VERTICAL
     along = "upright" if upright else "level"

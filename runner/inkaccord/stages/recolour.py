@@ -16,7 +16,7 @@ from inkaccord.knowledge.values import Translation, Translations
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Piece, Profiled
 from inkaccord.order.vendors import Spots, Tints, Vendor
-from inkaccord.prepress.finishing import as_asked
+from inkaccord.prepress.finishing import without_layers_and_type
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, FoundAs, PieceArtwork
@@ -60,7 +60,7 @@ def inkaccord_recolour(
                     copy, photographs.translate(copy.data, job.pair, name, job.piece.profiled)
                 )
             if copy.proof.passed:
-                data, said = as_asked(job.vendor, copy.data, name)
+                data, said = without_layers_and_type(job.vendor, copy.data, name)
                 copy = replace(copy, data=data, findings=(*copy.findings, *said))
             pieces.append(copy)
         except InkaccordError as problem:
