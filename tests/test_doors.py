@@ -42,7 +42,11 @@ REACHED = {
         "assert_boxes", "assert_builds", "order_with_vendor", "read_on_plain_press",
     ],
 }  # fmt: skip
-ASKED_IN_ORDER = {"Folding": {"panels", "tuck"}, "Overs": {"at_least", "percent"}, "Piece": {"extra"}}
+ASKED_IN_ORDER = {
+    "Folding": {"panels", "tuck"},
+    "Overs": {"at_least", "percent"},
+    "Piece": {"extra"},
+}
 """Fields that only order/ reads, in a property that others ask."""
 
 
