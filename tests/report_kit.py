@@ -325,6 +325,7 @@ def mid_flight() -> Desk:
                 what="print",
                 pieces=(path.rpartition("-evening-")[2].removesuffix(".pdf"),),
                 vendor=path.partition("/")[0],
+                pages=2 if path.endswith("reply-card.pdf") else 1,
             )
             for path, data in files.items()
         ),

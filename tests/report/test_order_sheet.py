@@ -21,7 +21,7 @@ from report_kit import Desk
 
 def sheets(desk: Desk, **changed: Any) -> dict[str, OutFile]:
     order, run = changed.get("order", desk.order), changed.get("run", desk.run)
-    made = order_sheets(order, run, desk.files, desk.but(order, run).gallery, changed.get("notes"))
+    made = order_sheets(order, run, desk.but(order, run).gallery, changed.get("notes"))
     return {file.vendor or "": file for file in made}
 
 

@@ -64,6 +64,7 @@ def print_files(
     else:
         data = [first.written.data]
     copies = [copy for it in laid for copy in it.copies]
+    pages = sum(it.written.pages for it in laid) // len(names)
     files: list[OutFile] = []
     findings: list[Diagnostic] = []
     for name, part in zip(names, data, strict=True):
@@ -76,6 +77,7 @@ def print_files(
                 what="print",
                 pieces=tuple(copy.piece for copy in copies),
                 vendor=vendor_name,
+                pages=pages,
             )
         )
     return tuple(files), tuple(findings)

@@ -1,6 +1,5 @@
 """The order sheet: what a vendor has to know to print its part, on one page or two."""
 
-import io
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -53,7 +52,6 @@ Glance = Mapping[tuple[str, str], Sign]
 def order_sheets(
     order: Order,
     run: Run,
-    files: Mapping[str, bytes],
     gallery: Gallery,
     notes: Mapping[str, Sequence[str]] | None = None,
 ) -> list[OutFile]:
@@ -63,8 +61,6 @@ def order_sheets(
 
     Parameters
     ----------
-    files
-        The print files by path, for their numbers of pages.
     notes
         More lines for a vendor's sheet, by vendor.
     """
@@ -74,7 +70,7 @@ def order_sheets(
         ready = _pieces(run, name, ready=True)
         if ready:
             more = (notes or {}).get(name, ())
-            data = _order_sheet(order, run, files, gallery, glance, name, more)
+            data = _order_sheet(order, run, gallery, glance, name, more)
             sheets.append(OutFile(f"{name}/order-sheet.pdf", data, "order-sheet", vendor=name))
     return sheets
 
@@ -90,7 +86,6 @@ def _pieces(run: Run, vendor: str, *, ready: bool) -> list[RecordedPiece]:
 def _order_sheet(
     order: Order,
     run: Run,
-    files: Mapping[str, bytes],
     gallery: Gallery,
     glance: Glance,
     name: str,
@@ -101,7 +96,7 @@ def _order_sheet(
     def story(width_pt: float) -> "list[Flowable]":
         parts: list[Flowable] = [*_head(order, run, name, width_pt)]
         for piece in _pieces(run, name, ready=True):
-            parts += [_piece(order, run, files, gallery, glance, piece, width_pt), gap(6)]
+            parts += [_piece(order, run, gallery, glance, piece, width_pt), gap(6)]
         parts += _later(run, name)
         parts += _sheets(run, name, width_pt)
         parts += _price(order, run, name, width_pt)
@@ -152,7 +147,6 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> "Iterator[Flowa
 def _piece(
     order: Order,
     run: Run,
-    files: Mapping[str, bytes],
     gallery: Gallery,
     glance: Glance,
     piece: RecordedPiece,
@@ -167,7 +161,7 @@ def _piece(
     body: list[Flowable] = [
         text(piece.name, "heading"),
         grid(
-            [[text(label, "tag"), value] for label, value in _facts(order, run, files, piece)],
+            [[text(label, "tag"), value] for label, value in _facts(order, run, piece)],
             [66, right - 66],
             lines=False,
             pad_pt=0.5,
@@ -199,9 +193,7 @@ def _piece(
     )  # fmt: skip
 
 
-def _facts(
-    order: Order, run: Run, files: Mapping[str, bytes], piece: RecordedPiece
-) -> "Iterator[tuple[str, Flowable]]":
+def _facts(order: Order, run: Run, piece: RecordedPiece) -> "Iterator[tuple[str, Flowable]]":
     asked = order.pieces[piece.name]
     total = thousands(wording.printed(run, piece))
     made_of = wording.quantity_in_words(run, piece)
@@ -219,7 +211,7 @@ def _facts(
     if asked.finishing:
         yield "Finishing", text(asked.finishing)
     for at, file in enumerate(_files_of(run, piece)):
-        yield "Files" if at == 0 else "", text(_file(file, files))
+        yield "Files" if at == 0 else "", text(_file(file))
 
 
 def _files_of(run: Run, piece: RecordedPiece) -> list[RecordedFile]:
@@ -228,19 +220,9 @@ def _files_of(run: Run, piece: RecordedPiece) -> list[RecordedFile]:
     return own + [it for it in run.files if it.path in paths and it not in own]
 
 
-def _file(file: RecordedFile, files: Mapping[str, bytes]) -> str:
+def _file(file: RecordedFile) -> str:
     name = file.path.rpartition("/")[2]
-    data = files.get(file.path)
-    if data is None:
-        return name
-    return f"{name}, {counted(_page_count(data), 'page')}"
-
-
-def _page_count(data: bytes) -> int:
-    import pikepdf  # noqa: PLC0415 - slow to load
-
-    with pikepdf.open(io.BytesIO(data)) as pdf:
-        return len(pdf.pages)
+    return name if file.pages is None else f"{name}, {counted(file.pages, 'page')}"
 
 
 def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "Iterator[Flowable]":
@@ -387,9 +369,7 @@ def _notes(vendor: Vendor, more: Sequence[str]) -> "list[Flowable]":
 
 
 @hookimpl
-def inkaccord_deliver(
-    order: Order, run: Run, files: Mapping[str, bytes], gallery: Gallery, bench: Bench
-) -> Sequence[OutFile]:
+def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
     """Add ``VENDOR/order-sheet.pdf`` for each vendor that has something to print."""
     bench.progress("writing order sheets")
-    return order_sheets(order, run, files, gallery, run.notes)
+    return order_sheets(order, run, gallery, run.notes)

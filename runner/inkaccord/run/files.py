@@ -19,6 +19,8 @@ class OutFile:
         The pieces that it shows, in order.
     vendor
         Whom it is for.
+    pages
+        How many pages a print file has.
     """
 
     path: str
@@ -26,3 +28,4 @@ class OutFile:
     what: str
     pieces: tuple[str, ...] = ()
     vendor: str | None = None
+    pages: int | None = None

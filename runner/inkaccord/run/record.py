@@ -135,6 +135,8 @@ class RecordedFile(Frozen):
     pieces: tuple[str, ...] = ()
     """The pieces that it shows, in order."""
     vendor: str | None = None
+    pages: int | None = None
+    """Of a print file."""
 
     @classmethod
     def of_all(cls, files: Iterable[OutFile]) -> tuple["RecordedFile", ...]:
@@ -147,6 +149,7 @@ class RecordedFile(Frozen):
                 what=file.what,
                 pieces=file.pieces,
                 vendor=file.vendor,
+                pages=file.pages,
             )
             for file in sorted(files, key=lambda file: file.path)
         )
