@@ -127,3 +127,13 @@ def test_margins_leave_room_and_are_never_negative() -> None:
     assert held.least_pt == 1
     with pytest.raises(ValueError, match="less than nothing"):
         Device(margins=Sides(left=-1))
+
+
+@pytest.mark.parametrize(
+    ("short", "mm"), [("c6", (114, 162)), ("DL", (110, 220)), ("c5", (162, 229))]
+)
+def test_what_only_an_envelope_is_called_needs_no_more_words(short, mm):
+    """ISO 269:1985, correspondence envelopes: C6 114 × 162, DL 110 × 220, C5 162 × 229 mm."""
+    size = Size.parse(short)
+    assert sorted(round(side) for side in size.in_mm) == sorted(mm)
+    assert Size.parse("a6") != Size.parse("a6-envelope")

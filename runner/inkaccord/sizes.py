@@ -208,6 +208,8 @@ class Size(Frozen):
             raise ValueError(f"{shown(text)} is not a size: {EXPECTED_SIZE}")
         text = text.strip().strip("“”'")
         named, key = named_sizes(), _key(text)
+        # What only an envelope is called so: c6 and dl (ISO 269), but not a6, which is a sheet too.
+        key = key if key in named or f"{key}-envelope" not in named else f"{key}-envelope"
         if key in named:
             return cls(width_pt=named[key].width_pt, height_pt=named[key].height_pt)
         sides = _CROSS.split(text.strip())
