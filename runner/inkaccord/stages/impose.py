@@ -51,8 +51,8 @@ from inkaccord.units import mm
 
 Side = Literal[1, 2]
 _ABOUT_RECORDS = {
-    Records.CUT_AND_STACK: "{}: every copy is another. Print each page that shows it once, keep the "
-    "sheets in order, cut them as one pile, and put the small piles on each other from left to "
+    Records.CUT_AND_STACK: "{}: every copy is another. Print each page that shows it once, keep "
+    "the sheets in order, cut them as one pile, and put the small piles on each other from left to "
     "right and from the top down, the first on top",
     Records.SHEET_BY_SHEET: "{}: every copy is another. Print each page that shows it once; every "
     "sheet bears the next few",
