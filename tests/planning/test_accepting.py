@@ -7,11 +7,11 @@ from inkaccord.planning.accepting import (
     LEEWAY,
     acceptances,
     answers_without_use,
+    passes,
     reach,
     with_acceptances,
 )
 from inkaccord.run.agreement import Agreement
-from inkaccord.stages.agree import passes
 from planning_kit import bench_of, distance, order_of
 
 FAR = (

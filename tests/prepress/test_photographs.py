@@ -13,10 +13,10 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.order.model import Photographs
 from inkaccord.prepress import photographs
+from inkaccord.prepress.copies import with_photographs
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
 from inkaccord.recall.recall import computed
 from inkaccord.run.recoloured import ProofSummary, RecolouredPiece
-from inkaccord.stages.recolour import with_photographs
 from page_kit import finish, image
 from report_kit import example_order
 

@@ -6,9 +6,10 @@ import pytest
 from inkaccord.colour.builds import Build
 from inkaccord.knowledge.values import Evidence, ResolvedAim, Translations
 from inkaccord.order.model import Order
+from inkaccord.planning.agreeing import STATED_PAPER_BOUND
 from inkaccord.run.agreement import Distance
 from inkaccord.run.collected import Collected
-from inkaccord.stages.agree import STATED_PAPER_BOUND, inkaccord_agree
+from inkaccord.stages.agree import inkaccord_agree
 from report_kit import Desk, mid_flight, model_of
 
 

@@ -1,0 +1,164 @@
+"""Each vendor's copy of an artwork: recoloured for its pair, simplified, and proved."""
+
+from collections.abc import Container
+from dataclasses import replace
+
+from inkaccord.artwork.proof.parts import ProofPart
+from inkaccord.artwork.proof.prove import CopyProof, prove
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
+from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode, TintTable
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.errors import InkaccordError
+from inkaccord.knowledge.values import Translation, Translations
+from inkaccord.order.model import Order
+from inkaccord.order.pieces import Piece, Profiled
+from inkaccord.order.vendors import Spots, Tints, Vendor
+from inkaccord.prepress.finishing import without_layers_and_type
+from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected, FoundAs, PieceArtwork
+from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
+
+_NEUTRALS_IN_RGB = {
+    Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 100)): Paint(kind=PaintKind.RGB, values=(0, 0, 0)),
+    Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 0)): Paint(
+        kind=PaintKind.RGB, values=(255, 255, 255)
+    ),
+}
+"""Black type and paper white, as a device driven in RGB should get them."""
+
+
+def make_copies(
+    order: Order, collected: Collected, translations: Translations, bench: Bench
+) -> Recoloured:
+    """Recolour and prove every piece whose colours are all known."""
+    pieces: list[RecolouredPiece] = []
+    failed: dict[str, str] = {}
+    findings: list[Diagnostic] = []
+    photographs = PhotographTables(order, bench)
+    for name, job in order.jobs.items():
+        carried = collected.of(name).brand_colours
+        known = [
+            translation
+            for colour in carried
+            if (translation := translations.of(colour, job.pair)) is not None
+        ]
+        if len(known) < len(carried):
+            continue  # waits for evidence
+        bench.progress(f"recolouring {name}")
+        swaps = swaps_for(order, known, job.device.drive)
+        if job.piece.profiled is Profiled.BY_NUMBERS:
+            swaps += kept_without_profile(collected.of(name), {swap.old for swap in swaps})
+        try:
+            copy = _copy(bench, collected.of(name), swaps, options_for(job.vendor, job.piece))
+            if collected.of(name).photographs:
+                copy = with_photographs(
+                    copy, photographs.translate(copy.data, job.pair, name, job.piece.profiled)
+                )
+            if copy.proof.passed:
+                data, said = without_layers_and_type(job.vendor, copy.data, name)
+                copy = replace(copy, data=data, findings=(*copy.findings, *said))
+            pieces.append(copy)
+        except InkaccordError as problem:
+            failed[name] = str(problem)
+            findings += problem.findings
+            continue
+        if not copy.proof.passed:
+            failed[name] = f"the proof of the recoloured file failed: {'; '.join(copy.proof.lines)}"
+        elif any(it.severity is Severity.ERROR for it in copy.findings):
+            failed[name] = "a colour of the artwork could not be recoloured"
+    return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
+
+
+def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swap, ...]:
+    """Return what becomes of which colour of an artwork on its pair.
+
+    A device driven in RGB gets black and white in RGB too: its driver would convert them by rules
+    of its own.
+    """
+    swaps = []
+    for translation in known:
+        colour = order.colours[translation.colour]
+        steps = tuple((tint.tint, tint.build) for tint in translation.tints)
+        table = TintTable(steps=(*steps, (100.0, translation.build))) if steps else None
+        new = Paint.of_build(translation.build)
+        swaps += [
+            Swap(old=paint, new=new, tints=table, tolerance=colour.within)
+            for paint in colour.in_artwork
+        ]
+    if drive is Drive.RGB:
+        named = {swap.old for swap in swaps}
+        swaps += [
+            Swap(old=old, new=new, tolerance=0.0)
+            for old, new in _NEUTRALS_IN_RGB.items()
+            if old not in named
+        ]
+    return tuple(swaps)
+
+
+def kept_without_profile(artwork: PieceArtwork, named: Container[Paint]) -> tuple[Swap, ...]:
+    """Return what takes the profile from colours that stay, save those that are named already.
+
+    Else black type with a profile would still be mixed of four inks.
+    """
+    kinds = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}
+    kept = (it.paint for it in artwork.colours if it.found_as is not FoundAs.BRAND)
+    return tuple(
+        Swap(old=paint, new=paint, tolerance=0.0)
+        for paint in dict.fromkeys(kept)
+        if paint is not None and paint.kind in kinds and paint not in named
+    )
+
+
+def options_for(vendor: Vendor, piece: Piece) -> RecolourOptions:
+    """Return how a vendor wants the files of a piece recoloured."""
+    return RecolourOptions(
+        profiled=ProfiledMode(piece.profiled),
+        spots=SpotMode.KEEP if vendor.spots is Spots.KEEP else SpotMode.PROCESS,
+        tints=TintMode.SCALED if vendor.tints is Tints.SCALED else TintMode.FOLLOW,
+    )
+
+
+def _copy(
+    bench: Bench, artwork: PieceArtwork, swaps: tuple[Swap, ...], options: RecolourOptions
+) -> RecolouredPiece:
+    name = artwork.piece
+    before = bench.artwork(name)
+    made = recolour(before, swaps, options=options)
+    proof = _summary(bench.recall(prove, before, made.data, swaps, options))
+    return RecolouredPiece(piece=name, data=made.data, proof=proof, findings=made.findings)
+
+
+def with_photographs(copy: RecolouredPiece, translated: TranslatedCopy) -> RecolouredPiece:
+    """Return a copy with its photographs translated, and the proof of that beside the first."""
+    proof = translated.proof
+    summary = copy.proof
+    if proof is not None:
+        summary = ProofSummary(
+            passed=summary.passed and proof.passed,
+            lines=(
+                *summary.lines,
+                _line("all but photographs", proof.structure),
+                _line("all but photographs, rendered", proof.rendering),
+            ),
+        )
+    findings = (*copy.findings, *translated.findings)
+    return replace(copy, data=translated.data, findings=findings, proof=summary)
+
+
+def _summary(proof: CopyProof) -> ProofSummary:
+    parts = {
+        "colours": proof.inventory,
+        "all else": proof.structure,
+        "rendering": proof.rendering,
+    }
+    return ProofSummary(
+        passed=proof.passed,
+        lines=tuple(_line(name, part) for name, part in parts.items()),
+    )
+
+
+def _line(name: str, part: ProofPart) -> str:
+    return "; ".join((f"{name}: {part.verdict}", part.checked, *part.details))

@@ -1,0 +1,343 @@
+"""Pieces on sheets, one piece up on envelopes, or single pieces for the vendor to lay."""
+
+import contextlib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.errors import InkaccordError
+from inkaccord.knowledge.values import Translations
+from inkaccord.layout.cutplan import cut_plan
+from inkaccord.layout.feeding import feed, single_feed
+from inkaccord.layout.folds import fold_lines
+from inkaccord.layout.impose import impose_sheets
+from inkaccord.layout.model import Axis, Imposition, Item, Placement, SheetLayout
+from inkaccord.layout.packing import lay_out, misfit
+from inkaccord.layout.rules import ImposeRules
+from inkaccord.layout.single import single_pieces
+from inkaccord.layout.sources import Artwork
+from inkaccord.order.job import Job, Printing
+from inkaccord.order.model import Order
+from inkaccord.order.pieces import Records
+from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Delivers, FilePer
+from inkaccord.prepress.bleed_repair import with_bleed
+from inkaccord.prepress.laying import (
+    SEPARATED,
+    feeding_of,
+    folds_of,
+    item_of,
+    layout_rules,
+    mark_rules,
+    sheets_of,
+)
+from inkaccord.prepress.print_files import (
+    Laid,
+    file_names,
+    pages_in_words,
+    print_files,
+    print_path,
+    refuse_one_name_twice,
+)
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected
+from inkaccord.run.files import OutFile
+from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, SheetRun
+from inkaccord.run.recoloured import Recoloured, RecolouredPiece
+from inkaccord.units import mm
+
+Side = Literal[1, 2]
+_ABOUT_RECORDS = {
+    Records.CUT_AND_STACK: "{}: every copy is another. Print each page that shows it once, keep "
+    "the sheets in order, cut them as one pile, and put the small piles on each other from left to "
+    "right and from the top down, the first on top",
+    Records.SHEET_BY_SHEET: "{}: every copy is another. Print each page that shows it once; every "
+    "sheet bears the next few",
+}
+
+
+@dataclass
+class _Made:
+    """What has been made so far."""
+
+    files: list[OutFile] = field(default_factory=list)
+    joined: dict[str, list[Laid]] = field(default_factory=dict)
+    """By vendor: what goes into its one file for the order."""
+    sheets: list[SheetRun] = field(default_factory=list)
+    notes: dict[str, list[str]] = field(default_factory=dict)
+    bounds: list[str] = field(default_factory=list)
+    failed: dict[str, str] = field(default_factory=dict)
+    findings: list[Diagnostic] = field(default_factory=list)
+
+    def note(self, vendor: str, line: str) -> None:
+        self.notes.setdefault(vendor, []).append(line)
+
+
+def impose_pieces(
+    order: Order,
+    collected: Collected,
+    translations: Translations,
+    recoloured: Recoloured,
+    bench: Bench,
+) -> Imposed:
+    """Make the print files of every piece that is ready."""
+    made = _Made()
+    together: dict[tuple[Pair, int], list[RecolouredPiece]] = {}
+    for recoloured_copy in recoloured.pieces:
+        name = recoloured_copy.piece
+        job = order.jobs[name]
+        with _attempting(made, [name]):
+            copy, remarks = with_bleed(recoloured_copy, job.piece, job.bleed_pt)
+            made.findings += remarks
+            if job.vendor.delivers is Delivers.PIECES:
+                _single(bench, job, copy, _slug(job.pair, translations), made)
+            elif job.stock.kind is not StockKind.SHEET:
+                _fed(bench, job, copy, made)
+            else:
+                key = job.pair, job.piece.sides_of(collected.of(name).pages)
+                together.setdefault(key, []).append(copy)
+    for (pair, sides), copies in together.items():
+        bench.progress(f"laying {', '.join(copy.piece for copy in copies)} on sheets")
+        _together(bench, order.on(pair), sides, copies, _slug(pair, translations), made)
+    for laid in made.joined.values():
+        with _attempting(made, [copy.piece for it in laid for copy in it.copies]):
+            _join(bench, laid, made)
+    return Imposed(
+        files=tuple(made.files),
+        sheets=tuple(made.sheets),
+        notes={vendor: tuple(lines) for vendor, lines in made.notes.items()},
+        bounds=tuple(made.bounds),
+        failed=made.failed,
+        findings=tuple(made.findings),
+    )
+
+
+@contextlib.contextmanager
+def _attempting(made: _Made, pieces: Iterable[str]) -> Iterator[None]:
+    """Let the other pieces go on when these can't be laid."""
+    try:
+        yield
+    except InkaccordError as problem:
+        made.findings += problem.findings
+        why = "; ".join(it.message for it in problem.findings)
+        made.failed.update(dict.fromkeys(pieces, why))
+
+
+def _together(
+    bench: Bench,
+    printing: Printing,
+    sides: int,
+    copies: list[RecolouredPiece],
+    slug: str,
+    made: _Made,
+) -> None:
+    """Lay pieces on sheets together; one that can't be laid takes nothing from the others."""
+    names = [copy.piece for copy in copies]
+    if len(copies) == 1:
+        with _attempting(made, names):
+            _sheets(bench, printing, sides, copies, slug, made)
+        return
+    try:
+        _sheets(bench, printing, sides, copies, slug, made)
+    except InkaccordError as problem:
+        alone = [_tried(bench, printing, sides, copy, slug) for copy in copies]
+        # What fits alone may not beside others: it is then laid on sheets of its own.
+        blamed = {finding.place.field for finding in problem.findings}
+        apart: list[RecolouredPiece] = []
+        rest: list[RecolouredPiece] = []
+        for copy, tried in zip(copies, alone, strict=True):
+            if tried.failed:
+                made.failed.update(tried.failed)
+                made.findings += tried.findings
+            else:
+                (apart if f"pieces.{copy.piece}" in blamed else rest).append(copy)
+        if len(rest) == len(copies):
+            apart, rest = rest, []
+        groups = [*([copy] for copy in apart), *([rest] if rest else [])]
+        for group in groups:
+            _together(bench, printing, sides, group, slug, made)
+
+
+def _tried(bench: Bench, printing: Printing, sides: int, copy: RecolouredPiece, slug: str) -> _Made:
+    """Lay one piece alone, to see whether it can be laid at all."""
+    tried = _Made()
+    with _attempting(tried, [copy.piece]):
+        _sheets(bench, printing, sides, [copy], slug, tried)
+    return tried
+
+
+def _slug(pair: Pair, translations: Translations) -> str:
+    builds = [f"{it.colour} {it.build}" for it in translations.known if it.pair == pair]
+    return SEPARATED.join([str(pair), *builds])
+
+
+def _single(bench: Bench, job: Job, copy: RecolouredPiece, slug: str, made: _Made) -> None:
+    order = bench.order
+    written = single_pieces(
+        copy.data,
+        job.piece.trim,
+        job.bleed_pt,
+        marks=mark_rules(order, job, slug),
+        folds=folds_of(job.piece),
+        pdf_version=job.vendor.pdf.version,
+        title=f"{order.order} {job.name}",
+        name=job.name,
+        sides=job.piece.sides_of(2),
+    )
+    _note_records(job, made)
+    _add(bench, Laid(job, (copy,), written), made)
+
+
+def _note_records(job: Job, made: _Made) -> None:
+    if job.piece.records is not None:
+        made.note(
+            job.vendor_name,
+            f"{job.name}: every copy has a page of its own; print each page once, in this order",
+        )
+
+
+def _fed(bench: Bench, job: Job, copy: RecolouredPiece, made: _Made) -> None:
+    name, trim, feeding = job.name, job.piece.trim, feeding_of(job)
+    written = single_feed(copy.data, name, trim, feeding)
+    made.note(job.vendor_name, f"{name}: {feed(name, trim, feeding).how}")
+    _note_records(job, made)
+    _add(bench, Laid(job, (copy,), written), made)
+
+
+def _sheets(
+    bench: Bench,
+    printing: Printing,
+    sides: int,
+    copies: list[RecolouredPiece],
+    slug: str,
+    made: _Made,
+) -> None:
+    order = bench.order
+    items = [item_of(order.jobs[copy.piece], sides) for copy in copies]
+    stocks = sheets_of(printing)
+    rules = layout_rules(printing, sides)
+    if any(misfit(item, stocks, rules) for item in items):
+        # Without room for marks it may fit; a piece as large as its sheet always lies so.
+        rules = layout_rules(printing, sides, tight=True)
+    imposition = lay_out(items, stocks, rules)
+    art: dict[tuple[str, int], bytes | Artwork] = {
+        (copy.piece, side): Artwork(
+            data=copy.data, pages=_pages(order.jobs[copy.piece], side, sides)
+        )
+        for copy in copies
+        for side in _sides(sides)
+    }
+    drawn = ImposeRules(
+        marks=mark_rules(order, printing, slug),
+        pdf_version=printing.vendor.pdf.version,
+        title=f"{order.order} {printing.pair}",
+    )
+    written = impose_sheets(art, imposition, drawn)
+    paths = _add(bench, Laid(printing, tuple(copies), written), made)
+    made.findings += imposition.findings
+    made.bounds.append(_bound(printing.pair, imposition))
+    for job in (order.jobs[copy.piece] for copy in copies):
+        if job.piece.records is not None:
+            made.note(printing.vendor_name, _ABOUT_RECORDS[job.piece.records].format(job.name))
+    made.sheets += [_run(printing, it, items, paths[0]) for it in imposition.layouts]
+
+
+def _pages(job: Job, side: Side, sides: int) -> tuple[int, ...]:
+    """Return the pages that show a side of a piece: one, or one for each record."""
+    if job.piece.records is None:
+        return (side - 1,)
+    return tuple(range(side - 1, job.quantity * sides, sides))
+
+
+def _sides(sides: int) -> tuple[Side, ...]:
+    return (1, 2) if sides == 2 else (1,)
+
+
+def _add(bench: Bench, laid: Laid, made: _Made) -> tuple[str, ...]:
+    """Add what was laid to the vendor's files; return the paths of those that will hold it."""
+    vendor = laid.printing.vendor_name
+    paths = tuple(print_path(vendor, name) for name in file_names(bench.order, laid))
+    made.findings += laid.written.findings
+    if laid.printing.vendor.file_per is FilePer.ORDER:
+        made.joined.setdefault(vendor, []).append(laid)
+        return paths
+    files, findings = print_files(bench, [laid])
+    refuse_one_name_twice([*made.files, *files])
+    made.files += files
+    made.findings += findings
+    return paths
+
+
+def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:
+    """Make the one file of a vendor that wants one for the order."""
+    vendor = laid[0].printing.vendor_name
+    files, findings = print_files(bench, laid)
+    made.files += files
+    made.findings += findings
+    name = files[0].path.rpartition("/")[2]
+    made.note(vendor, f"{name}, {pages_in_words(laid)}")
+    wanted = [job.name for job in bench.order.jobs_of(vendor)]
+    lacking = [piece for piece in wanted if piece not in files[0].pieces]
+    if lacking:
+        made.findings.append(
+            warning(
+                "file-incomplete",
+                f"{name} is to hold the whole order and does not show {', '.join(lacking)} yet",
+                place=bench.place("vendors", vendor),
+                hint="send it when all pieces are ready",
+            )
+        )
+
+
+def _bound(pair: Pair, imposition: Imposition) -> str:
+    best = (
+        "which is the fewest possible"
+        if imposition.gap == 0
+        else (f"at most {imposition.gap} more than the fewest possible")
+    )
+    return f"{pair}: {imposition.sheets} sheets, {best}. {imposition.method}"
+
+
+def _run(printing: Printing, layout: SheetLayout, items: Sequence[Item], path: str) -> SheetRun:
+    size = layout.sheet.size
+    counts = {item.name: layout.copies_of(item.name) for item in items}
+    area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
+    width, height = size.in_mm
+    cuts = cut_plan(layout)
+    return SheetRun(
+        vendor=printing.vendor_name,
+        device=printing.pair.device,
+        stock=printing.pair.stock,
+        pieces={name: count for name, count in counts.items() if count},
+        run=layout.run,
+        width_mm=round(width, 2),
+        height_mm=round(height, 2),
+        printable_mm=_in_mm(*layout.sheet.printable),
+        used=round(min(1.0, area / (size.width_pt * size.height_pt)), 4),
+        path=path,
+        cut_plan=tuple(map(str, cuts)),
+        trims=tuple(_trim(placed, items) for placed in layout.placements),
+        cuts=tuple(CutLine(number=cut.number, ends_mm=_in_mm(*cut.ends)) for cut in cuts),
+    )
+
+
+def _trim(placed: Placement, items: Sequence[Item]) -> LaidTrim:
+    (item,) = (item for item in items if item.name == placed.item)
+    box = placed.trim
+    return LaidTrim(
+        piece=placed.item,
+        box_mm=_in_mm(*box),
+        bleed_mm=_in_mm(*placed.bleed),
+        folds_mm=tuple(
+            _in_mm(at, box.bottom, at, box.top)
+            if runs is Axis.UPRIGHT
+            else _in_mm(box.left, at, box.right, at)
+            for _, at, runs in fold_lines(item, placed)
+        ),
+    )
+
+
+def _in_mm(a: float, b: float, c: float, d: float) -> tuple[float, float, float, float]:
+    return round(mm(a), 2), round(mm(b), 2), round(mm(c), 2), round(mm(d), 2)
