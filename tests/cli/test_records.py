@@ -106,6 +106,12 @@ def test_after_cutting_and_stacking_the_tickets_are_in_order(out):
     assert stacked(sheets) == list(range(1, 15))
 
 
+def test_ink_in_the_rim_of_an_envelope_is_told_before_it_is_printed(out):
+    """Its background runs from edge to edge, and the press can't print the outer 4.2 mm."""
+    report = (out / "report.html").read_text("utf-8")
+    assert "envelope has ink 4.2 mm beyond what the device prints" in report
+
+
 def test_every_envelope_has_a_page_of_its_own(out):
     fed = pages(out / "studio" / "gala-envelope.pdf", "guest")
     assert [[number for number, *_ in page] for page in fed] == [[n] for n in range(1, 15)]

@@ -5,8 +5,10 @@ import numpy as np
 import pikepdf
 import pypdfium2
 import pytest
+from reportlab.pdfgen.canvas import Canvas
 
-from inkaccord.layout.feeding import Feeding, Flap, feed, single_feed
+from inkaccord.artwork.inventory.edges import ink_box
+from inkaccord.layout.feeding import Feeding, Flap, beyond_printable, feed, single_feed
 from inkaccord.layout.model import Edge
 from inkaccord.sizes import Box, Sides, Size
 
@@ -52,28 +54,37 @@ def test_open_flap_makes_the_page_longer() -> None:
 
 
 def test_what_cannot_print_is_reported() -> None:
-    feeding = Feeding(leading=Edge.LEFT, margins=Sides.even(12))
-    inside = feed("outer", A7, feeding, ink=Box(20, 20, 500, 300))
-    beyond = feed("outer", A7, feeding, ink=Box(5, 20, 500, 300))
-    bleeding = feed("outer", A7, feeding, bleed_pt=9.0)
+    fed = feed("outer", A7, Feeding(leading=Edge.LEFT, margins=Sides.even(12)))
+    width, height = fed.page.width_pt, fed.page.height_pt
 
-    assert not inside.findings
-    assert [f.code for f in beyond.findings] == ["beyond-printable"]
-    assert "2.5 mm" in beyond.findings[0].message
-    assert [f.code for f in bleeding.findings] == ["beyond-printable"]
-    assert "4.2 mm" in bleeding.findings[0].message
+    assert beyond_printable("outer", fed, None) == ()
+    assert beyond_printable("outer", fed, Box(12, 12, width - 12, height - 12)) == ()
+    (beyond,) = beyond_printable("outer", fed, Box(20, 20, width - 20, height - 5))
+    (whole,) = beyond_printable("outer", fed, Box(0, 0, width, height))
+    assert [beyond.code, whole.code] == ["beyond-printable"] * 2
+    assert "2.5 mm" in beyond.message
+    assert "4.2 mm" in whole.message
 
 
 def test_margins_stand_as_the_page_is_fed() -> None:
-    margins = Sides(top=30)
-    assert (
-        feed(
-            "o", A7, Feeding(leading=Edge.LEFT, margins=margins), ink=Box(31, 0, 522, 378)
-        ).findings
-        == ()
-    )
-    found = feed("o", A7, Feeding(leading=Edge.LEFT, margins=margins), ink=Box(29, 0, 522, 378))
-    assert [f.code for f in found.findings] == ["beyond-printable"]
+    """The left edge of the envelope leads, so it is what the margin at the top is cut from."""
+    fed = feed("outer", A7, Feeding(leading=Edge.LEFT, margins=Sides(top=30)))
+
+    for from_the_left, codes in ((31, []), (28, ["beyond-printable"])):
+        data = _covered(A7, Box(from_the_left, 0, A7.width_pt, A7.height_pt))
+        written = single_feed(data, "outer", A7, Feeding(leading=Edge.LEFT))
+        found = beyond_printable("outer", fed, ink_box(written.data))
+        assert [one.code for one in found] == codes
+
+
+def _covered(size: Size, box: Box) -> bytes:
+    """Return a page on which one box is filled."""
+    file = io.BytesIO()
+    canvas = Canvas(file, pagesize=(size.width_pt, size.height_pt))
+    canvas.setFillColorCMYK(0.2, 0.4, 0.1, 0)
+    canvas.rect(box.left, box.bottom, box.width, box.height, stroke=0, fill=1)
+    canvas.save()
+    return file.getvalue()
 
 
 @pytest.mark.parametrize(

@@ -57,12 +57,12 @@ class Fed(Frozen):
     findings: tuple[Diagnostic, ...] = ()
 
 
+_SEEN_PT = 0.5
+"""What a picture of a page tells no finer than."""
 _TURNS: dict[Edge, Rotation] = {Edge.TOP: 0, Edge.RIGHT: 90, Edge.BOTTOM: 180, Edge.LEFT: 270}
 
 
-def feed(
-    name: str, trim: Size, feeding: Feeding, *, bleed_pt: float = 0.0, ink: Box | None = None
-) -> Fed:
+def feed(name: str, trim: Size, feeding: Feeding) -> Fed:
     """Return how a piece is placed on the page that is sent.
 
     Parameters
@@ -73,11 +73,6 @@ def feed(
         Its size, closed, as its face is read.
     feeding
         How the device takes it.
-    bleed_pt
-        Bleed of the artwork. On a piece that is already cut nothing prints beyond its edge.
-    ink
-        What the artwork really covers, in the piece's space, where it is known. The whole piece
-        when left out and there is bleed.
     """
     rotation = _TURNS[feeding.leading]
     depth = feeding.flap_depth_pt if feeding.flap is Flap.OPEN else 0.0
@@ -100,15 +95,12 @@ def feed(
         height_pt=face.height,
         rotation=rotation,
     )
-    if ink is None and bleed_pt:
-        ink = Box(0.0, 0.0, trim.width_pt, trim.height_pt)
-    findings = [*_reach(name, ink, rotation, turned, printable), *_flap(name, feeding)]
     return Fed(
         page=page,
         placement=placement,
         printable=printable,
         how=_how(feeding),
-        findings=tuple(findings),
+        findings=tuple(_flap(name, feeding)),
     )
 
 
@@ -134,29 +126,31 @@ def _turned(box: Box, rotation: Rotation) -> Box:
     return box
 
 
-def _reach(
-    name: str, ink: Box | None, rotation: Rotation, turned: Box, printable: Box
-) -> list[Diagnostic]:
+def beyond_printable(name: str, fed: Fed, ink: Box | None) -> tuple[Diagnostic, ...]:
+    """Tell by how much ink lies beyond what the device prints, as the page is fed.
+
+    ``ink`` is the box round all ink of the page that is sent; None where there is none.
+    """
     if ink is None:
-        return []
-    covered = _turned(ink, rotation).moved(-turned.left, -turned.bottom)
-    if printable.holds(covered):
-        return []
+        return ()
+    printable = fed.printable
     short = max(
-        printable.left - covered.left,
-        printable.bottom - covered.bottom,
-        covered.right - printable.right,
-        covered.top - printable.top,
+        printable.left - ink.left,
+        printable.bottom - ink.bottom,
+        ink.right - printable.right,
+        ink.top - printable.top,
     )
-    return [
+    if short <= _SEEN_PT:
+        return ()
+    return (
         warning(
             "beyond-printable",
             f"{name} has ink {mm(short):.1f} mm beyond what the device prints",
             place=Place(field=f"pieces.{name}"),
             hint="move the artwork inward, or feed it by another edge: the device's 'feeds'; the "
             "rim that it can't print is its 'margin'",
-        )
-    ]
+        ),
+    )
 
 
 def _flap(name: str, feeding: Feeding) -> list[Diagnostic]:

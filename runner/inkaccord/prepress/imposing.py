@@ -5,12 +5,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from inkaccord.artwork.inventory.edges import ink_box
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translations
 from inkaccord.layout.cutplan import cut_plan
-from inkaccord.layout.feeding import feed, single_feed
+from inkaccord.layout.feeding import beyond_printable, feed, single_feed
 from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.model import Axis, Imposition, Item, Placement, SheetLayout
@@ -200,8 +201,11 @@ def _note_records(job: Job, made: _Made) -> None:
 
 def _fed(bench: Bench, job: Job, copy: RecolouredPiece, made: _Made) -> None:
     name, trim, feeding = job.name, job.piece.trim, feeding_of(job)
+    fed = feed(name, trim, feeding)
     written = single_feed(copy.data, name, trim, feeding)
-    made.note(job.vendor_name, f"{name}: {feed(name, trim, feeding).how}")
+    short = beyond_printable(name, fed, ink_box(written.data))
+    written = written.model_copy(update={"findings": (*written.findings, *short)})
+    made.note(job.vendor_name, f"{name}: {fed.how}")
     _note_records(job, made)
     _add(bench, Laid(job, (copy,), written), made)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import reduce
 from pathlib import Path
 from typing import Literal
 
@@ -10,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.sizes import Box
 from inkaccord.units import mm
 
@@ -46,23 +46,45 @@ def bare_edges(found: ColourMap, bleed_pt: float) -> tuple[BareEdge, ...]:
 
     White and bare paper count as no colour. Less than 1 mm of a side counts as none.
     """
-    white = np.zeros(len(found.names) + 1, dtype=bool)
-    white[PAPER] = True
-    for at, (colour, _) in enumerate(found.names, start=1):
-        white[at] = colour.is_white
-    inked = ~white[found.labels]
+    inked = _inked(found)
     edges = (_bare_edge(found, inked, side, bleed_pt) for side in SIDES)
     return tuple(edge for edge in edges if edge is not None and edge.length_mm >= _SHORTEST_MM)
 
 
-def bare_edges_of(
-    source: Path | bytes, bleed_pt: float, *, dpi: float = 150, limits: FileLimits | None = None
-) -> dict[int, tuple[BareEdge, ...]]:
+def bare_edges_of(source: Path | bytes, bleed_pt: float) -> dict[int, tuple[BareEdge, ...]]:
     """Return the bare edges of each page that has any. Raises FileError."""
-    found = {
-        one.page: bare_edges(one, bleed_pt) for one in colour_maps(source, dpi=dpi, limits=limits)
-    }
+    found = {one.page: bare_edges(one, bleed_pt) for one in colour_maps(source, dpi=150)}
     return {page: edges for page, edges in found.items() if edges}
+
+
+def ink_box(source: Path | bytes) -> Box | None:
+    """Return the box round all colour of all pages, to half a point; None where there is none.
+
+    White and bare paper count as no colour. Raises FileError.
+    """
+    boxes = []
+    for found in colour_maps(source, dpi=144):
+        rows, columns = (np.flatnonzero(_inked(found).any(axis=axis)) for axis in (1, 0))
+        if rows.size:
+            media, (height, width) = found.boxes.media, found.labels.shape
+            across, up = media.width / width, media.height / height
+            boxes.append(
+                Box(
+                    float(media.left + columns[0] * across),
+                    float(media.top - (rows[-1] + 1) * up),
+                    float(media.left + (columns[-1] + 1) * across),
+                    float(media.top - rows[0] * up),
+                )
+            )
+    return reduce(Box.around, boxes) if boxes else None
+
+
+def _inked(found: ColourMap) -> NDArray[np.bool_]:
+    white = np.zeros(len(found.names) + 1, dtype=bool)
+    white[PAPER] = True
+    for at, (colour, _) in enumerate(found.names, start=1):
+        white[at] = colour.is_white
+    return np.asarray(~white[found.labels])
 
 
 def _bare_edge(
