@@ -117,3 +117,55 @@ def test_every_field_of_an_order_is_read_outside_order(model):
     asked = {"kind"} | ASKED_IN_ORDER.get(model.__name__, set())
     unread = set(model.model_fields) - read_outside_the_order() - asked
     assert unread == set(), "a field that changes nothing misleads who sets it"
+
+
+OPTIONS = {
+    "for the tests of plugins": ["draw_artwork.bleed_in"],
+    "handed over beside its function, to be worked out once": ["eye_set.rungs"],
+    "a bound that tests draw tighter, to be quick": [
+        "Catalogue.work", "Database.wait_s", "build_table.points", "prove.render",
+        "prove_photographs.render", "wait_for_change.pause_s",
+    ],
+}  # fmt: skip
+"""Options that no call of the house sets by name or place."""
+
+
+@cache
+def calls():
+    """Return every keyword that a call says, and the most places that a call of a name fills."""
+    keywords, places = set(), {}
+    for tree in trees().values():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call):
+                keywords.update(keyword.arg for keyword in node.keywords)
+                name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+                starred = any(isinstance(arg, ast.Starred) for arg in node.args)
+                places[name] = max(places.get(name, 0), 99 if starred else len(node.args))
+    return keywords, places
+
+
+def options_of(tree):
+    """Yield each option of each function: the name it is called by, the option and its place."""
+    for owner in ast.walk(tree):
+        for node in ast.iter_child_nodes(owner):
+            if isinstance(node, ast.FunctionDef):
+                asked = node.args
+                name = owner.name if node.name == "__init__" else node.name
+                listed = [arg.arg for arg in asked.posonlyargs + asked.args]
+                listed = listed[listed[:1] in (["self"], ["cls"]) :]
+                first = len(listed) - len(asked.defaults)
+                yield from ((name, arg, at) for at, arg in enumerate(listed) if at >= first)
+                named = zip(asked.kwonlyargs, asked.kw_defaults, strict=True)
+                yield from ((name, arg.arg, 99) for arg, default in named if default is not None)
+
+
+def test_every_option_of_a_function_is_set_by_a_call_or_has_a_reason():
+    keywords, places = calls()
+    unset = {
+        f"{name}.{option}"
+        for path, tree in trees().items()
+        if CORE in path.parents
+        for name, option, at in options_of(tree)
+        if option not in keywords and places.get(name, 0) <= at
+    }
+    assert unset == {option for options in OPTIONS.values() for option in options}

@@ -237,12 +237,9 @@ class Size(Frozen):
             and abs(self.height_pt - other.height_pt) <= tolerance_pt
         )
 
-    def fits_in(self, other: "Size", tolerance_pt: float = 0.01) -> bool:
+    def fits_in(self, other: "Size") -> bool:
         """Tell whether this size lies within the other, without turning."""
-        return (
-            self.width_pt <= other.width_pt + tolerance_pt
-            and self.height_pt <= other.height_pt + tolerance_pt
-        )
+        return self.width_pt <= other.width_pt + 0.01 and self.height_pt <= other.height_pt + 0.01
 
     @property
     def in_mm(self) -> tuple[float, float]:

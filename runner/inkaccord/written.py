@@ -124,10 +124,13 @@ def _day(year: int, month: int, day: int) -> Iterator[datetime.date]:
         yield datetime.date(year, month, day)
 
 
-def shown(value: Any, most: int = 40) -> str:
+_SHOWN = 40
+
+
+def shown(value: Any) -> str:
     """Return a value of an order as its writer knows it, cut to a length."""
     text = _shown(value)
-    return text if len(text) <= most else text[: most - 1] + "…"
+    return text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
 
 
 def _shown(value: Any) -> str:

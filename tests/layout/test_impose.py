@@ -15,7 +15,7 @@ from inkaccord.layout.marks import MarkRules
 from inkaccord.layout.model import Duplex, Imposition, Item, LayoutRules, RecordOrder, SheetStock
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
-from inkaccord.layout.single import single, single_pieces
+from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
 from inkaccord.sizes import Sides, Size
 from page_kit import changed
@@ -343,7 +343,7 @@ def test_pdf_version(piece: Piece, draw_art: Draw, version: str) -> None:
 
 def test_single_pieces(draw_art: Draw) -> None:
     art = draw_art(CARD, pages=2)
-    plain = single(art, CARD, 9.0)
+    plain = single_pieces(art, CARD, 9.0).data
     rules = MarkRules(slug="evening · {pieces} · {side}")
     marked = single_pieces(art, CARD, 9.0, marks=rules, name="tag")
 
@@ -361,4 +361,3 @@ def test_single_pieces(draw_art: Draw) -> None:
     front, back = words(marked.data)
     assert "evening · tag · front" in front
     assert "evening · tag · back" in back
-    assert single(art, CARD, 9.0, marks=True) == single(art, CARD, 9.0, marks=MarkRules())

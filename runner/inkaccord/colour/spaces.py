@@ -35,21 +35,20 @@ def xyz_to_lab(xyz: ArrayLike, white: ArrayLike = D50_WHITE) -> Array:
     return np.stack([116.0 * f_y - 16.0, 500.0 * (f_x - f_y), 200.0 * (f_y - f_z)], axis=-1)
 
 
-def lab_to_xyz(lab: ArrayLike, white: ArrayLike = D50_WHITE) -> Array:
+def lab_to_xyz(lab: ArrayLike) -> Array:
     """Return XYZ of (..., 3) CIELAB; the inverse of :func:`xyz_to_lab` everywhere."""
     lab = np.asarray(lab, dtype=np.float64)
     f_y = (lab[..., 0] + 16.0) / 116.0
     f = np.stack([f_y + lab[..., 1] / 500.0, f_y, f_y - lab[..., 2] / 200.0], axis=-1)
     ratio = np.where(f > 6 / 29, f**3, (f - 4 / 29) / _SLOPE)
-    return np.asarray(ratio * np.asarray(white, dtype=np.float64))
+    return np.asarray(ratio * D50_WHITE)
 
 
-def lab_jacobian(xyz: ArrayLike, white: ArrayLike = D50_WHITE) -> Array:
+def lab_jacobian(xyz: ArrayLike) -> Array:
     """Return the derivatives of CIELAB by XYZ, (..., 3, 3), rows L* a* b*."""
-    white = np.asarray(white, dtype=np.float64)
-    ratio = np.asarray(xyz, dtype=np.float64) / white
+    ratio = np.asarray(xyz, dtype=np.float64) / D50_WHITE
     safe = np.maximum(ratio, _EPSILON)
-    slope = np.where(ratio > _EPSILON, 1.0 / (3.0 * np.cbrt(safe) ** 2), _SLOPE) / white
+    slope = np.where(ratio > _EPSILON, 1.0 / (3.0 * np.cbrt(safe) ** 2), _SLOPE) / D50_WHITE
     result = np.zeros((*ratio.shape[:-1], 3, 3))
     result[..., 0, 1] = 116.0 * slope[..., 1]
     result[..., 1, 0], result[..., 1, 1] = 500.0 * slope[..., 0], -500.0 * slope[..., 1]

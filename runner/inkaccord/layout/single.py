@@ -16,12 +16,6 @@ from inkaccord.sizes import Box, Size
 _NAME = "piece"
 
 
-def single(pdf: bytes, trim: Size, bleed_pt: float, marks: bool | MarkRules = False) -> bytes:
-    """Return each page as a piece with its bleed. See :func:`single_pieces`."""
-    rules = MarkRules() if marks is True else marks or None
-    return single_pieces(pdf, trim, bleed_pt, marks=rules).data
-
-
 def single_pieces(
     pdf: bytes,
     trim: Size,

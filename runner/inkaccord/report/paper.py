@@ -162,7 +162,6 @@ def grid(
     *,
     head: bool = False,
     lines: bool = True,
-    middle: bool = False,
     pad_pt: float = 3.0,
     head_span: int = 1,
     over: bool = False,
@@ -181,7 +180,7 @@ def grid(
         hAlign="LEFT",
     )
     style: list[tuple[Any, ...]] = [
-        ("VALIGN", (0, 0), (-1, -1), "MIDDLE" if middle else "TOP"),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (0, -1), 0),
         ("LEFTPADDING", (1, 0), (-1, -1), 5),
         ("RIGHTPADDING", (0, 0), (-1, -1), 5),
@@ -218,10 +217,10 @@ def picture(png: bytes, width_px: int, height_px: int, box_pt: tuple[float, floa
     return frame
 
 
-def tick_box(size_pt: float = 9.0) -> "Flowable":
+def tick_box() -> "Flowable":
     """Return an empty box to tick."""
     from reportlab.platypus import Table  # noqa: PLC0415 - slow to load
 
-    box = Table([[""]], colWidths=[size_pt], rowHeights=[size_pt], hAlign="LEFT")
+    box = Table([[""]], colWidths=[9.0], rowHeights=[9.0], hAlign="LEFT")
     box.setStyle([("BOX", (0, 0), (-1, -1), 0.7, (0, 0, 0))])
     return box

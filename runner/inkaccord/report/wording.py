@@ -23,9 +23,9 @@ def day(date: datetime.date, *, weekday: bool = False) -> str:
     return f"{_DAYS[date.weekday()]}, {text}" if weekday else text
 
 
-def some(names: Sequence[str], most: int = 3) -> str:
+def some(names: Sequence[str]) -> str:
     """Return all names where they are few, else the first one and how many more there are."""
-    if len(names) <= most:
+    if len(names) <= 3:
         return joined(names)
     return f"{names[0]} and {thousands(len(names) - 1)} more"
 

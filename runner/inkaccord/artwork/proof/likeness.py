@@ -16,19 +16,19 @@ CLOSE = 66
 """Of 65535, 0.1 %: how far writing a number anew may move it."""
 
 
-def looks_the_same(before: bytes, after: bytes, dpi: float = DPI) -> bool:
+def looks_the_same(before: bytes, after: bytes) -> bool:
     """Whether PDFium draws every page of two files alike, to the pixel.
 
     Raises FileError when it can draw either of them not at all.
     """
-    pairs = zip_longest(page_pictures(before, dpi=dpi), page_pictures(after, dpi=dpi))
+    pairs = zip_longest(page_pictures(before, dpi=DPI), page_pictures(after, dpi=DPI))
     return all(
         one is not None and other is not None and np.array_equal(np.asarray(one), np.asarray(other))
         for one, other in pairs
     )
 
 
-def strange_pixels(before: bytes, after: bytes, dpi: float = INK_DPI) -> Iterator[tuple[int, int]]:
+def strange_pixels(before: bytes, after: bytes) -> Iterator[tuple[int, int]]:
     """Yield page and number of the pixels whose ink stands nowhere near in the other file.
 
     On ink-exact renderings without smoothing. Near is within one pixel, so that the edges of
@@ -40,7 +40,9 @@ def strange_pixels(before: bytes, after: bytes, dpi: float = INK_DPI) -> Iterato
     FileError
         When Ghostscript is missing or can't draw either file.
     """
-    pairs = zip_longest(ink_pages(before, dpi=dpi, bits=16), ink_pages(after, dpi=dpi, bits=16))
+    pairs = zip_longest(
+        ink_pages(before, dpi=INK_DPI, bits=16), ink_pages(after, dpi=INK_DPI, bits=16)
+    )
     for number, (one, other) in enumerate(pairs, start=1):
         if one is None or other is None or one.samples.shape != other.samples.shape:
             yield number, max(raster.samples[..., 0].size for raster in (one, other) if raster)

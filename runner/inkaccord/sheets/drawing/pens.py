@@ -60,10 +60,10 @@ class Pen:
         self._canvas.setLineWidth(width)
         self._canvas.line(x1, y1, x2, y2)
 
-    def dashed(self, x1: float, y1: float, x2: float, y2: float, width: float = 0.35) -> None:
+    def dashed(self, x1: float, y1: float, x2: float, y2: float) -> None:
         """Draw a straight dashed line, along which something is cut."""
         self._canvas.setDash(3, 2)
-        self.line(x1, y1, x2, y2, width)
+        self.line(x1, y1, x2, y2, 0.35)
         self._canvas.setDash()
 
     def corners(self, box: Box) -> None:

@@ -245,6 +245,9 @@ def _same_build(sheet: SampleSheet, builds: Array) -> list[list[int]]:
     return [list(rows) for rows in found]
 
 
-def _some(names: list[str], most: int = 12) -> str:
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
+_SAID = 12
+
+
+def _some(names: list[str]) -> str:
+    more = f" and {len(names) - _SAID} more" if len(names) > _SAID else ""
+    return ", ".join(names[:_SAID]) + more

@@ -73,10 +73,10 @@ def object_beside(sheet: SampleSheet, squared: Squared) -> Beside | None:
     return Beside(mean, spread <= _ONE_COLOUR, float(sizes.max()) / px_per_mm**2)
 
 
-def nearest(ids: tuple[str, ...], linear: Array, beside: Beside, most: int = 3) -> tuple[Near, ...]:
+def nearest(ids: tuple[str, ...], linear: Array, beside: Beside) -> tuple[Near, ...]:
     """Return the swatches, of (n, 3) linear RGB, that come nearest to an object."""
     apart = delta_e_2000(assumed_lab(beside.linear), assumed_lab(linear))
-    order = np.argsort(apart)[:most]
+    order = np.argsort(apart)[:3]
     return tuple(Near(ids[int(at)], float(apart[at])) for at in order)
 
 
