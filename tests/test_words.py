@@ -1,6 +1,7 @@
 """Names: 'it' is no name for anything that lives longer than a line."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -30,5 +31,15 @@ def test_it_lives_for_a_line(home):
         f"{path.relative_to(ROOT)}:{line}"
         for path in sorted((ROOT / home).rglob("*.py"))
         for line in named_it(ast.parse(path.read_text("utf-8")))
+    ]
+    assert long == []
+
+
+def test_in_a_template_too():
+    long = [
+        f"{path.relative_to(ROOT)}: {loop[:60]}"
+        for path in sorted((ROOT / "runner").rglob("*.html"))
+        for loop in re.findall(r"{% (?:for|set) it\b.*", path.read_text("utf-8"))
+        if loop.startswith("{% set") or "endfor" not in loop
     ]
     assert long == []
