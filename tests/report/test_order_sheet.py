@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.order.model import Order
+from inkaccord.order.pricing import price_of
 from inkaccord.order.vendors import Price
 from inkaccord.report.order_sheet import BLADES, MATCHED, order_sheets
-from inkaccord.report.pricing import price_of
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import PieceStatus, Run
 from pdf_words import words_of

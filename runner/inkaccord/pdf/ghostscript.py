@@ -20,7 +20,7 @@ def ghostscript_path() -> str | None:
 def ghostscript_version() -> str:
     """Return what tells one installed program from another; empty where there is none.
 
-    It is told by its file, since to ask the program itself would take a tenth of a second.
+    Its file's place, size and date: to ask the program itself would take a tenth of a second.
     """
     path = ghostscript_path()
     if path is None:

@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.cutplan import BLADES
 from inkaccord.order.model import Order
+from inkaccord.order.pricing import Priced, price_of
 from inkaccord.order.vendors import Delivers, Vendor
+from inkaccord.order.workdays import files_needed_by
 from inkaccord.report import wording
 from inkaccord.report.gallery import translations_on
 from inkaccord.report.paper import (
@@ -22,9 +24,7 @@ from inkaccord.report.paper import (
     typeset,
 )
 from inkaccord.report.paper_chart import drawn
-from inkaccord.report.pricing import Priced, price_of
 from inkaccord.report.sheet_picture import sheet_chart
-from inkaccord.report.workdays import files_needed_by
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery

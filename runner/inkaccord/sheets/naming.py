@@ -32,7 +32,7 @@ def row_number(swatch_id: str) -> int:
 
 
 def spoken(sheet_id: str) -> str:
-    """Return what a sheet's id is told by, however it is written: ``k7q xm3`` is ``K7QXM3``."""
+    """Return a sheet's id as it is compared, however it is written: ``k7q xm3`` is ``K7QXM3``."""
     return re.sub(r"[\s_.–-]", "", sheet_id).upper()
 
 

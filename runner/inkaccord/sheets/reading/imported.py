@@ -35,7 +35,7 @@ def imported_sheet(
     """Return the sheet that a readings file with builds describes.
 
     Builds are CMYK in percent or RGB 0 to 255; a file on another scale (0 to 1, RGB in percent,
-    CMYK in 8 bits) is told by its largest value, and converted. Swatches without an id are
+    CMYK in 8 bits) shows in its largest value, and is converted. Swatches without an id are
     numbered from 1. The sheet's id follows from the pair and the builds; its date is the file's,
     or else ``date``.
 

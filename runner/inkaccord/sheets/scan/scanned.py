@@ -65,7 +65,7 @@ def scan_sheet(pictures: Sequence[ScannedPicture], sheet: SampleSheet) -> Scanne
     if sheet.live_pt is None:
         raise OrderError.of(
             "not-drawn-here",
-            f"sheet {sheet.id} was not drawn here, so a scan of it cannot be found its way in",
+            f"sheet {sheet.id} was not drawn here: where its swatches lie in a scan is not known",
             hint="record it from an instrument's file instead",
         )
     codes = [(picture, code) for picture in pictures for code in find_codes(picture)]

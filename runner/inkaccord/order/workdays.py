@@ -1,8 +1,9 @@
 """Working days: Monday to Friday. Public holidays differ from place to place and aren't known."""
 
 import datetime
+from typing import cast
 
-_SATURDAY = 5
+import numpy as np
 
 
 def files_needed_by(due: datetime.date, lead_days: int) -> datetime.date:
@@ -10,9 +11,7 @@ def files_needed_by(due: datetime.date, lead_days: int) -> datetime.date:
 
     Without lead days it is the due date itself.
     """
-    day = due
-    while lead_days > 0:
-        day -= datetime.timedelta(days=1)
-        if day.weekday() < _SATURDAY:
-            lead_days -= 1
-    return day
+    if not lead_days:
+        return due
+    start = np.busday_offset(np.datetime64(due), -lead_days, roll="forward")
+    return cast("datetime.date", start.item())
