@@ -12,6 +12,8 @@ from inkaccord.units import inches
 
 _LEAF = (0.75, 0.20, 0.80, 0.10)
 _BLEED = inches(1 / 8)
+_RIM = inches(1 / 4)
+"""What most printers can't print of an envelope is narrower (common practice, no source)."""
 
 
 def write_starter(folder: Path, today: datetime.date) -> tuple[Path, ...]:
@@ -30,7 +32,7 @@ def write_starter(folder: Path, today: datetime.date) -> tuple[Path, ...]:
     made = {
         "order.yaml": template.format(name=name, date=today.isoformat()).encode(),
         "artwork/card.pdf": _page(Size.parse("5in x 7in"), "Card"),
-        "artwork/envelope.pdf": _page(Size.parse("a7-envelope"), "Envelope"),
+        "artwork/envelope.pdf": _page(Size.parse("a7-envelope"), "Envelope", _BLEED + _RIM),
     }
     for path, data in made.items():
         with replacing(folder / path) as temporary:
@@ -38,8 +40,11 @@ def write_starter(folder: Path, today: datetime.date) -> tuple[Path, ...]:
     return tuple(folder / path for path in made)
 
 
-def _page(trim: Size, word: str) -> bytes:
-    """Draw a page with bleed: a band of the brand colour, a tint of it, and black type."""
+def _page(trim: Size, word: str, edge_pt: float = 0.0) -> bytes:
+    """Draw a page with bleed: a band of the brand colour, a tint of it, and black type.
+
+    The band stays ``edge_pt`` away from the edges of the page, bleed included.
+    """
     media = Size(width_pt=trim.width_pt + 2 * _BLEED, height_pt=trim.height_pt + 2 * _BLEED)
     drawing = Drawing(media, title=word)
     canvas = drawing.canvas
@@ -47,9 +52,10 @@ def _page(trim: Size, word: str) -> bytes:
     drawing.page(media, trim_pt=(_BLEED, _BLEED, right, top), bleed_pt=_BLEED)
     middle = media.width_pt / 2
     canvas.setFillColorCMYK(*_LEAF)
-    canvas.rect(0, 0, media.width_pt, 0.22 * media.height_pt, stroke=0, fill=1)
+    band = media.width_pt - 2 * edge_pt
+    canvas.rect(edge_pt, edge_pt, band, 0.22 * media.height_pt - edge_pt, stroke=0, fill=1)
     canvas.setFillColorCMYK(*(0.4 * part for part in _LEAF))
-    canvas.rect(0, 0.22 * media.height_pt, media.width_pt, 12, stroke=0, fill=1)
+    canvas.rect(edge_pt, 0.22 * media.height_pt, band, 12, stroke=0, fill=1)
     canvas.setFillColorCMYK(*_LEAF)
     canvas.setFont(BOLD, 30)
     canvas.drawString(middle - text_width(word, 30, BOLD) / 2, 0.6 * media.height_pt, word)
