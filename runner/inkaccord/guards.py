@@ -6,7 +6,8 @@ type, becomes a finding that names the plugin.
 """
 
 import inspect
-from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial, wraps
 from types import SimpleNamespace
@@ -96,9 +97,10 @@ class Guard:
                 value = function(*arguments)
                 return value if expected is None else expected.checked(value, hook, self)
             except InkaccordError as problem:
+                findings = self._named(problem).findings
                 if expected is None or expected.stops:
                     raise
-                return self._without(expected, [named(self.plugin, it) for it in problem.findings])
+                return self._without(expected, findings)
             except CRASHES as problem:
                 if expected is None or (expected.stops and self.own):
                     raise
@@ -130,10 +132,8 @@ class Guard:
             inner = function(*arguments)
             try:
                 next(inner)
-            except InkaccordError:
-                raise
             except CRASHES as problem:
-                self._blame(hook, problem)
+                self._go_past(hook, problem)
                 return (yield)
             try:
                 result = yield
@@ -155,14 +155,12 @@ class Guard:
             resume()
         except StopIteration as done:
             return done.value
-        except InkaccordError:
-            raise
         except CRASHES as problem:
             if problem is not outcome:
-                self._blame(hook, problem)
+                self._go_past(hook, problem)
         else:
             inner.close()
-            self._blame(hook, RuntimeError("the wrapper yields more than once"))
+            self._go_past(hook, RuntimeError("the wrapper yields more than once"))
         if isinstance(outcome, BaseException):
             raise outcome
         return outcome
@@ -174,7 +172,7 @@ class Guard:
             try:
                 next(inner)
             except CRASHES as problem:
-                self._blame(hook, problem)
+                self._go_past(hook, problem)
                 yield
                 return
             outcome = yield
@@ -183,15 +181,41 @@ class Guard:
             except StopIteration:
                 return
             except CRASHES as problem:
-                self._blame(hook, problem)
+                if problem is not outcome.exception:
+                    # pluggy warns of what is raised here, and not of what is put into the outcome.
+                    with _raised_into(outcome):
+                        self._go_past(hook, problem)
                 return
             inner.close()
-            self._blame(hook, RuntimeError("the wrapper yields more than once"))
+            self._go_past(hook, RuntimeError("the wrapper yields more than once"))
 
         return wrapper
 
-    def _blame(self, hook: str, problem: BaseException) -> None:
-        self.door.findings.append(blame(self.plugin, hook, problem))
+    def _go_past(self, hook: str, problem: BaseException) -> None:
+        """Write down what a wrapper raised. With an InkaccordError it may refuse a stage."""
+        if not isinstance(problem, InkaccordError):
+            self.door.findings.append(blame(self.plugin, hook, problem))
+            return
+        findings = self._named(problem).findings
+        expected = self.expects.get(hook)
+        if expected is None or expected.stops:
+            raise problem
+        self.door.findings += findings
+
+    def _named(self, problem: InkaccordError) -> InkaccordError:
+        """Lay at the plugin's door what it refused; what is built in speaks for the program."""
+        if not self.own:
+            problem.findings = tuple(named(self.plugin, it) for it in problem.findings)
+        return problem
+
+
+@contextmanager
+def _raised_into(outcome: pluggy.Result[Any]) -> Iterator[None]:
+    """Make what is raised the outcome of the call."""
+    try:
+        yield
+    except InkaccordError as problem:
+        outcome.force_exception(problem)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import pytest
 
 from inkaccord.diagnostics import note
 from inkaccord.errors import OrderError
-from inkaccord.hooks import hookimpl
+from inkaccord.hooks import Specifications, hookimpl
 from inkaccord.order.kinds import VendorKind
 from inkaccord.plugins import Plugins
 from inkaccord.run.agreement import Agreement
@@ -15,6 +15,7 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.imposed import Imposed
 
 COLLECTED = Collected(artworks=())
+HOOKS = {name for name in vars(Specifications) if name.startswith("inkaccord_")}
 DRAWN = b"%PDF-drawn"
 
 
@@ -56,6 +57,31 @@ def test_the_latest_is_asked_first_unless_it_says_otherwise():
     assert plugins(draws(b"1", tryfirst=True), draws(b"2")).draw_sheet("sheet", ()) == b"1"
     assert plugins(draws(b"1"), draws(b"2", trylast=True)).draw_sheet("sheet", ()) == b"1"
     assert plugins(draws(b"1"), draws(None)).draw_sheet("sheet", ()) == b"1"
+
+
+def test_stages_and_what_is_collected_keep_the_order_too():
+    first, last = Collected(artworks=()), Collected(artworks=())
+    asked = plugins(
+        plugin("inkaccord_collect", lambda: first, tryfirst=True), collects(last), collects(last)
+    )
+    assert asked.collect(None, None) is first
+    asked = plugins(collects(first), plugin("inkaccord_collect", lambda: last, trylast=True))
+    assert asked.collect(None, None) is first
+
+
+@pytest.mark.parametrize(
+    ("one", "two", "order"),
+    [({}, {}, "21"), ({"tryfirst": True}, {}, "12"), ({}, {"trylast": True}, "12")],
+)
+def test_where_items_are_collected_the_call_keeps_the_same_order(one, two, order):
+    asked = plugins(
+        plugin("inkaccord_deliver", lambda: [OutFile("1", b"", "list")], **one),
+        plugin("inkaccord_deliver", lambda: [OutFile("2", b"", "list")], **two),
+    )
+    given = asked.manager.hook.inkaccord_deliver(
+        order=None, run=None, files={}, gallery=None, bench=None
+    )
+    assert "".join(file.path for (file,) in given) == order
 
 
 def test_all_are_asked_where_items_are_collected_and_each_is_named():
@@ -148,6 +174,100 @@ def test_a_broken_wrapper_is_named_and_the_rest_goes_on(breaks, options):
     assert "inkaccord_draw_sheet" in finding.message
 
 
+def refuses_before(hook):
+    raise OrderError.of("not-mine", f"refused before {hook}")
+    yield
+
+
+def refuses_after(hook):
+    yield
+    raise OrderError.of("not-mine", f"refused after {hook}")
+
+
+WRAPPED = {
+    "inkaccord_vendor_kinds": (lambda asked: asked.vendor_kinds(), {}),
+    "inkaccord_readings_formats": (lambda asked: asked.readings_formats(), ()),
+    "inkaccord_draw_sheet": (lambda asked: asked.draw_sheet("sheet", ()), DRAWN),
+    "inkaccord_check_artwork": (lambda asked: asked.check_artwork("subject", None), []),
+    "inkaccord_deliver": (lambda asked: asked.deliver(None, None, {}, None, None), []),
+}
+STAGES = {
+    "inkaccord_collect": lambda asked: asked.collect(1, 2),
+    "inkaccord_translate": lambda asked: asked.translate(1, 2, 3),
+    "inkaccord_agree": lambda asked: asked.agree(1, 2, 3, 4),
+    "inkaccord_plan_samples": lambda asked: asked.plan_samples(1, 2, 3, 4, 5),
+    "inkaccord_recolour": lambda asked: asked.recolour(1, 2, 3, 4, 5),
+    "inkaccord_impose": lambda asked: asked.impose(1, 2, 3, 4, 5),
+}
+
+
+def test_every_hook_either_stops_a_run_or_does_not():
+    assert WRAPPED.keys() | STAGES.keys() == HOOKS
+    assert not WRAPPED.keys() & STAGES.keys()
+
+
+@pytest.mark.parametrize("options", [{"wrapper": True}, {"hookwrapper": True}])
+@pytest.mark.parametrize("refuses", [refuses_before, refuses_after])
+@pytest.mark.parametrize("hook", WRAPPED)
+def test_a_wrapper_that_refuses_what_a_run_can_do_without_is_named_and_gone_past(
+    hook, refuses, options
+):
+    def wrapper():
+        return (yield from refuses(hook))
+
+    ask, result = WRAPPED[hook]
+    asked = plugins(draws(DRAWN), plugin(hook, wrapper, **options))
+    assert ask(asked) == result
+    assert [(it.code, it.source) for it in asked.findings] == [("not-mine", "two")]
+
+
+@pytest.mark.parametrize("options", [{"wrapper": True}, {"hookwrapper": True}])
+@pytest.mark.parametrize("refuses", [refuses_before, refuses_after])
+@pytest.mark.parametrize("hook", STAGES)
+def test_a_wrapper_may_refuse_a_stage_and_is_named(hook, refuses, options):
+    def wrapper():
+        return (yield from refuses(hook))
+
+    asked = plugins(plugin(hook, lambda: None), plugin(hook, wrapper, **options))
+    with pytest.raises(OrderError, match=hook) as problem:
+        STAGES[hook](asked)
+    assert [(it.code, it.source) for it in problem.value.findings] == [("not-mine", "two")]
+    assert asked.findings == []
+
+
+def passes_on():
+    return (yield)
+
+
+def looks_at_it():
+    (yield).get_result()
+
+
+@pytest.mark.parametrize(
+    ("wrapper", "options"), [(passes_on, {"wrapper": True}), (looks_at_it, {"hookwrapper": True})]
+)
+def test_a_wrapper_that_a_refusal_passes_through_is_not_blamed(wrapper, options):
+    def refuses():
+        raise OrderError.of("no", "the stage says no")
+
+    asked = plugins(
+        plugin("inkaccord_collect", refuses), plugin("inkaccord_collect", wrapper, **options)
+    )
+    with pytest.raises(OrderError, match="the stage says no") as problem:
+        asked.collect(None, None)
+    assert [finding.source for finding in problem.value.findings] == ["one"]
+    assert asked.findings == []
+
+
+def test_what_is_built_in_refuses_in_the_name_of_the_program():
+    def refuses():
+        raise OrderError.of("no", "the stage says no")
+
+    with pytest.raises(OrderError) as problem:
+        plugins(own=[plugin("inkaccord_collect", refuses)]).collect(None, None)
+    assert [finding.source for finding in problem.value.findings] == [None]
+
+
 def test_a_wrapper_that_breaks_over_an_error_hides_it_from_nobody():
     def wrapper(order):
         try:
@@ -201,18 +321,9 @@ def test_what_is_right_of_what_a_plugin_gives_is_taken():
     assert "gave str, not Diagnostic" in found[1].message
 
 
-@pytest.mark.parametrize(
-    ("ask", "hook"),
-    [
-        (lambda asked: asked.collect(1, 2), "inkaccord_collect"),
-        (lambda asked: asked.translate(1, 2, 3), "inkaccord_translate"),
-        (lambda asked: asked.agree(1, 2, 3, 4), "inkaccord_agree"),
-        (lambda asked: asked.plan_samples(1, 2, 3, 4, 5), "inkaccord_plan_samples"),
-        (lambda asked: asked.recolour(1, 2, 3, 4, 5), "inkaccord_recolour"),
-        (lambda asked: asked.impose(1, 2, 3, 4, 5), "inkaccord_impose"),
-    ],
-)
-def test_a_stage_that_breaks_stops_the_run_and_is_named(ask, hook):
+@pytest.mark.parametrize("hook", STAGES)
+def test_a_stage_that_breaks_stops_the_run_and_is_named(hook):
+    ask = STAGES[hook]
     for value in (crashes, lambda: "nonsense"):
         with pytest.raises(OrderError, match=f"'one' failed in {hook}") as problem:
             ask(plugins(plugin(hook, lambda value=value: value())))
