@@ -6,27 +6,34 @@ import numpy as np
 import pikepdf
 import pytest
 
+from inkaccord.colour.pairs import Pair
+from inkaccord.order.job import Job
 from inkaccord.order.pieces import BleedRepair, Piece
+from inkaccord.order.stocks import Stock
+from inkaccord.order.vendors import Device, Vendor
 from inkaccord.pdf.rendering import page_pictures
 from inkaccord.prepress.bleed_repair import with_bleed
-from inkaccord.run.recoloured import ProofSummary, RecolouredPiece
 from inkaccord.testing import assert_boxes, draw_artwork
 from page_kit import saved
 
 BLEED_PT = 9.0
 
 
-def copy_of(data: bytes) -> RecolouredPiece:
-    return RecolouredPiece("card", data, ProofSummary(passed=True, lines=()))
-
-
-def piece(repair: BleedRepair) -> Piece:
-    return Piece.model_validate(
-        {
-            "artwork": "card.pdf", "trim": "5in x 7in", "device": "press", "stock": "white",
-            "bleed_repair": repair,
-        }
-    )  # fmt: skip
+def job(repair: BleedRepair) -> Job:
+    card = {
+        "artwork": "card.pdf", "trim": "5in x 7in", "device": "press", "stock": "white",
+        "bleed_repair": repair, "bleed": "9pt",
+    }  # fmt: skip
+    return Job(
+        pair=Pair(device="press", stock="white"),
+        vendor_name="studio",
+        vendor=Vendor(devices={"press": Device()}),
+        device=Device(),
+        stock=Stock.model_validate({"size": "letter"}),
+        name="card",
+        piece=Piece.model_validate(card),
+        quantity=1,
+    )
 
 
 def rim_is_inked(data: bytes) -> bool:
@@ -41,10 +48,10 @@ def rim_is_inked(data: bytes) -> bool:
 )
 def test_missing_bleed_is_made_and_named(repair: BleedRepair, code: str) -> None:
     tight = draw_artwork("5in x 7in", bleed_in=0)
-    mended, findings = with_bleed(copy_of(tight), piece(repair), BLEED_PT)
+    mended, findings = with_bleed(tight, job(repair))
     assert [it.code for it in findings] == [code]
-    assert_boxes(mended.data, "5in x 7in", BLEED_PT)
-    assert rim_is_inked(mended.data)
+    assert_boxes(mended, "5in x 7in", BLEED_PT)
+    assert rim_is_inked(mended)
 
 
 def test_room_that_colour_does_not_fill_is_filled() -> None:
@@ -56,9 +63,9 @@ def test_room_that_colour_does_not_fill_is_filled() -> None:
         page.contents_coalesce()
         white_rim = saved(pdf)
     assert not rim_is_inked(white_rim)
-    mended, findings = with_bleed(copy_of(white_rim), piece(BleedRepair.MIRROR), BLEED_PT)
+    mended, findings = with_bleed(white_rim, job(BleedRepair.MIRROR))
     assert [it.code for it in findings] == ["bleed-mirrored"]
-    assert rim_is_inked(mended.data)
+    assert rim_is_inked(mended)
 
 
 @pytest.mark.parametrize(
@@ -71,5 +78,4 @@ def test_room_that_colour_does_not_fill_is_filled() -> None:
     ids=["not asked", "not needed", "of another size"],
 )
 def test_what_is_left_as_it_is(data: bytes, repair: BleedRepair) -> None:
-    before = copy_of(data)
-    assert with_bleed(before, piece(repair), BLEED_PT) == (before, ())
+    assert with_bleed(data, job(repair)) == (data, ())

@@ -36,17 +36,16 @@ from inkaccord.prepress.laying import (
 )
 from inkaccord.prepress.print_files import (
     Laid,
-    file_names,
+    laid_for,
     pages_in_words,
     print_files,
-    print_path,
     refuse_one_name_twice,
 )
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
 from inkaccord.run.files import OutFile
 from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, SheetRun
-from inkaccord.run.recoloured import Recoloured, RecolouredPiece
+from inkaccord.run.recoloured import Recoloured
 from inkaccord.units import mm
 
 Side = Literal[1, 2]
@@ -57,6 +56,19 @@ _ABOUT_RECORDS = {
     Records.SHEET_BY_SHEET: "{}: every copy is another. Print each page that shows it once; every "
     "sheet bears the next few",
 }
+
+
+@dataclass(frozen=True)
+class _Ready:
+    """A piece that can be laid: its job, and its copy with the bleed that it needs."""
+
+    job: Job
+    data: bytes
+    sides: int
+
+    @property
+    def name(self) -> str:
+        return self.job.name
 
 
 @dataclass
@@ -85,25 +97,24 @@ def impose_pieces(
 ) -> Imposed:
     """Make the print files of every piece that is ready."""
     made = _Made()
-    together: dict[tuple[Pair, int], list[RecolouredPiece]] = {}
-    for recoloured_copy in recoloured.pieces:
-        name = recoloured_copy.piece
-        job = order.jobs[name]
-        with _attempting(made, [name]):
-            copy, remarks = with_bleed(recoloured_copy, job.piece, job.bleed_pt)
+    together: dict[tuple[Pair, int], list[_Ready]] = {}
+    for copy in recoloured.pieces:
+        job = order.jobs[copy.piece]
+        with _attempting(made, [job.name]):
+            data, remarks = with_bleed(copy.data, job)
             made.findings += remarks
+            ready = _Ready(job, data, job.piece.sides_of(collected.of(job.name).pages))
             if job.vendor.delivers is Delivers.PIECES:
-                _single(bench, job, copy, _slug(job.pair, translations), made)
+                _single(bench, ready, _slug(job.pair, translations), made)
             elif job.stock.kind is not StockKind.SHEET:
-                _fed(bench, job, copy, made)
+                _fed(bench, ready, made)
             else:
-                key = job.pair, job.piece.sides_of(collected.of(name).pages)
-                together.setdefault(key, []).append(copy)
-    for (pair, sides), copies in together.items():
-        bench.progress(f"laying {', '.join(copy.piece for copy in copies)} on sheets")
-        _together(bench, order.on(pair), sides, copies, _slug(pair, translations), made)
+                together.setdefault((job.pair, ready.sides), []).append(ready)
+    for (pair, _), group in together.items():
+        bench.progress(f"laying {', '.join(ready.name for ready in group)} on sheets")
+        _together(bench, group, _slug(pair, translations), made)
     for laid in made.joined.values():
-        with _attempting(made, [copy.piece for it in laid for copy in it.copies]):
+        with _attempting(made, [name for part in laid for name in part.pieces]):
             _join(bench, laid, made)
     return Imposed(
         files=tuple(made.files),
@@ -126,46 +137,37 @@ def _attempting(made: _Made, pieces: Iterable[str]) -> Iterator[None]:
         made.failed.update(dict.fromkeys(pieces, why))
 
 
-def _together(
-    bench: Bench,
-    printing: Printing,
-    sides: int,
-    copies: list[RecolouredPiece],
-    slug: str,
-    made: _Made,
-) -> None:
-    """Lay pieces on sheets together; one that can't be laid takes nothing from the others."""
-    names = [copy.piece for copy in copies]
-    if len(copies) == 1:
-        with _attempting(made, names):
-            _sheets(bench, printing, sides, copies, slug, made)
+def _together(bench: Bench, group: list[_Ready], slug: str, made: _Made) -> None:
+    """Lay pieces of one pair on sheets; one that can't be laid takes nothing from the others."""
+    if len(group) == 1:
+        with _attempting(made, [group[0].name]):
+            _sheets(bench, group, slug, made)
         return
     try:
-        _sheets(bench, printing, sides, copies, slug, made)
+        _sheets(bench, group, slug, made)
     except InkaccordError as problem:
-        alone = [_tried(bench, printing, sides, copy, slug) for copy in copies]
+        alone = [_tried(bench, ready, slug) for ready in group]
         # What fits alone may not beside others: it is then laid on sheets of its own.
         blamed = {finding.place.field for finding in problem.findings}
-        apart: list[RecolouredPiece] = []
-        rest: list[RecolouredPiece] = []
-        for copy, tried in zip(copies, alone, strict=True):
+        apart: list[_Ready] = []
+        rest: list[_Ready] = []
+        for ready, tried in zip(group, alone, strict=True):
             if tried.failed:
                 made.failed.update(tried.failed)
                 made.findings += tried.findings
             else:
-                (apart if f"pieces.{copy.piece}" in blamed else rest).append(copy)
-        if len(rest) == len(copies):
+                (apart if f"pieces.{ready.name}" in blamed else rest).append(ready)
+        if len(rest) == len(group):
             apart, rest = rest, []
-        groups = [*([copy] for copy in apart), *([rest] if rest else [])]
-        for group in groups:
-            _together(bench, printing, sides, group, slug, made)
+        for smaller in [*([ready] for ready in apart), *([rest] if rest else [])]:
+            _together(bench, smaller, slug, made)
 
 
-def _tried(bench: Bench, printing: Printing, sides: int, copy: RecolouredPiece, slug: str) -> _Made:
+def _tried(bench: Bench, ready: _Ready, slug: str) -> _Made:
     """Lay one piece alone, to see whether it can be laid at all."""
     tried = _Made()
-    with _attempting(tried, [copy.piece]):
-        _sheets(bench, printing, sides, [copy], slug, tried)
+    with _attempting(tried, [ready.name]):
+        _sheets(bench, [ready], slug, tried)
     return tried
 
 
@@ -174,10 +176,10 @@ def _slug(pair: Pair, translations: Translations) -> str:
     return SEPARATED.join([str(pair), *builds])
 
 
-def _single(bench: Bench, job: Job, copy: RecolouredPiece, slug: str, made: _Made) -> None:
-    order = bench.order
+def _single(bench: Bench, ready: _Ready, slug: str, made: _Made) -> None:
+    order, job = bench.order, ready.job
     written = single_pieces(
-        copy.data,
+        ready.data,
         job.piece.trim,
         job.bleed_pt,
         marks=mark_rules(order, job, slug),
@@ -188,7 +190,7 @@ def _single(bench: Bench, job: Job, copy: RecolouredPiece, slug: str, made: _Mad
         sides=job.piece.sides_of(2),
     )
     _note_records(job, made)
-    _add(bench, Laid(job, (copy,), written), made)
+    _add(bench, laid_for(bench.order, [job], written), made)
 
 
 def _note_records(job: Job, made: _Made) -> None:
@@ -199,27 +201,22 @@ def _note_records(job: Job, made: _Made) -> None:
         )
 
 
-def _fed(bench: Bench, job: Job, copy: RecolouredPiece, made: _Made) -> None:
-    name, trim, feeding = job.name, job.piece.trim, feeding_of(job)
+def _fed(bench: Bench, ready: _Ready, made: _Made) -> None:
+    job, name = ready.job, ready.name
+    trim, feeding = job.piece.trim, feeding_of(job)
     fed = feed(name, trim, feeding)
-    written = single_feed(copy.data, name, trim, feeding)
+    written = single_feed(ready.data, name, trim, feeding)
     short = beyond_printable(name, fed, ink_box(written.data))
     written = written.model_copy(update={"findings": (*written.findings, *short)})
     made.note(job.vendor_name, f"{name}: {fed.how}")
     _note_records(job, made)
-    _add(bench, Laid(job, (copy,), written), made)
+    _add(bench, laid_for(bench.order, [job], written), made)
 
 
-def _sheets(
-    bench: Bench,
-    printing: Printing,
-    sides: int,
-    copies: list[RecolouredPiece],
-    slug: str,
-    made: _Made,
-) -> None:
-    order = bench.order
-    items = [item_of(order.jobs[copy.piece], sides) for copy in copies]
+def _sheets(bench: Bench, group: list[_Ready], slug: str, made: _Made) -> None:
+    order, jobs = bench.order, [ready.job for ready in group]
+    printing, sides = jobs[0], group[0].sides  # of all of them
+    items = [item_of(job, sides) for job in jobs]
     stocks = sheets_of(printing)
     rules = layout_rules(printing, sides)
     if any(misfit(item, stocks, rules) for item in items):
@@ -227,10 +224,8 @@ def _sheets(
         rules = layout_rules(printing, sides, tight=True)
     imposition = lay_out(items, stocks, rules)
     art: dict[tuple[str, int], bytes | Artwork] = {
-        (copy.piece, side): Artwork(
-            data=copy.data, pages=_pages(order.jobs[copy.piece], side, sides)
-        )
-        for copy in copies
+        (ready.name, side): Artwork(data=ready.data, pages=_pages(ready.job, side, sides))
+        for ready in group
         for side in _sides(sides)
     }
     drawn = ImposeRules(
@@ -239,13 +234,14 @@ def _sheets(
         title=f"{order.order} {printing.pair}",
     )
     written = impose_sheets(art, imposition, drawn)
-    paths = _add(bench, Laid(printing, tuple(copies), written), made)
+    laid = laid_for(order, jobs, written)
+    _add(bench, laid, made)
     made.findings += imposition.findings
     made.bounds.append(_bound(printing.pair, imposition))
-    for job in (order.jobs[copy.piece] for copy in copies):
+    for job in jobs:
         if job.piece.records is not None:
             made.note(printing.vendor_name, _ABOUT_RECORDS[job.piece.records].format(job.name))
-    made.sheets += [_run(printing, it, items, paths[0]) for it in imposition.layouts]
+    made.sheets += [_run(printing, it, items, laid.paths[0]) for it in imposition.layouts]
 
 
 def _pages(job: Job, side: Side, sides: int) -> tuple[int, ...]:
@@ -259,19 +255,16 @@ def _sides(sides: int) -> tuple[Side, ...]:
     return (1, 2) if sides == 2 else (1,)
 
 
-def _add(bench: Bench, laid: Laid, made: _Made) -> tuple[str, ...]:
-    """Add what was laid to the vendor's files; return the paths of those that will hold it."""
-    vendor = laid.printing.vendor_name
-    paths = tuple(print_path(vendor, name) for name in file_names(bench.order, laid))
+def _add(bench: Bench, laid: Laid, made: _Made) -> None:
+    """Add what was laid to the vendor's files."""
     made.findings += laid.written.findings
     if laid.printing.vendor.file_per is FilePer.ORDER:
-        made.joined.setdefault(vendor, []).append(laid)
-        return paths
+        made.joined.setdefault(laid.printing.vendor_name, []).append(laid)
+        return
     files, findings = print_files(bench, [laid])
     refuse_one_name_twice([*made.files, *files])
     made.files += files
     made.findings += findings
-    return paths
 
 
 def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:

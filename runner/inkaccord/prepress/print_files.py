@@ -15,7 +15,6 @@ from inkaccord.pdf.writing import Written
 from inkaccord.prepress.finishing import made_to_standard
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
-from inkaccord.run.recoloured import RecolouredPiece
 
 NAMED = 3
 """With more pieces than that in a file, its name says how many."""
@@ -23,24 +22,41 @@ NAMED = 3
 
 @dataclass(frozen=True)
 class Laid:
-    """Pages that were laid for one vendor, and the pieces on them."""
+    """Pages that were laid for one vendor.
+
+    Attributes
+    ----------
+    printing
+        Who prints them, and on what.
+    pieces
+        The pieces on them, in order.
+    names
+        Of the files that they go to, without ``.pdf``.
+    """
 
     printing: Printing
-    copies: tuple[RecolouredPiece, ...]
+    pieces: tuple[str, ...]
     written: Written
+    names: tuple[str, ...]
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """Where the files stand in the out folder."""
+        folder = safe_name(self.printing.vendor_name)
+        return tuple(f"{folder}/{name}.pdf" for name in self.names)
 
 
-def file_names(order: Order, laid: Laid) -> tuple[str, ...]:
-    """Return the names of the files that these pages go to, without ``.pdf``."""
-    vendor = laid.printing.vendor
-    jobs = [order.jobs[copy.piece] for copy in laid.copies]
-    if vendor.file_per is FilePer.ORDER:
-        return (_file_name(order, order.jobs_of(laid.printing.vendor_name), label="all"),)
+def laid_for(order: Order, jobs: Sequence[Job], written: Written) -> Laid:
+    """Return what was laid of jobs of one pair, with the names of the files that it goes to."""
+    vendor = jobs[0].vendor
     alike = all(job.piece.records is None for job in jobs)
-    if vendor.file_per is FilePer.SIDE and laid.written.pages > 1 and alike:
-        sides = _side_words(laid.written.pages)
-        return tuple(_file_name(order, jobs, side=side) for side in sides)
-    return (_file_name(order, jobs),)
+    if vendor.file_per is FilePer.ORDER:
+        names = [_file_name(order, order.jobs_of(jobs[0].vendor_name), label="all")]
+    elif vendor.file_per is FilePer.SIDE and written.pages > 1 and alike:
+        names = [_file_name(order, jobs, side=side) for side in _side_words(written.pages)]
+    else:
+        names = [_file_name(order, jobs)]
+    return Laid(jobs[0], tuple(job.name for job in jobs), written, tuple(names))
 
 
 def print_files(
@@ -49,43 +65,36 @@ def print_files(
     """Return the files of one vendor that hold these pages, and what is to be said of them.
 
     With one file for the order all that was laid for the vendor is given at once; else file by
-    file. Raises OrderError when two files would have one name, FileError when the vendor's
-    output profile can't be read.
+    file. Raises FileError when the vendor's output profile can't be read.
     """
     order, first = bench.order, laid[0]
     vendor, vendor_name = first.printing.vendor, first.printing.vendor_name
-    names = file_names(order, first)
     if vendor.file_per is FilePer.ORDER:
         title = f"{order.order} {vendor_name}"
         parts = [it.written.data for it in laid]
         data = [join_pages(parts, pdf_version=vendor.pdf.version, title=title)]
-    elif len(names) > 1:
+    elif len(first.names) > 1:
         data = split_pages(first.written.data)
     else:
         data = [first.written.data]
-    copies = [copy for it in laid for copy in it.copies]
-    pages = sum(it.written.pages for it in laid) // len(names)
+    pieces = tuple(name for part in laid for name in part.pieces)
+    pages = sum(part.written.pages for part in laid) // len(first.names)
     files: list[OutFile] = []
     findings: list[Diagnostic] = []
-    for name, part in zip(names, data, strict=True):
+    for name, path, part in zip(first.names, first.paths, data, strict=True):
         finished, said = made_to_standard(bench, vendor, part, name)
         findings += said
         files.append(
             OutFile(
-                path=print_path(vendor_name, name),
+                path=path,
                 data=finished,
                 what="print",
-                pieces=tuple(copy.piece for copy in copies),
+                pieces=pieces,
                 vendor=vendor_name,
                 pages=pages,
             )
         )
     return tuple(files), tuple(findings)
-
-
-def print_path(vendor: str, name: str) -> str:
-    """Return where a print file stands in the out folder."""
-    return f"{safe_name(vendor)}/{name}.pdf"
 
 
 def pages_in_words(laid: Sequence[Laid]) -> str:
@@ -95,7 +104,7 @@ def pages_in_words(laid: Sequence[Laid]) -> str:
     for part in laid:
         last = page + part.written.pages - 1
         where = f"page {page}" if page == last else f"pages {page} to {last}"
-        said.append(f"{where}: {', '.join(copy.piece for copy in part.copies)}")
+        said.append(f"{where}: {', '.join(part.pieces)}")
         page = last + 1
     return "; ".join(said)
 
