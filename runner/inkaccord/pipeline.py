@@ -4,7 +4,6 @@ Stages return values. What they plan is put on the shelf here, and what they mak
 out folder, at the end.
 """
 
-import hashlib
 from collections.abc import Iterable, Iterator, Mapping
 from functools import partial
 from pathlib import Path
@@ -12,12 +11,10 @@ from pathlib import Path
 from inkaccord import __version__
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.errors import ExitCode, FileError, InkaccordError
-from inkaccord.files import sha256_of
+from inkaccord.errors import ExitCode, FileError
 from inkaccord.foresight.ahead import look_ahead
-from inkaccord.knowledge.holdings import gather, kin_of
+from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.values import Translations
-from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.out_folder import KEPT_WHEN_EDITED, OutFolder
@@ -33,7 +30,6 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.plan import SamplePlan
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.run.record import (
-    FORMAT,
     PieceStatus,
     RecordedFile,
     RecordedPiece,
@@ -42,6 +38,7 @@ from inkaccord.run.record import (
     Standing,
 )
 from inkaccord.sheets.drawing.drawn import DrawnSheet
+from inkaccord.shelf.state import PlanKept
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
@@ -49,10 +46,8 @@ from inkaccord.stages.release import (
     decide,
     waivers_without_use,
 )
+from inkaccord.unchanged import MEMORY, RunInputs
 from inkaccord.workbench import Workbench, silent
-
-MEMORY = ".memory.sqlite"
-"""What runs computed, for the next ones. It may be deleted at any time."""
 
 
 def run_order(
@@ -65,6 +60,10 @@ def run_order(
 ) -> Run:
     """Do all that can be done for an order now, and return the record of it.
 
+    It rests on what it reads at its beginning, and on one state of the shelf: what is recorded
+    while it goes on is for the next run. Whether there is anything to do says
+    :func:`inkaccord.unchanged.last_run`.
+
     Raises
     ------
     InkaccordError
@@ -75,18 +74,13 @@ def run_order(
     folder = OutFolder(out)
     previous = folder.previous
     memory = Memory(out / MEMORY, besides=ghostscript_version())
-    bench = Workbench(loaded, previous=previous, progress=progress, recall=memory)
-    take_in_evidence(loaded, shelf, progress)
-    inputs = digest_of_inputs(bench, shelf, plugins)
-    if (
-        previous is not None
-        and memory.inputs_of(previous.as_json()) == inputs
-        and folder.is_as_left(previous)
-    ):
-        memory.save()
-        return previous
-    bench.holdings = gather(shelf, loaded.order, loaded.order.pairs_needed())
     order = loaded.order
+    inputs = RunInputs.read(loaded, plugins)
+    take_in_evidence(loaded, shelf, progress)
+    with shelf.one_state():
+        on_shelf = shelf.state_of(order.pairs_needed())
+        holdings = gather(shelf, order, order.pairs_needed())
+    bench = Workbench(loaded, holdings, previous, progress, memory, inputs.files)
     ahead = look_ahead(loaded)
     # Up to the print files, an order is what can be made of it: no sheet is asked for the rest.
     collected = plugins.collect(order.only(ahead.pages), bench)
@@ -95,7 +89,7 @@ def run_order(
     translations = plugins.translate(made, collected, bench)
     agreement = plugins.agree(made, collected, translations, bench)
     plan = plugins.plan_samples(made, collected, translations, agreement, bench)
-    shelve(plan, shelf)
+    on_shelf = on_shelf.after(shelve(plan, shelf))
     recoloured = plugins.recolour(made, collected, translations, agreement, bench)
     checked = check_artworks(
         order, recoloured, partial(plugins.check_artwork, bench=bench), progress
@@ -171,8 +165,7 @@ def run_order(
     )
     progress("writing")
     folder.write(run, files)
-    # The digest is made anew: the plan has put sheets on the shelf.
-    memory.keep_inputs(run.as_json(), digest_of_inputs(bench, shelf, plugins))
+    memory.keep_inputs(run.as_json(), inputs.digest(on_shelf))
     memory.save()
     shelf_serves(order, shelf, translations)
     return run
@@ -202,35 +195,9 @@ def take_in_evidence(loaded: LoadedOrder, shelf: Shelf, progress: Progress) -> N
         shelf.take_in(loaded.folder / loaded.order.evidence)
 
 
-def shelve(plan: SamplePlan, shelf: Shelf) -> None:
+def shelve(plan: SamplePlan, shelf: Shelf) -> PlanKept:
     """Put what a plan asks for on the shelf, to be recorded; withdraw what nobody needs."""
-    shelf.plan((it.sheet for it in plan.sheets), plan.withdrawn)
-
-
-def digest_of_inputs(bench: Workbench, shelf: Shelf, plugins: Plugins) -> str:
-    """Return a digest of everything that the results depend on."""
-    digest = hashlib.sha256()
-
-    def add(*parts: str) -> None:
-        digest.update("\0".join(parts).encode() + b"\1")
-
-    loaded = bench.loaded
-    add("inkaccord", __version__, str(FORMAT), loaded.sha256)
-    for plugin, version in plugins.versions().items():
-        add("plugin", plugin, version)
-    inputs = OrderInputs.of(loaded)
-    for name in inputs.artworks:
-        try:
-            add("artwork", name, sha256_of(bench.artwork(name)))
-        except InkaccordError:
-            add("artwork", name, "unreadable")
-    for path in inputs.profiles.values():
-        add("profile", sha256_of(path.read_bytes()) if path.is_file() else "missing")
-    counted = shelf.readings_counted({pair.device for pair in inputs.pairs})
-    kin = [kin_of(pair, loaded.order.device(pair.device).drive, counted) for pair in inputs.pairs]
-    pairs = [*inputs.pairs, *(pair for pair in kin if pair is not None)]
-    add("shelf", *map(str, pairs), shelf.digest(pairs))
-    return digest.hexdigest()
+    return shelf.plan((it.sheet for it in plan.sheets), plan.withdrawn)
 
 
 def sample_files(

@@ -1,5 +1,6 @@
 """The bench that the stages work at: the order's files, the shelf, what is known of each pair."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -37,6 +38,8 @@ class Workbench:
         The record of the run before, if there is a readable one.
     recall
         How what takes long is found: computed, or recalled from an earlier run.
+    files
+        The bytes of files that were read already, by path.
     """
 
     loaded: LoadedOrder
@@ -44,6 +47,7 @@ class Workbench:
     previous: Run | None = None
     progress: Progress = silent
     recall: Recall = computed
+    files: Mapping[Path, bytes | None] = field(default_factory=dict)
     _artwork: dict[str, bytes] = field(default_factory=dict)
     _alternates: dict[str, dict[str, Paint]] = field(default_factory=dict)
     _pairs: dict[Pair, PairKnowledge] = field(default_factory=dict)
@@ -75,7 +79,9 @@ class Workbench:
         """Return the bytes of a piece's artwork, read once. Raises FileError."""
         path = self.order.pieces[piece].artwork
         if path not in self._artwork:
-            self._artwork[path] = read_bytes(self.artwork_path(piece))
+            there = self.artwork_path(piece)
+            data = self.files.get(there)
+            self._artwork[path] = read_bytes(there) if data is None else data
         return self._artwork[path]
 
     def alternates(self, piece: str) -> dict[str, Paint]:

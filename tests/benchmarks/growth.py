@@ -29,6 +29,7 @@ from inkaccord.plugins import load_plugins
 from inkaccord.run.record import Run
 from inkaccord.shelf.store import Shelf
 from inkaccord.testing import draw_artwork, read_on_plain_press
+from inkaccord.unchanged import RunInputs, last_run
 
 SIZES = ("5in x 7in", "4.25in x 5.5in", "2in x 3.5in", "5.5in x 8.5in", "3.5in x 2in")
 COLOURS = {"leaf": Build.cmyk(75, 20, 80, 10), "rust": Build.cmyk(10, 70, 80, 10)}
@@ -106,7 +107,9 @@ def grow(pieces: int, pairs: int) -> Grown:
                 start = processor_seconds()
                 plugins = load_plugins(built_in=PLUGINS)
                 loaded = load_order(path, plugins.vendor_kinds())
-                done = run_order(loaded, out=folder / "out", shelf=shelf, plugins=plugins)
+                out = folder / "out"
+                done = last_run(RunInputs.read(loaded, plugins), out, shelf.path)
+                done = done or run_order(loaded, out=out, shelf=shelf, plugins=plugins)
                 return processor_seconds() - start, done
 
             first, waiting = run()

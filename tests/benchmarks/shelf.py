@@ -130,7 +130,7 @@ def measure(count: int, folder: Path) -> dict[str, float]:
             lambda: shelf.record_readings(matched.readings)
         )
         times["have all back as arrays"], found = timed(lambda: joined(shelf.readings_of(PAIR)))
-        times["digest of the pair"], _ = timed(lambda: shelf.digest([PAIR]))
+        times["state of the pair"], _ = timed(lambda: shelf.state_of([PAIR]))
         times["verify"], wrong = timed(shelf.verify)
         times["export"], _ = timed(lambda: shelf.export(folder / "export"))
         times["back up"], _ = timed(lambda: shelf.back_up(folder / "copy.sqlite"))

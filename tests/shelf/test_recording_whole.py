@@ -56,11 +56,11 @@ def test_a_damaged_file_is_kept_whole_or_not_at_all(
         old.unlink()
     with Shelf.open(path) as shelf:
         shelf.add_sheet(SHEET)
-        before = shelf.digest([PAIR])
+        before = shelf.state_of([PAIR])
         try:
             shelf.record_readings(match_readings(SHEET, read_tables(data)).readings)
         except OrderError:
-            assert shelf.digest([PAIR]) == before
+            assert shelf.state_of([PAIR]) == before
             assert shelf.readings_of_sheet(SHEET.id, retired=True) == ()
         else:
             (kept,) = shelf.readings_of(PAIR)
@@ -100,13 +100,13 @@ def test_a_full_disk_leaves_the_shelf_as_it_was(tmp_path: Path) -> None:
         with shelf.database.raw() as connection:
             (pages,) = connection.execute("PRAGMA page_count").fetchone()
             connection.execute(f"PRAGMA max_page_count = {pages + 3}")
-        before = shelf.digest([PAIR])
+        before = shelf.state_of([PAIR])
         with pytest.raises(FileError, match="disk is full") as caught:
             while kept < 100:
                 shelf.record_readings(readings_of(SHEET, seed=kept))
-                kept, before = kept + 1, shelf.digest([PAIR])
+                kept, before = kept + 1, shelf.state_of([PAIR])
         assert caught.value.findings[0].place.file == str(shelf.path)
-        assert shelf.digest([PAIR]) == before
+        assert shelf.state_of([PAIR]) == before
     with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
         assert shelf.verify() == ()
         assert len(shelf.readings_of(PAIR)) == kept

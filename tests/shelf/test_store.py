@@ -123,13 +123,13 @@ def test_an_unknown_sheet_is_answered_with_what_there_is(shelf: Shelf) -> None:
 def test_a_retired_sheet_counts_no_more_and_is_still_there(shelf: Shelf) -> None:
     shelf.add_sheet(SHEET)
     shelf.record_readings(TAKEN)
-    before = shelf.digest([PAIR])
+    before = shelf.state_of([PAIR])
     assert shelf.retire(SHEET.id, "toner changed")
     assert not shelf.retire(SHEET.id)
     assert (shelf.sheets(PAIR), shelf.readings_of(PAIR), shelf.picks_of(PAIR)) == ((), (), ())
     (kept,) = shelf.sheets(retired=True)
     assert (kept.retired_by, kept.retired_why) == ("Ida", "toner changed")
-    assert shelf.digest([PAIR]) != before
+    assert shelf.state_of([PAIR]) != before
     with pytest.raises(OrderError, match="toner changed") as caught:
         shelf.record_readings(readings_of(SHEET, seed=3))
     assert code_of(caught) == "sheet-retired"
@@ -178,12 +178,12 @@ def test_readings_that_do_not_fit_leave_nothing_behind(
     shelf: Shelf, changes: dict[str, object], code: str
 ) -> None:
     shelf.add_sheet(SHEET)
-    before = shelf.digest([PAIR])
+    before = shelf.state_of([PAIR])
     with pytest.raises(OrderError) as caught:
         shelf.record_readings(TAKEN.model_copy(update=changes))
     assert code_of(caught) == code
     assert shelf.readings_of_sheet(SHEET.id, retired=True) == ()
-    assert shelf.digest([PAIR]) == before
+    assert shelf.state_of([PAIR]) == before
     assert shelf.verify() == ()
 
 
@@ -217,11 +217,11 @@ def test_one_reading_can_be_retired(shelf: Shelf) -> None:
     shelf.record_readings(TAKEN)
     shelf.record_readings(readings_of(SHEET, seed=1))
     first, second = shelf.readings_of(PAIR)
-    before = shelf.digest([PAIR])
+    before = shelf.state_of([PAIR])
     assert shelf.retire_readings(SHEET.id, first.digest[:8], "wet")
     assert not shelf.retire_readings(SHEET.id, first.digest[:8])
     assert shelf.readings_of(PAIR) == (second,)
-    assert shelf.digest([PAIR]) != before
+    assert shelf.state_of([PAIR]) != before
     assert len(shelf.readings_of_sheet(SHEET.id, retired=True)) == 2
     with pytest.raises(OrderError) as caught:
         shelf.record_readings(TAKEN)
@@ -302,23 +302,23 @@ def test_served_colours_are_remembered_once(shelf: Shelf) -> None:
 
 
 def test_the_digest_follows_what_is_known_and_nothing_else(shelf: Shelf, tmp_path: Path) -> None:
-    seen = [shelf.digest([PAIR])]
+    seen = [shelf.state_of([PAIR])]
     shelf.add_sheet(SHEET)
-    seen.append(shelf.digest([PAIR]))
+    seen.append(shelf.state_of([PAIR]))
     shelf.record_readings(TAKEN)
-    seen.append(shelf.digest([PAIR]))
+    seen.append(shelf.state_of([PAIR]))
     shelf.record_picks([Pick(sheet=SHEET.id, colour="kelp", swatch="B7")])
-    seen.append(shelf.digest([PAIR]))
+    seen.append(shelf.state_of([PAIR]))
     assert len(set(seen)) == 4
     shelf.serve("members-evening", PAIR, ["kelp"])
     shelf.add_sheet(sheet_of(name="B2B-B2B", pair=Pair.parse("other@kraft")))
-    assert shelf.digest([PAIR]) == seen[-1]
+    assert shelf.state_of([PAIR]) == seen[-1]
 
     with Shelf.open(tmp_path / "second.sqlite", by="someone else") as other:
         other.add_sheet(SHEET)
         other.record_picks([Pick(sheet=SHEET.id, colour="kelp", swatch="B7")])
         other.record_readings(TAKEN, source="another name")
-        assert other.digest([PAIR]) == seen[-1]
+        assert other.state_of([PAIR]) == seen[-1]
 
 
 # Plans
@@ -327,12 +327,12 @@ def test_the_digest_follows_what_is_known_and_nothing_else(shelf: Shelf, tmp_pat
 def test_a_plan_keeps_its_sheets_withdraws_others_and_takes_one_back(shelf: Shelf) -> None:
     other = sheet_of(name="C5C-C5C")
     shelf.plan([SHEET], {})
-    before = shelf.digest([PAIR])
+    before = shelf.state_of([PAIR])
     shelf.plan([other], {SHEET.id: "its colours have moved"})
     kept = shelf.kept_sheet(SHEET.id)
     assert kept.withdrawn_at is not None
     assert kept.withdrawn_why == "its colours have moved"
-    assert shelf.digest([PAIR]) != before
+    assert shelf.state_of([PAIR]) != before
     assert {it.id: it.state for it in shelf.overview()} == {
         SHEET.id: "withdrawn",
         other.id: "waiting",

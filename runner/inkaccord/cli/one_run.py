@@ -5,10 +5,12 @@ from pathlib import Path
 
 from inkaccord.cli.shared import Settings
 from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
-from inkaccord.pipeline import run_order
+from inkaccord.errors import InkaccordError
+from inkaccord.order.loading import LoadedOrder
 from inkaccord.run.record import Run
+from inkaccord.shelf.place import path_of
 from inkaccord.shelf.register import remember
-from inkaccord.shelf.store import Shelf
+from inkaccord.unchanged import RunInputs, is_overtaken, last_run
 
 
 @dataclass(frozen=True)
@@ -24,12 +26,35 @@ class FinishedRun:
 
 
 def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRun:
-    """Run an order once."""
+    """Run an order once; what would only repeat the last run is not done, nor loaded."""
     loaded = settings.load(order)
     where = out if out is not None else loaded.folder / "out"
+    place = shelf_place(settings, loaded)
+    run = last_run(RunInputs.read(loaded, settings.outside), where, path_of(place))
+    if run is None:
+        run = _made(settings, loaded, where, place)
+    else:
+        remember(path_of(place), loaded.order.order, loaded.path)
+    return FinishedRun(run, where, same_place(settings, order), to_run(settings, order, out))
+
+
+def overtaken(settings: Settings, order: Path, ran: FinishedRun) -> bool:
+    """Tell whether something that a run rests on was changed while it went on."""
+    try:
+        loaded = settings.load(order)
+    except InkaccordError:
+        return False  # that the order's file is changed is seen by the file
+    inputs = RunInputs.read(loaded, settings.outside)
+    return is_overtaken(ran.run, inputs, ran.where, path_of(shelf_place(settings, loaded)))
+
+
+def _made(settings: Settings, loaded: LoadedOrder, where: Path, place: str) -> Run:
+    from inkaccord.pipeline import run_order
+    from inkaccord.shelf.store import Shelf
+
     with (
         settings.working(f"running {loaded.order.order}") as status,
-        Shelf.open(shelf_place(settings, loaded)) as store,
+        Shelf.open(place) as store,
     ):
 
         def progress(text: str) -> None:
@@ -39,5 +64,4 @@ def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRu
                 settings.say(text)
 
         remember(store.path, loaded.order.order, loaded.path)
-        run = run_order(loaded, out=where, shelf=store, plugins=settings.loaded, progress=progress)
-    return FinishedRun(run, where, same_place(settings, order), to_run(settings, order, out))
+        return run_order(loaded, out=where, shelf=store, plugins=settings.loaded, progress=progress)

@@ -4,7 +4,7 @@ import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from inkaccord.cli.one_run import FinishedRun, run_once
+from inkaccord.cli.one_run import FinishedRun, overtaken, run_once
 from inkaccord.cli.run_summary import show_run
 from inkaccord.cli.shared import Settings, print_json, show_failure
 from inkaccord.cli.shelf_place import shelf_place
@@ -31,8 +31,11 @@ def watch_order(settings: Settings, order: Path, *, out: Path | None, as_json: b
             else:
                 _show(settings, ran, last, as_json=as_json)
                 code, last = int(ran.run.exit_code), ran
-            settings.say("Watching. Stop with Ctrl-C.")
             before |= stamps(shelf_files)  # the run itself writes there
+            if last is not None and overtaken(settings, order, last):
+                settings.say("\nSomething was changed or recorded meanwhile. Running again.")
+                continue
+            settings.say("Watching. Stop with Ctrl-C.")
             changed = wait_for_change([*files, *shelf_files], before)
             settings.say(f"\nChanged: {', '.join(file.name for file in changed)}. Running again.")
     except KeyboardInterrupt:

@@ -49,6 +49,17 @@ class OrderInputs:
             pairs=order.pairs_needed(),
         )
 
+    def contents(self) -> tuple[Path, ...]:
+        """Return every file once whose bytes a run rests on, besides the order file."""
+        within = () if self.evidence is None else self._evidence_files(self.evidence)
+        found = (*self.artworks.values(), *self.profiles.values(), *within)
+        return tuple(dict.fromkeys(found))
+
+    @staticmethod
+    def _evidence_files(folder: Path) -> tuple[Path, ...]:
+        # What an exported shelf is made of: inkaccord.shelf.exchange.
+        return (folder / "shelf.json", *sorted((*folder.glob("*/*.json"), *folder.glob("*/*.txt"))))
+
     def files(self) -> tuple[Path, ...]:
         """Return every file once, the folder of evidence and all that lies in it among them."""
         within = () if self.evidence is None else (self.evidence, *sorted(self.evidence.rglob("*")))

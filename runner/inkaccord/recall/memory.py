@@ -71,14 +71,18 @@ class Memory:
         key = _inputs_key(record)
         self._known[key], self._new[key] = digest, digest.encode()
 
+    def close(self) -> None:
+        """Close the file, having written nothing."""
+        if self._file is not None:
+            self._file.close()
+            self._file = None
+
     def save(self) -> None:
         """Write what is new, and forget what the last runs did not ask for.
 
         Where that can't be done nothing is lost but time.
         """
-        if self._file is not None:
-            self._file.close()
-            self._file = None
+        self.close()
         if not self._known:
             return
         try:

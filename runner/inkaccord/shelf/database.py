@@ -13,29 +13,13 @@ import sqlalchemy as sa
 from sqlalchemy import event
 
 from inkaccord.diagnostics import Place
-from inkaccord.errors import FileError, OrderError
+from inkaccord.errors import FileError
 from inkaccord.shelf import migrations
 from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
 
 WAIT_S = 30.0
 """How long one run waits for another that is writing."""
 _MAGIC = b"SQLite format 3\0"
-
-
-def path_of(location: str | Path) -> Path:
-    """Return the file of a shelf, given as a path or as ``sqlite:///path``. Raises OrderError."""
-    if isinstance(location, Path) or "://" not in location:
-        return Path(location).expanduser()
-    try:
-        url = sa.make_url(location)
-    except sa.exc.ArgumentError:
-        url = None
-    if url is None or url.get_backend_name() != "sqlite" or not url.database:
-        raise OrderError.of(
-            "bad-shelf",
-            f"{location!r} is not a shelf: expected a path or sqlite:///path",
-        )
-    return Path(url.database).expanduser()
 
 
 class Database:
@@ -52,6 +36,8 @@ class Database:
         self.path = path
         self._wait_s = wait_s
         self._absent = False
+        self._seen: sa.Connection | None = None
+        """The connection of those who are reading."""
         self._engine = sa.create_engine(
             sa.URL.create("sqlite", database=str(path)),
             # isolation_level None: transactions begin where we say, not at the first change
@@ -66,12 +52,22 @@ class Database:
 
     @contextlib.contextmanager
     def reading(self) -> Iterator[sa.Connection]:
-        """Give a connection that sees one state throughout. Raises FileError."""
+        """Give a connection that sees one state throughout. Raises FileError.
+
+        Inside it another one sees that same state.
+        """
+        if self._seen is not None:
+            yield self._seen
+            return
         if self._absent and self.path.exists():
             self._bring_up_to_date()  # another run made it meanwhile
         engine = self._nothing_yet if self._absent else self._engine
         with self._guarded(), engine.begin() as connection:
-            yield connection
+            self._seen = connection
+            try:
+                yield connection
+            finally:
+                self._seen = None
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sa.Connection]:

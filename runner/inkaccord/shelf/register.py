@@ -11,14 +11,12 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import platformdirs
-import sqlalchemy as sa
 from pydantic import TypeAdapter, ValidationError
 
 from inkaccord.errors import FileError
 from inkaccord.files import write_if_changed
 from inkaccord.models import Frozen
-from inkaccord.shelf.database import Database, path_of
-from inkaccord.shelf.schema import sheets
+from inkaccord.shelf.place import path_of
 
 
 class KnownShelf(Frozen):
@@ -66,6 +64,11 @@ def sheets_on(shelves: Iterable[Path | str]) -> dict[Path, list[str]]:
 
 
 def _ids(shelf: Path) -> list[str]:
+    import sqlalchemy as sa  # noqa: PLC0415 - slow to load; what only remembers has no need of it
+
+    from inkaccord.shelf.database import Database  # noqa: PLC0415
+    from inkaccord.shelf.schema import sheets  # noqa: PLC0415
+
     database = Database(shelf)
     try:
         with database.reading() as connection:

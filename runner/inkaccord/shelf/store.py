@@ -4,9 +4,9 @@ Every change is one transaction, kept whole or not at all; a process that is kil
 middle of one leaves the shelf as it was before.
 """
 
+import contextlib
 import datetime
-import hashlib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -19,11 +19,13 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
-from inkaccord.shelf.database import Database, path_of
+from inkaccord.shelf.database import Database
 from inkaccord.shelf.exchange import TakenIn
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
 from inkaccord.shelf.overview import SheetSummary, overview
-from inkaccord.shelf.schema import picks, records, sheets
+from inkaccord.shelf.place import path_of
+from inkaccord.shelf.schema import records, sheets
+from inkaccord.shelf.state import PlanKept, ShelfState
 
 Clock = Callable[[], datetime.datetime]
 
@@ -94,25 +96,20 @@ class Shelf:
         with self.database.writing() as connection:
             return writes.put_sheet(connection, kept)
 
-    def plan(self, asked_for: Iterable[SampleSheet], withdrawn: Mapping[str, str]) -> None:
+    def plan(self, asked_for: Iterable[SampleSheet], withdrawn: Mapping[str, str]) -> PlanKept:
         """Keep the sheets that an order asks for now, and withdraw those that it no longer does.
 
         ``withdrawn`` says why, by the sheet's id. A withdrawn sheet is asked of nobody; when it is
-        recorded all the same, it counts. Writes nothing when all of it is so already.
+        recorded all the same, it counts. All of it is kept or nothing; where all of it is so
+        already nothing is written. Returns what it changed.
         """
-        here = {it.sheet.id: it for it in self.sheets(retired=True)}
-        asked_for = tuple(asked_for)
-        again = [it.id for it in asked_for if it.id in here and here[it.id].withdrawn_at]
-        gone = [name for name in withdrawn if not here[name].withdrawn_at]
-        for sheet in asked_for:
-            self.add_sheet(sheet)
-        if not again and not gone:
-            return
+        now = self._clock()
+        wanted = [KeptSheet(sheet=it, added_at=now, added_by=self._by) for it in asked_for]
+        with self.database.reading() as connection:
+            if writes.plan(connection, wanted, withdrawn, at=now, write=False) == PlanKept():
+                return PlanKept()
         with self.database.writing() as connection:
-            for name in again:
-                writes.withdraw(connection, name, at=None, why=None)
-            for name in gone:
-                writes.withdraw(connection, name, at=self._clock(), why=withdrawn[name])
+            return writes.plan(connection, wanted, withdrawn, at=now)
 
     def mark_printed(self, sheet_id: str) -> bool:
         """Remember that a sheet is printed, so that no plan withdraws it. Return False if it was.
@@ -314,34 +311,18 @@ class Shelf:
         with self.database.reading() as connection:
             return queries.served_of(connection, pair)
 
-    def digest(self, pairs: Iterable[Pair]) -> str:
-        """Return a digest of all that is in use for some pairs; it changes when any of it does.
+    @contextlib.contextmanager
+    def one_state(self) -> Iterator[None]:
+        """Let all that is asked inside see one state, whatever others write meanwhile."""
+        with self.database.reading():
+            yield
 
-        A sheet counts by its id, which stands for what is printed on it; readings and picks by
-        the digests of their content.
-        """
-        in_use = sa.select(sheets.c.id).where(
-            sheets.c.pair.in_([str(pair) for pair in pairs]), sheets.c.retired_at.is_(None)
-        )
-        recorded = sa.select(records.c.digest).where(
-            records.c.sheet_id.in_(in_use), records.c.retired_at.is_(None)
-        )
-        picked = sa.select(picks.c.digest).where(picks.c.sheet_id.in_(in_use))
-        printed = in_use.where(sheets.c.printed_at.is_not(None))
-        withdrawn = in_use.where(sheets.c.withdrawn_at.is_not(None))
+    def state_of(self, pairs: Iterable[Pair]) -> ShelfState:
+        """Return what is in use for some pairs, told by names."""
         with self.database.reading() as connection:
-            parts = [
-                f"{kind} {name}"
-                for kind, query in (
-                    ("sheet", in_use),
-                    ("read", recorded),
-                    ("pick", picked),
-                    ("printed", printed),
-                    ("withdrawn", withdrawn),
-                )
-                for name in connection.execute(query).scalars()
-            ]
-        return hashlib.sha256("\n".join(sorted(parts)).encode()).hexdigest()
+            return ShelfState.of(
+                lambda query, given: connection.exec_driver_sql(query, tuple(given)), pairs
+            )
 
     # Upkeep
 

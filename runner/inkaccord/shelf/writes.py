@@ -5,6 +5,7 @@ anything that the shelf does not take.
 """
 
 import datetime
+from collections.abc import Mapping, Sequence
 
 import sqlalchemy as sa
 from sqlalchemy.dialects.sqlite import insert
@@ -13,6 +14,7 @@ from inkaccord.errors import OrderError
 from inkaccord.shelf import queries, rows, rules
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
+from inkaccord.shelf.state import PlanKept
 
 
 def put_sheet(connection: sa.Connection, kept: KeptSheet) -> bool:
@@ -34,6 +36,36 @@ def put_sheet(connection: sa.Connection, kept: KeptSheet) -> bool:
     connection.execute(sa.insert(sheets), row)
     connection.execute(sa.insert(swatches), rows.swatch_rows(sheet))
     return True
+
+
+def plan(
+    connection: sa.Connection,
+    wanted: Sequence[KeptSheet],
+    withdrawn: Mapping[str, str],
+    *,
+    at: datetime.datetime,
+    write: bool = True,
+) -> PlanKept:
+    """Keep sheets, and say of others why nobody asks for them any more. Return what is new in it.
+
+    With ``write`` off nothing is changed.
+    """
+    here = {name: queries.find_sheet(connection, name) for name in withdrawn}
+    missing = [kept for kept in wanted if not is_kept(connection, kept)]
+    there = [queries.find_sheet(connection, kept.sheet.id) for kept in wanted]
+    kept = PlanKept(
+        added=frozenset(it.sheet.id for it in missing),
+        asked_again=frozenset(it.sheet.id for it in there if it and it.withdrawn_at),
+        withdrawn=frozenset(name for name, it in here.items() if it and not it.withdrawn_at),
+    )
+    if write:
+        for sheet in missing:
+            put_sheet(connection, sheet)
+        for name in sorted(kept.asked_again):
+            withdraw(connection, name, at=None, why=None)
+        for name in sorted(kept.withdrawn):
+            withdraw(connection, name, at=at, why=withdrawn[name])
+    return kept
 
 
 def is_kept(connection: sa.Connection, kept: KeptSheet) -> bool:

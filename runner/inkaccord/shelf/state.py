@@ -1,0 +1,88 @@
+"""What is in use on a shelf for some pairs, told by names: whether a run has anything new to see.
+
+Only SQLite itself is loaded here, because a run that finds nothing to do should find it quickly.
+"""
+
+import contextlib
+import hashlib
+import sqlite3
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Self
+
+from inkaccord.colour.pairs import Pair
+
+Ask = Callable[[str, Sequence[str]], Iterable[Sequence[Any]]]
+"""Gives the rows of a query, of one and the same state of a shelf."""
+
+_OF_PAIRS = "FROM sheets WHERE retired_at IS NULL AND pair IN ({marks})"
+_IN_USE = (
+    ("sheet", f"SELECT id {_OF_PAIRS}"),
+    ("printed", f"SELECT id {_OF_PAIRS} AND printed_at IS NOT NULL"),
+    ("withdrawn", f"SELECT id {_OF_PAIRS} AND withdrawn_at IS NOT NULL"),
+    ("pick", f"SELECT digest FROM picks WHERE sheet_id IN (SELECT id {_OF_PAIRS})"),  # noqa: S608
+)
+_READ = """
+SELECT records.digest FROM records JOIN sheets ON sheets.id = records.sheet_id
+WHERE records.retired_at IS NULL AND sheets.retired_at IS NULL
+AND substr(sheets.pair, 1, instr(sheets.pair, '@') - 1) IN ({marks})
+"""
+"""Of all pairs of a device: from those of a pair's kin its first estimate is made."""
+
+
+@dataclass(frozen=True)
+class PlanKept:
+    """What keeping a plan changed on a shelf: ids of sheets."""
+
+    added: frozenset[str] = frozenset()
+    asked_again: frozenset[str] = frozenset()
+    """They were withdrawn before."""
+    withdrawn: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class ShelfState:
+    """All that is in use for some pairs, and the readings of their devices.
+
+    A sheet stands there by its id, which stands for what is printed on it; readings and picks by
+    the digests of their content.
+    """
+
+    parts: frozenset[str]
+
+    @classmethod
+    def of(cls, ask: Ask, pairs: Iterable[Pair]) -> Self:
+        """Return the state of a shelf that answers queries."""
+        pairs = tuple(pairs)
+        names = sorted({str(pair) for pair in pairs})
+        devices = sorted({pair.device for pair in pairs})
+        queries = [*((kind, query, names) for kind, query in _IN_USE), ("read", _READ, devices)]
+        parts = {f"version {version}" for (version,) in ask("PRAGMA user_version", ())}
+        for kind, query, given in queries:
+            asked = query.format(marks=", ".join("?" * len(given)))
+            parts.update(f"{kind} {name}" for (name,) in ask(asked, given))
+        return cls(frozenset(parts))
+
+    @classmethod
+    def of_file(cls, path: Path, pairs: Iterable[Pair]) -> Self | None:
+        """Return the state of a shelf that nobody has opened; None where it can't be told."""
+        address = f"{path.absolute().as_uri()}?mode=rw"  # 'ro' would leave its side files behind
+        with (
+            contextlib.suppress(sqlite3.Error),
+            contextlib.closing(sqlite3.connect(address, uri=True)) as file,
+        ):
+            file.execute("PRAGMA trusted_schema = OFF")
+            file.execute("BEGIN")
+            return cls.of(lambda query, given: file.execute(query, tuple(given)), pairs)
+        return None
+
+    def after(self, kept: PlanKept) -> "ShelfState":
+        """Return the state that keeping a plan makes of this one, whatever others do meanwhile."""
+        new = {f"sheet {name}" for name in kept.added}
+        new |= {f"withdrawn {name}" for name in kept.withdrawn}
+        return ShelfState((self.parts | new) - {f"withdrawn {name}" for name in kept.asked_again})
+
+    def digest(self) -> str:
+        """Return a digest of it; it changes when anything in use does."""
+        return hashlib.sha256("\n".join(sorted(self.parts)).encode()).hexdigest()

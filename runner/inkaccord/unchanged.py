@@ -1,0 +1,108 @@
+"""Whether there is anything to do: what a run rests on, and whether the last one rests on that too.
+
+Little is loaded here, so that a run that finds nothing to do is over at once.
+"""
+
+import contextlib
+import hashlib
+import os
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Self
+
+from inkaccord import __version__
+from inkaccord.files import sha256_of
+from inkaccord.order.inputs import OrderInputs
+from inkaccord.order.loading import LoadedOrder
+from inkaccord.out_folder import OutFolder
+from inkaccord.plugins import BUILT_IN, Plugins
+from inkaccord.recall.memory import Memory
+from inkaccord.run.record import FORMAT, Run
+from inkaccord.shelf.state import ShelfState
+
+MEMORY = ".memory.sqlite"
+"""In the out folder: what runs computed, for the next ones. It may be deleted at any time."""
+
+
+@dataclass(frozen=True)
+class RunInputs:
+    """What a run rests on besides the shelf, read once, at its beginning.
+
+    Attributes
+    ----------
+    loaded
+        The order.
+    files
+        The bytes of each file that it names, by path; None for one that can't be read.
+    plugins
+        The version of each plugin from outside.
+    """
+
+    loaded: LoadedOrder
+    files: Mapping[Path, bytes | None]
+    plugins: Mapping[str, str]
+
+    @classmethod
+    def read(cls, loaded: LoadedOrder, plugins: Plugins) -> Self:
+        """Read the files that an order names."""
+        return cls(
+            loaded=loaded,
+            files={path: _bytes_of(path) for path in OrderInputs.of(loaded).contents()},
+            plugins={it.name: it.version for it in plugins.infos() if it.origin != BUILT_IN},
+        )
+
+    def digest(self, shelf: ShelfState) -> str:
+        """Return a digest of everything that the results depend on."""
+        digest = hashlib.sha256()
+        for part in (*self._parts, shelf.digest()):
+            digest.update(os.fsencode(part) + b"\0")
+        return digest.hexdigest()
+
+    @cached_property
+    def _parts(self) -> tuple[str, ...]:
+        return tuple(self._told())
+
+    def _told(self) -> Iterator[str]:
+        yield from ("inkaccord", __version__, str(FORMAT), self.loaded.sha256)
+        for name, version in self.plugins.items():
+            yield from ("plugin", name, version)
+        for path, data in self.files.items():
+            folder = self.loaded.folder
+            at = path.relative_to(folder) if path.is_relative_to(folder) else path
+            yield from ("file", at.as_posix(), "unreadable" if data is None else sha256_of(data))
+
+
+def last_run(inputs: RunInputs, out: Path, shelf: Path) -> Run | None:
+    """Return the record of the last run into a folder, where a run now would only repeat it."""
+    folder = OutFolder(out)
+    run = folder.previous
+    if run is None or (now := _digest_now(inputs, shelf)) is None or _rested_on(out, run) != now:
+        return None
+    return run if folder.is_as_left(run) else None
+
+
+def is_overtaken(run: Run, inputs: RunInputs, out: Path, shelf: Path) -> bool:
+    """Tell whether what a run rests on has changed since it began; not where nobody knows."""
+    then, now = _rested_on(out, run), _digest_now(inputs, shelf)
+    return then is not None and now is not None and then != now
+
+
+def _rested_on(out: Path, run: Run) -> str | None:
+    """Return the digest of what a run rests on, as it was kept beside its record."""
+    with contextlib.closing(Memory(out / MEMORY)) as memory:
+        return memory.inputs_of(run.as_json())
+
+
+def _digest_now(inputs: RunInputs, shelf: Path) -> str | None:
+    """Return the digest of what a run would rest on now; None where a shelf can't be looked at."""
+    state = ShelfState.of_file(shelf, OrderInputs.of(inputs.loaded).pairs)
+    return None if state is None else inputs.digest(state)
+
+
+def _bytes_of(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes() if path.is_file() else None
+    except OSError:
+        return None
