@@ -1,5 +1,6 @@
 """The file: opening, refusing, migrating; two runs at once; killed at any moment."""
 
+import datetime
 import random
 import shutil
 import sqlite3
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from inkaccord.errors import FileError, OrderError
+from inkaccord.sheets.model import Nudge, Pick
 from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
 from inkaccord.shelf.store import Shelf
 from recorder_kit import start_recorder
@@ -16,6 +18,18 @@ from recording_kit import PAIR, readings_of, sheet_of
 
 SHEET = sheet_of()
 
+PICK_DIGEST = "1fd10dca7ae3d177b8f31596e218d48b9620e5bd7a222bc8a315f1fa4a2243de"
+"""As versions 1 to 4 named this pick."""
+PICK = Pick(
+    sheet=SHEET.id,
+    colour="kelp",
+    swatch="B7",
+    nudge=Nudge.DARKER,
+    by="Ida",
+    light="window",
+    sure=0.75,
+    picked_on=datetime.date(2026, 3, 16),
+)
 VERSION_1 = """
 CREATE TABLE sheets (id TEXT NOT NULL PRIMARY KEY, pair TEXT NOT NULL, drive TEXT NOT NULL,
     purpose TEXT NOT NULL, layout TEXT NOT NULL, order_name TEXT NOT NULL, date TEXT NOT NULL,
@@ -49,6 +63,8 @@ INSERT INTO sheets VALUES ('K7Q-XM3', 'laser@kraft', 'cmyk', 'scouting',
 INSERT INTO swatches VALUES ('K7Q-XM3', 'B7', 0, 85, 20, 60, 30, 0, NULL, 1, 1, 2, 3, 4);
 INSERT INTO records VALUES ('00ff', 'K7Q-XM3', 'D50', '2', 'M1', NULL, NULL, 0.3, 'spectro', NULL,
     'f.txt', 'aa', '2026-03-15T09:00:00+00:00', 'Ida');
+INSERT INTO picks VALUES ('PICKDIGEST', 'K7Q-XM3', 'B7', NULL, 'kelp', 'darker', 'Ida',
+    'window', 0.75, '2026-03-16', '2026-03-16T09:00:00+00:00', 'Ida');
 INSERT INTO readings VALUES ('00ff', 0, 'K7Q-XM3', 'B7', 41.5, -22.25, 9.0, NULL);
 """
 
@@ -60,11 +76,22 @@ def code_of(caught: pytest.ExceptionInfo[FileError]) -> str:
 
 def old_shelf(path: Path, version: int = 1) -> None:
     connection = sqlite3.connect(path)
-    connection.executescript(VERSION_1)
+    connection.executescript(VERSION_1.replace("PICKDIGEST", PICK_DIGEST))
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     connection.execute(f"PRAGMA user_version = {version}")
     connection.commit()
     connection.close()
+
+
+def test_an_older_shelf_keeps_its_picks(tmp_path: Path) -> None:
+    old_shelf(tmp_path / "shelf.sqlite")
+    with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
+        (kept,) = shelf.picks_of(PAIR)
+        assert kept.pick == PICK
+        assert (kept.digest, kept.recorded_by) == (PICK_DIGEST, "Ida")
+        # Recorded once more it is still the same pick.
+        assert shelf.record_picks([PICK]) == 0
+        assert shelf.record_picks([PICK.model_copy(update={"turn": 2})]) == 1
 
 
 def test_an_older_shelf_is_brought_up_to_date_and_a_copy_kept(tmp_path: Path) -> None:

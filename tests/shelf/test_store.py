@@ -280,6 +280,26 @@ def test_picks_come_back_with_ids_as_on_the_sheet(shelf: Shelf) -> None:
     assert found["slate"].sheet == SHEET
 
 
+LOOKS = (
+    Pick(sheet=SHEET.id, colour="kelp", swatch="B7", then="C7", among=("B6", "B7", "C7")),
+    Pick(sheet=SHEET.id, colour="kelp", swatch=None, nudge=Nudge.YELLOWER, turn=2),
+    Pick(sheet=SHEET.id, colour="kelp", swatch=None),
+    Pick(sheet=SHEET.id, colour="kelp", swatch="B7", build=(12.0, 0.0, 33.0, 4.0), error=0.7),
+)
+
+
+def test_looks_of_all_kinds_come_back(shelf: Shelf) -> None:
+    shelf.add_sheet(SHEET)
+    assert shelf.record_picks(LOOKS) == len(LOOKS)
+    assert {kept.pick for kept in shelf.picks_of(PAIR)} == set(LOOKS)
+
+
+def test_the_same_answer_counts_once_more_on_another_turn(shelf: Shelf) -> None:
+    shelf.add_sheet(SHEET)
+    look = Pick(sheet=SHEET.id, colour="kelp", swatch="B7", picked_on=DATE)
+    assert shelf.record_picks([look, look, look.model_copy(update={"turn": 2})]) == 2
+
+
 def test_picks_are_taken_all_or_none(shelf: Shelf) -> None:
     shelf.add_sheet(SHEET)
     good = Pick(sheet=SHEET.id, colour="kelp", swatch="B7")

@@ -49,6 +49,9 @@ def filled(path: Path) -> Shelf:
                 sheet=SHEET.id, colour="kelp", swatch="B7", between="B8", by="Ida", light="window"
             ),
             Pick(sheet=SHEET.id, colour="slate", swatch="X2", nudge=Nudge.DARKER, picked_on=DATE),
+            Pick(sheet=SHEET.id, colour="slate", swatch=None, nudge=Nudge.BLUER, turn=2),
+            Pick(sheet=SHEET.id, colour="kelp", swatch="B7", then="B8", among=("B7", "B8")),
+            Pick(sheet=SHEET.id, colour="kelp", swatch="B8", build=(1 / 3, 0, 20, 7), error=0.9),
         ]
     )
     shelf.serve("members-evening", PAIR, ["kelp", "slate"])
@@ -159,7 +162,7 @@ def test_an_export_taken_in_elsewhere_is_the_same_shelf(tmp_path: Path) -> None:
         one.retire(THIRDS.id, "old toner")
         one.export(tmp_path / "folder")
         new = two.take_in(tmp_path / "folder")
-        assert (new.sheets, new.readings, new.picks) == (2, 2, 2)
+        assert (new.sheets, new.readings, new.picks) == (2, 2, 5)
         assert everything(two) == everything(one)
         again = two.take_in(tmp_path / "folder")
         assert (again.sheets, again.readings, again.picks) == (0, 0, 0)

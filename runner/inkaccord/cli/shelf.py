@@ -130,6 +130,8 @@ def _row(line: "SheetSummary") -> dict[str, Any]:
 @pass_settings
 def show(settings: Settings, sheet: str, as_json: bool) -> None:
     """Show one sheet: its swatches, their builds, and what was read and picked."""
+    from inkaccord.sheets.reading.pick_text import in_words
+
     with _open(settings, sheet) as store:
         kept = store.kept_sheet(sheet)
         row = next(_row(line) for line in store.overview(retired=True) if line.id == kept.sheet.id)
@@ -183,10 +185,8 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
             + f" (digest {record.digest[:8]})"
         )
     for pick in picks:
-        which = f"between {pick.swatch} and {pick.between}" if pick.between else pick.swatch
         settings.screen.print(
-            f"{pick.colour}: picked {which}"
-            + (f", {pick.nudge}" if pick.nudge else "")
+            f"{pick.colour}: picked {in_words(pick)}"
             + (f", by {escape(pick.by)}" if pick.by else "")
             + (f", under {escape(pick.light)}" if pick.light else "")
         )

@@ -19,6 +19,7 @@ from inkaccord.colour.predictor import Predictor
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.values import Torn
 from inkaccord.order.answers import SwatchName
+from inkaccord.sheets.model import Nudge
 from inkaccord.shelf.kept import KeptPick
 
 _NONE_OF_THEM = 0.1
@@ -143,7 +144,11 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
 def _chosen(known: PickedPair, colour: str) -> list[tuple[KeptPick, Offer]]:
     """Return the picks of a colour that say something, each with what there was to choose from."""
     decided = known.decided.get(colour)
-    counting = [it for it in known.picks if it.pick.colour == colour and _counts(known, it)]
+    counting = [
+        it
+        for it in known.picks
+        if it.pick.colour == colour and it.pick.swatch is not None and _counts(known, it)
+    ]
     # A build that someone picked twice on one sheet, its twin perhaps, is one pick: the newest.
     offers = [(it, _offer(known, it)) for it in {_what(it): it for it in counting}.values()]
     offers = [
@@ -171,6 +176,7 @@ def _chosen(known: PickedPair, colour: str) -> list[tuple[KeptPick, Offer]]:
 
 def named(kept: KeptPick) -> SwatchName:
     """Return the name of the swatch that was picked."""
+    assert kept.pick.swatch is not None  # noqa: S101 -- others are looked at apart
     return SwatchName(kept.sheet.id, kept.pick.swatch)
 
 
@@ -221,7 +227,7 @@ def _offered(kept: KeptPick) -> set[Build | None]:
 
 def _offer(known: PickedPair, kept: KeptPick) -> Offer:
     """Return what there was to choose from for the colour, on the sheet of a pick."""
-    swatch = kept.sheet.swatch(kept.pick.swatch)
+    swatch = kept.sheet.swatch(kept.pick.swatch or "")
     group = [it for it in kept.sheet.swatches if it.colour == kept.pick.colour]
     if swatch is None or swatch not in group:
         return NO_OFFER
@@ -231,14 +237,20 @@ def _offer(known: PickedPair, kept: KeptPick) -> Offer:
 
 def _look(kept: KeptPick, doubt: float) -> Look | None:
     pick, sheet = kept.pick, kept.sheet
-    swatch = sheet.swatch(pick.swatch)
+    swatch = sheet.swatch(pick.swatch or "")
     if swatch is None:
         return None
     second = sheet.swatch(pick.between) if pick.between else None
     return Look(
         build=swatch.build.values,
         between=second.build.values if second else None,
-        direction=Direction(pick.nudge.value) if pick.nudge else None,
+        direction=_direction(pick.nudge),
         sure=pick.sure,
         doubt=doubt,
     )
+
+
+def _direction(nudge: Nudge | None) -> Direction | None:
+    """Return the direction of a nudge; None for one along the hue, which picks don't weigh yet."""
+    known = nudge is not None and nudge.value in {it.value for it in Direction}
+    return Direction(nudge.value) if nudge is not None and known else None

@@ -109,25 +109,40 @@ class SheetReadings(Frozen):
 
 
 class Nudge(StrEnum):
-    """How the wanted colour lies from a picked swatch."""
+    """How the wanted colour lies from a picked swatch, or from all that were offered."""
 
     DARKER = "darker"
     LIGHTER = "lighter"
     STRONGER = "stronger"
     WEAKER = "weaker"
+    YELLOWER = "yellower"
+    BLUER = "bluer"
+    REDDER = "redder"
+    GREENER = "greener"
 
 
 class Pick(Frozen):
-    """A swatch, or the middle of two, judged by eye to match a brand colour."""
+    """One look at a sheet: which swatch matches a brand colour, by eye or on a scanner's glass."""
 
     sheet: str
     colour: str
-    swatch: str
+    swatch: str | None = None
+    """None where none of them matches: the colour lies beyond all, the way of ``nudge`` if any."""
     between: str | None = None
     """The second swatch, when the match lies between two."""
+    then: str | None = None
+    """The swatch that comes next nearest."""
+    among: tuple[str, ...] | None = None
+    """The swatches that were looked at, such as a row; None for all that the colour has."""
+    turn: int | None = None
+    """Which of that day's looks it was, from 2 on: a second one with the same answer counts too."""
     nudge: Nudge | None = None
     by: str = ""
     light: str = ""
     sure: float = 0.5
     """How sure the person was, 0 to 1."""
     picked_on: datetime.date | None = None
+    build: tuple[float, ...] | None = None
+    """The build, on the sheet's pair, that a comparison on a scanner's glass found."""
+    error: float | None = None
+    """Its root mean square error, ΔE00."""

@@ -24,10 +24,43 @@ def _printed_and_withdrawn(connection: sa.Connection) -> None:
         connection.exec_driver_sql(f"ALTER TABLE sheets ADD COLUMN {column} TEXT")
 
 
+_LOOKS = """
+CREATE TABLE picks (
+    digest TEXT NOT NULL, sheet_id TEXT NOT NULL, swatch_id TEXT, between_id TEXT, then_id TEXT,
+    among TEXT, turn INTEGER, colour TEXT NOT NULL, nudge TEXT, picked_by TEXT NOT NULL,
+    light TEXT NOT NULL, sure FLOAT NOT NULL, picked_on TEXT,
+    v1 FLOAT, v2 FLOAT, v3 FLOAT, v4 FLOAT, error FLOAT,
+    recorded_at TEXT NOT NULL, recorded_by TEXT NOT NULL,
+    CONSTRAINT pk_picks PRIMARY KEY (digest),
+    CONSTRAINT fk_picks_sheet_id_sheets FOREIGN KEY(sheet_id) REFERENCES sheets (id),
+    CONSTRAINT fk_picks_sheet_id_swatch_id_swatches FOREIGN KEY(sheet_id, swatch_id)
+        REFERENCES swatches (sheet_id, id),
+    CONSTRAINT fk_picks_swatches_between FOREIGN KEY(sheet_id, between_id)
+        REFERENCES swatches (sheet_id, id),
+    CONSTRAINT fk_picks_swatches_then FOREIGN KEY(sheet_id, then_id)
+        REFERENCES swatches (sheet_id, id)
+)
+"""
+_KEPT = (
+    "digest, sheet_id, swatch_id, between_id, colour, nudge, picked_by, light, sure, picked_on, "
+    "recorded_at, recorded_by"
+)
+
+
+def _looks(connection: sa.Connection) -> None:
+    """Let a look find no swatch right, name a second one, or be a scanner's."""
+    connection.exec_driver_sql("ALTER TABLE picks RENAME TO earlier_picks")
+    connection.exec_driver_sql(_LOOKS)
+    connection.exec_driver_sql(f"INSERT INTO picks ({_KEPT}) SELECT {_KEPT} FROM earlier_picks")  # noqa: S608
+    connection.exec_driver_sql("DROP TABLE earlier_picks")
+    connection.exec_driver_sql("CREATE INDEX ix_picks_sheet_id ON picks (sheet_id)")
+
+
 STEPS: Mapping[int, Step] = {
     1: _retire_single_readings,
     2: _sheets_of_controls,
     3: _printed_and_withdrawn,
+    4: _looks,
 }
 """For each version the step that leads to the next one."""
 

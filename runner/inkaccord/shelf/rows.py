@@ -19,6 +19,7 @@ from inkaccord.sizes import Box
 Row = dict[str, Any]
 _COLUMNS = {"id", "pair", "drive", "purpose", "swatches", "order", "date"}
 """The fields of a sheet that have columns of their own; the others describe its layout."""
+_BUILD = ("v1", "v2", "v3", "v4")
 _ASKED_FOR = {"order": "", "date": datetime.date.min, "purpose": Purpose.IMPORTED}
 
 
@@ -174,27 +175,38 @@ def pick_row(pick: Pick) -> Row:
         "sheet_id": pick.sheet,
         "swatch_id": pick.swatch,
         "between_id": pick.between,
+        "then_id": pick.then,
+        "among": None if pick.among is None else " ".join(pick.among),
+        "turn": pick.turn,
         "colour": pick.colour,
         "nudge": pick.nudge.value if pick.nudge else None,
         "picked_by": pick.by,
         "light": pick.light,
         "sure": pick.sure,
         "picked_on": pick.picked_on.isoformat() if pick.picked_on else None,
+        "error": pick.error,
+        **dict(zip(_BUILD, (*(pick.build or ()), *(None,) * 4), strict=False)),
     }
 
 
 def pick_value(row: sa.Row[Any]) -> Pick:
     """Return the pick of its row."""
+    build = tuple(value for name in _BUILD if (value := getattr(row, name)) is not None)
     return Pick(
         sheet=row.sheet_id,
         colour=row.colour,
         swatch=row.swatch_id,
         between=row.between_id,
+        then=row.then_id,
+        among=None if row.among is None else tuple(row.among.split()),
+        turn=row.turn,
         nudge=row.nudge,
         by=row.picked_by,
         light=row.light,
         sure=row.sure,
         picked_on=_date(row.picked_on),
+        build=build or None,
+        error=row.error,
     )
 
 

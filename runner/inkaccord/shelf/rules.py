@@ -93,8 +93,8 @@ def fitting_pick(sheet: SampleSheet, pick: Pick) -> Pick:
     """Return a pick with its swatches as the sheet spells them; refuse one that it lacks."""
     found = {
         field: sheet.swatch(name)
-        for field, name in (("swatch", pick.swatch), ("between", pick.between))
-        if name is not None
+        for field in ("swatch", "between", "then")
+        if (name := getattr(pick, field)) is not None
     }
     missing = [str(getattr(pick, field)) for field, swatch in found.items() if swatch is None]
     if missing:

@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 """Raised with every change that an older version can't read, of tables or of the words in them,
 together with a step in :mod:`.migrations`."""
 
@@ -113,15 +113,23 @@ picks = sa.Table(
     "picks",
     metadata,
     sa.Column("digest", sa.Text, primary_key=True),
-    sa.Column("sheet_id", sa.Text, nullable=False),
-    sa.Column("swatch_id", sa.Text, nullable=False),
+    sa.Column("sheet_id", sa.Text, sa.ForeignKey(sheets.c.id), nullable=False),
+    sa.Column("swatch_id", sa.Text, nullable=True),
     _text("between_id", optional=True),
+    _text("then_id", optional=True),
+    _text("among", optional=True),
+    sa.Column("turn", sa.Integer, nullable=True),
     _text("colour"),
     _text("nudge", optional=True),
     _text("picked_by"),
     _text("light"),
     _real("sure"),
     _text("picked_on", optional=True),
+    _real("v1", optional=True),
+    _real("v2", optional=True),
+    _real("v3", optional=True),
+    _real("v4", optional=True),
+    _real("error", optional=True),
     _text("recorded_at"),
     _text("recorded_by"),
     sa.ForeignKeyConstraint(["sheet_id", "swatch_id"], [swatches.c.sheet_id, swatches.c.id]),
@@ -130,8 +138,14 @@ picks = sa.Table(
         [swatches.c.sheet_id, swatches.c.id],
         name="fk_picks_swatches_between",
     ),
+    sa.ForeignKeyConstraint(
+        ["sheet_id", "then_id"],
+        [swatches.c.sheet_id, swatches.c.id],
+        name="fk_picks_swatches_then",
+    ),
     sa.Index(None, "sheet_id"),
 )
+"""Looks at sheets. v1 to v4 are a build that was found on a scanner's glass."""
 
 served = sa.Table(
     "served",

@@ -4,7 +4,7 @@ import pytest
 
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Nudge
-from inkaccord.sheets.reading.pick_text import parse_pick
+from inkaccord.sheets.reading.pick_text import in_words, parse_choice, parse_pick
 from recording_kit import DATE, sheet_of
 
 SHEET = sheet_of()
@@ -22,6 +22,9 @@ SHEET = sheet_of()
         ("kelp=B7, but a touch lighter", "B7", None, Nudge.LIGHTER),
         ("kelp=B7 slightly stronger", "B7", None, Nudge.STRONGER),
         ("kelp=B7 duller", "B7", None, Nudge.WEAKER),
+        ("kelp=B7, a little more yellow", "B7", None, Nudge.YELLOWER),
+        ("kelp=B7: too dark", "B7", None, Nudge.LIGHTER),
+        ("kelp=B7, slightly too red", "B7", None, Nudge.GREENER),
     ],
 )
 def test_reads_a_pick(text: str, swatch: str, between: str | None, nudge: Nudge | None) -> None:
@@ -36,6 +39,43 @@ def test_reads_a_pick(text: str, swatch: str, between: str | None, nudge: Nudge 
     assert (pick.by, pick.light, pick.sure, pick.picked_on) == ("Ida", "window, north", 0.8, DATE)
 
 
+@pytest.mark.parametrize("text", ["B7, then C7", "b7 then c7", "B7 , then C7."])
+def test_reads_what_comes_next_nearest(text: str) -> None:
+    look = parse_choice(text, SHEET, colour="kelp", among=("B7", "C7"))
+    assert (look.swatch, look.then, look.among) == ("B7", "C7", ("B7", "C7"))
+
+
+@pytest.mark.parametrize(
+    ("text", "nudge"),
+    [
+        ("none", None),
+        ("None of them", None),
+        ("none of these.", None),
+        ("none of them: more yellow", Nudge.YELLOWER),
+        ("none, all too dark", Nudge.LIGHTER),
+        ("none: too pale", Nudge.DARKER),
+        ("none, bluer", Nudge.BLUER),
+    ],
+)
+def test_reads_that_none_is_right(text: str, nudge: Nudge | None) -> None:
+    look = parse_choice(text, SHEET, colour="kelp")
+    assert (look.swatch, look.nudge) == (None, nudge)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["B7", "B7, then C7", "between B7 and C7", "B7, a little redder", "none of them",
+     "none of them: greener"],
+)  # fmt: skip
+def test_a_look_in_words_reads_back(text: str) -> None:
+    assert in_words(parse_choice(text, SHEET, colour="kelp")) == text
+
+
+def test_asks_which_of_two_a_word_means() -> None:
+    with pytest.raises(OrderError, match="'warmer' may be yellower or redder"):
+        parse_choice("B7, a bit warmer", SHEET, colour="kelp")
+
+
 @pytest.mark.parametrize(
     ("text", "code"),
     [
@@ -46,6 +86,9 @@ def test_reads_a_pick(text: str, swatch: str, between: str | None, nudge: Nudge 
         ("kelp=B7..", "bad-pick"),
         ("kelp=Z9", "no-such-swatch"),
         ("kelp=B7..Z9", "no-such-swatch"),
+        ("kelp=B7, then Z9", "no-such-swatch"),
+        ("kelp=B7, then", "bad-pick"),
+        ("kelp=none of them: purple", "bad-pick"),
     ],
 )
 def test_refuses_what_is_no_pick(text: str, code: str) -> None:

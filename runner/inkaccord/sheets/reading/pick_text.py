@@ -1,4 +1,4 @@
-"""Picks by eye as they are written: ``kelp=B7``, ``kelp=B7..B8``, ``kelp=B7 darker``."""
+"""Looks as they are written: ``kelp=B7``, ``kelp=B7, then C7``, ``kelp=none of them: yellower``."""
 
 import datetime
 import re
@@ -6,28 +6,64 @@ import re
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Nudge, Pick, SampleSheet
 
-EXPECTED = (
-    "expected COLOUR=SWATCH, such as 'kelp=B7', 'kelp=B7..B8' or 'kelp=between B7 and B8' when "
-    f"it lies between two, or 'kelp=B7 darker' (or {', '.join(list(Nudge)[1:])})"
+_HOW = (
+    "write 'B7'; 'B7, then C7' where that comes next; 'between B7 and B8'; 'B7, a little darker' "
+    f"(or {', '.join(list(Nudge)[1:])}); or 'none of them: yellower' (or 'none' alone)"
 )
 
 _SWATCH = r"[A-Za-z0-9][A-Za-z0-9_-]*"
+_A_BIT = r"(?:but\s+)?(?:(?:a\s+(?:touch|bit|little|tad)|slightly|somewhat|more|much)\s+)*"
+_NONE = re.compile(
+    rf"^(?:none|no\s+swatch|neither|nothing)(?:\s+of\s+(?:them|these))?"
+    rf"(?:\s*[:,;]?\s+{_A_BIT}(?P<too>(?:all\s+)?too\s+)?(?P<nudge>[a-z]+))?$",
+    re.I,
+)
 _BETWEEN = re.compile(
     rf"^(?:between\s+)?(?P<one>{_SWATCH})\s*(?:\.\.|…|\s+and\s+)\s*(?P<two>{_SWATCH})$", re.I
 )
+_THEN = re.compile(rf"^(?P<one>{_SWATCH})\s*,?\s*then\s+(?P<two>{_SWATCH})$", re.I)
 _NUDGED = re.compile(
-    rf"^(?P<one>{_SWATCH})"
-    r"(?:\s*,?\s+(?:but\s+)?(?:a\s+(?:touch|bit|little)\s+|slightly\s+)?(?P<nudge>[a-z]+))?$",
-    re.I,
+    rf"^(?P<one>{_SWATCH})(?:\s*[,:;]?\s+{_A_BIT}(?P<too>too\s+)?(?P<nudge>[a-z]+))?$", re.I
 )
 # Words for the same thing that people use before a print.
 _WORDS = {
     **{nudge.value: nudge for nudge in Nudge},
+    "dark": Nudge.DARKER,
+    "deep": Nudge.DARKER,
     "deeper": Nudge.DARKER,
+    "light": Nudge.LIGHTER,
+    "pale": Nudge.LIGHTER,
     "paler": Nudge.LIGHTER,
+    "bright": Nudge.LIGHTER,
     "brighter": Nudge.LIGHTER,
+    "strong": Nudge.STRONGER,
+    "vivid": Nudge.STRONGER,
+    "weak": Nudge.WEAKER,
+    "grey": Nudge.WEAKER,
     "greyer": Nudge.WEAKER,
+    "gray": Nudge.WEAKER,
+    "grayer": Nudge.WEAKER,
+    "dull": Nudge.WEAKER,
     "duller": Nudge.WEAKER,
+    "yellow": Nudge.YELLOWER,
+    "blue": Nudge.BLUER,
+    "red": Nudge.REDDER,
+    "green": Nudge.GREENER,
+}
+_AWAY = {
+    Nudge.DARKER: Nudge.LIGHTER,
+    Nudge.STRONGER: Nudge.WEAKER,
+    Nudge.YELLOWER: Nudge.BLUER,
+    Nudge.REDDER: Nudge.GREENER,
+}
+_OPPOSITE = _AWAY | {other: one for one, other in _AWAY.items()}
+_UNCLEAR = {
+    "warmer": "yellower or redder",
+    "warm": "yellower or redder",
+    "cooler": "bluer or greener",
+    "cool": "bluer or greener",
+    "colder": "bluer or greener",
+    "cold": "bluer or greener",
 }
 
 
@@ -40,16 +76,16 @@ def parse_pick(
     sure: float = 0.5,
     picked_on: datetime.date | None = None,
 ) -> Pick:
-    """Return the pick that a person wrote, its swatches spelled as on the sheet.
+    """Return the look that a person wrote with its colour, its swatches spelled as on the sheet.
 
     Parameters
     ----------
     text
-        ``kelp=B7``, ``kelp=B7..B8``, ``kelp=between B7 and B8``, ``kelp=B7 but a touch darker``.
+        ``kelp=B7`` and whatever :func:`parse_choice` reads.
     sheet
-        The sheet it was picked on.
+        The sheet that was looked at.
     by, light, sure, picked_on
-        Who picked, under which light, how sure (0 to 1), and when.
+        Who looked, under which light, how sure (0 to 1), and when.
 
     Raises
     ------
@@ -57,33 +93,93 @@ def parse_pick(
         ``bad-pick`` for text that can't be read, ``no-such-swatch``, ``bad-sure``.
     """
     colour, equals, choice = (part.strip() for part in text.partition("="))
-    choice = re.sub(r"^at\s+", "", choice)
-    between, nudged = _BETWEEN.match(choice), _NUDGED.match(choice)
-    word = nudged["nudge"] if nudged else None
-    if not (colour and equals and (between or nudged)) or (
-        word and not between and word.lower() not in _WORDS
-    ):
-        raise OrderError.of("bad-pick", f"{text!r} is not a pick: {EXPECTED}")
+    if not (colour and equals and choice):
+        raise OrderError.of(
+            "bad-pick",
+            f"{text!r} is no answer: it has no colour, or no swatch",
+            hint=f"COLOUR=SWATCH, such as 'kelp=B7'; for the swatch {_HOW}",
+        )
+    return parse_choice(
+        choice, sheet, colour=colour, by=by, light=light, sure=sure, picked_on=picked_on
+    )
+
+
+def parse_choice(
+    text: str,
+    sheet: SampleSheet,
+    *,
+    colour: str,
+    by: str = "",
+    light: str = "",
+    sure: float = 0.5,
+    picked_on: datetime.date | None = None,
+    among: tuple[str, ...] | None = None,
+) -> Pick:
+    """Return the look that a person wrote.
+
+    Parameters
+    ----------
+    text
+        ``B7``, ``B7, then C7``, ``between B7 and B8``, ``B7..B8``, ``B7, a little darker``,
+        ``B7, too dark`` (the wanted colour is lighter), ``none of them``, ``none: yellower``.
+    colour
+        Which brand colour was looked for.
+    among
+        The swatches that it was chosen from; None for all that the sheet has for the colour.
+
+    The others, and what is raised, are as :func:`parse_pick` has them.
+    """
     if not 0.0 <= sure <= 1.0:
         raise OrderError.of(
             "bad-sure", f"how sure is given as {sure:g}", hint="give a number from 0 to 1"
         )
-    if between:
-        one, two, nudge = between["one"], _on(sheet, between["two"]), None
-    else:
-        assert nudged is not None  # noqa: S101 -- one of the two matched
-        one, two, nudge = nudged["one"], None, _WORDS[word.lower()] if word else None
-    return Pick(
+    choice = re.sub(r"^at\s+|(?<!\.)\.$", "", text.strip())
+    look = Pick(
         sheet=sheet.id,
         colour=colour,
-        swatch=_on(sheet, one),
-        between=two,
-        nudge=nudge,
+        swatch=None,
+        among=among,
         by=by,
         light=light,
         sure=sure,
         picked_on=picked_on,
     )
+    if found := _NONE.match(choice):
+        return look.model_copy(update={"nudge": _nudge(found, text)})
+    for pattern, field in ((_THEN, "then"), (_BETWEEN, "between")):
+        if found := pattern.match(choice):
+            one, two = _on(sheet, found["one"]), _on(sheet, found["two"])
+            return look.model_copy(update={"swatch": one, field: two})
+    if found := _NUDGED.match(choice):
+        nudge = _nudge(found, text)
+        return look.model_copy(update={"swatch": _on(sheet, found["one"]), "nudge": nudge})
+    raise OrderError.of("bad-pick", f"{text!r} is no answer that can be read", hint=_HOW)
+
+
+def in_words(pick: Pick) -> str:
+    """Return a look as it could be written: :func:`parse_choice` reads it back."""
+    if pick.swatch is None:
+        return f"none of them: {pick.nudge}" if pick.nudge else "none of them"
+    if pick.between is not None:
+        return f"between {pick.swatch} and {pick.between}"
+    if pick.then is not None:
+        return f"{pick.swatch}, then {pick.then}"
+    return f"{pick.swatch}, a little {pick.nudge}" if pick.nudge else pick.swatch
+
+
+def _nudge(found: re.Match[str], text: str) -> Nudge | None:
+    """Return how the wanted colour lies; of what is 'too dark' it lies the other way."""
+    word = (found["nudge"] or "").lower()
+    if not word:
+        return None
+    if word in _UNCLEAR:
+        raise OrderError.of(
+            "bad-pick", f"{text!r}: '{word}' may be {_UNCLEAR[word]}", hint="say which of the two"
+        )
+    if word not in _WORDS:
+        raise OrderError.of("bad-pick", f"{text!r}: '{word}' is no word for a colour", hint=_HOW)
+    nudge = _WORDS[word]
+    return _OPPOSITE[nudge] if found["too"] else nudge
 
 
 def _on(sheet: SampleSheet, name: str) -> str:
