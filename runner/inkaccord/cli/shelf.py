@@ -273,9 +273,16 @@ def back_up(settings: Settings, file: Path, as_json: bool) -> None:
 @JSON
 @pass_settings
 def restore(settings: Settings, file: Path, as_json: bool) -> None:
-    """Put a backup in the place of the shelf. What was there is kept beside it."""
+    """Put a backup in the place of the shelf. What was there is kept beside it, every time.
+
+    Where another run is writing, it waits for that, and gives up after half a minute.
+    """
+
+    def waiting() -> None:
+        settings.say("Another run is writing to the shelf. Waiting for it to end.")
+
     with _open(settings) as store:
-        kept = store.restore(file)
+        kept = store.restore(file, waiting=waiting)
     words = f"Restored from {file}." + (f" What was there is kept as {kept}." if kept else "")
     before = str(kept) if kept else None
     tell(settings, words, as_json=as_json, file=str(file), kept=before)

@@ -1,6 +1,7 @@
 """Opening the SQLite file: where it lies, how it is locked, and what may go wrong with it."""
 
 import contextlib
+import itertools
 import os
 import sqlite3
 import time
@@ -14,12 +15,14 @@ from sqlalchemy import event
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
+from inkaccord.files import replacing
 from inkaccord.shelf import migrations
 from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
 
 WAIT_S = 30.0
 """How long one run waits for another that is writing."""
 _MAGIC = b"SQLite format 3\0"
+_MOST_COPIES = 1000
 
 
 class Database:
@@ -34,7 +37,7 @@ class Database:
 
     def __init__(self, path: Path, wait_s: float = WAIT_S) -> None:
         self.path = path
-        self._wait_s = wait_s
+        self.wait_s = wait_s
         self._absent = False
         self._seen: sa.Connection | None = None
         """The connection of those who are reading."""
@@ -91,6 +94,27 @@ class Database:
             assert isinstance(driver, sqlite3.Connection)  # noqa: S101 -- tells the type checker
             yield driver
 
+    def copy_to(self, path: Path) -> None:
+        """Copy the whole, as it is at this moment, to a file that is complete in itself.
+
+        It has its name only when it is whole. Raises FileError.
+        """
+        with (
+            replacing(path) as temporary,
+            self.raw() as ours,
+            contextlib.closing(sqlite3.connect(temporary)) as copy,
+        ):
+            ours.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")  # no side files
+
+    def free_name(self, what: str) -> Path:
+        """Return a name for a copy beside the file that no earlier copy has."""
+        wanted = self.path.with_name(f"{self.path.name}.{what}")
+        others = (wanted.with_name(f"{wanted.name}-{number}") for number in itertools.count(2))
+        return next(
+            it for it in (wanted, *itertools.islice(others, _MOST_COPIES)) if not it.exists()
+        )
+
     def close(self) -> None:
         """Close every connection."""
         self._engine.dispose()
@@ -128,13 +152,13 @@ class Database:
             version = self._accepted_version(connection)
         self._turn_to_wal()
         if version < SCHEMA_VERSION:
-            if version:
-                self._copy_beside(f"before-version-{SCHEMA_VERSION}")
             with self.writing() as connection:
                 # another run may have been first while we waited for the lock
-                if self._accepted_version(connection) == 0:
+                version = self._accepted_version(connection)
+                if version == 0:
                     migrations.create(connection)
-                else:
+                elif version < SCHEMA_VERSION:
+                    self.copy_to(self.free_name(f"before-version-{SCHEMA_VERSION}"))
                     migrations.migrate(connection)
 
     def _accepted_version(self, connection: sa.Connection) -> int:
@@ -182,7 +206,7 @@ class Database:
 
     def _turn_to_wal(self) -> None:
         """Turn write-ahead mode on, once. Another run may be doing the same at this moment."""
-        give_up = time.monotonic() + self._wait_s
+        give_up = time.monotonic() + self.wait_s
         with self.raw() as connection:
             while connection.execute("PRAGMA journal_mode").fetchone() != ("wal",):
                 try:
@@ -193,10 +217,14 @@ class Database:
                         raise
                     time.sleep(0.02)
 
-    def _copy_beside(self, what: str) -> None:
-        target = self.path.with_name(f"{self.path.name}.{what}")
-        with self.raw() as ours, contextlib.closing(sqlite3.connect(target)) as copy:
-            ours.backup(copy)
+    def busy(self) -> FileError:
+        """Return what is said when another one has kept the lock for too long."""
+        return FileError.of(
+            "shelf-busy",
+            f"another run is writing to the shelf; waited {self.wait_s:g} s",
+            place=Place(file=str(self.path)),
+            hint="let it end, then do this again: nothing on it was changed",
+        )
 
     @contextlib.contextmanager
     def _guarded(self) -> Iterator[None]:
@@ -207,12 +235,20 @@ class Database:
             raise  # a rule of the tables broken by us is a mistake in the program
         except (sa.exc.DBAPIError, sqlite3.Error, OSError) as problem:
             cause = problem.orig if isinstance(problem, sa.exc.DBAPIError) else problem
+            if is_busy(cause):
+                raise self.busy() from problem
             raise FileError.of(
                 "shelf-trouble",
                 f"the shelf cannot be read or written: {cause}",
                 place=Place(file=str(self.path)),
                 hint="check disk space and permissions; 'inkaccord shelf verify' looks for damage",
             ) from problem
+
+
+def is_busy(problem: BaseException | None) -> bool:
+    """Tell whether another one holds a lock, for whatever reason SQLite has for that."""
+    code = getattr(problem, "sqlite_errorcode", None)
+    return code is not None and code & 0xFF in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 
 
 def _begin(connection: sa.Connection) -> None:

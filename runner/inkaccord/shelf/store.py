@@ -330,13 +330,14 @@ class Shelf:
         """Copy the whole shelf to a file, as it is at this moment. Raises FileError."""
         upkeep.back_up(self.database, path)
 
-    def restore(self, path: Path) -> Path | None:
+    def restore(self, path: Path, *, waiting: Callable[[], None] = lambda: None) -> Path | None:
         """Put a backup in the place of what is here, whole or not at all.
 
-        Return where the shelf as it was before was copied to. Raises FileError when the backup
+        ``waiting`` is called where another run is writing. Return where the shelf as it was before
+        was copied to; no copy takes the place of an earlier one. Raises FileError when the backup
         is no shelf, is damaged or was written by a newer version; nothing is changed then.
         """
-        return upkeep.restore(self.database, path)
+        return upkeep.restore(self.database, path, at=self._clock(), waiting=waiting)
 
     def verify(self) -> tuple[Diagnostic, ...]:
         """Look for damage, and return what is wrong; nothing if all is well."""

@@ -1,19 +1,24 @@
 """Backing up, restoring, and looking for damage."""
 
 import contextlib
+import datetime
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import sqlalchemy as sa
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, InkaccordError, OrderError
-from inkaccord.files import read_bytes, replacing
+from inkaccord.files import read_bytes
 from inkaccord.shelf import queries, rows
 from inkaccord.shelf.database import Database
+
+_LOOK_MS = 100
+"""How long each try to begin a restore waits for others."""
 
 
 def back_up(database: Database, path: Path) -> None:
@@ -34,30 +39,80 @@ def back_up(database: Database, path: Path) -> None:
             f"{path} is the shelf itself",
             hint="name another file for the backup",
         )
-    with (
-        replacing(path) as temporary,
-        database.raw() as ours,
-        contextlib.closing(sqlite3.connect(temporary)) as copy,
-    ):
-        ours.backup(copy)
-        copy.execute("PRAGMA journal_mode = DELETE")  # one file, complete in itself
+    database.copy_to(path)
 
 
-def restore(database: Database, path: Path) -> Path | None:
+def restore(
+    database: Database, path: Path, *, at: datetime.datetime, waiting: Callable[[], None]
+) -> Path | None:
     """Put a backup in the place of the shelf, in one transaction.
 
-    Returns where the shelf as it was before was copied to, None if it held nothing. Raises
-    FileError, having changed nothing, when the backup is not a sound shelf.
+    ``waiting`` is called once where another run is writing. Returns where the shelf as it was
+    before was copied to, under a name of this moment; None if it held nothing. Raises FileError,
+    having changed nothing, when the backup is not a sound shelf, or others write for too long.
     """
     with _sound_copy(path) as backup:
+        before = database.free_name(f"before-restore-{at:%Y%m%d-%H%M%S}")
+        while True:
+            held = _holds_sheets(database)
+            try:
+                _put_in_place(backup, database, before if held else None, waiting)
+            except _WrittenMeanwhileError:
+                continue
+            return before if held else None
+
+
+class _WrittenMeanwhileError(Exception):
+    """Something came onto the shelf after it was copied: the copy is not what is replaced."""
+
+
+def _put_in_place(
+    backup: Database, database: Database, keep: Path | None, waiting: Callable[[], None]
+) -> None:
+    """Copy the shelf as it is, then a backup over it, unless anything was written in between."""
+    with database.raw() as watching, backup.raw() as source, database.raw() as target:
+        as_copied = _writes_seen(watching)
+        if keep is not None:
+            database.copy_to(keep)
+        told, give_up = False, time.monotonic() + database.wait_s
+
+        def step(status: int, left: int, pages: int) -> None:
+            nonlocal told
+            del left, pages
+            if status & 0xFF in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}:
+                if not told:
+                    told = True
+                    waiting()
+                if time.monotonic() > give_up:
+                    raise database.busy()
+            elif status == sqlite3.SQLITE_OK and _writes_seen(watching) != as_copied:
+                raise _WrittenMeanwhileError
+
+        # Short, since each step says how it went; and a page a step, so that the first one that
+        # has the lock comes before the last.
+        target.execute(f"PRAGMA busy_timeout = {_LOOK_MS}")
+        try:
+            source.backup(target, pages=1, progress=step, sleep=_LOOK_MS / 1000)
+        except BaseException:
+            if keep is not None:
+                keep.unlink(missing_ok=True)  # a copy of what is still there
+            raise
+        finally:
+            target.execute(f"PRAGMA busy_timeout = {round(database.wait_s * 1000)}")
+
+
+def _writes_seen(connection: sqlite3.Connection) -> object:
+    """Return a number that changes with every change that others make."""
+    return connection.execute("PRAGMA data_version").fetchone()
+
+
+def _holds_sheets(database: Database) -> bool:
+    """Tell whether there is anything to keep; what can't be read may be worth it."""
+    try:
         with database.reading() as connection:
-            empty = not queries.sheets_of(connection, None, retired=True)
-        before = database.path.with_name(f"{database.path.name}.before-restore")
-        if not empty:
-            back_up(database, before)
-        with backup.raw() as source, database.raw() as target:
-            source.backup(target)
-    return None if empty else before
+            return connection.exec_driver_sql("SELECT 1 FROM sheets").first() is not None
+    except FileError:
+        return True
 
 
 @contextlib.contextmanager
