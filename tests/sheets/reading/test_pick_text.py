@@ -25,6 +25,10 @@ SHEET = sheet_of()
         ("kelp=B7, a little more yellow", "B7", None, Nudge.YELLOWER),
         ("kelp=B7: too dark", "B7", None, Nudge.LIGHTER),
         ("kelp=B7, slightly too red", "B7", None, Nudge.GREENER),
+        ("kelp=B7, a shade paler", "B7", None, Nudge.LIGHTER),
+        ("kelp=B 7 or b 8", "B7", "B8", None),
+        ("kelp=B7/B8", "B7", "B8", None),
+        ("kelp=Nearest is B7", "B7", None, None),
     ],
 )
 def test_reads_a_pick(text: str, swatch: str, between: str | None, nudge: Nudge | None) -> None:
@@ -69,6 +73,39 @@ def test_reads_that_none_is_right(text: str, nudge: Nudge | None) -> None:
 )  # fmt: skip
 def test_a_look_in_words_reads_back(text: str) -> None:
     assert in_words(parse_choice(text, SHEET, colour="kelp")) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "sure"),
+    [
+        ("B7", 0.7),
+        ("B7?", 0.2),
+        ("B7, not sure", 0.2),
+        ("between B7 and B8, I think", 0.2),
+        ("B7, then C7!", 0.9),
+        ("none of them: yellower, quite sure", 0.9),
+    ],
+)
+def test_reads_how_sure_one_answer_is(text: str, sure: float) -> None:
+    look = parse_choice(text, SHEET, colour="kelp", sure=0.7)
+    assert look.sure == sure
+    assert in_words(look) in {"B7", "B7, then C7", "between B7 and B8", "none of them: yellower"}
+
+
+@pytest.mark.parametrize(
+    ("text", "said", "hint"),
+    [
+        ("darker", "names no swatch", "'B7, darker'; or 'none of them: darker'"),
+        ("too dark", "names no swatch", "'none of them: too dark'"),
+        ("none: more yellow and darker", "two ways at once", "yellow, or darker"),
+        ("B7, lighter, redder", "two ways at once", "lighter, or redder"),
+        ("", "no answer", "write 'B7'"),
+    ],
+)
+def test_says_how_to_write_what_was_meant(text: str, said: str, hint: str) -> None:
+    with pytest.raises(OrderError, match=said) as caught:
+        parse_choice(text, SHEET, colour="kelp")
+    assert hint in str(caught.value.findings[0].hint)
 
 
 def test_asks_which_of_two_a_word_means() -> None:

@@ -8,22 +8,40 @@ from inkaccord.sheets.model import Nudge, Pick, SampleSheet
 
 _HOW = (
     "write 'B7'; 'B7, then C7' where that comes next; 'between B7 and B8'; 'B7, a little darker' "
-    f"(or {', '.join(list(Nudge)[1:])}); or 'none of them: yellower' (or 'none' alone)"
+    f"(or {', '.join(list(Nudge)[1:])}); or 'none of them: yellower' (or 'none' alone); '?' behind "
+    "it says that you are unsure, '!' that you are certain"
 )
 
 _SWATCH = r"[A-Za-z0-9][A-Za-z0-9_-]*"
-_A_BIT = r"(?:but\s+)?(?:(?:a\s+(?:touch|bit|little|tad)|slightly|somewhat|more|much)\s+)*"
+_A_BIT = (
+    r"(?:but\s+)?(?:it\s+is\s+|it's\s+)?"
+    r"(?:(?:a\s+(?:touch|bit|little|tad|shade)|slightly|somewhat|rather|more|much)\s+)*"
+)
 _NONE = re.compile(
     rf"^(?:none|no\s+swatch|neither|nothing)(?:\s+of\s+(?:them|these))?"
     rf"(?:\s*[:,;]?\s+{_A_BIT}(?P<too>(?:all\s+)?too\s+)?(?P<nudge>[a-z]+))?$",
     re.I,
 )
 _BETWEEN = re.compile(
-    rf"^(?:between\s+)?(?P<one>{_SWATCH})\s*(?:\.\.|…|\s+and\s+)\s*(?P<two>{_SWATCH})$", re.I
+    rf"^(?:between\s+)?(?P<one>{_SWATCH})\s*(?:\.\.\.?|…|/|\s+(?:and|or|to)\s+)\s*(?P<two>{_SWATCH})$",
+    re.I,
 )
 _THEN = re.compile(rf"^(?P<one>{_SWATCH})\s*,?\s*then\s+(?P<two>{_SWATCH})$", re.I)
 _NUDGED = re.compile(
     rf"^(?P<one>{_SWATCH})(?:\s*[,:;]?\s+{_A_BIT}(?P<too>too\s+)?(?P<nudge>[a-z]+))?$", re.I
+)
+_SPACED = re.compile(r"\b([A-Za-z])\s+(\d{1,2})\b")
+"""A swatch as it is dictated: 'B 7'."""
+_UNSURE, _CERTAIN = 0.2, 0.9
+"""How sure a person is who says so, from 0 to 1."""
+_HOW_SURE = re.compile(
+    r"\s*(?:(?P<unsure>\?+|[,;:\s]\s*(?:not\s+(?:so\s+|quite\s+)?sure|unsure|i\s+think|maybe|perhaps))"
+    r"|!+|[,;:\s]\s*(?:(?:quite|very)\s+)?(?:sure|certain))\s*$",
+    re.I,
+)
+_TWO_WAYS = re.compile(
+    r"\b(?P<one>[a-z]+)\s*(?:,|\band\b)\s*(?:more\s+|(?:a\s+little|slightly)\s+)?(?P<two>[a-z]+)$",
+    re.I,
 )
 # Words for the same thing that people use before a print.
 _WORDS = {
@@ -122,6 +140,7 @@ def parse_choice(
     text
         ``B7``, ``B7, then C7``, ``between B7 and B8``, ``B7..B8``, ``B7, a little darker``,
         ``B7, too dark`` (the wanted colour is lighter), ``none of them``, ``none: yellower``.
+        ``?`` or ``unsure`` behind it, ``!`` or ``certain``, say how sure this answer is.
     colour
         Which brand colour was looked for.
     among
@@ -133,7 +152,13 @@ def parse_choice(
         raise OrderError.of(
             "bad-sure", f"how sure is given as {sure:g}", hint="give a number from 0 to 1"
         )
-    choice = re.sub(r"^at\s+|(?<!\.)\.$", "", text.strip())
+    choice = re.sub(
+        r"^(?:at|nearest\s+is|it\s+is|it's)\s+|(?<!\.)\.$", "", text.strip(), flags=re.I
+    )
+    choice = _SPACED.sub(r"\1\2", choice)
+    if found := _HOW_SURE.search(choice):
+        choice = choice[: found.start()]
+        sure = _UNSURE if found["unsure"] else _CERTAIN
     look = Pick(
         sheet=sheet.id,
         colour=colour,
@@ -150,10 +175,10 @@ def parse_choice(
         if found := pattern.match(choice):
             one, two = _on(sheet, found["one"]), _on(sheet, found["two"])
             return look.model_copy(update={"swatch": one, field: two})
-    if found := _NUDGED.match(choice):
+    if (found := _NUDGED.match(choice)) and not _is_bare(choice):
         nudge = _nudge(found, text)
         return look.model_copy(update={"swatch": _on(sheet, found["one"]), "nudge": nudge})
-    raise OrderError.of("bad-pick", f"{text!r} is no answer that can be read", hint=_HOW)
+    raise _unreadable(text, choice)
 
 
 def in_words(pick: Pick) -> str:
@@ -180,6 +205,25 @@ def _nudge(found: re.Match[str], text: str) -> Nudge | None:
         raise OrderError.of("bad-pick", f"{text!r}: '{word}' is no word for a colour", hint=_HOW)
     nudge = _WORDS[word]
     return _OPPOSITE[nudge] if found["too"] else nudge
+
+
+def _is_bare(choice: str) -> bool:
+    """Tell whether an answer is a word for a colour, and names nothing that it is beside."""
+    return choice.lower().removeprefix("too ") in _WORDS
+
+
+def _unreadable(text: str, choice: str) -> OrderError:
+    """Return what is wrong with an answer, and how it may have been meant."""
+    both = _TWO_WAYS.search(choice)
+    if _is_bare(choice):
+        problem = "names no swatch"
+        hint = f"the nearest one before it: 'B7, {choice}'; or 'none of them: {choice}'"
+    elif both and {both["one"].lower(), both["two"].lower()} <= set(_WORDS):
+        problem = "says two ways at once"
+        hint = f"say the one that you see first: {both['one']}, or {both['two']}"
+    else:
+        problem, hint = "is no answer that can be read", _HOW
+    return OrderError.of("bad-pick", f"{text!r} {problem}", hint=hint)
 
 
 def _on(sheet: SampleSheet, name: str) -> str:
