@@ -204,5 +204,5 @@ def _sheet(
         known=() if scouting else known.known_builds(),
         settings=sample_settings(order, known),
         ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
-        look=known.model if scouting else None,
+        look=known.model,
     )

@@ -29,6 +29,19 @@ class Purpose(StrEnum):
     """Readings of a sheet that was not drawn here."""
 
 
+class Nudge(StrEnum):
+    """How the wanted colour lies from a picked swatch, or from all that were offered."""
+
+    DARKER = "darker"
+    LIGHTER = "lighter"
+    STRONGER = "stronger"
+    WEAKER = "weaker"
+    YELLOWER = "yellower"
+    BLUER = "bluer"
+    REDDER = "redder"
+    GREENER = "greener"
+
+
 class Swatch(Frozen):
     """One patch: its id on the sheet, its build, where it stands.
 
@@ -44,6 +57,8 @@ class Swatch(Frozen):
     """The brand colour that it serves, where it serves one."""
     for_eye: bool = False
     """Whether it is there to be held against the thing, not for the instrument."""
+    ways: tuple[Nudge, ...] = ()
+    """How it differs from the middle of what is offered, where it stands at a ladder's end."""
     page: int = 1
     box_pt: Box | None = None
 
@@ -106,19 +121,6 @@ class SheetReadings(Frozen):
     device: str = ""
     """The instrument, as its file names it."""
     read_on: datetime.date | None = None
-
-
-class Nudge(StrEnum):
-    """How the wanted colour lies from a picked swatch, or from all that were offered."""
-
-    DARKER = "darker"
-    LIGHTER = "lighter"
-    STRONGER = "stronger"
-    WEAKER = "weaker"
-    YELLOWER = "yellower"
-    BLUER = "bluer"
-    REDDER = "redder"
-    GREENER = "greener"
 
 
 class Pick(Frozen):

@@ -98,6 +98,10 @@ class SheetSettings(Frozen):
     about 1 mm (common practice); the rest is for a shaky hand."""
     swatch_width_pt: _Positive | None = None
     swatch_height_pt: _Positive | None = None
+    eye_height_pt: _Positive | None = None
+    """Height of swatches for the eye, where they are higher than others."""
+    how_to_look: bool = False
+    """Whether lines on how to look stand above the first swatches for the eye."""
     gutter_pt: _Margin = 3 * PT_PER_MM
     """Clear paper between a swatch and anything else's swatch."""
     safe_pt: _Margin = 5 * PT_PER_MM

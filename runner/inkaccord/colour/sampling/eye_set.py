@@ -57,7 +57,7 @@ def eye_set(
     middle = model.predict_lab(centre[None])[0]
     steps = np.concatenate([np.negative(rungs[::-1]), rungs])
     places = np.concatenate([np.kron(np.eye(3), steps[:, None]), rungs[-1] * _CORNERS])
-    aims = middle + places @ _axes(middle)
+    aims = middle + places @ ladder_ways(middle)
     aims[:, 0] = np.clip(aims[:, 0], 0.0, 100.0)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
@@ -72,7 +72,7 @@ def eye_set(
     return np.asarray(rows[order[np.isin(order, [*kept, own])]])
 
 
-def _axes(middle: Array) -> Array:
+def ladder_ways(middle: Array) -> Array:
     """Return the steps in CIELAB (3, 3) of one ΔE00 in lightness, chroma and hue."""
     a, b = middle[1:]
     size = float(np.hypot(a, b))

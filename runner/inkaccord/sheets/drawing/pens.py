@@ -66,6 +66,12 @@ class Pen:
         self.line(x1, y1, x2, y2, 0.35)
         self._canvas.setDash()
 
+    def arrow(self, x: float, y: float, *, pointing: int) -> None:
+        """Draw a small arrow whose tip is at x: to the right for 1, to the left for -1."""
+        self.line(x, y, x - pointing * 5.0, y, 0.5)
+        for side in (-1.6, 1.6):
+            self.line(x, y, x - pointing * 2.2, y + side, 0.5)
+
     def corners(self, box: Box) -> None:
         """Draw short rules above and below the corners of a box, without touching it."""
         left, bottom, right, top = box

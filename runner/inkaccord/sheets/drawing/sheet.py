@@ -16,11 +16,13 @@ from inkaccord.sheets.frame import (
     frames_of,
 )
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
-from inkaccord.sheets.planning.grid import CAPTION_GAP_PT, build_text
+from inkaccord.sheets.planning.grid import CAPTION_GAP_PT, build_text, caption_height
 from inkaccord.sheets.planning.headings import (
     OVERRUN_PT,
     TITLE_PT,
     WINDOW_PT,
+    look_height,
+    look_leading,
     serves_both,
     titles_of,
 )
@@ -37,6 +39,29 @@ _WINDOW_TEXTS = (
 )
 """What stands in a window, the longest that fits."""
 _WINDOW_TEXT_PT = 6.4
+_LOOK_TEXTS = (
+    (
+        "Light: one even light, that of the lamp that the suite will be seen under, or of a north "
+        "window by day; nothing bright-coloured near.",
+        "Light: the lamp that the suite will be seen under, or a north window by day.",
+        "Under the suite's lamp, or by a north window.",
+    ),
+    (
+        "Hold: the thing right beside a row, flat, at arm's length, both seen through a mask of "
+        "grey card ('inkaccord mask {sheet}' prints one).",
+        "Hold: the thing right beside a row, at arm's length, with a mask of grey card.",
+        "The thing beside a row, at arm's length.",
+    ),
+    (
+        "Look: take what you see first; rest your eyes on grey, and look again. Let a second "
+        "person look as well, and record both.",
+        "Look: rest your eyes on grey, look again. Let a second person look, too.",
+        "Rest your eyes, look again; two people.",
+    ),
+)
+"""How to look, in three lines; of each the longest that fits."""
+_ARROW_PT = 7.0
+_CLEAR_WORD_PT = 4.0
 _CLEAR_PT = 1.0  # nothing comes nearer to a swatch
 _SMALLEST_PT = 4.2
 _SMALLEST_TITLE_PT = 5.5
@@ -74,6 +99,8 @@ def _draw_page(
     here = [swatch for swatch in sheet.swatches if swatch.page == number]
     both = serves_both(swatch for swatch in sheet.swatches if not swatch.control)
     draw_swatches(pen, here, sheet.settings, both=both)
+    if sheet.settings.how_to_look and number == min(s.page for s in sheet.swatches if s.for_eye):
+        _draw_how_to_look(pen, sheet, here)
 
 
 def draw_marks(pen: Pen, frame: PageFrame) -> None:
@@ -122,7 +149,8 @@ def draw_swatches(
         if swatch.box_pt is not None:
             _draw_swatch(pen, swatch, swatch.box_pt, settings)
     for row in _rows_for_eye(swatches):
-        _draw_window(pen, row)
+        _draw_window(pen, [box for _, box in row])
+        _draw_ways(pen, row, settings)
 
 
 def _draw_control_heading(pen: Pen, controls: Sequence[Swatch], settings: SheetSettings) -> None:
@@ -139,11 +167,63 @@ def _draw_control_heading(pen: Pen, controls: Sequence[Swatch], settings: SheetS
         pen.text_right(right, base, told, settings.label_pt)
 
 
-def _rows_for_eye(swatches: Iterable[Swatch]) -> Iterator[list[Box]]:
-    """Yield the boxes of each row that is held against the thing."""
-    boxes = (s.box_pt for s in swatches if s.for_eye and s.box_pt is not None)
-    for _, row in groupby(boxes, key=lambda box: box[3]):
+def _rows_for_eye(swatches: Iterable[Swatch]) -> Iterator[list[tuple[Swatch, Box]]]:
+    """Yield each row that is held against the thing."""
+    placed = ((s, s.box_pt) for s in swatches if s.for_eye and s.box_pt is not None)
+    for _, row in groupby(placed, key=lambda one: one[1][3]):
         yield list(row)
+
+
+def _how_to_look(sheet: SampleSheet) -> Iterator[list[str]]:
+    """Yield what each line on how to look may say, the longest first."""
+    for texts in _LOOK_TEXTS:
+        yield [text.format(sheet=sheet.id) for text in texts]
+
+
+def _draw_how_to_look(pen: Pen, sheet: SampleSheet, here: Sequence[Swatch]) -> None:
+    """Draw three lines on how to look, above the heading of the first swatches for the eye."""
+    _, box = next(_rows_for_eye(here))[0]
+    left, _, right, _ = sheet.live_pt or box
+    label, font = sheet.settings.label_pt, BOLD if sheet.settings.label_bold else REGULAR
+    bottom = box[3] + WINDOW_PT + TITLE_PT
+    base = bottom + look_height(label) - label
+    for number, texts in enumerate(_how_to_look(sheet)):
+        fits = [text for text in texts if text_width(text, label, font) <= right - left]
+        y = base - number * look_leading(label)
+        pen.text_within(left, y, (*fits, texts[-1])[0], right - left, label, _SMALLEST_PT, font)
+
+
+def _draw_ways(pen: Pen, row: Sequence[tuple[Swatch, Box]], settings: SheetSettings) -> None:
+    """Draw which way a ladder runs, below its captions: words at its ends, a line between."""
+    label, font = settings.label_pt, BOLD if settings.label_bold else REGULAR
+    (first, (left, bottom, _, _)), (last, (_, _, right, _)) = row[0], row[-1]
+    room = (right - left) / 2 - _ARROW_PT
+    start, end = (
+        _ways_text(swatch, room, label, font) if number == 0 or len(row) > 1 else ""
+        for number, swatch in enumerate((first, last))
+    )
+    y = bottom - caption_height(label) - label * 0.72
+    middle = y + label * 0.24
+    pen.black()
+    if start:
+        pen.arrow(left, middle, pointing=-1)
+        pen.text(left + _ARROW_PT, y, start, label, font)
+        left += _ARROW_PT + text_width(start, label, font) + _CLEAR_WORD_PT
+    if end:
+        pen.arrow(right, middle, pointing=1)
+        pen.text_right(right - _ARROW_PT, y, end, label, font)
+        right -= _ARROW_PT + text_width(end, label, font) + _CLEAR_WORD_PT
+    if (start or end) and right > left:
+        pen.line(left, middle, right, middle, 0.3)
+
+
+def _ways_text(swatch: Swatch, room: float, size: float, font: str) -> str:
+    """Return the ways of a swatch, as many as fit, the one that tells most first."""
+    for count in range(len(swatch.ways), 0, -1):
+        text = ", ".join(swatch.ways[:count])
+        if text_width(text, size, font) <= room:
+            return text
+    return ""
 
 
 def _draw_window(pen: Pen, row: Sequence[Box]) -> None:

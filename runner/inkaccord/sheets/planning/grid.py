@@ -14,6 +14,8 @@ ROW_GAP_PT = 6.5
 """Clear paper between a caption and the next row."""
 
 _CONTROL_GUTTER_PT = 5.67  # 2 mm
+_FEWEST_COLUMNS = 4
+"""Swatches for the eye are no wider than so many of them fill the measure."""
 _DIGIT_EM, _SPACE_EM, _POINT_EM = 0.513, 0.2, 0.275
 """Widths in our bold typeface; the regular one is no wider."""
 _USUAL_NUMBERS = "100 0 100 0"
@@ -77,6 +79,22 @@ def swatch_grid(page: SheetFormat, settings: SheetSettings, builds: Iterable[Bui
     texts = {_USUAL_NUMBERS, *map(build_text, builds)}
     width = max(size.width_pt, *(numbers_width(text, label) for text in texts))
     return _grid(right - left, width, size.height_pt, settings.gutter_pt, label)
+
+
+def eye_grid(
+    page: SheetFormat, settings: SheetSettings, usual: Grid, ladders: Iterable[int]
+) -> Grid:
+    """Return the grid of swatches for the eye: as wide as the longest ladder lets them be.
+
+    ``ladders`` are how many swatches stand in each.
+    """
+    left, _, right, _ = settings.live_area(page)
+    longest = max(ladders, default=usual.columns)
+    columns = min(usual.columns, max(longest, _FEWEST_COLUMNS))
+    gutter = usual.gutter
+    width = (right - left - (columns - 1) * gutter) / columns
+    height = settings.eye_height_pt or usual.swatch_height
+    return Grid(columns, width, max(height, usual.swatch_height), gutter, usual.caption)
 
 
 def control_grid(page: SheetFormat, settings: SheetSettings, count: int) -> Grid:

@@ -17,6 +17,28 @@ _APART_PT = 4.0
 OVERRUN_PT = 2 * PT_PER_MM
 """How far such swatches run on into their window, so that a cut that wanders shows no paper."""
 
+LOOK_LINES = 3
+"""Lines on how to look, above the first swatches for the eye."""
+_LEADING = 1.22
+"""From one of them to the next, as a share of their type size."""
+_LOOK_GAP_PT = 3.0
+"""Clear paper below them."""
+
+
+def look_leading(label_pt: float) -> float:
+    """Return how far the lines on how to look stand apart."""
+    return _LEADING * label_pt
+
+
+def look_height(label_pt: float) -> float:
+    """Return the height of all of them, with the gap below."""
+    return LOOK_LINES * look_leading(label_pt) + _LOOK_GAP_PT
+
+
+def ways_height(label_pt: float) -> float:
+    """Return the height of the line below a ladder's captions that says which way it runs."""
+    return label_pt + 3.0
+
 
 class Serving(Protocol):
     """What says whom it serves: a swatch, or a group of them."""

@@ -13,16 +13,24 @@ from inkaccord.colour.builds import Build
 from inkaccord.models import Frozen
 from inkaccord.sheets.controls import CONTROL_PREFIX
 from inkaccord.sheets.frame import PageFrame, page_frame
-from inkaccord.sheets.model import Swatch
+from inkaccord.sheets.model import Nudge, Swatch
 from inkaccord.sheets.naming import row_name
 from inkaccord.sheets.planning.grid import (
     ROW_GAP_PT,
     Grid,
     control_grid,
+    eye_grid,
     swatch_grid,
     too_small,
 )
-from inkaccord.sheets.planning.headings import TITLE_PT, WINDOW_PT, heading, serves_both
+from inkaccord.sheets.planning.headings import (
+    TITLE_PT,
+    WINDOW_PT,
+    heading,
+    look_height,
+    serves_both,
+    ways_height,
+)
 from inkaccord.sheets.settings import SheetFormat, SheetSettings, rounded
 from inkaccord.sizes import Box
 
@@ -40,6 +48,9 @@ class SwatchGroup(Frozen):
     for_eye: bool = False
     """Whether a person holds these against the thing: all of them are printed, in this order,
     the same build twice where it is given twice."""
+    ways: tuple[tuple[Nudge, ...], ...] = ()
+    """Of a ladder, which is a row of its own: for each build the ways from the middle that are
+    said below it."""
 
 
 class Placed(Frozen):
@@ -54,15 +65,20 @@ class Placed(Frozen):
 
 @dataclass(frozen=True)
 class _Row:
-    """Swatches side by side, as (group, build)."""
+    """Swatches side by side, as (group, which of its builds)."""
 
-    cells: tuple[tuple[SwatchGroup, Build], ...]
+    cells: tuple[tuple[SwatchGroup, int], ...]
     starts_page: bool
 
     @property
     def for_eye(self) -> bool:
         """Whether its swatches are held against the thing; all of a row are or none."""
         return self.cells[0][0].for_eye
+
+    @property
+    def says_ways(self) -> bool:
+        """Whether a line below its captions says which way a ladder runs."""
+        return any(group.ways and group.ways[at] for group, at in self.cells)
 
     def titled(self, shown: str, *, both: bool) -> bool:
         """Tell whether a heading stands in the row, after a row that ended below ``shown``."""
@@ -78,17 +94,22 @@ def _heading(group: SwatchGroup, *, both: bool) -> str:
     return "Controls" if isinstance(group, _Controls) else heading(group, both=both)
 
 
-def _rows(groups: Sequence[SwatchGroup], columns: int, *, flowing: bool) -> Iterator[_Row]:
+def _rows(
+    groups: Sequence[SwatchGroup], usual: int, for_eye: int, *, flowing: bool
+) -> Iterator[_Row]:
     """Yield rows: a group starts a new row unless all of it fits in the last one, or flows.
 
-    Swatches for the eye share no row with others: a window is cut above all of them.
+    Swatches for the eye share no row with others: a window is cut above all of them. They have
+    columns of their own, and a ladder has its row alone.
     """
-    row: list[tuple[SwatchGroup, Build]] = []
+    row: list[tuple[SwatchGroup, int]] = []
     new_page = False
     for group in groups:
+        columns = for_eye if group.for_eye else usual
         flows = isinstance(group, _Controls) or (flowing and not group.for_eye)
         fits = flows or len(row) + len(group.builds) <= columns
-        apart = group.starts_page or not fits or (row and row[-1][0].for_eye != group.for_eye)
+        apart = group.starts_page or not fits or group.ways
+        apart = apart or (row and row[-1][0].for_eye != group.for_eye)
         if row and apart:
             yield _Row(tuple(row), new_page)
             row, new_page = [], False
@@ -96,11 +117,11 @@ def _rows(groups: Sequence[SwatchGroup], columns: int, *, flowing: bool) -> Iter
         full = columns
         if group.for_eye and not row:  # rows of equal length, so that none is a remnant
             full = -(-len(group.builds) // -(-len(group.builds) // columns))
-        for build in group.builds:
+        for at in range(len(group.builds)):
             if len(row) >= full:
                 yield _Row(tuple(row), new_page)
                 row, new_page = [], False
-            row.append((group, build))
+            row.append((group, at))
     if row:
         yield _Row(tuple(row), new_page)
 
@@ -131,11 +152,10 @@ def _place_controls(
     return swatches, top + TITLE_PT + ROW_GAP_PT
 
 
-def _row_height(grid: Grid, row: _Row, shown: str, *, both: bool) -> float:
-    """Return the height of a row, with a line for headings and a window where it needs them."""
+def _above(row: _Row, shown: str, *, both: bool) -> float:
+    """Return the height of what stands above a row: a line for headings, a window."""
     title = TITLE_PT if row.titled(shown, both=both) else 0.0
-    window = WINDOW_PT if row.for_eye else 0.0
-    return grid.swatch_height + grid.caption + title + window
+    return title + (WINDOW_PT if row.for_eye else 0.0)
 
 
 class Capacity(NamedTuple):
@@ -240,9 +260,10 @@ def _place(
     *,
     flowing: bool,
 ) -> Placed:
-    grid = swatch_grid(page, settings, (build for group in groups for build in group.builds))
-    if grid.swatch_width < settings.smallest_side_pt - _SLACK_PT:
+    usual = swatch_grid(page, settings, (build for group in groups for build in group.builds))
+    if usual.swatch_width < settings.smallest_side_pt - _SLACK_PT:
         raise too_small(page, "a row of swatches")
+    large = eye_grid(page, settings, usual, (len(it.builds) for it in groups if it.ways))
     start = _start(page, settings, controls, first=True)
     later = _start(page, settings, (), first=False)
     live = settings.live_area(page)
@@ -252,32 +273,38 @@ def _place(
     numbers = count(1)
     shown = ""
     titles: list[str] = [groups[0].title if groups else ""]
-    for number, row in enumerate(_rows(groups, grid.columns, flowing=flowing)):
-        height = _row_height(grid, row, shown, both=both)
-        if cursor - height < floor - _SLACK_PT or (row.starts_page and number > 0):
-            cursor, floor, shown = later.top, later.floor, ""
-            height = _row_height(grid, row, shown, both=both)
+    rows = list(_rows(groups, usual.columns, large.columns, flowing=flowing))
+    explained = next((row for row in rows if row.for_eye), None) if settings.how_to_look else None
+    for number, row in enumerate(rows):
+        grid = large if row.for_eye else usual
+        below = grid.swatch_height + grid.caption
+        below += ways_height(settings.label_pt) if row.says_ways else 0.0
+        lines = look_height(settings.label_pt) if row is explained else 0.0
+        above = lines + _above(row, shown, both=both)
+        if cursor - above - below < floor - _SLACK_PT or (row.starts_page and number > 0):
+            cursor, floor = later.top, later.floor
+            above = lines + _above(row, "", both=both)
             titles.append(row.cells[0][0].title)
-        if cursor - height < floor - _SLACK_PT:
+        if cursor - above - below < floor - _SLACK_PT:
             raise too_small(page, "a row of swatches")
-        top = cursor - height + grid.caption + grid.swatch_height
         name = row_name(first_row + number)
-        for column, (group, build) in enumerate(row.cells):
+        for column, (group, at) in enumerate(row.cells):
             control = isinstance(group, _Controls)
             told = f"{CONTROL_PREFIX}{next(numbers)}" if control else f"{name}{column + 1}"
             swatches.append(
                 Swatch(
                     id=told,
-                    build=build,
+                    build=group.builds[at],
                     control=control,
                     colour=group.colour,
                     for_eye=group.for_eye,
+                    ways=group.ways[at] if group.ways else (),
                     page=len(titles),
-                    box_pt=_box(grid, live[0], top, column),
+                    box_pt=_box(grid, live[0], cursor - above, column),
                 )
             )
         shown = _heading(row.cells[-1][0], both=both)
-        cursor -= height + ROW_GAP_PT
+        cursor -= above + below + ROW_GAP_PT
     swatches.sort(key=_reading_order)
     return Placed(
         swatches=tuple(swatches),

@@ -16,11 +16,18 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import sheet_name
 from inkaccord.sheets.planning.deck_order import eye_order
 from inkaccord.sheets.planning.grid import swatch_grid
+from inkaccord.sheets.planning.ladders import laddered
 from inkaccord.sheets.planning.placing import Capacity, Placed, SwatchGroup, capacity, place
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.units import PT_PER_MM
 
 _PROOF_SCALE = 1.8
 """How much larger than others the swatches of a proof are, each way."""
+_EYE_HEIGHT_PT = 18 * PT_PER_MM
+"""A page is taken for ladders whose swatches are at least so high on it, if there is one: at half a
+metre that is two degrees of the visual field."""
+_EYE_STEP_PT = PT_PER_MM
+"""They are then as much higher as the page allows, in such steps."""
 FEWEST, SCOUTING = 16, 28
 """Swatches of a scouting sheet beside its controls."""
 
@@ -62,6 +69,11 @@ def missing_builds(
         if fresh:
             left.append(group.model_copy(update={"builds": tuple(fresh)}))
     return tuple(left)
+
+
+def _ladders(group: SwatchGroup, look: Predictor) -> tuple[SwatchGroup, ...]:
+    """Return the ladders of a group for the eye; any other group as it is."""
+    return laddered(group, look) if group.for_eye else (group,)
 
 
 def scouting_count(pages: Pages, settings: SheetSettings, drive: Drive) -> int:
@@ -140,7 +152,8 @@ def plan_sheet(
         The pair's limit of total ink in percent, if it has one.
     look
         What the pair prints, as far as anyone can say: swatches that serve no single colour are
-        then ordered so that the eye finds its way. Without it all stay in the order given.
+        then ordered so that the eye finds its way, and those for the eye stand in ladders. Without
+        it all stay in the order given.
 
     Raises
     ------
@@ -153,6 +166,8 @@ def plan_sheet(
     missing = missing_builds(groups, (*known, *controls))
     if not missing and purpose is not Purpose.CONTROLS:
         return None
+    if look is not None:
+        missing = tuple(ladder for group in missing for ladder in _ladders(group, look))
     page, settings, placed = _laid_out(missing, controls, _several(pages), settings, purpose, look)
     sheet = SampleSheet(
         id="",
@@ -182,13 +197,16 @@ def _laid_out(
 ) -> tuple[SheetFormat, SheetSettings, Placed]:
     """Return the page that is taken, the sizes of things on it, and what stands where.
 
-    A proof's swatches are large, which the eye judges better, if one page holds them. Swatches
-    are set as tight as an instrument allows only where one page would not hold them otherwise.
-    Raises OrderError when no page has room for a swatch.
+    The swatches of a proof and of ladders are large, which the eye judges better, if one page holds
+    them; ladders then fill the page. Swatches are set as tight as an instrument allows only where
+    one page would not hold them otherwise. Raises OrderError when no page has room for a swatch.
     """
+    ladders = any(group.ways for group in groups)
+    if ladders:
+        settings = settings.model_copy(update={"how_to_look": True})
     laid: list[tuple[SheetFormat, SheetSettings, Placed]] = []
     problems: list[OrderError] = []
-    for page, sizes in _ways(pages, settings, purpose):
+    for page, sizes in _ways(pages, settings, purpose, ladders=ladders):
         try:
             placed = place(_for_the_eye(groups, look, page, sizes), controls, page, sizes)
         except OrderError as problem:
@@ -199,13 +217,59 @@ def _laid_out(
             break
     if not laid:
         raise problems[0]
-    return min(laid, key=lambda it: it[2].pages)
+    page, sizes, placed = min(laid, key=lambda it: it[2].pages)
+    if not ladders:
+        return page, sizes, placed
+    return page, *_filled(_for_the_eye(groups, look, page, sizes), controls, page, sizes, placed)
+
+
+def _filled(
+    groups: Sequence[SwatchGroup],
+    controls: Sequence[Build],
+    page: SheetFormat,
+    settings: SheetSettings,
+    placed: Placed,
+) -> tuple[SheetSettings, Placed]:
+    """Keep the ladders of a colour on a page of their own and make them large, at no more pages.
+
+    Their swatches are as high as the pages allow, and no higher than wide.
+    """
+    for ones in (_apart(groups), groups):
+        for height in _heights(placed):
+            higher = settings.model_copy(update={"eye_height_pt": height})
+            with suppress(OrderError):
+                filling = place(ones, controls, page, higher)
+                if filling.pages == placed.pages:
+                    return higher, filling
+    return settings, placed
+
+
+def _apart(groups: Sequence[SwatchGroup]) -> tuple[SwatchGroup, ...]:
+    """Return the groups, each colour's first ladder at the head of a page."""
+    before = (None, *(group.colour if group.ways else None for group in groups))
+    return tuple(
+        group.model_copy(update={"starts_page": bool(group.ways) and group.colour != last})
+        for group, last in zip(groups, before, strict=False)
+    )
+
+
+def _heights(placed: Placed) -> tuple[float, ...]:
+    """Return the heights to try for swatches for the eye, the largest first, down to what it is."""
+    boxes = (swatch.box_pt for swatch in placed.swatches if swatch.for_eye)
+    left, bottom, right, top = next(box for box in boxes if box is not None)
+    steps = int((right - left - (top - bottom)) // _EYE_STEP_PT)
+    return tuple(
+        round(top - bottom + step * _EYE_STEP_PT, 2) for step in range(max(0, steps), -1, -1)
+    )
 
 
 def _ways(
-    pages: Sequence[SheetFormat], settings: SheetSettings, purpose: Purpose
+    pages: Sequence[SheetFormat], settings: SheetSettings, purpose: Purpose, *, ladders: bool
 ) -> Iterator[tuple[SheetFormat, SheetSettings]]:
     """Yield pages and sizes to try in turn."""
+    if ladders:
+        large = settings.model_copy(update={"eye_height_pt": round(_EYE_HEIGHT_PT, 2)})
+        yield from ((page, large) for page in pages)
     if purpose is Purpose.PROOF:
         yield from ((page, settings.enlarged(page.size, _PROOF_SCALE)) for page in pages)
     yield from ((page, settings) for page in pages)
