@@ -21,7 +21,7 @@ LOOK_LINES = 3
 """Lines on how to look, above the first swatches for the eye."""
 _LEADING = 1.22
 """From one of them to the next, as a share of their type size."""
-_LOOK_GAP_PT = 3.0
+_LOOK_GAP_PT = 4.5
 """Clear paper below them."""
 
 
