@@ -108,9 +108,8 @@ def _rows(
         columns = for_eye if group.for_eye else usual
         flows = isinstance(group, _Controls) or (flowing and not group.for_eye)
         fits = flows or len(row) + len(group.builds) <= columns
-        apart = group.starts_page or not fits or group.ways
-        apart = apart or (row and row[-1][0].for_eye != group.for_eye)
-        if row and apart:
+        alone = group.starts_page or bool(group.ways) or not fits
+        if row and (alone or row[-1][0].for_eye != group.for_eye):
             yield _Row(tuple(row), new_page)
             row, new_page = [], False
         new_page = new_page or group.starts_page
