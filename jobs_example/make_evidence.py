@@ -79,7 +79,7 @@ def main() -> None:
             asked = {step["sheet"]: step["colours"] for step in run["next"]}
             for sheet in run["samples"]:
                 record(sheet, asked[sheet["id"]], order, room / "read")
-            waiting = [step for step in run["next"] if "--pick slate" in (step["command"] or "")]
+            waiting = [step for step in run["next"] if "inkaccord look" in (step["command"] or "")]
             if waiting and not picked:
                 sheet = order.parent / "out" / "samples" / f"{waiting[0]['sheet']}.txt"
                 kept = next(room.rglob(f"read/{sheet.name}"))

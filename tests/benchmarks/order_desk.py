@@ -166,7 +166,7 @@ class Desk:
         for step in self.plan.steps:
             if step.sheet is None or step.sheet not in self.person.printed:
                 continue
-            if self.drawn.reads and "--pick" not in step.command:
+            if self.drawn.reads and step.command.startswith("inkaccord record"):
                 new |= self.person.read(step.sheet, visit)
                 continue
             for colour in step.colours:
@@ -186,6 +186,7 @@ class Desk:
             "pieces": len(self.drawn.carries),
             "ready": len(ready),
             "wrong": judge.wrongly_released(ready),
+            "on_trust": judge.taken_on_trust(ready),
             "wrongly_held": judge.wrongly_held(ready),
             "to_thing": judge.to_the_thing(ready),
             "bounds": judge.bounds(),

@@ -74,16 +74,16 @@ class Person:
     environment: dict[str, str] = field(default_factory=dict)
     done: list[tuple[str, ...]] = field(default_factory=list)
 
-    def types(self, *words: object, code: int = 0) -> Said:
-        """Type a command; it must end with this exit code."""
-        said = self.tries(*words)
+    def types(self, *words: object, code: int = 0, answers: str = "") -> Said:
+        """Type a command, and answers to what it asks; it must end with this exit code."""
+        said = self.tries(*words, answers=answers)
         assert said.code == code, f"{shlex.join(said.words)}: {said.code}\n{said.out}{said.err}"
         return said
 
-    def tries(self, *words: object) -> Said:
+    def tries(self, *words: object, answers: str = "") -> Said:
         """Type a command, however it ends."""
         typed = tuple(str(word) for word in words)
-        ran = self._runs([INKACCORD, *typed])
+        ran = self._runs([INKACCORD, *typed], answers)
         self.done.append(typed)
         return Said(typed, ran.returncode, ran.stdout, ran.stderr)
 
@@ -133,7 +133,7 @@ class Person:
             lines.append(answer[1])
         file.write_text("\n".join([*lines, ""]), "utf-8")
 
-    def _runs(self, words: list[object]) -> "subprocess.CompletedProcess[str]":
+    def _runs(self, words: list[object], answers: str = "") -> "subprocess.CompletedProcess[str]":
         kept = {name: os.environ[name] for name in ("PATH", "LANG") if name in os.environ}
         return subprocess.run(
             [str(word) for word in words],
@@ -141,6 +141,7 @@ class Person:
             env=kept
             | {"HOME": str(self.home), "COLUMNS": "100", "OPENBLAS_NUM_THREADS": "1"}
             | self.environment,
+            input=answers,
             capture_output=True,
             text=True,
             timeout=300,

@@ -74,11 +74,14 @@ def test_every_command_does_its_work(first_run, tmp_path):
     one, two = sheets_of(person)
     person.types("record", one.stem, person.prints_and_reads(one), *order)
     person.types("record", two.stem, "--pick", "leaf=A1", *order)
+    ida = ("--colour", "leaf", "--by", "Ida", "--light", "window")
+    looked = person.types("look", two.stem, *ida, *order, answers="A1, then A2\nnone of them\n")
+    assert "Recorded 2 looks" in looked.out
 
     listed = json.loads(person.types("shelf", "list", "--json", *order).out)
     assert {(it["id"], bool(it["readings"]), it["picks"]) for it in listed["sheets"]} == {
         (one.stem, True, 0),
-        (two.stem, False, 1),
+        (two.stem, False, 3),
     }
     assert "leaf: picked A1" in person.types("shelf", "show", two.stem, *order).out
     assert "marked" in person.types("shelf", "printed", two.stem, *order).out

@@ -75,7 +75,7 @@ def test_a_migrated_shelf_has_the_tables_of_a_new_one(tmp_path: Path) -> None:
             )
         ]
         found = {
-            name: [row[1:4] for row in connection.execute(f"PRAGMA table_info({name})")]
+            name: sorted(row[1:4] for row in connection.execute(f"PRAGMA table_info({name})"))
             for name in names
         }
         connection.close()

@@ -19,6 +19,7 @@ COMMANDS: dict[str, str] = {
     "check": "Check an order file, and say everything that is wrong with it.",
     "run": "Do all that can be done for an order now, and say what comes next.",
     "record": "Take in the readings of a printed sheet, or what was picked by eye.",
+    "look": "Ask which swatches of a printed sheet come nearest by eye.",
     "compare": "Compare two printed sheets that were scanned together.",
     "shelf": "See and keep the sample sheets, readings and picks.",
     "deck": "Make a house deck: many swatches for a pair that you use all the time.",

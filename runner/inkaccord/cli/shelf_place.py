@@ -104,13 +104,30 @@ def order_to_run(settings: Settings, order_name: str | None, shelf: Path) -> str
     """Return the command that runs the order for which a sheet was made, if it is known here."""
     if settings.order is not None:
         return to_run(settings, settings.order)
+    file = _file_of(order_name, shelf)
+    return to_run(settings, _short(file)) if file is not None else None
+
+
+def order_for(settings: Settings, order_name: str | None, shelf: Path) -> "LoadedOrder | None":
+    """Return the order for which a sheet was made, if it is known here and has no mistake."""
+    if settings.named is not None:
+        return settings.named
+    from inkaccord.errors import InkaccordError
+
+    file = _file_of(order_name, shelf)
+    try:
+        return settings.load(file) if file is not None else None
+    except InkaccordError:
+        return None
+
+
+def _file_of(order_name: str | None, shelf: Path) -> Path | None:
+    """Return the file of an order that was run on a shelf here, if it is the only one."""
     from inkaccord.shelf.register import known_shelves
 
     here = (order_name, shelf.absolute())
     files = [it.file for it in known_shelves() if it.file and (it.order, it.shelf) == here]
-    if len(files) != 1 or not files[0].is_file():
-        return None
-    return to_run(settings, _short(files[0]))
+    return files[0] if len(files) == 1 and files[0].is_file() else None
 
 
 def _short(order: Path) -> Path:

@@ -145,9 +145,9 @@ def _chosen(known: PickedPair, colour: str) -> list[tuple[KeptPick, Offer]]:
     """Return the picks of a colour that say something, each with what there was to choose from."""
     decided = known.decided.get(colour)
     counting = [
-        it
-        for it in known.picks
-        if it.pick.colour == colour and it.pick.swatch is not None and _counts(known, it)
+        kept
+        for kept in known.picks
+        if kept.pick.colour == colour and kept.pick.swatch is not None and _counts(known, kept)
     ]
     # A build that someone picked twice on one sheet, its twin perhaps, is one pick: the newest.
     offers = [(it, _offer(known, it)) for it in {_what(it): it for it in counting}.values()]

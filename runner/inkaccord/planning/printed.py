@@ -44,7 +44,7 @@ def record_steps(
             kind=StepKind.RECORD,
             text=f"Lay {thing} beside sheet {first}{more} and pick the swatch that matches "
             f"{colour} best.",
-            command=f"inkaccord record {first} --pick {colour}=SWATCH",
+            command=f"inkaccord look {first}",
             sheet=first,
             colours=(colour,),
         )

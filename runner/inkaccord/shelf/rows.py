@@ -35,8 +35,16 @@ def digest_of(value: Frozen) -> str:
 
 
 def same_print(one: SampleSheet, other: SampleSheet) -> bool:
-    """Tell whether two sheets are the same on paper, whichever order asked for them and when."""
-    return one.model_copy(update=_ASKED_FOR) == other.model_copy(update=_ASKED_FOR)
+    """Tell whether two sheets are the same on paper, whichever order asked for them and when.
+
+    Until version 5 a shelf did not know which swatches are for the eye.
+    """
+    return _on_paper(one) == _on_paper(other)
+
+
+def _on_paper(sheet: SampleSheet) -> SampleSheet:
+    swatches = tuple(it.model_copy(update={"for_eye": False}) for it in sheet.swatches)
+    return sheet.model_copy(update={**_ASKED_FOR, "swatches": swatches})
 
 
 def sheet_row(sheet: SampleSheet) -> Row:
@@ -69,6 +77,7 @@ def swatch_rows(sheet: SampleSheet) -> list[Row]:
                 "v4": v4,
                 "control": swatch.control,
                 "colour": swatch.colour,
+                "for_eye": swatch.for_eye,
                 "page": swatch.page,
                 "left_pt": left,
                 "bottom_pt": bottom,
@@ -102,6 +111,7 @@ def _swatch(drive: Drive, row: sa.Row[Any]) -> Swatch:
         build=Build(drive=drive, values=values),
         control=row.control,
         colour=row.colour,
+        for_eye=bool(row.for_eye),
         page=row.page,
         box_pt=Box(row.left_pt, row.bottom_pt, row.right_pt, row.top_pt) if placed else None,
     )

@@ -61,6 +61,7 @@ swatches = sa.Table(
     _real("v4", optional=True),
     sa.Column("control", sa.Boolean, nullable=False),
     _text("colour", optional=True),
+    sa.Column("for_eye", sa.Boolean, nullable=True),
     sa.Column("page", sa.Integer, nullable=False),
     _real("left_pt", optional=True),
     _real("bottom_pt", optional=True),

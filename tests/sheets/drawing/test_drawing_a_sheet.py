@@ -282,7 +282,7 @@ def test_every_swatch_is_labelled_with_id_and_build_and_the_head_says_what_to_do
         "Picked by",
         "Under which light",
         f"inkaccord record {sheet.id} FILE",
-        f"inkaccord record {sheet.id} --pick COLOUR=SWATCH",
+        f"inkaccord look {sheet.id}",
     ):
         assert expected in words
 

@@ -123,7 +123,7 @@ def draw_foot(
     reading = f"Readings:  inkaccord record {sheet.id} FILE"
     pick = _INSTEAD_OF_PICKS
     if sheet.purpose is not Purpose.CONTROLS:
-        pick = f"Picks by eye:  inkaccord record {sheet.id} --pick {_picked_colour(sheet)}=SWATCH"
+        pick = f"By eye:  inkaccord look {sheet.id}"
     pen.black()
     ruled = frame.foot[3] > frame.foot[1]
     if ruled and text_width(reading + pick, _NOTE_PT) + 20 <= room:
@@ -143,12 +143,6 @@ def draw_foot(
                 pen.text_right(right - _INDENT_PT, base, fit_text(line, free, size), size)
     if ruled:
         _draw_ruler(pen, frame.foot, notes)
-
-
-def _picked_colour(sheet: SampleSheet) -> str:
-    """Return the colour that the eye judges on a sheet, or what stands for one of several."""
-    named = {swatch.colour for swatch in sheet.swatches if swatch.for_eye and swatch.colour}
-    return named.pop() if len(named) == 1 else "COLOUR"
 
 
 def _draw_ruler(pen: Pen, box: Box, notes: Sequence[str]) -> None:
