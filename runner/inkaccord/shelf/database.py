@@ -111,9 +111,8 @@ class Database:
         """Return a name for a copy beside the file that no earlier copy has."""
         wanted = self.path.with_name(f"{self.path.name}.{what}")
         others = (wanted.with_name(f"{wanted.name}-{number}") for number in itertools.count(2))
-        return next(
-            it for it in (wanted, *itertools.islice(others, _MOST_COPIES)) if not it.exists()
-        )
+        names = (wanted, *itertools.islice(others, _MOST_COPIES))
+        return next(it for it in names if not it.exists())
 
     def close(self) -> None:
         """Close every connection."""
