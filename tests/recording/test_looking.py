@@ -1,65 +1,130 @@
-"""What is asked beside a sheet: every colour in turns, and nothing that was answered."""
+"""What is asked beside a sheet: rows and the whole of every colour, and how answers are read."""
 
 import datetime
 
-from inkaccord.recording.looking import LOOKS, offered, questions
+import pytest
+
+from inkaccord.errors import OrderError
+from inkaccord.knowledge.apart import FarApart
+from inkaccord.recording.looking import LOOKS, Looking, offered
 from inkaccord.sheets.model import Pick
+from planning_kit import order_of
 from recording_kit import DATE, sheet_of
 
 SHEET = sheet_of()
 FOR_EYE = SHEET.model_copy(
     update={
         "swatches": tuple(
-            it.model_copy(update={"for_eye": True, "colour": "kelp" if at < 30 else "door blue"})
+            it.model_copy(update={"for_eye": True, "colour": "kelp" if at < 30 else "slate"})
             if at >= 12
             else it
             for at, it in enumerate(SHEET.swatches)
         )
     }
 )
-COLOURS = ("kelp", "door blue")
+ROW_B = tuple(f"B{number}" for number in range(3, 11))
+IDA = Looking(FOR_EYE, by="Ida", light="window", day=DATE, sure=0.6)
 
 
-def asked(*looks, by="Ida", today=DATE):
-    found = questions(FOR_EYE, COLOURS, looks, by=by, today=today)
-    return [(it.colour, it.turn) for it in found]
-
-
-def look(colour="kelp", by="Ida", day=DATE):
-    return Pick(sheet=SHEET.id, colour=colour, swatch="B7", by=by, picked_on=day)
+def of_kelp():
+    return IDA.questions(["kelp"])
 
 
 def test_a_sheet_offers_the_colours_of_its_swatches_for_the_eye():
-    assert offered(FOR_EYE) == COLOURS
+    assert offered(FOR_EYE) == ("kelp", "slate")
     assert offered(SHEET) == ()
 
 
+def test_a_colour_is_asked_along_its_rows_and_then_whole():
+    assert [(it.text, it.turn, it.among is None) for it in of_kelp()] == [
+        ("Along row B, B3 to B10: which is nearest?", 1, False),
+        ("Along row C, C1 to C10: which is nearest?", 1, False),
+        ("Of all of them, B3 to C10: which is nearest?", 1, True),
+        ("kelp once more, B3 to C10: which is nearest now?", 2, True),
+        ("A last look at kelp, B3 to C10: which is nearest?", 3, True),
+    ]
+    assert of_kelp()[0].among == ROW_B
+
+
+def test_what_stands_in_one_row_is_asked_whole_alone():
+    one_row = FOR_EYE.model_copy(update={"swatches": FOR_EYE.swatches[:20]})
+    looking = Looking(one_row, by="", light="", day=DATE)
+    assert [it.among for it in looking.questions(["kelp"])] == [None] * LOOKS
+
+
 def test_the_other_colours_come_between_two_looks_at_one():
-    assert asked() == [(name, turn) for turn in range(1, LOOKS + 1) for name in COLOURS]
+    colours = [(it.turn, it.colour) for it in IDA.questions(["kelp", "slate"]) if not it.among]
+    assert colours == [(turn, name) for turn in range(1, LOOKS + 1) for name in ("kelp", "slate")]
 
 
-def test_what_was_answered_today_is_not_asked_again():
-    assert asked(look()) == [("door blue", 1), ("kelp", 2), ("door blue", 2), ("kelp", 3),
-                             ("door blue", 3)]  # fmt: skip
-    assert asked(*[look()] * 3, *[look("door blue")] * 3) == []
+def test_the_thing_to_hold_is_named_before_the_first_question_and_on_every_new_turn():
+    assert [it.before for it in of_kelp()] == [
+        "Hold what kelp is to match right beside the swatches for kelp, B3 to C10.",
+        "",
+        "",
+        *["Rest your eyes on something grey, then hold what kelp is to match beside B3 to C10 "
+          "again."] * 2,
+    ]  # fmt: skip
+    order = order_of(colours__slate={"aim": {"by_eye": "the boathouse roof"}})
+    told = Looking(FOR_EYE, by="", light="", day=DATE, order=order).questions(["slate"])[0]
+    assert told.before == "Hold the boathouse roof right beside the swatches for slate, D1 to F10."
 
 
-def test_another_person_or_another_day_is_asked_anew():
-    earlier = DATE - datetime.timedelta(days=1)
-    everything = asked()
-    assert asked(look(by="Ole"), look(day=earlier), look(day=None)) == everything
+def test_every_question_is_one_short_sentence():
+    for question in IDA.questions(["kelp", "slate"]):
+        assert len(question.text) < 80
+        assert question.text.count("?") == question.text.count(".") + 1 == 1
 
 
-def test_a_question_says_where_the_swatches_stand_and_how_often_it_is_asked():
-    first, *_, last = questions(FOR_EYE, ["kelp"], (), by="", today=DATE)
-    own = [it.id for it in FOR_EYE.swatches if it.colour == "kelp"]
-    assert f"({own[0]} to {own[-1]})" in first.text
-    assert first.text.startswith("Hold what kelp is to match beside")
-    assert last.text.startswith("A last look at")
-    assert all(len(it.text) < 120 for it in (first, last))
+def test_an_answer_is_a_look_at_what_was_asked():
+    row, _, whole, again, _ = of_kelp()
+    assert IDA.read(row, "b4, then B5!") == Pick(
+        sheet=SHEET.id, colour="kelp", swatch="B4", then="B5", among=ROW_B, by="Ida",
+        light="window", sure=0.9, picked_on=DATE,
+    )  # fmt: skip
+    first, second = IDA.read(whole, "none: bluer"), IDA.read(again, "none: bluer")
+    assert (first.turn, first.among, first.sure) == (None, None, 0.6)
+    assert second == first.model_copy(update={"turn": 2})
 
 
-def test_the_same_answer_on_another_turn_is_another_look():
-    first, second, _ = questions(FOR_EYE, ["kelp"], (), by="Ida", today=DATE)
-    assert first.answered(look()) == look()
-    assert second.answered(look()).turn == 2
+@pytest.mark.parametrize(
+    ("number", "answer", "said"),
+    [
+        (0, "C4", "C4 is not among the swatches that this is about, B3 to B10"),
+        (0, "between B4 and C4", "C4 is not among"),
+        (0, "B4, then C4", "C4 is not among"),
+        (2, "X1", "X1 is not among the swatches that this is about, B3 to C10"),
+        (2, "D1 or D2", "D1 and D2 are not among"),
+    ],
+)
+def test_a_swatch_that_was_not_asked_for_is_no_answer(number, answer, said):
+    with pytest.raises(OrderError, match=said):
+        IDA.read(of_kelp()[number], answer)
+
+
+def test_a_question_knows_its_answer():
+    questions = of_kelp()
+    for question in questions:
+        answer = IDA.read(question, "none")
+        assert [it.is_answered_by(answer) for it in questions] == [
+            it == question for it in questions
+        ]
+
+
+def test_what_another_person_or_another_day_answered_is_not_ones_own():
+    mine = IDA.read(of_kelp()[0], "B4")
+    yesterday = DATE - datetime.timedelta(days=1)
+    others = [mine.model_copy(update=it) for it in ({"by": "Ole"}, {"picked_on": yesterday})]
+    assert IDA.own([*others, mine]) == (mine,)
+
+
+def test_two_looks_far_apart_are_looked_at_alone():
+    whole, again = of_kelp()[2:4]
+    one, other = IDA.read(whole, "B4"), IDA.read(again, "C9, a little darker")
+    question = IDA.of_two(FarApart(one, other, 7.4))
+    assert question.before == (
+        "For kelp you chose B4 and C9, a little darker, about 7 ΔE00 apart: look again at these "
+        "two."
+    )
+    assert question.text == "Look at B4 and C9 alone: which is nearer to what kelp is to match?"
+    assert IDA.read(question, "C9").among == ("B4", "C9")

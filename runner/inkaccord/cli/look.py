@@ -2,7 +2,9 @@
 
 import datetime
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import click
@@ -23,13 +25,10 @@ from inkaccord.errors import OrderError
 from inkaccord.words import counted, joined
 
 if TYPE_CHECKING:
-    from inkaccord.recording.looking import Question
+    from inkaccord.colour.predictor import Predictor
+    from inkaccord.recording.looking import Looking, Question
     from inkaccord.sheets.model import Pick, SampleSheet
-
-_HOW = (
-    "Answer with a swatch (B7), two (B7, then C7; between B7 and B8), one and a word (B7, a little "
-    "darker), or none (none of them: yellower). 'skip' goes on, 'stop' ends; answers are kept."
-)
+    from inkaccord.shelf.store import Shelf
 
 
 @click.command("look")
@@ -70,25 +69,22 @@ def command(
     SHEET is the id printed on the sheet. Every answer is recorded as it comes: stop whenever you
     like, and start again to go on. Another person, or another day, is asked anew.
     """
-    from inkaccord.recording.looking import questions
+    from inkaccord.recording.looking import Looking
     from inkaccord.shelf.store import Shelf
 
     with Shelf.open(shelf_with(settings, sheet)) as shelf:
         on = shelf.sheet(sheet)
         wanted = _wanted(on, colours)
         order = order_for(settings, on.order, shelf.path)
-        by = _ask("Who looks? (a name, or nothing)") if by is None else by
-        light = _ask("Under which light? (such as: north window)") if light is None else light
         before = [it.pick for it in shelf.picks_of(on.pair) if it.sheet.id == on.id]
-        asked = questions(
-            on, wanted, before, by=by, today=day, order=order.order if order else None
+        who, lamp = _who_and_light(before, by, light, day)
+        looking = Looking(
+            on, by=who, light=lamp, day=day, sure=sure, order=order.order if order else None
         )
-        _open(asked, wanted)
-        looks: list[Pick] = []
-        for look in _answers(settings, on, asked, by=by, light=light, sure=sure, day=day):
-            shelf.record_picks([look])
-            looks.append(look)
+        talk = _Talk(settings, shelf, looking, own=list(looking.own(before)))
+        talk.go_through(wanted)
         again = order_to_run(settings, on.order, shelf.path)
+    looks = list(talk.answers.values())
     if as_json:
         print_json(
             {
@@ -96,7 +92,7 @@ def command(
                 "sheet": on.id,
                 "pair": str(on.pair),
                 "looks": [it.model_dump(mode="json", exclude_none=True) for it in looks],
-                "left": len(asked) - len(looks),
+                "left": talk.left,
             }
         )
         return
@@ -104,6 +100,112 @@ def command(
     settings.screen.print(
         f"Next: {escape(again) if again else 'run the order again.'}", soft_wrap=True
     )
+
+
+@dataclass
+class _Talk:
+    """Questions put to a person, whose answers are recorded as they come.
+
+    ``own`` is what this person answered today, in earlier talks too.
+    """
+
+    settings: Settings
+    shelf: "Shelf"
+    looking: "Looking"
+    own: "list[Pick]"
+    answers: "dict[Question, Pick]" = field(default_factory=dict)
+    _asked: "list[Question]" = field(default_factory=list)
+    _second: "set[Question]" = field(default_factory=set)
+
+    @property
+    def left(self) -> int:
+        """How many questions are not answered."""
+        return sum(question not in self.answers for question in self._asked)
+
+    def go_through(self, colours: Sequence[str]) -> None:
+        """Ask all that is not answered yet, until the person stops."""
+        every = self.looking.questions(colours)
+        self._asked = [it for it in every if not any(map(it.is_answered_by, self.own))]
+        self._open(colours, given=len(every) - len(self._asked))
+        at, told = 0, ""
+        while at < len(self._asked):
+            question = self._asked[at]
+            if question.before != told:
+                _tell(question.before) if question.before else None
+                told = question.before
+            answer = _ask(f"{at + 1}/{len(self._asked)}  {question.text}", end="stop")
+            if answer.lower() == "stop":
+                break
+            if answer.lower() == "back":
+                if at == 0:
+                    _tell("This is the first question.")
+                at = max(at - 1, 0)
+            elif answer.lower() in {"skip", ""} or self._takes(question, answer):
+                at += 1
+
+    def _open(self, colours: Sequence[str], *, given: int) -> None:
+        """Say how to answer, and what was answered before."""
+        from inkaccord.recording.looking import HOW_TO_ANSWER
+
+        if not self._asked:
+            _tell(f"All is answered today for {joined(colours)}.")
+            _tell("Look again another day, or let another person look (--by).")
+            return
+        if given:
+            _tell(f"Going on after {counted(given, 'answer')} of today.")
+        _tell(HOW_TO_ANSWER)
+
+    def _takes(self, question: "Question", answer: str) -> bool:
+        """Record an answer. Return False for one that is not understood, and say why."""
+        try:
+            look = self.looking.read(question, answer)
+        except OrderError as problem:
+            show_findings(self.settings.aside, problem.findings)
+            return False
+        earlier = self.answers.get(question)
+        self.shelf.record_picks([look], instead_of=earlier)
+        self.answers[question] = look
+        self.own = [it for it in self.own if it != earlier] + [look]
+        self._asks_again_of_two(question)
+        return True
+
+    def _asks_again_of_two(self, question: "Question") -> None:
+        """Put a question next where this look lies far from another one of this person."""
+        from inkaccord.knowledge.apart import far_apart
+
+        at = self._asked.index(question) + 1
+        if self._second.intersection(self._asked[at : at + 1]):
+            del self._asked[at]
+        whole = [it for it in self.own if it.colour == question.colour and it.among is None]
+        if question.among is not None or len(whole) < 2:
+            return
+        found = far_apart(self.looking.sheet, whole, self._model)
+        second = None if found is None else self.looking.of_two(found)
+        if second is not None and not any(map(second.is_answered_by, self.own)):
+            self._asked.insert(at, second)
+            self._second.add(second)
+
+    @cached_property
+    def _model(self) -> "Predictor":
+        from inkaccord.knowledge.apart import look_of
+
+        sheet = self.looking.sheet
+        return look_of(sheet, self.shelf.readings_of(sheet.pair))
+
+
+def _who_and_light(
+    before: "Sequence[Pick]", by: str | None, light: str | None, day: datetime.date
+) -> tuple[str, str]:
+    """Return who looks and under which light, asked where no option says; as last today."""
+    from inkaccord.recording.looking import LIGHT, WHO
+
+    today = [it for it in before if it.picked_on == day]
+    if by is None:
+        by = _ask(WHO, usual=today[-1].by if today else "")
+    if light is None:
+        own = [it.light for it in today if it.by == by]
+        light = _ask(LIGHT, usual=own[-1] if own else "")
+    return by, light
 
 
 def _wanted(sheet: "SampleSheet", colours: Sequence[str]) -> Sequence[str]:
@@ -131,67 +233,14 @@ def _wanted(sheet: "SampleSheet", colours: Sequence[str]) -> Sequence[str]:
     return wanted
 
 
-def _open(asked: "Sequence[Question]", wanted: Sequence[str]) -> None:
-    """Say how to answer, and what was answered before."""
-    from inkaccord.recording.looking import LOOKS
-
-    given = LOOKS * len(wanted) - len(asked)
-    if not asked:
-        _tell(f"All is answered today for {joined(wanted)}. Look again another day, or ask another")
-        _tell("person (--by).")
-        return
-    if given:
-        _tell(
-            f"{counted(given, 'answer')} of today {'is' if given == 1 else 'are'} kept; going on."
-        )
-    _tell(_HOW)
-
-
-def _answers(
-    settings: Settings,
-    sheet: "SampleSheet",
-    asked: "Sequence[Question]",
-    *,
-    by: str,
-    light: str,
-    sure: float,
-    day: datetime.date,
-) -> "Iterator[Pick]":
-    """Yield one look after the other, until all is answered or the person stops."""
-    from inkaccord.sheets.reading.pick_text import parse_choice
-
-    for number, question in enumerate(asked, start=1):
-        while True:
-            answer = _ask(f"{number}/{len(asked)}  {question.text}", end="stop")
-            if answer.lower() == "stop":
-                return
-            if answer.lower() in {"skip", ""}:
-                break
-            try:
-                look = parse_choice(
-                    answer,
-                    sheet,
-                    colour=question.colour,
-                    by=by,
-                    light=light,
-                    sure=sure,
-                    picked_on=day,
-                )
-            except OrderError as problem:
-                show_findings(settings.aside, problem.findings)
-                continue
-            yield question.answered(look)
-            break
-
-
-def _ask(text: str, end: str = "") -> str:
-    """Return what is typed, or ``end`` where nothing more comes."""
-    click.echo(f"{text} ", nl=False, err=True)
+def _ask(text: str, end: str = "", usual: str = "") -> str:
+    """Return what is typed; ``end`` where nothing more comes, ``usual`` for an empty line."""
+    click.echo(f"{text} [{usual}] " if usual else f"{text} ", nl=False, err=True)
     typed = sys.stdin.readline()
     if not typed:
         _tell("")
-        return end
-    return typed.strip()
+        return end or usual
+    return typed.strip() or usual
 
 
 def _tell(text: str) -> None:

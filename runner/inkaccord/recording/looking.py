@@ -5,18 +5,41 @@ kept as it comes.
 """
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
+from inkaccord.errors import OrderError
+from inkaccord.knowledge.apart import FarApart
 from inkaccord.order.model import Order
-from inkaccord.sheets.model import Pick, SampleSheet
+from inkaccord.sheets.model import Pick, SampleSheet, Swatch
+from inkaccord.sheets.reading.pick_text import in_words, parse_choice
+from inkaccord.words import joined
 
 LOOKS = 3
-"""Looks at each colour of a sheet. The other colours come between, so that the eye rests."""
+"""Looks at all swatches of a colour. The other colours come between, so that the eye rests."""
+ROWS = 3
+"""Rows of a colour that are asked along, before its first look at all of them: its ladders stand
+first."""
+SHORTEST = 3
+"""Swatches from which on a row is worth a question of its own."""
 
-_FIRST = "Hold {thing} beside the swatches for {colour} ({where}). Which is nearest?"
-_AGAIN = "Look away for a moment, then at {thing} again ({colour}, {where}). Which is nearest now?"
-_LAST = "A last look at {thing} ({colour}, {where}): which is nearest?"
+HOW_TO_ANSWER = (
+    "Answer with a swatch (B7), two (B7, then C7; between B7 and B8), one and a word (B7, a little "
+    "darker), or none (none of them: yellower). '?' behind it: unsure; '!': certain. 'skip' (or "
+    "nothing) goes on, 'back' asks the last one again, 'stop' ends; answers are kept."
+)
+"""To be said once, before the first question."""
+WHO = "Who looks (a name, or nothing)?"
+LIGHT = "Under which light (such as: north window)?"
+
+_HOLD = "Hold {thing} right beside the swatches for {colour}, {where}."
+_REST = "Rest your eyes on something grey, then hold {thing} beside {where} again."
+_ALONG = "Along row {row}, {where}: which is nearest?"
+_FIRST = "Of all of them, {where}: which is nearest?"
+_AGAIN = "{colour} once more, {where}: which is nearest now?"
+_LAST = "A last look at {colour}, {where}: which is nearest?"
+_OF_TWO = "Look at {two} alone: which is nearer to {thing}?"
 
 
 @dataclass(frozen=True)
@@ -27,19 +50,132 @@ class Question:
     ----------
     colour
         Which brand colour it is about.
-    turn
-        Which look at that colour it is, from 1 on.
     text
         What to ask.
+    before
+        What to do before it; empty where all is at hand.
+    turn
+        Which look of the day at these swatches of the colour it is, from 1 on.
+    among
+        The swatches that it is about; None for all that the colour has.
     """
 
     colour: str
-    turn: int
     text: str
+    before: str = ""
+    turn: int = 1
+    among: tuple[str, ...] | None = None
 
-    def answered(self, look: Pick) -> Pick:
-        """Return an answer as the look that it is: the same answer on another turn counts too."""
-        return look.model_copy(update={"turn": self.turn if self.turn > 1 else None})
+    def is_answered_by(self, look: Pick) -> bool:
+        """Tell whether a look is an answer to it, of whomever and whenever."""
+        asked = self.colour, self.among, self.turn
+        return (look.colour, look.among, look.turn or 1) == asked
+
+
+@dataclass(frozen=True)
+class Looking:
+    """A person beside a sheet.
+
+    Attributes
+    ----------
+    sheet
+        The sheet that lies before the person.
+    by, light, day
+        Who looks, under which light, and when.
+    sure
+        How sure an answer is that says nothing of it, 0 to 1.
+    order
+        Names the things that the colours are matched to, where it is known.
+    """
+
+    sheet: SampleSheet
+    by: str
+    light: str
+    day: datetime.date
+    sure: float = 0.5
+    order: Order | None = None
+
+    def questions(self, colours: Sequence[str]) -> tuple[Question, ...]:
+        """Return all that is asked in a day: every colour once, then all of them again.
+
+        A colour's first look goes along each of its rows, and then over all of them.
+        """
+        return tuple(
+            question
+            for turn in range(1, LOOKS + 1)
+            for colour in colours
+            for question in self._of_colour(colour, turn)
+        )
+
+    def own(self, looks: Sequence[Pick]) -> tuple[Pick, ...]:
+        """Return those of some looks at the sheet that this person had today."""
+        return tuple(it for it in looks if (it.by, it.picked_on) == (self.by, self.day))
+
+    def read(self, question: Question, answer: str) -> Pick:
+        """Return an answer as the look that it is.
+
+        Raises OrderError for one that can't be read, or that names a swatch which the question is
+        not about.
+        """
+        look = parse_choice(
+            answer,
+            self.sheet,
+            colour=question.colour,
+            by=self.by,
+            light=self.light,
+            sure=self.sure,
+            picked_on=self.day,
+            among=question.among,
+        )
+        self._check_asked(question, look)
+        # The same answer on another turn counts once more.
+        return look.model_copy(update={"turn": question.turn if question.turn > 1 else None})
+
+    def of_two(self, found: FarApart) -> Question:
+        """Return what to ask of two looks of one person that lie far apart."""
+        one, other = found.one, found.other
+        thing = self._thing(one.colour)
+        return Question(
+            colour=one.colour,
+            text=_OF_TWO.format(two=f"{one.swatch} and {other.swatch}", thing=thing),
+            before=f"For {one.colour} you chose {in_words(one)} and {in_words(other)}, about "
+            f"{found.apart:.0f} ΔE00 apart: look again at these two.",
+            among=tuple(it for it in (one.swatch, other.swatch) if it is not None),
+        )
+
+    def _of_colour(self, colour: str, turn: int) -> Iterator[Question]:
+        swatches = _swatches_for(self.sheet, colour)
+        told = {"thing": self._thing(colour), "colour": colour, "where": _where(swatches)}
+        if turn > 1:
+            text = (_LAST if turn == LOOKS else _AGAIN).format(**told)
+            yield Question(colour, _sentence(text), _REST.format(**told), turn)
+            return
+        hold = _HOLD.format(**told)
+        for row in _rows(swatches):
+            ids = tuple(it.id for it in row)
+            text = _ALONG.format(row=_row_name(row), where=_where(row))
+            yield Question(colour, text, hold, among=ids)
+            hold = ""
+        yield Question(colour, _FIRST.format(**told), hold)
+
+    def _thing(self, colour: str) -> str:
+        order = self.order
+        aim = order.colours[colour].aim if order and colour in order.colours else None
+        return (aim.by_eye if aim is not None else None) or f"what {colour} is to match"
+
+    def _check_asked(self, question: Question, look: Pick) -> None:
+        asked = question.among or tuple(it.id for it in _swatches_for(self.sheet, question.colour))
+        named = [it for it in (look.swatch, look.between, look.then) if it is not None]
+        if other := [it for it in named if it not in asked]:
+            raise OrderError.of(
+                "not-asked",
+                f"{joined(other)} {'is' if len(other) == 1 else 'are'} not among the swatches that "
+                f"this is about, {asked[0]} to {asked[-1]}",
+                hint="'skip' goes on to the next question"
+                if question.among
+                else "if it is the nearest all the same, record it afterwards: inkaccord record "
+                f"{self.sheet.id} --pick '{question.colour}={other[0]}'",
+            )
 
 
 def offered(sheet: SampleSheet) -> tuple[str, ...]:
@@ -47,54 +183,33 @@ def offered(sheet: SampleSheet) -> tuple[str, ...]:
     return tuple(dict.fromkeys(it.colour for it in sheet.swatches if it.for_eye and it.colour))
 
 
-def questions(
-    sheet: SampleSheet,
-    colours: Sequence[str],
-    looks: Sequence[Pick],
-    *,
-    by: str,
-    today: datetime.date,
-    order: Order | None = None,
-) -> tuple[Question, ...]:
-    """Return what is still to be asked, in turns: all colours once, then all of them again.
-
-    Parameters
-    ----------
-    sheet
-        The sheet that lies before the person.
-    colours
-        The colours to look for, such as :func:`offered` gives.
-    looks
-        What is kept of the sheet. What this person has answered today is not asked again.
-    by, today
-        Who looks, and when.
-    order
-        Names the things that the colours are matched to, where it is known.
-    """
-    things = {name: _thing(order, name) for name in colours}
-    given: Mapping[str, int] = {
-        name: sum(it.colour == name and it.by == by and it.picked_on == today for it in looks)
-        for name in colours
-    }
-    return tuple(
-        Question(name, turn, _text(sheet, name, things[name], turn))
-        for turn in range(1, LOOKS + 1)
-        for name in colours
-        if turn > given[name]
-    )
+def _swatches_for(sheet: SampleSheet, colour: str) -> list[Swatch]:
+    """Return the swatches of a colour that are for the eye, or else all that it has."""
+    own = [it for it in sheet.swatches if it.colour == colour]
+    return [it for it in own if it.for_eye] or own
 
 
-def _text(sheet: SampleSheet, colour: str, thing: str, turn: int) -> str:
-    words = {1: _FIRST, LOOKS: _LAST}.get(turn, _AGAIN)
-    return words.format(thing=thing, colour=colour, where=_where(sheet, colour))
+def _rows(swatches: Sequence[Swatch]) -> list[list[Swatch]]:
+    """Return the rows to ask along; none where all swatches stand in one, or nobody knows where."""
+    placed = [it for it in swatches if it.box_pt is not None]
+    rows = [list(row) for _, row in groupby(placed, key=_row_of)]
+    return [row for row in rows if len(row) >= SHORTEST][:ROWS] if len(rows) > 1 else []
 
 
-def _thing(order: Order | None, colour: str) -> str:
-    aim = order.colours[colour].aim if order is not None and colour in order.colours else None
-    return (aim.by_eye if aim is not None else None) or f"what {colour} is to match"
+def _row_of(swatch: Swatch) -> tuple[int, float]:
+    assert swatch.box_pt is not None  # noqa: S101 -- only such are asked for
+    return swatch.page, swatch.box_pt[3]
 
 
-def _where(sheet: SampleSheet, colour: str) -> str:
-    """Say from which swatch to which a colour's run: 'B7 to C4'."""
-    ids = [it.id for it in sheet.swatches if it.colour == colour]
-    return f"{ids[0]} to {ids[-1]}" if len(ids) > 1 else ids[0]
+def _row_name(row: Sequence[Swatch]) -> str:
+    return row[0].id.rstrip("0123456789")
+
+
+def _where(swatches: Sequence[Swatch]) -> str:
+    """Say from which swatch to which some run: 'B7 to C4'."""
+    first, last = swatches[0].id, swatches[-1].id
+    return f"{first} to {last}" if first != last else first
+
+
+def _sentence(text: str) -> str:
+    return text[0].upper() + text[1:] if text.startswith(("a ", "an ", "the ")) else text

@@ -264,13 +264,17 @@ class Shelf:
 
     # Picks
 
-    def record_picks(self, made: Sequence[Pick]) -> int:
+    def record_picks(self, made: Sequence[Pick], *, instead_of: Pick | None = None) -> int:
         """Keep picks, all or none. Return how many of them are new.
+
+        ``instead_of`` is one that was a slip, and goes at the same time.
 
         Raises OrderError when a sheet is unknown or retired, or a swatch is not on its sheet.
         """
         with self.database.writing() as connection:
             new = 0
+            if instead_of is not None:
+                writes.drop_pick(connection, rows.digest_of(instead_of))
             for pick in made:
                 on = queries.need_sheet(connection, pick.sheet)
                 rules.check_in_use(on)

@@ -113,6 +113,11 @@ def put_pick(connection: sa.Connection, kept: KeptPick) -> bool:
     return bool(connection.execute(insert(picks).on_conflict_do_nothing(), row).rowcount)
 
 
+def drop_pick(connection: sa.Connection, digest: str) -> None:
+    """Forget a pick that the person took back at once."""
+    connection.execute(sa.delete(picks).where(picks.c.digest == digest))
+
+
 def put_served(connection: sa.Connection, entry: Served) -> bool:
     """Remember that a colour of an order was translated for a pair, unless it is known."""
     row = {
