@@ -54,6 +54,13 @@ def test_a_sheet_comes_back_with_when_and_by_whom(shelf: Shelf) -> None:
     assert shelf.pairs() == (PAIR,)
 
 
+def test_a_sheet_kept_when_nobody_wrote_its_ways_is_the_same_sheet(shelf: Shelf) -> None:
+    told = {"for_eye": True, "ways": (Nudge.DARKER, Nudge.REDDER)}
+    swatches = (*SHEET.swatches[:-1], SHEET.swatches[-1].model_copy(update=told))
+    assert shelf.add_sheet(SHEET)
+    assert not shelf.add_sheet(SHEET.model_copy(update={"swatches": swatches}))
+
+
 finite = st.floats(-1e6, 1e6)
 swatches = st.builds(
     Swatch,
@@ -61,6 +68,8 @@ swatches = st.builds(
     build=st.builds(Build, drive=st.just(Drive.CMYK), values=st.tuples(*[st.floats(0, 100)] * 4)),
     control=st.booleans(),
     colour=st.none() | st.sampled_from(["kelp", "lantern"]),
+    for_eye=st.booleans(),
+    ways=st.lists(st.sampled_from(list(Nudge)), max_size=2).map(tuple),
     page=st.integers(1, 9),
     box_pt=st.none() | st.tuples(finite, finite, finite, finite),
 )

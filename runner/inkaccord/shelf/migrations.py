@@ -50,9 +50,10 @@ _KEPT = (
 def _looks(connection: sa.Connection) -> None:
     """Let a look find no swatch right, name a second one, or be a scanner's.
 
-    Which swatches are for the eye is known of new sheets only.
+    Which swatches are for the eye, and which ways they lead, is known of new sheets only.
     """
     connection.exec_driver_sql("ALTER TABLE swatches ADD COLUMN for_eye BOOLEAN")
+    connection.exec_driver_sql("ALTER TABLE swatches ADD COLUMN ways TEXT")
     connection.exec_driver_sql("ALTER TABLE picks RENAME TO earlier_picks")
     connection.exec_driver_sql(_LOOKS)
     connection.exec_driver_sql(f"INSERT INTO picks ({_KEPT}) SELECT {_KEPT} FROM earlier_picks")  # noqa: S608

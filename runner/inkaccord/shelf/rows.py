@@ -13,7 +13,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
-from inkaccord.sheets.model import Pick, Purpose, Reading, SampleSheet, SheetReadings, Swatch
+from inkaccord.sheets.model import Nudge, Pick, Purpose, Reading, SampleSheet, SheetReadings, Swatch
 from inkaccord.sizes import Box
 
 Row = dict[str, Any]
@@ -37,13 +37,14 @@ def digest_of(value: Frozen) -> str:
 def same_print(one: SampleSheet, other: SampleSheet) -> bool:
     """Tell whether two sheets are the same on paper, whichever order asked for them and when.
 
-    Until version 5 a shelf did not know which swatches are for the eye.
+    Until version 5 a shelf did not know which swatches are for the eye, and which ways they lead.
     """
     return _on_paper(one) == _on_paper(other)
 
 
 def _on_paper(sheet: SampleSheet) -> SampleSheet:
-    swatches = tuple(it.model_copy(update={"for_eye": False}) for it in sheet.swatches)
+    unsaid = {"for_eye": False, "ways": ()}
+    swatches = tuple(swatch.model_copy(update=unsaid) for swatch in sheet.swatches)
     return sheet.model_copy(update={**_ASKED_FOR, "swatches": swatches})
 
 
@@ -78,6 +79,7 @@ def swatch_rows(sheet: SampleSheet) -> list[Row]:
                 "control": swatch.control,
                 "colour": swatch.colour,
                 "for_eye": swatch.for_eye,
+                "ways": " ".join(swatch.ways) or None,
                 "page": swatch.page,
                 "left_pt": left,
                 "bottom_pt": bottom,
@@ -112,6 +114,7 @@ def _swatch(drive: Drive, row: sa.Row[Any]) -> Swatch:
         control=row.control,
         colour=row.colour,
         for_eye=bool(row.for_eye),
+        ways=tuple(map(Nudge, (row.ways or "").split())),
         page=row.page,
         box_pt=Box(row.left_pt, row.bottom_pt, row.right_pt, row.top_pt) if placed else None,
     )

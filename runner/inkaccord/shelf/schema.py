@@ -62,6 +62,7 @@ swatches = sa.Table(
     sa.Column("control", sa.Boolean, nullable=False),
     _text("colour", optional=True),
     sa.Column("for_eye", sa.Boolean, nullable=True),
+    _text("ways", optional=True),
     sa.Column("page", sa.Integer, nullable=False),
     _real("left_pt", optional=True),
     _real("bottom_pt", optional=True),
