@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from glass_kit import Laid, sheet_with_berths
+from glass_kit import glass as laid_on_glass
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.hooks import hookimpl
@@ -219,6 +221,28 @@ def test_two_scanned_sheets_are_compared_without_any_reading(
     assert inkaccord("compare", CARD.id, CARD.id, glass)[0] == 2
     with Shelf.open(shelf) as store:
         assert store.readings_of(CARD.pair) == ()
+
+
+def test_a_thing_on_the_glass_is_told_with_three_swatches_to_look_at(
+    shelf, tmp_path, inkaccord, inkaccord_json
+):
+    sheet = sheet_with_berths()
+    with Shelf.open(shelf) as store:
+        store.add_sheet(sheet)
+    scan = tmp_path / "glass.png"
+    Image.fromarray(laid_on_glass(sheet, {"slate": Laid((47.0, 2.0, -9.0))}).pixels).save(scan)
+    code, told = inkaccord_json("record", sheet.id, scan, "--thing", "slate")
+    assert code == 0
+    (thing,) = told["things"]
+    assert (thing["colour"], len(thing["swatches"]), told["picks"]) == ("slate", 3, 1)
+    assert thing["bound"] > thing["error"]
+    code, out, _ = inkaccord("record", sheet.id, scan, "--thing", "slate")
+    first, second, third = thing["swatches"]
+    assert f"look at {first}, {second} and {third} beside the thing" in out
+    assert f"inkaccord record {sheet.id} --pick slate={first}" in out
+    assert "on the shelf already" in out
+    assert inkaccord("record", sheet.id, "--thing", "slate")[0] == 2
+    assert inkaccord("record", sheet.id, scan, "--thing", "slate", "--beside", sheet.id)[0] == 2
 
 
 # --- mistakes that people make ------------------------------------------------------------------

@@ -9,7 +9,7 @@ from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.press.model import fit
 from inkaccord.knowledge.pairs import paper_readings
 from inkaccord.knowledge.values import ResolvedAim
-from inkaccord.planning.sheets import PER_AIM, first_sheet
+from inkaccord.planning.sheets import PER_AIM, closing_sheet, first_sheet
 from inkaccord.sheets.planning.plan import SCOUTING
 from inkaccord.units import millimetres
 from planning_kit import LASER, PRESS, bench_of, order_of
@@ -78,3 +78,31 @@ def test_swatches_are_as_large_as_the_instrument_asks(first):
     assert min(right - left for left, _, right, _ in boxes) >= millimetres(19) - 0.01
     assert min(top - bottom for _, bottom, _, top in boxes) >= millimetres(19) - 0.01
     assert len(wide.swatches) == len(first(PRESS, "butter").swatches)
+
+
+@pytest.mark.parametrize("on_glass", [True, False])
+def test_a_thing_that_is_laid_on_glass_has_a_field_on_the_sheet_of_its_swatches(on_glass):
+    aim = {"by_eye": "the roof", "on_glass": on_glass}
+    order = order_of(colours={"slate": {"aim": aim, "in_artwork": ["cmyk 60 30 20 10"]}})
+    known = SimpleNamespace(
+        pair=LASER,
+        drive=Drive.CMYK,
+        policy=InkPolicy(),
+        paper_lightness=PAPER[0],
+        known_builds=lambda: (),
+        model=fit(paper_readings(Drive.CMYK, PAPER)),
+    )
+    builds = tuple(Build.cmyk(60 + step, 30, 20, 10) for step in range(0, 24, 3))
+    sheet = closing_sheet(order, known, [], [("slate", builds)], None)
+    assert [berth.colour for berth in sheet.berths] == (["slate"] if on_glass else [])
+    for berth in sheet.berths:  # a thing reaches beyond its frame, and must cover no swatch
+        left, bottom, right, top = berth.box_pt
+        for box in [it.box_pt for it in sheet.swatches if it.page == berth.page]:
+            level = box[1] < top + 12 and box[3] > bottom - 12
+            assert not (level and box[0] < right + 12 and box[2] > left - 12)
+
+
+def test_only_a_thing_is_laid_on_glass():
+    aim = {"lab": [50, 0, 0], "on_glass": True}
+    with pytest.raises(ValueError, match="'on_glass' says where the thing is laid"):
+        order_of(colours={"slate": {"aim": aim, "in_artwork": ["cmyk 60 30 20 10"]}})

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
     from inkaccord.knowledge.course import Compared
     from inkaccord.recording.intake import Intake
+    from inkaccord.sheets.model import SampleSheet
     from inkaccord.sheets.reading.formats import OfferedFormat
+    from inkaccord.sheets.scan.on_glass import FoundOnGlass
 
 
 @click.command("record")
@@ -40,6 +42,14 @@ if TYPE_CHECKING:
     metavar="COLOUR=SWATCH",
     help="The swatch that matches by eye: kelp=B7, 'kelp=B7..B8' for between two, "
     "'kelp=B7 darker'. May be given several times.",
+)
+@click.option(
+    "--thing",
+    "things",
+    multiple=True,
+    metavar="COLOUR",
+    help="FILE is a scan of the sheet with the thing for COLOUR on the glass, in its field on the "
+    "sheet or beside it: finds the build that looks like it. May be given several times.",
 )
 @click.option("--by", default="", metavar="NAME", help="Who picked, or read the sheet.")
 @click.option("--light", default="", metavar="WORDS", help="Under which light it was picked.")
@@ -86,6 +96,7 @@ def command(
     sheet: str | None,
     files: tuple[Path, ...],
     picks: tuple[str, ...],
+    things: tuple[str, ...],
     by: str,
     light: str,
     sure: float,
@@ -110,7 +121,7 @@ def command(
     if pair is not None:
         from inkaccord.recording.target import take_in_target
 
-        paths = _target_files(sheet, files, picks, beside)
+        paths = _target_files(sheet, files, (*picks, *things), beside)
         with Shelf.open(find_shelf(settings), by=by) as shelf:
             taken = take_in_target(
                 shelf,
@@ -126,6 +137,12 @@ def command(
         from inkaccord.recording.sheet import take_in_sheet
 
         sheet_id = _sheet_id(sheet, files, picks, beside, name, ink_limit)
+        if things and (beside is not None or not files):
+            raise click.UsageError(
+                "--thing needs a FILE: a scan of the sheet with the thing on the glass"
+                if beside is None
+                else "--thing compares what lies on the glass: leave --beside out"
+            )
         with Shelf.open(shelf_with(settings, sheet_id), by=by) as shelf:
             taken = take_in_sheet(
                 shelf,
@@ -133,9 +150,10 @@ def command(
                 files,
                 picks,
                 today=day,
-                formats=_formats(settings) if files else (),
+                formats=_formats(settings) if files and not things else (),
                 order=settings.named_order,
                 beside=beside,
+                things=things,
                 by=by,
                 light=light,
                 sure=sure,
@@ -145,7 +163,7 @@ def command(
         _print_intake(taken)
     else:
         again = order_to_run(settings, taken.sheet.order, shelf.path)
-        _show_intake(settings, taken, again, picked=bool(picks))
+        _show_intake(settings, taken, again, picked=bool(picks or things))
 
 
 def _formats(settings: Settings) -> "tuple[OfferedFormat, ...]":
@@ -164,6 +182,7 @@ def _print_intake(taken: "Intake") -> None:
             "readings": taken.readings,
             "new": taken.new_readings or bool(taken.new_picks),
             "picks": taken.new_picks,
+            "things": [_thing_json(one) for one in taken.things],
             "drift": None if taken.drift is None else _drift_json(taken.drift),
             "findings": as_data(taken.findings),
         }
@@ -186,6 +205,8 @@ def _show_intake(settings: Settings, taken: "Intake", again: str | None, *, pick
         settings.screen.print(
             f"Its controls lie {apart} from those of {since}. {steady}", soft_wrap=True
         )
+    for one in taken.things:
+        _show_thing(settings, taken.sheet, one)
     if picked:
         noun = "pick" if taken.new_picks == 1 else "picks"
         settings.screen.print(
@@ -196,6 +217,32 @@ def _show_intake(settings: Settings, taken: "Intake", again: str | None, *, pick
     settings.screen.print(
         f"Next: {escape(again) if again else 'run the order again.'}", soft_wrap=True
     )
+
+
+def _show_thing(settings: Settings, sheet: "SampleSheet", one: "FoundOnGlass") -> None:
+    first, *others = one.swatches
+    settings.screen.print(
+        f"{one.colour}: to the scanner its thing looks like {one.build} on {sheet.pair}; to you it "
+        f"lies within {one.likeness.bound:.1f} ΔE00 of that, in 95 of 100 cases.",
+        soft_wrap=True,
+    )
+    settings.screen.print(
+        f"The eye has the last word: look at {first}, {' and '.join(others)} beside the thing. "
+        f"inkaccord record {sheet.id} --pick {escape(one.colour)}={first}",
+        soft_wrap=True,
+    )
+
+
+def _thing_json(one: "FoundOnGlass") -> dict[str, Any]:
+    return {
+        "colour": one.colour,
+        "build": str(one.build),
+        "error": round(one.likeness.error, 2),
+        "bound": round(one.likeness.bound, 2),
+        "swatches": list(one.swatches),
+        "distances": [round(distance, 2) for distance in one.likeness.distances],
+        "photographed": one.photographed,
+    }
 
 
 def _drift_json(drift: "Compared") -> dict[str, Any]:
@@ -217,7 +264,7 @@ def _target_files(
     Raises UsageError for what does not go together with --pair.
     """
     if picks or beside:
-        raise click.UsageError("--pair takes a whole file: leave --pick and --beside out")
+        raise click.UsageError("--pair takes a whole file: leave --pick, --thing and --beside out")
     if sheet is None:
         raise click.UsageError("with --pair, give a FILE and no SHEET")
     return (Path(sheet), *files)

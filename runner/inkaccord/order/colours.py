@@ -45,6 +45,13 @@ class Aim(Frozen):
     by_eye: Annotated[
         str | None, Field(description="the thing that picks are matched to, in words", min_length=1)
     ] = None
+    on_glass: Annotated[
+        bool,
+        Field(
+            description="whether the thing is laid on a scanner's glass: its sheets then have a "
+            "field for it, and `inkaccord record SHEET SCAN --thing COLOUR` compares; with `by_eye`"
+        ),
+    ] = False
     picked_on: Annotated[
         str | None,
         Field(
@@ -71,6 +78,8 @@ class Aim(Frozen):
             raise ValueError("'build' and 'on' go together: the build, and the pair it prints on")
         if self.picked_on is not None and self.by_eye is None:
             raise ValueError("'picked_on' says which pick is the thing, and goes with 'by_eye'")
+        if self.on_glass and self.by_eye is None:
+            raise ValueError("'on_glass' says where the thing is laid, and goes with 'by_eye'")
         return self
 
     @property

@@ -244,7 +244,7 @@ class _Desk:
                 kind=StepKind.RECORD if printed else StepKind.PRINT,
                 text=f"{'Record' if printed else 'Print'} sheet {sheet.id} on {sheet.pair} "
                 f"({vendor}; {price(self.order, sheet)}): "
-                f"{planned.why}.{told}",
+                f"{planned.why}.{told}{_on_glass(sheet)}",
                 command=f"inkaccord record {sheet.id} READINGS-FILE",
                 sheet=sheet.id,
                 pair=sheet.pair,
@@ -266,6 +266,18 @@ class _Desk:
             area_cm2=max(0.0, round(saved.area_cm2, 1)),
             ink_cm2=max(0.0, round(saved.ink_cm2, 1)),
         )
+
+
+def _on_glass(sheet: SampleSheet) -> str:
+    """Say how the things that have a field on a sheet are compared."""
+    if not sheet.berths:
+        return ""
+    colours = [berth.colour for berth in sheet.berths]
+    things = " ".join(f"--thing {colour}" for colour in colours)
+    return (
+        f" Or lay the thing for {joined(colours)} in its field, scan the sheet with it, and "
+        f"inkaccord record {sheet.id} SCAN {things}"
+    )
 
 
 def _closing(sheet: SampleSheet, doubts: list[Doubt]) -> str:

@@ -205,4 +205,9 @@ def _sheet(
         settings=sample_settings(order, known),
         ink_limit=known.policy.total_ink_limit if known.drive is Drive.CMYK else None,
         look=known.model,
+        berths=[
+            group.colour
+            for group in groups
+            if group.for_eye and group.colour and order.colours[group.colour].aim.on_glass
+        ],
     )

@@ -11,6 +11,7 @@ from inkaccord.knowledge.course import Compared
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Device
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.scan.on_glass import FoundOnGlass
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,8 @@ class Intake:
     new_readings: bool = False
     """Whether the shelf did not have them yet."""
     new_picks: int = 0
+    things: tuple[FoundOnGlass, ...] = ()
+    """What was found for things that lay on the glass."""
     drift: Compared | None = None
     """What its controls tell of the pair, where they were read before."""
 

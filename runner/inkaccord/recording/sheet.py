@@ -19,7 +19,8 @@ from inkaccord.recording.intake import (
     tolerance_of,
 )
 from inkaccord.recording.owner import read_as_own
-from inkaccord.sheets.model import Pick, SampleSheet
+from inkaccord.recording.things import ThingsSeen, see_things
+from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsTaken
 from inkaccord.sheets.reading.pick_text import parse_pick
 from inkaccord.shelf.store import Shelf
@@ -35,6 +36,7 @@ def take_in_sheet(
     formats: Sequence[OfferedFormat] = (),
     order: Order | None = None,
     beside: str | None = None,
+    things: Sequence[str] = (),
     by: str = "",
     light: str = "",
     sure: float = 0.5,
@@ -59,6 +61,9 @@ def take_in_sheet(
         Whose colours and devices they are about, where that is known.
     beside
         The sheet that lies beside it in a scan, and whose readings are known.
+    things
+        Colours whose things lie on the glass in the files, which are then a scan that is compared
+        and not read.
     same_place
         What a command on the screen adds to be about the same shelf.
 
@@ -71,10 +76,13 @@ def take_in_sheet(
     picked = [
         parse_pick(text, sheet, by=by, light=light, sure=sure, picked_on=today) for text in picks
     ]
-    findings = _check_colours(picked, sheet, order)
+    findings = _check_colours((*(pick.colour for pick in picked), *things), sheet, order)
     tolerance = tolerance_of(device_of(sheet.pair, order))
-    taken = None
-    if files:
+    taken, seen = None, ThingsSeen()
+    if things:
+        seen = see_things(sheet, files, things, today=today, order=order, by=by)
+        picked += seen.picks
+    elif files:
         found = recognise_files(files, formats)
         if beside is not None:
             taken = _read_beside(found, sheet, shelf.sheet(beside), shelf)
@@ -84,9 +92,10 @@ def take_in_sheet(
     new = taken is not None and _keep(shelf, taken, files)
     return Intake(
         sheet=sheet,
-        findings=(*findings, *(taken.findings if taken is not None else ())),
+        findings=(*findings, *seen.findings, *(taken.findings if taken is not None else ())),
         readings=len(taken.readings.readings) if taken is not None else 0,
         new_readings=new,
+        things=seen.found,
         new_picks=shelf.record_picks(picked) if picked else 0,
         drift=compared_of(sheet, shelf.readings_of(sheet.pair), tolerance) if new else None,
     )
@@ -105,14 +114,14 @@ def _keep(shelf: Shelf, taken: ReadingsTaken, paths: Sequence[Path]) -> bool:
 
 
 def _check_colours(
-    picks: Sequence[Pick], sheet: SampleSheet, order: Order | None
+    colours: Sequence[str], sheet: SampleSheet, order: Order | None
 ) -> list[Diagnostic]:
-    """Look whether picks name colours that exist: in the order, or else on the sheet.
+    """Look whether picked colours exist: in the order, or else on the sheet.
 
     Raises OrderError for a colour that the order lacks.
     """
     if order is not None:
-        unknown = [pick.colour for pick in picks if pick.colour not in order.colours]
+        unknown = [colour for colour in colours if colour not in order.colours]
         if unknown:
             raise OrderError(
                 error(
@@ -127,9 +136,9 @@ def _check_colours(
     return [
         warning(
             "unknown-colour",
-            f"sheet {sheet.id} has no swatches for a colour '{pick.colour}'",
-            hint=f"{suggest(pick.colour, named)} If it is meant so, all is well.",
+            f"sheet {sheet.id} has no swatches for a colour '{colour}'",
+            hint=f"{suggest(colour, named)} If it is meant so, all is well.",
         )
-        for pick in picks
-        if named and pick.colour not in named
+        for colour in colours
+        if named and colour not in named
     ]

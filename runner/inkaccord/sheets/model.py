@@ -63,6 +63,15 @@ class Swatch(Frozen):
     box_pt: Box | None = None
 
 
+class Berth(Frozen):
+    """A framed white field where a thing lies on the scanner's glass, beside the swatches."""
+
+    colour: str
+    """The brand colour that the thing is matched for."""
+    page: int = 1
+    box_pt: Box
+
+
 class SampleSheet(Frozen):
     """A printed page, or set of pages, of labelled swatches for one pair.
 
@@ -86,6 +95,8 @@ class SampleSheet(Frozen):
     """The sizes that it was laid out with, so that it is drawn and found again the same."""
     page_titles: tuple[str, ...] = ()
     """What each page holds, where the pages differ (a deck's range of hues)."""
+    berths: tuple[Berth, ...] = ()
+    """Where things are laid on the glass with it."""
     paper_lab: Lab | None = None
     """CIELAB of the stock, where a person told it for want of a reading."""
     order: str = ""

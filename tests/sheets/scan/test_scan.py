@@ -176,7 +176,7 @@ def test_more_known_swatches_bring_it_closer() -> None:
 
 
 def _as_seen(linear: Array) -> Array:
-    from inkaccord.sheets.scan.calibration import assumed_lab
+    from inkaccord.colour.glass import assumed_lab
 
     mixed = linear**1.08 @ np.array([[0.9, 0.08, 0.02], [0.1, 0.85, 0.05], [0.0, 0.1, 0.9]])
     return assumed_lab(mixed)

@@ -15,7 +15,7 @@ from inkaccord.sheets.frame import (
     PageFrame,
     frames_of,
 )
-from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
+from inkaccord.sheets.model import Berth, Purpose, SampleSheet, Swatch
 from inkaccord.sheets.planning.grid import CAPTION_GAP_PT, build_text, caption_height
 from inkaccord.sheets.planning.headings import (
     OVERRUN_PT,
@@ -101,6 +101,9 @@ def _draw_page(
     draw_swatches(pen, here, sheet.settings, both=both)
     if sheet.settings.how_to_look and number == min(s.page for s in sheet.swatches if s.for_eye):
         _draw_how_to_look(pen, sheet, here)
+    for berth in sheet.berths:
+        if berth.page == number:
+            _draw_berth(pen, berth, sheet)
 
 
 def draw_marks(pen: Pen, frame: PageFrame) -> None:
@@ -248,6 +251,25 @@ def _draw_window(pen: Pen, row: Sequence[Box]) -> None:
             fits[0],
             _WINDOW_TEXT_PT,
         )
+
+
+def _draw_berth(pen: Pen, berth: Berth, sheet: SampleSheet) -> None:
+    """Draw the frame where a thing is laid; above it whose, below it what to do then."""
+    left, bottom, right, top = berth.box_pt
+    pen.black()
+    for x0, y0, x1, y1 in (
+        (left, bottom, right, bottom),
+        (right, bottom, right, top),
+        (right, top, left, top),
+        (left, top, left, bottom),
+    ):
+        pen.line(x0, y0, x1, y1, 0.35)
+    size, text = sheet.settings.label_pt + 1, f"{berth.colour}: lay the thing here"
+    if text_width(text, _SMALLEST_TITLE_PT, BOLD) > right - left:
+        text = berth.colour
+    pen.text_within(left, top + 4.4, text, right - left, size, _SMALLEST_TITLE_PT, BOLD)
+    told = f"record {sheet.id} SCAN --thing {berth.colour}"
+    pen.text_within(left, bottom - 8.0, told, right - left, sheet.settings.label_pt, _SMALLEST_PT)
 
 
 def _draw_swatch(pen: Pen, swatch: Swatch, box: Box, settings: SheetSettings) -> None:

@@ -13,7 +13,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.models import Frozen
 from inkaccord.sheets.controls import CONTROL_PREFIX
 from inkaccord.sheets.frame import PageFrame, page_frame
-from inkaccord.sheets.model import Nudge, Swatch
+from inkaccord.sheets.model import Berth, Nudge, Swatch
 from inkaccord.sheets.naming import row_name
 from inkaccord.sheets.planning.grid import (
     ROW_GAP_PT,
@@ -32,9 +32,13 @@ from inkaccord.sheets.planning.headings import (
     ways_height,
 )
 from inkaccord.sheets.settings import SheetFormat, SheetSettings, rounded
-from inkaccord.sizes import Box
+from inkaccord.sizes import Box, Size
+from inkaccord.units import PT_PER_MM
 
 _SLACK_PT = 0.01
+_BERTH = Size(width_pt=32 * PT_PER_MM, height_pt=22 * PT_PER_MM)
+_BERTH_GAP_PT = 5 * PT_PER_MM
+"""Clear paper round a berth: a thing reaches beyond its frame."""
 
 
 class SwatchGroup(Frozen):
@@ -61,6 +65,7 @@ class Placed(Frozen):
     live_pt: Box
     page_titles: tuple[str, ...] = ()
     """For each page the title of its first group; empty when no group has one."""
+    berths: tuple[Berth, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -224,6 +229,7 @@ def place(
     settings: SheetSettings,
     *,
     first_row: int = 0,
+    berths: Sequence[str] = (),
 ) -> Placed:
     """Place groups in rows, and the controls at the bottom of the first page.
 
@@ -234,6 +240,8 @@ def place(
     ----------
     first_row
         Number of the first row, from 0; additions to a deck go on where the deck ended.
+    berths
+        Colours whose things are laid on the glass with the sheet, in fields below the groups.
 
     Raises
     ------
@@ -243,10 +251,10 @@ def place(
     below: Sequence[Build] = controls
     if settings.dense:
         below, groups = (), (*groups, _Controls(builds=tuple(controls)))
-    tidy = _place(groups, below, page, settings, first_row, flowing=False)
+    tidy = _place(groups, below, page, settings, first_row, berths, flowing=False)
     if tidy.pages == 1 or not any(group.colour for group in groups):
         return tidy
-    flowing = _place(groups, below, page, settings, first_row, flowing=True)
+    flowing = _place(groups, below, page, settings, first_row, berths, flowing=True)
     return flowing if flowing.pages < tidy.pages else tidy
 
 
@@ -256,6 +264,7 @@ def _place(
     page: SheetFormat,
     settings: SheetSettings,
     first_row: int,
+    berths: Sequence[str],
     *,
     flowing: bool,
 ) -> Placed:
@@ -304,13 +313,40 @@ def _place(
             )
         shown = _heading(row.cells[-1][0], both=both)
         cursor -= above + below + ROW_GAP_PT
+    fields: list[Berth] = []
+    for colours in _berth_rows(berths, live):
+        height = TITLE_PT + _BERTH.height_pt + 2 * _BERTH_GAP_PT
+        if cursor - height < floor - _SLACK_PT:
+            cursor, floor = later.top, later.floor
+            titles.append("")
+        if cursor - height < floor - _SLACK_PT:
+            raise too_small(page, "a field for a thing on the glass")
+        fields += _berths(colours, live[0], cursor - TITLE_PT - _BERTH_GAP_PT, len(titles))
+        cursor -= height
     swatches.sort(key=_reading_order)
     return Placed(
         swatches=tuple(swatches),
         pages=len(titles),
         live_pt=live,
         page_titles=tuple(titles) if any(titles) else (),
+        berths=tuple(fields),
     )
+
+
+def _berth_rows(colours: Sequence[str], live: Box) -> Iterator[Sequence[str]]:
+    """Yield the colours whose berths stand side by side."""
+    pitch = _BERTH.width_pt + _BERTH_GAP_PT
+    most = max(1, int((live.width + _BERTH_GAP_PT + _SLACK_PT) // pitch))
+    for first in range(0, len(colours), most):
+        yield colours[first : first + most]
+
+
+def _berths(colours: Sequence[str], left: float, top: float, page: int) -> Iterator[Berth]:
+    """Yield the berths of one row."""
+    for column, colour in enumerate(colours):
+        x = left + column * (_BERTH.width_pt + _BERTH_GAP_PT)
+        box = rounded((x, top - _BERTH.height_pt, x + _BERTH.width_pt, top))
+        yield Berth(colour=colour, page=page, box_pt=box)
 
 
 def _reading_order(swatch: Swatch) -> tuple[int, float, float]:

@@ -131,6 +131,7 @@ def plan_sheet(
     settings: SheetSettings | None = None,
     ink_limit: float | None = None,
     look: Predictor | None = None,
+    berths: Sequence[str] = (),
 ) -> SampleSheet | None:
     """Return the sheet that prints what is missing, or None when nothing is.
 
@@ -154,6 +155,8 @@ def plan_sheet(
         What the pair prints, as far as anyone can say: swatches that serve no single colour are
         then ordered so that the eye finds its way, and those for the eye stand in ladders. Without
         it all stay in the order given.
+    berths
+        The colours whose things are laid on a scanner's glass with the sheet.
 
     Raises
     ------
@@ -168,7 +171,9 @@ def plan_sheet(
         return None
     if look is not None:
         missing = tuple(ladder for group in missing for ladder in _ladders(group, look))
-    page, settings, placed = _laid_out(missing, controls, _several(pages), settings, purpose, look)
+    page, settings, placed = _laid_out(
+        missing, controls, _several(pages), settings, purpose, look, berths
+    )
     sheet = SampleSheet(
         id="",
         pair=pair,
@@ -181,6 +186,7 @@ def plan_sheet(
         live_pt=placed.live_pt,
         settings=settings,
         page_titles=placed.page_titles,
+        berths=placed.berths,
         order=order,
         date=date,
     )
@@ -194,6 +200,7 @@ def _laid_out(
     settings: SheetSettings,
     purpose: Purpose,
     look: Predictor | None,
+    berths: Sequence[str],
 ) -> tuple[SheetFormat, SheetSettings, Placed]:
     """Return the page that is taken, the sizes of things on it, and what stands where.
 
@@ -208,7 +215,8 @@ def _laid_out(
     problems: list[OrderError] = []
     for page, sizes in _ways(pages, settings, purpose, ladders=ladders):
         try:
-            placed = place(_for_the_eye(groups, look, page, sizes), controls, page, sizes)
+            ordered = _for_the_eye(groups, look, page, sizes)
+            placed = place(ordered, controls, page, sizes, berths=berths)
         except OrderError as problem:
             problems.append(problem)
             continue
@@ -234,11 +242,12 @@ def _filled(
 
     Their swatches are as high as the pages allow, and no higher than wide.
     """
+    berths = [berth.colour for berth in placed.berths]
     for ones in (_apart(groups), groups):
         for height in _heights(placed):
             higher = settings.model_copy(update={"eye_height_pt": height})
             with suppress(OrderError):
-                filling = place(ones, controls, page, higher)
+                filling = place(ones, controls, page, higher, berths=berths)
                 if filling.pages == placed.pages:
                     return higher, filling
     return settings, placed

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.glass import assumed_lab
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.scan.calibration import assumed_lab
 from inkaccord.sheets.scan.sampling import linearised
 from inkaccord.sheets.scan.squaring import Squared
 
@@ -33,6 +33,8 @@ class Beside:
 
     linear: Array
     """(3,) mean linear RGB."""
+    at_pt: Array
+    """(2,) where its middle lies, in points of the sheet."""
     one_colour: bool
     area_mm2: float
 
@@ -70,7 +72,9 @@ def object_beside(sheet: SampleSheet, squared: Squared) -> Beside | None:
     linear = linearised(pixels[own] / 255.0)
     mean = linear.mean(axis=0)
     spread = float(smooth[own].mean(axis=1).std() / max(float(smooth[own].mean()), 8.0))
-    return Beside(mean, spread <= _ONE_COLOUR, float(sizes.max()) / px_per_mm**2)
+    middle = np.array([float(axis.mean()) for axis in np.nonzero(own)[::-1]])
+    at_pt = squared.points((middle + 0.5) * step - 0.5)
+    return Beside(mean, at_pt, spread <= _ONE_COLOUR, float(sizes.max()) / px_per_mm**2)
 
 
 def nearest(ids: tuple[str, ...], linear: Array, beside: Beside) -> tuple[Near, ...]:

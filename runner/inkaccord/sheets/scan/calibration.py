@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
+from inkaccord.colour.glass import assumed_lab
 from inkaccord.errors import OrderError
 
 FEWEST = 6
@@ -23,14 +23,6 @@ FEWEST = 6
 LEAST_NOISE = 1.0
 """ΔE00 that a calibrated scan is never believed to be better than."""
 
-# Linear sRGB to XYZ, adapted to D50 by Bradford (the matrix of ICC.1's sRGB profiles).
-_SRGB_TO_XYZ = np.array(
-    [
-        [0.4360747, 0.3850649, 0.1430804],
-        [0.2225045, 0.7168786, 0.0606169],
-        [0.0139322, 0.0971045, 0.7141733],
-    ]
-)
 _CURVES = (0.8, 0.9, 1.0, 1.1, 1.25)
 _FLARES = (0.0, 0.006, 0.012)
 _RIDGES = (1e-3, 1e-2, 1e-1, 1.0)
@@ -75,11 +67,6 @@ class Calibration:
         """Tell which colours lie beyond those that it was fitted on."""
         start = assumed_lab(linear)
         return np.asarray(((start < self.low - margin) | (start > self.high + margin)).any(axis=-1))
-
-
-def assumed_lab(linear: Array) -> Array:
-    """Return CIELAB of linear RGB, were it sRGB: a start, and good enough to compare by."""
-    return xyz_to_lab(np.maximum(linear, 0.0) @ _SRGB_TO_XYZ.T * 100.0, D50_WHITE)
 
 
 def calibrate(linear: Array, known_lab: Array) -> Calibration:

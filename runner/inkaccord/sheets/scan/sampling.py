@@ -62,8 +62,6 @@ def sample_box(
     squared: Squared, box_pt: tuple[float, float, float, float]
 ) -> tuple[Array, float, float, float]:
     """Return mean linear RGB, unevenness, share dropped and share clipped of one box (points)."""
-    from scipy import ndimage  # noqa: PLC0415  (only scans need it)
-
     left, bottom, right, top = box_pt
     inset = _INSET * min(right - left, top - bottom)
     per_block = np.ceil(
@@ -72,19 +70,7 @@ def sample_box(
     across, up = np.clip(per_block, 2, 24) * _BLOCKS
     x = np.linspace(left + inset, right - inset, across)
     y = np.linspace(top - inset, bottom + inset, up)
-    at = squared.pixels(np.stack(np.meshgrid(x, y), axis=-1))
-    pixels = squared.picture.pixels
-    low = np.maximum(np.floor(at.min(axis=(0, 1))).astype(int) - 1, 0)
-    high = np.ceil(at.max(axis=(0, 1))).astype(int) + 2
-    window = pixels[low[1] : high[1], low[0] : high[0]].astype(np.float64) / 255.0
-    where = [at[..., 1] - low[1], at[..., 0] - low[0]]
-    encoded = np.stack(
-        [
-            ndimage.map_coordinates(window[..., channel], where, order=1, mode="nearest")
-            for channel in range(3)
-        ],
-        axis=-1,
-    )
+    encoded = sample_points(squared, np.stack(np.meshgrid(x, y), axis=-1))
     clipped = float(((encoded < 0.5 / 255) | (encoded > 254.5 / 255)).any(axis=-1).mean())
     blocks = (
         linearised(encoded)
@@ -100,6 +86,28 @@ def sample_box(
     mean = kept.mean(axis=0)
     uneven = float((kept.std(axis=0) / np.maximum(mean, 0.02)).max())
     return mean, uneven, 1.0 - len(kept) / len(blocks), clipped
+
+
+def sample_points(squared: Squared, points: Array) -> Array:
+    """Return encoded RGB (h, w, 3), 0 to 1, of the picture at points (h, w, 2) of the sheet."""
+    from scipy import ndimage  # noqa: PLC0415  (only scans need it)
+
+    at = squared.pixels(points)
+    pixels = squared.picture.pixels
+    low = np.maximum(np.floor(at.min(axis=(0, 1))).astype(int) - 1, 0)
+    high = np.ceil(at.max(axis=(0, 1))).astype(int) + 2
+    window = pixels[low[1] : high[1], low[0] : high[0]]
+    where = [at[..., 1] - low[1], at[..., 0] - low[0]]
+    return np.stack(
+        [
+            ndimage.map_coordinates(
+                window[..., channel], where, output=np.float64, order=1, mode="nearest"
+            )
+            / 255.0
+            for channel in range(3)
+        ],
+        axis=-1,
+    )
 
 
 def linearised(encoded: Array) -> Array:

@@ -1,18 +1,18 @@
 """A sheet as a scan shows it: found, squared, averaged, not yet calibrated."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 import numpy as np
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.glass import assumed_lab
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet, Swatch
 from inkaccord.sheets.scan.beside import Beside, object_beside
-from inkaccord.sheets.scan.calibration import assumed_lab
 from inkaccord.sheets.scan.picture import ScannedPicture
 from inkaccord.sheets.scan.sampling import Sampled, sample_swatches
 from inkaccord.sheets.scan.squaring import FoundCode, Squared, find_codes, square
@@ -62,34 +62,16 @@ def scan_sheet(pictures: Sequence[ScannedPicture], sheet: SampleSheet) -> Scanne
         ``code-not-found``, ``wrong-sheet``, ``page-twice``, ``marks-not-found``,
         ``not-drawn-here``.
     """
-    if sheet.live_pt is None:
-        raise OrderError.of(
-            "not-drawn-here",
-            f"sheet {sheet.id} was not drawn here: where its swatches lie in a scan is not known",
-            hint="record it from an instrument's file instead",
-        )
-    codes = [(picture, code) for picture in pictures for code in find_codes(picture)]
-    own = [(p, code) for p, code in codes if code.sheet.upper() == sheet.id.upper()]
-    if not own:
-        raise _not_found(pictures, sheet, [code for _, code in codes])
     samples: list[Sampled] = []
     findings: list[Diagnostic] = []
-    pages: list[int] = []
     beside: Beside | None = None
-    for picture, code in sorted(own, key=lambda pair: pair[1].page):
-        if code.page in pages:
-            raise OrderError.of(
-                "page-twice",
-                f"page {code.page} of sheet {sheet.id} is in the scan twice",
-                place=Place(file=picture.name),
-                hint="scan every page once",
-            )
-        pages.append(code.page)
-        squared = square(picture, sheet, code)
+    squares = find_pages(pictures, sheet)
+    for squared in squares:
         samples.append(sample_swatches(sheet, squared))
-        findings += _quality(squared, samples[-1])
-        if sum(other is picture for other, _ in codes) == 1:  # another sheet is no object
+        findings += quality_of(squared, samples[-1])
+        if squared.alone:  # another sheet is no object
             beside = beside or object_beside(sheet, squared)
+    pages = tuple(squared.page for squared in squares)
     missing = sorted(set(range(1, sheet.pages + 1)) - set(pages))
     if missing:
         findings.append(
@@ -103,13 +85,42 @@ def scan_sheet(pictures: Sequence[ScannedPicture], sheet: SampleSheet) -> Scanne
         sheet=sheet,
         ids=tuple(name for sampled in samples for name in sampled.ids),
         linear=np.vstack([sampled.linear for sampled in samples]),
-        pages=tuple(pages),
+        pages=pages,
         beside=beside,
         findings=tuple(findings),
     )
 
 
-def _quality(squared: Squared, sampled: Sampled) -> Iterator[Diagnostic]:
+def find_pages(pictures: Sequence[ScannedPicture], sheet: SampleSheet) -> tuple[Squared, ...]:
+    """Return where the pages of a sheet lie in the pictures of a scan, the first page first.
+
+    Raises OrderError as :func:`scan_sheet`.
+    """
+    if sheet.live_pt is None:
+        raise OrderError.of(
+            "not-drawn-here",
+            f"sheet {sheet.id} was not drawn here: where its swatches lie in a scan is not known",
+            hint="record it from an instrument's file instead",
+        )
+    codes = [(picture, code) for picture in pictures for code in find_codes(picture)]
+    own = [(p, code) for p, code in codes if code.sheet.upper() == sheet.id.upper()]
+    if not own:
+        raise _not_found(pictures, sheet, [code for _, code in codes])
+    found: dict[int, Squared] = {}
+    for picture, code in sorted(own, key=lambda pair: pair[1].page):
+        if code.page in found:
+            raise OrderError.of(
+                "page-twice",
+                f"page {code.page} of sheet {sheet.id} is in the scan twice",
+                place=Place(file=picture.name),
+                hint="scan every page once",
+            )
+        alone = sum(other is picture for other, _ in codes) == 1
+        found[code.page] = replace(square(picture, sheet, code), alone=alone)
+    return tuple(found.values())
+
+
+def quality_of(squared: Squared, sampled: Sampled) -> Iterator[Diagnostic]:
     """Say what is doubtful about a page's swatches."""
     place = Place(file=squared.picture.name)
     if squared.px_per_mm < _COARSE_PX_PER_MM:

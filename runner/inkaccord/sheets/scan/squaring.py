@@ -40,10 +40,16 @@ class Squared:
     to_pixels: Array
     """(3, 3) homography from points (y upwards) to pixels of the picture (y downwards)."""
     px_per_mm: float
+    alone: bool = True
+    """Whether no other page of a sheet lies in the picture."""
 
     def pixels(self, points: Array) -> Array:
         """Return (..., 2) pixel coordinates of (..., 2) points on the sheet."""
         return _apply(self.to_pixels, points)
+
+    def points(self, pixels: Array) -> Array:
+        """Return (..., 2) points on the sheet, or beyond it, of (..., 2) pixels."""
+        return _apply(np.asarray(np.linalg.inv(self.to_pixels), dtype=np.float64), pixels)
 
 
 def find_codes(picture: ScannedPicture) -> tuple[FoundCode, ...]:

@@ -1,0 +1,162 @@
+"""What a scanner sees on one glass: which build would look to it like a thing that lies there.
+
+No calibration: a press model is fitted to the numbers that the scanner itself gave for the printed
+swatches, as if they were colours, and matched to the numbers that it gave for the thing. So the
+model carries all that the scanner sees otherwise than people do, and only what it sees otherwise of
+the *thing* than of ink is left (metamerism), which no scan can tell.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from inkaccord.colour.arrays import Array
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.ink_policy import Black, InkPolicy
+from inkaccord.colour.matching.match import match
+from inkaccord.colour.press.model import PressModel, fit
+from inkaccord.colour.readings import Readings
+from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
+
+METAMERISM = 2.6
+"""Root mean square ΔE00 between a thing and a print that a scanner sees alike
+(``tests/benchmarks/glass.py``)."""
+LIKE_INKS = 1.2
+"""The same between two prints."""
+_BOUND = np.sqrt(7.814728 / 3.0)
+"""From a root mean square error to its 95 % bound: χ² with three degrees of freedom."""
+_LEAST_NOISE = 0.3
+"""ΔE00 that no scanner's swatch is taken to be surer than."""
+
+# Linear sRGB to XYZ, adapted to D50 by Bradford (the matrix of ICC.1's sRGB profiles).
+_SRGB_TO_XYZ = np.array(
+    [
+        [0.4360747, 0.3850649, 0.1430804],
+        [0.2225045, 0.7168786, 0.0606169],
+        [0.0139322, 0.0971045, 0.7141733],
+    ]
+)
+
+
+def assumed_xyz(linear: Array) -> Array:
+    """Return XYZ (white Y = 100) of linear RGB (..., 3), were it sRGB."""
+    return np.asarray(np.maximum(linear, 0.0) @ _SRGB_TO_XYZ.T * 100.0)
+
+
+def assumed_lab(linear: Array) -> Array:
+    """Return CIELAB of linear RGB, were it sRGB: a start, and good enough to compare by."""
+    return xyz_to_lab(assumed_xyz(linear), D50_WHITE)
+
+
+@dataclass(frozen=True, eq=False)
+class SwatchesSeen:
+    """What a scanner saw of printed swatches.
+
+    Attributes
+    ----------
+    drive
+        How the device that printed them is driven.
+    builds
+        (n, k) in device units.
+    linear
+        (n, 3) linear RGB, evenly lit.
+    noise
+        (n,) root mean square error, ΔE00, of what was seen.
+    """
+
+    drive: Drive
+    builds: Array
+    linear: Array
+    noise: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Likeness:
+    """The build whose print would look like a thing to the scanner.
+
+    Attributes
+    ----------
+    build
+        (k,) in device units.
+    error
+        Its root mean square error, ΔE00: what the scanner can't tell, noise and fit included.
+    nearest
+        Rows of the swatches that look most like the thing to the scanner, the nearest first.
+    distances
+        How far they lie from it, ΔE00 as the scanner sees them.
+    short
+        How far the build itself stays from the thing, ΔE00 as the scanner sees them.
+    """
+
+    build: Array
+    error: float
+    nearest: tuple[int, ...]
+    distances: tuple[float, ...]
+    short: float
+
+    @property
+    def bound(self) -> float:
+        """The ΔE00 within which the thing lies in 95 of 100 cases."""
+        return float(_BOUND * self.error)
+
+
+def press_as_seen(seen: SwatchesSeen) -> PressModel:
+    """Return a model of what a scanner sees of the prints of a pair, by the swatches that it saw.
+
+    Its CIELAB is the scanner's (:func:`assumed_lab`), and no person's.
+    """
+    return fit(
+        Readings(
+            drive=seen.drive,
+            builds=seen.builds,
+            xyz=assumed_xyz(seen.linear),
+            sheet=np.zeros(len(seen.builds), dtype=np.int_),
+            noise=np.maximum(seen.noise, _LEAST_NOISE),
+        )
+    )
+
+
+def like_on_glass(
+    model: PressModel,
+    seen: SwatchesSeen,
+    thing: Array,
+    policy: InkPolicy,
+    *,
+    noise: float,
+    metamerism: float = METAMERISM,
+) -> Likeness:
+    """Return the build that looks like a thing to the scanner.
+
+    Black is kept near that of the nearest swatch: a scanner sees black otherwise than the same grey
+    of three inks, so that it can tell little of how much of either is right.
+
+    Parameters
+    ----------
+    model, seen
+        :func:`press_as_seen`, and the swatches on the same glass that it was fitted to.
+    thing
+        (3,) the thing's linear RGB, lit as they are.
+    policy
+        The pair's limits.
+    noise
+        Root mean square error, ΔE00, of what was seen of the thing.
+    metamerism
+        What the thing and a print that look alike to a scanner lie apart to a person.
+    """
+    wanted = assumed_lab(thing)
+    apart = delta_e_2000(assumed_lab(seen.linear), wanted)
+    nearest = np.argsort(apart, kind="stable")[:3]
+    near = policy.model_copy(
+        update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
+    )
+    found = match(model, wanted[None], near, near=seen.builds[nearest[0]])
+    short = float(found.delta_e_00[0])
+    local = float(found.bound[0]) / _BOUND
+    return Likeness(
+        build=found.builds[0],
+        error=float(np.sqrt(local**2 + noise**2 + short**2 + metamerism**2)),
+        nearest=tuple(int(at) for at in nearest),
+        distances=tuple(float(apart[at]) for at in nearest),
+        short=short,
+    )

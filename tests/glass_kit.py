@@ -1,0 +1,152 @@
+"""Things that lie on a scanner's glass with a sheet, drawn: weave, gloss, shadows, uneven light.
+
+Built on the invented scanner of ``scan_kit``; what is laid on the page is painted in light, not in
+the numbers of a file, before the lamp, the lens and the noise have their say.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from PIL import Image, ImageFilter
+
+from inkaccord.colour.arrays import Array
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.pairs import Pair
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.planning.placing import SwatchGroup
+from inkaccord.sheets.planning.plan import plan_sheet
+from inkaccord.sheets.scan.picture import ScannedPicture
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Sides, Size
+from recording_kit import DATE
+from scan_kit import Scanner, encoded, grain, page_pixels, seen
+
+PLAIN = Scanner(dpi=110, blur=0.5, metamerism=0.2, noise=1.5)
+_MIDDLES = {"butter": (4, 16, 62, 0), "slate": (62, 42, 30, 18)}
+
+
+def sheet_with_berths(
+    size: str = "letter", *, berths: tuple[str, ...] = ("butter", "slate")
+) -> SampleSheet:
+    """Return a planned sheet with swatches round two colours, and fields for their things."""
+    rng = np.random.default_rng(11)
+    groups = tuple(
+        SwatchGroup(
+            colour=colour,
+            for_eye=True,
+            builds=tuple(
+                Build.cmyk(*map(float, np.clip(np.round(middle + steps), 0, 100)))
+                for steps in rng.normal(0, [9, 9, 9, 2], (16, 4))
+            ),
+        )
+        for colour, middle in _MIDDLES.items()
+    )
+    sheet = plan_sheet(
+        Pair.parse("laser@bright-white"),
+        Purpose.SCOUTING,
+        groups,
+        SheetFormat(size=Size.parse(size), unprintable=Sides.even(12)),
+        drive=Drive.CMYK,
+        date=DATE,
+        berths=berths,
+    )
+    assert sheet is not None
+    return sheet
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A thing as it is laid down."""
+
+    lab: tuple[float, float, float]
+    weave: float = 0.0
+    """How much its threads are lighter and darker, as a share."""
+    covers: tuple[float, float, float, float] = (-0.1, -0.1, 1.1, 1.1)
+    """Left, bottom, right, top as shares of its berth."""
+    streak: float = 0.0
+    """How much light is mirrored in a stripe across it."""
+    shadow_mm: float = 0.0
+    """How wide a shadow it casts to the right and below."""
+    dust: int = 0
+    halves: tuple[float, float, float] | None = None
+    """CIELAB of its right half, where that is another."""
+
+
+def evenly(x: Array, y: Array) -> Array:
+    """Light that is the same all over."""
+    return np.ones(np.broadcast(x, y).shape)
+
+
+def lamp(x: Array, y: Array) -> Array:
+    """A scanner's lamp: dimmer at both ends, and a little to one side."""
+    return 1.0 - 0.08 * (2 * x - 1) ** 2 + 0.03 * (y - 0.5)
+
+
+def glass(
+    sheet: SampleSheet,
+    things: Mapping[str, Laid],
+    *,
+    light: Callable[[Array, Array], Array] = evenly,
+    how: Scanner = PLAIN,
+    exposure: float = 1.0,
+    turned: float = 0.6,
+    seed: int = 4,
+) -> ScannedPicture:
+    """Return the first page of a sheet with things on it, as scanned.
+
+    ``light`` is given places on the page, 0 to 1 from the left and from the top.
+    """
+    rng = np.random.default_rng(seed)
+    flat = page_pixels(sheet, 1, replace(how, seed=seed)) / 255.0
+    linear = np.where(flat <= 0.04045, flat / 12.92, ((flat + 0.055) / 1.055) ** 2.4)
+    for berth in sheet.berths:
+        if berth.colour in things:
+            _lay(linear, things[berth.colour], berth.box_pt, how.dpi, rng)
+    y, x = (np.linspace(0, 1, length) for length in linear.shape[:2])
+    linear = linear * light(x[None, :], y[:, None])[..., None] * exposure
+    page = Image.fromarray(encoded(linear)).rotate(
+        turned, Image.Resampling.BICUBIC, expand=True, fillcolor=how.shade
+    )
+    rim = round(0.03 * page.width)
+    whole = Image.new("RGB", (page.width + 2 * rim, page.height + 2 * rim), how.shade)
+    whole.paste(page, (rim, rim))
+    whole = whole.filter(ImageFilter.GaussianBlur(how.blur))
+    pixels = np.asarray(whole, dtype=np.float32) + grain(whole.size, how.noise, rng)
+    return ScannedPicture(np.rint(np.clip(pixels, 0, 255)).astype(np.uint8), "glass.png")
+
+
+def _lay(
+    page: Array,
+    thing: Laid,
+    box_pt: tuple[float, float, float, float],
+    dpi: int,
+    rng: np.random.Generator,
+) -> None:
+    """Paint a thing over linear RGB, in place."""
+    scale = dpi / 72
+    left, bottom, right, top = box_pt
+    wide, high = right - left, top - bottom
+    first, low, last, up = thing.covers
+    columns = slice(round((left + first * wide) * scale), round((left + last * wide) * scale))
+    rows = slice(
+        round(len(page) - (bottom + up * high) * scale),
+        round(len(page) - (bottom + low * high) * scale),
+    )
+    if thing.shadow_mm:
+        cast = round(thing.shadow_mm / 25.4 * dpi)
+        page[rows.start : rows.stop + cast, columns.start : columns.stop + cast] *= 0.6
+    area = page[rows, columns]
+    height, width = area.shape[:2]
+    area[:] = seen(np.array(thing.lab))
+    if thing.halves is not None:
+        area[:, width // 2 :] = seen(np.array(thing.halves))
+    y, x = np.mgrid[:height, :width] / dpi * 25.4
+    threads = np.sign(np.sin(2 * np.pi * x / 0.9)) * np.sign(np.sin(2 * np.pi * y / 0.9))
+    area *= 1.0 + thing.weave * (threads - threads.mean())[..., None]
+    if thing.streak:
+        across = (x + y) / (x + y).max()
+        area += thing.streak * np.exp(-(((across - 0.5) / 0.1) ** 2))[..., None]
+    for _ in range(thing.dust):
+        spot = rng.integers(0, (height, width))
+        area[spot[0] : spot[0] + 3, spot[1] : spot[1] + 5] = rng.choice([0.02, 0.9])
