@@ -7,7 +7,7 @@ import pytest
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.apart import FarApart
 from inkaccord.recording.looking import LOOKS, Looking, offered
-from inkaccord.sheets.model import Pick
+from inkaccord.sheets.model import Nudge, Pick
 from planning_kit import order_of
 from recording_kit import DATE, sheet_of
 
@@ -44,6 +44,15 @@ def test_a_colour_is_asked_along_its_rows_and_then_whole():
         ("A last look at kelp, B3 to C10: which is nearest?", 3, True),
     ]
     assert of_kelp()[0].among == ROW_B
+
+
+def test_a_ladder_is_asked_along_by_the_ways_that_it_leads():
+    told = {"B3": (Nudge.DARKER,), "B10": (Nudge.LIGHTER, Nudge.WEAKER), "C1": (Nudge.WEAKER,)}
+    swatches = [it.model_copy(update={"ways": told.get(it.id, ())}) for it in FOR_EYE.swatches]
+    sheet = FOR_EYE.model_copy(update={"swatches": tuple(swatches)})
+    row, end, *_ = Looking(sheet, by="", light="", day=DATE).questions(["kelp"])
+    assert row.text == "Along row B, from darker to lighter: which is nearest?"
+    assert end.text == "Along row C, C1 to C10: which is nearest?"
 
 
 def test_what_stands_in_one_row_is_asked_whole_alone():

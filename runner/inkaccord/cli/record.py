@@ -40,8 +40,9 @@ if TYPE_CHECKING:
     "picks",
     multiple=True,
     metavar="COLOUR=SWATCH",
-    help="The swatch that matches by eye: kelp=B7, 'kelp=B7..B8' for between two, "
-    "'kelp=B7 darker'. May be given several times.",
+    help="What was seen by eye, in one line: kelp=B7, 'kelp=B7, then C7', 'kelp=between B7 and "
+    "B8', 'kelp=B7, a little darker', 'kelp=none of them: yellower'. May be given several times; "
+    "'inkaccord look SHEET' asks for it instead.",
 )
 @click.option(
     "--thing",

@@ -35,7 +35,7 @@ LIGHT = "Under which light (such as: north window)?"
 
 _HOLD = "Hold {thing} right beside the swatches for {colour}, {where}."
 _REST = "Rest your eyes on something grey, then hold {thing} beside {where} again."
-_ALONG = "Along row {row}, {where}: which is nearest?"
+_ALONG = "Along row {row}, {way}: which is nearest?"
 _FIRST = "Of all of them, {where}: which is nearest?"
 _AGAIN = "{colour} once more, {where}: which is nearest now?"
 _LAST = "A last look at {colour}, {where}: which is nearest?"
@@ -153,7 +153,7 @@ class Looking:
         hold = _HOLD.format(**told)
         for row in _rows(swatches):
             ids = tuple(it.id for it in row)
-            text = _ALONG.format(row=_row_name(row), where=_where(row))
+            text = _ALONG.format(row=_row_name(row), way=_way(row))
             yield Question(colour, text, hold, among=ids)
             hold = ""
         yield Question(colour, _FIRST.format(**told), hold)
@@ -171,7 +171,7 @@ class Looking:
                 "not-asked",
                 f"{joined(other)} {'is' if len(other) == 1 else 'are'} not among the swatches that "
                 f"this is about, {asked[0]} to {asked[-1]}",
-                hint="'skip' goes on to the next question"
+                hint="all of them come next; 'skip' goes on"
                 if question.among
                 else "if it is the nearest all the same, record it afterwards: inkaccord record "
                 f"{self.sheet.id} --pick '{question.colour}={other[0]}'",
@@ -203,6 +203,12 @@ def _row_of(swatch: Swatch) -> tuple[int, float]:
 
 def _row_name(row: Sequence[Swatch]) -> str:
     return row[0].id.rstrip("0123456789")
+
+
+def _way(row: Sequence[Swatch]) -> str:
+    """Say which way a ladder leads, 'from darker to lighter', or from which swatch to which."""
+    first, last = row[0].ways, row[-1].ways
+    return f"from {first[0]} to {last[0]}" if first and last else _where(row)
 
 
 def _where(swatches: Sequence[Swatch]) -> str:
