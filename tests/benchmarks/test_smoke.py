@@ -14,6 +14,7 @@ pytestmark = pytest.mark.slow
 
 HERE = Path(__file__).parent
 PROFILES = {
+    "glass": (KRITA_CMYK, "krita-data"),
     "picks": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "rgb": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "usual_residual": (KRITA_CMYK, "krita-data"),
@@ -27,6 +28,7 @@ PROFILES = {
         "conversions",
         "deck",
         "drift",
+        "glass",
         "growth",
         "impose",
         "loop",

@@ -217,7 +217,7 @@ def test_two_scanned_sheets_are_compared_without_any_reading(
     assert told["controls"] < 1.5
     code, out, _ = inkaccord("compare", CARD.id, LATER.id, glass)
     assert code == 0
-    assert "Nothing is recorded" in out
+    assert "Nothing new is recorded" in out
     assert inkaccord("compare", CARD.id, CARD.id, glass)[0] == 2
     with Shelf.open(shelf) as store:
         assert store.readings_of(CARD.pair) == ()

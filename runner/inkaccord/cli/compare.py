@@ -1,15 +1,19 @@
 """``inkaccord compare``."""
 
+import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from rich.markup import escape
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
+    DAY,
     JSON,
     Settings,
     as_data,
+    parse_day,
     pass_settings,
     print_json,
     show_findings,
@@ -18,13 +22,18 @@ from inkaccord.cli.shelf_place import shelf_with
 from inkaccord.cli.tables import table
 
 if TYPE_CHECKING:
-    from inkaccord.sheets.scan.scanned import SwatchesCompared
+    from inkaccord.recording.comparing import Comparison
+    from inkaccord.sheets.scan.comparing import BroughtTogether, SwatchesCompared
 
 
 @click.command("compare")
 @click.argument("one", metavar="SHEET")
 @click.argument("other", metavar="SHEET")
 @click.argument("file", metavar="SCAN", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--by", default="", metavar="NAME", help="Who compared.")
+@click.option(
+    "--on", "day", type=DAY, callback=parse_day, help="When it was scanned.  [default: today]"
+)
 @takes("order", "shelf")
 @JSON
 @pass_settings
@@ -33,53 +42,96 @@ def command(
     one: str,
     other: str,
     file: Path,
+    by: str,
+    day: datetime.date,
     as_json: bool,
 ) -> None:
-    """Compare two sheets that lie on the glass together, swatch by swatch of the same build.
+    """Compare two sheets that lie on the glass together, of one pair or of two.
 
-    One scanner sees both alike, so nothing needs to be known of either. It records nothing: the
-    distances are rough, and hold within this one scan only.
+    One scanner sees both alike, so nothing needs to be read of either. It tells how far apart
+    swatches of the same build lie. For each colour that was picked or proofed on the first sheet
+    it finds the build that looks like it on the second one's pair, and records that as a pick
+    there.
     """
-    from inkaccord.sheets.scan.picture import load_pictures
-    from inkaccord.sheets.scan.scanned import compare, scan_sheet
+    from inkaccord.recording.comparing import take_in_comparison
     from inkaccord.shelf.store import Shelf
 
-    with Shelf.open(shelf_with(settings, one)) as store:
-        sheets = store.sheet(one), store.sheet(other)
-    if sheets[0].id == sheets[1].id:
-        raise click.UsageError("name two different sheets")
-    pictures = load_pictures(file)
-    first, second = (scan_sheet(pictures, sheet) for sheet in sheets)
-    compared = compare(first, second)
-    typical, controls = compared.median, compared.of_controls
-    findings = (*first.findings, *second.findings)
-    if as_json:
-        print_json(
-            {
-                "exit_code": 0,
-                "sheets": [sheet.id for sheet in sheets],
-                "swatches": len(compared.swatches),
-                "median": _rounded(typical),
-                "controls": _rounded(controls),
-                "compared": [_row(swatches) for swatches in compared.swatches],
-                "findings": as_data(findings),
-            }
+    with Shelf.open(shelf_with(settings, one), by=by) as shelf:
+        done = take_in_comparison(
+            shelf, one, other, file, today=day, order=settings.named_order, by=by
         )
+    if as_json:
+        _print_comparison(done)
         return
-    show_findings(settings.screen, findings)
-    if typical is None:
-        settings.screen.print("The two sheets have no build in common, so nothing compares.")
+    show_findings(settings.screen, done.compared.findings)
+    _show_swatches(settings, done)
+    for brought in done.compared.together:
+        _show_together(settings, done, brought)
+    kept = f"Recorded {done.new_picks} new {'pick' if done.new_picks == 1 else 'picks'}."
+    settings.screen.print(kept if done.new_picks else "Nothing new is recorded.")
+
+
+def _print_comparison(done: "Comparison") -> None:
+    compared = done.compared
+    print_json(
+        {
+            "exit_code": 0,
+            "sheets": [sheet.id for sheet in done.sheets],
+            "swatches": len(compared.swatches),
+            "median": _rounded(compared.median),
+            "controls": _rounded(compared.of_controls),
+            "bound": _rounded(compared.bound),
+            "compared": [_row(swatches) for swatches in compared.swatches],
+            "together": [
+                {
+                    "colour": brought.colour,
+                    "build": str(brought.build),
+                    "apart": _rounded(brought.apart),
+                    "other": str(brought.other),
+                    "error": _rounded(brought.likeness.error),
+                    "bound": _rounded(brought.likeness.bound),
+                    "swatches": list(brought.swatches),
+                }
+                for brought in compared.together
+            ],
+            "picks": done.new_picks,
+            "findings": as_data(compared.findings),
+        }
+    )
+
+
+def _show_swatches(settings: Settings, done: "Comparison") -> None:
+    compared, (one, other) = done.compared, done.sheets
+    if compared.median is None:
+        settings.screen.print("The two sheets have no build in common.")
         return
-    listed = table(sheets[0].id, sheets[1].id, "build", "ΔE00", right=("ΔE00",))
+    listed = table(one.id, other.id, "build", "ΔE00", right=("ΔE00",))
     for swatches in sorted(compared.swatches, key=lambda swatches: -swatches.delta_e_00):
         one_id, other_id, build = swatches.one.id, swatches.other.id, str(swatches.one.build)
         listed.add_row(one_id, other_id, build, f"{swatches.delta_e_00:.1f}")
     settings.screen.print(listed)
+    controls = compared.of_controls
     of_controls = "" if controls is None else f", {controls:.1f} over the controls (r.m.s.)"
     settings.screen.print(
-        f"{len(compared.swatches)} swatches of the same build: {typical:.1f} ΔE00 apart (median)"
-        f"{of_controls}. Nothing is recorded: this tells how alike the two are, not what colour "
-        "they have.",
+        f"{len(compared.swatches)} swatches of the same build: {compared.median:.1f} ΔE00 apart "
+        f"(median){of_controls}; each ± {compared.bound:.1f} in 95 of 100 cases.",
+        soft_wrap=True,
+    )
+
+
+def _show_together(settings: Settings, done: "Comparison", brought: "BroughtTogether") -> None:
+    one, other = done.sheets
+    apart = (
+        ""
+        if brought.apart is None
+        else f" The same build there lies {brought.apart:.1f} ΔE00 from it."
+    )
+    first, *others = brought.swatches
+    settings.screen.print(
+        f"{escape(brought.colour)}: {brought.build} on {one.pair} looks to the scanner like "
+        f"{brought.other} on {other.pair}; to you they lie within {brought.likeness.bound:.1f} "
+        f"ΔE00, in 95 of 100 cases.{apart} The eye has the last word: look at {first}, "
+        f"{' and '.join(others)} of {other.id}.",
         soft_wrap=True,
     )
 

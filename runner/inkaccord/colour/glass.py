@@ -19,12 +19,12 @@ from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
 
-METAMERISM = 2.6
+METAMERISM = 3.0
 """Root mean square ΔE00 between a thing and a print that a scanner sees alike
 (``tests/benchmarks/glass.py``)."""
 LIKE_INKS = 1.2
 """The same between two prints."""
-_BOUND = np.sqrt(7.814728 / 3.0)
+BOUND = np.sqrt(7.814728 / 3.0)
 """From a root mean square error to its 95 % bound: χ² with three degrees of freedom."""
 _LEAST_NOISE = 0.3
 """ΔE00 that no scanner's swatch is taken to be surer than."""
@@ -98,7 +98,7 @@ class Likeness:
     @property
     def bound(self) -> float:
         """The ΔE00 within which the thing lies in 95 of 100 cases."""
-        return float(_BOUND * self.error)
+        return float(BOUND * self.error)
 
 
 def press_as_seen(seen: SwatchesSeen) -> PressModel:
@@ -120,7 +120,7 @@ def press_as_seen(seen: SwatchesSeen) -> PressModel:
 def like_on_glass(
     model: PressModel,
     seen: SwatchesSeen,
-    thing: Array,
+    wanted: Array,
     policy: InkPolicy,
     *,
     noise: float,
@@ -135,8 +135,8 @@ def like_on_glass(
     ----------
     model, seen
         :func:`press_as_seen`, and the swatches on the same glass that it was fitted to.
-    thing
-        (3,) the thing's linear RGB, lit as they are.
+    wanted
+        (3,) the thing's colour to the scanner (:func:`assumed_lab`), lit as they are.
     policy
         The pair's limits.
     noise
@@ -144,7 +144,6 @@ def like_on_glass(
     metamerism
         What the thing and a print that look alike to a scanner lie apart to a person.
     """
-    wanted = assumed_lab(thing)
     apart = delta_e_2000(assumed_lab(seen.linear), wanted)
     nearest = np.argsort(apart, kind="stable")[:3]
     near = policy.model_copy(
@@ -152,7 +151,7 @@ def like_on_glass(
     )
     found = match(model, wanted[None], near, near=seen.builds[nearest[0]])
     short = float(found.delta_e_00[0])
-    local = float(found.bound[0]) / _BOUND
+    local = float(found.bound[0]) / BOUND
     return Likeness(
         build=found.builds[0],
         error=float(np.sqrt(local**2 + noise**2 + short**2 + metamerism**2)),

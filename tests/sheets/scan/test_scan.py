@@ -13,15 +13,17 @@ from PIL import Image
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.errors import FileError, OrderError
 from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.sheet import Matched
 from inkaccord.sheets.scan.calibration import LEAST_NOISE, calibrate
+from inkaccord.sheets.scan.comparing import SheetsCompared, SwatchesCompared, compare
 from inkaccord.sheets.scan.picture import ScannedPicture, load_pictures
 from inkaccord.sheets.scan.reader import read_scan
 from inkaccord.sheets.scan.sampling import sample_box
-from inkaccord.sheets.scan.scanned import SheetsCompared, SwatchesCompared, compare, scan_sheet
+from inkaccord.sheets.scan.scanned import scan_sheet
 from inkaccord.sheets.scan.squaring import find_codes, square
 from recording_kit import lab_of, sheet_of
 from scan_kit import Scanner, drawn_sheet, instrument, scan
@@ -259,7 +261,7 @@ def test_two_sheets_on_one_glass_are_told_apart_and_compared() -> None:
     glass[len(one) :, : two.shape[1]] = two
     picture = ScannedPicture(glass, "glass.png")
     assert {code.sheet for code in find_codes(picture)} == {CARD.id, other.id}
-    found = compare(scan_sheet([picture], CARD), scan_sheet([picture], other))
+    found = compare([picture], (CARD, other), {}, InkPolicy())
     assert len(found.swatches) == len(CARD.swatches)
     assert max(each.delta_e_00 for each in found.swatches) < 1.0  # the same printer printed both
 

@@ -119,7 +119,7 @@ def things_on_glass(
         _need_its_swatches(sheet, colour, pages)
         thing = _thing(sheet, colour, pages)
         noise = float(np.hypot(thing.noise, pages[0].lighting.noise))
-        likeness = like_on_glass(model, seen, thing.linear, policy, noise=noise)
+        likeness = like_on_glass(model, seen, assumed_lab(thing.linear), policy, noise=noise)
         if photographed:
             likeness = replace(likeness, error=float(np.hypot(likeness.error, PHOTOGRAPHED)))
         found.append(

@@ -2,16 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from statistics import median
 
 import numpy as np
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.glass import assumed_lab
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import OrderError
-from inkaccord.sheets.model import SampleSheet, Swatch
+from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.beside import Beside, object_beside
 from inkaccord.sheets.scan.picture import ScannedPicture
 from inkaccord.sheets.scan.sampling import Sampled, sample_swatches
@@ -172,53 +169,4 @@ def _not_found(
         f"no sheet's 2D code can be read in the scan, so {sheet.id} is not found",
         place=place,
         hint="scan the whole sheet at 300 dpi, in colour, with its code uncovered and clean",
-    )
-
-
-@dataclass(frozen=True)
-class SwatchesCompared:
-    """How far two swatches of one scan lie apart: ΔE00 between what the scanner saw."""
-
-    one: Swatch
-    other: Swatch
-    delta_e_00: float
-
-
-@dataclass(frozen=True)
-class SheetsCompared:
-    """The swatches of equal build on two sheets of one scan."""
-
-    swatches: tuple[SwatchesCompared, ...]
-
-    @property
-    def median(self) -> float | None:
-        """The median of their distances, ΔE00; None where there are none."""
-        return median(it.delta_e_00 for it in self.swatches) if self.swatches else None
-
-    @property
-    def of_controls(self) -> float | None:
-        """The root mean square over the controls, ΔE00; None where there are none."""
-        apart = [it.delta_e_00 for it in self.swatches if it.one.control]
-        return float(np.sqrt(np.mean(np.square(apart)))) if apart else None
-
-
-def compare(one: ScannedSheet, other: ScannedSheet) -> SheetsCompared:
-    """Compare the swatches of equal build on two sheets that were scanned together.
-
-    No calibration is needed, as one scanner sees both alike; the distances are rough (its RGB is
-    taken for sRGB) and mean nothing across scans.
-    """
-    swatches = [{s.id: s for s in scanned.sheet.swatches} for scanned in (one, other)]
-    lab = [assumed_lab(scanned.linear) for scanned in (one, other)]
-    at_build = {swatches[1][name].build: at for at, name in enumerate(other.ids)}
-    return SheetsCompared(
-        tuple(
-            SwatchesCompared(
-                swatches[0][name],
-                swatches[1][other.ids[there]],
-                float(delta_e_2000(lab[0][at], lab[1][there])),
-            )
-            for at, name in enumerate(one.ids)
-            if (there := at_build.get(swatches[0][name].build)) is not None
-        )
     )
