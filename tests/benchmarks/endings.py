@@ -87,6 +87,7 @@ def figures(rows):
         "needless": sum(row["needless"] for row in rows),
         "pieces ready": f"{ready} of {sum(row['pieces'] for row in rows)}",
         "wrongly released": f"{wrong} of {ready}",
+        "taken on trust, and not so": sum(len(row.get("on_trust", ())) for row in rows),
         "wrongly held": sum(len(row["wrongly_held"]) for row in rows),
         "to the thing": middle_and_most([it for row in rows for it in row["to_thing"]]),
         "bounds that held": held,

@@ -32,6 +32,17 @@ class Judge:
                     wrong.setdefault(piece, f"{piece}: {said}, {told}")
         return sorted(wrong.values())
 
+    def taken_on_trust(self, ready):
+        """Name released pieces that a person took as they probably are, and that are not so."""
+        wrong = set()
+        for it in self.agreement.distances:
+            if it.accepted is None or it.verdict is not Verdict.UNCERTAIN:
+                continue
+            apart = self._apart(it)
+            if it.accepted in ready and apart is not None and apart > it.tolerance:
+                wrong.add(it.accepted)
+        return sorted(wrong)
+
     def wrongly_held(self, ready):
         """Return the held pieces all of whose colours are known and really agree."""
         unknown = {(it.colour, it.pair) for it in self.translations.unknown}

@@ -65,7 +65,7 @@ def test_a_colour_that_is_2_1_off_by_nature_is_no_question_for_a_limit_of_2():
     by_nature = doubt(distance("card", "tag", 2.1, 1.6), translation("butter", LASER, 0.5), near)
     assert choose(told({KRAFT: 0.3}), [by_nature], [], {}).asked == {}
     # What both pairs reach comes out as near as it is predicted, once it is known.
-    reached = doubt(distance("card", "tag", 0.2, 3.2), *by_nature.sides[:1], HARDLY)
+    reached = doubt(distance("card", "tag", 0.2, 4.2), *by_nature.sides[:1], HARDLY)
     assert choose(told({INKJET: 0.3}), [reached], [], {}).asked == {INKJET: ["butter"]}
 
 

@@ -32,7 +32,7 @@ GAINED = 0.1
 MATTERS = 0.9
 """A pair is asked only if its readings would bring a distance's bound below this share of itself:
 else it is not what makes the distance doubtful."""
-LIKELY = 0.7
+LIKELY = 0.5
 """Chance of being inside from which on a distance is not worth a round of its own: a person is
 asked, who knows what days are worth, and is told the chance."""
 SPARED = 4.0

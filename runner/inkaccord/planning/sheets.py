@@ -22,7 +22,7 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet, scouting_count
 
-PER_AIM = (4, 2, 0)
+PER_AIM = (20, 8)
 """Swatches beside the usual ones for each colour whose aim is known, the first of these that costs
 no further page: they lie where its build may turn out to be, and often spare a second round."""
 WIDE = tuple(2.5 * rung for rung in COARSE)
