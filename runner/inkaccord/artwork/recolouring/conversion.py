@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
+from inkaccord.artwork.recolouring.stops import (
+    Vertex,
+    mixture,
+    share_between,
+    stretches,
+    traced,
+)
 from inkaccord.artwork.swaps import WHITE, Mapped, SwapTable, mixed
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.pdf.colours.functions import Function, Numbers
+from inkaccord.pdf.colours.pieces import Numbers, Piece
+from inkaccord.pdf.colours.ramps import Stop
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, device_numbers
 
-ON_LINE = 0.012
-"""How far a sample may lie off the straight line between two ends: rounding to 8 bits and more."""
-MOST_SEGMENTS = 64
 TINT_STEPS = 16
 """Pieces into which a straight gradient is cut so that it follows a tint table."""
 
@@ -71,82 +75,60 @@ def _kept(space: Space, numbers: Numbers, kind: PaintKind) -> Paint:
 
 @dataclass(frozen=True, slots=True)
 class Ramp:
-    """A gradient's new stops."""
+    """A gradient's new stops, in runs between which it jumps."""
 
-    stops: list[float]
+    runs: list[list[Stop]]
     conversion: Conversion
 
 
-def convert_ramp(
-    table: SwapTable, space: Space, function: Function, span: tuple[float, float]
-) -> Ramp | None:
-    """Swap a gradient: its end colours decide, and what lies between stays between.
+def convert_ramp(table: SwapTable, space: Space, pieces: Sequence[Piece]) -> Ramp | None:
+    """Swap a gradient: its stops decide, and what lies between stays between.
 
-    A stretch between two colours is a mixture of its ends, so it becomes the same mixture of
-    what the ends become; towards paper white it is a tint, and follows the swap's tint table.
-    None if nothing is swapped; raises MixedKindsError.
+    A stretch between two stops is a mixture of their colours, so it becomes the same mixture of
+    what they become; towards paper white it is a tint, and follows the swap's tint table. At a
+    jump both colours are stops. None if nothing is swapped; raises MixedKindsError.
     """
-    coarse = function.stops(*span)
-    fine = function.fine_stops(*span)
-    if function.kind == 0 or len(coarse) > MOST_SEGMENTS:
-        coarse = (span[0], span[1])
-    stops: list[float] = []
-    points: list[_Point] = []
-    for a, b in pairwise(coarse):
-        piece = _segment(table, space, function, [a, *[t for t in fine if a < t < b], b])
-        if piece is None:  # no mixture of its ends: each sample for itself
-            single = convert(table, space, [function(t) for t in fine])
-            return None if single is None else Ramp(list(fine), single)
-        places, values = piece
-        first = 1 if points and points[-1].numbers == values[0].numbers else 0
-        stops += places[first:]
-        points += values[first:]
+    runs = [
+        [
+            point
+            for number, part in enumerate(stretches(table, space, run))
+            for point in _stretch(table, space, part)[1 if number else 0 :]
+        ]
+        for run in traced(pieces, space)
+    ]
+    points = [point for run in runs for point in run]
     joined = _joined(space, [p.numbers for p in points], [p.mapped for p in points])
-    return None if joined is None else Ramp(stops, joined)
+    if joined is None:
+        return None
+    new = iter(joined.numbers)
+    return Ramp([[(point.place, next(new)) for point in run] for run in runs], joined)
 
 
 @dataclass(frozen=True, slots=True)
 class _Point:
+    place: float
     numbers: Numbers
     mapped: Mapped | None
 
 
-def _segment(
-    table: SwapTable, space: Space, function: Function, places: list[float]
-) -> tuple[list[float], list[_Point]] | None:
-    """Return a stretch whose colours lie on the line between its ends; None if they do not."""
-    colours = [function(t) for t in places]
-    first, last = colours[0], colours[-1]
-    shares = [_share(colour, first, last) for colour in colours]
-    if any(share is None for share in shares):
-        return None
-    ends = [table.of(space.colour(first)), table.of(space.colour(last))]
+def _stretch(table: SwapTable, space: Space, part: Sequence[Vertex]) -> list[_Point]:
+    """Return what becomes of the vertices between two stops, all on the line between them."""
+    first, last = part[0], part[-1]
+    ends = [table.of(space.colour(first.colour)), table.of(space.colour(last.colour))]
     if ends == [None, None]:
-        return places, [_Point(colour, None) for colour in colours]
-    exact = [share for share in shares if share is not None]
-    if _follows(table, ends, space, (first, last)) and len(places) == 2:
-        a, b = places
-        exact = [i / TINT_STEPS for i in range(TINT_STEPS + 1)]
-        places = [a + (b - a) * share for share in exact]
-        colours = [
-            tuple(x + (y - x) * share for x, y in zip(first, last, strict=True)) for share in exact
-        ]
-    points = [
-        _Point(colour, _between(table, space, ends, (first, last), share))
-        for colour, share in zip(colours, exact, strict=True)
+        return [_Point(one.place, one.colour, None) for one in part]
+    colours = (first.colour, last.colour)
+    shares = [share_between(one.colour, *colours)[0] for one in part]
+    places = [one.place for one in part]
+    if len(part) == 2:
+        shares[1] = 1.0
+        if _follows(table, ends, space, colours):
+            shares = [i / TINT_STEPS for i in range(TINT_STEPS + 1)]
+            places = [first.place + (last.place - first.place) * share for share in shares]
+    return [
+        _Point(place, mixture(share, *colours), _between(table, space, ends, colours, share))
+        for place, share in zip(places, shares, strict=True)
     ]
-    return places, points
-
-
-def _share(colour: Numbers, first: Numbers, last: Numbers) -> float | None:
-    weight = sum((b - a) ** 2 for a, b in zip(first, last, strict=True))
-    if weight == 0:
-        return (
-            0.0 if max(abs(c - a) for c, a in zip(colour, first, strict=True)) < ON_LINE else None
-        )
-    share = sum((c - a) * (b - a) for c, a, b in zip(colour, first, last, strict=True)) / weight
-    off = max(abs(c - a - share * (b - a)) for c, a, b in zip(colour, first, last, strict=True))
-    return min(max(share, 0.0), 1.0) if off <= ON_LINE else None
 
 
 def _follows(

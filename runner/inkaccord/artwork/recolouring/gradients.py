@@ -16,7 +16,7 @@ from inkaccord.artwork.recolouring.conversion import (
 )
 from inkaccord.artwork.swaps import WHITE, SwapTable
 from inkaccord.colour.paints import PaintKind
-from inkaccord.pdf.colours.functions import Numbers
+from inkaccord.pdf.colours.pieces import Numbers
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.shadings import Shading, grid_of
@@ -54,13 +54,10 @@ class GradientRewriter:
                     self._pdf, function.domain, size or (edge, edge), new.numbers
                 )
         elif function is not None:
-            span = shading.span
-            if mesh is not None:
-                span = mesh.ranges[0]
-            ramp = convert_ramp(self._table, shading.space, function, span)
+            ramp = convert_ramp(self._table, shading.space, function.pieces(*shading.inputs))
             new = ramp.conversion if ramp is not None else None
-            if ramp is not None and new is not None:
-                changes["/Function"] = write_ramp(self._pdf, ramp.stops, new.numbers)
+            if ramp is not None:
+                changes["/Function"] = write_ramp(self._pdf, ramp.runs)
         elif mesh is not None:
             colours = list(mesh.colours())
             new = convert(self._table, shading.space, colours)

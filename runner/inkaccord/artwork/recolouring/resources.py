@@ -25,9 +25,9 @@ from inkaccord.colour.paints import PaintKind
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.functions import (
     BadFunctionError,
-    Numbers,
     read_function,
 )
+from inkaccord.pdf.colours.pieces import Numbers
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.shadings import read_shading
@@ -152,7 +152,8 @@ class ResourceRewriter:
             steps = SPOT_STEPS if one.tints is not None else 1
             stops = [i / steps for i in range(steps + 1)]
             colours = [device_numbers(one.build_at(100 * t, self._table.tints)) for t in stops]
-            found = self._transforms[swap] = write_ramp(self._pdf, stops, colours)
+            run = list(zip(stops, colours, strict=True))
+            found = self._transforms[swap] = write_ramp(self._pdf, [run])
         return found
 
     def _device_n(self, definition: Any, scope: Scope, otherwise: object, depth: int) -> None:

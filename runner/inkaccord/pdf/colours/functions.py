@@ -4,37 +4,43 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise, product
 from typing import Any
 
 import pikepdf
 
 from inkaccord.pdf.colours.calculator import BadProgramError, parse_program, run_program
+from inkaccord.pdf.colours.pieces import (
+    Numbers,
+    Piece,
+    between,
+    clipped,
+    flat,
+    moved,
+    searched,
+    together,
+)
 from inkaccord.pdf.streams import StreamReader
 
 MAX_DEPTH = 16
-SMOOTH_SAMPLES = 33
-"""Samples taken of a stretch that is no straight line (exponents, calculators)."""
-
-Numbers = tuple[float, ...]
+SAME = 1e-6
+"""Values that differ by less are one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Function:
     """A function that can be evaluated.
 
-    ``knots`` are the inputs between which a function of one variable is smooth: the places of
-    its gradient stops. ``grid`` is the sample count per input of a sampled function.
+    ``cut`` gives the pieces between the jumps of a function of one variable. ``grid`` is the
+    sample count per input of a sampled function.
     """
 
     kind: int
     domain: tuple[tuple[float, float], ...]
     outputs: int
     evaluate: Callable[[Numbers], Numbers]
-    knots: Numbers = ()
-    straight: bool = True
-    """Whether it is a straight line between the knots."""
+    cut: Callable[[], Sequence[Piece]] = tuple
     grid: tuple[int, ...] = ()
 
     def __call__(self, *inputs: float) -> Numbers:
@@ -45,20 +51,25 @@ class Function:
             )
         )
 
-    def stops(self, low: float, high: float) -> Numbers:
-        """Return the inputs of the gradient stops from ``low`` to ``high``, ends included."""
-        inner = [knot for knot in self.knots if low < knot < high]
-        return (low, *inner, high)
+    def pieces(self, one: float, other: float) -> list[Piece]:
+        """Return the pieces between two inputs, in rising order, with the limits at each jump.
 
-    def fine_stops(self, low: float, high: float) -> Numbers:
-        """Return the stops, with more between them where the function is curved."""
-        stops = self.stops(low, high)
-        if self.straight:
-            return stops
-        fine: list[float] = []
-        for a, b in pairwise(stops):
-            fine += [a + (b - a) * i / (SMOOTH_SAMPLES - 1) for i in range(SMOOTH_SAMPLES - 1)]
-        return (*fine, stops[-1])
+        Where the last input has a value of its own, which is what goes on beyond a gradient's
+        end, that is a piece without a width. Raises BadFunctionError.
+        """
+        low, high = sorted((one, other))
+        try:
+            found = between(self.cut(), low, high)
+        except (ArithmeticError, TypeError, ValueError) as problem:
+            raise BadFunctionError(str(problem)) from problem
+        end = self(high)
+        if not found or max(map(_apart, found[-1](high), end)) > SAME:
+            found.append(flat(high, high, end))
+        return found
+
+
+def _apart(one: float, other: float) -> float:
+    return abs(one - other)
 
 
 class BadFunctionError(ValueError):
@@ -121,25 +132,26 @@ def _clip(values: Sequence[float], bounds: Sequence[tuple[float, float]]) -> Num
 
 
 def _ranged(function: Function, bounds: tuple[tuple[float, float], ...]) -> Function:
-    inner = function.evaluate
-    return Function(
-        function.kind, function.domain, function.outputs,
-        lambda x: _clip(inner(x), bounds), function.knots, function.straight, function.grid,
-    )  # fmt: skip
+    inner, cut = function.evaluate, function.cut
+    return replace(
+        function,
+        evaluate=lambda x: _clip(inner(x), bounds),
+        cut=lambda: list(clipped(cut(), lambda values: _clip(values, bounds))),
+    )
 
 
 def _together(parts: list[Function]) -> Function:
     if not parts or any(len(part.domain) != len(parts[0].domain) for part in parts):
         raise BadFunctionError("an array of functions that do not fit together")
-    knots = sorted({knot for part in parts for knot in part.knots})
+    first = parts[0]
+    alike = all(part.grid == first.grid for part in parts)
     return Function(
-        parts[0].kind if len(parts) == 1 else -1,
-        parts[0].domain,
+        first.kind if len(parts) == 1 else -1,
+        first.domain,
         sum(part.outputs for part in parts),
-        lambda x: tuple(value for part in parts for value in part.evaluate(x)),
-        tuple(knots),
-        all(part.straight for part in parts),
-        parts[0].grid,
+        lambda x: tuple(value for part in parts for value in part(*x)),
+        lambda: together([part.pieces(*first.domain[0]) for part in parts]),
+        first.grid if alike else (),
     )
 
 
@@ -155,7 +167,8 @@ def _exponential(definition: Any, domain: tuple[tuple[float, float], ...]) -> Fu
         share = x if exponent == 1 else (x**exponent if x > 0 or exponent > 0 else 0.0)
         return tuple(a + share * (b - a) for a, b in zip(c0, c1, strict=True))
 
-    return Function(2, domain, len(c0), evaluate, domain[0], straight=exponent == 1)
+    piece = Piece(*domain[0], lambda x: evaluate((x,)), straight=exponent == 1)
+    return Function(2, domain, len(c0), evaluate, lambda: (piece,))
 
 
 def _stitched(
@@ -180,19 +193,33 @@ def _stitched(
         index, x = place(inputs[0])
         return parts[index](x)
 
-    knots = set(edges)
-    for index, part in enumerate(parts):
-        e0, e1 = encode[index]
-        low, high = edges[index], edges[index + 1]
-        if e1 != e0:
-            for knot in part.knots:
-                share = (knot - e0) / (e1 - e0)
-                if 0 < share < 1:
-                    knots.add(low + share * (high - low))
-    return Function(
-        3, domain, parts[0].outputs, evaluate, tuple(sorted(knots)),
-        straight=all(part.straight for part in parts),
-    )  # fmt: skip
+    def cut() -> list[Piece]:
+        found: list[Piece] = []
+        reached = domain[0][0]
+        for part, ends, (low, high) in zip(parts, encode, pairwise(edges), strict=False):
+            visible = (max(low, reached), min(high, domain[0][1]))
+            if visible[0] < visible[1]:
+                found += _placed(part, ends, (low, high), visible)
+                reached = visible[1]
+        return found
+
+    return Function(3, domain, parts[0].outputs, evaluate, cut)
+
+
+def _placed(
+    part: Function,
+    encode: tuple[float, float],
+    edges: tuple[float, float],
+    visible: tuple[float, float],
+) -> list[Piece]:
+    """Return the pieces of one part of a stitching function, where they stand in the whole."""
+    (e0, e1), (low, high) = encode, edges
+    if e0 == e1:
+        return [flat(*visible, part(e0))]
+    inputs = [e0 + (x - low) * (e1 - e0) / (high - low) for x in visible]
+    inner = [one for one in part.pieces(*inputs) if one.high > one.low]
+    placed = sorted((moved(one, encode, edges) for one in inner), key=lambda one: one.low)
+    return [one.within(*visible) for one in placed]
 
 
 def unpack_samples(data: bytes, bits: int, count: int) -> list[int]:
@@ -268,12 +295,21 @@ def _sampled(
                 total[j] += weight * value
         return _clip(total, bounds)
 
-    knots: Numbers = ()
-    if len(size) == 1 and encode[0][0] != encode[0][1]:
+    def cut() -> list[Piece]:
         (d0, d1), (e0, e1) = domain[0], encode[0]
+        if e0 == e1:
+            return [flat(d0, d1, evaluate((d0,)))]
         places = (d0 + (i - e0) * (d1 - d0) / (e1 - e0) for i in range(size[0]))
-        knots = tuple(sorted(x for x in places if d0 <= x <= d1))
-    return Function(0, domain, outputs, evaluate, knots, straight=len(size) == 1, grid=size)
+        edges = sorted({d0, d1, *(x for x in places if d0 < x < d1)})
+        level = all(
+            _clip(pair, (bound, bound)) == pair for pair, bound in zip(decode, bounds, strict=False)
+        )
+        return [
+            Piece(a, b, lambda x: evaluate((x,)), straight=level, table=True)
+            for a, b in pairwise(edges)
+        ]
+
+    return Function(0, domain, outputs, evaluate, cut, size)
 
 
 def _calculator(
@@ -294,5 +330,6 @@ def _calculator(
         return _clip(values, bounds)
 
     evaluate(tuple(low for low, _ in domain))
-    knots = domain[0] if len(domain) == 1 else ()
-    return Function(4, domain, len(bounds), evaluate, knots, straight=False)
+    return Function(
+        4, domain, len(bounds), evaluate, lambda: searched(lambda x: evaluate((x,)), *domain[0])
+    )

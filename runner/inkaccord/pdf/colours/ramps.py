@@ -8,41 +8,52 @@ from itertools import pairwise
 
 import pikepdf
 
-from inkaccord.pdf.colours.functions import Numbers
+from inkaccord.pdf.colours.pieces import Numbers
 from inkaccord.pdf.colours.spaces import write_number
 from inkaccord.pdf.streams import deflate
 
+Stop = tuple[float, Numbers]
+"""A place and the colour that stands there."""
+MOST_PIECES = 64
+"""Stops in a row above which they become a table."""
+FINEST = 4096
 
-def write_ramp(
-    pdf: pikepdf.Pdf, stops: Sequence[float], colours: Sequence[Numbers]
-) -> pikepdf.Object:
-    """Return a new function that runs straight from stop to stop.
 
-    Two stops make an exponential function, more a stitching function of them, so that end
-    colours stay exact and nothing is rounded to samples. Many evenly spaced stops make a
-    sampled function of 16 bits.
+def write_ramp(pdf: pikepdf.Pdf, runs: Sequence[Sequence[Stop]]) -> pikepdf.Object:
+    """Return a new function that runs straight from stop to stop and jumps from run to run.
+
+    Each run begins where the one before ends. Two stops make an exponential function, more a
+    stitching function of them, so that end colours stay exact and nothing is rounded to samples.
+    More than 64 stops in a row make a sampled function of 16 bits.
     """
-
-    def piece(a: Numbers, b: Numbers) -> pikepdf.Dictionary:
-        return pikepdf.Dictionary(
-            FunctionType=2, Domain=[0, 1], N=1, C0=numbers_array(a), C1=numbers_array(b)
-        )
-
-    if len(stops) == 2 and (stops[0], stops[1]) == (0, 1):
-        return pdf.make_indirect(piece(colours[0], colours[1]))
-    if len(stops) > 64:
-        return write_samples(
-            pdf, ((stops[0], stops[-1]),), (len(stops),), list(colours), even_stops=stops
-        )
-    pieces = [piece(a, b) for a, b in pairwise(colours)]
+    parts: list[tuple[float, pikepdf.Object, tuple[float, float]]] = []
+    for run in runs:
+        if len(run) > MOST_PIECES:
+            span = (run[0][0], run[-1][0])
+            colours = _evenly(run)
+            table = write_samples(pdf, (span,), (len(colours),), colours)
+            parts.append((span[0], table, span))
+        elif len(run) == 1:
+            parts.append((run[0][0], _piece(run[0][1], run[0][1]), (0, 1)))
+        else:
+            parts += [(low, _piece(a, b), (0, 1)) for (low, a), (_, b) in pairwise(run)]
+    low, high = runs[0][0][0], runs[-1][-1][0]
+    if len(parts) == 1 and parts[0][2] == (low, high):
+        return pdf.make_indirect(parts[0][1])
     return pdf.make_indirect(
         pikepdf.Dictionary(
             FunctionType=3,
-            Domain=numbers_array((stops[0], stops[-1])),
-            Functions=pikepdf.Array(pieces),
-            Bounds=numbers_array(stops[1:-1]),
-            Encode=pikepdf.Array([0, 1] * len(pieces)),
+            Domain=numbers_array((low, high)),
+            Functions=pikepdf.Array([function for _, function, _ in parts]),
+            Bounds=numbers_array([edge for edge, _, _ in parts[1:]]),
+            Encode=numbers_array([edge for _, _, ends in parts for edge in ends]),
         )
+    )
+
+
+def _piece(a: Numbers, b: Numbers) -> pikepdf.Dictionary:
+    return pikepdf.Dictionary(
+        FunctionType=2, Domain=[0, 1], N=1, C0=numbers_array(a), C1=numbers_array(b)
     )
 
 
@@ -51,12 +62,8 @@ def write_samples(
     domain: Sequence[tuple[float, float]],
     size: Sequence[int],
     colours: Sequence[Numbers],
-    even_stops: Sequence[float] | None = None,
 ) -> pikepdf.Object:
     """Return a new sampled function of 16 bits; first input varies fastest; outputs 0 to 1."""
-    if even_stops is not None:
-        colours = _evenly(even_stops, colours)
-        size = (len(colours),)
     data = b"".join(
         round(min(max(value, 0.0), 1.0) * 65535).to_bytes(2, "big")
         for colour in colours
@@ -73,23 +80,25 @@ def write_samples(
     return stream
 
 
-def _evenly(stops: Sequence[float], colours: Sequence[Numbers]) -> list[Numbers]:
-    """Return the ramp sampled evenly, at least as fine as its stops."""
-    count = min(max(len(stops), 256), 4096)
-    low, high = stops[0], stops[-1]
+def _evenly(run: Sequence[Stop]) -> list[Numbers]:
+    """Return a run's colours at even places: its own stops, or many more where they are uneven."""
+    low, high = run[0][0], run[-1][0]
+    steps = len(run) - 1
+    even = (low + (high - low) * i / steps for i in range(steps + 1))
+    if all(
+        abs(place - stop) < 1e-4 * (high - low) / steps
+        for place, (stop, _) in zip(even, run, strict=True)
+    ):
+        return [colour for _, colour in run]
     result = []
     index = 0
-    for i in range(count):
-        x = low + (high - low) * i / (count - 1)
-        while index < len(stops) - 2 and x > stops[index + 1]:
+    for i in range(FINEST):
+        x = low + (high - low) * i / (FINEST - 1)
+        while index < steps - 1 and x > run[index + 1][0]:
             index += 1
-        width = stops[index + 1] - stops[index]
-        share = min(max((x - stops[index]) / width, 0.0), 1.0) if width else 0.0
-        result.append(
-            tuple(
-                a + share * (b - a) for a, b in zip(colours[index], colours[index + 1], strict=True)
-            )
-        )
+        (a, first), (b, last) = run[index], run[index + 1]
+        share = min(max((x - a) / (b - a), 0.0), 1.0) if b > a else 0.0
+        result.append(tuple(p + share * (q - p) for p, q in zip(first, last, strict=True)))
     return result
 
 

@@ -32,6 +32,11 @@ class Shading:
     mesh: Mesh | None = None
     background: Numbers | None = None
 
+    @property
+    def inputs(self) -> tuple[float, float]:
+        """The least and the greatest input that a function of one variable is asked for."""
+        return self.mesh.ranges[0] if self.mesh is not None else self.span
+
     def stops(self) -> Iterator[Numbers]:
         """Yield the colours at the gradient's stops, corners or samples, and the background."""
         if self.background is not None:
@@ -40,10 +45,8 @@ class Shading:
             for point in grid_of(self.function):
                 yield self.function(*point)
         elif self.function is not None:
-            if self.mesh is not None:
-                yield from (self.function(t[0]) for t in self.mesh.colours())
-            else:
-                yield from (self.function(t) for t in self.function.stops(*self.span))
+            for piece in self.function.pieces(*self.inputs):
+                yield from (piece(piece.low), piece(piece.high))
         elif self.mesh is not None:
             yield from self.mesh.colours()
 

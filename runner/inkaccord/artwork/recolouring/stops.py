@@ -1,0 +1,162 @@
+"""The stops of a gradient, found also where it is given as a table or a curve."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from inkaccord.artwork.swaps import SwapTable, component_distance
+from inkaccord.pdf.colours.pieces import Curve, Numbers, Piece
+from inkaccord.pdf.colours.spaces import DEVICE, Space
+
+ON_LINE = 0.006
+"""How far a sample may lie off the straight line between two stops: rounding to 8 bits and more."""
+SAME = 1e-4
+"""How far the ends of two pieces may lie apart and be one colour, not a jump."""
+STRAIGHT = 0.0005
+"""How far the straight lines that stand for a curve may lie off it."""
+FIRST_CUTS = 16
+MOST_HALVINGS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Vertex:
+    """A place of a gradient and its colour, between straight lines."""
+
+    place: float
+    colour: Numbers
+    stop: bool
+    """Whether somebody has set it as a stop, or it may lie anywhere: a sample, a curve's point."""
+
+
+def traced(pieces: Sequence[Piece], space: Space) -> Iterator[list[Vertex]]:
+    """Yield the runs of a gradient, from jump to jump, as straight lines from vertex to vertex."""
+    run: list[Vertex] = []
+    for piece in pieces:
+        here = list(_traced(piece, space))
+        if run and piece.high > piece.low and _apart(run[-1].colour, here[0].colour) <= SAME:
+            last = run.pop()
+            here[0] = Vertex(last.place, last.colour, last.stop or here[0].stop)
+        elif run:
+            yield run
+            run = []
+        run += here
+    yield run
+
+
+def _traced(piece: Piece, space: Space) -> Iterator[Vertex]:
+    def colour(place: float) -> Numbers:
+        numbers = piece(place)
+        # A device brings its numbers into range, which bends a line that leaves it.
+        return tuple(min(max(v, 0.0), 1.0) for v in numbers) if space.kind in DEVICE else numbers
+
+    low, high = piece.low, piece.high
+    ends = [colour(low), colour(high)]
+    stop = not piece.table
+    yield Vertex(low, ends[0], stop)
+    if high == low:
+        return
+    if not (piece.straight and ends == [piece(low), piece(high)]):
+        last = (low, ends[0])
+        for i in range(1, FIRST_CUTS + 1):
+            place = high if i == FIRST_CUTS else low + (high - low) * i / FIRST_CUTS
+            here = (place, colour(place))
+            for place, numbers in _bends(colour, last, here, MOST_HALVINGS):
+                yield Vertex(place, numbers, stop=False)
+            if i < FIRST_CUTS:
+                yield Vertex(*here, stop=False)
+            last = here
+    yield Vertex(high, ends[1], stop)
+
+
+def _bends(
+    colour: Curve, one: tuple[float, Numbers], other: tuple[float, Numbers], halvings: int
+) -> Iterator[tuple[float, Numbers]]:
+    """Yield the points between two of a curve that straight lines need to stay close to it."""
+    quarters = [one[0] + (other[0] - one[0]) * share for share in (0.25, 0.5, 0.75)]
+    found = [colour(place) for place in quarters]
+    if not halvings or all(
+        _apart(numbers, mixture(share, one[1], other[1])) <= STRAIGHT
+        for numbers, share in zip(found, (0.25, 0.5, 0.75), strict=True)
+    ):
+        return
+    middle = (quarters[1], found[1])
+    yield from _bends(colour, one, middle, halvings - 1)
+    yield middle
+    yield from _bends(colour, middle, other, halvings - 1)
+
+
+def stretches(table: SwapTable, space: Space, run: Sequence[Vertex]) -> list[Sequence[Vertex]]:
+    """Return a run cut at its stops: set ones, samples of a swapped colour, and bends.
+
+    Within a stretch every vertex lies on the straight line of colours between its ends.
+    """
+    cuts = {0, len(run) - 1}
+    cuts.update(i for i, vertex in enumerate(run) if vertex.stop)
+    cuts.update(_recognised(table, space, run))
+    found: list[Sequence[Vertex]] = []
+    pending = sorted(cuts)
+    ends = list(pairwise(pending))
+    while ends:
+        low, high = ends.pop(0)
+        bend = _bend(run, low, high)
+        if bend is None:
+            found.append(run[low : high + 1])
+        else:
+            ends[:0] = [(low, bend), (bend, high)]
+    return found or [run]
+
+
+def _recognised(table: SwapTable, space: Space, run: Sequence[Vertex]) -> Iterator[int]:
+    """Yield the samples that are stops: of neighbours of one swapped colour, the nearest to it."""
+    group: list[tuple[float, int]] = []
+    swap: int | None = None
+    for index, vertex in enumerate(run):
+        mapped = None if vertex.stop else table.of(space.colour(vertex.colour))
+        now = mapped.swap if mapped is not None and mapped.tint == 100 else None
+        if now != swap:
+            yield from _nearest(group)
+            group, swap = [], now
+        if now is not None:
+            paint = space.colour(vertex.colour).as_device()
+            old = table.swaps[now].old
+            off = component_distance(paint, old) if paint is not None else 0.0
+            group.append((off, index))
+    yield from _nearest(group)
+
+
+def _nearest(group: Sequence[tuple[float, int]]) -> Iterator[int]:
+    if group:
+        best = min(off for off, _ in group)
+        near = [index for off, index in group if off <= best + 100 * SAME]
+        yield from (near[0], near[-1])
+
+
+def _bend(run: Sequence[Vertex], low: int, high: int) -> int | None:
+    """Return the vertex that lies farthest off the line between two others, if any lies off."""
+    best, where = ON_LINE, None
+    for index in range(low + 1, high):
+        off = share_between(run[index].colour, run[low].colour, run[high].colour)[1]
+        if off > best:
+            best, where = off, index
+    return where
+
+
+def mixture(share: float, first: Numbers, last: Numbers) -> Numbers:
+    """Return the colour at a share of the way between two."""
+    return tuple(a + (b - a) * share for a, b in zip(first, last, strict=True))
+
+
+def share_between(colour: Numbers, first: Numbers, last: Numbers) -> tuple[float, float]:
+    """Return where a colour lies between two, from 0 to 1, and how far off their line."""
+    weight = sum((b - a) ** 2 for a, b in zip(first, last, strict=True))
+    share = 0.0
+    if weight:
+        share = sum((c - a) * (b - a) for c, a, b in zip(colour, first, last, strict=True)) / weight
+        share = min(max(share, 0.0), 1.0)
+    return share, _apart(colour, mixture(share, first, last))
+
+
+def _apart(one: Numbers, other: Numbers) -> float:
+    return max(abs(a - b) for a, b in zip(one, other, strict=True))

@@ -1,0 +1,164 @@
+"""Gradients that jump from colour to colour stay hard, and turn into the exact mixture."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+import pikepdf
+import pytest
+from numpy.typing import NDArray
+
+import gradient_kit
+from artwork_kit import document, opened, proven, resource
+from gradient_kit import CONSTRUCTS, FRAMES, Build, Frame, Numbers, Stripe, axial, exact, swapped
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode
+from inkaccord.pdf.rendering import ink_pages, page_pictures
+from outside import need_program
+
+CLOSE = 2 / 255
+OLD, NEW = (0.85, 0.2, 0.6, 0.3), (0.78, 0.12, 0.55, 0.41)
+PAPER, PINK, SAND = (0.0, 0.0, 0.0, 0.0), (0.0, 1.0, 0.0, 0.0), (0.0, 0.1, 0.5, 0.1)
+SWAP = "cmyk 85 20 60 30 = cmyk 78 12 55 41"
+
+
+def _stripes(old: Numbers, paper: Numbers, one: Numbers, other: Numbers) -> list[Stripe]:
+    return [
+        Stripe(0, 0.2, paper, paper),
+        Stripe(0.2, 0.4, old, old),
+        Stripe(0.4, 0.6, one, other, 2),
+        Stripe(0.6, 0.8, old, paper),
+        Stripe(0.8, 1, one, one),
+    ]
+
+
+CMYK = _stripes(OLD, PAPER, PINK, SAND)
+RGB = _stripes((0.2, 0.6, 0.4), (1.0, 1.0, 1.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+RGB_SWAP = "rgb 51 153 102 = rgb 204 102 0"
+RGB_NEW = {(0.2, 0.6, 0.4): (0.8, 0.4, 0.0)}
+TINTS = [
+    Stripe(0, 0.5, (0.2,), (0.2,)),
+    Stripe(0.5, 0.7, (1.0,), (0.0,)),
+    Stripe(0.7, 1, (0.6,), (0.6,)),
+]
+SPOT = (
+    "[/Separation /Kelp /DeviceCMYK << /FunctionType 2 /Domain [0 1] /N 1 "
+    "/C0 [0 0 0 0] /C1 [0.2 0.4 0.6 0.1] >>]"
+)
+
+
+def _source(build: Build, stripes: list[Stripe], frame: Frame, space: str) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/Shading", "/S", frame(pdf, build(pdf, stripes), space))
+
+    return document(b"/S sh", setup=setup)
+
+
+def _places(stripes: list[Stripe]) -> Iterator[float]:
+    """Yield places all over a gradient, closest to its jumps within a sample's width."""
+    jumps = [stripe.low for stripe in stripes[1:]]
+    for i in range(500):
+        if all(abs(i / 499 - jump) > 1 / 900 for jump in jumps):
+            yield i / 499
+    for jump in jumps:
+        yield from (jump - 1 / 999, jump + 1 / 999)
+
+
+def _off(function: object, stripes: list[Stripe]) -> float:
+    return max(
+        abs(a - b)
+        for place in _places(stripes)
+        for a, b in zip(gradient_kit.value(function, place), exact(stripes, place), strict=True)
+    )
+
+
+@pytest.mark.parametrize("build", CONSTRUCTS, ids=lambda one: one.__name__)
+@pytest.mark.parametrize(
+    ("stripes", "space", "swap", "new"),
+    [
+        pytest.param(CMYK, "/DeviceCMYK", SWAP, {OLD: NEW}, id="cmyk"),
+        pytest.param(RGB, "/DeviceRGB", RGB_SWAP, RGB_NEW, id="rgb"),
+    ],
+)
+def test_both_colours_at_a_jump_are_kept(
+    build: Build, stripes: list[Stripe], space: str, swap: str, new: dict[Numbers, Numbers]
+) -> None:
+    made = proven(_source(build, stripes, axial, space), swap)
+    with opened(made) as pdf:
+        function = pdf.pages[0].Resources.Shading.S.Function
+        assert _off(function, swapped(stripes, new)) <= CLOSE
+
+
+@pytest.mark.parametrize("build", CONSTRUCTS, ids=lambda one: one.__name__)
+def test_tints_of_a_spot_jump_as_process_colour_too(build: Build) -> None:
+    source = _source(build, TINTS, axial, SPOT)
+    build_of = {(t,): tuple(t * v for v in NEW) for t in (0.0, 0.2, 0.6, 1.0)}
+    options = RecolourOptions(spots=SpotMode.PROCESS)
+    made = proven(source, "spot Kelp = cmyk 78 12 55 41", options=options)
+    with opened(made) as pdf:
+        function = pdf.pages[0].Resources.Shading.S.Function
+        assert _off(function, swapped(TINTS, build_of)) <= CLOSE
+
+
+def _far_from_edges(image: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Return which pixels of a row stand two away from where the colour jumps."""
+    jumps = np.abs(np.diff(image, axis=0)).max(axis=1) > 0.1
+    near = np.convolve(jumps, np.ones(5), "same") > 0
+    return ~np.append(near, near[-1])
+
+
+def _same_row(made: NDArray[np.float64], wanted: NDArray[np.float64]) -> None:
+    row = made.shape[0] // 2
+    far = _far_from_edges(wanted[row])
+    assert far.sum() > len(far) / 2
+    assert np.abs(made[row] - wanted[row])[far].max() <= CLOSE
+
+
+@pytest.mark.parametrize("frame", FRAMES, ids=lambda one: one.__name__)
+def test_every_shading_prints_as_the_exact_mixture_does(frame: Frame) -> None:
+    """Both through Ghostscript: the recoloured file, and one drawn in the new colours."""
+    need_program("gs", "ghostscript")
+    # Ghostscript draws a curve as a few straight lines, other ones when it is given in pieces.
+    stripes = [replace(stripe, power=1.0) for stripe in CMYK]
+    made = proven(_source(gradient_kit.equal_bounds, stripes, frame, "/DeviceCMYK"), SWAP).data
+    wanted = _source(gradient_kit.stitched, swapped(stripes, {OLD: NEW}), frame, "/DeviceCMYK")
+    inks = [next(iter(ink_pages(one, dpi=144, bits=16))).samples / 65535 for one in (made, wanted)]
+    _same_row(*inks)
+
+
+@pytest.mark.parametrize("frame", FRAMES, ids=lambda one: one.__name__)
+def test_another_renderer_draws_the_same_edges(frame: Frame) -> None:
+    """Both through PDFium, in RGB, so that no profile stands between."""
+    made = proven(_source(gradient_kit.nested, RGB, frame, "/DeviceRGB"), RGB_SWAP).data
+    wanted = _source(gradient_kit.stitched, swapped(RGB, RGB_NEW), frame, "/DeviceRGB")
+    pictures = [
+        np.asarray(next(iter(page_pictures(one, dpi=144))), dtype=float) / 255
+        for one in (made, wanted)
+    ]
+    _same_row(*pictures)
+
+
+def test_what_goes_on_beyond_the_end_keeps_its_colour() -> None:
+    """A last stop of no width is the colour of everything beyond the gradient."""
+    stripes = [Stripe(0, 1, PINK, SAND), Stripe(1, 1, OLD, OLD)]
+    source = _source(gradient_kit.stitched, stripes, axial, "/DeviceCMYK")
+    with opened(proven(source, SWAP)) as pdf:
+        function = pdf.pages[0].Resources.Shading.S.Function
+        assert gradient_kit.value(function, 1.0) == pytest.approx(NEW)
+        assert gradient_kit.value(function, 0.999999) == pytest.approx(SAND, abs=1e-5)
+
+
+@pytest.mark.parametrize("bits", [8, 16])
+def test_a_table_bends_through_the_new_colour(bits: int) -> None:
+    """Most gradients are tables: their stops are samples, and no thin line may stand there."""
+    stripes = [
+        Stripe(0, 0.35, PINK, OLD),
+        Stripe(0.35, 0.7, OLD, SAND),
+        Stripe(0.7, 1, SAND, PAPER),
+    ]
+
+    def build(pdf: pikepdf.Pdf, some: list[Stripe]) -> object:
+        return gradient_kit.sampled(pdf, some, bits)
+
+    with opened(proven(_source(build, stripes, axial, "/DeviceCMYK"), SWAP)) as pdf:
+        function = pdf.pages[0].Resources.Shading.S.Function
+        assert _off(function, swapped(stripes, {OLD: NEW})) <= CLOSE
