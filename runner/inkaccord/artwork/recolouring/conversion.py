@@ -14,8 +14,8 @@ from inkaccord.artwork.recolouring.stops import (
 )
 from inkaccord.artwork.swaps import WHITE, Mapped, SwapTable, mixed
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.pdf.colours.pieces import Numbers, Piece
 from inkaccord.pdf.colours.ramps import Stop
+from inkaccord.pdf.colours.sections import Numbers, Section
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, device_numbers
 
 TINT_STEPS = 16
@@ -81,7 +81,7 @@ class Ramp:
     conversion: Conversion
 
 
-def convert_ramp(table: SwapTable, space: Space, pieces: Sequence[Piece]) -> Ramp | None:
+def convert_ramp(table: SwapTable, space: Space, sections: Sequence[Section]) -> Ramp | None:
     """Swap a gradient: its stops decide, and what lies between stays between.
 
     A stretch between two stops is a mixture of their colours, so it becomes the same mixture of
@@ -94,7 +94,7 @@ def convert_ramp(table: SwapTable, space: Space, pieces: Sequence[Piece]) -> Ram
             for number, part in enumerate(stretches(table, space, run))
             for point in _stretch(table, space, part)[1 if number else 0 :]
         ]
-        for run in traced(pieces, space)
+        for run in traced(sections, space)
     ]
     points = [point for run in runs for point in run]
     joined = _joined(space, [p.numbers for p in points], [p.mapped for p in points])

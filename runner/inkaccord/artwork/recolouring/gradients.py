@@ -16,9 +16,9 @@ from inkaccord.artwork.recolouring.conversion import (
 )
 from inkaccord.artwork.swaps import WHITE, SwapTable
 from inkaccord.colour.paints import PaintKind
-from inkaccord.pdf.colours.pieces import Numbers
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
 from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import Shading, grid_of
 from inkaccord.pdf.colours.spaces import device_numbers
 from inkaccord.pdf.streams import deflate
@@ -54,7 +54,7 @@ class GradientRewriter:
                     self._pdf, function.domain, size or (edge, edge), new.numbers
                 )
         elif function is not None:
-            ramp = convert_ramp(self._table, shading.space, function.pieces(*shading.inputs))
+            ramp = convert_ramp(self._table, shading.space, function.sections(*shading.inputs))
             new = ramp.conversion if ramp is not None else None
             if ramp is not None:
                 changes["/Function"] = write_ramp(self._pdf, ramp.runs)

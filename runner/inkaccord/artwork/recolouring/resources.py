@@ -27,9 +27,9 @@ from inkaccord.pdf.colours.functions import (
     BadFunctionError,
     read_function,
 )
-from inkaccord.pdf.colours.pieces import Numbers
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
 from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.space_reader import SpaceReader, index_table
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, device_numbers

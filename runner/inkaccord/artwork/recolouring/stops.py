@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from inkaccord.artwork.swaps import SwapTable, component_distance
-from inkaccord.pdf.colours.pieces import Curve, Numbers, Piece
+from inkaccord.pdf.colours.sections import Curve, Numbers, Section
 from inkaccord.pdf.colours.spaces import DEVICE, Space
 
 ON_LINE = 0.006
 """How far a sample may lie off the straight line between two stops: rounding to 8 bits and more."""
 SAME = 1e-4
-"""How far the ends of two pieces may lie apart and be one colour, not a jump."""
+"""How far the ends of two sections may lie apart and be one colour, not a jump."""
 STRAIGHT = 0.0005
 """How far the straight lines that stand for a curve may lie off it."""
 FIRST_CUTS = 16
@@ -30,12 +30,12 @@ class Vertex:
     """Whether somebody has set it as a stop, or it may lie anywhere: a sample, a curve's point."""
 
 
-def traced(pieces: Sequence[Piece], space: Space) -> Iterator[list[Vertex]]:
+def traced(sections: Sequence[Section], space: Space) -> Iterator[list[Vertex]]:
     """Yield the runs of a gradient, from jump to jump, as straight lines from vertex to vertex."""
     run: list[Vertex] = []
-    for piece in pieces:
-        here = list(_traced(piece, space))
-        if run and piece.high > piece.low and _apart(run[-1].colour, here[0].colour) <= SAME:
+    for section in sections:
+        here = list(_traced(section, space))
+        if run and section.high > section.low and _apart(run[-1].colour, here[0].colour) <= SAME:
             last = run.pop()
             here[0] = Vertex(last.place, last.colour, last.stop or here[0].stop)
         elif run:
@@ -45,19 +45,19 @@ def traced(pieces: Sequence[Piece], space: Space) -> Iterator[list[Vertex]]:
     yield run
 
 
-def _traced(piece: Piece, space: Space) -> Iterator[Vertex]:
+def _traced(section: Section, space: Space) -> Iterator[Vertex]:
     def colour(place: float) -> Numbers:
-        numbers = piece(place)
+        numbers = section(place)
         # A device brings its numbers into range, which bends a line that leaves it.
         return tuple(min(max(v, 0.0), 1.0) for v in numbers) if space.kind in DEVICE else numbers
 
-    low, high = piece.low, piece.high
+    low, high = section.low, section.high
     ends = [colour(low), colour(high)]
-    stop = not piece.table
+    stop = not section.table
     yield Vertex(low, ends[0], stop)
     if high == low:
         return
-    if not (piece.straight and ends == [piece(low), piece(high)]):
+    if not (section.straight and ends == [section(low), section(high)]):
         last = (low, ends[0])
         for i in range(1, FIRST_CUTS + 1):
             place = high if i == FIRST_CUTS else low + (high - low) * i / FIRST_CUTS

@@ -11,9 +11,9 @@ from typing import Any
 import pikepdf
 
 from inkaccord.pdf.colours.calculator import BadProgramError, parse_program, run_program
-from inkaccord.pdf.colours.pieces import (
+from inkaccord.pdf.colours.sections import (
     Numbers,
-    Piece,
+    Section,
     between,
     clipped,
     flat,
@@ -32,7 +32,7 @@ SAME = 1e-6
 class Function:
     """A function that can be evaluated.
 
-    ``cut`` gives the pieces between the jumps of a function of one variable. ``grid`` is the
+    ``cut`` gives the sections between the jumps of a function of one variable. ``grid`` is the
     sample count per input of a sampled function.
     """
 
@@ -40,7 +40,7 @@ class Function:
     domain: tuple[tuple[float, float], ...]
     outputs: int
     evaluate: Callable[[Numbers], Numbers]
-    cut: Callable[[], Sequence[Piece]] = tuple
+    cut: Callable[[], Sequence[Section]] = tuple
     grid: tuple[int, ...] = ()
 
     def __call__(self, *inputs: float) -> Numbers:
@@ -51,11 +51,11 @@ class Function:
             )
         )
 
-    def pieces(self, one: float, other: float) -> list[Piece]:
-        """Return the pieces between two inputs, in rising order, with the limits at each jump.
+    def sections(self, one: float, other: float) -> list[Section]:
+        """Return the sections between two inputs, in rising order, with the limits at each jump.
 
         Where the last input has a value of its own, which is what goes on beyond a gradient's
-        end, that is a piece without a width. Raises BadFunctionError.
+        end, that is a section without a width. Raises BadFunctionError.
         """
         low, high = sorted((one, other))
         try:
@@ -150,7 +150,7 @@ def _together(parts: list[Function]) -> Function:
         first.domain,
         sum(part.outputs for part in parts),
         lambda x: tuple(value for part in parts for value in part(*x)),
-        lambda: together([part.pieces(*first.domain[0]) for part in parts]),
+        lambda: together([part.sections(*first.domain[0]) for part in parts]),
         first.grid if alike else (),
     )
 
@@ -167,8 +167,8 @@ def _exponential(definition: Any, domain: tuple[tuple[float, float], ...]) -> Fu
         share = x if exponent == 1 else (x**exponent if x > 0 or exponent > 0 else 0.0)
         return tuple(a + share * (b - a) for a, b in zip(c0, c1, strict=True))
 
-    piece = Piece(*domain[0], lambda x: evaluate((x,)), straight=exponent == 1)
-    return Function(2, domain, len(c0), evaluate, lambda: (piece,))
+    section = Section(*domain[0], lambda x: evaluate((x,)), straight=exponent == 1)
+    return Function(2, domain, len(c0), evaluate, lambda: (section,))
 
 
 def _stitched(
@@ -193,8 +193,8 @@ def _stitched(
         index, x = place(inputs[0])
         return parts[index](x)
 
-    def cut() -> list[Piece]:
-        found: list[Piece] = []
+    def cut() -> list[Section]:
+        found: list[Section] = []
         reached = domain[0][0]
         for part, ends, (low, high) in zip(parts, encode, pairwise(edges), strict=False):
             visible = (max(low, reached), min(high, domain[0][1]))
@@ -211,13 +211,13 @@ def _placed(
     encode: tuple[float, float],
     edges: tuple[float, float],
     visible: tuple[float, float],
-) -> list[Piece]:
-    """Return the pieces of one part of a stitching function, where they stand in the whole."""
+) -> list[Section]:
+    """Return the sections of one part of a stitching function, where they stand in the whole."""
     (e0, e1), (low, high) = encode, edges
     if e0 == e1:
         return [flat(*visible, part(e0))]
     inputs = [e0 + (x - low) * (e1 - e0) / (high - low) for x in visible]
-    inner = [one for one in part.pieces(*inputs) if one.high > one.low]
+    inner = [one for one in part.sections(*inputs) if one.high > one.low]
     placed = sorted((moved(one, encode, edges) for one in inner), key=lambda one: one.low)
     return [one.within(*visible) for one in placed]
 
@@ -295,7 +295,7 @@ def _sampled(
                 total[j] += weight * value
         return _clip(total, bounds)
 
-    def cut() -> list[Piece]:
+    def cut() -> list[Section]:
         (d0, d1), (e0, e1) = domain[0], encode[0]
         if e0 == e1:
             return [flat(d0, d1, evaluate((d0,)))]
@@ -305,7 +305,7 @@ def _sampled(
             _clip(pair, (bound, bound)) == pair for pair, bound in zip(decode, bounds, strict=False)
         )
         return [
-            Piece(a, b, lambda x: evaluate((x,)), straight=level, table=True)
+            Section(a, b, lambda x: evaluate((x,)), straight=level, table=True)
             for a, b in pairwise(edges)
         ]
 

@@ -8,13 +8,13 @@ from itertools import pairwise
 
 import pikepdf
 
-from inkaccord.pdf.colours.pieces import Numbers
+from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.spaces import write_number
 from inkaccord.pdf.streams import deflate
 
 Stop = tuple[float, Numbers]
 """A place and the colour that stands there."""
-MOST_PIECES = 64
+MOST_IN_A_ROW = 64
 """Stops in a row above which they become a table."""
 FINEST = 4096
 
@@ -28,15 +28,15 @@ def write_ramp(pdf: pikepdf.Pdf, runs: Sequence[Sequence[Stop]]) -> pikepdf.Obje
     """
     parts: list[tuple[float, pikepdf.Object, tuple[float, float]]] = []
     for run in runs:
-        if len(run) > MOST_PIECES:
+        if len(run) > MOST_IN_A_ROW:
             span = (run[0][0], run[-1][0])
             colours = _evenly(run)
             table = write_samples(pdf, (span,), (len(colours),), colours)
             parts.append((span[0], table, span))
         elif len(run) == 1:
-            parts.append((run[0][0], _piece(run[0][1], run[0][1]), (0, 1)))
+            parts.append((run[0][0], _straight(run[0][1], run[0][1]), (0, 1)))
         else:
-            parts += [(low, _piece(a, b), (0, 1)) for (low, a), (_, b) in pairwise(run)]
+            parts += [(low, _straight(a, b), (0, 1)) for (low, a), (_, b) in pairwise(run)]
     low, high = runs[0][0][0], runs[-1][-1][0]
     if len(parts) == 1 and parts[0][2] == (low, high):
         return pdf.make_indirect(parts[0][1])
@@ -51,7 +51,7 @@ def write_ramp(pdf: pikepdf.Pdf, runs: Sequence[Sequence[Stop]]) -> pikepdf.Obje
     )
 
 
-def _piece(a: Numbers, b: Numbers) -> pikepdf.Dictionary:
+def _straight(a: Numbers, b: Numbers) -> pikepdf.Dictionary:
     return pikepdf.Dictionary(
         FunctionType=2, Domain=[0, 1], N=1, C0=numbers_array(a), C1=numbers_array(b)
     )

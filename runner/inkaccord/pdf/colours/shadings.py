@@ -45,8 +45,8 @@ class Shading:
             for point in grid_of(self.function):
                 yield self.function(*point)
         elif self.function is not None:
-            for piece in self.function.pieces(*self.inputs):
-                yield from (piece(piece.low), piece(piece.high))
+            for section in self.function.sections(*self.inputs):
+                yield from (section(section.low), section(section.high))
         elif self.mesh is not None:
             yield from self.mesh.colours()
 

@@ -1,4 +1,4 @@
-"""A function of one input as the pieces between its jumps, each with the limits at its ends."""
+"""A function of one input as the sections between its jumps, each with the limits at its ends."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class TooManyJumpsError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Section:
     """A stretch without a jump. Called, it gives the limits from inside at its ends, too."""
 
     low: float
@@ -35,30 +35,30 @@ class Piece:
     """Whether its ends are samples of a table, where else somebody has set them as stops."""
 
     def __call__(self, place: float) -> Numbers:
-        """Return the value at a place, brought into the piece."""
+        """Return the value at a place, brought into the section."""
         return self.curve(min(max(place, self.low), self.high))
 
-    def within(self, low: float, high: float) -> Piece:
-        """Return what of the piece lies between two places."""
+    def within(self, low: float, high: float) -> Section:
+        """Return what of the section lies between two places."""
         return replace(self, low=max(low, self.low), high=min(high, self.high))
 
 
-def flat(low: float, high: float, value: Numbers) -> Piece:
-    """Return a piece of one value."""
-    return Piece(low, high, lambda _: value)
+def flat(low: float, high: float, value: Numbers) -> Section:
+    """Return a section of one value."""
+    return Section(low, high, lambda _: value)
 
 
-def between(pieces: Sequence[Piece], low: float, high: float) -> list[Piece]:
-    """Return the pieces from ``low`` to ``high``; beyond the first and last, their ends go on.
+def between(sections: Sequence[Section], low: float, high: float) -> list[Section]:
+    """Return the sections from ``low`` to ``high``; beyond the first and last, their ends go on.
 
     What rounding left between two of them is closed.
     """
-    if not pieces or low == high:
+    if not sections or low == high:
         return []
-    first, last = pieces[0], pieces[-1]
+    first, last = sections[0], sections[-1]
     ends = [
         flat(min(low, first.low), first.low, first(first.low)),
-        *pieces,
+        *sections,
         flat(last.high, max(high, last.high), last(last.high)),
     ]
     cut = [one.within(low, high) for one in ends if one.high > low and one.low < high]
@@ -67,9 +67,9 @@ def between(pieces: Sequence[Piece], low: float, high: float) -> list[Piece]:
     return [replace(one, high=edge) for one, edge in zip(cut, edges, strict=True)]
 
 
-def clipped(pieces: Sequence[Piece], clip: Callable[[Numbers], Numbers]) -> Iterator[Piece]:
-    """Yield pieces whose values are brought into bounds, where a straight line may bend."""
-    for one in pieces:
+def clipped(sections: Sequence[Section], clip: Callable[[Numbers], Numbers]) -> Iterator[Section]:
+    """Yield sections whose values are brought into bounds, where a straight line may bend."""
+    for one in sections:
         ends = [one(one.low), one(one.high)]
         straight = one.straight and all(clip(end) == end for end in ends)
         yield replace(one, curve=_clipping(one, clip), straight=straight)
@@ -79,20 +79,20 @@ def _clipping(curve: Curve, clip: Callable[[Numbers], Numbers]) -> Curve:
     return lambda place: clip(curve(place))
 
 
-def moved(piece: Piece, inner: tuple[float, float], outer: tuple[float, float]) -> Piece:
-    """Return a piece whose inputs ``inner`` stand at ``outer``; either may run backwards."""
+def moved(section: Section, inner: tuple[float, float], outer: tuple[float, float]) -> Section:
+    """Return a section whose inputs ``inner`` stand at ``outer``; either may run backwards."""
     (u0, u1), (x0, x1) = inner, outer
 
     def curve(place: float) -> Numbers:
-        return piece(u0 + (place - x0) * (u1 - u0) / (x1 - x0))
+        return section(u0 + (place - x0) * (u1 - u0) / (x1 - x0))
 
-    ends = sorted(x0 + (u - u0) * (x1 - x0) / (u1 - u0) for u in (piece.low, piece.high))
-    return Piece(ends[0], ends[1], curve, piece.straight, piece.table)
+    ends = sorted(x0 + (u - u0) * (x1 - x0) / (u1 - u0) for u in (section.low, section.high))
+    return Section(ends[0], ends[1], curve, section.straight, section.table)
 
 
-def together(parts: Sequence[Sequence[Piece]]) -> list[Piece]:
-    """Return the pieces of several functions of one domain as pieces of all their values."""
-    edges = sorted({edge for pieces in parts for one in pieces for edge in (one.low, one.high)})
+def together(parts: Sequence[Sequence[Section]]) -> list[Section]:
+    """Return the sections of several functions of one domain as sections of all their values."""
+    edges = sorted({edge for sections in parts for one in sections for edge in (one.low, one.high)})
     close = SAME_PLACE * (edges[-1] - edges[0])
     places = [edges[0]]
     for edge in edges[1:]:
@@ -103,7 +103,7 @@ def together(parts: Sequence[Sequence[Piece]]) -> list[Piece]:
         middle = (low + high) / 2
         here = [next((p for p in ps if middle <= p.high), ps[-1]) for ps in parts]
         joined.append(
-            Piece(
+            Section(
                 low,
                 high,
                 _side_by_side(here),
@@ -114,12 +114,12 @@ def together(parts: Sequence[Sequence[Piece]]) -> list[Piece]:
     return joined
 
 
-def _side_by_side(pieces: Sequence[Piece]) -> Curve:
-    return lambda place: tuple(value for one in pieces for value in one(place))
+def _side_by_side(sections: Sequence[Section]) -> Curve:
+    return lambda place: tuple(value for one in sections for value in one(place))
 
 
-def searched(curve: Curve, low: float, high: float) -> list[Piece]:
-    """Return the pieces of a function of which nothing is known, its jumps found by halving.
+def searched(curve: Curve, low: float, high: float) -> list[Section]:
+    """Return the sections of a function of which nothing is known, its jumps found by halving.
 
     A stripe narrower than a 512th of the domain can be missed. Raises TooManyJumpsError.
     """
@@ -130,14 +130,14 @@ def searched(curve: Curve, low: float, high: float) -> list[Piece]:
         jumps += _jumps(curve, one, other, high - low)
         if len(jumps) > MOST_JUMPS:
             raise TooManyJumpsError("a function with more jumps than a gradient can have")
-    pieces = []
+    sections = []
     start = edge = low
     for before, after in [*jumps, (high, high)]:
         end = after if before < high else high
         if end > edge:
-            pieces.append(Piece(edge, end, _inside(curve, start, before), straight=False))
+            sections.append(Section(edge, end, _inside(curve, start, before), straight=False))
         start = edge = after
-    return pieces
+    return sections
 
 
 def _inside(curve: Curve, low: float, high: float) -> Curve:
