@@ -44,19 +44,19 @@ _LOOK_TEXTS = (
         "Light: one even light, that of the lamp that the suite will be seen under, or of a north "
         "window by day; nothing bright-coloured near.",
         "Light: the lamp that the suite will be seen under, or a north window by day.",
-        "Under the suite's lamp, or by a north window.",
+        "Light: the suite's own lamp, or a north window.",
     ),
     (
         "Hold: the thing right beside a row, flat, at arm's length, both seen through a mask of "
         "grey card ('inkaccord mask {sheet}' prints one).",
         "Hold: the thing right beside a row, at arm's length, with a mask of grey card.",
-        "The thing beside a row, at arm's length.",
+        "Hold: beside a row, through a mask of grey card.",
     ),
     (
         "Look: take what you see first; rest your eyes on grey, and look again. Let a second "
         "person look as well, and record both.",
         "Look: rest your eyes on grey, look again. Let a second person look, too.",
-        "Rest your eyes, look again; two people.",
+        "Look: rest your eyes; ask a second person.",
     ),
 )
 """How to look, in three lines; of each the longest that fits."""
