@@ -24,6 +24,7 @@ COMMANDS: dict[str, str] = {
     "shelf": "See and keep the sample sheets, readings and picks.",
     "deck": "Make a house deck: many swatches for a pair that you use all the time.",
     "controls": "Make a sheet that shows whether a pair has drifted.",
+    "mask": "Make a mask of grey card, through which a thing is held against a sheet.",
     "colours": "List every colour in a PDF, with its area.",
     "recolour": "Change colours in one PDF, and prove that nothing else changed.",
     "schema": "Print the JSON Schema of an order, or of a run's record.",

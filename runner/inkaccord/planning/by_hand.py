@@ -4,8 +4,11 @@ import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from inkaccord.colour.arrays import Lab
-from inkaccord.colour.builds import Drive
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.even_set import Spacing
 from inkaccord.diagnostics import Diagnostic, warning
@@ -14,6 +17,7 @@ from inkaccord.knowledge.deck import told_paper
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
+from inkaccord.sheets.drawing.mask import Mask, lay_mask
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.blocks import block_pages
 from inkaccord.sheets.planning.deck import Deck, make_deck
@@ -24,6 +28,9 @@ from inkaccord.sheets.settings import SheetFormat, SheetSettings
 CONTROLS_NAME = "check of the controls"
 """What a sheet of the controls alone is called where others name their order."""
 DECK_NAME = "house deck"
+MASK_GREY = (50.0, 0.0, 0.0)
+"""CIELAB of a mask. ISO 3668:2017, Paints and varnishes, Visual comparison of colour of paints, 5.2
+(read in an excerpt), has L* of about 45 to 55 and a* and b* below 10 round what is compared."""
 DECK_COUNT = 500
 """Swatches of a deck of which nobody says how many, or how close."""
 
@@ -53,6 +60,16 @@ def plan_controls(
     )
     assert sheet is not None  # noqa: S101 -- a sheet of controls is never empty
     return sheet
+
+
+def plan_mask(known: PairKnowledge, sheet: SampleSheet, page: SheetFormat) -> Mask:
+    """Lay out a mask for a sheet's swatches, in the mid grey that is most neutral on its pair.
+
+    Raises OrderError as :func:`~inkaccord.sheets.drawing.mask.lay_mask` does.
+    """
+    found = match(known.model, np.array([MASK_GREY]), known.policy)
+    grey = Build(drive=known.drive, values=tuple(found.builds[0].tolist()))
+    return lay_mask(sheet, page, grey)
 
 
 def plan_house_deck(

@@ -66,6 +66,12 @@ class Pen:
         self.line(x1, y1, x2, y2, 0.35)
         self._canvas.setDash()
 
+    def dashed_box(self, box: Box) -> None:
+        """Draw a dashed rectangle, along which something is cut out."""
+        self._canvas.setDash(3, 2)
+        self.frame(box.left, box.bottom, box.width, box.height)
+        self._canvas.setDash()
+
     def arrow(self, x: float, y: float, *, pointing: int) -> None:
         """Draw a small arrow whose tip is at x: to the right for 1, to the left for -1."""
         self.line(x, y, x - pointing * 5.0, y, 0.5)
