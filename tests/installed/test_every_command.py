@@ -97,6 +97,9 @@ def test_every_command_does_its_work(first_run, tmp_path):
         named = re.findall(r"^ +(\S*decks/\S+)$", person.types(*words, *order).out, re.MULTILINE)
         assert {Path(name).suffix for name in named} == {".pdf", ".txt"}
         assert all((person.here / name).is_file() for name in named)
+    masked = person.types("mask", two.stem, *order)
+    assert "away from yourself" in masked.out
+    assert (person.here / "decks" / f"mask-{two.stem}.pdf").is_file()
     beside_each_other([path.with_suffix(".pdf") for path in (one, two)], tmp_path / "scan.png")
     compared = person.types("compare", one.stem, two.stem, tmp_path / "scan.png", *order)
     assert "swatches of the same build" in compared.out
