@@ -197,15 +197,19 @@ def controls(pair: VirtualPair) -> np.ndarray:
     return (shares if pair.channels == 4 else 1.0 - shares) * top
 
 
-def nearest_printed(pair, aims, rng, swatches: int) -> np.ndarray:
-    """The nearest of many printed swatches, chosen by an eye that never errs."""
+def nearest_printed(pair, aims, rng, swatches: int, seen=None) -> np.ndarray:
+    """The nearest of many printed swatches, chosen by an eye that never errs.
+
+    Or by one that takes each aim for what is ``seen``, (n, 3) CIELAB.
+    """
     points = qmc.Sobol(pair.channels, seed=rng).random(8192)
     top = FULL_SCALE[drive_of(pair)]
     if pair.channels == 4:
         points[:, 3] = np.maximum(points[:, 3] - 0.4, 0.0) / 0.6
         points = points[points.sum(axis=1) * top <= INK_LIMIT]
     lab = pair.lab(points[:swatches] * top)
-    return delta_e_2000(aims[:, None], lab[None]).min(axis=1)
+    chosen = delta_e_2000((aims if seen is None else seen)[:, None], lab[None]).argmin(axis=1)
+    return delta_e_2000(aims, lab[chosen])
 
 
 def same_build(pair: VirtualPair, others: list[VirtualPair], rng, count: int) -> np.ndarray:

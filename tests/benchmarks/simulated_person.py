@@ -13,7 +13,7 @@ from drawn_orders import DATE
 from invented_devices import State, wandering
 
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
-from inkaccord.colour.picks import pick_error
+from inkaccord.colour.looks import look_error
 from inkaccord.sheets.model import Pick, Reading, SheetReadings
 
 DAY_GAIN, DAY_STRENGTH = 0.006, 0.008
@@ -140,7 +140,7 @@ class Person:
         drawn = self.drawn
         thing = drawn.things[colour][None]
         thing = in_all_directions(thing, SHARED, drawn.generator("eye", colour))
-        error = np.sqrt(pick_error(drawn.sure) ** 2 - SHARED**2)
+        error = np.sqrt(look_error(drawn.sure) ** 2 - SHARED**2)
         return in_all_directions(thing, error, drawn.generator("eye", colour, *look))[0]
 
     def choose(self, step):

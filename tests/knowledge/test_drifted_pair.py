@@ -121,7 +121,8 @@ def test_a_pick_from_before_keeps_its_colour_but_not_its_build(re_anchors: bool)
     build = FULL.swatch("B5")
     assert build is not None
     then = printed_lab(np.array([build.build.values]), Drive.CMYK)[0]
-    assert delta_e_2000(np.array(picked.lab), then) < 1.5
+    # Among swatches that lie far apart it is somewhere round the one that was picked.
+    assert delta_e_2000(np.array(picked.lab), then) < 4.0
     fresh = known(BEFORE, CHECK, WHOLE, re_anchors=re_anchors, picked_on=ANEW).picked("kelp")
     assert fresh is not None
     assert not fresh.outdated

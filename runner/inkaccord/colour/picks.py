@@ -1,73 +1,47 @@
-"""Picks by eye as weak evidence: what a person saw, with how far the eye may be off.
+"""What was picked by eye on a pair, as a build: all looks taken together.
 
-A pick says that a printed swatch looks like the aim. A model of the pair turns it into CIELAB;
-picks that are weighed together, nudged, or lie between two swatches meet there; and the same model
+A pick says that a printed swatch looks like the aim. A model of the pair turns swatches into
+CIELAB; what was said of them is weighed there (:mod:`~inkaccord.colour.belief`); and the same model
 turns the result back into a build. What is wrong with the model on the way out is wrong alike on
 the way back, so that even a press that was never read
-(:class:`~inkaccord.colour.sampling.design.GenericPress`) gives the picked swatch itself for a plain
-pick, and a sensible neighbour for a nudge.
+(:class:`~inkaccord.colour.sampling.design.GenericPress`) gives a picked swatch itself where nothing
+speaks against it, and a sensible neighbour where something does.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import StrEnum
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
+from inkaccord.colour.belief import BETWEEN_PEOPLE, Belief, judge, judge_alone
+from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
+from inkaccord.colour.looks import Look, Offered
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.predictor import Predictor
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import OrderError
 
-SUREST, LEAST_SURE = 1.5, 3.0
-"""Root mean square error of a pick, ΔE00: of a person who is sure, and of one who guesses (common
-practice, no source)."""
+ANYWHERE = 9.0
+"""Root mean square ΔE00 by which a thing may lie from the swatches first offered for it."""
+SETTLED = 6.0
+"""Bound, ΔE00, beyond which a colour was only seen from afar: it lies at the rim of what was
+offered, or past it, and the next swatches go on from there."""
+LOOKS_A_SHEET = 3
+"""Looks that are asked for at each sheet: some time between them, or another person."""
+STEPS_OFF = 0.02
+"""How wrong the steps between swatches may be, as a share of them, for each ΔE00 of the 95 % bound
+on what they look like: swatches that nobody has read stand in other places than the model has them
+(0.010 to 0.025 on Debian's three profiles, as they are, on other stock and behind drivers)."""
 
-NUDGE = 1.5
-"""ΔE00 of 'a touch darker', and as much uncertainty again."""
-
-_SHARED = 0.8
-"""What the picks of one colour have in common (the light, the eyes, the reference itself): no
-number of picks brings the error below it."""
-_LEAST = 0.1
-"""ΔE00: no opinion is taken to be surer than this."""
 _BOUND = np.sqrt(7.814728 / 3.0)
 """From a root mean square error to its 95 % bound: χ² with three degrees of freedom."""
 _CONTRADICTS = np.sqrt(11.344867 / 3.0)
 """The same at 99 %: a pick farther from the others than this contradicts them."""
-
-
-class Direction(StrEnum):
-    """How the wanted colour lies from a swatch."""
-
-    DARKER = "darker"
-    LIGHTER = "lighter"
-    STRONGER = "stronger"
-    """More colour: away from the paper's own."""
-    WEAKER = "weaker"
-
-
-@dataclass(frozen=True)
-class Look:
-    """One pick: the swatch's build, or two that the colour lies between, and how sure it is."""
-
-    build: tuple[float, ...]
-    between: tuple[float, ...] | None = None
-    direction: Direction | None = None
-    sure: float = 0.5
-    """0 is a guess, 1 is certain."""
-    doubt: float = 0.0
-    """95 % bound, ΔE00, on how far the colour may lie from the swatch, were the eye perfect
-    (:class:`~inkaccord.colour.offers.Offer`)."""
-
-    @property
-    def error(self) -> float:
-        """Root mean square error, ΔE00, of the eye and of what it had to choose from."""
-        return float(np.hypot(pick_error(self.sure), self.doubt / _BOUND))
+_LEAST = 0.1
+"""ΔE00: no opinion is taken to be surer than this."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,7 +74,11 @@ class PickedBuild:
     lab
         (3,) what the model says it looks like: true only as far as the model is.
     bound
-        The print lies within this ΔE00 of the aim with 95 % probability, by eye.
+        The print lies within this ΔE00 of the thing with 95 % probability, by eye.
+    belief
+        Where the thing lies, as the model has it.
+    apart
+        (n, n) ΔE00 between what each look says alone.
     findings
         Picks that contradict the others.
     """
@@ -108,27 +86,21 @@ class PickedBuild:
     build: Array
     lab: Array
     bound: float
+    belief: Belief
+    apart: Array = field(repr=False)
     findings: tuple[Diagnostic, ...]
 
 
-def pick_error(sure: float) -> float:
-    """Return the root mean square error of a pick, ΔE00, for how sure the person was (0 to 1)."""
-    return LEAST_SURE + (SUREST - LEAST_SURE) * float(np.clip(sure, 0.0, 1.0))
-
-
-def look_lab(model: Predictor, look: Look) -> tuple[Array, float]:
-    """Return the CIELAB (3,) that a look asks for on a pair, and its root mean square error."""
-    lab = model.predict_lab(np.array([look.build], dtype=np.float64))[0]
-    error = look.error
-    if look.between is not None:
-        other = model.predict_lab(np.array([look.between], dtype=np.float64))[0]
-        # Anywhere between the two: spread evenly, its deviation is the width by the root of 12.
-        error = float(np.hypot(error, float(delta_e_2000(lab, other)) / np.sqrt(12.0)))
-        lab = 0.5 * (lab + other)
-    if look.direction is not None:
-        lab = lab + _step(model, lab, look.direction)
-        error = float(np.hypot(error, NUDGE))
-    return lab, error
+def offered_on(model: Predictor, builds: ArrayLike) -> Offered:
+    """Return swatches (n, k) as something to choose from."""
+    builds = np.asarray(builds, dtype=np.float64)
+    labs = model.predict_lab(builds)
+    return Offered(
+        builds=builds,
+        labs=labs,
+        paper=model.paper_lab,
+        steps_off=STEPS_OFF * float(np.median(model.bound(builds))),
+    )
 
 
 def fuse(labs: ArrayLike, errors: ArrayLike) -> Fused:
@@ -161,7 +133,7 @@ def fuse(labs: ArrayLike, errors: ArrayLike) -> Fused:
     if count > 1:
         scatter = float(np.sum(weight * delta_e_2000(colours, lab) ** 2) / (count - 1))
         error *= max(1.0, np.sqrt(scatter))
-    return Fused(lab, float(_BOUND * np.hypot(error, _SHARED)), contradicting)
+    return Fused(lab, float(_BOUND * np.hypot(error, BETWEEN_PEOPLE)), contradicting)
 
 
 def fuse_picked(labs: ArrayLike, bounds: ArrayLike) -> Fused:
@@ -176,7 +148,7 @@ def fuse_picked(labs: ArrayLike, bounds: ArrayLike) -> Fused:
         each of them, and is counted once.
     """
     errors = np.asarray(bounds, dtype=np.float64) / _BOUND
-    return fuse(labs, np.sqrt(np.maximum(errors**2 - _SHARED**2, _LEAST**2)))
+    return fuse(labs, np.sqrt(np.maximum(errors**2 - BETWEEN_PEOPLE**2, _LEAST**2)))
 
 
 def _contradicting(colours: Array, spread: Array) -> tuple[int, ...]:
@@ -212,7 +184,7 @@ def picked_build(
     model
         The pair's fitted model; where nothing was read, a generic press on its paper.
     looks
-        The picks for one colour on this pair, one or more.
+        The picks for one colour on this pair, one or more, the oldest first.
     policy
         The pair's limits. Black stays near what was picked.
 
@@ -223,50 +195,38 @@ def picked_build(
     """
     if not looks:
         raise OrderError.of("no-picks", "no pick to weigh", hint="pick a swatch first")
-    seen = [look_lab(model, look) for look in looks]
-    labs, errors = [lab for lab, _ in seen], [error for _, error in seen]
-    fused = fuse(labs, errors)
+    middle = looks[0].offered.labs.mean(axis=0)
+    offered = np.concatenate([look.offered.labs for look in looks])
+    reach = float(np.sqrt(np.mean(delta_e_2000(offered, middle) ** 2)))
+    belief = judge(looks, middle, float(np.hypot(ANYWHERE, reach)))
+    alone = judge_alone(looks, ANYWHERE)
+    labs, errors = np.array([it.lab for it in alone]), np.array([it.error for it in alone])
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
     )
-    found = match(model, fused.lab, near, near=_middle(looks))
+    found = match(model, belief.lab, near, near=_nearest(looks, belief.lab))
     return PickedBuild(
         build=found.builds[0],
         lab=found.predicted_lab[0],
-        bound=float(np.hypot(fused.bound, found.delta_e_00[0])),
-        findings=tuple(_contradiction(i, len(looks), labs, fused) for i in fused.contradicting),
+        bound=belief.bound_round(found.predicted_lab[0]),
+        belief=belief,
+        apart=delta_e_2000(labs[:, None], labs[None]),
+        findings=tuple(_contradiction(i, labs, belief.lab) for i in _contradicting(labs, errors)),
     )
 
 
-def _middle(looks: Sequence[Look]) -> Array:
-    """Return the mean of what was picked, (k,)."""
-    builds = [
-        np.mean([look.build] if look.between is None else [look.build, look.between], axis=0)
-        for look in looks
-    ]
-    weights = [look.error**-2.0 for look in looks]
-    return np.asarray(np.average(builds, axis=0, weights=weights))
+def _nearest(looks: Sequence[Look], lab: Array) -> Array:
+    """Return the build of the swatch that lies nearest to a colour, of all that were offered."""
+    builds = np.concatenate([look.offered.builds for look in looks])
+    labs = np.concatenate([look.offered.labs for look in looks])
+    return np.asarray(builds[int(delta_e_2000(labs, lab).argmin())])
 
 
-def _step(model: Predictor, lab: Array, direction: Direction) -> Array:
-    """Return a step of :data:`NUDGE` ΔE00 in CIELAB."""
-    if direction in (Direction.DARKER, Direction.LIGHTER):
-        way = np.array([1.0, 0.0, 0.0]) * (1 if direction is Direction.LIGHTER else -1)
-    else:
-        from_paper = lab - model.paper_lab
-        flat = from_paper * [0.0, 1.0, 1.0]
-        # A grey has no colour to be stronger in: it goes straight away from the paper.
-        way = flat if np.linalg.norm(flat) > 5.0 else from_paper
-        way = way * (1 if direction is Direction.STRONGER else -1)
-    length = float(np.sqrt(way @ delta_e_2000_metric(lab) @ way))
-    return np.asarray(way * (NUDGE / length)) if length > 0 else np.zeros(3)
-
-
-def _contradiction(i: int, picks: int, labs: list[Array], fused: Fused) -> Diagnostic:
-    far = float(delta_e_2000(labs[i], fused.lab))
-    what = f"pick {i + 1} of {picks}" if i < picks else "what the readings say"
+def _contradiction(i: int, labs: Array, lab: Array) -> Diagnostic:
+    far = float(delta_e_2000(labs[i], lab))
     return warning(
         "picks-disagree",
-        f"{what} lies {far:.1f} ΔE00 from all opinions taken together, farther than the eye errs",
+        f"pick {i + 1} of {len(labs)} lies {far:.1f} ΔE00 from all opinions taken together, "
+        "farther than the eye errs",
         hint="look again under a good, even light, and record the pick once more",
     )

@@ -4,10 +4,11 @@ from itertools import combinations
 
 import numpy as np
 
-from inkaccord.colour.arrays import as_lab
+from inkaccord.colour.arrays import Lab, as_lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.paints import PaintKind
+from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import fuse_picked
 from inkaccord.diagnostics import warning
 from inkaccord.knowledge.pairs import PairKnowledge
@@ -95,6 +96,17 @@ def _torn(seen: list[tuple[PairKnowledge, Picked]]) -> Torn | None:
         return None
     (one, other), farthest = max(apart.items(), key=lambda it: it[1])
     return Torn(one=one, other=other, apart=farthest)
+
+
+def picked_elsewhere(order: Order, pair: Pair, colour: str, bench: Sources) -> Lab | None:
+    """Return CIELAB of a colour as the surest pick on another pair of the order has it."""
+    others = [
+        picked
+        for other in order.pairs_needed()
+        if other != pair and (picked := bench.pair(other).picked(colour)) is not None
+    ]
+    surest = min((it for it in others if it.settled), key=lambda it: it.bound, default=None)
+    return None if surest is None else surest.lab
 
 
 def artwork_look(order: Order, colour: str, bench: Sources) -> Build | None:

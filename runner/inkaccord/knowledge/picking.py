@@ -1,29 +1,26 @@
-"""What was picked by eye for a colour on a pair, all picks weighed together."""
+"""What was picked by eye for a colour on a pair, all looks taken together."""
 
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from itertools import combinations
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
-from inkaccord.colour.arrays import Lab
+from inkaccord.colour.arrays import Lab, as_lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.offers import NO_OFFER, Offer, judge_offer
+from inkaccord.colour.looks import LEAST_SURE, Direction, Look, Offered
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.picks import Direction, Look, look_lab, picked_build
+from inkaccord.colour.picks import LOOKS_A_SHEET, SETTLED, offered_on, picked_build
 from inkaccord.colour.predictor import Predictor
+from inkaccord.colour.sampling.eye_set import COARSE, ladder_ways, steps_of
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.values import Torn
 from inkaccord.order.answers import SwatchName
-from inkaccord.sheets.model import Nudge
+from inkaccord.sheets.model import Pick, Swatch
 from inkaccord.shelf.kept import KeptPick
-
-_NONE_OF_THEM = 0.1
-"""How sure a person is at most who means that no swatch is right."""
 
 
 class PickedPair(Protocol):
@@ -78,18 +75,23 @@ class Picked:
     bound
         95 % bound, ΔE00, on how well the eye judged.
     settled
-        Whether the pick lay well inside the swatches that were offered for the colour. One at
-        their rim says only which way to go on.
+        Whether the colour lay well inside the swatches that were offered for it. At their rim it
+        says only which way to go on.
     swatches
         The swatches that were picked.
-    sheets
-        The sheets that they are on.
     since
         The day of the newest of these picks.
+    change
+        Root mean square ΔE00 by which one more sheet would change the colour.
+    steps
+        How far its swatches would stand apart in lightness, chroma and hue, ΔE00.
     findings
         Picks that contradict the others.
     torn
         The two picks that are farthest apart, where there is no telling which of them is right.
+    outdated
+        Whether the pair has drifted since the sheets were printed: the colour still counts, the
+        build no longer does.
     """
 
     build: Build
@@ -98,13 +100,11 @@ class Picked:
     settled: bool
     swatches: tuple[SwatchName, ...]
     since: datetime.date
+    change: float = 0.0
+    steps: tuple[float, float, float] = (COARSE, COARSE, COARSE)
     findings: tuple[Diagnostic, ...] = ()
     torn: Torn | None = None
-    astray: bool = False
-    """Whether none of the swatches was right, as the person said: the next lie farther apart."""
     outdated: bool = False
-    """Whether the pair has drifted since the sheets were printed: the colour still counts, the
-    build no longer does."""
 
     @property
     def sheets(self) -> tuple[str, ...]:
@@ -114,26 +114,26 @@ class Picked:
 
 def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     """Return the picks for a colour as one, or None where there is none."""
-    chosen = _chosen(known, colour)
-    looks = [(it, look) for it, offer in chosen if (look := _look(it, offer.doubt)) is not None]
-    if not looks:
-        return None
-    outdated = known.predates_drift(it.sheet.id for it, _ in chosen)
+    chosen = [it for it in known.picks if it.pick.colour == colour and _counts(known, it)]
+    outdated = known.predates_drift(it.sheet.id for it in chosen)
     model = (known.model_before if outdated else None) or known.model
-    found = picked_build(model, [look for _, look in looks], known.policy)
-    lightness, a, b = (round(float(x), 3) for x in found.lab)
-    settled = any(offer.settled for _, offer in chosen)
-    newest, offered = chosen[-1]
+    offers: dict[tuple[str, bool], Offered] = {}
+    looked = [(it, look) for it in chosen if (look := _look(it, model, offers)) is not None]
+    if not looked:
+        return None
+    found = picked_build(model, [look for _, look in looked], known.policy)
+    names = tuple(_named(it, look, found.lab) for it, look in looked)
     return Picked(
         build=Build(drive=known.drive, values=tuple(found.build.tolist())),
-        lab=(lightness, a, b),
+        lab=as_lab(found.lab),
         bound=found.bound,
-        settled=settled,
-        swatches=tuple(named(it) for it, _ in looks),
-        since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in chosen),
+        settled=found.bound <= SETTLED or known.decided.get(colour) in names,
+        swatches=names,
+        since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in looked),
+        change=found.belief.change_by(LOOKS_A_SHEET),
+        steps=steps_of(found.belief.spread(ladder_ways(found.lab))),
         outdated=outdated,
-        astray=not settled and (offered is NO_OFFER or newest.pick.sure <= _NONE_OF_THEM),
-        torn=_torn(looks, model) if len(found.findings) == len(looks) else None,
+        torn=_torn(names, found.apart) if len(found.findings) == len(names) else None,
         findings=tuple(
             finding.model_copy(update={"message": f"{colour} on {known.pair}: {finding.message}"})
             for finding in found.findings
@@ -141,43 +141,12 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     )
 
 
-def _chosen(known: PickedPair, colour: str) -> list[tuple[KeptPick, Offer]]:
-    """Return the picks of a colour that say something, each with what there was to choose from."""
-    decided = known.decided.get(colour)
-    counting = [
-        kept
-        for kept in known.picks
-        if kept.pick.colour == colour and kept.pick.swatch is not None and _counts(known, kept)
-    ]
-    # A build that someone picked twice on one sheet, its twin perhaps, is one pick: the newest.
-    offers = [(it, _offer(known, it)) for it in {_what(it): it for it in counting}.values()]
-    offers = [
-        (
-            judged,
-            replace(offer, settled=True, doubt=offer.spacing)
-            if named(judged) == decided
-            else offer,
-        )
-        for judged, offer in offers
-    ]
-    settled = [it for it, offer in offers if offer.settled]
-    if not settled:
-        # The newest says where to go on; one among swatches of other colours says least.
-        return ([one for one in offers if one[1] is not NO_OFFER] or offers)[-1:]
-    # What was picked on the way there is done with. A second look, among swatches laid round a
-    # pick that is settled, counts wherever it fell.
-    builds = {_what(it)[2] for it in settled}
-    return [
-        (judged, offer)
-        for judged, offer in offers
-        if offer.settled or (offer is not NO_OFFER and builds & _offered(judged))
-    ]
-
-
-def named(kept: KeptPick) -> SwatchName:
-    """Return the name of the swatch that was picked."""
-    assert kept.pick.swatch is not None  # noqa: S101 -- others are looked at apart
-    return SwatchName(kept.sheet.id, kept.pick.swatch)
+def _named(kept: KeptPick, look: Look, lab: np.ndarray) -> SwatchName:
+    """Return the swatch that was picked; where none was, the one that lies nearest to the thing."""
+    if kept.pick.swatch is not None:
+        return SwatchName(kept.sheet.id, kept.pick.swatch)
+    nearest = int(delta_e_2000(look.offered.labs, lab).argmin())
+    return SwatchName(kept.sheet.id, (_group(kept) or kept.sheet.swatches)[nearest].id)
 
 
 def _counts(known: PickedPair, kept: KeptPick) -> bool:
@@ -186,19 +155,17 @@ def _counts(known: PickedPair, kept: KeptPick) -> bool:
     On a pair that nobody has read, what was picked there is all that is known of it.
     """
     decided = known.decided.get(kept.pick.colour)
-    if decided is None or named(kept) == decided:
+    if decided is None or (kept.sheet.id, kept.pick.swatch) == (decided.sheet, decided.swatch):
         return True
     return not known.is_read and decided.sheet not in {it.sheet.id for it in known.picks}
 
 
-def _torn(looks: Sequence[tuple[KeptPick, Look]], model: Predictor) -> Torn | None:
-    if len(looks) < 2:
-        return None
-    labs = [look_lab(model, look)[0] for _, look in looks]
-    pairs = list(combinations(range(len(looks)), 2))
-    apart = [float(delta_e_2000(labs[one], labs[other])) for one, other in pairs]
-    one, other = pairs[int(np.argmax(apart))]
-    return Torn(one=named(looks[one][0]), other=named(looks[other][0]), apart=max(apart))
+def _torn(names: Sequence[SwatchName], apart: np.ndarray) -> Torn | None:
+    """Return the two that lie farthest apart."""
+    one, other = sorted(int(at) for at in np.unravel_index(int(np.argmax(apart)), apart.shape))
+    return (
+        Torn(one=names[one], other=names[other], apart=float(apart[one, other])) if other else None
+    )
 
 
 def offered_before(known: PickedPair, colour: str, builds: Iterable[Build]) -> bool:
@@ -207,50 +174,47 @@ def offered_before(known: PickedPair, colour: str, builds: Iterable[Build]) -> b
     That is so where a pair has come to the end of what it can print.
     """
     wanted = set(builds)
-    return any(wanted <= _offered(it) for it in known.picks if it.pick.colour == colour)
-
-
-def _what(kept: KeptPick) -> tuple[str, str, Build | None, Build | None]:
-    """Return what picks that say the same share: the sheet, who picked, and the builds."""
-    one, other = (
-        None if name is None else kept.sheet.swatch(name)
-        for name in (kept.pick.swatch, kept.pick.between)
+    return any(
+        wanted <= {swatch.build for swatch in _group(it)}
+        for it in known.picks
+        if it.pick.colour == colour
     )
-    first, second = (None if it is None else it.build for it in (one, other))
-    return (kept.sheet.id, kept.pick.by, first, second)
 
 
-def _offered(kept: KeptPick) -> set[Build | None]:
-    """Return the builds that there were to choose from for the colour of a pick."""
-    return {it.build for it in kept.sheet.swatches if it.colour == kept.pick.colour}
+def _group(kept: KeptPick) -> tuple[Swatch, ...]:
+    """Return the swatches that stand on a sheet for the colour of a pick."""
+    return tuple(it for it in kept.sheet.swatches if it.colour == kept.pick.colour)
 
 
-def _offer(known: PickedPair, kept: KeptPick) -> Offer:
-    """Return what there was to choose from for the colour, on the sheet of a pick."""
-    swatch = kept.sheet.swatch(kept.pick.swatch or "")
-    group = [it for it in kept.sheet.swatches if it.colour == kept.pick.colour]
-    if swatch is None or swatch not in group:
-        return NO_OFFER
-    builds = np.array([it.build.values for it in group])
-    return judge_offer(known.model, builds, group.index(swatch))
+def _look(kept: KeptPick, model: Predictor, offers: dict[tuple[str, bool], Offered]) -> Look | None:
+    """Return a pick as a look; None where it names a swatch that is not on the sheet.
 
-
-def _look(kept: KeptPick, doubt: float) -> Look | None:
-    pick, sheet = kept.pick, kept.sheet
-    swatch = sheet.swatch(pick.swatch or "")
-    if swatch is None:
+    Who picked a swatch that stands there for something else looked at the whole sheet.
+    """
+    pick, group = kept.pick, _group(kept)
+    own = pick.swatch is None or any(it.id == pick.swatch for it in group)
+    swatches = group if group and own else kept.sheet.swatches
+    if (kept.sheet.id, own) not in offers:
+        offers[kept.sheet.id, own] = offered_on(model, [it.build.values for it in swatches])
+    offered = offers[kept.sheet.id, own]
+    row = {it.id: at for at, it in enumerate(swatches)}
+    if pick.swatch is not None and pick.swatch not in row:
         return None
-    second = sheet.swatch(pick.between) if pick.between else None
+    among = tuple(row[it] for it in pick.among or () if it in row)
     return Look(
-        build=swatch.build.values,
-        between=second.build.values if second else None,
-        direction=_direction(pick.nudge),
+        offered=offered,
+        swatch=None if pick.swatch is None else row[pick.swatch],
+        between=row.get(pick.between) if pick.between else None,
+        then=row.get(pick.then) if pick.then else None,
+        among=among or None,
+        direction=Direction(pick.nudge.value) if pick.nudge else None,
         sure=pick.sure,
-        doubt=doubt,
+        by=pick.by,
+        compared=None if pick.build is None else _compared(pick, model),
     )
 
 
-def _direction(nudge: Nudge | None) -> Direction | None:
-    """Return the direction of a nudge; None for one along the hue, which picks don't weigh yet."""
-    known = nudge is not None and nudge.value in {it.value for it in Direction}
-    return Direction(nudge.value) if nudge is not None and known else None
+def _compared(pick: Pick, model: Predictor) -> tuple[np.ndarray, float]:
+    """Return the CIELAB that a scanner found for the thing, and its root mean square error."""
+    lab = model.predict_lab(np.array([pick.build], dtype=np.float64))[0]
+    return lab, LEAST_SURE if pick.error is None else pick.error

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.picking import offered_before
 from inkaccord.knowledge.values import Torn, Translations
@@ -10,12 +12,10 @@ from inkaccord.order.model import Order
 from inkaccord.planning.doubts import Doubt
 from inkaccord.planning.rounds import may_be_picked
 from inkaccord.planning.sheets import ladder
-from inkaccord.run.agreement import EYE_DECIDES_WITHIN
 from inkaccord.run.bench import Bench
 
-SECOND_LOOK = 0.8
-"""What a second look, among finer swatches, makes of the bound of a pick
-(``tests/benchmarks/picks.py``)."""
+NO_MATTER = 1.0 / 3.0
+"""Share of a tolerance: one more sheet that would change a colour by less is not asked for."""
 
 
 @dataclass
@@ -99,26 +99,34 @@ def _unsettled(order: Order, colour: str, bench: Bench, found: EyeDoubts) -> Non
 def _going_on(order: Order, doubt: Doubt, bench: Bench, *, trusted: bool) -> list[Pair]:
     """Return the pairs of a doubt whose picks more swatches would help.
 
-    Where the eye is trusted and would then be sure enough to decide, a settled pick is looked at
-    once more, among finer swatches.
+    Where the eye is trusted, a settled pick is looked at once more while that would still matter.
     """
-    again = trusted and doubt.distance.uncertainty * SECOND_LOOK <= EYE_DECIDES_WITHIN
     return [
         side.pair
         for side in doubt.picked
-        if _goes_on(order, side.pair, side.colour, bench, look_again=again)
+        if _goes_on(
+            order,
+            side.pair,
+            side.colour,
+            bench,
+            matters=NO_MATTER * doubt.distance.tolerance if trusted else np.inf,
+        )
     ]
 
 
 def _goes_on(
-    order: Order, pair: Pair, colour: str, bench: Bench, *, look_again: bool = False
+    order: Order, pair: Pair, colour: str, bench: Bench, *, matters: float = np.inf
 ) -> bool:
-    """Tell whether more swatches would help a pick on a pair to come to an end."""
+    """Tell whether more swatches would help a pick on a pair to come to an end.
+
+    One that is settled has come to it after two sheets, or where they would change it by less than
+    ``matters``, ΔE00.
+    """
     known = bench.pair(pair)
     picked = known.picked(colour)
     if picked is None:
         return False
-    if picked.settled and (not look_again or len(picked.sheets) > 1):
+    if picked.settled and (picked.change < matters or len(picked.sheets) > 1):
         return False
     if not may_be_picked(order, (bench.pair(pair) for pair in order.pairs_needed())):
         return False

@@ -8,9 +8,9 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import fit
-from inkaccord.colour.sampling.eye_set import COARSE, FINE, eye_set
+from inkaccord.colour.sampling.eye_set import COARSE, eye_set
 from inkaccord.colour.sampling.planning import MOST, scouting_set
-from inkaccord.knowledge.aims import artwork_look
+from inkaccord.knowledge.aims import artwork_look, picked_elsewhere
 from inkaccord.knowledge.pairs import PairKnowledge, paper_readings
 from inkaccord.knowledge.values import Evidence, Translation, Translations
 from inkaccord.order.model import Order
@@ -25,8 +25,6 @@ from inkaccord.sheets.planning.plan import plan_sheet, scouting_count
 PER_AIM = (20, 8)
 """Swatches beside the usual ones for each colour whose aim is known, the first of these that costs
 no further page: they lie where its build may turn out to be, and often spare a second round."""
-WIDE = tuple(2.5 * rung for rung in COARSE)
-"""Rungs of a ladder where no swatch of the one before was right, ΔE00."""
 
 
 def first_sheet(
@@ -151,14 +149,12 @@ def controls_sheet(order: Order, known: PairKnowledge) -> SampleSheet | None:
 def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tuple[Build, ...]:
     """Return builds to pick from by eye, round :func:`middle`.
 
-    They are finer for a second look, and wide where no swatch of the last was right.
+    They stand as far apart as what is still uncertain asks for.
     """
     at, picked = middle(order, known, colour, bench), known.picked(colour)
-    rungs = COARSE
-    if picked is not None and (picked.settled or picked.astray):
-        rungs = FINE if picked.settled else WIDE
+    steps = (COARSE, COARSE, COARSE) if picked is None else picked.steps
     return builds_of(
-        known.drive, known.recall(eye_set, known.model, at.values, known.policy, rungs)
+        known.drive, known.recall(eye_set, known.model, at.values, known.policy, steps)
     )
 
 
@@ -169,7 +165,14 @@ def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Bui
 
 
 def guess(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
-    """Return a build to start from: what the artwork itself says, as near as it can be carried."""
+    """Return a build to start from: what was picked elsewhere, else what the artwork itself says.
+
+    Nobody has read either pair, but what a general model has wrong it has wrong on both.
+    """
+    elsewhere = picked_elsewhere(order, known.pair, colour, bench)
+    if elsewhere is not None:
+        found = known.recall(match, known.model, np.array([elsewhere]), known.policy)
+        return builds_of(known.drive, found.builds)[0]
     start = artwork_look(order, colour, bench)
     look = np.array([[50.0, 0.0, 0.0]])
     if start is not None and start.drive is known.drive:
@@ -177,8 +180,8 @@ def guess(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Buil
             return start
         look = known.lab_of(start)[None]  # it carries more ink than the pair takes
     elif start is not None:
-        elsewhere = known.recall(fit, paper_readings(start.drive, known.paper))
-        look = elsewhere.predict_lab(np.array([start.values]))
+        unread = known.recall(fit, paper_readings(start.drive, known.paper))
+        look = unread.predict_lab(np.array([start.values]))
     found = known.recall(match, known.model, look, known.policy)
     return builds_of(known.drive, found.builds)[0]
 

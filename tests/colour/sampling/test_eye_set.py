@@ -8,7 +8,7 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.readings import Readings
-from inkaccord.colour.sampling.eye_set import APART, COARSE, FINE, eye_set
+from inkaccord.colour.sampling.eye_set import APART, COARSE, FINEST, WIDEST, eye_set, steps_of
 from inkaccord.colour.spaces import lab_to_lch, lab_to_xyz
 
 CASES = {
@@ -35,12 +35,12 @@ def models():
     return {key: unread(*key) for key in {(drive, paper) for drive, paper, _ in CASES.values()}}
 
 
-@pytest.mark.parametrize("rungs", [COARSE, FINE], ids=["coarse", "fine"])
+@pytest.mark.parametrize("step", [COARSE, FINEST], ids=["coarse", "fine"])
 @pytest.mark.parametrize("case", CASES)
-def test_all_can_be_told_apart_and_the_middle_stands_twice(models, case, rungs):
+def test_all_can_be_told_apart_and_the_middle_stands_twice(models, case, step):
     drive, paper, middle = CASES[case]
     model = models[drive, paper]
-    builds = eye_set(model, middle, POLICY, rungs)
+    builds = eye_set(model, middle, POLICY, (step,) * 3)
     assert POLICY.allows(builds, drive).all()
     assert np.array_equal(builds, np.rint(builds))
     assert (builds == middle).all(axis=1).sum() == 2
@@ -50,9 +50,9 @@ def test_all_can_be_told_apart_and_the_middle_stands_twice(models, case, rungs):
     apart[np.diag_indices(len(once))] = np.inf
     assert apart.min() >= APART
     # No swatch is left alone: each has a neighbour one step on.
-    assert apart.min(axis=1).max() < 1.1 * rungs[-1]
+    assert apart.min(axis=1).max() < 2.2 * step
     assert len(builds) >= 9
-    assert eye_set(model, middle, POLICY, rungs).tobytes() == builds.tobytes()
+    assert eye_set(model, middle, POLICY, (step,) * 3).tobytes() == builds.tobytes()
 
 
 def test_it_reads_as_ladders(models):
@@ -76,3 +76,12 @@ def test_a_grey_has_ladders_too(models):
     lab = model.predict_lab(eye_set(model, (30, 22, 20, 10), POLICY))
     spread = np.ptp(lab, axis=0)
     assert (spread > 8.0).all()
+
+
+def test_it_is_finer_where_less_is_unknown_but_never_finer_than_the_eye(models):
+    model = models[Drive.CMYK, (70.0, 8.0, 20.0)]
+    lightness, chroma, hue = steps_of((0.1, 2.0, 30.0))
+    assert (lightness, hue) == (FINEST, WIDEST)
+    assert FINEST < chroma < COARSE
+    lab = model.predict_lab(eye_set(model, (10, 20, 45, 5), POLICY, (FINEST, 4.0, 2.0)))
+    assert delta_e_2000(lab[0], lab[4]) < 0.6 * delta_e_2000(lab[5], lab[9])

@@ -12,13 +12,17 @@ from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.predictor import Predictor
 
-COARSE: tuple[float, ...] = (4.0, 8.0)
-"""Rungs of a first ladder, ΔE00 from the middle: a step that anyone sees, and two."""
-FINE: tuple[float, ...] = (2.2, 4.4)
-"""Rungs of a second look, round a pick that is settled."""
-APART = 1.5
-"""ΔE00 that any two swatches lie apart at least, as the model has them: less is hard to see when
-they do not touch (common practice, no source)."""
+COARSE = 4.0
+"""First rung of a first ladder, ΔE00 from the middle: a step that anyone sees. The second is twice
+as far."""
+FINEST, WIDEST = 1.2, 8.0
+"""Rungs that are never finer, as the eye then tells nothing apart, and never wider."""
+APART = 1.0
+"""ΔE00 that any two swatches lie apart at least, as the model has them: less is not seen when they
+do not touch (common practice, no source)."""
+_OF_SPREAD = 1.1
+"""The rung that decides most, in standard deviations of where the thing may lie along its ladder
+(tried from 0.8 to 2.0 with ``tests/benchmarks/picks.py``)."""
 
 _CORNERS = np.array(list(product((-1.0, 1.0), repeat=3))) / np.sqrt(3.0)
 _GREY = 3.0
@@ -26,7 +30,7 @@ _GREY = 3.0
 
 
 def eye_set(
-    model: Predictor, build: ArrayLike, policy: InkPolicy, rungs: Sequence[float] = COARSE
+    model: Predictor, build: ArrayLike, policy: InkPolicy, steps: Sequence[float] = (COARSE,) * 3
 ) -> Array:
     """Return builds that an eye can tell apart, in ladders that cross at a build.
 
@@ -42,9 +46,9 @@ def eye_set(
         (k,) the middle; what is beyond the pair's limits is brought within them first.
     policy
         The pair's limits; black stays near that of the middle.
-    rungs
-        How far from the middle, ΔE00. Where the pair's reach ends sooner, the last rung is its end,
-        if an eye can tell it from the others.
+    steps
+        The first rung in lightness, chroma and hue, ΔE00. Where the pair's reach ends before the
+        second, that is its end, if an eye can tell it from the others.
 
     Returns
     -------
@@ -55,21 +59,27 @@ def eye_set(
     if not policy.allows(centre, model.drive):
         centre = match(model, model.predict_lab(centre[None]), policy).builds[0]
     middle = model.predict_lab(centre[None])[0]
-    steps = np.concatenate([np.negative(rungs[::-1]), rungs])
-    places = np.concatenate([np.kron(np.eye(3), steps[:, None]), rungs[-1] * _CORNERS])
+    rungs = np.array([-2.0, -1.0, 1.0, 2.0])
+    places = np.concatenate([np.kron(np.eye(3), rungs[:, None]), 2.0 * _CORNERS]) * steps
     aims = middle + places @ ladder_ways(middle)
     aims[:, 0] = np.clip(aims[:, 0], 0.0, 100.0)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
     )
     found = match(model, aims, near, near=centre)
-    ladders, own = 3 * len(steps), len(places)
+    own, ladders = len(places), 3 * len(rungs)
     # Inner rungs first, mixtures last: what stands too near to an earlier one is left out.
-    inner = np.argsort(np.abs(places[:ladders]).max(axis=1), kind="stable")
+    inner = np.argsort(np.tile(np.abs(rungs), 3), kind="stable")
     kept = _apart(middle, found.predicted_lab, [*inner.tolist(), *range(ladders, own)])
-    order = np.insert(np.arange(own), [len(rungs), len(steps) + len(rungs)], own)
+    order = np.insert(np.arange(own), [2, len(rungs) + 2], own)
     rows = np.concatenate([found.builds, centre[None]])
     return np.asarray(rows[order[np.isin(order, [*kept, own])]])
+
+
+def steps_of(spread: ArrayLike) -> tuple[float, float, float]:
+    """Return the first rungs that decide most where a thing may lie so far off, (3,) ΔE00."""
+    fine, chroma, hue = np.clip(_OF_SPREAD * np.asarray(spread), FINEST, WIDEST).tolist()
+    return fine, chroma, hue
 
 
 def ladder_ways(middle: Array) -> Array:

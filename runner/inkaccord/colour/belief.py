@@ -1,0 +1,242 @@
+"""Where the colour of a thing lies, by everything that people said who held it beside swatches.
+
+What an eye perceives is the thing with an error round it, and what a person says is a region of
+that (:mod:`~inkaccord.colour.looks`). So the likelihood of a look is its region, blurred by the
+eye's error. What several looks have wrong in common blurs them once, after they were taken
+together: the steps of one sheet, as the model has them; one person's eyes. All of it is summed on a
+grid that closes in on what is likely: nothing is drawn by chance.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from inkaccord.colour.arrays import Array
+from inkaccord.colour.chart import Chart
+from inkaccord.colour.looks import Look, Offered, perceived
+
+BETWEEN_PEOPLE = 0.8
+"""Root mean square ΔE00 by which one person's eyes (and lamp, and the reference itself) depart from
+those of all: no number of that person's looks brings the error below it. Matches of twenty
+observers across media differed by 2.5 CIELAB units on average between two of them (R. H. Alfvin,
+M. D. Fairchild, Color Research & Application 22(3), 174–188, 1997, abstract): 1.9 for one, root
+mean square, of which one person's own repetition is a part, and ΔE00 has about half of it."""
+
+_EYES = np.array([0.5, 0.7, 1.0, 1.4, 2.0])
+"""What a person may err by, as multiples of what their word lets expect …"""
+_EYES_APART = 0.35
+"""… and the standard deviation of its logarithm, before anything was seen (no source)."""
+_LAPSE = 0.003
+"""Chance that an answer has nothing to do with the thing: misread, miswritten (no source)."""
+_SEEN, _THINGS = 31, 21
+"""Nodes along each axis: of what may be perceived, and of where the thing may lie."""
+_PASSES = 3
+_NARROWEST = 0.4
+"""Standard deviation that a grid can hold, in steps from node to node."""
+_REACH = 4.0
+"""Half a grid's width, in standard deviations of what lies on it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Belief:
+    """Where the thing lies.
+
+    Attributes
+    ----------
+    lab
+        (3,) CIELAB: the mean.
+    error
+        Root mean square distance from the mean, ΔE00.
+    eye
+        Root mean square error of a look, ΔE00, as the looks themselves let it seem.
+    """
+
+    lab: Array
+    error: float
+    eye: float
+    _chart: Chart = field(repr=False)
+    _places: Array = field(repr=False)
+    _weights: Array = field(repr=False)
+
+    def bound_round(self, lab: Array, sure: float = 0.95) -> float:
+        """Return the ΔE00 of a colour (3,) within which the thing lies, with a probability."""
+        far = np.linalg.norm(self._places - self._chart.place(lab[None])[0], axis=1)
+        order = np.argsort(far, kind="stable")
+        weights = self._weights[order]
+        # Half of a node's own weight lies on its near side.
+        return float(np.interp(sure, np.cumsum(weights) - 0.5 * weights, far[order]))
+
+    def spread(self, ways: Array) -> Array:
+        """Return the standard deviations (m,), ΔE00, along (m, 3) directions of CIELAB."""
+        along = ways @ self._chart.slopes(self.lab).T
+        along = along / np.linalg.norm(along, axis=1, keepdims=True)
+        off = self._places - self._weights @ self._places
+        return np.asarray(np.sqrt(self._weights @ (off @ along.T) ** 2))
+
+    def change_by(self, looks: int) -> float:
+        """Return the root mean square ΔE00 by which so many more looks would change the mean.
+
+        What eyes have in common with themselves no further look of theirs changes.
+        """
+        unknown = max(self.error**2 - BETWEEN_PEOPLE**2, 0.0)
+        return float(unknown / np.sqrt(unknown + self.eye**2 / looks)) if unknown else 0.0
+
+    @property
+    def half(self) -> Array:
+        """How far a grid must reach that holds it, (3,) ΔE00."""
+        off = self._places - self._weights @ self._places
+        return np.asarray(_REACH * np.sqrt(self._weights @ off**2))
+
+
+def judge(looks: Sequence[Look], lab: Array, error: float) -> Belief:
+    """Return where a thing lies.
+
+    Parameters
+    ----------
+    looks
+        Everything that was said of it, one look or more.
+    lab, error
+        (3,) CIELAB about which it was thought to lie before, and the root mean square ΔE00 by which
+        it may lie elsewhere.
+    """
+    about, half = lab, np.full(3, 3.0 * error / np.sqrt(3.0))
+    for _ in range(_PASSES):
+        grid = _Grid(about, half, looks)
+        before = grid.gaussian(lab, error)
+        told, eye = grid.told(about)
+        found = grid.belief(before + told, eye)
+        about, half = found.lab, np.minimum(half, found.half)
+    return found
+
+
+def judge_alone(looks: Sequence[Look], error: float) -> list[Belief]:
+    """Return where a thing would lie by each look alone; roughly, to tell which contradict.
+
+    It was thought to lie where its swatches were offered, give or take ``error`` ΔE00.
+    """
+    grids: dict[int, _Grid] = {}
+    found = []
+    for look in looks:
+        middle = look.offered.labs.mean(axis=0)
+        if id(look.offered) not in grids:
+            grids[id(look.offered)] = _Grid(middle, np.full(3, 3.0 * error / np.sqrt(3.0)), looks)
+        grid = grids[id(look.offered)]
+        told = grid.gaussian(middle, error) + grid.look(look, 1.0)
+        found.append(grid.belief(told, look.error))
+    return found
+
+
+class _Grid:
+    """Nodes round a colour: of where the thing may lie, and of what an eye may take it for."""
+
+    def __init__(self, about: Array, half: Array, looks: Sequence[Look]) -> None:
+        self.chart, self.looks = Chart.round(about), looks
+        margin = 2.5 * max(it.error for it in looks) / np.sqrt(3.0)
+        self.things = [np.linspace(-it, it, _THINGS) for it in half]
+        self.seen = [np.linspace(-it - margin, it + margin, _SEEN) for it in half]
+        self.places = _nodes(self.things)
+        self._perceived = _nodes(self.seen)
+        self._regions: dict[int, Array] = {}
+
+    def belief(self, log_weights: Array, eye: float) -> Belief:
+        weights = np.exp(log_weights - log_weights.max())
+        weights /= weights.sum()
+        mean = weights @ self.places
+        error = float(np.sqrt(weights @ np.sum((self.places - mean) ** 2, axis=1)))
+        return Belief(self.chart.lab(mean[None])[0], error, eye, self.chart, self.places, weights)
+
+    def gaussian(self, lab: Array, error: float) -> Array:
+        """Return the log density at each node of a colour that is known with an error.
+
+        As all else, it is never narrower than the nodes let it be.
+        """
+        step = np.array([axis[1] - axis[0] for axis in self.things])
+        off = (self.places - self.chart.place(lab[None])[0]) / np.hypot(
+            error / np.sqrt(3.0), _NARROWEST * step
+        )
+        return np.asarray(-0.5 * np.sum(off**2, axis=1))
+
+    def told(self, about: Array) -> tuple[Array, float]:
+        """Return the log likelihood of all looks, and the root mean square error of the eyes."""
+        total, eyes = np.zeros(len(self.places)), []
+        people = [it for it in self.looks if it.compared is None]
+        for compared in (it.compared for it in self.looks if it.compared is not None):
+            total += self.gaussian(*compared)
+        for person in dict.fromkeys(it.by for it in people):
+            told, eye = self._of_person([it for it in people if it.by == person], about)
+            total += self._shared(told, BETWEEN_PEOPLE)
+            eyes.append(eye)
+        return total, float(np.sqrt(np.mean(np.square(eyes)))) if eyes else self.looks[0].error
+
+    def look(self, look: Look, eye: float) -> Array:
+        """Return the log likelihood of one look by an eye that errs by so much of its word."""
+        if look.compared is not None:
+            return self.gaussian(*look.compared)
+        if id(look) not in self._regions:
+            inside = perceived(look, self._perceived, self.chart)
+            self._regions[id(look)] = inside.reshape((_SEEN,) * 3).astype(np.float64)
+        inside = _blurred(
+            self._regions[id(look)], self.seen, self.things, eye * look.error / np.sqrt(3.0)
+        )
+        chance = 1.0 / len(look.offered.labs)
+        return np.asarray(np.log((1.0 - _LAPSE) * inside.ravel() + _LAPSE * chance))
+
+    def _of_person(self, own: Sequence[Look], about: Array) -> tuple[Array, float]:
+        """Return the log likelihood of a person's looks, whatever the person errs by."""
+        told = np.stack([self._of_sheets(own, eye, about) for eye in _EYES])
+        told -= 0.5 * (np.log(_EYES)[:, None] / _EYES_APART) ** 2
+        most = told.max()
+        odds = np.exp(told - most)
+        eyes = odds.sum(axis=1) / odds.sum()
+        error = np.mean([it.error**2 for it in own]) * (eyes @ _EYES**2)
+        return _log(odds.sum(axis=0)) + most, float(np.sqrt(error))
+
+    def _of_sheets(self, own: Sequence[Look], eye: float, about: Array) -> Array:
+        """Return the log likelihood of looks; those at one sheet share how its steps are off."""
+        total = np.zeros(len(self.places))
+        for offered in {id(it.offered): it.offered for it in own}.values():
+            told = np.zeros(len(self.places))
+            for look in own:
+                if look.offered is offered:
+                    told += self.look(look, eye)
+            total += self._shared(told, offered.steps_off * self._from_swatches(offered, about))
+        return total
+
+    def _from_swatches(self, offered: Offered, about: Array) -> float:
+        """Return how far a colour lies from the three swatches next to it, on average."""
+        far = np.linalg.norm(
+            self.chart.place(offered.labs) - self.chart.place(about[None])[0], axis=1
+        )
+        return float(np.sort(far)[:3].mean())
+
+    def _shared(self, told: Array, error: float) -> Array:
+        """Return a log likelihood blurred by what its looks have wrong in common."""
+        if error <= 0.0:
+            return told
+        most = told.max()
+        likely = np.exp(told - most).reshape((_THINGS,) * 3)
+        blurred = _blurred(likely, self.things, self.things, error / np.sqrt(3.0))
+        return np.asarray(_log(blurred.ravel()) + most)
+
+
+def _log(values: Array) -> Array:
+    return np.asarray(np.log(np.maximum(values, 1e-300)))
+
+
+def _nodes(axes: Sequence[Array]) -> Array:
+    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
+
+
+def _blurred(values: Array, seen: Sequence[Array], things: Sequence[Array], sd: float) -> Array:
+    """Return (t, t, t) means of (s, s, s) values by a Gaussian round each node of other axes.
+
+    It is never narrower than the nodes let it be.
+    """
+    for axis, (have, want) in enumerate(zip(seen, things, strict=True)):
+        step = max(have[1] - have[0], want[1] - want[0])
+        width = np.hypot(sd, _NARROWEST * step)
+        weights = np.exp(-0.5 * ((want[:, None] - have) / width) ** 2)
+        weights /= weights.sum(axis=1, keepdims=True)
+        values = np.moveaxis(np.tensordot(weights, values, axes=(1, axis)), 0, axis)
+    return values

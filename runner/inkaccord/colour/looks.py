@@ -1,0 +1,173 @@
+"""What a person says who holds a thing beside swatches, as a region of what the eye perceived.
+
+'B7' is the region nearer to B7 than to all other swatches: those that were not named are its
+borders. 'Between' and 'a little darker' name a place that nothing is printed at, and mean the
+region nearer to it than to any swatch. 'None of them' lies beyond all that was offered.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from inkaccord.colour.arrays import Array
+from inkaccord.colour.chart import Chart
+
+SUREST, LEAST_SURE = 1.5, 3.0
+"""Root mean square error of a look, ΔE00: of a person who is sure, and of one who guesses (common
+practice, no source). What a person really errs by is learned from the looks."""
+NUDGE = 1.5
+"""ΔE00 of 'a touch darker'."""
+ALL_WRONG = 8.0
+"""ΔE00 from the nearest swatch at which half of all people say that none is right (no source)."""
+_SAME = 1e-6
+"""ΔE00: nearer than this, two swatches are twins."""
+
+
+class Direction(StrEnum):
+    """How the wanted colour lies from a swatch, or from all of them."""
+
+    DARKER = "darker"
+    LIGHTER = "lighter"
+    STRONGER = "stronger"
+    """More colour: away from the paper's own."""
+    WEAKER = "weaker"
+    YELLOWER = "yellower"
+    BLUER = "bluer"
+    REDDER = "redder"
+    GREENER = "greener"
+
+
+_WAYS = {
+    Direction.DARKER: (-1.0, 0.0, 0.0),
+    Direction.LIGHTER: (1.0, 0.0, 0.0),
+    Direction.YELLOWER: (0.0, 0.0, 1.0),
+    Direction.BLUER: (0.0, 0.0, -1.0),
+    Direction.REDDER: (0.0, 1.0, 0.0),
+    Direction.GREENER: (0.0, -1.0, 0.0),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Offered:
+    """The swatches that there were to choose from. Looks at one sheet share one object.
+
+    Attributes
+    ----------
+    builds, labs
+        (n, k) and (n, 3) CIELAB, as the pair's model has it; a twin is there twice.
+    paper
+        (3,) CIELAB of the unprinted stock.
+    steps_off
+        How wrong the model's steps from one swatch to the next may be, as a share of them, root
+        mean square.
+    """
+
+    builds: Array
+    labs: Array
+    paper: Array
+    steps_off: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Look:
+    """One look at what was offered; swatches are named by their row.
+
+    Attributes
+    ----------
+    offered
+        What there was to choose from.
+    swatch
+        The nearest; None where none of them was right.
+    between, then
+        A second that the thing lies between; the one that is next nearest.
+    among
+        The rows that were looked at, where not at all of them.
+    direction
+        How the thing lies from the swatch, or beyond all of them.
+    sure
+        How sure the person was: 0 is a guess, 1 is certain.
+    by
+        Who looked.
+    compared
+        (3,) CIELAB and root mean square error, ΔE00, where a scanner compared; then nobody chose.
+    """
+
+    offered: Offered
+    swatch: int | None
+    between: int | None = None
+    then: int | None = None
+    among: tuple[int, ...] | None = None
+    direction: Direction | None = None
+    sure: float = 0.5
+    by: str = ""
+    compared: tuple[Array, float] | None = None
+
+    @property
+    def error(self) -> float:
+        """Root mean square error, ΔE00, that such a word lets expect."""
+        return look_error(self.sure) if self.compared is None else self.compared[1]
+
+
+def look_error(sure: float) -> float:
+    """Return the root mean square error of a look, ΔE00, for how sure the person was (0 to 1)."""
+    return LEAST_SURE + (SUREST - LEAST_SURE) * float(np.clip(sure, 0.0, 1.0))
+
+
+def perceived(look: Look, seen: Array, chart: Chart) -> Array:
+    """Return how likely a person says this who perceived each of (m, 3) places on a chart, (m,)."""
+    places = chart.place(look.offered.labs)
+    looked_at = places if look.among is None else places[list(look.among)]
+    if look.swatch is None:
+        return _none_of_them(look, seen, looked_at, chart)
+    named = places[look.swatch]
+    if look.between is not None:
+        named = 0.5 * (named + places[look.between])
+    if look.direction is not None:
+        named = named + NUDGE * _way(look.direction, named, look.offered.paper, chart)
+    # Twins of what was named are no rivals of it.
+    rivals = looked_at[np.abs(looked_at - named).max(axis=1) > _SAME]
+    own, others = _near(seen, named[None])[0], _near(seen, rivals)
+    nearest = others.min(axis=0, initial=np.inf)
+    said = own < nearest
+    if look.then is not None:
+        second = np.flatnonzero(np.abs(rivals - places[look.then]).max(axis=1) <= _SAME)
+        if len(second):
+            said &= others[second].min(axis=0) <= nearest
+    return np.asarray(said * _accepted(own + np.sum(seen**2, axis=1)))
+
+
+def _none_of_them(look: Look, seen: Array, places: Array, chart: Chart) -> Array:
+    refused = 1.0 - _accepted(_near(seen, places).min(axis=0) + np.sum(seen**2, axis=1))
+    if look.direction is None:
+        return refused
+    way = _way(look.direction, places.mean(axis=0), look.offered.paper, chart)
+    return np.asarray(refused * (seen @ way > (places @ way).max()))
+
+
+def _accepted(squares: Array) -> Array:
+    """Return how likely a person takes a swatch for the thing that looks so far off, squared."""
+    return np.asarray(1.0 / (1.0 + (squares / ALL_WRONG**2) ** 2))
+
+
+def _way(direction: Direction, place: Array, paper: Array, chart: Chart) -> Array:
+    """Return a step of one ΔE00 on the chart."""
+    lab = chart.lab(place[None])[0]
+    if direction in _WAYS:
+        way = np.array(_WAYS[direction])
+    else:
+        from_paper = lab - paper
+        flat = from_paper * [0.0, 1.0, 1.0]
+        # A grey has no colour to be stronger in: it goes straight away from the paper.
+        way = flat if np.linalg.norm(flat) > 5.0 else from_paper
+        way = way * (1.0 if direction is Direction.STRONGER else -1.0)
+    step = chart.slopes(lab) @ way
+    return np.asarray(step / max(float(np.linalg.norm(step)), 1e-9))
+
+
+def _near(seen: Array, places: Array) -> Array:
+    """Return (n, m) what tells which of n places is nearest to each of m: the less, the nearer.
+
+    It is the squared distance, less what is the same for all n.
+    """
+    return np.asarray(np.sum(places**2, axis=1)[:, None] - (2.0 * places) @ seen.T)
