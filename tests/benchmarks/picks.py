@@ -24,7 +24,7 @@ import practices as do
 from rgb_drivers import rgb_pairs
 from virtual_pairs import INSTALLED, other_stock, profile_pair
 
-from inkaccord.colour.chart import Chart
+from inkaccord.colour.chart import EvenChart
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.looks import Direction, Look, look_error
 from inkaccord.colour.picks import LOOKS_A_SHEET, SETTLED, offered_on, picked_build
@@ -75,7 +75,7 @@ class Person:
 
 def which_way(seen, middle, paper) -> Direction:
     """Return the word that says best how a colour lies from the middle of a sheet."""
-    chart = Chart.round(middle)
+    chart = EvenChart.round(middle)
     from_paper = middle - paper
     flat = from_paper * [0.0, 1.0, 1.0]
     stronger = flat if np.linalg.norm(flat) > 5.0 else from_paper

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from inkaccord.colour.chart import Chart
+from inkaccord.colour.chart import EvenChart
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.looks import (
     LEAST_SURE,
@@ -17,7 +17,7 @@ from inkaccord.colour.looks import (
 )
 
 MIDDLE, PAPER = np.array([55.0, 12.0, -18.0]), np.array([94.0, 0.0, -2.0])
-CHART = Chart.round(MIDDLE)
+CHART = EvenChart.round(MIDDLE)
 GRID = np.array([[x, y, z] for x in (-4, 0, 4) for y in (-4, 0, 4) for z in (-4, 0, 4)], float)
 CENTRE, RIGHT = 13, 22
 OFFERED = Offered(builds=GRID, labs=CHART.lab(GRID), paper=PAPER)
@@ -32,7 +32,7 @@ def said(places, **look):
 )
 def test_a_distance_on_the_chart_is_a_difference_of_colours(lab):
     middle = np.array(lab)
-    chart = Chart.round(middle)
+    chart = EvenChart.round(middle)
     places = np.random.default_rng(1).normal(size=(40, 3))
     places *= 3.0 / np.linalg.norm(places, axis=1, keepdims=True)
     labs = chart.lab(places)

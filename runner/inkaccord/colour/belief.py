@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.chart import Chart
+from inkaccord.colour.chart import EvenChart
 from inkaccord.colour.looks import Look, Offered, perceived
 
 BETWEEN_PEOPLE = 0.8
@@ -39,7 +39,7 @@ _REACH = 4.0
 
 
 @dataclass(frozen=True, eq=False)
-class Belief:
+class Whereabouts:
     """Where the thing lies.
 
     Attributes
@@ -55,7 +55,7 @@ class Belief:
     lab: Array
     error: float
     eye: float
-    _chart: Chart = field(repr=False)
+    _chart: EvenChart = field(repr=False)
     _places: Array = field(repr=False)
     _weights: Array = field(repr=False)
 
@@ -89,7 +89,7 @@ class Belief:
         return np.asarray(_REACH * np.sqrt(self._weights @ off**2))
 
 
-def judge(looks: Sequence[Look], lab: Array, error: float) -> Belief:
+def judge(looks: Sequence[Look], lab: Array, error: float) -> Whereabouts:
     """Return where a thing lies.
 
     Parameters
@@ -110,7 +110,7 @@ def judge(looks: Sequence[Look], lab: Array, error: float) -> Belief:
     return found
 
 
-def judge_alone(looks: Sequence[Look], error: float) -> list[Belief]:
+def judge_alone(looks: Sequence[Look], error: float) -> list[Whereabouts]:
     """Return where a thing would lie by each look alone; roughly, to tell which contradict.
 
     It was thought to lie where its swatches were offered, give or take ``error`` ΔE00.
@@ -131,7 +131,7 @@ class _Grid:
     """Nodes round a colour: of where the thing may lie, and of what an eye may take it for."""
 
     def __init__(self, about: Array, half: Array, looks: Sequence[Look]) -> None:
-        self.chart, self.looks = Chart.round(about), looks
+        self.chart, self.looks = EvenChart.round(about), looks
         margin = 2.5 * max(it.error for it in looks) / np.sqrt(3.0)
         self.things = [np.linspace(-it, it, _THINGS) for it in half]
         self.seen = [np.linspace(-it - margin, it + margin, _SEEN) for it in half]
@@ -139,12 +139,14 @@ class _Grid:
         self._perceived = _nodes(self.seen)
         self._regions: dict[int, Array] = {}
 
-    def belief(self, log_weights: Array, eye: float) -> Belief:
+    def belief(self, log_weights: Array, eye: float) -> Whereabouts:
         weights = np.exp(log_weights - log_weights.max())
         weights /= weights.sum()
         mean = weights @ self.places
         error = float(np.sqrt(weights @ np.sum((self.places - mean) ** 2, axis=1)))
-        return Belief(self.chart.lab(mean[None])[0], error, eye, self.chart, self.places, weights)
+        return Whereabouts(
+            self.chart.lab(mean[None])[0], error, eye, self.chart, self.places, weights
+        )
 
     def gaussian(self, lab: Array, error: float) -> Array:
         """Return the log density at each node of a colour that is known with an error.

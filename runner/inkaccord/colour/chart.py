@@ -16,14 +16,14 @@ from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
 
 
 @dataclass(frozen=True, eq=False)
-class Chart:
+class EvenChart:
     """Places (n, 3) for colours; the colour that it is drawn round lies at zero."""
 
     _middle: Array
     _stretch: Array
 
     @classmethod
-    def round(cls, lab: Array) -> "Chart":
+    def round(cls, lab: Array) -> "EvenChart":
         """Return the chart round a colour, (3,) CIELAB."""
         away = np.linalg.inv(even_jacobian(lab))
         metric = away.T @ delta_e_2000_metric(lab) @ away

@@ -11,7 +11,7 @@ from enum import StrEnum
 import numpy as np
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.chart import Chart
+from inkaccord.colour.chart import EvenChart
 
 SUREST, LEAST_SURE = 1.5, 3.0
 """Root mean square error of a look, ΔE00: of a person who is sure, and of one who guesses (common
@@ -114,7 +114,7 @@ def look_error(sure: float) -> float:
     return LEAST_SURE + (SUREST - LEAST_SURE) * float(np.clip(sure, 0.0, 1.0))
 
 
-def perceived(look: Look, seen: Array, chart: Chart) -> Array:
+def perceived(look: Look, seen: Array, chart: EvenChart) -> Array:
     """Return how likely a person says this who perceived each of (m, 3) places on a chart, (m,)."""
     places = chart.place(look.offered.labs)
     looked_at = places if look.among is None else places[list(look.among)]
@@ -137,7 +137,7 @@ def perceived(look: Look, seen: Array, chart: Chart) -> Array:
     return np.asarray(said * _accepted(own + np.sum(seen**2, axis=1)))
 
 
-def _none_of_them(look: Look, seen: Array, places: Array, chart: Chart) -> Array:
+def _none_of_them(look: Look, seen: Array, places: Array, chart: EvenChart) -> Array:
     refused = 1.0 - _accepted(_near(seen, places).min(axis=0) + np.sum(seen**2, axis=1))
     if look.direction is None:
         return refused
@@ -150,7 +150,7 @@ def _accepted(squares: Array) -> Array:
     return np.asarray(1.0 / (1.0 + (squares / ALL_WRONG**2) ** 2))
 
 
-def _way(direction: Direction, place: Array, paper: Array, chart: Chart) -> Array:
+def _way(direction: Direction, place: Array, paper: Array, chart: EvenChart) -> Array:
     """Return a step of one ΔE00 on the chart."""
     lab = chart.lab(place[None])[0]
     if direction in _WAYS:

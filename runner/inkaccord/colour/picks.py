@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.belief import BETWEEN_PEOPLE, Belief, judge, judge_alone
+from inkaccord.colour.belief import BETWEEN_PEOPLE, Whereabouts, judge, judge_alone
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.looks import Look, Offered
@@ -86,7 +86,7 @@ class PickedBuild:
     build: Array
     lab: Array
     bound: float
-    belief: Belief
+    belief: Whereabouts
     apart: Array = field(repr=False)
     findings: tuple[Diagnostic, ...]
 
@@ -200,7 +200,10 @@ def picked_build(
     reach = float(np.sqrt(np.mean(delta_e_2000(offered, middle) ** 2)))
     belief = judge(looks, middle, float(np.hypot(ANYWHERE, reach)))
     alone = judge_alone(looks, ANYWHERE)
-    labs, errors = np.array([it.lab for it in alone]), np.array([it.error for it in alone])
+    labs = np.array([it.lab for it in alone])
+    # What the model has wrong of the way from a sheet to the thing is no contradiction either.
+    steps = [look.offered.steps_off for look in looks] * delta_e_2000(labs, belief.lab)
+    errors = np.hypot([it.error for it in alone], steps)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
     )

@@ -175,9 +175,9 @@ def offered_before(known: PickedPair, colour: str, builds: Iterable[Build]) -> b
     """
     wanted = set(builds)
     return any(
-        wanted <= {swatch.build for swatch in _group(it)}
-        for it in known.picks
-        if it.pick.colour == colour
+        wanted <= {swatch.build for swatch in _group(kept)}
+        for kept in known.picks
+        if kept.pick.colour == colour
     )
 
 
