@@ -8,7 +8,7 @@ import numpy as np
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.picks import pick_error
+from inkaccord.colour.looks import look_error
 from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.press.model import fit
 from inkaccord.knowledge.evidence import joined
@@ -57,7 +57,7 @@ def far_apart(sheet: SampleSheet, looks: Sequence[Pick], look: Predictor) -> Far
     beyond = [
         FarApart(one, other, apart)
         for apart, one, other in found
-        if apart > _BEYOND * np.hypot(pick_error(one.sure), pick_error(other.sure))
+        if apart > _BEYOND * np.hypot(look_error(one.sure), look_error(other.sure))
     ]
     return max(beyond, key=lambda it: it.apart, default=None)
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from inkaccord.colour.builds import Build
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.picks import pick_error
+from inkaccord.colour.looks import look_error
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.pairs import DEFAULT_INK_LIMIT
 from inkaccord.order.model import Order
@@ -104,5 +104,5 @@ def _chosen_on(shelf: Shelf, sheet: SampleSheet) -> dict[str, _Chosen]:
             build = Build(drive=sheet.drive, values=pick.build)
             chosen[pick.colour] = _Chosen(build, found.id, pick.error)
         else:
-            chosen[pick.colour] = _Chosen(found.build, found.id, pick_error(pick.sure))
+            chosen[pick.colour] = _Chosen(found.build, found.id, look_error(pick.sure))
     return chosen
