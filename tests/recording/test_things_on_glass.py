@@ -31,7 +31,7 @@ def test_each_thing_becomes_a_pick_with_its_build(waiting, scan):
     )
     assert (taken.new_picks, taken.readings) == (2, 0)
     assert [one.colour for one in taken.things] == ["butter", "slate"]
-    kept = [it.pick for it in waiting.picks_of(SHEET.pair)]
+    kept = sorted((it.pick for it in waiting.picks_of(SHEET.pair)), key=lambda it: it.colour)
     assert [it.colour for it in kept] == ["butter", "slate"]
     for pick, one in zip(kept, taken.things, strict=True):
         assert pick.build == one.build.values
