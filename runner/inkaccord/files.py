@@ -1,10 +1,18 @@
-"""Reading and writing files so that nothing is ever half-written."""
+"""Reading and writing files so that nothing is ever half-written.
+
+What is written is flushed before it has its name, and the name after it, so that a loss of power
+leaves the old state or the new one. What a run that was killed left unfinished carries its mark,
+and is swept away by the next one.
+"""
 
 import contextlib
 import hashlib
 import os
+import platform
 import re
+import shutil
 import tempfile
+import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -42,12 +50,14 @@ def replacing(path: Path) -> Iterator[Path]:
     temporary: Path | None = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        handle, name = tempfile.mkstemp(f".{_mark()}.part", f".{path.name}.", path.parent)
         os.close(handle)
         temporary = Path(name)
         yield temporary
         temporary.chmod(0o644)
+        flush(temporary)
         temporary.replace(path)
+        flush(path.parent)
     except OSError as problem:
         raise FileError.of(
             "cannot-write",
@@ -58,6 +68,62 @@ def replacing(path: Path) -> Iterator[Path]:
     finally:
         if temporary is not None:
             temporary.unlink(missing_ok=True)
+
+
+def flush(path: Path) -> None:
+    """Have a file's content, or a folder's names, lie on the disk and not only in its cache."""
+    if path.is_dir() and os.name == "nt":
+        return  # Windows opens no folders, and keeps their names by itself
+    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+@contextlib.contextmanager
+def working_folder() -> Iterator[Path]:
+    """Give a folder for files that nobody needs afterwards; with the block it is gone."""
+    with tempfile.TemporaryDirectory(f".{_mark()}", "inkaccord-") as name:
+        yield Path(name)
+
+
+def sweep(folder: Path) -> None:
+    """Remove what runs that were killed left unfinished: in a folder, and working folders."""
+    for path in folder.rglob("*.part"):
+        if path.name.startswith(".") and _is_left_behind(path):
+            with contextlib.suppress(OSError):
+                path.unlink()
+    for path in Path(tempfile.gettempdir()).glob("inkaccord-*"):
+        if _is_left_behind(path):
+            shutil.rmtree(path, ignore_errors=True)
+
+
+_MARK = re.compile(r"\.(?P<host>[0-9a-f]{8})-(?P<process>[0-9]{1,10})(?:\.part)?")
+
+
+def _mark() -> str:
+    """Return what tells whose a temporary file is: this computer and this process."""
+    return f"{zlib.crc32(platform.node().encode()):08x}-{os.getpid()}"
+
+
+def _is_left_behind(path: Path) -> bool:
+    """Tell whether a file or folder of ours was left by a process that is there no more.
+
+    What another computer or person made is not; where no process can be asked for, nothing is.
+    """
+    mark = _MARK.search(path.name)
+    if os.name == "nt" or mark is None or mark["host"] != _mark()[:8]:
+        return False
+    try:
+        if path.lstat().st_uid != os.getuid():
+            return False
+        os.kill(int(mark["process"]), 0)
+    except ProcessLookupError:
+        return True
+    except (OSError, OverflowError):
+        return False
+    return False
 
 
 def write_if_changed(path: Path, data: bytes) -> bool:

@@ -12,6 +12,7 @@ from inkaccord import __version__
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode, FileError
+from inkaccord.files import sweep
 from inkaccord.foresight.ahead import look_ahead
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.values import Translations
@@ -72,6 +73,7 @@ def run_order(
         planning fails, the sheets that were planned.
     """
     folder = OutFolder(out)
+    sweep(out)
     previous = folder.previous
     memory = Memory(out / MEMORY, besides=ghostscript_version())
     order = loaded.order
@@ -153,14 +155,17 @@ def run_order(
         plugins=plugins.versions(),
     )
     by_path = {file.path: file.data for file in files}
+    fallen = len(plugins.findings)
     given = plugins.deliver(order, run, by_path, OrderGallery(order, run, bench), bench)
     extra, trouble = folder.fitting(given, files)
+    undelivered = trouble or plugins.findings[fallen:]
     files += extra
     files += packed_up(order, files)
     run = run.model_copy(
         update={
             "files": RecordedFile.of_all(files),
             "findings": _once([*found, *plugins.findings, *trouble]),
+            "exit_code": run.exit_code or (ExitCode.FILES if undelivered else ExitCode.DONE),
         }
     )
     progress("writing")

@@ -14,6 +14,9 @@ from inkaccord.errors import ExitCode, FileError, InkaccordError
 # works, on a busy machine several times as long; and one thread always adds up in one order.
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 
+STOPPED = 130
+"""What a command that is stopped by Ctrl-C leaves with, as shells have it."""
+
 COMMANDS: dict[str, str] = {
     "new": "Write a starter order into a new folder.",
     "check": "Check an order file, and say everything that is wrong with it.",
@@ -79,7 +82,7 @@ def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     epilog="Exit codes: 0 all done; 2 the command or the order is wrong; 3 waiting for printed "
     "sheets, readings, picks or an answer; 4 a check failed; 5 a file could not be read or "
-    "written.",
+    "written; 130 and 143 stopped (Ctrl-C, SIGTERM); 141 nobody reads the output any more.",
 )
 @click.option(
     "--version",
@@ -123,7 +126,9 @@ def cli(
 
 def main() -> None:
     """Run the command and leave with the exit code that tells how it went."""
-    sys.exit(run_main(sys.argv[1:]))
+    from inkaccord.cli.streams import guarded
+
+    sys.exit(guarded(run_main, sys.argv[1:]))
 
 
 def run_main(arguments: list[str]) -> int:
@@ -135,7 +140,7 @@ def run_main(arguments: list[str]) -> int:
         return leaving.exit_code
     except click.Abort:
         click.echo("stopped", err=True)
-        return 130
+        return STOPPED
     except click.ClickException as problem:
         problem.show()
         return int(ExitCode.WRONG)
@@ -145,9 +150,7 @@ def run_main(arguments: list[str]) -> int:
         show_failure(problem, as_json="--json" in arguments)
         return int(problem.exit_code)
     except BrokenPipeError:
-        # The reader of our output has gone; there is no one left to tell.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return int(ExitCode.DONE)
+        raise  # the reader of our output has gone: see streams
     except OSError as problem:
         from inkaccord.cli.shared import show_failure
 

@@ -264,6 +264,9 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
         )
         return
     pieces = f"all {len(ready)} pieces are" if len(ready) > 1 else "the piece is"
+    if run.exit_code:
+        screen.print(f"{pieces.capitalize()} ready, but not all was delivered, as said above.")
+        return
     done = f"Nothing more is asked: {pieces} ready in {where}."
     screen.print(f"[green]{escape(done)}[/]", soft_wrap=True)
     if (where / "report.html").exists():

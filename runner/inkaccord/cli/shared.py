@@ -7,6 +7,7 @@ Results go to stdout, everything else to stderr. Colours only on a terminal, and
 import datetime
 import json
 import os
+import re
 import sys
 from collections.abc import Iterable
 from contextlib import AbstractContextManager, nullcontext
@@ -40,6 +41,9 @@ OUT = click.option(
     help="Where the results go.  [default: out/ beside the order]",
 )
 
+_WIDTH = re.compile(r"[1-9][0-9]{1,3}")
+_UNSEEN = re.compile("[\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""What JSON leaves as it is, and a terminal may obey."""
 _STYLE = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
 
 
@@ -154,7 +158,8 @@ def parse_pair(_ctx: click.Context, _param: click.Parameter, value: str | None) 
 
 def _console(stream: Any) -> Console:
     # Piped output is read by other programs: it isn't wrapped to a guessed width.
-    width = None if stream.isatty() else int(os.environ.get("COLUMNS", "100"))
+    columns = os.environ.get("COLUMNS", "")
+    width = None if stream.isatty() else int(columns) if _WIDTH.fullmatch(columns) else 100
     return Console(file=stream, width=width, highlight=False, soft_wrap=False)
 
 
@@ -164,7 +169,14 @@ pass_settings = click.make_pass_decorator(Settings)
 
 def print_json(value: Any, *, lines: bool = True) -> None:
     """Print a value as JSON on stdout: in lines for people, or in one line for a stream of them."""
-    click.echo(json.dumps(value, ensure_ascii=False, indent=1 if lines else None))
+    indent = 1 if lines else None
+    text = json.dumps(value, ensure_ascii=not speaks_unicode(sys.stdout), indent=indent)
+    click.echo(_UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text))
+
+
+def speaks_unicode(stream: Any) -> bool:
+    """Tell whether a stream takes every character."""
+    return (getattr(stream, "encoding", None) or "utf-8").lower().replace("-", "") == "utf8"
 
 
 def as_data(findings: Iterable[Diagnostic]) -> list[dict[str, Any]]:

@@ -7,7 +7,6 @@ bytes.
 
 import contextlib
 import io
-import tempfile
 from collections.abc import Mapping, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -16,6 +15,7 @@ from pikepdf import Pdf
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OrderError
+from inkaccord.files import working_folder
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, MarkSet, marks_for
 from inkaccord.layout.model import Imposition, Item
@@ -55,8 +55,8 @@ def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = 
     FileError
         If artwork is not a PDF that can be read.
     """
-    with tempfile.TemporaryDirectory() as folder:  # writing to a file is quicker than to memory
-        path = Path(folder) / "sheets.pdf"
+    with working_folder() as folder:  # writing to a file is quicker than to memory
+        path = folder / "sheets.pdf"
         pages, findings = _write(art, imposition, rules or ImposeRules(), path)
         return Written(data=path.read_bytes(), pages=pages, findings=findings)
 

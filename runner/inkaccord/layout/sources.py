@@ -7,7 +7,6 @@ are flattened into the page, others are left out.
 
 import contextlib
 import re
-import tempfile
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass, field
@@ -19,6 +18,7 @@ from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import FileError, OrderError
+from inkaccord.files import working_folder
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.forms import content_of, copied
@@ -251,8 +251,8 @@ def _identity(value: Object | None) -> Hashable:
 @contextlib.contextmanager
 def _opened(name: str, data: bytes | Path) -> Iterator[Pdf]:
     """Open a PDF; bytes through a file of their own, twice as quick as from memory."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = data if isinstance(data, Path) else Path(folder) / "artwork.pdf"
+    with working_folder() as folder:
+        path = data if isinstance(data, Path) else folder / "artwork.pdf"
         if isinstance(data, bytes):
             path.write_bytes(data)
         try:

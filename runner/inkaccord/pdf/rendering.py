@@ -10,7 +10,6 @@ import io
 import logging
 import math
 import struct
-import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,7 +21,7 @@ from numpy.typing import NDArray
 
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
-from inkaccord.files import read_bytes
+from inkaccord.files import read_bytes, working_folder
 from inkaccord.pdf.ghostscript import run_ghostscript
 
 if TYPE_CHECKING:
@@ -241,8 +240,7 @@ def _rendered(
     timeout_s: float,
 ) -> Iterator[tuple[Path, Iterator[int | None]]]:
     """Run Ghostscript into a temporary folder; give the folder and the pages' numbers."""
-    with tempfile.TemporaryDirectory(prefix="inkaccord-") as name:
-        folder = Path(name)
+    with working_folder() as folder:
         (folder / "in.pdf").write_bytes(pdf_bytes(source))
         run_ghostscript(
             [

@@ -1,7 +1,6 @@
 """Writing files: the same bytes every time, whether a file was changed or made of pages."""
 
 import io
-import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -9,6 +8,7 @@ from pikepdf import Array, Dictionary, Name, Object, ObjectStreamMode, Pdf, Stre
 
 from inkaccord import __version__
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.files import working_folder
 from inkaccord.models import Frozen
 from inkaccord.sizes import Box, Size
 
@@ -83,8 +83,8 @@ def save_as_packed(pdf: Pdf) -> bytes:
 def finish(pdf: Pdf, pages: Sequence[Object], *, pdf_version: str, title: str) -> bytes:
     """Rebuild a file from pages and return its bytes."""
     rebuild(pdf, pages, title=title)
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "pages.pdf"
+    with working_folder() as folder:
+        path = folder / "pages.pdf"
         save_rebuilt(pdf, path, pdf_version=pdf_version)
         return path.read_bytes()
 

@@ -4,7 +4,6 @@ import contextlib
 import datetime
 import shutil
 import sqlite3
-import tempfile
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -13,7 +12,7 @@ import sqlalchemy as sa
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, InkaccordError, OrderError
-from inkaccord.files import read_bytes
+from inkaccord.files import read_bytes, working_folder
 from inkaccord.shelf import queries, rows
 from inkaccord.shelf.database import Database
 
@@ -119,8 +118,8 @@ def _holds_sheets(database: Database) -> bool:
 def _sound_copy(path: Path) -> Iterator[Database]:
     """Give a copy of a backup, brought up to date and looked through; the backup stays as is."""
     read_bytes(path)
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "shelf.sqlite"
+    with working_folder() as folder:
+        copy = folder / "shelf.sqlite"
         shutil.copyfile(path, copy)
         backup = Database(copy)
         try:

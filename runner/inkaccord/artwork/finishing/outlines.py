@@ -7,7 +7,6 @@ and ink-exact renderings agree with the file that it was made of.
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from inkaccord.artwork.swaps import OverprintMode, Swap, TintMode
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.errors import FileError
+from inkaccord.files import working_folder
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.ghostscript import ghostscript_path, run_ghostscript
 from inkaccord.pdf.limits import FileLimits
@@ -211,8 +211,7 @@ def _off(kind: PaintKind) -> float:
 
 def _rewritten(data: bytes) -> bytes:
     """Return the file as Ghostscript writes it, without what differs from run to run."""
-    with tempfile.TemporaryDirectory(prefix="inkaccord-") as name:
-        folder = Path(name)
+    with working_folder() as folder:
         (folder / "in.pdf").write_bytes(data)
         run_ghostscript(
             [*_ARGUMENTS, "-o", "out.pdf", "in.pdf"], folder, makes="out.pdf", timeout_s=_SECONDS
