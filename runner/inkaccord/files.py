@@ -20,6 +20,7 @@ from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError, OrderError
 
 _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
+_DEVICE = re.compile(r"CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(?:COM|LPT)[0-9]", re.I)
 
 
 def sha256_of(data: bytes) -> str:
@@ -138,8 +139,16 @@ def write_if_changed(path: Path, data: bytes) -> bool:
     return True
 
 
+def is_reserved(name: str) -> bool:
+    """Tell whether a file can't have a name on some system: a device of Windows', a dot at its end.
+
+    Source: Microsoft, 'Naming Files, Paths, and Namespaces', reserved names (from memory).
+    """
+    return bool(_DEVICE.fullmatch(name.partition(".")[0].rstrip())) or name.endswith((".", " "))
+
+
 def safe_name(text: str) -> str:
-    """Return ``text`` as one file name that can't leave its folder.
+    """Return ``text`` as one file name that can't leave its folder, on any system.
 
     Raises OrderError when nothing usable is left of it.
     """
@@ -150,7 +159,8 @@ def safe_name(text: str) -> str:
             f"{text!r} cannot name a file",
             hint="use letters, digits, hyphens and underscores",
         )
-    return name[:120]
+    name = name[:120].rstrip("-.")
+    return f"{name.partition('.')[0]}-{name}" if is_reserved(name) else name
 
 
 def inside(folder: Path, relative: str) -> Path:

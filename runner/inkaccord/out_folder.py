@@ -77,9 +77,13 @@ class OutFolder:
                 continue
             write_if_changed(path, file.data)
         write_if_changed(self.path / RECORD, run.as_json())
+        kept = [inside(self.path, name) for name in wanted]
         for name, old in known.items():
             if name not in wanted and self._is_untouched(old):
-                inside(self.path, name).unlink()
+                path = inside(self.path, name)
+                # Where capitals don't count, what was renamed in them is one and the same file.
+                if not any(_is_same_file(path, it) for it in kept if _alike(path, it)):
+                    path.unlink()
 
     def _is_untouched(self, file: RecordedFile) -> bool:
         """Tell whether a recorded file is as it was written."""
@@ -96,6 +100,14 @@ class OutFolder:
         except InkaccordError as problem:
             return [it.model_copy(update={"source": plugin}) for it in problem.findings]
         return []
+
+
+def _alike(one: Path, other: Path) -> bool:
+    return str(one).casefold() == str(other).casefold()
+
+
+def _is_same_file(one: Path, other: Path) -> bool:
+    return other.exists() and one.samefile(other)
 
 
 def _takes(file: OutFile, plugin: str, taken: set[str]) -> Iterator[Diagnostic]:

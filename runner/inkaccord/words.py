@@ -1,6 +1,13 @@
-"""Lists and counts as people read them, the same on paper and on the screen."""
+"""Lists, counts and strange text as people read them, the same on paper and on the screen."""
 
+import os
+import re
+import shlex
+import subprocess
 from collections.abc import Sequence
+
+_UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Controls, marks of direction, and what is no character: a terminal may obey them."""
 
 
 def joined(words: Sequence[str]) -> str:
@@ -31,3 +38,21 @@ def plural(number: int, one: str, many: str = "") -> str:
 def counted(number: int, one: str, many: str = "") -> str:
     """Return ``1 page`` or ``3 pages``, thousands set apart."""
     return f"{thousands(number)} {plural(number, one, many)}"
+
+
+def visible(text: str) -> str:
+    r"""Return text in which what a terminal would obey, or not show, can be seen.
+
+    >>> print(visible("red\x1b[31m"))
+    red\x1b[31m
+    """
+    return _UNSEEN.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
+
+
+def quoted(*arguments: str) -> str:
+    """Return words as a command for the shell of this system.
+
+    >>> quoted("inkaccord", "run", "my order")
+    "inkaccord run 'my order'"
+    """
+    return subprocess.list2cmdline(arguments) if os.name == "nt" else shlex.join(arguments)

@@ -5,9 +5,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from rich.markup import escape
 
-from inkaccord.cli.shared import Settings, as_data, print_json, show_findings
+from inkaccord.cli.shared import Settings, as_data, plain, print_json, show_findings
 from inkaccord.cli.shelf_place import to_record
 from inkaccord.sizes import Sides
 
@@ -169,4 +168,4 @@ def show_sheet(
     show_findings(settings.screen, findings)
     ending = f"Next: print it, read it, and {to_record(settings, sheet.id)}"
     for line in (*words, *(f"  {path}" for path in files), ending):
-        settings.screen.print(escape(line), soft_wrap=True)
+        settings.screen.print(plain(line), soft_wrap=True)

@@ -1,11 +1,9 @@
 """``inkaccord check``."""
 
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
-from rich.markup import escape
 
 from inkaccord.cli.shared import (
     JSON,
@@ -13,6 +11,7 @@ from inkaccord.cli.shared import (
     Settings,
     as_data,
     pass_settings,
+    plain,
     print_json,
     show_findings,
 )
@@ -36,7 +35,7 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
     are needed. A run fails the pieces that are named here, and makes the others.
     """
     from inkaccord.foresight.ahead import check_whole
-    from inkaccord.words import counted
+    from inkaccord.words import counted, quoted
 
     loaded = settings.load(order)
     findings = (*settings.outside.findings, *loaded.findings, *check_whole(loaded))
@@ -58,7 +57,7 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
         f"{taken.order} is in order: {counted(len(taken.pieces), 'piece')}, "
         f"{counted(len(taken.colours), 'colour')}, {counted(len(taken.pairs()), 'pair')} of device "
         "and stock.\n"
-        f"Next: inkaccord run {escape(shlex.quote(str(order)))}",
+        f"Next: inkaccord run {plain(quoted(str(order)))}",
         soft_wrap=True,
     )
 
@@ -69,7 +68,7 @@ def _show_order(screen: "Console", order: "Order") -> None:
     for name, job in order.jobs.items():
         pieces.add_row(
             Name(name),
-            escape(str(job.piece.trim)),
+            plain(str(job.piece.trim)),
             Name(str(job.pair)),
             Name(job.vendor_name),
             f"{job.quantity}+{job.overs}" if job.overs else str(job.quantity),
@@ -77,7 +76,7 @@ def _show_order(screen: "Console", order: "Order") -> None:
     colours = table("colour", "aim", "in the artwork")
     for name, colour in order.colours.items():
         written = ", ".join(str(paint) for paint in colour.in_artwork)
-        colours.add_row(Name(name), escape(colour.aim.words), escape(written))
+        colours.add_row(Name(name), plain(colour.aim.words), plain(written))
     for shown in (pieces, colours):
         screen.print(shown)
         screen.print()

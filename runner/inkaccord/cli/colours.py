@@ -4,9 +4,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from rich.markup import escape
 
-from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, show_findings
+from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json, show_findings
 from inkaccord.cli.tables import table
 
 if TYPE_CHECKING:
@@ -83,14 +82,14 @@ def command(
         settings.screen.print(f"{len(found.pictures)} pictures")
     show_findings(settings.screen, found.findings)
     if picture is not None:
-        settings.screen.print(f"Wrote {escape(str(picture))}.")
+        settings.screen.print(f"Wrote {plain(str(picture))}.")
 
 
 def _cells(entry: "ColourEntry") -> list[str]:
     area, ink = entry.area_mm2, entry.colour.total_ink
     pages: Any = [page.page for page in entry.pages]
     return [
-        escape(entry.colour.text),
+        plain(entry.colour.text),
         str(entry.colour.kind),
         "?" if area is None else f"{area:.1f}",
         ", ".join(map(str, pages)),
@@ -100,7 +99,7 @@ def _cells(entry: "ColourEntry") -> list[str]:
 
 
 def _standing(found: "Nearest") -> str:
-    name = escape(found.brand) if found.brand else ""
+    name = plain(found.brand) if found.brand else ""
     if found.tint_percent is not None:
         return f"{name} {found.tint_percent:.0f} %"
     return f"{found.standing} {name}".strip() if found.standing != "mapped" else name

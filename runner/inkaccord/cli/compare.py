@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from rich.markup import escape
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
@@ -15,6 +14,7 @@ from inkaccord.cli.shared import (
     as_data,
     parse_day,
     pass_settings,
+    plain,
     print_json,
     show_findings,
 )
@@ -105,10 +105,10 @@ def _show_swatches(settings: Settings, done: "Comparison") -> None:
     if compared.median is None:
         settings.screen.print("The two sheets have no build in common.")
         return
-    listed = table(one.id, other.id, "build", "ΔE00", right=("ΔE00",))
+    listed = table(plain(one.id), plain(other.id), "build", "ΔE00", right=("ΔE00",))
     for swatches in sorted(compared.swatches, key=lambda swatches: -swatches.delta_e_00):
         one_id, other_id, build = swatches.one.id, swatches.other.id, str(swatches.one.build)
-        listed.add_row(one_id, other_id, build, f"{swatches.delta_e_00:.1f}")
+        listed.add_row(plain(one_id), plain(other_id), build, f"{swatches.delta_e_00:.1f}")
     settings.screen.print(listed)
     controls = compared.of_controls
     of_controls = "" if controls is None else f", {controls:.1f} over the controls (r.m.s.)"
@@ -127,13 +127,13 @@ def _show_together(settings: Settings, done: "Comparison", brought: "BroughtToge
         else f" The same build there lies {brought.apart:.1f} ΔE00 from it."
     )
     first, *others = brought.swatches
-    settings.screen.print(
-        f"{escape(brought.colour)}: {brought.build} on {one.pair} looks to the scanner like "
+    said = (
+        f"{brought.colour}: {brought.build} on {one.pair} looks to the scanner like "
         f"{brought.other} on {other.pair}; to you they lie within {brought.likeness.bound:.1f} "
         f"ΔE00, in 95 of 100 cases.{apart} The eye has the last word: look at {first}, "
-        f"{' and '.join(others)} of {other.id}.",
-        soft_wrap=True,
+        f"{' and '.join(others)} of {other.id}."
     )
+    settings.screen.print(plain(said), soft_wrap=True)
 
 
 def _row(swatches: "SwatchesCompared") -> dict[str, Any]:

@@ -8,7 +8,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import click
-from rich.markup import escape
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
@@ -17,6 +16,7 @@ from inkaccord.cli.shared import (
     Settings,
     parse_day,
     pass_settings,
+    plain,
     print_json,
     show_findings,
 )
@@ -96,9 +96,11 @@ def command(
             }
         )
         return
-    settings.screen.print(f"Recorded {counted(len(looks), 'look')} at sheet {on.id} ({on.pair}).")
     settings.screen.print(
-        f"Next: {escape(again) if again else 'run the order again.'}", soft_wrap=True
+        f"Recorded {counted(len(looks), 'look')} at sheet {plain(f'{on.id} ({on.pair})')}."
+    )
+    settings.screen.print(
+        f"Next: {plain(again) if again else 'run the order again.'}", soft_wrap=True
     )
 
 

@@ -142,7 +142,9 @@ def run_main(arguments: list[str]) -> int:
         click.echo("stopped", err=True)
         return STOPPED
     except click.ClickException as problem:
-        problem.show()
+        from inkaccord.cli.shared import show_misuse
+
+        show_misuse(problem)
         return int(ExitCode.WRONG)
     except InkaccordError as problem:
         from inkaccord.cli.shared import show_failure

@@ -1,12 +1,11 @@
 """``inkaccord new``."""
 
-import shlex
 from pathlib import Path
 
 import click
-from rich.markup import escape
 
-from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json, today
+from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json, today
+from inkaccord.words import quoted
 
 
 @click.command("new")
@@ -25,5 +24,5 @@ def command(settings: Settings, folder: Path, as_json: bool) -> None:
         print_json({"exit_code": 0, "files": [str(path) for path in written]})
         return
     for path in written:
-        settings.screen.print(f"wrote {escape(str(path))}", soft_wrap=True)
-    settings.screen.print(f"Next: inkaccord run {escape(shlex.quote(str(folder)))}", soft_wrap=True)
+        settings.screen.print(f"wrote {plain(str(path))}", soft_wrap=True)
+    settings.screen.print(f"Next: inkaccord run {plain(quoted(str(folder)))}", soft_wrap=True)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkaccord.cli.shared import Settings
+from inkaccord.cli.shared import Settings, plain
 from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
 from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import LoadedOrder
@@ -59,7 +59,7 @@ def _made(settings: Settings, loaded: LoadedOrder, where: Path, place: str) -> R
 
         def progress(text: str) -> None:
             if status is not None:
-                status.update(text)
+                status.update(plain(text))
             elif settings.verbose:
                 settings.say(text)
 

@@ -1,13 +1,20 @@
 """``inkaccord plugins``."""
 
-import shlex
 from pathlib import Path
 
 import click
-from rich.markup import escape
 
-from inkaccord.cli.shared import JSON, Settings, as_data, pass_settings, print_json, show_findings
+from inkaccord.cli.shared import (
+    JSON,
+    Settings,
+    as_data,
+    pass_settings,
+    plain,
+    print_json,
+    show_findings,
+)
 from inkaccord.cli.tables import Name, table
+from inkaccord.words import quoted
 
 
 @click.group("plugins", invoke_without_command=True)
@@ -36,12 +43,12 @@ def command(settings: Settings, ctx: click.Context, as_json: bool) -> None:
     listed = table("plugin", "from", "version", "answers")
     for info in infos:
         hooks = ", ".join(hook.removeprefix("inkaccord_") for hook in info.hooks)
-        listed.add_row(Name(info.name), info.origin, info.version, hooks)
+        listed.add_row(Name(info.name), info.origin, plain(info.version), hooks)
     settings.screen.print(listed)
     settings.screen.print()
     offered = table("kind of vendor", "what it is")
     for name, kind in sorted(kinds.items()):
-        offered.add_row(name, escape(kind.summary))
+        offered.add_row(plain(name), plain(kind.summary))
     settings.screen.print(offered)
     show_findings(settings.aside, loaded.findings)
 
@@ -68,8 +75,8 @@ def new(settings: Settings, name: str, folder: Path, as_json: bool) -> None:
     if as_json:
         print_json({"exit_code": 0, "folder": str(home)})
         return
-    settings.screen.print(f"wrote {escape(str(home))}", soft_wrap=True)
+    settings.screen.print(f"wrote {plain(str(home))}", soft_wrap=True)
     settings.screen.print("Next:")
-    place = shlex.quote(str(home))
+    place = quoted(str(home))
     for step in (f"pip install -e {place}", "inkaccord plugins", f"pytest {place}"):
-        settings.screen.print(f"    [cyan]{escape(step)}[/]", soft_wrap=True)
+        settings.screen.print(f"    [cyan]{plain(step)}[/]", soft_wrap=True)

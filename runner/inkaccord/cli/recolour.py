@@ -4,7 +4,15 @@ from pathlib import Path
 
 import click
 
-from inkaccord.cli.shared import JSON, Settings, as_data, pass_settings, print_json, show_findings
+from inkaccord.cli.shared import (
+    JSON,
+    Settings,
+    as_data,
+    pass_settings,
+    plain,
+    print_json,
+    show_findings,
+)
 from inkaccord.errors import ExitCode, OrderError
 
 
@@ -100,7 +108,9 @@ def command(
         )
         return int(code)
     for swapped in made.counts:
-        settings.screen.print(f"{swapped.swap}: {swapped.solids} places, {swapped.tints} tints")
+        settings.screen.print(
+            f"{plain(str(swapped.swap))}: {swapped.solids} places, {swapped.tints} tints"
+        )
     if made.photographs:
         settings.screen.print(f"{made.photographs} photographs stay as they are")
     for name, part in (
@@ -108,11 +118,13 @@ def command(
         ("all else", proof.structure),
         ("rendering", proof.rendering),
     ):
-        settings.screen.print(f"proof, {name}: {part.verdict}; {part.checked}", soft_wrap=True)
+        settings.screen.print(
+            f"proof, {name}: {part.verdict}; {plain(str(part.checked))}", soft_wrap=True
+        )
         for line in part.details:
-            settings.screen.print(f"  {line}", soft_wrap=True)
+            settings.screen.print(f"  {plain(line)}", soft_wrap=True)
     show_findings(settings.screen, made.findings)
     settings.screen.print(
-        f"Wrote {target}." if good else "It is not right, so nothing was written."
+        f"Wrote {plain(str(target))}." if good else "It is not right, so nothing was written."
     )
     return int(code)

@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from rich.markup import escape
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
@@ -16,6 +15,7 @@ from inkaccord.cli.shared import (
     parse_day,
     parse_pair,
     pass_settings,
+    plain,
     print_json,
     show_findings,
 )
@@ -192,7 +192,7 @@ def _print_intake(taken: "Intake") -> None:
 
 def _show_intake(settings: Settings, taken: "Intake", again: str | None, *, picked: bool) -> None:
     show_findings(settings.screen, taken.findings)
-    named = f"sheet {taken.sheet.id} ({taken.sheet.pair})"
+    named = plain(f"sheet {taken.sheet.id} ({taken.sheet.pair})")
     if taken.readings:
         settings.screen.print(
             f"Recorded {taken.readings} readings of {named}."
@@ -201,7 +201,7 @@ def _show_intake(settings: Settings, taken: "Intake", again: str | None, *, pick
         )
     if taken.drift is not None:
         apart = f"{taken.drift.apart.typical:.1f} ΔE00"
-        since = f"sheet {taken.drift.since_sheet}, read {taken.drift.since}"
+        since = plain(f"sheet {taken.drift.since_sheet}, read {taken.drift.since}")
         steady = "The pair has drifted." if taken.drift.beyond else "The pair is steady."
         settings.screen.print(
             f"Its controls lie {apart} from those of {since}. {steady}", soft_wrap=True
@@ -216,7 +216,7 @@ def _show_intake(settings: Settings, taken: "Intake", again: str | None, *, pick
             else f"These picks on {named} are on the shelf already."
         )
     settings.screen.print(
-        f"Next: {escape(again) if again else 'run the order again.'}", soft_wrap=True
+        f"Next: {plain(again) if again else 'run the order again.'}", soft_wrap=True
     )
 
 
@@ -229,7 +229,7 @@ def _show_thing(settings: Settings, sheet: "SampleSheet", one: "FoundOnGlass") -
     )
     settings.screen.print(
         f"The eye has the last word: look at {first}, {' and '.join(others)} beside the thing. "
-        f"inkaccord record {sheet.id} --pick {escape(one.colour)}={first}",
+        f"inkaccord record {sheet.id} --pick {plain(one.colour)}={first}",
         soft_wrap=True,
     )
 

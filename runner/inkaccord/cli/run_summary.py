@@ -7,10 +7,9 @@ from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
 from rich.console import Console, RenderableType
-from rich.markup import escape
 from rich.table import Table
 
-from inkaccord.cli.shared import Settings, show_findings
+from inkaccord.cli.shared import Settings, plain, show_findings
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Severity
 from inkaccord.knowledge.values import DriftState, Translation
@@ -48,7 +47,7 @@ _SIGN_STYLE = {
 def show_run(settings: Settings, ran: "FinishedRun") -> None:
     """Show a run's record, in 80 columns and wider."""
     screen, run = settings.screen, ran.run
-    screen.print(f"[bold]{escape(run.title or run.order)}[/]   {run.suites} suites\n")
+    screen.print(f"[bold]{plain(run.title or run.order)}[/]   {run.suites} suites\n")
     shown = [it for it in run.findings if it.severity is not Severity.NOTE or settings.verbose]
     if not settings.quiet:
         _show_pieces(screen, run, all_of_them=settings.verbose)
@@ -77,7 +76,7 @@ def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
         count = "+".join(str(part) for part in (piece.quantity, piece.overs, more) if part) or "0"
         status = f"[{style}]{piece.status}[/]"
         if piece.why:
-            status += f"  {escape(piece.why)}"
+            status += f"  {plain(piece.why)}"
         pieces.add_row(Name(piece.name), Name(f"{piece.device}@{piece.stock}"), count, status)
     screen.print(pieces)
     screen.print()
@@ -106,7 +105,7 @@ def _builds(by_colour: Mapping[str, Sequence[Translation]]) -> Table:
         whole=("build",),
     )
     for colour, translations in by_colour.items():
-        builds.add_row(f"[bold]{escape(colour)}[/]")
+        builds.add_row(f"[bold]{plain(colour)}[/]")
         for translation in translations:
             known = str(translation.evidence)
             builds.add_row(
@@ -173,7 +172,7 @@ def _worst_row(distance: Distance) -> tuple[RenderableType, ...]:
     style = _SIGN_STYLE[Sign.of(distance)]
     return (
         Name(distance.colour),
-        f"{distance.piece} {other}",
+        plain(f"{distance.piece} {other}"),
         f"{distance.delta_e_00:.1f} ±{distance.uncertainty:.1f}",
         f"{distance.tolerance:.1f}",
         f"[{style}]{told(distance)}[/]",
@@ -193,7 +192,7 @@ def _show_steadiness(screen: Console, run: Run) -> None:
         )
         steady.add_row(
             Name(f"{steady_pair.device}@{steady_pair.stock}"),
-            f"{last.read_on}, sheet {last.sheet}",
+            plain(f"{last.read_on}, sheet {last.sheet}"),
             f"{last.delta_e_00:.1f}",
             f"{steady_pair.tolerance:.1f}",
             f"[{style}]{steady_pair.state}[/]",
@@ -217,20 +216,20 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
     drawn = {sheet.id: where / sheet.path for sheet in run.samples}
     laid = {sheet.id: where / sheet.laid for sheet in run.samples if sheet.laid}
     for number, step in enumerate(run.next, start=1):
-        screen.print(f" {number}. {escape(step.text)}", soft_wrap=True)
+        screen.print(f" {number}. {plain(step.text)}", soft_wrap=True)
         if step.sheet in drawn:
-            screen.print(f"    {escape(str(drawn[step.sheet]))}", soft_wrap=True)
+            screen.print(f"    {plain(str(drawn[step.sheet]))}", soft_wrap=True)
         if step.sheet in laid:
             on_large = f"{laid[step.sheet]}  (on the large sheet that it is cut out of)"
-            screen.print(f"    {escape(on_large)}", soft_wrap=True)
+            screen.print(f"    {plain(on_large)}", soft_wrap=True)
         _show_command(screen, step.command, ran.same_place, indent=4)
         for letter, choice in zip(ascii_lowercase, step.choices, strict=False):
-            screen.print(f"    {letter}) {escape(choice.words)}", soft_wrap=True)
+            screen.print(f"    {letter}) {plain(choice.words)}", soft_wrap=True)
             for answer in choice.answers:
                 instead = (
                     f"   [dim](change it in line {answer.replaces})[/]" if answer.replaces else ""
                 )
-                screen.print(f"       [cyan]{escape(answer.line)}[/]{instead}", soft_wrap=True)
+                screen.print(f"       [cyan]{plain(answer.line)}[/]{instead}", soft_wrap=True)
             _show_command(screen, choice.command, ran.same_place, indent=7)
     kinds = {step.kind for step in run.next}
     if StepKind.PRINT in kinds:
@@ -244,13 +243,13 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
             "the left edge of the order file."
         )
     failed = [it.name for it in run.pieces if it.status is PieceStatus.FAILED]
-    mend = f"Mend {some(failed)} as said above. " if failed else ""
-    screen.print(f"{mend}Then run the order again: [cyan]{escape(ran.again)}[/]", soft_wrap=True)
+    mend = f"Mend {plain(some(failed))} as said above. " if failed else ""
+    screen.print(f"{mend}Then run the order again: [cyan]{plain(ran.again)}[/]", soft_wrap=True)
 
 
 def _show_command(screen: Console, command: str | None, shelf_option: str, *, indent: int) -> None:
     if command:
-        screen.print(f"{' ' * indent}[cyan]{escape(command + shelf_option)}[/]", soft_wrap=True)
+        screen.print(f"{' ' * indent}[cyan]{plain(command + shelf_option)}[/]", soft_wrap=True)
 
 
 def _show_end(screen: Console, run: Run, where: Path) -> None:
@@ -259,8 +258,8 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
     left = [it.name for it in run.pieces if it.status is not PieceStatus.READY]
     if left:
         screen.print(
-            f"{len(ready)} of {len(run.pieces)} pieces are ready in {escape(str(where))}. "
-            f"Mend {escape(some(left))} as said above, then run again."
+            f"{len(ready)} of {len(run.pieces)} pieces are ready in {plain(str(where))}. "
+            f"Mend {plain(some(left))} as said above, then run again."
         )
         return
     pieces = f"all {len(ready)} pieces are" if len(ready) > 1 else "the piece is"
@@ -268,9 +267,9 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
         screen.print(f"{pieces.capitalize()} ready, but not all was delivered, as said above.")
         return
     done = f"Nothing more is asked: {pieces} ready in {where}."
-    screen.print(f"[green]{escape(done)}[/]", soft_wrap=True)
+    screen.print(f"[green]{plain(done)}[/]", soft_wrap=True)
     if (where / "report.html").exists():
-        screen.print(f"Open {escape(str(where / 'report.html'))} for a last look. Then send")
+        screen.print(f"Open {plain(str(where / 'report.html'))} for a last look. Then send")
     vendors = dict.fromkeys(it.vendor for it in ready)
     if len(vendors) > MOST_VENDORS:
         screen.print(f"  to each of the {len(vendors)} vendors the folder of its name")
@@ -279,4 +278,4 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
         names = [it.name for it in ready if it.vendor == vendor]
         pieces = ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} pieces"
         line = f"  to {vendor}  {where / vendor}  ({pieces})"
-        screen.print(escape(line), soft_wrap=True)
+        screen.print(plain(line), soft_wrap=True)

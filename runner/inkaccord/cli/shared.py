@@ -5,6 +5,7 @@ Results go to stdout, everything else to stderr. Colours only on a terminal, and
 """
 
 import datetime
+import io
 import json
 import os
 import re
@@ -17,11 +18,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType
 from rich.markup import escape
+from rich.segment import Segment
 
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
+from inkaccord.words import visible
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
@@ -113,7 +116,7 @@ class Settings:
     def say(self, text: str) -> None:
         """Show a remark, unless asked to be quiet."""
         if not self.quiet:
-            self.aside.print(text, highlight=False)
+            self.aside.print(text, highlight=False, markup=False)
 
     def say_once(self, text: str) -> None:
         """Show a remark unless it was shown before."""
@@ -125,7 +128,7 @@ class Settings:
         """Show that something is going on, on a terminal only."""
         if self.quiet or not self.aside.is_terminal:
             return nullcontext()
-        return self.aside.status(text)
+        return self.aside.status(plain(text))
 
 
 DAY = click.DateTime(["%Y-%m-%d"])
@@ -156,11 +159,31 @@ def parse_pair(_ctx: click.Context, _param: click.Parameter, value: str | None) 
         ) from problem
 
 
+def plain(text: str) -> str:
+    """Return text from an order, a file or a plugin for the screen: nothing in it acts."""
+    return escape(visible(text))
+
+
+class CalmConsole(Console):
+    """A console to which only we speak: no text reaches it with a control in it, or as a code."""
+
+    def render(
+        self, renderable: RenderableType, options: ConsoleOptions | None = None
+    ) -> Iterable[Segment]:
+        """Give what is to be shown, controls made visible but for the end of a line."""
+        for segment in super().render(renderable, options):
+            if segment.control or segment.text.isprintable():
+                yield segment
+            else:
+                lines = map(visible, segment.text.split("\n"))
+                yield Segment("\n".join(lines), segment.style)
+
+
 def _console(stream: Any) -> Console:
     # Piped output is read by other programs: it isn't wrapped to a guessed width.
     columns = os.environ.get("COLUMNS", "")
     width = None if stream.isatty() else int(columns) if _WIDTH.fullmatch(columns) else 100
-    return Console(file=stream, width=width, highlight=False, soft_wrap=False)
+    return CalmConsole(file=stream, width=width, highlight=False, soft_wrap=False, emoji=False)
 
 
 pass_settings = click.make_pass_decorator(Settings)
@@ -189,7 +212,7 @@ def tell(settings: Settings, words: str, *, as_json: bool, **data: Any) -> None:
     if as_json:
         print_json({"exit_code": 0, **data})
     else:
-        settings.screen.print(escape(words), soft_wrap=True)
+        settings.screen.print(plain(words), soft_wrap=True)
 
 
 def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
@@ -198,11 +221,11 @@ def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
         style = _STYLE[finding.severity]
         place = str(finding.place)
         head = f"[{style}]{finding.severity}[/] "
-        place_text = f"[bold]{escape(place)}[/]: " if place else ""
-        source = f" [dim]({escape(finding.source)})[/]" if finding.source else ""
-        console.print(f"{head}{place_text}{escape(finding.message)}{source}", soft_wrap=True)
+        place_text = f"[bold]{plain(place)}[/]: " if place else ""
+        source = f" [dim]({plain(finding.source)})[/]" if finding.source else ""
+        console.print(f"{head}{place_text}{plain(finding.message)}{source}", soft_wrap=True)
         if finding.hint:
-            console.print(f"      {escape(finding.hint)}", soft_wrap=True)
+            console.print(f"      {plain(finding.hint)}", soft_wrap=True)
 
 
 def show_failure(problem: InkaccordError, *, as_json: bool, lines: bool = True) -> None:
@@ -217,3 +240,11 @@ def show_failure(problem: InkaccordError, *, as_json: bool, lines: bool = True) 
         )
         return
     show_findings(_console(sys.stderr), problem.findings)
+
+
+def show_misuse(problem: click.ClickException) -> None:
+    """Show what is wrong with a command line."""
+    said = io.StringIO()
+    problem.show(said)
+    lines = map(visible, said.getvalue().split("\n"))
+    click.echo("\n".join(lines), err=True, nl=False)

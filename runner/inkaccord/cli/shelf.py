@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from rich.markup import escape
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
@@ -13,6 +12,7 @@ from inkaccord.cli.shared import (
     Settings,
     as_data,
     pass_settings,
+    plain,
     print_json,
     show_findings,
     tell,
@@ -89,7 +89,7 @@ def list_(settings: Settings, as_json: bool, retired: bool) -> None:
     )
     for row in rows:
         listed.add_row(
-            row["id"],
+            plain(row["id"]),
             Name(row["pair"]),
             str(row["swatches"]),
             row["last_read"] or "–",
@@ -98,7 +98,7 @@ def list_(settings: Settings, as_json: bool, retired: bool) -> None:
             str(row["served"]),
             row["state"],
         )
-    settings.screen.print(f"Shelf {escape(where)}")
+    settings.screen.print(f"Shelf {plain(where)}")
     settings.screen.print(listed)
     if not rows:
         settings.screen.print("It is empty. 'inkaccord run ORDER' plans the first sheets.")
@@ -169,26 +169,26 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
         )
         return
     settings.screen.print(
-        f"[bold]{row['id']}[/]  {row['pair']}  {row['purpose']}  {row['state']}, "
-        f"{row['swatches']} swatches on {row['pages']} page(s), for {row['order'] or '–'}"
+        f"[bold]{plain(row['id'])}[/]  {plain(row['pair'])}  {row['purpose']}  {row['state']}, "
+        f"{row['swatches']} swatches on {row['pages']} page(s), for {plain(row['order']) or '–'}"
     )
     listed = table("swatch", "build", "for", "L*", "a*", "b*", right=("L*", "a*", "b*"))
     for swatch in kept.sheet.swatches:
         lab = [f"{x:.1f}" for x in read[swatch.id]] if swatch.id in read else ["–"] * 3
         use = swatch.colour or ("control" if swatch.control else "")
-        listed.add_row(swatch.id, str(swatch.build), use, *lab)
+        listed.add_row(plain(swatch.id), str(swatch.build), plain(use), *lab)
     settings.screen.print(listed)
     for record in records:
         settings.screen.print(
             f"read {record.day}, {counted(len(record.readings.readings), 'swatch')}"
-            + (f", from {escape(record.source)}" if record.source else "")
+            + (f", from {plain(record.source)}" if record.source else "")
             + f" (digest {record.digest[:8]})"
         )
     for pick in picks:
         settings.screen.print(
             f"{pick.colour}: picked {in_words(pick)}"
-            + (f", by {escape(pick.by)}" if pick.by else "")
-            + (f", under {escape(pick.light)}" if pick.light else "")
+            + (f", by {plain(pick.by)}" if pick.by else "")
+            + (f", under {plain(pick.light)}" if pick.light else "")
         )
 
 

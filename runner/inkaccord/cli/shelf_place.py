@@ -1,11 +1,11 @@
 """Which shelf a command is about, and the words by which the next command finds the same one."""
 
 import os
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from inkaccord.cli.shared import Settings
+from inkaccord.words import quoted
 
 if TYPE_CHECKING:
     from inkaccord.order.loading import LoadedOrder
@@ -69,7 +69,7 @@ def shelf_with(settings: Settings, sheet_id: str) -> str:
         )
     orders = {it.shelf: _short(it.file) for it in known if it.file}
     ways = [
-        shlex.join(("--order", str(orders[path])) if path in orders else ("--shelf", str(path)))
+        quoted(*("--order", str(orders[path])) if path in orders else ("--shelf", str(path)))
         for path in found
     ]
     raise OrderError.of(
@@ -84,12 +84,12 @@ def same_place(settings: Settings, order: Path | None = None) -> str:
     named = order or settings.order
     words = ["--order", str(named)] if named else []
     words += ["--shelf", settings.shelf] if settings.shelf else []
-    return "".join(f" {shlex.quote(word)}" for word in words)
+    return "".join(f" {quoted(word)}" for word in words)
 
 
 def to_record(settings: Settings, sheet_id: str) -> str:
     """Return the command that takes in the readings of a sheet that was just made."""
-    return f"inkaccord record {sheet_id} READINGS-FILE{same_place(settings)}"
+    return quoted("inkaccord", "record", sheet_id, "READINGS-FILE") + same_place(settings)
 
 
 def to_run(settings: Settings, order: Path, out: Path | None = None) -> str:
@@ -97,7 +97,7 @@ def to_run(settings: Settings, order: Path, out: Path | None = None) -> str:
     words = ["inkaccord", "run", str(order)]
     words += ["--out", str(out)] if out else []
     words += ["--shelf", settings.shelf] if settings.shelf else []
-    return shlex.join(words)
+    return quoted(*words)
 
 
 def order_to_run(settings: Settings, order_name: str | None, shelf: Path) -> str | None:

@@ -10,6 +10,8 @@ from rich.measure import Measurement
 from rich.table import Table
 from rich.text import Text
 
+from inkaccord.words import visible
+
 _JOINTS = (r"(?=[@])|(?<=/)", r"(?=[@])|(?<=[-/_.])")
 """Where a name may break: before the stock and after a slash, or, where it must, at hyphens too."""
 
@@ -18,7 +20,7 @@ class Name:
     """A name such as ``device@stock/setting``, broken at its joints and never inside a word."""
 
     def __init__(self, text: str, *, indent: int = 0) -> None:
-        self.text = text
+        self.text = visible(text)
         self.indent = " " * indent
 
     def __rich_measure__(self, console: Console, options: ConsoleOptions) -> Measurement:

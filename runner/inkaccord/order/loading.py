@@ -13,7 +13,8 @@ from inkaccord.order.folding import folded
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.meaning import read_meaning
 from inkaccord.order.mistakes import findings_of, suggest
-from inkaccord.order.model import Name, Order
+from inkaccord.order.model import Order
+from inkaccord.order.names import Name, check_names
 from inkaccord.order.references import check_references
 from inkaccord.order.sense import check_sense
 from inkaccord.order.source import Source, dotted, read_source
@@ -74,6 +75,7 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
     if order is not None:
         findings += check_sense(order, source)
     findings += check_references(source, vendors)
+    findings += check_names(source)
     findings.sort(key=lambda finding: (finding.place.line or 0, finding.place.column or 0))
     if order is None or any(finding.severity is Severity.ERROR for finding in findings):
         raise OrderError(findings)

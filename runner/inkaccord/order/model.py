@@ -1,13 +1,12 @@
 """The whole order."""
 
 import datetime
-import re
 from collections.abc import Container
 from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, Field
+from pydantic import Field
 
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
@@ -15,23 +14,10 @@ from inkaccord.models import Frozen
 from inkaccord.order.aperture import Aperture
 from inkaccord.order.colours import BrandColour, Prefer
 from inkaccord.order.job import Job, Printing
+from inkaccord.order.names import Name
 from inkaccord.order.pieces import Piece
 from inkaccord.order.stocks import Stock
 from inkaccord.order.vendors import Device, Vendor
-
-_NAME = re.compile(r"^[A-Za-z0-9][A-Za-z0-9._-]{0,62}$")
-
-
-def _name(text: str) -> str:
-    if not _NAME.match(text):
-        raise ValueError(
-            f"{text!r} is not a name: expected letters, digits, '-', '_' and '.', "
-            "starting with a letter or digit"
-        )
-    return text
-
-
-Name = Annotated[str, AfterValidator(_name)]
 
 
 class Release(StrEnum):

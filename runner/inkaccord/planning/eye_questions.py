@@ -9,7 +9,7 @@ from inkaccord.planning.doubts import Doubt
 from inkaccord.planning.eye import EyeDoubts
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import Choice, NextStep, StepKind
-from inkaccord.words import joined
+from inkaccord.words import joined, quoted
 
 
 def eye_questions(
@@ -64,7 +64,7 @@ def _ended(order: Order, colour: str, bench: Bench) -> NextStep:
             ),
             Choice(
                 words="Another swatch on the sheets looks nearer: pick that one.",
-                command=f"inkaccord record {swatch.sheet} --pick {colour}=SWATCH",
+                command=quoted("inkaccord", "record", swatch.sheet, "--pick", f"{colour}=SWATCH"),
             ),
         ),
     )
@@ -94,7 +94,7 @@ def _unread(doubts: Sequence[Doubt], bench: Bench, beyond: Choice | None) -> Nex
             Choice(
                 words=f"No: read {'these sheets' if many else 'the sheet'} with an instrument"
                 + (f" ({joined(sheets)})." if many else "."),
-                command=f"inkaccord record {sheets[0]} READINGS-FILE",
+                command=quoted("inkaccord", "record", sheets[0], "READINGS-FILE"),
                 sheets=tuple(sheets),
             ),
         ),

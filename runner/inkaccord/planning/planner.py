@@ -39,7 +39,7 @@ from inkaccord.run.plan import NextStep, PlannedSheet, SamplePlan, StepKind
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.savings import Cost, savings
 from inkaccord.sheets.settings import paper_findings
-from inkaccord.words import joined
+from inkaccord.words import joined, quoted
 
 
 def plan_samples(
@@ -245,7 +245,7 @@ class _Desk:
                 text=f"{'Record' if printed else 'Print'} sheet {sheet.id} on {sheet.pair} "
                 f"({vendor}; {price(self.order, sheet)}): "
                 f"{planned.why}.{told}{_on_glass(sheet)}",
-                command=f"inkaccord record {sheet.id} READINGS-FILE",
+                command=quoted("inkaccord", "record", sheet.id, "READINGS-FILE"),
                 sheet=sheet.id,
                 pair=sheet.pair,
                 colours=tuple(_colours_on(sheet)),

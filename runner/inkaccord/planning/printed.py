@@ -14,7 +14,7 @@ from inkaccord.planning.unknowns import Unknowns
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import NextStep, PlannedSheet, StepKind
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.words import joined
+from inkaccord.words import joined, quoted
 
 SHOWS_WITHIN = 2.0
 """ΔE00 from an aim within which a swatch that was read can stand in for the thing itself: about a
@@ -32,7 +32,7 @@ def record_steps(
             text=f"Read sheet {sheet} of {pair} with an instrument, or pick the swatches on it "
             f"that match best{_beside(colours, translations, bench)}: {joined(colours)} "
             f"{'is' if len(colours) == 1 else 'are'} not known there yet.",
-            command=f"inkaccord record {sheet} READINGS-FILE",
+            command=quoted("inkaccord", "record", sheet, "READINGS-FILE"),
             sheet=sheet,
             pair=pair,
             colours=tuple(colours),
@@ -44,7 +44,7 @@ def record_steps(
             kind=StepKind.RECORD,
             text=f"Lay {thing} beside sheet {first}{more} and pick the swatch that matches "
             f"{colour} best.",
-            command=f"inkaccord look {first}",
+            command=quoted("inkaccord", "look", first),
             sheet=first,
             colours=(colour,),
         )

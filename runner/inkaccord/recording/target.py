@@ -22,6 +22,7 @@ from inkaccord.sheets.reading.formats import HEAD
 from inkaccord.sheets.reading.imported import imported_sheet
 from inkaccord.sheets.reading.tables import read_tables
 from inkaccord.shelf.store import Shelf
+from inkaccord.words import quoted
 
 
 def take_in_target(
@@ -116,6 +117,6 @@ def _strange_pair(
             "pair",
             place=Place(file=str(file)),
             hint="name the pair with its driver setting, or give the --order that names it; "
-            f"'inkaccord shelf retire {sheet_id}{same_place}' undoes this",
+            f"'inkaccord shelf retire {quoted(sheet_id)}{same_place}' undoes this",
         )
     ]

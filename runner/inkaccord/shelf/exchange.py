@@ -207,7 +207,7 @@ def _record_of(path: Path, sheet: SampleSheet) -> KeptReadings:
         )
         record = KeptReadings(sheet=sheet, readings=readings, **content)
     except (KeyError, TypeError, pydantic.ValidationError) as problem:
-        raise _unreadable(path, problem) from problem
+        raise unreadable(path, problem) from problem
     if rows.digest_of(readings) != record.digest:
         raise OrderError.of(
             "edited-readings",
@@ -228,19 +228,32 @@ def _json(content: Any) -> str:
 
 def _load(path: Path) -> Any:
     try:
-        return json.loads(read_bytes(path))
-    except ValueError as problem:
-        raise _unreadable(path, problem) from problem
+        content = json.loads(read_bytes(path), parse_int=_small_number, parse_constant=_no_number)
+        json.dumps(content, ensure_ascii=False).encode()  # half a character is none
+    except (ValueError, RecursionError) as problem:
+        raise unreadable(path, problem) from problem
+    return content
+
+
+def _small_number(digits: str) -> int:
+    if len(digits) > 15:
+        raise ValueError("a number of too many digits")
+    return int(digits)
+
+
+def _no_number(word: str) -> float:
+    raise ValueError(f"{word} is no number")
 
 
 def _value(path: Path, kind: type[Kept], content: Any) -> Kept:
     try:
         return kind.model_validate(content)
     except pydantic.ValidationError as problem:
-        raise _unreadable(path, problem) from problem
+        raise unreadable(path, problem) from problem
 
 
-def _unreadable(path: Path, problem: Exception) -> FileError:
+def unreadable(path: Path, problem: object) -> FileError:
+    """Return what is said of a file that is no part of an export, or does not fit the others."""
     return FileError.of(
         "bad-export",
         f"the file can't be read as part of an exported shelf: {problem}",

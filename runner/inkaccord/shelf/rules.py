@@ -1,5 +1,7 @@
 """What the shelf takes in: each rule raises an OrderError before anything is changed."""
 
+import re
+
 import sqlalchemy as sa
 
 from inkaccord.colour.conditions import Conditions
@@ -10,9 +12,18 @@ from inkaccord.shelf import rows
 from inkaccord.shelf.kept import KeptSheet
 from inkaccord.shelf.schema import records, sheets
 
+SHEET_ID = re.compile(r"[A-Za-z0-9]{1,16}(?:-[A-Za-z0-9]{1,16}){0,3}")
+"""It stands in file names and in commands to be typed, and is read aloud."""
+
 
 def check_sheet(sheet: SampleSheet) -> None:
-    """Refuse a sheet that holds no swatch, or an id twice."""
+    """Refuse a sheet whose id is none of ours, that holds no swatch, or a swatch's id twice."""
+    if not SHEET_ID.fullmatch(sheet.id):
+        raise OrderError.of(
+            "bad-sheet",
+            f"{sheet.id!r} is no sheet's id: expected letters and digits, such as K7Q-XM3",
+            hint="take in only what 'inkaccord shelf export' wrote",
+        )
     ids = [swatch.id for swatch in sheet.swatches]
     twice = (
         sorted({name for name in ids if ids.count(name) > 1}) if len(set(ids)) < len(ids) else []

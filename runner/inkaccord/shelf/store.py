@@ -355,8 +355,11 @@ class Shelf:
     def take_in(self, folder: Path) -> TakenIn:
         """Take in such a folder: what is new is added, all of it or nothing."""
         brought = exchange.read_folder(folder)
-        with self.database.writing() as connection:
-            return exchange.take_in(connection, brought)
+        try:
+            with self.database.writing() as connection:
+                return exchange.take_in(connection, brought)
+        except sa.exc.IntegrityError as problem:
+            raise exchange.unreadable(folder / "shelf.json", problem.orig) from problem
 
     def _retire(self, connection: sa.Connection, what: sa.Table, name: str, why: str) -> None:
         writes.retire(connection, what, name, at=self._clock(), by=self._by, why=why)

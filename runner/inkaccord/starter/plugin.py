@@ -7,7 +7,7 @@ from pathlib import Path
 from inkaccord.errors import OrderError
 from inkaccord.files import replacing
 
-_NAME = re.compile(r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$")
+_NAME = re.compile(r"^[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
 TEMPLATES = {
     "pyproject.toml.txt": "pyproject.toml",
     "readme.md.txt": "README.md",

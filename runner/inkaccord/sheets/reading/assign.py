@@ -11,6 +11,7 @@ from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.columns import BUILD_COLUMNS, ID_COLUMNS, MOST_FINDINGS, Table
+from inkaccord.words import quoted
 
 _ROUNDING: dict[Drive, float] = {Drive.CMYK: 0.6, Drive.RGB: 1.6}
 """How far a build in a file may lie from the sheet's: files round to whole percent."""
@@ -98,7 +99,7 @@ def _lacking(sheet: SampleSheet, missing: set[str]) -> str:
     which = ", ".join(map(str, sorted(pages)))
     return (
         f"of {'page' if len(pages) == 1 else 'pages'} {which} there is nothing: give all files of "
-        f"the sheet together, 'inkaccord record {sheet.id} FILE FILE …'"
+        f"the sheet together, 'inkaccord record {quoted(sheet.id)} FILE FILE …'"
     )
 
 

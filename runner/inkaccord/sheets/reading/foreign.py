@@ -16,6 +16,7 @@ from inkaccord.sheets.reading.cgats import ORIGINATOR
 from inkaccord.sheets.reading.columns import MOST_FINDINGS, Table
 from inkaccord.sheets.reading.imported import Imported
 from inkaccord.sheets.reading.sheet import match_readings
+from inkaccord.words import quoted
 
 _REPEATS_WITHIN = 2.0
 """ΔE00 from their mean that repeated builds usually keep to on one print."""
@@ -99,7 +100,7 @@ def _check_not_ours(sheet: SampleSheet, parts: Sequence[Table], file: Place) -> 
             "own-sheet",
             f"the file is of sheet {said}, which was drawn here",
             place=file,
-            hint=f"record it with 'inkaccord record {said} FILE'",
+            hint=f"record it with 'inkaccord record {quoted(said)} FILE'",
         )
 
 

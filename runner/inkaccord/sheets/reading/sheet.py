@@ -16,6 +16,7 @@ from inkaccord.sheets.reading.columns import MOST_FINDINGS, Table
 from inkaccord.sheets.reading.measured import Measured, joined_tables, measure
 from inkaccord.sheets.reading.plausible import judge
 from inkaccord.sheets.reading.stated import Stated, stated
+from inkaccord.words import quoted
 
 INSTRUMENT_NOISE = 0.3
 """ΔE00 within which an instrument repeats itself on a print (from memory: 0.1 to 0.3)."""
@@ -106,7 +107,7 @@ def _check_sheet(sheet: SampleSheet, said: Stated, table: Table) -> None:
             "wrong-sheet",
             f"the file says that it is of sheet {said.sheet}, not of {sheet.id}",
             place=Place(file=table.file or None),
-            hint=f"record it with 'inkaccord record {said.sheet} …'",
+            hint=f"record it with 'inkaccord record {quoted(said.sheet)} …'",
         )
     if not table.rows:
         raise OrderError.of(

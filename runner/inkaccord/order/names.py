@@ -1,0 +1,61 @@
+"""The names that an order gives: what they may look like, and which of them files can have.
+
+Vendors and pieces name folders and files, here and on the systems of those who unpack them.
+"""
+
+import re
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+from pydantic import AfterValidator
+
+from inkaccord.diagnostics import Diagnostic, error
+from inkaccord.files import is_reserved
+from inkaccord.order.source import Source
+
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,62}")
+_OUR_OWN = (
+    "samples", "run.json", "report.html", "agreement.pdf",
+    "packing-list.pdf", "packing-list.csv", "packing-list.json",
+)  # fmt: skip
+"""What a run writes beside the vendors' folders."""
+
+
+def _name(text: str) -> str:
+    if not _NAME.fullmatch(text):
+        raise ValueError(
+            f"{text!r} is not a name: expected letters, digits, '-', '_' and '.', "
+            "starting with a letter or digit"
+        )
+    if is_reserved(text):
+        raise ValueError(f"{text!r} can't name a file on every system: choose another name")
+    return text
+
+
+Name = Annotated[str, AfterValidator(_name)]
+
+
+def check_names(source: Source) -> Iterator[Diagnostic]:
+    """Yield every name of a vendor or piece that would get into the way of other files."""
+    for kind in ("vendors", "pieces"):
+        written: Any = source.data.get(kind)
+        earlier: dict[str, str] = {}
+        for name in map(str, written if isinstance(written, dict) else ()):
+            folded = name.casefold()
+            place = source.place((kind, name))
+            if folded in earlier:
+                yield error(
+                    "names-alike",
+                    f"'{name}' and '{earlier[folded]}' differ in capitals only: many systems take "
+                    "them for one name",
+                    place=place,
+                    hint="give one of them another name",
+                )
+            elif kind == "vendors" and folded in _OUR_OWN:
+                yield error(
+                    "name-taken",
+                    f"a vendor can't be called '{name}': a run writes something of that name",
+                    place=place,
+                    hint="give it another name",
+                )
+            earlier.setdefault(folded, name)
