@@ -155,7 +155,8 @@ class _Talk:
             return
         if given:
             _tell(f"Going on after {counted(given, 'answer')} of today.")
-        _tell(HOW_TO_ANSWER)
+        for line in HOW_TO_ANSWER:
+            _tell(line)
 
     def _takes(self, question: "Question", answer: str) -> bool:
         """Record an answer. Return False for one that is not understood, and say why."""

@@ -25,11 +25,11 @@ SHORTEST = 3
 """Swatches from which on a row is worth a question of its own."""
 
 HOW_TO_ANSWER = (
-    "Answer with a swatch (B7), two (B7, then C7; between B7 and B8), one and a word (B7, a little "
-    "darker), or none (none of them: yellower). '?' behind it: unsure; '!': certain. 'skip' (or "
-    "nothing) goes on, 'back' asks the last one again, 'stop' ends; answers are kept."
+    "Answer with a swatch: B7. Or with 'B7, then C7', 'between B7 and B8',",
+    "'B7, a little darker', 'none of them: yellower'. '?' behind it: unsure; '!': certain.",
+    "'skip' goes on, 'back' asks the last one again, 'stop' ends. Every answer is kept at once.",
 )
-"""To be said once, before the first question."""
+"""To be said once, before the first question, in lines."""
 WHO = "Who looks (a name, or nothing)?"
 LIGHT = "Under which light (such as: north window)?"
 
