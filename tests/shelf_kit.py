@@ -46,9 +46,13 @@ INSERT INTO readings VALUES ('00ff', 0, 'K7Q-XM3', 'B7', 41.5, -22.25, 9.0, NULL
 """
 
 
-def old_shelf(path: Path, version: int = 1) -> None:
+VERSION_4 = Path(__file__).parent / "shelf" / "version_4.sql"
+"""What version 4 wrote for a sheet of 15 swatches, its readings and two picks."""
+
+
+def old_shelf(path: Path, version: int = 1, sql: str = VERSION_1) -> None:
     connection = sqlite3.connect(path)
-    connection.executescript(VERSION_1.replace("PICKDIGEST", PICK_DIGEST))
+    connection.executescript(sql.replace("PICKDIGEST", PICK_DIGEST))
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     connection.execute(f"PRAGMA user_version = {version}")
     connection.commit()

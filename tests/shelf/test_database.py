@@ -15,7 +15,7 @@ from inkaccord.shelf.schema import SCHEMA_VERSION
 from inkaccord.shelf.store import Shelf
 from recorder_kit import start_recorder
 from recording_kit import PAIR, readings_of, sheet_of
-from shelf_kit import PICK_DIGEST, old_shelf
+from shelf_kit import PICK_DIGEST, VERSION_4, old_shelf
 
 SHEET = sheet_of()
 
@@ -45,6 +45,22 @@ def test_an_older_shelf_keeps_its_picks(tmp_path: Path) -> None:
         # Recorded once more it is still the same pick.
         assert shelf.record_picks([PICK]) == 0
         assert shelf.record_picks([PICK.model_copy(update={"turn": 2})]) == 1
+
+
+def test_a_shelf_that_version_4_wrote_keeps_its_sheets_readings_and_picks(tmp_path: Path) -> None:
+    old_shelf(tmp_path / "shelf.sqlite", 4, VERSION_4.read_text("utf-8"))
+    with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
+        assert shelf.verify() == ()
+        picks = [kept.pick for kept in shelf.picks_of(PAIR)]
+        assert [(it.colour, it.swatch, it.between, it.nudge, it.sure) for it in picks] == [
+            ("kelp", "B3", "B4", None, 0.5),
+            ("slate", "X2", None, Nudge.DARKER, 0.75),
+        ]
+        assert len(shelf.readings_of(PAIR)[0].readings.readings) == 15
+        # Both are recorded already, and the sheet is the same one.
+        assert shelf.record_picks(picks) == 0
+        assert not shelf.add_sheet(sheet_of(15))
+        assert shelf.record_picks([Pick(sheet=SHEET.id, colour="kelp", nudge=Nudge.BLUER)]) == 1
 
 
 def test_an_older_shelf_is_brought_up_to_date_and_a_copy_kept(tmp_path: Path) -> None:

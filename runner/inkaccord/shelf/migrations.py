@@ -32,8 +32,8 @@ CREATE TABLE picks (
     v1 FLOAT, v2 FLOAT, v3 FLOAT, v4 FLOAT, error FLOAT,
     recorded_at TEXT NOT NULL, recorded_by TEXT NOT NULL,
     CONSTRAINT pk_picks PRIMARY KEY (digest),
-    CONSTRAINT fk_picks_sheet_id_sheets FOREIGN KEY(sheet_id) REFERENCES sheets (id),
-    CONSTRAINT fk_picks_sheet_id_swatch_id_swatches FOREIGN KEY(sheet_id, swatch_id)
+    CONSTRAINT fk_picks_sheets FOREIGN KEY(sheet_id) REFERENCES sheets (id),
+    CONSTRAINT fk_picks_swatches FOREIGN KEY(sheet_id, swatch_id)
         REFERENCES swatches (sheet_id, id),
     CONSTRAINT fk_picks_swatches_between FOREIGN KEY(sheet_id, between_id)
         REFERENCES swatches (sheet_id, id),
