@@ -2,8 +2,9 @@
 
 The page is its own script. In a ``console`` block the lines behind ``$`` are typed; what stands
 below is what the screen answered, from the words that the comment above the block names, if it
-names any. A ``yaml`` block of one line is written into the order file, in the place of a line with
-the same field, or at the end. A test plays it and compares.
+names any. What stands behind a question is typed too. A ``yaml`` block of one line is written into
+the order file, in the place of a line with the same field, or at the end. A test plays it and
+compares.
 """
 
 import os
@@ -24,6 +25,11 @@ BLOCK = re.compile(
     re.DOTALL,
 )
 
+TYPED = re.compile(r"^\$ (.*)\n((?:(?!\$ ).*\n)*)", re.MULTILINE)
+"""A line that is typed, and what stands below it."""
+ASKED = re.compile(r"^\d+/\d+  [^?\n]*\?(?: (.*))?$", re.MULTILINE)
+"""A question, and the answer behind it."""
+
 
 def play(page: str, room: Path) -> str:
     """Do what the page says in an empty folder; return the page with what the screen said."""
@@ -33,14 +39,16 @@ def play(page: str, room: Path) -> str:
         if block["kind"] == "yaml":
             _write(room / ORDER / "order.yaml", body.rstrip("\n"))
         else:
-            typed = [line[2:] for line in body.splitlines() if line.startswith("$ ")]
-            body = "".join(f"$ {line}\n{_screen(line, room, block['first'])}" for line in typed)
+            body = "".join(
+                f"$ {line}\n{_screen(line, room, block['first'], ASKED.findall(below))}"
+                for line, below in TYPED.findall(body)
+            )
         return f"{block['head']}{body}```\n"
 
     return BLOCK.sub(done, page)
 
 
-def _screen(line: str, room: Path, first: str | None) -> str:
+def _screen(line: str, room: Path, first: str | None, answers: list[str]) -> str:
     words = shlex.split(line)
     assert words[0] == "inkaccord", line
     home = str(room / ".home")
@@ -48,6 +56,7 @@ def _screen(line: str, room: Path, first: str | None) -> str:
         [INKACCORD, *words[1:]],
         cwd=room,
         env={**os.environ, "HOME": home, "XDG_DATA_HOME": home, "COLUMNS": "90"},
+        input="".join(f"{answer}\n" for answer in answers),
         capture_output=True,
         text=True,
         check=False,
@@ -55,11 +64,18 @@ def _screen(line: str, room: Path, first: str | None) -> str:
     assert ran.returncode in {0, 3}, f"{line}\n{ran.stderr}"
     if words[1] == "new":
         _write(room / ORDER / "order.yaml", f"date: {DATE}")
-    shown = [said.rstrip() for said in ran.stdout.splitlines()]
+    asked = _typed_behind(ran.stderr, answers) if answers else ""
+    shown = [said.rstrip() for said in (asked + ran.stdout).splitlines()]
     if first is not None:
         start = next(at for at, said in enumerate(shown) if said.startswith(first))
         shown = ["…", *shown[start:]]
     return "".join(f"{said}\n" for said in shown)
+
+
+def _typed_behind(asked: str, answers: list[str]) -> str:
+    """Return what a person saw who was asked: each answer behind its question."""
+    given = iter(answers)
+    return re.sub(r"(\d+/\d+  [^?]*\?) ", lambda it: f"{it[1]} {next(given, '')}\n", asked)
 
 
 def _write(order: Path, line: str) -> None:
