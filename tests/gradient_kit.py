@@ -14,6 +14,8 @@ from typing import Any
 
 import pikepdf
 
+from artwork_kit import parsed
+
 Numbers = tuple[float, ...]
 
 
@@ -78,12 +80,8 @@ def _edges(stripes: Stripes) -> list[float]:
     return [stripes[0].low, *(stripe.high for stripe in stripes)]
 
 
-def _object(text: str) -> Any:
-    return pikepdf.Object.parse(text.encode())
-
-
 def stitched(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
-    return _object(_stitch([_exponential(one) for one in stripes], _edges(stripes)))
+    return parsed(_stitch([_exponential(one) for one in stripes], _edges(stripes)))
 
 
 def equal_bounds(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
@@ -95,7 +93,7 @@ def equal_bounds(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
             _exponential(one),
         ]
         edges += [one.low, one.high]
-    return _object(_stitch(parts, edges))
+    return parsed(_stitch(parts, edges))
 
 
 def nested(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
@@ -103,7 +101,7 @@ def nested(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
     parts = [_exponential(stripes[0]), inner, _exponential(stripes[-1])]
     edges = [stripes[0].low, stripes[0].high, stripes[-1].low, stripes[-1].high]
     encode = f"0 1 {stripes[1].low:g} {stripes[-2].high:g} 0 1"
-    return _object(_stitch(parts, edges, encode))
+    return parsed(_stitch(parts, edges, encode))
 
 
 def backwards(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
@@ -114,7 +112,7 @@ def backwards(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
         for one in reversed(stripes)
     ]
     inner = _stitch(turned, [1 - edge for edge in reversed(_edges(stripes))])
-    return _object(_stitch([inner], [0, 1], "1 0"))
+    return parsed(_stitch([inner], [0, 1], "1 0"))
 
 
 def _program(stripes: Stripes, inks: Sequence[int]) -> str:
@@ -134,7 +132,7 @@ def _program(stripes: Stripes, inks: Sequence[int]) -> str:
     return text
 
 
-def _calculated(pdf: pikepdf.Pdf, words: str, outputs: int, inputs: int = 1) -> Any:
+def calculated(pdf: pikepdf.Pdf, words: str, outputs: int, inputs: int = 1) -> Any:
     made = pdf.make_stream(f"{{ {words} }}".encode())
     made["/FunctionType"] = 4
     made["/Domain"] = pikepdf.Array([0, 1] * inputs)
@@ -144,13 +142,13 @@ def _calculated(pdf: pikepdf.Pdf, words: str, outputs: int, inputs: int = 1) -> 
 
 def calculator(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
     count = len(stripes[0].first)
-    return _calculated(pdf, _program(stripes, range(count)), count)
+    return calculated(pdf, _program(stripes, range(count)), count)
 
 
 def calculators(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
     """One calculator for each ink."""
     count = len(stripes[0].first)
-    return pikepdf.Array([_calculated(pdf, _program(stripes, [i]), 1) for i in range(count)])
+    return pikepdf.Array([calculated(pdf, _program(stripes, [i]), 1) for i in range(count)])
 
 
 def one_ink_each(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
@@ -166,7 +164,7 @@ def one_ink_each(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
             else:
                 parts.append(ink)
         functions.append(_stitch([_exponential(one) for one in parts], _edges(parts)))
-    return _object(f"[{' '.join(functions)}]")
+    return parsed(f"[{' '.join(functions)}]")
 
 
 SAMPLES = 1001
@@ -205,7 +203,7 @@ Frame = Callable[[pikepdf.Pdf, Any, str], Any]
 
 
 def axial(pdf: pikepdf.Pdf, function: Any, space: str) -> Any:
-    made = _object(
+    made = parsed(
         f"<< /ShadingType 2 /ColorSpace {space} /Coords [20 0 80 0] /Extend [true true] >>"
     )
     made["/Function"] = function
@@ -213,7 +211,7 @@ def axial(pdf: pikepdf.Pdf, function: Any, space: str) -> Any:
 
 
 def radial(pdf: pikepdf.Pdf, function: Any, space: str) -> Any:
-    made = _object(
+    made = parsed(
         f"<< /ShadingType 3 /ColorSpace {space} /Coords [0 50 20 0 50 80] /Extend [true true] >>"
     )
     made["/Function"] = function
@@ -224,7 +222,7 @@ def mesh(pdf: pikepdf.Pdf, function: Any, space: str) -> Any:
     """Two triangles that make a square of 20 to 80 pt, its parameter running from left to right."""
     corners = [(0, 0, 0), (255, 0, 255), (0, 255, 0), (255, 0, 255), (0, 255, 0), (255, 255, 255)]
     made = pdf.make_stream(b"".join(bytes([0, *corner]) for corner in corners))
-    for key, value in _object(
+    for key, value in parsed(
         f"<< /ShadingType 4 /ColorSpace {space} /BitsPerCoordinate 8 /BitsPerComponent 8 "
         "/BitsPerFlag 8 /Decode [20 80 20 80 0 1] >>"
     ).items():

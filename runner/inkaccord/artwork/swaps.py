@@ -16,7 +16,7 @@ from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
-from inkaccord.pdf.colours.spaces import NEVER_CHANGED, Colour
+from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS, Colour
 
 LOWEST_TINT = 0.04
 """Below this share everything light looks like a tint of everything, so nothing is one."""
@@ -222,7 +222,7 @@ class SwapTable:
         profiled: ProfiledMode = ProfiledMode.KEEP,
         near: float = 2.5,
     ) -> None:
-        problems = list(_problems(swaps))
+        problems = list(_problems(swaps, spots))
         if problems:
             raise OrderError(problems)
         self.swaps = tuple(swaps)
@@ -363,7 +363,7 @@ def tint_share(paint: Paint, solid: Paint) -> float | None:
     return None
 
 
-def _problems(swaps: Sequence[Swap]) -> list[Diagnostic]:
+def _problems(swaps: Sequence[Swap], spots: SpotMode) -> list[Diagnostic]:
     found = []
     seen: dict[Paint, Swap] = {}
     for swap in swaps:
@@ -383,6 +383,15 @@ def _problems(swaps: Sequence[Swap]) -> list[Diagnostic]:
                     f"spot {swap.old.name} stands for "
                     f"{'every plate' if swap.old.name == 'All' else 'no plate'} and never changes",
                     hint="leave it out",
+                )
+            )
+        if swap.whole_spot and swap.old.name in PROCESS_INKS and spots is SpotMode.KEEP:
+            found.append(
+                error(
+                    "reserved-colorant",
+                    f"spot {swap.old.name} is the {swap.old.name.lower()} plate itself: a device "
+                    "that has this ink prints it, whatever build the spot is given",
+                    hint="let it become process colour: 'spots: process', without '--keep-spots'",
                 )
             )
         if swap.new.kind not in WHITE:

@@ -22,12 +22,12 @@ from numpy.typing import NDArray
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, working_folder
+from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import run_ghostscript
 
 if TYPE_CHECKING:
     from PIL import Image
 
-PROCESS_INKS = ("Cyan", "Magenta", "Yellow", "Black")
 MAX_PIXELS = 60_000_000
 """More pixels on one page than this lower the resolution (A3 at 600 dpi still fits)."""
 

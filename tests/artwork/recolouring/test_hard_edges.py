@@ -1,5 +1,6 @@
 """Gradients that jump from colour to colour stay hard, and turn into the exact mixture."""
 
+import io
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -9,9 +10,9 @@ import pytest
 from numpy.typing import NDArray
 
 import gradient_kit
-from artwork_kit import document, opened, proven, resource
+from artwork_kit import codes, document, opened, parsed, proven, resource, swaps
 from gradient_kit import CONSTRUCTS, FRAMES, Build, Frame, Numbers, Stripe, axial, exact, swapped
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.pdf.rendering import ink_pages, page_pictures
 from outside import need_program
 
@@ -162,3 +163,85 @@ def test_a_table_bends_through_the_new_colour(bits: int) -> None:
     with opened(proven(_source(build, stripes, axial, "/DeviceCMYK"), SWAP)) as pdf:
         function = pdf.pages[0].Resources.Shading.S.Function
         assert _off(function, swapped(stripes, {OLD: NEW})) <= CLOSE
+
+
+# -- in two directions ------------------------------------------------------------------------
+
+DISC = "2 copy 0.5 sub dup mul exch 0.5 sub dup mul add 0.09 lt"
+
+
+def _field(pdf: pikepdf.Pdf, programs: list[str], space: str) -> object:
+    outputs = 1 if len(programs) > 1 else {"/DeviceCMYK": 4, "/DeviceRGB": 3}[space]
+    made = parsed(f"<< /ShadingType 1 /ColorSpace {space} /Matrix [100 0 0 100 0 0] >>")
+    functions = [gradient_kit.calculated(pdf, words, outputs, 2) for words in programs]
+    made["/Function"] = pikepdf.Array(functions) if len(functions) > 1 else functions[0]
+    return pdf.make_indirect(made)
+
+
+def _in_two_directions(programs: list[str], space: str, swap: str) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/Shading", "/S", _field(pdf, programs, space))
+
+    return proven(document(b"/S sh", setup=setup), swap, render=True).data
+
+
+def _field_value(data: bytes, x: float, y: float) -> Numbers:
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        return gradient_kit.value(pdf.pages[0].Resources.Shading.S.Function, x, y)
+
+
+ONE = f"{DISC} {{ pop pop 0.85 0.2 0.6 0.3 }} {{ pop pop 0 1 0 0 }} ifelse"
+EACH = [
+    f"{DISC} {{ pop pop {old} }} {{ pop pop {ground} }} ifelse"
+    for old, ground in zip(OLD, PINK, strict=True)
+]
+
+
+@pytest.mark.parametrize("programs", [[ONE], EACH], ids=["one", "each-ink"])
+def test_a_disc_stays_round_to_the_last_bit(programs: list[str]) -> None:
+    data = _in_two_directions(programs, "/DeviceCMYK", SWAP)
+    for i in range(-50, 51):
+        x = 0.5 + 0.3 * (1 + i / 1e4)
+        wanted = NEW if i < 0 else PINK
+        if i:
+            assert _field_value(data, x, 0.5) == pytest.approx(wanted)
+
+
+def test_a_disc_prints_as_one_drawn_in_the_new_colour() -> None:
+    need_program("gs", "ghostscript")
+    made = _in_two_directions([ONE], "/DeviceCMYK", SWAP)
+    new = ONE.replace("0.85 0.2 0.6 0.3", "0.78 0.12 0.55 0.41")
+    wanted = document(
+        b"/S sh",
+        setup=lambda pdf, page: resource(page, "/Shading", "/S", _field(pdf, [new], "/DeviceCMYK")),
+    )
+    inks = [next(iter(ink_pages(one, dpi=72, bits=16))).samples for one in (made, wanted)]
+    assert np.array_equal(*inks)
+
+
+def test_a_smooth_calculator_is_carried_over_along_its_line() -> None:
+    blend = "add 2 div 1 exch sub dup 0.85 mul exch dup 0.2 mul exch dup 0.6 mul exch 0.3 mul"
+    data = _in_two_directions([blend], "/DeviceCMYK", SWAP)
+    for x, y in ((0, 0), (0.25, 0.7), (1, 0.4), (1, 1)):
+        share = 1 - (x + y) / 2
+        wanted = [value * share for value in NEW]
+        assert _field_value(data, x, y) == pytest.approx(wanted, abs=CLOSE)
+
+
+def test_a_calculator_of_another_kind_of_colour() -> None:
+    words = f"{DISC} {{ pop pop 1 0 0 }} {{ pop pop 1 1 1 }} ifelse"
+    data = _in_two_directions([words], "/DeviceRGB", "rgb 255 0 0 = cmyk 0 90 80 0")
+    assert _field_value(data, 0.5, 0.5) == pytest.approx((0, 0.9, 0.8, 0))
+    assert _field_value(data, 0.1, 0.1) == pytest.approx((0, 0, 0, 0))
+
+
+def test_a_rainbow_in_two_directions_is_refused() -> None:
+    words = "2 copy mul 3 copy pop"
+    source = document(
+        b"/S sh",
+        setup=lambda pdf, page: resource(
+            page, "/Shading", "/S", _field(pdf, [f"{words} pop pop"], "/DeviceRGB")
+        ),
+    )
+    made = recolour(source, swaps("rgb 255 255 255 = rgb 204 102 0"))
+    assert "mixed-kinds" in codes(made)

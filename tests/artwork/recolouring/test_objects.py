@@ -24,6 +24,7 @@ from artwork_kit import (
 from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.roles import Role
+from inkaccord.errors import OrderError
 from inkaccord.pdf.colours.functions import read_function
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
@@ -293,6 +294,51 @@ def test_a_luminosity_mask_is_never_touched(shared: bool) -> None:
         if shared:
             assert resources.XObject.F.read_bytes() == b"0.01 0.02 0.03 0.7 k 0 0 100 100 re f"
     assert b"0.01 0.02 0.03 0.7 k" in content_of(result.data)
+
+
+@pytest.mark.parametrize("options", [RecolourOptions(), PROCESS], ids=["kept", "process"])
+@pytest.mark.parametrize("inside", [False, True], ids=["alone", "by-a-form-in-it"])
+def test_a_mask_takes_what_it_uses_from_the_page_before_the_page_changes(
+    options: RecolourOptions, inside: bool
+) -> None:
+    """Its group has no resources of its own, and paints with a spot that the page names."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        painting = b"/K cs 0.5 scn 0 0 50 100 re f"
+        if inside:
+            resource(page, "/XObject", "/F", form(pdf, painting))
+        entries = "<< /Group << /S /Transparency /CS /DeviceCMYK >> >>"
+        group = form(pdf, b"/F Do" if inside else painting, entries)
+        for name in ("/M", "/N"):  # two masks with one group
+            mask = pikepdf.Dictionary(S=pikepdf.Name.Luminosity, G=group)
+            resource(page, "/ExtGState", name, pikepdf.Dictionary(SMask=mask))
+        resource(page, "/ColorSpace", "/K", pdf.make_indirect(parsed(KELP)))
+
+    content = b"/K cs 1 scn 50 50 9 9 re f q /M gs 0 1 0 0 k 0 0 100 100 re f Q /N gs 1 0 0 1 re f"
+    result = proven(
+        document(content, setup=setup), "spot Kelp = cmyk 0 0 90 0", options=options, render=True
+    )
+    with opened(result) as pdf:
+        states = pdf.pages[0].Resources.ExtGState
+        for state in (states.M, states.N):
+            group = state.SMask.G
+            drawn = group.Resources.XObject.F if inside else group
+            assert b"/K cs 0.5 scn" in drawn.read_bytes()
+            space = (drawn if "/Resources" in drawn else group).Resources.ColorSpace.K
+            assert [float(v) for v in space[3].C1] == [0.2, 0.4, 0.6, 0.1]
+
+
+# -- the plates themselves --------------------------------------------------------------------
+
+
+def test_a_spot_named_as_a_plate_is_that_plate() -> None:
+    black = KELP.replace("/Kelp", "/Black")
+    source = document(b"/K cs 1 scn 0 0 9 9 re f", f"<< /ColorSpace << /K {black} >> >>")
+    with pytest.raises(OrderError, match="is the black plate itself") as caught:
+        recolour(source, swaps("spot Black = cmyk 0 0 90 0"))
+    assert caught.value.findings[0].code == "reserved-colorant"
+    result = proven(source, "spot Black = cmyk 0 0 90 0", options=PROCESS, render=True)
+    assert b"0 0 0.9 0 k" in content_of(result.data)
 
 
 # -- several inks -----------------------------------------------------------------------------

@@ -14,6 +14,7 @@ import pikepdf
 
 from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
+from inkaccord.artwork.proof.masks import mask_differences
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.inline_images import inline_entries, inline_samples
@@ -83,6 +84,9 @@ class Sameness:
             )
         while self._pending and len(self.differences) < MOST:
             self._pair(*self._pending.pop())
+        self.differences += mask_differences(
+            self._old, self._new, self._old_streams, self._new_streams
+        )
         for numbers, path in self._data:
             # An odd file can point to a content stream from where none belongs.
             if numbers not in self._contents:
@@ -156,6 +160,8 @@ class Sameness:
             self._dictionary(old, new, path, key, _PACKING | _SHADING_KEYS)
             return
         without: frozenset[str] = _PACKING
+        if path.endswith(" SMask G") and "/Resources" not in old:
+            without = _PACKING | {"/Resources"}  # its surroundings' own, now its own: see masks
         if old.get("/Subtype") == "/Image" and _is_table_now(old, new):
             without = _PACKING | {"/Decode"}
         self._dictionary(old, new, path, key, without)

@@ -104,6 +104,12 @@ def convert_ramp(table: SwapTable, space: Space, sections: Sequence[Section]) ->
     return Ramp([[(point.place, next(new)) for point in run] for run in runs], joined)
 
 
+def convert_stretch(table: SwapTable, space: Space, part: Sequence[Vertex]) -> Conversion | None:
+    """Swap colours that all lie on the line between the first and the last of them."""
+    points = _stretch(table, space, part)
+    return _joined(space, [p.numbers for p in points], [p.mapped for p in points])
+
+
 @dataclass(frozen=True, slots=True)
 class _Point:
     place: float

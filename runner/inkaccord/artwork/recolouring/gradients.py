@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from typing import Any
 
@@ -14,14 +13,15 @@ from inkaccord.artwork.recolouring.conversion import (
     convert,
     convert_ramp,
 )
+from inkaccord.artwork.recolouring.fields import rewrite_field
 from inkaccord.artwork.swaps import WHITE, SwapTable
 from inkaccord.colour.paints import PaintKind
-from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
+from inkaccord.pdf.colours.ramps import numbers_array, write_ramp
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.sections import Numbers
-from inkaccord.pdf.colours.shadings import Shading, grid_of
+from inkaccord.pdf.colours.shadings import Shading
 from inkaccord.pdf.colours.spaces import device_numbers
-from inkaccord.pdf.streams import deflate
+from inkaccord.pdf.streams import StreamReader, deflate
 
 Report = Callable[[str, str], None]
 """Takes a code and a detail."""
@@ -30,9 +30,12 @@ Report = Callable[[str, str], None]
 class GradientRewriter:
     """Swaps the colours of shadings of one document."""
 
-    def __init__(self, pdf: pikepdf.Pdf, table: SwapTable, report: Report) -> None:
+    def __init__(
+        self, pdf: pikepdf.Pdf, table: SwapTable, streams: StreamReader, report: Report
+    ) -> None:
         self._pdf = pdf
         self._table = table
+        self._streams = streams
         self._report = report
 
     def rewrite(self, definition: Any, shading: Shading, scope: Scope) -> Conversion | None:
@@ -45,14 +48,13 @@ class GradientRewriter:
         changes: dict[str, Any] = {}
         data: bytes | None = None
         if function is not None and shading.kind == 1:
-            points = list(grid_of(function))
-            new = convert(self._table, shading.space, [function(*p) for p in points])
-            if new is not None:
-                size = function.grid if len(function.grid) == 2 else None
-                edge = round(math.sqrt(len(points)))
-                changes["/Function"] = write_samples(
-                    self._pdf, function.domain, size or (edge, edge), new.numbers
-                )
+            field = rewrite_field(
+                self._pdf, self._table, shading.space, function,
+                definition["/Function"], self._streams,
+            )  # fmt: skip
+            new = field[0] if field is not None else None
+            if field is not None:
+                changes["/Function"] = field[1]
         elif function is not None:
             ramp = convert_ramp(self._table, shading.space, function.sections(*shading.inputs))
             new = ramp.conversion if ramp is not None else None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import pikepdf
@@ -39,6 +40,58 @@ def reachable(roots: Iterable[Any]) -> set[Number]:
         elif isinstance(thing, pikepdf.Array):
             pending += list(thing)
     return found
+
+
+def give_resources(
+    pdf: pikepdf.Pdf, mask: Any, resources: Any, read: Callable[[Any], bytes]
+) -> None:
+    """Give a mask's group that takes its resources from its surroundings what it uses of them.
+
+    So what is printed there can be rewritten, and names in it forgotten, without the mask.
+    """
+    group = mask["/G"]
+    if isinstance(group.get("/Resources"), pikepdf.Dictionary):
+        return
+    own = used_of(resources, read(group), read)
+    packing = {"filter": group.get("/Filter"), "decode_parms": group.get("/DecodeParms")}
+    copy = pdf.make_stream(b"")
+    copy.write(group.read_raw_bytes(), **packing)
+    for key, value in group.items():
+        if key not in _PACKING and value is not None:
+            copy[key] = value
+    copy["/Resources"] = own
+    mask["/G"] = copy
+
+
+def used_of(resources: Any, content: bytes, read: Callable[[Any], bytes]) -> pikepdf.Dictionary:
+    """Return the entries of resources whose names content uses, with the forms that it draws."""
+    pending, names = [content], set[str]()
+    while pending:
+        for name in set(names_in(pending.pop())) - names:
+            names.add(name)
+            drawn = entry(entry(resources, "/XObject"), name)
+            if isinstance(drawn, pikepdf.Stream) and "/Resources" not in drawn:
+                pending.append(read(drawn) if drawn.get("/Subtype") == "/Form" else b"")
+    own = pikepdf.Dictionary()
+    for category, table in sorted(resources.items()):
+        if isinstance(table, pikepdf.Dictionary):
+            kept = {name: table[name] for name in sorted(table.keys()) if name in names}
+            if kept or category == "/ColorSpace":
+                # Default colour spaces hold without being named.
+                kept |= {n: table[n] for n in sorted(table.keys()) if n.startswith("/Default")}
+                own[category] = pikepdf.Dictionary(kept)
+    return own
+
+
+_NAME = re.compile(rb"/[^\s()<>\[\]{}/%]+")
+
+
+def names_in(content: bytes) -> Iterator[str]:
+    """Yield everything in content that looks like a name."""
+    for found in _NAME.findall(content):
+        yield re.sub(rb"#([0-9A-Fa-f]{2})", lambda code: bytes([int(code[1], 16)]), found).decode(
+            "utf-8", "replace"
+        )
 
 
 def isolate(pdf: pikepdf.Pdf, masks: Iterable[Any], printed: Iterable[Any]) -> int:

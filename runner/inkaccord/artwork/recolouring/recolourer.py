@@ -12,7 +12,7 @@ import pikepdf
 from inkaccord.artwork.content.reading import FILL, STROKE
 from inkaccord.artwork.content.traverse import InlinePlace, Traversal, Unit, Where
 from inkaccord.artwork.recolouring import unhandled
-from inkaccord.artwork.recolouring.masks import isolate, masks_in
+from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
 from inkaccord.artwork.swaps import SwapTable
 from inkaccord.pdf.colours.scope import Scope
@@ -243,16 +243,17 @@ class Recolourer(Traversal):
                         self.enter(form, Where.FORM, self.start(scope), scope)
 
     def _isolate_masks(self) -> None:
-        masks = {}
+        masks: list[Any] = []
         printed = [page.obj.get("/Contents") for page in self.pdf.pages]
         for scope in self.scopes:
             if scope.resources is None:
                 continue
             for mask in masks_in(entry(scope.resources, "/ExtGState")):
-                masks[objgen(mask["/G"])] = mask
+                give_resources(self.pdf, mask, scope.resources, self.read)
+                masks.append(mask)
             printed.append(scope.resources)
         if masks:
-            isolate(self.pdf, [masks[number] for number in sorted(masks)], printed)
+            isolate(self.pdf, sorted(masks, key=lambda mask: objgen(mask["/G"])), printed)
 
     def _definitions(self, scope: Scope) -> None:
         resources = self.resources

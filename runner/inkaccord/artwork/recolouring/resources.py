@@ -32,7 +32,7 @@ from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.space_reader import SpaceReader, index_table
-from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, device_numbers
+from inkaccord.pdf.colours.spaces import DEVICE, PROCESS_INKS, Space, SpaceKind, device_numbers
 from inkaccord.pdf.entries import entry, objgen, plain, word
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
 
@@ -66,7 +66,7 @@ class ResourceRewriter:
         self._spaces = spaces
         self._streams = streams
         self._report = report
-        self._gradients = GradientRewriter(pdf, table, report)
+        self._gradients = GradientRewriter(pdf, table, streams, report)
         self._done: set[object] = set()
         self._transforms: dict[int, Any] = {}
         self._stuck: set[str] = set()
@@ -169,6 +169,13 @@ class ResourceRewriter:
                 for name in sorted(colorants.keys()):
                     self.space(colorants[name], scope, (otherwise, name), depth + 1)
         if not swaps:
+            return
+        if any(names[position] in PROCESS_INKS for position in swaps):
+            self._report(
+                "inks-not-rewritten",
+                f"in the space of the inks {', '.join(names)} the plates themselves are named, "
+                "which print as they are",
+            )
             return
         base = self._spaces.read(definition[2], None)
         new_kinds = {self._table.swaps[swap].new.kind for swap in swaps.values()}

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
-from inkaccord.pdf.colours.spaces import DEVICE_GRAY, Space, SpaceKind
+from inkaccord.pdf.colours.spaces import DEVICE_GRAY, PROCESS_INKS, Space, SpaceKind
 from inkaccord.pdf.entries import BAD_OBJECT
 
 _MUCH_BLACK, _DARK_RGB = 85.0, 40.0
@@ -105,7 +105,6 @@ class ArtworkColour(Frozen):
         return self.text
 
 
-_CMYK_INKS = ("Cyan", "Magenta", "Yellow", "Black")
 _KINDS = {
     SpaceKind.CMYK: ColourKind.CMYK,
     SpaceKind.RGB: ColourKind.RGB,
@@ -186,7 +185,7 @@ def _plain(paint: Paint) -> ArtworkColour:
 
 def _inks_of(paint: Paint) -> tuple[tuple[str, float], ...] | None:
     if paint.kind is PaintKind.CMYK:
-        return tuple(zip(_CMYK_INKS, paint.values, strict=True))
+        return tuple(zip(PROCESS_INKS, paint.values, strict=True))
     if paint.kind is PaintKind.GRAY:
         return (("Black", paint.values[0]),)
     if paint.kind is PaintKind.SPOT:

@@ -33,6 +33,8 @@ DEFAULT_SPACES = {
 }
 FAMILY = {1: "gray", 3: "rgb", 4: "cmyk"}
 """What numbers so many are most like."""
+PROCESS_INKS = ("Cyan", "Magenta", "Yellow", "Black")
+"""Colorants that a CMYK device has itself: a spot of such a name is that plate (as above)."""
 NEVER_CHANGED = frozenset({"All", "None"})
 """Colorants that stand for every plate and for none (ISO 32000-2, 8.6.6.4)."""
 
@@ -119,6 +121,14 @@ class Space:
                 if len(entry_bytes) == size:
                     return self.base.colour(self.base.from_bytes(entry_bytes))
         return Colour(None, self.name or self.kind.value, numbers)
+
+    def numbers_of(self, paint: Paint) -> tuple[float, ...] | None:
+        """Return the operands that mean a paint here; None where it is of another space."""
+        if self.kind.value != paint.kind.value:
+            return None
+        if self.kind is SpaceKind.SPOT:
+            return (paint.values[0] / 100,) if paint.name == self.name else None
+        return device_numbers(paint) if self.kind in DEVICE_COMPONENTS else None
 
     def from_bytes(self, samples: bytes) -> tuple[float, ...]:
         """Return the operands that one 8-bit entry of a colour table means."""

@@ -1,0 +1,144 @@
+"""Whether soft masks are still what they were: they hold no colour of the print.
+
+Every mask is followed from where it is set, with the resources of its surroundings where it has
+none of its own, and all that it leads to is compared by value.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pikepdf
+
+from inkaccord.errors import FileError
+from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.page_objects import inherited
+from inkaccord.pdf.streams import StreamReader
+
+_PACKING = frozenset({"/Length", "/Filter", "/DecodeParms", "/Resources"})
+_NOT_FOLLOWED = frozenset(
+    {"/Parent", "/P", "/SMask", "/Metadata", "/PieceInfo", "/OC", "/StructParents"}
+)
+_NAME = re.compile(rb"/[^\s()<>\[\]{}/%]+")
+_CODE = re.compile(rb"#([0-9A-Fa-f]{2})")
+
+Number = tuple[int, int]
+_Around = tuple[Any, object]
+"""The resources round a content stream, and what tells them from others of the page."""
+
+
+def mask_differences(
+    old: pikepdf.Pdf, new: pikepdf.Pdf, old_streams: StreamReader, new_streams: StreamReader
+) -> Iterator[str]:
+    """Yield in words which soft masks of two files are not the same."""
+    pairs = zip(_Masks(old, old_streams).found(), _Masks(new, new_streams).found(), strict=False)
+    for (page, before), (_, after) in pairs:
+        if before != after:
+            yield f"page {page}: a soft mask differs"
+
+
+class _Masks:
+    """The masks of one file, page by page."""
+
+    def __init__(self, pdf: pikepdf.Pdf, streams: StreamReader) -> None:
+        self._pdf = pdf
+        self._streams = streams
+        self._seen: set[object] = set()
+        self._known: dict[object, bytes] = {}
+
+    def found(self) -> Iterator[tuple[int, frozenset[bytes]]]:
+        """Yield for each page the digests of its masks."""
+        for number, page in enumerate(self._pdf.pages, start=1):
+            self._seen.clear()
+            digests = set(self._of_resources(inherited(page.obj, "/Resources"), page.obj))
+            for annotation in _values(page.obj.get("/Annots")):
+                for look in _values(entry(annotation, "/AP")):
+                    for one in [look] if isinstance(look, pikepdf.Stream) else _values(look):
+                        digests.update(self._of_resources(entry(one, "/Resources"), one))
+            yield number, frozenset(digests)
+
+    def _of_resources(self, resources: Any, owner: Any) -> Iterator[bytes]:
+        number = objgen(resources)
+        if not isinstance(resources, pikepdf.Dictionary) or number in self._seen:
+            return
+        if number != (0, 0):
+            self._seen.add(number)
+        for state in _values(resources.get("/ExtGState")):
+            group = entry(entry(state, "/SMask"), "/G")
+            if isinstance(group, pikepdf.Stream):
+                key = number if number != (0, 0) else objgen(owner)
+                yield self._digest(group, (resources, key), ())
+        for category in ("/XObject", "/Pattern", "/Font"):
+            for one in _values(resources.get(category)):
+                if objgen(one) not in self._seen:
+                    self._seen.add(objgen(one))
+                    yield from self._of_resources(entry(one, "/Resources"), one)
+
+    # -- digests ----------------------------------------------------------------------------
+
+    def _digest(self, thing: Any, around: _Around, active: tuple[Number, ...]) -> bytes:
+        """Return the digest of an object and of all that it leads to, each object once."""
+        number = objgen(thing)
+        if number == (0, 0):
+            return hashlib.sha256(b"".join(self._parts(thing, around, active))).digest()
+        if number in active:
+            return b"itself"
+        key = (number, around[1])
+        if key not in self._known:
+            parts = self._parts(thing, around, (*active, number))
+            self._known[key] = hashlib.sha256(b"".join(parts)).digest()
+        return self._known[key]
+
+    def _parts(self, thing: Any, around: _Around, active: tuple[Number, ...]) -> Iterator[bytes]:
+        if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
+            packed = isinstance(thing, pikepdf.Stream)
+            for key in sorted(set(thing.keys()) - _NOT_FOLLOWED - (_PACKING if packed else set())):
+                yield key.encode()
+                yield self._digest(entry(thing, key), around, active)
+        if isinstance(thing, pikepdf.Stream):
+            data = self._read(thing)
+            yield b"stream %d " % len(data) + data
+            if thing.get("/Subtype") == "/Form" or thing.get("/PatternType") == 1:
+                yield from self._resources(thing, data, around, active)
+        elif isinstance(thing, pikepdf.Array):
+            yield b"array %d" % len(thing)
+            for one in thing:
+                yield self._digest(one, around, active)
+        elif not isinstance(thing, pikepdf.Dictionary):
+            yield repr(thing).encode()
+
+    def _resources(
+        self, thing: Any, data: bytes, around: _Around, active: tuple[Number, ...]
+    ) -> Iterator[bytes]:
+        """Yield what content names in its own resources, or in those around it."""
+        own = entry(thing, "/Resources")
+        if isinstance(own, pikepdf.Dictionary):
+            around = (own, objgen(thing))
+        names = {
+            _CODE.sub(lambda code: bytes([int(code[1], 16)]), name).decode("utf-8", "replace")
+            for name in _NAME.findall(data)
+        }
+        for category, table in sorted(around[0].items()):
+            if not isinstance(table, pikepdf.Dictionary):
+                continue
+            for name in sorted(table.keys()):
+                if name in names or name.startswith("/Default"):
+                    yield f"{category}{name}".encode()
+                    yield self._digest(table[name], around, active)
+
+    def _read(self, stream: Any) -> bytes:
+        try:
+            return self._streams.read(stream)
+        except FileError:
+            return bytes(stream.read_raw_bytes())
+
+
+def _values(table: Any) -> list[Any]:
+    if isinstance(table, pikepdf.Array):
+        return list(table)
+    return (
+        [one for _, one in sorted(table.items())] if isinstance(table, pikepdf.Dictionary) else []
+    )
