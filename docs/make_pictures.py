@@ -89,8 +89,8 @@ def beside(sheet: Image.Image, dpi: int, picked: tuple[int, int]) -> Image.Image
     The ribbon is drawn: nearly the colour of the swatch that was picked, at ``picked`` (mm).
     """
     mm = dpi / 25.4
-    top, bottom = (round(it * mm) for it in (139, 159))
-    row = sheet.crop((0, top, round(192 * mm), bottom))
+    top, bottom = (round(it * mm) for it in (46, 80))
+    row = sheet.crop((0, top, sheet.width, bottom))
     red, green, blue = sheet.getpixel((round(picked[0] * mm), round(picked[1] * mm)))
     ribbon = (red - 4, green - 6, blue + 4)
     height = round(11 * mm)
@@ -118,8 +118,8 @@ def first_order() -> None:
         play(start, room)
         run = json.loads((out / "run.json").read_text("utf-8"))
         sheet = out / next(it["path"] for it in run["samples"] if it["stock"] == "white-card")
-        save(row([page_of(sheet, 80)]), "first-sheet.png")
-        save(beside(page_of(sheet, 110), 110, (84, 147)), "first-match.png")
+        save(row(pages_of(sheet, 60)), "first-sheet.png")
+        save(beside(pages_of(sheet, 90)[1], 90, (152, 58)), "first-match.png")
         play(asked, room)
         save(photograph(out / "report.html", 1000, 1100), "first-question.png")
         play(answer + end, room)
