@@ -68,7 +68,7 @@ def test_what_was_picked_on_one_is_found_on_the_other(both, scan):
     assert brought.apart == pytest.approx(same, abs=0.6)
     (kept,) = both.picks_of(THERE.pair)
     assert (kept.pick.build, kept.pick.colour) == (brought.other.values, "slate")
-    assert kept.pick.light == f"on a scanner's glass beside C2 of {HERE.id}"
+    assert kept.pick.light == f"a scanner's lamp, beside C2 of {HERE.id}"
     # the eye that picked on the first sheet errs too, and the scanner comes on top
     assert kept.pick.error > np.hypot(1.5, 1.0)
     assert take_in_comparison(both, HERE.id, THERE.id, scan, today=DATE, by="Ida").new_picks == 0

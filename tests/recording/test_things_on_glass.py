@@ -37,7 +37,7 @@ def test_each_thing_becomes_a_pick_with_its_build(waiting, scan):
         assert pick.build == one.build.values
         assert pick.error == pytest.approx(one.likeness.error, abs=0.006)
         assert (pick.swatch, pick.by, pick.picked_on) == (one.swatches[0], "Ida", DATE)
-        assert pick.light == "on a scanner's glass"
+        assert pick.light == "a scanner's lamp"
     again = take_in_sheet(waiting, SHEET.id, [scan], things=["butter"], today=DATE, by="Ida")
     assert again.new_picks == 0
 

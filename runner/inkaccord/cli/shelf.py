@@ -24,6 +24,7 @@ from inkaccord.errors import ExitCode
 from inkaccord.words import counted
 
 if TYPE_CHECKING:
+    from inkaccord.sheets.model import Pick, SampleSheet
     from inkaccord.shelf.overview import SheetSummary
     from inkaccord.shelf.store import Shelf
 
@@ -187,9 +188,20 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
     for pick in picks:
         settings.screen.print(
             f"{pick.colour}: picked {in_words(pick)}"
+            + _found_build(kept.sheet, pick)
             + (f", by {plain(pick.by)}" if pick.by else "")
             + (f", under {plain(pick.light)}" if pick.light else "")
         )
+
+
+def _found_build(sheet: "SampleSheet", pick: "Pick") -> str:
+    """Say which build a scanner's glass told of, where it is not an eye that picked."""
+    if pick.build is None or pick.error is None:
+        return ""
+    from inkaccord.colour.builds import Build
+
+    build = Build(drive=sheet.drive, values=pick.build)
+    return f" for {build}, to {pick.error:.1f} ΔE00 (r.m.s.)"
 
 
 @command.command("retire")

@@ -22,7 +22,7 @@ from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
 METAMERISM = 3.0
 """Root mean square ΔE00 between a thing and a print that a scanner sees alike
 (``tests/benchmarks/glass.py``)."""
-LIKE_INKS = 1.2
+LIKE_INKS = 1.5
 """The same between two prints."""
 BOUND = np.sqrt(7.814728 / 3.0)
 """From a root mean square error to its 95 % bound: χ² with three degrees of freedom."""

@@ -78,7 +78,7 @@ def take_in_comparison(
             colour=brought.colour,
             swatch=brought.swatches[0],
             by=by,
-            light=f"on a scanner's glass beside {chosen[brought.colour].swatch} of {sheets[0].id}",
+            light=f"a scanner's lamp, beside {chosen[brought.colour].swatch} of {sheets[0].id}",
             picked_on=today,
             build=brought.other.values,
             error=round(float(np.hypot(brought.likeness.error, chosen[brought.colour].error)), 2),

@@ -65,7 +65,7 @@ def see_things(
                 colour=one.colour,
                 swatch=one.swatches[0],
                 by=by,
-                light="a photograph" if one.photographed else "on a scanner's glass",
+                light="the light of a photograph" if one.photographed else "a scanner's lamp",
                 picked_on=today,
                 build=one.build.values,
                 error=round(one.likeness.error, 2),

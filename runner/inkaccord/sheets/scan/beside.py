@@ -1,9 +1,4 @@
-"""A matched object that lies on the glass beside the sheet: which swatch comes nearest.
-
-No calibration is needed: the scanner sees the object and the swatches alike. But it sees with
-other filters than the eye, and the object's colorants are not the printer's, so the answer is a
-suggestion where to look, never a reading.
-"""
+"""A thing that lies on the glass beside the sheet: its colour, and where it lies."""
 
 from dataclasses import dataclass
 
@@ -11,8 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.glass import assumed_lab
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.sampling import linearised
 from inkaccord.sheets.scan.squaring import Squared
@@ -37,14 +30,6 @@ class Beside:
     """(2,) where its middle lies, in points of the sheet."""
     one_colour: bool
     area_mm2: float
-
-
-@dataclass(frozen=True)
-class Near:
-    """A swatch and how far it lies from an object, ΔE00 as the scanner sees them."""
-
-    swatch: str
-    delta_e_00: float
 
 
 def object_beside(sheet: SampleSheet, squared: Squared) -> Beside | None:
@@ -75,13 +60,6 @@ def object_beside(sheet: SampleSheet, squared: Squared) -> Beside | None:
     middle = np.array([float(axis.mean()) for axis in np.nonzero(own)[::-1]])
     at_pt = squared.points((middle + 0.5) * step - 0.5)
     return Beside(mean, at_pt, spread <= _ONE_COLOUR, float(sizes.max()) / px_per_mm**2)
-
-
-def nearest(ids: tuple[str, ...], linear: Array, beside: Beside) -> tuple[Near, ...]:
-    """Return the swatches, of (n, 3) linear RGB, that come nearest to an object."""
-    apart = delta_e_2000(assumed_lab(beside.linear), assumed_lab(linear))
-    order = np.argsort(apart)[:3]
-    return tuple(Near(ids[int(at)], float(apart[at])) for at in order)
 
 
 def _page_mask(

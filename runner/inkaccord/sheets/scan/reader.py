@@ -11,7 +11,6 @@ from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.sheets.reading.sheet import Matched
-from inkaccord.sheets.scan.beside import nearest
 from inkaccord.sheets.scan.calibration import Calibration, calibrate
 from inkaccord.sheets.scan.picture import ScannedPicture
 from inkaccord.sheets.scan.scanned import ScannedSheet, scan_sheet
@@ -213,21 +212,18 @@ def _stretched(
 
 
 def _beside_finding(scanned: ScannedSheet, file: Place) -> list[Diagnostic]:
-    """Say which swatches an object beside the sheet comes nearest to, as a pick to be judged."""
+    """Say that a thing lies beside the sheet, and how it is compared."""
     if scanned.beside is None:
         return []
     if not scanned.beside.one_colour:
         said = "something lies beside the sheet, but it is not of one colour"
         return [note("object-beside", said, place=file)]
-    near = nearest(scanned.ids, scanned.linear, scanned.beside)
-    listed = ", ".join(f"{one.swatch} ({one.delta_e_00:.1f})" for one in near)
     return [
         note(
             "object-beside",
-            f"the object beside the sheet looks to the scanner most like {listed}; in brackets "
-            "how far, in ΔE00",
+            "a thing of one colour lies beside the sheet",
             place=file,
-            hint="a scanner does not see as the eye does: look, and if it holds, record "
-            f"--pick COLOUR={near[0].swatch}",
+            hint="to find the build that looks like it: inkaccord record "
+            f"{scanned.sheet.id} SCAN --thing COLOUR",
         )
     ]
