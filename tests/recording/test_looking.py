@@ -61,6 +61,17 @@ def test_what_stands_in_one_row_is_asked_whole_alone():
     assert [it.among for it in looking.questions(["kelp"])] == [None] * LOOKS
 
 
+def test_a_colour_without_swatches_of_its_own_is_looked_for_among_all():
+    sheet = sheet_of(30)
+    plain = [it.model_copy(update={"colour": None}) for it in sheet.swatches]
+    looking = Looking(sheet.model_copy(update={"swatches": tuple(plain)}), "", "", DATE)
+    asked = looking.questions(["slate"])
+    assert [it.among for it in asked] == [None] * LOOKS
+    assert asked[0].text == "Of all of them, B3 to C10: which is nearest?"
+    with pytest.raises(OrderError, match="X1 is not among"):
+        looking.read(asked[0], "X1")
+
+
 def test_the_other_colours_come_between_two_looks_at_one():
     colours = [(it.turn, it.colour) for it in IDA.questions(["kelp", "slate"]) if not it.among]
     assert colours == [(turn, name) for turn in range(1, LOOKS + 1) for name in ("kelp", "slate")]

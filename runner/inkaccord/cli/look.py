@@ -26,6 +26,7 @@ from inkaccord.words import counted, joined
 
 if TYPE_CHECKING:
     from inkaccord.colour.predictor import Predictor
+    from inkaccord.order.model import Order
     from inkaccord.recording.looking import Looking, Question
     from inkaccord.sheets.model import Pick, SampleSheet
     from inkaccord.shelf.store import Shelf
@@ -74,13 +75,12 @@ def command(
 
     with Shelf.open(shelf_with(settings, sheet)) as shelf:
         on = shelf.sheet(sheet)
-        wanted = _wanted(on, colours)
-        order = order_for(settings, on.order, shelf.path)
+        loaded = order_for(settings, on.order, shelf.path)
+        order = loaded.order if loaded is not None else None
+        wanted = _wanted(on, colours, order)
         before = [it.pick for it in shelf.picks_of(on.pair) if it.sheet.id == on.id]
         who, lamp = _who_and_light(before, by, light, day)
-        looking = Looking(
-            on, by=who, light=lamp, day=day, sure=sure, order=order.order if order else None
-        )
+        looking = Looking(on, by=who, light=lamp, day=day, sure=sure, order=order)
         talk = _Talk(settings, shelf, looking, own=list(looking.own(before)))
         talk.go_through(wanted)
         again = order_to_run(settings, on.order, shelf.path)
@@ -211,27 +211,29 @@ def _who_and_light(
     return by, light
 
 
-def _wanted(sheet: "SampleSheet", colours: Sequence[str]) -> Sequence[str]:
-    """Return the colours to ask for. Raises OrderError for one that the sheet does not show."""
+def _wanted(sheet: "SampleSheet", colours: Sequence[str], order: "Order | None") -> Sequence[str]:
+    """Return the colours to ask for.
+
+    Raises OrderError for one that neither the sheet shows nor its order has.
+    """
     from inkaccord.order.mistakes import suggest
     from inkaccord.recording.looking import offered
 
-    shown = list(dict.fromkeys(it.colour for it in sheet.swatches if it.colour))
+    shown = dict.fromkeys(it.colour for it in sheet.swatches if it.colour)
+    known = [*shown, *(order.colours if order is not None else ())]
     for name in colours:
-        if name not in shown:
+        if name not in known:
             raise OrderError.of(
                 "unknown-colour",
                 f"sheet {sheet.id} has no swatches for a colour '{name}'",
-                hint=suggest(name, shown),
+                hint=suggest(name, known),
             )
     wanted = colours or offered(sheet)
     if not wanted:
         raise OrderError.of(
             "nothing-to-look-at",
             f"sheet {sheet.id} has no swatches that were made for the eye",
-            hint="read it with an instrument, or name the colour with --colour"
-            if shown
-            else "read it with an instrument, or record a swatch with --pick COLOUR=SWATCH",
+            hint="read it with an instrument; or name a colour with --colour, to look at all of them",
         )
     return wanted
 

@@ -184,14 +184,16 @@ def offered(sheet: SampleSheet) -> tuple[str, ...]:
 
 
 def _swatches_for(sheet: SampleSheet, colour: str) -> list[Swatch]:
-    """Return the swatches of a colour that are for the eye, or else all that it has."""
+    """Return the swatches of a colour that are for the eye, or all that it has, or any others."""
     own = [it for it in sheet.swatches if it.colour == colour]
-    return [it for it in own if it.for_eye] or own
+    return (
+        [it for it in own if it.for_eye] or own or [it for it in sheet.swatches if not it.control]
+    )
 
 
 def _rows(swatches: Sequence[Swatch]) -> list[list[Swatch]]:
-    """Return the rows to ask along; none where all swatches stand in one, or nobody knows where."""
-    placed = [it for it in swatches if it.box_pt is not None]
+    """Return the rows of a colour to ask along; none where there is one, or nobody knows where."""
+    placed = [it for it in swatches if it.colour is not None and it.box_pt is not None]
     rows = [list(row) for _, row in groupby(placed, key=_row_of)]
     return [row for row in rows if len(row) >= SHORTEST][:ROWS] if len(rows) > 1 else []
 
