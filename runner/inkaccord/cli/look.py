@@ -233,7 +233,7 @@ def _wanted(sheet: "SampleSheet", colours: Sequence[str], order: "Order | None")
         raise OrderError.of(
             "nothing-to-look-at",
             f"sheet {sheet.id} has no swatches that were made for the eye",
-            hint="read it with an instrument; or name a colour with --colour, to look at all of them",
+            hint="read it with an instrument; or give --colour, to look at all of them",
         )
     return wanted
 
