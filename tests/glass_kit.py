@@ -4,6 +4,7 @@ Built on the invented scanner of ``scan_kit``; what is laid on the page is paint
 the numbers of a file, before the lamp, the lens and the noise have their say.
 """
 
+import io
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
@@ -20,7 +21,7 @@ from inkaccord.sheets.scan.picture import ScannedPicture
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
 from recording_kit import DATE
-from scan_kit import Scanner, encoded, grain, page_pixels, seen
+from scan_kit import Scanner, encoded, grain, page_pixels, perspective, seen
 
 PLAIN = Scanner(dpi=110, blur=0.5, metamerism=0.2, noise=1.5)
 _MIDDLES = {"butter": (4, 16, 62, 0), "slate": (62, 42, 30, 18)}
@@ -98,11 +99,7 @@ def glass(
     ``light`` is given places on the page, 0 to 1 from the left and from the top.
     """
     rng = np.random.default_rng(seed)
-    flat = page_pixels(sheet, 1, replace(how, seed=seed)) / 255.0
-    linear = np.where(flat <= 0.04045, flat / 12.92, ((flat + 0.055) / 1.055) ** 2.4)
-    for berth in sheet.berths:
-        if berth.colour in things:
-            _lay(linear, things[berth.colour], berth.box_pt, how.dpi, rng)
+    linear = _page_with(sheet, things, replace(how, seed=seed), rng)
     y, x = (np.linspace(0, 1, length) for length in linear.shape[:2])
     linear = linear * light(x[None, :], y[:, None])[..., None] * exposure
     page = Image.fromarray(encoded(linear)).rotate(
@@ -114,6 +111,57 @@ def glass(
     whole = whole.filter(ImageFilter.GaussianBlur(how.blur))
     pixels = np.asarray(whole, dtype=np.float32) + grain(whole.size, how.noise, rng)
     return ScannedPicture(np.rint(np.clip(pixels, 0, 255)).astype(np.uint8), "glass.png")
+
+
+def photograph(
+    sheet: SampleSheet, things: Mapping[str, Laid], *, seed: int, dpi: int = 130
+) -> ScannedPicture:
+    """Return a telephone's picture of a sheet on a table, with things on it.
+
+    Aslant, in coloured light that falls off to one side, through a lens that darkens the corners
+    and a tone curve of its own, its colours made stronger, packed small. How much of each follows
+    from ``seed``.
+    """
+    rng = np.random.default_rng(seed)
+    linear = _page_with(sheet, things, Scanner(dpi=dpi, metamerism=0.2), rng)
+    height, width = linear.shape[:2]
+    y, x = (np.mgrid[:height, :width].T / (width, height)).T[::-1] - 0.5
+    towards, fall = rng.uniform(0, 2 * np.pi), rng.uniform(0.1, 0.35)
+    light = 1 + fall * (np.cos(towards) * x + np.sin(towards) * y)
+    light *= 0.8 * (1 - 0.5 * (x**2 + y**2))
+    linear = linear * light[..., None] * (1 + rng.uniform(-0.12, 0.12, 3)) + rng.uniform(0, 0.012)
+    shown = np.clip(linear, 0, 1) ** (1 / 2.2)
+    shown = shown + rng.uniform(0.05, 0.3) * shown * (1 - shown) * (2 * shown - 1)
+    grey = shown.mean(axis=-1, keepdims=True)
+    shown = np.clip(grey + rng.uniform(1.0, 1.2) * (shown - grey), 0, 1)
+    corners = np.array([(0, 0), (width, 0), (width, height), (0, height)], dtype=np.float64)
+    moved = corners + rng.uniform(-0.05, 0.05, (4, 2)) * width
+    moved -= moved.min(axis=0) - 60
+    size = tuple(int(side) for side in np.ceil(moved.max(axis=0) + 60))
+    picture = Image.fromarray(np.rint(255 * shown).astype(np.uint8)).transform(
+        size,
+        Image.Transform.PERSPECTIVE,
+        perspective(moved, corners),
+        Image.Resampling.BICUBIC,
+        fillcolor=(90, 70, 55),
+    )
+    picture = picture.filter(ImageFilter.GaussianBlur(0.8))
+    pixels = np.asarray(picture, dtype=np.float32) + grain(picture.size, 2.5, rng)
+    packed = io.BytesIO()
+    Image.fromarray(np.clip(pixels, 0, 255).astype(np.uint8)).save(packed, "JPEG", quality=85)
+    return ScannedPicture(np.asarray(Image.open(packed).convert("RGB")), "photograph.jpg")
+
+
+def _page_with(
+    sheet: SampleSheet, things: Mapping[str, Laid], how: Scanner, rng: np.random.Generator
+) -> Array:
+    """Return linear RGB of the first page with things laid on it."""
+    flat = page_pixels(sheet, 1, how) / 255.0
+    linear = np.where(flat <= 0.04045, flat / 12.92, ((flat + 0.055) / 1.055) ** 2.4)
+    for berth in sheet.berths:
+        if berth.colour in things:
+            _lay(linear, things[berth.colour], berth.box_pt, how.dpi, rng)
+    return linear
 
 
 def _lay(

@@ -169,7 +169,7 @@ def scan(sheet: SampleSheet, scanner: Scanner | None = None, *, page: int = 1) -
     moved += rng.uniform(-1, 1, (4, 2)) * how.perspective * width
     moved -= moved.min(axis=0) - how.border * width
     size = tuple(int(v) for v in np.ceil(moved.max(axis=0) + how.border * width))
-    coefficients = _perspective(moved, corners)
+    coefficients = perspective(moved, corners)
     shown = flat.transform(
         size, Image.Transform.PERSPECTIVE, coefficients, Image.Resampling.BICUBIC,
         fillcolor=how.shade,
@@ -191,7 +191,8 @@ def grain(size: tuple[int, int], noise: float, rng: np.random.Generator) -> NDAr
     return np.resize(rows, (height, width, 3))
 
 
-def _perspective(onto: Array, source: Array) -> list[float]:
+def perspective(onto: Array, source: Array) -> list[float]:
+    """Return the coefficients by which Pillow draws ``source`` corners at ``onto``."""
     rows = []
     for (x, y), (u, v) in zip(onto, source, strict=True):
         rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y])

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -17,6 +18,9 @@ _SIZE_OFF = 0.25
 """A mark may look this much larger or smaller than the code beside it says."""
 _FILL = (0.28, 0.80)
 """Share of its square that a mark (a dot in a ring) blackens, sharp or blurred."""
+_CANDIDATES, _ASLANT = 6, 0.35
+"""How many candidates are tried for a mark of a page that lies aslant, and within which share of
+its distance from the code."""
 _DARK = 0.82
 """What is darker than this share of its surroundings counts as print."""
 
@@ -95,7 +99,12 @@ def square(picture: ScannedPicture, sheet: SampleSheet, code: FoundCode) -> Squa
     ) / (right - left)
     marks = np.array(geometry.marks[code.page - 1])
     seen = _find_marks(picture, geometry, scale)
+    module_px = (right - left) / CODE_MODULES * scale
     found = _assign(marks, seen, code_points, code.corners, scale)
+    if _off_code(marks, found, code_points, code.corners) > 2.0 * module_px:
+        aslant = _assign_aslant(marks, seen, code_points, code.corners, scale)
+        if _off_code(marks, aslant, code_points, code.corners) <= module_px:
+            found = aslant
     missing = [name for name, at in zip(_CORNERS, found, strict=True) if at is None]
     if len(missing) > 1:
         raise OrderError.of(
@@ -108,7 +117,6 @@ def square(picture: ScannedPicture, sheet: SampleSheet, code: FoundCode) -> Squa
     pixels = np.array([at for at in found if at is not None])
     # three marks leave room for an affine map only
     to_pixels = _affine(points, pixels) if missing else _homography(points, pixels)
-    module_px = (right - left) / CODE_MODULES * scale
     off = np.linalg.norm(_apply(to_pixels, code_points) - code.corners, axis=1).max()
     # the code is a second, independent witness; three marks are believed less than four
     if off > (1.0 if missing else 2.0) * module_px:
@@ -176,6 +184,42 @@ def _assign(
             points = np.vstack([points, marks[at]])
             pixels = np.vstack([pixels, seen[nearest]])
     return result
+
+
+def _assign_aslant(
+    marks: Array, seen: Array, code_points: Array, code_pixels: Array, scale: float
+) -> list[Array | None]:
+    """Return for the marks those candidates by which the code lies where it was found.
+
+    A photograph taken aslant has its far marks elsewhere than the code by itself tells, so that a
+    wider place is looked in, and the code decides.
+    """
+    predicted = _apply(_similarity(code_points, code_pixels), marks)
+    reach = np.linalg.norm(marks - code_points.mean(axis=0), axis=1)
+    near: list[Array] = []
+    for at, far in zip(predicted, reach, strict=True):
+        distance = np.linalg.norm(seen - at, axis=1)
+        order = np.argsort(distance, kind="stable")[:_CANDIDATES]
+        near.append(seen[order[distance[order] <= scale * (12.0 + _ASLANT * far)]])
+    best: list[Array | None] = [None] * len(marks)
+    least = np.inf
+    for four in product(*near):
+        if len({(float(x), float(y)) for x, y in four}) == len(marks):
+            off = _off_code(marks, four, code_points, code_pixels)
+            if off < least:
+                least, best = off, list(four)
+    return best
+
+
+def _off_code(
+    marks: Array, found: Sequence[Array | None], code_points: Array, code_pixels: Array
+) -> float:
+    """Return how far, in pixels, the code lies from where four marks say; infinite for fewer."""
+    pixels = [at for at in found if at is not None]
+    if len(pixels) < len(marks):
+        return np.inf
+    off = _apply(_homography(marks, np.array(pixels)), code_points) - code_pixels
+    return float(np.linalg.norm(off, axis=1).max())
 
 
 def _apply(matrix: Array, points: Array) -> Array:
