@@ -8,6 +8,7 @@ import pytest
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.sheets.model import Pick, SheetReadings
+from inkaccord.shelf.overview import ListPage
 from inkaccord.shelf.store import Shelf
 from recording_kit import DATE, PAIR, readings_of, sheet_of
 
@@ -66,3 +67,33 @@ def test_a_retired_reading_counts_no_more(tmp_path: object) -> None:
         shelf.retire_readings(sheet.id, newest.digest)
         (line,) = shelf.overview()
     assert (line.readings, line.last_read, line.drift) == (1, DATE, None)
+
+
+def test_a_page_of_the_list_is_that_part_of_it_and_reads_no_more(tmp_path: object) -> None:
+    pairs = [Pair.parse(f"press-{at}@kraft") for at in (1, 2, 3)]
+    sheets = [
+        sheet_of(16, pair=pair, name=f"S{at}-{number}")
+        for at, pair in enumerate(pairs)
+        for number in (1, 2, 3)
+    ]
+    with Shelf.open(f"{tmp_path}/shelf.sqlite") as shelf:
+        for at, sheet in enumerate(sheets):
+            shelf.add_sheet(sheet)
+            if at % 3 < 2:
+                day = DATE + datetime.timedelta(days=at)
+                shelf.record_readings(darker(readings_of(sheet, seed=at, read_on=day), at % 3))
+        whole = shelf.overview()
+        assert shelf.number_of_sheets() == len(whole) == 9
+        assert [line.drift is None for line in whole] == [True, False, True] * 3
+        pages = [shelf.overview(page=ListPage(start, 2)) for start in range(0, 10, 2)]
+        assert [line for page in pages for line in page] == list(whole)
+        assert shelf.overview(page=ListPage(10, 2)) == ()
+        assert [shelf.summary(line.id.lower()) for line in whole] == list(whole)
+        with shelf.database.writing() as connection:  # what is read of it would fall
+            connection.exec_driver_sql(
+                "UPDATE sheets SET layout = '' WHERE pair <> 'press-1@kraft'"
+            )
+            connection.exec_driver_sql(
+                "UPDATE readings SET lab_l = 'x' WHERE sheet_id NOT LIKE 'S0-%'"
+            )
+        assert shelf.overview(page=ListPage(0, 3)) == whole[:3]

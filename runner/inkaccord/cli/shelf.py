@@ -1,5 +1,6 @@
 """``inkaccord shelf``."""
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -27,6 +28,10 @@ if TYPE_CHECKING:
     from inkaccord.sheets.model import Pick, SampleSheet
     from inkaccord.shelf.overview import SheetSummary
     from inkaccord.shelf.store import Shelf
+
+
+LINES = 100
+"""Of a page of the list."""
 
 
 @click.group("shelf")
@@ -63,18 +68,34 @@ def _change(
 @command.command("list")
 @JSON
 @click.option("--all", "retired", is_flag=True, help="Also what is retired.")
+@click.option(
+    "--page",
+    "number",
+    type=click.IntRange(1),
+    default=1,
+    show_default=True,
+    help="Which hundred of a longer list.",
+)
 @pass_settings
-def list_(settings: Settings, as_json: bool, retired: bool) -> None:
-    """List every sheet with its pair, age, evidence, drift, and how many colours its pair served.
+def list_(settings: Settings, as_json: bool, retired: bool, number: int) -> None:
+    """List the sheets with their pair, age, evidence, drift, and how many colours it served.
+
+    A hundred at a time, pair by pair, the oldest first.
 
     Drift is how far its control swatches read from those of the pair's first reading: root mean
     square ΔE00, the readings' noise taken off.
     """
-    with _open(settings) as store:
-        rows = [_row(line) for line in store.overview(retired=retired)]
+    from inkaccord.shelf.overview import ListPage
+
+    page = ListPage(start=(number - 1) * LINES, lines=LINES)
+    with _open(settings) as store, store.one_state():
+        rows = [_row(line) for line in store.overview(retired=retired, page=page)]
+        of_all = store.number_of_sheets(retired=retired)
         where = str(store.path)
+    pages = max(1, math.ceil(of_all / LINES))
     if as_json:
-        print_json({"shelf": where, "sheets": rows})
+        about = {"page": number, "pages": pages, "sheets_in_all": of_all}
+        print_json({"shelf": where, **about, "sheets": rows})
         return
     listed = table(
         "sheet",
@@ -101,7 +122,13 @@ def list_(settings: Settings, as_json: bool, retired: bool) -> None:
         )
     settings.screen.print(f"Shelf {plain(where)}")
     settings.screen.print(listed)
-    if not rows:
+    if number < pages:
+        settings.screen.print(
+            f"Page {number} of {pages}, {of_all} sheets in all. The next: --page {number + 1}"
+        )
+    if number > pages:
+        settings.screen.print(f"It has {counted(pages, 'page')}.")
+    elif not rows:
         settings.screen.print("It is empty. 'inkaccord run ORDER' plans the first sheets.")
 
 
@@ -135,14 +162,14 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
 
     with _open(settings, sheet) as store:
         kept = store.kept_sheet(sheet)
-        row = next(_row(line) for line in store.overview(retired=True) if line.id == kept.sheet.id)
+        row = _row(store.summary(sheet))
         records = store.readings_of_sheet(sheet)
         read = {
             reading.swatch: reading.lab
             for record in records
             for reading in record.readings.readings
         }
-        picks = [it.pick for it in store.picks_of(kept.sheet.pair) if it.sheet.id == kept.sheet.id]
+        picks = [it.pick for it in store.picks_of_sheet(sheet)]
     if as_json:
         print_json(
             {

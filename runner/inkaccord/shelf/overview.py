@@ -2,8 +2,9 @@
 
 import datetime
 import json
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import sqlalchemy as sa
 
@@ -62,20 +63,48 @@ class SheetSummary(Frozen):
         return (today - self.last_read).days if self.last_read else None
 
 
-def overview(connection: sa.Connection, *, retired: bool) -> tuple[SheetSummary, ...]:
-    """Return a line for every sheet, pair by pair, the oldest first, retired ones if asked."""
-    query = sa.select(sheets).order_by(sheets.c.pair, sheets.c.added_at, sheets.c.id)
-    if not retired:
-        query = query.where(sheets.c.retired_at.is_(None))
+@dataclass(frozen=True)
+class ListPage:
+    """Which part of the list: so many lines, from one on."""
+
+    start: int = 0
+    lines: int = 100
+
+
+def number_of_sheets(connection: sa.Connection, *, retired: bool) -> int:
+    """Return how many lines the whole list has."""
+    counted = _listed(sa.select(sa.func.count()).select_from(sheets), retired=retired)
+    return int(connection.execute(counted).scalar_one())
+
+
+def overview(
+    connection: sa.Connection,
+    *,
+    retired: bool,
+    page: ListPage | None = None,
+    sheet: str | None = None,
+) -> tuple[SheetSummary, ...]:
+    """Return a line for every sheet, pair by pair, the oldest first, retired ones if asked.
+
+    Only what a page of the list needs is read, or the line of one sheet.
+    """
+    query = _listed(sa.select(sheets), retired=retired)
+    query = query.order_by(sheets.c.pair, sheets.c.added_at, sheets.c.id)
+    if page is not None:
+        query = query.offset(page.start).limit(page.lines)
+    if sheet is not None:
+        query = query.where(sheets.c.id == sheet)
     listed = connection.execute(query).all()
-    counted = _counts(connection, swatches.c.sheet_id)
-    picked = _counts(connection, picks.c.sheet_id)
-    use = _counts(connection, served.c.pair)
+    ids, pairs = [row.id for row in listed], {row.pair for row in listed}
+    counted = _counts(connection, swatches.c.sheet_id, ids)
+    picked = _counts(connection, picks.c.sheet_id, ids)
+    use = _counts(connection, served.c.pair, pairs)
     read: dict[str, list[sa.Row[Any]]] = {}
-    in_use = sa.select(records).where(records.c.retired_at.is_(None))
+    in_use = sa.select(records).where(records.c.retired_at.is_(None), records.c.sheet_id.in_(ids))
     for row in connection.execute(in_use.order_by(records.c.recorded_at, records.c.digest)):
         read.setdefault(row.sheet_id, []).append(row)
-    drifts = _drifts(connection, listed, read)
+    first = {pair: _first_reading(connection, pair, retired=retired) for pair in sorted(pairs)}
+    drifts = _drifts(connection, listed, read, first)
     return tuple(
         SheetSummary(
             id=row.id,
@@ -99,8 +128,17 @@ def overview(connection: sa.Connection, *, retired: bool) -> tuple[SheetSummary,
     )
 
 
-def _counts(connection: sa.Connection, column: sa.Column[Any]) -> dict[str, int]:
-    query = sa.select(column, sa.func.count()).group_by(column)
+_Query = TypeVar("_Query", bound=sa.Select[Any])
+
+
+def _listed(query: _Query, *, retired: bool) -> _Query:
+    return query if retired else query.where(sheets.c.retired_at.is_(None))
+
+
+def _counts(
+    connection: sa.Connection, column: sa.Column[Any], names: Iterable[str]
+) -> dict[str, int]:
+    query = sa.select(column, sa.func.count()).where(column.in_(names)).group_by(column)
     return {str(name): int(count) for name, count in connection.execute(query)}
 
 
@@ -108,48 +146,65 @@ def _day(record: sa.Row[Any]) -> datetime.date:
     return datetime.date.fromisoformat((record.read_on or record.recorded_at)[:10])
 
 
+def _first_reading(connection: sa.Connection, pair: str, *, retired: bool) -> sa.Row[Any] | None:
+    """Return the first reading of a pair that holds controls."""
+    day = sa.func.substr(
+        sa.func.coalesce(sa.func.nullif(records.c.read_on, ""), records.c.recorded_at), 1, 10
+    )
+    query = (
+        _listed(sa.select(records), retired=retired)
+        .join(sheets, sheets.c.id == records.c.sheet_id)
+        .where(sheets.c.pair == pair, records.c.retired_at.is_(None))
+        .where(_of_controls(sa.select(1)).where(readings.c.record == records.c.digest).exists())
+        .order_by(day, sheets.c.added_at, sheets.c.id, records.c.recorded_at, records.c.digest)
+    )
+    return connection.execute(query.limit(1)).first()
+
+
 def _drifts(
     connection: sa.Connection,
     listed: Sequence[sa.Row[Any]],
     read: dict[str, list[sa.Row[Any]]],
+    first: Mapping[str, sa.Row[Any] | None],
 ) -> dict[str, float]:
-    """Return how far the controls of every sheet lie from those of its pair's first reading."""
-    controls = _controls(connection)
-    first: dict[str, sa.Row[Any]] = {}
-    for row in listed:
-        for record in read.get(row.id, ()):
-            earlier = first.get(row.pair)
-            if record.digest in controls and (earlier is None or _day(record) < _day(earlier)):
-                first[row.pair] = record
+    """Return how far the controls of each sheet lie from those of its pair's first reading."""
+    newest = {sheet: max(taken, key=_day) for sheet, taken in read.items()}
+    wanted = {one.digest for one in (*newest.values(), *first.values()) if one is not None}
+    controls = _controls(connection, wanted)
     drifts: dict[str, float] = {}
     for row in listed:
-        start = first.get(row.pair)
-        if start is None:
+        start, last = first[row.pair], newest.get(row.id)
+        if start is None or last is None:
             continue
-        newest = max(read.get(row.id, [start]), key=_day)
-        if newest.digest != start.digest and newest.digest in controls:
+        if last.digest != start.digest and last.digest in controls:
             apart = _apart(
                 _readings(row.drive, controls[start.digest], start.noise),
-                _readings(row.drive, controls[newest.digest], newest.noise),
+                _readings(row.drive, controls[last.digest], last.noise),
             )
             if apart is not None:
                 drifts[row.id] = apart
     return drifts
 
 
-def _controls(connection: sa.Connection) -> dict[str, _Labs]:
-    """Return for every record the colours of its control swatches, by build."""
-    query = (
-        sa.select(readings.c.record, swatches.c.v1, swatches.c.v2, swatches.c.v3, swatches.c.v4)
-        .add_columns(readings.c.lab_l, readings.c.lab_a, readings.c.lab_b)
-        .join(
-            swatches,
-            (swatches.c.sheet_id == readings.c.sheet_id) & (swatches.c.id == readings.c.swatch_id),
+def _of_controls(query: _Query) -> _Query:
+    """Return a query of readings, of control swatches alone."""
+    of_swatch = (swatches.c.sheet_id == readings.c.sheet_id) & (
+        swatches.c.id == readings.c.swatch_id
+    )
+    return query.select_from(readings.join(swatches, of_swatch)).where(swatches.c.control)
+
+
+def _controls(connection: sa.Connection, digests: Iterable[str]) -> dict[str, _Labs]:
+    """Return for records the colours of their control swatches, by build."""
+    query = _of_controls(
+        sa.select(
+            readings.c.record,
+            *(swatches.c.v1, swatches.c.v2, swatches.c.v3, swatches.c.v4),
+            *(readings.c.lab_l, readings.c.lab_a, readings.c.lab_b),
         )
-        .where(swatches.c.control)
     )
     found: dict[str, _Labs] = {}
-    for row in connection.execute(query):
+    for row in connection.execute(query.where(readings.c.record.in_(digests))):
         build = tuple(v for v in (row.v1, row.v2, row.v3, row.v4) if v is not None)
         found.setdefault(row.record, {})[build] = (row.lab_l, row.lab_a, row.lab_b)
     return found

@@ -22,7 +22,7 @@ from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.database import Database
 from inkaccord.shelf.exchange import TakenIn
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
-from inkaccord.shelf.overview import SheetSummary, overview
+from inkaccord.shelf.overview import ListPage, SheetSummary, number_of_sheets, overview
 from inkaccord.shelf.place import path_of
 from inkaccord.shelf.schema import records, sheets
 from inkaccord.shelf.state import PlanKept, ShelfState
@@ -140,10 +140,23 @@ class Shelf:
         with self.database.reading() as connection:
             return queries.sheets_of(connection, pair, retired=retired)
 
-    def overview(self, *, retired: bool = False) -> tuple[SheetSummary, ...]:
+    def overview(
+        self, *, retired: bool = False, page: ListPage | None = None
+    ) -> tuple[SheetSummary, ...]:
         """Return a line for every sheet: age, evidence, drift, use; retired ones if asked."""
         with self.database.reading() as connection:
-            return overview(connection, retired=retired)
+            return overview(connection, retired=retired, page=page)
+
+    def summary(self, sheet_id: str) -> SheetSummary:
+        """Return the line of one sheet. Raises OrderError when there is no such sheet."""
+        with self.database.reading() as connection:
+            sheet = queries.need_sheet(connection, sheet_id).sheet
+            return overview(connection, retired=True, sheet=sheet.id)[0]
+
+    def number_of_sheets(self, *, retired: bool = False) -> int:
+        """Return how many lines the overview has, retired ones if asked."""
+        with self.database.reading() as connection:
+            return number_of_sheets(connection, retired=retired)
 
     def pairs(self) -> tuple[Pair, ...]:
         """Return the pairs that have a sheet in use."""
@@ -293,6 +306,12 @@ class Shelf:
         """Return all picks on a pair's sheets in use, each beside its sheet, oldest first."""
         with self.database.reading() as connection:
             return queries.picks_of(connection, pair)
+
+    def picks_of_sheet(self, sheet_id: str) -> tuple[KeptPick, ...]:
+        """Return the picks on one sheet, the oldest first. Raises OrderError."""
+        with self.database.reading() as connection:
+            sheet = queries.need_sheet(connection, sheet_id).sheet
+            return queries.picks_of_sheets(connection, [sheet])
 
     # What it was good for
 
