@@ -16,6 +16,7 @@ from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.files import inside, sha256_of, write_if_changed
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import FORMAT, RecordedFile, Run
+from inkaccord.shelf.register import is_record_of_ours, remember_record
 
 RECORD = "run.json"
 KEPT_WHEN_EDITED = "sample-table"
@@ -65,9 +66,14 @@ class OutFolder:
                 fit.append(file)
         return fit, trouble
 
-    def write(self, run: Run, files: Iterable[OutFile]) -> None:
-        """Write what changed, remove what an earlier run left and nobody wants, record it all."""
-        known = {file.path: file for file in self.previous.files} if self.previous else {}
+    def write(self, run: Run, files: Iterable[OutFile]) -> tuple[str, ...]:
+        """Write what changed, remove what an earlier run left and nobody wants, record it all.
+
+        Of what a record says that no run on this computer has written nothing is believed: files
+        that only it calls a run's own are left as they are. Returns those that nobody wants.
+        """
+        said = {file.path: file for file in self.previous.files} if self.previous else {}
+        known = said if self._is_own_record() else {}
         wanted = set()
         for file in files:
             wanted.add(file.path)
@@ -77,6 +83,7 @@ class OutFolder:
                 continue
             write_if_changed(path, file.data)
         write_if_changed(self.path / RECORD, run.as_json())
+        remember_record(run.as_json())
         kept = [inside(self.path, name) for name in wanted]
         for name, old in known.items():
             if name not in wanted and self._is_untouched(old):
@@ -84,6 +91,12 @@ class OutFolder:
                 # Where capitals don't count, what was renamed in them is one and the same file.
                 if not any(_is_same_file(path, it) for it in kept if _alike(path, it)):
                     path.unlink()
+        left = said.keys() - known.keys() - wanted
+        return tuple(sorted(name for name in left if inside(self.path, name).is_file()))
+
+    def _is_own_record(self) -> bool:
+        """Tell whether the record was written on this computer."""
+        return self.previous is not None and is_record_of_ours(self.previous.as_json())
 
     def _is_untouched(self, file: RecordedFile) -> bool:
         """Tell whether a recorded file is as it was written."""

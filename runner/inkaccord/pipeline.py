@@ -58,6 +58,7 @@ def run_order(
     shelf: Shelf,
     plugins: Plugins,
     progress: Progress = silent,
+    remark: Progress = silent,
 ) -> Run:
     """Do all that can be done for an order now, and return the record of it.
 
@@ -169,7 +170,12 @@ def run_order(
         }
     )
     progress("writing")
-    folder.write(run, files)
+    left = folder.write(run, files)
+    if left:
+        remark(
+            f"{', '.join(left)} in {out} may be of an earlier run: no run on this computer wrote "
+            "the record that says so, so nothing was removed. Remove what you don't want"
+        )
     memory.keep_inputs(run.as_json(), inputs.digest(on_shelf))
     memory.save()
     shelf_serves(order, shelf, translations)

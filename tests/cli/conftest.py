@@ -5,6 +5,7 @@ import pytest
 
 import run_kit
 from inkaccord.recall.memory import Memory
+from inkaccord.shelf.register import remember_record
 from inkaccord.testing import draw_artwork
 from run_kit import record_all
 
@@ -75,16 +76,23 @@ def run_to_its_end(tmp_path_factory, first_run):
     return order
 
 
+def copied(order, target):
+    """Copy an order to where its record counts as one that was written here."""
+    shutil.copytree(order, target)
+    remember_record((target / "out" / "run.json").read_bytes())
+    return target
+
+
 @pytest.fixture
 def asked(tmp_path, first_run):
     """The order after its first run, which asks for its sheets: a copy of one such order."""
-    return shutil.copytree(first_run[0], tmp_path / "order")
+    return copied(first_run[0], tmp_path / "order")
 
 
 @pytest.fixture
 def finished(tmp_path, run_to_its_end):
     """The order after run, record, run: a copy of one such order."""
-    return shutil.copytree(run_to_its_end, tmp_path / "order")
+    return copied(run_to_its_end, tmp_path / "order")
 
 
 @pytest.fixture(scope="session")

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inkaccord.cli.shared import Settings, plain
-from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
+from inkaccord.cli.shelf_place import own_out, same_place, shelf_place, to_run
 from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.run.record import Run
@@ -28,7 +28,7 @@ class FinishedRun:
 def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRun:
     """Run an order once; what would only repeat the last run is not done, nor loaded."""
     loaded = settings.load(order)
-    where = out if out is not None else loaded.folder / "out"
+    where = out if out is not None else own_out(loaded)
     place = shelf_place(settings, loaded)
     run = last_run(RunInputs.read(loaded, settings.outside), where, path_of(place))
     if run is None:
@@ -64,4 +64,11 @@ def _made(settings: Settings, loaded: LoadedOrder, where: Path, place: str) -> R
                 settings.say(text)
 
         remember(store.path, loaded.order.order, loaded.path)
-        return run_order(loaded, out=where, shelf=store, plugins=settings.loaded, progress=progress)
+        return run_order(
+            loaded,
+            out=where,
+            shelf=store,
+            plugins=settings.loaded,
+            progress=progress,
+            remark=settings.say,
+        )

@@ -8,6 +8,7 @@ from inkaccord.cli.shared import Settings
 from inkaccord.words import quoted
 
 if TYPE_CHECKING:
+    from inkaccord.errors import InkaccordError
     from inkaccord.order.loading import LoadedOrder
 
 VARIABLE = "INKACCORD_SHELF"
@@ -22,7 +23,7 @@ def shelf_place(settings: Settings, loaded: "LoadedOrder | None") -> str:
         return settings.shelf
     elsewhere = os.environ.get(VARIABLE)
     if loaded is not None and loaded.order.shelf:
-        own = str(loaded.folder / loaded.order.shelf)
+        own = str(_own_shelf(loaded, loaded.order.shelf))
         if elsewhere and Path(elsewhere).absolute() != Path(own).absolute():
             settings.say_once(f"{VARIABLE} is set, but the order names its own shelf, {own}.")
         return own
@@ -31,6 +32,40 @@ def shelf_place(settings: Settings, loaded: "LoadedOrder | None") -> str:
     from inkaccord.shelf.register import user_folder
 
     return str(user_folder() / "shelf.sqlite")
+
+
+def _own_shelf(loaded: "LoadedOrder", written: str) -> Path:
+    """Return where an order says that its shelf is.
+
+    Raises OrderError for a place where an order that someone sent has no business.
+    """
+    from inkaccord.shelf.place import path_of
+    from inkaccord.shelf.register import user_folder
+
+    own = path_of(str(loaded.folder / written))
+    homes = (loaded.folder.resolve(), user_folder().resolve())
+    if not any(own.resolve().is_relative_to(it) for it in homes):
+        raise _outside(loaded, f"its shelf is {own}", f"add --shelf {quoted(str(own))}", "shelf")
+    return own
+
+
+def own_out(loaded: "LoadedOrder") -> Path:
+    """Return the out folder beside an order. Raises OrderError for a link that leads elsewhere."""
+    out = loaded.folder / "out"
+    if not out.resolve().is_relative_to(loaded.folder.resolve()):
+        raise _outside(loaded, f"{out} leads to {out.resolve()}", f"add --out {quoted(str(out))}")
+    return out
+
+
+def _outside(loaded: "LoadedOrder", what: str, mend: str, *field: str) -> "InkaccordError":
+    from inkaccord.errors import OrderError
+
+    return OrderError.of(
+        "outside-folder",
+        f"an order may write in its own folder only, and {what}",
+        place=loaded.source.place(field),
+        hint=f"if you mean it: {mend}",
+    )
 
 
 def find_shelf(settings: Settings) -> str:

@@ -7,8 +7,11 @@ from inkaccord.errors import OrderError
 
 def path_of(location: str | Path) -> Path:
     """Return the file of a shelf, given as a path or as ``sqlite:///path``. Raises OrderError."""
-    if isinstance(location, Path) or "://" not in location:
-        return Path(location).expanduser()
+    try:
+        if isinstance(location, Path) or "://" not in location:
+            return Path(location).expanduser()
+    except RuntimeError as problem:  # ~nobody
+        raise OrderError.of("bad-shelf", f"{location} is no place for a shelf: {problem}") from None
     import sqlalchemy as sa  # noqa: PLC0415 - slow to load, and few shelves are given so
 
     try:

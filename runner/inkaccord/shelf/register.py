@@ -14,7 +14,7 @@ import platformdirs
 from pydantic import TypeAdapter, ValidationError
 
 from inkaccord.errors import FileError
-from inkaccord.files import write_if_changed
+from inkaccord.files import sha256_of, write_if_changed
 from inkaccord.models import Frozen
 from inkaccord.shelf.place import path_of
 
@@ -29,6 +29,7 @@ class KnownShelf(Frozen):
     """That order's file."""
 
 
+_MOST_RECORDS = 1000
 _LINES = TypeAdapter(tuple[KnownShelf, ...])
 
 
@@ -77,6 +78,33 @@ def _ids(shelf: Path) -> list[str]:
         return []
     finally:
         database.close()
+
+
+def remember_record(record: bytes) -> None:
+    """Remember that a run on this computer wrote a record, by its digest.
+
+    Where the user's folder can't be written, what that run wrote is nobody's to remove.
+    """
+    known = [it for it in _known_records() if it != sha256_of(record)]
+    lines = "".join(f"{it}\n" for it in (*known[1 - _MOST_RECORDS :], sha256_of(record)))
+    with contextlib.suppress(FileError):
+        write_if_changed(_records(), lines.encode())
+
+
+def is_record_of_ours(record: bytes) -> bool:
+    """Tell whether a run on this computer wrote a record, which anyone may have put there."""
+    return sha256_of(record) in _known_records()
+
+
+def _known_records() -> list[str]:
+    try:
+        return _records().read_text("utf-8").split()
+    except (OSError, ValueError):
+        return []
+
+
+def _records() -> Path:
+    return user_folder() / "records.txt"
 
 
 def _register() -> Path:
