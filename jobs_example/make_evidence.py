@@ -3,7 +3,7 @@
     python jobs_example/make_evidence.py
 
 runs the order without its evidence in a temporary folder, prints its sheets on the invented
-printers, reads them, has the person pick, and runs again, as a studio would; then writes what is
+printers, reads them, has two people look, and runs again, as a studio would; then writes what is
 on the shelf to members_evening/evidence. Nothing in it is measured.
 """
 
@@ -23,7 +23,7 @@ PICKED_ONLY = "inkjet"
 EYE_AIMS = {"kelp": "33.7,-23.4,3.9", "lantern": "60,20,46", "slate": "41,-4,-10"}
 """What the person sees: samples on the table."""
 EYES = ("studio", "museum")
-"""Who picks: two people see more than one."""
+"""Who looks: two people see more than one."""
 MOST_ROUNDS = 8
 
 
@@ -44,19 +44,18 @@ def record(planned: dict[str, str], colours: list[str], order: Path, room: Path)
     """Print a sheet and record it: by eye on the inkjet, by instrument elsewhere."""
     sheet = order.parent / "out" / planned["table"]
     if f'"{PICKED_ONLY}@' in sheet.read_text():
-        pick(sheet, colours, order, sure=0.8)
+        look(sheet, colours, order, sure=0.8)
         return
     call(HERE / "print_and_read.py", sheet, "--into", room, "--spectra", "--printed-on", READ_ON)
     inkaccord("record", sheet.stem, room / sheet.name, "--order", order)
 
 
-def pick(sheet: Path, colours: list[str], order: Path, *, sure: float) -> None:
-    """Have everyone pick the colours on a sheet, and record it."""
-    aims = [f"{name}={EYE_AIMS[name]}" for name in colours]
+def look(sheet: Path, colours: list[str], order: Path, *, sure: float) -> None:
+    """Have everyone look for the colours on a sheet."""
+    things = [f"{name}={EYE_AIMS[name]}" for name in colours]
     for who in EYES:
-        picks = call(HERE / "pick_by_eye.py", sheet, *aims, "--who", who).stdout.split()
-        inkaccord(
-            "record", sheet.stem, *picks, "--by", who, "--light", "D50 booth",
+        call(
+            HERE / "look_by_eye.py", sheet, *things, "--who", who, "--light", "D50 booth",
             "--sure", sure, "--on", READ_ON, "--order", order,
         )  # fmt: skip
 
@@ -69,7 +68,7 @@ def main() -> None:
         order.parent.mkdir()
         text = re.sub(r"^evidence: .*\n", "", ORDER.read_text("utf-8"), flags=re.MULTILINE)
         order.write_text(text, "utf-8")
-        picked = False
+        looked = False
         for round_ in range(1, MOST_ROUNDS + 1):
             done = inkaccord("run", order, "--json")
             run = json.loads(done.stdout)
@@ -80,11 +79,11 @@ def main() -> None:
             for sheet in run["samples"]:
                 record(sheet, asked[sheet["id"]], order, room / "read")
             waiting = [step for step in run["next"] if "inkaccord look" in (step["command"] or "")]
-            if waiting and not picked:
+            if waiting and not looked:
                 sheet = order.parent / "out" / "samples" / f"{waiting[0]['sheet']}.txt"
                 kept = next(room.rglob(f"read/{sheet.name}"))
-                pick(kept, ["slate"], order, sure=0.9)
-                picked = True
+                look(kept, ["slate"], order, sure=0.9)
+                looked = True
         evidence = ORDER.parent / "evidence"
         shutil.rmtree(evidence, ignore_errors=True)
         inkaccord("shelf", "--order", order, "export", evidence)

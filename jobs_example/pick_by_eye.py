@@ -8,6 +8,7 @@ the same for the same sheet, colour and person every time.
 
 import argparse
 import hashlib
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -20,23 +21,36 @@ from inkaccord.errors import InkaccordError
 
 
 def pick(
-    sheet: SheetText, colour: str, aim: Array, *, error: float = 0.7, who: str = "studio"
+    sheet: SheetText,
+    colour: str,
+    aim: Array,
+    *,
+    error: float = 0.7,
+    who: str = "studio",
+    among: Sequence[str] | None = None,
 ) -> str:
-    """Return the id of the swatch that looks nearest.
+    """Return the id of the swatch that looks nearest, of all or of those that are named.
 
     ``error`` is the standard deviation, in ΔE00 for each of three directions, of how the eye
     takes the aim: a person holds the thing to be matched beside the sheet, never on it.
     """
-    seed = hashlib.sha256(f"{sheet.sheet_id}\n{colour}\n{who}".encode()).digest()[:8]
-    die = np.random.default_rng(int.from_bytes(seed, "big"))
+    seen = seen_as(aim, error, sheet.sheet_id, colour, who)
+    lab = spectra_to_lab(spectra(sheet.device, sheet.stock, sheet.builds), WAVELENGTHS_NM)
+    far = dict(zip(sheet.swatch_ids, delta_e_2000(lab, seen), strict=True))
+    return min(sheet.swatch_ids if among is None else among, key=lambda name: far[name])
+
+
+def seen_as(aim: Array, error: float, *seed: str) -> Array:
+    """Return how an eye takes an aim that errs so far, the same for the same seed every time."""
+    digest = hashlib.sha256("\n".join(seed).encode()).digest()[:8]
+    die = np.random.default_rng(int.from_bytes(digest, "big"))
     # ΔE00² = dᵀ M d near the aim, so d = (Lᵀ)⁻¹ z with M = L Lᵀ is z steps of ΔE00 away.
     root = np.linalg.cholesky(delta_e_2000_metric(aim))
-    seen = aim + np.linalg.solve(root.T, die.normal(0, error, 3))
-    lab = spectra_to_lab(spectra(sheet.device, sheet.stock, sheet.builds), WAVELENGTHS_NM)
-    return sheet.swatch_ids[int(np.argmin(delta_e_2000(lab, seen)))]
+    return np.asarray(aim + np.linalg.solve(root.T, die.normal(0, error, 3)))
 
 
-def _aim(text: str) -> tuple[str, Array]:
+def parse_aim(text: str) -> tuple[str, Array]:
+    """Read COLOUR=L,a,b."""
     name, sign, numbers = text.partition("=")
     try:
         lab = np.array([float(number) for number in numbers.split(",")])
@@ -50,7 +64,7 @@ def _aim(text: str) -> tuple[str, Array]:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("sheet", type=Path, metavar="SHEET.txt")
-    parser.add_argument("aims", nargs="+", type=_aim, metavar="COLOUR=L,a,b")
+    parser.add_argument("aims", nargs="+", type=parse_aim, metavar="COLOUR=L,a,b")
     parser.add_argument(
         "--error", type=float, default=0.7, help="of the eye, in ΔE00 (%(default)s)"
     )
