@@ -55,7 +55,8 @@ def look(
     ) as talk:
         assert talk.stdin is not None  # noqa: S101 -- pipes were asked for
         assert talk.stderr is not None  # noqa: S101
-        while question := _next_question(talk.stderr):
+        said: list[str] = []
+        while question := _next_question(talk.stderr, said):
             among = _among(sheet, colour, question)
             seed = f"{who}\n{question}"
             given.append(
@@ -63,14 +64,15 @@ def look(
             )
             print(given[-1], file=talk.stdin, flush=True)
     if talk.returncode:
-        raise SystemExit(f"'inkaccord look {sheet.sheet_id}' ended with {talk.returncode}")
+        raise SystemExit("".join(said))
     return given
 
 
-def _next_question(told: IO[str]) -> str:
+def _next_question(told: IO[str], said: list[str]) -> str:
     """Return the next question, past all else that is said; nothing at the end."""
     line = ""
     while letter := told.read(1):
+        said.append(letter)
         line = "" if letter == "\n" else line + letter
         if _ASKED.fullmatch(line):
             return line

@@ -28,9 +28,12 @@ MOST_ROUNDS = 8
 
 
 def call(*words: object, check: bool = True) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, *map(str, words)], check=check, capture_output=True, text=True
+    done = subprocess.run(
+        [sys.executable, *map(str, words)], check=False, capture_output=True, text=True
     )
+    if check and done.returncode:
+        raise SystemExit(done.stderr or done.stdout)
+    return done
 
 
 def inkaccord(*words: object) -> subprocess.CompletedProcess[str]:
@@ -43,21 +46,33 @@ def inkaccord(*words: object) -> subprocess.CompletedProcess[str]:
 def record(planned: dict[str, str], colours: list[str], order: Path, room: Path) -> None:
     """Print a sheet and record it: by eye on the inkjet, by instrument elsewhere."""
     sheet = order.parent / "out" / planned["table"]
+    shutil.copy2(sheet, room)  # it is looked at again when the order no longer asks for it
     if f'"{PICKED_ONLY}@' in sheet.read_text():
         look(sheet, colours, order, sure=0.8)
         return
-    call(HERE / "print_and_read.py", sheet, "--into", room, "--spectra", "--printed-on", READ_ON)
-    inkaccord("record", sheet.stem, room / sheet.name, "--order", order)
+    read = room / "read"
+    call(HERE / "print_and_read.py", sheet, "--into", read, "--spectra", "--printed-on", READ_ON)
+    inkaccord("record", sheet.stem, read / sheet.name, "--order", order)
 
 
 def look(sheet: Path, colours: list[str], order: Path, *, sure: float) -> None:
-    """Have everyone look for the colours on a sheet."""
-    things = [f"{name}={EYE_AIMS[name]}" for name in colours]
+    """Have everyone look for the colours on a sheet.
+
+    Each answers what the sheet asks; a colour that it has no swatches for is picked from all.
+    """
+    asked = re.search(r'^TO_HOLD_AGAINST_THE_THING\s+"(.*)"', sheet.read_text(), re.MULTILINE)
+    groups = asked[1].split("; ") if asked else []
+    offered = {group.partition(":")[0] for group in groups} & set(colours)
     for who in EYES:
-        call(
-            HERE / "look_by_eye.py", sheet, *things, "--who", who, "--light", "D50 booth",
-            "--sure", sure, "--on", READ_ON, "--order", order,
+        about = (
+            "--light", "D50 booth", "--sure", sure, "--on", READ_ON, "--order", order,
         )  # fmt: skip
+        if offered:
+            things = [f"{name}={EYE_AIMS[name]}" for name in sorted(offered)]
+            call(HERE / "look_by_eye.py", sheet, *things, "--who", who, *about)
+        if others := [f"{name}={EYE_AIMS[name]}" for name in colours if name not in offered]:
+            picks = call(HERE / "pick_by_eye.py", sheet, *others, "--who", who).stdout.split()
+            inkaccord("record", sheet.stem, *picks, "--by", who, *about)
 
 
 def main() -> None:
@@ -77,12 +92,10 @@ def main() -> None:
                 break
             asked = {step["sheet"]: step["colours"] for step in run["next"]}
             for sheet in run["samples"]:
-                record(sheet, asked[sheet["id"]], order, room / "read")
+                record(sheet, asked[sheet["id"]], order, room)
             waiting = [step for step in run["next"] if "inkaccord look" in (step["command"] or "")]
             if waiting and not looked:
-                sheet = order.parent / "out" / "samples" / f"{waiting[0]['sheet']}.txt"
-                kept = next(room.rglob(f"read/{sheet.name}"))
-                look(kept, ["slate"], order, sure=0.9)
+                look(room / f"{waiting[0]['sheet']}.txt", ["slate"], order, sure=0.9)
                 looked = True
         evidence = ORDER.parent / "evidence"
         shutil.rmtree(evidence, ignore_errors=True)

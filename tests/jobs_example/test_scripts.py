@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from how_it_printed import outcomes
+from look_by_eye import look
 from pick_by_eye import pick
 from print_and_read import read_text
 from printers import DEVICES, STOCKS, true_lab
@@ -13,9 +14,17 @@ from sheet_text import load
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.knowledge.pairs import paper_readings
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
+from inkaccord.sheets.planning.placing import SwatchGroup
+from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 
 CMYK = (Build.cmyk(0, 0, 0, 0), Build.cmyk(85, 20, 60, 30), Build.cmyk(0, 38, 88, 2))
@@ -67,6 +76,39 @@ def test_a_perfect_eye_picks_the_nearest_swatch(tmp_path: Path) -> None:
     assert pick(sheet, "kelp", true[1] + 0.5, error=0) == "A2"
     assert pick(sheet, "lantern", true[2] - 0.5, error=0) == "A3"
     assert pick(sheet, "lantern", true[2]) == pick(sheet, "lantern", true[2])
+
+
+def test_a_person_answers_what_is_asked_of_the_swatches_that_it_is_about(
+    tmp_path: Path,
+) -> None:
+    device, stock = DEVICES["north-quay-press"], STOCKS["soft-white"]
+    model = fit(paper_readings(Drive.CMYK, (93.5, -0.8, 3.5)))
+    builds = tuple(Build.cmyk(*row) for row in eye_set(model, (55, 30, 20, 25), InkPolicy()))
+    planned = plan_sheet(
+        Pair.parse("north-quay-press@soft-white"),
+        Purpose.CLOSING_IN,
+        [SwatchGroup(colour="slate", builds=builds, for_eye=True)],
+        SheetFormat(size=Size.parse("a4")),
+        drive=Drive.CMYK,
+        date=datetime.date(2026, 9, 1),
+        look=model,
+    )
+    assert planned is not None
+    path, shelf = tmp_path / f"{planned.id}.txt", tmp_path / "shelf.sqlite"
+    path.write_text(write_cgats(planned), encoding="utf-8")
+    with Shelf.open(str(shelf)) as store:
+        store.add_sheet(planned)
+    sheet = load(path)
+    thing = true_lab(device, stock, sheet.builds[:1])[0] + np.array([2.0, 1.0, -1.0])
+    options = ("--shelf", str(shelf), "--light", "a lamp", "--on", "2026-09-02")
+    answered = look(sheet, "slate", thing, error=0.0, options=options)
+    own = [swatch for swatch in planned.swatches if swatch.for_eye]
+    lab = true_lab(device, stock, np.array([swatch.build.values for swatch in own]))
+    nearest = own[int(delta_e_2000(lab, thing).argmin())].id
+    assert answered.count(nearest) >= 3
+    assert {name[0] for name in answered} >= {"A", "B", "C"}  # along three ladders
+    with Shelf.open(str(shelf)) as store:
+        assert len(store.picks_of(planned.pair)) == len(answered)
 
 
 def test_an_unknown_printer_is_named_with_the_known_ones(tmp_path: Path) -> None:

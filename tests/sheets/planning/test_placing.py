@@ -14,8 +14,15 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.drawing.sheet import fitted_size
 from inkaccord.sheets.frame import MARK_PT, page_frame
+from inkaccord.sheets.model import Nudge
 from inkaccord.sheets.planning.grid import build_text, caption_height
-from inkaccord.sheets.planning.headings import TITLE_PT, WINDOW_PT, serves_both, titles_of
+from inkaccord.sheets.planning.headings import (
+    TITLE_PT,
+    WINDOW_PT,
+    serves_both,
+    titles_of,
+    ways_height,
+)
 from inkaccord.sheets.planning.placing import Placed, SwatchGroup, capacity, place
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Box, Sides, Size
@@ -33,6 +40,14 @@ groups = st.lists(
     )
     | st.builds(
         SwatchGroup, builds=st.lists(builds, min_size=1, max_size=40, unique=True).map(tuple)
+    )
+    | st.lists(builds, min_size=2, max_size=9, unique=True).map(
+        lambda row: SwatchGroup(
+            builds=tuple(row),
+            colour="kelp",
+            for_eye=True,
+            ways=((Nudge.DARKER,), *((),) * (len(row) - 2), (Nudge.LIGHTER,)),
+        )
     ),
     min_size=1,
     max_size=4,
@@ -65,7 +80,7 @@ def _taken(placed: Placed, page: int, label_pt: float) -> list[Box]:
     return [
         (
             s.box_pt[0],
-            s.box_pt[1] - caption_height(label_pt),
+            s.box_pt[1] - caption_height(label_pt) - (ways_height(label_pt) if s.ways else 0.0),
             s.box_pt[2],
             s.box_pt[3] + (WINDOW_PT if s.for_eye else 0.0),
         )
@@ -79,7 +94,7 @@ def _taken(placed: Placed, page: int, label_pt: float) -> list[Box]:
 def test_swatches_and_captions_keep_clear_of_all_else(
     groups: list[SwatchGroup], page: SheetFormat, label: float
 ) -> None:
-    sizes = SheetSettings(label_pt=label)
+    sizes = SheetSettings(label_pt=label, how_to_look=True)
     placed = place(groups, control_builds(Drive.CMYK), page, sizes)
     for number in range(1, placed.pages + 1):
         frame = page_frame(placed.live_pt, sizes, first=number == 1)

@@ -4,6 +4,7 @@ The scans are invented (see ``scan_kit``): turned, pulled out of square, blurred
 a scanner whose filters and curve are not sRGB's. The figures in the tests are measured on them.
 """
 
+import datetime
 from collections.abc import Callable
 from functools import cache
 
@@ -12,11 +13,18 @@ import pytest
 from PIL import Image
 
 from inkaccord.colour.arrays import Array
+from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.eye_set import eye_set
 from inkaccord.errors import FileError, OrderError
+from inkaccord.knowledge.pairs import paper_readings
 from inkaccord.sheets.frame import sheet_geometry
-from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.model import Purpose, SampleSheet
+from inkaccord.sheets.planning.placing import SwatchGroup
+from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.reading.sheet import Matched
 from inkaccord.sheets.scan.calibration import LEAST_NOISE, calibrate
 from inkaccord.sheets.scan.comparing import SheetsCompared, SwatchesCompared, compare
@@ -25,6 +33,8 @@ from inkaccord.sheets.scan.reader import read_scan
 from inkaccord.sheets.scan.sampling import sample_box
 from inkaccord.sheets.scan.scanned import scan_sheet
 from inkaccord.sheets.scan.squaring import find_codes, square
+from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sizes import Size
 from recording_kit import lab_of, sheet_of
 from scan_kit import Scanner, drawn_sheet, instrument, scan
 
@@ -38,6 +48,23 @@ def picture_of(image: Image.Image) -> ScannedPicture:
 @cache
 def plain_scan() -> Image.Image:
     return scan(CARD, Scanner(dpi=200, jpeg=None))
+
+
+@pytest.fixture
+def ladders() -> SampleSheet:
+    model = fit(paper_readings(Drive.CMYK, (94.0, 0.0, -2.0)))
+    rows = eye_set(model, (30, 22, 20, 10), InkPolicy())
+    sheet = plan_sheet(
+        Pair.parse("laser@card"),
+        Purpose.CLOSING_IN,
+        [SwatchGroup(colour="slate", builds=tuple(Build.cmyk(*r) for r in rows), for_eye=True)],
+        SheetFormat(size=Size.parse("a4")),
+        drive=Drive.CMYK,
+        date=datetime.date(2026, 5, 14),
+        look=model,
+    )
+    assert sheet is not None
+    return sheet
 
 
 def controls(sheet: SampleSheet) -> list[str]:
@@ -201,6 +228,17 @@ def test_leaving_one_out_is_what_it_says() -> None:
     assert nested < 1.25 * found.noise
     stated = float(np.sqrt(np.mean(delta_e_2000(lab, found.left_out) ** 2)))
     assert found.noise == pytest.approx(max(stated, LEAST_NOISE))
+
+
+def test_ladders_for_the_eye_are_read_from_a_scan_as_well(ladders: SampleSheet) -> None:
+    """Their swatches are large and run into their windows, and words stand below and above."""
+    assert ladders.settings.how_to_look
+    hues = [swatch.id for swatch in ladders.swatches if swatch.id.startswith("C")]
+    others = [swatch.id for swatch in ladders.swatches if swatch.id not in hues]
+    picture = picture_of(scan(ladders, Scanner(dpi=150, turned=1.5)))
+    matched = read_scan([picture], ladders, [instrument(ladders, others)])
+    assert {reading.swatch for reading in matched.readings.readings} == set(hues)
+    assert missed_by(matched, ladders).max() < 2.0
 
 
 # Said, not guessed
