@@ -1,10 +1,11 @@
 """Print an order's builds on the invented printers, and see whether the run told the truth.
 
-    python jobs_example/how_it_printed.py OUT/run.json
+    python jobs_example/how_it_printed.py OUT/run.json [--thing slate=41,-4,-10]
 
 gives, for every colour on every pair: what the run predicted, what really came out, and whether
 the difference lies within the uncertainty that the run stated. With real printers nobody has
-this; the invented ones can be asked.
+this; the invented ones can be asked. A colour that was only looked for is set beside the thing
+itself, where that is told.
 """
 
 import argparse
@@ -16,7 +17,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from printers import DEVICES, STOCKS, true_lab
+from pick_by_eye import parse_aim
+from printers import DEVICES, STOCKS, Array, true_lab
 
 from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
@@ -45,13 +47,17 @@ class Outcome:
         return self.off_prediction <= self.uncertainty
 
 
-def outcomes(run: Mapping[str, Any]) -> list[Outcome]:
-    """Print every translation of a run's record. Raises KeyError for a printer not invented."""
+def outcomes(run: Mapping[str, Any], things: Mapping[str, Array] | None = None) -> list[Outcome]:
+    """Print every translation of a run's record. Raises KeyError for a printer not invented.
+
+    ``things`` are the CIELAB of what people held beside the sheets, by colour; they go before the
+    aim that the run made of it.
+    """
     found = []
     for translation in run["translations"]:
         device, stock = DEVICES[translation["device"]], STOCKS[translation["stock"]]
         lab = true_lab(device, stock, np.array([Build.parse(translation["build"]).values]))[0]
-        aim = translation["aim_lab"]
+        aim = (things or {}).get(translation["colour"], translation["aim_lab"])
         found.append(
             Outcome(
                 colour=translation["colour"],
@@ -69,9 +75,17 @@ def outcomes(run: Mapping[str, Any]) -> list[Outcome]:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("record", type=Path, metavar="run.json")
+    parser.add_argument(
+        "--thing",
+        action="append",
+        default=[],
+        type=parse_aim,
+        metavar="COLOUR=L,a,b",
+        help="what people held beside the sheets",
+    )
     given = parser.parse_args()
     try:
-        found = outcomes(json.loads(read_bytes(given.record)))
+        found = outcomes(json.loads(read_bytes(given.record)), dict(given.thing))
     except InkaccordError as problem:
         raise SystemExit(str(problem)) from problem
     except KeyError as missing:

@@ -138,6 +138,8 @@ def test_the_true_outcome_is_set_beside_what_a_run_promised() -> None:
     assert right.as_promised
     assert right.off_prediction == pytest.approx(0)
     assert right.to_aim == pytest.approx(float(delta_e_2000(true, lighter)))
+    (beside,) = outcomes({"translations": [record]}, {"kelp": true})
+    assert beside.to_aim == pytest.approx(0)
     assert off.off_prediction > 1
     assert not off.as_promised
     assert off.to_aim is None
