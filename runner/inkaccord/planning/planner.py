@@ -275,7 +275,7 @@ def _on_glass(sheet: SampleSheet) -> str:
     colours = [berth.colour for berth in sheet.berths]
     things = " ".join(f"--thing {colour}" for colour in colours)
     return (
-        f" Or lay the thing for {joined(colours)} in its field, scan the sheet with it, and "
+        f" Or lay the thing for {joined(colours)} in its field on a scanner's glass, scan both: "
         f"inkaccord record {sheet.id} SCAN {things}"
     )
 
