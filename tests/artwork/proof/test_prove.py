@@ -168,6 +168,41 @@ def test_what_cannot_be_read_cannot_be_vouched_for() -> None:
     assert proof.inventory.verdict is ProofVerdict.FAIL
 
 
+# -- gradients --------------------------------------------------------------------------------
+
+_STOPS = (
+    "<< /FunctionType 3 /Domain [0 1] /Bounds [0.5] /Encode [0 1 0 1] /Functions ["
+    "<< /FunctionType 2 /Domain [0 1] /N 1 /C0 [{}] /C1 [{}] >>"
+    "<< /FunctionType 2 /Domain [0 1] /N 1 /C0 [{}] /C1 [{}] >>] >>"
+)
+_OLD_STOPS = ("0 0 0 0", "0 1 0 0", "0.85 0.2 0.6 0.3", "0 0 0 0")
+_NEW_STOP = "0.78 0.12 0.55 0.41"
+
+
+def _with_gradient(*stops: str) -> bytes:
+    shading = "<< /ShadingType 2 /ColorSpace /DeviceCMYK /Coords [0 0 100 0] /Function {} >>"
+    return document(b"/S sh", f"<< /Shading << /S {shading.format(_STOPS.format(*stops))} >> >>")
+
+
+@pytest.mark.parametrize(
+    ("stops", "right"),
+    [
+        pytest.param(("0 0 0 0", "0 1 0 0", _NEW_STOP, "0 0 0 0"), True, id="right"),
+        pytest.param(("0 0 0 0", _NEW_STOP, _NEW_STOP, "0 0 0 0"), False, id="a-jump-bridged"),
+        pytest.param(("0 0 0 0", "0 1 0 0", _NEW_STOP, "0.1 0 0 0"), False, id="paper-inked"),
+        pytest.param(("0 0 0 0", "0 0.97 0 0", _NEW_STOP, "0 0 0 0"), False, id="another-moved"),
+        pytest.param(
+            ("0 0 0 0", "0 1 0 0", "0.78 0.12 0.55 0.44", "0 0 0 0"), False, id="3-percent-off"
+        ),
+    ],
+)
+def test_gradients_are_computed(stops: tuple[str, ...], right: bool) -> None:
+    proof = prove(_with_gradient(*_OLD_STOPS), _with_gradient(*stops), SWAPS, render=False)
+    assert proof.passed is right
+    if not right:
+        assert any("the gradient" in detail for detail in proof.structure.details)
+
+
 # -- renderings -------------------------------------------------------------------------------
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from inkaccord.artwork.content.walk import ColourUse, Walk
+from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.ink_proof import ink_differences
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.sameness import Sameness
@@ -73,7 +74,7 @@ def prove(
     table = swap_table(swaps, options)
     with refusing_damage():
         inventory = _inventory(before, after, table, options)
-        structure = _structure(before, after, options)
+        structure = _structure(before, after, table, options)
     rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
     if render:
         with refusing_damage():
@@ -140,10 +141,11 @@ def _inventory(
             mapped = table.of(use.colour)
             colour = use.colour if mapped is None else Colour(mapped.paint, None)
             staying.add(_key(colour))
-            if _key(colour) != _key(use.colour):
+            # What lies between a gradient's stops may by chance be a tint: others compute it.
+            stop = use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100)
+            if stop and _key(colour) != _key(use.colour):
                 old_keys.add(_key(use.colour))
-            # Between a gradient's ends colours mix, so only the ends themselves are certain.
-            if use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100):
+            if stop:
                 wanted.add(use, colour)
         details += sorted(detail for code, detail, _ in walk.odd if code in _HIDDEN)
     with open_artwork(after, limits=options.limits) as pdf:
@@ -255,16 +257,21 @@ def _transform_details(
 # -- part 2 -----------------------------------------------------------------------------------
 
 
-def _structure(before: bytes, after: bytes, options: RecolourOptions) -> ProofPart:
+def _structure(
+    before: bytes, after: bytes, table: SwapTable, options: RecolourOptions
+) -> ProofPart:
     with (
         open_artwork(before, limits=options.limits) as old,
         open_artwork(after, limits=options.limits) as new,
     ):
         sameness = Sameness(old, new, options.limits)
         sameness.compare()
+        gradients, wrong = shading_differences(sameness.shadings, table)
+    details = [*sameness.differences, *wrong]
     return ProofPart(
-        verdict=ProofVerdict.FAIL if sameness.differences else ProofVerdict.PASS,
-        checked=f"{sameness.objects} objects; {sameness.parsed} content streams read by a second "
-        f"parser, {sameness.by_bytes} compared byte by byte, {sameness.identical} identical",
-        details=tuple(sameness.differences[:MOST_DETAILS]),
+        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
+        checked=f"{sameness.objects} objects; {gradients} gradients computed; "
+        f"{sameness.parsed} content streams read by a second parser, "
+        f"{sameness.by_bytes} compared byte by byte, {sameness.identical} identical",
+        details=tuple(details[:MOST_DETAILS]),
     )

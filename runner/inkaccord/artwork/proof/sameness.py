@@ -14,6 +14,7 @@ import pikepdf
 
 from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
+from inkaccord.artwork.proof.gradient_proof import ShadingPair
 from inkaccord.artwork.proof.masks import mask_differences
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, objgen
@@ -56,6 +57,8 @@ class Sameness:
         self._contents: set[tuple[Number, Number]] = set()
         self._data: list[tuple[tuple[Number, Number], str]] = []
         self._given_to_parser = 0
+        self.shadings: list[ShadingPair] = []
+        """Of each shading both versions, whose colours are for others to judge."""
         self.differences: list[str] = []
         self.objects = 0
         self.parsed = 0
@@ -150,6 +153,7 @@ class Sameness:
             names = {n for n in names if n in old or not n.startswith("/Ink")}
         if "/ShadingType" in old:
             names -= _SHADING_KEYS
+            self.shadings.append(ShadingPair(old, new, path))
         for name in sorted(names):
             self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", name, old)
 

@@ -27,7 +27,9 @@ class Vertex:
     place: float
     colour: Numbers
     stop: bool
-    """Whether somebody has set it as a stop, or it may lie anywhere: a sample, a curve's point."""
+    """Whether somebody has set it as a stop."""
+    sample: bool = False
+    """Whether it is a sample, at which a swapped colour may be meant to stand."""
 
 
 def traced(sections: Sequence[Section], space: Space) -> Iterator[list[Vertex]]:
@@ -37,7 +39,8 @@ def traced(sections: Sequence[Section], space: Space) -> Iterator[list[Vertex]]:
         here = list(_traced(section, space))
         if run and section.high > section.low and _apart(run[-1].colour, here[0].colour) <= SAME:
             last = run.pop()
-            here[0] = Vertex(last.place, last.colour, last.stop or here[0].stop)
+            stop, sample = last.stop or here[0].stop, last.sample or here[0].sample
+            here[0] = Vertex(last.place, last.colour, stop, sample)
         elif run:
             yield run
             run = []
@@ -54,7 +57,7 @@ def _traced(section: Section, space: Space) -> Iterator[Vertex]:
     low, high = section.low, section.high
     ends = [colour(low), colour(high)]
     stop = not section.table
-    yield Vertex(low, ends[0], stop)
+    yield Vertex(low, ends[0], stop, section.table)
     if high == low:
         return
     if not (section.straight and ends == [section(low), section(high)]):
@@ -63,11 +66,11 @@ def _traced(section: Section, space: Space) -> Iterator[Vertex]:
             place = high if i == FIRST_CUTS else low + (high - low) * i / FIRST_CUTS
             here = (place, colour(place))
             for place, numbers in _bends(colour, last, here, MOST_HALVINGS):
-                yield Vertex(place, numbers, stop=False)
+                yield Vertex(place, numbers, stop=False, sample=section.table)
             if i < FIRST_CUTS:
-                yield Vertex(*here, stop=False)
+                yield Vertex(*here, stop=False, sample=section.table)
             last = here
-    yield Vertex(high, ends[1], stop)
+    yield Vertex(high, ends[1], stop, section.table)
 
 
 def _bends(
@@ -113,7 +116,7 @@ def _recognised(table: SwapTable, space: Space, run: Sequence[Vertex]) -> Iterat
     group: list[tuple[float, int]] = []
     swap: int | None = None
     for index, vertex in enumerate(run):
-        mapped = None if vertex.stop else table.of(space.colour(vertex.colour))
+        mapped = table.of(space.colour(vertex.colour)) if vertex.sample else None
         now = mapped.swap if mapped is not None and mapped.tint == 100 else None
         if now != swap:
             yield from _nearest(group)

@@ -32,7 +32,7 @@ class Section:
     curve: Curve
     straight: bool = True
     table: bool = False
-    """Whether its ends are samples of a table, where else somebody has set them as stops."""
+    """Whether it is of a table or computed, so that its stops are nowhere written."""
 
     def __call__(self, place: float) -> Numbers:
         """Return the value at a place, brought into the section."""
@@ -135,7 +135,7 @@ def searched(curve: Curve, low: float, high: float) -> list[Section]:
     for before, after in [*jumps, (high, high)]:
         end = after if before < high else high
         if end > edge:
-            sections.append(Section(edge, end, _inside(curve, start, before), straight=False))
+            sections.append(Section(edge, end, _inside(curve, start, before), False, True))
         start = edge = after
     return sections
 
