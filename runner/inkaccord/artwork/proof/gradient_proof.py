@@ -17,7 +17,7 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.artwork.proof.shading_values import (
-    Leaf,
+    FunctionPart,
     Numbers,
     UnreadableShadingError,
     evaluator,
@@ -153,7 +153,7 @@ class _Space:
 class _Chain:
     """A part of a gradient without a jump, and where its stops may be."""
 
-    leaves: list[Leaf]
+    leaves: list[FunctionPart]
     places: list[float]
     fixed: set[int]
     """Which of the places are stops that somebody has set."""
@@ -380,7 +380,7 @@ class _Judge:
 # -- parts ------------------------------------------------------------------------------------
 
 
-def _chains(parts: list[Leaf]) -> Iterator[_Chain]:
+def _chains(parts: list[FunctionPart]) -> Iterator[_Chain]:
     """Yield the parts of a gradient between its jumps."""
     chain: _Chain | None = None
     for leaf in parts:
@@ -408,7 +408,7 @@ def _chains(parts: list[Leaf]) -> Iterator[_Chain]:
         yield chain
 
 
-def _without_jumps(leaf: Leaf) -> Iterator[tuple[Leaf, list[float]]]:
+def _without_jumps(leaf: FunctionPart) -> Iterator[tuple[FunctionPart, list[float]]]:
     """Yield a part with the places to look at; a calculator cut where it jumps."""
     if leaf.kind == "table":
         yield leaf, list(leaf.places)
@@ -426,13 +426,13 @@ def _without_jumps(leaf: Leaf) -> Iterator[tuple[Leaf, list[float]]]:
     for index in jumps:
         before, after = _jump(leaf, places[index], places[index + 1])
         inner = [start, *places[first + (start == places[first]) : index + 1], before]
-        yield Leaf(start, before, leaf.at, "curve"), inner
+        yield FunctionPart(start, before, leaf.at, "curve"), inner
         start, first = after, index + 1
     rest = [start, *places[first + (start == places[first]) :]]
-    yield Leaf(start, places[-1], leaf.at, "curve"), rest
+    yield FunctionPart(start, places[-1], leaf.at, "curve"), rest
 
 
-def _jump(leaf: Leaf, low: float, high: float) -> tuple[float, float]:
+def _jump(leaf: FunctionPart, low: float, high: float) -> tuple[float, float]:
     """Return the last place before a jump and the first behind it."""
     while low < (middle := (low + high) / 2) < high:
         here = leaf.at(middle)

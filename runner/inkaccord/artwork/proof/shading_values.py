@@ -25,7 +25,7 @@ class UnreadableShadingError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Leaf:
+class FunctionPart:
     """A part of a function of one variable, and which of its ends somebody has set."""
 
     low: float
@@ -261,7 +261,7 @@ _KINDS = {0: _table, 2: _exponential, 3: _stitched, 4: _calculator}
 # -- parts of a function of one variable ------------------------------------------------------
 
 
-def leaves(function: Any, low: float, high: float, depth: int = 0) -> list[Leaf]:
+def leaves(function: Any, low: float, high: float, depth: int = 0) -> list[FunctionPart]:
     """Return the parts of a function between two inputs, none across a bound."""
     if depth > MOST_DEEP or not low < high:
         return []
@@ -272,13 +272,14 @@ def leaves(function: Any, low: float, high: float, depth: int = 0) -> list[Leaf]
     first, last = max(low, domain[0]), min(high, domain[1])
     found = _inner_leaves(function, at, first, last, depth) if first < last else []
     if low < domain[0]:
-        found.insert(0, Leaf(low, min(domain[0], high), lambda _: at(domain[0]), "set"))
+        found.insert(0, FunctionPart(low, min(domain[0], high), lambda _: at(domain[0]), "set"))
     if high > domain[1]:
-        found.append(Leaf(max(domain[1], low), high, lambda _: at(domain[1]), "set"))
+        found.append(FunctionPart(max(domain[1], low), high, lambda _: at(domain[1]), "set"))
     if "/Range" in function and int(function["/FunctionType"]) == 3:
         bounds = numbers_of(function["/Range"])
         found = [
-            Leaf(one.low, one.high, _clipped(one.at, bounds), one.kind, one.places) for one in found
+            FunctionPart(one.low, one.high, _clipped(one.at, bounds), one.kind, one.places)
+            for one in found
         ]
     return found
 
@@ -287,13 +288,15 @@ def _clipped(at: Callable[[float], Numbers], bounds: Sequence[float]) -> Callabl
     return lambda x: _clip(at(x), bounds)
 
 
-def _inner_leaves(function: Any, at: Evaluate, low: float, high: float, depth: int) -> list[Leaf]:
+def _inner_leaves(
+    function: Any, at: Evaluate, low: float, high: float, depth: int
+) -> list[FunctionPart]:
     kind = int(function["/FunctionType"])
     domain = numbers_of(function["/Domain"])
     if kind == 2:
-        return [Leaf(low, high, at, "set")]
+        return [FunctionPart(low, high, at, "set")]
     if kind == 4:
-        return [Leaf(low, high, at, "curve")]
+        return [FunctionPart(low, high, at, "curve")]
     if kind == 0:
         size = int(function["/Size"][0])
         e0, e1 = numbers_of(function.get("/Encode", [0, size - 1]))
@@ -301,7 +304,7 @@ def _inner_leaves(function: Any, at: Evaluate, low: float, high: float, depth: i
             domain[0] + (i - e0) / ((e1 - e0) or 1) * (domain[1] - domain[0]) for i in range(size)
         ]
         inner = tuple(sorted(x for x in places if low < x < high))
-        return [Leaf(low, high, at, "table", (low, *inner, high))]
+        return [FunctionPart(low, high, at, "table", (low, *inner, high))]
     bounds, encode = numbers_of(function.get("/Bounds", [])), numbers_of(function["/Encode"])
     edges = [domain[0], *bounds, domain[1]]
     found = []
@@ -315,24 +318,26 @@ def _inner_leaves(function: Any, at: Evaluate, low: float, high: float, depth: i
 
 def _placed(
     part: Any, seen: tuple[float, float], span: list[float], codes: list[float], depth: int
-) -> list[Leaf]:
+) -> list[FunctionPart]:
     inputs = [_into(x, span, codes) for x in seen]
     if inputs[0] == inputs[1]:
         value = evaluator(part, depth + 1)(inputs[0])
-        return [Leaf(*seen, lambda _: value, "set")]
+        return [FunctionPart(*seen, lambda _: value, "set")]
     found = []
     for one in leaves(part, min(inputs), max(inputs), depth + 1):
         ends = sorted(_into(u, codes, span) for u in (one.low, one.high))
         places = tuple(sorted(_into(u, codes, span) for u in one.places))
-        found.append(Leaf(ends[0], ends[1], _through(one, span, codes), one.kind, places))
+        found.append(FunctionPart(ends[0], ends[1], _through(one, span, codes), one.kind, places))
     return sorted(found, key=lambda one: one.low)
 
 
-def _through(leaf: Leaf, span: list[float], codes: list[float]) -> Callable[[float], Numbers]:
+def _through(
+    leaf: FunctionPart, span: list[float], codes: list[float]
+) -> Callable[[float], Numbers]:
     return lambda x: leaf.at(min(max(_into(x, span, codes), leaf.low), leaf.high))
 
 
-def _side_by_side(parts: list[list[Leaf]]) -> list[Leaf]:
+def _side_by_side(parts: list[list[FunctionPart]]) -> list[FunctionPart]:
     edges = sorted({round(x, 9) for part in parts for one in part for x in (one.low, one.high)})
     found = []
     for low, high in pairwise(edges):
@@ -342,11 +347,11 @@ def _side_by_side(parts: list[list[Leaf]]) -> list[Leaf]:
         kind = "curve" if "curve" in kinds else "set" if "set" in kinds else "table"
         inner = {x for one in here for x in one.places if low < x < high}
         places = (low, *sorted(inner), high) if kind == "table" else ()
-        found.append(Leaf(low, high, _both(here), kind, places))
+        found.append(FunctionPart(low, high, _both(here), kind, places))
     return found
 
 
-def _both(here: list[Leaf]) -> Callable[[float], Numbers]:
+def _both(here: list[FunctionPart]) -> Callable[[float], Numbers]:
     return lambda x: tuple(
         value for one in here for value in one.at(min(max(x, one.low), one.high))
     )
