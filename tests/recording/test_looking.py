@@ -79,9 +79,7 @@ def test_the_other_colours_come_between_two_looks_at_one():
 
 def test_the_thing_to_hold_is_named_before_the_first_question_and_on_every_new_turn():
     assert [it.before for it in of_kelp()] == [
-        "Hold what kelp is to match right beside the swatches for kelp, B3 to C10.",
-        "",
-        "",
+        *["Hold what kelp is to match right beside the swatches for kelp, B3 to C10."] * 3,
         *["Rest your eyes on something grey, then hold what kelp is to match beside B3 to C10 "
           "again."] * 2,
     ]  # fmt: skip

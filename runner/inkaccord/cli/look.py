@@ -129,12 +129,13 @@ class _Talk:
         every = self.looking.questions(colours)
         self._asked = [it for it in every if not any(map(it.is_answered_by, self.own))]
         self._open(colours, given=len(every) - len(self._asked))
-        at, told = 0, ""
+        at, told = 0, ("", 0)
         while at < len(self._asked):
             question = self._asked[at]
-            if question.before != told:
-                _tell(question.before) if question.before else None
-                told = question.before
+            scene = question.before, question.turn
+            if scene != told:
+                _tell(question.before)
+            told = scene
             answer = _ask(f"{at + 1}/{len(self._asked)}  {question.text}", end="stop")
             if answer.lower() == "stop":
                 break

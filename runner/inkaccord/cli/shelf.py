@@ -215,6 +215,7 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
     for pick in picks:
         settings.screen.print(
             f"{pick.colour}: picked {in_words(pick)}"
+            + (f", of {pick.among[0]} to {pick.among[-1]}" if pick.among else "")
             + _found_build(kept.sheet, pick)
             + (f", by {plain(pick.by)}" if pick.by else "")
             + (f", under {plain(pick.light)}" if pick.light else "")

@@ -53,7 +53,7 @@ class Question:
     text
         What to ask.
     before
-        What to do before it; empty where all is at hand.
+        What to do before it; to be said where colour or turn are others than just before.
     turn
         Which look of the day at these swatches of the colour it is, from 1 on.
     among
@@ -62,7 +62,7 @@ class Question:
 
     colour: str
     text: str
-    before: str = ""
+    before: str
     turn: int = 1
     among: tuple[str, ...] | None = None
 
@@ -155,7 +155,6 @@ class Looking:
             ids = tuple(it.id for it in row)
             text = _ALONG.format(row=_row_name(row), way=_way(row))
             yield Question(colour, text, hold, among=ids)
-            hold = ""
         yield Question(colour, _FIRST.format(**told), hold)
 
     def _thing(self, colour: str) -> str:
