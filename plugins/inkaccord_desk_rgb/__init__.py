@@ -8,7 +8,6 @@ import io
 from collections.abc import Sequence
 from typing import Annotated
 
-import pikepdf
 from pydantic import Field
 
 from inkaccord.plugin import (
@@ -85,6 +84,8 @@ def inkaccord_check_artwork(subject: ArtworkSubject) -> Sequence[Diagnostic]:
     """Report pages that are blended in CMYK before a device driven in RGB gets them."""
     if subject.job.device.drive is not Drive.RGB:
         return ()
+    import pikepdf  # noqa: PLC0415 - slow to load: only what looks at artwork pays for it
+
     findings = []
     with pikepdf.open(io.BytesIO(subject.data)) as pdf:
         for number, page in enumerate(pdf.pages, start=1):
