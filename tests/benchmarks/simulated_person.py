@@ -14,6 +14,7 @@ from invented_devices import State, wandering
 
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.looks import look_error
+from inkaccord.colour.picks import LOOKS_A_SHEET
 from inkaccord.sheets.model import Pick, Reading, SheetReadings
 
 DAY_GAIN, DAY_STRENGTH = 0.006, 0.008
@@ -27,7 +28,7 @@ SHARED = 0.8
 ALL_WRONG = 4.0
 """ΔE00 from which a person looks over the whole sheet, and says that none of the swatches is it."""
 LOOKS = 3
-"""A person picks a colour on one sheet this often at most."""
+"""A person goes back to one sheet for a colour this often at most."""
 FIELDS = ("picked_on", "accept_by_eye", "accept", "tolerance", "prefer", "stock")
 """What an answer sets in the order file."""
 ALIKE = 0.5
@@ -110,29 +111,37 @@ class Person:
         return True
 
     def pick(self, sheet_id, colour, visit):
-        """Pick the swatch that looks most like a thing. Return whether that is a new look."""
+        """Look as often as is asked for, and name the swatches that are nearest to a thing.
+
+        Return whether these are new looks.
+        """
         drawn = self.drawn
         looks = self._looked.setdefault((sheet_id, colour), 0)
         if sheet_id not in self.printed or looks >= LOOKS or drawn.things.get(colour) is None:
             return False
         self._looked[sheet_id, colour] += 1
-        sheet = self.printed[sheet_id]
-        apart = delta_e_2000(self._labs[sheet_id], self.seen(colour, "look", sheet_id, looks))
+        sheet, labs = self.printed[sheet_id], self._labs[sheet_id]
         group = [at for at, it in enumerate(sheet.swatches) if it.colour == colour]
-        nearest = min(group or range(len(apart)), key=lambda at: apart[at])
-        if apart[nearest] > ALL_WRONG:  # then perhaps another swatch of the sheet
-            nearest = int(np.argmin(apart))
-        self.shelf.record_picks(
-            [
-                Pick(
-                    sheet=sheet_id,
-                    colour=colour,
-                    swatch=sheet.swatches[nearest].id,
-                    sure=drawn.sure if apart[nearest] < ALL_WRONG else 0.0,
-                    picked_on=DATE + datetime.timedelta(3 * visit + looks),
-                )
-            ]
-        )
+        for turn in range(1, LOOKS_A_SHEET + 1):
+            seen = self.seen(colour, "look", sheet_id, looks, turn)
+            apart = delta_e_2000(labs, seen)
+            order = sorted(group or range(len(apart)), key=lambda at: apart[at])
+            if apart[order[0]] > ALL_WRONG:  # then perhaps another swatch of the sheet
+                order = np.argsort(apart, kind="stable").tolist()
+            right = apart[order[0]] <= ALL_WRONG
+            self.shelf.record_picks(
+                [
+                    Pick(
+                        sheet=sheet_id,
+                        colour=colour,
+                        swatch=sheet.swatches[order[0]].id,
+                        then=sheet.swatches[order[1]].id,
+                        sure=drawn.sure if right else 0.0,
+                        picked_on=DATE + datetime.timedelta(3 * visit + looks),
+                        turn=turn if turn > 1 else None,
+                    )
+                ]
+            )
         return True
 
     def seen(self, colour, *look):

@@ -139,6 +139,17 @@ def test_whether_the_eye_may_decide_is_asked_once_for_all_that_hangs_on_it():
     assert questions(unread=doubts, order={"accept_by_eye": True}) == []
 
 
+def test_who_may_look_again_is_told_what_that_would_bring(monkeypatch):
+    sides = [translation("slate", LASER, 4.5, evidence=Evidence.PICKED)]
+    doubts = [doubt(distance("card", None, 0.0, 4.5, 3.0, colour="slate", by_eye=True), *sides)]
+    assert len(questions(unread=doubts)[0].choices) == 2
+    once = dataclasses.replace(PAIRS[LASER].picked("slate"), change=1.26)
+    monkeypatch.setattr(Read, "picked", lambda self, _: once)
+    again = questions(unread=doubts)[0].choices[2]
+    assert again.command == "inkaccord look S-1"
+    assert "would change a colour by 1.3 ΔE00" in again.words
+
+
 @pytest.mark.parametrize(("bound", "beyond"), [(5.9, False), (6.3, True)])
 def test_who_lets_the_eye_decide_is_not_asked_again_what_it_could_not_see(bound, beyond):
     order = order_of()

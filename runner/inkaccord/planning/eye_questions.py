@@ -1,7 +1,9 @@
 """What a person is asked of what was judged by eye."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
+from inkaccord.colour.pairs import Pair
+from inkaccord.colour.picks import LOOKS_A_SHEET
 from inkaccord.knowledge.values import Torn
 from inkaccord.order.model import Order
 from inkaccord.planning.answers import answer
@@ -10,6 +12,9 @@ from inkaccord.planning.eye import EyeDoubts
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import Choice, NextStep, StepKind
 from inkaccord.words import joined, quoted
+
+SEEN_CHANGE = 0.5
+"""ΔE00: a change of a colour that is worth a word."""
 
 
 def eye_questions(
@@ -97,5 +102,26 @@ def _unread(doubts: Sequence[Doubt], bench: Bench, beyond: Choice | None) -> Nex
                 command=quoted("inkaccord", "record", sheets[0], "READINGS-FILE"),
                 sheets=tuple(sheets),
             ),
+            *_look_again(colours, pairs, bench),
         ),
     )
+
+
+def _look_again(colours: Iterable[str], pairs: Iterable[Pair], bench: Bench) -> Iterator[Choice]:
+    """Offer to look at a sheet once more where that would be seen, and say what it would bring."""
+    most = max(
+        (
+            (picked.change, picked.sheets[-1])
+            for pair in pairs
+            for colour in colours
+            if (picked := bench.pair(pair).picked(colour)) is not None
+        ),
+        default=(0.0, ""),
+    )
+    if most[0] >= SEEN_CHANGE:
+        yield Choice(
+            words="Not yet: look at it again, rested or with a second person; "
+            f"{LOOKS_A_SHEET} more looks would change a colour by {most[0]:.1f} ΔE00 or so.",
+            command=f"inkaccord look {most[1]}",
+            sheets=(most[1],),
+        )
