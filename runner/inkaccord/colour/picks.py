@@ -31,7 +31,7 @@ SETTLED = 6.0
 offered, or past it, and the next swatches go on from there."""
 LOOKS_A_SHEET = 3
 """Looks that are asked for at each sheet: some time between them, or another person."""
-STEPS_OFF = 0.02
+STEPS_OFF = 0.025
 """How wrong the steps between swatches may be, as a share of them, for each ΔE00 of the 95 % bound
 on what they look like: swatches that nobody has read stand in other places than the model has them
 (0.010 to 0.025 on Debian's three profiles, as they are, on other stock and behind drivers)."""
