@@ -120,7 +120,7 @@ def _look_again(colours: Iterable[str], pairs: Iterable[Pair], bench: Bench) -> 
     )
     if most[0] >= SEEN_CHANGE:
         yield Choice(
-            words="Not yet: look at it again, rested or with a second person; "
+            words="Not yet: look again, rested or with a second person; "
             f"{LOOKS_A_SHEET} more looks would change a colour by {most[0]:.1f} ΔE00 or so.",
             command=f"inkaccord look {most[1]}",
             sheets=(most[1],),
