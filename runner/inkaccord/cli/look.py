@@ -22,7 +22,7 @@ from inkaccord.cli.shared import (
 )
 from inkaccord.cli.shelf_place import order_for, order_to_run, shelf_with
 from inkaccord.errors import OrderError
-from inkaccord.words import counted, joined
+from inkaccord.words import counted, joined, visible
 
 if TYPE_CHECKING:
     from inkaccord.colour.predictor import Predictor
@@ -241,7 +241,7 @@ def _wanted(sheet: "SampleSheet", colours: Sequence[str], order: "Order | None")
 
 def _ask(text: str, end: str = "", usual: str = "") -> str:
     """Return what is typed; ``end`` where nothing more comes, ``usual`` for an empty line."""
-    click.echo(f"{text} [{usual}] " if usual else f"{text} ", nl=False, err=True)
+    click.echo(visible(f"{text} [{usual}] " if usual else f"{text} "), nl=False, err=True)
     typed = sys.stdin.readline()
     if not typed:
         _tell("")
@@ -250,4 +250,4 @@ def _ask(text: str, end: str = "", usual: str = "") -> str:
 
 
 def _tell(text: str) -> None:
-    click.echo(text, err=True)
+    click.echo(visible(text), err=True)

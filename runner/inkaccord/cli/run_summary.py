@@ -234,8 +234,8 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
     kinds = {step.kind for step in run.next}
     if StepKind.PRINT in kinds:
         screen.print(
-            "Print at 100 % and without colour conversion; let it dry. Without an instrument, "
-            "'inkaccord look SHEET' asks what you see."
+            "Print at 100 % and without colour conversion; let it dry. Without an instrument, give "
+            "--pick COLOUR=SWATCH instead of READINGS-FILE."
         )
     if StepKind.QUESTION in kinds:
         screen.print(

@@ -240,6 +240,8 @@ class _Desk:
             dark = paper_findings(sheet.pair.stock, known.paper_lightness)
             told = " On this dark stock, read its ids under a strong light." if dark else ""
             printed = sheet.id in known.printed
+            if any(swatch.for_eye for swatch in sheet.swatches):
+                told += f" 'inkaccord look {sheet.id}' asks what the eye sees."
             yield NextStep(
                 kind=StepKind.RECORD if printed else StepKind.PRINT,
                 text=f"{'Record' if printed else 'Print'} sheet {sheet.id} on {sheet.pair} "
