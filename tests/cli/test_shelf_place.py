@@ -60,7 +60,9 @@ def test_the_command_on_the_paper_works_from_another_folder(
 def test_the_commands_on_the_screen_name_the_order(order, inkaccord, monkeypatch):
     monkeypatch.chdir(order.parent)
     shown = inkaccord("run", order.name, "--out", "results")[1]
-    typed = [line.strip() for line in shown.splitlines() if "inkaccord " in line]
+    typed = [
+        line.strip() for line in shown.splitlines() if re.search("inkaccord (record|run) ", line)
+    ]
     sheets = [path.stem for path in (order.parent / "results" / "samples").glob("*.txt")]
     assert sorted(typed[:-1]) == sorted(
         f"inkaccord record {sheet} READINGS-FILE --order order" for sheet in sheets
