@@ -1,0 +1,274 @@
+"""Break the recolourer on purpose, and count the wrong files that the proof lets through: none.
+
+Each part of the recolourer is changed in one place at a time (a number, a sign, a comparison, a
+condition) and run by itself, while the proof uses the code as it is. A mutant counts when its file
+looks otherwise than the right one in PDFium; it must be refused with an error or fail the proof.
+"""
+
+import ast
+import contextlib
+import copy
+import hashlib
+import importlib
+import importlib.util
+import sys
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pikepdf
+import pytest
+
+import gradient_kit
+from artwork_kit import KELP, document, form, parsed, resource, stream
+from gradient_kit import Stripe
+from inkaccord.artwork.proof.prove import prove
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
+from inkaccord.artwork.swaps import parse_swap
+from inkaccord.errors import FileError
+from inkaccord.pdf.rendering import page_pictures
+
+MOST = 20
+SMOKE = 2
+SEEN = 5
+"""Steps of 255 by which a picture must differ to be another."""
+_ROOM = "inkaccord.artwork.recolouring."
+_COLOURS = "inkaccord.pdf.colours."
+PARTS = [
+    _ROOM + "conversion", _ROOM + "gradients", _ROOM + "recolourer",
+    _COLOURS + "ramps", _COLOURS + "meshes",
+]  # fmt: skip
+_ANEW = (_COLOURS + "sections", _COLOURS + "functions", _COLOURS + "calculator",
+         _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "shadings")  # fmt: skip
+
+
+# -- mutants ----------------------------------------------------------------------------------
+
+_OTHERS: dict[type, type] = {
+    ast.Lt: ast.GtE, ast.LtE: ast.Gt, ast.Gt: ast.LtE, ast.GtE: ast.Lt, ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq, ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn,
+    ast.NotIn: ast.In, ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult,
+    ast.And: ast.Or, ast.Or: ast.And,
+}  # fmt: skip
+
+
+def _changes(node: ast.AST) -> Iterator[tuple[str, Any]]:
+    """Yield the field of a node that can be changed, and to what."""
+    if isinstance(node, ast.Compare) and type(node.ops[0]) in _OTHERS:
+        yield "ops", [_OTHERS[type(node.ops[0])](), *node.ops[1:]]
+    elif isinstance(node, (ast.BinOp, ast.BoolOp)) and type(node.op) in _OTHERS:
+        yield "op", _OTHERS[type(node.op)]()
+    elif isinstance(node, ast.Constant) and type(node.value) in (int, float):
+        yield "value", node.value + 1
+    elif isinstance(node, ast.Constant) and type(node.value) is bool:
+        yield "value", not node.value
+    elif isinstance(node, ast.IfExp):
+        yield "test", ast.UnaryOp(op=ast.Not(), operand=node.test)
+    elif isinstance(node, ast.Call) and ast.unparse(node.func) in ("min", "max"):
+        other = {"min": "max", "max": "min"}[ast.unparse(node.func)]
+        yield "func", ast.Name(id=other, ctx=ast.Load())
+
+
+def _mutants(source: str) -> Iterator[tuple[str, ast.Module]]:
+    """Yield mutants of a module in an order that is mixed, and the same on every machine."""
+    tree = ast.parse(source)
+    places = [
+        (number, field, new)
+        for number, node in enumerate(ast.walk(tree))
+        for field, new in _changes(node)
+    ]
+    places.sort(key=lambda place: hashlib.sha256(f"{place[0]} {place[1]}".encode()).digest())
+    for number, field, new in places:
+        mutant = copy.deepcopy(tree)
+        node = next(one for i, one in enumerate(ast.walk(mutant)) if i == number)
+        before = ast.unparse(node)
+        setattr(node, field, new)
+        yield (
+            f"line {getattr(node, 'lineno', 0)}: {before} -> {ast.unparse(node)}",
+            (ast.fix_missing_locations(mutant)),
+        )
+
+
+def _loaded(part: str, tree: ast.Module) -> Any:
+    """Return ``recolour`` built on a mutant of one module; what is loaded else stays as it is."""
+    own = [name for name in sys.modules if name.startswith(_ROOM[:-1]) or name in _ANEW]
+    kept = {name: sys.modules.pop(name) for name in own}
+    try:
+        spec = importlib.util.find_spec(part)
+        assert spec is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[part] = module
+        exec(compile(tree, part, "exec"), module.__dict__)  # noqa: S102 - our own source, changed
+        return importlib.import_module(_ROOM + "recolour").recolour
+    finally:
+        for name in [n for n in sys.modules if n.startswith(_ROOM[:-1]) or n in _ANEW]:
+            del sys.modules[name]
+        sys.modules.update(kept)
+
+
+# -- cases ------------------------------------------------------------------------------------
+
+OLD, PAPER, PINK, SAND = (0.85, 0.2, 0.6, 0.3), (0.0,) * 4, (0.0, 1.0, 0.0, 0.0), (0, 0.1, 0.5, 0.1)
+STRIPES = [
+    Stripe(0, 0.2, PAPER, PAPER),
+    Stripe(0.2, 0.4, OLD, OLD),
+    Stripe(0.4, 0.6, PINK, SAND, 2),
+    Stripe(0.6, 0.8, OLD, PAPER),
+    Stripe(0.8, 1, PINK, PINK),
+]
+BENT = [Stripe(0, 0.4, PINK, OLD), Stripe(0.4, 1, OLD, SAND)]
+SWAPS = [parse_swap("cmyk 85 20 60 30 = cmyk 10 90 55 0"), parse_swap("spot Kelp = cmyk 0 70 0 40")]
+"""Far from what they replace, so that a slip is seen."""
+Case = tuple[bytes, RecolourOptions]
+
+
+def _shaded(build: gradient_kit.Build, frame: gradient_kit.Frame, stripes: list[Stripe]) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/Shading", "/S", frame(pdf, build(pdf, stripes), "/DeviceCMYK"))
+
+    return document(b"/S sh", setup=setup)
+
+
+def _field() -> bytes:
+    words = "2 copy add 1 lt { pop pop 0.85 0.2 0.6 0.3 } { pop pop 0 1 0 0 } ifelse"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        shading = parsed("<< /ShadingType 1 /ColorSpace /DeviceCMYK /Matrix [100 0 0 100 0 0] >>")
+        shading["/Function"] = gradient_kit.calculated(pdf, words, 4, 2)
+        resource(page, "/Shading", "/S", pdf.make_indirect(shading))
+
+    return document(b"/S sh", setup=setup)
+
+
+def _corners() -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        data = b"".join(
+            bytes([x, y, *(round(255 * v) for v in colour)])
+            for x, y, colour in ((0, 0, OLD), (255, 0, PINK), (0, 255, PINK), (255, 255, OLD))
+        )
+        entries = (
+            "<< /ShadingType 5 /ColorSpace /DeviceCMYK /BitsPerCoordinate 8 /BitsPerComponent 8 "
+            "/VerticesPerRow 2 /Decode [0 100 0 100 0 1 0 1 0 1 0 1] >>"
+        )
+        resource(page, "/Shading", "/S", stream(pdf, data, entries))
+
+    return document(b"/S sh", setup=setup)
+
+
+def _objects() -> bytes:
+    """A spot in page, form, table and mask; plain colour; a gradient in the spot."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        kelp = pdf.make_indirect(parsed(KELP))
+        resource(page, "/ColorSpace", "/K", kelp)
+        resource(page, "/XObject", "/F", form(pdf, b"/K cs 0.7 scn 60 0 40 40 re f"))
+        group = form(
+            pdf,
+            b"/K cs 0.5 scn 0 0 50 100 re f",
+            "<< /Group << /S /Transparency /CS /DeviceCMYK >> >>",
+        )
+        mask = pikepdf.Dictionary(S=pikepdf.Name.Luminosity, G=group)
+        resource(page, "/ExtGState", "/M", pikepdf.Dictionary(SMask=mask))
+        image = stream(
+            pdf, bytes([0, 1, 1, 0]),
+            "<< /Subtype /Image /Width 2 /Height 2 /BitsPerComponent 8 >>",
+        )  # fmt: skip
+        table = bytes([217, 51, 153, 76, 0, 255, 0, 0])
+        image["/ColorSpace"] = pikepdf.Array(
+            [pikepdf.Name.Indexed, pikepdf.Name.DeviceCMYK, 1, pikepdf.String(table)]
+        )
+        resource(page, "/XObject", "/I", image)
+        tints = [Stripe(0, 0.5, (0.2,), (1.0,)), Stripe(0.5, 1, (0.6,), (0.0,))]
+        shading = parsed("<< /ShadingType 2 /ColorSpace null /Coords [0 0 50 0] >>")
+        shading["/ColorSpace"], shading["/Function"] = kelp, gradient_kit.stitched(pdf, tints)
+        resource(page, "/Shading", "/S", pdf.make_indirect(shading))
+
+    return document(
+        b"0.85 0.2 0.6 0.3 k 0 0 20 20 re f 0.425 0.1 0.3 0.15 K 5 w 0 30 m 50 30 l S "
+        b"/K cs 0.5 scn 20 0 20 20 re f /F Do q 30 0 0 30 0 40 cm /I Do Q "
+        b"q 50 50 50 50 re W n /M gs 0 1 0 0 k 0 0 100 100 re f Q q 0 80 50 20 re W n /S sh Q",
+        setup=setup,
+    )
+
+
+@cache
+def _cases() -> tuple[Case, ...]:
+    kept, process = RecolourOptions(), RecolourOptions(spots=SpotMode.PROCESS)
+    return (
+        (_shaded(gradient_kit.equal_bounds, gradient_kit.axial, STRIPES), kept),
+        (_shaded(gradient_kit.backwards, gradient_kit.mesh, STRIPES), kept),
+        (_shaded(gradient_kit.calculator, gradient_kit.axial, STRIPES), kept),
+        (_shaded(gradient_kit.one_ink_each, gradient_kit.radial, STRIPES), kept),
+        (_shaded(gradient_kit.sampled_8, gradient_kit.axial, BENT), kept),
+        (_field(), kept),
+        (_corners(), kept),
+        (_objects(), kept),
+        (_objects(), process),
+    )
+
+
+def _picture(data: bytes) -> Any:
+    return np.asarray(next(iter(page_pictures(data, dpi=72, smooth=False))), dtype=int)
+
+
+@cache
+def _right() -> tuple[tuple[bytes, Any], ...]:
+    made = [recolour(source, SWAPS, options=options).data for source, options in _cases()]
+    return tuple((data, _picture(data)) for data in made)
+
+
+def _slips(part: str, most: int) -> tuple[int, list[str]]:
+    """Return how many mutants of a part gave another picture, and those that the proof passed."""
+    spec = importlib.util.find_spec(part)
+    assert spec is not None
+    assert spec.origin is not None
+    wrong, slipped = 0, []
+    for words, tree in _mutants(Path(spec.origin).read_text("utf-8")):
+        seen = _seen(part, tree)
+        if seen is None:
+            continue
+        wrong += 1
+        if seen:
+            slipped.append(f"{part} {words}")
+        if wrong == most:
+            break
+    return wrong, slipped
+
+
+def _seen(part: str, tree: ast.Module) -> bool | None:
+    """Whether the proof passed a file that looks wrong; None if none of them looks so."""
+    result: bool | None = None
+    with contextlib.suppress(Exception):  # a mutant that can't be loaded makes no file
+        mutant = _loaded(part, tree)
+        for (source, options), (right, picture) in zip(_cases(), _right(), strict=True):
+            made = None
+            with contextlib.suppress(Exception):  # it may raise anything, and makes no file then
+                made = mutant(source, SWAPS, options=options)
+            if made is None or made.data == right or not _looks_otherwise(made.data, picture):
+                continue
+            passed = prove(source, made.data, SWAPS, options, render=False).passed
+            result = bool(result) or (passed and not made.errors)
+    return result
+
+
+def _looks_otherwise(data: bytes, picture: Any) -> bool:
+    try:
+        return bool(np.abs(_picture(data) - picture).max() > SEEN)
+    except FileError:
+        return True
+
+
+def test_a_few_mutants_are_caught() -> None:
+    wrong, slipped = _slips(_ROOM + "stops", SMOKE)
+    assert wrong == SMOKE
+    assert not slipped
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("part", PARTS)
+def test_no_mutant_gets_past_the_proof(part: str) -> None:
+    wrong, slipped = _slips(part, MOST)
+    assert wrong >= MOST // 4, "too few mutants gave another picture to say anything"
+    assert not slipped
