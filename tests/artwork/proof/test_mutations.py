@@ -37,7 +37,7 @@ SEEN = 5
 _ROOM = "inkaccord.artwork.recolouring."
 _COLOURS = "inkaccord.pdf.colours."
 PARTS = [
-    _ROOM + "conversion", _ROOM + "gradients", _ROOM + "recolourer",
+    _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
     _COLOURS + "ramps", _COLOURS + "meshes",
 ]  # fmt: skip
 _ANEW = (_COLOURS + "sections", _COLOURS + "functions", _COLOURS + "calculator",

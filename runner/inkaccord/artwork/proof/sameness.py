@@ -119,6 +119,9 @@ class Sameness:
 
     def _push(self, old: Any, new: Any, path: str, key: str, holder: Any) -> None:
         if key in _COLOUR_KEYS and (key != "/C" or "/Subtype" in holder):
+            last = _last_index(old)
+            if last is not None and last != _last_index(new):
+                self._differ(path, "the size of a colour table")
             return
         self._pending.append((old, new, path, key))
 
@@ -291,6 +294,12 @@ def _same_inline(one: Any, other: Any) -> bool:
     for entries in (old, new):
         entries.pop("/ColorSpace", None)
     return old == new and inline_samples(one.iimage) == inline_samples(other.iimage)
+
+
+def _last_index(space: Any) -> Any:
+    """Return the greatest index of a colour table; None for any other space."""
+    is_table = isinstance(space, pikepdf.Array) and len(space) > 2 and str(space[0]) == "/Indexed"
+    return space[2] if is_table else None
 
 
 def _is_table_now(old: Any, new: Any) -> bool:
