@@ -23,6 +23,7 @@ from inkaccord.colour.sampling.eye_set import eye_set
 from inkaccord.knowledge.pairs import paper_readings
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import Nudge, Purpose, SampleSheet
+from inkaccord.sheets.planning.ladders import laddered
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
@@ -260,3 +261,28 @@ def test_a_sheet_that_was_laid_out_without_a_look_says_no_ways() -> None:
     assert not sheet.settings.how_to_look
     told = {word.what for word in words(draw_sheet(sheet))}
     assert not told & {"Light:", "Hold:", "Look:", *map(str, Nudge)}
+
+
+@pytest.mark.parametrize(
+    "middle", [(62, 50, 52, 0), (40, 30, 34, 10), (0, 60, 90, 0), (5, 4, 3, 2)]
+)
+def test_a_ladder_that_ends_past_grey_or_at_the_reach_says_nothing_untrue(
+    middle: tuple[float, ...],
+) -> None:
+    model = unread(WHITE)
+    rows = eye_set(model, middle, InkPolicy(total_ink_limit=300), steps=(3.0, 8.0, 5.0))
+    builds = tuple(Build.cmyk(*row) for row in rows)
+    ladders = laddered(SwatchGroup(builds=builds, colour="slate", for_eye=True), model)
+    (own,) = {build for build in builds if builds.count(build) == 2}
+    labs = {one: model.predict_lab(np.array([one.values]))[0] for one in builds}
+    said = [
+        (str(way), build)
+        for ladder in ladders
+        for build, ways in zip(ladder.builds, ladder.ways, strict=True)
+        for way in ways
+    ]
+    assert len(said) >= 6
+    assert not [one for one in said if not is_so(one[0], labs[one[1]], labs[own])]
+    assert sorted(build.values for ladder in ladders for build in ladder.builds) == sorted(
+        build.values for build in builds
+    )

@@ -139,7 +139,11 @@ def _colour_words(rung: _Rung, middle: Array) -> tuple[Nudge, Nudge]:
             Nudge.YELLOWER if chroma > 0.0 else Nudge.BLUER,
             Nudge.GREENER if hue > 0.0 else Nudge.REDDER,
         )
-    return Nudge.STRONGER if chroma > 0.0 else Nudge.WEAKER, _toward(middle, rung.lab)
+    turned = _toward(middle, rung.lab)
+    if chroma > 0.0:
+        return Nudge.STRONGER, turned
+    # Past grey, where a weak colour's ladder may end, nothing is weaker: it is another hue.
+    return Nudge.WEAKER if float(np.hypot(*rung.lab[1:])) < size else turned, turned
 
 
 def _toward(middle: Array, lab: Array) -> Nudge:
