@@ -121,7 +121,6 @@ def test_every_field_of_an_order_is_read_outside_order(model):
 
 OPTIONS = {
     "for the tests of plugins": ["draw_artwork.bleed_in"],
-    "handed over beside its function, to be worked out once": ["eye_set.rungs"],
     "a bound that tests draw tighter, to be quick": [
         "Catalogue.work", "Database.wait_s", "build_table.points", "prove.render",
         "prove_photographs.render", "wait_for_change.pause_s",

@@ -72,7 +72,7 @@ def test_zsh_and_fish_are_told_what_each_is_for(program):
         (
             "fish",
             "_INKACCORD_COMPLETE=fish_source inkaccord | source; complete -C 'inkaccord shelf li'",
-            "list\tList every sheet",
+            "list\tList the sheets",
         ),
     ],
 )

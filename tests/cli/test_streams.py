@@ -93,8 +93,14 @@ from pathlib import Path
 @hookimpl
 def inkaccord_collect(order, bench):
     with working_folder() as folder, replacing(bench.folder / "out" / "half.pdf"):
+        child = subprocess.Popen(["sleep", "60"])
+        # Told once the child is there: as subprocess.run, which kills it when it is interrupted.
         print(folder, file=sys.stderr, flush=True)
-        subprocess.run(["sleep", "60"])
+        try:
+            child.wait()
+        finally:
+            child.kill()
+            child.wait()
 """
 
 

@@ -38,9 +38,14 @@ def guarded(command: Callable[[list[str]], int], arguments: Sequence[str]) -> in
     try:
         code = command(list(arguments))
         sys.stdout.flush()
-    except (BrokenPipeError, SystemExit):  # click exits where it finds that the reader has gone
+    except BrokenPipeError:
         _speak_no_more(sys.stdout)
         code = READER_GONE
+    except SystemExit as exited:
+        # With 0 where a shell was told what can be typed, else where the reader has gone.
+        code = READER_GONE if exited.code else 0
+        if exited.code:
+            _speak_no_more(sys.stdout)
     except OSError as problem:
         _speak_no_more(sys.stdout)
         code = int(ExitCode.FILES)
