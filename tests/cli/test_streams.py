@@ -94,9 +94,9 @@ from pathlib import Path
 def inkaccord_collect(order, bench):
     with working_folder() as folder, replacing(bench.folder / "out" / "half.pdf"):
         child = subprocess.Popen(["sleep", "60"])
-        # Told once the child is there: as subprocess.run, which kills it when it is interrupted.
-        print(folder, file=sys.stderr, flush=True)
+        # As subprocess.run, which kills its child when it is interrupted; told once it is there.
         try:
+            print(folder, file=sys.stderr, flush=True)
             child.wait()
         finally:
             child.kill()

@@ -17,6 +17,7 @@ from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.evidence import joined
 from inkaccord.sheets.model import Nudge, Pick, Purpose, Reading, SampleSheet, Swatch
+from inkaccord.shelf.rules import SHEET_ID
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 from recording_kit import DATE, PAIR, lab_of, readings_of, sheet_of
@@ -75,7 +76,7 @@ swatches = st.builds(
 )
 drawn_sheets = st.builds(
     SampleSheet,
-    id=st.text("BCDFGH23456789-", min_size=1, max_size=8),
+    id=st.from_regex(SHEET_ID, fullmatch=True),
     pair=st.sampled_from([PAIR, Pair.parse("inkjet@soft white/best photo")]),
     drive=st.just(Drive.CMYK),
     purpose=st.sampled_from(list(Purpose)),
