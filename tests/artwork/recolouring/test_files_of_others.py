@@ -22,6 +22,7 @@ from inkaccord.artwork.recolouring.recolour import (
 from inkaccord.artwork.swaps import Swap
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import FileError
+from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.opening import open_artwork
 from outside import shared_pdfs
 
@@ -32,13 +33,17 @@ MOST_SWAPS = 12
 REFUSALS = {"needs-password", "changes-forbidden", "not-a-pdf", "bad-pages"}
 
 
+OF_PLATES = {"All", "None", *PROCESS_INKS}
+"""Spots of these names are plates: they are refused where spots are kept."""
+
+
 def own_swaps(path: Path) -> list[Swap]:
     """Return swaps of the first colours that a file really holds, each to one of its own."""
     with open_artwork(path) as pdf:
         paints = [use.colour.paint for use in walk(pdf)]
     found: dict[Paint, None] = {}
     for paint in paints:
-        if paint is None or paint.kind is PaintKind.LAB or paint.name in ("All", "None"):
+        if paint is None or paint.kind is PaintKind.LAB or paint.name in OF_PLATES:
             continue
         found[Paint.spot(paint.name) if paint.name is not None else paint] = None
     swaps = []

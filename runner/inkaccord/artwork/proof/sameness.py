@@ -154,7 +154,7 @@ class Sameness:
         if key in _ADDED_TO:
             # Added entries are compared where they are used.
             names = {n for n in names if n in old or not n.startswith("/Ink")}
-        if "/ShadingType" in old:
+        if "/ShadingType" in old and " SMask G " not in path:  # a mask keeps its gradients
             names -= _SHADING_KEYS
             self.shadings.append(ShadingPair(old, new, path))
         for name in sorted(names):
