@@ -4,9 +4,10 @@ import datetime
 
 import pytest
 
+from inkaccord.colour.picks import LOOKS_A_SHEET
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.apart import FarApart
-from inkaccord.recording.looking import LOOKS, Looking, offered
+from inkaccord.recording.looking import Looking, offered
 from inkaccord.sheets.model import Nudge, Pick
 from planning_kit import order_of
 from recording_kit import DATE, sheet_of
@@ -58,7 +59,7 @@ def test_a_ladder_is_asked_along_by_the_ways_that_it_leads():
 def test_what_stands_in_one_row_is_asked_whole_alone():
     one_row = FOR_EYE.model_copy(update={"swatches": FOR_EYE.swatches[:20]})
     looking = Looking(one_row, by="", light="", day=DATE)
-    assert [it.among for it in looking.questions(["kelp"])] == [None] * LOOKS
+    assert [it.among for it in looking.questions(["kelp"])] == [None] * LOOKS_A_SHEET
 
 
 def test_a_colour_without_swatches_of_its_own_is_looked_for_among_all():
@@ -66,7 +67,7 @@ def test_a_colour_without_swatches_of_its_own_is_looked_for_among_all():
     plain = [it.model_copy(update={"colour": None}) for it in sheet.swatches]
     looking = Looking(sheet.model_copy(update={"swatches": tuple(plain)}), "", "", DATE)
     asked = looking.questions(["slate"])
-    assert [it.among for it in asked] == [None] * LOOKS
+    assert [it.among for it in asked] == [None] * LOOKS_A_SHEET
     assert asked[0].text == "Of all of them, B3 to C10: which is nearest?"
     with pytest.raises(OrderError, match="X1 is not among"):
         looking.read(asked[0], "X1")
@@ -74,7 +75,9 @@ def test_a_colour_without_swatches_of_its_own_is_looked_for_among_all():
 
 def test_the_other_colours_come_between_two_looks_at_one():
     colours = [(it.turn, it.colour) for it in IDA.questions(["kelp", "slate"]) if not it.among]
-    assert colours == [(turn, name) for turn in range(1, LOOKS + 1) for name in ("kelp", "slate")]
+    assert colours == [
+        (turn, name) for turn in range(1, LOOKS_A_SHEET + 1) for name in ("kelp", "slate")
+    ]
 
 
 def test_the_thing_to_hold_is_named_before_the_first_question_and_on_every_new_turn():

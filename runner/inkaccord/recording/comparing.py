@@ -7,12 +7,10 @@ from pathlib import Path
 import numpy as np
 
 from inkaccord.colour.builds import Build
-from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.looks import look_error
 from inkaccord.errors import OrderError
-from inkaccord.knowledge.pairs import DEFAULT_INK_LIMIT
 from inkaccord.order.model import Order
-from inkaccord.recording.intake import device_of
+from inkaccord.recording.intake import device_of, policy_of
 from inkaccord.sheets.model import Pick, Purpose, SampleSheet
 from inkaccord.sheets.scan.comparing import SheetsCompared, compare
 from inkaccord.sheets.scan.picture import load_pictures
@@ -64,13 +62,11 @@ def take_in_comparison(
             "one-sheet", "a sheet is compared with another one", hint="name two different sheets"
         )
     chosen = _chosen_on(shelf, sheets[0]) if sheets[0].pair != sheets[1].pair else {}
-    device = device_of(sheets[1].pair, order)
-    limit = (device.ink_limit if device is not None else None) or DEFAULT_INK_LIMIT
     compared = compare(
         load_pictures(file),
         sheets,
         {colour: it.build for colour, it in chosen.items()},
-        InkPolicy(total_ink_limit=limit),
+        policy_of(device_of(sheets[1].pair, order)),
     )
     picks = [
         Pick(

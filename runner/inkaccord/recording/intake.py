@@ -4,10 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.files import sha256_of
 from inkaccord.knowledge.course import Compared
+from inkaccord.knowledge.pairs import DEFAULT_INK_LIMIT
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Device
 from inkaccord.sheets.model import SampleSheet
@@ -50,6 +52,12 @@ def device_of(pair: Pair, order: Order | None) -> Device | None:
         return order.device(pair.device) if order is not None else None
     except KeyError:
         return None
+
+
+def policy_of(device: Device | None) -> InkPolicy:
+    """Return how much ink a pair takes by its device; the usual where no order describes it."""
+    limit = None if device is None else device.ink_limit
+    return InkPolicy(total_ink_limit=limit or DEFAULT_INK_LIMIT)
 
 
 def tolerance_of(device: Device | None) -> float:

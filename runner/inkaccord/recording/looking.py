@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from inkaccord.colour.picks import LOOKS_A_SHEET
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.apart import FarApart
 from inkaccord.order.model import Order
@@ -16,8 +17,6 @@ from inkaccord.sheets.model import Pick, SampleSheet, Swatch
 from inkaccord.sheets.reading.pick_text import in_words, parse_choice
 from inkaccord.words import joined
 
-LOOKS = 3
-"""Looks at all swatches of a colour. The other colours come between, so that the eye rests."""
 ROWS = 3
 """Rows of a colour that are asked along, before its first look at all of them: its ladders stand
 first."""
@@ -98,11 +97,12 @@ class Looking:
     def questions(self, colours: Sequence[str]) -> tuple[Question, ...]:
         """Return all that is asked in a day: every colour once, then all of them again.
 
-        A colour's first look goes along each of its rows, and then over all of them.
+        The other colours come between two looks at one, so that the eye rests. A colour's first
+        look goes along each of its rows, and then over all of them.
         """
         return tuple(
             question
-            for turn in range(1, LOOKS + 1)
+            for turn in range(1, LOOKS_A_SHEET + 1)
             for colour in colours
             for question in self._of_colour(colour, turn)
         )
@@ -147,7 +147,7 @@ class Looking:
         swatches = _swatches_for(self.sheet, colour)
         told = {"thing": self._thing(colour), "colour": colour, "where": _where(swatches)}
         if turn > 1:
-            text = (_LAST if turn == LOOKS else _AGAIN).format(**told)
+            text = (_LAST if turn == LOOKS_A_SHEET else _AGAIN).format(**told)
             yield Question(colour, _sentence(text), _REST.format(**told), turn)
             return
         hold = _HOLD.format(**told)

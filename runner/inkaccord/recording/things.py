@@ -5,12 +5,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import OrderError
-from inkaccord.knowledge.pairs import DEFAULT_INK_LIMIT
 from inkaccord.order.model import Order
-from inkaccord.recording.intake import device_of
+from inkaccord.recording.intake import device_of, policy_of
 from inkaccord.sheets.model import Pick, SampleSheet
 from inkaccord.sheets.scan.on_glass import FoundOnGlass, things_on_glass
 from inkaccord.sheets.scan.picture import is_picture, load_pictures
@@ -52,9 +50,7 @@ def see_things(
                 hint="scan the sheet with the thing on the glass, as PNG, TIFF or JPEG",
             )
     pictures = [picture for path in files for picture in load_pictures(path)]
-    device = device_of(sheet.pair, order)
-    limit = (device.ink_limit if device is not None else None) or DEFAULT_INK_LIMIT
-    policy = InkPolicy(total_ink_limit=limit)
+    policy = policy_of(device_of(sheet.pair, order))
     found, findings = things_on_glass(pictures, sheet, dict.fromkeys(colours), policy)
     place = Place(file=pictures[0].name)
     return ThingsSeen(
