@@ -1,5 +1,6 @@
 """Restoring beside others: every old shelf is kept, a lock is told as one, nothing gets lost."""
 
+import contextlib
 import datetime
 import sqlite3
 
@@ -97,9 +98,8 @@ def test_a_damaged_shelf_is_kept_too(shelf, tmp_path):
     with shelf.database.writing() as connection:
         connection.exec_driver_sql("UPDATE sheets SET layout = 'no json'")
     kept = shelf.restore(tmp_path / "monday.sqlite")
-    with sqlite3.connect(kept) as copy:
+    with contextlib.closing(sqlite3.connect(kept)) as copy:
         assert copy.execute("SELECT DISTINCT layout FROM sheets").fetchall() == [("no json",)]
-    copy.close()
     assert ids_in(shelf.path) == {ONE.id}
 
 
@@ -121,8 +121,8 @@ def test_the_copy_before_a_migration_is_whole_or_not_there(tmp_path, monkeypatch
         raise sqlite3.OperationalError("database or disk is full")
 
     monkeypatch.setattr("inkaccord.shelf.database.sqlite3.connect", full, raising=True)
-    with pytest.raises(FileError):
-        Database(path).copy_to(tmp_path / "copy")
+    with contextlib.closing(Database(path)) as database, pytest.raises(FileError):
+        database.copy_to(tmp_path / "copy")
     monkeypatch.undo()
     assert [it.name for it in tmp_path.iterdir() if "copy" in it.name] == []
 
