@@ -26,7 +26,8 @@ from virtual_pairs import INSTALLED, other_stock, profile_pair
 
 from inkaccord.colour.chart import EvenChart
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
-from inkaccord.colour.looks import Direction, Look, look_error
+from inkaccord.colour.direction import Direction
+from inkaccord.colour.looks import Look, look_error
 from inkaccord.colour.picks import LOOKS_A_SHEET, SETTLED, offered_on, picked_build
 from inkaccord.colour.sampling.eye_set import COARSE, eye_set, ladder_ways, steps_of
 from inkaccord.order.model import Tolerances

@@ -5,7 +5,8 @@ import pytest
 
 from inkaccord.colour.belief import BETWEEN_PEOPLE, judge, judge_alone
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
-from inkaccord.colour.looks import Direction, Look, Offered
+from inkaccord.colour.direction import Direction
+from inkaccord.colour.looks import Look, Offered
 
 MIDDLE, PAPER = np.array([58.0, -14.0, 16.0]), np.array([94.0, 0.0, -2.0])
 ROOT = np.linalg.inv(np.linalg.cholesky(delta_e_2000_metric(MIDDLE)).T)

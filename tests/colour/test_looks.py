@@ -5,16 +5,8 @@ import pytest
 
 from inkaccord.colour.chart import EvenChart
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.looks import (
-    LEAST_SURE,
-    NUDGE,
-    SUREST,
-    Direction,
-    Look,
-    Offered,
-    look_error,
-    perceived,
-)
+from inkaccord.colour.direction import Direction
+from inkaccord.colour.looks import LEAST_SURE, NUDGE, SUREST, Look, Offered, look_error, perceived
 
 MIDDLE, PAPER = np.array([55.0, 12.0, -18.0]), np.array([94.0, 0.0, -2.0])
 CHART = EvenChart.round(MIDDLE)

@@ -5,8 +5,9 @@ from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.direction import Direction
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.looks import Direction, Look
+from inkaccord.colour.looks import Look
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.picks import fuse, fuse_picked, offered_on, picked_build
 from inkaccord.colour.sampling.design import GenericPress

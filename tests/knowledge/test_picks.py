@@ -9,6 +9,7 @@ import pytest
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.direction import Direction
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import fit
@@ -24,7 +25,7 @@ from inkaccord.planning.eye import eye_doubts
 from inkaccord.planning.sheets import ladder
 from inkaccord.recall.recall import computed
 from inkaccord.run.agreement import Distance
-from inkaccord.sheets.model import Nudge, Pick, Purpose, SampleSheet, Swatch
+from inkaccord.sheets.model import Pick, Purpose, SampleSheet, Swatch
 from inkaccord.shelf.kept import KeptPick
 from inkaccord.sizes import Size
 
@@ -136,7 +137,7 @@ def test_the_next_nearest_and_a_row_alone_are_looks_too(model):
 
 def test_none_of_them_goes_on_from_there(model):
     on = sheet(model, 1, slate=SLATE)
-    found = weigh_picks(known(model, kept(on, None, "slate", 1, nudge=Nudge.DARKER)), "slate")
+    found = weigh_picks(known(model, kept(on, None, "slate", 1, nudge=Direction.DARKER)), "slate")
     assert not found.settled
     darkest = min(model.predict_lab(np.array([it.build.values for it in on.swatches]))[:, 0])
     assert found.lab[0] < darkest
@@ -293,7 +294,7 @@ def test_a_settled_pick_is_looked_at_once_more_while_that_would_matter(model):
     assert looked_for(model, 7.0, first, accept_by_eye=False) == []
     looks = [kept(on, "S3", "slate", at, turn=at) for at in range(2, 7) for on in (coarse, fine)]
     assert looked_for(model, 4.0, first, *looks) == []
-    rim = kept(coarse, "S1", "slate", 1, nudge=Nudge.DARKER)
+    rim = kept(coarse, "S1", "slate", 1, nudge=Direction.DARKER)
     assert looked_for(model, 9.0, rim, accept_by_eye=False) == [(PAIR, "slate")]
 
 

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 import inkaccord_readings_tables
+from inkaccord.colour.direction import Direction
 from inkaccord.diagnostics import note
 from inkaccord.errors import FileError, OrderError
 from inkaccord.recording.sheet import take_in_sheet
-from inkaccord.sheets.model import Nudge
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsTaken
 from recording_kit import DATE, PAIR, lab_of, readings_of, sheet_of, write_read_csv
@@ -66,7 +66,7 @@ def test_readings_and_picks_are_kept_at_once(shelf, asked, tmp_path):
     assert read.source == "read.csv"
     assert len(read.source_sha256) == 64
     assert (picked.pick.by, picked.pick.light, picked.pick.nudge, picked.pick.picked_on) == (
-        "Ida", "window", Nudge.DARKER, DATE,
+        "Ida", "window", Direction.DARKER, DATE,
     )  # fmt: skip
     again = take_in(shelf, sheet.id, file, picks=["kelp=B7 darker"], by="Ida", light="window")
     assert (again.readings, again.new_readings, again.new_picks) == (40, False, 0)

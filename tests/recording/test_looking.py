@@ -4,11 +4,12 @@ import datetime
 
 import pytest
 
+from inkaccord.colour.direction import Direction
 from inkaccord.colour.picks import LOOKS_A_SHEET
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.apart import FarApart
 from inkaccord.recording.looking import Looking, offered
-from inkaccord.sheets.model import Nudge, Pick
+from inkaccord.sheets.model import Pick
 from planning_kit import order_of
 from recording_kit import DATE, sheet_of
 
@@ -48,7 +49,11 @@ def test_a_colour_is_asked_along_its_rows_and_then_whole():
 
 
 def test_a_ladder_is_asked_along_by_the_ways_that_it_leads():
-    told = {"B3": (Nudge.DARKER,), "B10": (Nudge.LIGHTER, Nudge.WEAKER), "C1": (Nudge.WEAKER,)}
+    told = {
+        "B3": (Direction.DARKER,),
+        "B10": (Direction.LIGHTER, Direction.WEAKER),
+        "C1": (Direction.WEAKER,),
+    }
     swatches = [it.model_copy(update={"ways": told.get(it.id, ())}) for it in FOR_EYE.swatches]
     sheet = FOR_EYE.model_copy(update={"swatches": tuple(swatches)})
     row, end, *_ = Looking(sheet, by="", light="", day=DATE).questions(["kelp"])

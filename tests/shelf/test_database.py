@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from inkaccord.colour.direction import Direction
 from inkaccord.errors import FileError, OrderError
-from inkaccord.sheets.model import Nudge, Pick
+from inkaccord.sheets.model import Pick
 from inkaccord.shelf.schema import SCHEMA_VERSION
 from inkaccord.shelf.store import Shelf
 from recorder_kit import start_recorder
@@ -23,7 +24,7 @@ PICK = Pick(
     sheet=SHEET.id,
     colour="kelp",
     swatch="B7",
-    nudge=Nudge.DARKER,
+    nudge=Direction.DARKER,
     by="Ida",
     light="window",
     sure=0.75,
@@ -54,13 +55,13 @@ def test_a_shelf_that_version_4_wrote_keeps_its_sheets_readings_and_picks(tmp_pa
         picks = [kept.pick for kept in shelf.picks_of(PAIR)]
         assert [(it.colour, it.swatch, it.between, it.nudge, it.sure) for it in picks] == [
             ("kelp", "B3", "B4", None, 0.5),
-            ("slate", "X2", None, Nudge.DARKER, 0.75),
+            ("slate", "X2", None, Direction.DARKER, 0.75),
         ]
         assert len(shelf.readings_of(PAIR)[0].readings.readings) == 15
         # Both are recorded already, and the sheet is the same one.
         assert shelf.record_picks(picks) == 0
         assert not shelf.add_sheet(sheet_of(15))
-        assert shelf.record_picks([Pick(sheet=SHEET.id, colour="kelp", nudge=Nudge.BLUER)]) == 1
+        assert shelf.record_picks([Pick(sheet=SHEET.id, colour="kelp", nudge=Direction.BLUER)]) == 1
 
 
 def test_an_older_shelf_is_brought_up_to_date_and_a_copy_kept(tmp_path: Path) -> None:

@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 
 from examples_kit import few
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.direction import Direction
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.evidence import joined
-from inkaccord.sheets.model import Nudge, Pick, Purpose, Reading, SampleSheet, Swatch
+from inkaccord.sheets.model import Pick, Purpose, Reading, SampleSheet, Swatch
 from inkaccord.shelf.rules import SHEET_ID
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
@@ -56,7 +57,7 @@ def test_a_sheet_comes_back_with_when_and_by_whom(shelf: Shelf) -> None:
 
 
 def test_a_sheet_kept_when_nobody_wrote_its_ways_is_the_same_sheet(shelf: Shelf) -> None:
-    told = {"for_eye": True, "ways": (Nudge.DARKER, Nudge.REDDER)}
+    told = {"for_eye": True, "ways": (Direction.DARKER, Direction.REDDER)}
     swatches = (*SHEET.swatches[:-1], SHEET.swatches[-1].model_copy(update=told))
     assert shelf.add_sheet(SHEET)
     assert not shelf.add_sheet(SHEET.model_copy(update={"swatches": swatches}))
@@ -70,7 +71,7 @@ swatches = st.builds(
     control=st.booleans(),
     colour=st.none() | st.sampled_from(["kelp", "lantern"]),
     for_eye=st.booleans(),
-    ways=st.lists(st.sampled_from(list(Nudge)), max_size=2).map(tuple),
+    ways=st.lists(st.sampled_from(list(Direction)), max_size=2).map(tuple),
     page=st.integers(1, 9),
     box_pt=st.none() | st.tuples(finite, finite, finite, finite),
 )
@@ -280,7 +281,7 @@ def test_picks_come_back_with_ids_as_on_the_sheet(shelf: Shelf) -> None:
     shelf.add_sheet(SHEET)
     picks = [
         Pick(sheet="k7q-xm3", colour="kelp", swatch="b7", between="B8", by="Ida", sure=0.9),
-        Pick(sheet=SHEET.id, colour="slate", swatch="X2", nudge=Nudge.DARKER, picked_on=DATE),
+        Pick(sheet=SHEET.id, colour="slate", swatch="X2", nudge=Direction.DARKER, picked_on=DATE),
     ]
     assert shelf.record_picks(picks) == 2
     assert shelf.record_picks(picks) == 0
@@ -292,7 +293,7 @@ def test_picks_come_back_with_ids_as_on_the_sheet(shelf: Shelf) -> None:
 
 LOOKS = (
     Pick(sheet=SHEET.id, colour="kelp", swatch="B7", then="C7", among=("B6", "B7", "C7")),
-    Pick(sheet=SHEET.id, colour="kelp", swatch=None, nudge=Nudge.YELLOWER, turn=2),
+    Pick(sheet=SHEET.id, colour="kelp", swatch=None, nudge=Direction.YELLOWER, turn=2),
     Pick(sheet=SHEET.id, colour="kelp", swatch=None),
     Pick(sheet=SHEET.id, colour="kelp", swatch="B7", build=(12.0, 0.0, 33.0, 4.0), error=0.7),
 )

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from inkaccord.colour.builds import Build
+from inkaccord.colour.direction import Direction
 from inkaccord.errors import FileError, InkaccordError, OrderError
-from inkaccord.sheets.model import Nudge, Pick, SampleSheet
+from inkaccord.sheets.model import Pick, SampleSheet
 from inkaccord.shelf.store import Shelf
 from recording_kit import DATE, PAIR, readings_of, sheet_of
 
@@ -48,8 +49,10 @@ def filled(path: Path) -> Shelf:
             Pick(
                 sheet=SHEET.id, colour="kelp", swatch="B7", between="B8", by="Ida", light="window"
             ),
-            Pick(sheet=SHEET.id, colour="slate", swatch="X2", nudge=Nudge.DARKER, picked_on=DATE),
-            Pick(sheet=SHEET.id, colour="slate", swatch=None, nudge=Nudge.BLUER, turn=2),
+            Pick(
+                sheet=SHEET.id, colour="slate", swatch="X2", nudge=Direction.DARKER, picked_on=DATE
+            ),
+            Pick(sheet=SHEET.id, colour="slate", swatch=None, nudge=Direction.BLUER, turn=2),
             Pick(sheet=SHEET.id, colour="kelp", swatch="B7", then="B8", among=("B7", "B8")),
             Pick(sheet=SHEET.id, colour="kelp", swatch="B8", build=(1 / 3, 0, 20, 7), error=0.9),
         ]

@@ -6,12 +6,12 @@ region nearer to it than to any swatch. 'None of them' lies beyond all that was 
 """
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.chart import EvenChart
+from inkaccord.colour.direction import Direction
 
 SUREST, LEAST_SURE = 1.5, 3.0
 """Root mean square error of a look, ΔE00: of a person who is sure, and of one who guesses (common
@@ -22,20 +22,6 @@ ALL_WRONG = 8.0
 """ΔE00 from the nearest swatch at which half of all people say that none is right (no source)."""
 _SAME = 1e-6
 """ΔE00: nearer than this, two swatches are twins."""
-
-
-class Direction(StrEnum):
-    """How the wanted colour lies from a swatch, or from all of them."""
-
-    DARKER = "darker"
-    LIGHTER = "lighter"
-    STRONGER = "stronger"
-    """More colour: away from the paper's own."""
-    WEAKER = "weaker"
-    YELLOWER = "yellower"
-    BLUER = "bluer"
-    REDDER = "redder"
-    GREENER = "greener"
 
 
 _WAYS = {

@@ -11,7 +11,7 @@ from inkaccord.colour.arrays import Lab, as_lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.looks import LEAST_SURE, Direction, Look, Offered
+from inkaccord.colour.looks import LEAST_SURE, Look, Offered
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import LOOKS_A_SHEET, SETTLED, offered_on, picked_build
 from inkaccord.colour.predictor import Predictor
@@ -207,7 +207,7 @@ def _look(kept: KeptPick, model: Predictor, offers: dict[tuple[str, bool], Offer
         between=row.get(pick.between) if pick.between else None,
         then=row.get(pick.then) if pick.then else None,
         among=among or None,
-        direction=Direction(pick.nudge.value) if pick.nudge else None,
+        direction=pick.nudge,
         sure=pick.sure,
         by=pick.by,
         compared=None if pick.build is None else _compared(pick, model),

@@ -6,6 +6,7 @@ from enum import StrEnum
 from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.conditions import Conditions
+from inkaccord.colour.direction import Direction
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.sheets.settings import SheetSettings
@@ -29,19 +30,6 @@ class Purpose(StrEnum):
     """Readings of a sheet that was not drawn here."""
 
 
-class Nudge(StrEnum):
-    """How the wanted colour lies from a picked swatch, or from all that were offered."""
-
-    DARKER = "darker"
-    LIGHTER = "lighter"
-    STRONGER = "stronger"
-    WEAKER = "weaker"
-    YELLOWER = "yellower"
-    BLUER = "bluer"
-    REDDER = "redder"
-    GREENER = "greener"
-
-
 class Swatch(Frozen):
     """One patch: its id on the sheet, its build, where it stands.
 
@@ -57,7 +45,7 @@ class Swatch(Frozen):
     """The brand colour that it serves, where it serves one."""
     for_eye: bool = False
     """Whether it is there to be held against the thing, not for the instrument."""
-    ways: tuple[Nudge, ...] = ()
+    ways: tuple[Direction, ...] = ()
     """How it differs from the middle of what is offered, where it stands at a ladder's end."""
     page: int = 1
     box_pt: Box | None = None
@@ -149,7 +137,7 @@ class Pick(Frozen):
     """The swatches that were looked at, such as a row; None for all that the colour has."""
     turn: int | None = None
     """Which of that day's looks it was, from 2 on: a second one with the same answer counts too."""
-    nudge: Nudge | None = None
+    nudge: Direction | None = None
     by: str = ""
     light: str = ""
     sure: float = 0.5

@@ -11,9 +11,10 @@ import sqlalchemy as sa
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.conditions import Conditions
+from inkaccord.colour.direction import Direction
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
-from inkaccord.sheets.model import Nudge, Pick, Purpose, Reading, SampleSheet, SheetReadings, Swatch
+from inkaccord.sheets.model import Pick, Purpose, Reading, SampleSheet, SheetReadings, Swatch
 from inkaccord.sizes import Box
 
 Row = dict[str, Any]
@@ -114,7 +115,7 @@ def _swatch(drive: Drive, row: sa.Row[Any]) -> Swatch:
         control=row.control,
         colour=row.colour,
         for_eye=bool(row.for_eye),
-        ways=tuple(map(Nudge, (row.ways or "").split())),
+        ways=tuple(map(Direction, (row.ways or "").split())),
         page=row.page,
         box_pt=Box(row.left_pt, row.bottom_pt, row.right_pt, row.top_pt) if placed else None,
     )

@@ -15,6 +15,7 @@ import pytest
 
 from benchmarks.virtual_pairs import GHOSTSCRIPT, SCRIBUS, profile_pair
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.direction import Direction
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.predictor import Predictor
@@ -22,7 +23,7 @@ from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import eye_set
 from inkaccord.knowledge.pairs import paper_readings
 from inkaccord.sheets.drawing.sheet import draw_sheet
-from inkaccord.sheets.model import Nudge, Purpose, SampleSheet
+from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.ladders import laddered
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
@@ -114,7 +115,7 @@ class DrawnRow(NamedTuple):
 
 def rows_of(pdf: bytes) -> list[DrawnRow]:
     """Return the rows for the eye of a PDF from the top: those that run into a dashed window."""
-    told, ways = words(pdf), {str(way) for way in Nudge}
+    told, ways = words(pdf), {str(way) for way in Direction}
     cut = [word for word in told if word.what in {"Cut"}]
     boxes = sorted(filled(pdf), key=lambda box: (box.page, -box.top, box.left))
     found = []
@@ -262,7 +263,7 @@ def test_a_sheet_that_was_laid_out_without_a_look_says_no_ways() -> None:
     assert sheet is not None
     assert not sheet.settings.how_to_look
     told = {word.what for word in words(draw_sheet(sheet))}
-    assert not told & {"Light:", "Hold:", "Look:", *map(str, Nudge)}
+    assert not told & {"Light:", "Hold:", "Look:", *map(str, Direction)}
 
 
 @pytest.mark.parametrize("middle", [(62, 50, 52, 0), (40, 30, 34, 10), (0, 60, 90, 0)])

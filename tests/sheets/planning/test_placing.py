@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.direction import Direction
 from inkaccord.drawing.canvas import BOLD, REGULAR
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.drawing.sheet import fitted_size
 from inkaccord.sheets.frame import MARK_PT, page_frame
-from inkaccord.sheets.model import Nudge
 from inkaccord.sheets.planning.grid import build_text, caption_height
 from inkaccord.sheets.planning.headings import (
     TITLE_PT,
@@ -46,7 +46,7 @@ groups = st.lists(
             builds=tuple(row),
             colour="kelp",
             for_eye=True,
-            ways=((Nudge.DARKER,), *((),) * (len(row) - 2), (Nudge.LIGHTER,)),
+            ways=((Direction.DARKER,), *((),) * (len(row) - 2), (Direction.LIGHTER,)),
         )
     ),
     min_size=1,

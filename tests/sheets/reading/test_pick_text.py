@@ -2,8 +2,8 @@
 
 import pytest
 
+from inkaccord.colour.direction import Direction
 from inkaccord.errors import OrderError
-from inkaccord.sheets.model import Nudge
 from inkaccord.sheets.reading.pick_text import in_words, parse_choice, parse_pick
 from recording_kit import DATE, sheet_of
 
@@ -18,20 +18,20 @@ SHEET = sheet_of()
         ("kelp=B7..B8", "B7", "B8", None),
         ("kelp=between B7 and b8", "B7", "B8", None),
         ("kelp=B7 and B8", "B7", "B8", None),
-        ("kelp=B7 darker", "B7", None, Nudge.DARKER),
-        ("kelp=B7, but a touch lighter", "B7", None, Nudge.LIGHTER),
-        ("kelp=B7 slightly stronger", "B7", None, Nudge.STRONGER),
-        ("kelp=B7 duller", "B7", None, Nudge.WEAKER),
-        ("kelp=B7, a little more yellow", "B7", None, Nudge.YELLOWER),
-        ("kelp=B7: too dark", "B7", None, Nudge.LIGHTER),
-        ("kelp=B7, slightly too red", "B7", None, Nudge.GREENER),
-        ("kelp=B7, a shade paler", "B7", None, Nudge.LIGHTER),
+        ("kelp=B7 darker", "B7", None, Direction.DARKER),
+        ("kelp=B7, but a touch lighter", "B7", None, Direction.LIGHTER),
+        ("kelp=B7 slightly stronger", "B7", None, Direction.STRONGER),
+        ("kelp=B7 duller", "B7", None, Direction.WEAKER),
+        ("kelp=B7, a little more yellow", "B7", None, Direction.YELLOWER),
+        ("kelp=B7: too dark", "B7", None, Direction.LIGHTER),
+        ("kelp=B7, slightly too red", "B7", None, Direction.GREENER),
+        ("kelp=B7, a shade paler", "B7", None, Direction.LIGHTER),
         ("kelp=B 7 or b 8", "B7", "B8", None),
         ("kelp=B7/B8", "B7", "B8", None),
         ("kelp=Nearest is B7", "B7", None, None),
     ],
 )
-def test_reads_a_pick(text: str, swatch: str, between: str | None, nudge: Nudge | None) -> None:
+def test_reads_a_pick(text: str, swatch: str, between: str | None, nudge: Direction | None) -> None:
     pick = parse_pick(text, SHEET, by="Ida", light="window, north", sure=0.8, picked_on=DATE)
     assert (pick.sheet, pick.colour, pick.swatch, pick.between, pick.nudge) == (
         SHEET.id,
@@ -55,13 +55,13 @@ def test_reads_what_comes_next_nearest(text: str) -> None:
         ("none", None),
         ("None of them", None),
         ("none of these.", None),
-        ("none of them: more yellow", Nudge.YELLOWER),
-        ("none, all too dark", Nudge.LIGHTER),
-        ("none: too pale", Nudge.DARKER),
-        ("none, bluer", Nudge.BLUER),
+        ("none of them: more yellow", Direction.YELLOWER),
+        ("none, all too dark", Direction.LIGHTER),
+        ("none: too pale", Direction.DARKER),
+        ("none, bluer", Direction.BLUER),
     ],
 )
-def test_reads_that_none_is_right(text: str, nudge: Nudge | None) -> None:
+def test_reads_that_none_is_right(text: str, nudge: Direction | None) -> None:
     look = parse_choice(text, SHEET, colour="kelp")
     assert (look.swatch, look.nudge) == (None, nudge)
 

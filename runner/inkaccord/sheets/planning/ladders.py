@@ -12,9 +12,9 @@ import numpy as np
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.direction import Direction
 from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.sampling.eye_set import ladder_ways
-from inkaccord.sheets.model import Nudge
 from inkaccord.sheets.planning.placing import SwatchGroup
 
 _ALONG = 0.85
@@ -24,10 +24,10 @@ _SAID = 0.4
 _PAST = 0.75
 """Share of a turn at which a main hue may lie and still be what it goes towards."""
 _MAIN_HUES = (
-    (0.0, Nudge.REDDER),
-    (90.0, Nudge.YELLOWER),
-    (180.0, Nudge.GREENER),
-    (270.0, Nudge.BLUER),
+    (0.0, Direction.REDDER),
+    (90.0, Direction.YELLOWER),
+    (180.0, Direction.GREENER),
+    (270.0, Direction.BLUER),
 )
 """The CIELAB hue angles of +a*, +b*, -a* and -b*, and the way to each."""
 
@@ -118,11 +118,11 @@ def _turn(place: Array) -> float:
     return float(270.0 - np.degrees(np.arctan2(place[2], place[1]))) % 360.0
 
 
-def _ways(rung: _Rung, middle: Array) -> tuple[Nudge, ...]:
+def _ways(rung: _Rung, middle: Array) -> tuple[Direction, ...]:
     """Return how a rung differs from the middle, (3,) CIELAB, the ways that tell most of it."""
     far = np.abs(rung.place)
     words = (
-        Nudge.LIGHTER if rung.place[0] > 0.0 else Nudge.DARKER,
+        Direction.LIGHTER if rung.place[0] > 0.0 else Direction.DARKER,
         *_colour_words(rung, middle),
     )
     return tuple(
@@ -130,23 +130,23 @@ def _ways(rung: _Rung, middle: Array) -> tuple[Nudge, ...]:
     )
 
 
-def _colour_words(rung: _Rung, middle: Array) -> tuple[Nudge, Nudge]:
+def _colour_words(rung: _Rung, middle: Array) -> tuple[Direction, Direction]:
     """Return the words for where a rung lies along the second ladder and the third."""
     (_, chroma, hue), along = rung.place, ladder_ways(middle)[1, 1:]
     size = float(np.hypot(*middle[1:]))
     if along @ middle[1:] < 0.99 * size * float(np.hypot(*along)) or size == 0.0:  # a grey
         return (
-            Nudge.YELLOWER if chroma > 0.0 else Nudge.BLUER,
-            Nudge.GREENER if hue > 0.0 else Nudge.REDDER,
+            Direction.YELLOWER if chroma > 0.0 else Direction.BLUER,
+            Direction.GREENER if hue > 0.0 else Direction.REDDER,
         )
     turned = _toward(middle, rung.lab)
     if chroma > 0.0:
-        return Nudge.STRONGER, turned
+        return Direction.STRONGER, turned
     # Past grey, where a weak colour's ladder may end, nothing is weaker: it is another hue.
-    return Nudge.WEAKER if float(np.hypot(*rung.lab[1:])) < size else turned, turned
+    return Direction.WEAKER if float(np.hypot(*rung.lab[1:])) < size else turned, turned
 
 
-def _toward(middle: Array, lab: Array) -> Nudge:
+def _toward(middle: Array, lab: Array) -> Direction:
     """Return the main hue towards which a colour is turned from the middle, both (3,) CIELAB.
 
     It is the next one on that side that the colour does not go far past, so that it is always

@@ -10,10 +10,11 @@ from itertools import count, pairwise
 from typing import NamedTuple
 
 from inkaccord.colour.builds import Build
+from inkaccord.colour.direction import Direction
 from inkaccord.models import Frozen
 from inkaccord.sheets.controls import CONTROL_PREFIX
 from inkaccord.sheets.frame import PageFrame, page_frame
-from inkaccord.sheets.model import Berth, Nudge, Swatch
+from inkaccord.sheets.model import Berth, Swatch
 from inkaccord.sheets.naming import row_name
 from inkaccord.sheets.planning.grid import (
     ROW_GAP_PT,
@@ -52,7 +53,7 @@ class SwatchGroup(Frozen):
     for_eye: bool = False
     """Whether a person holds these against the thing: all of them are printed, in this order,
     the same build twice where it is given twice."""
-    ways: tuple[tuple[Nudge, ...], ...] = ()
+    ways: tuple[tuple[Direction, ...], ...] = ()
     """Of a ladder, which is a row of its own: for each build the ways from the middle that are
     said below it."""
 

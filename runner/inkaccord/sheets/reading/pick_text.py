@@ -3,13 +3,14 @@
 import datetime
 import re
 
+from inkaccord.colour.direction import Direction
 from inkaccord.errors import OrderError
-from inkaccord.sheets.model import Nudge, Pick, SampleSheet
+from inkaccord.sheets.model import Pick, SampleSheet
 
 _HOW = (
     "write 'B7'; 'B7, then C7' where that comes next; 'between B7 and B8'; 'B7, a little darker' "
-    f"(or {', '.join(list(Nudge)[1:])}); or 'none of them: yellower' (or 'none' alone); '?' behind "
-    "it says that you are unsure, '!' that you are certain"
+    f"(or {', '.join(list(Direction)[1:])}); or 'none of them: yellower' (or 'none' alone); '?' "
+    "behind it says that you are unsure, '!' that you are certain"
 )
 
 _SWATCH = r"[A-Za-z0-9][A-Za-z0-9_-]*"
@@ -45,34 +46,34 @@ _TWO_WAYS = re.compile(
 )
 # Words for the same thing that people use before a print.
 _WORDS = {
-    **{nudge.value: nudge for nudge in Nudge},
-    "dark": Nudge.DARKER,
-    "deep": Nudge.DARKER,
-    "deeper": Nudge.DARKER,
-    "light": Nudge.LIGHTER,
-    "pale": Nudge.LIGHTER,
-    "paler": Nudge.LIGHTER,
-    "bright": Nudge.LIGHTER,
-    "brighter": Nudge.LIGHTER,
-    "strong": Nudge.STRONGER,
-    "vivid": Nudge.STRONGER,
-    "weak": Nudge.WEAKER,
-    "grey": Nudge.WEAKER,
-    "greyer": Nudge.WEAKER,
-    "gray": Nudge.WEAKER,
-    "grayer": Nudge.WEAKER,
-    "dull": Nudge.WEAKER,
-    "duller": Nudge.WEAKER,
-    "yellow": Nudge.YELLOWER,
-    "blue": Nudge.BLUER,
-    "red": Nudge.REDDER,
-    "green": Nudge.GREENER,
+    **{direction.value: direction for direction in Direction},
+    "dark": Direction.DARKER,
+    "deep": Direction.DARKER,
+    "deeper": Direction.DARKER,
+    "light": Direction.LIGHTER,
+    "pale": Direction.LIGHTER,
+    "paler": Direction.LIGHTER,
+    "bright": Direction.LIGHTER,
+    "brighter": Direction.LIGHTER,
+    "strong": Direction.STRONGER,
+    "vivid": Direction.STRONGER,
+    "weak": Direction.WEAKER,
+    "grey": Direction.WEAKER,
+    "greyer": Direction.WEAKER,
+    "gray": Direction.WEAKER,
+    "grayer": Direction.WEAKER,
+    "dull": Direction.WEAKER,
+    "duller": Direction.WEAKER,
+    "yellow": Direction.YELLOWER,
+    "blue": Direction.BLUER,
+    "red": Direction.REDDER,
+    "green": Direction.GREENER,
 }
 _AWAY = {
-    Nudge.DARKER: Nudge.LIGHTER,
-    Nudge.STRONGER: Nudge.WEAKER,
-    Nudge.YELLOWER: Nudge.BLUER,
-    Nudge.REDDER: Nudge.GREENER,
+    Direction.DARKER: Direction.LIGHTER,
+    Direction.STRONGER: Direction.WEAKER,
+    Direction.YELLOWER: Direction.BLUER,
+    Direction.REDDER: Direction.GREENER,
 }
 _OPPOSITE = _AWAY | {other: one for one, other in _AWAY.items()}
 _UNCLEAR = {
@@ -192,7 +193,7 @@ def in_words(pick: Pick) -> str:
     return f"{pick.swatch}, a little {pick.nudge}" if pick.nudge else pick.swatch
 
 
-def _nudge(found: re.Match[str], text: str) -> Nudge | None:
+def _nudge(found: re.Match[str], text: str) -> Direction | None:
     """Return how the wanted colour lies; of what is 'too dark' it lies the other way."""
     word = (found["nudge"] or "").lower()
     if not word:
