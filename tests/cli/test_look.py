@@ -87,6 +87,17 @@ def test_who_stops_goes_on_later(look, shelf):
     assert len(kept(shelf)) == 3
 
 
+def test_who_wants_to_goes_on_the_same_day(look, shelf):
+    look("B7", "B7", "B7")
+    code, _, err = look("B7", "B7", "stop", words=(*IDA, *GREEN, "--again"))
+    assert (code, kept(shelf)[3:]) == (0, [(4, "B7"), (5, "B7")])
+    assert "1/3  mother's green once more" in err
+    assert "3/3  A last look at mother's green" in err
+    assert "along row" not in err.lower()
+    look("B7", words=(*IDA, *GREEN, "--again"))
+    assert kept(shelf)[5:] == [(6, "B7")]
+
+
 def test_another_person_is_asked_anew(look, shelf):
     look("B7", "B7", "B7")
     _, out, _ = look("B7", words=("--by", "Ole", "--light", "window", *GREEN))

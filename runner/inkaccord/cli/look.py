@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     help="How sure the person is, from 0 to 1.",
 )
 @click.option("--on", "day", type=DAY, callback=parse_day, help="When.  [default: today]")
+@click.option("--again", is_flag=True, help="Ask once more what this person answered that day.")
 @takes("order", "shelf")
 @JSON
 @pass_settings
@@ -63,6 +64,7 @@ def command(
     light: str | None,
     sure: float,
     day: datetime.date,
+    again: bool,
     as_json: bool,
 ) -> None:
     """Ask, one after the other, which swatches of a printed sheet come nearest by eye.
@@ -82,8 +84,8 @@ def command(
         who, lamp = _who_and_light(before, by, light, day)
         looking = Looking(on, by=who, light=lamp, day=day, sure=sure, order=order)
         talk = _Talk(settings, shelf, looking, own=list(looking.own(before)))
-        talk.go_through(wanted)
-        again = order_to_run(settings, on.order, shelf.path)
+        talk.go_through(wanted, after=looking.times_looked(before, wanted) if again else 0)
+        to_run = order_to_run(settings, on.order, shelf.path)
     looks = list(talk.answers.values())
     if as_json:
         print_json(
@@ -100,7 +102,7 @@ def command(
         f"Recorded {counted(len(looks), 'look')} at sheet {plain(f'{on.id} ({on.pair})')}."
     )
     settings.screen.print(
-        f"Next: {plain(again) if again else 'run the order again.'}", soft_wrap=True
+        f"Next: {plain(to_run) if to_run else 'run the order again.'}", soft_wrap=True
     )
 
 
@@ -124,9 +126,9 @@ class _Talk:
         """How many questions are not answered."""
         return sum(question not in self.answers for question in self._asked)
 
-    def go_through(self, colours: Sequence[str]) -> None:
+    def go_through(self, colours: Sequence[str], after: int) -> None:
         """Ask all that is not answered yet, until the person stops."""
-        every = self.looking.questions(colours)
+        every = self.looking.questions(colours, after)
         self._asked = [it for it in every if not any(map(it.is_answered_by, self.own))]
         self._open(colours, given=len(every) - len(self._asked))
         at, told = 0, ("", 0)
@@ -152,7 +154,7 @@ class _Talk:
 
         if not self._asked:
             _tell(f"All is answered today for {joined(colours)}.")
-            _tell("Look again another day, or let another person look (--by).")
+            _tell("Look again another day, or let another person look (--by). To go on: --again.")
             return
         if given:
             _tell(f"Going on after {counted(given, 'answer')} of today.")

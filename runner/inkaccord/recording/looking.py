@@ -94,18 +94,24 @@ class Looking:
     sure: float = 0.5
     order: Order | None = None
 
-    def questions(self, colours: Sequence[str]) -> tuple[Question, ...]:
-        """Return all that is asked in a day: every colour once, then all of them again.
+    def questions(self, colours: Sequence[str], after: int = 0) -> tuple[Question, ...]:
+        """Return what is asked at one sitting: every colour once, then all of them again.
 
         The other colours come between two looks at one, so that the eye rests. A colour's first
-        look goes along each of its rows, and then over all of them.
+        look of the day goes along each of its rows, and then over all of them. ``after`` is how
+        many times all colours were looked at before, where a person goes on all the same.
         """
+        last = after + LOOKS_A_SHEET
         return tuple(
             question
-            for turn in range(1, LOOKS_A_SHEET + 1)
+            for turn in range(after + 1, last + 1)
             for colour in colours
-            for question in self._of_colour(colour, turn)
+            for question in self._of_colour(colour, turn, is_last=turn == last)
         )
+
+    def times_looked(self, looks: Sequence[Pick], colours: Sequence[str]) -> int:
+        """Return how many times this person looked at any of some colours today."""
+        return max((it.turn or 1 for it in self.own(looks) if it.colour in colours), default=0)
 
     def own(self, looks: Sequence[Pick]) -> tuple[Pick, ...]:
         """Return those of some looks at the sheet that this person had today."""
@@ -143,11 +149,11 @@ class Looking:
             among=tuple(it for it in (one.swatch, other.swatch) if it is not None),
         )
 
-    def _of_colour(self, colour: str, turn: int) -> Iterator[Question]:
+    def _of_colour(self, colour: str, turn: int, *, is_last: bool) -> Iterator[Question]:
         swatches = _swatches_for(self.sheet, colour)
         told = {"thing": self._thing(colour), "colour": colour, "where": _where(swatches)}
         if turn > 1:
-            text = (_LAST if turn == LOOKS_A_SHEET else _AGAIN).format(**told)
+            text = (_LAST if is_last else _AGAIN).format(**told)
             yield Question(colour, _sentence(text), _REST.format(**told), turn)
             return
         hold = _HOLD.format(**told)
@@ -170,7 +176,7 @@ class Looking:
                 "not-asked",
                 f"{joined(other)} {'is' if len(other) == 1 else 'are'} not among the swatches that "
                 f"this is about, {asked[0]} to {asked[-1]}",
-                hint="all of them come next; 'skip' goes on"
+                hint="this is about one row, others come next; 'skip' goes on"
                 if question.among
                 else "if it is the nearest all the same, record it afterwards: inkaccord record "
                 f"{self.sheet.id} --pick '{question.colour}={other[0]}'",

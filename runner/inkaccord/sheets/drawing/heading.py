@@ -123,7 +123,9 @@ def draw_foot(
     reading = f"Readings:  inkaccord record {sheet.id} FILE"
     pick = _INSTEAD_OF_PICKS
     if sheet.purpose is not Purpose.CONTROLS:
-        pick = f"By eye:  inkaccord look {sheet.id}"
+        # Where nothing was made for the eye, the person says for which colour to look at all.
+        named = "" if any(it.for_eye for it in sheet.swatches) else " --colour NAME"
+        pick = f"By eye:  inkaccord look {sheet.id}{named}"
     pen.black()
     ruled = frame.foot[3] > frame.foot[1]
     if ruled and text_width(reading + pick, _NOTE_PT) + 20 <= room:
