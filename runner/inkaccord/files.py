@@ -11,6 +11,7 @@ import os
 import platform
 import re
 import shutil
+import stat
 import tempfile
 import zlib
 from collections.abc import Iterator
@@ -28,9 +29,40 @@ def sha256_of(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def read_bytes(path: Path) -> bytes:
-    """Return a file's bytes. Raises FileError that names the file."""
+MOST_BYTES = 1 << 30
+"""The largest file that is read."""
+
+
+def check_is_file(path: Path, most_bytes: int = MOST_BYTES) -> None:
+    """Raise FileError for a pipe or a device, which may never end, and for too large a file.
+
+    Raises OSError for what is not there. A folder says so itself when it is read.
+    """
+    status = path.stat()
+    if not (stat.S_ISREG(status.st_mode) or stat.S_ISDIR(status.st_mode)):
+        raise FileError.of(
+            "no-file",
+            "this is no file, but a pipe or a device",
+            place=Place(file=str(path)),
+            hint="save what it gives in a file, and name that",
+        )
+    if status.st_size > most_bytes:
+        raise FileError.of(
+            "file-too-large",
+            f"the file has {status.st_size / 1e6:,.0f} MB, and at most {most_bytes / 1e6:,.0f} MB "
+            "are read",
+            place=Place(file=str(path)),
+            hint="is it the right file?",
+        )
+
+
+def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
+    """Return a file's bytes.
+
+    Raises FileError that names the file, also where it is none, or larger than ``most_bytes``.
+    """
     try:
+        check_is_file(path, most_bytes)
         return path.read_bytes()
     except OSError as problem:
         raise FileError.of(

@@ -20,6 +20,7 @@ from inkaccord.models import Frozen
 from inkaccord.units import PT_PER_IN, PT_PER_MM, UNIT_AT_END, inch, mm, parse_length
 from inkaccord.written import shown
 
+_SMALLEST_PT = PT_PER_MM
 EXPECTED_SIZE = "expected 'width x height' with units, such as 5in x 7in, or a named size"
 
 _ISO_START = {
@@ -223,6 +224,8 @@ class Size(Frozen):
         width, height = parse_length(sides[0]), parse_length(sides[1])
         if width <= 0 or height <= 0:
             raise ValueError(f"{shown(text)}: both sides have to be larger than nothing")
+        if min(width, height) < _SMALLEST_PT:
+            raise ValueError(f"{shown(text)}: both sides have to be 1 mm at least")
         return cls(width_pt=width, height_pt=height)
 
     @property

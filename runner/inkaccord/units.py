@@ -11,6 +11,8 @@ from inkaccord.written import number, percent, shown
 
 PT_PER_IN = 72.0
 PT_PER_MM = 72.0 / 25.4
+LONGEST_PT = 10_000 * PT_PER_MM
+"""Longer than any sheet; a roll of paper is cut into sheets first."""
 
 _PER_UNIT = {
     "pt": 1.0,
@@ -76,7 +78,10 @@ def parse_length(value: object) -> Points:
         length += float(Fraction(re.sub(r"\s", "", match["fraction"] or "0")))
     except ZeroDivisionError:
         raise ValueError(f"{shown(value)} divides by zero: {EXPECTED_LENGTH}") from None
-    return Points(length * _per_unit(match["unit"]))
+    length *= _per_unit(match["unit"])
+    if abs(length) > LONGEST_PT:
+        raise ValueError(f"{shown(value)} is longer than anything here: the longest is 10 m")
+    return Points(length)
 
 
 def _spelt_out(text: str) -> str:

@@ -19,6 +19,7 @@ _MONTHS = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september",
     "october", "november", "december",
 )  # fmt: skip
+_LARGEST = 1e9
 EXPECTED_DATE = "write a date as year-month-day, such as 2026-11-27"
 
 
@@ -37,7 +38,7 @@ def number(text: str) -> float:
         )
     if not _NUMBER.fullmatch(given):
         raise ValueError(f"{shown(text)} is not a number: expected one such as 2.5")
-    return float(given.replace(",", "."))
+    return _sensible(given)
 
 
 def whole(text: str) -> int:
@@ -46,7 +47,7 @@ def whole(text: str) -> int:
     if _THOUSANDS.fullmatch(given):
         given = re.sub(r"[^-+\d]", "", given)
     if re.fullmatch(r"[-+]?\d+", given):
-        return int(given)
+        return int(_sensible(given))
     if re.fullmatch(r"[-+]?[1-9]\d{0,2}\.000", given):
         raise ValueError(f"'{given}' can be {given.replace('.', '')} or {given[:-4]}: write which")
     raise ValueError(f"{shown(text)} is not a whole number: expected one such as 60")
@@ -69,7 +70,15 @@ def numbers(text: str, count: int) -> tuple[float, ...]:
         decimal = [part for part in re.split(r"[\s/;|,]+", given) if part]
     if not decimal or not all(_NUMBER.fullmatch(part) for part in decimal):
         raise ValueError(f"{shown(text)} holds more than numbers")
-    return tuple(float(part.replace(",", ".")) for part in decimal)
+    return tuple(map(_sensible, decimal))
+
+
+def _sensible(given: str) -> float:
+    """Return the number that a text of figures is. Raises ValueError for one beyond all measure."""
+    found = float(given.replace(",", "."))
+    if abs(found) > _LARGEST:
+        raise ValueError(f"{shown(given)} is more than anything here is counted or measured in")
+    return found
 
 
 def date(text: str) -> datetime.date:

@@ -86,3 +86,11 @@ def test_recolouring_a_colour_that_the_file_lacks_writes_nothing(order, inkaccor
     assert "'cmyk 75 20 80 10'" in err
     assert "proof" not in out
     assert not (tmp_path / "out.pdf").exists()
+
+
+def test_of_very_many_mistakes_the_first_are_shown(tmp_path, inkaccord):
+    path = tmp_path / "order.yaml"
+    path.write_text("colours:\n" + "".join(f"  c{n}: {{}}\n" for n in range(500)), "utf-8")
+    code, _, err = inkaccord("check", path)
+    assert (code, err.count("error ")) == (2, 100)
+    assert err.splitlines()[-1].startswith("… and ")

@@ -227,7 +227,7 @@ def test_the_digest_is_of_what_was_read_though_the_file_changes_meanwhile(write_
     path = write_order()
     read = path.read_bytes()
 
-    def changed_after(file):
+    def changed_after(file, _most_bytes):
         path.write_bytes(read + b"title: written while the order was loaded\n")
         return read
 

@@ -47,6 +47,7 @@ OUT = click.option(
 _WIDTH = re.compile(r"[1-9][0-9]{1,3}")
 _UNSEEN = re.compile("[\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 """What JSON leaves as it is, and a terminal may obey."""
+_MOST_SHOWN = 100
 _STYLE = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
 
 
@@ -216,8 +217,12 @@ def tell(settings: Settings, words: str, *, as_json: bool, **data: Any) -> None:
 
 
 def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
-    """Show findings, a paragraph each: the place, what is wrong, and how to mend it."""
-    for finding in findings:
+    """Show findings, a paragraph each: the place, what is wrong, and how to mend it.
+
+    Of very many the first are shown, and their number: who mends these will ask again.
+    """
+    every = list(findings)
+    for finding in every[:_MOST_SHOWN]:
         style = _STYLE[finding.severity]
         place = str(finding.place)
         head = f"[{style}]{finding.severity}[/] "
@@ -226,6 +231,8 @@ def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
         console.print(f"{head}{place_text}{plain(finding.message)}{source}", soft_wrap=True)
         if finding.hint:
             console.print(f"      {plain(finding.hint)}", soft_wrap=True)
+    if len(every) > _MOST_SHOWN:
+        console.print(f"… and {len(every) - _MOST_SHOWN:,} more")
 
 
 def show_failure(problem: InkaccordError, *, as_json: bool, lines: bool = True) -> None:

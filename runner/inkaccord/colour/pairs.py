@@ -6,6 +6,7 @@ from typing import Any, Self, TypedDict
 from pydantic import model_serializer, model_validator
 
 from inkaccord.models import Frozen
+from inkaccord.written import shown
 
 
 class PairParts(TypedDict):
@@ -31,7 +32,7 @@ class Pair(Frozen):
         device, at, rest = value.strip().partition("@")
         stock, _, setting = rest.partition("/")
         if not (device and at and stock):
-            raise ValueError(f"{value!r} is not a pair: expected 'device@stock'")
+            raise ValueError(f"{shown(value)} is not a pair: expected 'device@stock'")
         return {"device": device, "stock": stock, "setting": setting}
 
     @model_serializer

@@ -9,6 +9,8 @@ from inkaccord.diagnostics import Diagnostic, Place, error
 
 _UNSPACED = re.compile(r"^(?P<head>\s*(?:- )?)(?P<key>[A-Za-z][\w.-]*):(?P<value>[^\s:/].*)$")
 _HASH_COLOUR = re.compile(r"(?:^|[\s\[,{:])(?P<code>#(?:[0-9a-fA-F]{6}|[0-9a-fA-F]{3}))\b")
+_LONGEST = 500
+"""Characters of a line that are looked at and shown; a longer one is no line of an order."""
 _CURLY = re.compile("[“”„‟‘’]")
 _SPACES = {"\u00a0": "no-break space", "\u2009": "thin space", "\u202f": "narrow space"}
 
@@ -25,7 +27,7 @@ def explain(problem: yaml.MarkedYAMLError, text: str, file: str) -> Diagnostic:
     file
         Its name, for the place.
     """
-    lines = text.splitlines() or [""]
+    lines = [line[:_LONGEST] for line in text.splitlines()] or [""]
     for mark, said, hint in _causes(problem, lines):
         place = Place(file=file, line=mark[0] + 1, column=mark[1] + 1)
         return error("bad-yaml", said, place=place, hint=hint)

@@ -12,6 +12,7 @@ from pydantic import AfterValidator
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.files import is_reserved
 from inkaccord.order.source import Source
+from inkaccord.written import shown
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,62}")
 _OUR_OWN = (
@@ -24,11 +25,11 @@ _OUR_OWN = (
 def _name(text: str) -> str:
     if not _NAME.fullmatch(text):
         raise ValueError(
-            f"{text!r} is not a name: expected letters, digits, '-', '_' and '.', "
+            f"{shown(text)} is not a name: expected letters, digits, '-', '_' and '.', "
             "starting with a letter or digit"
         )
     if is_reserved(text):
-        raise ValueError(f"{text!r} can't name a file on every system: choose another name")
+        raise ValueError(f"{shown(text)} can't name a file on every system: choose another name")
     return text
 
 

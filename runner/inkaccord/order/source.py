@@ -5,6 +5,7 @@ Every value is text, which the field that it stands in reads (:mod:`inkaccord.or
 refused, where a plain loader would silently keep the last.
 """
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,14 +16,60 @@ from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, OrderError
 from inkaccord.files import read_bytes, sha256_of
 from inkaccord.order.form import explain, hash_colour, quote_hash
+from inkaccord.words import visible
+from inkaccord.written import shown
 
 Path_ = tuple[str | int, ...]
-MAX_NODES = 200_000
-"""An order is small; more nodes than this means aliases that multiply."""
+MAX_BYTES = 4_000_000
+MAX_NODES = 100_000
+MAX_DEPTH = 40
+MAX_TEXT = 10_000
+"""Characters of one value."""
+MAX_BLANKS = 200
+"""Blanks in a row, which patterns that allow for blanks would try one by one."""
+_BLANKS = re.compile(rf"\s{{{MAX_BLANKS + 1}}}")
 
 
 class _Loader(yaml.SafeLoader):
-    """SafeLoader that reads words: nothing but an empty value has a type of its own."""
+    """SafeLoader that reads words: nothing but an empty value has a type of its own.
+
+    An order is small: one that is not is refused while it is read.
+    """
+
+    def __init__(self, text: str, file: str) -> None:
+        super().__init__(text)
+        self._file = file
+        self._nodes = self._depth = 0
+
+    def compose_node(self, parent: yaml.Node | None, index: Any) -> yaml.Node | None:
+        self._nodes += 1
+        self._depth += 1
+        event: yaml.Event = self.peek_event()  # type: ignore[no-untyped-call]
+        if self._nodes > MAX_NODES:
+            raise self._too_much(event, f"an order holds at most {MAX_NODES:,} values")
+        if self._depth > MAX_DEPTH:
+            raise self._too_much(event, f"values stand in each other at most {MAX_DEPTH} deep")
+        if isinstance(event, yaml.ScalarEvent):
+            self._check_text(event)
+        node: yaml.Node | None = super().compose_node(parent, index)
+        self._depth -= 1
+        return node
+
+    def _check_text(self, event: yaml.ScalarEvent) -> None:
+        if len(event.value) > MAX_TEXT:
+            raise self._too_much(event, f"a value has at most {MAX_TEXT:,} characters")
+        if _BLANKS.search(event.value):
+            raise self._too_much(event, f"a value has at most {MAX_BLANKS} blanks in a row")
+
+    def _too_much(self, event: yaml.Event, most: str) -> OrderError:
+        mark = event.start_mark
+        assert mark is not None  # noqa: S101 -- the parser gives every event one
+        return OrderError.of(
+            "too-much",
+            f"here is more than an order can hold: {most}",
+            place=Place(file=self._file, line=mark.line + 1, column=mark.column + 1),
+            hint="take out what doesn't belong here",
+        )
 
 
 _Loader.yaml_implicit_resolvers = {
@@ -62,11 +109,11 @@ def dotted(path: Path_) -> str:
 def read_source(path: Path, name: str | None = None) -> Source:
     """Read a YAML file.
 
-    Raises FileError when it can't be read, and OrderError with every mistake of form: bad
-    encoding, bad YAML, keys given twice, keys that are no words.
+    Raises FileError when it can't be read or is too large, and OrderError with every mistake of
+    form: bad encoding, bad YAML, keys given twice, keys that are no words; more than is sensible.
     """
     file = name or str(path)
-    raw = read_bytes(path)
+    raw = read_bytes(path, MAX_BYTES)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
@@ -78,7 +125,7 @@ def read_source(path: Path, name: str | None = None) -> Source:
             hint="save it as UTF-8",
         ) from problem
     try:
-        loader = _Loader(text)
+        loader = _Loader(text, file)
     except yaml.reader.ReaderError as problem:
         raise OrderError.of(
             "bad-yaml",
@@ -145,6 +192,16 @@ class _Builder:
             message, hint = quote_hash(code)
             self.findings.append(error("bad-value", message, place=self._at(node, path), hint=hint))
             return None
+        if "\0" in node.value:
+            self.findings.append(
+                error(
+                    "bad-value",
+                    f"{shown(visible(node.value))} holds a character that no text has",
+                    place=self._at(node, path),
+                    hint="write the text anew, without backslashes",
+                )
+            )
+            return None
         try:
             return self.loader.construct_object(node)
         except (ValueError, yaml.constructor.ConstructorError) as problem:
@@ -169,7 +226,7 @@ class _Builder:
                 self.findings.append(
                     error(
                         "bad-key",
-                        f"the key {key_node.value!r} is not a word",
+                        f"the key {shown(key_node.value)} is not a word",
                         place=self._at(key_node, path),
                         hint="put it in quotes if it is meant as a name",
                     )

@@ -9,13 +9,14 @@ from pydantic import AfterValidator, Field
 from inkaccord.models import Frozen
 from inkaccord.order.colours import GivenLab
 from inkaccord.sizes import SizeField
+from inkaccord.written import shown
 
 _WEIGHT = re.compile(r"^\s*\d+(\.\d+)?\s*(g/m2|g/m²|gsm|lb(\s+(text|cover|bond|index))?)\s*$", re.I)
 
 
 def _weight(text: str) -> str:
     if not _WEIGHT.match(text):
-        raise ValueError(f"{text!r} is not a weight: expected '300 g/m2' or '110 lb cover'")
+        raise ValueError(f"{shown(text)} is not a weight: expected '300 g/m2' or '110 lb cover'")
     return text
 
 

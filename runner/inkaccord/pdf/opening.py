@@ -10,6 +10,7 @@ import pikepdf
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import FileError
+from inkaccord.files import check_is_file
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
 
@@ -44,14 +45,16 @@ def open_artwork(
     Raises
     ------
     FileError
-        Missing, not a PDF, damaged beyond reading, needs a password, forbids changes, has no
-        pages, a page tree with a loop, or more pages than the limit.
+        Missing, no file, not a PDF, damaged beyond reading, needs a password, forbids changes,
+        has no pages, a page tree with a loop, or more pages than the limit.
     """
     limits = limits or FileLimits()
     label = name or (str(source) if isinstance(source, Path) else None)
     place = Place(file=label)
     try:
-        # Not through inkaccord.files: qpdf reads a large file piece by piece from its path.
+        if isinstance(source, Path):
+            check_is_file(source)
+        # Not read here: qpdf reads a large file piece by piece from its path.
         pdf = pikepdf.open(source if isinstance(source, Path) else io.BytesIO(source))
     except OSError as problem:
         raise FileError.of(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inkaccord.errors import FileError, OrderError
+from inkaccord.files import check_is_file
 from inkaccord.sheets.model import SampleSheet, SheetReadings
 from inkaccord.sheets.reading.formats import (
     HEAD,
@@ -100,6 +101,7 @@ def _checked(taken: object) -> ReadingsTaken:
 
 def _head(path: Path) -> bytes:
     try:
+        check_is_file(path)
         with path.open("rb") as stream:
             return stream.read(HEAD)
     except OSError as problem:

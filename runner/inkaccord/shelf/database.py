@@ -15,7 +15,7 @@ from sqlalchemy import event
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
-from inkaccord.files import replacing
+from inkaccord.files import check_is_file, replacing
 from inkaccord.shelf import migrations
 from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
 
@@ -183,8 +183,10 @@ class Database:
         return version
 
     def _refuse_foreign_file(self) -> None:
-        with self._guarded(), self.path.open("rb") as file:
-            head = file.read(len(_MAGIC))
+        with self._guarded():
+            check_is_file(self.path)
+            with self.path.open("rb") as file:
+                head = file.read(len(_MAGIC))
         if head not in (b"", _MAGIC):
             raise FileError.of(
                 "not-a-shelf",

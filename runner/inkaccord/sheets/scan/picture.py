@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
+from inkaccord.files import check_is_file
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -72,6 +73,7 @@ def load_pictures(path: Path) -> tuple[ScannedPicture, ...]:
     from PIL import Image, UnidentifiedImageError  # noqa: PLC0415  (only scans need it)
 
     try:
+        check_is_file(path)
         with warnings.catch_warnings():
             # Pillow warns from 90 million pixels on; ours is a limit of its own, refused below.
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
