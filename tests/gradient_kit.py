@@ -97,10 +97,13 @@ def equal_bounds(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
 
 
 def nested(pdf: pikepdf.Pdf, stripes: Stripes) -> Any:
-    inner = _stitch([_exponential(one) for one in stripes[1:-1]], _edges(stripes[1:-1]))
-    parts = [_exponential(stripes[0]), inner, _exponential(stripes[-1])]
-    edges = [stripes[0].low, stripes[0].high, stripes[-1].low, stripes[-1].high]
-    encode = f"0 1 {stripes[1].low:g} {stripes[-2].high:g} 0 1"
+    """All but the first and the last stripe stand in a function of their own."""
+    last = stripes[-1:] if len(stripes) > 2 else []
+    inside = stripes[1 : len(stripes) - len(last)]
+    inner = _stitch([_exponential(one) for one in inside], _edges(inside))
+    parts = [_exponential(stripes[0]), inner, *(_exponential(one) for one in last)]
+    edges = [stripes[0].low, stripes[0].high, inside[-1].high, *(one.high for one in last)]
+    encode = f"0 1 {inside[0].low:g} {inside[-1].high:g}" + " 0 1" * len(last)
     return parsed(_stitch(parts, edges, encode))
 
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations, pairwise
 
 from inkaccord.artwork.recolouring.stops import (
+    ON_LINE,
     Vertex,
+    line_of,
     mixture,
     share_between,
     stretches,
     traced,
 )
-from inkaccord.artwork.swaps import WHITE, Mapped, SwapTable, mixed
+from inkaccord.artwork.swaps import WHITE, Mapped, SwapTable, component_distance, mixed
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.colours.ramps import Stop
 from inkaccord.pdf.colours.sections import Numbers, Section
@@ -41,12 +45,16 @@ def convert(table: SwapTable, space: Space, colours: Sequence[Numbers]) -> Conve
     Raises MixedKindsError when some colours must change their colour space and others can't.
     """
     mapped = [table.of(space.colour(one)) for one in colours]
-    return _joined(space, colours, mapped)
+    return joined(space, colours, mapped)
 
 
-def _joined(
+def joined(
     space: Space, colours: Sequence[Numbers], mapped: Sequence[Mapped | None]
 ) -> Conversion | None:
+    """Return colours as what they become, beside each other; None if none changes.
+
+    Raises MixedKindsError.
+    """
     used = [one for one in mapped if one is not None]
     if not used:
         return None
@@ -97,17 +105,61 @@ def convert_ramp(table: SwapTable, space: Space, sections: Sequence[Section]) ->
         for run in traced(sections, space)
     ]
     points = [point for run in runs for point in run]
-    joined = _joined(space, [p.numbers for p in points], [p.mapped for p in points])
-    if joined is None:
+    made = joined(space, [p.numbers for p in points], [p.mapped for p in points])
+    if made is None:
         return None
-    new = iter(joined.numbers)
-    return Ramp([[(point.place, next(new)) for point in run] for run in runs], joined)
+    new = iter(made.numbers)
+    return Ramp([[(point.place, next(new)) for point in run] for run in runs], made)
 
 
-def convert_stretch(table: SwapTable, space: Space, part: Sequence[Vertex]) -> Conversion | None:
-    """Swap colours that all lie on the line between the first and the last of them."""
-    points = _stretch(table, space, part)
-    return _joined(space, [p.numbers for p in points], [p.mapped for p in points])
+def convert_surface(
+    table: SwapTable, space: Space, colours: Sequence[Numbers]
+) -> Conversion | None:
+    """Swap colours that a surface blends.
+
+    One that lies on the line between two swapped colours of the surface is a mixture of them; and
+    where all lie on one line, so is what lies between a swapped colour and the line's end.
+    Raises MixedKindsError.
+    """
+    return joined(space, colours, mapped_surface(table, space, colours))
+
+
+def mapped_surface(
+    table: SwapTable, space: Space, colours: Sequence[Numbers]
+) -> list[Mapped | None]:
+    """Return what each colour of a surface becomes; see :func:`convert_surface`."""
+    pairs = _pairs(table, space, colours)
+    known = {one: table.of(space.colour(one)) for pair in pairs for one in pair}
+    found = []
+    for colour in colours:
+        mapped = table.of(space.colour(colour))
+        if mapped is None or mapped.tint != 100:
+            for ends in pairs:
+                share, off = share_between(colour, *ends)
+                if off <= ON_LINE:
+                    mapped = _between(table, space, [known[end] for end in ends], ends, share)
+                    break
+        found.append(mapped)
+    return found
+
+
+def _pairs(
+    table: SwapTable, space: Space, colours: Sequence[Numbers]
+) -> list[tuple[Numbers, Numbers]]:
+    """Return the pairs of which others may be mixtures, those closest to each other first."""
+    nearest: dict[int, tuple[float, Numbers]] = {}
+    for one in dict.fromkeys(colours):
+        colour = space.colour(one)
+        mapped, paint = table.of(colour), colour.as_device()
+        if mapped is not None and mapped.tint == 100:
+            old = table.swaps[mapped.swap].old
+            off = component_distance(paint, old) if paint is not None else 0.0
+            nearest[mapped.swap] = min(nearest.get(mapped.swap, (off, one)), (off, one))
+    known = dict.fromkeys([one for _, one in nearest.values()])
+    known.update(dict.fromkeys(line_of(colours) or ()))
+    swapped = {one for one in known if table.of(space.colour(one)) is not None}
+    pairs = [pair for pair in combinations(known, 2) if swapped.intersection(pair)]
+    return sorted(pairs, key=lambda pair: math.dist(*pair))
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,17 +176,27 @@ def _stretch(table: SwapTable, space: Space, part: Sequence[Vertex]) -> list[_Po
     if ends == [None, None]:
         return [_Point(one.place, one.colour, None) for one in part]
     colours = (first.colour, last.colour)
-    shares = [share_between(one.colour, *colours)[0] for one in part]
-    places = [one.place for one in part]
+    points = [(one.place, share_between(one.colour, *colours)[0]) for one in part]
     if len(part) == 2:
-        shares[1] = 1.0
-        if _follows(table, ends, space, colours):
-            shares = [i / TINT_STEPS for i in range(TINT_STEPS + 1)]
-            places = [first.place + (last.place - first.place) * share for share in shares]
+        points[1] = (last.place, 1.0)
+    if _follows(table, ends, space, colours):
+        points = _finer(points)
     return [
         _Point(place, mixture(share, *colours), _between(table, space, ends, colours, share))
-        for place, share in zip(places, shares, strict=True)
+        for place, share in points
     ]
+
+
+def _finer(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return places and shares with no step between them wider than a tint step."""
+    found = [points[0]]
+    for (place, share), (next_place, next_share) in pairwise(points):
+        steps = max(math.ceil(abs(next_share - share) * TINT_STEPS - 1e-6), 1)
+        found += [
+            (place + (next_place - place) * i / steps, share + (next_share - share) * i / steps)
+            for i in range(1, steps + 1)
+        ]
+    return found
 
 
 def _follows(

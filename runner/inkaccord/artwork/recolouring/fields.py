@@ -15,9 +15,10 @@ from inkaccord.artwork.recolouring.conversion import (
     Conversion,
     MixedKindsError,
     convert,
-    convert_stretch,
+    joined,
+    mapped_surface,
 )
-from inkaccord.artwork.recolouring.stops import ON_LINE, Vertex, share_between
+from inkaccord.artwork.recolouring.stops import ON_LINE, line_of, share_between
 from inkaccord.artwork.swaps import WHITE, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.functions import Function
@@ -31,6 +32,8 @@ LOOKED_AT = 65
 """Places in each direction at which a calculator's colours are looked at."""
 MOST_COLOURS = 48
 """A calculator that gives more is no field of flat colours."""
+FOLLOWED = 0.02
+"""How far a tint table may bend the line that words lead along."""
 EQUAL = 0.001
 """How far a calculator's arithmetic moves one colour."""
 
@@ -79,39 +82,22 @@ def _looked_at(function: Function, size: Sequence[int]) -> list[Numbers]:
     ]
 
 
-def _line(colours: Sequence[Numbers]) -> tuple[Numbers, Numbers] | None:
-    """Return the ends of the straight line on which all colours lie, if there is one."""
-    one = max(colours, key=lambda colour: share_between(colour, colours[0], colours[0])[1])
-    other = max(colours, key=lambda colour: share_between(colour, one, one)[1])
-    on_it = all(share_between(colour, one, other)[1] <= ON_LINE for colour in colours)
-    return (one, other) if on_it else None
-
-
 # -- tables -----------------------------------------------------------------------------------
 
 
 def _table(
     table: SwapTable, space: Space, colours: Sequence[Numbers], size: Sequence[int]
 ) -> Conversion | None:
-    alone = convert(table, space, colours)
-    if alone is None:
-        return None
-    ends = _line(colours)
-    if ends is not None and any(table.of(space.colour(end)) for end in ends):
-        part = [Vertex(0, colour, stop=False) for colour in (ends[0], *colours, ends[1])]
-        whole = convert_stretch(table, space, part)
-        if whole is not None:
-            return Conversion(whole.space, whole.numbers[1:-1], whole.used)
-    _refuse_smooth(table, space, colours, size)
-    return alone
+    mapped = mapped_surface(table, space, colours)
+    _refuse_smooth(colours, [one is not None for one in mapped], size)
+    return joined(space, colours, mapped)
 
 
 def _refuse_smooth(
-    table: SwapTable, space: Space, colours: Sequence[Numbers], size: Sequence[int]
+    colours: Sequence[Numbers], swapped: Sequence[bool], size: Sequence[int]
 ) -> None:
     """Refuse a table that runs smoothly through a swapped colour: a thin line would stand there."""
     columns, rows = size
-    swapped = [table.of(space.colour(colour)) is not None for colour in colours]
     for index, is_swapped in enumerate(swapped):
         row, column = divmod(index, columns)
         for step, at, count in ((1, column, columns), (columns, row, rows)):
@@ -130,20 +116,23 @@ def _words_for(
     table: SwapTable, space: Space, colours: Sequence[Numbers]
 ) -> tuple[Conversion, str] | None:
     """Return what colours on the stack become, and the words that make them so."""
+    mapped = mapped_surface(table, space, colours)
     if len(colours) <= MOST_COLOURS:
-        known = [*colours, *_old_colours(table, space)]
-        made = convert(table, space, known)
-        return None if made is None else (made, _chain(known, made, space.components))
-    if convert(table, space, colours) is None:
+        others = _old_colours(table, space)
+        known = [*colours, *others]
+        flat = joined(space, known, [*mapped, *(table.of(space.colour(one)) for one in others)])
+        return None if flat is None else (flat, _chain(known, flat, space.components))
+    made = joined(space, colours, mapped)
+    if made is None:
         return None
-    ends = _line(colours)
-    made = None
-    if ends is not None:
-        pair = [Vertex(0, ends[0], stop=True), Vertex(1, ends[1], stop=True)]
-        made = convert_stretch(table, space, pair)
-    if ends is None or made is None:
+    ends = line_of(colours)
+    pair = convert(table, space, ends) if ends is not None else None
+    if ends is None or pair is None:
         raise MixedKindsError("its calculator gives colours that are no mixture of two")
-    return made, _along(ends, (made.numbers[0], made.numbers[-1]))
+    new = (pair.numbers[0], pair.numbers[1])
+    if any(share_between(one, *new)[1] > FOLLOWED for one in made.numbers):
+        raise MixedKindsError("its calculator runs through a swapped colour between two others")
+    return made, _along(ends, new)
 
 
 def _old_colours(table: SwapTable, space: Space) -> list[Numbers]:

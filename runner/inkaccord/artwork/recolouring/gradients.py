@@ -12,6 +12,7 @@ from inkaccord.artwork.recolouring.conversion import (
     MixedKindsError,
     convert,
     convert_ramp,
+    convert_surface,
 )
 from inkaccord.artwork.recolouring.fields import rewrite_field
 from inkaccord.artwork.swaps import WHITE, SwapTable
@@ -62,7 +63,7 @@ class GradientRewriter:
                 changes["/Function"] = write_ramp(self._pdf, ramp.runs)
         elif mesh is not None:
             colours = list(mesh.colours())
-            new = convert(self._table, shading.space, colours)
+            new = convert_surface(self._table, shading.space, colours)
             if new is not None:
                 queue = iter(new.numbers)
                 data = mesh.rewritten(lambda _: next(queue), new.space.components)

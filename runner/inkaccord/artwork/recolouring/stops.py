@@ -91,12 +91,17 @@ def _bends(
 
 
 def stretches(table: SwapTable, space: Space, run: Sequence[Vertex]) -> list[Sequence[Vertex]]:
-    """Return a run cut at its stops: set ones, samples of a swapped colour, and bends.
+    """Return a run cut where a swapped colour stands, and at its bends.
 
-    Within a stretch every vertex lies on the straight line of colours between its ends.
+    Within a stretch every vertex lies on the straight line of colours between its ends. That holds
+    of stops, too, that a program derived from their neighbours: they are a mixture of the two.
     """
     cuts = {0, len(run) - 1}
-    cuts.update(i for i, vertex in enumerate(run) if vertex.stop)
+    cuts.update(
+        i
+        for i, one in enumerate(run)
+        if one.stop and solid_swap(table, space, one.colour) is not None
+    )
     cuts.update(_recognised(table, space, run))
     found: list[Sequence[Vertex]] = []
     pending = sorted(cuts)
@@ -111,13 +116,18 @@ def stretches(table: SwapTable, space: Space, run: Sequence[Vertex]) -> list[Seq
     return found or [run]
 
 
+def solid_swap(table: SwapTable, space: Space, colour: Numbers) -> int | None:
+    """Return the swap of which a colour is the old one, not a tint of it."""
+    mapped = table.of(space.colour(colour))
+    return mapped.swap if mapped is not None and mapped.tint == 100 else None
+
+
 def _recognised(table: SwapTable, space: Space, run: Sequence[Vertex]) -> Iterator[int]:
     """Yield the samples that are stops: of neighbours of one swapped colour, the nearest to it."""
     group: list[tuple[float, int]] = []
     swap: int | None = None
     for index, vertex in enumerate(run):
-        mapped = table.of(space.colour(vertex.colour)) if vertex.sample else None
-        now = mapped.swap if mapped is not None and mapped.tint == 100 else None
+        now = solid_swap(table, space, vertex.colour) if vertex.sample else None
         if now != swap:
             yield from _nearest(group)
             group, swap = [], now
@@ -159,6 +169,14 @@ def share_between(colour: Numbers, first: Numbers, last: Numbers) -> tuple[float
         share = sum((c - a) * (b - a) for c, a, b in zip(colour, first, last, strict=True)) / weight
         share = min(max(share, 0.0), 1.0)
     return share, _apart(colour, mixture(share, first, last))
+
+
+def line_of(colours: Sequence[Numbers]) -> tuple[Numbers, Numbers] | None:
+    """Return the ends of the straight line on which all colours lie, if there is one."""
+    one = max(colours, key=lambda colour: _apart(colour, colours[0]))
+    other = max(colours, key=lambda colour: _apart(colour, one))
+    on_it = all(share_between(colour, one, other)[1] <= ON_LINE for colour in colours)
+    return (one, other) if on_it else None
 
 
 def _apart(one: Numbers, other: Numbers) -> float:

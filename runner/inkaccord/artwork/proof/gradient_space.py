@@ -1,0 +1,80 @@
+"""As much of a gradient's colour space as its proof has to know."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pikepdf
+
+from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError
+from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.pdf.entries import plain, word
+
+WHITES = {
+    PaintKind.CMYK: (0.0,) * 4,
+    PaintKind.RGB: (1.0,) * 3,
+    PaintKind.GRAY: (1.0,),
+}
+_KINDS = {"/DeviceCMYK": PaintKind.CMYK, "/DeviceRGB": PaintKind.RGB, "/DeviceGray": PaintKind.GRAY}
+_PROFILED = {1: PaintKind.GRAY, 3: PaintKind.RGB, 4: PaintKind.CMYK}
+
+
+class GradientSpace:
+    """The colour space of a shading."""
+
+    def __init__(self, definition: Any, *, by_numbers: bool) -> None:
+        parts = list(definition) if isinstance(definition, pikepdf.Array) else [definition]
+        self.family = word(parts[0])
+        self.kind: PaintKind | None = _KINDS.get(self.family)
+        self.profiled = False
+        self.names: tuple[str, ...] = ()
+        if self.family == "/Separation":
+            self.kind, self.names = PaintKind.SPOT, (plain(parts[1]),)
+            self.size = 1
+        elif self.family == "/DeviceN":
+            self.names = tuple(plain(name) for name in parts[1])
+            self.size = len(self.names)
+        elif self.family == "/ICCBased":
+            self.size = int(parts[1]["/N"])
+            self.profiled = by_numbers
+        elif self.family in ("/CalRGB", "/CalGray"):
+            self.size = 3 if self.family == "/CalRGB" else 1
+            self.profiled = by_numbers
+        elif self.family == "/Lab":
+            self.size, self.kind = 3, PaintKind.LAB
+        elif self.kind is not None:
+            self.size = len(WHITES[self.kind])
+        else:
+            raise UnreadableShadingError(f"the colour space {self.family}")
+        if self.profiled:
+            self.kind = _PROFILED[self.size]
+
+    @property
+    def key(self) -> object:
+        """What two spaces share that are one."""
+        return self.family, self.names, self.size
+
+    def paint(self, numbers: Numbers) -> Paint | None:
+        """Return numbers as a paint, None where they are no plain colour."""
+        unit = [min(max(v, 0.0), 1.0) for v in numbers]
+        match self.kind:
+            case PaintKind.CMYK:
+                return Paint(kind=PaintKind.CMYK, values=tuple(100 * v for v in unit))
+            case PaintKind.RGB:
+                return Paint(kind=PaintKind.RGB, values=tuple(255 * v for v in unit))
+            case PaintKind.GRAY:
+                return Paint(kind=PaintKind.GRAY, values=(100 * (1 - unit[0]),))
+            case PaintKind.SPOT:
+                return Paint.spot(self.names[0], 100 * unit[0])
+        return None
+
+    def numbers(self, paint: Paint) -> Numbers | None:
+        """Return a paint as numbers of this space, None where it is of another kind."""
+        match paint.kind:
+            case self.kind if paint.kind is PaintKind.CMYK:
+                return tuple(v / 100 for v in paint.values)
+            case self.kind if paint.kind is PaintKind.RGB:
+                return tuple(v / 255 for v in paint.values)
+            case self.kind if paint.kind is PaintKind.GRAY:
+                return (1 - paint.values[0] / 100,)
+        return None
