@@ -38,8 +38,47 @@ _PLAIN = re.compile(r"^[^\s\"'#]+$")
 _REPEATABLE = {SPECTRAL_NM, *SPECTRAL_VALUES}
 
 
-def decode(data: str | bytes) -> str:
-    """Return a readings file's text: UTF-8 or UTF-16 by its mark, else as Western European."""
+MOST_BYTES = 8_000_000
+MOST_LINES = 20_000
+MOST_IN_LINE = 20_000
+MOST_CELLS = 500_000
+"""What a file of readings holds at most: a target of 5,000 patches with spectra is half of it."""
+
+
+def decode(data: str | bytes, *, file: str = "") -> str:
+    """Return a readings file's text: UTF-8 or UTF-16 by its mark, else as Western European.
+
+    Raises OrderError for more than readings can be.
+    """
+    if len(data) > MOST_BYTES:
+        raise too_much(f"it has {len(data) / 1e6:,.0f} MB", file)
+    text = _text(data)
+    if (cells := len(text.split()) + text.count(",") + text.count(";")) > MOST_CELLS:
+        raise too_much(f"it has some {cells:,} values", file)
+    return text
+
+
+def lines_of(data: str | bytes, *, file: str = "") -> list[str]:
+    """Return the lines of a readings file. Raises OrderError for more than readings can be."""
+    lines = _LINE_END.split(decode(data, file=file).rstrip("\0"))
+    if len(lines) > MOST_LINES:
+        raise too_much(f"it has {len(lines):,} lines", file)
+    if (longest := max(map(len, lines))) > MOST_IN_LINE:
+        raise too_much(f"one of its lines has {longest:,} characters", file)
+    return lines
+
+
+def too_much(what: str, file: str) -> OrderError:
+    """Return the refusal of a file that holds more than readings can be."""
+    return OrderError.of(
+        "too-much",
+        f"the file holds more than readings can be: {what}",
+        place=Place(file=file or None),
+        hint="is it the right file? Else cut it into one for each sheet",
+    )
+
+
+def _text(data: str | bytes) -> str:
     if isinstance(data, str):
         return data.removeprefix("\ufeff")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
@@ -56,7 +95,7 @@ def parse_cgats(data: str | bytes, *, file: str = "") -> tuple[Table, ...]:
     Raises OrderError with file, line and column when the text is no such file, when a count
     does not match, or when a set is not complete.
     """
-    lines = _LINE_END.split(decode(data).rstrip("\0"))
+    lines = lines_of(data, file=file)
     tables: list[Table] = []
     reader = _Lines(file, lines)
     while (table := _read_table(reader)) is not None:
@@ -154,7 +193,7 @@ def _read_table(lines: _Lines) -> Table | None:
 
 
 def _count(lines: _Lines, cells: list[TableCell]) -> int:
-    if len(cells) != 2 or not cells[1].text.isdecimal():
+    if len(cells) != 2 or not re.fullmatch(r"\d{1,9}", cells[1].text):
         raise lines.wrong("bad-count", f"{cells[0].text} needs one whole number", cells[0])
     return int(cells[1].text)
 

@@ -7,8 +7,11 @@ from typing import Any
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
 from inkaccord.sheets.reading.cgats import (
+    MOST_CELLS,
     decode,
+    lines_of,
     parse_cgats,
+    too_much,
 )
 from inkaccord.sheets.reading.columns import (
     BUILD_COLUMNS,
@@ -24,6 +27,7 @@ from inkaccord.sheets.reading.columns import (
 )
 
 _LINE_END = re.compile(r"\r\n|\r|\n")
+_MOST_FIGURES = 18
 _SEPARATORS = ";\t,"
 _KNOWN = {*ID_COLUMNS, *LAB_COLUMNS, *XYZ_COLUMNS, *(n for c in BUILD_COLUMNS.values() for n in c)}
 _BEGIN = re.compile(r"^\s*BEGIN_DATA\b", re.M)
@@ -34,7 +38,7 @@ def read_tables(data: bytes, *, file: str = "") -> tuple[Table, ...]:
 
     Raises OrderError with the place of the first mistake.
     """
-    text = decode(data)
+    text = decode(data, file=file)
     if text.lstrip()[:1] in {"{", "["}:
         return (parse_json(text, file=file),)
     if _BEGIN.search(_LINE_END.sub("\n", text)):
@@ -49,7 +53,7 @@ def parse_csv(data: str | bytes, *, file: str = "") -> Table:
     begin with ``#`` may hold header entries, ``# SHEET_ID: K7Q-XM3``. Raises OrderError.
     """
     keywords: list[Keyword] = []
-    lines = _LINE_END.split(decode(data).rstrip("\0"))
+    lines = lines_of(data, file=file)
     for at, line in enumerate(lines):
         if line.lstrip().startswith("#"):
             name, colon, value = line.lstrip("# \t").partition(":")
@@ -112,7 +116,11 @@ def parse_json(data: str | bytes, *, file: str = "") -> Table:
     object are header entries (``"SHEET_ID": "K7Q-XM3"``). Raises OrderError.
     """
     try:
-        content = json.loads(decode(data))
+        content = json.loads(decode(data, file=file), parse_int=_whole)
+    except RecursionError:
+        raise OrderError.of(
+            "bad-json", "its brackets stand in each other too deep", place=Place(file=file or None)
+        ) from None
     except json.JSONDecodeError as problem:
         raise OrderError.of(
             "bad-json",
@@ -128,6 +136,8 @@ def parse_json(data: str | bytes, *, file: str = "") -> Table:
             place=Place(file=file or None),
         )
     names: list[str] = list(dict.fromkeys(name for row in entries for name in row))
+    if len(names) * len(entries) > MOST_CELLS:
+        raise too_much(f"{len(names):,} columns and {len(entries):,} rows", file)
     keywords = (
         [Keyword(str(key).upper(), str(value)) for key, value in content.items()]
         if isinstance(content, dict)
@@ -139,6 +149,11 @@ def parse_json(data: str | bytes, *, file: str = "") -> Table:
         tuple(tuple(TableCell(_json_text(row.get(name))) for name in names) for row in entries),
         tuple(word for word in keywords if word.name != "READINGS"),
     )
+
+
+def _whole(figures: str) -> int | float:
+    """Return a whole number; one that nothing is counted in is not worth its figures."""
+    return int(figures) if len(figures) < _MOST_FIGURES else float(figures)
 
 
 def _json_text(value: Any) -> str:
