@@ -38,7 +38,8 @@ _ROOM = "inkaccord.artwork.recolouring."
 _COLOURS = "inkaccord.pdf.colours."
 PARTS = [
     _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
-    _COLOURS + "ramps", _COLOURS + "meshes",
+    _ROOM + "resources", _ROOM + "masks", _ROOM + "stops",
+    _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "functions", _COLOURS + "sections",
 ]  # fmt: skip
 _ANEW = (_COLOURS + "sections", _COLOURS + "functions", _COLOURS + "calculator",
          _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "shadings")  # fmt: skip
@@ -119,6 +120,9 @@ STRIPES = [
     Stripe(0.8, 1, PINK, PINK),
 ]
 BENT = [Stripe(0, 0.4, PINK, OLD), Stripe(0.4, 1, OLD, SAND)]
+MEAN = tuple((a + b) / 2 for a, b in zip(OLD, PINK, strict=True))
+DERIVED = [Stripe(0, 0.3, OLD, MEAN), Stripe(0.3, 1, MEAN, PINK)]
+"""With a stop that its program derived from the two ends."""
 SWAPS = [parse_swap("cmyk 85 20 60 30 = cmyk 10 90 55 0"), parse_swap("spot Kelp = cmyk 0 70 0 40")]
 """Far from what they replace, so that a slip is seen."""
 Case = tuple[bytes, RecolourOptions]
@@ -146,11 +150,18 @@ def _corners() -> bytes:
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
         data = b"".join(
             bytes([x, y, *(round(255 * v) for v in colour)])
-            for x, y, colour in ((0, 0, OLD), (255, 0, PINK), (0, 255, PINK), (255, 255, OLD))
+            for x, y, colour in (
+                (0, 0, OLD),
+                (128, 0, MEAN),
+                (255, 0, PINK),
+                (0, 255, PINK),
+                (128, 255, PINK),
+                (255, 255, OLD),
+            )
         )
         entries = (
             "<< /ShadingType 5 /ColorSpace /DeviceCMYK /BitsPerCoordinate 8 /BitsPerComponent 8 "
-            "/VerticesPerRow 2 /Decode [0 100 0 100 0 1 0 1 0 1 0 1] >>"
+            "/VerticesPerRow 3 /Decode [0 100 0 100 0 1 0 1 0 1 0 1] >>"
         )
         resource(page, "/Shading", "/S", stream(pdf, data, entries))
 
@@ -202,6 +213,7 @@ def _cases() -> tuple[Case, ...]:
         (_shaded(gradient_kit.calculator, gradient_kit.axial, STRIPES), kept),
         (_shaded(gradient_kit.one_ink_each, gradient_kit.radial, STRIPES), kept),
         (_shaded(gradient_kit.sampled_8, gradient_kit.axial, BENT), kept),
+        (_shaded(gradient_kit.stitched, gradient_kit.axial, DERIVED), kept),
         (_field(), kept),
         (_corners(), kept),
         (_objects(), kept),
