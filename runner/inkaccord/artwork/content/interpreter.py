@@ -9,6 +9,7 @@ the proof's search for old colours run through it; the inventory reads pages wit
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Any
 
 import pikepdf
@@ -61,13 +62,23 @@ class ColourInterpreter:
         self._pattern = pattern_for(FULL_OPERATORS if full else LEAN_OPERATORS)
         self._memory = StepMemory()
 
-    def follow(self, data: bytes, scope: Scope, state: ColourState, guide: Guide) -> ColourReading:
-        """Follow one content stream from a starting state."""
+    def follow(
+        self,
+        data: bytes,
+        scope: Scope,
+        state: ColourState,
+        guide: Guide,
+        ladders: Mapping[int, Mapped] | None = None,
+    ) -> ColourReading:
+        """Follow one content stream from a starting state.
+
+        ``ladders`` says, by their places, which fills are steps of a ladder and what they become.
+        """
         # Operands mean the same in every stream, unless default spaces say otherwise here.
         memory = self._memory if scope.plain else StepMemory()
         lexicon = Lexicon(self._table, scope, guide.finding, memory, full=self._full)
         run = _Run(lexicon, scope, guide, full=self._full, mute=self._mute)
-        return run.follow(self._pattern, data, state)
+        return run.follow(self._pattern, data, state, ladders or {})
 
 
 class _Run:
@@ -85,10 +96,16 @@ class _Run:
         self.reading = ColourReading()
 
     # One long loop on purpose: a call for every operator would halve the speed.
-    def follow(self, pattern: re.Pattern[bytes], data: bytes, state: ColourState) -> ColourReading:  # noqa: PLR0915
+    def follow(  # noqa: PLR0915
+        self,
+        pattern: re.Pattern[bytes],
+        data: bytes,
+        state: ColourState,
+        ladders: Mapping[int, Mapped],
+    ) -> ColourReading:
         """Follow the stream; see :class:`ColourInterpreter`."""
         steps, learn, reading = self._lexicon.steps, self._lexicon.learn, self.reading
-        edits = reading.edits
+        edits, fills = reading.edits, reading.fills
         fill = inherited(state.fill)
         stroke = inherited(state.stroke)
         overprint, muted, text_mode = state.overprint, state.muted, state.text_mode
@@ -110,6 +127,10 @@ class _Run:
                     step = learn(token, match[2], match[3], match[4])
                 code = step.code
                 if code == DEVICE_SET:
+                    if step.fill:
+                        if ladders and match.start(1) in ladders:
+                            step = self._lexicon.ladder_step(step, ladders[match.start(1)])
+                        fills.append((match.start(1), step))
                     if step.replacement is not None:
                         edits.append((match.start(1), match.end(), step.replacement))
                         step.hits += 1
@@ -132,6 +153,7 @@ class _Run:
                     self._paint(step, fill, stroke, overprint, text_mode)
                     continue
                 elif code == SET:
+                    fills.append(None)
                     pen = fill if step.fill else stroke
                     pen = self._set(step, pen, match.start(1), match.end())
                     if step.fill:
@@ -139,6 +161,7 @@ class _Run:
                     else:
                         stroke = pen
                 elif code == SPACE:
+                    fills.append(None)
                     pen = self._select(step, match.start(1), match.end())
                     if step.fill:
                         fill = pen
@@ -149,9 +172,11 @@ class _Run:
                     if changed is not None:
                         overprint, muted, inherited_overprint = changed, NOT_MUTED, False
                 elif code == CALL:
+                    fills.append(None)
                     self._call(step, ColourState(fill, stroke, overprint, muted, text_mode), match)
                     continue
                 elif code == INLINE:
+                    fills.append(None)
                     image = inline_image(data, match.end())
                     if image is None:
                         self._guide.finding("bad-inline-image", "an inline image never ends")

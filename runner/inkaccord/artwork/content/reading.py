@@ -8,6 +8,7 @@ from typing import Any, Protocol
 
 from inkaccord.artwork.content.graphics_state import ColourPen, ColourState, Overprint
 from inkaccord.artwork.content.scan import InlineImage
+from inkaccord.artwork.content.steps import ColourStep
 from inkaccord.pdf.colours.scope import Scope
 
 
@@ -32,6 +33,8 @@ class Guide(Protocol):
         """Take note of something odd in the current stream."""
 
 
+FillSet = tuple[int, ColourStep]
+"""Where a device colour is set for filling, and what that does."""
 FILL, STROKE, OVERPRINT = "fill", "stroke", "overprint"
 
 
@@ -44,6 +47,8 @@ class ColourReading:
     """Pen, role, overprint: how many objects."""
     chosen: dict[ColourPen, bool] = field(default_factory=dict)
     """Every colour that was set, and whether for filling; painted with or not."""
+    fills: list[FillSet | None] = field(default_factory=list)
+    """The device colours that are set for filling, in order; None where anything else may paint."""
     swapped: Counter[tuple[int, float]] = field(default_factory=Counter)
     named: set[tuple[str, str]] = field(default_factory=set)
     """Category and name of the patterns, shadings, images and fonts that are used."""

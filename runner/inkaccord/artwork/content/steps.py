@@ -57,6 +57,15 @@ Finding = Callable[[str, str], None]
 """Takes a code and a detail."""
 
 
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something to be said of a colour that stays, but that may have been meant."""
+
+    code: str
+    detail: str
+    swap: int
+
+
 @dataclass(slots=True)
 class ColourStep:
     """What one operator with these very operands does."""
@@ -70,6 +79,9 @@ class ColourStep:
     lead: bytes = b""
     paints: tuple[bool, bool, bool] = (False, False, False)
     hits: int = 0
+    remark: Remark | None = None
+    """What is to be said of a fill that stays, unless it turns out to be a step of a ladder."""
+    told: bool = False
 
 
 @dataclass(slots=True)
@@ -149,15 +161,40 @@ class Lexicon:
             and space.kind in DEVICE
             and self._table.passes_by(paint_kind, numbers)
         ):
-            return ColourStep(DEVICE_SET, fill, self._plain_pen(space))
+            pen = self._plain_pen(space)
+            return ColourStep(DEVICE_SET, fill, pen, numbers=numbers, lead=lead)
         colour = space.colour(numbers)
-        mapped = self.mapped(colour)
+        mapped, remark = self._meant(colour)
+        if remark is not None and not fill:
+            self._finding(remark.code, remark.detail)
+        return self._set(space, numbers, fill, lead, colour, mapped, remark)
+
+    @staticmethod
+    def _set(
+        space: Space,
+        numbers: tuple[float, ...],
+        fill: bool,
+        lead: bytes,
+        colour: Colour,
+        mapped: Mapped | None,
+        remark: Remark | None = None,
+    ) -> ColourStep:
         # Without a default space the rewritten stream is in the device space after k, rg, g.
         pen = ColourPen(space, colour, space, mapped)
-        if mapped is None:
-            return ColourStep(DEVICE_SET, fill, pen)
-        pen.out = DEVICE[SpaceKind(mapped.paint.kind.value)]
-        return ColourStep(DEVICE_SET, fill, pen, lead + write_paint(mapped.paint, fill=fill))
+        new = None
+        if mapped is not None:
+            pen.out = DEVICE[SpaceKind(mapped.paint.kind.value)]
+            new = lead + write_paint(mapped.paint, fill=fill)
+        return ColourStep(
+            DEVICE_SET, fill, pen, new, numbers, lead=lead, remark=remark if fill else None
+        )
+
+    def ladder_step(self, step: ColourStep, mapped: Mapped) -> ColourStep:
+        """Return what a fill does that is a step of a ladder, not a colour by itself."""
+        assert step.pen is not None  # noqa: S101 - a set step has a pen
+        space = step.pen.space
+        colour = space.colour(step.numbers)
+        return self._set(space, step.numbers, True, step.lead, colour, mapped)
 
     def _plain_pen(self, space: Space) -> ColourPen:
         """Return the one pen for all colours of a space that no swap is near to."""
@@ -177,32 +214,35 @@ class Lexicon:
 
     def mapped(self, colour: Colour) -> Mapped | None:
         """Return what is to become of a colour, None where it stays; report near misses."""
-        table = self._table
-        if table is None:
-            return None
-        mapped = table.of(colour)
-        if mapped is None:
-            self._remark(table, colour)
-            return None
-        if self._scope.defaulted(mapped.paint.kind):
-            self._finding("default-space", f"{colour} should become {mapped.paint}")
-            return None
+        mapped, remark = self._meant(colour)
+        if remark is not None:
+            self._finding(remark.code, remark.detail)
         return mapped
 
-    def _remark(self, table: SwapTable, colour: Colour) -> None:
-        """Report a colour that stays, but that may have been meant."""
-        plain = colour.as_device() if colour.paint is None else None
-        meant = table.of_paint(plain) if plain is not None else None
-        if meant is not None and meant.tint == 100:
-            old = table.swaps[meant.swap].old
-            self._finding(
-                "profiled-colour",
-                f"{colour} has the numbers of {old}, but prints through a profile, so it stays",
-            )
-            return
-        near = table.near_miss(colour) if colour.paint is not None else None
-        if near is not None:
-            old = table.swaps[near.swap].old
-            self._finding(
-                "near-miss", f"{colour} is {near.distance:.3g} off {old}, which is swapped"
-            )
+    def _meant(self, colour: Colour) -> tuple[Mapped | None, Remark | None]:
+        table = self._table
+        if table is None:
+            return None, None
+        mapped = table.of(colour)
+        if mapped is None:
+            return None, _remark(table, colour)
+        if self._scope.defaulted(mapped.paint.kind):
+            self._finding("default-space", f"{colour} should become {mapped.paint}")
+            return None, None
+        return mapped, None
+
+
+def _remark(table: SwapTable, colour: Colour) -> Remark | None:
+    """Return what is to be said of a colour that stays, but that may have been meant."""
+    plain = colour.as_device() if colour.paint is None else None
+    meant = table.of_paint(plain) if plain is not None else None
+    if meant is not None and meant.tint == 100:
+        old = table.swaps[meant.swap].old
+        words = f"{colour} has the numbers of {old}, but prints through a profile, so it stays"
+        return Remark("profiled-colour", words, meant.swap)
+    near = table.near_miss(colour) if colour.paint is not None else None
+    if near is None:
+        return None
+    old = table.swaps[near.swap].old
+    words = f"{colour} is {near.distance:.3g} off {old}, which is swapped"
+    return Remark("near-miss", words, near.swap)

@@ -9,7 +9,7 @@ called. What is done with the colours is up to the two users of this class: the 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
@@ -18,9 +18,9 @@ import pikepdf
 
 from inkaccord.artwork.content.graphics_state import ColourState, first_state
 from inkaccord.artwork.content.interpreter import ColourInterpreter
-from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading
+from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading, FillSet
 from inkaccord.artwork.content.scan import InlineImage
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swaps import Mapped, SwapTable
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.scope import Scope, Scopes
@@ -107,6 +107,11 @@ class Traversal:
         """Return the rewritten entries of an inline image, or None."""
         del header, scope, place
         return None
+
+    def ladders(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
+        """Return which fills of a content stream are steps of a ladder, and what they become."""
+        del fills
+        return {}
 
     # -- pages ------------------------------------------------------------------------------
 
@@ -213,6 +218,16 @@ class Traversal:
         self._current.append(unit)
         try:
             unit.reading = self._interpreter.follow(unit.data, unit.scope, state, self)
+            ladders = self.ladders(unit.reading.fills)
+            if ladders:
+                unit.calls.clear()
+                unit.images.clear()
+                unit.reading = self._interpreter.follow(unit.data, unit.scope, state, self, ladders)
+            for _, step in filter(None, unit.reading.fills):
+                if step.remark is not None and not step.told:
+                    self.finding(step.remark.code, step.remark.detail)
+                    step.told = True
+            unit.reading.fills = []
         finally:
             self._current.pop()
 

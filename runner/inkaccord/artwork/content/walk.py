@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, Overprint
+from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, ColourPen, Overprint
+from inkaccord.artwork.content.reading import FillSet
 from inkaccord.artwork.content.traverse import Traversal, Unit, Where
 from inkaccord.artwork.roles import Role
+from inkaccord.artwork.swaps import Mapped
 from inkaccord.pdf.colours.functions import BadFunctionError
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.shadings import read_shading
@@ -38,6 +40,8 @@ class ColourUse:
     """How many objects are painted so."""
     space: Space | None = None
     """The colour space as the file defines it."""
+    becomes: Mapped | None = None
+    """What it becomes as a step of a ladder, where the walk was to look for ladders."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +52,11 @@ class _Found:
     overprint: Overprint
     object: tuple[int, int]
     space: Space | None
+    becomes: Mapped | None = None
 
 
+Ladders = Callable[[Sequence[FillSet | None]], Mapping[int, Mapped]]
+"""Tells which fills of a content stream are steps of a ladder, and what they become."""
 Tally = Counter[_Found]
 
 
@@ -58,13 +65,23 @@ class Walk(Traversal):
 
     full = True
 
-    def __init__(self, pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> None:
+    def __init__(
+        self,
+        pdf: pikepdf.Pdf,
+        limits: FileLimits | None = None,
+        ladders: Ladders | None = None,
+    ) -> None:
         super().__init__(pdf, limits or FileLimits())
+        self._ladders = ladders
         self._tallies: dict[Unit, Tally] = {}
         self._parts: dict[object, Tally] = {}
         self._met: set[tuple[str, str, int]] = set()
         self.photographs: dict[tuple[int, int], Space | None] = {}
         """Images that hold colours of their own, not a table of them."""
+
+    def ladders(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
+        """Return what whoever walks takes for steps of ladders."""
+        return self._ladders(fills) if self._ladders is not None else {}
 
     def uses(self) -> Iterator[ColourUse]:
         """Yield every use of a colour."""
@@ -86,7 +103,7 @@ class Walk(Traversal):
         for found, count in tally.items():
             yield ColourUse(
                 page, found.colour, found.role, found.where, found.overprint, found.object,
-                count, found.space,
+                count, found.space, found.becomes,
             )  # fmt: skip
 
     @staticmethod
@@ -108,10 +125,10 @@ class Walk(Traversal):
                 continue  # the text's own colour, counted there
             if pen.colour is not None:
                 what = Role.PATTERN if pen.pattern else Role(role)
-                tally[self._found(pen.colour, what, unit, overprint, pen.space)] += count
+                tally[self._found(pen, pen.colour, what, unit, overprint)] += count
         for pen in reading.chosen:
             if pen not in used and not pen.inherited and pen.colour is not None:
-                tally[self._found(pen.colour, Role.UNUSED, unit, NO_OVERPRINT, pen.space)] += 1
+                tally[self._found(pen, pen.colour, Role.UNUSED, unit, NO_OVERPRINT)] += 1
         for category, name in sorted(reading.named):
             self._met.add((category, name, id(unit.scope)))
             self._add(tally, self._part(category, name, unit.scope), 1)
@@ -123,9 +140,9 @@ class Walk(Traversal):
 
     @staticmethod
     def _found(
-        colour: Colour, role: Role, unit: Unit, overprint: Overprint, space: Space | None
+        pen: ColourPen, colour: Colour, role: Role, unit: Unit, overprint: Overprint
     ) -> _Found:
-        return _Found(colour, role, unit.where, overprint, unit.number, space)
+        return _Found(colour, role, unit.where, overprint, unit.number, pen.space, pen.mapped)
 
     # -- resources --------------------------------------------------------------------------
 
@@ -235,7 +252,9 @@ class Walk(Traversal):
                         ] += 1  # fmt: skip
         return Counter(
             {
-                _Found(f.colour, Role.UNUSED, f.where, f.overprint, f.object, f.space): count
+                _Found(
+                    f.colour, Role.UNUSED, f.where, f.overprint, f.object, f.space, f.becomes
+                ): count
                 for f, count in tally.items()
             }
         )

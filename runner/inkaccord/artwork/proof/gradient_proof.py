@@ -16,7 +16,7 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
-from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
+from inkaccord.artwork.proof.gradient_space import GradientSpace
 from inkaccord.artwork.proof.gradient_stops import (
     CLOSE,
     TABLED,
@@ -24,7 +24,6 @@ from inkaccord.artwork.proof.gradient_stops import (
     apart,
     chains,
     off_line,
-    share_of,
 )
 from inkaccord.artwork.proof.shading_values import (
     Numbers,
@@ -33,8 +32,8 @@ from inkaccord.artwork.proof.shading_values import (
     mesh_records,
     numbers_of,
 )
-from inkaccord.artwork.swaps import Mapped, ProfiledMode, SwapTable
-from inkaccord.colour.paints import PaintKind
+from inkaccord.artwork.proof.wanted_colours import WantedColours
+from inkaccord.artwork.swaps import ProfiledMode, SwapTable
 from inkaccord.pdf.entries import entry
 
 BEND = 0.006
@@ -88,10 +87,10 @@ class _Judge:
 
     def __init__(self, old: Any, new: Any, table: SwapTable) -> None:
         self._old, self._new, self._table = old, new, table
-        self._known: dict[Numbers, Mapped | None] = {}
         by_numbers = table.profiled is ProfiledMode.BY_NUMBERS
         self._from = GradientSpace(old["/ColorSpace"], by_numbers=by_numbers)
         self._to = GradientSpace(new["/ColorSpace"], by_numbers=by_numbers)
+        self._wanted = WantedColours(table, self._from, self._to)
 
     def verdict(self) -> str:
         """Return what is wrong, empty if nothing is."""
@@ -119,68 +118,11 @@ class _Judge:
 
     # -- colours ----------------------------------------------------------------------------
 
-    def _mapped(self, numbers: Numbers) -> Mapped | None:
-        if numbers not in self._known:
-            paint = self._from.paint(numbers)
-            self._known[numbers] = None if paint is None else self._table.of_paint(paint)
-        return self._known[numbers]
-
-    def _solid(self, numbers: Numbers) -> Mapped | None:
-        """Return what a colour becomes that is swapped itself, not as a tint."""
-        mapped = self._mapped(numbers)
-        return mapped if mapped is not None and mapped.tint == 100 else None
-
-    def _becomes(self, numbers: Numbers) -> Numbers | None:
-        """Return what a colour alone becomes; None where that can't stand in the new space."""
-        mapped = self._mapped(numbers)
-        return self._kept(numbers) if mapped is None else self._to.numbers(mapped.paint)
-
-    def _kept(self, numbers: Numbers) -> Numbers | None:
-        """Return a colour that stays, as the new space has it; None where it has it not."""
-        same = self._to.key == self._from.key
-        if same or (self._from.profiled and self._to.kind is self._from.kind):
-            return numbers
-        return WHITES[self._to.kind] if self._white(numbers) and self._to.kind else None
-
-    def _white(self, numbers: Numbers) -> bool:
-        if self._from.kind is PaintKind.SPOT:
-            return numbers[0] <= 0
-        white = WHITES.get(self._from.kind) if self._from.kind else None
-        return white is not None and apart(numbers, white) < 1e-6
-
-    def _mixture(self, ends: tuple[Numbers, Numbers], numbers: Numbers) -> Numbers | None:
-        """Return what a colour between two stops becomes."""
-        mapped = [self._mapped(end) for end in ends]
-        if mapped == [None, None]:
-            return self._kept(numbers)
-        share = share_of(numbers, *ends)
-        tints = self._tints(ends, mapped)
-        if tints is not None:
-            swap, first, last = tints
-            tint = first + share * (last - first)
-            return self._to.numbers(self._table.swaps[swap].build_at(tint, self._table.tints))
-        first_new, last_new = (self._becomes(end) for end in ends)
-        if first_new is None or last_new is None:
-            return None
-        return tuple(a + share * (b - a) for a, b in zip(first_new, last_new, strict=True))
-
-    def _tints(
-        self, ends: tuple[Numbers, Numbers], mapped: Sequence[Mapped | None]
-    ) -> tuple[int, float, float] | None:
-        """Return which swap both ends are tints of, bare paper being one, and which tints."""
-        swaps = {one.swap for one in mapped if one is not None}
-        if len(swaps) != 1:
-            return None
-        if any(m is None and not self._white(end) for m, end in zip(mapped, ends, strict=True)):
-            return None
-        first, last = (one.tint if one is not None else 0.0 for one in mapped)
-        return swaps.pop(), first, last
-
     def _background_holds(self) -> bool:
         old, new = entry(self._old, "/Background"), entry(self._new, "/Background")
         if old is None or new is None:
             return old is None and new is None
-        want = self._becomes(tuple(numbers_of(old)))
+        want = self._wanted.becomes(tuple(numbers_of(old)))
         return want is not None and apart(want, tuple(numbers_of(new))) <= CLOSE
 
     # -- one direction ----------------------------------------------------------------------
@@ -201,7 +143,7 @@ class _Judge:
 
     def _ends(self, old_at: Any, new_at: Any, places: Sequence[float]) -> str:
         for place in places:
-            want = self._becomes(old_at(place))
+            want = self._wanted.becomes(old_at(place))
             if want is None or apart(want, new_at(place)) > CLOSE:
                 return _off(place, want, new_at(place))
         return ""
@@ -215,18 +157,18 @@ class _Judge:
             ends = (colours[first], colours[last])
             inside = chain.places[first : last + 1]
             middles = [(a + b) / 2 for a, b in pairwise(inside)]
-            touched = self._mapped(ends[0]) or self._mapped(ends[1])
+            touched = self._wanted.mapped(ends[0]) or self._wanted.mapped(ends[1])
             loose = max(chain.loose, self._tabled(ends)) if touched else CLOSE
             for place in (*inside, *middles):
                 at = min(max(place, low + edge), high - edge)
-                want, have = self._mixture(ends, chain.at(at)), new_at(at)
+                want, have = self._wanted.mixture(ends, chain.at(at)), new_at(at)
                 if want is None or apart(want, have) > loose:
                     return _off(at, want, have)
         return ""
 
     def _tabled(self, ends: tuple[Numbers, Numbers]) -> float:
-        mapped = [self._mapped(end) for end in ends]
-        tints = self._tints(ends, mapped)
+        mapped = [self._wanted.mapped(end) for end in ends]
+        tints = self._wanted.tints(ends, mapped)
         followed = tints is not None and self._table.swaps[tints[0]].tints is not None
         return TABLED if followed else 0.0
 
@@ -236,7 +178,7 @@ class _Judge:
         A stop that somebody has set is one if it shows a swapped colour, or lies off the line
         between those beside it; else it was derived from them, and has to stay their mixture.
         """
-        fixed = {index for index in chain.fixed if self._solid(colours[index]) is not None}
+        fixed = {index for index in chain.fixed if self._wanted.solid(colours[index]) is not None}
         found = {0, len(colours) - 1, *fixed, *self._shown(chain, colours)}
         array = np.array(colours)
         pending = list(pairwise(sorted(found)))
@@ -253,7 +195,7 @@ class _Judge:
         """Yield the samples at which a swapped colour stands: of neighbours, the nearest."""
         group: list[tuple[float, int, int]] = []
         for index in [*range(len(colours)), -1]:
-            solid = self._solid(colours[index]) if index in chain.free else None
+            solid = self._wanted.solid(colours[index]) if index in chain.free else None
             if group and (solid is None or solid.swap != group[0][1]):
                 best = min(off for off, _, _ in group)
                 near = [at for off, _, at in group if off <= best + 0.01]
@@ -304,9 +246,11 @@ class _Judge:
     ) -> str:
         """Judge one colour of a surface: a mixture of two others, or a colour by itself."""
         pair = None
-        if self._solid(colour) is None:
+        if self._wanted.solid(colour) is None:
             pair = next((ends for ends in pairs if _lies_between(colour, *ends)), None)
-        want = self._mixture(pair, colour) if pair is not None else self._becomes(colour)
+        want = (
+            self._wanted.mixture(pair, colour) if pair is not None else self._wanted.becomes(colour)
+        )
         loose = max(CLOSE, self._tabled(pair)) if pair is not None else CLOSE
         return _off(place, want, have) if want is None or apart(want, have) > loose else ""
 
@@ -318,7 +262,7 @@ class _Judge:
         """
         ends: dict[object, tuple[float, Numbers]] = {}
         for colour in dict.fromkeys(colours):
-            solid, paint = self._solid(colour), self._from.paint(colour)
+            solid, paint = self._wanted.solid(colour), self._from.paint(colour)
             if solid is not None:
                 values = paint.values if paint is not None else ()
                 off = apart(values, self._table.swaps[solid.swap].old.values)
@@ -326,7 +270,11 @@ class _Judge:
         line = _line(np.array(colours))
         outer = [colours[index] for index in line] if line else []
         known = dict.fromkeys([colour for _, colour in ends.values()] + outer)
-        pairs = [(a, b) for a, b in combinations(known, 2) if self._mapped(a) or self._mapped(b)]
+        pairs = [
+            (a, b)
+            for a, b in combinations(known, 2)
+            if self._wanted.mapped(a) or self._wanted.mapped(b)
+        ]
         return sorted(pairs, key=lambda pair: sum((a - b) ** 2 for a, b in zip(*pair, strict=True)))
 
 

@@ -9,12 +9,20 @@ from dataclasses import dataclass, field
 from inkaccord.artwork.content.walk import ColourUse, Walk
 from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.ink_proof import ink_differences
+from inkaccord.artwork.proof.ladder_proof import LadderReader
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.roles import Role
-from inkaccord.artwork.swaps import WHITE, SpotMode, Swap, SwapTable, TintMode
-from inkaccord.colour.paints import PaintKind
+from inkaccord.artwork.swaps import (
+    WHITE,
+    SpotMode,
+    Swap,
+    SwapTable,
+    TintMode,
+    component_distance,
+)
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind, device_numbers
@@ -115,11 +123,15 @@ class _Found:
 
     painted: Counter[Spot] = field(default_factory=Counter)
     kept: dict[Place, dict[str, Colour]] = field(default_factory=dict)
+    paints: dict[object, Paint] = field(default_factory=dict)
+    """What is painted, by its key."""
 
     def add(self, use: ColourUse, colour: Colour) -> None:
         place = (use.page, use.where.value, use.role.value)
         if use.role in _STRICT:
             self.painted[(*place, _key(colour))] += use.count
+            if colour.paint is not None:
+                self.paints[_key(colour)] = colour.paint
         else:
             self.kept.setdefault(place, {})[_key(colour)] = colour
 
@@ -136,9 +148,9 @@ def _inventory(
     staying: set[str] = set()
     details: list[str] = []
     with open_artwork(before, limits=options.limits) as pdf:
-        walk = Walk(pdf, options.limits)
+        walk = Walk(pdf, options.limits, LadderReader(table).steps)
         for use in walk.uses():
-            mapped = table.of(use.colour)
+            mapped = use.becomes or table.of(use.colour)
             colour = use.colour if mapped is None else Colour(mapped.paint, None)
             staying.add(_key(colour))
             # What lies between a gradient's stops may by chance be a tint: others compute it.
@@ -171,10 +183,28 @@ def _inventory(
 
 def _painted_details(wanted: _Found, found: _Found) -> list[str]:
     missing, more = wanted.painted - found.painted, found.painted - wanted.painted
+    for spot in list(missing):
+        for other in list(more):
+            if spot[:-1] == other[:-1] and _rounded_apart(wanted, spot, found, other):
+                same = min(missing[spot], more[other])
+                missing[spot] -= same
+                more[other] -= same
+    missing, more = +missing, +more
     return [
         *(f"missing: {_words(spot)} ({count} times)" for spot, count in missing.items()),
         *(f"not expected: {_words(spot)} ({count} times)" for spot, count in more.items()),
     ]
+
+
+def _rounded_apart(wanted: _Found, spot: Spot, found: _Found, other: Spot) -> bool:
+    """Whether two colours differ by no more than rounding to two decimals can part them."""
+    a, b = wanted.paints.get(spot[-1]), found.paints.get(other[-1])
+    return (
+        a is not None
+        and b is not None
+        and (a.kind, a.name) == (b.kind, b.name)
+        and component_distance(a, b) <= 1.5 * 10**-DIGITS
+    )
 
 
 def _kept_details(wanted: _Found, found: _Found, old_keys: set[str]) -> list[str]:

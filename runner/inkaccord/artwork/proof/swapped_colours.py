@@ -9,10 +9,11 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.walk import ColourUse, walk
+from inkaccord.artwork.content.walk import ColourUse, Walk, walk
+from inkaccord.artwork.proof.ladder_proof import LadderReader
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.roles import Role
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swaps import Mapped, SwapTable
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
     Colour,
@@ -53,15 +54,15 @@ def swapped_colours(
         for use in walk(new, options.limits)
         if use.space is not None and use.space.kind is SpaceKind.SPOT
     }
-    seen: set[Colour] = set()
-    for use in walk(old, options.limits):
-        mapped = table.of(use.colour)
+    seen: set[tuple[Colour, Mapped | None]] = set()
+    for use in Walk(old, options.limits, LadderReader(table).steps).uses():
+        mapped = use.becomes or table.of(use.colour)
         kept_spot = use.space is not None and use.space.name in table.whole_spots and not mapped
         if use.page is not None and _can_mix(use, changes=mapped is not None or kept_spot):
             result.blended.add(use.page)
-        if use.colour in seen:
+        if (use.colour, use.becomes) in seen:
             continue
-        seen.add(use.colour)
+        seen.add((use.colour, use.becomes))
         first = _setting(use.colour, use.space, result.old_spaces)
         if not (mapped or kept_spot):
             if first and len(result.kept) < MOST_KEPT:

@@ -143,6 +143,18 @@ def mapped_surface(
     return found
 
 
+def mixtures(
+    table: SwapTable, space: Space, ends: tuple[Numbers, Numbers], colours: Sequence[Numbers]
+) -> list[Mapped | None]:
+    """Return what colours on the line between two others become. Raises MixedKindsError."""
+    known = [table.of(space.colour(end)) for end in ends]
+    found = [
+        _between(table, space, known, ends, share_between(colour, *ends)[0]) for colour in colours
+    ]
+    joined(space, colours, found)
+    return found
+
+
 def _pairs(
     table: SwapTable, space: Space, colours: Sequence[Numbers]
 ) -> list[tuple[Numbers, Numbers]]:

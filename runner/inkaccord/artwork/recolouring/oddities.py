@@ -76,6 +76,11 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
         "{detail}; it stays as it is",
         "correct it in the artwork, raise the tolerance, or name it in a swap of its own",
     ),
+    "stepped-gradient": (
+        Severity.NOTE,
+        "{detail}; all of it is moved",
+        "look at the gradient once; no step needs to be named",
+    ),
     "profiled-colour": (
         Severity.WARNING,
         "{detail}",

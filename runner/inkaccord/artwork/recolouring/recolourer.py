@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.reading import FILL, STROKE
+from inkaccord.artwork.content.reading import FILL, STROKE, FillSet
 from inkaccord.artwork.content.traverse import InlinePlace, Traversal, Unit, Where
 from inkaccord.artwork.recolouring import unhandled
+from inkaccord.artwork.recolouring.conversion import MixedKindsError, mixtures
+from inkaccord.artwork.recolouring.ladders import find_ladders
 from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swaps import Mapped, SwapTable
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, write_paint
 from inkaccord.pdf.entries import entry, objgen
@@ -142,6 +144,26 @@ class Recolourer(Traversal):
                 text += write_paint(pen.mapped.paint, fill=fill) + b"\n"
                 self._swapped[pen.mapped.swap, pen.mapped.tint] += 1
         return text
+
+    def ladders(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
+        """Return what the steps of ladders become, by their places in the content."""
+        found: dict[int, Mapped] = {}
+        if self.table is None:
+            return found
+        for ladder in find_ladders(self.table, fills):
+            ends = [str(ladder.space.colour(end)) for end in ladder.ends]
+            words = f"{len(ladder.colours)} flat fills make a gradient from {' to '.join(ends)}"
+            try:
+                becomes = mixtures(self.table, ladder.space, ladder.ends, ladder.colours)
+            except MixedKindsError as problem:
+                self.finding("mixed-kinds", f"{words}, which cannot be swapped: {problem}")
+                continue
+            self.finding("stepped-gradient", words)
+            for index, mapped in zip(ladder.indices, becomes, strict=True):
+                fill = fills[index]
+                if fill is not None and mapped is not None:
+                    found.setdefault(fill[0], mapped)
+        return found
 
     def followed(self, unit: Unit, target: Any) -> None:
         """Keep what a form, pattern, glyph or appearance becomes."""

@@ -37,7 +37,7 @@ def traced(sections: Sequence[Section], space: Space) -> Iterator[list[Vertex]]:
     run: list[Vertex] = []
     for section in sections:
         here = list(_traced(section, space))
-        if run and section.high > section.low and _apart(run[-1].colour, here[0].colour) <= SAME:
+        if run and section.high > section.low and apart(run[-1].colour, here[0].colour) <= SAME:
             last = run.pop()
             stop, sample = last.stop or here[0].stop, last.sample or here[0].sample
             here[0] = Vertex(last.place, last.colour, stop, sample)
@@ -80,7 +80,7 @@ def _bends(
     quarters = [one[0] + (other[0] - one[0]) * share for share in (0.25, 0.5, 0.75)]
     found = [colour(place) for place in quarters]
     if not halvings or all(
-        _apart(numbers, mixture(share, one[1], other[1])) <= STRAIGHT
+        apart(numbers, mixture(share, one[1], other[1])) <= STRAIGHT
         for numbers, share in zip(found, (0.25, 0.5, 0.75), strict=True)
     ):
         return
@@ -168,16 +168,17 @@ def share_between(colour: Numbers, first: Numbers, last: Numbers) -> tuple[float
     if weight:
         share = sum((c - a) * (b - a) for c, a, b in zip(colour, first, last, strict=True)) / weight
         share = min(max(share, 0.0), 1.0)
-    return share, _apart(colour, mixture(share, first, last))
+    return share, apart(colour, mixture(share, first, last))
 
 
 def line_of(colours: Sequence[Numbers]) -> tuple[Numbers, Numbers] | None:
     """Return the ends of the straight line on which all colours lie, if there is one."""
-    one = max(colours, key=lambda colour: _apart(colour, colours[0]))
-    other = max(colours, key=lambda colour: _apart(colour, one))
+    one = max(colours, key=lambda colour: apart(colour, colours[0]))
+    other = max(colours, key=lambda colour: apart(colour, one))
     on_it = all(share_between(colour, one, other)[1] <= ON_LINE for colour in colours)
     return (one, other) if on_it else None
 
 
-def _apart(one: Numbers, other: Numbers) -> float:
+def apart(one: Numbers, other: Numbers) -> float:
+    """Return the largest difference of one number."""
     return max(abs(a - b) for a, b in zip(one, other, strict=True))

@@ -1,0 +1,155 @@
+"""Which flat fills of a file are steps of a ladder, found for the proof by a reader of its own.
+
+A ladder is a gradient that a program wrote as flat fills in a row: from a swapped colour on, each
+lies on the line to the last one, in at least eight colours and no wide steps. What a step becomes
+is the same mixture of what the ends become.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+import numpy as np
+import pikepdf
+from numpy.typing import NDArray
+
+from inkaccord.artwork.content.reading import FillSet
+from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
+from inkaccord.artwork.proof.gradient_stops import apart, off_line, share_of
+from inkaccord.artwork.proof.shading_values import Numbers
+from inkaccord.artwork.proof.wanted_colours import WantedColours
+from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.colour.paints import Paint, PaintKind
+
+OFF = 0.006
+COLOURS = 8
+WAY = 0.1
+STEP = 0.25
+WHITISH = 0.02
+
+_NAMES = {
+    PaintKind.CMYK: pikepdf.Name.DeviceCMYK,
+    PaintKind.RGB: pikepdf.Name.DeviceRGB,
+    PaintKind.GRAY: pikepdf.Name.DeviceGray,
+}
+Row = list[tuple[int, Numbers]]
+"""Fills of one space in a row: where each is set, and its numbers."""
+
+
+class LadderReader:
+    """Finds ladders in content streams."""
+
+    def __init__(self, table: SwapTable) -> None:
+        self._table = table
+        self._spaces = {
+            kind: GradientSpace(name, by_numbers=False) for kind, name in _NAMES.items()
+        }
+
+    def steps(self, fills: Sequence[FillSet | None]) -> dict[int, Mapped]:
+        """Return by their places which fills are steps of a ladder, and what they become."""
+        found: dict[int, Mapped] = {}
+        for kind, row in _rows(fills):
+            for place, mapped in self._of_row(self._spaces[kind], row):
+                found.setdefault(place, mapped)
+        return found
+
+    def _of_row(self, space: GradientSpace, row: Row) -> Iterator[tuple[int, Mapped]]:
+        paints = [space.paint(numbers) for _, numbers in row]
+        solid, near = [], []
+        for index, paint in enumerate(paints):
+            mapped = self._table.of_paint(paint) if paint is not None else None
+            if mapped is not None and mapped.tint == 100:
+                solid.append(index)
+            elif mapped is None and paint is not None and self._table.near_miss_of(paint):
+                near.append(index)
+        taken: set[int] = set()
+        for start in [*solid, *near]:
+            if start in near and start in taken:
+                continue
+            for way in (1, -1):
+                indices = range(start, len(row) if way == 1 else -1, way)
+                count, ends = self._climb(space, [row[i][1] for i in indices], set(solid), indices)
+                ladder = indices[:count]
+                if not count or taken.issuperset(ladder):
+                    continue
+                taken.update(ladder)
+                for index in ladder:
+                    mapped = self._mixture(space, ends, row[index][1])
+                    if mapped is not None:
+                        yield row[index][0], mapped
+
+    def _climb(
+        self, space: GradientSpace, colours: list[Numbers], solid: set[int], indices: range
+    ) -> tuple[int, tuple[Numbers, Numbers]]:
+        """Return how many of the colours make a ladder from the first on, and its ends."""
+        assert space.kind is not None  # noqa: S101 - plain colours only
+        white, first = WHITES[space.kind], self._end(space, colours[0])
+        count = 1
+        while count < len(colours):
+            colour = colours[count]
+            if _off(np.array([colours[count - 1]]), first, colour):
+                break
+            count += 1
+            if indices[count - 1] in solid or colour == white:
+                break
+        while len(set(colours[:count])) >= COLOURS:
+            ends = first, self._end(space, colours[count - 1])
+            if not _off(np.array(colours[:count]), *ends):
+                shares = [share_of(colour, *ends) for colour in colours[:count]]
+                steps = np.diff([0.0, *shares, 1.0])
+                good = apart(*ends) >= WAY and steps.max() <= STEP
+                return (count if good else 0), ends
+            count -= 1
+        return 0, (first, first)
+
+    def _end(self, space: GradientSpace, numbers: Numbers) -> Numbers:
+        """Return the colour that was meant where a ladder ends with these numbers."""
+        assert space.kind is not None  # noqa: S101 - plain colours only
+        paint = space.paint(numbers)
+        if paint is not None and self._table.of_paint(paint) is None:
+            near = self._table.near_miss_of(paint)
+            old = space.numbers(self._table.swaps[near.swap].old) if near is not None else None
+            if old is not None:
+                return old
+        white = WHITES[space.kind]
+        return white if apart(numbers, white) <= WHITISH else numbers
+
+    def _mixture(
+        self, space: GradientSpace, ends: tuple[Numbers, Numbers], numbers: Numbers
+    ) -> Mapped | None:
+        paints = [space.paint(end) for end in ends]
+        mapped = [self._table.of_paint(paint) for paint in paints if paint is not None]
+        known = next(one for one in mapped if one is not None)
+        target = self._spaces[known.paint.kind]
+        white = WHITES[space.kind] if space.kind is not None else ()
+        if any(
+            one is None and numbers == end != white for one, end in zip(mapped, ends, strict=True)
+        ):
+            return None  # an end that stays
+        new = WantedColours(self._table, space, target).mixture(ends, numbers)
+        paint = target.paint(new) if new is not None else None
+        return Mapped(_rounded(paint), known.swap, 0.0) if paint is not None else None
+
+
+def _rounded(paint: Paint) -> Paint:
+    return paint.model_copy(update={"values": tuple(round(value, 6) for value in paint.values)})
+
+
+def _off(colours: NDArray[np.float64], first: Numbers, last: Numbers) -> bool:
+    return float(off_line(np.vstack([first, colours, last])).max()) > OFF
+
+
+def _rows(fills: Sequence[FillSet | None]) -> Iterator[tuple[PaintKind, Row]]:
+    """Yield the plain colours that are set in a row, without anything else between."""
+
+    def kind_of(fill: FillSet | None) -> PaintKind | None:
+        pen = fill[1].pen if fill is not None else None
+        name = pen.space.kind.value if pen is not None else ""
+        return next((kind for kind in _NAMES if kind.value == name), None)
+
+    for kind, group in groupby(fills, kind_of):
+        if kind is not None:
+            row = [(fill[0], fill[1].numbers) for fill in group if fill is not None]
+            if len(row) >= COLOURS:
+                yield kind, row

@@ -1,0 +1,77 @@
+"""What the colours of a gradient are to become, worked out for the proof from the swaps alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
+from inkaccord.artwork.proof.gradient_stops import apart, share_of
+from inkaccord.artwork.proof.shading_values import Numbers
+from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.colour.paints import PaintKind
+
+
+class WantedColours:
+    """What becomes of the colours of one space, as numbers of another."""
+
+    def __init__(self, table: SwapTable, old: GradientSpace, new: GradientSpace) -> None:
+        self._table, self._from, self._to = table, old, new
+        self._known: dict[Numbers, Mapped | None] = {}
+
+    def mapped(self, numbers: Numbers) -> Mapped | None:
+        """Return what a colour becomes by itself, None where it stays."""
+        if numbers not in self._known:
+            paint = self._from.paint(numbers)
+            self._known[numbers] = None if paint is None else self._table.of_paint(paint)
+        return self._known[numbers]
+
+    def solid(self, numbers: Numbers) -> Mapped | None:
+        """Return what a colour becomes that is swapped itself, not as a tint."""
+        mapped = self.mapped(numbers)
+        return mapped if mapped is not None and mapped.tint == 100 else None
+
+    def becomes(self, numbers: Numbers) -> Numbers | None:
+        """Return what a colour alone becomes; None where that can't stand in the new space."""
+        mapped = self.mapped(numbers)
+        return self.kept(numbers) if mapped is None else self._to.numbers(mapped.paint)
+
+    def kept(self, numbers: Numbers) -> Numbers | None:
+        """Return a colour that stays, as the new space has it; None where it has it not."""
+        same = self._to.key == self._from.key
+        if same or (self._from.profiled and self._to.kind is self._from.kind):
+            return numbers
+        return WHITES[self._to.kind] if self._white(numbers) and self._to.kind else None
+
+    def _white(self, numbers: Numbers) -> bool:
+        if self._from.kind is PaintKind.SPOT:
+            return numbers[0] <= 0
+        white = WHITES.get(self._from.kind) if self._from.kind else None
+        return white is not None and apart(numbers, white) < 1e-6
+
+    def mixture(self, ends: tuple[Numbers, Numbers], numbers: Numbers) -> Numbers | None:
+        """Return what a colour between two stops becomes."""
+        mapped = [self.mapped(end) for end in ends]
+        if mapped == [None, None]:
+            return self.kept(numbers)
+        share = share_of(numbers, *ends)
+        tints = self.tints(ends, mapped)
+        if tints is not None:
+            swap, first, last = tints
+            tint = first + share * (last - first)
+            return self._to.numbers(self._table.swaps[swap].build_at(tint, self._table.tints))
+        first_new, last_new = (self.becomes(end) for end in ends)
+        if first_new is None or last_new is None:
+            return None
+        return tuple(a + share * (b - a) for a, b in zip(first_new, last_new, strict=True))
+
+    def tints(
+        self, ends: tuple[Numbers, Numbers], mapped: Sequence[Mapped | None]
+    ) -> tuple[int, float, float] | None:
+        """Return which swap both ends are tints of, bare paper being one, and which tints."""
+        swaps = {one.swap for one in mapped if one is not None}
+        if len(swaps) != 1:
+            return None
+        if any(m is None and not self._white(end) for m, end in zip(mapped, ends, strict=True)):
+            return None
+        first, last = (one.tint if one is not None else 0.0 for one in mapped)
+        return swaps.pop(), first, last
