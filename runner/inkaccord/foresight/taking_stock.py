@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
-from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest
+from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest, own_colours
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Severity, note, warning
 from inkaccord.errors import FileError, InkaccordError
@@ -83,18 +83,18 @@ def _spots(artworks: Sequence[PieceArtwork]) -> dict[str, str]:
 def _identify(order: Order, piece: str, found: Inventory) -> Iterator[FoundColour]:
     """Yield every colour as the order understands it; a gradient by its stops."""
     alone = order.pieces[piece].profiled is Profiled.BY_NUMBERS
-    entries = [
-        entry.model_copy(update={"colour": part.by_numbers if alone else part})
-        for entry in found.colours
-        for part in dict.fromkeys(entry.colour.parts or (entry.colour,))
-    ]
-    shares = [
-        len(dict.fromkeys(entry.colour.parts)) or 1
-        for entry in found.colours
-        for _ in dict.fromkeys(entry.colour.parts or (entry.colour,))
-    ]
     brand = {name: it.in_artwork for name, it in order.colours.items()}
     within = {name: it.within for name, it in order.colours.items()}
+    entries: list[ColourEntry] = []
+    shares: list[int] = []
+    for entry in found.colours:
+        whole = entry.colour
+        if alone:
+            parts = tuple(part.by_numbers for part in whole.parts)
+            whole = whole.by_numbers.model_copy(update={"parts": parts})
+        own = own_colours(whole, brand, within=within)
+        entries += [entry.model_copy(update={"colour": colour}) for colour in own]
+        shares += [len(own)] * len(own)
     judged = nearest(entries, brand, within=within, near=NEAR_PERCENT)
     for entry, share, said in zip(entries, shares, judged, strict=True):
         yield FoundColour(

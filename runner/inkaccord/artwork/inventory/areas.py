@@ -8,7 +8,7 @@ count.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -92,9 +92,9 @@ class ColourMap:
             counts[PAPER] = np.count_nonzero(top == PAPER)
         return counts.astype(np.int64)
 
-    def where(self, colour: ArtworkColour) -> NDArray[np.bool_]:
-        """Return the pixels on which a colour stands, in whatever role."""
-        wanted = [at for at, (one, _) in enumerate(self.names, start=1) if one == colour]
+    def where(self, colours: Collection[ArtworkColour]) -> NDArray[np.bool_]:
+        """Return the pixels on which any of some colours stands, in whatever role."""
+        wanted = [at for at, (one, _) in enumerate(self.names, start=1) if one in colours]
         found = np.isin(self.labels, wanted)
         if self.under is not None:
             found |= np.isin(self.under, wanted)

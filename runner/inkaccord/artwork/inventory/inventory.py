@@ -6,7 +6,10 @@ from collections.abc import Iterable
 from functools import reduce
 from pathlib import Path
 
+from pydantic import Field
+
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
+from inkaccord.artwork.inventory.stepped import as_gradients, steps_of_gradients
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.roles import Role
@@ -45,6 +48,8 @@ class ColourEntry(Frozen):
     overprints: bool = False
     see_through: bool = False
     layers: tuple[str, ...] = ()
+    steps: tuple[ArtworkColour, ...] = Field(default=(), exclude=True)
+    """The flat fills of which a gradient in steps consists."""
 
     @property
     def area_mm2(self) -> float | None:
@@ -222,6 +227,10 @@ def _colours(
     marks: list[Mark],
     measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]],
 ) -> tuple[ColourEntry, ...]:
+    steps = steps_of_gradients(marks)
+    if steps:
+        marks = as_gradients(marks, steps)
+        measured = {page: _summed(areas, steps) for page, areas in measured.items()}
     grouped: dict[ArtworkColour, dict[int, list[Mark]]] = {}
     for mark in marks:
         grouped.setdefault(mark.colour, {}).setdefault(mark.page, []).append(mark)
@@ -236,10 +245,24 @@ def _colours(
             layers=tuple(
                 sorted({m.layer for found in pages.values() for m in found if m.layer is not None})
             ),
+            steps=tuple(step for step, gradient in steps.items() if gradient == colour),
         )
         for colour, pages in grouped.items()
     ]
     return tuple(sorted(entries, key=lambda entry: (-(entry.area_mm2 or 0), entry.colour.text)))
+
+
+def _summed(
+    areas: dict[tuple[ArtworkColour, Role], tuple[float, float]],
+    steps: dict[ArtworkColour, ArtworkColour],
+) -> dict[tuple[ArtworkColour, Role], tuple[float, float]]:
+    """Return areas with those of a gradient's steps together."""
+    found: dict[tuple[ArtworkColour, Role], tuple[float, float]] = {}
+    for (colour, role), (whole, inside) in areas.items():
+        key = steps.get(colour, colour), role
+        before = found.get(key, (0.0, 0.0))
+        found[key] = before[0] + whole, before[1] + inside
+    return found
 
 
 def _on_page(

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from enum import StrEnum
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
+from inkaccord.artwork.lines import is_between
 from inkaccord.artwork.swaps import tint_share
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.colours.spaces import device_numbers
+
+_BLENDED = {ColourKind.CMYK, ColourKind.RGB, ColourKind.GRAY}
 
 
 class ColourStanding(StrEnum):
@@ -66,6 +70,20 @@ def nearest(
     return tuple(judge.of(entry.colour) for entry in entries)
 
 
+def own_colours(
+    colour: ArtworkColour,
+    brand: Mapping[str, Sequence[Paint]],
+    *,
+    within: Mapping[str, float] | float = 0.5,
+) -> tuple[ArtworkColour, ...]:
+    """Return the colours of which something consists: itself, or the stops of a gradient.
+
+    A stop that is a mixture of two others, one of them a brand colour, is left out: its program
+    derived it, and it follows them.
+    """
+    return _Judge(brand, within, 0.0).own_colours(colour)
+
+
 class _Judge:
     def __init__(
         self,
@@ -108,6 +126,16 @@ class _Judge:
             return Nearest(colour=colour, standing=ColourStanding.KEPT, advice="black alone stays")
         return self._unknown(colour, best)
 
+    def own_colours(self, colour: ArtworkColour) -> tuple[ArtworkColour, ...]:
+        parts = list(dict.fromkeys(colour.parts or (colour,)))
+        if colour.kind is not ColourKind.GRADIENT:
+            return tuple(parts)
+        brand = {one for one in parts if self.of(one).standing is ColourStanding.MAPPED}
+        for one in list(parts):
+            if one not in brand and _is_mixture(one, [it for it in parts if it != one], brand):
+                parts.remove(one)
+        return tuple(parts)
+
     def _without_paint(self, colour: ArtworkColour) -> Nearest:
         if colour.kind is ColourKind.IMAGE:
             inside = [self.of(part) for part in colour.parts]
@@ -132,7 +160,7 @@ class _Judge:
         if carried:
             return Nearest(colour=colour, standing=ColourStanding.MAPPED, brand=carried[0])
         if colour.parts:
-            parts = [self.of(part) for part in colour.parts]
+            parts = [self.of(part) for part in self.own_colours(colour)]
             worst = max(parts, key=lambda part: list(ColourStanding).index(part.standing))
             if worst.standing in {ColourStanding.MAPPED, ColourStanding.TINT, ColourStanding.KEPT}:
                 known = next((part.brand for part in parts if part.brand), None)
@@ -178,6 +206,27 @@ class _Judge:
             distance_percent=best[1] if best is not None else None,
             advice="add it to the order's colours, or keep it as it is in the artwork",
         )
+
+
+def _is_mixture(
+    colour: ArtworkColour, others: Sequence[ArtworkColour], brand: Collection[ArtworkColour]
+) -> bool:
+    """Whether a colour is a mixture of two others, one of them a brand colour."""
+    paints = {
+        one: one.paint
+        for one in (colour, *others)
+        if one.paint is not None and one.kind is colour.kind and one.kind in _BLENDED
+    }
+    if colour not in paints:
+        return False
+    numbers = {one: device_numbers(paint) for one, paint in paints.items()}
+    return any(
+        is_between(numbers[colour], numbers[one], numbers[other])
+        for one in brand
+        if one in numbers
+        for other in others
+        if other in numbers and other != one
+    )
 
 
 def _advice(colour: ArtworkColour) -> str:

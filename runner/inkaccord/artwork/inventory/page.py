@@ -15,7 +15,6 @@ from PIL import Image
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest
-from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import page_pictures
 
@@ -155,7 +154,7 @@ def _show(
     chip = ""
     drawn = [page for page in entry.pages if page.page in maps]
     for page in drawn:
-        stencil = _stencil(entry.colour, maps[page.page], pictures[page.page].shape)
+        stencil = _stencil(entry, maps[page.page], pictures[page.page].shape)
         if not stencil.any():
             continue
         if not chip:
@@ -185,10 +184,12 @@ def _show(
     )
 
 
-def _stencil(colour: ArtworkColour, found: ColourMap, shape: tuple[int, ...]) -> NDArray[np.bool_]:
+def _stencil(entry: ColourEntry, found: ColourMap, shape: tuple[int, ...]) -> NDArray[np.bool_]:
     """Return where a colour stands, on the pixels of the page's picture."""
     rows, columns = found.window(found.boxes.crop)
-    inside = np.rot90(found.where(colour)[rows, columns], -(found.boxes.rotation // 90))
+    inside = np.rot90(
+        found.where(entry.steps or (entry.colour,))[rows, columns], -(found.boxes.rotation // 90)
+    )
     high, wide = shape[:2]
     picture = Image.fromarray(inside.astype(np.uint8) * 255).resize(
         (wide, high), Image.Resampling.BOX

@@ -27,6 +27,7 @@ COLOURS = 8
 WAY = 0.1
 STEP = 0.25
 WHITISH = 0.02
+SOON, MOVE = 16, 0.003
 
 _NAMES = {
     PaintKind.CMYK: pikepdf.Name.DeviceCMYK,
@@ -87,8 +88,11 @@ class LadderReader:
         white, first = WHITES[space.kind], self._end(space, colours[0])
         count = 1
         while count < len(colours):
+            before = {1, count // 4, count // 2, count - 1} if count > 1 else {0}
+            if _off(np.array([colours[i] for i in sorted(before)]), first, colours[count]):
+                break
             colour = colours[count]
-            if _off(np.array([colours[count - 1]]), first, colour):
+            if count >= SOON and apart(colours[count - SOON], colour) < MOVE:
                 break
             count += 1
             if indices[count - 1] in solid or colour == white:

@@ -7,15 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
-from inkaccord.artwork.recolouring.stops import (
-    ON_LINE,
-    Vertex,
-    line_of,
-    mixture,
-    share_between,
-    stretches,
-    traced,
-)
+from inkaccord.artwork.ladders import Climb
+from inkaccord.artwork.lines import ON_LINE, line_of, mixture, share_between
+from inkaccord.artwork.recolouring.stops import Vertex, stretches, traced
 from inkaccord.artwork.swaps import WHITE, Mapped, SwapTable, component_distance, mixed
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.colours.ramps import Stop
@@ -143,15 +137,14 @@ def mapped_surface(
     return found
 
 
-def mixtures(
-    table: SwapTable, space: Space, ends: tuple[Numbers, Numbers], colours: Sequence[Numbers]
-) -> list[Mapped | None]:
-    """Return what colours on the line between two others become. Raises MixedKindsError."""
-    known = [table.of(space.colour(end)) for end in ends]
+def mixtures(table: SwapTable, space: Space, climb: Climb) -> list[Mapped | None]:
+    """Return what the steps of a ladder become. Raises MixedKindsError."""
+    ends = [table.of(space.colour(end)) for end in climb.ends]
     found = [
-        _between(table, space, known, ends, share_between(colour, *ends)[0]) for colour in colours
+        _between(table, space, ends, climb.ends, share_between(colour, *climb.ends)[0])
+        for colour in climb.colours
     ]
-    joined(space, colours, found)
+    joined(space, climb.colours, found)
     return found
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.artwork.lines import ON_LINE, line_of, share_between
 from inkaccord.artwork.recolouring.conversion import (
     Conversion,
     MixedKindsError,
@@ -18,7 +19,6 @@ from inkaccord.artwork.recolouring.conversion import (
     joined,
     mapped_surface,
 )
-from inkaccord.artwork.recolouring.stops import ON_LINE, line_of, share_between
 from inkaccord.artwork.swaps import WHITE, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.functions import Function

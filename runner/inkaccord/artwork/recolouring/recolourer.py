@@ -151,10 +151,10 @@ class Recolourer(Traversal):
         if self.table is None:
             return found
         for ladder in find_ladders(self.table, fills):
-            ends = [str(ladder.space.colour(end)) for end in ladder.ends]
-            words = f"{len(ladder.colours)} flat fills make a gradient from {' to '.join(ends)}"
+            ends = [str(ladder.space.colour(end)) for end in ladder.climb.ends]
+            words = f"{len(ladder.indices)} flat fills make a gradient from {' to '.join(ends)}"
             try:
-                becomes = mixtures(self.table, ladder.space, ladder.ends, ladder.colours)
+                becomes = mixtures(self.table, ladder.space, ladder.climb)
             except MixedKindsError as problem:
                 self.finding("mixed-kinds", f"{words}, which cannot be swapped: {problem}")
                 continue

@@ -6,12 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from inkaccord.artwork.lines import ON_LINE, apart, mixture, share_between
 from inkaccord.artwork.swaps import SwapTable, component_distance
 from inkaccord.pdf.colours.sections import Curve, Numbers, Section
 from inkaccord.pdf.colours.spaces import DEVICE, Space
 
-ON_LINE = 0.006
-"""How far a sample may lie off the straight line between two stops: rounding to 8 bits and more."""
 SAME = 1e-4
 """How far the ends of two sections may lie apart and be one colour, not a jump."""
 STRAIGHT = 0.0005
@@ -154,31 +153,3 @@ def _bend(run: Sequence[Vertex], low: int, high: int) -> int | None:
         if off > best:
             best, where = off, index
     return where
-
-
-def mixture(share: float, first: Numbers, last: Numbers) -> Numbers:
-    """Return the colour at a share of the way between two."""
-    return tuple(a + (b - a) * share for a, b in zip(first, last, strict=True))
-
-
-def share_between(colour: Numbers, first: Numbers, last: Numbers) -> tuple[float, float]:
-    """Return where a colour lies between two, from 0 to 1, and how far off their line."""
-    weight = sum((b - a) ** 2 for a, b in zip(first, last, strict=True))
-    share = 0.0
-    if weight:
-        share = sum((c - a) * (b - a) for c, a, b in zip(colour, first, last, strict=True)) / weight
-        share = min(max(share, 0.0), 1.0)
-    return share, apart(colour, mixture(share, first, last))
-
-
-def line_of(colours: Sequence[Numbers]) -> tuple[Numbers, Numbers] | None:
-    """Return the ends of the straight line on which all colours lie, if there is one."""
-    one = max(colours, key=lambda colour: apart(colour, colours[0]))
-    other = max(colours, key=lambda colour: apart(colour, one))
-    on_it = all(share_between(colour, one, other)[1] <= ON_LINE for colour in colours)
-    return (one, other) if on_it else None
-
-
-def apart(one: Numbers, other: Numbers) -> float:
-    """Return the largest difference of one number."""
-    return max(abs(a - b) for a, b in zip(one, other, strict=True))

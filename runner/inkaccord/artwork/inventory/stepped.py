@@ -1,0 +1,76 @@
+"""Gradients that a program wrote as flat fills in a row, each counted as one colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
+
+from inkaccord.artwork.ladders import climbed
+from inkaccord.artwork.lines import Numbers
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.roles import Role
+from inkaccord.colour.paints import PaintKind
+from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.colours.spaces import device_numbers
+
+_PLAIN = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}
+
+
+def steps_of_gradients(marks: Sequence[Mark]) -> dict[ArtworkColour, ArtworkColour]:
+    """Return which colours are steps of a gradient and nothing else, and that gradient.
+
+    Its first and last colours are its parts, and remain colours of their own.
+    """
+    steps: dict[ArtworkColour, ArtworkColour] = {}
+    inside: set[int] = set()
+    for ladder in _ladders(marks):
+        first, last = marks[ladder[0]].colour, marks[ladder[-1]].colour
+        gradient = ArtworkColour(
+            kind=ColourKind.GRADIENT,
+            text=f"gradient in flat steps, {first.text} to {last.text}",
+            parts=(first, last),
+        )
+        for index in ladder:
+            if marks[index].colour not in (first, last):
+                steps.setdefault(marks[index].colour, gradient)
+                inside.add(index)
+    for index, mark in enumerate(marks):
+        if index not in inside:
+            steps.pop(mark.colour, None)
+    return steps
+
+
+def as_gradients(marks: Sequence[Mark], steps: dict[ArtworkColour, ArtworkColour]) -> list[Mark]:
+    """Return marks that are steps as marks of their gradient."""
+    return [
+        replace(mark, colour=steps[mark.colour]) if mark.colour in steps else mark for mark in marks
+    ]
+
+
+def _ladders(marks: Sequence[Mark]) -> Iterator[list[int]]:
+    """Yield the ladders of marks that follow each other in one place."""
+    plain = [index for index, mark in enumerate(marks) if mark.role is Role.FILL]
+    for kind, group in groupby(plain, lambda index: _place(marks[index])):
+        row = list(group)
+        start = 0
+        while kind is not None and start < len(row):
+            climb = climbed(
+                (_numbers(marks[row[at]]) for at in range(start, len(row))),
+                lambda _, numbers: numbers,
+            )
+            if climb is not None:
+                yield row[start : start + len(climb.colours)]
+            start += max(len(climb.colours) - 1, 1) if climb is not None else 1
+
+
+def _place(mark: Mark) -> tuple[object, ...] | None:
+    paint = mark.colour.paint
+    if paint is None or paint.kind not in _PLAIN:
+        return None
+    return mark.page, mark.where, paint.kind
+
+
+def _numbers(mark: Mark) -> Numbers:
+    paint = mark.colour.paint
+    return device_numbers(paint) if paint is not None else ()

@@ -1,0 +1,68 @@
+"""Gradients that a program wrote as a ladder of flat fills, each a little further on.
+
+Office suites do: some 200 fills in a row, all of them mixtures of the first and the last. Such a
+fill is no colour of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from inkaccord.artwork.lines import Numbers, apart, is_between, share_between
+
+LEAST_COLOURS = 8
+"""Fewer different colours in a row are no ladder: a few swatches may be mixtures by chance."""
+LEAST_WAY = 0.1
+"""How far its ends lie apart at least, in one number."""
+WIDEST_STEP = 0.25
+"""How much of the way between the ends one step may take."""
+
+
+SOON, LEAST_MOVE = 16, 0.003
+"""After so many fills it has moved by so much: not even one step of 8 bits else."""
+
+
+@dataclass(frozen=True, slots=True)
+class Climb:
+    """Colours in a row that lie on the line between two ends."""
+
+    ends: tuple[Numbers, Numbers]
+    colours: tuple[Numbers, ...]
+
+
+def climbed(colours: Iterable[Numbers], end_of: Callable[[int, Numbers], Numbers]) -> Climb | None:
+    """Return the ladder that a row of colours begins with, as long as it can be.
+
+    ``end_of`` says which colour was meant where a ladder ends with a colour of the row.
+    """
+    row = list(_straight_on(colours, end_of))
+    while len(set(row)) >= LEAST_COLOURS:
+        ends = (end_of(0, row[0]), end_of(len(row) - 1, row[-1]))
+        if all(is_between(colour, *ends) for colour in row):
+            return Climb(ends, tuple(row)) if _climbs(ends, row) else None
+        row.pop()
+    return None
+
+
+def _straight_on(
+    colours: Iterable[Numbers], end_of: Callable[[int, Numbers], Numbers]
+) -> Iterable[Numbers]:
+    """Yield colours as long as some that came before lie on the way to them."""
+    row: list[Numbers] = []
+    for colour in colours:
+        count = len(row)
+        before = {count - 1, count // 2, count // 4, 1} if count > 1 else range(count)
+        if any(not is_between(row[i], end_of(0, row[0]), colour) for i in before):
+            return
+        if count >= SOON and apart(row[count - SOON], colour) < LEAST_MOVE:
+            return
+        row.append(colour)
+        yield colour
+
+
+def _climbs(ends: tuple[Numbers, Numbers], row: Iterable[Numbers]) -> bool:
+    shares = [0.0, *(share_between(colour, *ends)[0] for colour in row), 1.0]
+    widest = max(b - a for a, b in pairwise(shares))
+    return apart(*ends) >= LEAST_WAY and widest <= WIDEST_STEP
