@@ -48,6 +48,7 @@ class Workbench:
     progress: Progress = silent
     recall: Recall = computed
     files: Mapping[Path, bytes | None] = field(default_factory=dict)
+    _given: dict[str, bytes] = field(default_factory=dict)
     _artwork: dict[str, bytes] = field(default_factory=dict)
     _alternates: dict[str, dict[str, Paint]] = field(default_factory=dict)
     _pairs: dict[Pair, PairKnowledge] = field(default_factory=dict)
@@ -75,20 +76,27 @@ class Workbench:
         """Return the file of a piece's artwork."""
         return self.loaded.folder / self.order.pieces[piece].artwork
 
-    def artwork(self, piece: str) -> bytes:
-        """Return the bytes of a piece's artwork, read once. Raises FileError."""
+    def artwork_as_given(self, piece: str) -> bytes:
+        """Return the bytes of the file of a piece's artwork, read once. Raises FileError."""
         path = self.order.pieces[piece].artwork
-        if path not in self._artwork:
+        if path not in self._given:
             there = self.artwork_path(piece)
             data = self.files.get(there)
-            self._artwork[path] = read_bytes(there) if data is None else data
-        return self._artwork[path]
+            self._given[path] = read_bytes(there) if data is None else data
+        return self._given[path]
+
+    def artwork(self, piece: str) -> bytes:
+        """Return a piece's artwork, in which each page states where it is cut. Raises FileError."""
+        if piece not in self._artwork:
+            given = self.artwork_as_given(piece)
+            self._artwork[piece] = self.order.jobs[piece].with_cuts(given)
+        return self._artwork[piece]
 
     def alternates(self, piece: str) -> dict[str, Paint]:
         """Return the spots of a piece's artwork with their alternate colours, read once."""
         path = self.order.pieces[piece].artwork
         if path not in self._alternates:
-            self._alternates[path] = spot_alternates(self.artwork(piece))
+            self._alternates[path] = spot_alternates(self.artwork_as_given(piece))
         return self._alternates[path]
 
     def pair(self, pair: Pair) -> PairKnowledge:

@@ -21,6 +21,8 @@ from page_kit import saved
 CARD = [9, 9, 369, 513]
 """The starter's card, 5 × 7 in, in media with 1/8 in of bleed."""
 MEDIA = [0, 0, 378, 522]
+WIDE = [-40, -20, 400, 560]
+"""As with marks round it: larger by another rim on each side."""
 LYING = {"MediaBox": [0, 0, 522, 378], "TrimBox": [9, 9, 513, 369]}
 
 
@@ -48,12 +50,15 @@ def page_with(entries: Mapping[str, object], parent: Mapping[str, object]) -> by
     [
         pytest.param({"MediaBox": MEDIA, "TrimBox": CARD}, {}, True, id="plain"),
         pytest.param({"TrimBox": CARD}, {"MediaBox": MEDIA}, True, id="media inherited"),
-        pytest.param({"MediaBox": MEDIA}, {"TrimBox": CARD}, False, id="trim is not inherited"),
+        pytest.param({"MediaBox": WIDE}, {"TrimBox": CARD}, False, id="trim is not inherited"),
         pytest.param(
             {"MediaBox": MEDIA}, {"CropBox": CARD}, True, id="crop inherited in place of a trim"
         ),
         pytest.param({"MediaBox": CARD}, {}, True, id="media alone"),
-        pytest.param({"MediaBox": MEDIA}, {}, False, id="no trim, and no one says where"),
+        pytest.param({"MediaBox": MEDIA}, {}, True, id="media is trim and bleed"),
+        pytest.param({"MediaBox": WIDE}, {}, False, id="no trim, and no one says where"),
+        pytest.param({"MediaBox": MEDIA, "TrimBox": MEDIA}, {}, True, id="trim repeats the media"),
+        pytest.param({"MediaBox": WIDE, "BleedBox": MEDIA}, {}, True, id="bleed box alone"),
         pytest.param(
             {"MediaBox": [378, 522, 0, 0], "TrimBox": [369, 9, 9, 513]}, {}, True, id="inverted"
         ),
@@ -93,6 +98,7 @@ def test_check_preflight_and_imposition_agree(
 
     assert (check_artwork(loaded, "card")[1] is not None) == fits
 
+    data = loaded.order.jobs["card"].with_cuts(data)
     rules = ArtworkRules(trim=piece.trim)
     assert (preflight(data, rules, checks=(check_trim_size,)) == ()) == fits
 

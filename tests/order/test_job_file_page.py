@@ -57,7 +57,7 @@ def test_only_lengths_are_called_lengths():
     called = {line.split("`")[1] for line in PAGE.splitlines() if "| length" in line}
     assert called == {
         "aperture", "bleed", "safe_area", "gutter", "margin", "gripper_margin", "multi_ink_type",
-        "reversed_type", "line", "multi_ink_line", "gripper", "tuck",
+        "reversed_type", "line", "multi_ink_line", "gripper", "tuck", "left", "top",
     }  # fmt: skip
 
 

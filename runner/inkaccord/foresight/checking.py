@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error
 from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.foresight.cutting import about_cuts
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, Turning
@@ -74,29 +75,25 @@ def check_samples(loaded: LoadedOrder) -> Iterator[Fault]:
 
 
 def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]:
-    piece = loaded.order.pieces[name]
+    job = loaded.order.jobs[name]
+    piece = job.piece
     path = loaded.folder / piece.artwork
-    place = loaded.source.place(("pieces", name, "trim"))
     findings: list[Diagnostic] = []
     # Its copy will be changed, which the maker may have forbidden: better said now than later.
     with open_artwork(path, name=piece.artwork, changing=True) as pdf:
         check_contents(pdf, piece.artwork)
         findings += opening_findings(pdf, piece.artwork)
         count = len(pdf.pages)
-        pages = [page_boxes(page, piece.artwork) for page in pdf.pages]
-    for number, boxes in enumerate(pages, start=1):
-        if not boxes.fits(piece.trim):
-            findings.append(
-                error(
-                    "wrong-trim",
-                    f"page {number} of {piece.artwork} is trimmed to {boxes.trim_size}, the piece "
-                    f"to {piece.trim}",
-                    place=place,
-                    hint="turn the piece's 'trim' round: width first"
-                    if boxes.lies_turned(piece.trim)
-                    else "set the artwork's TrimBox, or the piece's 'trim'",
-                )
-            )
+        cuts = {
+            number: job.cut(page_boxes(page, piece.artwork))
+            for number, page in enumerate(pdf.pages, start=1)
+        }
+    findings += about_cuts(
+        job,
+        cuts,
+        artwork=loaded.source.place(("pieces", name, "artwork")),
+        trim=loaded.source.place(("pieces", name, "trim")),
+    )
     if piece.records is not None:
         findings += _records(loaded, name, count)
     elif piece.sides is not None and count != piece.sides:

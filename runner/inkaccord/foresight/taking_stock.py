@@ -45,7 +45,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
             PieceArtwork(
                 piece=name,
                 path=piece.artwork,
-                sha256=sha256_of(data),
+                sha256=sha256_of(bench.artwork_as_given(name)),
                 pages=len(found.pages),
                 photographs=len(found.pictures),
                 colours=tuple(_identify(order, name, found)),

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 from inkaccord.layout.model import BackUp
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Accepted, Limits
+from inkaccord.order.page_boxes import ArtworkBoxes
 from inkaccord.order.panels import TUCK_PT, FoldStyle, fold_places
 from inkaccord.sizes import Size, SizeField
 from inkaccord.units import Length, parse_length
@@ -137,6 +138,13 @@ class Piece(Frozen):
         Length | None, Field(description="bleed of this piece, where it is not the vendor's", ge=0)
     ] = None
     bleed_repair: BleedRepair = BleedRepair.REPORT
+    boxes: Annotated[
+        ArtworkBoxes | None,
+        Field(
+            description="where the piece lies on its artwork's pages, where these don't tell: "
+            "`{trim: centred}`"
+        ),
+    ] = None
     profiled: Profiled = Profiled.KEEP
     finishing: str = ""
     waive: Annotated[

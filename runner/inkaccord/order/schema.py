@@ -15,6 +15,7 @@ from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
+from inkaccord.order.page_boxes import TrimPlace
 from inkaccord.order.pieces import Folding
 from inkaccord.order.vendors import Overs
 from inkaccord.units import Points, write_length
@@ -28,6 +29,7 @@ _ONLY_TEXT: dict[type, list[str]] = {
 """What is written as text, with examples."""
 _ALSO_TEXT: dict[type, JsonSchemaValue] = {
     Folding: {"type": "string", "examples": ["vertical", "horizontal", "4in"]},
+    TrimPlace: {"type": "string", "examples": ["centred"]},
     Overs: {"type": "string", "pattern": "%\\s*$", "examples": ["5%"]},
 }
 """What is written as fields, or in short as text."""

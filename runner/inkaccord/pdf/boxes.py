@@ -57,7 +57,11 @@ class PageBoxes(Frozen):
     @property
     def trim_size(self) -> Size:
         """The trim size as a reader sees the page, rotation applied."""
-        size = Size(width_pt=self.trim.width, height_pt=self.trim.height)
+        return self.size_of(self.trim)
+
+    def size_of(self, box: Box) -> Size:
+        """Return the size of a box as a reader sees the page, rotation applied."""
+        size = Size(width_pt=box.width, height_pt=box.height)
         return size.turned if self.rotation in {90, 270} else size
 
     @property

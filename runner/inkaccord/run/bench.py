@@ -36,7 +36,14 @@ class Bench(Sources, Protocol):
         ...
 
     def artwork(self, piece: str) -> bytes:
-        """Return the bytes of a piece's artwork, read once. Raises FileError."""
+        """Return a piece's artwork, in which each page states where it is cut. Raises FileError.
+
+        Where the file says so itself those are its bytes, else a copy's with TrimBox and BleedBox.
+        """
+        ...
+
+    def artwork_as_given(self, piece: str) -> bytes:
+        """Return the bytes of the file of a piece's artwork, read once. Raises FileError."""
         ...
 
     def artwork_path(self, piece: str) -> Path:

@@ -108,7 +108,6 @@ CASES = {
         changed(CLEAN_FILE, lambda pdf: pdf.pages.append(pdf.pages[0])),
         CLEAN_FILE, {"page_counts": (1,)},
     ),
-    "no-trim-box": Case(written(CLEAN), CLEAN_FILE, {"trim": None}),
     "boxes-not-nested": Case(
         written(CLEAN, {**TRIM, "BleedBox": [30.0, 30.0, 170.0, 270.0]}), CLEAN_FILE
     ),

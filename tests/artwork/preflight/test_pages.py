@@ -21,8 +21,6 @@ def test_page_count() -> None:
 
 
 def test_boxes() -> None:
-    assert "no-trim-box" in found(written(CLEAN))
-    assert "no-trim-box" not in found(written(CLEAN, TRIM))
     loose = {**TRIM, "BleedBox": [30.0, 30.0, 170.0, 270.0]}
     assert "boxes-not-nested" in found(written(CLEAN, loose))
     assert "boxes-not-nested" in found(written(CLEAN, {"TrimBox": [-20.0, 0, 200, 300]}))

@@ -63,6 +63,6 @@ def test_an_address_without_readings_says_so() -> None:
 def test_letter_sizes(inches: tuple[float, float], code: str | None) -> None:
     size = Size(width_pt=inches[0] * 72, height_pt=inches[1] * 72)
     data = written("", {"MediaBox": [0.0, 0, *(72 * side for side in inches)]})
-    rules = ArtworkRules(trim=size, trim_box_needed=False)
+    rules = ArtworkRules(trim=size)
     codes = found(data, rules, PreflightContext(mailed=True))
     assert set(codes) == ({code} if code else set())

@@ -27,7 +27,8 @@ def test_clean_artwork_has_no_findings() -> None:
 
 def test_findings_say_file_page_code_and_mend_and_errors_come_first(tmp_path: Path) -> None:
     path = tmp_path / "card.pdf"
-    path.write_bytes(written("0.1 w 50 50 m 90 50 l S 20 100 50 50 re f"))
+    loose = {**TRIM, "BleedBox": [30.0, 30.0, 170.0, 270.0]}
+    path.write_bytes(written("0.1 w 50 50 m 90 50 l S 20 100 50 50 re f", loose))
     findings = preflight(path, RULES)
     assert len(findings) >= 3
     assert all(one.place.file == str(path) and one.hint for one in findings)

@@ -40,18 +40,10 @@ def check_page_count(
 
 
 def check_boxes(
-    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
+    artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext
 ) -> Iterator[Diagnostic]:
-    """``no-trim-box``, ``boxes-not-nested``: boxes stated, and each inside the next."""
+    """``boxes-not-nested``: each box that is stated lies inside the next."""
     for number, boxes in artwork.pages():
-        if rules.trim_box_needed and not {"trim", "art"} & set(boxes.stated):
-            yield warning(
-                "no-trim-box",
-                "no TrimBox says where the page is cut; the "
-                f"{'CropBox' if 'crop' in boxes.stated else 'MediaBox'} was taken for it",
-                place=artwork.place(number, boxes.trim),
-                hint="export with the trim size and bleed set, so that the PDF carries its boxes",
-            )
         raw = dict(boxes.raw)
         for outer, inner in _NEST:
             if inner not in raw or (outer not in raw and outer != "bleed"):

@@ -16,7 +16,6 @@ class ArtworkRules(Frozen):
     """
 
     trim: Size | None = Field(None, description="the piece's trim size")
-    trim_box_needed: bool = Field(True, description="whether a TrimBox must be stated")
     bleed_pt: float = Field(9.0, ge=0, description="bleed on every side")
     safe_pt: float = Field(9.0, ge=0, description="what must not be cut stays this far inside")
     page_counts: tuple[int, ...] = Field((), description="allowed page counts; empty: any")
