@@ -24,6 +24,8 @@ HIGHEST_TINT = 0.97
 """Above this share it is the colour itself, a little off: a near miss, not a tint."""
 TINT_ROUNDING = 0.55
 """Percent (or 255ths) by which rounding may move each component of a tint."""
+SAME_COLOUR = 0.02
+"""Percent (or 255ths) by which two readers of one file may differ about a colour."""
 _TOP = {
     PaintKind.CMYK: FULL_SCALE[Drive.CMYK],
     PaintKind.RGB: FULL_SCALE[Drive.RGB],
@@ -221,6 +223,7 @@ class SwapTable:
         tints: TintMode = TintMode.FOLLOW,
         profiled: ProfiledMode = ProfiledMode.KEEP,
         near: float = 2.5,
+        beside: Sequence[Swap] = (),
     ) -> None:
         problems = list(_problems(swaps, spots))
         if problems:
@@ -230,6 +233,7 @@ class SwapTable:
         self.tints = tints
         self.profiled = profiled
         self.near = near
+        self._beside = tuple(beside)
         self.whole_spots = {
             swap.old.name: index for index, swap in enumerate(swaps) if swap.whole_spot
         }
@@ -306,6 +310,17 @@ class SwapTable:
         index, share = tint
         return Mapped(self.swaps[index].build_at(100 * share, self.tints), index, 100 * share)
 
+    def beside_of(self, paint: Paint, kind: PaintKind) -> Paint | None:
+        """Return what a colour that stays becomes beside a swapped one that leaves its kind."""
+        fitting = (
+            one.new
+            for one in self._beside
+            if one.new.kind is kind
+            and one.old.kind is paint.kind
+            and component_distance(paint, one.old) <= SAME_COLOUR
+        )
+        return next(fitting, None)
+
     def _tint_of(self, paint: Paint) -> tuple[int, float] | None:
         best: tuple[float, float, int] | None = None
         for index, swap in self._by_kind.get(paint.kind, ()):
@@ -338,6 +353,12 @@ class SwapTable:
 def component_distance(one: Paint, other: Paint) -> float:
     """Return the largest difference of one component of two paints of one kind."""
     return max(abs(a - b) for a, b in zip(one.values, other.values, strict=True))
+
+
+def is_white(paint: Paint) -> bool:
+    """Whether a paint is paper white, computed values included."""
+    white = WHITE.get(paint.kind)
+    return white is not None and component_distance(paint, white) <= SAME_COLOUR
 
 
 def tint_share(paint: Paint, solid: Paint) -> float | None:

@@ -121,9 +121,14 @@ def command(
         settings.screen.print(
             f"proof, {name}: {part.verdict}; {plain(str(part.checked))}", soft_wrap=True
         )
-        for line in part.details:
+        for line in () if made.errors else part.details:  # they follow from the errors below
             settings.screen.print(f"  {plain(line)}", soft_wrap=True)
     show_findings(settings.screen, made.findings)
+    if made.without_build:
+        kind = "cmyk C M Y K" if any(it.new.kind == "cmyk" for it in asked) else "rgb R G B"
+        settings.screen.print("Say what these become, too, for instance with an order's builds:")
+        for paint in made.without_build:
+            settings.screen.print(f"  --swap '{plain(str(paint))} = {kind}'")
     settings.screen.print(
         f"Wrote {plain(str(target))}." if good else "It is not right, so nothing was written."
     )

@@ -9,12 +9,14 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode, TintTable
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translation, Translations
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Piece, Profiled
 from inkaccord.order.vendors import Spots, Tints, Vendor
+from inkaccord.prepress.beside import builds_beside, said_of
 from inkaccord.prepress.finishing import without_layers_and_type
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
 from inkaccord.run.bench import Bench
@@ -52,7 +54,8 @@ def make_copies(
         if job.piece.profiled is Profiled.BY_NUMBERS:
             swaps += kept_without_profile(collected.of(name), {swap.old for swap in swaps})
         try:
-            copy = _copy(bench, collected.of(name), swaps, options_for(job.vendor, job.piece))
+            options = options_for(job.vendor, job.piece)
+            copy = _copy(bench, collected.of(name), swaps, options, job.pair)
             if collected.of(name).photographs:
                 copy = with_photographs(
                     copy, photographs.translate(copy.data, job.pair, name, job.piece.profiled)
@@ -122,13 +125,22 @@ def options_for(vendor: Vendor, piece: Piece) -> RecolourOptions:
 
 
 def _copy(
-    bench: Bench, artwork: PieceArtwork, swaps: tuple[Swap, ...], options: RecolourOptions
+    bench: Bench,
+    artwork: PieceArtwork,
+    swaps: tuple[Swap, ...],
+    options: RecolourOptions,
+    pair: Pair,
 ) -> RecolouredPiece:
     name = artwork.piece
     before = bench.artwork(name)
     made = recolour(before, swaps, options=options)
+    beside = builds_beside(bench.order, bench, pair, made.without_build)
+    if beside:
+        options = options.model_copy(update={"beside": beside})
+        made = recolour(before, swaps, options=options)
     proof = _summary(bench.recall(prove, before, made.data, swaps, options))
-    return RecolouredPiece(piece=name, data=made.data, proof=proof, findings=made.findings)
+    findings = (*made.findings, *said_of(beside, name, pair))
+    return RecolouredPiece(piece=name, data=made.data, proof=proof, findings=findings)
 
 
 def with_photographs(copy: RecolouredPiece, translated: TranslatedCopy) -> RecolouredPiece:

@@ -126,9 +126,8 @@ class LadderReader:
         mapped = [self._table.of_paint(paint) for paint in paints if paint is not None]
         known = next(one for one in mapped if one is not None)
         target = self._spaces[known.paint.kind]
-        white = WHITES[space.kind] if space.kind is not None else ()
-        if any(
-            one is None and numbers == end != white for one, end in zip(mapped, ends, strict=True)
+        if target is space and any(
+            one is None and numbers == end for one, end in zip(mapped, ends, strict=True)
         ):
             return None  # an end that stays
         new = WantedColours(self._table, space, target).mixture(ends, numbers)

@@ -171,7 +171,7 @@ def _inventory(
                 spaces.append(use.space)  # held, so that its id stays its own
                 details += _spot_details(use, table, streams)
     details += _painted_details(wanted, found)
-    details += _kept_details(wanted, found, old_keys - staying)
+    details += _kept_details(wanted, found, old_keys - staying, table)
     others = sum(len(kept) for kept in wanted.kept.values())
     return ProofPart(
         verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
@@ -207,7 +207,7 @@ def _rounded_apart(wanted: _Found, spot: Spot, found: _Found, other: Spot) -> bo
     )
 
 
-def _kept_details(wanted: _Found, found: _Found, old_keys: set[str]) -> list[str]:
+def _kept_details(wanted: _Found, found: _Found, old_keys: set[str], table: SwapTable) -> list[str]:
     details = []
     for place in sorted({*wanted.kept, *found.kept}, key=str):
         want, have = wanted.kept.get(place, {}), found.kept.get(place, {})
@@ -215,7 +215,7 @@ def _kept_details(wanted: _Found, found: _Found, old_keys: set[str]) -> list[str
             details += [
                 f"missing: {_words((*place, key))}"
                 for key, colour in sorted(want.items())
-                if key not in have and not any(_alike(colour, one) for one in have.values())
+                if key not in have and not any(_alike(colour, one, table) for one in have.values())
             ]
         details += [
             f"old colour left: {_words((*place, key))}" for key in sorted(have) if key in old_keys
@@ -223,11 +223,13 @@ def _kept_details(wanted: _Found, found: _Found, old_keys: set[str]) -> list[str
     return details
 
 
-def _alike(one: Colour, other: Colour) -> bool:
+def _alike(one: Colour, other: Colour, table: SwapTable) -> bool:
     """Whether two colours of a table or gradient are the same but for rounding."""
     a, b = one.paint, other.paint
     if a is None or b is None:
         return False
+    if a.kind is not b.kind:
+        a = table.beside_of(a, b.kind) or a
     if a.kind is not b.kind:
         return a == WHITE.get(a.kind) and b == WHITE.get(b.kind)
     loose = _LOOSE.get(a.kind, 0.6)

@@ -37,21 +37,30 @@ class WantedColours:
 
     def kept(self, numbers: Numbers) -> Numbers | None:
         """Return a colour that stays, as the new space has it; None where it has it not."""
+        if self._stays or self._to.kind is None:
+            return numbers if self._stays else None
+        if self._white(numbers):
+            return WHITES[self._to.kind]
+        paint = self._from.paint(numbers)
+        beside = self._table.beside_of(paint, self._to.kind) if paint is not None else None
+        return self._to.numbers(beside) if beside is not None else None
+
+    @property
+    def _stays(self) -> bool:
+        """Whether both spaces are one, so that a colour can stay what it is."""
         same = self._to.key == self._from.key
-        if same or (self._from.profiled and self._to.kind is self._from.kind):
-            return numbers
-        return WHITES[self._to.kind] if self._white(numbers) and self._to.kind else None
+        return same or (self._from.profiled and self._to.kind is self._from.kind)
 
     def _white(self, numbers: Numbers) -> bool:
         if self._from.kind is PaintKind.SPOT:
             return numbers[0] <= 0
         white = WHITES.get(self._from.kind) if self._from.kind else None
-        return white is not None and apart(numbers, white) < 1e-6
+        return white is not None and apart(numbers, white) < 1e-4
 
     def mixture(self, ends: tuple[Numbers, Numbers], numbers: Numbers) -> Numbers | None:
         """Return what a colour between two stops becomes."""
         mapped = [self.mapped(end) for end in ends]
-        if mapped == [None, None]:
+        if mapped == [None, None] and self._stays:
             return self.kept(numbers)
         share = share_of(numbers, *ends)
         tints = self.tints(ends, mapped)

@@ -3,25 +3,39 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from inkaccord.artwork.ladders import Climb
 from inkaccord.artwork.lines import ON_LINE, line_of, mixture, share_between
 from inkaccord.artwork.recolouring.stops import Vertex, stretches, traced
-from inkaccord.artwork.swaps import WHITE, Mapped, SwapTable, component_distance, mixed
+from inkaccord.artwork.swaps import (
+    WHITE,
+    Mapped,
+    SwapTable,
+    component_distance,
+    is_white,
+    mixed,
+)
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.colours.ramps import Stop
 from inkaccord.pdf.colours.sections import Numbers, Section
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, device_numbers
 
+MOST_NAMED = 4
+"""So many colours without a build are named."""
 TINT_STEPS = 16
 """Pieces into which a straight gradient is cut so that it follows a tint table."""
 
 
 class MixedKindsError(ValueError):
     """Colours that share a colour space, of which only some were to leave it."""
+
+    def __init__(self, message: str, without_build: Collection[Paint] = ()) -> None:
+        super().__init__(message)
+        self.without_build = frozenset(without_build)
+        """The plain colours that would have to leave it too, and have no build for that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +53,11 @@ def convert(table: SwapTable, space: Space, colours: Sequence[Numbers]) -> Conve
     Raises MixedKindsError when some colours must change their colour space and others can't.
     """
     mapped = [table.of(space.colour(one)) for one in colours]
-    return joined(space, colours, mapped)
+    return joined(table, space, colours, mapped)
 
 
 def joined(
-    space: Space, colours: Sequence[Numbers], mapped: Sequence[Mapped | None]
+    table: SwapTable, space: Space, colours: Sequence[Numbers], mapped: Sequence[Mapped | None]
 ) -> Conversion | None:
     """Return colours as what they become, beside each other; None if none changes.
 
@@ -56,22 +70,42 @@ def joined(
     if len(kinds) > 1:
         raise MixedKindsError("the new builds are of several kinds")
     kind = kinds.pop()
-    new = [
-        device_numbers(one.paint) if one is not None else device_numbers(_kept(space, old, kind))
-        for old, one in zip(colours, mapped, strict=True)
-    ]
+    new = []
+    missing: dict[Paint, None] = {}
+    for old, one in zip(colours, mapped, strict=True):
+        try:
+            paint = one.paint if one is not None else kept_as(table, space, old, kind)
+            new.append(device_numbers(paint))
+        except MixedKindsError as problem:
+            missing.update(dict.fromkeys(sorted(problem.without_build, key=str)))
+            if not problem.without_build:
+                raise
+    if missing:
+        raise _without_build(missing, kind)
     return Conversion(DEVICE[SpaceKind(kind.value)], new, used)
 
 
-def _kept(space: Space, numbers: Numbers, kind: PaintKind) -> Paint:
-    """Return an unswapped colour as a paint of ``kind``, which only paper white always has."""
+def _without_build(missing: Collection[Paint], kind: PaintKind) -> MixedKindsError:
+    names = [str(paint) for paint in missing]
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    words = f"{', '.join(names[:MOST_NAMED])}{more} would have to become {kind} too"
+    return MixedKindsError(words, missing)
+
+
+def kept_as(table: SwapTable, space: Space, numbers: Numbers, kind: PaintKind) -> Paint:
+    """Return an unswapped colour as a paint of ``kind``: what it has there, or white as white."""
     paint = space.colour(numbers).as_device()
     if paint is not None and paint.kind is kind and space.kind in DEVICE:
         return paint
     if paint is not None and (
-        paint == WHITE.get(paint.kind) or (paint.kind is PaintKind.SPOT and paint.values[0] == 0)
+        is_white(paint) or (paint.kind is PaintKind.SPOT and paint.values[0] == 0)
     ):
         return WHITE[kind]
+    beside = table.beside_of(paint, kind) if paint is not None else None
+    if beside is not None:
+        return beside
+    if paint is not None and paint.kind in WHITE and space.kind in DEVICE:
+        raise _without_build([paint], kind)
     raise MixedKindsError(f"{space.colour(numbers)} stays, but {kind} is wanted beside it")
 
 
@@ -90,20 +124,25 @@ def convert_ramp(table: SwapTable, space: Space, sections: Sequence[Section]) ->
     what they become; towards paper white it is a tint, and follows the swap's tint table. At a
     jump both colours are stops. None if nothing is swapped; raises MixedKindsError.
     """
-    runs = [
+    runs = [stretches(table, space, run) for run in traced(sections, space)]
+    stops = [one.colour for run in runs for part in run for one in (part[0], part[-1])]
+    target = convert(table, space, stops)
+    if target is None:
+        return None
+    points = [
         [
             point
-            for number, part in enumerate(stretches(table, space, run))
-            for point in _stretch(table, space, part)[1 if number else 0 :]
+            for number, part in enumerate(run)
+            for point in _stretch(table, space, part, target)[1 if number else 0 :]
         ]
-        for run in traced(sections, space)
+        for run in runs
     ]
-    points = [point for run in runs for point in run]
-    made = joined(space, [p.numbers for p in points], [p.mapped for p in points])
-    if made is None:
+    whole = [point for run in points for point in run]
+    made = joined(table, space, [p.numbers for p in whole], [p.mapped for p in whole])
+    if made is None:  # pragma: no cover - its stops have been swapped
         return None
     new = iter(made.numbers)
-    return Ramp([[(point.place, next(new)) for point in run] for run in runs], made)
+    return Ramp([[(point.place, next(new)) for point in run] for run in points], made)
 
 
 def convert_surface(
@@ -115,7 +154,7 @@ def convert_surface(
     where all lie on one line, so is what lies between a swapped colour and the line's end.
     Raises MixedKindsError.
     """
-    return joined(space, colours, mapped_surface(table, space, colours))
+    return joined(table, space, colours, mapped_surface(table, space, colours))
 
 
 def mapped_surface(
@@ -144,8 +183,15 @@ def mixtures(table: SwapTable, space: Space, climb: Climb) -> list[Mapped | None
         _between(table, space, ends, climb.ends, share_between(colour, *climb.ends)[0])
         for colour in climb.colours
     ]
-    joined(space, climb.colours, found)
-    return found
+    made = joined(table, space, climb.colours, found)
+    kind = made.space.kind if made is not None else space.kind
+    if made is None or kind is space.kind:
+        return found
+    swap = made.used[0].swap
+    return [
+        one or Mapped(kept_as(table, space, colour, PaintKind(kind.value)), swap, 0.0)
+        for one, colour in zip(found, climb.colours, strict=True)
+    ]
 
 
 def _pairs(
@@ -174,13 +220,23 @@ class _Point:
     mapped: Mapped | None
 
 
-def _stretch(table: SwapTable, space: Space, part: Sequence[Vertex]) -> list[_Point]:
+def _stretch(
+    table: SwapTable, space: Space, part: Sequence[Vertex], target: Conversion
+) -> list[_Point]:
     """Return what becomes of the vertices between two stops, all on the line between them."""
     first, last = part[0], part[-1]
     ends = [table.of(space.colour(first.colour)), table.of(space.colour(last.colour))]
-    if ends == [None, None]:
+    if ends == [None, None] and target.space.kind is space.kind:
         return [_Point(one.place, one.colour, None) for one in part]
     colours = (first.colour, last.colour)
+    if ends == [None, None]:
+        kind = PaintKind(target.space.kind.value)
+        new = [kept_as(table, space, colour, kind) for colour in colours]
+        return [
+            _Point(one.place, one.colour, _blend(new, share, target.used[0].swap))
+            for one in part
+            for share, _ in [share_between(one.colour, *colours)]
+        ]
     points = [(one.place, share_between(one.colour, *colours)[0]) for one in part]
     if len(part) == 2:
         points[1] = (last.place, 1.0)
@@ -254,10 +310,14 @@ def _between(
     known = [end for end in ends if end is not None]
     kind = known[0].paint.kind
     paints = [
-        end.paint if end is not None else _kept(space, numbers, kind)
+        end.paint if end is not None else kept_as(table, space, numbers, kind)
         for end, numbers in zip(ends, colours, strict=True)
     ]
     if paints[0].kind is not paints[1].kind:
         raise MixedKindsError("a gradient whose ends become builds of two kinds")
-    blend = mixed(((1 - share, paints[0]), (share, paints[1])), kind)
-    return Mapped(blend, known[0].swap, 0.0)
+    return _blend(paints, share, known[0].swap)
+
+
+def _blend(paints: Sequence[Paint], share: float, swap: int) -> Mapped:
+    blend = mixed(((1 - share, paints[0]), (share, paints[1])), paints[0].kind)
+    return Mapped(blend, swap, 0.0)

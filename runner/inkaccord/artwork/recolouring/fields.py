@@ -90,7 +90,7 @@ def _table(
 ) -> Conversion | None:
     mapped = mapped_surface(table, space, colours)
     _refuse_smooth(colours, [one is not None for one in mapped], size)
-    return joined(space, colours, mapped)
+    return joined(table, space, colours, mapped)
 
 
 def _refuse_smooth(
@@ -120,9 +120,11 @@ def _words_for(
     if len(colours) <= MOST_COLOURS:
         others = _old_colours(table, space)
         known = [*colours, *others]
-        flat = joined(space, known, [*mapped, *(table.of(space.colour(one)) for one in others)])
+        flat = joined(
+            table, space, known, [*mapped, *(table.of(space.colour(one)) for one in others)]
+        )
         return None if flat is None else (flat, _chain(known, flat, space.components))
-    made = joined(space, colours, mapped)
+    made = joined(table, space, colours, mapped)
     if made is None:
         return None
     ends = line_of(colours)

@@ -13,9 +13,10 @@ from inkaccord.artwork.recolouring.conversion import (
     convert,
     convert_ramp,
     convert_surface,
+    kept_as,
 )
 from inkaccord.artwork.recolouring.fields import rewrite_field
-from inkaccord.artwork.swaps import WHITE, SwapTable
+from inkaccord.artwork.swaps import SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp
 from inkaccord.pdf.colours.scope import Scope
@@ -97,13 +98,9 @@ class GradientRewriter:
             raise MixedKindsError("its background would leave the colour space of its stops")
         target = new.space if new is not None else shading.space
         if alone is None:
-            paint = shading.space.colour(ground).as_device()
             if target is not shading.space:
-                if paint is None or paint != WHITE.get(paint.kind):
-                    raise MixedKindsError("its background stays in another colour space")
-                changes["/Background"] = numbers_array(
-                    device_numbers(WHITE[PaintKind(target.kind.value)])
-                )
+                kept = kept_as(self._table, shading.space, ground, PaintKind(target.kind.value))
+                changes["/Background"] = numbers_array(device_numbers(kept))
             return new, changes
         if alone.space is not target:
             raise MixedKindsError("its background becomes a build of another kind")

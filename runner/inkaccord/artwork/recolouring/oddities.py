@@ -39,7 +39,8 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "mixed-kinds": (
         Severity.ERROR,
         "{detail}",
-        "name every colour of the gradient or table in a swap, or draw it in the new colours",
+        "say what the other colours become, too: in an order under 'colours' (on a pair that has "
+        "been read it finds their builds by itself), with the command by one more '--swap' each",
     ),
     "inks-not-rewritten": (
         Severity.ERROR,

@@ -20,6 +20,7 @@ from inkaccord.artwork.swaps import (
     TintMode,
     parse_swap,
 )
+from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.models import Frozen
 from inkaccord.pdf.limits import FileLimits
@@ -54,6 +55,9 @@ class RecolourOptions(Frozen):
         le=20,
         description="A colour this close to a swapped one, in percent or 255ths, is reported.",
     )
+    beside: tuple[Swap, ...] = ()
+    """What colours that stay become where they share a gradient, or a table, with a swapped one
+    that leaves their kind of colour; nowhere else."""
     limits: FileLimits = FileLimits()
 
 
@@ -78,6 +82,8 @@ class RecolouredFile:
     """Images that hold pictures, which stay as they are."""
     objects: tuple[tuple[int, int], ...] = ()
     """The object numbers of the photographs that are objects, not inline."""
+    without_build: tuple[Paint, ...] = ()
+    """Colours without a swap that share a gradient or table with one that leaves their kind."""
 
     @property
     def errors(self) -> tuple[Diagnostic, ...]:
@@ -93,6 +99,7 @@ def swap_table(swaps: Sequence[Swap], options: RecolourOptions) -> SwapTable:
         tints=options.tints,
         profiled=options.profiled,
         near=options.near,
+        beside=options.beside,
     )
 
 
@@ -135,6 +142,7 @@ def recolour(
         _counts(table, rewriter.counts()),
         len(rewriter.resources.photographs) + len(rewriter.resources.inline_photographs),
         tuple(sorted(rewriter.resources.photographs)),
+        tuple(sorted(rewriter.resources.without_build, key=str)),
     )
 
 

@@ -156,6 +156,7 @@ class Recolourer(Traversal):
             try:
                 becomes = mixtures(self.table, ladder.space, ladder.climb)
             except MixedKindsError as problem:
+                self.resources.without_build |= problem.without_build
                 self.finding("mixed-kinds", f"{words}, which cannot be swapped: {problem}")
                 continue
             self.finding("stepped-gradient", words)

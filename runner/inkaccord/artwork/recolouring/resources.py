@@ -21,7 +21,7 @@ from inkaccord.artwork.recolouring.conversion import (
 )
 from inkaccord.artwork.recolouring.gradients import GradientRewriter, Report
 from inkaccord.artwork.swaps import Mapped, SpotMode, SwapTable
-from inkaccord.colour.paints import PaintKind
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.functions import (
     BadFunctionError,
@@ -73,6 +73,7 @@ class ResourceRewriter:
         self.swapped: Counter[tuple[int, float]] = Counter()
         self.photographs: set[tuple[int, int]] = set()
         self.inline_photographs: set[InlinePlace] = set()
+        self.without_build: set[Paint] = set()
 
     def _once(self, thing: Any, otherwise: object) -> bool:
         number = objgen(thing)
@@ -254,6 +255,7 @@ class ResourceRewriter:
         try:
             new = convert(self._table, space, colours)
         except MixedKindsError as problem:
+            self.without_build |= problem.without_build
             self._report("mixed-kinds", f"{what} cannot be swapped: {problem}")
             return None
         if new is None:
@@ -360,6 +362,7 @@ class ResourceRewriter:
                 return
             new = self._gradients.rewrite(definition, shading, scope)
         except MixedKindsError as problem:
+            self.without_build |= problem.without_build
             self._report("mixed-kinds", f"a gradient cannot be swapped: {problem}")
             return
         except BadFunctionError as problem:
