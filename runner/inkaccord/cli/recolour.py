@@ -1,5 +1,6 @@
 """``inkaccord recolour``."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -58,6 +59,7 @@ def command(
 
     OUT.pdf is written only when the file holds every OLD and the proof holds.
     """
+    from inkaccord.artwork.finishing.groups import drive_of, mend_groups
     from inkaccord.artwork.proof.prove import prove
     from inkaccord.artwork.recolouring.absent import absent
     from inkaccord.artwork.recolouring.recolour import (
@@ -91,6 +93,8 @@ def command(
         if missed:
             raise OrderError(missed)
         proof = prove(before, made.data, asked, options)
+        data, said = mend_groups(made.data, drive_of(asked))
+    made = replace(made, data=data or made.data, findings=(*made.findings, *said))
     good = proof.passed and not made.errors
     code = ExitCode.DONE if good else ExitCode.DISAGREE
     if good:

@@ -3,6 +3,7 @@
 from collections.abc import Container
 from dataclasses import replace
 
+from inkaccord.artwork.finishing.groups import MIXED, mend_groups
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
@@ -60,6 +61,7 @@ def make_copies(
                 copy = with_photographs(
                     copy, photographs.translate(copy.data, job.pair, name, job.piece.profiled)
                 )
+            copy = _with_groups_mended(bench, copy, job.device.drive)
             if copy.proof.passed:
                 data, said = without_layers_and_type(job.vendor, copy.data, name)
                 copy = replace(copy, data=data, findings=(*copy.findings, *said))
@@ -70,8 +72,13 @@ def make_copies(
             continue
         if not copy.proof.passed:
             failed[name] = f"the proof of the recoloured file failed: {'; '.join(copy.proof.lines)}"
-        elif any(it.severity is Severity.ERROR for it in copy.findings):
-            failed[name] = "a colour of the artwork could not be recoloured"
+        elif wrong := _errors(copy, job.piece.waive):
+            failed[name] = (
+                "what it prints in can't be known: its artwork asks for another kind of colour "
+                "than the device prints"
+                if wrong <= set(MIXED.values())
+                else "a colour of the artwork could not be recoloured"
+            )
     return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
 
 
@@ -141,6 +148,18 @@ def _copy(
     proof = _summary(bench.recall(prove, before, made.data, swaps, options))
     findings = (*made.findings, *said_of(beside, name, pair))
     return RecolouredPiece(piece=name, data=made.data, proof=proof, findings=findings)
+
+
+def _errors(copy: RecolouredPiece, waived: Container[str]) -> set[str]:
+    """Return the codes of the errors of a copy that the order does not waive."""
+    errors = (it.code for it in copy.findings if it.severity is Severity.ERROR)
+    return {code for code in errors if code not in waived}
+
+
+def _with_groups_mended(bench: Bench, copy: RecolouredPiece, drive: Drive) -> RecolouredPiece:
+    """Return a copy whose groups mix in what its device is driven in, where that can be."""
+    data, said = bench.recall(mend_groups, copy.data, drive)
+    return replace(copy, data=data or copy.data, findings=(*copy.findings, *said))
 
 
 def with_photographs(copy: RecolouredPiece, translated: TranslatedCopy) -> RecolouredPiece:

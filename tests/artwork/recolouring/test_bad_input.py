@@ -320,13 +320,6 @@ def test_what_is_left_alone_is_reported(code: str) -> None:
     assert not any(one.code == "left-alone" for one in recolour(document(), swaps(SWAP)).findings)
 
 
-def test_a_group_that_blends_in_rgb_is_reported() -> None:
-    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
-        page.obj.Group = parsed("<< /S /Transparency /CS /DeviceRGB >>")
-
-    assert "rgb-group" in codes(recolour(document(setup=setup), swaps(SWAP)))
-
-
 def test_a_glyph_that_sets_a_colour_in_its_caller_s_space_is_reported() -> None:
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
         font = parsed(

@@ -130,7 +130,7 @@ class MarkerWriter(MarkerContent):
 
     def _is_left_out(self, colour: ArtworkColour, *, overprint: bool) -> bool:
         state = self.state
-        if state.see_through or state.group_see_through or overprint:
+        if state.mixed.see_through or overprint:
             self.has_see_through = True
             if self.lift:
                 return True
@@ -143,7 +143,7 @@ class MarkerWriter(MarkerContent):
                 (ink.colour.text, ink.pattern.objgen if ink.pattern is not None else None)
                 for ink in (state.fill, state.stroke)
             ),
-            state.see_through or state.group_see_through,
+            state.mixed.see_through,
             state.overprint.fill,
             state.overprint.stroke,
             self.colours_locked,

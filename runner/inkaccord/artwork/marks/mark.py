@@ -47,6 +47,8 @@ class Mark:
     overprint: bool = False
     overprint_mode: int = 0
     see_through: bool = False
+    blend_modes: frozenset[str] = frozenset()
+    """Other than the normal one, its groups' too."""
     layer: str | None = None
     layer_shown: bool = True
 

@@ -119,7 +119,8 @@ class Painter(PageInterpreter):
                 box=Box(left, bottom, right, top),
                 where=self.where,
                 overprint_mode=self.state.overprint.mode,
-                see_through=self.state.see_through or self.state.group_see_through,
+                see_through=self.state.mixed.see_through,
+                blend_modes=self.state.mixed.modes,
                 layer=next((name for name in reversed(self._marked) if name), None),
                 layer_shown=not any(name in self.layers.hidden for name in self._marked),
                 **facts,
@@ -156,7 +157,7 @@ class Painter(PageInterpreter):
             outer = self.state
             matrix = times(matrix_of(pattern.get("/Matrix")), self._base)
             self.state = PageState(matrix, EVERYWHERE, black_ink(), black_ink())
-            self.state.group_see_through = outer.see_through or outer.group_see_through
+            self.state.group_mixing = outer.mixed
             self.colours_locked = False
             self.on_mark = tell_spread
             try:
@@ -185,8 +186,7 @@ class Painter(PageInterpreter):
             if bbox is not None:
                 state.clip = shared(state.clip, bounds_of(bbox, state.ctm))
             if "/Group" in form:
-                state.group_see_through = state.group_see_through or state.see_through
-                state.see_through = False
+                state.open_group()
             outer, self._base = self._base, state.ctm
             try:
                 self.run(self.parse(form), self.scopes.own(form, self.scope))

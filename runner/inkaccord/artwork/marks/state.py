@@ -27,6 +27,49 @@ def black_ink() -> Ink:
     return Ink(DEVICE_GRAY, BLACK)
 
 
+@dataclass(frozen=True, slots=True)
+class Mixing:
+    """How what is painted is mixed with what lies below it (ISO 32000-2, 11.3)."""
+
+    thin_fill: bool = False
+    """Opacity below 1; so ``thin_stroke``."""
+    thin_stroke: bool = False
+    masked: bool = False
+    modes: frozenset[str] = frozenset()
+    """Blend modes other than the normal one."""
+
+    @property
+    def see_through(self) -> bool:
+        """Whether what lies below may show."""
+        return self.thin_fill or self.thin_stroke or self.masked or bool(self.modes)
+
+    def after(self, settings: pikepdf.Dictionary) -> Mixing:
+        """Return it as an ExtGState dictionary leaves it."""
+        thin_fill, thin_stroke = (
+            float(settings[key]) < 1 if key in settings else was
+            for key, was in (("/ca", self.thin_fill), ("/CA", self.thin_stroke))
+        )
+        masked = str(settings["/SMask"]) != "/None" if "/SMask" in settings else self.masked
+        mode = settings.get("/BM")
+        if isinstance(mode, pikepdf.Array):
+            mode = mode[0] if len(mode) else None
+        modes = self.modes if mode is None else frozenset({str(mode)[1:]}) - _NORMAL
+        return Mixing(thin_fill, thin_stroke, masked, modes)
+
+    def joined(self, other: Mixing) -> Mixing:
+        """Return what both together do."""
+        return Mixing(
+            self.thin_fill or other.thin_fill,
+            self.thin_stroke or other.thin_stroke,
+            self.masked or other.masked,
+            self.modes | other.modes,
+        )
+
+
+OPAQUE = Mixing()
+_NORMAL = frozenset({"Normal", "Compatible"})
+
+
 @dataclass(slots=True)
 class PageState:
     """What ``q`` keeps and ``Q`` brings back."""
@@ -45,8 +88,9 @@ class PageState:
     leading: float = 0.0
     rise: float = 0.0
     text_mode: int = 0
-    see_through: bool = False
-    group_see_through: bool = False
+    mixing: Mixing = OPAQUE
+    group_mixing: Mixing = OPAQUE
+    """Of the groups that are open, all together."""
     overprint: Overprint = NO_OVERPRINT
 
     def take(self, settings: pikepdf.Dictionary) -> None:
@@ -54,15 +98,13 @@ class PageState:
         if "/LW" in settings:
             self.line_width = abs(float(settings["/LW"]))
         self.overprint = self.overprint.after(settings)
-        self.see_through = _sees_through(settings, was=self.see_through)
+        self.mixing = self.mixing.after(settings)
 
+    def open_group(self) -> None:
+        """Begin a transparency group: it is mixed as a whole, what is in it starts afresh."""
+        self.group_mixing, self.mixing = self.mixed, OPAQUE
 
-def _sees_through(settings: pikepdf.Dictionary, *, was: bool) -> bool:
-    said = [float(settings[key]) < 1 for key in ("/ca", "/CA") if key in settings]
-    mode = settings.get("/BM")
-    if mode is not None:
-        first = mode[0] if isinstance(mode, pikepdf.Array) and len(mode) else mode
-        said.append(str(first) not in {"/Normal", "/Compatible"})
-    if "/SMask" in settings:
-        said.append(str(settings["/SMask"]) != "/None")
-    return any(said) if said else was
+    @property
+    def mixed(self) -> Mixing:
+        """How the next mark is mixed, its groups' mixing included."""
+        return self.group_mixing.joined(self.mixing)

@@ -8,7 +8,7 @@ that changed has to be one of those pairs.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import islice
@@ -25,6 +25,7 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import ink_pages
 from inkaccord.pdf.writing import save_as_packed
@@ -58,6 +59,7 @@ def ink_differences(
         dpi = resolution(old, pages)
         for pdf in (old, new):
             del pdf.pages[pages:]
+            _without_groups(pdf, swapped.blended)
         olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept]
         _add_patches(old, olds, swapped.old_spaces, pages, dpi)
         _add_patches(new, [pair[2] for pair in swapped.pairs], swapped.new_spaces, pages, dpi)
@@ -94,6 +96,14 @@ def ink_differences(
         f"{changed - mixed} by exactly a swap, {mixed} as mixtures that are not judged singly"
     )
     return ("fail" if details else "pass"), checked, details
+
+
+def _without_groups(pdf: pikepdf.Pdf, blended: Container[int]) -> None:
+    """Take the groups from pages on which all is opaque: they would convert what they hold."""
+    for number, page in enumerate(pdf.pages, start=1):
+        if number not in blended:
+            for holder in group_holders(page):
+                del holder["/Group"]
 
 
 # -- patches ----------------------------------------------------------------------------------

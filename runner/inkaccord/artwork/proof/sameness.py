@@ -31,7 +31,7 @@ _COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
 _NUMBER_START = frozenset("0123456789.+-")
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
 _ADDED_TO = frozenset({"/ColorSpace", "/XObject", "/ExtGState"})
-_COLOUR_KEYS = frozenset({"/ColorSpace", "/CS", "/C", "/IC", "/BG", "/BC", "/DA"})
+_COLOUR_KEYS = frozenset({"/ColorSpace", "/C", "/IC", "/BG", "/BC", "/DA"})
 _SHADING_KEYS = frozenset(
     {"/ColorSpace", "/Function", "/Background", "/Decode", "/BitsPerComponent"}
 )
@@ -47,10 +47,22 @@ Pair = tuple[Any, Any, str, str]
 
 
 class Sameness:
-    """Compares two open files; ``differences`` says in words what is not the same."""
+    """Compares two open files; ``differences`` says in words what is not the same.
 
-    def __init__(self, old: pikepdf.Pdf, new: pikepdf.Pdf, limits: FileLimits) -> None:
+    ``groups`` is the device space that transparency groups of the new file may name in place of
+    another; without it they are to name the same.
+    """
+
+    def __init__(
+        self,
+        old: pikepdf.Pdf,
+        new: pikepdf.Pdf,
+        limits: FileLimits,
+        *,
+        groups: str | None = None,
+    ) -> None:
         self._old, self._new = old, new
+        self._groups = groups
         self._old_streams, self._new_streams = StreamReader(limits), StreamReader(limits)
         self._seen: set[tuple[tuple[int, int], tuple[int, int]]] = set()
         self._pending: list[Pair] = []
@@ -123,6 +135,8 @@ class Sameness:
             if last is not None and last != _last_index(new):
                 self._differ(path, "the size of a colour table")
             return
+        if key == "/CS" and self._groups is not None and old is not None and new == self._groups:
+            return  # of a group; those of soft masks are compared by value, see masks
         self._pending.append((old, new, path, key))
 
     def _pair(self, old: Any, new: Any, path: str, key: str) -> None:

@@ -108,8 +108,11 @@ def _setting(colour: Colour, space: Space | None, spaces: list[Any]) -> bytes:
 
 
 def _mixing(page: pikepdf.Page) -> tuple[bool, bool]:
-    """Whether a page blends (opacity, blend modes, masks, groups), and whether it has pictures."""
-    transparent = entry(entry(page.obj, "/Group"), "/CS") is not None
+    """Whether a page blends (opacity, blend modes, masks), and whether it has pictures.
+
+    A group in which all is opaque mixes nothing; what space it names has a proof of its own.
+    """
+    transparent = False
     pictures = b"ID" in b"".join(_contents(page))
     pending: list[Any] = [page.obj.get("/Resources"), page.obj.get("/Annots")]
     seen: set[tuple[int, int]] = set()
@@ -146,8 +149,6 @@ def _blends(thing: Any) -> bool:
         return True
     mode = entry(thing, "/BM")
     if mode is not None and mode not in ("/Normal", "/Compatible"):
-        return True
-    if entry(entry(thing, "/Group"), "/CS") is not None:
         return True
     shares = [entry(thing, key) for key in ("/ca", "/CA")]
     return any(isinstance(one, (int, float, Decimal)) and one < 1 for one in shares)

@@ -93,11 +93,6 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
         "{detail}",
         "convert the text to outlines",
     ),
-    "rgb-group": (
-        Severity.WARNING,
-        "{detail}",
-        "set the blending space of the page or group to CMYK",
-    ),
 }
 
 

@@ -50,7 +50,6 @@ class Recolourer(Traversal):
         self.full = table.of(DEVICE_GRAY.colour((0.0,))) is not None
         super().__init__(pdf, limits, table, mute_overprint=mute_overprint)
         self.resources = ResourceRewriter(pdf, table, self.spaces, self.streams, self.finding)
-        self._swaps = table.swaps
         self._swapped: Counter[tuple[int, float]] = Counter()
         self._variants: dict[object, _Variants] = {}
         self._variant_of: dict[Unit, int] = {}
@@ -81,30 +80,14 @@ class Recolourer(Traversal):
         """Report what stands on a page but is left alone."""
         for code in set(unhandled.on_page(page.obj, self.annotations(page))):
             self.finding("left-alone", unhandled.LEFT_ALONE[code])
-        self._blending_space(page.obj, "the page")
 
     def _look_around(self) -> None:
         """Report what stands in the document or its resources but is left alone."""
         codes = set(unhandled.in_document(self.pdf))
         for scope in self.scopes:
             codes.update(unhandled.in_resources(scope, self.spaces))
-            for _, one in _items(scope, "/XObject"):
-                self._blending_space(one, "a group")
         for code in sorted(codes):
             self.finding("left-alone", unhandled.LEFT_ALONE[code])
-
-    def _blending_space(self, holder: Any, what: str) -> None:
-        """Report a transparency group in RGB: CMYK inside it is converted to RGB and back."""
-        definition = entry(entry(holder, "/Group"), "/CS")
-        if definition is None:
-            return
-        space = self.spaces.read(definition, None)
-        if space.components == 3 and any(swap.new.kind == "cmyk" for swap in self._swaps):
-            self.finding(
-                "rgb-group",
-                f"{what} blends in RGB, so that the new builds are converted to RGB and back "
-                "and other inks print",
-            )
 
     def counts(self) -> Counter[tuple[int, float]]:
         """Return how often each swap was made, by its number and the tint in percent."""

@@ -1,0 +1,59 @@
+"""Transparency groups: what holds one, on pages and in what they draw (ISO 32000-2, 11.6.6)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pikepdf
+
+from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.spaces import FAMILY, SpaceKind
+from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.page_objects import inherited
+
+_NOT_DRAWN = frozenset({"/SMask", "/Metadata", "/PieceInfo"})
+"""Entries that lead to nothing that is drawn, unless a form happens to have that name."""
+
+
+def group_holders(page: pikepdf.Page) -> list[Any]:
+    """Return the page and the forms below it whose groups name a colour space; no soft mask."""
+    holders = [page.obj, *(one for one in drawn_from(page) if isinstance(one, pikepdf.Stream))]
+    return [one for one in holders if entry(entry(one, "/Group"), "/CS") is not None]
+
+
+def mixed_in(holder: Any) -> tuple[SpaceKind, str]:
+    """Return the kind of space that a holder's group names, and ``cmyk``, ``rgb`` or ``gray``.
+
+    The family is empty for a space that no group may name.
+    """
+    space = SpaceReader().read(entry(entry(holder, "/Group"), "/CS"), None)
+    return space.kind, FAMILY.get(space.components, "")
+
+
+def drawn_from(page: pikepdf.Page) -> Iterator[Any]:
+    """Yield every dictionary and stream that is drawn from a page or says how it is drawn.
+
+    Soft masks are left out: what they are painted with says what shows, not its colour.
+    """
+    pending: list[Any] = [inherited(page.obj, "/Resources")]
+    annotations = page.obj.get("/Annots")
+    if isinstance(annotations, pikepdf.Array):
+        pending += [entry(one, "/AP") for one in annotations]
+    seen: set[tuple[int, int]] = set()
+    while pending:
+        thing = pending.pop()
+        number = objgen(thing)
+        if number in seen or entry(thing, "/Type") == "/Page":
+            continue
+        if number != (0, 0):
+            seen.add(number)
+        if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
+            yield thing
+            pending += [
+                value
+                for key, value in thing.items()
+                if key not in _NOT_DRAWN or entry(value, "/Subtype") == "/Form"
+            ]
+        elif isinstance(thing, pikepdf.Array):
+            pending += list(thing)
