@@ -3,7 +3,7 @@
 from collections.abc import Container
 from dataclasses import replace
 
-from inkaccord.artwork.finishing.groups import MIXED, mend_groups
+from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
@@ -76,7 +76,7 @@ def make_copies(
             failed[name] = (
                 "what it prints in can't be known: its artwork asks for another kind of colour "
                 "than the device prints"
-                if wrong <= set(MIXED.values())
+                if wrong <= INKS_NOT_KNOWN
                 else "a colour of the artwork could not be recoloured"
             )
     return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.report import wording
@@ -122,6 +123,13 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
     for piece in waiting:
         why = f", {piece.why}" if piece.why else ""
         yield marked(f"<b>{escape(piece.name)}</b>: {piece.status}{escape(why)}")
+    for piece in run.pieces:
+        for code in sorted(piece.waived.keys() & INKS_NOT_KNOWN):
+            said = f"its page is converted before it is printed. Accepted: {piece.waived[code]}"
+            yield marked(
+                f"<b>Not known in what {escape(piece.name)} prints</b>, whatever its distances "
+                f"below: {escape(said)}."
+            )
     yield gap(8)
 
 

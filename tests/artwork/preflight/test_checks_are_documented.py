@@ -10,6 +10,7 @@ _TOLD_IN = [
     *(SOURCES / "preflight").glob("*.py"),
     *(SOURCES / "marks").glob("*.py"),
     SOURCES / "finishing" / "bleed.py",
+    SOURCES / "finishing" / "groups.py",
     SOURCES / "finishing" / "layers.py",
     SOURCES / "finishing" / "outlines.py",
     SOURCES / "photographs" / "translate.py",

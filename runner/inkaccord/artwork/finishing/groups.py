@@ -38,6 +38,8 @@ MIXED = {
     "gray": "mixed-in-gray",
 }
 """The finding for what a page mixes its colours in, though its device prints in another kind."""
+INKS_NOT_KNOWN = frozenset(MIXED.values())
+"""The findings that leave open what a piece prints in."""
 _OWN = {
     Drive.CMYK: {ColourKind.CMYK, ColourKind.GRAY, ColourKind.SPOT, ColourKind.DEVICEN},
     Drive.RGB: {ColourKind.RGB, ColourKind.GRAY},
