@@ -46,7 +46,8 @@ def open_artwork(
     ------
     FileError
         Missing, no file, not a PDF, damaged beyond reading, needs a password, forbids changes,
-        has no pages, a page tree with a loop, or more pages than the limit.
+        has no pages, a page tree with a loop, or more pages than the limit. Later too, for an
+        object that makes no sense to whoever comes to it.
     """
     limits = limits or FileLimits()
     label = name or (str(source) if isinstance(source, Path) else None)
@@ -77,7 +78,7 @@ def open_artwork(
             place=place,
             hint="export the artwork again as PDF",
         ) from problem
-    with pdf:
+    with pdf, refusing_damage(label):
         if changing:
             _check_rights(pdf, place)
         _check_pages(pdf, limits, place)
@@ -88,7 +89,8 @@ def open_artwork(
 def refusing_damage(name: str | None = None) -> Iterator[None]:
     """Turn what a damaged object makes pikepdf raise into a refusal of the file.
 
-    The net under careful reading: entries of a wrong type can stand anywhere in a file.
+    The net under careful reading: entries of a wrong type can stand anywhere in a file. It is
+    spread wherever artwork is open; what works on objects outside spreads its own.
     """
     try:
         yield
