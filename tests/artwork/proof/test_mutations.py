@@ -11,6 +11,7 @@ import copy
 import hashlib
 import importlib
 import importlib.util
+import signal
 import sys
 from collections.abc import Iterator
 from functools import cache
@@ -32,6 +33,7 @@ from inkaccord.pdf.rendering import page_pictures
 
 MOST = 20
 SMOKE = 2
+ENDLESS_S = 10
 SEEN = 5
 """Steps of 255 by which a picture must differ to be another."""
 _ROOM = "inkaccord.artwork.recolouring."
@@ -51,7 +53,7 @@ _OTHERS: dict[type, type] = {
     ast.Lt: ast.GtE, ast.LtE: ast.Gt, ast.Gt: ast.LtE, ast.GtE: ast.Lt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq, ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn,
     ast.NotIn: ast.In, ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult,
-    ast.And: ast.Or, ast.Or: ast.And,
+    ast.And: ast.Or, ast.Or: ast.And, ast.BitAnd: ast.BitOr, ast.BitOr: ast.BitAnd,
 }  # fmt: skip
 
 
@@ -65,7 +67,7 @@ def _changes(node: ast.AST) -> Iterator[tuple[str, Any]]:
         yield "value", node.value + 1
     elif isinstance(node, ast.Constant) and type(node.value) is bool:
         yield "value", not node.value
-    elif isinstance(node, ast.IfExp):
+    elif isinstance(node, (ast.IfExp, ast.If)):
         yield "test", ast.UnaryOp(op=ast.Not(), operand=node.test)
     elif isinstance(node, ast.Call) and ast.unparse(node.func) in ("min", "max"):
         other = {"min": "max", "max": "min"}[ast.unparse(node.func)]
@@ -204,6 +206,31 @@ def _objects() -> bytes:
     )
 
 
+def _masked() -> bytes:
+    """A form and a spot that are printed and that masks use, too, once by way of the page."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        kelp = pdf.make_indirect(parsed(KELP))
+        resource(page, "/ColorSpace", "/K", kelp)
+        inner = pdf.make_indirect(form(pdf, b"0.85 0.2 0.6 0.3 k 0 0 50 100 re f"))
+        resource(page, "/XObject", "/F", inner)
+        group = "<< /Group << /S /Transparency /CS /DeviceCMYK >> >>"
+        own = form(pdf, b"/X Do /K cs 0.9 scn 50 0 50 50 re f", group)
+        own["/Resources"] = pikepdf.Dictionary(
+            XObject=pikepdf.Dictionary(X=inner), ColorSpace=pikepdf.Dictionary(K=kelp)
+        )
+        taken = form(pdf, b"/F Do /K cs 0.6 scn 50 50 50 50 re f", group)
+        for name, one in (("/A", own), ("/B", taken)):
+            mask = pikepdf.Dictionary(S=pikepdf.Name.Luminosity, G=pdf.make_indirect(one))
+            resource(page, "/ExtGState", name, pikepdf.Dictionary(SMask=mask))
+
+    return document(
+        b"q 0.4 0 0 0.4 0 0 cm /F Do Q /K cs 0.5 scn 0 90 100 10 re f "
+        b"q /A gs 0 0 0 1 k 0 0 100 45 re f Q q /B gs 0 0 0 1 k 0 45 100 45 re f Q",
+        setup=setup,
+    )
+
+
 @cache
 def _cases() -> tuple[Case, ...]:
     kept, process = RecolourOptions(), RecolourOptions(spots=SpotMode.PROCESS)
@@ -216,6 +243,8 @@ def _cases() -> tuple[Case, ...]:
         (_shaded(gradient_kit.stitched, gradient_kit.axial, DERIVED), kept),
         (_field(), kept),
         (_corners(), kept),
+        (_masked(), kept),
+        (_masked(), process),
         (_objects(), kept),
         (_objects(), process),
     )
@@ -249,6 +278,27 @@ def _slips(part: str, most: int) -> tuple[int, list[str]]:
     return wrong, slipped
 
 
+class _TooLongError(BaseException):
+    """A mutant runs on and on; no ``except Exception`` of its own may catch that."""
+
+
+@contextlib.contextmanager
+def _stopped_if_endless() -> Iterator[None]:
+    """Raise after so much processor time that only an endless mutant takes it."""
+
+    def stop(*_: object) -> None:
+        raise _TooLongError
+
+    before = signal.signal(signal.SIGVTALRM, stop)
+    signal.setitimer(signal.ITIMER_VIRTUAL, ENDLESS_S)
+    try:
+        with contextlib.suppress(Exception, _TooLongError):  # a mutant may raise anything
+            yield
+    finally:
+        signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+        signal.signal(signal.SIGVTALRM, before)
+
+
 def _seen(part: str, tree: ast.Module) -> bool | None:
     """Whether the proof passed a file that looks wrong; None if none of them looks so."""
     result: bool | None = None
@@ -256,7 +306,7 @@ def _seen(part: str, tree: ast.Module) -> bool | None:
         mutant = _loaded(part, tree)
         for (source, options), (right, picture) in zip(_cases(), _right(), strict=True):
             made = None
-            with contextlib.suppress(Exception):  # it may raise anything, and makes no file then
+            with _stopped_if_endless():  # it makes no file then
                 made = mutant(source, SWAPS, options=options)
             if made is None or made.data == right or not _looks_otherwise(made.data, picture):
                 continue
