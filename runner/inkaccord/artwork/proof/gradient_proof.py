@@ -16,7 +16,7 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
-from inkaccord.artwork.proof.gradient_space import GradientSpace
+from inkaccord.artwork.proof.gradient_space import CMYK, GradientSpace
 from inkaccord.artwork.proof.gradient_stops import (
     CLOSE,
     TABLED,
@@ -25,6 +25,7 @@ from inkaccord.artwork.proof.gradient_stops import (
     chains,
     off_line,
 )
+from inkaccord.artwork.proof.ink_part import InkPart
 from inkaccord.artwork.proof.shading_values import (
     Numbers,
     evaluator,
@@ -90,7 +91,9 @@ class _Judge:
         by_numbers = table.profiled is ProfiledMode.BY_NUMBERS
         self._from = GradientSpace(old["/ColorSpace"], by_numbers=by_numbers)
         self._to = GradientSpace(new["/ColorSpace"], by_numbers=by_numbers)
-        self._wanted = WantedColours(table, self._from, self._to)
+        self._inks = InkPart.of(self._from, self._to, table)
+        self._judged_as = self._from if self._inks is None else CMYK
+        self._wanted = WantedColours(table, self._judged_as, CMYK if self._inks else self._to)
 
     def verdict(self) -> str:
         """Return what is wrong, empty if nothing is."""
@@ -102,6 +105,8 @@ class _Judge:
         if not self._background_holds():
             return "has another background than asked for"
         kind = int(old["/ShadingType"])
+        if self._inks is not None and ("/Function" not in old or kind == 1):
+            return "" if _unparsed(old) == _unparsed(new) else "was changed, in several inks"
         if "/Function" not in old:
             return self._mesh()
         if kind == 1:
@@ -122,6 +127,8 @@ class _Judge:
         old, new = entry(self._old, "/Background"), entry(self._new, "/Background")
         if old is None or new is None:
             return old is None and new is None
+        if self._inks is not None:
+            return numbers_of(old) == numbers_of(new)
         want = self._wanted.becomes(tuple(numbers_of(old)))
         return want is not None and apart(want, tuple(numbers_of(new))) <= CLOSE
 
@@ -143,13 +150,22 @@ class _Judge:
 
     def _ends(self, old_at: Any, new_at: Any, places: Sequence[float]) -> str:
         for place in places:
-            want = self._wanted.becomes(old_at(place))
+            numbers = old_at(place)
+            want = self._all_inks(self._wanted.becomes(self._judged(numbers)), numbers)
             if want is None or apart(want, new_at(place)) > CLOSE:
                 return _off(place, want, new_at(place))
         return ""
 
+    def _judged(self, numbers: Numbers) -> Numbers:
+        """Return what of a colour is swapped: its process inks, where it has others beside them."""
+        return self._inks.process(numbers) if self._inks is not None else numbers
+
+    def _all_inks(self, want: Numbers | None, numbers: Numbers) -> Numbers | None:
+        """Return what is wanted of what was judged, together with the other inks."""
+        return self._inks.together(want, numbers) if self._inks is not None and want else want
+
     def _chain(self, chain: Chain, new_at: Callable[..., Numbers]) -> str:
-        colours = [chain.at(place) for place in chain.places]
+        colours = [self._judged(chain.at(place)) for place in chain.places]
         stops = sorted(self._stops(chain, colours))
         low, high = chain.places[0], chain.places[-1]
         edge = 1e-5 * (high - low)
@@ -161,7 +177,8 @@ class _Judge:
             loose = max(chain.loose, self._tabled(ends)) if touched else CLOSE
             for place in (*inside, *middles):
                 at = min(max(place, low + edge), high - edge)
-                want, have = self._wanted.mixture(ends, chain.at(at)), new_at(at)
+                numbers, have = chain.at(at), new_at(at)
+                want = self._all_inks(self._wanted.mixture(ends, self._judged(numbers)), numbers)
                 if want is None or apart(want, have) > loose:
                     return _off(at, want, have)
         return ""
@@ -202,7 +219,7 @@ class _Judge:
                 yield from (near[0], near[-1])
                 group = []
             if solid is not None:
-                paint, swap = self._from.paint(colours[index]), self._table.swaps[solid.swap]
+                paint, swap = self._judged_as.paint(colours[index]), self._table.swaps[solid.swap]
                 values = paint.values if paint is not None else ()
                 group.append((apart(values, swap.old.values), solid.swap, index))
 
@@ -262,7 +279,7 @@ class _Judge:
         """
         ends: dict[object, tuple[float, Numbers]] = {}
         for colour in dict.fromkeys(colours):
-            solid, paint = self._wanted.solid(colour), self._from.paint(colour)
+            solid, paint = self._wanted.solid(colour), self._judged_as.paint(colour)
             if solid is not None:
                 values = paint.values if paint is not None else ()
                 off = apart(values, self._table.swaps[solid.swap].old.values)

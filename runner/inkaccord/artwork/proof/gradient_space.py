@@ -78,3 +78,6 @@ class GradientSpace:
             case self.kind if paint.kind is PaintKind.GRAY:
                 return (1 - paint.values[0] / 100,)
         return None
+
+
+CMYK = GradientSpace(pikepdf.Name.DeviceCMYK, by_numbers=False)

@@ -355,12 +355,14 @@ class ResourceRewriter:
             return
         if not self._once(definition, otherwise):
             return
-        self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
         try:
             shading = read_shading(definition, scope.resources, self._spaces, self._streams)
-            if shading.space.kind in (SpaceKind.INDEXED, SpaceKind.DEVICEN, SpaceKind.UNKNOWN):
-                return
-            new = self._gradients.rewrite(definition, shading, scope)
+            if shading.space.kind is SpaceKind.DEVICEN:
+                new = self._gradients.rewrite_inks(definition, shading)
+            elif shading.space.kind in (SpaceKind.INDEXED, SpaceKind.UNKNOWN):
+                new = None
+            else:
+                new = self._gradients.rewrite(definition, shading, scope)
         except MixedKindsError as problem:
             self.without_build |= problem.without_build
             self._report("mixed-kinds", f"a gradient cannot be swapped: {problem}")
@@ -368,9 +370,11 @@ class ResourceRewriter:
         except BadFunctionError as problem:
             self._report("bad-shading", str(problem))
             return
+        if new is not None and new.space is not shading.space:
+            definition["/ColorSpace"] = DEVICE_NAME[new.space.kind]
+        else:
+            self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
         if new is not None:
-            if new.space is not shading.space:
-                definition["/ColorSpace"] = DEVICE_NAME[new.space.kind]
             self._count(new.used)
 
     # -- annotations ------------------------------------------------------------------------

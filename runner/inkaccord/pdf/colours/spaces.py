@@ -120,6 +120,12 @@ class Space:
                 entry_bytes = self.table[index * size : (index + 1) * size]
                 if len(entry_bytes) == size:
                     return self.base.colour(self.base.from_bytes(entry_bytes))
+            case SpaceKind.DEVICEN if set(PROCESS_INKS) <= set(self.colorants):
+                inks = dict(zip(self.colorants, numbers, strict=True))
+                process = tuple(inks.pop(name) for name in PROCESS_INKS)
+                # Without any spot it is a plain build, spelt with the names of the plates.
+                if max(inks.values(), default=0.0) <= 0:
+                    return Colour(device_paint(SpaceKind.CMYK, process), None, numbers)
         return Colour(None, self.name or self.kind.value, numbers)
 
     def numbers_of(self, paint: Paint) -> tuple[float, ...] | None:
