@@ -10,6 +10,7 @@ import pytest
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.photograph_proof import PhotographProof
 from inkaccord.colour.builds import Drive
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.order.model import Photographs
 from inkaccord.prepress import photographs
@@ -33,9 +34,8 @@ def black_alone(model: object, lab: np.ndarray, policy: object) -> SimpleNamespa
 @pytest.fixture
 def tables(monkeypatch: pytest.MonkeyPatch) -> PhotographTables:
     monkeypatch.setattr(photographs, "match", black_alone)
-    policy = SimpleNamespace(model_copy=lambda update: None)
     model = SimpleNamespace(drive=Drive.CMYK)
-    known = SimpleNamespace(is_read=True, model=model, policy=policy)
+    known = SimpleNamespace(is_read=True, model=model, policy=InkPolicy(), drive=Drive.CMYK)
     bench = SimpleNamespace(pair=lambda _: known, progress=lambda _: None, recall=computed)
     order = example_order().model_copy(update={"photographs": Photographs.TRANSLATE})
     return PhotographTables(order, bench)  # type: ignore[arg-type]  # what is asked of a bench

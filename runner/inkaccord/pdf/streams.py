@@ -56,14 +56,26 @@ class StreamReader:
         except filters.TooBigError:
             raise _too_big("a stream", self.limits.stream_mib, "stream_mib") from None
         except (pikepdf.PdfError, NotImplementedError, ValueError) as problem:
-            raise FileError.of(
-                "unreadable-stream",
-                f"a stream with the filters {' '.join(names) or 'none'} cannot be unpacked",
-                hint="save the artwork again from the program that made it",
-            ) from problem
+            raise _unreadable(names) from problem
         self._total += len(data)
         if self._total > self.limits.total_mib * MIB:
             raise _too_big("the streams of this file", self.limits.total_mib, "total_mib")
+        return data
+
+    def read_to_image(self, stream: Any) -> bytes:
+        """Return an image's bytes as its last filter packed them, what lies over that undone.
+
+        For images whose last filter is one of ``IMAGE_FILTERS``. Raises FileError.
+        """
+        data = bytes(stream.read_raw_bytes())
+        names = filters_of(stream)
+        try:
+            for name in names[:-1]:
+                data = filters.undo(name, data, self.limits.stream_mib * MIB)
+        except filters.TooBigError:
+            raise _too_big("a stream", self.limits.stream_mib, "stream_mib") from None
+        except ValueError as problem:
+            raise _unreadable(names) from problem
         return data
 
     def _unpack(self, stream: Any, names: list[str]) -> bytes:
@@ -79,6 +91,14 @@ class StreamReader:
             raise filters.TooBigError
         # Predictors and odd parameters are left to qpdf, now that the size is known.
         return data if plain else bytes(stream.read_bytes())
+
+
+def _unreadable(names: list[str]) -> FileError:
+    return FileError.of(
+        "unreadable-stream",
+        f"a stream with the filters {' '.join(names) or 'none'} cannot be unpacked",
+        hint="save the artwork again from the program that made it",
+    )
 
 
 def _too_big(what: str, limit_mib: int, name: str) -> FileError:

@@ -64,7 +64,10 @@ class PhotographTables:
             if report.translated:
                 data = save_as_packed(pdf)
         if report.translated:
-            proof = self.bench.recall(prove_photographs, before, data, report.translated)
+            limit = self.bench.pair(pair).policy.total(self.bench.pair(pair).drive)
+            proof = self.bench.recall(
+                prove_photographs, before, data, report.translated, ink_limit=limit
+            )
         findings = list(report.findings)
         if report.translated:
             findings.append(
@@ -112,4 +115,10 @@ def picture_table(printed: AnyPress | None, target: AnyPress, policy: InkPolicy)
         return match(target, lab, policy).builds
 
     source = Drive.RGB if printed is None else Drive.CMYK
-    return build_table(lab_of, matched, source=source, target=target.drive)
+    return build_table(
+        lab_of,
+        matched,
+        source=source,
+        target=target.drive,
+        most_ink=policy.total(target.drive),
+    )

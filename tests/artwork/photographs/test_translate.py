@@ -1,6 +1,8 @@
 """Photographs: the table against an independent interpolator, and every sort of image."""
 
+import base64
 import io
+import zlib
 
 import numpy as np
 import pikepdf
@@ -17,6 +19,7 @@ from inkaccord.artwork.photographs.translate import (
 )
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
+from inkaccord.diagnostics import Severity
 from inkaccord.errors import OrderError
 from inkaccord.pdf.rendering import ink_pages
 from outside import need_program, shared_pdfs
@@ -263,6 +266,115 @@ def test_rgb_jpeg() -> None:
         np.testing.assert_allclose(np.asarray(new), photograph / 2.0, atol=6)
 
 
+def packed(name: str, data: bytes) -> bytes:
+    """Pack data by hand, as ISO 32000-2, 7.4 describes it."""
+    match name:
+        case "/ASCII85Decode":
+            return base64.a85encode(data) + b"~>"
+        case "/ASCIIHexDecode":
+            return data.hex().encode() + b">"
+        case "/RunLengthDecode":
+            runs = [data[at : at + 128] for at in range(0, len(data), 128)]
+            return b"".join(bytes([len(run) - 1]) + run for run in runs) + b"\x80"
+        case "/LZWDecode":  # codes of nine bits, the table cleared before it could grow to ten
+            codes = [256]
+            for at in range(0, len(data), 200):
+                codes += [*data[at : at + 200], 256]
+            bits = "".join(f"{code:09b}" for code in [*codes[:-1], 257])
+            bits += "0" * (-len(bits) % 8)
+            return int(bits, 2).to_bytes(len(bits) // 8, "big")
+        case _:
+            return zlib.compress(data)
+
+
+CHAINS = [
+    ["/ASCII85Decode"], ["/ASCIIHexDecode"], ["/RunLengthDecode"], ["/LZWDecode"],
+    ["/ASCII85Decode", "/FlateDecode"], ["/ASCIIHexDecode", "/LZWDecode"],
+    ["/ASCII85Decode", "/RunLengthDecode"], ["/FlateDecode", "/FlateDecode"],
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("chain", CHAINS, ids=["+".join(one)[1:] for one in CHAINS])
+def test_every_packing_is_taken(chain: list[str]) -> None:
+    data = PIXELS.tobytes()
+    for name in reversed(chain):
+        data = packed(name, data)
+    filters = pikepdf.Array([pikepdf.Name(name) for name in chain])
+    report, pdf = run(lambda pdf: image(pdf, data, Filter=filters))
+    with pdf:
+        new = np.frombuffer(the_image(pdf).read_bytes(), np.uint8).reshape(6, 8, 4)
+    assert (report.translated, report.findings) == (1, ())
+    np.testing.assert_array_equal(new, PIXELS[..., [1, 0, 2, 3]])
+
+
+@pytest.mark.parametrize("over", ["/ASCII85Decode", "/FlateDecode", "/LZWDecode"])
+def test_a_jpeg_that_is_packed_once_more_is_taken(over: str) -> None:
+    photograph = smooth_photograph()[..., :3]
+    entries: dict[str, object] = {
+        "Filter": [pikepdf.Name(over), pikepdf.Name.DCTDecode], "Width": 64, "Height": 48,
+        "ColorSpace": pikepdf.Name.DeviceRGB,
+    }  # fmt: skip
+    data = packed(over, jpeg(photograph, "RGB"))
+    report, pdf = run(lambda pdf: image(pdf, data, **entries), identity(Drive.RGB))
+    assert (report.translated, report.findings) == (1, ())
+    with pdf, Image.open(io.BytesIO(the_image(pdf).read_raw_bytes())) as new:
+        np.testing.assert_allclose(np.asarray(new), photograph, atol=6)
+
+
+def limited(percent: float) -> ColourTable:
+    """Return RGB to CMYK, much ink in the dark, as it comes from a model that keeps a limit."""
+
+    def match(lab: Array) -> Array:
+        ink = np.clip(100 - lab, 0, 100)
+        inks = np.concatenate([ink, ink.min(axis=1, keepdims=True)], axis=1)
+        return inks * np.minimum(1, percent / np.maximum(inks.sum(axis=1, keepdims=True), 1))
+
+    return build_table(
+        lambda builds: builds / 2.55, match, source=Drive.RGB, target=Drive.CMYK,
+        most_ink=percent, points=6,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("percent", [240.0, 261.3, 300.0])
+def test_no_sample_passes_the_limit_of_ink(percent: float) -> None:
+    samples = np.random.default_rng(8).integers(0, 90, (40_000, 3), dtype=np.uint8)
+    new = translate_samples(samples, limited(percent)).astype(int)
+    assert percent - 1 < new.sum(axis=1).max() / 2.55 <= percent + 1e-6
+
+
+@pytest.mark.parametrize("packing", ["plain", "jpeg"])
+def test_printed_pictures_keep_to_the_limit_of_ink(packing: str) -> None:
+    need_program("gs", "ghostscript")
+    dark = np.random.default_rng(9).integers(0, 70, (48, 64, 3), dtype=np.uint8)
+    entries: dict[str, object] = {
+        "Width": 64, "Height": 48, "ColorSpace": pikepdf.Name.DeviceRGB,
+        **({"Filter": pikepdf.Name.DCTDecode} if packing == "jpeg" else {}),
+    }  # fmt: skip
+    data = jpeg(dark, "RGB") if packing == "jpeg" else dark.tobytes()
+    report, pdf = run(lambda pdf: image(pdf, data, **entries), limited(260))
+    with pdf:
+        (page,) = ink_pages(saved(pdf), dpi=144)
+    assert report.translated == 1
+    assert 255 < page.total_percent().max() <= 260.01
+
+
+def test_pictures_that_stay_for_one_reason_are_one_finding() -> None:
+    def make(pdf: pikepdf.Pdf) -> pikepdf.Stream:
+        lab = pikepdf.Array([pikepdf.Name.Lab, pikepdf.Dictionary(WhitePoint=[0.96, 1, 0.82])])
+        inner = [image(pdf, bytes(144 + at), ColorSpace=lab) for at in range(2)]
+        return pdf.make_stream(
+            b"/A Do /B Do", Subtype=pikepdf.Name.Form, BBox=[0, 0, 9, 9],
+            Resources=pikepdf.Dictionary(XObject=pikepdf.Dictionary(A=inner[0], B=inner[1])),
+        )  # fmt: skip
+
+    report, pdf = run(make)
+    with pdf:
+        (found,) = report.findings
+    assert (report.kept, found.severity) == (2, Severity.WARNING)
+    assert "2 pictures keep the colours" in found.message
+    assert found.place.page == 1
+
+
 def icc(pdf: pikepdf.Pdf) -> pikepdf.Array:
     return pikepdf.Array([pikepdf.Name.ICCBased, pdf.make_stream(b"profile", N=4)])
 
@@ -270,7 +382,7 @@ def icc(pdf: pikepdf.Pdf) -> pikepdf.Array:
 @pytest.mark.parametrize(
     ("make", "why"),
     [
-        (lambda pdf: image(pdf, bytes(48), ColorSpace=pikepdf.Name.DeviceGray), "colour is gray"),
+        (lambda pdf: image(pdf, bytes(48), ColorSpace=pikepdf.Name.DeviceGray), "black ink alone"),
         (lambda pdf: image(pdf, PIXELS.tobytes(), ColorSpace=icc(pdf)), "cmyk with profile"),
         (lambda pdf: image(pdf, bytes(20)), "break off"),
         (lambda pdf: image(pdf, bytes(24), BitsPerComponent=1), "1 bits"),

@@ -183,3 +183,14 @@ def test_files_of_others() -> None:
             assert proof.passed, (path.name, proof.structure.details)
             proved += 1
     assert proved > 5
+
+
+@pytest.mark.parametrize(("limit", "holds"), [(400.0, True), (200.0, False)])
+def test_the_inks_of_new_pictures_are_held_against_the_limit(limit: float, holds: bool) -> None:
+    before = artwork()
+    with pikepdf.open(io.BytesIO(before)) as pdf:
+        report = translate_photographs(pdf, TABLES)
+        after = saved(pdf)
+    proof = prove_photographs(before, after, report.translated, ink_limit=limit, render=False)
+    assert proof.passed is holds
+    assert holds or "% of ink, 200 % is the limit" in proof.structure.details[0]

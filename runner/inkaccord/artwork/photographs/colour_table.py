@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,11 +36,14 @@ class ColourTable:
     nodes
         Shape (n, …, n, channels of the target), values 0 to 1, one axis for each channel of the
         source.
+    most_ink
+        The largest sum of the inks, 1 for 100 %; infinite for RGB.
     """
 
     source: Drive
     target: Drive
     nodes: NDArray[np.float32]
+    most_ink: float = np.inf
 
     def __post_init__(self) -> None:
         axes, out = len(CHANNELS[self.source]), len(CHANNELS[self.target])
@@ -96,6 +100,7 @@ def build_table(
     *,
     source: Drive,
     target: Drive,
+    most_ink: float = np.inf,
     points: int | None = None,
 ) -> ColourTable:
     """Make the table from one pair to another; bare paper stays bare, whatever its colour.
@@ -109,6 +114,9 @@ def build_table(
         The target pair's: (count, 3) CIELAB to the builds that come nearest, same units.
     source, target
         How the two devices are driven.
+    most_ink
+        The largest sum of the inks of the target in percent. Every node keeps to it, and so does
+        what lies between them, as that is a mean of nodes.
     points
         Grid points along each axis.
 
@@ -132,7 +140,10 @@ def build_table(
     nodes = np.clip(builds / FULL_SCALE[target], 0, 1).astype(np.float32)
     bare = 0 if source is Drive.CMYK else -1
     nodes[bare] = 0.0 if target is Drive.CMYK else 1.0
-    return ColourTable(source, target, nodes.reshape(*[count] * axes, out))
+    most = most_ink / 100
+    if target is Drive.CMYK:
+        nodes *= np.minimum(1, most / np.maximum(nodes.sum(axis=1, keepdims=True), 1e-6))
+    return ColourTable(source, target, nodes.reshape(*[count] * axes, out), most)
 
 
 def translate_samples(
@@ -149,7 +160,8 @@ def translate_samples(
     Returns
     -------
     NDArray
-        Shape (count, channels of the target), the same type, rounded to the nearest.
+        Shape (count, channels of the target), the same type, rounded to the nearest; downwards
+        where that would pass the limit of ink.
     """
     full = np.iinfo(samples.dtype).max
     out = np.empty((len(samples), table.nodes.shape[-1]), dtype=samples.dtype)
@@ -157,9 +169,18 @@ def translate_samples(
         part = samples[at : at + _CHUNK]
         distinct, back = _distinct(part)
         new = table.look_up(distinct.astype(np.float32) / np.float32(full))
-        rounded = np.rint(new * np.float32(full)).astype(samples.dtype)
-        out[at : at + len(part)] = rounded[back]
+        scaled = new * np.float32(full)
+        rounded = np.rint(scaled)
+        over = passes_limit(rounded, full, table.most_ink)
+        rounded[over] = np.floor(scaled[over])
+        out[at : at + len(part)] = rounded.astype(samples.dtype)[back]
     return out
+
+
+def passes_limit(samples: NDArray[Any], full: int, most_ink: float) -> NDArray[np.bool_]:
+    """Return which of (count, channels) samples have more ink in all than allowed, 1 for 100 %."""
+    # A hair's breadth for sums that lie on the limit itself: 280 % of 255 is 714 or 713.9999.
+    return np.asarray(samples.sum(axis=1, dtype=np.float64) > most_ink * full + 1e-3)
 
 
 def _distinct(

@@ -19,9 +19,13 @@ from PIL import Image
 
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import marks_of
-from inkaccord.artwork.photographs.colour_table import ColourTable, translate_samples
+from inkaccord.artwork.photographs.colour_table import (
+    ColourTable,
+    passes_limit,
+    translate_samples,
+)
 from inkaccord.colour.builds import CHANNELS, Drive
-from inkaccord.diagnostics import Diagnostic, Place, note
+from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import space_name
@@ -40,6 +44,9 @@ _NAMES = {Drive.CMYK: pikepdf.Name.DeviceCMYK, Drive.RGB: pikepdf.Name.DeviceRGB
 _MODES = {Drive.CMYK: "CMYK", Drive.RGB: "RGB"}
 _DCT = {"/DCTDecode", "/DCT"}
 _JPEG_QUALITY = 92
+_BLACK = "it is gray, which prints in black ink alone"
+_MOST_NAMED = 4
+"""So many sizes are named in one finding."""
 _OPAQUE = {"/JPXDecode", "/JBIG2Decode", "/CCITTFaxDecode", "/CCF"}
 
 
@@ -49,6 +56,7 @@ class PhotographReport(Frozen):
     translated: int
     kept: int
     findings: tuple[Diagnostic, ...]
+    """One for each reason why images stayed."""
 
 
 class _LeftAloneError(Exception):
@@ -88,41 +96,66 @@ def translate_photographs(
 
     Notes
     -----
-    Flate, LZW and run-length images are written as Flate; JPEG images again as JPEG, at a quality
-    of 92 and without colour subsampling. The table of an Indexed image changes, never
+    Images that lose nothing are written as Flate, however they were packed; JPEG images again as
+    JPEG, at a quality of 92 and without colour subsampling, or as Flate where JPEG's own losses
+    would pass the limit of ink. The table of an Indexed image changes, never
     its indices. A colour-key mask becomes a stencil, made from the old samples. Soft masks and
     stencils are not touched. Gray images stay: they are black ink.
     """
     by_drive = {tables.source: tables} if isinstance(tables, ColourTable) else dict(tables)
     work = _Translator(pdf, by_drive, profiled, limits or FileLimits())
     painted = _painted(pdf, limits or FileLimits())
-    translated, findings = 0, []
+    translated, kept = 0, []
     for placed in _images(pdf, limits or FileLimits()):
         try:
             work.translate(placed)
             translated += 1
         except _LeftAloneError as reason:
-            findings.append(_left(placed, str(reason), painted))
+            kept.append(_left(placed, str(reason), painted))
         except (*BAD_OBJECT, FileError, OSError, Image.DecompressionBombError) as problem:
-            findings.append(_left(placed, f"it cannot be read: {problem}", painted))
-    findings += _inline_images(painted)
-    return PhotographReport(translated=translated, kept=len(findings), findings=tuple(findings))
+            kept.append(_left(placed, f"it cannot be read: {problem}", painted))
+    kept += _inline_images(painted)
+    return PhotographReport(translated=translated, kept=len(kept), findings=tuple(_said(kept)))
 
 
-def _left(placed: _Placed, why: str, painted: list[Mark]) -> Diagnostic:
+@dataclass(frozen=True)
+class _Kept:
+    """An image that keeps its colours."""
+
+    size: str
+    why: str
+    place: Place
+
+
+def _said(kept: list[_Kept]) -> Iterator[Diagnostic]:
+    """Yield one finding for each reason, with the sizes and the first place."""
+    for why in dict.fromkeys(one.why for one in kept):
+        some = [one for one in kept if one.why == why]
+        sizes = ", ".join(f"{one.size} px" for one in some[:_MOST_NAMED])
+        more = f" and {len(some) - _MOST_NAMED} more" if len(some) > _MOST_NAMED else ""
+        what = "a picture keeps" if len(some) == 1 else f"{len(some)} pictures keep"
+        said = note if why == _BLACK else warning
+        yield said(
+            "photograph-kept",
+            f"{what} the colours of the artwork ({sizes}{more}): {why}",
+            place=some[0].place,
+            hint=None
+            if why == _BLACK
+            else "give the picture plain CMYK or RGB in the artwork, "
+            "or convert it there to what this vendor prints",
+        )
+
+
+def _left(placed: _Placed, why: str, painted: list[Mark]) -> _Kept:
     key = placed.image.objgen
     shown = (mark for mark in painted if mark.picture is not None and mark.picture.key == key)
     mark = next(shown, None)
     width, height = placed.image.get("/Width", "?"), placed.image.get("/Height", "?")
-    return note(
-        "photograph-kept",
-        f"an image of {width} × {height} px keeps its colours: {why}",
-        place=Place(
-            page=mark.page if mark is not None else placed.page,
-            box_mm=mark.box.in_mm if mark is not None else None,
-        ),
-        hint="convert it in the artwork if it must match",
+    place = Place(
+        page=mark.page if mark is not None else placed.page,
+        box_mm=mark.box.in_mm if mark is not None else None,
     )
+    return _Kept(f"{width} × {height}", why, place)
 
 
 def _painted(pdf: pikepdf.Pdf, limits: FileLimits) -> list[Mark]:
@@ -130,15 +163,13 @@ def _painted(pdf: pikepdf.Pdf, limits: FileLimits) -> list[Mark]:
     return [mark for mark in marks_of(pdf, limits) if mark.picture is not None]
 
 
-def _inline_images(painted: list[Mark]) -> list[Diagnostic]:
-    """Report each inline image: to rewrite one would be to rewrite content, which stays."""
+def _inline_images(painted: list[Mark]) -> list[_Kept]:
+    """Return each inline image: to rewrite one would be to rewrite content, which stays."""
     return [
-        note(
-            "photograph-kept",
-            f"an inline image of {picture.width_px} × {picture.height_px} px keeps its colours: "
-            "it is part of the content, which stays as it is",
-            place=Place(page=mark.page, box_mm=mark.box.in_mm),
-            hint="place it as a picture of its own, or convert it in the artwork",
+        _Kept(
+            f"{picture.width_px} × {picture.height_px}",
+            "it is written into the page itself ('inline'), not placed as a picture of its own",
+            Place(page=mark.page, box_mm=mark.box.in_mm),
         )
         for mark in painted
         if (picture := mark.picture) is not None and picture.inline
@@ -217,7 +248,7 @@ class _Translator:
         space = placed.scope.space(image.get("/ColorSpace"))
         if space.kind is SpaceKind.INDEXED:
             self._indexed(image, space)
-        elif _DCT & set(filters):
+        elif filters and filters[-1] in _DCT:
             self._jpeg(image, self._table(space))
         else:
             self._plain(image, self._table(space))
@@ -227,6 +258,8 @@ class _Translator:
         if kind is SpaceKind.ICC and self._profiled:
             kind = {3: SpaceKind.RGB, 4: SpaceKind.CMYK}.get(space.components, kind)
         drive = _DRIVES.get(kind)
+        if kind is SpaceKind.GRAY:
+            raise _LeftAloneError(_BLACK)
         if drive is None:
             raise _LeftAloneError(f"its colour is {space_name(space)}")
         table = self._tables.get(drive)
@@ -268,9 +301,7 @@ class _Translator:
         self._rename(image, table)
 
     def _jpeg(self, image: pikepdf.Stream, table: ColourTable) -> None:
-        if len(filters_of(image)) != 1:
-            raise _LeftAloneError("its JPEG data are packed twice")
-        with Image.open(io.BytesIO(image.read_raw_bytes())) as picture:
+        with Image.open(io.BytesIO(self._streams.read_to_image(image))) as picture:
             if picture.mode != _MODES[table.source]:
                 raise _LeftAloneError(f"its JPEG data are {picture.mode}")
             pixels = np.asarray(picture)
@@ -279,16 +310,15 @@ class _Translator:
         # Pillow turns CMYK JPEG data round, as photo editors store them; PDF does not.
         turned = table.source is Drive.CMYK
         new = self._new_samples(image, 255 - raw if turned else raw, table, (height, width))
-        if table.target is Drive.CMYK:
-            new = 255 - new
-        out = io.BytesIO()
-        written = Image.frombytes(
-            _MODES[table.target], (width, height), new.astype(np.uint8).tobytes()
-        )
-        written.save(out, format="JPEG", quality=_JPEG_QUALITY, subsampling=0)
         if "/DecodeParms" in image:
             del image["/DecodeParms"]
-        image.write(out.getvalue(), filter=pikepdf.Name.DCTDecode)
+        turned = "/Decode" in image and _turned(image, len(CHANNELS[table.target]))
+        packed = _as_jpeg(new.astype(np.uint8), table, (height, width), turned=turned)
+        if packed is not None:
+            image.write(packed, filter=pikepdf.Name.DCTDecode)
+        else:
+            image.write(deflate(new.astype(np.uint8).tobytes()), filter=pikepdf.Name.FlateDecode)
+            image["/BitsPerComponent"] = 8
         self._rename(image, table)
 
     def _new_samples(
@@ -321,6 +351,24 @@ class _Translator:
     @staticmethod
     def _rename(image: pikepdf.Stream, table: ColourTable) -> None:
         image["/ColorSpace"] = _NAMES[table.target]
+
+
+def _as_jpeg(
+    samples: NDArray[np.uint8], table: ColourTable, size: tuple[int, int], *, turned: bool
+) -> bytes | None:
+    """Return samples as JPEG; None where what JPEG makes of them passes the limit of ink."""
+    inverted = table.target is Drive.CMYK
+    out = io.BytesIO()
+    stored = 255 - samples if inverted else samples
+    written = Image.frombytes(_MODES[table.target], (size[1], size[0]), stored.tobytes())
+    written.save(out, format="JPEG", quality=_JPEG_QUALITY, subsampling=0)
+    if inverted:
+        with Image.open(io.BytesIO(out.getvalue())) as again:
+            found = np.asarray(again).reshape(-1, samples.shape[1])
+        amounts = found if turned else 255 - found
+        if passes_limit(amounts, 255, table.most_ink).any():
+            return None
+    return out.getvalue()
 
 
 def _turned(image: pikepdf.Stream, channels: int) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Any
@@ -16,6 +17,7 @@ from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, SECONDS, Pixels, resolution
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
+from inkaccord.artwork.proof.picture_ink import most_ink
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
@@ -56,6 +58,7 @@ def prove_photographs(
     after: bytes,
     translated: int,
     *,
+    ink_limit: float = math.inf,
     limits: FileLimits | None = None,
     render: bool = True,
 ) -> PhotographProof:
@@ -67,6 +70,8 @@ def prove_photographs(
         The two files.
     translated
         How many images are said to have been translated.
+    ink_limit
+        The largest sum of the inks, in percent, that a translated image may ask for.
     render
         Whether to compare renderings too, where Ghostscript is installed.
 
@@ -81,14 +86,15 @@ def prove_photographs(
         open_artwork(after, limits=limits) as new,
         refusing_damage(),
     ):
-        found = _Objects(limits)
+        found = _Objects(limits, ink_limit)
         found.compare(old, new)
         differences = found.differences
         if len(found.images) > translated:
             differences.append(f"{len(found.images)} images changed, not {translated}")
         structure = ProofPart(
             verdict=ProofVerdict.FAIL if differences else ProofVerdict.PASS,
-            checked=f"{found.count} objects; {len(found.images)} pictures changed in colour alone",
+            checked=f"{found.count} objects; {len(found.images)} pictures changed in colour alone"
+            + (f", up to {found.most_ink:.0f} % of ink" if found.most_ink else ""),
             details=tuple(differences[:MOST]),
         )
         rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
@@ -105,10 +111,12 @@ class _Objects:
     """Walks the objects of two files side by side from their roots."""
 
     limits: FileLimits
+    ink_limit: float
     differences: list[str] = field(default_factory=list)
     images: list[tuple[int, int]] = field(default_factory=list)
     """The images that changed, by their numbers in the first file."""
     count: int = 0
+    most_ink: float = 0.0
 
     def compare(self, old: pikepdf.Pdf, new: pikepdf.Pdf) -> None:
         self._streams = StreamReader(self.limits)
@@ -161,7 +169,21 @@ class _Objects:
         self.images.append(objgen(one))
         if not same and not self._is_whole(other):
             self.differences.append(f"{path}: the new samples do not fill the image")
+        self._ink(other, path)
         return _MAY_CHANGE if _stencil_now(one, other) else _MAY_CHANGE - {"/Mask"}
+
+    def _ink(self, image: Any, path: str) -> None:
+        """Hold the inks of a new image against the limit."""
+        try:
+            found = most_ink(image)
+        except (OSError, ValueError, pikepdf.PdfError) as problem:
+            self.differences.append(f"{path}: the new samples cannot be read: {problem}")
+            return
+        self.most_ink = max(self.most_ink, found)
+        if found > self.ink_limit + 0.01:
+            self.differences.append(
+                f"{path}: {found:.1f} % of ink, {self.ink_limit:g} % is the limit"
+            )
 
     def _is_whole(self, image: Any) -> bool:
         """Whether an image that was written holds as many samples as its size asks for."""
