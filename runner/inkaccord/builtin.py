@@ -5,7 +5,7 @@ They are registered first and so asked last: an outside plugin can take the plac
 
 from types import ModuleType
 
-from inkaccord.report import agreement_page, html, order_sheet, packing_page
+from inkaccord.report import agreement_page, artwork_letter, html, order_sheet, packing_page
 from inkaccord.stages import (
     agree,
     check_artwork,
@@ -30,4 +30,5 @@ PLUGINS: dict[str, ModuleType] = {
     "packing-list": packing_page,
     "report": html,
     "agreement-sheet": agreement_page,
+    "artwork-letters": artwork_letter,
 }

@@ -1,5 +1,6 @@
 """``inkaccord check``."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,29 +17,46 @@ from inkaccord.cli.shared import (
     show_findings,
 )
 from inkaccord.cli.tables import Name, table
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import InkaccordError
 
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from inkaccord.order.loading import LoadedOrder
     from inkaccord.order.model import Order
 
 
 @click.command("check")
 @ORDER
+@click.option(
+    "--letters",
+    metavar="DIR",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Write into DIR, for the maker of each artwork, a page that says how it was understood.",
+)
 @JSON
 @pass_settings
-def command(settings: Settings, order: Path, as_json: bool) -> None:
+def command(settings: Settings, order: Path, letters: Path | None, as_json: bool) -> None:
     """Check an order file, and say everything that is wrong with it.
 
-    ORDER is the YAML file, or a folder that holds order.yaml. Nothing is written. The artwork
-    must be there, open, and be as large as its piece; pieces must fit their sheets. No readings
-    are needed. A run fails the pieces that are named here, and makes the others.
+    ORDER is the YAML file, or a folder that holds order.yaml. Nothing is written, save the
+    artwork letters where --letters asks for them. The artwork must be there, open, and be as
+    large as its piece; pieces must fit their sheets. No readings are needed. A run fails the
+    pieces that are named here, and makes the others.
     """
     from inkaccord.foresight.ahead import check_whole
     from inkaccord.words import counted, quoted
 
     loaded = settings.load(order)
-    findings = (*settings.outside.findings, *loaded.findings, *check_whole(loaded))
+    try:
+        checked = check_whole(loaded)
+    except InkaccordError as problem:
+        if letters is not None:  # wanted most of all where something is wrong
+            _say_written(settings, _write_letters(settings, loaded, problem.findings, letters))
+        raise
+    written = () if letters is None else _write_letters(settings, loaded, checked, letters)
+    findings = (*settings.outside.findings, *loaded.findings, *checked)
     taken = loaded.order
     if as_json:
         print_json(
@@ -47,12 +65,14 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
                 "order": taken.order,
                 "pairs": [str(pair) for pair in taken.pairs()],
                 "findings": as_data(findings),
+                "files": [str(path) for path in written],
             }
         )
         return
     if not settings.quiet:
         _show_order(settings.screen, taken)
     show_findings(settings.screen, findings)
+    _say_written(settings, written)
     settings.screen.print(
         f"{taken.order} is in order: {counted(len(taken.pieces), 'piece')}, "
         f"{counted(len(taken.colours), 'colour')}, {counted(len(taken.pairs()), 'pair')} of device "
@@ -60,6 +80,29 @@ def command(settings: Settings, order: Path, as_json: bool) -> None:
         f"Next: inkaccord run {plain(quoted(str(order)))}",
         soft_wrap=True,
     )
+
+
+def _write_letters(
+    settings: Settings, loaded: "LoadedOrder", findings: Sequence[Diagnostic], folder: Path
+) -> tuple[Path, ...]:
+    """Write the letter of every piece; return where they are."""
+    from inkaccord.files import inside, write_if_changed
+    from inkaccord.report.artwork_letter import artwork_letters
+    from inkaccord.workbench import Workbench
+
+    with settings.working("writing artwork letters"):
+        files = artwork_letters(loaded.order, loaded.order.pieces, Workbench(loaded), findings)
+    paths = tuple(inside(folder, file.path.rpartition("/")[2]) for file in files)
+    for path, file in zip(paths, files, strict=True):
+        write_if_changed(path, file.data)
+    return paths
+
+
+def _say_written(settings: Settings, paths: Sequence[Path]) -> None:
+    if paths and not settings.quiet:
+        settings.say("Artwork letters, to be sent to who made the artwork:")
+        for path in paths:
+            settings.say(f"  {path}")
 
 
 def _show_order(screen: "Console", order: "Order") -> None:

@@ -27,6 +27,8 @@ class PaintKind(StrEnum):
     """CIELAB, D50."""
 
 
+_ROUNDING = 0.2
+"""What is left of a whole percent where a program counted in 255ths."""
 _LIMITS: dict[PaintKind, tuple[tuple[float, float], ...]] = {
     PaintKind.CMYK: ((0, 100),) * 4,
     PaintKind.RGB: ((0, 255),) * 3,
@@ -87,6 +89,24 @@ class Paint(Frozen):
     def of_build(cls, build: Build) -> Self:
         """Return the paint that writes a build down."""
         return cls(kind=PaintKind(build.drive.value), values=build.values)
+
+    @property
+    def spoken(self) -> str:
+        """The paint as a person would write it, rounding of programs undone; RGB with its hex.
+
+        >>> Paint.parse("rgb 20 91.9999 77").spoken
+        'rgb 20 92 77 (#145C4D)'
+        >>> Paint.parse("cmyk 0 38.0392 12.5 1.9608").spoken
+        'cmyk 0 38 12.5 2'
+        """
+        values = tuple(
+            float(round(value)) if abs(value - round(value)) <= _ROUNDING else round(value, 1)
+            for value in self.values
+        )
+        plain = str(self.model_copy(update={"values": values}))
+        if self.kind is not PaintKind.RGB:
+            return plain
+        return f"{plain} (#{bytes(round(value) for value in values).hex().upper()})"
 
     def __str__(self) -> str:
         numbers = " ".join(f"{round(value, 4):g}" for value in self.values)

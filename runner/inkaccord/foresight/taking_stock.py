@@ -14,6 +14,7 @@ from inkaccord.order.model import Order, Photographs
 from inkaccord.order.pieces import Profiled
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
+from inkaccord.words import counted
 
 AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
@@ -36,7 +37,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
         bench.progress(f"looking through {piece.artwork}")
         try:
             data = bench.artwork(name)
-            found = _taken_stock(bench, data, piece.artwork)
+            found = looked_through(bench, data, piece.artwork)
         except InkaccordError as problem:
             failed[name] = UNUSABLE
             findings += about_artwork(problem, bench.place("pieces", name, "artwork"))
@@ -48,7 +49,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
                 sha256=sha256_of(bench.artwork_as_given(name)),
                 pages=len(found.pages),
                 photographs=len(found.pictures),
-                colours=tuple(_identify(order, name, found)),
+                colours=tuple(colour for _, colour in identify(order, name, found)),
             )
         )
         findings += found.findings
@@ -61,7 +62,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
     return Collected(artworks=tuple(artworks), failed=failed, findings=tuple(findings))
 
 
-def _taken_stock(bench: Bench, data: bytes, path: str) -> Inventory:
+def looked_through(bench: Bench, data: bytes, path: str) -> Inventory:
     """Return what an artwork holds. Raises FileError also where only one page can't be read."""
     found = bench.recall(inventory, data, dpi=AREA_DPI, name=path)
     errors = [it for it in found.findings if it.severity is Severity.ERROR]
@@ -80,13 +81,16 @@ def _spots(artworks: Sequence[PieceArtwork]) -> dict[str, str]:
     return spots
 
 
-def _identify(order: Order, piece: str, found: Inventory) -> Iterator[FoundColour]:
-    """Yield every colour as the order understands it; a gradient by its stops."""
+def identify(
+    order: Order, piece: str, found: Inventory
+) -> Iterator[tuple[ColourEntry, FoundColour]]:
+    """Yield every colour as the order understands it, with its entry; a gradient by its stops."""
     alone = order.pieces[piece].profiled is Profiled.BY_NUMBERS
     brand = {name: it.in_artwork for name, it in order.colours.items()}
     within = {name: it.within for name, it in order.colours.items()}
     entries: list[ColourEntry] = []
     shares: list[int] = []
+    wholes: list[ColourEntry] = []
     for entry in found.colours:
         whole = entry.colour
         if alone:
@@ -95,18 +99,22 @@ def _identify(order: Order, piece: str, found: Inventory) -> Iterator[FoundColou
         own = own_colours(whole, brand, within=within)
         entries += [entry.model_copy(update={"colour": colour}) for colour in own]
         shares += [len(own)] * len(own)
+        wholes += [entry] * len(own)
     judged = nearest(entries, brand, within=within, near=NEAR_PERCENT)
-    for entry, share, said in zip(entries, shares, judged, strict=True):
-        yield FoundColour(
-            text=entry.colour.text,
-            paint=entry.colour.paint,
-            found_as=_found_as(order, entry, said),
-            colour=said.brand,
-            tint=round(said.tint_percent or 100.0, 2),
-            profiled=entry.colour.numbers is not None,
-            area_mm2=round((entry.area_mm2 or 0.0) / share, 3),
-            pages=tuple(page.page for page in entry.pages),
-            roles=tuple(role.value for role in entry.roles),
+    for whole_entry, entry, share, said in zip(wholes, entries, shares, judged, strict=True):
+        yield (
+            whole_entry,
+            FoundColour(
+                text=entry.colour.text,
+                paint=entry.colour.paint,
+                found_as=_found_as(order, entry, said),
+                colour=said.brand,
+                tint=round(said.tint_percent or 100.0, 2),
+                profiled=entry.colour.numbers is not None,
+                area_mm2=round((entry.area_mm2 or 0.0) / share, 3),
+                pages=tuple(page.page for page in entry.pages),
+                roles=tuple(role.value for role in entry.roles),
+            ),
         )
 
 
@@ -159,7 +167,7 @@ def _remarks(
     if artwork.photographs and order.photographs is Photographs.KEEP:
         yield note(
             "photographs-kept",
-            f"{artwork.path} holds {artwork.photographs} pictures; they stay as they are",
+            f"{artwork.path} holds {counted(artwork.photographs, 'picture')}, printed as they are",
             place=place,
             hint="'photographs: translate' runs them through the pairs' models",
         )

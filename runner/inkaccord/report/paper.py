@@ -49,7 +49,7 @@ def typeset(story: Story, *, size: Size, title: str, running: str) -> bytes:
             MARGIN_PT,
             MARGIN_PT + FOOT_PT,
             width,
-            size.height_pt - 2 * MARGIN_PT - FOOT_PT,
+            page_room(size),
             leftPadding=0,
             rightPadding=0,
             topPadding=0,
@@ -71,6 +71,18 @@ def typeset(story: Story, *, size: Size, title: str, running: str) -> bytes:
         _foot(drawing, size, running, f"page {page} of {pages}")
         canvas.endForm()
     return drawing.bytes()
+
+
+def page_room(size: Size) -> float:
+    """Return the height that flowing content has on one page, in points."""
+    return size.height_pt - 2 * MARGIN_PT - FOOT_PT
+
+
+def heights_of(parts: "Sequence[Flowable]", width_pt: float) -> list[float]:
+    """Return how much height each part takes at a width, in points."""
+    return [
+        part.getSpaceBefore() + part.wrap(width_pt, 1e6)[1] + part.getSpaceAfter() for part in parts
+    ]
 
 
 def _foot_name(page: int) -> str:

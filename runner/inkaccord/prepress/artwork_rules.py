@@ -1,0 +1,62 @@
+"""What a vendor asks of a piece, in the terms of the checks."""
+
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.colour.builds import Drive
+from inkaccord.order.job import Job
+from inkaccord.order.pieces import BleedRepair
+from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Spots
+from inkaccord.pdf.colours.colours import ColourKind
+
+_CMYK_KINDS = (
+    ColourKind.CMYK,
+    ColourKind.GRAY,
+    ColourKind.SPOT,
+    ColourKind.IMAGE,
+    ColourKind.GRADIENT,
+    ColourKind.PATTERN,
+)
+_RGB_KINDS = (
+    ColourKind.RGB,
+    ColourKind.GRAY,
+    ColourKind.IMAGE,
+    ColourKind.GRADIENT,
+    ColourKind.PATTERN,
+)
+
+
+def rules_for(job: Job) -> ArtworkRules:
+    """Return what a vendor asks of a piece, in the terms of the checks."""
+    piece, vendor, device = job.piece, job.vendor, job.device
+    asked = vendor.artwork
+    fed_singly = job.stock.kind is not StockKind.SHEET
+    # Where the driver mixes the inks, no one outside it knows how many a colour takes.
+    mixes = device.drive is Drive.CMYK
+    mended = piece.bleed_repair is not BleedRepair.REPORT
+    return ArtworkRules(
+        trim=piece.trim,
+        page_counts=_page_counts(job),
+        # What is fed singly is cut already, so there is nothing to bleed into.
+        bleed_pt=0.0 if fed_singly or mended else job.bleed_pt,
+        safe_pt=max(vendor.safe_area, device.margin) if fed_singly else vendor.safe_area,
+        max_total_ink=device.ink_limit if device.drive is Drive.CMYK else None,
+        image_dpi=asked.image_dpi or None,
+        fonts=vendor.pdf.fonts,
+        colour_kinds=_CMYK_KINDS if device.drive is Drive.CMYK else _RGB_KINDS,
+        multi_ink_type_pt=(asked.multi_ink_type or None) if mixes else None,
+        reversed_type_pt=(asked.reversed_type or None) if mixes else None,
+        rich_black_type_pt=14.0 if mixes else None,
+        line_pt=asked.line or None,
+        multi_ink_line_pt=(asked.multi_ink_line or None) if mixes else None,
+        transparency=vendor.pdf.transparency,
+        layers=vendor.pdf.layers,
+        spots="keep" if vendor.spots is Spots.KEEP else "process",
+    )
+
+
+def _page_counts(job: Job) -> tuple[int, ...]:
+    """Return how many pages the artwork of a piece may have."""
+    piece = job.piece
+    if piece.records is not None:
+        return (job.quantity * piece.sides_of(1),)
+    return (1, 2) if piece.sides is None else (piece.sides,)

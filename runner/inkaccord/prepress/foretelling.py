@@ -1,0 +1,79 @@
+"""What will be said of a piece's copy, whatever its builds: before any of them is known."""
+
+from collections.abc import Iterable
+
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.preflight.run import preflight
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
+from inkaccord.artwork.swaps import Swap
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.knowledge.values import Evidence, Translation
+from inkaccord.order.job import Job
+from inkaccord.order.model import Order, Photographs
+from inkaccord.order.pieces import Profiled
+from inkaccord.order.vendors import Vendor
+from inkaccord.prepress.artwork_rules import rules_for
+from inkaccord.prepress.copies import kept_without_profile, options_for, swaps_for
+from inkaccord.prepress.finishing import without_layers_and_type
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import PieceArtwork
+
+_STAND_INS = {Drive.CMYK: Build.cmyk(60, 40, 40, 10), Drive.RGB: Build.rgb(90, 100, 110)}
+"""In the place of builds that are not known yet, where the artwork has none for the device."""
+
+
+def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnostic, ...]:
+    """Return what recolouring and the checks will say of a piece, as far as no build matters.
+
+    A copy is made with stand-ins for the builds, and looked at as the real one will be; how much
+    ink it takes is left to that. Raises InkaccordError when no copy can be made.
+    """
+    job = order.jobs[artwork.piece]
+    known = [_stand_in(order, colour, job) for colour in artwork.brand_colours]
+    swaps = swaps_for(order, known, job.device.drive)
+    if job.piece.profiled is Profiled.BY_NUMBERS:
+        swaps += kept_without_profile(artwork, {swap.old for swap in swaps})
+    rules = rules_for(job).model_copy(update={"max_total_ink": None})
+    if order.photographs is Photographs.TRANSLATE:
+        rules = rules.model_copy(update={"colour_kinds": None})
+    return bench.recall(
+        said_of_copy,
+        bench.artwork(artwork.piece),
+        swaps,
+        options_for(job.vendor, job.piece),
+        rules,
+        job.vendor,
+        job.name,
+    )
+
+
+def said_of_copy(
+    artwork: bytes,
+    swaps: Iterable[Swap],
+    options: RecolourOptions,
+    rules: ArtworkRules,
+    vendor: Vendor,
+    name: str,
+) -> tuple[Diagnostic, ...]:
+    """Return what is said of a copy that is made with these swaps, each once."""
+    copy = recolour(artwork, tuple(swaps), options=options)
+    data, said = without_layers_and_type(vendor, copy.data, name)
+    return tuple(dict.fromkeys([*copy.findings, *said, *preflight(data, rules, name=name)]))
+
+
+def _stand_in(order: Order, colour: str, job: Job) -> Translation:
+    """Return a brand colour as the artwork's own build for the device, or as any."""
+    drive = job.device.drive
+    own = (Build(drive=drive, values=paint.values)
+           for paint in order.colours[colour].in_artwork if paint.kind == drive.value)  # fmt: skip
+    return Translation(
+        **job.pair.parts,
+        colour=colour,
+        build=next(own, _STAND_INS[drive]),
+        evidence=Evidence.ESTIMATED,
+        aim_lab=None,
+        predicted_lab=(50.0, 0.0, 0.0),
+        delta_e_00=None,
+        uncertainty=100.0,
+    )

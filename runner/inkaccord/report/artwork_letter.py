@@ -1,0 +1,275 @@
+"""The artwork letter: one page for whoever made a piece's artwork, before anything is printed."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from inkaccord.artwork.inventory.places import PagePicture
+from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.drawing.canvas import BOLD, fit_text
+from inkaccord.files import safe_name
+from inkaccord.foresight.artwork_letter import ArtworkLetter, LetterColour, artwork_letter
+from inkaccord.hooks import hookimpl
+from inkaccord.order.model import Order
+from inkaccord.pdf.boxes import PageBoxes
+from inkaccord.report import wording
+from inkaccord.report.marked_picture import marked_picture
+from inkaccord.report.paper import (
+    escape,
+    gap,
+    grid,
+    heights_of,
+    marked,
+    page_room,
+    paper_of,
+    picture,
+    rule,
+    text,
+    together,
+    typeset,
+)
+from inkaccord.run.bench import Bench
+from inkaccord.run.collected import FoundAs
+from inkaccord.run.files import OutFile
+from inkaccord.run.gallery import Gallery
+from inkaccord.run.record import PieceStatus, Run
+from inkaccord.units import PT_PER_MM, mm
+from inkaccord.words import counted, thousands
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+FOLDER = "artwork-letters"
+PAGE_PT = 150.0, 150.0
+"""Room for a picture of a page."""
+ACROSS = {"lying": 4, "upright": 6}
+"""Colours in a row, by how the pages lie."""
+COLOUR_PT = {"lying": 62.0, "upright": 82.0}
+"""Height of the picture of a colour's places."""
+MOST_MENDED = 6
+_EVEN_PT = 0.4
+_STANDS = {
+    FoundAs.KEPT: "stays as it is",
+    FoundAs.UNKNOWN: "no colour of the suite",
+}
+
+
+def artwork_letters(
+    order: Order, pieces: Iterable[str], bench: Bench, findings: Sequence[Diagnostic]
+) -> list[OutFile]:
+    """Return the artwork letter of each of some pieces, one page long."""
+    files = []
+    for piece in pieces:
+        letter = artwork_letter(order, piece, bench, findings)
+        files.append(
+            OutFile(
+                f"{FOLDER}/{safe_name(piece)}.pdf",
+                draw_letter(order, letter),
+                "artwork-letter",
+                pieces=(piece,),
+            )
+        )
+    return files
+
+
+def draw_letter(order: Order, letter: ArtworkLetter) -> bytes:
+    """Return a letter as a PDF of one page; the same letter gives the same bytes."""
+    size, name = paper_of(order), letter.job.name
+    title = order.title or order.order
+
+    def story(width_pt: float) -> "list[Flowable]":
+        parts = [*_head(order, letter), *_understood(letter, width_pt), *_colours(letter, width_pt)]
+        room = page_room(size) - sum(heights_of(parts, width_pt))
+        return [*parts, *_asked(letter, width_pt, room)]
+
+    return typeset(
+        story,
+        size=size,
+        title=f"Artwork letter for {name}: {title}",
+        running=f"{title} · order {order.order} · {wording.day(order.date)} · {name}",
+    )
+
+
+def _head(order: Order, letter: ArtworkLetter) -> "Iterator[Flowable]":
+    job = letter.job
+    yield text("Artwork letter", "label")
+    yield text(job.name, "title")
+    yield gap(2)
+    yield text(
+        f"{job.piece.artwork}, for {order.title or order.order} of {wording.day(order.date)}"
+    )
+    yield rule(1.0, before=8, after=7)
+    errors = sum(it.severity is Severity.ERROR for it in letter.faults)
+    if errors:
+        asked = f"{counted(errors, 'thing')} {'has' if errors == 1 else 'have'} to be changed"
+    else:
+        asked = "Nothing has to be changed"
+    looked = len(letter.faults) - errors
+    more = f"; {counted(looked, 'thing')} more to look at" if looked else ""
+    yield marked(
+        f"This is how your file was understood, before anything is printed. "
+        f"<b>{escape(asked)}{escape(more)}.</b>"
+    )
+    yield gap(8)
+
+
+def _understood(letter: ArtworkLetter, width_pt: float) -> "Iterator[Flowable]":
+    pictures = [_page(letter, it) for it in letter.pictures]
+    taken = PAGE_PT[0] + 12 if len(pictures) < 2 else PAGE_PT[0] + 60
+    left = width_pt - taken if pictures else width_pt
+    facts = grid(
+        [[text(label, "tag"), text(value)] for label, value in _facts(letter)],
+        [82, left - 87],
+        lines=False,
+        pad_pt=1,
+    )
+    if not pictures:
+        yield facts
+        yield gap(8)
+        return
+    each = (taken - 12) / len(pictures)
+    shown = grid([pictures], [each] * len(pictures), lines=False, pad_pt=0)
+    quiet = text("The line is the cut; what is faint is cut off.", "quiet")
+    yield grid([[facts, [shown, quiet]]], [left, taken], lines=False, pad_pt=0)
+    yield gap(8)
+
+
+def _facts(letter: ArtworkLetter) -> Iterator[tuple[str, str]]:
+    job, boxes = letter.job, letter.page
+    yield "Size when cut", str(job.piece.trim)
+    if boxes is not None:
+        yield "Page in the file", str(boxes.size_of(boxes.crop))
+        yield "Bleed in the file", _rim(boxes)
+    asked = f"{mm(job.bleed_pt):.1f}".removesuffix(".0")
+    yield "Bleed asked", f"{asked} mm on every side" if job.bleed_pt else "none"
+    if letter.pages:
+        yield "Pages", str(letter.pages)
+    yield "Printed by", job.vendor_title
+    yield "On", job.stock.description or job.pair.stock
+
+
+def _rim(boxes: PageBoxes) -> str:
+    """Return how much of the page lies outside the cut: ``3 mm on every side``."""
+    rims = dict(boxes.bleed_pt.named())
+    least, most = min(rims.values()), max(rims.values())
+    if most < _EVEN_PT:
+        return "none: the page ends at the cut"
+    if most - least < _EVEN_PT:
+        return f"{mm(sum(rims.values()) / 4):.1f} mm on every side".replace(".0 mm", " mm")
+    return ", ".join(f"{side} {mm(by):.1f} mm" for side, by in rims.items())
+
+
+def _page(letter: ArtworkLetter, shown: PagePicture) -> "Flowable":
+    """Return a picture of a page on which what has to be changed has its number."""
+    across = PAGE_PT[0] if len(letter.pictures) < 2 else (PAGE_PT[0] + 48) / 2 - 6
+    scale = min(across / shown.width_px, PAGE_PT[1] / shown.height_px)
+    size = shown.width_px * scale, shown.height_px * scale
+    return marked_picture(shown.png, size, _numbers(letter.faults, shown))
+
+
+def _numbers(
+    faults: Iterable[Diagnostic], shown: PagePicture
+) -> Iterator[tuple[int, float, float]]:
+    """Yield the number of each fault that has a place on a page, with that place."""
+    for number, fault in enumerate(faults, start=1):
+        if fault.place.box_mm is not None and (fault.place.page or 1) == shown.page:
+            left, bottom, right, top = (edge * PT_PER_MM for edge in fault.place.box_mm)
+            yield number, *shown.at((left + right) / 2, (bottom + top) / 2)
+
+
+def _colours(letter: ArtworkLetter, width_pt: float) -> "Iterator[Flowable]":
+    if not letter.colours:
+        return
+    yield rule(before=0, after=4)
+    more = f", and {thousands(letter.more_colours)} more" if letter.more_colours else ""
+    yield marked(f"<b>Its colours, and where they stand</b>{escape(more)}", "body")
+    yield gap(3)
+    first = letter.pictures[0] if letter.pictures else None
+    way = "upright" if first is not None and first.height_px > first.width_px else "lying"
+    across = ACROSS[way]
+    each = width_pt / across
+    cells = [_colour(it, (each - 10, COLOUR_PT[way])) for it in letter.colours]
+    cells += [[text("")]] * (-len(cells) % across)
+    rows = [cells[at : at + across] for at in range(0, len(cells), across)]
+    yield grid(rows, [each] * across, lines=False, pad_pt=2)
+    yield gap(4)
+
+
+def _colour(colour: LetterColour, box_pt: tuple[float, float]) -> "list[Flowable]":
+    shown, width = colour.picture, box_pt[0]
+    parts: list[Flowable] = []
+    if shown is not None:
+        parts += [picture(shown.png, shown.width_px, shown.height_px, box_pt), gap(2)]
+    first, others = colour.written[0], len(colour.written) - 1
+    named = bool(colour.name) and colour.found_as is not FoundAs.NEAR_MISS
+    title = colour.name if named else first
+    parts.append(marked(f"<b>{escape(fit_text(title, width, 8, BOLD))}</b>", "small"))
+    if named:
+        parts.append(text(fit_text(first, width, 8), "quiet"))
+    if others:
+        parts.append(text(f"and {thousands(others)} more", "quiet"))
+    elif colour.found_as is not FoundAs.BRAND:
+        known = f"almost {colour.name}" if colour.name and not named else ""
+        parts.append(text(fit_text(known or _STANDS[colour.found_as], width, 8), "quiet"))
+    return parts
+
+
+def _asked(letter: ArtworkLetter, width_pt: float, room_pt: float) -> "list[Flowable]":
+    """Return what has to be changed and what is mended, as much of it as there is room for."""
+    mended = _mended(letter)
+    room_pt -= sum(heights_of(mended, width_pt))
+    if not letter.faults:
+        return mended
+    head = [rule(before=2, after=5), text("Please change, or look at", "heading"), gap(2)]
+    left = room_pt - sum(heights_of(head, width_pt)) - 16
+    shown: list[Flowable] = []
+    for number, fault in enumerate(letter.faults, start=1):
+        part = _fault(number, fault, width_pt)
+        (height,) = heights_of([part], width_pt)
+        if height > left:
+            rest = counted(len(letter.faults) - number + 1, "more thing", "more things")
+            shown.append(text(f"And {rest}, which the order's own list names.", "quiet"))
+            break
+        left -= height
+        shown.append(part)
+    return [*head, *shown, *mended]
+
+
+def _fault(number: int, fault: Diagnostic, width_pt: float) -> "Flowable":
+    kind = "to change" if fault.severity is Severity.ERROR else "to look at"
+    said = [marked(f"{escape(_sentence(fault.message))}", "small")]
+    if fault.hint:
+        said.append(text(_sentence(fault.hint), "quiet"))
+    return grid(
+        [[marked(f"<b>{number}</b>", "small"), text(kind, "quiet"), said]],
+        [16, 52, width_pt - 68],
+        lines=False,
+        pad_pt=1.5,
+    )
+
+
+def _mended(letter: ArtworkLetter) -> "list[Flowable]":
+    if not letter.mended:
+        return []
+    lines = [text(f"· {_sentence(it)}", "small") for it in letter.mended[:MOST_MENDED]]
+    more = len(letter.mended) - MOST_MENDED
+    if more > 0:
+        lines.append(text(f"· And {counted(more, 'more thing')}.", "small"))
+    head = [rule(before=2, after=5), text("Understood and mended by itself", "heading")]
+    return [gap(4), together([*head, *lines])]
+
+
+def _sentence(words: str) -> str:
+    """Return words as a sentence; a path at their beginning keeps its letters."""
+    start = words.split(" ", 1)[0]
+    first = words[:1] if "/" in start or "." in start else words[:1].upper()
+    return first + words[1:] + ("" if words.endswith((".", "?", "!")) else ".")
+
+
+@hookimpl
+def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
+    """Add ``artwork-letters/PIECE.pdf`` for each piece whose files can't be sent yet."""
+    del gallery
+    open_ = [it.name for it in run.pieces if it.status is not PieceStatus.READY]
+    if open_:
+        bench.progress("writing artwork letters")
+    return artwork_letters(order, open_, bench, run.findings)
