@@ -13,6 +13,7 @@ from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.pdf.colours.alternates import spot_alternates
+from inkaccord.prepress.cutting import with_cuts_for
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Progress
@@ -89,7 +90,7 @@ class Workbench:
         """Return a piece's artwork, in which each page states where it is cut. Raises FileError."""
         if piece not in self._artwork:
             given = self.artwork_as_given(piece)
-            self._artwork[piece] = self.order.jobs[piece].with_cuts(given)
+            self._artwork[piece] = with_cuts_for(self.order.jobs[piece], given)
         return self._artwork[piece]
 
     def alternates(self, piece: str) -> dict[str, Paint]:

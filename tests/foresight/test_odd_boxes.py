@@ -15,6 +15,7 @@ from inkaccord.errors import OrderError
 from inkaccord.foresight.checking import check_artwork
 from inkaccord.layout.single import single_pieces
 from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.prepress.cutting import with_cuts_for
 from inkaccord.starter.order import write_starter
 from page_kit import saved
 
@@ -98,7 +99,7 @@ def test_check_preflight_and_imposition_agree(
 
     assert (check_artwork(loaded, "card")[1] is not None) == fits
 
-    data = loaded.order.jobs["card"].with_cuts(data)
+    data = with_cuts_for(loaded.order.jobs["card"], data)
     rules = ArtworkRules(trim=piece.trim)
     assert (preflight(data, rules, checks=(check_trim_size,)) == ()) == fits
 

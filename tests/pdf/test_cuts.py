@@ -6,7 +6,8 @@ from collections.abc import Mapping
 import pikepdf
 import pytest
 
-from inkaccord.pdf.cuts import CutPlace, with_cuts
+from inkaccord.pdf.cut_place import CutPlace
+from inkaccord.pdf.cuts import with_cuts
 from inkaccord.sizes import Size
 from page_kit import saved
 

@@ -20,7 +20,7 @@ CARD = {"MediaBox": [0.0, 0.0, 378.0, 522.0]}
 """5 × 7 in with 1/8 in of bleed."""
 LEAF = "0.75 0.2 0.8 0.1 k 0 0 378 200 re f 0 g 60 300 90 40 re f"
 FAULTY = " ".join(
-    f"{0.1 + at / 100:.2f} 0.{at:02d} 0 0 k 0.05 w {20 + at} 210 m {20 + at} 280 l S"
+    f"{0.1 + at / 100:.2f} 0.{at:02d} 0 0 K 0.05 w {20 + at} 210 m {20 + at} 280 l S"
     for at in range(10, 90)
 )
 """Eighty colours that nobody named, each in a hairline."""
@@ -66,7 +66,7 @@ def test_it_says_what_was_understood_and_what_is_mended(letter: Letter) -> None:
     words = said(file)
     for part in (
         "Nothing has to be changed", "Size when cut 5 × 7 in", "Page in the file 5.25 × 7.25 in",
-        "Bleed in the file 3.2 mm on every side", "Printed by North Quay",
+        "Bleed in the file 0.125 in on every side", "Printed by North Quay",
         "leaf", "cmyk 75 20 80 10", "black", "gray 100", "stays as it is",
         "no TrimBox says where to cut", "mixed anew for the printer and the paper",
     ):  # fmt: skip

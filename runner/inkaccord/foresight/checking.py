@@ -12,6 +12,7 @@ from inkaccord.order.vendors import Delivers, Turning
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
 from inkaccord.planning.sample_pages import device_sheets
+from inkaccord.prepress.cutting import cut_for
 from inkaccord.sheets.planning.blocks import block_pages
 from inkaccord.words import counted
 
@@ -85,7 +86,7 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
         findings += opening_findings(pdf, piece.artwork)
         count = len(pdf.pages)
         cuts = {
-            number: job.cut(page_boxes(page, piece.artwork))
+            number: cut_for(job, page_boxes(page, piece.artwork))
             for number, page in enumerate(pdf.pages, start=1)
         }
     findings += about_cuts(

@@ -6,7 +6,7 @@ from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note
 from inkaccord.order.job import Job
 from inkaccord.pdf.boxes import TRIM_TOLERANCE_PT
 from inkaccord.pdf.cuts import CutKnown, PageCut
-from inkaccord.units import inch, mm
+from inkaccord.units import spoken_length
 from inkaccord.words import joined, plural
 
 
@@ -57,7 +57,7 @@ def _unfit(job: Job, cut: PageCut, field: str) -> Diagnostic:
         hint = "set the size of the artwork's page, or the piece's 'trim'"
     else:
         hint = (
-            f"export it at the piece's size with {_length(job.bleed_pt)} of bleed, or set the "
+            f"export it at the piece's size with {spoken_length(job.bleed_pt)} of bleed, or set the "
             f"piece's 'trim'; where the piece lies in the middle of the page, write {field}: "
             f"{{trim: centred}}; elsewhere how far from its edges: {field}: {{trim: {{left: 10mm, "
             "top: 12mm}}"
@@ -75,7 +75,7 @@ def _understood(job: Job, cut: PageCut, field: str) -> Diagnostic:
     what = "the page" if name == "media" else f"its {name.title()}Box"
     if cut.known is CutKnown.BLEED:
         rim = cut.boxes.bleed_pt
-        bleed = _length(sum(by for _, by in rim.named()) / 4)
+        bleed = spoken_length(sum(by for _, by in rim.named()) / 4)
         size = cut.boxes.size_of(cut.boxes.bleed)
         said = f"{what} is {size}, taken as the piece, {piece}, with {bleed} of bleed all round"
     else:
@@ -83,13 +83,6 @@ def _understood(job: Job, cut: PageCut, field: str) -> Diagnostic:
     return note(
         "trim-understood", f"{why}; {said}", hint=f"if it is not so, say where to cut: {field}"
     )
-
-
-def _length(length_pt: float) -> str:
-    sixteenths = inch(length_pt) * 16
-    if abs(sixteenths - round(sixteenths)) < 0.02:
-        return f"{round(sixteenths) / 16:g} in"
-    return f"{round(mm(length_pt), 1):g} mm"
 
 
 def _pages(numbers: list[int]) -> str:

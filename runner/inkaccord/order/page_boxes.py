@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import Field, model_validator
 
 from inkaccord.models import Frozen
-from inkaccord.pdf.cuts import CutPlace
+from inkaccord.pdf.cut_place import CutPlace
 from inkaccord.units import Length
 from inkaccord.written import plain, shown
 

@@ -8,12 +8,12 @@ here, and written into a copy of the file, so that everything else reads one and
 from collections.abc import Iterator
 from enum import Enum
 from pathlib import Path
-from typing import NamedTuple
 
 import pikepdf
 
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import BOX_KEYS, TRIM_TOLERANCE_PT, BoxName, PageBoxes, page_boxes
+from inkaccord.pdf.cut_place import CutPlace
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.sizes import Box, Size
@@ -39,15 +39,6 @@ class CutKnown(Enum):
     BLEED = "a box of it is as large as the piece with bleed on every side"
     TOLD = "the order says so"
     UNKNOWN = "nothing tells"
-
-
-class CutPlace(NamedTuple):
-    """Where a piece lies on a page as it is shown; None stands for the middle."""
-
-    left_pt: float | None = None
-    """From the page's left edge to the cut."""
-    top_pt: float | None = None
-    """From the page's upper edge to the cut."""
 
 
 class PageCut(Frozen):

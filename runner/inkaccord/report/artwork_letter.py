@@ -32,7 +32,7 @@ from inkaccord.run.collected import FoundAs
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, Run
-from inkaccord.units import PT_PER_MM, mm
+from inkaccord.units import PT_PER_MM, spoken_length
 from inkaccord.words import counted, thousands
 
 if TYPE_CHECKING:
@@ -139,8 +139,8 @@ def _facts(letter: ArtworkLetter) -> Iterator[tuple[str, str]]:
     if boxes is not None:
         yield "Page in the file", str(boxes.size_of(boxes.crop))
         yield "Bleed in the file", _rim(boxes)
-    asked = f"{mm(job.bleed_pt):.1f}".removesuffix(".0")
-    yield "Bleed asked", f"{asked} mm on every side" if job.bleed_pt else "none"
+    asked = f"{spoken_length(job.bleed_pt)} on every side"
+    yield "Bleed asked", asked if job.bleed_pt else "none"
     if letter.pages:
         yield "Pages", str(letter.pages)
     yield "Printed by", job.vendor_title
@@ -154,8 +154,8 @@ def _rim(boxes: PageBoxes) -> str:
     if most < _EVEN_PT:
         return "none: the page ends at the cut"
     if most - least < _EVEN_PT:
-        return f"{mm(sum(rims.values()) / 4):.1f} mm on every side".replace(".0 mm", " mm")
-    return ", ".join(f"{side} {mm(by):.1f} mm" for side, by in rims.items())
+        return f"{spoken_length(sum(rims.values()) / 4)} on every side"
+    return ", ".join(f"{side} {spoken_length(by)}" for side, by in rims.items())
 
 
 def _page(letter: ArtworkLetter, shown: PagePicture) -> "Flowable":

@@ -18,6 +18,10 @@ from inkaccord.pdf.writing import save_as_packed
 from inkaccord.sizes import Box
 
 _Pixels = NDArray[np.uint8]
+MOST_PAGES = 2
+"""How many pages are drawn."""
+LONGEST_PX = 480
+"""How large pictures are, along their longer side."""
 _FAINT = 222, 242
 """The greys between which the rest of a page is shown beside one of its colours."""
 _SMALL = 0.004
@@ -62,13 +66,7 @@ class PagePlaces:
     colours: tuple[PagePicture | None, ...]
 
 
-def page_places(
-    data: bytes,
-    colours: Sequence[Sequence[ArtworkColour]],
-    *,
-    most_pages: int = 2,
-    longest_px: int = 480,
-) -> PagePlaces:
+def page_places(data: bytes, colours: Sequence[Sequence[ArtworkColour]]) -> PagePlaces:
     """Draw where a file's first pages are cut, and where some colours stand on them.
 
     Parameters
@@ -77,17 +75,13 @@ def page_places(
         The file.
     colours
         Each as all that counts as it: its solid, tints, gradients that hold it.
-    most_pages
-        How many pages are drawn.
-    longest_px
-        How large pictures are, along their longer side.
 
     Raises FileError when the file can't be drawn.
     """
-    first = first_pages(data, most_pages)
+    first = first_pages(data, MOST_PAGES)
     boxes, plain = _plain(first)
     longest = max(max(one.media.width, one.media.height) for one in boxes)
-    dpi = 72 * longest_px / longest
+    dpi = 72 * LONGEST_PX / longest
     maps = list(colour_maps(first, dpi=dpi))
     unit = max(one.user_unit for one in boxes)
     drawn = [np.asarray(it) for it in page_pictures(plain, dpi=dpi * unit)]
