@@ -88,8 +88,8 @@ def test_many_findings_stay_on_one_page_errors_first_and_the_rest_is_counted(
     words = said(file)
     assert "to look at" in words
     assert words.index("to change") < words.index("to look at", words.index("Please change"))
-    assert "more things, which the order's own list names" in words
-    assert "and 7" in words  # of the colours, eight are shown
+    assert "more things: ask for the order's own list" in words
+    assert "and 77 more" in words  # of the colours, a row is shown
 
 
 def test_a_page_of_another_size_is_told_with_what_is_on_it(letter: Letter) -> None:

@@ -57,8 +57,8 @@ def _unfit(job: Job, cut: PageCut, field: str) -> Diagnostic:
         hint = "set the size of the artwork's page, or the piece's 'trim'"
     else:
         hint = (
-            f"export it at the piece's size with {spoken_length(job.bleed_pt)} of bleed, or set the "
-            f"piece's 'trim'; where the piece lies in the middle of the page, write {field}: "
+            f"export it at the piece's size with {spoken_length(job.bleed_pt)} of bleed, or set "
+            f"the piece's 'trim'; where the piece lies in the middle of the page, write {field}: "
             f"{{trim: centred}}; elsewhere how far from its edges: {field}: {{trim: {{left: 10mm, "
             "top: 12mm}}"
         )

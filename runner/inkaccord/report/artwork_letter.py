@@ -45,6 +45,8 @@ ACROSS = {"lying": 4, "upright": 6}
 """Colours in a row, by how the pages lie."""
 COLOUR_PT = {"lying": 62.0, "upright": 82.0}
 """Height of the picture of a colour's places."""
+MOST_ROWS = 2, 1
+"""How many rows of colours: one where all that has to be changed finds no room below two."""
 MOST_MENDED = 6
 _EVEN_PT = 0.4
 _STANDS = {
@@ -77,9 +79,22 @@ def draw_letter(order: Order, letter: ArtworkLetter) -> bytes:
     title = order.title or order.order
 
     def story(width_pt: float) -> "list[Flowable]":
-        parts = [*_head(order, letter), *_understood(letter, width_pt), *_colours(letter, width_pt)]
-        room = page_room(size) - sum(heights_of(parts, width_pt))
-        return [*parts, *_asked(letter, width_pt, room)]
+        faults = [_fault(at, it, width_pt) for at, it in enumerate(letter.faults, start=1)]
+        mended = _mended(letter)
+        for rows in MOST_ROWS:
+            colours = [*_colours(letter, width_pt, rows)]
+            fixed = [*_head(order, letter), *_understood(letter, width_pt, 0), *colours, *mended]
+            room = page_room(size) - sum(heights_of(fixed, width_pt))
+            shown = _fitting(faults, width_pt, room)
+            if shown == len(faults):
+                break
+        return [
+            *_head(order, letter),
+            *_understood(letter, width_pt, shown),
+            *colours,
+            *_asked(faults, shown),
+            *mended,
+        ]
 
     return typeset(
         story,
@@ -112,8 +127,8 @@ def _head(order: Order, letter: ArtworkLetter) -> "Iterator[Flowable]":
     yield gap(8)
 
 
-def _understood(letter: ArtworkLetter, width_pt: float) -> "Iterator[Flowable]":
-    pictures = [_page(letter, it) for it in letter.pictures]
+def _understood(letter: ArtworkLetter, width_pt: float, shown: int) -> "Iterator[Flowable]":
+    pictures = [_page(letter, it, shown) for it in letter.pictures]
     taken = PAGE_PT[0] + 12 if len(pictures) < 2 else PAGE_PT[0] + 60
     left = width_pt - taken if pictures else width_pt
     facts = grid(
@@ -127,9 +142,9 @@ def _understood(letter: ArtworkLetter, width_pt: float) -> "Iterator[Flowable]":
         yield gap(8)
         return
     each = (taken - 12) / len(pictures)
-    shown = grid([pictures], [each] * len(pictures), lines=False, pad_pt=0)
+    row = grid([pictures], [each] * len(pictures), lines=False, pad_pt=0)
     quiet = text("The line is the cut; what is faint is cut off.", "quiet")
-    yield grid([[facts, [shown, quiet]]], [left, taken], lines=False, pad_pt=0)
+    yield grid([[facts, [row, quiet]]], [left, taken], lines=False, pad_pt=0)
     yield gap(8)
 
 
@@ -158,12 +173,12 @@ def _rim(boxes: PageBoxes) -> str:
     return ", ".join(f"{side} {spoken_length(by)}" for side, by in rims.items())
 
 
-def _page(letter: ArtworkLetter, shown: PagePicture) -> "Flowable":
+def _page(letter: ArtworkLetter, page: PagePicture, numbers: int) -> "Flowable":
     """Return a picture of a page on which what has to be changed has its number."""
     across = PAGE_PT[0] if len(letter.pictures) < 2 else (PAGE_PT[0] + 48) / 2 - 6
-    scale = min(across / shown.width_px, PAGE_PT[1] / shown.height_px)
-    size = shown.width_px * scale, shown.height_px * scale
-    return marked_picture(shown.png, size, _numbers(letter.faults, shown))
+    scale = min(across / page.width_px, PAGE_PT[1] / page.height_px)
+    size = page.width_px * scale, page.height_px * scale
+    return marked_picture(page.png, size, _numbers(letter.faults[:numbers], page))
 
 
 def _numbers(
@@ -176,21 +191,23 @@ def _numbers(
             yield number, *shown.at((left + right) / 2, (bottom + top) / 2)
 
 
-def _colours(letter: ArtworkLetter, width_pt: float) -> "Iterator[Flowable]":
+def _colours(letter: ArtworkLetter, width_pt: float, rows: int) -> "Iterator[Flowable]":
     if not letter.colours:
         return
-    yield rule(before=0, after=4)
-    more = f", and {thousands(letter.more_colours)} more" if letter.more_colours else ""
-    yield marked(f"<b>Its colours, and where they stand</b>{escape(more)}", "body")
-    yield gap(3)
     first = letter.pictures[0] if letter.pictures else None
     way = "upright" if first is not None and first.height_px > first.width_px else "lying"
     across = ACROSS[way]
+    colours = letter.colours[: rows * across]
+    left_out = letter.more_colours + len(letter.colours) - len(colours)
+    yield rule(before=0, after=4)
+    more = f", and {thousands(left_out)} more" if left_out else ""
+    yield marked(f"<b>Its colours, and where they stand</b>{escape(more)}", "body")
+    yield gap(3)
     each = width_pt / across
-    cells = [_colour(it, (each - 10, COLOUR_PT[way])) for it in letter.colours]
+    cells = [_colour(it, (each - 10, COLOUR_PT[way])) for it in colours]
     cells += [[text("")]] * (-len(cells) % across)
-    rows = [cells[at : at + across] for at in range(0, len(cells), across)]
-    yield grid(rows, [each] * across, lines=False, pad_pt=2)
+    lines = [cells[at : at + across] for at in range(0, len(cells), across)]
+    yield grid(lines, [each] * across, lines=False, pad_pt=2)
     yield gap(4)
 
 
@@ -213,25 +230,31 @@ def _colour(colour: LetterColour, box_pt: tuple[float, float]) -> "list[Flowable
     return parts
 
 
-def _asked(letter: ArtworkLetter, width_pt: float, room_pt: float) -> "list[Flowable]":
-    """Return what has to be changed and what is mended, as much of it as there is room for."""
-    mended = _mended(letter)
-    room_pt -= sum(heights_of(mended, width_pt))
-    if not letter.faults:
-        return mended
-    head = [rule(before=2, after=5), text("Please change, or look at", "heading"), gap(2)]
-    left = room_pt - sum(heights_of(head, width_pt)) - 16
-    shown: list[Flowable] = []
-    for number, fault in enumerate(letter.faults, start=1):
-        part = _fault(number, fault, width_pt)
-        (height,) = heights_of([part], width_pt)
-        if height > left:
-            rest = counted(len(letter.faults) - number + 1, "more thing", "more things")
-            shown.append(text(f"And {rest}, which the order's own list names.", "quiet"))
-            break
+_ASKED_PT = 52.0
+"""Room for the heading of what is asked, and for the line that counts what is left out."""
+
+
+def _fitting(faults: "Sequence[Flowable]", width_pt: float, room_pt: float) -> int:
+    """Return how many of the faults there is room for."""
+    left = room_pt - _ASKED_PT
+    for shown, height in enumerate(heights_of(faults, width_pt)):
         left -= height
-        shown.append(part)
-    return [*head, *shown, *mended]
+        if left < 0:
+            return shown
+    return len(faults)
+
+
+def _asked(faults: "Sequence[Flowable]", shown: int) -> "Iterator[Flowable]":
+    """Yield what has to be changed, as far as it is shown, and how much more there is."""
+    if not faults:
+        return
+    yield rule(before=2, after=5)
+    yield text("Please change, or look at", "heading")
+    yield gap(2)
+    yield from faults[:shown]
+    if rest := len(faults) - shown:
+        more = counted(rest, "more thing")
+        yield text(f"And {more}: ask for the order's own list.", "quiet")
 
 
 def _fault(number: int, fault: Diagnostic, width_pt: float) -> "Flowable":
