@@ -42,7 +42,7 @@ def _own_shelf(loaded: "LoadedOrder", written: str) -> Path:
     from inkaccord.shelf.place import path_of
     from inkaccord.shelf.register import user_folder
 
-    own = path_of(str(loaded.folder / written))
+    own = loaded.folder / path_of(written)
     homes = (loaded.folder.resolve(), user_folder().resolve())
     if not any(own.resolve().is_relative_to(it) for it in homes):
         raise _outside(loaded, f"its shelf is {own}", f"add --shelf {quoted(str(own))}", "shelf")

@@ -113,6 +113,7 @@ def read_source(path: Path, name: str | None = None) -> Source:
     form: bad encoding, bad YAML, keys given twice, keys that are no words; more than is sensible.
     """
     file = name or str(path)
+    _check_name(path)
     raw = read_bytes(path, MAX_BYTES)
     try:
         text = raw.decode("utf-8-sig")
@@ -146,6 +147,19 @@ def read_source(path: Path, name: str | None = None) -> Source:
     if builder.findings:
         raise OrderError(builder.findings)
     return Source(file=file, data=data, places=builder.places, sha256=sha256_of(raw))
+
+
+def _check_name(path: Path) -> None:
+    """Raise FileError for a path with bytes that are no text: no record could name it."""
+    try:
+        str(path.absolute()).encode()
+    except UnicodeEncodeError as problem:
+        raise FileError.of(
+            "strange-name",
+            "the name of this file, or of a folder that it is in, is no UTF-8 text",
+            place=Place(file=str(path)),
+            hint="give it another name",
+        ) from problem
 
 
 class _Builder:
