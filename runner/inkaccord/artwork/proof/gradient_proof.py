@@ -27,7 +27,9 @@ from inkaccord.artwork.proof.gradient_stops import (
 )
 from inkaccord.artwork.proof.ink_part import InkPart
 from inkaccord.artwork.proof.shading_values import (
+    MOST_DEEP,
     Numbers,
+    UnreadableShadingError,
     evaluator,
     leaves,
     mesh_records,
@@ -40,6 +42,8 @@ from inkaccord.pdf.entries import entry
 BEND = 0.006
 """How far a colour may be off the line between two others and be a mixture of them."""
 GRID = 41
+PATCHES = 13
+"""Places from stop to stop whose colours are rendered."""
 
 _UNREADABLE = (
     ArithmeticError, AttributeError, IndexError, KeyError, RecursionError, StopIteration,
@@ -66,21 +70,41 @@ def shading_differences(pairs: Sequence[ShadingPair], table: SwapTable) -> tuple
     return len(pairs), details
 
 
+def wanted_runs(pair: ShadingPair, table: SwapTable) -> list[list[tuple[Numbers, Numbers]]] | None:
+    """Return colours along a gradient from stop to stop, and what they are to become.
+
+    Empty where nothing is swapped, None for a shading that is no line of colours.
+    """
+    try:
+        return _Judge(pair.old, pair.new, table).runs()
+    except _UNREADABLE:
+        return None
+
+
 def _judged(pair: ShadingPair, table: SwapTable) -> str:
     try:
         judge = _Judge(pair.old, pair.new, table)
         return judge.verdict()
     except _UNREADABLE:
-        same = _unparsed(pair.old) == _unparsed(pair.new)
+        try:
+            same = _unparsed(pair.old) == _unparsed(pair.new)
+        except _UNREADABLE:
+            same = False
         return "" if same else "can't be read, and was changed"
 
 
-def _unparsed(shading: Any) -> tuple[bytes, bytes]:
-    data = bytes(shading.read_bytes()) if isinstance(shading, pikepdf.Stream) else b""
-    whole = pikepdf.Dictionary(
-        {k: v for k, v in shading.items() if k not in ("/Length", "/Filter", "/DecodeParms")}
-    )
-    return bytes(whole.unparse(resolved=True)), data
+def _unparsed(thing: Any, depth: int = 0) -> object:
+    """Return an object with all that it leads to, for comparing it with another."""
+    if depth > MOST_DEEP:
+        raise UnreadableShadingError("nested too deep")
+    if isinstance(thing, pikepdf.Array):
+        return [_unparsed(one, depth + 1) for one in thing]
+    if not isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
+        return str(thing)
+    data = bytes(thing.read_bytes()) if isinstance(thing, pikepdf.Stream) else b""
+    packing = ("/Length", "/Filter", "/DecodeParms")
+    entries = {k: _unparsed(v, depth + 1) for k, v in thing.items() if k not in packing}
+    return entries, data
 
 
 class _Judge:
@@ -120,6 +144,30 @@ class _Judge:
         else:
             low, high = sorted(numbers_of(old.get("/Domain", [0, 1])))
         return self._ramp(low, high)
+
+    def runs(self) -> list[list[tuple[Numbers, Numbers]]] | None:
+        """Return colours along the gradient, and what they are to become; see wanted_runs."""
+        if _unparsed(self._old) == _unparsed(self._new):
+            return []
+        kind = int(self._old["/ShadingType"])
+        if kind not in (2, 3):
+            return None
+        low, high = sorted(numbers_of(self._old.get("/Domain", [0, 1])))
+        found = []
+        for chain in chains(leaves(self._old["/Function"], low, high)):
+            colours = [self._judged(chain.at(place)) for place in chain.places]
+            for first, last in pairwise(sorted(self._stops(chain, colours))):
+                ends = (colours[first], colours[last])
+                run = []
+                for place in np.linspace(chain.places[first], chain.places[last], PATCHES):
+                    numbers = chain.at(float(place))
+                    mixture = self._wanted.mixture(ends, self._judged(numbers))
+                    want = self._all_inks(mixture, numbers)
+                    if want is None:
+                        return None
+                    run.append((numbers, want))
+                found.append(run)
+        return found
 
     # -- colours ----------------------------------------------------------------------------
 

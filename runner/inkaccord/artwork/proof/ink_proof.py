@@ -18,6 +18,7 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
+from inkaccord.artwork.proof.gradient_pixels import STRAY, stray_share
 from inkaccord.artwork.proof.swapped_colours import swapped_colours
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.swaps import SwapTable
@@ -60,9 +61,11 @@ def ink_differences(
         for pdf in (old, new):
             del pdf.pages[pages:]
             _without_groups(pdf, swapped.blended)
-        olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept]
+        along = [one for run in swapped.runs for one in run]
+        olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept, *(one[0] for one in along)]
+        news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
         _add_patches(old, olds, swapped.old_spaces, pages, dpi)
-        _add_patches(new, [pair[2] for pair in swapped.pairs], swapped.new_spaces, pages, dpi)
+        _add_patches(new, news, swapped.new_spaces, pages, dpi)
         files = save_as_packed(old), save_as_packed(new)
     try:
         with ThreadPoolExecutor(2) as both:  # each waits for a program of its own
@@ -72,16 +75,27 @@ def ink_differences(
         return "not run", "", [problem.findings[0].message]
     count = len(swapped.pairs)
     rendered = _patch_colours(images[0][-1], len(olds))
-    known = _Known(rendered[:count], _patch_colours(images[1][-1], count), rendered[count:])
+    new_rendered = _patch_colours(images[1][-1], len(news))
+    kept = rendered[count : len(olds) - len(along)]
+    known = _Known(rendered[:count], new_rendered[:count], kept)
+    lines = _lines(swapped.runs, rendered[len(olds) - len(along) :], new_rendered[count:])
     details: list[str] = []
-    changed = mixed = 0
+    changed = mixed = along_gradients = 0
     for number, (one_before, one_after) in enumerate(zip(*images, strict=True), start=1):
         if number > pages:
             break
         one = _compare(one_before, one_after, known)
         changed += one.changed
         if number in swapped.blended:
-            mixed += one.unexplained
+            if number in swapped.gradients:
+                along_gradients += one.unexplained
+            else:
+                mixed += one.unexplained
+            if number in swapped.gradients and one.stray(lines) > STRAY:
+                details.append(
+                    f"page {number}: {one.stray(lines):.0%} of the pixels of gradients show what "
+                    "is no mixture of the new colours there"
+                )
         elif one.unexplained:
             details.append(
                 f"page {number}: {one.unexplained} pixels changed from {_percent(one.example[0])} "
@@ -93,7 +107,8 @@ def ink_differences(
             )
     checked = (
         f"{pages} pages at {dpi:.0f} dpi in 16-bit CMYK: {changed} pixels changed, "
-        f"{changed - mixed} by exactly a swap, {mixed} as mixtures that are not judged singly"
+        f"{changed - mixed - along_gradients} by exactly a swap, "
+        f"{along_gradients} along gradients, {mixed} as mixtures that are not judged singly"
     )
     return ("fail" if details else "pass"), checked, details
 
@@ -160,6 +175,20 @@ class _Compared:
     left: int
     """Pixels that did not change though they show a swapped colour."""
     left_pair: int
+    strange: tuple[Pixels, Pixels, NDArray[np.int64]]
+    """What no swap explains: before, after, and how many pixels each."""
+
+    def stray(self, lines: Sequence[NDArray[np.float64]]) -> float:
+        """Return which share of those lies on no gradient either."""
+        return stray_share(*self.strange, lines)
+
+
+def _lines(
+    runs: Sequence[Sequence[object]], before: Pixels, after: Pixels
+) -> list[NDArray[np.float64]]:
+    """Return each run's colours in both files; shape (places, 8)."""
+    both = np.hstack([before, after]).astype(np.float64)
+    return np.split(both, np.cumsum([len(run) for run in runs])[:-1]) if runs else []
 
 
 def _near(many: Pixels, few: Pixels) -> NDArray[np.bool_]:
@@ -176,7 +205,8 @@ def _close(some: Pixels, others: Pixels) -> NDArray[np.bool_]:
 def _compare(old: Pixels, new: Pixels, known: _Known) -> _Compared:
     nothing = np.zeros(4, np.uint16)
     if old.shape != new.shape:
-        return _Compared(old.size, old.size, (nothing, nothing), 0, 0)
+        empty = np.zeros((0, 4), np.uint16), np.zeros((0, 4), np.uint16), np.zeros(0, np.int64)
+        return _Compared(old.size, old.size, (nothing, nothing), 0, 0, empty)
     # Four 16-bit inks make one 64-bit number, which is far quicker to sort than rows.
     words = np.stack([one.reshape(-1, 4).copy().view(np.uint64)[:, 0] for one in (old, new)])
     order = np.lexsort(words)
@@ -203,6 +233,7 @@ def _compare(old: Pixels, new: Pixels, known: _Known) -> _Compared:
         example=(before[strange[-1]], after[strange[-1]]) if len(strange) else (nothing, nothing),
         left=int(counts[left].sum()),
         left_pair=int(from_old[left[-1]].argmax()) if len(left) else 0,
+        strange=(before[strange], after[strange], counts[strange]),
     )
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.content.walk import ColourUse, Walk, walk
+from inkaccord.artwork.proof.gradient_pixels import gradient_settings
 from inkaccord.artwork.proof.ladder_proof import LadderReader
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.roles import Role
@@ -42,6 +43,10 @@ class Swapped:
     """Pages with photographs or transparency, which can show any colour by chance."""
     blended: set[int] = field(default_factory=set)
     """Pages where a pixel can be a mixture: gradients, transparency, overprint, tables."""
+    gradients: set[int] = field(default_factory=set)
+    """Those where it can only be one of a gradient."""
+    runs: list[list[tuple[bytes, bytes]]] = field(default_factory=list)
+    """The operators that set colours along gradients, and what they are to become."""
 
 
 def swapped_colours(
@@ -55,11 +60,16 @@ def swapped_colours(
         if use.space is not None and use.space.kind is SpaceKind.SPOT
     }
     seen: set[tuple[Colour, Mapped | None]] = set()
+    otherwise: set[int] = set()
     for use in Walk(old, options.limits, LadderReader(table).steps).uses():
         mapped = use.becomes or table.of(use.colour)
         kept_spot = use.space is not None and use.space.name in table.whole_spots and not mapped
         if use.page is not None and _can_mix(use, changes=mapped is not None or kept_spot):
             result.blended.add(use.page)
+            if use.role is Role.GRADIENT:
+                result.gradients.add(use.page)
+            else:
+                otherwise.add(use.page)
         if (use.colour, use.becomes) in seen:
             continue
         seen.add((use.colour, use.becomes))
@@ -80,8 +90,16 @@ def swapped_colours(
         transparent, pictures = _mixing(page)
         if transparent:
             result.blended.add(number)
+            otherwise.add(number)
         if transparent or pictures:
             result.pictures.add(number)
+    result.gradients -= otherwise
+    runs = None
+    if result.gradients:
+        runs = gradient_settings(old, new, table, result.old_spaces, result.new_spaces)
+    if runs is None:
+        result.gradients.clear()
+    result.runs = runs or []
     return result
 
 
