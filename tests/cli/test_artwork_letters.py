@@ -38,3 +38,11 @@ def test_check_writes_them_also_when_the_order_is_refused(
     code, told = inkaccord_json("check", order, "--letters", tmp_path / "letters")
     assert code == 0
     assert len(told["files"]) == 2
+
+
+def test_a_run_says_where_the_letters_of_what_fails_are(order, inkaccord):
+    text = (order / "order.yaml").read_text("utf-8")
+    (order / "order.yaml").write_text(text.replace("5in x 7in", "5in x 6in"), "utf-8")
+    _, out, _ = inkaccord("run", order)
+    assert f"(what to tell who made the artwork: {order / 'out' / 'artwork-letters'})" in out
+    assert letters(order / "out" / "artwork-letters").keys() == {"card.pdf", "envelope.pdf"}

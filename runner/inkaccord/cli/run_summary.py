@@ -243,13 +243,25 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
             "the left edge of the order file."
         )
     failed = [it.name for it in run.pieces if it.status is PieceStatus.FAILED]
-    mend = f"Mend {plain(some(failed))} as said above. " if failed else ""
-    screen.print(f"{mend}Then run the order again: [cyan]{plain(ran.again)}[/]", soft_wrap=True)
+    mend = f"Mend {plain(some(failed))} as said above{_letters(run, where, failed)}. "
+    screen.print(
+        f"{mend if failed else ''}Then run the order again: [cyan]{plain(ran.again)}[/]",
+        soft_wrap=True,
+    )
 
 
 def _show_command(screen: Console, command: str | None, shelf_option: str, *, indent: int) -> None:
     if command:
         screen.print(f"{' ' * indent}[cyan]{plain(command + shelf_option)}[/]", soft_wrap=True)
+
+
+def _letters(run: Run, where: Path, pieces: list[str]) -> str:
+    """Say where the letters to who made the artwork of some pieces are, if there are any."""
+    found = [it for it in run.files if it.what == "artwork-letter" and set(it.pieces) & set(pieces)]
+    if not found:
+        return ""
+    folder = where / found[0].path.rpartition("/")[0]
+    return f" (what to tell who made the artwork: {plain(str(folder))})"
 
 
 def _show_end(screen: Console, run: Run, where: Path) -> None:
@@ -259,7 +271,8 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
     if left:
         screen.print(
             f"{len(ready)} of {len(run.pieces)} pieces are ready in {plain(str(where))}. "
-            f"Mend {plain(some(left))} as said above, then run again."
+            f"Mend {plain(some(left))} as said above{_letters(run, where, left)}, then run again.",
+            soft_wrap=True,
         )
         return
     pieces = f"all {len(ready)} pieces are" if len(ready) > 1 else "the piece is"

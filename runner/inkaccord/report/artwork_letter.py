@@ -144,7 +144,7 @@ def _understood(letter: ArtworkLetter, width_pt: float, shown: int) -> "Iterator
     each = (taken - 12) / len(pictures)
     row = grid([pictures], [each] * len(pictures), lines=False, pad_pt=0)
     quiet = text("The line is the cut; what is faint is cut off.", "quiet")
-    yield grid([[facts, [row, quiet]]], [left, taken], lines=False, pad_pt=0)
+    yield grid([[facts, [row, gap(3), quiet]]], [left, taken], lines=False, pad_pt=0)
     yield gap(8)
 
 

@@ -65,6 +65,15 @@ def test_what_is_cut_off_is_faint_and_the_cut_is_a_line() -> None:
     assert [70, 70, 70] in around
 
 
+def test_a_colour_outside_the_cut_alone_is_shown_there() -> None:
+    data = written("1 0 1 0 k 0 0 100 300 re f 0 1 1 0 k 192 100 8 100 re f", BOXES)
+    _, (green, red) = places_of(data, GREEN, RED)
+    assert green is not None
+    assert red is not None
+    assert (green.shown.width, red.shown.width) == (180, 200)
+    assert np.argmax(pixel(red, 196, 150)) == 0
+
+
 def test_a_small_colour_is_framed_and_one_that_is_not_there_has_no_picture() -> None:
     data = written(
         "1 0 1 0 k 98 148 4 4 re f 0 1 1 0 k 50 50 20 20 re f 0 g 40 40 40 40 re f", BOXES

@@ -9,7 +9,7 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
-from inkaccord.pdf.boxes import PageBoxes, page_boxes
+from inkaccord.pdf.boxes import BoxName, PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.joining import first_pages
 from inkaccord.pdf.opening import open_artwork
@@ -124,20 +124,33 @@ def _whole(one: ColourMap, pixels: _Pixels) -> PagePicture:
 def _most(
     maps: Sequence[ColourMap], seen: Sequence[_Pixels], colour: Sequence[ArtworkColour]
 ) -> PagePicture | None:
+    """Draw the page that holds most of a colour, as it is printed, else all that is on it."""
     places = [one.where(colour) for one in maps]
-    at = max(range(len(maps)), key=lambda n: int(np.count_nonzero(places[n])), default=0)
-    if not places or not places[at].any():
-        return None
-    one, where, pixels = maps[at], places[at], seen[at]
-    shown = one.boxes.bleed
+    names: tuple[BoxName, BoxName] = ("bleed", "media")
+    for name in names:
+        boxes = [one.boxes.of(name) for one in maps]
+        windows = [one.window(box) for one, box in zip(maps, boxes, strict=True)]
+        inside = [
+            where[rows, columns] for where, (rows, columns) in zip(places, windows, strict=True)
+        ]
+        counts = [int(np.count_nonzero(it)) for it in inside]
+        if any(counts):
+            at = counts.index(max(counts))
+            is_small = counts[at] < _SMALL * inside[at].size
+            out = _faint_beside(seen[at], places[at], framed=is_small)
+            return _picture(maps[at], out, boxes[at])
+    return None
+
+
+def _faint_beside(pixels: _Pixels, where: NDArray[np.bool_], *, framed: bool) -> _Pixels:
+    """Return a picture in which only some pixels have their colour."""
     low, high = _FAINT
     grey = (low + pixels.mean(axis=2) / 255 * (high - low)).astype(np.uint8)
     out = np.repeat(grey[..., None], 3, axis=2)
     out[where] = pixels[where]
-    inside = where[one.window(shown)]
-    if inside.size and np.count_nonzero(inside) < _SMALL * inside.size:
+    if framed:
         _frame(out, *_around(where))
-    return _picture(one, out, shown)
+    return out
 
 
 def _around(where: NDArray[np.bool_]) -> tuple[slice, slice]:
