@@ -50,11 +50,12 @@ def command(
     from inkaccord.artwork.inventory.inventory import inventory
     from inkaccord.artwork.inventory.nearest import nearest
 
+    colours = settings.load(order).order.colours if order is not None else {}
+    known = [paint for colour in colours.values() for paint in colour.in_artwork]
     with settings.working("measuring"):
-        found = inventory(file, dpi=dpi)
+        found = inventory(file, dpi=dpi, known=known)
     judged: tuple[Nearest, ...] = ()
     if order is not None:
-        colours = settings.load(order).order.colours
         judged = nearest(
             found,
             {name: brand.in_artwork for name, brand in colours.items()},

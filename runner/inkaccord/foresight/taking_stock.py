@@ -64,7 +64,8 @@ def take_stock(order: Order, bench: Bench) -> Collected:
 
 def looked_through(bench: Bench, data: bytes, path: str) -> Inventory:
     """Return what an artwork holds. Raises FileError also where only one page can't be read."""
-    found = bench.recall(inventory, data, dpi=AREA_DPI, name=path)
+    known = tuple(it for colour in bench.order.colours.values() for it in colour.in_artwork)
+    found = bench.recall(inventory, data, dpi=AREA_DPI, known=known, name=path)
     errors = [it for it in found.findings if it.severity is Severity.ERROR]
     if errors:
         raise FileError(errors)

@@ -155,7 +155,7 @@ def test_images_with_and_without_masks_and_stencils() -> None:
     with pikepdf.new() as pdf:
         image = {"Type": pikepdf.Name.XObject, "Subtype": pikepdf.Name.Image}
         soft = pdf.make_stream(
-            bytes([255, 0]), **image, Width=2, Height=1, BitsPerComponent=8,
+            bytes([255, 255, 0, 0]), **image, Width=4, Height=1, BitsPerComponent=8,
             ColorSpace=pikepdf.Name.DeviceGray,
         )  # fmt: skip
         whole = pdf.make_stream(
@@ -163,7 +163,7 @@ def test_images_with_and_without_masks_and_stencils() -> None:
             ColorSpace=pikepdf.Name.DeviceRGB,
         )  # fmt: skip
         half = pdf.make_stream(
-            bytes(8), **image, Width=2, Height=1, BitsPerComponent=8,
+            bytes(range(16)), **image, Width=4, Height=1, BitsPerComponent=8,
             ColorSpace=pikepdf.Name.DeviceCMYK, SMask=soft,
         )  # fmt: skip
         stencil = pdf.make_stream(
@@ -179,7 +179,7 @@ def test_images_with_and_without_masks_and_stencils() -> None:
     found = inventory(data)
     measured = areas(found)
     assert measured["image 4 × 4 px, rgb"] == pytest.approx(1600, rel=0.02)
-    assert measured["image 2 × 1 px, cmyk"] == pytest.approx(800, rel=0.05)
+    assert measured["image 4 × 1 px, cmyk"] == pytest.approx(800, rel=0.05)
     assert measured["image 2 × 1 px, gray"] == pytest.approx(1600, rel=0.02)
     assert measured["cmyk 0 0 100 0"] == pytest.approx(800, rel=0.05)
     assert found.pictures[0].ppi == pytest.approx((7.2, 7.2))

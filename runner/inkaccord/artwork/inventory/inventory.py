@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import reduce
 from pathlib import Path
 
@@ -12,14 +12,17 @@ from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
 from inkaccord.artwork.inventory.stepped import as_gradients, steps_of_gradients
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.roles import Role
+from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
-from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings
+from inkaccord.pdf.writing import save_as_packed
 from inkaccord.sizes import Box
 
 BoxMm = tuple[float, float, float, float]
@@ -127,6 +130,7 @@ def inventory(
     source: Path | bytes,
     *,
     dpi: float = 300,
+    known: Sequence[Paint] = (),
     limits: FileLimits | None = None,
     name: str | None = None,
 ) -> Inventory:
@@ -139,6 +143,8 @@ def inventory(
     dpi
         Resolution of the area measurement. At 300 a rectangle or circle of 10 mm or more is
         within 1 %; a line thinner than a pixel counts as one pixel wide.
+    known
+        Colours that a blurred shape, of which its program made a picture, may be meant as.
     limits
         What to refuse.
     name
@@ -154,6 +160,8 @@ def inventory(
     marks: list[Mark] = []
     boxes: list[PageBoxes | None] = []
     with open_artwork(source, limits=limits, name=name) as pdf:
+        if flatten_pictures(pdf, known, guess=True, limits=limits):
+            source = save_as_packed(pdf)
         findings = opening_findings(pdf, label)
         reader = PageReader(pdf, marks.append, limits)
         for page in pdf.pages:
@@ -288,7 +296,7 @@ def _on_page(
 
 def _pictures(marks: list[Mark]) -> Iterable[PictureEntry]:
     for mark in marks:
-        if mark.picture is not None:
+        if mark.picture is not None and mark.colour.kind is ColourKind.IMAGE:
             picture = mark.picture
             yield PictureEntry(
                 page=mark.page,

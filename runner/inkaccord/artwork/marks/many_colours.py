@@ -26,12 +26,15 @@ _MOST_KEPT = 64
 def image_colour(picture: PlacedPicture, space: Space) -> ArtworkColour:
     """Return the entry that stands for all the colours of an image.
 
-    The colours of an image with a colour table are its parts.
+    The colours of an image with a colour table are its parts; one that holds a single colour
+    is that colour.
     """
     entries: tuple[ArtworkColour, ...] = ()
     if space.kind is SpaceKind.INDEXED and space.base is not None and space.base.components:
         count = len(space.table) // space.base.components
         entries = tuple(dict.fromkeys(colour_in(space, (at,)) for at in range(count)))
+    if len(entries) == 1:
+        return entries[0]
     return ArtworkColour(
         kind=ColourKind.IMAGE,
         text=f"image {picture.width_px} × {picture.height_px} px, {picture.space}",

@@ -2,9 +2,12 @@
 
 from collections.abc import Iterator
 
+from inkaccord.artwork.marks.mark import PlacedPicture
+from inkaccord.artwork.photographs.one_colour import is_one_colour
 from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.pdf.colours.colours import ColourKind
 
 
 def check_resolution(
@@ -18,6 +21,8 @@ def check_resolution(
             continue
         if max(picture.width_px, picture.height_px) == 1:
             continue  # one pixel is a flat colour, sharp at any size
+        if mark.colour.kind is not ColourKind.IMAGE:
+            continue  # a blurred shape or a shadow in one colour: it has no detail to lose
         line_art = picture.bits == 1 and rules.line_art_dpi is not None
         least = rules.line_art_dpi if line_art else rules.image_dpi
         # Rounding a box to whole points may cost an image of just enough pixels 1 %.
@@ -27,6 +32,8 @@ def check_resolution(
         if picture.key != (0, 0) and key in told:
             continue
         told.add(key)
+        if picture.soft_mask and picture.key != (0, 0) and _is_blur(artwork, picture):
+            continue
         yield warning(
             "image-resolution",
             f"an image of {picture.width_px} × {picture.height_px} px prints at "
@@ -35,3 +42,8 @@ def check_resolution(
             hint="place a larger original, or print it smaller; the limit is 'image_dpi' in the "
             "vendor's 'artwork'",
         )
+
+
+def _is_blur(artwork: OpenArtwork, picture: PlacedPicture) -> bool:
+    """Whether a picture is a blur of one colour that no order names, so that it stayed noisy."""
+    return is_one_colour(artwork.pdf.get_object(*picture.key), artwork.limits)

@@ -86,7 +86,7 @@ def prove_photographs(
         open_artwork(after, limits=limits) as new,
         refusing_damage(),
     ):
-        found = _Objects(limits, ink_limit)
+        found = Objects(limits, ink_limit)
         found.compare(old, new)
         differences = found.differences
         if len(found.images) > translated:
@@ -107,18 +107,21 @@ def prove_photographs(
 
 
 @dataclass
-class _Objects:
+class Objects:
     """Walks the objects of two files side by side from their roots."""
 
     limits: FileLimits
-    ink_limit: float
+    ink_limit: float = math.inf
     differences: list[str] = field(default_factory=list)
     images: list[tuple[int, int]] = field(default_factory=list)
     """The images that changed, by their numbers in the first file."""
+    pairs: list[tuple[Any, Any]] = field(default_factory=list)
+    """The same images, old and new."""
     count: int = 0
     most_ink: float = 0.0
 
     def compare(self, old: pikepdf.Pdf, new: pikepdf.Pdf) -> None:
+        """Compare two open files; fills ``differences`` and the images that changed."""
         self._streams = StreamReader(self.limits)
         seen: set[tuple[tuple[int, int], tuple[int, int]]] = set()
         pending = [
@@ -167,6 +170,7 @@ class _Objects:
         if same and entries[0] == entries[1]:
             return frozenset()
         self.images.append(objgen(one))
+        self.pairs.append((one, other))
         if not same and not self._is_whole(other):
             self.differences.append(f"{path}: the new samples do not fill the image")
         self._ink(other, path)

@@ -7,9 +7,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from inkaccord.artwork.content.walk import ColourUse, Walk
+from inkaccord.artwork.photographs.one_colour import with_one_colour_each
 from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.ink_proof import ink_differences
 from inkaccord.artwork.proof.ladder_proof import LadderReader
+from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
@@ -81,8 +83,11 @@ def prove(
     options = options or RecolourOptions()
     table = swap_table(swaps, options)
     with refusing_damage():
+        given, before = before, _with_one_colour_each(before, table, options)
         inventory = _inventory(before, after, table, options)
         structure = _structure(before, after, table, options)
+        if before is not given:
+            structure = _with_flattening(structure, given, before, options)
     rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
     if render:
         with refusing_damage():
@@ -94,6 +99,26 @@ def prove(
         inventory=inventory,
         structure=structure,
         rendering=rendering,
+    )
+
+
+def _with_one_colour_each(before: bytes, table: SwapTable, options: RecolourOptions) -> bytes:
+    """Return the first file as recolouring understands it: blurred shapes hold their one colour."""
+    known = [swap.old for swap in table.swaps]
+    found = with_one_colour_each(before, known, limits=options.limits)
+    return found if isinstance(found, bytes) else before
+
+
+def _with_flattening(
+    structure: ProofPart, given: bytes, before: bytes, options: RecolourOptions
+) -> ProofPart:
+    """Add to a part what became of pictures that were taken for one colour."""
+    count, wrong = one_colour_differences(given, before, options.limits)
+    details = (*structure.details, *wrong)
+    return ProofPart(
+        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
+        checked=f"{structure.checked}; {count} pictures of one colour, every pixel within rounding",
+        details=details[:MOST_DETAILS],
     )
 
 

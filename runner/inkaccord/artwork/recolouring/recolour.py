@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pydantic import Field
 
+from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.recolouring.oddities import diagnostics
 from inkaccord.artwork.recolouring.recolourer import Recolourer
 from inkaccord.artwork.swaps import (
@@ -131,6 +132,7 @@ def recolour(
         open_artwork(source, limits=options.limits, changing=True) as pdf,
         refusing_damage(str(source) if isinstance(source, Path) else None),
     ):
+        flatten_pictures(pdf, [swap.old for swap in table.swaps], limits=options.limits)
         mute = options.overprint is OverprintMode.OFF
         rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
         rewriter.run()

@@ -1,0 +1,107 @@
+"""Prove that pictures written anew as one colour were that colour, but for rounding.
+
+Works from the two files alone, with the unpacking of qpdf and Pillow and arithmetic of its own.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import numpy as np
+import pikepdf
+from numpy.typing import NDArray
+from PIL import Image
+
+from inkaccord.artwork.proof.photograph_proof import Objects
+from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.streams import filters_of
+
+MOST_OFF = 3.0
+"""In 255ths of what a pixel adds to the page: a blur adds up two roundings of half a step and
+multiplies by the mask; measured on the exports that the tests keep, at most 2.1."""
+
+_CHANNELS = {"/DeviceRGB": 3, "/DeviceCMYK": 4, "/DeviceGray": 1}
+
+
+def one_colour_differences(
+    before: bytes, after: bytes, limits: FileLimits
+) -> tuple[int, tuple[str, ...]]:
+    """Return how many pictures became one colour, and in words what else or wrongly changed."""
+    with open_artwork(before, limits=limits) as old, open_artwork(after, limits=limits) as new:
+        found = Objects(limits)
+        found.compare(old, new)
+        wrong = [*found.differences]
+        for pair in found.pairs:
+            try:
+                off = _off(*pair)
+            except (OSError, ValueError, KeyError, pikepdf.PdfError) as problem:
+                wrong.append(f"a picture of one colour cannot be read: {problem}")
+                continue
+            if off > MOST_OFF:
+                wrong.append(f"a picture taken for one colour has pixels {off:.1f} of 255 off it")
+        return len(found.pairs), tuple(wrong)
+
+
+def _off(old: Any, new: Any) -> float:
+    """Return how far the old pixel lies from the new colour that is farthest, as it shows."""
+    space = new["/ColorSpace"]
+    if not isinstance(space, pikepdf.Array) or str(space[0]) != "/Indexed":
+        raise ValueError("it has no table of colours")
+    if int(space[2]) != 0 or space[1] != old["/ColorSpace"]:
+        raise ValueError("it has no table of one colour in its own kind")
+    if any(new.read_bytes()):
+        raise ValueError("it points beside its table")
+    colour = np.frombuffer(bytes(space[3]), np.uint8).astype(np.float64)
+    mask = old["/SMask"]
+    shares = _samples(mask, 1)[..., 0] / 255.0
+    if "/Decode" in mask and float(mask["/Decode"][0]) > float(mask["/Decode"][1]):
+        shares = 1 - shares
+    samples = _samples(old, _CHANNELS[str(old["/ColorSpace"])])
+    if shares.shape != samples.shape[:2]:
+        size = samples.shape[1], samples.shape[0]
+        wide = Image.fromarray((shares * 255).astype(np.uint8)).resize(
+            size, Image.Resampling.BILINEAR
+        )
+        shares = np.asarray(wide) / 255.0
+    apart = np.abs(samples - colour)
+    if samples.shape[2] == 3:
+        apart = np.minimum(apart, np.abs(_light(samples) - _light(colour)))
+    return float((apart * shares[..., None]).max(initial=0.0))
+
+
+def _light(samples: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return sRGB samples in linear light, both 0 to 255 (IEC 61966-2-1)."""
+    part = samples / 255
+    curved = ((part + 0.055) / 1.055) ** 2.4
+    return np.asarray(255 * np.where(part > 0.04045, curved, part / 12.92))
+
+
+def _samples(image: Any, channels: int) -> NDArray[np.float64]:
+    """Return the samples, shape (height, width, channels), 0 to 255."""
+    height, width = int(image["/Height"]), int(image["/Width"])
+    filters = filters_of(image)
+    if filters and filters[-1] in {"/DCTDecode", "/DCT"}:
+        with Image.open(io.BytesIO(_jpeg(image, filters))) as picture:
+            return np.asarray(picture, np.float64).reshape(height, width, channels)
+    data = image.read_bytes()
+    if int(image.get("/BitsPerComponent", 8)) == 1:
+        with Image.frombytes("1", (width, height), data) as picture:
+            return np.asarray(picture.convert("L"), np.float64).reshape(height, width, 1)
+    wanted = height * width * channels
+    found = np.frombuffer(data[:wanted], np.uint8).astype(np.float64)
+    return found.reshape(height, width, channels)
+
+
+def _jpeg(image: Any, filters: list[str]) -> bytes:
+    """Return JPEG data that nothing else packs, else with what lies over them undone by qpdf."""
+    if len(filters) == 1:
+        return bytes(image.read_raw_bytes())
+    with pikepdf.new() as pdf:
+        parts = image.get("/DecodeParms")
+        over = pdf.make_stream(image.read_raw_bytes())
+        over["/Filter"] = pikepdf.Array([pikepdf.Name(name) for name in filters[:-1]])
+        if parts is not None:
+            raise ValueError("its packing has parameters")
+        return bytes(over.read_bytes())
