@@ -1,4 +1,4 @@
-"""Artwork whose colours a layout program tagged with a profile: as they are, or by numbers."""
+"""Artwork whose colours a layout program tagged with a profile: as they are, or plain."""
 
 import pikepdf
 import pytest
@@ -19,7 +19,7 @@ stocks:
 vendors:
   studio: {delivers: pieces, devices: {press: {}}}
 pieces:
-  tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card, profiled: by-numbers}
+  tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card, profiled: plain}
 release: regardless
 """
 CONTENT = b"""
@@ -62,15 +62,15 @@ def painted(path):
 
 def test_as_they_are_they_are_reported_with_a_way_out(home, tmp_path):
     path = tmp_path / "order.yaml"
-    path.write_text(ORDER.replace(", profiled: by-numbers", ""), "utf-8")
+    path.write_text(ORDER.replace(", profiled: plain", ""), "utf-8")
     (tmp_path / "tag.pdf").write_bytes((home / "tag.pdf").read_bytes())
     _, out, _ = inkaccord("run", tmp_path)
     said = " ".join(out.split())
     assert "cmyk 60 20 50 10 through" in said
-    assert "'profiled: by-numbers'" in said
+    assert "'profiled: plain'" in said
 
 
-def test_by_numbers_every_colour_is_plain_and_the_brand_colour_is_translated(home):
+def test_plain_every_colour_is_plain_and_the_brand_colour_is_translated(home):
     assert inkaccord("run", home)[0] == ExitCode.WAITING
     record_all(home)
     assert inkaccord("run", home)[0] == ExitCode.DONE
@@ -89,3 +89,15 @@ def test_by_numbers_every_colour_is_plain_and_the_brand_colour_is_translated(hom
     assert half == pytest.approx([float(ink) / 100 for ink in tint])
     assert type_ == [0, 0, 0, 1]
     assert other == pytest.approx([0.1, 0.9, 0.1, 0])
+
+
+def test_the_order_says_it_for_all_pieces_and_the_old_word_is_explained(home, tmp_path):
+    (tmp_path / "tag.pdf").write_bytes((home / "tag.pdf").read_bytes())
+    path = tmp_path / "order.yaml"
+    alone = ORDER.replace(", profiled: plain", "")
+    path.write_text(alone.replace("suites: 10", "suites: 10\nprofiled: by-numbers"), "utf-8")
+    code, out, err = inkaccord("check", tmp_path)
+    assert code == ExitCode.WRONG
+    assert "'by-numbers' is written 'plain' now" in " ".join((out + err).split())
+    path.write_text(alone.replace("suites: 10", "suites: 10\nprofiled: plain"), "utf-8")
+    assert "through" not in inkaccord("run", tmp_path)[1]

@@ -12,7 +12,7 @@ from typing import Self
 from pydantic import Field, model_validator
 
 from inkaccord.colour.builds import FULL_SCALE, Build, Drive
-from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
@@ -61,9 +61,9 @@ class TintMode(StrEnum):
 class ProfiledMode(StrEnum):
     """What becomes of colours that print through a profile (ICC-based, calibrated, default)."""
 
-    KEEP = "keep"
+    AS_PROFILED = "as-profiled"
     """They stay; one whose numbers equal a swapped colour is reported."""
-    BY_NUMBERS = "by-numbers"
+    PLAIN = "plain"
     """They are recognised by their numbers and become the new build, without the profile."""
 
 
@@ -120,6 +120,10 @@ class Swap(Frozen):
     tolerance: float = Field(
         0.5, ge=0, le=5, description="How far each number may be off, in percent or 255ths."
     )
+    neutral: bool = False
+    """Whether it means a black or grey, which alone takes no gradient and no table with it: there
+    it stays where another colour stays. Of black in RGB it means all greys, down to white, and
+    those of a grey or RGB profile too."""
 
     @model_validator(mode="before")
     @classmethod
@@ -221,7 +225,7 @@ class SwapTable:
         *,
         spots: SpotMode = SpotMode.KEEP,
         tints: TintMode = TintMode.FOLLOW,
-        profiled: ProfiledMode = ProfiledMode.KEEP,
+        profiled: ProfiledMode = ProfiledMode.AS_PROFILED,
         near: float = 2.5,
         beside: Sequence[Swap] = (),
     ) -> None:
@@ -229,6 +233,7 @@ class SwapTable:
         if problems:
             raise OrderError(problems)
         self.swaps = tuple(swaps)
+        self._greys = next((i for i, swap in enumerate(swaps) if _is_all_greys(swap)), None)
         self.spots = spots
         self.tints = tints
         self.profiled = profiled
@@ -239,7 +244,7 @@ class SwapTable:
         }
         self._by_kind: dict[PaintKind, list[tuple[int, Swap]]] = {}
         for index, swap in enumerate(swaps):
-            if not swap.whole_spot:
+            if not swap.whole_spot and index != self._greys:
                 self._by_kind.setdefault(swap.old.kind, []).append((index, swap))
 
         self._outlines = {
@@ -247,6 +252,9 @@ class SwapTable:
             for kind, pairs in self._by_kind.items()
             if kind in _TOP
         }
+        if self._greys is not None:
+            black = self.swaps[self._greys].old
+            self._outlines.setdefault(black.kind, []).append((inks(black), _TOP[black.kind]))
         self._widest = max([near, *(swap.tolerance for swap in swaps)])
 
     def passes_by(self, kind: PaintKind, numbers: Sequence[float]) -> bool:
@@ -276,11 +284,13 @@ class SwapTable:
         """Return what a colour becomes, or None when it stays as it is."""
         paint = colour.paint
         if paint is None:
-            if self.profiled is not ProfiledMode.BY_NUMBERS or colour.device is None:
+            if colour.device is None:
                 return None
             paint = colour.as_device()
             if paint is None:
                 return None
+            if self.profiled is not ProfiledMode.PLAIN:
+                return self._grey(paint)
         return self.of_paint(paint)
 
     def of_paint(self, paint: Paint) -> Mapped | None:
@@ -306,9 +316,21 @@ class SwapTable:
             return None
         tint = self._tint_of(paint)
         if tint is None:
-            return None
+            stays = paint.kind is not PaintKind.RGB or self.near_miss_of(paint) is not None
+            return None if stays else self._grey(paint)
         index, share = tint
         return Mapped(self.swaps[index].build_at(100 * share, self.tints), index, 100 * share)
+
+    def leads(self, used: Sequence[Mapped]) -> bool:
+        """Whether what became of some colours takes the gradient or table with it."""
+        return any(not self.swaps[one.swap].neutral for one in used)
+
+    def _grey(self, paint: Paint) -> Mapped | None:
+        share = grey_share(paint)
+        if self._greys is None or share is None:
+            return None
+        tint = round(100 * share, 6)
+        return Mapped(self.swaps[self._greys].build_at(tint, TintMode.SCALED), self._greys, tint)
 
     def beside_of(self, paint: Paint, kind: PaintKind) -> Paint | None:
         """Return what a colour that stays becomes beside a swapped one that leaves its kind."""
@@ -361,6 +383,10 @@ def is_white(paint: Paint) -> bool:
     return white is not None and component_distance(paint, white) <= SAME_COLOUR
 
 
+def _is_all_greys(swap: Swap) -> bool:
+    return swap.neutral and swap.old.kind is PaintKind.RGB and grey_share(swap.old) == 1
+
+
 def tint_share(paint: Paint, solid: Paint) -> float | None:
     """Return the share (0.04 to 0.97) if ``paint`` is a linear tint of ``solid``, else None.
 
@@ -388,6 +414,8 @@ def _problems(swaps: Sequence[Swap], spots: SpotMode) -> list[Diagnostic]:
     found = []
     seen: dict[Paint, Swap] = {}
     for swap in swaps:
+        if _is_all_greys(swap):
+            continue
         if swap.old in seen:
             found.append(
                 error(
@@ -426,3 +454,11 @@ def _problems(swaps: Sequence[Swap], spots: SpotMode) -> list[Diagnostic]:
         if swap.tints is not None and swap.new.kind.value != swap.tints.steps[0][1].drive.value:
             found.append(error("bad-swap", f"{swap}: the tint table is of another kind"))
     return found
+
+
+NEUTRALS = Swap(
+    old=Paint(kind=PaintKind.RGB, values=(0, 0, 0)),
+    new=Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 100)),
+    neutral=True,
+)
+"""Black, greys and white that a program wrote in RGB, as black ink alone and paper."""

@@ -37,10 +37,19 @@ from inkaccord.errors import ExitCode, OrderError
     help="Switch overprint off where a new build would change what shows through.",
 )
 @click.option(
-    "--by-numbers",
-    is_flag=True,
-    help="Swap colours with a profile by their numbers, without the profile. Look at OUT.pdf: "
-    "numbers that were converted to a profile are another colour without it.",
+    "--neutrals",
+    type=click.Choice(["keep", "black"]),
+    default="keep",
+    show_default=True,
+    help="'black': also make black, greys and white in RGB black ink alone, and no ink.",
+)
+@click.option(
+    "--profiled",
+    type=click.Choice(["as-profiled", "plain"]),
+    default="as-profiled",
+    show_default=True,
+    help="'plain': swap colours with a profile by their numbers, without the profile. Look at "
+    "OUT.pdf: numbers that were converted to a profile are another colour without it.",
 )
 @JSON
 @pass_settings
@@ -52,7 +61,8 @@ def command(
     keep_spots: bool,
     no_tints: bool,
     overprint_off: bool,
-    by_numbers: bool,
+    neutrals: str,
+    profiled: str,
     as_json: bool,
 ) -> int:
     """Change colours in one PDF, and prove that nothing else changed.
@@ -71,6 +81,7 @@ def command(
         parse_swap,
         recolour,
     )
+    from inkaccord.artwork.swaps import NEUTRALS
     from inkaccord.files import read_bytes, write_if_changed
     from inkaccord.pdf.opening import open_artwork
 
@@ -82,14 +93,16 @@ def command(
         spots=SpotMode.KEEP if keep_spots else SpotMode.PROCESS,
         tints=TintMode.OFF if no_tints else TintMode.FOLLOW,
         overprint=OverprintMode.OFF if overprint_off else OverprintMode.REPORT,
-        profiled=ProfiledMode.BY_NUMBERS if by_numbers else ProfiledMode.KEEP,
+        profiled=ProfiledMode(profiled),
     )
     asked = [parse_swap(text) for text in swaps]
+    if neutrals == "black":
+        asked.append(NEUTRALS)
     before = read_bytes(source)
     with settings.working("recolouring"):
         made = recolour(before, asked, options=options)
         with open_artwork(before) as pdf:
-            missed = absent(pdf, made.counts)
+            missed = absent(pdf, [it for it in made.counts if not it.swap.neutral])
         if missed:
             raise OrderError(missed)
         proof = prove(before, made.data, asked, options)

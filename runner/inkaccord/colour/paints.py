@@ -39,6 +39,8 @@ _LIMITS: dict[PaintKind, tuple[tuple[float, float], ...]] = {
 _SPOT = re.compile(
     r"^\s*spot\s+(?:\"(?P<quoted>[^\"]+)\"|(?P<plain>.+?))(?:\s+(?P<tint>[0-9.,]+)\s*%)?\s*$", re.I
 )
+_GREY_SPREAD = 1.02
+"""255ths by which the parts of a grey may differ: rounding to 8 bits."""
 EXPECTED = (
     "expected 'cmyk 85 20 60 30', 'rgb 12 34 56', 'gray 50', 'lab 40 -20 10', "
     "'#FFE873' or 'spot Name' ('spot Name 40%' for a tint)"
@@ -114,6 +116,18 @@ class Paint(Frozen):
             return f"{self.kind} {numbers}"
         name = f'"{self.name}"' if re.search(r"\s\d+(\.\d+)?\s*%$", self.name or "") else self.name
         return f"spot {name}" if self.values == (100.0,) else f"spot {name} {numbers}%"
+
+
+def grey_share(paint: Paint) -> float | None:
+    """Return how much black (0 to 1) a black, grey or white of RGB or grey has, else None.
+
+    Equal parts of RGB are a grey, and a grey is so much black ink (ISO 32000-2, 10.4.2).
+    """
+    if paint.kind is PaintKind.GRAY:
+        return paint.values[0] / 100
+    if paint.kind is not PaintKind.RGB or max(paint.values) - min(paint.values) > _GREY_SPREAD:
+        return None
+    return 1 - sum(paint.values) / 3 / 255
 
 
 def _parts(text: str) -> dict[str, Any]:

@@ -24,7 +24,7 @@ NEAR_PERCENT = 2.5
 _NAMELESS = "name it under 'colours' with an aim, or under 'keep' to leave it alone"
 _PROFILED = (
     "export the artwork without profiles; or, where its colours were typed as these numbers, give "
-    "the piece 'profiled: by-numbers'"
+    "the piece 'profiled: plain'"
 )
 
 
@@ -86,7 +86,7 @@ def identify(
     order: Order, piece: str, found: Inventory
 ) -> Iterator[tuple[ColourEntry, FoundColour]]:
     """Yield every colour as the order understands it, with its entry; a gradient by its stops."""
-    alone = order.pieces[piece].profiled is Profiled.BY_NUMBERS
+    alone = order.profiled_of(piece) is Profiled.PLAIN
     brand = {name: it.in_artwork for name, it in order.colours.items()}
     within = {name: it.within for name, it in order.colours.items()}
     entries: list[ColourEntry] = []

@@ -6,7 +6,7 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
@@ -15,7 +15,7 @@ from inkaccord.order.aperture import Aperture
 from inkaccord.order.colours import BrandColour, Prefer
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.names import Name
-from inkaccord.order.pieces import Piece
+from inkaccord.order.pieces import Neutrals, Piece, Profiled, profiled_as_written_now
 from inkaccord.order.stocks import Stock
 from inkaccord.order.vendors import Device, Vendor
 
@@ -119,6 +119,8 @@ class Order(Frozen):
             "until their sheets are read"
         ),
     ] = False
+    neutrals: Neutrals = Neutrals.BLACK
+    profiled: Profiled = Profiled.AS_PROFILED
     photographs: Photographs = Photographs.KEEP
     photographs_from: Annotated[
         Pair | None,
@@ -139,6 +141,8 @@ class Order(Frozen):
         str | None,
         Field(description="another light that the suite is seen under, as CIE names it: A, LED-B3"),
     ] = None
+
+    _no_old_word = field_validator("profiled", mode="before")(profiled_as_written_now)
 
     @cached_property
     def jobs(self) -> dict[str, Job]:
@@ -230,6 +234,14 @@ class Order(Frozen):
     def prefers(self, colour: str) -> Prefer:
         """Return what is done with a colour that some pair can't reach."""
         return self.colours[colour].prefer or self.prefer
+
+    def neutrals_of(self, piece: str) -> Neutrals:
+        """Return what becomes of a piece's black, greys and white in RGB."""
+        return self.pieces[piece].neutrals or self.neutrals
+
+    def profiled_of(self, piece: str) -> Profiled:
+        """Return what becomes of a piece's colours with a profile."""
+        return self.pieces[piece].profiled or self.profiled
 
     def accepts(self, colour: str, piece: str) -> bool:
         """Tell whether a person has accepted a colour on a piece, whatever it comes to."""

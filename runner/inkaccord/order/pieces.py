@@ -3,7 +3,7 @@
 from enum import StrEnum
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from inkaccord.layout.model import BackUp
 from inkaccord.models import Frozen
@@ -93,12 +93,38 @@ class BleedRepair(StrEnum):
 class Profiled(StrEnum):
     """What becomes of colours to which the artwork attaches a colour profile."""
 
-    KEEP = "keep"
-    """They stay and are reported: a profile stands between their numbers and the ink."""
-    BY_NUMBERS = "by-numbers"
+    AS_PROFILED = "as-profiled"
+    """The profile is meant: they stay with it, and are reported, since it stands between their
+    numbers and the ink."""
+    PLAIN = "plain"
     """Their numbers count, and the profile goes: for artwork whose layout program attached one on
     export to colours that were chosen as plain numbers. Caution: numbers that were converted to
     the profile, and not typed, are another colour without it. Look at the report's pictures."""
+
+
+_ONCE_WRITTEN = {"keep": Profiled.AS_PROFILED, "by-numbers": Profiled.PLAIN}
+
+
+def profiled_as_written_now(value: object) -> object:
+    """Return a word for `profiled`. Raises ValueError for one that is no longer used."""
+    if isinstance(value, str) and value in _ONCE_WRITTEN:
+        raise ValueError(f"'{value}' is written '{_ONCE_WRITTEN[value]}' now")
+    return value
+
+
+class Neutrals(StrEnum):
+    """What becomes of black, greys and white in RGB, or with a profile, on devices in CMYK.
+
+    Devices in RGB get them as they are.
+    """
+
+    BLACK = "black"
+    """Black ink alone, white no ink: a grey gets as much black as it is dark."""
+    MATCHED = "matched"
+    """Black and white likewise; a grey of RGB gets the build that looks like it on the pair, from
+    its readings. Small type in it is then printed in several inks."""
+    KEEP = "keep"
+    """They stay RGB, and the device mixes them as it likes, black type of all inks maybe."""
 
 
 class Records(StrEnum):
@@ -145,7 +171,13 @@ class Piece(Frozen):
             "`{trim: centred}`"
         ),
     ] = None
-    profiled: Profiled = Profiled.KEEP
+    neutrals: Annotated[
+        Neutrals | None, Field(description="for this piece, what the order's `neutrals` says")
+    ] = None
+    profiled: Annotated[
+        Profiled | None,
+        Field(description="for this piece, what the order's `profiled` says for all"),
+    ] = None
     finishing: str = ""
     waive: Annotated[
         dict[str, str],
@@ -166,6 +198,8 @@ class Piece(Frozen):
         Limits | None,
         Field(description="limits of this piece's own: a number for both, or a mapping"),
     ] = None
+
+    _no_old_word = field_validator("profiled", mode="before")(profiled_as_written_now)
 
     def sides_of(self, pages: int) -> int:
         """Return the sides of a copy, from the pages of the artwork."""

@@ -1,21 +1,21 @@
 """Each vendor's copy of an artwork: recoloured for its pair, simplified, and proved."""
 
-from collections.abc import Container
+from collections.abc import Collection, Container
 from dataclasses import replace
 
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
-from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode, TintTable
+from inkaccord.artwork.swaps import NEUTRALS, ProfiledMode, SpotMode, Swap, TintMode, TintTable
 from inkaccord.colour.builds import Drive
-from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translation, Translations
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import Piece, Profiled
+from inkaccord.order.pieces import Neutrals, Profiled
 from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.prepress.beside import builds_beside, said_of
 from inkaccord.prepress.finishing import without_layers_and_type
@@ -31,6 +31,8 @@ _NEUTRALS_IN_RGB = {
     ),
 }
 """Black type and paper white, as a device driven in RGB should get them."""
+_LIGHTEST, _DARKEST = 0.005, 0.995
+"""Shares of black between which a grey is no white and no black, whatever 8 bits make of them."""
 
 
 def make_copies(
@@ -51,15 +53,13 @@ def make_copies(
         if len(known) < len(carried):
             continue  # waits for evidence
         bench.progress(f"recolouring {name}")
-        swaps = swaps_for(order, known, job.device.drive)
-        if job.piece.profiled is Profiled.BY_NUMBERS:
-            swaps += kept_without_profile(collected.of(name), {swap.old for swap in swaps})
+        swaps = all_swaps_for(order, bench, collected.of(name), known)
         try:
-            options = options_for(job.vendor, job.piece)
+            options = options_for(job.vendor, order.profiled_of(name))
             copy = _copy(bench, collected.of(name), swaps, options, job.pair)
             if collected.of(name).photographs:
                 copy = with_photographs(
-                    copy, photographs.translate(copy.data, job.pair, name, job.piece.profiled)
+                    copy, photographs.translate(copy.data, job.pair, name, order.profiled_of(name))
                 )
             copy = _with_groups_mended(bench, copy, job.device.drive)
             if copy.proof.passed:
@@ -80,6 +80,18 @@ def make_copies(
                 else "a colour of the artwork could not be recoloured"
             )
     return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
+
+
+def all_swaps_for(
+    order: Order, bench: Bench, artwork: PieceArtwork, known: list[Translation]
+) -> tuple[Swap, ...]:
+    """Return what becomes of every colour of a piece that the order has a say in."""
+    name = artwork.piece
+    swaps = swaps_for(order, known, order.jobs[name].device.drive)
+    swaps += neutrals_for(order, bench, artwork)
+    if order.profiled_of(name) is Profiled.PLAIN:
+        swaps += kept_without_profile(artwork, swaps)
+    return swaps
 
 
 def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swap, ...]:
@@ -108,24 +120,48 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
     return tuple(swaps)
 
 
-def kept_without_profile(artwork: PieceArtwork, named: Container[Paint]) -> tuple[Swap, ...]:
+def neutrals_for(order: Order, bench: Bench, artwork: PieceArtwork) -> tuple[Swap, ...]:
+    """Return what becomes of the black, greys and white that a piece's program wrote in RGB.
+
+    Nothing on a device in RGB. ``matched`` greys are black alone until their pair has been read.
+    """
+    job, wish = order.jobs[artwork.piece], order.neutrals_of(artwork.piece)
+    if job.device.drive is not Drive.CMYK or wish is Neutrals.KEEP:
+        return ()
+    if wish is Neutrals.BLACK:
+        return (NEUTRALS,)
+    paints = dict.fromkeys(it.paint for it in artwork.colours if it.found_as is FoundAs.KEPT)
+    greys = [
+        paint
+        for paint in paints
+        if paint is not None and paint.kind is PaintKind.RGB
+        if (share := grey_share(paint)) is not None and _LIGHTEST < share < _DARKEST
+    ]
+    matched = builds_beside(order, bench, job.pair, greys)
+    return (NEUTRALS, *(it.model_copy(update={"neutral": True}) for it in matched))
+
+
+def kept_without_profile(artwork: PieceArtwork, swaps: Collection[Swap]) -> tuple[Swap, ...]:
     """Return what takes the profile from colours that stay, save those that are named already.
 
     Else black type with a profile would still be mixed of four inks.
     """
+    greys = {it.old.kind for it in swaps if it.neutral}
+    named = {it.old for it in swaps}
     kinds = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}
     kept = (it.paint for it in artwork.colours if it.found_as is not FoundAs.BRAND)
     return tuple(
         Swap(old=paint, new=paint, tolerance=0.0)
         for paint in dict.fromkeys(kept)
         if paint is not None and paint.kind in kinds and paint not in named
+        if paint.kind not in greys or grey_share(paint) is None
     )
 
 
-def options_for(vendor: Vendor, piece: Piece) -> RecolourOptions:
+def options_for(vendor: Vendor, profiled: Profiled) -> RecolourOptions:
     """Return how a vendor wants the files of a piece recoloured."""
     return RecolourOptions(
-        profiled=ProfiledMode(piece.profiled),
+        profiled=ProfiledMode(profiled),
         spots=SpotMode.KEEP if vendor.spots is Spots.KEEP else SpotMode.PROCESS,
         tints=TintMode.SCALED if vendor.tints is Tints.SCALED else TintMode.FOLLOW,
     )

@@ -11,10 +11,9 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.values import Evidence, Translation
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
-from inkaccord.order.pieces import Profiled
 from inkaccord.order.vendors import Vendor
 from inkaccord.prepress.artwork_rules import rules_for
-from inkaccord.prepress.copies import kept_without_profile, options_for, swaps_for
+from inkaccord.prepress.copies import all_swaps_for, options_for
 from inkaccord.prepress.finishing import without_layers_and_type
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import PieceArtwork
@@ -31,9 +30,7 @@ def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnos
     """
     job = order.jobs[artwork.piece]
     known = [_stand_in(order, colour, job) for colour in artwork.brand_colours]
-    swaps = swaps_for(order, known, job.device.drive)
-    if job.piece.profiled is Profiled.BY_NUMBERS:
-        swaps += kept_without_profile(artwork, {swap.old for swap in swaps})
+    swaps = all_swaps_for(order, bench, artwork, known)
     rules = rules_for(job).model_copy(update={"max_total_ink": None})
     if order.photographs is Photographs.TRANSLATE:
         rules = rules.model_copy(update={"colour_kinds": None})
@@ -41,7 +38,7 @@ def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnos
         said_of_copy,
         bench.artwork(artwork.piece),
         swaps,
-        options_for(job.vendor, job.piece),
+        options_for(job.vendor, order.profiled_of(job.name)),
         rules,
         job.vendor,
         job.name,

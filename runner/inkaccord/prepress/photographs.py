@@ -45,7 +45,7 @@ class PhotographTables:
     _tables: dict[tuple[Drive, Pair], ColourTable] = field(default_factory=dict)
 
     def translate(
-        self, before: bytes, pair: Pair, place: str, profiled: Profiled = Profiled.KEEP
+        self, before: bytes, pair: Pair, place: str, profiled: Profiled = Profiled.AS_PROFILED
     ) -> TranslatedCopy:
         """Return a PDF with its photographs translated to a pair, proved, and what is to be said.
 
@@ -60,7 +60,7 @@ class PhotographTables:
             tables[Drive.CMYK] = self._table(Drive.CMYK, pair)
         data, proof = before, None
         with pikepdf.open(io.BytesIO(before)) as pdf:
-            report = translate_photographs(pdf, tables, profiled=profiled is Profiled.BY_NUMBERS)
+            report = translate_photographs(pdf, tables, profiled=profiled is Profiled.PLAIN)
             if report.translated:
                 data = save_as_packed(pdf)
         if report.translated:

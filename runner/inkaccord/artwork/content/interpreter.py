@@ -258,7 +258,8 @@ class _Run:
         return name.encode()
 
     def _swap(self, mapped: Mapped, step: ColourStep, start: int, end: int) -> None:
-        new = step.lead + write_paint(mapped.paint, fill=step.fill)
+        # A name needs no blank before it ('cm/C cs'), the number in its place does.
+        new = (step.lead or b" ") + write_paint(mapped.paint, fill=step.fill)
         self.reading.edits.append((start, end, new))
         self.reading.swapped[mapped.swap, mapped.tint] += 1
 

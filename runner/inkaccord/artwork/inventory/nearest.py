@@ -24,7 +24,7 @@ class ColourStanding(StrEnum):
     TINT = "tint"
     """It is a tint of one."""
     KEPT = "kept"
-    """Paper white, black alone, or a picture: it stays as it is."""
+    """Paper white, black, a grey, or a picture: it stays what it is."""
     NEAR_MISS = "near miss"
     """Almost a brand colour: very likely a slip."""
     UNKNOWN = "unknown"
@@ -124,6 +124,8 @@ class _Judge:
             )
         if colour.is_black_only:
             return Nearest(colour=colour, standing=ColourStanding.KEPT, advice="black alone stays")
+        if colour.is_grey:
+            return _grey(colour)
         return self._unknown(colour, best)
 
     def own_colours(self, colour: ArtworkColour) -> tuple[ArtworkColour, ...]:
@@ -170,6 +172,8 @@ class _Judge:
                     brand=known,
                 )
             return worst.model_copy(update={"colour": colour})
+        if colour.is_grey:
+            return _grey(colour)
         return Nearest(colour=colour, standing=ColourStanding.UNKNOWN, advice=_advice(colour))
 
     def _allowed(self, name: str) -> float:
@@ -208,6 +212,14 @@ class _Judge:
         )
 
 
+def _grey(colour: ArtworkColour) -> Nearest:
+    return Nearest(
+        colour=colour,
+        standing=ColourStanding.KEPT,
+        advice="a black or grey: 'neutrals' of the order says what it becomes",
+    )
+
+
 def _is_mixture(
     colour: ArtworkColour, others: Sequence[ArtworkColour], brand: Collection[ArtworkColour]
 ) -> bool:
@@ -235,7 +247,7 @@ def _advice(colour: ArtworkColour) -> str:
         return "it is no plain colour: convert it to CMYK or a spot in the artwork, or leave it"
     return (
         "it goes through a profile: export the artwork without profiles, or, where its numbers "
-        "were typed as they stand, give its piece 'profiled: by-numbers'"
+        "were typed as they stand, give its piece 'profiled: plain'"
     )
 
 

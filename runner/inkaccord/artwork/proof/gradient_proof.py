@@ -112,7 +112,7 @@ class _Judge:
 
     def __init__(self, old: Any, new: Any, table: SwapTable) -> None:
         self._old, self._new, self._table = old, new, table
-        by_numbers = table.profiled is ProfiledMode.BY_NUMBERS
+        by_numbers = table.profiled is ProfiledMode.PLAIN
         self._from = GradientSpace(old["/ColorSpace"], by_numbers=by_numbers)
         self._to = GradientSpace(new["/ColorSpace"], by_numbers=by_numbers)
         self._inks = InkPart.of(self._from, self._to, table)
@@ -187,6 +187,8 @@ class _Judge:
         if not low < high:
             return self._ends(old_at, new_at, [low])
         found = list(chains(leaves(self._old["/Function"], low, high)))
+        if self._wanted.all_grey([one.at(place) for one in found for place in one.places]):
+            return "is grey, and was left as it is"
         for chain in found:
             wrong = self._chain(chain, new_at)
             if wrong:
@@ -299,6 +301,8 @@ class _Judge:
         found = [new[i : i + new_size] for _, new in after for i in range(0, len(new), new_size)]
         if len(corners) != len(found) or [place for place, _ in before] != [p for p, _ in after]:
             return "has other corners than before"
+        if self._wanted.all_grey(corners):
+            return "is grey, and was left as it is"
         pairs = self._pairs(corners)
         for colour, have in zip(corners, found, strict=True):
             wrong = self._on_surface("a corner", pairs, colour, have)

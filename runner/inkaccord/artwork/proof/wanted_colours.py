@@ -22,8 +22,19 @@ class WantedColours:
         """Return what a colour becomes by itself, None where it stays."""
         if numbers not in self._known:
             paint = self._from.paint(numbers)
-            self._known[numbers] = None if paint is None else self._table.of_paint(paint)
+            mapped = None if paint is None else self._table.of_paint(paint)
+            if mapped is not None and self._same and not self._table.leads([mapped]):
+                mapped = None  # a grey may stay; whether it had to go is judged of the whole
+            self._known[numbers] = mapped
         return self._known[numbers]
+
+    def all_grey(self, colours: Sequence[Numbers]) -> bool:
+        """Whether colours are blacks, greys and white alone, that are to go and did not."""
+        paints = [self._from.paint(one) for one in colours]
+        mapped = [self._table.of_paint(paint) for paint in paints if paint is not None]
+        known = [one for one in mapped if one is not None]
+        whole = bool(known) and len(known) == len(colours)
+        return whole and self._same and not self._table.leads(known)
 
     def solid(self, numbers: Numbers) -> Mapped | None:
         """Return what a colour becomes that is swapped itself, not as a tint."""
@@ -46,10 +57,13 @@ class WantedColours:
         return self._to.numbers(beside) if beside is not None else None
 
     @property
+    def _same(self) -> bool:
+        return self._to.key == self._from.key
+
+    @property
     def _stays(self) -> bool:
         """Whether both spaces are one, so that a colour can stay what it is."""
-        same = self._to.key == self._from.key
-        return same or (self._from.profiled and self._to.kind is self._from.kind)
+        return self._same or (self._from.profiled and self._to.kind is self._from.kind)
 
     def _white(self, numbers: Numbers) -> bool:
         if self._from.kind is PaintKind.SPOT:
@@ -77,7 +91,7 @@ class WantedColours:
         self, ends: tuple[Numbers, Numbers], mapped: Sequence[Mapped | None]
     ) -> tuple[int, float, float] | None:
         """Return which swap both ends are tints of, bare paper being one, and which tints."""
-        swaps = {one.swap for one in mapped if one is not None}
+        swaps = {one.swap for one in mapped if one is not None and one.tint > 0}
         if len(swaps) != 1:
             return None
         if any(m is None and not self._white(end) for m, end in zip(mapped, ends, strict=True)):

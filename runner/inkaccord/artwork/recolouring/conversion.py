@@ -61,10 +61,13 @@ def joined(
 ) -> Conversion | None:
     """Return colours as what they become, beside each other; None if none changes.
 
+    Blacks and greys alone change nothing beside what stays, nor what goes through a profile.
     Raises MixedKindsError.
     """
     used = [one for one in mapped if one is not None]
     if not used:
+        return None
+    if not table.leads(used) and (space.kind not in DEVICE or None in mapped):
         return None
     kinds = {one.paint.kind for one in used}
     if len(kinds) > 1:
@@ -276,7 +279,7 @@ def _tint_ends(
     space: Space,
     colours: tuple[Numbers, Numbers],
 ) -> tuple[int, float, float] | None:
-    swaps = {end.swap for end in ends if end is not None}
+    swaps = {end.swap for end in ends if end is not None and end.tint > 0}
     if len(swaps) != 1:
         return None
     tints = []

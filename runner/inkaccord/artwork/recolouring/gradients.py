@@ -111,7 +111,7 @@ class GradientRewriter:
         changes: dict[str, Any],
     ) -> tuple[Conversion | None, dict[str, Any]]:
         alone = convert(self._table, shading.space, [ground])
-        if new is None and alone is None:
+        if new is None and (alone is None or not self._table.leads(alone.used)):
             return None, changes
         if new is None and alone is not None and alone.space is not shading.space:
             raise MixedKindsError("its background would leave the colour space of its stops")

@@ -85,8 +85,8 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "profiled-colour": (
         Severity.WARNING,
         "{detail}",
-        "export it as a device colour, or take it by its numbers: 'profiled: by-numbers' of the "
-        "piece, '--by-numbers' of the command",
+        "export it without profiles; or, where its numbers were typed as they stand: 'profiled: "
+        "plain' in the order, '--profiled plain' for the command",
     ),
     "glyph-state": (
         Severity.WARNING,

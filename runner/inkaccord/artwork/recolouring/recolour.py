@@ -48,7 +48,7 @@ class RecolourOptions(Frozen):
 
     spots: SpotMode = SpotMode.KEEP
     tints: TintMode = TintMode.FOLLOW
-    profiled: ProfiledMode = ProfiledMode.KEEP
+    profiled: ProfiledMode = ProfiledMode.AS_PROFILED
     overprint: OverprintMode = OverprintMode.REPORT
     near: float = Field(
         2.5,

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from enum import StrEnum
 
-from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, PROCESS_INKS, Space, SpaceKind
 from inkaccord.pdf.entries import BAD_OBJECT
@@ -92,6 +92,12 @@ class ArtworkColour(Frozen):
         if self.inks is None:
             return self.text == "rgb 0 0 0"
         return {name for name, amount in self.inks if amount > 0} == {"Black"}
+
+    @property
+    def is_grey(self) -> bool:
+        """Whether it is a black, a grey or white of RGB, or of grey or RGB with a profile."""
+        paint = self.paint or self.numbers
+        return paint is not None and grey_share(paint) is not None
 
     @property
     def has_much_black(self) -> bool:
