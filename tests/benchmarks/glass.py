@@ -22,27 +22,31 @@ import json
 import sys
 import warnings
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from pathlib import Path
 
 import numpy as np
 import practices as do
 from scipy.interpolate import RBFInterpolator
+from simulated_person import in_all_directions
 from virtual_pairs import KRITA, raw_set
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.glass import (
     LIKE_INKS,
-    METAMERISM,
     SwatchesSeen,
     assumed_lab,
     assumed_xyz,
     like_on_glass,
     press_as_seen,
+    print_like,
 )
+from inkaccord.colour.looks import Look
+from inkaccord.colour.picks import offered_on, picked_build
 from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.seeing import seeing_of
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import colour_science, spectra_to_lab, spectra_to_xyz
 from inkaccord.sheets.controls import control_builds
@@ -56,14 +60,19 @@ IN_REACH = 1.5
 NOISE, LEFT_UNEVEN = 0.002, 0.003
 """Standard deviations of what is seen of a swatch, as a share: of each channel, and of its light
 (the drawn scans of the tests have 0.15 ΔE00 of both together)."""
+EYE = 1.2
+"""Root mean square error of a look, ΔE00."""
 STRAY, GLOSS = 0.006, 0.004
 """Light from elsewhere on all, and mirrored by the thing, at most: share of white."""
-TUNED = (("charts", 0, "FL10"), ("charts", 0, "FL8"), ("charts", 0, "LED-B4"))
-REPORTED = tuple(
-    ("samples", sensor, lamp) for sensor in (0, 1) for lamp in ("FL7", "FL11", "LED-B3", "LED-B5")
+FREE = (("charts", 0, "FL10"), ("charts", 0, "FL8"), ("charts", 0, "LED-B4"))
+REPORTED = (
+    *(("samples", None, lamp) for lamp in ("LED-RGB1", "3-LED-3 (465/546/614)")),
+    *(("samples", at, lamp) for at in (0, 1) for lamp in ("FL7", "FL11", "LED-B3", "LED-B5")),
 )
-"""Things, sensor (by its place in colour-science's list) and lamp."""
+"""Things, sensor (by its place in colour-science's list, None for bare silicon) and lamp."""
 CHARTS = ("BabelColor Average", "PMC", "ISO 17321-1")
+LED_CUTS = {"LED-RGB1": (585.0, 490.0), "3-LED-3 (465/546/614)": (585.0, 500.0)}
+"""Where the light of one LED ends and that of the next begins, nm."""
 SAMPLES = "tcs_cfi2017_5_nm.csv.gz"
 
 
@@ -74,7 +83,10 @@ class Trial:
     error: float
     bound: float
     nearest: float
-    """The same of the swatch that looked most like it to the scanner."""
+    """The same of the swatch that was named as the nearest."""
+    looked: float
+    """The same after one look of an eye at the three that were named; NaN where nobody looked."""
+    looked_bound: float
 
 
 class Press:
@@ -143,25 +155,36 @@ def things():
 def scanner(sensor, lamp, charts):
     """Return the weights (w, 3) that turn a spectrum into a scanner's linear RGB.
 
-    As drivers do, its raw numbers go through a matrix that brings ``charts`` nearest to sRGB; the
-    errors that this leaves are what makes unlike materials part.
+    ``sensor`` is the place of a camera's sensor in colour-science's list; None for a bar of bare
+    silicon, lit by the three LEDs of the lamp one after the other.
     """
     colour = colour_science()
-    seen = list(colour.MSDS_CAMERA_SENSITIVITIES.values())[sensor]
-    light = colour.SDS_ILLUMINANTS[lamp]
-    weights = np.stack(
-        [np.interp(NM, seen.wavelengths, column, left=0, right=0) for column in seen.values.T], -1
-    )
-    weights *= np.interp(NM, light.wavelengths, light.values)[:, None]
+    lamps = colour.SDS_ILLUMINANTS if lamp in colour.SDS_ILLUMINANTS else colour.SDS_LIGHT_SOURCES
+    light = np.interp(NM, lamps[lamp].wavelengths, lamps[lamp].values)
+    if sensor is None:
+        red, blue = (cut < NM for cut in LED_CUTS[lamp])
+        weights = np.stack([red, blue & ~red, ~blue], -1) * light[:, None]
+    else:
+        seen = list(colour.MSDS_CAMERA_SENSITIVITIES.values())[sensor]
+        filters = [np.interp(NM, seen.wavelengths, one, left=0, right=0) for one in seen.values.T]
+        weights = np.stack(filters, -1) * light[:, None]
     weights /= weights.sum(axis=0)
+    return weights, matrix_of(weights, charts)
+
+
+def matrix_of(weights, charts):
+    """Return a driver's matrix (3, 3): it brings ``charts`` nearest to sRGB.
+
+    The errors that this leaves are what makes unlike materials part.
+    """
     xyz = spectra_to_xyz(charts, NM) / 100
     wanted = xyz @ np.linalg.inv(assumed_xyz(np.eye(3)) / 100)
-    raw = charts @ weights
     white = np.ones((1, 3))  # weighted so that white stays white
-    matrix = np.linalg.lstsq(
-        np.concatenate([raw, 100 * white]), np.concatenate([wanted, 100 * white]), rcond=None
+    return np.linalg.lstsq(
+        np.concatenate([charts @ weights, 100 * white]),
+        np.concatenate([wanted, 100 * white]),
+        rcond=None,
     )[0]
-    return weights, matrix
 
 
 def scanned(spectra, seeing, rng, *, gloss=0.0):
@@ -175,8 +198,11 @@ def scanned(spectra, seeing, rng, *, gloss=0.0):
     return np.maximum(raw @ matrix, 1e-4)
 
 
-def look_for(press, spectrum, seeing, rng, metamerism):
-    """Look for one thing on one sheet; None where the press can't print its colour."""
+def look_for(press, spectrum, seeing, rng, *, is_print=False, looks=False):
+    """Look for one thing on one sheet; None where the press can't print its colour.
+
+    ``is_print``: as ``compare`` looks, which knows that both are prints.
+    """
     lab = spectra_to_lab(spectrum, NM)
     if press.nearest(lab)[1] > IN_REACH:
         return None
@@ -186,18 +212,40 @@ def look_for(press, spectrum, seeing, rng, metamerism):
     swatches = eye_set(press.unread, press.nearest(wanted)[0], policy)
     controls = np.array([build.values for build in control_builds(Drive.CMYK)])
     builds = np.concatenate([swatches, controls])
+    linear = scanned(press.spectra(builds), seeing, rng)
     seen = SwatchesSeen(
         drive=Drive.CMYK,
         builds=builds,
-        linear=scanned(press.spectra(builds), seeing, rng),
+        linear=linear,
         noise=np.full(len(builds), 0.3),
+        seeing=seeing_of(linear[-len(controls) :]),
     )
     thing = scanned(spectrum[None], seeing, rng, gloss=rng.uniform(0, GLOSS))[0]
-    found = like_on_glass(
-        press_as_seen(seen), seen, assumed_lab(thing), policy, noise=0.3, metamerism=metamerism
-    )
+    model, thing = press_as_seen(seen), assumed_lab(thing)
+    if is_print:
+        found = print_like(model, seen, thing, policy, error=float(np.hypot(0.3, LIKE_INKS)))
+    else:
+        found = like_on_glass(model, seen, thing, policy, noise=0.3)
     missed = delta_e_2000(press.lab(np.stack([found.build, builds[found.nearest[0]]])), lab)
-    return Trial(float(missed[0]), found.bound, float(missed[1]))
+    after, bound = look_once(press, builds, found, lab, rng) if looks else (np.nan, np.nan)
+    return Trial(float(missed[0]), found.bound, float(missed[1]), after, bound)
+
+
+def look_once(press, builds, found, lab, rng):
+    """Return how far off a look at the three swatches that a scan named leads, and its bound.
+
+    Nobody has read the pair, so that all is weighed by a model of its paper alone.
+    """
+    offered, three = offered_on(press.unread, builds), found.nearest
+    perceived = in_all_directions(lab[None], EYE, rng)[0]
+    chosen = three[int(delta_e_2000(press.lab(builds[list(three)]), perceived).argmin())]
+    thing = press.unread.predict_lab(found.build[None])[0]
+    looks = [
+        Look(offered, three[0], compared=(thing, found.error)),
+        Look(offered, chosen, among=three, by="a person"),
+    ]
+    picked = picked_build(press.unread, looks, do.policy(whole=True))
+    return float(delta_e_2000(press.lab(picked.build[None]), lab)[0]), picked.bound
 
 
 def prints(press, count, rng):
@@ -214,23 +262,34 @@ def prints(press, count, rng):
 
 def figures(trials):
     """Return the figures of trials in words."""
-    errors, bounds, nearest = (
-        np.array([getattr(it, name) for it in trials]) for name in ("error", "bound", "nearest")
-    )
+    of = {it.name: np.array([getattr(trial, it.name) for trial in trials]) for it in fields(Trial)}
+    eyes = ~np.isnan(of["looked"])
     return {
         "things": len(trials),
+        **_figures(of["error"], of["bound"]),
+        "nearest swatch": round(float(np.median(of["nearest"])), 2),
+        "looked at": int(eyes.sum()),
+        "before the look": _figures(of["error"][eyes], of["bound"][eyes]),
+        "after it": _figures(of["looked"][eyes], of["looked_bound"][eyes]),
+    }
+
+
+def _figures(errors, bounds):
+    return {
         "median": round(float(np.median(errors)), 2),
         "p95": round(float(np.percentile(errors, 95)), 2),
-        "rms": round(float(np.sqrt(np.mean(errors**2))), 2),
         "within": round(float(np.mean(errors <= bounds)), 3),
         "bound": round(float(np.median(bounds)), 2),
-        "nearest swatch": round(float(np.median(nearest)), 2),
     }
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--json", action="store_true", help="print one JSON object")
+    parser.add_argument("--only", metavar="TEXT", default="", help="rows whose name has this")
+    parser.add_argument(
+        "--look-every", type=int, default=4, help="look at each so many-th thing (this takes long)"
+    )
     parser.add_argument("--quick", action="store_true", help="few things: a smoke test")
     asked = parser.parse_args()
     if not KRITA.exists():
@@ -238,21 +297,35 @@ def main() -> None:
     press, sets = Press(), things()
     sets["prints"] = prints(press, 60, np.random.default_rng(SEED))
     table = {}
-    rows = [("tuned on", *row) for row in TUNED] + [("", *row) for row in REPORTED]
-    rows += [("", "prints", 1, "LED-B3"), ("tuned on", "prints", 0, "LED-B4")]
+    rows = [("looked at while it was made", *row) for row in FREE]
+    rows += [("", *row) for row in REPORTED]
+    rows += [(use, "prints", 1, "LED-B3") for use in ("", "compared")]
+    rows += [(use, "prints", None, "LED-RGB1") for use in ("", "compared")]
     for use, kind, sensor, lamp in rows[-1:] if asked.quick else rows:
-        rng = np.random.default_rng([SEED, sensor, zlib.crc32(f"{kind} {lamp}".encode())])
+        rng = np.random.default_rng([SEED, sensor or 0, zlib.crc32(f"{kind} {lamp}".encode())])
+        seen_by = "three LEDs" if sensor is None else f"sensor {sensor + 1}"
+        name = f"{kind}, {seen_by}, {lamp}" + (f" ({use})" if use else "")
+        if asked.only not in name:
+            continue
         spectra, seeing = sets[kind], scanner(sensor, lamp, sets["charts"])
-        wanted = LIKE_INKS if kind == "prints" else METAMERISM
         trials = [
             trial
-            for spectrum in (spectra[:4] if asked.quick else spectra)
-            if (trial := look_for(press, spectrum, seeing, rng, wanted)) is not None
+            for at, spectrum in enumerate(spectra[:4] if asked.quick else spectra)
+            if (
+                trial := look_for(
+                    press,
+                    spectrum,
+                    seeing,
+                    rng,
+                    is_print=use == "compared",
+                    looks=at % asked.look_every == 0,
+                )
+            )
+            is not None
         ]
-        name = f"{kind}, sensor {sensor + 1}, {lamp}" + (f" ({use})" if use else "")
         table[name] = figures(trials)
         if not asked.json:
-            print(f"{name:44} {table[name]}", flush=True)
+            print(f"{name:60} {table[name]}", flush=True)
     if asked.json:
         print(json.dumps({"seed": SEED, "glass": table}, ensure_ascii=False, indent=1))
 

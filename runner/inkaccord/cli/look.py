@@ -82,7 +82,9 @@ def command(
         wanted = _wanted(on, colours, order)
         before = [it.pick for it in shelf.picks_of(on.pair) if it.sheet.id == on.id]
         who, lamp = _who_and_light(before, by, light, day)
-        looking = Looking(on, by=who, light=lamp, day=day, sure=sure, order=order)
+        looking = Looking(
+            on, by=who, light=lamp, day=day, sure=sure, order=order, scanned=tuple(before)
+        )
         talk = _Talk(settings, shelf, looking, own=list(looking.own(before)))
         talk.go_through(wanted, after=looking.times_looked(before, wanted) if again else 0)
         to_run = order_to_run(settings, on.order, shelf.path)
@@ -209,7 +211,7 @@ def _who_and_light(
     if by is None:
         by = _ask(WHO, usual=today[-1].by if today else "")
     if light is None:
-        own = [it.light for it in today if it.by == by]
+        own = [it.light for it in today if it.by == by and it.build is None]
         light = _ask(LIGHT, usual=own[-1] if own else "")
     return by, light
 

@@ -229,7 +229,7 @@ def _show_thing(settings: Settings, sheet: "SampleSheet", one: "FoundOnGlass") -
     )
     settings.screen.print(
         f"The eye has the last word: look at {first}, {' and '.join(others)} beside the thing. "
-        f"inkaccord record {sheet.id} --pick {plain(one.colour)}={first}",
+        f"inkaccord look {sheet.id} asks which is nearest.",
         soft_wrap=True,
     )
 

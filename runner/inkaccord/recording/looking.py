@@ -38,6 +38,7 @@ _ALONG = "Along row {row}, {way}: which is nearest?"
 _FIRST = "Of all of them, {where}: which is nearest?"
 _AGAIN = "{colour} once more, {where}: which is nearest now?"
 _LAST = "A last look at {colour}, {where}: which is nearest?"
+_NAMED = "The scanner names {named}: which is nearest to {thing}?"
 _OF_TWO = "Look at {two} alone: which is nearer to {thing}?"
 
 
@@ -85,6 +86,9 @@ class Looking:
         How sure an answer is that says nothing of it, 0 to 1.
     order
         Names the things that the colours are matched to, where it is known.
+    scanned
+        What a scanner said of things that lay with the sheet: of these colours a single look is
+        asked, at the swatches that it named.
     """
 
     sheet: SampleSheet
@@ -93,6 +97,7 @@ class Looking:
     day: datetime.date
     sure: float = 0.5
     order: Order | None = None
+    scanned: tuple[Pick, ...] = ()
 
     def questions(self, colours: Sequence[str], after: int = 0) -> tuple[Question, ...]:
         """Return what is asked at one sitting: every colour once, then all of them again.
@@ -106,6 +111,7 @@ class Looking:
             question
             for turn in range(after + 1, last + 1)
             for colour in colours
+            if turn == after + 1 or not self._named(colour)
             for question in self._of_colour(colour, turn, is_last=turn == last)
         )
 
@@ -115,7 +121,8 @@ class Looking:
 
     def own(self, looks: Sequence[Pick]) -> tuple[Pick, ...]:
         """Return those of some looks at the sheet that this person had today."""
-        return tuple(it for it in looks if (it.by, it.picked_on) == (self.by, self.day))
+        mine = (self.by, self.day)
+        return tuple(it for it in looks if (it.by, it.picked_on) == mine and it.build is None)
 
     def read(self, question: Question, answer: str) -> Pick:
         """Return an answer as the look that it is.
@@ -157,11 +164,19 @@ class Looking:
             yield Question(colour, _sentence(text), _REST.format(**told), turn)
             return
         hold = _HOLD.format(**told)
+        if named := self._named(colour):
+            yield Question(colour, _NAMED.format(named=joined(named), **told), hold, among=named)
+            return
         for row in _rows(swatches):
             ids = tuple(it.id for it in row)
             text = _ALONG.format(row=_row_name(row), way=_way(row))
             yield Question(colour, text, hold, among=ids)
         yield Question(colour, _FIRST.format(**told), hold)
+
+    def _named(self, colour: str) -> tuple[str, ...] | None:
+        """Return the swatches that a scanner named for a colour, when its thing last lay there."""
+        named = [it.among for it in self.scanned if it.colour == colour and it.build is not None]
+        return named[-1] if named else None
 
     def _thing(self, colour: str) -> str:
         order = self.order

@@ -60,6 +60,7 @@ def see_things(
                 sheet=sheet.id,
                 colour=one.colour,
                 swatch=one.swatches[0],
+                among=one.swatches,
                 by=by,
                 light="the light of a photograph" if one.photographed else "a scanner's lamp",
                 picked_on=today,

@@ -15,8 +15,10 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.glass import METAMERISM
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.seeing import Seeing
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
+from inkaccord.sheets.scan import on_glass
 from inkaccord.sheets.scan.on_glass import PHOTOGRAPHED, FoundOnGlass, things_on_glass
 from inkaccord.sheets.scan.picture import ScannedPicture
 from recording_kit import printed_lab
@@ -27,6 +29,14 @@ BUTTER, SLATE = (
     (tuple(printed_lab(np.array([build]), SHEET.drive)[0].tolist()))
     for build in ((7.0, 20.0, 55.0, 0.0), (55.0, 45.0, 26.0, 17.0))
 )
+
+
+@pytest.fixture(autouse=True)
+def sees_alike(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+    """The drawn scanner sees thing and ink alike, as no real one does: nothing is mended of it."""
+    if "mended" not in request.keywords:
+        alike = Seeing(np.zeros((10, 3)), 2 * np.log(METAMERISM) * np.eye(11)[0])
+        monkeypatch.setattr(on_glass, "seeing_of", lambda _: alike)
 
 
 def found(picture: ScannedPicture, *colours: str) -> tuple[FoundOnGlass, ...]:

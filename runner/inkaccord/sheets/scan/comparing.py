@@ -18,8 +18,8 @@ from inkaccord.colour.glass import (
     Likeness,
     SwatchesSeen,
     assumed_lab,
-    like_on_glass,
     press_as_seen,
+    print_like,
 )
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.diagnostics import Diagnostic
@@ -161,10 +161,9 @@ def _together(
     for colour, build in colours.items():
         values = np.array([build.values])
         look = here.predict_lab(values)[0]
-        noise = float(np.hypot(lit, here.bound(values)[0] / BOUND))
-        likeness = like_on_glass(
-            there, second.seen, look, policy, noise=noise, metamerism=LIKE_INKS
-        )
+        local = float(here.bound(values)[0]) / BOUND
+        error = float(np.sqrt(lit**2 + local**2 + LIKE_INKS**2))
+        likeness = print_like(there, second.seen, look, policy, error=error)
         found.append(
             BroughtTogether(
                 colour=colour,

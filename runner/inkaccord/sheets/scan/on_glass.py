@@ -7,12 +7,14 @@ from itertools import combinations
 import numpy as np
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.builds import Build
+from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.glass import Likeness, SwatchesSeen, assumed_lab, like_on_glass, press_as_seen
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.seeing import Seeing, seeing_of
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import OrderError
+from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Berth, SampleSheet, Swatch
 from inkaccord.sheets.scan.beside import object_beside
 from inkaccord.sheets.scan.lighting import Lighting, lighting_of
@@ -106,6 +108,8 @@ def things_on_glass(
     swatches, seen = swatches_seen(sheet, pages, findings)
     photographed = any(page.photographed for page in pages)
     if photographed:
+        # a telephone bends the tones of what it sees, and the controls then tell of that
+        seen = replace(seen, seeing=None)
         findings.append(
             note(
                 "photographed",
@@ -202,7 +206,21 @@ def swatches_seen(
         builds=np.array([swatch.build.values for swatch in kept]),
         linear=linear,
         noise=np.hypot(own, shared),
+        seeing=_seeing(kept, linear),
     )
+
+
+def _seeing(swatches: Sequence[Swatch], linear: Array) -> Seeing | None:
+    """Return how the scanner sees, by the controls; None where they were not all seen.
+
+    A driver that mixes the inks by its own rule does not print the inks alone, and then they tell
+    nothing of them.
+    """
+    rows = {swatch.build: row for row, swatch in enumerate(swatches) if swatch.control}
+    controls = control_builds(Drive.CMYK)
+    if any(build not in rows for build in controls):
+        return None
+    return seeing_of(linear[[rows[build] for build in controls]])
 
 
 def _repeat(swatches: Sequence[Swatch], lab: Array) -> float:
