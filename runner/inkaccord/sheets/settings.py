@@ -100,6 +100,8 @@ class SheetSettings(Frozen):
     swatch_height_pt: _Positive | None = None
     eye_height_pt: _Positive | None = None
     """Height of swatches for the eye, where they are higher than others."""
+    side_by_side: bool = False
+    """Whether the ladders of two colours stand side by side, each with half of the measure."""
     how_to_look: bool = False
     """Whether lines on how to look stand above the first swatches for the eye."""
     gutter_pt: _Margin = 3 * PT_PER_MM

@@ -8,16 +8,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.design import GenericPress
+from inkaccord.colour.sampling.eye_set import eye_set
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_name, row_number, sheet_name
+from inkaccord.sheets.planning.headings import titles_of
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import build_key, plan_sheet, scouting_count
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Sides, Size
+from inkaccord.units import PT_PER_MM
 
 PAIR = Pair.parse("laser@bright-white-card")
 DATE = datetime.date(2026, 5, 14)
@@ -223,3 +227,41 @@ def test_a_build_of_the_other_drive_is_refused() -> None:
     with pytest.raises(OrderError) as caught:
         plan((Build.rgb(1, 2, 3),))
     assert caught.value.findings[0].code == "wrong-drive"
+
+
+@pytest.mark.parametrize(
+    ("size", "colours", "pages"), [("A4", 3, 2), ("letter", 3, 2), ("A3", 2, 1)]
+)
+def test_two_colours_stand_side_by_side_where_that_saves_a_page(
+    size: str, colours: int, pages: int
+) -> None:
+    press, policy = GenericPress.of(Drive.CMYK), InkPolicy(total_ink_limit=300.0, black=Black.LEAST)
+    middles = {"kelp": (65, 25, 70, 20), "slate": (60, 40, 30, 20), "butter": (2, 8, 45, 0)}
+    groups = [
+        SwatchGroup(
+            colour=colour,
+            builds=tuple(Build.cmyk(*row) for row in eye_set(press, middle, policy)),
+            for_eye=True,
+        )
+        for colour, middle in list(middles.items())[:colours]
+    ]
+    page = SheetFormat(size=Size.parse(size))
+    sheet = plan_sheet(
+        PAIR, Purpose.SCOUTING, groups, page, drive=Drive.CMYK, date=DATE, look=press
+    )
+    assert sheet is not None
+    assert max(swatch.page for swatch in sheet.swatches) == pages
+    first = [s for s in sheet.swatches if s.for_eye and s.page == 1]
+    boxes = {
+        colour: [s.box_pt for s in first if s.colour == colour and s.box_pt] for colour in middles
+    }
+    right_of_kelp = max(box[2] for box in boxes["kelp"])
+    assert min(box[0] for box in boxes["slate"]) >= right_of_kelp + 5.9 * PT_PER_MM
+    widths = [(box[2] - box[0], box[3] - box[1]) for box in boxes["kelp"] + boxes["slate"]]
+    # Two degrees at half a metre: 2 · 500 mm · tan 1°.
+    assert min(min(one) for one in widths) > 2 * 500 * np.tan(np.radians(1)) * PT_PER_MM
+    assert sorted(s.build.values for s in sheet.swatches if s.for_eye) == sorted(
+        build.values for group in groups for build in group.builds
+    )
+    titles = [title.text for title in titles_of(first, both=False)]
+    assert titles == ["kelp: to hold against the thing", "slate: to hold against the thing"]

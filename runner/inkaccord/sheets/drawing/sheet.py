@@ -171,9 +171,9 @@ def _draw_control_heading(pen: Pen, controls: Sequence[Swatch], settings: SheetS
 
 
 def _rows_for_eye(swatches: Iterable[Swatch]) -> Iterator[list[tuple[Swatch, Box]]]:
-    """Yield each row that is held against the thing."""
+    """Yield each row that is held against one thing."""
     placed = ((s, s.box_pt) for s in swatches if s.for_eye and s.box_pt is not None)
-    for _, row in groupby(placed, key=lambda one: one[1][3]):
+    for _, row in groupby(placed, key=lambda one: (one[1][3], one[0].colour)):
         yield list(row)
 
 

@@ -7,6 +7,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.diagnostics import error
 from inkaccord.errors import OrderError
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.units import PT_PER_MM
 
 CAPTION_GAP_PT = 2.8
 """Clear paper between a swatch and the type below it."""
@@ -14,6 +15,12 @@ ROW_GAP_PT = 6.5
 """Clear paper between a caption and the next row."""
 
 _CONTROL_GUTTER_PT = 5.67  # 2 mm
+_HALF_GUTTER_PT = 2 * PT_PER_MM
+_AISLE_PT = 6 * PT_PER_MM
+"""Clear paper between the ladders of two colours that stand side by side, and between swatches
+there."""
+_NARROWEST_PT = 17.5 * PT_PER_MM
+"""Swatches for the eye that stand so are at least so wide: at half a metre that is two degrees."""
 _FEWEST_COLUMNS = 4
 """Swatches for the eye are no wider than so many of them fill the measure."""
 _DIGIT_EM, _SPACE_EM, _POINT_EM = 0.513, 0.2, 0.275
@@ -31,6 +38,13 @@ class Grid:
     swatch_height: float
     gutter: float
     caption: float
+    aisle: float = 0.0
+    """What is wider in the middle, where the ladders of two colours stand side by side."""
+
+    def column_left(self, column: int) -> float:
+        """Return how far a column begins from the left of the measure."""
+        across = self.aisle if column >= self.columns // 2 else 0.0
+        return column * (self.swatch_width + self.gutter) + across
 
     @property
     def pitch(self) -> float:
@@ -86,15 +100,23 @@ def eye_grid(
 ) -> Grid:
     """Return the grid of swatches for the eye: as wide as the longest ladder lets them be.
 
-    ``ladders`` are how many swatches stand in each.
+    ``ladders`` are how many swatches stand in each. Raises OrderError where two would stand side by
+    side and their swatches would be too narrow.
     """
     left, _, right, _ = settings.live_area(page)
     longest = max(ladders, default=usual.columns)
     columns = min(usual.columns, max(longest, _FEWEST_COLUMNS))
-    gutter = usual.gutter
-    width = (right - left - (columns - 1) * gutter) / columns
-    height = settings.eye_height_pt or usual.swatch_height
-    return Grid(columns, width, max(height, usual.swatch_height), gutter, usual.caption)
+    gutter, aisle, measure = usual.gutter, 0.0, right - left
+    if settings.side_by_side:
+        gutter = min(gutter, _HALF_GUTTER_PT)
+        aisle = _AISLE_PT - gutter
+        most = int((measure - aisle + gutter) / 2 // (_NARROWEST_PT + gutter))
+        if most < _FEWEST_COLUMNS:
+            raise too_small(page, "the ladders of two colours side by side")
+        columns = 2 * min(max(longest, _FEWEST_COLUMNS), most)
+    width = (measure - (columns - 1) * gutter - aisle) / columns
+    height = max(settings.eye_height_pt or usual.swatch_height, usual.swatch_height)
+    return Grid(columns, width, height, gutter, usual.caption, aisle)
 
 
 def control_grid(page: SheetFormat, settings: SheetSettings, count: int) -> Grid:

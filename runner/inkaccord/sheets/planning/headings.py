@@ -84,19 +84,22 @@ def titles_of(page: Sequence[Swatch], *, both: bool) -> tuple[Title, ...]:
     ``both`` tells that the sheet serves the eye and the instrument.
     """
     found: list[Title] = []
-    shown = ""
+    shown, above = "", set[tuple[str, float]]()
     placed = [(swatch, swatch.box_pt) for swatch in page if swatch.box_pt and not swatch.control]
     right = max((box[2] for _, box in placed), default=0.0)
     for _, line in groupby(placed, key=lambda one: one[1][3]):
-        row = list(line)
+        row, starts = list(line), set[tuple[str, float]]()
         ends = [*(box[0] - _APART_PT for _, box in row[1:]), right]
         for text, run in groupby(
             zip(row, ends, strict=True), key=lambda one: heading(one[0][0], both=both)
         ):
             ones = list(run)
             (swatch, (left, _, _, top)), end = ones[0][0], ones[-1][1]
-            if text not in ("", shown):
+            # Ladders of two colours side by side go on below themselves.
+            if text not in ("", shown) and not (swatch.for_eye and (text, left) in above):
                 bottom = top + (WINDOW_PT if swatch.for_eye else 0.0)
                 found.append(Title(text, left, end, bottom))
             shown = text
+            starts.add((text, left))
+        above = starts
     return tuple(found)

@@ -6,7 +6,7 @@ Groups that fit side by side share a row.
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import count, pairwise
+from itertools import count, groupby, pairwise, zip_longest
 from typing import NamedTuple
 
 from inkaccord.colour.builds import Build
@@ -75,6 +75,20 @@ class _Row:
 
     cells: tuple[tuple[SwatchGroup, int], ...]
     starts_page: bool
+    in_left_half: int | None = None
+    """How many stand in the left half, where the ladders of two colours stand side by side."""
+
+    def column(self, number: int, columns: int) -> int:
+        """Return the column of a cell, of so many on the page."""
+        if self.in_left_half is None or number < self.in_left_half:
+            return number
+        return columns // 2 + number - self.in_left_half
+
+    @property
+    def ladder_of(self) -> str | None:
+        """The colour whose ladder it is, if it is one."""
+        group = self.cells[0][0]
+        return group.colour if group.ways else None
 
     @property
     def for_eye(self) -> bool:
@@ -86,10 +100,17 @@ class _Row:
         """Whether a line below its captions says which way a ladder runs."""
         return any(group.ways and group.ways[at] for group, at in self.cells)
 
-    def titled(self, shown: str, *, both: bool) -> bool:
-        """Tell whether a heading stands in the row, after a row that ended below ``shown``."""
-        now = [_heading(group, both=both) for group, _ in self.cells]
-        return any(text not in ("", before) for before, text in pairwise((shown, *now)))
+    def headings(self, *, both: bool) -> tuple[str, ...]:
+        """Return what each of its cells stands below, here or farther up the page."""
+        return tuple(_heading(group, both=both) for group, _ in self.cells)
+
+    def titled(self, over: Sequence[str], *, both: bool) -> bool:
+        """Tell whether a heading stands in the row, below a row with these headings."""
+        now = self.headings(both=both)
+        if self.in_left_half is not None:
+            return not set(now) <= set(over)
+        before = over[-1] if over else ""
+        return any(text not in ("", last) for last, text in pairwise((before, *now)))
 
 
 class _Controls(SwatchGroup):
@@ -131,8 +152,32 @@ def _rows(
         yield _Row(tuple(row), new_page)
 
 
+def _side_by_side(rows: Iterable[_Row]) -> Iterator[_Row]:
+    """Yield rows in which the ladders of one colour and of the next stand side by side."""
+    waiting: list[_Row] = []
+    for colour, block in groupby(rows, key=lambda row: row.ladder_of):
+        ladders = list(block)
+        if colour is not None and waiting:
+            yield from (_beside(*both) for both in zip_longest(waiting, ladders))
+            waiting = []
+        elif colour is not None:
+            waiting = ladders
+        else:
+            yield from (*waiting, *ladders)
+            waiting = []
+    yield from waiting
+
+
+def _beside(left: _Row | None, right: _Row | None) -> _Row:
+    """Return two rows as one; there is one of them at least."""
+    left_cells = left.cells if left else ()
+    right_cells = right.cells if right else ()
+    starts_page = left is not None and left.starts_page
+    return _Row((*left_cells, *right_cells), starts_page, in_left_half=len(left_cells))
+
+
 def _box(grid: Grid, left: float, top: float, column: int) -> Box:
-    x = left + column * (grid.swatch_width + grid.gutter)
+    x = left + grid.column_left(column)
     return rounded((x, top - grid.swatch_height, x + grid.swatch_width, top))
 
 
@@ -157,9 +202,9 @@ def _place_controls(
     return swatches, top + TITLE_PT + ROW_GAP_PT
 
 
-def _above(row: _Row, shown: str, *, both: bool) -> float:
+def _above(row: _Row, over: Sequence[str], *, both: bool) -> float:
     """Return the height of what stands above a row: a line for headings, a window."""
-    title = TITLE_PT if row.titled(shown, both=both) else 0.0
+    title = TITLE_PT if row.titled(over, both=both) else 0.0
     return title + (WINDOW_PT if row.for_eye else 0.0)
 
 
@@ -280,24 +325,28 @@ def _place(
     swatches = list(start.placed)
     cursor, floor = start.top, start.floor
     numbers = count(1)
-    shown = ""
+    over: tuple[str, ...] = ()
     titles: list[str] = [groups[0].title if groups else ""]
-    rows = list(_rows(groups, usual.columns, large.columns, flowing=flowing))
+    longest = large.columns // 2 if settings.side_by_side else large.columns
+    rows = list(_rows(groups, usual.columns, longest, flowing=flowing))
+    if settings.side_by_side:
+        rows = list(_side_by_side(rows))
     explained = next((row for row in rows if row.for_eye), None) if settings.how_to_look else None
     for number, row in enumerate(rows):
         grid = large if row.for_eye else usual
         below = grid.swatch_height + grid.caption
         below += ways_height(settings.label_pt) if row.says_ways else 0.0
         lines = look_height(settings.label_pt) if row is explained else 0.0
-        above = lines + _above(row, shown, both=both)
+        above = lines + _above(row, over, both=both)
         if cursor - above - below < floor - _SLACK_PT or (row.starts_page and number > 0):
             cursor, floor = later.top, later.floor
-            above = lines + _above(row, "", both=both)
+            above = lines + _above(row, (), both=both)
             titles.append(row.cells[0][0].title)
         if cursor - above - below < floor - _SLACK_PT:
             raise too_small(page, "a row of swatches")
         name = row_name(first_row + number)
-        for column, (group, at) in enumerate(row.cells):
+        for number_in_row, (group, at) in enumerate(row.cells):
+            column = row.column(number_in_row, grid.columns)
             control = isinstance(group, _Controls)
             told = f"{CONTROL_PREFIX}{next(numbers)}" if control else f"{name}{column + 1}"
             swatches.append(
@@ -312,7 +361,7 @@ def _place(
                     box_pt=_box(grid, live[0], cursor - above, column),
                 )
             )
-        shown = _heading(row.cells[-1][0], both=both)
+        over = row.headings(both=both)
         cursor -= above + below + ROW_GAP_PT
     fields: list[Berth] = []
     for colours in _berth_rows(berths, live):

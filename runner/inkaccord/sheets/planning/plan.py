@@ -205,7 +205,8 @@ def _laid_out(
     """Return the page that is taken, the sizes of things on it, and what stands where.
 
     The swatches of a proof and of ladders are large, which the eye judges better, if one page holds
-    them; ladders then fill the page. Swatches are set as tight as an instrument allows only where
+    them; ladders then fill the page. Those of two colours stand side by side where that saves a
+    page. Swatches are set as tight as an instrument allows only where
     one page would not hold them otherwise. Raises OrderError when no page has room for a swatch.
     """
     ladders = any(group.ways for group in groups)
@@ -279,6 +280,8 @@ def _ways(
     if ladders:
         large = settings.model_copy(update={"eye_height_pt": round(_EYE_HEIGHT_PT, 2)})
         yield from ((page, large) for page in pages)
+        beside = large.model_copy(update={"side_by_side": True})
+        yield from ((page, beside) for page in pages)
     if purpose is Purpose.PROOF:
         yield from ((page, settings.enlarged(page.size, _PROOF_SCALE)) for page in pages)
     yield from ((page, settings) for page in pages)
