@@ -61,6 +61,26 @@ def test_a_ladder_is_asked_along_by_the_ways_that_it_leads():
     assert end.text == "Along row C, C1 to C10: which is nearest?"
 
 
+def test_a_row_that_two_colours_share_is_named_with_its_swatches():
+    told = {"B3": (Direction.DARKER,), "B7": (Direction.LIGHTER,)}
+    ours = {f"{row}{number}" for row in "BC" for number in range(3, 8)}
+    halves = [
+        it.model_copy(
+            update={
+                "colour": "kelp" if it.id in ours else "slate",
+                "ways": told.get(it.id, ()),
+            }
+        )
+        if it.for_eye
+        else it
+        for it in FOR_EYE.swatches
+    ]
+    sheet = FOR_EYE.model_copy(update={"swatches": tuple(halves)})
+    row, other, *_ = Looking(sheet, by="", light="", day=DATE).questions(["kelp"])
+    assert row.text == "Along row B, B3 to B7, from darker to lighter: which is nearest?"
+    assert other.text == "Along row C, C3 to C7: which is nearest?"
+
+
 def test_what_stands_in_one_row_is_asked_whole_alone():
     one_row = FOR_EYE.model_copy(update={"swatches": FOR_EYE.swatches[:20]})
     looking = Looking(one_row, by="", light="", day=DATE)

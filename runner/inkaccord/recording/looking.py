@@ -169,7 +169,7 @@ class Looking:
             return
         for row in _rows(swatches):
             ids = tuple(it.id for it in row)
-            text = _ALONG.format(row=_row_name(row), way=_way(row))
+            text = _ALONG.format(row=_row_name(row, self.sheet), way=_way(row))
             yield Question(colour, text, hold, among=ids)
         yield Question(colour, _FIRST.format(**told), hold)
 
@@ -223,8 +223,12 @@ def _row_of(swatch: Swatch) -> tuple[int, float]:
     return swatch.page, swatch.box_pt[3]
 
 
-def _row_name(row: Sequence[Swatch]) -> str:
-    return row[0].id.rstrip("0123456789")
+def _row_name(row: Sequence[Swatch], sheet: SampleSheet) -> str:
+    """Return 'B', or 'B, B1 to B5', where another colour's ladder stands beside it."""
+    name, where = row[0].id.rstrip("0123456789"), _where(row)
+    offered = (it for it in sheet.swatches if it.for_eye and it.box_pt)
+    beside = {it.colour for it in offered if _row_of(it) == _row_of(row[0])}
+    return f"{name}, {where}" if len(beside) > 1 and _way(row) != where else name
 
 
 def _way(row: Sequence[Swatch]) -> str:
