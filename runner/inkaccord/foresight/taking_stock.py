@@ -9,6 +9,7 @@ from inkaccord.diagnostics import Diagnostic, Severity, note, warning
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
 from inkaccord.foresight.checking import UNUSABLE, about_artwork
+from inkaccord.foresight.converted import CODE, is_converted, said_of_conversion
 from inkaccord.foresight.spelling import Misspelt, misspelt_spots
 from inkaccord.order.model import Order, Photographs
 from inkaccord.order.pieces import Profiled
@@ -56,6 +57,12 @@ def take_stock(order: Order, bench: Bench) -> Collected:
     slips = tuple(misspelt_spots(order, _spots(artworks)))
     findings += [it.finding(bench.place(*it.field)) for it in slips]
     for artwork in artworks:
+        if is_converted(artwork) and CODE not in order.pieces[artwork.piece].waive:
+            findings.append(
+                said_of_conversion(artwork, bench.place("pieces", artwork.piece, "artwork"))
+            )
+            failed[artwork.piece] = "its program converted all colours when it exported"
+            continue
         findings += _remarks(order, artwork, slips, bench)
     if len(artworks) == len(bench.order.pieces):  # else nobody knows what the others hold
         findings += _unused(order, artworks, slips, bench)
@@ -148,11 +155,11 @@ def _remarks(
         pages, roles = ", ".join(map(str, found.pages)), ", ".join(found.roles)
         where = f"page {pages}, {found.area_mm2:.0f} mm² ({roles})"
         if found.found_as is FoundAs.NEAR_MISS:
-            wanted = ", ".join(map(str, order.colours[found.colour or ""].in_artwork))
+            wanted = ", ".join(it.spoken for it in order.colours[found.colour or ""].in_artwork)
             yield warning(
                 "near-miss",
-                f"{artwork.path} holds {found.text} on {where}: almost {found.colour} ({wanted}), "
-                "but not it, so it stays as it is",
+                f"{artwork.path} holds {_written(found)} on {where}: almost {found.colour} "
+                f"({wanted}), but not it, so it stays as it is",
                 place=place,
                 hint=f"mend the artwork, or add '{found.text}' to "
                 f"colours.{found.colour}.in_artwork",
@@ -160,8 +167,8 @@ def _remarks(
         elif found.found_as is FoundAs.UNKNOWN:
             yield warning(
                 "unknown-colour",
-                f"{artwork.path} holds {found.text} on {where}, which is no brand colour: it is "
-                "printed as it stands and will look different on every pair",
+                f"{artwork.path} holds {_written(found)} on {where}, which is no brand colour: it "
+                "is printed as it stands and will look different on every pair",
                 place=place,
                 hint=_PROFILED if found.profiled else _NAMELESS,
             )
@@ -172,6 +179,10 @@ def _remarks(
             place=place,
             hint="'photographs: translate' runs them through the pairs' models",
         )
+
+
+def _written(found: FoundColour) -> str:
+    return found.text if found.paint is None else found.paint.spoken
 
 
 def _unused(

@@ -236,13 +236,17 @@ def _remark(table: SwapTable, colour: Colour) -> Remark | None:
     """Return what is to be said of a colour that stays, but that may have been meant."""
     plain = colour.as_device() if colour.paint is None else None
     meant = table.of_paint(plain) if plain is not None else None
-    if meant is not None and meant.tint == 100:
+    if plain is not None and meant is not None and meant.tint == 100:
         old = table.swaps[meant.swap].old
-        words = f"{colour} has the numbers of {old}, but prints through a profile, so it stays"
+        words = (
+            f"{plain.spoken} has the numbers of {old.spoken}, but prints through a "
+            "profile, so it stays"
+        )
         return Remark("profiled-colour", words, meant.swap)
     near = table.near_miss(colour) if colour.paint is not None else None
     if near is None:
         return None
     old = table.swaps[near.swap].old
-    words = f"{colour} is {near.distance:.3g} off {old}, which is swapped"
+    written = colour.paint.spoken if colour.paint is not None else str(colour)
+    words = f"{written} is {near.distance:.3g} off {old.spoken}, which is swapped"
     return Remark("near-miss", words, near.swap)
