@@ -174,3 +174,27 @@ def test_two_looks_far_apart_are_looked_at_alone():
     )
     assert question.text == "Look at B4 and C9 alone: which is nearer to what kelp is to match?"
     assert IDA.read(question, "C9").among == ("B4", "C9")
+
+
+def test_the_swatches_that_a_scanner_named_are_asked_of_first():
+    three = ("B7", "B8", "C7")
+    scan = Pick(
+        sheet=FOR_EYE.id,
+        colour="kelp",
+        swatch="B7",
+        among=three,
+        by="Ida",
+        light="a scanner's lamp",
+        picked_on=DATE,
+        build=(60.0, 20.0, 50.0, 10.0),
+        error=2.0,
+    )
+    looking = Looking(FOR_EYE, by="Ida", light="", day=DATE, scanned=(scan,))
+    first, *others = looking.questions(["kelp"])
+    assert first.text == (
+        "The scanner names B7, B8 and C7: which is nearest to what kelp is to match?"
+    )
+    assert (first.among, tuple(others)) == (three, of_kelp())
+    # What the scanner said is no look of Ida's, though she laid the thing there.
+    assert looking.own([scan]) == ()
+    assert looking.read(first, "C7").among == three

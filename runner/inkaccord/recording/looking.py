@@ -87,8 +87,8 @@ class Looking:
     order
         Names the things that the colours are matched to, where it is known.
     scanned
-        What a scanner said of things that lay with the sheet: of these colours a single look is
-        asked, at the swatches that it named.
+        What a scanner said of things that lay with the sheet: the swatches that it named are asked
+        of first.
     """
 
     sheet: SampleSheet
@@ -111,7 +111,6 @@ class Looking:
             question
             for turn in range(after + 1, last + 1)
             for colour in colours
-            if turn == after + 1 or not self._named(colour)
             for question in self._of_colour(colour, turn, is_last=turn == last)
         )
 
@@ -166,7 +165,6 @@ class Looking:
         hold = _HOLD.format(**told)
         if named := self._named(colour):
             yield Question(colour, _NAMED.format(named=joined(named), **told), hold, among=named)
-            return
         for row in _rows(swatches):
             ids = tuple(it.id for it in row)
             text = _ALONG.format(row=_row_name(row, self.sheet), way=_way(row))
