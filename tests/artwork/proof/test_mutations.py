@@ -36,15 +36,18 @@ SMOKE = 2
 ENDLESS_S = 10
 SEEN = 5
 """Steps of 255 by which a picture must differ to be another."""
-_ROOM = "inkaccord.artwork.recolouring."
+_ARTWORK = "inkaccord.artwork."
+_ROOM = _ARTWORK + "recolouring."
 _COLOURS = "inkaccord.pdf.colours."
 PARTS = [
     _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
-    _ROOM + "resources", _ROOM + "masks", _ROOM + "stops",
+    _ROOM + "resources", _ROOM + "masks", _ROOM + "stops", _ROOM + "ladders",
+    _ROOM + "ink_gradients", _ARTWORK + "ladders", _ARTWORK + "lines",
     _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "functions", _COLOURS + "sections",
 ]  # fmt: skip
 _ANEW = (_COLOURS + "sections", _COLOURS + "functions", _COLOURS + "calculator",
-         _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "shadings")  # fmt: skip
+         _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "shadings",
+         _ARTWORK + "ladders", _ARTWORK + "lines")  # fmt: skip
 
 
 # -- mutants ----------------------------------------------------------------------------------
@@ -231,6 +234,37 @@ def _masked() -> bytes:
     )
 
 
+def _stepped() -> bytes:
+    """A gradient as flat fills, and one of its colours alone."""
+    fills = []
+    for i in range(30):
+        colour = [a + (b - a) * i / 29 for a, b in zip(OLD, PINK, strict=True)]
+        fills.append(" ".join(f"{v:.4f}" for v in colour) + f" k {3 * i} 0 4 50 re f")
+    alone = fills[12].split(" k")[0] + " k 0 60 50 30 re f"
+    return document("\n".join([*fills, alone]).encode())
+
+
+def _inks() -> bytes:
+    """A gradient of process inks and a spot in one space."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        spot = (0.0, 0.0, 0.0, 0.0, 1.0)
+        stripes = [Stripe(0, 0.4, (*OLD, 0.0), spot), Stripe(0.4, 1, (*OLD, 0.0), (*PINK, 0.0))]
+        shading = gradient_kit.axial(pdf, gradient_kit.stitched(pdf, stripes), "/DeviceGray")
+        space = parsed("[/DeviceN [/Cyan /Magenta /Yellow /Black /Kelp] /DeviceCMYK null]")
+        corners = [tuple(number >> i & 1 for i in range(5)) for number in range(32)]
+        samples = bytes(255 * max(one[i], one[4] * (i == 1)) for one in corners for i in range(4))
+        space[3] = stream(
+            pdf, samples,
+            "<< /FunctionType 0 /BitsPerSample 8 /Size [2 2 2 2 2] "
+            "/Domain [0 1 0 1 0 1 0 1 0 1] /Range [0 1 0 1 0 1 0 1] >>",
+        )  # fmt: skip
+        shading["/ColorSpace"] = space
+        resource(page, "/Shading", "/S", shading)
+
+    return document(b"/S sh", setup=setup)
+
+
 @cache
 def _cases() -> tuple[Case, ...]:
     kept, process = RecolourOptions(), RecolourOptions(spots=SpotMode.PROCESS)
@@ -243,6 +277,9 @@ def _cases() -> tuple[Case, ...]:
         (_shaded(gradient_kit.stitched, gradient_kit.axial, DERIVED), kept),
         (_field(), kept),
         (_corners(), kept),
+        (_stepped(), kept),
+        (_inks(), kept),
+        (_inks(), process),
         (_masked(), kept),
         (_masked(), process),
         (_objects(), kept),
