@@ -6,36 +6,26 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from operator import mul
 from typing import Self
 
 from pydantic import Field, model_validator
 
-from inkaccord.colour.builds import FULL_SCALE, Build, Drive
+from inkaccord.artwork.mixing import (
+    FULL,
+    SAME_COLOUR,
+    TINT_ROUNDING,
+    WHITE,
+    component_distance,
+    inks,
+    scaled,
+    tint_share,
+)
+from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS, Colour
-
-LOWEST_TINT = 0.04
-"""Below this share everything light looks like a tint of everything, so nothing is one."""
-HIGHEST_TINT = 0.97
-"""Above this share it is the colour itself, a little off: a near miss, not a tint."""
-TINT_ROUNDING = 0.55
-"""Percent (or 255ths) by which rounding may move each component of a tint."""
-SAME_COLOUR = 0.02
-"""Percent (or 255ths) by which two readers of one file may differ about a colour."""
-_TOP = {
-    PaintKind.CMYK: FULL_SCALE[Drive.CMYK],
-    PaintKind.RGB: FULL_SCALE[Drive.RGB],
-    PaintKind.GRAY: 100.0,
-}
-WHITE = {
-    PaintKind.CMYK: Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 0)),
-    PaintKind.RGB: Paint(kind=PaintKind.RGB, values=(255, 255, 255)),
-    PaintKind.GRAY: Paint(kind=PaintKind.GRAY, values=(0,)),
-}
 
 
 class SpotMode(StrEnum):
@@ -149,32 +139,6 @@ class Swap(Frozen):
         return f"{self.old} = {self.new}"
 
 
-def inks(paint: Paint) -> tuple[float, ...]:
-    """Return a paint's numbers as amounts that are 0 on bare paper."""
-    if paint.kind is PaintKind.RGB:
-        return tuple(_TOP[PaintKind.RGB] - value for value in paint.values)
-    return paint.values
-
-
-def scaled(paint: Paint, share: float) -> Paint:
-    """Return the plain tint of a CMYK, RGB or gray paint."""
-    return mixed(((share, paint),), paint.kind)
-
-
-def mixed(parts: Sequence[tuple[float, Paint]], kind: PaintKind) -> Paint:
-    """Return the linear mixture of paints of one kind; what is missing to 1 is bare paper."""
-    size = len(WHITE[kind].values)
-    amounts = [0.0] * size
-    for share, paint in parts:
-        for index, amount in enumerate(inks(paint)):
-            amounts[index] += share * amount
-    top = _TOP[kind]
-    amounts = [min(max(amount, 0.0), top) for amount in amounts]
-    if kind is PaintKind.RGB:
-        amounts = [top - amount for amount in amounts]
-    return Paint(kind=kind, values=tuple(round(amount, 6) for amount in amounts))
-
-
 def parse_swap(text: str) -> Swap:
     """Read ``cmyk 85 20 60 30 = cmyk 78 12 55 41``. Raises OrderError."""
     # 'C=85 M=20 = cmyk …' has other signs of its own: the one with blanks round it parts the two.
@@ -248,13 +212,13 @@ class SwapTable:
                 self._by_kind.setdefault(swap.old.kind, []).append((index, swap))
 
         self._outlines = {
-            kind: [(inks(swap.old), _TOP[kind]) for _, swap in pairs]
+            kind: [(inks(swap.old), FULL[kind]) for _, swap in pairs]
             for kind, pairs in self._by_kind.items()
-            if kind in _TOP
+            if kind in FULL
         }
         if self._greys is not None:
             black = self.swaps[self._greys].old
-            self._outlines.setdefault(black.kind, []).append((inks(black), _TOP[black.kind]))
+            self._outlines.setdefault(black.kind, []).append((inks(black), FULL[black.kind]))
         self._widest = max([near, *(swap.tolerance for swap in swaps)])
 
     def passes_by(self, kind: PaintKind, numbers: Sequence[float]) -> bool:
@@ -372,42 +336,8 @@ class SwapTable:
         return best
 
 
-def component_distance(one: Paint, other: Paint) -> float:
-    """Return the largest difference of one component of two paints of one kind."""
-    return max(abs(a - b) for a, b in zip(one.values, other.values, strict=True))
-
-
-def is_white(paint: Paint) -> bool:
-    """Whether a paint is paper white, computed values included."""
-    white = WHITE.get(paint.kind)
-    return white is not None and component_distance(paint, white) <= SAME_COLOUR
-
-
 def _is_all_greys(swap: Swap) -> bool:
     return swap.neutral and swap.old.kind is PaintKind.RGB and grey_share(swap.old) == 1
-
-
-def tint_share(paint: Paint, solid: Paint) -> float | None:
-    """Return the share (0.04 to 0.97) if ``paint`` is a linear tint of ``solid``, else None.
-
-    It is one when a single share explains every component within rounding to whole percent.
-    """
-    amounts, full = inks(paint), inks(solid)
-    top = max(full)
-    if top == 0:
-        return None
-    # The largest component was rounded least, relative to its size; it decides roughly.
-    rough = amounts[full.index(top)] / top
-    for a, b in zip(amounts, full, strict=True):
-        if not -2 * TINT_ROUNDING <= a - rough * b <= 2 * TINT_ROUNDING:
-            return None
-    weight = sum(map(mul, full, full))
-    for guess in (sum(map(mul, amounts, full)) / weight, rough):
-        if LOWEST_TINT <= guess <= HIGHEST_TINT and all(
-            abs(a - guess * b) <= TINT_ROUNDING for a, b in zip(amounts, full, strict=True)
-        ):
-            return round(guess, 6)
-    return None
 
 
 def _problems(swaps: Sequence[Swap], spots: SpotMode) -> list[Diagnostic]:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inkaccord.artwork.mixing import scaled
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
-from inkaccord.artwork.swaps import SpotMode, Swap, TintTable, scaled
+from inkaccord.artwork.swaps import SpotMode, Swap, TintTable
 from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.paints import Paint, PaintKind

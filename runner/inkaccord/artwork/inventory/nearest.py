@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.lines import is_between
-from inkaccord.artwork.swaps import tint_share
+from inkaccord.artwork.mixing import tint_share
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind

@@ -19,7 +19,7 @@ import pikepdf
 from numpy.typing import NDArray
 from PIL import Image
 
-from inkaccord.artwork.swaps import HIGHEST_TINT, LOWEST_TINT, inks, scaled
+from inkaccord.artwork.mixing import HIGHEST_TINT, LOWEST_TINT, inks, scaled
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.spaces import linear_light

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from inkaccord.artwork.content.walk import ColourUse, Walk
+from inkaccord.artwork.mixing import WHITE, component_distance
 from inkaccord.artwork.photographs.one_colour import with_one_colour_each
 from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.ink_proof import ink_differences
@@ -16,14 +17,7 @@ from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.roles import Role
-from inkaccord.artwork.swaps import (
-    WHITE,
-    SpotMode,
-    Swap,
-    SwapTable,
-    TintMode,
-    component_distance,
-)
+from inkaccord.artwork.swaps import SpotMode, Swap, SwapTable, TintMode
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function

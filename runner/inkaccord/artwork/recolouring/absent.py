@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 import pikepdf
 
 from inkaccord.artwork.content.walk import walk
+from inkaccord.artwork.mixing import component_distance
 from inkaccord.artwork.recolouring.recolour import SwapCount
-from inkaccord.artwork.swaps import component_distance
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, error
 

@@ -9,15 +9,9 @@ from itertools import combinations, pairwise
 
 from inkaccord.artwork.ladders import Climb
 from inkaccord.artwork.lines import ON_LINE, line_of, mixture, share_between
+from inkaccord.artwork.mixing import WHITE, component_distance, is_white, mixed
 from inkaccord.artwork.recolouring.stops import Vertex, stretches, traced
-from inkaccord.artwork.swaps import (
-    WHITE,
-    Mapped,
-    SwapTable,
-    component_distance,
-    is_white,
-    mixed,
-)
+from inkaccord.artwork.swaps import Mapped, SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.colours.ramps import Stop
 from inkaccord.pdf.colours.sections import Numbers, Section

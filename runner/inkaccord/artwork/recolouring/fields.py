@@ -12,6 +12,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.lines import ON_LINE, line_of, share_between
+from inkaccord.artwork.mixing import WHITE
 from inkaccord.artwork.recolouring.conversion import (
     Conversion,
     MixedKindsError,
@@ -19,7 +20,7 @@ from inkaccord.artwork.recolouring.conversion import (
     joined,
     mapped_surface,
 )
-from inkaccord.artwork.swaps import WHITE, SwapTable
+from inkaccord.artwork.swaps import SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.functions import Function
 from inkaccord.pdf.colours.ramps import write_samples

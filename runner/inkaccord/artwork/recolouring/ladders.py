@@ -9,7 +9,8 @@ from inkaccord.artwork.content.reading import FillSet
 from inkaccord.artwork.content.steps import ColourStep
 from inkaccord.artwork.ladders import Climb, climbed
 from inkaccord.artwork.lines import Numbers, apart
-from inkaccord.artwork.swaps import WHITE, SwapTable
+from inkaccord.artwork.mixing import WHITE
+from inkaccord.artwork.swaps import SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.spaces import DEVICE, Space, device_numbers
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from inkaccord.artwork.lines import ON_LINE, apart, mixture, share_between
-from inkaccord.artwork.swaps import SwapTable, component_distance
+from inkaccord.artwork.mixing import component_distance
+from inkaccord.artwork.swaps import SwapTable
 from inkaccord.pdf.colours.sections import Curve, Numbers, Section
 from inkaccord.pdf.colours.spaces import DEVICE, Space
 
