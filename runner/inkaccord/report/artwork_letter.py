@@ -119,9 +119,10 @@ def _head(order: Order, letter: ArtworkLetter) -> "Iterator[Flowable]":
     else:
         asked = "Nothing has to be changed"
     looked = len(letter.faults) - errors
-    more = f"; {counted(looked, 'thing')} more to look at" if looked else ""
+    things = f"{counted(looked, 'thing')}{' more' if errors else ''}"
+    more = f"; {things} to look at" if looked else ""
     yield marked(
-        f"This is how your file was understood, before anything is printed. "
+        "This is how your file was understood, before anything is printed. "
         f"<b>{escape(asked)}{escape(more)}.</b>"
     )
     yield gap(8)
@@ -221,7 +222,7 @@ def _colour(colour: LetterColour, box_pt: tuple[float, float]) -> "list[Flowable
     title = colour.name if named else first
     parts.append(marked(f"<b>{escape(fit_text(title, width, 8, BOLD))}</b>", "small"))
     if named:
-        parts.append(text(fit_text(first, width, 8), "quiet"))
+        parts.append(text(first, "quiet"))
     if others:
         parts.append(text(f"and {thousands(others)} more", "quiet"))
     elif colour.found_as is not FoundAs.BRAND:
