@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Self
@@ -166,6 +166,8 @@ class Mapped:
     """Which swap, by its place in the list."""
     tint: float = 100.0
     """Which tint of the old colour it was, in percent."""
+    mixture: bool = False
+    """Whether it was mixed of several inks, and so is no tint of any one colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +249,8 @@ class SwapTable:
     def of(self, colour: Colour) -> Mapped | None:
         """Return what a colour becomes, or None when it stays as it is."""
         paint = colour.paint
+        if colour.inks:
+            return self._of_inks(colour.inks)
         if paint is None:
             if colour.device is None:
                 return None
@@ -256,6 +260,45 @@ class SwapTable:
             if self.profiled is not ProfiledMode.PLAIN:
                 return self._grey(paint)
         return self.of_paint(paint)
+
+    def mixes_away(self, colorants: Collection[str]) -> bool:
+        """Whether inks are swapped spots that become CMYK, alone or with the device's own inks."""
+        swapped = self._gone(colorants)
+        kinds = {self.swaps[self.whole_spots[name]].new.kind for name in swapped}
+        others = set(colorants) - swapped - {"None"}
+        return kinds == {PaintKind.CMYK} and others <= set(PROCESS_INKS)
+
+    def _gone(self, colorants: Collection[str]) -> set[str]:
+        """Return the spots that become process colour, save the device's own inks."""
+        if self.spots is not SpotMode.PROCESS:
+            return set()
+        return (set(colorants) & self.whole_spots.keys()) - set(PROCESS_INKS)
+
+    def _of_inks(self, amounts: Sequence[tuple[str, float]]) -> Mapped | None:
+        """Return what a mixture of named inks becomes of which spots become process colour.
+
+        Its process inks are a colour like any, and the new builds are added. None where another
+        spot takes part, or no spot becomes process colour.
+        """
+        painted = [name for name, percent in amounts if percent > 0 and name not in PROCESS_INKS]
+        swapped = self._gone([name for name, _ in amounts])
+        if set(painted) - swapped - {"None"} or set(PROCESS_INKS) & self.whole_spots.keys():
+            return None
+        own = tuple(dict(amounts).get(ink, 0.0) for ink in PROCESS_INKS)
+        process = Paint(kind=PaintKind.CMYK, values=own)
+        mapped = self.of_paint(process) if any(own) else None
+        if mapped is not None and mapped.paint.kind is not PaintKind.CMYK:
+            return None
+        if not self.mixes_away(swapped):
+            return None
+        total = list((mapped.paint if mapped is not None else process).values)
+        for name, percent in amounts:
+            if name in swapped:
+                build = self.swaps[self.whole_spots[name]].build_at(percent, self.tints)
+                total = [have + more for have, more in zip(total, build.values, strict=True)]
+        values = tuple(round(min(amount, 100.0), 6) for amount in total)
+        first = min(self.whole_spots[name] for name in swapped)
+        return Mapped(Paint(kind=PaintKind.CMYK, values=values), first, mixture=True)
 
     def of_paint(self, paint: Paint) -> Mapped | None:
         """Return what a paint becomes, or None when it stays as it is."""

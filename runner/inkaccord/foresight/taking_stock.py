@@ -13,6 +13,8 @@ from inkaccord.foresight.converted import CODE, is_converted, said_of_conversion
 from inkaccord.foresight.spelling import Misspelt, misspelt_spots
 from inkaccord.order.model import Order, Photographs
 from inkaccord.order.pieces import Profiled
+from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
 from inkaccord.words import counted
@@ -131,9 +133,17 @@ def _found_as(order: Order, entry: ColourEntry, said: Nearest) -> FoundAs:
         return FoundAs.BRAND
     paint = entry.colour.paint
     named = paint is not None and any(_same(paint, kept) for kept in order.keep)
+    named = named or _of_kept_spots(order, entry.colour)
     if said.standing is ColourStanding.KEPT or named or entry.colour.paints_nothing:
         return FoundAs.KEPT
     return FoundAs.NEAR_MISS if said.standing is ColourStanding.NEAR_MISS else FoundAs.UNKNOWN
+
+
+def _of_kept_spots(order: Order, colour: ArtworkColour) -> bool:
+    """Whether a colour is a tint of a spot that stays with all its tints, alone or with others."""
+    spots = {kept.name for kept in order.keep if kept == Paint.spot(kept.name or "", 100)}
+    inks = {name for name, amount in colour.inks or () if amount > 0}
+    return bool(inks & spots) and inks <= spots | set(PROCESS_INKS)
 
 
 def _same(one: Paint, other: Paint) -> bool:

@@ -93,7 +93,10 @@ class Order(Frozen):
     colours: Annotated[dict[Name, BrandColour], Field(min_length=1)]
     keep: Annotated[
         tuple[Paint, ...],
-        Field(description="colours in the artwork that are left alone and need no mention"),
+        Field(
+            description="colours in the artwork that are left alone and need no mention; a spot "
+            "without a tint means all its tints and gradients, mixed with process inks too"
+        ),
     ] = ()
     stocks: Annotated[dict[Name, Stock], Field(min_length=1)]
     vendors: Annotated[dict[Name, Vendor], Field(min_length=1)]

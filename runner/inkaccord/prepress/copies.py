@@ -70,15 +70,15 @@ def make_copies(
             failed[name] = str(problem)
             findings += problem.findings
             continue
-        if not copy.proof.passed:
-            failed[name] = f"the proof of the recoloured file failed: {'; '.join(copy.proof.lines)}"
-        elif wrong := _errors(copy, job.piece.waive):
+        if wrong := _errors(copy, job.piece.waive):
             failed[name] = (
                 "what it prints in can't be known: its artwork asks for another kind of colour "
                 "than the device prints"
                 if wrong <= INKS_NOT_KNOWN
                 else "a colour of the artwork could not be recoloured"
             )
+        elif not copy.proof.passed:
+            failed[name] = f"the proof of the recoloured file failed: {'; '.join(copy.proof.lines)}"
     return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
 
 

@@ -108,7 +108,7 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
     by_eye = judged_by_eye(run, order)
     if not waiting and not unsure and run.agreement:
         word = "All that was measured agrees" if by_eye else "All shared colours agree"
-        but = ", but for what is accepted" if run.accepted else ""
+        but = ", but for what is accepted" if run.accepted or _not_known(run) else ""
         yield text(f"{word}, surely within the order's tolerances{but}.", "strong")
     if unsure:
         verb = "is" if len(unsure) == 1 else "are"
@@ -123,14 +123,22 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
     for piece in waiting:
         why = f", {piece.why}" if piece.why else ""
         yield marked(f"<b>{escape(piece.name)}</b>: {piece.status}{escape(why)}")
-    for piece in run.pieces:
-        for code in sorted(piece.waived.keys() & INKS_NOT_KNOWN):
-            said = f"its page is converted before it is printed. Accepted: {piece.waived[code]}"
-            yield marked(
-                f"<b>Not known in what {escape(piece.name)} prints</b>, whatever its distances "
-                f"below: {escape(said)}."
-            )
+    for name, why in _not_known(run):
+        yield marked(
+            f"<b>Not known in what {escape(name)} prints</b>, whatever its distances below: its "
+            f"page is converted before it is printed. Accepted: {escape(why)}."
+        )
     yield gap(8)
+
+
+def _not_known(run: Run) -> list[tuple[str, str]]:
+    """Return the pieces that the order lets be though their inks can't be known, and why."""
+    return [
+        (piece.name, why)
+        for piece in run.pieces
+        for code, why in sorted(piece.waived.items())
+        if code in INKS_NOT_KNOWN
+    ]
 
 
 def _suite(run: Run, gallery: Gallery, width_pt: float) -> "Iterator[Flowable]":

@@ -11,7 +11,7 @@ from inkaccord.artwork.mixing import tint_share
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
-from inkaccord.pdf.colours.spaces import device_numbers
+from inkaccord.pdf.colours.spaces import PROCESS_INKS, device_numbers
 
 _BLENDED = {ColourKind.CMYK, ColourKind.RGB, ColourKind.GRAY}
 
@@ -84,6 +84,16 @@ def own_colours(
     return _Judge(brand, within, 0.0).own_colours(colour)
 
 
+def _process_part(colour: ArtworkColour) -> ArtworkColour:
+    """Return a mixture of inks that lays down none but the device's own as the CMYK that it is."""
+    inks = {name: amount for name, amount in colour.inks or () if amount > 0}
+    if not inks or not inks.keys() <= set(PROCESS_INKS):
+        return colour
+    values = tuple(inks.get(ink, 0.0) for ink in PROCESS_INKS)
+    paint = Paint(kind=PaintKind.CMYK, values=values)
+    return colour.model_copy(update={"paint": paint, "kind": ColourKind.CMYK})
+
+
 class _Judge:
     def __init__(
         self,
@@ -96,6 +106,8 @@ class _Judge:
         self._near = near
 
     def of(self, colour: ArtworkColour) -> Nearest:
+        if colour.kind is ColourKind.DEVICEN:
+            colour = _process_part(colour)
         if colour.kind in {ColourKind.GRADIENT, ColourKind.DEVICEN} or colour.paint is None:
             return self._without_paint(colour)
         paint = colour.paint

@@ -28,12 +28,11 @@ class GradientSpace:
         self.kind: PaintKind | None = _KINDS.get(self.family)
         self.profiled = False
         self.names: tuple[str, ...] = ()
-        if self.family == "/Separation":
-            self.kind, self.names = PaintKind.SPOT, (plain(parts[1]),)
-            self.size = 1
-        elif self.family == "/DeviceN":
-            self.names = tuple(plain(name) for name in parts[1])
+        if self.family in ("/Separation", "/DeviceN"):
+            several = parts[1] if self.family == "/DeviceN" else parts[1:2]
+            self.names = tuple(plain(name) for name in several)
             self.size = len(self.names)
+            self.kind = PaintKind.SPOT if self.size == 1 else None
         elif self.family == "/ICCBased":
             self.size = int(parts[1]["/N"])
             self.profiled = by_numbers

@@ -54,25 +54,25 @@ def swapped_colours(
 ) -> Swapped:
     """Return the swapped colours of two open files, before and after."""
     result = Swapped()
-    new_spots = {
-        use.space.name: use.space
-        for use in walk(new, options.limits)
-        if use.space is not None and use.space.kind is SpaceKind.SPOT
-    }
-    seen: set[tuple[Colour, Mapped | None]] = set()
+    new_spaces, old_spaces = _Definitions(), _Definitions()
+    for use in walk(new, options.limits):
+        new_spaces.number(_inner(use.space))
+    seen: set[tuple[Colour, Mapped | None, int]] = set()
     otherwise: set[int] = set()
     for use in Walk(old, options.limits, LadderReader(table).steps).uses():
         mapped = use.becomes or table.of(use.colour)
-        kept_spot = use.space is not None and use.space.name in table.whole_spots and not mapped
+        space = _inner(use.space)
+        kept_spot = space is not None and _is_swapped(space, table) and not mapped
         if use.page is not None and _can_mix(use, changes=mapped is not None or kept_spot):
             result.blended.add(use.page)
             if use.role is Role.GRADIENT:
                 result.gradients.add(use.page)
             else:
                 otherwise.add(use.page)
-        if (use.colour, use.becomes) in seen:
+        number = old_spaces.number(space)
+        if (use.colour, use.becomes, number) in seen:
             continue
-        seen.add((use.colour, use.becomes))
+        seen.add((use.colour, use.becomes, number))
         first = _setting(use.colour, use.space, result.old_spaces)
         if not (mapped or kept_spot):
             if first and len(result.kept) < MOST_KEPT:
@@ -81,9 +81,7 @@ def swapped_colours(
         if mapped is not None:
             second = write_paint(mapped.paint, fill=True)
         else:
-            second = _setting(
-                use.colour, new_spots.get(use.space.name if use.space else ""), result.new_spaces
-            )
+            second = _setting(use.colour, new_spaces.get(space, number), result.new_spaces)
         if first and second:
             result.pairs.append((str(use.colour), first, second))
     for number, page in enumerate(old.pages, start=1):
@@ -103,6 +101,41 @@ def swapped_colours(
     return result
 
 
+class _Definitions:
+    """The spaces of named inks of one file, numbered among those of the same inks as met.
+
+    A file and its copy are walked alike, so that the same number is the same space.
+    """
+
+    def __init__(self) -> None:
+        self._met: dict[tuple[str, ...], list[Space]] = {}
+
+    def number(self, space: Space | None) -> int:
+        """Return a space's number, a new one where it was not met before."""
+        if space is None or space.kind not in (SpaceKind.SPOT, SpaceKind.DEVICEN):
+            return 0
+        known = self._met.setdefault(space.colorants, [])
+        if space not in known:
+            known.append(space)
+        return known.index(space)
+
+    def get(self, space: Space | None, number: int) -> Space | None:
+        """Return the space of the same inks with a number."""
+        known = self._met.get(space.colorants, []) if space is not None else []
+        return known[number] if number < len(known) else None
+
+
+def _inner(space: Space | None) -> Space | None:
+    """Return what a table's or an uncoloured pattern's colours are of."""
+    while space is not None and space.kind in (SpaceKind.INDEXED, SpaceKind.PATTERN):
+        space = space.base
+    return space
+
+
+def _is_swapped(space: Space, table: SwapTable) -> bool:
+    return any(name in table.whole_spots for name in space.colorants)
+
+
 def _can_mix(use: ColourUse, *, changes: bool) -> bool:
     overprints = use.overprint.fill or use.overprint.stroke
     return overprints or (changes and use.role in (Role.GRADIENT, Role.IMAGE))
@@ -112,10 +145,7 @@ def _setting(colour: Colour, space: Space | None, spaces: list[Any]) -> bytes:
     """Return the operators that set a colour; empty if it can't be set outside its place."""
     if space is None or space.kind is SpaceKind.UNKNOWN:
         return b""
-    if space.kind is SpaceKind.PATTERN:
-        space = space.base
-    if space is not None and space.kind is SpaceKind.INDEXED:
-        space = space.base
+    space = _inner(space)
     if space is None or len(colour.numbers) != space.components:
         return b""
     if space.kind in DEVICE:

@@ -6,6 +6,11 @@ from collections.abc import Mapping
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.pdf.limits import FileLimits
 
+_NO_SPOT = (
+    "in the program that it was drawn in, make the colour a process colour (untick 'spot' for it "
+    "in the list of colours), or give this object another colour, and export again; or let the "
+    "vendor keep spots, if it prints that ink"
+)
 _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "bad-operands": (
         Severity.WARNING,
@@ -47,16 +52,9 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
         "{detail}",
         "make the object in the spot alone, or in process colour",
     ),
-    "inks-stay": (
-        Severity.WARNING,
-        "{detail}",
-        "make the object in process colour if the vendor takes no spots",
-    ),
-    "spot-image": (
-        Severity.ERROR,
-        "{detail}",
-        "convert the image to process colour in the artwork",
-    ),
+    "inks-stay": (Severity.ERROR, "{detail}", _NO_SPOT),
+    "spot-image": (Severity.ERROR, "{detail}", _NO_SPOT),
+    "plate-left": (Severity.ERROR, "{detail}, and the vendor takes it as process colour", _NO_SPOT),
     "overprint-changes": (
         Severity.WARNING,
         "{detail} under overprint: another ink shows through than before",

@@ -14,9 +14,10 @@ from inkaccord.artwork.content.traverse import InlinePlace, Traversal, Unit, Whe
 from inkaccord.artwork.recolouring import unhandled
 from inkaccord.artwork.recolouring.conversion import MixedKindsError, mixtures
 from inkaccord.artwork.recolouring.ladders import find_ladders
+from inkaccord.artwork.recolouring.leftovers import plates_named
 from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swaps import Mapped, SpotMode, SwapTable
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, write_paint
 from inkaccord.pdf.entries import entry, objgen
@@ -75,6 +76,17 @@ class Recolourer(Traversal):
         for scope in self.scopes:
             self.resources.forget_spots(scope)
         self._write_variants()
+        self._look_for_plates()
+
+    def _look_for_plates(self) -> None:
+        """Report the plates of spots that are to be process colour and are still named."""
+        if self.table is None or self.table.spots is not SpotMode.PROCESS:
+            return
+        told = set(self.resources.stuck)
+        for name, where in plates_named(self.pdf, set(self.table.whole_spots)):
+            if name not in told:
+                told.add(name)
+                self.finding("plate-left", f"spot {name} is still named {where}")
 
     def _look_at(self, page: pikepdf.Page) -> None:
         """Report what stands on a page but is left alone."""

@@ -69,8 +69,9 @@ class ResourceRewriter:
         self._gradients = GradientRewriter(pdf, table, streams, report)
         self._done: set[object] = set()
         self._transforms: dict[int, Any] = {}
-        self._stuck: set[str] = set()
         self.swapped: Counter[tuple[int, float]] = Counter()
+        self.stuck: set[str] = set()
+        """Colorants of what can't become process colour, and was reported."""
         self.photographs: set[tuple[int, int]] = set()
         self.inline_photographs: set[InlinePlace] = set()
         self.without_build: set[Paint] = set()
@@ -104,14 +105,10 @@ class ResourceRewriter:
         if not isinstance(table, pikepdf.Dictionary) or self._table.spots is SpotMode.KEEP:
             return
         for name in sorted(table.keys()):
-            one = table[name]
-            if (
-                isinstance(one, pikepdf.Array)
-                and len(one) > 1
-                and word(one[0]) == "/Separation"
-                and plain(one[1]) in self._table.whole_spots
-                and plain(one[1]) not in self._stuck
-            ):
+            space = self._spaces.read(table[name], scope.resources)
+            while space.kind in (SpaceKind.PATTERN, SpaceKind.INDEXED) and space.base is not None:
+                space = space.base
+            if self._becomes_process(space) and not self.stuck.intersection(space.colorants):
                 del table[name]
 
     def space(self, definition: Any, scope: Scope, otherwise: object, depth: int = 0) -> None:
@@ -123,7 +120,9 @@ class ResourceRewriter:
         try:
             match word(definition[0]):
                 case "/Separation":
-                    self._separation(definition)
+                    self._separation(definition, plain(definition[1]))
+                case "/DeviceN" if len(definition[1]) == 1:
+                    self._separation(definition, plain(definition[1][0]))
                 case "/DeviceN":
                     self._device_n(definition, scope, otherwise, depth)
                 case "/Indexed" | "/I":
@@ -137,8 +136,8 @@ class ResourceRewriter:
         ) as problem:  # fmt: skip
             self._report("bad-colour-space", f"a colour space cannot be rewritten: {problem}")
 
-    def _separation(self, definition: Any) -> None:
-        swap = self._table.whole_spots.get(plain(definition[1]))
+    def _separation(self, definition: Any, name: str) -> None:
+        swap = self._table.whole_spots.get(name)
         if swap is None or self._table.spots is not SpotMode.KEEP:
             return
         definition[2] = DEVICE_NAME[SpaceKind(self._table.swaps[swap].new.kind.value)]
@@ -169,8 +168,12 @@ class ResourceRewriter:
             if isinstance(colorants, pikepdf.Dictionary):
                 for name in sorted(colorants.keys()):
                     self.space(colorants[name], scope, (otherwise, name), depth + 1)
-        if not swaps:
+        process = self._table.spots is SpotMode.PROCESS
+        if process and len(definition) > 4:
+            self._forget_in(definition[4])
+        if not swaps or self._becomes_process(self._spaces.read(definition, scope.resources)):
             return
+        self.stuck.update(names)
         if any(names[position] in PROCESS_INKS for position in swaps):
             self._report(
                 "inks-not-rewritten",
@@ -205,12 +208,26 @@ class ResourceRewriter:
         )
         for swap in swaps.values():
             self.swapped[swap, 100.0] += 1
-        if self._table.spots is SpotMode.PROCESS:
+        if process:
             self._report(
-                "inks-stay",
-                f"the space of the inks {', '.join(names)} keeps its spots; only their builds "
-                "are new",
+                "inks-stay", f"{' and '.join(names)} are mixed in one object, and their plates stay"
             )
+
+    def _forget_in(self, attributes: Any) -> None:
+        """Take spots that become process colour out of what is told of a space beside its inks."""
+        gone = {f"/{name}" for name in self._table.whole_spots}
+        hints = entry(attributes, "/MixingHints")
+        told = (
+            entry(attributes, "/Colorants"),
+            entry(hints, "/Solidities"),
+            entry(hints, "/DotGain"),
+        )
+        for one in told:
+            for name in gone & set(one.keys() if isinstance(one, pikepdf.Dictionary) else ()):
+                del one[name]
+        order = entry(hints, "/PrintingOrder")
+        if isinstance(order, pikepdf.Array):
+            hints["/PrintingOrder"] = pikepdf.Array([n for n in order if str(n) not in gone])
 
     def _mixed_inks(
         self, old: Any, point: Numbers, swaps: dict[int, int], kind: SpaceKind
@@ -283,10 +300,20 @@ class ResourceRewriter:
         space = self._spaces.read(definition, scope.resources)
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
             self._spot_image(image, space, scope)
+        elif self._becomes_process(space):
+            self._stay(space, "a picture")
         elif space.kind in _OWN_COLOURS:
             self.photographs.add(objgen(image))
 
+    def _stay(self, space: Space, what: str) -> None:
+        """Report what stays in several inks of which one was to become process colour."""
+        self.stuck.update(space.colorants)
+        inks = " and ".join(space.colorants)
+        self._report("inks-stay", f"{what} mixed of {inks} can't become process colour")
+
     def _becomes_process(self, space: Space) -> bool:
+        if space.kind is SpaceKind.DEVICEN:
+            return self._table.mixes_away(space.colorants)
         return self._table.spots is SpotMode.PROCESS and space.name in self._table.whole_spots
 
     def _spot_image(self, image: Any, space: Space, scope: Scope) -> bool:
@@ -297,7 +324,7 @@ class ResourceRewriter:
         bits = int(_either(image, "/BitsPerComponent", "/BPC", 8))
         filters = filters_of(image) if "/Filter" in image else filters_of(image, "/F")
         if bits > 8 or any(name in IMAGE_FILTERS for name in filters):
-            self._stuck.add(space.name)
+            self.stuck.add(space.name)
             self._report(
                 "spot-image", f"an image in the spot {space.name} cannot become process colour"
             )
@@ -359,6 +386,8 @@ class ResourceRewriter:
             shading = read_shading(definition, scope.resources, self._spaces, self._streams)
             if shading.space.kind is SpaceKind.DEVICEN:
                 new = self._gradients.rewrite_inks(definition, shading)
+                if new is None and self._becomes_process(shading.space):
+                    self._stay(shading.space, "a gradient")
             elif shading.space.kind in (SpaceKind.INDEXED, SpaceKind.UNKNOWN):
                 new = None
             else:

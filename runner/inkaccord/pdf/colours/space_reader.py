@@ -139,19 +139,13 @@ class SpaceReader:
                     key=f"lab {_digest(array[1])}",
                 )
             case "/Separation":
-                return Space(
-                    SpaceKind.SPOT,
-                    1,
-                    plain(array[1]),
-                    array,
-                    base=self.read(array[2], resources, depth + 1),
-                    colorants=(plain(array[1]),),
-                    key=f"spot {plain(array[1])}",
-                )
+                return self._spot(plain(array[1]), array, resources, depth)
             case "/DeviceN":
                 names = tuple(plain(name) for name in array[1])
                 if not 0 < len(names) <= MAX_COLORANTS:
                     raise ValueError(f"{len(names)} colorants")
+                if len(names) == 1:  # the same as a Separation (ISO 32000-2, 8.6.6.5)
+                    return self._spot(names[0], array, resources, depth)
                 return Space(
                     SpaceKind.DEVICEN,
                     len(names),
@@ -184,6 +178,12 @@ class SpaceReader:
                     key=f"pattern {base.key}",
                 )
         return self._bad(f"the colour space family {family} is not known")
+
+    def _spot(self, name: str, array: Any, resources: Any, depth: int) -> Space:
+        base = self.read(array[2], resources, depth + 1)
+        return Space(
+            SpaceKind.SPOT, 1, name, array, base=base, colorants=(name,), key=f"spot {name}"
+        )
 
 
 def index_table(array: Any) -> bytes:

@@ -51,6 +51,8 @@ class Colour:
     numbers: tuple[float, ...] = ()
     device: str | None = None
     """For a colour that goes through a profile: the family of its numbers (``cmyk``, ``rgb``)."""
+    inks: tuple[tuple[str, float], ...] = ()
+    """For one mixed of named inks: each with its percent."""
 
     def __str__(self) -> str:
         if self.paint is not None:
@@ -120,12 +122,15 @@ class Space:
                 entry_bytes = self.table[index * size : (index + 1) * size]
                 if len(entry_bytes) == size:
                     return self.base.colour(self.base.from_bytes(entry_bytes))
-            case SpaceKind.DEVICEN if set(PROCESS_INKS) <= set(self.colorants):
-                inks = dict(zip(self.colorants, numbers, strict=True))
-                process = tuple(inks.pop(name) for name in PROCESS_INKS)
+            case SpaceKind.DEVICEN if len(numbers) == self.components:
+                percent = (_tidy(100 * _clip(number, 0, 1)) for number in numbers)
+                inks = dict(zip(self.colorants, percent, strict=True))
+                spots = [amount for name, amount in inks.items() if name not in PROCESS_INKS]
                 # Without any spot it is a plain build, spelt with the names of the plates.
-                if max(inks.values(), default=0.0) <= 0:
+                if inks.keys() >= set(PROCESS_INKS) and max(spots, default=0.0) <= 0:
+                    process = tuple(inks[name] / 100 for name in PROCESS_INKS)
                     return Colour(device_paint(SpaceKind.CMYK, process), None, numbers)
+                return Colour(None, self.name, numbers, inks=tuple(inks.items()))
         return Colour(None, self.name or self.kind.value, numbers)
 
     def numbers_of(self, paint: Paint) -> tuple[float, ...] | None:
