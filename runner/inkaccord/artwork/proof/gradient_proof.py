@@ -187,7 +187,9 @@ class _Judge:
         if not low < high:
             return self._ends(old_at, new_at, [low])
         found = list(chains(leaves(self._old["/Function"], low, high)))
-        if self._wanted.all_grey([one.at(place) for one in found for place in one.places]):
+        if self._wanted.all_grey(
+            [self._judged(one.at(place)) for one in found for place in one.places]
+        ):
             return "is grey, and was left as it is"
         for chain in found:
             wrong = self._chain(chain, new_at)
