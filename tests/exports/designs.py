@@ -5,7 +5,7 @@ bleed have negative places. Colours stand in three kinds, and a writer takes the
 program can write. Everything is invented: the Boathouse Museum and its colours.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 BLEED_MM = 3.0
@@ -29,6 +29,14 @@ BLACK = Colour("black", (0, 0, 0, 100), (0, 0, 0))
 RICH = Colour("rich", (60, 40, 40, 100), (10, 8, 8))
 WHITE = Colour("white", (0, 0, 0, 0), (255, 255, 255))
 COLOURS = (KELP, LANTERN, SLATE, SKY, BLACK, RICH, WHITE)
+BRANDS = (KELP, LANTERN, SLATE)
+
+SWAPPED = {
+    KELP: Colour("kelp", (78, 12, 55, 41), (32, 70, 116)),
+    LANTERN: Colour("lantern", (4, 60, 70, 0), (226, 110, 62)),
+    SLATE: Colour("slate", (20, 45, 35, 50), (104, 70, 84), "Slate"),
+}
+"""What the brand colours become in an export's twin, which shows what recolouring must give."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +52,8 @@ class Flat:
 
     @property
     def rgb(self) -> tuple[int, ...]:
-        return tuple(round(255 - (255 - part) * self.tint) for part in self.colour.rgb)
+        # Halves go up, as programs round them.
+        return tuple(int(255.5 - (255 - part) * self.tint) for part in self.colour.rgb)
 
     @property
     def hex(self) -> str:
@@ -141,6 +150,44 @@ class Design:
     width: float
     height: float
     marks: tuple[Mark, ...]
+
+
+def swapped(design: Design) -> Design:
+    """Return the design as it would be drawn in the colours that its brand colours become."""
+    return Design(
+        design.name,
+        design.width,
+        design.height,
+        tuple(replace(mark, paint=_swapped_paint(mark.paint)) for mark in design.marks),
+    )
+
+
+def _swapped_paint(paint: Paint) -> Paint:
+    if isinstance(paint, Flat):
+        return replace(paint, colour=SWAPPED.get(paint.colour, paint.colour))
+    if isinstance(paint, Blend):
+        return replace(paint, stops=tuple((at, _swapped_flat(stop)) for at, stop in paint.stops))
+    if isinstance(paint, Dots):
+        return replace(paint, front=_swapped_flat(paint.front), ground=_swapped_flat(paint.ground))
+    return paint
+
+
+def _swapped_flat(flat: Flat) -> Flat:
+    return replace(flat, colour=SWAPPED.get(flat.colour, flat.colour))
+
+
+def flats(design: Design) -> list[Flat]:
+    """Return every flat colour of a design, gradients' stops and patterns' colours too."""
+    found: list[Flat] = []
+    for mark in design.marks:
+        match mark.paint:
+            case Flat():
+                found.append(mark.paint)
+            case Blend(stops=stops):
+                found += [stop for _, stop in stops]
+            case Dots(front=front, ground=ground):
+                found += [front, ground]
+    return list(dict.fromkeys(found))
 
 
 def _bleed_box(width: float, height: float) -> Box:

@@ -1,5 +1,8 @@
 """Export the designs from general programs: the PDFs that the tests beside this script read.
 
+Each is exported twice, into ``files`` in its colours and into ``twins`` in those that they become
+where the tests recolour it: what the program itself writes then is what recolouring must give.
+
     python tests/exports/make.py [WORD ...]
 
 Each WORD chooses the exports whose file name holds it; without words all are made. The programs
@@ -21,7 +24,7 @@ from pathlib import Path
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent))
 
-from exports.designs import DESIGNS, Design  # noqa: E402
+from exports.designs import DESIGNS, Design, swapped  # noqa: E402
 from exports.writers.fodg import FodgWriter  # noqa: E402
 from exports.writers.photos import write_photos  # noqa: E402
 from exports.writers.profile import press_profile  # noqa: E402
@@ -31,6 +34,7 @@ from exports.writers.typst import TypstWriter  # noqa: E402
 from exports.writers.web import HtmlWriter  # noqa: E402
 
 FILES = HERE / "files"
+TWINS = HERE / "twins"
 INDEX = HERE / "index.json"
 Photos = dict[str, Path]
 Exporter = Callable[[Design, Photos, Path, Path], list[str]]
@@ -145,7 +149,8 @@ def layout(kind: str) -> Exporter:
         (profiles / "slipway.icc").write_bytes(press_profile())
         script = HERE / "writers" / "layout.py"
         made = folder / "made.pdf"
-        words = ("-g", "-ns", "-py", script, design.name, kind, folder, made)
+        colours = "original" if design == DESIGNS[design.name] else "swapped"
+        words = ("-g", "-ns", "-py", script, design.name, colours, kind, folder, made)
         _run("xvfb-run", "-a", "env", f"HOME={folder}", "scribus", *words)
         out.write_bytes(made.read_bytes())
         return made.with_suffix(".txt").read_text().splitlines()
@@ -157,7 +162,20 @@ def distil(first: str, *options: str) -> Exporter:
     """Return a pass of another export through Ghostscript."""
 
     def export(design: Design, photos: Photos, folder: Path, out: Path) -> list[str]:
-        _run("gs", "-q", "-dSAFER", "-sDEVICE=pdfwrite", *options, "-o", out, FILES / first)
+        profile = folder / "press.icc"
+        profile.write_bytes(press_profile())
+        # Ghostscript's own CMYK profile would weigh more than all that it is attached to.
+        _run(
+            "gs",
+            "-q",
+            f"-sDefaultCMYKProfile={profile}",
+            f"--permit-file-read={profile}",
+            "-sDEVICE=pdfwrite",
+            *options,
+            "-o",
+            out,
+            FILES / first,
+        )
         return []
 
     return export
@@ -185,7 +203,7 @@ GS_TEXT = (
 EXPORTS: dict[str, tuple[str, Exporter]] = {
     **{
         f"inkscape-{name}": (name, inkscape())
-        for name in ("invitation", "tag", "blends", "map", "menu", "postcard", "ticket")
+        for name in ("invitation", "blends", "map", "menu", "postcard", "ticket")
     },
     "inkscape-outlined-invitation": ("invitation", inkscape("--export-text-to-path")),
     **{
@@ -209,15 +227,12 @@ EXPORTS: dict[str, tuple[str, Exporter]] = {
     },
     **{f"typst-rgb-{name}": (name, typst("rgb")) for name in ("reply-card", "ticket", "blends")},
     "typst-archive-reply-card": ("reply-card", typst("rgb", pdf_standards="a-2b")),
-    **{
-        f"tikz-cmyk-{name}": (name, tikz("cmyk"))
-        for name in ("invitation", "blends", "map", "programme")
-    },
+    **{f"tikz-cmyk-{name}": (name, tikz("cmyk")) for name in ("invitation", "blends", "map")},
     "tikz-rgb-tag": ("tag", tikz("rgb")),
     "tikz-rgb-map": ("map", tikz("rgb")),
     **{
         f"library-spot-{name}": (name, library("spot"))
-        for name in ("invitation", "ticket", "programme", "envelope")
+        for name in ("invitation", "ticket", "programme")
     },
     "library-cmyk-blends": ("blends", library("cmyk", boxes=False)),
     "library-rgb-postcard": ("postcard", library("rgb", boxes=False)),
@@ -246,6 +261,9 @@ EXPORTS: dict[str, tuple[str, Exporter]] = {
     "qpdf-plain-cairo-map": ("map", repack("cairo-map.pdf", "--qdf", "--stream-data=uncompress")),
 }
 
+
+WITH_TWIN = {name for name in EXPORTS if not name.startswith(("gs-", "qpdf-", "layout-screen"))}
+"""The exports of which a twin is kept: the same program's, of the design in the new colours."""
 
 PROGRAMS = {
     "inkscape": "Inkscape",
@@ -289,6 +307,7 @@ def main() -> None:
     words = sys.argv[1:]
     versions = _versions()
     index = json.loads(INDEX.read_text()) if INDEX.exists() else {}
+    TWINS.mkdir(exist_ok=True)
     for name, (design, export) in EXPORTS.items():
         if words and not any(word in name for word in words):
             continue
@@ -297,6 +316,10 @@ def main() -> None:
             photos = write_photos(folder)
             out = FILES / f"{name}.pdf"
             left_out = export(DESIGNS[design], photos, folder, out)
+            if name in WITH_TWIN:
+                with tempfile.TemporaryDirectory() as other:
+                    photos = write_photos(Path(other))
+                    export(swapped(DESIGNS[design]), photos, Path(other), TWINS / out.name)
         index[name] = {
             "program": PROGRAMS[name.split("-")[0]],
             "version": versions[name.split("-")[0]],

@@ -100,7 +100,7 @@ class FodgWriter:
         if mark.blur:
             # The suite blurs no shape; a soft shadow in the shape's own colour lies under it.
             assert isinstance(paint, Flat)
-            self.left_out.append("blur")
+            self.left_out.append("blur (a soft shadow instead)")
             look += (
                 ' draw:shadow="visible" draw:shadow-offset-x="2mm" draw:shadow-offset-y="2mm"'
                 f' draw:shadow-color="{paint.hex}" draw:shadow-opacity="60%"'

@@ -1,9 +1,9 @@
 """Runs inside the layout program: draws a design with spots, and exports one PDF of each kind.
 
-    scribus -g -ns -py layout.py DESIGN KIND PHOTOS OUT.pdf
+    scribus -g -ns -py layout.py DESIGN COLOURS KIND PHOTOS OUT.pdf
 
-KIND is plain, x3, x4 or screen. What scripts can't set there (shadows, overprint, colour
-management) is written into the saved document, which is opened again.
+COLOURS is original or swapped, KIND plain, x3, x4 or screen. What scripts can't set there
+(shadows, overprint, colour management) is written into the saved document, which is opened again.
 """
 
 import re
@@ -19,16 +19,18 @@ from exports.designs import (  # noqa: E402 - the program runs this script from 
     BLEED_MM,
     COLOURS,
     DESIGNS,
+    SWAPPED,
     Blend,
     Disc,
     Dots,
     Frame,
     Photo,
     Words,
+    swapped,
 )
 
-design_name, kind, photos, out = sys.argv[1:5]
-design = DESIGNS[design_name]
+design_name, colours, kind, photos, out = sys.argv[1:6]
+design = swapped(DESIGNS[design_name]) if colours == "swapped" else DESIGNS[design_name]
 PHOTOS = {"harbour": "harbour.jpg", "profiled": "profiled.jpg", "grey": "grey.png"}
 VERSIONS = {"plain": 14, "x3": 12, "x4": 10, "screen": 14}
 left_out = []
@@ -36,20 +38,18 @@ patches = {}
 
 
 def define_colours():
-    for colour in COLOURS:
+    for original in COLOURS:
+        colour = SWAPPED.get(original, original) if colours == "swapped" else original
         if colour.name == "black":
             continue
-        scribus.defineColorCMYKFloat(colour.name, *(float(part) for part in colour.cmyk))
+        name = colour.spot or colour.name
+        scribus.defineColorCMYKFloat(name, *(float(part) for part in colour.cmyk))
         if colour.spot:
-            scribus.setSpotColor(colour.name, True)
+            scribus.setSpotColor(name, True)
 
 
 def name_of(flat):
-    return (
-        "Black"
-        if flat.colour.name == "black"
-        else (flat.colour.spot and flat.colour.name) or flat.colour.name
-    )
+    return "Black" if flat.colour.name == "black" else flat.colour.spot or flat.colour.name
 
 
 def draw(mark, count):
@@ -94,7 +94,7 @@ def draw(mark, count):
         patches[marker] = {"doOverprint": "1"}
     if mark.blur:
         # The program blurs no shape; a soft shadow in the shape's own colour lies under it.
-        left_out.append("blur")
+        left_out.append("blur (a soft shadow instead)")
         patches[marker] = {
             "HASSOFTSHADOW": "1",
             "SOFTSHADOWCOLOR": name_of(paint),
