@@ -18,6 +18,7 @@ from typing import Any
 import annotated_types
 import click
 from draw_house import drawing
+from exports_page import exports_page
 from pydantic import BaseModel, BeforeValidator
 from pydantic.fields import FieldInfo
 
@@ -275,6 +276,7 @@ def pages() -> dict[str, str]:
         "order.schema.json": json.dumps(order_schema(kinds), ensure_ascii=False, indent=1) + "\n",
         "run.schema.json": json.dumps(run_schema(), ensure_ascii=False, indent=1) + "\n",
         FORMS: json.dumps(forms, indent=1) + "\n",
+        "exports-tested.md": exports_page(),
         "pictures/house.svg": drawing(),
     }
 

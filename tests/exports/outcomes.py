@@ -1,0 +1,97 @@
+"""What becomes of every export.
+
+    python tests/exports/outcomes.py [WORD ...]
+
+does all again (minutes), or the exports whose names hold a word, writes ``outcomes.json``, and
+says what is wrong without a reason in ``misses.py``. Then ``python docs/generate.py`` makes the
+page of it.
+"""
+
+import json
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+HERE = Path(__file__).parent
+if __name__ == "__main__":
+    sys.path.insert(0, str(HERE.parent))
+
+from exports.areas import area_errors, is_said  # noqa: E402
+from exports.designs import BRANDS, flats  # noqa: E402
+from exports.harness import FILES, INDEX, TWINS, by_places, by_twin, design_of  # noqa: E402
+from exports.misses import MISSES  # noqa: E402
+from exports.order_kit import ordered  # noqa: E402
+from inkaccord.artwork.inventory.inventory import inventory  # noqa: E402
+
+WRONG = "wrong: "
+RECORDED = HERE / "outcomes.json"
+CONVERTED = ("layout-screen-", "gs-cmyk-")
+"""Exports in which the program converted every colour: no colour of the design is left in them."""
+QUESTIONS = ("colours", "same kind", "to CMYK")
+"""What is asked of each export: whether its colours are found, and what recolouring makes of it."""
+ORDERS = {"press": "order, CMYK press", "inkjet": "order, RGB driver"}
+"""What is asked of it in a whole order, by device."""
+
+
+def answer(name: str, question: str) -> str:
+    """Return 'exact', 'refused: codes', or what is wrong."""
+    if question == "colours":
+        found = inventory(FILES / f"{name}.pdf")
+        said = {entry.colour.text: entry.area_mm2 or 0.0 for entry in found.colours}
+        left_out = INDEX[name]["left_out"]
+        assert isinstance(left_out, list)
+        if name.startswith(CONVERTED):
+            brands = [flat for flat in flats(design_of(name)) if flat.colour in BRANDS]
+            left = [text for text in said for flat in brands if is_said(flat, text)]
+            return WRONG + ", ".join(left) if left else "converted by the program"
+        wrong = area_errors(design_of(name), set(left_out), said)
+        return WRONG + "; ".join(wrong) if wrong else "exact"
+    if question == "same kind":
+        if not (TWINS / f"{name}.pdf").exists():
+            return "no twin"
+        outcome, wrong_as = by_twin(name)
+    else:
+        outcome, wrong_as = by_places(name, question.removeprefix("to ").lower())
+    if outcome.copy is None:
+        return "refused: " + ", ".join(outcome.refused_by)
+    return WRONG + wrong_as if wrong_as else "exact"
+
+
+def recorded() -> dict[str, dict[str, str]]:
+    """Return the answers that are kept, by export and question."""
+    kept: dict[str, dict[str, str]] = json.loads(RECORDED.read_text("utf-8"))
+    return kept
+
+
+def verdict(said: str) -> str:
+    """Return an answer without the figures, which renderers' versions may move."""
+    return "wrong" if said.startswith(WRONG) else said
+
+
+def main(words: Sequence[str]) -> None:
+    names = [name for name in INDEX if not words or any(word in name for word in words)]
+    answers = recorded() if words else {}
+    for name in names:
+        answers[name] = {asked: answer(name, asked) for asked in QUESTIONS}
+    with tempfile.TemporaryDirectory() as folder:
+        for name, devices in ordered(Path(folder), names).items():
+            answers[name] |= {ORDERS.get(device, device): said for device, said in devices.items()}
+    for name, asked, said in unexplained(answers):
+        print(f"{name}, {asked}: {said}", file=sys.stderr)
+    kept = {name: answers[name] for name in INDEX if name in answers}
+    RECORDED.write_text(json.dumps(kept, indent=1, ensure_ascii=False) + "\n", "utf-8")
+
+
+def unexplained(answers: dict[str, dict[str, str]]) -> list[tuple[str, str, str]]:
+    """Return the wrong answers that ``MISSES`` does not name."""
+    return [
+        (name, asked, said)
+        for name, asks in answers.items()
+        for asked, said in asks.items()
+        if said.startswith(WRONG) and asked not in MISSES.get(name, {})
+    ]
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
