@@ -259,7 +259,8 @@ class _Run:
 
     def _swap(self, mapped: Mapped, step: ColourStep, start: int, end: int) -> None:
         # A name needs no blank before it ('cm/C cs'), the number in its place does.
-        new = (step.lead or b" ") + write_paint(mapped.paint, fill=step.fill)
+        lead = step.lead or (b" " if start else b"")
+        new = lead + write_paint(mapped.paint, fill=step.fill)
         self.reading.edits.append((start, end, new))
         self.reading.swapped[mapped.swap, mapped.tint] += 1
 
