@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from inkaccord.artwork.finishing.groups import mend_groups
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
@@ -41,6 +42,7 @@ def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnos
         options_for(job.vendor, order.profiled_of(job.name)),
         rules,
         job.vendor,
+        job.device.drive,
         job.name,
     )
 
@@ -51,12 +53,15 @@ def said_of_copy(
     options: RecolourOptions,
     rules: ArtworkRules,
     vendor: Vendor,
+    drive: Drive,
     name: str,
 ) -> tuple[Diagnostic, ...]:
     """Return what is said of a copy that is made with these swaps, each once."""
     copy = recolour(artwork, tuple(swaps), options=options)
-    data, said = without_layers_and_type(vendor, copy.data, name)
-    return tuple(dict.fromkeys([*copy.findings, *said, *preflight(data, rules, name=name)]))
+    grouped, groups = mend_groups(copy.data, drive)
+    data, said = without_layers_and_type(vendor, grouped or copy.data, name)
+    checked = preflight(data, rules, name=name)
+    return tuple(dict.fromkeys([*copy.findings, *groups, *said, *checked]))
 
 
 def _stand_in(order: Order, colour: str, job: Job) -> Translation:
