@@ -69,6 +69,7 @@ def command(
 
     OUT.pdf is written only when the file holds every OLD and the proof holds.
     """
+    from inkaccord.artwork.advice import advised
     from inkaccord.artwork.finishing.groups import drive_of, mend_groups
     from inkaccord.artwork.proof.prove import prove
     from inkaccord.artwork.recolouring.absent import absent
@@ -107,7 +108,8 @@ def command(
             raise OrderError(missed)
         proof = prove(before, made.data, asked, options)
         data, said = mend_groups(made.data, drive_of(asked))
-    made = replace(made, data=data or made.data, findings=(*made.findings, *said))
+    findings = advised((*made.findings, *said), made.program, in_order=False)
+    made = replace(made, data=data or made.data, findings=tuple(findings))
     good = proof.passed and not made.errors
     code = ExitCode.DONE if good else ExitCode.DISAGREE
     if good:

@@ -135,8 +135,8 @@ def artwork_letter(
         pages=len(found.pages),
         pictures=pictures,
         colours=tuple(
-            LetterColour(it.found_as, it.name, _written(it.written), picture)
-            for it, picture in zip(shown, places, strict=True)
+            LetterColour(group.found_as, group.name, _written(group.written), picture)
+            for group, picture in zip(shown, places, strict=True)
         ),
         more_colours=len(groups) - len(shown),
         mended=tuple(_mended(order, artwork, job, said)),

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Container
 from dataclasses import replace
 
+from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
@@ -182,7 +183,7 @@ def _copy(
         options = options.model_copy(update={"beside": beside})
         made = recolour(before, swaps, options=options)
     proof = _summary(bench.recall(prove, before, made.data, swaps, options))
-    findings = (*made.findings, *said_of(beside, name, pair))
+    findings = (*advised(made.findings, made.program), *said_of(beside, name, pair))
     return RecolouredPiece(piece=name, data=made.data, proof=proof, findings=findings)
 
 

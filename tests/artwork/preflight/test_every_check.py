@@ -111,6 +111,16 @@ CASES = {
     "boxes-not-nested": Case(
         written(CLEAN, {**TRIM, "BleedBox": [30.0, 30.0, 170.0, 270.0]}), CLEAN_FILE
     ),
+    "marks-in-bleed": Case(
+        written(
+            CLEAN + " 0 0 0 1 K 0.3 w 20 12 m 20 18 l S 180 12 m 180 18 l S "
+            "12 20 m 18 20 l S 12 280 m 18 280 l S", TRIM,
+        ),
+        written(
+            CLEAN + " 0 0 0 1 K 0.3 w 20 1 m 20 9 l S 180 1 m 180 9 l S "
+            "1 20 m 9 20 l S 1 280 m 9 280 l S", TRIM,
+        ),
+    ),
     "trim-size": Case(
         CLEAN_FILE, CLEAN_FILE, {"trim": PIECE.turned}, passing_rules={"trim": PIECE}
     ),

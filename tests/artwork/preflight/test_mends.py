@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import inkaccord
+from inkaccord.artwork.advice import ADVICE
 from inkaccord.order.annotations import annotation_of, members, models_in
 from inkaccord.order.model import Order
 
@@ -45,6 +46,8 @@ def hints():
             for found in re.finditer(r"hint=(.*?),\n\s*\)", path.read_text("utf-8"), re.DOTALL):
                 text = "".join(re.findall(r'f?"((?:[^"\\]|\\.)*)"', found[1]))
                 yield path.relative_to(CORE), text
+    for code, advice in ADVICE.items():
+        yield Path("artwork/advice.py"), f"{code}: {advice.order}"
 
 
 def test_fields_and_values_that_hints_name_are_the_order_s():

@@ -17,6 +17,7 @@ from artwork_kit import (
     proven,
     swaps,
 )
+from inkaccord.artwork.advice import advised
 from inkaccord.artwork.recolouring.recolour import (
     OverprintMode,
     ProfiledMode,
@@ -271,7 +272,8 @@ def test_a_near_miss_stays_and_is_reported() -> None:
     finding = next(one for one in result.findings if one.code == "near-miss")
     assert "1 off cmyk 85 20 60 30" in finding.message
     assert finding.place.page == 1
-    assert finding.hint
+    (told,) = advised([finding], result.program)
+    assert "choose the colour anew" in (told.hint or "")
 
 
 def test_a_tolerance_of_its_own_takes_the_near_miss() -> None:

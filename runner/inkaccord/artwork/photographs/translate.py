@@ -17,6 +17,7 @@ import pikepdf
 from numpy.typing import NDArray
 from PIL import Image
 
+from inkaccord.artwork.advice import advised, program_kind
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import marks_of
 from inkaccord.artwork.photographs.colour_table import (
@@ -115,7 +116,8 @@ def translate_photographs(
         except (*BAD_OBJECT, FileError, OSError, Image.DecompressionBombError) as problem:
             kept.append(_left(placed, f"it cannot be read: {problem}", painted))
     kept += _inline_images(painted)
-    return PhotographReport(translated=translated, kept=len(kept), findings=tuple(_said(kept)))
+    findings = tuple(advised(_said(kept), program_kind(pdf)))
+    return PhotographReport(translated=translated, kept=len(kept), findings=findings)
 
 
 @dataclass(frozen=True)
@@ -139,10 +141,7 @@ def _said(kept: list[_Kept]) -> Iterator[Diagnostic]:
             "photograph-kept",
             f"{what} the colours of the artwork ({sizes}{more}): {why}",
             place=some[0].place,
-            hint=None
-            if why == _BLACK
-            else "give the picture plain CMYK or RGB in the artwork, "
-            "or convert it there to what this vendor prints",
+            hint="nothing to do: black is black on every pair" if why == _BLACK else None,
         )
 
 

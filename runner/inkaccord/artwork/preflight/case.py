@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -23,6 +23,7 @@ from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import InkRaster, ink_pages, separations
 from inkaccord.sizes import Box
+from inkaccord.words import joined
 
 _MOST_PIXELS = 60_000_000
 _MAP_DPI = 150.0
@@ -161,6 +162,17 @@ class OpenArtwork:
                 yield from ink_pages(self.source, dpi=dpi)
         except FileError:
             return
+
+
+def more_like(marks: Sequence[Mark]) -> str:
+    """Return how many marks there are beside the first, and on which pages; empty for none."""
+    if len(marks) < 2:
+        return ""
+    pages = sorted({mark.page for mark in marks[1:]})
+    here = pages == [marks[0].page]
+    several = "pages" if len(pages) > 1 else "page"
+    where = "this page" if here else f"{several} {joined([str(one) for one in pages[:8]])}"
+    return f" ({len(marks) - 1} more like it on {where})"
 
 
 Check = Callable[[OpenArtwork, ArtworkRules, PreflightContext], Iterable[Diagnostic]]

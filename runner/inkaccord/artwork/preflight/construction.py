@@ -29,8 +29,6 @@ def check_transparency(
                 f"a {found[0].role} is see-through (opacity, blend mode or soft mask); this vendor "
                 "takes none" + (f" ({len(found) - 1} more)" if len(found) > 1 else ""),
                 place=artwork.place(number, found[0].box),
-                hint="flatten transparency on export, or set 'transparency: true' in the vendor's "
-                "'pdf' if it takes it after all",
             )
 
 
@@ -48,7 +46,6 @@ def check_layers(
                 f"the layer {names[0]!r} is switched off but still in the file"
                 + (f", and {len(names) - 1} more" if len(names) > 1 else ""),
                 place=artwork.place(painted[0].page, painted[0].box),
-                hint="delete it from the artwork if it must not print",
             )
     if layers.names and rules.layers == "flatten":
         on_one = next((mark for mark in artwork.marks if mark.layer), None)
@@ -56,7 +53,6 @@ def check_layers(
             "layers",
             f"the file has {len(layers.names)} layers; this vendor wants none",
             place=artwork.place(on_one.page, on_one.box) if on_one else artwork.place(),
-            hint="export without layers, or set 'layers: keep' in the vendor's 'pdf'",
         )
 
 
@@ -85,5 +81,4 @@ def check_protection(
             "encrypted",
             "the artwork is encrypted",
             place=artwork.place(),
-            hint="save it without protection",
         )

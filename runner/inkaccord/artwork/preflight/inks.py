@@ -13,9 +13,11 @@ from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.rendering import InkRaster
 from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
+from inkaccord.words import counted
 
 _ROUNDING_PERCENT = 1.0
 """Four 8-bit samples are within 0.8 % together."""
@@ -114,12 +116,26 @@ def _ink_on_page(
     estimated = any(m.page == raster.page and m.colour.kind in _ESTIMATED for m in artwork.marks)
     yield error(
         "total-ink",
-        f"up to {total.max():.0f} % of ink stand on {area:.0f} mm²; {rules.max_total_ink:g} % is "
-        "the limit; measured on an ink-exact rendering"
-        + (", colours with a profile or in RGB estimated" if estimated else ""),
+        f"up to {'an estimated ' if estimated else ''}{total.max():.0f} % of ink stand on "
+        f"{_area(area)}; {rules.max_total_ink:g} % is the limit; "
+        + (
+            "there are colours in RGB or with a profile on the page, whose inks the printer's "
+            "own conversion decides"
+            if estimated
+            else "measured on an ink-exact rendering"
+        ),
         place=artwork.place(raster.page, _box_of(over, boxes)),
-        hint="lower the build, or switch off the overprint that adds up there; the limit is the "
-        "device's 'ink_limit'",
+    )
+
+
+def _area(mm2: float) -> str:
+    """Return an area as people write it."""
+    return (
+        f"{mm2 / 100:.0f} cm²"
+        if mm2 >= 1000
+        else f"{mm2:.2g} mm²"
+        if mm2 < 10
+        else f"{mm2:.0f} mm²"
     )
 
 
@@ -139,25 +155,31 @@ def _box_of(pixels: NDArray[np.bool_], boxes: PageBoxes) -> Box:
 
 
 def _ink_from_objects(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
-    told: set[ArtworkColour] = set()
     limit = rules.max_total_ink or 0
+    over: dict[ArtworkColour, Mark] = {}
     for mark in artwork.marks:
         total = mark.colour.total_ink
-        if total is not None and total > limit + 0.01 and mark.colour not in told:
-            told.add(mark.colour)
-            yield error(
-                "total-ink",
-                f"{mark.colour} is {total:.0f} % of ink; {limit:g} % is the limit; taken from the "
-                "file's objects, as Ghostscript is not installed",
-                place=artwork.place(mark.page, mark.box),
-                hint="lower the build; the limit is the device's 'ink_limit'",
-            )
+        if total is not None and total > limit + 0.01:
+            over.setdefault(mark.colour, mark)
+    missing = ghostscript_path() is None
+    if over:
+        most = max(over, key=lambda colour: colour.total_ink or 0.0)
+        others = f", and {counted(len(over) - 1, 'more colour')} over it" if len(over) > 1 else ""
+        yield error(
+            "total-ink",
+            f"{most} is {most.total_ink:.0f} % of ink{others}; {limit:g} % is the limit; taken "
+            "from the file's objects, as "
+            + ("Ghostscript is not installed" if missing else "the pages could not be drawn"),
+            place=artwork.place(over[most].page, over[most].box),
+        )
     yield note(
         "total-ink-from-objects",
         "total ink was taken from single objects: images, overprints and see-through parts that "
         "add up were not measured",
         place=artwork.place(),
-        hint="install Ghostscript to have it measured",
+        hint="install Ghostscript to have it measured"
+        if missing
+        else "look at dark places by eye, or export the artwork again",
     )
 
 
@@ -175,7 +197,6 @@ def check_white_overprint(
                 "white-overprint",
                 f"a {mark.role} in white ({mark.colour}) overprints, so it will vanish on press",
                 place=artwork.place(mark.page, mark.box),
-                hint="switch overprint off for it, so that it knocks out",
             )
 
 
@@ -203,6 +224,5 @@ def check_registration(
                 f"a {mark.role} inside the trim is in the registration colour, which prints on "
                 "every plate",
                 place=artwork.place(mark.page, mark.box),
-                hint="give it black or a colour of its own",
             )
             return

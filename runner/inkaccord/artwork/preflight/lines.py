@@ -1,53 +1,54 @@
 """Lines: none thinner than the press holds."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext, more_like
 from inkaccord.artwork.preflight.inks import ink_count
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, warning
-from inkaccord.sizes import Box
 
 
 def check_lines(
     artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``hairline`` and ``thin-line-several-inks``: strokes, and bars drawn as thin fills."""
-    for number, _boxes in artwork.pages():
-        lines = [
-            (width, mark)
-            for mark in artwork.on_page(number)
-            if not mark.colour.is_white and (width := _width(mark)) is not None
-        ]
-        thin = sorted((w, m.box, m) for w, m in lines if _below(w, rules.line_pt))
-        if thin:
-            width, _corners, mark = thin[0]
-            yield warning(
-                "hairline",
-                f"a line of {width:.2f} pt; at least {rules.line_pt:g} pt is asked" + _more(thin),
-                place=artwork.place(number, mark.box),
-                hint="make it thicker: what a screen shows as a line may not print at all; the "
-                "limit is 'line' in the vendor's 'artwork'",
-            )
-        several = sorted(
-            (w, m.box, m)
-            for w, m in lines
-            if _below(w, rules.multi_ink_line_pt)
-            and not _below(w, rules.line_pt)
-            and ink_count(m.colour) > 1
+    lines = [
+        (width, mark)
+        for number, _boxes in artwork.pages()
+        for mark in artwork.on_page(number)
+        if not mark.colour.is_white and (width := _width(mark)) is not None
+    ]
+    thin = _thinnest_first((w, m) for w, m in lines if _below(w, rules.line_pt))
+    if thin:
+        width, mark = thin[0]
+        yield warning(
+            "hairline",
+            f"a line of {width:.2f} pt; at least {rules.line_pt:g} pt is asked"
+            + more_like([one for _, one in thin]),
+            place=artwork.place(mark.page, mark.box),
         )
-        if several:
-            width, _corners, mark = several[0]
-            yield warning(
-                "thin-line-several-inks",
-                f"a line of {width:.2f} pt in {mark.colour}, {ink_count(mark.colour)} inks; at "
-                f"least {rules.multi_ink_line_pt:g} pt is asked" + _more(several),
-                place=artwork.place(number, mark.box),
-                hint="make it thicker, or give it one ink; the limit is 'multi_ink_line' in the "
-                "vendor's 'artwork'",
-            )
+    several = _thinnest_first(
+        (w, m)
+        for w, m in lines
+        if _below(w, rules.multi_ink_line_pt)
+        and not _below(w, rules.line_pt)
+        and ink_count(m.colour) > 1
+    )
+    if several:
+        width, mark = several[0]
+        yield warning(
+            "thin-line-several-inks",
+            f"a line of {width:.2f} pt in {mark.colour}, {ink_count(mark.colour)} inks; at "
+            f"least {rules.multi_ink_line_pt:g} pt is asked"
+            + more_like([one for _, one in several]),
+            place=artwork.place(mark.page, mark.box),
+        )
+
+
+def _thinnest_first(lines: Iterable[tuple[float, Mark]]) -> list[tuple[float, Mark]]:
+    return sorted(lines, key=lambda one: (one[0], one[1].page, one[1].box))
 
 
 def _below(width_pt: float, least_pt: float | None) -> bool:
@@ -63,7 +64,3 @@ def _width(mark: Mark) -> float | None:
         if long > 2 and thin < long / 4:
             return thin
     return None
-
-
-def _more(found: list[tuple[float, Box, Mark]]) -> str:
-    return f" ({len(found) - 1} more on this page)" if len(found) > 1 else ""

@@ -119,16 +119,12 @@ def _bleed_on_page(
                 "no-bleed",
                 f"{runs} and the page ends {mm(room[edge.side]):.1f} mm past it; {asked}",
                 place=artwork.place(found.page, edge.box),
-                hint="draw the colour on past the cut and export with bleed, or set "
-                "'bleed_repair: mirror' on the piece",
             )
         else:
             yield error(
                 "bleed-not-filled",
                 f"{runs} but stops {mm(edge.reach_pt):.1f} mm past it; {asked}",
                 place=artwork.place(found.page, edge.box),
-                hint="draw the colour on to the edge of the bleed, or set 'bleed_repair: mirror' "
-                "on the piece",
             )
 
 

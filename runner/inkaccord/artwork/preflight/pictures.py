@@ -39,8 +39,6 @@ def check_resolution(
             f"an image of {picture.width_px} × {picture.height_px} px prints at "
             f"{min(picture.ppi):.0f} pixels per inch; at least {least:g} are asked",
             place=artwork.place(mark.page, mark.box),
-            hint="place a larger original, or print it smaller; the limit is 'image_dpi' in the "
-            "vendor's 'artwork'",
         )
 
 

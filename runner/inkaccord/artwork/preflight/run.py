@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+from inkaccord.artwork.advice import advised, program_kind
 from inkaccord.artwork.preflight import (
     construction,
     inks,
     lines,
+    marks,
     pages,
     pdfx,
     pictures,
@@ -25,6 +27,7 @@ CHECKS: tuple[Check, ...] = (
     pages.check_trim_size,
     pages.check_bleed,
     pages.check_safe_area,
+    marks.check_marks,
     typesetting.check_fonts,
     typesetting.check_small_type,
     typesetting.check_rich_black_type,
@@ -90,6 +93,7 @@ def preflight(
         found = [*opening_findings(pdf, label), *artwork.read_findings]
         for check in checks:
             found += check(artwork, rules, context or PreflightContext())
+        found = advised(found, program_kind(pdf))
     placed = [_placed(finding, label) for finding in found]
     return tuple(sorted(placed, key=lambda one: (_ORDER[one.severity], one.place.page or 0)))
 

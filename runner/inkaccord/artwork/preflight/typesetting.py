@@ -8,12 +8,14 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext, more_like
 from inkaccord.artwork.preflight.inks import ink_count
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, error, warning
 from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.words import joined
 
 
 def _type(artwork: OpenArtwork) -> Iterator[Mark]:
@@ -25,10 +27,10 @@ def _sized(artwork: OpenArtwork, least_pt: float) -> list[Mark]:
     return [m for m in _type(artwork) if 0 < (m.text_size_pt or 0) < least_pt - 0.01]
 
 
-def _smallest_first(marks: Iterable[Mark]) -> dict[tuple[int, ArtworkColour], list[Mark]]:
-    groups: dict[tuple[int, ArtworkColour], list[Mark]] = {}
+def _smallest_first(marks: Iterable[Mark]) -> dict[ArtworkColour, list[Mark]]:
+    groups: dict[ArtworkColour, list[Mark]] = {}
     for mark in sorted(marks, key=lambda one: one.text_size_pt or 0):
-        groups.setdefault((mark.page, mark.colour), []).append(mark)
+        groups.setdefault(mark.colour, []).append(mark)
     return groups
 
 
@@ -36,28 +38,36 @@ def check_fonts(
     artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``font-not-embedded`` or, where outlines are asked for, ``font-not-outlined``."""
-    told: set[str] = set()
+    faces: dict[str, Mark] = {}
     for mark in _type(artwork):
         face = mark.typeface
-        if face is None or face.name in told:
-            continue
-        if rules.fonts == "outlined":
-            told.add(face.name)
-            yield error(
-                "font-not-outlined",
-                f"type is set in {face.name}; this vendor wants it as outlines",
-                place=artwork.place(mark.page, mark.box),
-                hint="install Ghostscript, with which the order makes outlines, convert type to "
-                "outlines in a copy of the artwork, or set 'fonts: embedded' in the vendor's 'pdf'",
+        if face is not None and (rules.fonts == "outlined" or not face.embedded):
+            faces.setdefault(face.name, mark)
+    if not faces:
+        return
+    first = next(iter(faces.values()))
+    names = joined([*faces][:6]) + (" and others" if len(faces) > 6 else "")
+    if rules.fonts == "outlined":
+        yield error(
+            "font-not-outlined",
+            f"type is set in {names}; this vendor wants it as outlines",
+            place=artwork.place(first.page, first.box),
+            hint=(
+                ""
+                if ghostscript_path()
+                else "install Ghostscript, with which the order makes outlines; else "
             )
-        elif not face.embedded:
-            told.add(face.name)
-            yield error(
-                "font-not-embedded",
-                f"the font {face.name} is not in the file, so another may be printed in its place",
-                place=artwork.place(mark.page, mark.box),
-                hint="export with all fonts embedded, or convert this type to outlines",
-            )
+            + "convert type to outlines in a copy of the artwork, or set 'fonts: embedded' in the "
+            "vendor's 'pdf'",
+        )
+    else:
+        yield error(
+            "font-not-embedded",
+            f"not in the file, so that others may be printed in their place: the fonts {names}"
+            if len(faces) > 1
+            else f"the font {names} is not in the file, so another may be printed in its place",
+            place=artwork.place(first.page, first.box),
+        )
 
 
 def check_small_type(
@@ -71,15 +81,13 @@ def check_small_type(
         for mark in _sized(artwork, rules.multi_ink_type_pt)
         if ink_count(mark.colour) > 1 and not mark.colour.has_much_black
     ]
-    for (page, colour), marks in _smallest_first(small).items():
+    for colour, marks in _smallest_first(small).items():
         yield warning(
             "small-type-several-inks",
             f"type of {marks[0].text_size_pt:.1f} pt is set in {colour}, "
             f"{ink_count(colour)} inks; at least {rules.multi_ink_type_pt:g} pt is asked"
-            + _more(marks),
-            place=artwork.place(page, marks[0].box),
-            hint="set it larger or bolder, or in one ink; the limit is 'multi_ink_type' in the "
-            "vendor's 'artwork'",
+            + more_like(marks),
+            place=artwork.place(marks[0].page, marks[0].box),
         )
 
 
@@ -94,14 +102,13 @@ def check_rich_black_type(
         for mark in _sized(artwork, rules.rich_black_type_pt)
         if mark.colour.has_much_black and ink_count(mark.colour) > 1
     ]
-    for (page, colour), marks in _smallest_first(small).items():
+    for colour, marks in _smallest_first(small).items():
         yield warning(
             "rich-black-type",
             f"type of {marks[0].text_size_pt:.1f} pt is set in {colour}, black with other inks "
             f"under it; below {rules.rich_black_type_pt:g} pt black alone stays sharp"
-            + _more(marks),
-            place=artwork.place(page, marks[0].box),
-            hint="set it in black alone: cmyk 0 0 0 100",
+            + more_like(marks),
+            place=artwork.place(marks[0].page, marks[0].box),
         )
 
 
@@ -112,7 +119,7 @@ def check_reversed_type(
     if rules.reversed_type_pt is None:
         return
     small = [m for m in _sized(artwork, rules.reversed_type_pt) if m.colour.is_white]
-    for (page, _colour), marks in _smallest_first(small).items():
+    for marks in _smallest_first(small).values():
         on_inks = [(mark, ground) for mark in marks if (ground := _ground(artwork, mark))]
         several = [(mark, ground) for mark, ground in on_inks if ink_count(ground) > 1]
         if not several:
@@ -122,10 +129,8 @@ def check_reversed_type(
             "small-reversed-type",
             f"white type of {mark.text_size_pt:.1f} pt stands in {ground}, {ink_count(ground)} "
             f"inks; at least {rules.reversed_type_pt:g} pt is asked"
-            + _more([m for m, _ in several]),
-            place=artwork.place(page, mark.box),
-            hint="set it larger or bolder, or put it on a ground of one ink; the limit is "
-            "'reversed_type' in the vendor's 'artwork'",
+            + more_like([m for m, _ in several]),
+            place=artwork.place(mark.page, mark.box),
         )
 
 
@@ -142,7 +147,3 @@ def _ground(artwork: OpenArtwork, mark: Mark) -> ArtworkColour | None:
         if colour != mark.colour:
             counts[colour] += count
     return counts.most_common(1)[0][0] if counts else None
-
-
-def _more(marks: list[Mark]) -> str:
-    return f" ({len(marks) - 1} more like it on this page)" if len(marks) > 1 else ""

@@ -107,7 +107,9 @@ def _refuse_smooth(
             before, after = index - step, index + step
             share, off = share_between(colours[index], colours[before], colours[after])
             if not (swapped[before] or swapped[after]) and off <= ON_LINE and 0 < share < 1:
-                raise MixedKindsError("its table of samples runs smoothly through a swapped colour")
+                raise MixedKindsError(
+                    "its table of samples runs smoothly through a colour that is to change"
+                )
 
 
 # -- calculators ------------------------------------------------------------------------------
@@ -134,7 +136,9 @@ def _words_for(
         raise MixedKindsError("its calculator gives colours that are no mixture of two")
     new = (pair.numbers[0], pair.numbers[1])
     if any(share_between(one, *new)[1] > FOLLOWED for one in made.numbers):
-        raise MixedKindsError("its calculator runs through a swapped colour between two others")
+        raise MixedKindsError(
+            "its calculator runs through a colour that is to change, between two others"
+        )
     return made, _along(ends, new)
 
 

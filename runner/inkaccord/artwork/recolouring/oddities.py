@@ -6,12 +6,7 @@ from collections.abc import Mapping
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.pdf.limits import FileLimits
 
-_NO_SPOT = (
-    "in the program that it was drawn in, make the colour a process colour (untick 'spot' for it "
-    "in the list of colours), or give this object another colour, and export again; or let the "
-    "vendor keep spots, if it prints that ink"
-)
-_WORDS: Mapping[str, tuple[Severity, str, str]] = {
+_WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
     "bad-operands": (
         Severity.WARNING,
         "{detail}; it stays as it is",
@@ -39,26 +34,25 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "default-space": (
         Severity.ERROR,
         "{detail}, which would send the new build through a profile; it stays as it is",
-        "export the artwork without default colour spaces",
+        None,
     ),
     "mixed-kinds": (
         Severity.ERROR,
         "{detail}",
-        "say what the other colours become, too: in an order under 'colours' (on a pair that has "
-        "been read it finds their builds by itself), with the command by one more '--swap' each",
+        None,
     ),
     "inks-not-rewritten": (
         Severity.ERROR,
         "{detail}",
-        "make the object in the spot alone, or in process colour",
+        None,
     ),
-    "inks-stay": (Severity.ERROR, "{detail}", _NO_SPOT),
-    "spot-image": (Severity.ERROR, "{detail}", _NO_SPOT),
-    "plate-left": (Severity.ERROR, "{detail}, and the vendor takes it as process colour", _NO_SPOT),
+    "inks-stay": (Severity.ERROR, "{detail}", None),
+    "spot-image": (Severity.ERROR, "{detail}", None),
+    "plate-left": (Severity.ERROR, "{detail}, and the vendor takes it as process colour", None),
     "overprint-changes": (
         Severity.WARNING,
         "{detail} under overprint: another ink shows through than before",
-        "set overprint to off for these objects",
+        None,
     ),
     "overprint-switched-off": (
         Severity.NOTE,
@@ -68,12 +62,12 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "left-alone": (
         Severity.WARNING,
         "{detail}",
-        "take it out of the artwork, or see to it by hand",
+        None,
     ),
     "near-miss": (
         Severity.WARNING,
         "{detail}; it stays as it is",
-        "correct it in the artwork, raise the tolerance, or name it in a swap of its own",
+        None,
     ),
     "stepped-gradient": (
         Severity.NOTE,
@@ -83,8 +77,7 @@ _WORDS: Mapping[str, tuple[Severity, str, str]] = {
     "profiled-colour": (
         Severity.WARNING,
         "{detail}",
-        "export it without profiles; or, where its numbers were typed as they stand: 'profiled: "
-        "plain' in the order, '--profiled plain' for the command",
+        None,
     ),
     "glyph-state": (
         Severity.WARNING,

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pydantic import Field
 
+from inkaccord.artwork.advice import ProgramKind, program_kind
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.recolouring.oddities import diagnostics
 from inkaccord.artwork.recolouring.recolourer import Recolourer
@@ -83,6 +84,8 @@ class RecolouredFile:
     """Images that hold pictures, which stay as they are."""
     objects: tuple[tuple[int, int], ...] = ()
     """The object numbers of the photographs that are objects, not inline."""
+    program: ProgramKind = ProgramKind.UNKNOWN
+    """What kind of program made the file."""
     without_build: tuple[Paint, ...] = ()
     """Colours without a swap that share a gradient or table with one that leaves their kind."""
 
@@ -137,6 +140,7 @@ def recolour(
         rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
         rewriter.run()
         findings = [*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits)]
+        program = program_kind(pdf)
         data = save_as_packed(pdf)
     return RecolouredFile(
         data,
@@ -144,6 +148,7 @@ def recolour(
         _counts(table, rewriter.counts()),
         len(rewriter.resources.photographs) + len(rewriter.resources.inline_photographs),
         tuple(sorted(rewriter.resources.photographs)),
+        program,
         tuple(sorted(rewriter.resources.without_build, key=str)),
     )
 

@@ -152,7 +152,7 @@ class Recolourer(Traversal):
                 becomes = mixtures(self.table, ladder.space, ladder.climb)
             except MixedKindsError as problem:
                 self.resources.without_build |= problem.without_build
-                self.finding("mixed-kinds", f"{words}, which cannot be swapped: {problem}")
+                self.finding("mixed-kinds", f"{words}, which cannot be recoloured: {problem}")
                 continue
             self.finding("stepped-gradient", words)
             for index, mapped in zip(ladder.indices, becomes, strict=True):

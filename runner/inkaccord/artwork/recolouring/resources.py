@@ -273,7 +273,7 @@ class ResourceRewriter:
             new = convert(self._table, space, colours)
         except MixedKindsError as problem:
             self.without_build |= problem.without_build
-            self._report("mixed-kinds", f"{what} cannot be swapped: {problem}")
+            self._report("mixed-kinds", f"{what} cannot be recoloured: {problem}")
             return None
         if new is None:
             return None
@@ -394,7 +394,7 @@ class ResourceRewriter:
                 new = self._gradients.rewrite(definition, shading, scope)
         except MixedKindsError as problem:
             self.without_build |= problem.without_build
-            self._report("mixed-kinds", f"a gradient cannot be swapped: {problem}")
+            self._report("mixed-kinds", f"a gradient cannot be recoloured: {problem}")
             return
         except BadFunctionError as problem:
             self._report("bad-shading", str(problem))
