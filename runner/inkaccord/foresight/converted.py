@@ -20,11 +20,11 @@ def is_converted(artwork: PieceArtwork) -> bool:
     if artwork.brand_colours or any(it.profiled for it in artwork.colours):
         return False
     told = [
-        it.paint
-        for it in artwork.colours
-        if it.paint is not None
-        and it.paint.kind in {PaintKind.CMYK, PaintKind.RGB}
-        and it.found_as in {FoundAs.UNKNOWN, FoundAs.NEAR_MISS}
+        found.paint
+        for found in artwork.colours
+        if found.paint is not None
+        and found.paint.kind in {PaintKind.CMYK, PaintKind.RGB}
+        and found.found_as in {FoundAs.UNKNOWN, FoundAs.NEAR_MISS}
     ]
     return len(told) >= LEAST and all(map(_is_broken, told))
 
