@@ -44,8 +44,9 @@ REACHED = {
 }  # fmt: skip
 ASKED_IN_ORDER = {
     "Folding": {"panels", "tuck"},
+    "Order": {"neutrals"},
     "Overs": {"at_least", "percent"},
-    "Piece": {"extra"},
+    "Piece": {"extra", "neutrals"},
 }
 """Fields that only order/ reads, in a property that others ask."""
 
