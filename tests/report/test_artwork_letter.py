@@ -67,7 +67,7 @@ def test_it_says_what_was_understood_and_what_is_mended(letter: Letter) -> None:
     for part in (
         "Nothing has to be changed", "Size when cut 5 × 7 in", "Page in the file 5.25 × 7.25 in",
         "Bleed in the file 0.125 in on every side", "Printed by North Quay",
-        "leaf", "cmyk 75 20 80 10", "black", "gray 100", "stays as it is",
+        "leaf", "cmyk 75 20 80 10", "black", "gray 100", "kept",
         "no TrimBox says where to cut", "mixed anew for the printer and the paper",
     ):  # fmt: skip
         assert part in words, words

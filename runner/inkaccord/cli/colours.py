@@ -90,7 +90,7 @@ def _cells(entry: "ColourEntry") -> list[str]:
     area, ink = entry.area_mm2, entry.colour.total_ink
     pages: Any = [page.page for page in entry.pages]
     return [
-        plain(entry.colour.paint.spoken if entry.colour.paint else entry.colour.text),
+        plain(entry.colour.spoken),
         str(entry.colour.kind),
         "?" if area is None else f"{area:.1f}",
         ", ".join(map(str, pages)),

@@ -50,7 +50,7 @@ MOST_ROWS = 2, 1
 MOST_MENDED = 6
 _EVEN_PT = 0.4
 _STANDS = {
-    FoundAs.KEPT: "stays as it is",
+    FoundAs.KEPT: "kept",
     FoundAs.UNKNOWN: "no colour of the suite",
 }
 

@@ -50,7 +50,7 @@ def check_colour_kinds(
             allowed = ", ".join(sorted(str(one) for one in rules.colour_kinds))
             yield error(
                 "colour-kind",
-                f"the artwork holds colour of the kind {kind} ({colour}); this vendor takes "
+                f"the artwork holds colour of the kind {kind} ({colour.spoken}); this vendor takes "
                 f"{allowed}",
                 place=artwork.place(mark.page, mark.box),
                 hint="name it under 'colours' with an aim, so that the order recolours it, or "

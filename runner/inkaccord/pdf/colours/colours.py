@@ -59,6 +59,11 @@ class ArtworkColour(Frozen):
     numbers: Paint | None = None
 
     @property
+    def spoken(self) -> str:
+        """The colour as a person would write it, where a swap can name it; else its text."""
+        return self.paint.spoken if self.paint is not None else self.text
+
+    @property
     def by_numbers(self) -> ArtworkColour:
         """The plain colour with the numbers of one with a profile; others are themselves."""
         if self.numbers is None:
