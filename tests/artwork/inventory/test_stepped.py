@@ -42,7 +42,7 @@ def _steps(found: Inventory) -> list[str]:
     return [e.colour.text for e in found.colours if e.colour.kind is ColourKind.GRADIENT]
 
 
-def test_a_ladder_is_one_gradient_with_its_area() -> None:
+def test_a_flight_is_one_gradient_with_its_area() -> None:
     found = inventory(document(b"0 0 1 0 k 0 0 5 5 re f " + _rings(KELP, LANTERN, 80)))
     assert _steps(found) == ["gradient in flat steps, cmyk 85 20 60 30 to cmyk 0 38 88 2"]
     texts = {entry.colour.text for entry in found.colours}

@@ -41,13 +41,13 @@ _ROOM = _ARTWORK + "recolouring."
 _COLOURS = "inkaccord.pdf.colours."
 PARTS = [
     _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
-    _ROOM + "resources", _ROOM + "masks", _ROOM + "stops", _ROOM + "ladders",
-    _ROOM + "ink_gradients", _ARTWORK + "ladders", _ARTWORK + "lines",
+    _ROOM + "resources", _ROOM + "masks", _ROOM + "stops", _ROOM + "flights",
+    _ROOM + "ink_gradients", _ARTWORK + "flights", _ARTWORK + "lines",
     _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "functions", _COLOURS + "sections",
 ]  # fmt: skip
 _ANEW = (_COLOURS + "sections", _COLOURS + "functions", _COLOURS + "calculator",
          _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "shadings",
-         _ARTWORK + "ladders", _ARTWORK + "lines")  # fmt: skip
+         _ARTWORK + "flights", _ARTWORK + "lines")  # fmt: skip
 
 
 # -- mutants ----------------------------------------------------------------------------------

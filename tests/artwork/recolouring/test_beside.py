@@ -115,7 +115,7 @@ def _strips(colours: Sequence[Numbers]) -> bytes:
 
 
 @pytest.mark.parametrize("turned", [False, True])
-def test_a_ladder_from_a_swapped_colour_to_another(turned: bool) -> None:
+def test_a_flight_from_a_swapped_colour_to_another(turned: bool) -> None:
     shares = [i / 40 for i in range(41)]
     if turned:
         shares.reverse()

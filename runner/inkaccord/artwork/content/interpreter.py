@@ -68,17 +68,17 @@ class ColourInterpreter:
         scope: Scope,
         state: ColourState,
         guide: Guide,
-        ladders: Mapping[int, Mapped] | None = None,
+        flights: Mapping[int, Mapped] | None = None,
     ) -> ColourReading:
         """Follow one content stream from a starting state.
 
-        ``ladders`` says, by their places, which fills are steps of a ladder and what they become.
+        ``flights`` says, by their places, which fills are steps of a flight and what they become.
         """
         # Operands mean the same in every stream, unless default spaces say otherwise here.
         memory = self._memory if scope.plain else StepMemory()
         lexicon = Lexicon(self._table, scope, guide.finding, memory, full=self._full)
         run = _Run(lexicon, scope, guide, full=self._full, mute=self._mute)
-        return run.follow(self._pattern, data, state, ladders or {})
+        return run.follow(self._pattern, data, state, flights or {})
 
 
 class _Run:
@@ -101,7 +101,7 @@ class _Run:
         pattern: re.Pattern[bytes],
         data: bytes,
         state: ColourState,
-        ladders: Mapping[int, Mapped],
+        flights: Mapping[int, Mapped],
     ) -> ColourReading:
         """Follow the stream; see :class:`ColourInterpreter`."""
         steps, learn, reading = self._lexicon.steps, self._lexicon.learn, self.reading
@@ -128,8 +128,8 @@ class _Run:
                 code = step.code
                 if code == DEVICE_SET:
                     if step.fill:
-                        if ladders and match.start(1) in ladders:
-                            step = self._lexicon.ladder_step(step, ladders[match.start(1)])
+                        if flights and match.start(1) in flights:
+                            step = self._lexicon.flight_step(step, flights[match.start(1)])
                         fills.append((match.start(1), step))
                     if step.replacement is not None:
                         edits.append((match.start(1), match.end(), step.replacement))

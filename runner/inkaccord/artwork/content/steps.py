@@ -80,7 +80,7 @@ class ColourStep:
     paints: tuple[bool, bool, bool] = (False, False, False)
     hits: int = 0
     remark: Remark | None = None
-    """What is to be said of a fill that stays, unless it turns out to be a step of a ladder."""
+    """What is to be said of a fill that stays, unless it turns out to be a step of a flight."""
     told: bool = False
 
 
@@ -189,8 +189,8 @@ class Lexicon:
             DEVICE_SET, fill, pen, new, numbers, lead=lead, remark=remark if fill else None
         )
 
-    def ladder_step(self, step: ColourStep, mapped: Mapped) -> ColourStep:
-        """Return what a fill does that is a step of a ladder, not a colour by itself."""
+    def flight_step(self, step: ColourStep, mapped: Mapped) -> ColourStep:
+        """Return what a fill does that is a step of a flight, not a colour by itself."""
         assert step.pen is not None  # noqa: S101 - a set step has a pen
         space = step.pen.space
         colour = space.colour(step.numbers)

@@ -108,8 +108,8 @@ class Traversal:
         del header, scope, place
         return None
 
-    def ladders(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
-        """Return which fills of a content stream are steps of a ladder, and what they become."""
+    def flights(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
+        """Return which fills of a content stream are steps of a flight, and what they become."""
         del fills
         return {}
 
@@ -218,11 +218,11 @@ class Traversal:
         self._current.append(unit)
         try:
             unit.reading = self._interpreter.follow(unit.data, unit.scope, state, self)
-            ladders = self.ladders(unit.reading.fills)
-            if ladders:
+            flights = self.flights(unit.reading.fills)
+            if flights:
                 unit.calls.clear()
                 unit.images.clear()
-                unit.reading = self._interpreter.follow(unit.data, unit.scope, state, self, ladders)
+                unit.reading = self._interpreter.follow(unit.data, unit.scope, state, self, flights)
             for _, step in filter(None, unit.reading.fills):
                 if step.remark is not None and not step.told:
                     self.finding(step.remark.code, step.remark.detail)

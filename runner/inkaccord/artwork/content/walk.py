@@ -41,7 +41,7 @@ class ColourUse:
     space: Space | None = None
     """The colour space as the file defines it."""
     becomes: Mapped | None = None
-    """What it becomes as a step of a ladder, where the walk was to look for ladders."""
+    """What it becomes as a step of a flight, where the walk was to look for flights."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +55,8 @@ class _Found:
     becomes: Mapped | None = None
 
 
-Ladders = Callable[[Sequence[FillSet | None]], Mapping[int, Mapped]]
-"""Tells which fills of a content stream are steps of a ladder, and what they become."""
+Flights = Callable[[Sequence[FillSet | None]], Mapping[int, Mapped]]
+"""Tells which fills of a content stream are steps of a flight, and what they become."""
 Tally = Counter[_Found]
 
 
@@ -69,19 +69,19 @@ class Walk(Traversal):
         self,
         pdf: pikepdf.Pdf,
         limits: FileLimits | None = None,
-        ladders: Ladders | None = None,
+        flights: Flights | None = None,
     ) -> None:
         super().__init__(pdf, limits or FileLimits())
-        self._ladders = ladders
+        self._flights = flights
         self._tallies: dict[Unit, Tally] = {}
         self._parts: dict[object, Tally] = {}
         self._met: set[tuple[str, str, int]] = set()
         self.photographs: dict[tuple[int, int], Space | None] = {}
         """Images that hold colours of their own, not a table of them."""
 
-    def ladders(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
-        """Return what whoever walks takes for steps of ladders."""
-        return self._ladders(fills) if self._ladders is not None else {}
+    def flights(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
+        """Return what whoever walks takes for steps of flights."""
+        return self._flights(fills) if self._flights is not None else {}
 
     def uses(self) -> Iterator[ColourUse]:
         """Yield every use of a colour."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from inkaccord.artwork.ladders import climbed
+from inkaccord.artwork.flights import climbed
 from inkaccord.artwork.lines import Numbers
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.roles import Role
@@ -24,14 +24,14 @@ def steps_of_gradients(marks: Sequence[Mark]) -> dict[ArtworkColour, ArtworkColo
     """
     steps: dict[ArtworkColour, ArtworkColour] = {}
     inside: set[int] = set()
-    for ladder in _ladders(marks):
-        first, last = marks[ladder[0]].colour, marks[ladder[-1]].colour
+    for flight in _flights(marks):
+        first, last = marks[flight[0]].colour, marks[flight[-1]].colour
         gradient = ArtworkColour(
             kind=ColourKind.GRADIENT,
             text=f"gradient in flat steps, {first.text} to {last.text}",
             parts=(first, last),
         )
-        for index in ladder:
+        for index in flight:
             if marks[index].colour not in (first, last):
                 steps.setdefault(marks[index].colour, gradient)
                 inside.add(index)
@@ -48,8 +48,8 @@ def as_gradients(marks: Sequence[Mark], steps: dict[ArtworkColour, ArtworkColour
     ]
 
 
-def _ladders(marks: Sequence[Mark]) -> Iterator[list[int]]:
-    """Yield the ladders of marks that follow each other in one place."""
+def _flights(marks: Sequence[Mark]) -> Iterator[list[int]]:
+    """Yield the flights of marks that follow each other in one place."""
     plain = [index for index, mark in enumerate(marks) if mark.role is Role.FILL]
     for kind, group in groupby(plain, lambda index: _place(marks[index])):
         row = list(group)

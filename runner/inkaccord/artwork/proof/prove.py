@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from inkaccord.artwork.content.walk import ColourUse, Walk
 from inkaccord.artwork.mixing import WHITE, component_distance
 from inkaccord.artwork.photographs.one_colour import with_one_colour_each
+from inkaccord.artwork.proof.flight_proof import FlightReader
 from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.ink_proof import ink_differences
-from inkaccord.artwork.proof.ladder_proof import LadderReader
 from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.sameness import Sameness
@@ -167,7 +167,7 @@ def _inventory(
     staying: set[str] = set()
     details: list[str] = []
     with open_artwork(before, limits=options.limits) as pdf:
-        walk = Walk(pdf, options.limits, LadderReader(table).steps)
+        walk = Walk(pdf, options.limits, FlightReader(table).steps)
         for use in walk.uses():
             mapped = use.becomes or table.of(use.colour)
             colour = use.colour if mapped is None else Colour(mapped.paint, None)

@@ -10,8 +10,8 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.content.walk import ColourUse, Walk, walk
+from inkaccord.artwork.proof.flight_proof import FlightReader
 from inkaccord.artwork.proof.gradient_pixels import gradient_settings
-from inkaccord.artwork.proof.ladder_proof import LadderReader
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import Mapped, SwapTable
@@ -59,7 +59,7 @@ def swapped_colours(
         new_spaces.number(_inner(use.space))
     seen: set[tuple[Colour, Mapped | None, int]] = set()
     otherwise: set[int] = set()
-    for use in Walk(old, options.limits, LadderReader(table).steps).uses():
+    for use in Walk(old, options.limits, FlightReader(table).steps).uses():
         mapped = use.becomes or table.of(use.colour)
         space = _inner(use.space)
         kept_spot = space is not None and _is_swapped(space, table) and not mapped

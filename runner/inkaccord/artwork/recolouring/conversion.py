@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
-from inkaccord.artwork.ladders import Climb
+from inkaccord.artwork.flights import Climb
 from inkaccord.artwork.lines import ON_LINE, line_of, mixture, share_between
 from inkaccord.artwork.mixing import WHITE, component_distance, is_white, mixed
 from inkaccord.artwork.recolouring.stops import Vertex, stretches, traced
@@ -174,7 +174,7 @@ def mapped_surface(
 
 
 def mixtures(table: SwapTable, space: Space, climb: Climb) -> list[Mapped | None]:
-    """Return what the steps of a ladder become. Raises MixedKindsError."""
+    """Return what the steps of a flight become. Raises MixedKindsError."""
     ends = [table.of(space.colour(end)) for end in climb.ends]
     found = [
         _between(table, space, ends, climb.ends, share_between(colour, *climb.ends)[0])

@@ -13,7 +13,7 @@ from inkaccord.artwork.content.reading import FILL, STROKE, FillSet
 from inkaccord.artwork.content.traverse import InlinePlace, Traversal, Unit, Where
 from inkaccord.artwork.recolouring import unhandled
 from inkaccord.artwork.recolouring.conversion import MixedKindsError, mixtures
-from inkaccord.artwork.recolouring.ladders import find_ladders
+from inkaccord.artwork.recolouring.flights import find_flights
 from inkaccord.artwork.recolouring.leftovers import plates_named
 from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
@@ -140,22 +140,22 @@ class Recolourer(Traversal):
                 self._swapped[pen.mapped.swap, pen.mapped.tint] += 1
         return text
 
-    def ladders(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
-        """Return what the steps of ladders become, by their places in the content."""
+    def flights(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
+        """Return what the steps of flights become, by their places in the content."""
         found: dict[int, Mapped] = {}
         if self.table is None:
             return found
-        for ladder in find_ladders(self.table, fills):
-            ends = [str(ladder.space.colour(end)) for end in ladder.climb.ends]
-            words = f"{len(ladder.indices)} flat fills make a gradient from {' to '.join(ends)}"
+        for flight in find_flights(self.table, fills):
+            ends = [str(flight.space.colour(end)) for end in flight.climb.ends]
+            words = f"{len(flight.indices)} flat fills make a gradient from {' to '.join(ends)}"
             try:
-                becomes = mixtures(self.table, ladder.space, ladder.climb)
+                becomes = mixtures(self.table, flight.space, flight.climb)
             except MixedKindsError as problem:
                 self.resources.without_build |= problem.without_build
                 self.finding("mixed-kinds", f"{words}, which cannot be recoloured: {problem}")
                 continue
             self.finding("stepped-gradient", words)
-            for index, mapped in zip(ladder.indices, becomes, strict=True):
+            for index, mapped in zip(flight.indices, becomes, strict=True):
                 fill = fills[index]
                 if fill is not None and mapped is not None:
                     found.setdefault(fill[0], mapped)

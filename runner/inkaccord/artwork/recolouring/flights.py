@@ -1,4 +1,4 @@
-"""The ladders of a content stream that begin or end with a swapped colour."""
+"""The flights of a content stream that begin or end with a swapped colour."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from inkaccord.artwork.content.reading import FillSet
 from inkaccord.artwork.content.steps import ColourStep
-from inkaccord.artwork.ladders import Climb, climbed
+from inkaccord.artwork.flights import Climb, climbed
 from inkaccord.artwork.lines import Numbers, apart
 from inkaccord.artwork.mixing import WHITE
 from inkaccord.artwork.swaps import SwapTable
@@ -15,20 +15,20 @@ from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.spaces import DEVICE, Space, device_numbers
 
 NEARLY_WHITE = 0.02
-"""A ladder that comes so close to paper white was meant to end there."""
+"""A flight that comes so close to paper white was meant to end there."""
 
 
 @dataclass(frozen=True, slots=True)
-class Ladder:
-    """A ladder, and which of the fills are its steps."""
+class Flight:
+    """A flight, and which of the fills are its steps."""
 
     space: Space
     climb: Climb
     indices: tuple[int, ...]
 
 
-def find_ladders(table: SwapTable, fills: Sequence[FillSet | None]) -> Iterator[Ladder]:
-    """Yield the ladders among the fills of a content stream.
+def find_flights(table: SwapTable, fills: Sequence[FillSet | None]) -> Iterator[Flight]:
+    """Yield the flights among the fills of a content stream.
 
     From a swapped colour on, either way, each fill lies on the line to the last, and the next
     swapped colour, or paper white, ends it. Where the swapped colour itself is left out, the fill
@@ -40,10 +40,10 @@ def find_ladders(table: SwapTable, fills: Sequence[FillSet | None]) -> Iterator[
     taken: set[int] = set()
     for start in (*solid, *(i for i in near if i not in taken)):
         for way in (1, -1):
-            ladder = _climbed(table, steps, start, way)
-            if ladder is not None and not taken.issuperset(ladder.indices):
-                taken.update(ladder.indices)
-                yield ladder
+            flight = _climbed(table, steps, start, way)
+            if flight is not None and not taken.issuperset(flight.indices):
+                taken.update(flight.indices)
+                yield flight
 
 
 def _plain(fill: FillSet | None) -> ColourStep | None:
@@ -64,7 +64,7 @@ def _is_solid(step: ColourStep) -> bool:
 
 def _climbed(
     table: SwapTable, steps: Sequence[ColourStep | None], start: int, way: int
-) -> Ladder | None:
+) -> Flight | None:
     row = _row(steps, start, way)
 
     def end_of(index: int, _: Numbers) -> Numbers:
@@ -75,7 +75,7 @@ def _climbed(
     if climb is None or first is None:
         return None
     indices = range(start, start + way * len(climb.colours), way)
-    return Ladder(_space(first), climb, tuple(indices))
+    return Flight(_space(first), climb, tuple(indices))
 
 
 def _row(steps: Sequence[ColourStep | None], start: int, way: int) -> Iterator[ColourStep]:
@@ -93,7 +93,7 @@ def _row(steps: Sequence[ColourStep | None], start: int, way: int) -> Iterator[C
 
 
 def _end(table: SwapTable, step: ColourStep | None) -> Numbers:
-    """Return the colour that was meant where a ladder ends with this fill."""
+    """Return the colour that was meant where a flight ends with this fill."""
     assert step is not None  # noqa: S101 - only fills make a row
     space = _space(step)
     if step.remark is not None:

@@ -1,4 +1,4 @@
-"""Gradients that a program wrote as a ladder of flat fills are moved whole, and nothing else is."""
+"""Gradients that a program wrote as a flight of flat fills are moved whole, and nothing else is."""
 
 import io
 from collections.abc import Sequence
@@ -26,7 +26,7 @@ STEP = 1.0
 """In 255ths: an original in steps of 8 bits does not say more exactly where on its line it lies."""
 
 
-def _ladder(first: Numbers, last: Numbers, count: int, *, ends: bool = True) -> list[Numbers]:
+def _flight(first: Numbers, last: Numbers, count: int, *, ends: bool = True) -> list[Numbers]:
     """Return colours as an office suite writes them: rounded down to whole 255ths."""
     shares = np.linspace(0, 1, count) if ends else (np.arange(count) + 0.5) / count
     return [
@@ -70,7 +70,7 @@ def _wanted(first: Numbers, last: Numbers, old: Sequence[Numbers]) -> list[Numbe
 )
 @pytest.mark.parametrize("count", [12, 185])
 def test_every_step_becomes_its_mixture(first: Numbers, last: Numbers, count: int) -> None:
-    old = _ladder(first, last, count)
+    old = _flight(first, last, count)
     used = [swap for swap, colour in zip(SWAPS, NEW, strict=True) if colour in (first, last)]
     made = proven(document(_content(old)), *used, render=count == 12)
     found = [tuple(255 * v for v in numbers) for _, numbers in _fills(made.data)]
@@ -80,9 +80,9 @@ def test_every_step_becomes_its_mixture(first: Numbers, last: Numbers, count: in
     assert len(made.findings) == 1
 
 
-def test_a_ladder_becomes_process_colour_and_prints_as_a_gradient_does() -> None:
+def test_a_flight_becomes_process_colour_and_prints_as_a_gradient_does() -> None:
     need_program("gs", "ghostscript")
-    made = proven(document(_content(_ladder(KELP, LANTERN, 185))), *BUILDS, render=True)
+    made = proven(document(_content(_flight(KELP, LANTERN, 185))), *BUILDS, render=True)
     assert {operator for operator, _ in _fills(made.data)} == {"k"}
     shading = (
         "<< /ShadingType 2 /ColorSpace /DeviceCMYK /Coords [0 0 100 0] "
@@ -100,7 +100,7 @@ def test_a_ladder_becomes_process_colour_and_prints_as_a_gradient_does() -> None
 def test_steps_to_white_follow_a_tint_table() -> None:
     table = TintTable(steps=((50, Build.cmyk(50, 0, 40, 10)), (100, Build.cmyk(78, 12, 55, 41))))
     swap = Swap(old=Paint.parse("rgb 20 92 78"), new=Paint.parse("cmyk 78 12 55 41"), tints=table)
-    old = _ladder(KELP, WHITE, 100)
+    old = _flight(KELP, WHITE, 100)
     made = proven(document(_content(old)), swap, render=True)
     for (_, have), colour in zip(_fills(made.data), old, strict=True):
         tint = (255 - colour[0]) / (255 - KELP[0])
@@ -110,9 +110,9 @@ def test_steps_to_white_follow_a_tint_table() -> None:
         assert have == pytest.approx(want, abs=0.006)
 
 
-def test_a_ladder_whose_steps_begin_beside_its_ends() -> None:
+def test_a_flight_whose_steps_begin_beside_its_ends() -> None:
     """Half a step from them: the ends themselves stand nowhere."""
-    old = _ladder(KELP, LANTERN, 100, ends=False)
+    old = _flight(KELP, LANTERN, 100, ends=False)
     assert not {KELP, LANTERN} & set(old)
     solids = _content([KELP]) + b"/F Do " + _content([LANTERN])
     made = proven(
@@ -128,8 +128,8 @@ def test_a_ladder_whose_steps_begin_beside_its_ends() -> None:
     assert "near-miss" not in codes(made)
 
 
-def test_ladders_in_a_row_and_in_a_form_that_is_drawn_twice() -> None:
-    two = [*_ladder(KELP, LANTERN, 30), *_ladder(LANTERN, WHITE, 30), *_ladder(WHITE, KELP, 30)]
+def test_flights_in_a_row_and_in_a_form_that_is_drawn_twice() -> None:
+    two = [*_flight(KELP, LANTERN, 30), *_flight(LANTERN, WHITE, 30), *_flight(WHITE, KELP, 30)]
     source = document(
         b"/F Do 1 0 0 1 0 50 cm /F Do",
         setup=lambda pdf, page: resource(page, "/XObject", "/F", form(pdf, _content(two))),
@@ -138,7 +138,7 @@ def test_ladders_in_a_row_and_in_a_form_that_is_drawn_twice() -> None:
     assert len(made.findings) == 3
 
 
-# -- what is no ladder ------------------------------------------------------------------------
+# -- what is no flight ------------------------------------------------------------------------
 
 MEAN = (130, 125, 59)
 
@@ -147,41 +147,41 @@ MEAN = (130, 125, 59)
     "colours",
     [
         pytest.param([KELP, MEAN, LANTERN], id="an isolated colour between two"),
-        pytest.param(_ladder(KELP, LANTERN, 7), id="seven swatches"),
-        pytest.param([KELP, *_ladder(MEAN, LANTERN, 20)[:-1]], id="a wide step"),
+        pytest.param(_flight(KELP, LANTERN, 7), id="seven swatches"),
+        pytest.param([KELP, *_flight(MEAN, LANTERN, 20)[:-1]], id="a wide step"),
         pytest.param(
             [
                 c
-                for pair in zip(_ladder(KELP, LANTERN, 20), [SLATE] * 20, strict=True)
+                for pair in zip(_flight(KELP, LANTERN, 20), [SLATE] * 20, strict=True)
                 for c in pair
             ],
             id="something else between",
         ),
         pytest.param(
-            [_ladder(KELP, LANTERN, 16)[i] for i in (0, 8, 3, 12, 5, 1, 9, 2, 11, 4, 15)],
+            [_flight(KELP, LANTERN, 16)[i] for i in (0, 8, 3, 12, 5, 1, 9, 2, 11, 4, 15)],
             id="in no order",
         ),
     ],
 )
-def test_colours_that_make_no_ladder_stay(colours: list[Numbers]) -> None:
+def test_colours_that_make_no_flight_stay(colours: list[Numbers]) -> None:
     made = proven(document(_content(colours)), *SWAPS)
     found = [tuple(round(255 * v) for v in numbers) for _, numbers in _fills(made.data)]
     assert found == [NEW.get(colour, colour) for colour in colours]
     assert "stepped-gradient" not in codes(made)
 
 
-def test_the_same_colour_outside_the_ladder_stays() -> None:
-    ladder = _ladder(KELP, LANTERN, 60)
-    alone = ladder[30]
-    source = document(_content(ladder) + b"0 60 m 9 9 l S " + _content([SLATE, alone, SLATE]))
+def test_the_same_colour_outside_the_flight_stays() -> None:
+    flight = _flight(KELP, LANTERN, 60)
+    alone = flight[30]
+    source = document(_content(flight) + b"0 60 m 9 9 l S " + _content([SLATE, alone, SLATE]))
     made = proven(source, *SWAPS, render=True)
     found = [tuple(round(255 * v) for v in numbers) for _, numbers in _fills(made.data)]
     assert found[30] != alone
     assert found[-3:] == [SLATE, alone, SLATE]
 
 
-def test_a_ladder_of_which_one_end_would_stay_in_another_space_is_refused() -> None:
-    made = recolour(document(_content(_ladder(KELP, SLATE, 40))), swaps(BUILDS[0]))
+def test_a_flight_of_which_one_end_would_stay_in_another_space_is_refused() -> None:
+    made = recolour(document(_content(_flight(KELP, SLATE, 40))), swaps(BUILDS[0]))
     assert "mixed-kinds" in codes(made)
 
 
@@ -190,14 +190,14 @@ def test_a_ladder_of_which_one_end_would_stay_in_another_space_is_refused() -> N
 
 @pytest.mark.parametrize("kept", [1, 20, 58])
 def test_the_proof_refuses_a_step_that_was_left(kept: int) -> None:
-    ladder = _ladder(KELP, LANTERN, 60)
-    source = document(_content(ladder))
+    flight = _flight(KELP, LANTERN, 60)
+    source = document(_content(flight))
     asked = swaps(*SWAPS)
     made = recolour(source, asked).data
     assert prove(source, made, asked, RecolourOptions(), render=False).passed
     with pikepdf.open(io.BytesIO(made)) as pdf:
         content = pdf.pages[0].Contents.read_bytes().split(b"\n")
-        content[kept] = _content(ladder).split(b"\n")[kept]
+        content[kept] = _content(flight).split(b"\n")[kept]
         pdf.pages[0].Contents.write(b"\n".join(content))
         out = io.BytesIO()
         pdf.save(out)

@@ -1,4 +1,4 @@
-"""Gradients that a program wrote as a ladder of flat fills, each a little further on.
+"""Gradients that a program wrote as a flight of steps: flat fills, each a little further on.
 
 Office suites do: some 200 fills in a row, all of them mixtures of the first and the last. Such a
 fill is no colour of its own.
@@ -13,7 +13,7 @@ from itertools import pairwise
 from inkaccord.artwork.lines import Numbers, apart, is_between, share_between
 
 LEAST_COLOURS = 8
-"""Fewer different colours in a row are no ladder: a few swatches may be mixtures by chance."""
+"""Fewer different colours in a row are no flight: a few swatches may be mixtures by chance."""
 LEAST_WAY = 0.1
 """How far its ends lie apart at least, in one number."""
 WIDEST_STEP = 0.25
@@ -33,9 +33,9 @@ class Climb:
 
 
 def climbed(colours: Iterable[Numbers], end_of: Callable[[int, Numbers], Numbers]) -> Climb | None:
-    """Return the ladder that a row of colours begins with, as long as it can be.
+    """Return the flight that a row of colours begins with, as long as it can be.
 
-    ``end_of`` says which colour was meant where a ladder ends with a colour of the row.
+    ``end_of`` says which colour was meant where a flight ends with a colour of the row.
     """
     row = list(_straight_on(colours, end_of))
     while len(set(row)) >= LEAST_COLOURS:

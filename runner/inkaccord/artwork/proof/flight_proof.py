@@ -1,6 +1,6 @@
-"""Which flat fills of a file are steps of a ladder, found for the proof by a reader of its own.
+"""Which flat fills of a file are steps of a flight, found for the proof by a reader of its own.
 
-A ladder is a gradient that a program wrote as flat fills in a row: from a swapped colour on, each
+A flight is a gradient that a program wrote as flat fills in a row: from a swapped colour on, each
 lies on the line to the last one, in at least eight colours and no wide steps. What a step becomes
 is the same mixture of what the ends become.
 """
@@ -38,8 +38,8 @@ Row = list[tuple[int, Numbers]]
 """Fills of one space in a row: where each is set, and its numbers."""
 
 
-class LadderReader:
-    """Finds ladders in content streams."""
+class FlightReader:
+    """Finds flights in content streams."""
 
     def __init__(self, table: SwapTable) -> None:
         self._table = table
@@ -48,7 +48,7 @@ class LadderReader:
         }
 
     def steps(self, fills: Sequence[FillSet | None]) -> dict[int, Mapped]:
-        """Return by their places which fills are steps of a ladder, and what they become."""
+        """Return by their places which fills are steps of a flight, and what they become."""
         found: dict[int, Mapped] = {}
         for kind, row in _rows(fills):
             for place, mapped in self._of_row(self._spaces[kind], row):
@@ -71,11 +71,11 @@ class LadderReader:
             for way in (1, -1):
                 indices = range(start, len(row) if way == 1 else -1, way)
                 count, ends = self._climb(space, [row[i][1] for i in indices], set(solid), indices)
-                ladder = indices[:count]
-                if not count or taken.issuperset(ladder):
+                flight = indices[:count]
+                if not count or taken.issuperset(flight):
                     continue
-                taken.update(ladder)
-                for index in ladder:
+                taken.update(flight)
+                for index in flight:
                     mapped = self._mixture(space, ends, row[index][1])
                     if mapped is not None:
                         yield row[index][0], mapped
@@ -83,7 +83,7 @@ class LadderReader:
     def _climb(
         self, space: GradientSpace, colours: list[Numbers], solid: set[int], indices: range
     ) -> tuple[int, tuple[Numbers, Numbers]]:
-        """Return how many of the colours make a ladder from the first on, and its ends."""
+        """Return how many of the colours make a flight from the first on, and its ends."""
         assert space.kind is not None  # noqa: S101 - plain colours only
         white, first = WHITES[space.kind], self._end(space, colours[0])
         count = 1
@@ -108,7 +108,7 @@ class LadderReader:
         return 0, (first, first)
 
     def _end(self, space: GradientSpace, numbers: Numbers) -> Numbers:
-        """Return the colour that was meant where a ladder ends with these numbers."""
+        """Return the colour that was meant where a flight ends with these numbers."""
         assert space.kind is not None  # noqa: S101 - plain colours only
         paint = space.paint(numbers)
         if paint is not None and self._table.of_paint(paint) is None:
