@@ -79,7 +79,8 @@ def main(words: Sequence[str]) -> None:
             answers[name] |= {ORDERS.get(device, device): said for device, said in devices.items()}
     for name, asked, said in unexplained(answers):
         print(f"{name}, {asked}: {said}", file=sys.stderr)
-    kept = {name: answers[name] for name in INDEX if name in answers}
+    asked = (*QUESTIONS, *ORDERS.values(), "said")
+    kept = {name: {it: answers[name][it] for it in asked} for name in INDEX if name in answers}
     RECORDED.write_text(json.dumps(kept, indent=1, ensure_ascii=False) + "\n", "utf-8")
 
 
