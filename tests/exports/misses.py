@@ -5,7 +5,6 @@ _PROFILED = (
     "its one see-through colour has a profile, while all others are plain CMYK; said, not held"
 )
 _PATTERN = "the program wrote the colour of a pattern in RGB, by a formula of its own"
-_CONVERTED = "no brand colour is left in it: said as unknown colours, not held"
 
 MISSES: dict[str, dict[str, str]] = {
     "office-svg-map": {
@@ -15,6 +14,5 @@ MISSES: dict[str, dict[str, str]] = {
     },
     "typst-cmyk-map": {"same kind": _PROFILED},
     "tikz-cmyk-map": {"same kind": _PATTERN},
-    "gs-cmyk-inkscape-invitation": {"order, CMYK press": _CONVERTED},
 }
 """By export and by what is asked of it."""
