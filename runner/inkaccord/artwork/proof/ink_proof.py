@@ -60,7 +60,7 @@ def ink_differences(
         dpi = resolution(old, pages)
         for pdf in (old, new):
             del pdf.pages[pages:]
-            _without_groups(pdf, swapped.blended)
+            _without_groups(pdf, swapped.blended - swapped.gradients)
         along = [one for run in swapped.runs for one in run]
         olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept, *(one[0] for one in along)]
         news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
