@@ -27,7 +27,7 @@ from inkaccord.artwork.content.interpreter import ColourInterpreter
 from inkaccord.artwork.content.reading import ColourReading
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.space_reader import SpaceReader

@@ -10,7 +10,8 @@ from PIL import ImageCms
 
 from artwork_kit import codes, content_of, document, proven, resource, swaps
 from inkaccord.artwork.proof.prove import prove
-from inkaccord.artwork.swaps import NEUTRALS, SwapTable
+from inkaccord.artwork.swap_table import SwapTable
+from inkaccord.artwork.swaps import NEUTRALS
 from inkaccord.colour.paints import Paint
 from outside import plates
 

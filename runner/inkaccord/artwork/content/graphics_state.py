@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.spaces import DEVICE, DEVICE_GRAY, Colour, Space, SpaceKind
 from inkaccord.pdf.entries import entry

@@ -45,7 +45,7 @@ from inkaccord.artwork.content.steps import (
     Lexicon,
     StepMemory,
 )
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, write_paint
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from inkaccord.artwork.content.graphics_state import ColourPen
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS, PAINT_OPERATORS
 from inkaccord.artwork.content.scan import name_in, numbers_in
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE, Colour, Space, SpaceKind, write_paint

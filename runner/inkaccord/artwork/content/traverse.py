@@ -20,7 +20,7 @@ from inkaccord.artwork.content.graphics_state import ColourState, first_state
 from inkaccord.artwork.content.interpreter import ColourInterpreter
 from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading, FillSet
 from inkaccord.artwork.content.scan import InlineImage
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.scope import Scope, Scopes

@@ -13,7 +13,7 @@ from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, ColourPen, Ov
 from inkaccord.artwork.content.reading import FillSet
 from inkaccord.artwork.content.traverse import Traversal, Unit, Where
 from inkaccord.artwork.roles import Role
-from inkaccord.artwork.swaps import Mapped
+from inkaccord.artwork.swap_table import Mapped
 from inkaccord.pdf.colours.functions import BadFunctionError
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.shadings import read_shading

@@ -19,7 +19,7 @@ from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
 from inkaccord.artwork.proof.gradient_stops import apart, off_line, share_of
 from inkaccord.artwork.proof.shading_values import Numbers
 from inkaccord.artwork.proof.wanted_colours import WantedColours
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
 
 OFF = 0.006

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from inkaccord.artwork.proof.gradient_proof import ShadingPair, wanted_runs
 from inkaccord.artwork.proof.shading_values import Numbers
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.pdf.colours.spaces import write_number
 from inkaccord.pdf.entries import entry, objgen
 

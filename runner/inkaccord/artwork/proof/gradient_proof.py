@@ -36,7 +36,8 @@ from inkaccord.artwork.proof.shading_values import (
     numbers_of,
 )
 from inkaccord.artwork.proof.wanted_colours import WantedColours
-from inkaccord.artwork.swaps import ProfiledMode, SwapTable
+from inkaccord.artwork.swap_table import SwapTable
+from inkaccord.artwork.swaps import ProfiledMode
 from inkaccord.pdf.entries import entry
 
 BEND = 0.006

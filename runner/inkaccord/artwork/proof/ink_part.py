@@ -7,7 +7,7 @@ from typing import Self
 
 from inkaccord.artwork.proof.gradient_space import CMYK, GradientSpace
 from inkaccord.artwork.proof.shading_values import Numbers
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
 
 PLATES = ("Cyan", "Magenta", "Yellow", "Black")

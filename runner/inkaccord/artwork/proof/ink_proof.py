@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from inkaccord.artwork.proof.gradient_pixels import STRAY, stray_share
 from inkaccord.artwork.proof.swapped_colours import swapped_colours
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.ramps import numbers_array

@@ -17,7 +17,8 @@ from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.roles import Role
-from inkaccord.artwork.swaps import SpotMode, Swap, SwapTable, TintMode
+from inkaccord.artwork.swap_table import SwapTable
+from inkaccord.artwork.swaps import SpotMode, Swap, TintMode
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function

@@ -14,7 +14,7 @@ from inkaccord.artwork.proof.flight_proof import FlightReader
 from inkaccord.artwork.proof.gradient_pixels import gradient_settings
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.roles import Role
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
     Colour,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
 from inkaccord.artwork.proof.gradient_stops import apart, share_of
 from inkaccord.artwork.proof.shading_values import Numbers
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 
 

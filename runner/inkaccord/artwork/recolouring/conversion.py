@@ -11,7 +11,7 @@ from inkaccord.artwork.flights import Climb
 from inkaccord.artwork.lines import ON_LINE, line_of, mixture, share_between
 from inkaccord.artwork.mixing import WHITE, component_distance, is_white, mixed
 from inkaccord.artwork.recolouring.stops import Vertex, stretches, traced
-from inkaccord.artwork.swaps import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.colours.ramps import Stop
 from inkaccord.pdf.colours.sections import Numbers, Section

@@ -20,7 +20,7 @@ from inkaccord.artwork.recolouring.conversion import (
     joined,
     mapped_surface,
 )
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.functions import Function
 from inkaccord.pdf.colours.ramps import write_samples

@@ -10,7 +10,7 @@ from inkaccord.artwork.content.steps import ColourStep
 from inkaccord.artwork.flights import Climb, climbed
 from inkaccord.artwork.lines import Numbers, apart
 from inkaccord.artwork.mixing import WHITE
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.spaces import DEVICE, Space, device_numbers
 

@@ -17,7 +17,7 @@ from inkaccord.artwork.recolouring.conversion import (
 )
 from inkaccord.artwork.recolouring.fields import rewrite_field
 from inkaccord.artwork.recolouring.ink_gradients import convert_inks, process_part
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp
 from inkaccord.pdf.colours.scope import Scope

@@ -18,7 +18,8 @@ from inkaccord.artwork.recolouring.conversion import (
     convert_ramp,
 )
 from inkaccord.artwork.recolouring.stops import traced
-from inkaccord.artwork.swaps import Mapped, SpotMode, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
+from inkaccord.artwork.swaps import SpotMode
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import Stop
 from inkaccord.pdf.colours.sections import Section, together

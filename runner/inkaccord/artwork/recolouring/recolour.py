@@ -13,12 +13,12 @@ from inkaccord.artwork.advice import ProgramKind, program_kind
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.recolouring.oddities import diagnostics
 from inkaccord.artwork.recolouring.recolourer import Recolourer
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.artwork.swaps import (
     OverprintMode,
     ProfiledMode,
     SpotMode,
     Swap,
-    SwapTable,
     TintMode,
     parse_swap,
 )

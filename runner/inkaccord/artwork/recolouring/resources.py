@@ -20,7 +20,8 @@ from inkaccord.artwork.recolouring.conversion import (
     convert,
 )
 from inkaccord.artwork.recolouring.gradients import GradientRewriter, Report
-from inkaccord.artwork.swaps import Mapped, SpotMode, SwapTable
+from inkaccord.artwork.swap_table import Mapped, SwapTable
+from inkaccord.artwork.swaps import SpotMode
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.functions import (

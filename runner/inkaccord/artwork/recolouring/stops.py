@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from inkaccord.artwork.lines import ON_LINE, apart, mixture, share_between
 from inkaccord.artwork.mixing import component_distance
-from inkaccord.artwork.swaps import SwapTable
+from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.pdf.colours.sections import Curve, Numbers, Section
 from inkaccord.pdf.colours.spaces import DEVICE, Space
 

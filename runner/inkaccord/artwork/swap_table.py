@@ -1,0 +1,293 @@
+"""All swaps of one job as a table: what a colour becomes, or nearly would have."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from inkaccord.artwork.mixing import (
+    FULL,
+    SAME_COLOUR,
+    TINT_ROUNDING,
+    WHITE,
+    component_distance,
+    inks,
+    tint_share,
+)
+from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode
+from inkaccord.colour.paints import Paint, PaintKind, grey_share
+from inkaccord.diagnostics import Diagnostic, error
+from inkaccord.errors import OrderError
+from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS, Colour
+
+
+@dataclass(frozen=True, slots=True)
+class Mapped:
+    """What one colour becomes."""
+
+    paint: Paint
+    swap: int
+    """Which swap, by its place in the list."""
+    tint: float = 100.0
+    """Which tint of the old colour it was, in percent."""
+    mixture: bool = False
+    """Whether it was mixed of several inks, and so is no tint of any one colour."""
+
+
+@dataclass(frozen=True, slots=True)
+class NearMiss:
+    """A colour that is almost, but not, one that is swapped."""
+
+    swap: int
+    distance: float
+    """The largest difference of one number, in percent or 255ths."""
+
+
+class SwapTable:
+    """All swaps of one job, asked for one colour at a time; order plays no part.
+
+    Every question is about the original colour, so A → B and B → A exchange the two.
+    """
+
+    def __init__(
+        self,
+        swaps: Sequence[Swap],
+        *,
+        spots: SpotMode = SpotMode.KEEP,
+        tints: TintMode = TintMode.FOLLOW,
+        profiled: ProfiledMode = ProfiledMode.AS_PROFILED,
+        near: float = 2.5,
+        beside: Sequence[Swap] = (),
+    ) -> None:
+        problems = list(_problems(swaps, spots))
+        if problems:
+            raise OrderError(problems)
+        self.swaps = tuple(swaps)
+        self._greys = next((i for i, swap in enumerate(swaps) if _is_all_greys(swap)), None)
+        self.spots = spots
+        self.tints = tints
+        self.profiled = profiled
+        self.near = near
+        self._beside = tuple(beside)
+        self.whole_spots = {
+            swap.old.name: index for index, swap in enumerate(swaps) if swap.whole_spot
+        }
+        self._by_kind: dict[PaintKind, list[tuple[int, Swap]]] = {}
+        for index, swap in enumerate(swaps):
+            if not swap.whole_spot and index != self._greys:
+                self._by_kind.setdefault(swap.old.kind, []).append((index, swap))
+
+        self._outlines = {
+            kind: [(inks(swap.old), FULL[kind]) for _, swap in pairs]
+            for kind, pairs in self._by_kind.items()
+            if kind in FULL
+        }
+        if self._greys is not None:
+            black = self.swaps[self._greys].old
+            self._outlines.setdefault(black.kind, []).append((inks(black), FULL[black.kind]))
+        self._widest = max([near, *(swap.tolerance for swap in swaps)])
+
+    def passes_by(self, kind: PaintKind, numbers: Sequence[float]) -> bool:
+        """Whether device numbers (0 to 1) are far from every swap, its tints and near misses.
+
+        Quick, and never wrong when it says yes; no means that :meth:`of` has to be asked.
+        """
+        outlines = self._outlines.get(kind)
+        if outlines is None:
+            return kind is not PaintKind.SPOT
+        ink = kind is PaintKind.CMYK
+        for old, top in outlines:
+            amounts = [top * (number if ink else 1 - number) for number in numbers]
+            full = max(old)
+            rough = amounts[old.index(full)] / full if full else 0.0
+            close = tint = True
+            for a, b in zip(amounts, old, strict=True):
+                if not -self._widest <= a - b <= self._widest:
+                    close = False
+                if not -2 * TINT_ROUNDING <= a - rough * b <= 2 * TINT_ROUNDING:
+                    tint = False
+            if close or tint or min(numbers) < 0 or max(numbers) > 1:
+                return False
+        return True
+
+    def of(self, colour: Colour) -> Mapped | None:
+        """Return what a colour becomes, or None when it stays as it is."""
+        paint = colour.paint
+        if colour.inks:
+            return self._of_inks(colour.inks)
+        if paint is None:
+            if colour.device is None:
+                return None
+            paint = colour.as_device()
+            if paint is None:
+                return None
+            if self.profiled is not ProfiledMode.PLAIN:
+                return self._grey(paint)
+        return self.of_paint(paint)
+
+    def mixes_away(self, colorants: Collection[str]) -> bool:
+        """Whether inks are swapped spots that become CMYK, alone or with the device's own inks."""
+        swapped = self._gone(colorants)
+        kinds = {self.swaps[self.whole_spots[name]].new.kind for name in swapped}
+        others = set(colorants) - swapped - {"None"}
+        return kinds == {PaintKind.CMYK} and others <= set(PROCESS_INKS)
+
+    def _gone(self, colorants: Collection[str]) -> set[str]:
+        """Return the spots that become process colour, save the device's own inks."""
+        if self.spots is not SpotMode.PROCESS:
+            return set()
+        return (set(colorants) & self.whole_spots.keys()) - set(PROCESS_INKS)
+
+    def _of_inks(self, amounts: Sequence[tuple[str, float]]) -> Mapped | None:
+        """Return what a mixture of named inks becomes of which spots become process colour.
+
+        Its process inks are a colour like any, and the new builds are added. None where another
+        spot takes part, or no spot becomes process colour.
+        """
+        painted = [name for name, percent in amounts if percent > 0 and name not in PROCESS_INKS]
+        swapped = self._gone([name for name, _ in amounts])
+        if set(painted) - swapped - {"None"} or set(PROCESS_INKS) & self.whole_spots.keys():
+            return None
+        own = tuple(dict(amounts).get(ink, 0.0) for ink in PROCESS_INKS)
+        process = Paint(kind=PaintKind.CMYK, values=own)
+        mapped = self.of_paint(process) if any(own) else None
+        if mapped is not None and mapped.paint.kind is not PaintKind.CMYK:
+            return None
+        if not self.mixes_away(swapped):
+            return None
+        total = list((mapped.paint if mapped is not None else process).values)
+        for name, percent in amounts:
+            if name in swapped:
+                build = self.swaps[self.whole_spots[name]].build_at(percent, self.tints)
+                total = [have + more for have, more in zip(total, build.values, strict=True)]
+        values = tuple(round(min(amount, 100.0), 6) for amount in total)
+        first = min(self.whole_spots[name] for name in swapped)
+        return Mapped(Paint(kind=PaintKind.CMYK, values=values), first, mixture=True)
+
+    def of_paint(self, paint: Paint) -> Mapped | None:
+        """Return what a paint becomes, or None when it stays as it is."""
+        candidates = self._by_kind.get(paint.kind, ())
+        best: tuple[float, int, Swap] | None = None
+        for index, swap in candidates:
+            if swap.old.name != paint.name:
+                continue
+            off = component_distance(paint, swap.old)
+            if off <= swap.tolerance + 1e-6 and (best is None or off < best[0]):
+                best = (off, index, swap)
+        if best is not None:
+            return Mapped(best[2].build_at(100, self.tints), best[1])
+        if paint.kind is PaintKind.SPOT:
+            whole = self.whole_spots.get(paint.name)
+            if whole is None or self.spots is not SpotMode.PROCESS:
+                return None
+            return Mapped(
+                self.swaps[whole].build_at(paint.values[0], self.tints), whole, paint.values[0]
+            )
+        if self.tints is TintMode.OFF or paint.kind is PaintKind.LAB:
+            return None
+        tint = self._tint_of(paint)
+        if tint is None:
+            stays = paint.kind is not PaintKind.RGB or self.near_miss_of(paint) is not None
+            return None if stays else self._grey(paint)
+        index, share = tint
+        return Mapped(self.swaps[index].build_at(100 * share, self.tints), index, 100 * share)
+
+    def leads(self, used: Sequence[Mapped]) -> bool:
+        """Whether what became of some colours takes the gradient or table with it."""
+        return any(not self.swaps[one.swap].neutral for one in used)
+
+    def _grey(self, paint: Paint) -> Mapped | None:
+        share = grey_share(paint)
+        if self._greys is None or share is None:
+            return None
+        tint = round(100 * share, 6)
+        return Mapped(self.swaps[self._greys].build_at(tint, TintMode.SCALED), self._greys, tint)
+
+    def beside_of(self, paint: Paint, kind: PaintKind) -> Paint | None:
+        """Return what a colour that stays becomes beside a swapped one that leaves its kind."""
+        fitting = (
+            one.new
+            for one in self._beside
+            if one.new.kind is kind
+            and one.old.kind is paint.kind
+            and component_distance(paint, one.old) <= SAME_COLOUR
+        )
+        return next(fitting, None)
+
+    def _tint_of(self, paint: Paint) -> tuple[int, float] | None:
+        best: tuple[float, float, int] | None = None
+        for index, swap in self._by_kind.get(paint.kind, ()):
+            share = tint_share(paint, swap.old)
+            if share is None:
+                continue
+            off = max(abs(a - share * b) for a, b in zip(inks(paint), inks(swap.old), strict=True))
+            rank = (off, -share, index)
+            if best is None or rank < best:
+                best = rank
+        return None if best is None else (best[2], -best[1])
+
+    def near_miss(self, colour: Colour) -> NearMiss | None:
+        """Return the swap that an unmatched colour just misses."""
+        paint = colour.paint if colour.paint is not None else colour.as_device()
+        return None if paint is None else self.near_miss_of(paint)
+
+    def near_miss_of(self, paint: Paint) -> NearMiss | None:
+        """Return the swap that an unmatched paint just misses."""
+        if paint.kind is PaintKind.SPOT:
+            return None
+        best: NearMiss | None = None
+        for index, swap in self._by_kind.get(paint.kind, ()):
+            off = component_distance(paint, swap.old)
+            if off <= self.near and (best is None or off < best.distance):
+                best = NearMiss(index, off)
+        return best
+
+
+def _is_all_greys(swap: Swap) -> bool:
+    return swap.neutral and swap.old.kind is PaintKind.RGB and grey_share(swap.old) == 1
+
+
+def _problems(swaps: Sequence[Swap], spots: SpotMode) -> list[Diagnostic]:
+    found = []
+    seen: dict[Paint, Swap] = {}
+    for swap in swaps:
+        if _is_all_greys(swap):
+            continue
+        if swap.old in seen:
+            found.append(
+                error(
+                    "double-swap",
+                    f"{swap.old} is to become both {seen[swap.old].new} and {swap.new}",
+                    hint="leave one of the two",
+                )
+            )
+        seen[swap.old] = swap
+        if swap.old.name in NEVER_CHANGED:
+            found.append(
+                error(
+                    "reserved-colorant",
+                    f"spot {swap.old.name} stands for "
+                    f"{'every plate' if swap.old.name == 'All' else 'no plate'} and never changes",
+                    hint="leave it out",
+                )
+            )
+        if swap.whole_spot and swap.old.name in PROCESS_INKS and spots is SpotMode.KEEP:
+            found.append(
+                error(
+                    "reserved-colorant",
+                    f"spot {swap.old.name} is the {swap.old.name.lower()} plate itself: a device "
+                    "that has this ink prints it, whatever build the spot is given",
+                    hint="let it become process colour: 'spots: process', without '--keep-spots'",
+                )
+            )
+        if swap.new.kind not in WHITE:
+            found.append(
+                error(
+                    "bad-swap",
+                    f"{swap}: the new colour must be cmyk, rgb or gray",
+                    hint="a spot keeps its name; give the build that it becomes",
+                )
+            )
+        if swap.tints is not None and swap.new.kind.value != swap.tints.steps[0][1].drive.value:
+            found.append(error("bad-swap", f"{swap}: the tint table is of another kind"))
+    return found
