@@ -12,6 +12,7 @@ from inkaccord.artwork.photographs.one_colour import with_one_colour_each
 from inkaccord.artwork.proof.flight_proof import FlightReader
 from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.ink_proof import ink_differences
+from inkaccord.artwork.proof.mixtures import mixture_differences
 from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.sameness import Sameness
@@ -321,6 +322,7 @@ def _structure(
         sameness = Sameness(old, new, options.limits)
         sameness.compare()
         gradients, wrong = shading_differences(sameness.shadings, table)
+        wrong += mixture_differences(sameness.mixtures, table)
     details = [*sameness.differences, *wrong]
     return ProofPart(
         verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,

@@ -16,6 +16,7 @@ from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.proof.gradient_proof import ShadingPair
 from inkaccord.artwork.proof.masks import mask_differences
+from inkaccord.artwork.proof.mixtures import MixturePair, mixtures_in
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.inline_images import inline_entries, inline_samples
@@ -70,6 +71,7 @@ class Sameness:
         self._data: list[tuple[tuple[Number, Number], str]] = []
         self._given_to_parser = 0
         self.shadings: list[ShadingPair] = []
+        self.mixtures: list[MixturePair] = []
         """Of each shading both versions, whose colours are for others to judge."""
         self.differences: list[str] = []
         self.objects = 0
@@ -134,6 +136,8 @@ class Sameness:
             last = _last_index(old)
             if last is not None and last != _last_index(new):
                 self._differ(path, "the size of a colour table")
+            if key == "/ColorSpace":
+                self.mixtures += mixtures_in(old, new, path)
             return
         if key == "/CS" and self._groups is not None and old is not None and new == self._groups:
             return  # of a group; those of soft masks are compared by value, see masks
@@ -171,6 +175,7 @@ class Sameness:
         if "/ShadingType" in old and " SMask G " not in path:  # a mask keeps its gradients
             names -= _SHADING_KEYS
             self.shadings.append(ShadingPair(old, new, path))
+            self.mixtures += mixtures_in(entry(old, "/ColorSpace"), entry(new, "/ColorSpace"), path)
         for name in sorted(names):
             self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", name, old)
 
