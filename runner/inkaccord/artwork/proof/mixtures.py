@@ -12,7 +12,7 @@ from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
 from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError, evaluator
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.pdf.entries import BAD_OBJECT, plain, word
+from inkaccord.pdf.entries import BAD_OBJECT, entry, plain, word
 
 MOST_INKS = 5
 CLOSE = 2 / 255
@@ -56,7 +56,7 @@ def mixture_differences(pairs: Sequence[MixturePair], table: SwapTable) -> Itera
 def _off(pair: MixturePair, swaps: dict[int, int], table: SwapTable) -> Iterator[str]:
     space = GradientSpace(pair.new[2], by_numbers=False)
     before, after = evaluator(pair.old[3]), evaluator(pair.new[3])
-    for point in product((0.0, 0.5, 1.0), repeat=len(pair.new[1])):
+    for point in product(*_levels(pair.new[3], len(pair.new[1]))):
         want = before(*(0.0 if at in swaps else v for at, v in enumerate(point)))
         for at, swap in swaps.items():
             paint = table.swaps[swap].build_at(100 * point[at], table.tints)
@@ -65,6 +65,15 @@ def _off(pair: MixturePair, swaps: dict[int, int], table: SwapTable) -> Iterator
         if max(abs(a - b) for a, b in zip(want, have, strict=True)) > CLOSE:
             yield f"{pair.path}: its inks at {point} do not give what was asked for"
             return
+
+
+def _levels(function: Any, count: int) -> list[list[float]]:
+    """Return none, about half and all of each ink: where a table has samples, as there it is exact.
+
+    Between them clipped sums run in straight lines, which no table of this size can follow.
+    """
+    sizes = [int(size) for size in entry(function, "/Size") or [3] * count]
+    return [sorted({at / max(size - 1, 1) for at in (0, size // 2, size - 1)}) for size in sizes]
 
 
 def _over(under: Numbers, paint: Paint, space: GradientSpace) -> Numbers:
