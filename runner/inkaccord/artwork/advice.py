@@ -29,12 +29,9 @@ class ProgramKind(StrEnum):
 
 _WRITTEN: tuple[tuple[str, ProgramKind], ...] = (
     ("inkscape", ProgramKind.VECTOR),
-    ("illustrator", ProgramKind.VECTOR),
     ("scribus", ProgramKind.LAYOUT),
-    ("indesign", ProgramKind.LAYOUT),
     ("libreoffice", ProgramKind.OFFICE),
     ("openoffice", ProgramKind.OFFICE),
-    ("microsoft", ProgramKind.OFFICE),
     ("pdftex", ProgramKind.TYPESETTER),
     ("luatex", ProgramKind.TYPESETTER),
     ("xetex", ProgramKind.TYPESETTER),
@@ -44,7 +41,7 @@ _WRITTEN: tuple[tuple[str, ProgramKind], ...] = (
     ("chromium", ProgramKind.WEB),
     ("skia/pdf", ProgramKind.WEB),
 )
-"""Words in a file's Creator or Producer; the first that is found counts."""
+"""Words of open-source programs in a file's Creator or Producer; the first found counts."""
 
 
 def program_kind(pdf: pikepdf.Pdf) -> ProgramKind:

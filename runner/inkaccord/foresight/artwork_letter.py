@@ -169,7 +169,7 @@ def _grouped(found: Iterable[tuple[ColourEntry, FoundColour]]) -> list[_Group]:
 def _named(whole: ArtworkColour, colour: FoundColour) -> tuple[str, str]:
     """Return what a colour is called, if it has a name, and how the file writes it."""
     paint = colour.paint
-    written = colour.text if paint is None else paint.spoken
+    written = colour.spoken
     if colour.found_as in {FoundAs.BRAND, FoundAs.NEAR_MISS}:
         return colour.colour or "", written
     if whole.kind is ColourKind.IMAGE:

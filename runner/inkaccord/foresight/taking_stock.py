@@ -168,7 +168,7 @@ def _remarks(
             wanted = ", ".join(it.spoken for it in order.colours[found.colour or ""].in_artwork)
             yield warning(
                 "near-miss",
-                f"{artwork.path} holds {_written(found)} on {where}: almost {found.colour} "
+                f"{artwork.path} holds {found.spoken} on {where}: almost {found.colour} "
                 f"({wanted}), but not it, so it stays as it is",
                 place=place,
                 hint=f"mend the artwork, or add '{found.text}' to "
@@ -177,7 +177,7 @@ def _remarks(
         elif found.found_as is FoundAs.UNKNOWN:
             yield warning(
                 "unknown-colour",
-                f"{artwork.path} holds {_written(found)} on {where}, which is no brand colour: it "
+                f"{artwork.path} holds {found.spoken} on {where}, which is no brand colour: it "
                 "is printed as it stands and will look different on every pair",
                 place=place,
                 hint=_PROFILED if found.profiled else _NAMELESS,
@@ -189,10 +189,6 @@ def _remarks(
             place=place,
             hint="'photographs: translate' runs them through the pairs' models",
         )
-
-
-def _written(found: FoundColour) -> str:
-    return found.text if found.paint is None else found.paint.spoken
 
 
 def _unused(

@@ -42,6 +42,11 @@ class FoundColour(Frozen):
     pages: tuple[int, ...] = ()
     roles: tuple[str, ...] = ()
 
+    @property
+    def spoken(self) -> str:
+        """The colour as a person would write it; how the file writes it where no paint is."""
+        return self.text if self.paint is None else self.paint.spoken
+
 
 class PieceArtwork(Frozen):
     """What a piece's artwork contains."""

@@ -247,6 +247,5 @@ def _remark(table: SwapTable, colour: Colour) -> Remark | None:
     if near is None:
         return None
     old = table.swaps[near.swap].old
-    written = colour.paint.spoken if colour.paint is not None else str(colour)
-    words = f"{written} is {near.distance:.3g} off {old.spoken}, which changes"
+    words = f"{colour.spoken} is {near.distance:.3g} off {old.spoken}, which changes"
     return Remark("near-miss", words, near.swap)

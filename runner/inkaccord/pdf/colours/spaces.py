@@ -60,6 +60,11 @@ class Colour:
         numbers = " ".join(f"{round(number, 4):g}" for number in self.numbers)
         return f"{self.other} {numbers}".strip()
 
+    @property
+    def spoken(self) -> str:
+        """The colour as a person would write it, where a person can name it."""
+        return self.paint.spoken if self.paint is not None else str(self)
+
     def as_device(self) -> Paint | None:
         """Return the paint that the numbers would be without the profile."""
         if self.device is None:
