@@ -19,6 +19,11 @@ from artwork_kit import parsed
 Numbers = tuple[float, ...]
 
 
+def mixed(share: float, first: Numbers, last: Numbers) -> Numbers:
+    """Return the mixture of two colours, by the share of the second."""
+    return tuple(a + (b - a) * share for a, b in zip(first, last, strict=True))
+
+
 @dataclass(frozen=True)
 class Stripe:
     """A part of a gradient: from colour to colour, the share raised to a power."""
@@ -31,7 +36,7 @@ class Stripe:
 
     def at(self, place: float) -> Numbers:
         share = ((place - self.low) / (self.high - self.low)) ** self.power
-        return tuple(a + (b - a) * share for a, b in zip(self.first, self.last, strict=True))
+        return mixed(share, self.first, self.last)
 
 
 Stripes = Sequence[Stripe]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 import pytest
 
 from artwork_kit import document
+from gradient_kit import Numbers, mixed
 from inkaccord.artwork.inventory.inventory import Inventory, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, nearest, own_colours
 from inkaccord.artwork.inventory.page import inventory_page
@@ -15,7 +16,6 @@ from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind, colour_in
 from inkaccord.pdf.colours.spaces import DEVICE_CMYK
 
 MM2 = (25.4 / 72) ** 2
-Numbers = tuple[float, ...]
 KELP, LANTERN, SKY = (0.85, 0.2, 0.6, 0.3), (0.0, 0.38, 0.88, 0.02), (0.4, 0.05, 0.0, 0.0)
 BRAND = {
     "kelp": [Paint.parse("cmyk 85 20 60 30")],
@@ -23,15 +23,11 @@ BRAND = {
 }
 
 
-def _mixed(share: float, first: Numbers, last: Numbers) -> Numbers:
-    return tuple(a + (b - a) * share for a, b in zip(first, last, strict=True))
-
-
 def _rings(first: Numbers, last: Numbers, count: int) -> bytes:
     """Squares inside each other, as office suites draw a gradient round a middle."""
     lines = []
     for i in range(count):
-        colour = " ".join(f"{v:.4f}" for v in _mixed(i / (count - 1), first, last))
+        colour = " ".join(f"{v:.4f}" for v in mixed(i / (count - 1), first, last))
         inset = 40 * i / count
         size = 100 - 2 * inset
         lines.append(f"{colour} k {inset:.3f} {inset:.3f} {size:.3f} {size:.3f} re f*")
@@ -58,7 +54,7 @@ def test_a_flight_is_one_gradient_with_its_area() -> None:
 
 
 def test_a_colour_that_stands_elsewhere_too_is_listed() -> None:
-    middle = _mixed(40 / 79, KELP, LANTERN)
+    middle = mixed(40 / 79, KELP, LANTERN)
     alone = " ".join(f"{v:.4f}" for v in middle).encode() + b" K 0 50 m 100 50 l S"
     found = inventory(document(_rings(KELP, LANTERN, 80) + b"\n" + alone))
     (gradient,) = [e for e in found.colours if e.colour.kind is ColourKind.GRADIENT]
@@ -93,10 +89,10 @@ def _gradient(*stops: Numbers) -> ArtworkColour:
 @pytest.mark.parametrize(
     ("stops", "own"),
     [
-        ([KELP, _mixed(0.5, KELP, LANTERN), LANTERN], [KELP, LANTERN]),
-        ([KELP, *(_mixed(i / 9, KELP, SKY) for i in range(1, 9)), SKY], [KELP, SKY]),
+        ([KELP, mixed(0.5, KELP, LANTERN), LANTERN], [KELP, LANTERN]),
+        ([KELP, *(mixed(i / 9, KELP, SKY) for i in range(1, 9)), SKY], [KELP, SKY]),
         ([KELP, SKY, LANTERN], [KELP, SKY, LANTERN]),
-        ([SKY, _mixed(0.5, SKY, (0, 0, 0, 1)), (0, 0, 0, 1)], None),
+        ([SKY, mixed(0.5, SKY, (0, 0, 0, 1)), (0, 0, 0, 1)], None),
     ],
     ids=["the mean", "a row", "a stop of its own", "no brand colour"],
 )

@@ -9,7 +9,7 @@ import pytest
 
 import gradient_kit
 from artwork_kit import codes, document, failures, proven, resource, stream, swaps
-from gradient_kit import CONSTRUCTS, Build, Numbers, Stripe, axial, exact
+from gradient_kit import CONSTRUCTS, Build, Numbers, Stripe, axial, exact, mixed
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, Swap, recolour
 from inkaccord.colour.paints import Paint, PaintKind
@@ -25,13 +25,9 @@ OPTIONS = RecolourOptions(beside=tuple(swaps(BESIDE)))
 NEW = {KELP: NEW_KELP, SKY: NEW_SKY, WHITE: PAPER}
 
 
-def _mixed(share: float, first: Numbers, last: Numbers) -> Numbers:
-    return tuple(a + (b - a) * share for a, b in zip(first, last, strict=True))
-
-
 def _stripes(kelp: Numbers, sky: Numbers, white: Numbers) -> list[Stripe]:
     """A gradient with a derived stop, a stretch without the swapped colour, and an edge."""
-    mean = _mixed(0.5, kelp, sky)
+    mean = mixed(0.5, kelp, sky)
     return [
         Stripe(0, 0.3, kelp, mean),
         Stripe(0.3, 0.5, mean, sky),
@@ -119,7 +115,7 @@ def test_a_flight_from_a_swapped_colour_to_another(turned: bool) -> None:
     shares = [i / 40 for i in range(41)]
     if turned:
         shares.reverse()
-    source = document(_strips([_mixed(share, KELP, SKY) for share in shares]))
+    source = document(_strips([mixed(share, KELP, SKY) for share in shares]))
     made = proven(source, SWAP, options=OPTIONS, render=True)
     with pikepdf.open(io.BytesIO(made.data)) as pdf:
         sets = [
@@ -129,7 +125,7 @@ def test_a_flight_from_a_swapped_colour_to_another(turned: bool) -> None:
         ]
     for (operator, found), share in zip(sets, shares, strict=True):
         assert operator == "k"
-        assert found == pytest.approx(_mixed(share, NEW_KELP, NEW_SKY), abs=CLOSE)
+        assert found == pytest.approx(mixed(share, NEW_KELP, NEW_SKY), abs=CLOSE)
 
 
 def test_a_mesh_a_background_and_a_colour_table() -> None:

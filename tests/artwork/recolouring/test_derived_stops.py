@@ -10,7 +10,7 @@ import pytest
 
 import gradient_kit
 from artwork_kit import document, opened, parsed, proven, resource, stream
-from gradient_kit import CONSTRUCTS, Build, Frame, Numbers, Stripe, axial, exact
+from gradient_kit import CONSTRUCTS, Build, Frame, Numbers, Stripe, axial, exact, mixed
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, Swap, recolour
 from inkaccord.artwork.swaps import TintTable, parse_swap
@@ -27,15 +27,11 @@ SWAPS = ("cmyk 85 20 60 30 = cmyk 78 12 55 41", "cmyk 0 70 60 10 = cmyk 10 90 20
 BECOMES = {KELP: NEW_KELP, CORAL: NEW_CORAL}
 
 
-def _mixed(share: float, first: Numbers, last: Numbers) -> Numbers:
-    return tuple(a + (b - a) * share for a, b in zip(first, last, strict=True))
-
-
 def _through(first: Numbers, last: Numbers, stops: Sequence[tuple[float, float]]) -> list[Stripe]:
     """A gradient with stops in between, each given by its place and its share of the mixture."""
     whole = [(0.0, 0.0), *stops, (1.0, 1.0)]
     return [
-        Stripe(low, high, _mixed(a, first, last), _mixed(b, first, last))
+        Stripe(low, high, mixed(a, first, last), mixed(b, first, last))
         for (low, a), (high, b) in pairwise(whole)
     ]
 
@@ -111,7 +107,7 @@ def test_a_stop_of_its_own_stays() -> None:
 
 
 def test_a_swapped_colour_on_the_line_between_two_others_is_no_derived_stop() -> None:
-    mean = tuple(round(v, 4) for v in _mixed(0.5, KELP, CORAL))
+    mean = tuple(round(v, 4) for v in mixed(0.5, KELP, CORAL))
     swap = "cmyk 42.5 45 60 20 = cmyk 0 0 0 50"
     stops = STOPS["the mean"]
     made = proven(_source(gradient_kit.stitched, _through(KELP, CORAL, stops)), *SWAPS, swap)
@@ -123,7 +119,7 @@ def test_a_swapped_colour_on_the_line_between_two_others_is_no_derived_stop() ->
 
 def test_a_flat_stripe_between_two_colours_is_no_derived_stop() -> None:
     """A band with an edge at either side was put there."""
-    mean = _mixed(0.5, KELP, CORAL)
+    mean = mixed(0.5, KELP, CORAL)
     stripes = [
         Stripe(0, 0.3, KELP, KELP),
         Stripe(0.3, 0.6, mean, mean),
@@ -187,17 +183,17 @@ def _same_inks(made: bytes, wanted: bytes) -> None:
 def test_corners_of_a_mesh_between_its_ends_follow_them(last: Numbers) -> None:
     need_program("gs", "ghostscript")
     shares = (0.0, 0.25, 0.5, 0.9, 1.0)
-    made = proven(_corners([_mixed(share, KELP, last) for share in shares]), *SWAPS)
-    _same_inks(made.data, _corners([_mixed(share, NEW_KELP, _new(last)) for share in shares]))
+    made = proven(_corners([mixed(share, KELP, last) for share in shares]), *SWAPS)
+    _same_inks(made.data, _corners([mixed(share, NEW_KELP, _new(last)) for share in shares]))
 
 
 def test_corners_between_two_of_three_colours_follow_those_two() -> None:
     need_program("gs", "ghostscript")
     made = proven(
-        _corners([SLATE, KELP, _mixed(0.3, KELP, CORAL), _mixed(0.6, KELP, CORAL), CORAL]), *SWAPS
+        _corners([SLATE, KELP, mixed(0.3, KELP, CORAL), mixed(0.6, KELP, CORAL), CORAL]), *SWAPS
     )
     wanted = [
-        SLATE, NEW_KELP, _mixed(0.3, NEW_KELP, NEW_CORAL), _mixed(0.6, NEW_KELP, NEW_CORAL),
+        SLATE, NEW_KELP, mixed(0.3, NEW_KELP, NEW_CORAL), mixed(0.6, NEW_KELP, NEW_CORAL),
         NEW_CORAL,
     ]  # fmt: skip
     _same_inks(made.data, _corners(wanted))
@@ -211,7 +207,7 @@ def test_a_table_of_two_variables_follows_its_ends(last: Numbers) -> None:
         shading = parsed("<< /ShadingType 1 /ColorSpace /DeviceCMYK /Matrix [100 0 0 100 0 0] >>")
         shading.Function = stream(
             pdf,
-            bytes(round(255 * v) for share in shares for v in _mixed(share, KELP, last)),
+            bytes(round(255 * v) for share in shares for v in mixed(share, KELP, last)),
             "<< /FunctionType 0 /Domain [0 1 0 1] /Size [3 2] /BitsPerSample 8 "
             "/Range [0 1 0 1 0 1 0 1] >>",
         )
@@ -221,7 +217,7 @@ def test_a_table_of_two_variables_follows_its_ends(last: Numbers) -> None:
         function = pdf.pages[0].Resources.Shading.S.Function
         for index, share in enumerate(shares):
             found = gradient_kit.value(function, (index % 3) / 2, float(index // 3))
-            assert found == pytest.approx(_mixed(share, NEW_KELP, _new(last)), abs=CLOSE)
+            assert found == pytest.approx(mixed(share, NEW_KELP, _new(last)), abs=CLOSE)
 
 
 # -- the proof --------------------------------------------------------------------------------
@@ -231,7 +227,7 @@ def test_a_table_of_two_variables_follows_its_ends(last: Numbers) -> None:
 def test_the_proof_refuses_a_band(build: Build) -> None:
     """A copy with both ends swapped, the middle as it was."""
     source = _source(build, _through(KELP, CORAL, STOPS["the mean"]))
-    mean = _mixed(0.5, KELP, CORAL)
+    mean = mixed(0.5, KELP, CORAL)
     banded = [Stripe(0, 0.5, NEW_KELP, mean), Stripe(0.5, 1, mean, NEW_CORAL)]
     asked = [parse_swap(text) for text in SWAPS]
     right = recolour(source, asked).data

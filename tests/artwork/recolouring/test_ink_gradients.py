@@ -8,7 +8,7 @@ import pytest
 
 import gradient_kit
 from artwork_kit import codes, document, failures, parsed, proven, resource, stream, swaps
-from gradient_kit import CONSTRUCTS, Build, Numbers, Stripe, axial, exact
+from gradient_kit import CONSTRUCTS, Build, Numbers, Stripe, axial, exact, mixed
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
@@ -27,13 +27,9 @@ SWAPS = ("cmyk 85 20 60 30 = cmyk 30 90 10 0", "cmyk 0 38 88 2 = cmyk 80 0 0 10"
 SPOT = "spot Slate = cmyk 0 0 90 20"
 
 
-def _mixed(share: float, first: Numbers, last: Numbers) -> Numbers:
-    return tuple(a + (b - a) * share for a, b in zip(first, last, strict=True))
-
-
 def _stripes(kelp: Numbers, lantern: Numbers, slate: Numbers) -> list[Stripe]:
     """With a derived stop, an edge, and a mixture of a brand colour and the spot."""
-    mean = _mixed(0.5, kelp, lantern)
+    mean = mixed(0.5, kelp, lantern)
     return [
         Stripe(0, 0.2, kelp, mean),
         Stripe(0.2, 0.5, mean, lantern),
@@ -113,7 +109,7 @@ def test_spots_alone_become_process_colour_too() -> None:
     source = document(b"/S sh", setup=setup)
     made = proven(source, SPOT, "spot Rust = cmyk 0 80 80 0", options=PROCESS)
     for share in (0.0, 0.25, 0.9):
-        want = _mixed(share, BUILD, (0.0, 0.8, 0.8, 0.0))
+        want = mixed(share, BUILD, (0.0, 0.8, 0.8, 0.0))
         assert _value(made.data, share) == pytest.approx(want, abs=CLOSE)
     assert b"Slate" not in made.data
     assert "inks-stay" not in codes(made)
