@@ -71,7 +71,9 @@ def test_it_is_one_sound_file_that_loads_nothing(html: str) -> None:
 
 def test_what_needs_a_decision_comes_first(html: str) -> None:
     names = re.findall(r"<h3>([^<]+)</h3>", html)
-    assert names == ["cmyk 84 20 60 30", "rgb 255 0 0", "rgb 0 0 255", "cmyk 0 0 0 100"]
+    assert names == [
+        "cmyk 84 20 60 30", "rgb 255 0 0 (#FF0000)", "rgb 0 0 255 (#0000FF)", "cmyk 0 0 0 100",
+    ]  # fmt: skip
     assert "3 colours need a decision" in html
     assert "near miss: kelp" in html
 
