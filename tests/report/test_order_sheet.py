@@ -12,7 +12,7 @@ from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import price_of
 from inkaccord.order.vendors import Price
-from inkaccord.report.order_sheet import BLADES, MATCHED, order_sheets
+from inkaccord.report.order_sheet import BLADES, SET, order_sheets
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import PieceStatus, Run
 from pdf_words import words_of
@@ -46,7 +46,7 @@ def test_a_sheet_says_what_how_many_on_what_and_by_when(desk: Desk) -> None:
         "both sides",
         "members-evening-reply-card.pdf, 2 pages",
         "cmyk 98 41 72 0",
-        MATCHED,
+        SET,
         "Trim to the TrimBox.",
         "75.60",  # 126 at 0.60
         "makers' instructions",

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 PICTURE_PT = (118.0, 132.0)
 PICTURE_PX = 480
-MATCHED = "Matched for this device and stock; print without conversion."
+SET = "These builds are set for this device and stock; print without conversion."
 BESIDE = 14
 """Cuts that stand beside the picture of their sheet; the others follow below."""
 MAKERS = (
@@ -240,7 +240,7 @@ def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "
         [head, *rows], [width_pt * 0.3, width_pt * 0.42, width_pt * 0.28], head=True, pad_pt=1
     )
     yield gap(3)
-    yield marked(f"<b>{MATCHED}</b>", "small")
+    yield marked(f"<b>{SET}</b>", "small")
     if any(not known[colour].reachable for colour in piece.colours if colour in known):
         lost = [
             f"{colour} ({known[colour].reach}: {known[colour].lost or 'nearest build'})"
