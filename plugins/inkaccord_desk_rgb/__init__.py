@@ -98,8 +98,8 @@ def inkaccord_check_artwork(subject: ArtworkSubject) -> Sequence[Diagnostic]:
                         "the page is blended in CMYK, but the device is driven in RGB: whatever "
                         "shows the page converts all of it by rules of its own",
                         place=Place(page=number, field=f"pieces.{subject.job.name}"),
-                        hint="set the document's colour mode to RGB and export again, or export "
-                        "without transparency",
+                        in_program="set the document's colour mode to RGB and export again, or "
+                        "export without transparency",
                     )
                 )
     return findings

@@ -48,45 +48,80 @@ class Diagnostic(Frozen):
     """One finding.
 
     ``code`` is stable and kebab-case (``unknown-colour``): orders waive findings by it and
-    tests look for it. ``message`` says what is wrong and what was expected; ``hint`` says how
-    to mend it. ``source`` names the plugin or part that found it.
+    tests look for it. ``message`` says what is wrong and what was expected. ``in_program`` says
+    what to change in the program that made an artwork, in words for whoever has only that program;
+    ``hint`` says how else to mend it, in the order's words. ``source`` names the plugin or part
+    that found it.
     """
 
     code: str
     severity: Severity
     message: str
     place: Place = Place()
+    in_program: str | None = None
     hint: str | None = None
     source: str | None = None
+
+    @property
+    def mends(self) -> tuple[str, ...]:
+        """How to mend it: in the program that made the artwork first, then otherwise."""
+        return tuple(filter(None, (self.in_program, self.hint)))
 
     def __str__(self) -> str:
         place = str(self.place)
         text = f"{place}: {self.message}" if place else self.message
-        return f"{text} ({self.hint})" if self.hint else text
+        return f"{text} ({'; '.join(self.mends)})" if self.mends else text
 
 
 def error(
-    code: str, message: str, *, place: Place | None = None, hint: str | None = None
+    code: str,
+    message: str,
+    *,
+    place: Place | None = None,
+    in_program: str | None = None,
+    hint: str | None = None,
 ) -> Diagnostic:
     """Return a finding that stops the work."""
-    return Diagnostic(
-        code=code, severity=Severity.ERROR, message=message, place=place or Place(), hint=hint
-    )
+    return _found(Severity.ERROR, code, message, place, in_program, hint)
 
 
 def warning(
-    code: str, message: str, *, place: Place | None = None, hint: str | None = None
+    code: str,
+    message: str,
+    *,
+    place: Place | None = None,
+    in_program: str | None = None,
+    hint: str | None = None,
 ) -> Diagnostic:
     """Return a finding that lets the work go on."""
-    return Diagnostic(
-        code=code, severity=Severity.WARNING, message=message, place=place or Place(), hint=hint
-    )
+    return _found(Severity.WARNING, code, message, place, in_program, hint)
 
 
 def note(
-    code: str, message: str, *, place: Place | None = None, hint: str | None = None
+    code: str,
+    message: str,
+    *,
+    place: Place | None = None,
+    in_program: str | None = None,
+    hint: str | None = None,
 ) -> Diagnostic:
     """Return something worth knowing."""
+    return _found(Severity.NOTE, code, message, place, in_program, hint)
+
+
+def _found(
+    severity: Severity,
+    code: str,
+    message: str,
+    place: Place | None,
+    in_program: str | None,
+    hint: str | None,
+) -> Diagnostic:
     return Diagnostic(
-        code=code, severity=Severity.NOTE, message=message, place=place or Place(), hint=hint
+        code=code,
+        severity=severity,
+        message=message,
+        place=place or Place(),
+        in_program=in_program,
+        hint=hint,
     )

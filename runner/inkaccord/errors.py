@@ -38,10 +38,16 @@ class InkaccordError(Exception):
 
     @classmethod
     def of(
-        cls, code: str, message: str, *, place: Place | None = None, hint: str | None = None
+        cls,
+        code: str,
+        message: str,
+        *,
+        place: Place | None = None,
+        in_program: str | None = None,
+        hint: str | None = None,
     ) -> Self:
         """Return the exception for a single finding, written in place."""
-        return cls(error(code, message, place=place, hint=hint))
+        return cls(error(code, message, place=place, in_program=in_program, hint=hint))
 
 
 class OrderError(InkaccordError):

@@ -8,10 +8,13 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from inkaccord.artwork.advice import ADVICE, ProgramKind, advised, program_kind
+from codes_kit import OF_THE_ORDER_ALONE, all_said
+from inkaccord.artwork.advice import ADVICE, NOTHING_TO_DO, advised
+from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.preflight import inks, typesetting
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight
+from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.diagnostics import Diagnostic, Severity, warning
 from outside import need_program
@@ -24,6 +27,11 @@ KINDS = {
     "library": ProgramKind.UNKNOWN, "cairo": ProgramKind.UNKNOWN,
 }  # fmt: skip
 """By the name that each export was kept under, which says what made it."""
+ORDER_WORDS = (
+    "swap", "blending space", r"\bbuilds?\b", r"\bpairs?\b", "under 'colours'", "'keep'", "--",
+    "vendor", r"\bpieces\.", "operator", "object stream", "TrimBox", "order file",
+)  # fmt: skip
+"""What only whoever wrote the order, or this program, knows."""
 
 
 @pytest.mark.parametrize("name", KINDS)
@@ -43,25 +51,47 @@ def test_a_word_within_another_is_no_program() -> None:
         assert program_kind(pdf) is ProgramKind.UNKNOWN
 
 
+def test_every_finding_about_artwork_says_what_to_do_in_the_program_or_why_nothing() -> None:
+    known = ADVICE.keys() | NOTHING_TO_DO.keys() | OF_THE_ORDER_ALONE
+    seen: set[str] = set()
+    for said in all_said():
+        seen |= said.codes
+        assert said.in_program or said.codes <= known, f"{said.place}: {sorted(said.codes - known)}"
+    assert len(seen) > 100
+    assert known <= seen, "nobody says these any more"
+
+
+def test_a_code_that_is_handed_in_is_said_where_it_comes_from() -> None:
+    handed_in = {said.place.partition(":")[0] for said in all_said() if not said.codes}
+    assert handed_in <= {"interpreter.py", "oddities.py", "pdfx.py", "imposing.py"}
+
+
+def test_no_code_is_both() -> None:
+    assert not ADVICE.keys() & NOTHING_TO_DO.keys()
+    assert all(len(why) > 5 for why in NOTHING_TO_DO.values())
+
+
 @pytest.mark.parametrize("code", ADVICE)
 @pytest.mark.parametrize("kind", ProgramKind)
-def test_advice_is_in_words_that_a_designer_has(code: str, kind: ProgramKind) -> None:
-    said = ADVICE[code].words(kind, in_order=True)
+def test_advice_is_in_words_that_whoever_made_the_artwork_has(code: str, kind: ProgramKind) -> None:
+    said = ADVICE[code].in_program(kind)
     assert len(said) > 20
-    for word in ("swap", "blending space", "lower the build", "operator", "object stream"):
-        assert word not in said
-    assert "--" not in said  # options belong to the command
-    if kind is not ProgramKind.UNKNOWN and kind in ADVICE[code].by_kind:
-        assert said.startswith("in the ")
-    assert not re.search(r"\bbuild\b", said) or "finds" in said or "gets a build" in said
+    for word in ORDER_WORDS:
+        assert not re.search(word, said), word
+    known = ADVICE[code].by_kind
+    assert not known or kind is ProgramKind.UNKNOWN or said.startswith("in the ")
+    assert not known or set(known) == set(ProgramKind) - {ProgramKind.UNKNOWN}
 
 
-def test_a_hint_that_a_finding_has_stays() -> None:
-    own = warning("no-bleed", "colour runs to the cut", hint="ask Jo")
+def test_both_are_told_and_what_a_finding_says_itself_stays() -> None:
     bare = warning("no-bleed", "colour runs to the cut")
-    told = advised([own, bare], ProgramKind.OFFICE)
-    assert told[0].hint == "ask Jo"
-    assert "in the office suite" in (told[1].hint or "")
+    own = warning("no-bleed", "colour runs to the cut", in_program="draw on", hint="ask Jo")
+    other = warning("unknown-code", "something")
+    told = advised([bare, own, other], ProgramKind.OFFICE)
+    assert (told[0].in_program or "").startswith("in the office suite: set a page size larger")
+    assert told[0].hint == "or set 'bleed_repair: mirror' on the piece"
+    assert told[0].mends == (told[0].in_program, told[0].hint)
+    assert told[1:] == [own, other]
 
 
 def test_the_command_and_an_order_are_told_apart() -> None:
@@ -70,9 +100,12 @@ def test_the_command_and_an_order_are_told_apart() -> None:
     ])  # fmt: skip
     (finding,) = made.findings
     assert finding.code == "near-miss"
-    for in_order, field in ((True, "'in_artwork'"), (False, "'--swap'")):
-        (told,) = advised(made.findings, made.program, in_order=in_order)
-        assert field in (told.hint or "")
+    profiled = warning("profiled-colour", "prints through a profile")
+    (told,) = advised([finding], made.program, in_order=False)
+    assert "'--swap'" in (told.hint or "")
+    for in_order, mend in ((True, "'profiled: plain'"), (False, "'--profiled plain'")):
+        (told,) = advised([profiled], made.program, in_order=in_order)
+        assert mend in (told.hint or "")
     assert "swap" not in finding.message
 
 

@@ -50,7 +50,7 @@ def statuses(order):
 
 def said_of(findings, piece):
     return [
-        (it["code"], it["severity"], it["message"], it["hint"])
+        (it["code"], it["severity"], it["message"], it["in_program"] or it["hint"])
         for it in findings
         if (it["place"]["field"] or "").startswith(f"pieces.{piece}.")
     ]

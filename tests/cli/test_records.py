@@ -155,7 +155,7 @@ def test_too_few_pages_are_said_before_anything_is_printed(tmp_path):
     assert code != 0
     said = " ".join(err.split())
     assert "ticket.pdf has 13 pages, and of ticket 14 copies are ordered" in said
-    assert "give a page for every copy" in said
+    assert "export a page for every copy" in said
 
 
 def test_many_pages_for_a_piece_that_says_nothing_of_records(tmp_path):

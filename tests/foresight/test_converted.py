@@ -2,6 +2,7 @@
 
 import pytest
 
+from inkaccord.artwork.advice import advised
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Place
 from inkaccord.foresight.converted import is_converted, said_of_conversion
@@ -25,9 +26,9 @@ ODD, BLACK = "cmyk 86.6667 41.1765 69.4118 31.7647", "cmyk 72.1569 67.451 67.058
 def test_broken_numbers_everywhere_and_no_brand_colour() -> None:
     artwork = _artwork((ODD, FoundAs.UNKNOWN), (BLACK, FoundAs.UNKNOWN), ("gray 0", FoundAs.KEPT))
     assert is_converted(artwork)
-    said = said_of_conversion(artwork, Place())
+    (said,) = advised([said_of_conversion(artwork, Place())], artwork.program)
     assert "cmyk 86.7 41 69.4 31.8" in said.message  # 105 of 255 is 41 %, within rounding
-    assert "without colour conversion" in (said.hint or "")
+    assert "without colour conversion" in (said.in_program or "")
 
 
 @pytest.mark.parametrize(

@@ -72,7 +72,7 @@ def test_what_nobody_can_know_is_asked_for_with_the_line_to_write(said) -> None:
 def test_the_order_tells(said, place: str) -> None:
     (finding,), usable = said(A4, field=f"boxes: {{trim: {place}}}")
     assert usable
-    assert "as pieces.card.boxes says" in finding.message
+    assert "as the order says" in finding.message
 
 
 def test_a_place_that_leaves_the_page_is_refused(said) -> None:
@@ -91,5 +91,5 @@ def test_a_place_that_is_none_is_named(said, place: str) -> None:
 def test_a_page_that_lies_is_told_apart(said) -> None:
     (finding,), usable = said([0.0, 0.0, 522.0, 378.0])
     assert not usable
-    assert finding.hint == "turn the piece's 'trim' round: width first"
+    assert finding.hint == "or turn the piece's 'trim' round: width first"
     assert str(Size.parse("7in x 5in")) in finding.message

@@ -29,7 +29,7 @@ def refusal(source: Path | bytes, limits: FileLimits | None = None) -> str:
         recolour(source, swaps(SWAP), options=RecolourOptions(limits=limits or FileLimits()))
     finding = problem.value.findings[0]
     assert finding.message
-    assert finding.hint
+    assert finding.mends
     return finding.code
 
 

@@ -1,13 +1,14 @@
 """The artwork letter: what its one page says, read back from the PDF."""
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pikepdf
 import pytest
 import yaml
 
+from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.foresight.checking import check_artwork
 from inkaccord.order.loading import load_order
 from inkaccord.report.artwork_letter import artwork_letters
@@ -29,9 +30,14 @@ Letter = Callable[..., OutFile]
 
 @pytest.fixture
 def letter(tmp_path: Path) -> Letter:
-    """Return the letter of a card with this content, in an order with changes."""
+    """Return the letter of a card with this content, in an order with changes.
 
-    def letter(content: bytes, trim: str = "5in x 7in", **piece: object) -> OutFile:
+    ``besides`` are said of it by others.
+    """
+
+    def letter(
+        content: bytes, trim: str = "5in x 7in", besides: Sequence[Diagnostic] = (), **piece: object
+    ) -> OutFile:
         order = {
             "order": "evening", "title": "Members' evening", "date": "2026-10-05", "suites": 20,
             "colours": {"leaf": {"aim": {"lab": [52, -28, 22]}, "in_artwork": "cmyk 75 20 80 10"}},
@@ -46,6 +52,10 @@ def letter(tmp_path: Path) -> Letter:
         (tmp_path / "card.pdf").write_bytes(content)
         loaded = load_order(tmp_path / "order.yaml", {})
         found = [it.finding for it in check_artwork(loaded, "card")[0]]
+        found += [
+            it.model_copy(update={"place": loaded.source.place(("pieces", "card", "artwork"))})
+            for it in besides
+        ]
         (made,) = artwork_letters(loaded.order, ["card"], Workbench(loaded), found)
         return made
 
@@ -82,7 +92,8 @@ def test_many_findings_stay_on_one_page_errors_first_and_the_rest_is_counted(
     letter: Letter, trim: str, wide: int
 ) -> None:
     short = "0 1 1 0 k 9 300 40 40 re f "  # runs to the cut, and not past it
-    file = letter(written(f"{LEAF} {short} {FAULTY}", CARD), trim)
+    besides = [warning("other", f"thing number {at} is not as it should be") for at in range(60)]
+    file = letter(written(f"{LEAF} {short} {FAULTY}", CARD), trim, besides)
     with pikepdf.open(io.BytesIO(file.data)) as pdf:
         assert round(float(pdf.pages[0].mediabox[2])) == wide
     words = said(file)

@@ -1,140 +1,226 @@
 """What to do about a finding in a design program, by kind of program: one table for all findings.
 
-A check says what is wrong; this says where it is mended. The kind is known from what the file says
-of the program that made it; where it says nothing known, the words are general.
+A check says what is wrong; this says where it is mended: in the program, in words for whoever made
+the artwork and has nothing else, and in the order, for whoever wrote it. The kind of program is
+known from what the file says; where it says nothing known, the words are general.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 
-import pikepdf
-
+from inkaccord.artwork.programs import ProgramKind
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.pdf.entries import entry
 
-
-class ProgramKind(StrEnum):
-    """What kind of program wrote a file."""
-
-    VECTOR = "vector editor"
-    LAYOUT = "layout program"
-    OFFICE = "office suite"
-    TYPESETTER = "typesetter"
-    WEB = "web page to PDF"
-    UNKNOWN = "unknown"
-
-
-_WRITTEN: tuple[tuple[str, ProgramKind], ...] = (
-    ("inkscape", ProgramKind.VECTOR),
-    ("scribus", ProgramKind.LAYOUT),
-    ("libreoffice", ProgramKind.OFFICE),
-    ("openoffice", ProgramKind.OFFICE),
-    ("pdftex", ProgramKind.TYPESETTER),
-    ("luatex", ProgramKind.TYPESETTER),
-    ("xetex", ProgramKind.TYPESETTER),
-    ("latex", ProgramKind.TYPESETTER),
-    ("typst", ProgramKind.TYPESETTER),
-    ("weasyprint", ProgramKind.WEB),
-    ("chromium", ProgramKind.WEB),
-    ("skia/pdf", ProgramKind.WEB),
-)
-"""Words of open-source programs in a file's Creator or Producer; the first found counts."""
-
-
-def program_kind(pdf: pikepdf.Pdf) -> ProgramKind:
-    """Return the kind of program that made an open file, by what the file says of it."""
-    info = pdf.trailer.get("/Info")
-    for key in ("/Creator", "/Producer"):
-        said = entry(info, key)
-        text = str(said).casefold() if isinstance(said, pikepdf.String) else ""
-        if text == "tex":
-            return ProgramKind.TYPESETTER
-        for word, kind in _WRITTEN:
-            if word in text:
-                return kind
-    return ProgramKind.UNKNOWN
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """What to do about one code."""
-
-    general: str
-    by_kind: Mapping[ProgramKind, str] = field(default_factory=dict)
-    order: str = ""
-    """What the order can do instead, with the field to set."""
-    command: str = ""
-    """What the command that recolours one file can do instead, where there is no order."""
-
-    def words(self, kind: ProgramKind, *, in_order: bool) -> str:
-        """Return the hint for a kind of program, in an order or for the command."""
-        known = self.by_kind.get(kind)
-        first = f"in the {_NAMES[kind]}: {known}" if known else self.general
-        return "; ".join(filter(None, (first, self.order if in_order else self.command)))
-
-
-_NAMES = {
-    ProgramKind.VECTOR: "vector editor",
-    ProgramKind.LAYOUT: "layout program",
-    ProgramKind.OFFICE: "office suite",
-    ProgramKind.TYPESETTER: "typesetter's source",
-    ProgramKind.WEB: "web page's style sheet",
-}
 _V, _L, _O, _T, _W = (
     ProgramKind.VECTOR, ProgramKind.LAYOUT, ProgramKind.OFFICE, ProgramKind.TYPESETTER,
     ProgramKind.WEB,
 )  # fmt: skip
+_NAMES = {
+    _V: "vector editor",
+    _L: "layout program",
+    _O: "office suite",
+    _T: "typesetter's source",
+    _W: "web page's style sheet",
+}
 
-_NO_SPOT = Advice(
+TURN_ROUND = "turn the page, so that it lies as the piece does: width first"
+"""What to do where a page has the right size, and lies on its side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What to do about one code.
+
+    Attributes
+    ----------
+    general
+        In a program of unknown kind, and in any where ``by_kind`` is empty.
+    by_kind
+        In each kind of program, all of them or none.
+    order
+        What the order can do as well or instead, with the field to set; a finding's own hint stands
+        before it.
+    command
+        The same where one file is recoloured by a command, without an order.
+    """
+
+    general: str
+    by_kind: Mapping[ProgramKind, str] = field(default_factory=dict)
+    order: str = ""
+    command: str = ""
+
+    def in_program(self, kind: ProgramKind) -> str:
+        """Return what to do in a program of a kind, for whoever has only that program."""
+        known = self.by_kind.get(kind)
+        return f"in the {_NAMES[kind]}: {known}" if known else self.general
+
+
+def _by(general: str, *words: str, order: str = "", command: str = "") -> Advice:
+    """Return advice with words for each kind of program, in the order of ``_NAMES``."""
+    return Advice(general, dict(zip(_NAMES, words, strict=True)), order, command)
+
+
+_NO_SPOT = _by(
     "make the colour a process colour (untick 'spot' for it in the list of colours), or give this "
     "object another colour, and export again",
-    {_L: "untick 'spot' for this colour in the list of swatches, and export again"},
+    "make the spot a process colour in the list of swatches, and export again",
+    "untick 'spot' for this colour in the list of swatches, and export again",
+    "the program has no spots: export the part anew from where it was drawn, in process colour",
+    "define the colour in cmyk instead of as a separation, and export again",
+    "write the colour as numbers instead of as a named ink",
     order="or let the vendor keep spots, if it prints that ink",
     command="or keep spots: '--keep-spots'",
 )
+_BLEED = _by(
+    "draw the colour on past the cut and export with bleed",
+    "make the page larger by the bleed on each side, and draw the colour to its edge",
+    "give the document bleed, draw the colour out to its edge, and export with that bleed",
+    "set a page size larger by the bleed on each side, and draw to its edge",
+    "set a paper size larger by the bleed on each side, and draw to its edge",
+    "give '@page' bleed, and let the colour run past the page",
+    order="or set 'bleed_repair: mirror' on the piece",
+)
+_SIZE = _by(
+    "set the page to the piece's size when cut (width first) with the bleed that is asked, and "
+    "export at 100 %",
+    "set the page to the piece's size when cut, larger by the bleed on each side, and export the "
+    "page, not the drawing",
+    "set the document to the piece's size when cut, with bleed, and export with the document's "
+    "bleed",
+    "set the page size to the piece's when cut, larger by the bleed on each side, without margins",
+    "set the paper to the piece's size when cut, larger by the bleed on each side",
+    "give '@page' the piece's size when cut, and its bleed",
+)
+_PAGES = _by(
+    "export exactly the pages that are printed, the front first, one page for each side",
+    "export one page for each side, the front first, and no empty or spare pages",
+    "export only the range of pages that is printed, as single pages, not as spreads",
+    "export only the pages that are printed, the front first, and no empty ones",
+    "let the document have one page for each side, the front first",
+    "let the contents fill one page for each side; a break too many or too little text makes more "
+    "or fewer",
+)
+_BROKEN = Advice("export the artwork again; if it stays so, export the part that is named anew")
+_NOT_CONVERTED = _by(
+    "export it again without colour conversion: choose to keep the colours as they are, not a "
+    "screen or printer profile, and leave out PDF/A and anything else that converts colours",
+    "export with colours unchanged, without an output profile and without PDF/A",
+    "choose to keep the colours as they are (output intended for print, no conversion), not a "
+    "screen or printer profile",
+    "export as plain PDF, not as PDF/A, with the colours as they were typed",
+    "take out the package or setting that converts colours, or the pass that does so afterwards",
+    "write the colours as they are to be, and leave out the pass that converts them afterwards",
+)
+_WHERE_MEANT = [
+    f"where one of the suite's colours is meant, {how}; else ask whoever orders the print to take "
+    "this colour up"
+    for how in (
+        "give it exactly that colour's numbers",
+        "set fill or stroke to exactly its numbers",
+        "give the object its swatch",
+        "set exactly its numbers",
+        "use its definition",
+        "use its value",
+    )
+]
+_MIXING = _by(
+    "set the document's colour mode to what the page is printed in, and give every colour in it; "
+    "where there is no such mode, do without opacity, blend modes and soft shadows there",
+    "set the document's colour mode to what the page is printed in and give every colour in it; "
+    "without such a mode, do without opacity, blend modes and blurs there: plain lighter colours "
+    "look the same",
+    "give every colour and picture there in what the page is printed in, or export as PDF/X-1a or "
+    "PDF 1.3, which have no transparency",
+    "do without transparency and soft shadows there: the program mixes in RGB alone",
+    "draw it without opacity and blend modes, in plain lighter colours",
+    "do without opacity, blend modes and shadows there: plain lighter colours look the same",
+)
+_NO_LAYERS = _by(
+    "export without layers, and delete what must not print",
+    "delete the layers that must not print, and export without layers",
+    "delete what must not print, and leave 'layers in the PDF' off on export",
+    "delete the layers that must not print before exporting",
+    "leave out the package that makes layers, and what must not print",
+    "leave out what must not print: 'display: none' takes it out of the file",
+)
+_OUTLINES = _by(
+    "convert the type to outlines in a copy of the artwork, and export that",
+    "convert the text to paths in a copy of the drawing, or tick 'text to paths' on export",
+    "convert the text to outlines in a copy, or export with fonts as outlines",
+    "the program exports no outlines: convert the text to curves, or choose a font that may be "
+    "embedded and ask whether that will do",
+    "the program exports no outlines: have the PDF's type converted afterwards, or ask whether "
+    "embedded fonts will do",
+    "the program exports no outlines: have the PDF's type converted afterwards, or ask whether "
+    "embedded fonts will do",
+)
 
 ADVICE: Mapping[str, Advice] = {
-    "no-bleed": Advice(
-        "draw the colour on past the cut and export with bleed",
-        {
-            _V: "make the page larger by the bleed on each side, and draw the colour to its edge",
-            _L: "give the document bleed, draw the colour out to its edge, and export with the "
-            "document's bleed",
-            _O: "set a page size larger by the bleed on each side, and draw to its edge",
-            _T: "set a paper size larger by the bleed on each side, and draw to its edge",
-            _W: "give '@page' bleed, and let the colour run past the page",
-        },
-        order="or set 'bleed_repair: mirror' on the piece",
-    ),
-    "bleed-not-filled": Advice(
+    # -- the page and its edges
+    "no-bleed": _BLEED,
+    "bleed-mirrored": _BLEED,
+    "bleed-scaled": _BLEED,
+    "bleed-not-filled": _by(
         "draw the colour on to the edge of the bleed",
-        {_L: "pull the frame out to the edge of the document's bleed"},
+        "pull the shape out to the edge of the page, past the cut",
+        "pull the frame out to the edge of the document's bleed",
+        "pull the shape out to the edge of the page, past the cut",
+        "draw the shape on to the edge of the paper, past the cut",
+        "let the box run on by the bleed, with a negative margin",
         order="or set 'bleed_repair: mirror' on the piece",
     ),
-    "font-not-embedded": Advice(
-        "export with all fonts embedded, or convert this type to outlines",
-        {
-            _V: "export with 'embed fonts', or convert this text to paths",
-            _L: "embed this font on export, or convert this text to outlines",
-            _O: "choose a font that may be embedded, and export with all fonts",
-            _T: "set it in a font that the program embeds, such as an OpenType one",
-        },
+    "wrong-trim": _SIZE,
+    "trim-size": _SIZE,
+    "boxes-not-nested": _by(
+        "export again with the page's own size, and the bleed outside it",
+        "export the page instead of the drawing or the selection",
+        "export with the document's bleed instead of one typed in the export",
+        "export the whole page, without cropping",
+        "let one package alone set the page's boxes: paper outermost, then bleed, then trim",
+        "set size and bleed in one '@page' rule",
     ),
-    "hairline": Advice(
+    "page-count": _PAGES,
+    "wrong-page-count": _PAGES,
+    "wrong-record-count": Advice(
+        "export a page for every copy that is printed (two where both sides are), all in one file"
+    ),
+    "outside-safe-area": Advice(
+        "move it inwards, or let it run off the page with bleed",
+        order="the distance is the vendor's 'safe_area'",
+    ),
+    "marks-in-bleed": _by(
+        "export without crop marks, or farther out: whoever prints it sets marks of their own",
+        "delete the marks from the drawing: whoever prints it sets marks of their own",
+        "export without printer's marks, or with an offset of at least the bleed",
+        "delete the marks from the page: whoever prints it sets marks of their own",
+        "leave out the package or the lines that draw crop marks",
+        "take 'marks: crop' from '@page', or make its bleed larger",
+    ),
+    # -- type, lines, pictures
+    "font-not-embedded": _by(
+        "export with all fonts embedded, or convert this type to outlines",
+        "export with 'embed fonts', or convert this text to paths",
+        "embed this font on export, or convert this text to outlines",
+        "choose a font that may be embedded, and export with all fonts",
+        "set it in a font that the program embeds, such as an OpenType one",
+        "load the font with '@font-face' from a file that may be embedded",
+    ),
+    "font-not-outlined": _OUTLINES,
+    "type-kept": _OUTLINES,
+    "glyph-state": Advice("convert this text to outlines, or set it in an ordinary font"),
+    "hairline": _by(
         "make it thicker: what a screen shows as a line may not print at all",
-        {
-            _V: "give the stroke a width; 'hairline' or 0 prints as thin as the device can",
-            _L: "give the line a width; 'hairline' or 0 prints as thin as the device can",
-            _O: "give the line a width of its own: 0 means as thin as the device can",
-            _T: "give the rule or path a width of its own",
-        },
+        "give the stroke a width; 'hairline' or 0 prints as thin as the device can",
+        "give the line a width; 'hairline' or 0 prints as thin as the device can",
+        "give the line a width of its own: 0 means as thin as the device can",
+        "give the rule or path a width of its own",
+        "give the border or stroke a width in points, not in pixels or 'thin'",
         order="the limit is 'line' in the vendor's 'artwork'",
     ),
     "thin-line-several-inks": Advice(
-        "make it thicker, or give it a colour of one ink",
+        "make it thicker, or give it a colour of one ink, such as black alone",
         order="the limit is 'multi_ink_line' in the vendor's 'artwork'",
     ),
     "small-type-several-inks": Advice(
@@ -145,144 +231,236 @@ ADVICE: Mapping[str, Advice] = {
         "set it larger or bolder, or on a ground of one ink",
         order="the limit is 'reversed_type' in the vendor's 'artwork'",
     ),
-    "rich-black-type": Advice(
+    "rich-black-type": _by(
         "set it in black alone: cmyk 0 0 0 100",
-        {
-            _V: "set the text in black, cmyk 0 0 0 100 where the program has it, else plain rgb "
-            "0 0 0, and export without conversion",
-            _L: "set the text in the swatch of plain black, not in rich or registration black",
-            _O: "set the text in plain black, rgb 0 0 0",
-            _T: "set the text in black by cmyk 0 0 0 100, or in gray 0",
-        },
+        "set the text in black, cmyk 0 0 0 100 where the program has it, else plain rgb 0 0 0, and "
+        "export without conversion",
+        "set the text in the swatch of plain black, not in rich or registration black",
+        "set the text in plain black, rgb 0 0 0",
+        "set the text in black by cmyk 0 0 0 100, or in gray 0",
+        "set the text in 'black', or in a device-cmyk black of K alone",
     ),
-    "image-resolution": Advice(
+    "image-resolution": _by(
         "place a larger original, or print it smaller",
-        {
-            _V: "link or embed the original picture, not a copy from a screen, or make it smaller",
-            _L: "update the frame with a larger original, make it smaller, and export pictures "
-            "without reducing them",
-            _O: "insert the original picture, and export it lossless, without reducing resolution",
-            _T: "include a larger original, or at a smaller width",
-            _W: "put a larger original into the page, at the same size in millimetres",
-        },
+        "link or embed the original picture, not a copy from a screen, or make it smaller",
+        "update the frame with a larger original, make it smaller, and export pictures without "
+        "reducing them",
+        "insert the original picture, and export it lossless, without reducing resolution",
+        "include a larger original, or at a smaller width",
+        "put a larger original into the page, at the same size in millimetres",
         order="the limit is 'image_dpi' in the vendor's 'artwork'",
     ),
-    "total-ink": Advice(
+    "photograph-kept": _by(
+        "give the picture plain CMYK or RGB, or convert it to what it is printed in",
+        "embed it as a plain RGB picture",
+        "place it in plain CMYK or RGB, and export pictures without a profile",
+        "insert it as a plain JPEG or PNG in RGB",
+        "include it as a plain JPEG or PNG, without a profile",
+        "put it in as a plain JPEG or PNG, without a profile",
+    ),
+    # -- inks
+    "total-ink": _by(
         "give what stands there a colour of less ink, or switch off the overprint that adds up "
         "there; prepare a picture for less ink",
-        {
-            _V: "make the colour there lighter, or take one of two shapes that are multiplied away",
-            _L: "give the swatch that is used there less of each ink, or switch off the overprint "
-            "that adds up there; convert a picture to a profile with less ink",
-            _O: "make the colour or the picture there lighter: the program has no inks to set",
-            _T: "give the colour there less of each ink",
-        },
+        "make the colour there lighter, or take one of two shapes that are multiplied away",
+        "give the swatch that is used there less of each ink, or switch off the overprint that "
+        "adds up there; convert a picture to a profile with less ink",
+        "make the colour or the picture there lighter: the program has no inks to set",
+        "give the colour there less of each ink",
+        "make the colour or the picture there lighter, or give it less of each ink by device-cmyk",
         order="a brand colour gets a build within the limit by itself when it stands under "
         "'colours'; the limit is the device's 'ink_limit'",
     ),
-    "white-overprint": Advice(
-        "switch overprint off for it, so that it knocks out",
-        {_L: "take 'overprint' off the attributes of the white object and of its swatch"},
+    "white-overprint": _by(
+        "switch overprint off for the white object, so that it knocks out",
+        "switch overprint off for the white object's fill and stroke",
+        "take 'overprint' off the attributes of the white object and of its swatch",
+        "the program has no overprint: export the part again from where it was drawn, without it",
+        "take the overprint setting off around the white object",
+        "the program has no overprint: export the part again from where it was drawn, without it",
     ),
-    "registration-colour": Advice(
-        "give it black or a colour of its own",
-        {_L: "give it black or another swatch; 'registration' is for marks only"},
+    "overprint-changes": _by(
+        "switch overprint off for these objects",
+        "switch overprint off for their fills and strokes",
+        "take 'overprint' off the attributes of these objects and of their swatch",
+        "the program has no overprint: export the part again from where it was drawn, without it",
+        "take the overprint setting off around these objects",
+        "the program has no overprint: export the part again from where it was drawn, without it",
     ),
-    "marks-in-bleed": Advice(
-        "export without crop marks, or farther out: whoever prints it sets marks of their own",
-        {
-            _V: "delete the marks from the drawing: whoever prints it sets marks of their own",
-            _L: "export without printer's marks, or with an offset of at least the bleed",
-            _W: "take 'marks: crop' from '@page', or make its bleed larger",
-        },
-    ),
-    "transparency": Advice(
-        "flatten transparency on export",
-        {
-            _V: "export as PDF 1.3 or in an older version that has no transparency, or draw it "
-            "without opacity and blur",
-            _L: "export as PDF 1.3, PDF/X-1a or PDF/X-3, which flatten transparency",
-            _O: "draw it without transparency and shadows",
-            _T: "draw it without opacity",
-            _W: "draw it without opacity and shadows",
-        },
-        order="or set 'transparency: true' in the vendor's 'pdf' if it takes it after all",
-    ),
-    "hidden-layer": Advice(
-        "delete the layer from the artwork if it must not print",
-        {_L: "export only visible and printable layers, or delete this one"},
-    ),
-    "layers": Advice(
-        "export without layers",
-        {_L: "leave 'layers in the PDF' off on export"},
-        order="or set 'layers: keep' in the vendor's 'pdf'",
-    ),
-    "encrypted": Advice("save it without protection or password"),
-    # -- what recolouring finds
-    "mixed-kinds": Advice(
-        "give the object plain colours of one kind, CMYK or RGB, all of them named",
-        order="say what the other colours become, too, under 'colours': on a pair that has been "
-        "read it finds their builds by itself",
-        command="say what the other colours become, too, by one more '--swap' each",
-    ),
-    "near-miss": Advice(
-        "choose the colour anew where it is used",
-        {
-            _V: "set fill or stroke to the brand colour's own numbers",
-            _L: "give the object the brand colour's swatch, and delete the other",
-            _O: "set the area or font to the brand colour's own numbers",
-            _T: "use the brand colour's definition, not numbers of their own",
-            _W: "use one value for the brand colour throughout",
-        },
-        order="or add it to the colour's 'in_artwork', or widen its 'within'",
-        command="or raise the tolerance, or name it in a '--swap' of its own",
-    ),
-    "inks-not-rewritten": Advice(
-        "make the object in the spot alone, or in process colour",
-        {
-            _V: "give the object one spot, or CMYK, without a blend or gradient between spots",
-            _L: "give it one spot or a process swatch: untick 'spot' for one of its colours",
-        },
+    "registration-colour": _by(
+        "give it black or a colour of its own: 'registration' is for marks only",
+        "give it black or a colour of its own: 'registration' is for marks only",
+        "give it black or another swatch: 'registration' is for marks only",
+        "the program has no such colour: export the part again from where it was drawn, in black",
+        "define its colour in cmyk or gray, not as the separation 'All'",
+        "give it black or a colour of its own, not the ink 'All'",
     ),
     "inks-stay": _NO_SPOT,
     "spot-image": _NO_SPOT,
     "plate-left": _NO_SPOT,
-    "overprint-changes": Advice(
-        "set overprint to off for these objects",
-        {_L: "take 'overprint' off the attributes of these objects and of their swatch"},
+    "inks-not-rewritten": _by(
+        "draw the object in the spot alone, or in process colour",
+        "give the object one spot, or CMYK, without a blend or gradient between spots",
+        "give it one spot or a process swatch: untick 'spot' for one of its colours",
+        "the program has no spots: export the part anew from where it was drawn, in process colour",
+        "define its colour as one separation, or in cmyk",
+        "give it one named ink, or numbers",
     ),
-    "left-alone": Advice("take it out of the artwork, or see to it by hand"),
-    "default-space": Advice("export again without profiles for plain colours"),
-    "profiled-colour": Advice(
+    # -- colours
+    "near-miss": _by(
+        "choose the brand colour anew where this one is used, with exactly its numbers",
+        "set fill or stroke to exactly the brand colour's numbers",
+        "give the object the brand colour's swatch, and delete the other",
+        "set the area or font to exactly the brand colour's numbers",
+        "use the brand colour's definition, not numbers of their own",
+        "use one value for the brand colour throughout",
+        command="or raise the tolerance, or name it in a '--swap' of its own",
+    ),
+    "unknown-colour": _by(*_WHERE_MEANT),
+    "colour-kind": _by(
+        "give it one of the suite's colours, or a colour of a kind that is taken; convert a "
+        "picture; or ask whoever orders the print to take it up",
+        "give it one of the suite's colours, or set it in a kind that is taken; convert a picture "
+        "before embedding it; or ask whoever orders the print to take it up",
+        "give it one of the suite's swatches, or change its swatch to a kind that is taken; place "
+        "pictures converted; or ask whoever orders the print to take it up",
+        "the program writes RGB alone: use the suite's colours, black, white and greys there, or "
+        "ask whoever orders the print to take the colour or picture up",
+        "use the suite's colours, or give this one in a kind that is taken (cmyk, gray or rgb) "
+        "without a profile; or ask whoever orders the print to take it up",
+        "use the suite's colours, or device-cmyk where CMYK is taken; or ask whoever orders the "
+        "print to take the colour or picture up",
+    ),
+    "mixed-kinds": _by(
+        "give the object plain colours of one kind, CMYK or RGB, all of them the suite's",
+        "let the gradient run between two of the suite's colours, or to a tint of one",
+        "let the gradient run between two of the suite's swatches, or to a tint of one",
+        "let the gradient run between two of the suite's colours, or use one colour",
+        "let the shading run between two of the suite's colours, or to a tint of one",
+        "let the gradient run between two of the suite's colours, or use one colour",
+        order="or say what the other colours become, too, under 'colours': on a pair that has been "
+        "read it finds their builds by itself",
+        command="or say what the other colours become, too, by one more '--swap' each",
+    ),
+    "converted-export": _NOT_CONVERTED,
+    "default-space": _NOT_CONVERTED,
+    "profiled-colour": _by(
         "export it as plain colour, without a profile",
-        {
-            _L: "export with colours unchanged, no profile for solid colours",
-            _O: "export as plain PDF, not as PDF/A, which attaches a profile",
-            _T: "turn off the standard or package that attaches a profile",
-        },
+        "export without an output profile, and give fill and stroke plain numbers",
+        "export with colours unchanged, no profile for solid colours",
+        "export as plain PDF, not as PDF/A, which attaches a profile",
+        "turn off the standard or package that attaches a profile",
+        "give plain rgb or device-cmyk values, not ones of a colour profile",
         order="or, where its numbers were typed as they stand, give the order 'profiled: plain'",
         command="or, where its numbers were typed as they stand: '--profiled plain'",
     ),
-    "photograph-kept": Advice(
-        "give the picture plain CMYK or RGB, or convert it to what this vendor prints",
-        {
-            _V: "embed it as a plain RGB picture",
-            _L: "place it in plain CMYK or RGB, and export pictures without a profile",
-            _O: "insert it as a plain JPEG or PNG in RGB",
-            _T: "include it as a plain JPEG or PNG, without a profile",
-            _W: "put it in as a plain JPEG or PNG, without a profile",
-        },
+    "mixed-in-rgb": _MIXING,
+    "mixed-in-cmyk": _MIXING,
+    "mixed-in-gray": _MIXING,
+    "spot-spelt-otherwise": Advice(
+        "rename the spot as the suite's list of colours spells it, capitals included"
     ),
+    "address-contrast": Advice("set the address in black, or on a lighter ground"),
+    # -- how the file is built
+    "transparency": _by(
+        "flatten transparency on export",
+        "export as PDF 1.3 or in an older version that has no transparency, or draw it without "
+        "opacity and blur",
+        "export as PDF 1.3, PDF/X-1a or PDF/X-3, which flatten transparency",
+        "draw it without transparency and shadows",
+        "draw it without opacity",
+        "draw it without opacity and shadows",
+        order="or set 'transparency: true' in the vendor's 'pdf' if it takes it after all",
+    ),
+    "hidden-layer": _NO_LAYERS,
+    "layers-kept": _NO_LAYERS,
+    "layers": Advice(
+        _NO_LAYERS.general,
+        _NO_LAYERS.by_kind,
+        order="or set 'layers: keep' in the vendor's 'pdf'",
+    ),
+    "pdf-version": _by(
+        "export as the older version of PDF that is named here",
+        "choose the older version of PDF on export",
+        "choose the older version of PDF, or a PDF/X that has it, on export",
+        "choose PDF/A-1b only if the colours stay as they are; else have the file saved down "
+        "afterwards",
+        "set the PDF version in the source, before the first page",
+        "set the PDF version when the page is written",
+        order="or set 'version' in the vendor's 'pdf'",
+    ),
+    "encrypted": Advice("export or save it without protection or password"),
+    "left-alone": Advice("take it out of the artwork, or see to it by hand in the print file"),
+    "bad-operands": _BROKEN,
+    "bad-inline-image": _BROKEN,
+    "bad-colour-space": _BROKEN,
+    "bad-shading": Advice("export the artwork again, or draw the gradient anew"),
+    "missing-resource": _BROKEN,
+    "content-loop": _BROKEN,
+    "unreadable-stream": _BROKEN,
+    "unbalanced-states": _BROKEN,
+    "odd-content": _BROKEN,
+    "odd-operator": _BROKEN,
+    "unreadable-content": _BROKEN,
+    "nested-in-itself": _BROKEN,
+    "too-many-streams": Advice("simplify the drawing, or place its largest part as a picture"),
+    "too-big-unpacked": Advice("place smaller pictures: their size in pixels is what counts"),
+    "nested-too-deep": Advice("take groups within groups apart, or flatten the artwork"),
+    "too-deep": Advice("take groups within groups apart, or flatten the artwork"),
+    "area-unknown": _BROKEN,
 }
+"""By the code of a finding about artwork."""
+
+NOTHING_TO_DO: Mapping[str, str] = {
+    "area-unclear": "edges that a rendering can't tell apart: a matter of measuring",
+    "bleed-unknown": "the page could not be drawn here, which another finding explains",
+    "total-ink-from-objects": "a matter of what is installed where the order is made",
+    "layers-flattened": "done in the copy",
+    "type-outlined": "done in the copy",
+    "mixing-mended": "done in the copy",
+    "overprint-switched-off": "done in the copy",
+    "stepped-gradient": "understood",
+    "trim-understood": "understood",
+    "was-encrypted": "the copy is not",
+    "converted-beside": "done in the copy; only the order can give the colour a build of its own",
+    "photographs-kept": "the order says so",
+    "photographs-translated": "done in the copy",
+    "photographs-without-source": "the order has to name a pair that was read",
+    "address-contrast-unknown": "a matter of what was read of the paper",
+    "mail-size": "a matter of the piece's size, which the order sets",
+    "mail-aspect": "a matter of the piece's shape, which the order sets",
+    "unused-colour": "the order names a colour that no artwork holds",
+    "missing-file": "the order names a profile or evidence that is not there",
+    "cannot-read": "the order names a file that is not there, or may not be read",
+    "no-ghostscript": "a matter of what is installed where the order is made",
+    "render-timeout": "a matter of the machine on which the order is made",
+    "cannot-render": "why is not known here; where the file is at fault, the finding says so",
+    "colour-not-in-file": "the command names a colour that the file does not hold",
+    "bad-swap": "what a colour becomes is said in the command or follows from the order",
+    "double-swap": "what a colour becomes is said in the command or follows from the order",
+    "reserved-colorant": "what a colour becomes is said in the command or follows from the order",
+    "bad-table": "a table for pictures that the order's models give",
+    "bad-output-profile": "the order names the vendor's profile",
+}
+"""Codes about artwork for which nothing is to be done in the program that made it, and why."""
 
 
 def advised(
     findings: Iterable[Diagnostic], kind: ProgramKind, *, in_order: bool = True
 ) -> list[Diagnostic]:
-    """Return findings, those without a hint with what to do about them in a kind of program."""
-    return [
-        one.model_copy(update={"hint": ADVICE[one.code].words(kind, in_order=in_order)})
-        if one.hint is None and one.code in ADVICE
-        else one
-        for one in findings
-    ]
+    """Return findings with what to do about them in a kind of program, and in the order.
+
+    What a finding says itself stays.
+    """
+    return [_advised(one, ADVICE[one.code], kind, in_order) if one.code in ADVICE else one
+            for one in findings]  # fmt: skip
+
+
+def _advised(one: Diagnostic, advice: Advice, kind: ProgramKind, in_order: bool) -> Diagnostic:
+    otherwise = advice.order if in_order else advice.command
+    return one.model_copy(
+        update={
+            "in_program": one.in_program or advice.in_program(kind),
+            "hint": one.hint or otherwise or None,
+        }
+    )

@@ -229,8 +229,8 @@ def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
         place_text = f"[bold]{plain(place)}[/]: " if place else ""
         source = f" [dim]({plain(finding.source)})[/]" if finding.source else ""
         console.print(f"{head}{place_text}{plain(finding.message)}{source}", soft_wrap=True)
-        if finding.hint:
-            console.print(f"      {plain(finding.hint)}", soft_wrap=True)
+        for mend in finding.mends:
+            console.print(f"      {plain(mend)}", soft_wrap=True)
     if len(every) > _MOST_SHOWN:
         console.print(f"… and {len(every) - _MOST_SHOWN:,} more")
 

@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from inkaccord.artwork.advice import advised
+from inkaccord.artwork.made_with import program_kind
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.foresight.cutting import about_cuts
@@ -84,7 +86,7 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
     with open_artwork(path, name=piece.artwork, changing=True) as pdf:
         check_contents(pdf, piece.artwork)
         findings += opening_findings(pdf, piece.artwork)
-        count = len(pdf.pages)
+        count, program = len(pdf.pages), program_kind(pdf)
         cuts = {
             number: cut_for(job, page_boxes(page, piece.artwork))
             for number, page in enumerate(pdf.pages, start=1)
@@ -103,7 +105,7 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
                 "wrong-page-count",
                 f"{piece.artwork} has {count} pages, the piece {piece.sides} sides",
                 place=loaded.source.place(("pieces", name, "sides")),
-                hint="one page for each side, the front first; or set 'sides' on the piece",
+                hint="or set 'sides' on the piece",
             )
         )
     elif count > 2:
@@ -112,11 +114,11 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
                 "wrong-page-count",
                 f"{piece.artwork} has {count} pages; a piece has one or two sides",
                 place=loaded.source.place(("pieces", name, "artwork")),
-                hint="give each leaf as a piece of its own; where every copy has a page of its own "
-                f"(numbered, addressed), set pieces.{name}.records: cut-and-stack",
+                hint="or give each leaf as a piece of its own; where every copy has a page of its "
+                f"own (numbered, addressed), set pieces.{name}.records: cut-and-stack",
             )
         )
-    return findings, piece.sides_of(count)
+    return advised(findings, program), piece.sides_of(count)
 
 
 def _records(loaded: LoadedOrder, name: str, pages: int) -> Iterator[Diagnostic]:
@@ -133,12 +135,10 @@ def _records(loaded: LoadedOrder, name: str, pages: int) -> Iterator[Diagnostic]
         )
     if pages == sides * job.quantity:
         return
-    each = "two pages, front and back," if sides == 2 else "a page"
     yield error(
         "wrong-record-count",
         f"{job.piece.artwork} has {counted(pages, 'page')}, and of {name} "
         f"{counted(job.quantity, 'copy', 'copies')} {'is' if job.quantity == 1 else 'are'} ordered",
         place=loaded.source.place(("pieces", name, "records")),
-        hint=f"give {each} for every copy, or change the order's 'suites' or the piece's "
-        "'per_suite' and 'extra'",
+        hint="or change the order's 'suites' or the piece's 'per_suite' and 'extra'",
     )

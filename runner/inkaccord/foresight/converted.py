@@ -38,10 +38,7 @@ def said_of_conversion(artwork: PieceArtwork, place: Place) -> Diagnostic:
         f"{artwork.path} holds none of the order's colours, and the colours that it holds have "
         f"broken numbers ({seen}): the program converted all colours when it exported",
         place=place,
-        hint="export it again without colour conversion: in a layout program choose to keep the "
-        "colours as they are, not a screen or printer profile; elsewhere leave out PDF/A and "
-        "anything that converts colours. If it is meant so, waive "
-        f"'{CODE}' on the piece, with the reason",
+        hint=f"or, if it is meant so, waive '{CODE}' on the piece, with the reason",
     )
 
 

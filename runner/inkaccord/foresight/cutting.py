@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
+from inkaccord.artwork.advice import TURN_ROUND
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note
 from inkaccord.order.job import Job
 from inkaccord.pdf.boxes import TRIM_TOLERANCE_PT
@@ -37,12 +38,12 @@ def _about_page(job: Job, cut: PageCut) -> Diagnostic | None:
         page = cut.boxes.size_of(cut.boxes.crop)
         if cut.boxes.media.holds(cut.boxes.trim, TRIM_TOLERANCE_PT):
             return note(
-                "trim-understood", f"the piece is cut out of the page, {page}, as {field} says"
+                "trim-understood", f"the piece is cut out of the page, {page}, as the order says"
             )
         return error(
             "wrong-trim",
-            f"the piece, {piece}, reaches out of the page, {page}, where {field} places it",
-            hint=f"mend {field}, or the piece's 'trim'",
+            f"the piece, {piece}, reaches out of the page, {page}, where the order places it",
+            hint=f"or mend {field}, or the piece's 'trim'",
         )
     if not cut.boxes.fits(piece):
         return _unfit(job, cut, field)
@@ -51,22 +52,22 @@ def _about_page(job: Job, cut: PageCut) -> Diagnostic | None:
 
 def _unfit(job: Job, cut: PageCut, field: str) -> Diagnostic:
     piece, found = job.piece.trim, cut.boxes.trim_size
-    if cut.boxes.lies_turned(piece):
-        hint = "turn the piece's 'trim' round: width first"
+    turned = cut.boxes.lies_turned(piece)
+    if turned:
+        hint = "or turn the piece's 'trim' round: width first"
     elif not piece.fits_in(cut.boxes.size_of(cut.boxes.crop)):
-        hint = "set the size of the artwork's page, or the piece's 'trim'"
+        hint = "or set the piece's 'trim'"
     else:
         hint = (
-            f"export it at the piece's size with {spoken_length(job.bleed_pt)} of bleed, or set "
-            f"the piece's 'trim'; where the piece lies in the middle of the page, write {field}: "
-            f"{{trim: centred}}; elsewhere how far from its edges: {field}: {{trim: {{left: 10mm, "
-            "top: 12mm}}"
+            "or set the piece's 'trim'; where the piece lies in the middle of the page, write "
+            f"{field}: {{trim: centred}}; elsewhere how far from its edges: {field}: {{trim: "
+            "{left: 10mm, top: 12mm}}"
         )
     if cut.known is CutKnown.STATED:
         message = f"it is trimmed to {found}, the piece to {piece}"
     else:
         message = f"the page is {found}, the piece {piece}, and no TrimBox says where to cut"
-    return error("wrong-trim", message, hint=hint)
+    return error("wrong-trim", message, in_program=TURN_ROUND if turned else None, hint=hint)
 
 
 def _understood(job: Job, cut: PageCut, field: str) -> Diagnostic:

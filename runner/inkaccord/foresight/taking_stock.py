@@ -1,34 +1,29 @@
 """What colours every artwork holds, and which of them are brand colours."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
+from inkaccord.artwork.advice import advised
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest, own_colours
 from inkaccord.colour.paints import Paint
-from inkaccord.diagnostics import Diagnostic, Severity, note, warning
+from inkaccord.diagnostics import Diagnostic, Severity, warning
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
 from inkaccord.foresight.checking import UNUSABLE, about_artwork
 from inkaccord.foresight.converted import CODE, is_converted, said_of_conversion
+from inkaccord.foresight.remarks import remarks
 from inkaccord.foresight.spelling import Misspelt, misspelt_spots
-from inkaccord.order.model import Order, Photographs
+from inkaccord.order.model import Order
 from inkaccord.order.pieces import Profiled
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
-from inkaccord.words import counted
 
 AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
 NEAR_PERCENT = 2.5
 """How close to a brand colour, in percent of full scale, a colour is taken for a slip."""
-
-_NAMELESS = "name it under 'colours' with an aim, or under 'keep' to leave it alone"
-_PROFILED = (
-    "export the artwork without profiles; or, where its colours were typed as these numbers, give "
-    "the piece 'profiled: plain'"
-)
 
 
 def take_stock(order: Order, bench: Bench) -> Collected:
@@ -53,19 +48,19 @@ def take_stock(order: Order, bench: Bench) -> Collected:
                 pages=len(found.pages),
                 photographs=len(found.pictures),
                 colours=tuple(colour for _, colour in identify(order, name, found)),
+                program=found.program,
             )
         )
         findings += found.findings
     slips = tuple(misspelt_spots(order, _spots(artworks)))
     findings += [it.finding(bench.place(*it.field)) for it in slips]
     for artwork in artworks:
+        place = bench.place("pieces", artwork.piece, "artwork")
         if is_converted(artwork) and CODE not in order.pieces[artwork.piece].waive:
-            findings.append(
-                said_of_conversion(artwork, bench.place("pieces", artwork.piece, "artwork"))
-            )
+            findings += advised([said_of_conversion(artwork, place)], artwork.program)
             failed[artwork.piece] = "its program converted all colours when it exported"
             continue
-        findings += _remarks(order, artwork, slips, bench)
+        findings += remarks(order, _but(artwork, slips), place)
     if len(artworks) == len(bench.order.pieces):  # else nobody knows what the others hold
         findings += _unused(order, artworks, slips, bench)
     return Collected(artworks=tuple(artworks), failed=failed, findings=tuple(findings))
@@ -154,41 +149,11 @@ def _same(one: Paint, other: Paint) -> bool:
     )
 
 
-def _remarks(
-    order: Order, artwork: PieceArtwork, slips: Sequence[Misspelt], bench: Bench
-) -> Iterator[Diagnostic]:
-    place = bench.place("pieces", artwork.piece, "artwork")
-    told = {it.meant for it in slips}
-    for found in artwork.colours:
-        if found.paint is not None and found.paint.name in told:
-            continue
-        pages, roles = ", ".join(map(str, found.pages)), ", ".join(found.roles)
-        where = f"page {pages}, {found.area_mm2:.0f} mm² ({roles})"
-        if found.found_as is FoundAs.NEAR_MISS:
-            wanted = ", ".join(it.spoken for it in order.colours[found.colour or ""].in_artwork)
-            yield warning(
-                "near-miss",
-                f"{artwork.path} holds {found.spoken} on {where}: almost {found.colour} "
-                f"({wanted}), but not it, so it stays as it is",
-                place=place,
-                hint=f"mend the artwork, or add '{found.text}' to "
-                f"colours.{found.colour}.in_artwork",
-            )
-        elif found.found_as is FoundAs.UNKNOWN:
-            yield warning(
-                "unknown-colour",
-                f"{artwork.path} holds {found.spoken} on {where}, which is no brand colour: it "
-                "is printed as it stands and will look different on every pair",
-                place=place,
-                hint=_PROFILED if found.profiled else _NAMELESS,
-            )
-    if artwork.photographs and order.photographs is Photographs.KEEP:
-        yield note(
-            "photographs-kept",
-            f"{artwork.path} holds {counted(artwork.photographs, 'picture')}, printed as they are",
-            place=place,
-            hint="'photographs: translate' runs them through the pairs' models",
-        )
+def _but(artwork: PieceArtwork, slips: Iterable[Misspelt]) -> PieceArtwork:
+    """Return an artwork without the spots of which it is told that they are spelt otherwise."""
+    told = {slip.meant for slip in slips}
+    colours = (it for it in artwork.colours if it.paint is None or it.paint.name not in told)
+    return artwork.model_copy(update={"colours": tuple(colours)})
 
 
 def _unused(

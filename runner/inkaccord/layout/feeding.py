@@ -147,8 +147,9 @@ def beyond_printable(name: str, fed: Fed, ink: Box | None) -> tuple[Diagnostic, 
             "beyond-printable",
             f"{name} has ink {mm(short):.1f} mm beyond what the device prints",
             place=Place(field=f"pieces.{name}"),
-            hint="move the artwork inward, or feed it by another edge: the device's 'feeds'; the "
-            "rim that it can't print is its 'margin'",
+            in_program="move what stands there inwards, away from the edge",
+            hint="or feed it by another edge: the device's 'feeds'; the rim that it can't print is "
+            "its 'margin'",
         ),
     )
 

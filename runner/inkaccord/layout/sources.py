@@ -224,9 +224,8 @@ def _wrong_size(boxes: PageBoxes, wanted: Size, place: Place) -> Diagnostic:
         "wrong-trim-size",
         f"the artwork's trim is {boxes.trim_size}, expected {wanted}",
         place=place,
-        hint="turn the page by a quarter, or the piece's 'trim'"
-        if boxes.lies_turned(wanted)
-        else "set the piece's 'trim', or the artwork's TrimBox",
+        in_program="turn the page by a quarter, or set it to the size that is expected",
+        hint="or turn the piece's 'trim'" if boxes.lies_turned(wanted) else "or set its 'trim'",
     )
 
 
@@ -262,7 +261,7 @@ def _opened(name: str, data: bytes | Path) -> Iterator[Pdf]:
                 "not-a-pdf",
                 f"cannot be read as a PDF: {problem}",
                 place=Place(file=name),
-                hint="export it again, without a password",
+                in_program="export it again, without a password",
             ) from problem
         with pdf:
             if not len(pdf.pages):

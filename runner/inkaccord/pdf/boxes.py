@@ -158,7 +158,7 @@ def page_boxes(page: pikepdf.Page, file: str | None = None) -> PageBoxes:
             "no-media-box",
             "the page has no usable MediaBox, so its size is unknown",
             place=Place(file=file, page=page.index + 1),
-            hint="export the PDF again",
+            in_program="export the PDF again",
         )
     media = raw["media"]
     cut = {name: box.common(media) for name, box in raw.items()}

@@ -69,5 +69,5 @@ def run_ghostscript(
         raise FileError.of(
             "cannot-render",
             f"Ghostscript cannot read the file: {words[0] if words else 'it wrote nothing'}",
-            hint="open the file in a viewer; if it is damaged or locked, export it again",
+            in_program="export it again, without protection",
         )

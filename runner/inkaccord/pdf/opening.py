@@ -69,14 +69,14 @@ def open_artwork(
             "needs-password",
             "the file is encrypted and opens only with a password",
             place=place,
-            hint="ask its maker for a copy without a password",
+            in_program="save a copy without a password",
         ) from problem
     except (pikepdf.PdfError, NotImplementedError, RuntimeError, ValueError) as problem:
         raise FileError.of(
             "not-a-pdf",
             f"the file cannot be read as a PDF: {_without_source(_words(problem), str(source))}",
             place=place,
-            hint="export the artwork again as PDF",
+            in_program="export the artwork again as PDF",
         ) from problem
     with pdf, refusing_damage(label):
         if changing:
@@ -99,7 +99,7 @@ def refusing_damage(name: str | None = None) -> Iterator[None]:
             "damaged-object",
             f"an object of the file makes no sense: {_words(problem)}",
             place=Place(file=name),
-            hint="export the artwork again as PDF",
+            in_program="export the artwork again as PDF",
         ) from problem
 
 
@@ -117,7 +117,7 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
                 "damaged-file",
                 f"the file is damaged and was mended while reading: {warnings[0]}{more}",
                 place=place,
-                hint="compare the result with the original by eye, or export it again",
+                in_program="export it again",
             )
         )
     if _forbids_changes(pdf):
@@ -126,7 +126,7 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
                 "changes-forbidden",
                 "the file is protected: it can be looked at, but its maker does not allow changes",
                 place=place,
-                hint="ask its maker for a copy that may be changed before you order",
+                in_program="save a copy that may be changed",
             )
         )
     elif pdf.is_encrypted:
@@ -149,7 +149,7 @@ def check_contents(pdf: pikepdf.Pdf, name: str | None = None) -> None:
                 "broken-page",
                 f"page {number} is damaged and would print in part or blank",
                 place=Place(file=name),
-                hint="export the artwork again as PDF",
+                in_program="export the artwork again as PDF",
             ) from problem
 
 
@@ -172,7 +172,7 @@ def _check_rights(pdf: pikepdf.Pdf, place: Place) -> None:
             "changes-forbidden",
             "the file is protected: its maker does not allow changes",
             place=place,
-            hint="ask its maker for a copy that may be changed",
+            in_program="save a copy that may be changed",
         )
 
 
@@ -192,7 +192,7 @@ def _check_pages(pdf: pikepdf.Pdf, limits: FileLimits, place: Place) -> None:
             "bad-pages",
             f"the pages of the file cannot be read: {problem}",
             place=place,
-            hint="export the artwork again as PDF",
+            in_program="export the artwork again as PDF",
         )
 
 

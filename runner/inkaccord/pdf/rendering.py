@@ -162,7 +162,7 @@ def _cannot_render(problem: Exception, page: int | None = None) -> FileError:
             "cannot-render",
             f"the page cannot be rendered: {problem}",
             place=Place(page=page),
-            hint="open the file in a viewer; if it is damaged or locked, export it again",
+            in_program="export it again, without protection",
         )
     )
 

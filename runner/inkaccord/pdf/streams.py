@@ -97,7 +97,7 @@ def _unreadable(names: list[str]) -> FileError:
     return FileError.of(
         "unreadable-stream",
         f"a stream with the filters {' '.join(names) or 'none'} cannot be unpacked",
-        hint="save the artwork again from the program that made it",
+        in_program="save the artwork again from the program that made it",
     )
 
 

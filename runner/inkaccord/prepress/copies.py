@@ -1,13 +1,13 @@
 """Each vendor's copy of an artwork: recoloured for its pair, simplified, and proved."""
 
-from collections.abc import Collection, Container
+from collections.abc import Collection, Container, Iterator
 from dataclasses import replace
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
+from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
 from inkaccord.artwork.swaps import NEUTRALS, ProfiledMode, SpotMode, Swap, TintMode, TintTable
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
@@ -64,8 +64,10 @@ def make_copies(
                 )
             copy = _with_groups_mended(bench, copy, job.device.drive)
             if copy.proof.passed:
-                data, said = without_layers_and_type(job.vendor, copy.data, name)
-                copy = replace(copy, data=data, findings=(*copy.findings, *said))
+                data, more = without_layers_and_type(job.vendor, copy.data, name)
+                copy = replace(copy, data=data, findings=(*copy.findings, *more))
+            said = advised(copy.findings, collected.of(name).program)
+            copy = replace(copy, findings=tuple(said))
             pieces.append(copy)
         except InkaccordError as problem:
             failed[name] = str(problem)
@@ -183,8 +185,13 @@ def _copy(
         options = options.model_copy(update={"beside": beside})
         made = recolour(before, swaps, options=options)
     proof = _summary(bench.recall(prove, before, made.data, swaps, options))
-    findings = (*advised(made.findings, made.program), *said_of(beside, name, pair))
+    findings = (*said_of_recolouring(made), *said_of(beside, name, pair))
     return RecolouredPiece(piece=name, data=made.data, proof=proof, findings=findings)
+
+
+def said_of_recolouring(made: RecolouredFile) -> Iterator[Diagnostic]:
+    """Yield what was said of a copy, save near misses, which are told when stock is taken."""
+    yield from (finding for finding in made.findings if finding.code != "near-miss")
 
 
 def _errors(copy: RecolouredPiece, waived: Container[str]) -> set[str]:

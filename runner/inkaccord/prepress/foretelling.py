@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import mend_groups
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight
@@ -14,7 +15,7 @@ from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
 from inkaccord.order.vendors import Vendor
 from inkaccord.prepress.artwork_rules import rules_for
-from inkaccord.prepress.copies import all_swaps_for, options_for
+from inkaccord.prepress.copies import all_swaps_for, options_for, said_of_recolouring
 from inkaccord.prepress.finishing import without_layers_and_type
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import PieceArtwork
@@ -61,7 +62,8 @@ def said_of_copy(
     grouped, groups = mend_groups(copy.data, drive)
     data, said = without_layers_and_type(vendor, grouped or copy.data, name)
     checked = preflight(data, rules, name=name)
-    return tuple(dict.fromkeys([*copy.findings, *groups, *said, *checked]))
+    made = advised([*said_of_recolouring(copy), *groups, *said], copy.program)
+    return tuple(dict.fromkeys([*made, *checked]))
 
 
 def _stand_in(order: Order, colour: str, job: Job) -> Translation:

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from inkaccord.artwork.advice import advised
 from inkaccord.artwork.inventory.edges import ink_box
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
@@ -102,7 +103,7 @@ def impose_pieces(
         job = order.jobs[copy.piece]
         with _attempting(made, [job.name]):
             data, remarks = with_bleed(copy.data, job)
-            made.findings += remarks
+            made.findings += advised(remarks, collected.of(job.name).program)
             ready = _Ready(job, data, job.piece.sides_of(collected.of(job.name).pages))
             if job.vendor.delivers is Delivers.PIECES:
                 _single(bench, ready, _slug(job.pair, translations), made)

@@ -261,8 +261,8 @@ def _asked(faults: "Sequence[Flowable]", shown: int) -> "Iterator[Flowable]":
 def _fault(number: int, fault: Diagnostic, width_pt: float) -> "Flowable":
     kind = "to change" if fault.severity is Severity.ERROR else "to look at"
     said = [marked(f"{escape(_sentence(fault.message))}", "small")]
-    if fault.hint:
-        said.append(text(_sentence(fault.hint), "quiet"))
+    if fault.in_program:
+        said.append(text(_sentence(fault.in_program), "quiet"))
     return grid(
         [[marked(f"<b>{number}</b>", "small"), text(kind, "quiet"), said]],
         [16, 52, width_pt - 68],

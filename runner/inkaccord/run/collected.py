@@ -4,6 +4,7 @@ from enum import StrEnum
 
 from pydantic import Field
 
+from inkaccord.artwork.programs import ProgramKind
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
@@ -57,6 +58,8 @@ class PieceArtwork(Frozen):
     pages: int
     photographs: int
     colours: tuple[FoundColour, ...]
+    program: ProgramKind = Field(default=ProgramKind.UNKNOWN, exclude=True)
+    """What kind of program made it."""
 
     @property
     def brand_colours(self) -> tuple[str, ...]:

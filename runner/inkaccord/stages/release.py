@@ -110,11 +110,13 @@ def _waived(finding: Diagnostic, piece: str, waive: dict[str, str]) -> Diagnosti
         if finding.severity is not Severity.ERROR:
             return finding
         line = f'pieces.{piece}.waive.{finding.code}: "why it is all right"'
-        hint = f"{finding.hint}; or, if it is meant so, accept it in the order: {line}"
-        return finding.model_copy(update={"hint": hint if finding.hint else f"accept it: {line}"})
+        accept = f"or, if it is meant so, accept it in the order: {line}"
+        hint = f"{finding.hint}; {accept}" if finding.hint else accept
+        return finding.model_copy(update={"hint": hint})
     return finding.model_copy(
         update={
             "severity": Severity.NOTE,
+            "in_program": None,
             "hint": f"waived: {waive[finding.code]}",
         }
     )

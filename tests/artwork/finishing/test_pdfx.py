@@ -197,7 +197,7 @@ def test_each_condition_on_its_own(good: bytes, broken: str) -> None:
     code, change = BREAKS[broken]
     findings = judged(changed(good, change))
     assert {one.code for one in findings} == {code}
-    assert all(one.hint and one.message.startswith("PDF/X-4: ") for one in findings)
+    assert all(one.mends and one.message.startswith("PDF/X-4: ") for one in findings)
 
 
 @pytest.mark.parametrize(("own", "expected"), [(True, {"pdfx-colour"}), (False, set())])
@@ -304,4 +304,4 @@ def test_files_of_others_never_crash_it() -> None:
             refused += refusal.findings
         else:
             assert data.startswith(b"%PDF-1.6")
-    assert all(one.hint for one in refused)
+    assert all(one.mends for one in refused)

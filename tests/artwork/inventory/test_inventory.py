@@ -320,4 +320,4 @@ def test_files_of_others_never_crash_it() -> None:
             refused += refusal.findings
         else:
             assert found.pages
-    assert all(finding.hint for finding in refused)
+    assert all(finding.mends for finding in refused)

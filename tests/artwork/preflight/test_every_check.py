@@ -206,7 +206,7 @@ def test_it_finds_what_it_is_for_says_where_and_how_to_mend_it(code: str) -> Non
     found = [it for it in findings(case_.fails, case_.rules, case_.context) if it.code == code]
     assert found, "the file made to fail passes"
     assert found[0].message
-    assert found[0].hint
+    assert found[0].mends
     if code not in WHOLE_FILE:
         assert found[0].place.page in {1, 2}
         left, bottom, right, top = found[0].place.box_mm

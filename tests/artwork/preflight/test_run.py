@@ -31,7 +31,7 @@ def test_findings_say_file_page_code_and_mend_and_errors_come_first(tmp_path: Pa
     path.write_bytes(written("0.1 w 50 50 m 90 50 l S 20 100 50 50 re f", loose))
     findings = preflight(path, RULES)
     assert len(findings) >= 3
-    assert all(one.place.file == str(path) and one.hint for one in findings)
+    assert all(one.place.file == str(path) and one.mends for one in findings)
     order = [list(Severity).index(one.severity) for one in findings]
     assert order == sorted(order)
 
@@ -71,5 +71,5 @@ def test_files_of_others_never_crash_it(monkeypatch: pytest.MonkeyPatch) -> None
         except FileError as refusal:
             refused += refusal.findings
         else:
-            assert all(one.hint for one in findings if one.severity is not Severity.NOTE)
-    assert all(one.hint for one in refused)
+            assert all(one.mends for one in findings if one.severity is not Severity.NOTE)
+    assert all(one.mends for one in refused)

@@ -273,7 +273,7 @@ def test_a_near_miss_stays_and_is_reported() -> None:
     assert "1 off cmyk 85 20 60 30" in finding.message
     assert finding.place.page == 1
     (told,) = advised([finding], result.program)
-    assert "choose the colour anew" in (told.hint or "")
+    assert "choose the brand colour anew" in (told.in_program or "")
 
 
 def test_a_tolerance_of_its_own_takes_the_near_miss() -> None:

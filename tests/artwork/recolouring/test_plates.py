@@ -216,7 +216,7 @@ def test_a_plate_that_must_stay_is_an_error_that_says_what_to_untick(case: str) 
     (said,) = [it for it in result.findings if it.severity is Severity.ERROR]
     assert said.code == code
     (told,) = advised([said], ProgramKind.UNKNOWN)
-    assert "untick 'spot'" in str(told.hint)
+    assert "untick 'spot'" in str(told.in_program)
     assert codes(recolour(document(content, setup=setup), swaps(SWAP), options=KEEP)) <= {
         "left-alone"
     }

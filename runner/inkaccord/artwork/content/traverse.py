@@ -187,7 +187,7 @@ class Traversal:
                     "nested-too-deep",
                     f"forms lie more than {self.limits.nesting} deep inside each other",
                     place=Place(page=self.page),
-                    hint="flatten the artwork, or raise the limit nesting",
+                    hint="or raise the limit nesting",
                 )
             )
         scope = self.scopes.own(stream, caller)

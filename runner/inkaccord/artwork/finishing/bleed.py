@@ -65,7 +65,7 @@ def make_bleed(
                     f"the artwork has too little bleed: {mm(bleed_pt):.1f} mm were made by "
                     f"mirroring its rim on the {joined(sides)}",
                     place=place,
-                    hint="look at the edges by eye; better, have the artwork drawn with bleed",
+                    hint="look at the edges by eye",
                 )
             )
         else:
@@ -76,8 +76,7 @@ def make_bleed(
                     f"the artwork has too little bleed: the page was enlarged to {scale:.1%} to "
                     f"make {mm(bleed_pt):.1f} mm, so everything stands nearer to the cut",
                     place=place,
-                    hint="look at what stands near the edges; better, have the artwork drawn "
-                    "with bleed",
+                    hint="look at what stands near the edges",
                 )
             )
     return tuple(findings)

@@ -48,15 +48,6 @@ _OWN = {
 _SAME_IN_BOTH = frozenset({"Multiply", "Darken"})
 """Blend modes that lay inks upon each other in CMYK as they darken in RGB. The others treat black
 ink as a fourth colour (11.3.5): black screened over cyan is cyan in RGB, and bare paper in CMYK."""
-_COLOURS = (
-    "set the document's colour mode to {own} in the program that it was drawn in (vector editor, "
-    "layout program), give every colour in {own} and export again without converting colours; "
-)
-_NO_MIXING = (
-    "a program that knows no such mode (office suite, web page, drawing library) has to do without "
-    "opacity, blend modes and soft shadows there, or export without transparency (PDF/X-1a, or PDF "
-    "1.3)"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,13 +218,14 @@ def _article(role: Role) -> str:
 
 def _unknown(one: _Obstacle, drive: Drive) -> Diagnostic:
     own = drive.value.upper()
-    pictures = "; or let the order translate pictures: 'photographs: translate'"
     return error(
         MIXED[one.kind],
         f"everything on the page is converted to {_named(one.kind, drive)} before it is printed in "
         f"{own}, so that its inks can't be known: {one.why}",
         place=one.place,
-        hint=_COLOURS.format(own=own) + _NO_MIXING + (pictures if one.pictures else ""),
+        hint="or let the order translate pictures: 'photographs: translate'"
+        if one.pictures
+        else None,
     )
 
 

@@ -79,7 +79,6 @@ def _kept(why: str, place: Place) -> Diagnostic:
         "layers-kept",
         f"the layers stay in the file: {why}",
         place=place,
-        hint="delete what must not print from the artwork, or export it without layers",
     )
 
 

@@ -86,11 +86,7 @@ def outline_type(
 
 
 def _kept(why: str) -> Diagnostic:
-    return warning(
-        "type-kept",
-        f"type stays type: {why}",
-        hint="convert type to outlines in a copy of the artwork",
-    )
+    return warning("type-kept", f"type stays type: {why}")
 
 
 # -- what must stay ---------------------------------------------------------------------------

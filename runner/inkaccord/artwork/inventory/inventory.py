@@ -8,11 +8,14 @@ from pathlib import Path
 
 from pydantic import Field
 
+from inkaccord.artwork.advice import advised
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
 from inkaccord.artwork.inventory.stepped import as_gradients, steps_of_gradients
+from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
+from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.roles import Role
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Place, warning
@@ -118,6 +121,8 @@ class Inventory(Frozen):
     fonts: tuple[FontEntry, ...]
     dpi: float
     """At what resolution areas were measured."""
+    program: ProgramKind = ProgramKind.UNKNOWN
+    """What kind of program made the file, by what the file says."""
     findings: tuple[Diagnostic, ...] = ()
 
 
@@ -173,6 +178,7 @@ def inventory(
                 findings += problem.findings
                 boxes.append(None)
         findings += reader.findings
+        program = program_kind(pdf)
     measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]] = {}
     bare: dict[int, float] = {}
     try:
@@ -185,7 +191,6 @@ def inventory(
             warning(
                 "area-unknown",
                 f"the areas could not be measured: {problem}",
-                hint="open the file in a viewer and save it again",
             )
         )
     return Inventory(
@@ -198,7 +203,8 @@ def inventory(
         pictures=tuple(_pictures(marks)),
         fonts=_fonts(marks),
         dpi=dpi,
-        findings=tuple(_placed(finding, label) for finding in findings),
+        program=program,
+        findings=tuple(_placed(finding, label) for finding in advised(findings, program)),
     )
 
 

@@ -170,7 +170,7 @@ class PageInterpreter:
         if (code, self.page_number) not in self._told:
             self._told.add((code, self.page_number))
             place = Place(page=self.page_number)
-            self.findings.append(warning(code, message, place=place, hint="export the file again"))
+            self.findings.append(warning(code, message, place=place))
 
     def resource(self, category: str, name: object) -> pikepdf.Object | None:
         """Return a named resource of the stream being read, or None."""

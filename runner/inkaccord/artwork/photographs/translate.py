@@ -17,7 +17,8 @@ import pikepdf
 from numpy.typing import NDArray
 from PIL import Image
 
-from inkaccord.artwork.advice import advised, program_kind
+from inkaccord.artwork.advice import advised
+from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import marks_of
 from inkaccord.artwork.photographs.colour_table import (

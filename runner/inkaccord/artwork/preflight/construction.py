@@ -68,7 +68,6 @@ def check_version(
             "pdf-version",
             f"the file is PDF {major}.{minor}; this vendor takes up to {rules.pdf_version}",
             place=artwork.place(),
-            hint=f"export as PDF {rules.pdf_version}, or set 'version' in the vendor's 'pdf'",
         )
 
 

@@ -53,8 +53,7 @@ def check_colour_kinds(
                 f"the artwork holds colour of the kind {kind} ({colour.spoken}); this vendor takes "
                 f"{allowed}",
                 place=artwork.place(mark.page, mark.box),
-                hint="name it under 'colours' with an aim, so that the order recolours it, or "
-                "convert it in the artwork",
+                hint="or name it under 'colours' with an aim, so that the order recolours it",
             )
     yield from _image_kinds(artwork, rules)
 
@@ -76,8 +75,7 @@ def _image_kinds(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnost
                 "colour-kind",
                 f"an image holds {space} colour; this vendor takes {', '.join(sorted(allowed))}",
                 place=artwork.place(mark.page, mark.box),
-                hint="set 'photographs: translate' in the order, or convert the image in the "
-                "artwork",
+                hint="or set 'photographs: translate' in the order",
             )
 
 

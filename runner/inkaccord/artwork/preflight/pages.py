@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from inkaccord.artwork.advice import TURN_ROUND
 from inkaccord.artwork.inventory.areas import ColourMap
 from inkaccord.artwork.inventory.edges import bare_edges
 from inkaccord.artwork.marks.mark import Mark
@@ -34,8 +35,7 @@ def check_page_count(
             f"the artwork has {counted(count, 'page')}, expected {wanted}",
             # The first page too many, or the last that is there.
             place=artwork.place_of_page(min(count, max(rules.page_counts) + 1)),
-            hint="export exactly the sides that are printed, front first; 'sides' on the piece "
-            "says how many",
+            hint="'sides' on the piece says how many",
         )
 
 
@@ -54,7 +54,6 @@ def check_boxes(
                     "boxes-not-nested",
                     f"the {inner} box reaches out of the {outer} box",
                     place=artwork.place(number, raw[inner]),
-                    hint="media holds bleed, bleed holds trim: set the boxes again on export",
                 )
 
 
@@ -73,9 +72,10 @@ def check_trim_size(
             f"the trim size is {found}, the piece is {rules.trim}"
             + ("; it lies on its side" if turned else _enlarged(found, rules.trim)),
             place=artwork.place(number, boxes.trim),
-            hint="turn the page in the artwork, or the piece's 'trim': width first"
+            in_program=TURN_ROUND if turned else None,
+            hint="or turn the piece's 'trim' round: width first"
             if turned
-            else "set the page to the piece's size, or the piece's 'trim' to the page's",
+            else "or set the piece's 'trim' to the page's size",
         )
 
 
@@ -162,8 +162,6 @@ def check_safe_area(
                 "outside-safe-area",
                 f"{what} in {mark.colour} {where}; {mm(rules.safe_pt):.1f} mm is asked{more}",
                 place=artwork.place(number, mark.box),
-                hint="move it inwards, or let it run off the page with bleed; the distance is the "
-                "vendor's 'safe_area'",
             )
 
 

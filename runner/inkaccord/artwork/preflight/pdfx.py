@@ -33,7 +33,7 @@ _REQUIRED_XMP = (
     ("{http://ns.adobe.com/xap/1.0/mm/}RenditionClass", "a rendition class"),
     ("{http://ns.adobe.com/pdf/1.3/}Trapped", "whether it is trapped"),
 )
-_HINT = "let the order write the vendor's file, or export as PDF/X-4"
+_EXPORT = "export as PDF/X-4, or leave this to the print file that is made of it"
 
 
 def check_pdfx(
@@ -46,7 +46,7 @@ def check_pdfx(
 
 
 def _wrong(artwork: OpenArtwork, code: str, message: str, **place: Any) -> Diagnostic:
-    return error(code, f"PDF/X-4: {message}", place=artwork.place(**place), hint=_HINT)
+    return error(code, f"PDF/X-4: {message}", place=artwork.place(**place), in_program=_EXPORT)
 
 
 def version(artwork: OpenArtwork) -> Iterator[Diagnostic]:

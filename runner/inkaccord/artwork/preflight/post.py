@@ -46,7 +46,7 @@ def check_address(
                 f"an address in {ink.name} may not be read by machines: {'; '.join(troubles)} "
                 "(estimated, not read)",
                 place=artwork.place_of_page(1),
-                hint="set the address in black, or on a lighter paper or a white label",
+                hint="or take a lighter paper, or a white label",
             )
 
 

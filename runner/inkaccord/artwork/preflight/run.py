@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from inkaccord.artwork.advice import advised, program_kind
+from inkaccord.artwork.advice import advised
+from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.preflight import (
     construction,
     inks,

@@ -55,10 +55,9 @@ def check_fonts(
             hint=(
                 ""
                 if ghostscript_path()
-                else "install Ghostscript, with which the order makes outlines; else "
+                else "or install Ghostscript, with which the order makes outlines; "
             )
-            + "convert type to outlines in a copy of the artwork, or set 'fonts: embedded' in the "
-            "vendor's 'pdf'",
+            + "or set 'fonts: embedded' in the vendor's 'pdf'",
         )
     else:
         yield error(

@@ -10,21 +10,21 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
     "bad-operands": (
         Severity.WARNING,
         "{detail}; it stays as it is",
-        "renderers disagree about it: export the artwork again",
+        None,
     ),
-    "bad-inline-image": (Severity.WARNING, "{detail}", "export the artwork again"),
-    "bad-colour-space": (Severity.WARNING, "{detail}", "export the artwork again"),
+    "bad-inline-image": (Severity.WARNING, "{detail}", None),
+    "bad-colour-space": (Severity.WARNING, "{detail}", None),
     "bad-shading": (
         Severity.WARNING,
         "a gradient cannot be read ({detail}) and stays as it is",
-        "export the artwork again, or draw the gradient anew",
+        None,
     ),
-    "missing-resource": (Severity.WARNING, "{detail}", "export the artwork again"),
-    "content-loop": (Severity.WARNING, "{detail}; it is left out there", "export it again"),
+    "missing-resource": (Severity.WARNING, "{detail}", None),
+    "content-loop": (Severity.WARNING, "{detail}; it is left out there", None),
     "unreadable-stream": (
         Severity.ERROR,
         "{detail}, so its colours are not known",
-        "save the artwork again from the program that made it",
+        None,
     ),
     "unbalanced-states": (
         Severity.WARNING,
@@ -82,7 +82,7 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
     "glyph-state": (
         Severity.WARNING,
         "{detail}",
-        "convert the text to outlines",
+        None,
     ),
 }
 

@@ -9,8 +9,9 @@ from pathlib import Path
 
 from pydantic import Field
 
-from inkaccord.artwork.advice import ProgramKind, program_kind
+from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
+from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.recolouring.oddities import diagnostics
 from inkaccord.artwork.recolouring.recolourer import Recolourer
 from inkaccord.artwork.swap_table import SwapTable
