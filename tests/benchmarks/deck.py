@@ -14,13 +14,16 @@ from collections.abc import Callable
 from typing import TypeVar
 
 import numpy as np
+from scipy.optimize import quadratic_assignment
 
 from inkaccord.colour.builds import Drive
+from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Readings
-from inkaccord.colour.sampling.even_set import Spacing, even_set
+from inkaccord.colour.sampling.even_set import Spacing, even_set, printable
+from inkaccord.colour.sampling.ranges import parse_range
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing
 from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
 from inkaccord.sheets.drawing.cards import RingCards
@@ -28,6 +31,7 @@ from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
+from inkaccord.sheets.planning.deck_order import range_order, walk
 from inkaccord.sheets.planning.grid import build_text
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.settings import SheetFormat
@@ -99,7 +103,7 @@ def measure(model: PressModel, count: int) -> dict[str, float]:
     drawing, pdf = timed(lambda: draw_sheet(sheet))
     bare, bare_pdf = timed(lambda: least(sheet))
     writing, _ = timed(lambda: write_cgats(sheet))
-    cards = RingCards()
+    cards = RingCards.four_on(LETTER.size)
     carded = plan(cards.page())
     drawn = [DrawnSheet(carded, draw_sheet(carded))]
     laying, _ = timed(lambda: lay_deck_cards(drawn, cards, LETTER))
@@ -120,6 +124,39 @@ def measure(model: PressModel, count: int) -> dict[str, float]:
     }
 
 
+RANGES = ("greens", "deep blues", "greyed reds", "browns", "light colours")
+COLUMNS = 8
+
+
+def measure_walk(model: PressModel, words: str, count: int) -> dict[str, float | str]:
+    """Return how far the eye walks over a range's page, beside what a solver finds.
+
+    The sum of ΔE00 between swatches that are neighbours on the page, in ours and in an order by
+    chance, each over that of SciPy's ``quadratic_assignment`` (2-opt), which may put every swatch
+    anywhere; ours keeps its rows from light to dark.
+    """
+    region = parse_range(words).among(printable(model, InkPolicy()))
+    lab = even_set(model, Spacing(count=count), InkPolicy(), region=region).lab
+    place = np.arange(len(lab))
+    right = (np.abs(place[:, None] - place) == 1) & (place[:, None] // COLUMNS == place // COLUMNS)
+    beside = (right | (np.abs(place[:, None] - place) == COLUMNS)).astype(float)
+    apart = np.asarray(delta_e_2000(lab[:, None], lab[None]))
+    ours = np.array(range_order(place, lab, COLUMNS))
+    solved = quadratic_assignment(
+        beside,
+        apart,
+        method="2opt",
+        options={"partial_guess": np.column_stack([place, ours]), "rng": np.random.default_rng(0)},
+    ).col_ind
+    chance = np.random.default_rng(0).permutation(len(lab))
+    by_solver = walk(lab[solved], COLUMNS)
+    return {
+        "range": words,
+        "ours_over_solver": walk(lab[ours], COLUMNS) / by_solver,
+        "chance_over_solver": walk(lab[chance], COLUMNS) / by_solver,
+    }
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--json", action="store_true", help="print JSON")
@@ -127,11 +164,14 @@ def main() -> None:
     asked = parser.parse_args()
     model = press()
     rows = [measure(model, count) for count in ((100,) if asked.quick else (100, 500, 2000, 5000))]
+    walks = [measure_walk(model, words, 12 if asked.quick else 48) for words in RANGES]
     if asked.json:
-        print(json.dumps(rows, indent=2))
+        print(json.dumps({"decks": rows, "walks": walks}, indent=2))
         return
     for name in rows[0]:
         print(f"{name:16}" + "".join(f"{row[name]:12.3g}" for row in rows))
+    for one in walks:
+        print("{range:16}{ours_over_solver:12.3g}{chance_over_solver:12.3g}".format(**one))
 
 
 if __name__ == "__main__":

@@ -18,6 +18,8 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.units import millimetres
 
 ROOT = Path(__file__).parents[2]
+BLEED_PT = 9.0
+"""An eighth of an inch, as the example's shop of cards asks for."""
 HERE = ["--on", "2026-05-14", "--shelf", "shelf.sqlite"]
 
 
@@ -72,7 +74,7 @@ def test_the_same_deck_asked_for_again_changes_no_byte(capsys: pytest.CaptureFix
 def test_cards_come_with_their_cut_plan(capsys: pytest.CaptureFixture[str]) -> None:
     _, deck = called(
         capsys, "inkjet@card", "--drive", "rgb", "--keep", "cards", "--count", "100",
-        "--size", "letter", "--card", "4.25in x 5.5in",
+        "--size", "letter",
     )  # fmt: skip
     pdf = next(Path(name) for name in deck["files"] if name.endswith(".pdf"))
     with pikepdf.open(io.BytesIO(pdf.read_bytes())) as document:
@@ -85,7 +87,9 @@ def test_cards_come_with_their_cut_plan(capsys: pytest.CaptureFixture[str]) -> N
         (["laserkraft"], "expected 'device@stock'"),
         (["laser@kraft", "--size", "a44"], "is not a size"),
         (["laser@kraft", "--margin", "4"], "has no unit"),
-        (["laser@kraft", "--count", "50"], "choose 100 to 5000"),
+        (["laser@kraft", "--count", "0"], "1<=x<=5000"),
+        (["laser@kraft", "--near", "kelp"], "'kelp' is no colour that laser@kraft"),
+        (["laser@kraft", "--near", "lab 50 0 0", "--hues", "greys"], "give one of them"),
         (["laser@kraft", "--hues", "kelps"], "yellow greens"),
         (["laser@kraft", "--add-to", "ZZZ-ZZZ"], "no sheet ZZZ-ZZZ"),
     ],
@@ -97,6 +101,45 @@ def test_what_is_wrong_is_said_and_nothing_is_written(
     told = capsys.readouterr()
     assert said in " ".join(told.err.split())
     assert not (tmp_path / "decks").exists()
+
+
+def test_forty_greens_stand_on_one_page_below_their_name(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    code, greens = called(capsys, "laser@kraft", "--hues", "greens", "--count", "40")
+    assert (code, greens["swatches"], greens["pages"]) == (0, 40, 1)
+    pdf = next(path for path in greens["files"] if path.endswith(".pdf"))
+    with pypdfium2.PdfDocument(pdf) as document:
+        words = document[0].get_textpage().get_text_bounded()
+    assert words.count("Greens") == 2, "in the head, and above the swatches"
+
+
+def test_a_deck_has_the_bleed_and_the_page_that_the_vendor_asks_for(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    order = (ROOT / "jobs_example" / "members_evening" / "order.yaml").resolve()
+    for command in ("deck", "controls"):
+        more = ("--count", "60") if command == "deck" else ()
+        _, made = asked(
+            capsys, command, "millrace-press@bright-white", *more, "--order", str(order)
+        )
+        pdf = next(path for path in made["files"] if path.endswith(".pdf"))
+        assert not any("cut-out" in path for path in made["files"])
+        with pikepdf.open(pdf) as document:
+            for page in document.pages:
+                trim = [float(edge) for edge in page.TrimBox]
+                media = [float(edge) for edge in page.MediaBox]
+                assert trim[0] - media[0] == pytest.approx(BLEED_PT)
+                assert media[3] - trim[3] == pytest.approx(BLEED_PT)
+
+
+def test_controls_are_kept_as_a_card_or_in_a_binder(capsys: pytest.CaptureFixture[str]) -> None:
+    for keep, pages in (("binder", 1), ("cards", 2)):
+        _, made = asked(capsys, "controls", "laser@kraft", "--keep", keep, "--size", "letter")
+        pdf = next(path for path in made["files"] if path.endswith(".pdf"))
+        with pikepdf.open(pdf) as document:
+            assert len(document.pages) == pages
+            assert [float(edge) for edge in document.pages[-1].MediaBox] == [0, 0, 612, 792]
 
 
 def test_a_told_paper_is_remembered_for_additions(capsys: pytest.CaptureFixture[str]) -> None:

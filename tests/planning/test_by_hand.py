@@ -2,14 +2,24 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+import colour
 from inkaccord.colour.builds import Drive
+from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.course import Course
 from inkaccord.knowledge.pairs import UNREAD_PAPER, PairKnowledge
-from inkaccord.planning.by_hand import plan_controls, plan_house_deck, stranger_findings, with_told
+from inkaccord.planning.by_hand import (
+    plan_controls,
+    plan_house_deck,
+    range_near,
+    stranger_findings,
+    with_told,
+)
+from inkaccord.planning.sample_pages import pages_by_hand
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
@@ -33,7 +43,7 @@ def page(size):
 
 
 def test_a_check_of_the_controls_is_the_twelve_of_them_on_the_smallest_block():
-    sheet = plan_controls(UNREAD, [page("13x19in")], DATE)
+    sheet = plan_controls(UNREAD, pages_by_hand(None, [page("13x19in")]), DATE)
     assert (sheet.purpose, sheet.pair, sheet.date) == (Purpose.CONTROLS, LASER, DATE)
     assert len(sheet.swatches) == 12
     assert all(swatch.control for swatch in sheet.swatches)
@@ -47,14 +57,43 @@ def test_a_dark_stock_makes_the_type_of_the_controls_larger():
     assert dark.settings.label_bold
 
 
+def test_a_range_near_a_colour_is_round_what_the_pair_prints_of_it():
+    build = np.array([[85.0, 20.0, 60.0, 30.0]])
+    near = range_near(UNREAD, "C85 M20 Y60 K30", 6.0)
+    assert near.title == "Within 6 ΔE00 of cmyk 85 20 60 30"
+    assert near.region.near == pytest.approx(UNREAD.model.predict_lab(build)[0])
+    sheet = plan_house_deck(UNREAD, page("a4"), DATE, count=12, only=near).sheet
+    first = min((one for one in sheet.swatches if not one.control), key=lambda one: one.id)
+    assert len(sheet.swatches) == 24
+    assert first.id == "A1"
+    looks = UNREAD.model.predict_lab(
+        np.array([one.build.values for one in sheet.swatches if not one.control])
+    )
+    assert delta_e_2000(looks, near.region.near).max() <= 6.0
+
+
+@pytest.mark.parametrize("what", ["lab 45.9 -29.8 0.5", "rgb 33 122 107", "#217a6b"])
+def test_a_range_is_near_cielab_or_what_a_screen_shows(what):
+    """The three are one colour, by colour-science's sRGB to CIELAB (D50), to 0.5 ΔE00."""
+    found = range_near(UNREAD, what, 8.0).region.near
+    linear = colour.RGB_to_XYZ(np.array([33, 122, 107]) / 255, "sRGB", apply_cctf_decoding=True)
+    white = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]
+    adapted = colour.chromatic_adaptation(
+        linear, colour.xy_to_XYZ(white["D65"]), colour.xy_to_XYZ(white["D50"])
+    )
+    wanted = colour.XYZ_to_Lab(adapted, white["D50"])
+    assert delta_e_2000(found, wanted) < 0.5
+
+
 @pytest.mark.parametrize(
-    ("wish", "said"),
-    [({"count": 50}, "choose 100 to 5000"), ({"hues": "kelps"}, "yellow greens")],
+    "what", ["kelp", "cmyk 85 20 60", "cmyk 0 0 0 140", "lab 300 0 0", "rgb 9"]
 )
-def test_a_deck_that_cannot_be_is_refused(wish, said):
+def test_what_is_no_colour_to_be_near_is_refused(what):
     with pytest.raises(OrderError) as refusal:
-        plan_house_deck(UNREAD, page("a4"), DATE, **wish)
-    assert said in str([it.hint for it in refusal.value.findings])
+        range_near(UNREAD, what, 8.0)
+    (said,) = refusal.value.findings
+    assert said.code == "not-a-colour"
+    assert what in said.message
 
 
 def test_what_a_person_tells_goes_before_the_order_but_for_the_drive():

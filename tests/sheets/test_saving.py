@@ -83,7 +83,7 @@ def test_the_text_file_holds_every_id_with_its_build(builds: tuple[Build, ...]) 
     assert found == {swatch.id: swatch.build.values for swatch in sheet.swatches}
 
 
-@pytest.mark.parametrize("keeping", [None, Binder(), RingCards()])
+@pytest.mark.parametrize("keeping", [None, Binder(), RingCards.four_on(Size.parse("letter"))])
 def test_a_deck_and_its_addition_make_one_pdf(keeping: Keeping) -> None:
     page = deck_page(LETTER, keeping)
     base = deck(page, 1)

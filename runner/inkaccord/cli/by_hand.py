@@ -1,6 +1,8 @@
 """What ``deck`` and ``controls`` share: options of a page, what is known of a pair, the end."""
 
-from collections.abc import Iterable, Sequence
+import functools
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -8,52 +10,164 @@ import click
 
 from inkaccord.cli.shared import Settings, as_data, plain, print_json, show_findings
 from inkaccord.cli.shelf_place import to_record
-from inkaccord.sizes import Sides
 
 if TYPE_CHECKING:
     from inkaccord.colour.arrays import Lab
     from inkaccord.colour.pairs import Pair
     from inkaccord.diagnostics import Diagnostic
     from inkaccord.knowledge.pairs import PairKnowledge
+    from inkaccord.order.job import Printing
     from inkaccord.sheets.model import SampleSheet
+    from inkaccord.sheets.saving import Keeping
     from inkaccord.sheets.settings import SheetFormat
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
 
 
-def parse_length_option(_ctx: click.Context, _param: click.Parameter, value: str) -> float:
+def parse_length_option(
+    _ctx: click.Context, _param: click.Parameter, value: str | None
+) -> float | None:
     """Read a length from the command line, as a callback of its option."""
     from inkaccord.units import parse_length
 
     try:
-        return parse_length(value)
+        return None if value is None else parse_length(value)
     except ValueError as problem:
         raise click.BadParameter(str(problem)) from problem
 
 
-def parse_size_option(_ctx: click.Context, _param: click.Parameter, value: str) -> "Size":
+def parse_size_option(
+    _ctx: click.Context, _param: click.Parameter, value: str | None
+) -> "Size | None":
     """Read a size from the command line, as a callback of its option."""
     from inkaccord.sizes import Size
 
     try:
-        return Size.parse(value)
+        return None if value is None else Size.parse(value)
     except ValueError as problem:
         raise click.BadParameter(str(problem)) from problem
 
 
-SIZE = click.option(
-    "--size",
-    callback=parse_size_option,
-    default="a4",
-    show_default=True,
-    help="The page that the device takes.",
+@dataclass(frozen=True)
+class PageAsked:
+    """What a person says of the page; None where nothing is said."""
+
+    size: "Size | None"
+    margin: float | None
+    bleed: float | None
+
+    def sheets(self, settings: Settings, pair: "Pair") -> "tuple[SheetFormat, ...]":
+        """Return the sheets that the pair's device takes."""
+        from inkaccord.planning.sample_pages import told_sheets
+
+        return told_sheets(
+            _printing(settings, pair), size=self.size, margin_pt=self.margin, bleed_pt=self.bleed
+        )
+
+    def pages(self, settings: Settings, pair: "Pair") -> "tuple[SheetFormat, ...]":
+        """Return the pages that a small sheet may have, the smallest first."""
+        from inkaccord.planning.sample_pages import pages_by_hand
+
+        return pages_by_hand(_printing(settings, pair), self.sheets(settings, pair))
+
+    def page(self, settings: Settings, pair: "Pair") -> "SheetFormat":
+        """Return the page of a large sheet: as large as is handy, or as it was asked for."""
+        return (self.sheets if self.size else self.pages)(settings, pair)[-1]
+
+
+@dataclass(frozen=True)
+class KeepingAsked:
+    """How a person wants to keep a sheet."""
+
+    keep: str
+    holes: str
+    card: "Size | None"
+
+    def on(self, page: "SheetFormat") -> "Keeping":
+        """Return how the sheet is kept, printed on a page."""
+        from inkaccord.sheets.drawing.binder import Binder, Holes
+        from inkaccord.sheets.drawing.cards import RingCards
+
+        if self.keep == "binder":
+            return Binder(holes=Holes(self.holes))
+        if self.keep == "loose":
+            return None
+        return RingCards(size=self.card) if self.card else RingCards.four_on(page.size)
+
+
+def _printing(settings: Settings, pair: "Pair") -> "Printing | None":
+    """Return how the named order prints on a pair; None where it says nothing of it."""
+    from inkaccord.recording.intake import device_of
+
+    order = settings.named_order
+    if order is None or device_of(pair, order) is None or pair.stock not in order.stocks:
+        return None
+    return order.on(order.pair(pair))
+
+
+def takes_page(command: "Callable[..., None]") -> "Callable[..., None]":
+    """Give a command the options of a page, which it gets as ``page``."""
+    return _gathered(command, "page", PageAsked, _PAGE)
+
+
+def takes_keeping(command: "Callable[..., None]") -> "Callable[..., None]":
+    """Give a command the options of how a sheet is kept, which it gets as ``keeping``."""
+    return _gathered(command, "keeping", KeepingAsked, _KEEPING)
+
+
+def _gathered(
+    command: "Callable[..., None]",
+    name: str,
+    kind: type[PageAsked] | type[KeepingAsked],
+    options: "Sequence[Callable[[Any], Any]]",
+) -> "Callable[..., None]":
+    parts = [field.name for field in fields(kind)]
+
+    @functools.wraps(command)
+    def gathering(*arguments: Any, **given: Any) -> None:
+        asked = kind(**{part: given.pop(part) for part in parts})
+        command(*arguments, **{name: asked}, **given)
+
+    for option in reversed(options):
+        option(gathering)
+    return gathering
+
+
+_PAGE = (
+    click.option(
+        "--size",
+        callback=parse_size_option,
+        help="The page that the device takes.  [default: as the order says, else a4]",
+    ),
+    click.option(
+        "--margin",
+        callback=parse_length_option,
+        help="Rim that it can't print.  [default: as the order says, else 4.2mm]",
+    ),
+    click.option(
+        "--bleed",
+        callback=parse_length_option,
+        help="Bleed that the vendor's files must have.  [default: as the order says, else none]",
+    ),
 )
-MARGIN = click.option(
-    "--margin",
-    callback=parse_length_option,
-    default="4.2mm",
-    show_default=True,
-    help="Rim that it can't print.",
+_KEEPING = (
+    click.option(
+        "--keep",
+        type=click.Choice(["loose", "binder", "cards"]),
+        default="loose",
+        show_default=True,
+        help="Loose pages, pages with guides for a punch, or cards on a ring with their cut plan.",
+    ),
+    click.option(
+        "--holes",
+        type=click.Choice(["two", "three", "four"]),
+        default="two",
+        show_default=True,
+        help="Of the binder.",
+    ),
+    click.option(
+        "--card", callback=parse_size_option, help="Size of the cards.  [default: four fill a page]"
+    ),
 )
 DRIVE = click.option(
     "--drive",
@@ -68,13 +182,6 @@ INTO = click.option(
     metavar="DIR",
     help="Where the files go.",
 )
-
-
-def page_of(size: "Size", margin: float) -> "SheetFormat":
-    """Return the page that the device takes."""
-    from inkaccord.sheets.settings import SheetFormat
-
-    return SheetFormat(size=size, unprintable=Sides.even(margin))
 
 
 def keep_sheet(shelf: "Shelf", sheet: "SampleSheet") -> bool:

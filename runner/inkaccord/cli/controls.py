@@ -11,26 +11,26 @@ from inkaccord.cli.by_hand import (
     APERTURE,
     DRIVE,
     INTO,
-    MARGIN,
-    SIZE,
+    KeepingAsked,
+    PageAsked,
     aperture_for,
     keep_sheet,
     know,
-    page_of,
     show_sheet,
+    takes_keeping,
+    takes_page,
 )
 from inkaccord.cli.shared import DAY, JSON, Settings, parse_day, parse_pair, pass_settings
 from inkaccord.cli.shelf_place import find_shelf
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
-    from inkaccord.sizes import Size
 
 
 @click.command("controls")
 @click.argument("pair", metavar="PAIR", callback=parse_pair)
-@SIZE
-@MARGIN
+@takes_page
+@takes_keeping
 @APERTURE
 @DRIVE
 @click.option(
@@ -43,8 +43,8 @@ if TYPE_CHECKING:
 def command(
     settings: Settings,
     pair: "Pair",
-    size: "Size",
-    margin: float,
+    page: PageAsked,
+    keeping: KeepingAsked,
     aperture: float | None,
     drive: str | None,
     day: datetime.date,
@@ -58,20 +58,21 @@ def command(
     """
     from inkaccord.planning.by_hand import plan_controls, stranger_findings
     from inkaccord.sheets.drawing.drawn import DrawnSheet
-    from inkaccord.sheets.saving import block_files, save_files
+    from inkaccord.sheets.saving import block_files, deck_files, deck_page, save_files
     from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
 
-    takes_sheets = (page_of(size, margin),)
+    sheets, whole = page.sheets(settings, pair), page.page(settings, pair)
+    kept = keeping.on(whole)
+    pages = (deck_page(whole, kept),) if kept else page.pages(settings, pair)
     with Shelf.open(find_shelf(settings)) as shelf:
         known = know(settings, shelf, pair, drive=drive)
         strange = stranger_findings(known, shelf.pairs(), settings.named_order)
-        sheet = plan_controls(
-            known, takes_sheets, day, aperture_pt=aperture_for(settings, aperture)
-        )
+        sheet = plan_controls(known, pages, day, aperture_pt=aperture_for(settings, aperture))
         new = keep_sheet(shelf, sheet)
     drawn = DrawnSheet(sheet, settings.drawing.draw_sheet(sheet, ()))
-    paths = save_files(block_files(drawn, takes_sheets), out)
+    files = deck_files([drawn], whole, kept) if kept else block_files(drawn, sheets)
+    paths = save_files(files, out)
     words = [f"Sheet {sheet.id} of the controls for {sheet.pair}."]
     if known.now is None:
         words.append(

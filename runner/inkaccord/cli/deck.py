@@ -11,14 +11,14 @@ from inkaccord.cli.by_hand import (
     APERTURE,
     DRIVE,
     INTO,
-    MARGIN,
-    SIZE,
+    KeepingAsked,
+    PageAsked,
     aperture_for,
     keep_sheet,
     know,
-    page_of,
-    parse_size_option,
     show_sheet,
+    takes_keeping,
+    takes_page,
 )
 from inkaccord.cli.shared import DAY, JSON, Settings, parse_day, parse_pair, pass_settings
 from inkaccord.cli.shelf_place import find_shelf
@@ -27,10 +27,18 @@ from inkaccord.words import counted
 if TYPE_CHECKING:
     from inkaccord.colour.arrays import Lab
     from inkaccord.colour.pairs import Pair
+    from inkaccord.colour.sampling.ranges import ColourRange
     from inkaccord.sheets.model import SampleSheet
-    from inkaccord.sheets.saving import Keeping
     from inkaccord.shelf.store import Shelf
-    from inkaccord.sizes import Size
+
+
+def parse_range_option(
+    _ctx: click.Context, _param: click.Parameter, value: str | None
+) -> "ColourRange | None":
+    """Read a range of colours from the command line, as a callback of its option."""
+    from inkaccord.colour.sampling.ranges import parse_range
+
+    return None if value is None else parse_range(value)
 
 
 @click.command("deck")
@@ -38,7 +46,7 @@ if TYPE_CHECKING:
 @click.option(
     "--count",
     type=click.IntRange(1, 5000),
-    help="How many swatches: 100 to 5,000; an addition may have fewer.  [default: 500]",
+    help="How many swatches, up to 5,000.  [default: 500, or 40 of a range]",
 )
 @click.option(
     "--apart",
@@ -47,7 +55,24 @@ if TYPE_CHECKING:
     help="No two colours closer than this.",
 )
 @click.option(
-    "--hues", metavar="WORD", help="Only colours of this range: reds, yellow greens, blues …"
+    "--hues",
+    callback=parse_range_option,
+    metavar="WORDS",
+    help="Only colours of this range: greens, browns, 'deep greyed blue greens' …",
+)
+@click.option(
+    "--near",
+    metavar="COLOUR",
+    help="Only colours like this one: 'cmyk 85 20 60 30' as the pair prints it, 'lab 41 -20 8', "
+    "'#2f5d50'.",
+)
+@click.option(
+    "--reach",
+    type=click.FloatRange(0, 60, min_open=True),
+    default=12.0,
+    show_default=True,
+    metavar="ΔE00",
+    help="With --near: how far from it.",
 )
 @click.option("--name", help="What the deck is called.  [default: house deck]")
 @click.option(
@@ -57,26 +82,9 @@ if TYPE_CHECKING:
     help="Make an addition to this deck: only what it and its earlier additions lack.",
 )
 @click.option("--whole", is_flag=True, help="With --add-to: one file of the deck and additions.")
-@SIZE
-@MARGIN
+@takes_page
+@takes_keeping
 @APERTURE
-@click.option(
-    "--keep",
-    type=click.Choice(["loose", "binder", "cards"]),
-    default="loose",
-    show_default=True,
-    help="Loose pages, pages with guides for a punch, or cards on a ring with their cut plan.",
-)
-@click.option(
-    "--holes",
-    type=click.Choice(["two", "three", "four"]),
-    default="two",
-    show_default=True,
-    help="Of the binder.",
-)
-@click.option(
-    "--card", callback=parse_size_option, default="a6", show_default=True, help="Size of the cards."
-)
 @DRIVE
 @click.option(
     "--ink-limit",
@@ -102,16 +110,15 @@ def command(
     pair: "Pair",
     count: int | None,
     apart: float | None,
-    hues: str | None,
+    hues: "ColourRange | None",
+    near: str | None,
+    reach: float,
     name: str | None,
     add_to: str | None,
     whole: bool,
-    size: "Size",
-    margin: float,
+    page: PageAsked,
+    keeping: KeepingAsked,
     aperture: float | None,
-    keep: str,
-    holes: str,
-    card: "Size",
     drive: str | None,
     ink_limit: float | None,
     paper: "Lab | None",
@@ -124,13 +131,16 @@ def command(
     What the pair prints is taken from its readings on the shelf; a pair that was never read gets
     a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
     """
-    from inkaccord.planning.by_hand import plan_house_deck, stranger_findings
+    from inkaccord.planning.by_hand import plan_house_deck, range_near, stranger_findings
     from inkaccord.sheets.drawing.drawn import DrawnSheet
     from inkaccord.sheets.saving import deck_files, deck_page, save_files
     from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
 
-    page, keeping = page_of(size, margin), _keeping(keep, holes, card)
+    if hues and near:
+        raise click.UsageError("--hues and --near both say which colours: give one of them")
+    on = page.page(settings, pair)
+    kept = keeping.on(on)
     with Shelf.open(find_shelf(settings)) as shelf:
         known = know(settings, shelf, pair, drive=drive, ink_limit=ink_limit, paper=paper)
         strange = stranger_findings(known, shelf.pairs(), settings.named_order)
@@ -138,13 +148,13 @@ def command(
         with settings.working("choosing colours"):
             deck = plan_house_deck(
                 known,
-                deck_page(page, keeping),
+                deck_page(on, kept),
                 day,
                 base=base,
                 name=name,
                 count=count,
                 apart=apart,
-                hues=hues,
+                only=range_near(known, near, reach) if near else hues,
                 paper=paper,
                 aperture_pt=aperture_for(settings, aperture),
             )
@@ -153,7 +163,7 @@ def command(
     # What the foot says of one part's spacing doesn't hold for the whole.
     drawn, notes = ((*base, sheet), ()) if whole and base else ((sheet,), (deck.note,))
     pages = [DrawnSheet(part, settings.drawing.draw_sheet(part, notes)) for part in drawn]
-    paths = save_files(deck_files(pages, page, keeping, notes=notes), out)
+    paths = save_files(deck_files(pages, on, kept, notes=notes), out)
     swatches = sum(not swatch.control for swatch in sheet.swatches)
     what = f"Addition {sheet.id} to {base[0].id}" if base else f"Deck {sheet.id}"
     words = [
@@ -161,7 +171,10 @@ def command(
         f"{counted(sheet.pages, 'page')}. {deck.note}"
     ]
     if not known.is_read:
-        words.append("Nothing is read of this pair yet: spaced by what is usual.")
+        words.append(
+            "Nothing is read of this pair yet: spaced by what is usual on paper of CIELAB "
+            f"{known.paper[0]:g} {known.paper[1]:g} {known.paper[2]:g}."
+        )
     show_sheet(
         settings,
         sheet,
@@ -181,16 +194,6 @@ def command(
         spaced_by="readings" if known.is_read else "what is usual",
         new=new,
     )
-
-
-def _keeping(keep: str, holes: str, card: "Size") -> "Keeping":
-    """Return how the deck is kept."""
-    from inkaccord.sheets.drawing.binder import Binder, Holes
-    from inkaccord.sheets.drawing.cards import RingCards
-
-    if keep == "binder":
-        return Binder(holes=Holes(holes))
-    return RingCards(size=card) if keep == "cards" else None
 
 
 def _deck(shelf: "Shelf", sheet_id: str) -> "tuple[SampleSheet, ...]":

@@ -1,23 +1,18 @@
 """``inkaccord mask``."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.by_hand import INTO, MARGIN, SIZE, know, page_of
+from inkaccord.cli.by_hand import INTO, PageAsked, know, takes_page
 from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json
 from inkaccord.cli.shelf_place import shelf_with
-
-if TYPE_CHECKING:
-    from inkaccord.sizes import Size
 
 
 @click.command("mask")
 @click.argument("sheet_id", metavar="SHEET")
-@SIZE
-@MARGIN
+@takes_page
 @INTO
 @takes("order", "shelf")
 @JSON
@@ -25,8 +20,7 @@ if TYPE_CHECKING:
 def command(
     settings: Settings,
     sheet_id: str,
-    size: "Size",
-    margin: float,
+    page: PageAsked,
     out: Path,
     as_json: bool,
 ) -> None:
@@ -44,7 +38,7 @@ def command(
     with Shelf.open(shelf_with(settings, sheet_id)) as shelf:
         sheet = shelf.sheet(sheet_id)
         known = know(settings, shelf, sheet.pair, drive=None)
-    mask = plan_mask(known, sheet, page_of(size, margin))
+    mask = plan_mask(known, sheet, page.page(settings, sheet.pair))
     (path,) = save_files({f"mask-{safe_name(sheet.id)}.pdf": draw_mask(mask)}, out)
     if as_json:
         grey = list(mask.grey.values)

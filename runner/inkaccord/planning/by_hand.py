@@ -2,15 +2,19 @@
 
 import datetime
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 
 import numpy as np
 
-from inkaccord.colour.arrays import Lab
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
+from inkaccord.colour.notation import colour_numbers
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.even_set import Spacing
+from inkaccord.colour.sampling.ranges import ColourRange
+from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.deck import told_paper
@@ -19,9 +23,7 @@ from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
 from inkaccord.sheets.drawing.mask import Mask, lay_mask
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.planning.blocks import block_pages
 from inkaccord.sheets.planning.deck import Deck, make_deck
-from inkaccord.sheets.planning.deck_order import hue_region
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
@@ -31,18 +33,18 @@ DECK_NAME = "house deck"
 MASK_GREY = (50.0, 0.0, 0.0)
 """CIELAB of a mask. ISO 3668:2017, Paints and varnishes, Visual comparison of colour of paints, 5.2
 (read in an excerpt), has L* of about 45 to 55 and a* and b* below 10 round what is compared."""
-DECK_COUNT = 500
-"""Swatches of a deck of which nobody says how many, or how close."""
+DECK_COUNT, RANGE_COUNT = 500, 40
+"""Swatches of a deck, and of one range, of which nobody says how many, or how close."""
 
 
 def plan_controls(
     known: PairKnowledge,
-    takes: Sequence[SheetFormat],
+    pages: Sequence[SheetFormat],
     date: datetime.date,
     *,
     aperture_pt: float | None = None,
 ) -> SampleSheet:
-    """Plan a sheet of a pair's control swatches alone, on a block of what its device takes.
+    """Plan a sheet of a pair's control swatches alone, on the first page that holds them.
 
     ``aperture_pt`` is that of the instrument that will read it, where that is known.
 
@@ -52,7 +54,7 @@ def plan_controls(
         known.pair,
         Purpose.CONTROLS,
         [],
-        block_pages(takes),
+        pages,
         drive=known.drive,
         date=date,
         order=CONTROLS_NAME,
@@ -81,7 +83,7 @@ def plan_house_deck(
     name: str | None = None,
     count: int | None = None,
     apart: float | None = None,
-    hues: str | None = None,
+    only: ColourRange | None = None,
     paper: Lab | None = None,
     aperture_pt: float | None = None,
 ) -> Deck:
@@ -94,9 +96,10 @@ def plan_house_deck(
     base
         The deck that it adds to, with its earlier additions; it then has that deck's name.
     count, apart
-        How many swatches, or the least ΔE00 between two of them; else :data:`DECK_COUNT`.
-    hues
-        The name of a range of hues, where not all are wanted.
+        How many swatches, or the least ΔE00 between two of them; else :data:`DECK_COUNT`, or
+        :data:`RANGE_COUNT` of one range.
+    only
+        The range of colours, where not all are wanted.
     paper
         CIELAB of a stock that is not read, where a person told it.
     aperture_pt
@@ -105,22 +108,48 @@ def plan_house_deck(
     Raises
     ------
     OrderError
-        As :func:`~inkaccord.sheets.planning.deck_order.hue_region` and
-        :func:`~inkaccord.sheets.planning.deck.make_deck` do.
+        As :func:`~inkaccord.sheets.planning.deck.make_deck` does.
     """
+    usual = None if apart else RANGE_COUNT if only else DECK_COUNT
     return make_deck(
         known.pair,
         known.model,
         page,
-        Spacing(count=count or (None if apart else DECK_COUNT), min_delta_e=apart),
+        Spacing(count=count or usual, min_delta_e=apart),
         known.policy,
         name=name or (base[0].order if base else DECK_NAME),
         date=date,
-        region=hue_region(hues) if hues else None,
+        only=only,
         base=base,
         settings=SheetSettings.suiting(aperture_pt, float(known.model.paper_lab[0])),
         paper_lab=None if known.is_read else paper or told_paper(base),
     )
+
+
+def range_near(known: PairKnowledge, what: str, reach: float) -> ColourRange:
+    """Return the range within ``reach`` ΔE00 of a colour in words, as the pair prints it.
+
+    The colour is a build as the pair is driven, CIELAB, or, on a pair in CMYK, what a screen shows
+    of RGB numbers. Raises OrderError ``not-a-colour``.
+    """
+    space, numbers = colour_numbers(what) or ("", ())
+    lab: Array | None = None
+    if space == known.drive:
+        with suppress(ValueError):
+            build = Build.parse(what)
+            what, lab = str(build), known.model.predict_lab(np.array([build.values]))[0]
+    elif space == "lab" and len(numbers) == 3 and 0 <= numbers[0] <= 100:
+        lab = np.array(numbers)
+    elif space == "rgb" and len(numbers) == 3 and max(numbers) <= 255 and min(numbers) >= 0:
+        lab = srgb_to_lab(np.array(numbers) / 255.0)
+    if lab is None:
+        written = "cmyk 85 20 60 30" if known.drive is Drive.CMYK else "rgb 47 93 80"
+        raise OrderError.of(
+            "not-a-colour",
+            f"{what!r} is no colour that {known.pair} can be asked for",
+            hint=f"write a build as it is driven, such as {written!r}, or 'lab 41 -20 8'",
+        )
+    return ColourRange.near(what, (float(lab[0]), float(lab[1]), float(lab[2])), reach)
 
 
 def with_told(

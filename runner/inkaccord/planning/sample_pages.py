@@ -10,11 +10,15 @@ from inkaccord.order.stocks import StockKind
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import block_pages, is_cut_out
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
-from inkaccord.sizes import Sides
+from inkaccord.sizes import Sides, Size
+from inkaccord.units import PT_PER_MM
 
 if TYPE_CHECKING:
     from inkaccord.knowledge.pairs import PairKnowledge
     from inkaccord.sheets.drawing.drawn import DrawnSheet
+
+_USUAL = SheetFormat(size=Size.parse("a4"), unprintable=Sides.even(4.2 * PT_PER_MM))
+"""What a device takes of which nobody says more."""
 
 
 def sample_pages(order: Order, known: "PairKnowledge") -> tuple[SheetFormat, ...]:
@@ -46,6 +50,37 @@ def device_sheets(printing: Printing) -> tuple[SheetFormat, ...]:
         top=edges[Edge.TOP],
     )
     return tuple(SheetFormat(size=size, unprintable=unprintable) for size in sizes)
+
+
+def told_sheets(
+    printing: Printing | None,
+    *,
+    size: Size | None = None,
+    margin_pt: float | None = None,
+    bleed_pt: float | None = None,
+) -> tuple[SheetFormat, ...]:
+    """Return the sheets that a pair's device takes: as its order says, if any, and a person tells.
+
+    What nobody says is usual: A4, with a rim of 4.2 mm that isn't printed, and no bleed.
+    """
+    sheets = device_sheets(printing) if printing else (_USUAL,)
+    told = {
+        "size": size,
+        "unprintable": None if margin_pt is None else Sides.even(margin_pt),
+        "bleed_pt": bleed_pt,
+    }
+    changes = {name: value for name, value in told.items() if value is not None}
+    several = sheets[:1] if size else sheets
+    return tuple(sheet.model_copy(update=changes) for sheet in several)
+
+
+def pages_by_hand(
+    printing: Printing | None, sheets: Sequence[SheetFormat]
+) -> tuple[SheetFormat, ...]:
+    """Return the pages that a sheet which a person asks for may have, the smallest first."""
+    if printing is not None and printing.stock.kind is not StockKind.SHEET:
+        return tuple(sheets)
+    return block_pages(sheets)
 
 
 def laid_path(order: Order, sheet: SampleSheet) -> str:

@@ -1,7 +1,9 @@
 """What a sample sheet is: the one value that planning, drawing, recording and the shelf share."""
 
 import datetime
+from collections.abc import Iterable
 from enum import StrEnum
+from typing import NamedTuple
 
 from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
@@ -60,6 +62,14 @@ class Berth(Frozen):
     box_pt: Box
 
 
+class RangeStart(NamedTuple):
+    """Where a range of a deck begins."""
+
+    swatch: str
+    """Id of its first swatch."""
+    title: str
+
+
 class SampleSheet(Frozen):
     """A printed page, or set of pages, of labelled swatches for one pair.
 
@@ -82,7 +92,9 @@ class SampleSheet(Frozen):
     settings: SheetSettings = SheetSettings()
     """The sizes that it was laid out with, so that it is drawn and found again the same."""
     page_titles: tuple[str, ...] = ()
-    """What each page holds, where the pages differ (a deck's range of hues)."""
+    """What each page holds, where the pages differ (a deck's ranges)."""
+    ranges: tuple[RangeStart, ...] = ()
+    """The ranges of a deck, in the order of its swatches."""
     berths: tuple[Berth, ...] = ()
     """Where things are laid on the glass with it."""
     paper_lab: Lab | None = None
@@ -96,6 +108,16 @@ class SampleSheet(Frozen):
         """Return the swatch of an id, capital or small letters alike."""
         wanted = swatch_id.strip().upper()
         return next((swatch for swatch in self.swatches if swatch.id.upper() == wanted), None)
+
+
+def range_titles(swatches: Iterable[Swatch], ranges: Iterable[RangeStart]) -> dict[str, str]:
+    """Return what each swatch of a deck's ranges stands under, by its id."""
+    starts, titles, title = dict(ranges), dict[str, str](), ""
+    for swatch in swatches:
+        title = starts.get(swatch.id, title)
+        if title and not swatch.control:
+            titles[swatch.id] = title
+    return titles
 
 
 class Reading(Frozen):

@@ -28,11 +28,11 @@ def sheet_files(sheet: SampleSheet, pdf: bytes) -> dict[str, bytes]:
 def block_files(drawn: DrawnSheet, takes: Sequence[SheetFormat]) -> dict[str, bytes]:
     """Return the files of a sheet, and it laid on what the device takes if it is cut out of that.
 
-    The laid one is called ``<id>-to-cut-out.pdf``.
+    The laid one is called ``<id>-to-cut-out.pdf``. A sheet with bleed goes to a vendor as it is.
     """
     files = sheet_files(*drawn)
     sheet = drawn.sheet
-    if is_cut_out(sheet.size, takes):
+    if not sheet.bleed_pt and is_cut_out(sheet.size, takes):
         laid = lay_blocks([drawn], takes, title=str(sheet.pair))
         files[f"{safe_name(sheet.id)}-to-cut-out.pdf"] = laid
     return files

@@ -30,6 +30,7 @@ from inkaccord.units import PT_PER_MM, mm
 from outside import need_program
 
 A4 = SheetFormat(size=Size.parse("a4"), unprintable=Sides.even(12))
+CARDS = RingCards.four_on(Size.parse("letter"))
 LETTER = SheetFormat(size=Size.parse("letter"), unprintable=Sides.even(12))
 SIZES = SheetSettings()
 
@@ -99,10 +100,10 @@ def test_nothing_but_the_guides_stands_in_the_punch_margin(tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("on", "cards", "places"),
     [
-        (LETTER, RingCards(), 4),
+        (LETTER, CARDS, 4),
         (A4, RingCards(size=Size.parse("a6")), 4),
-        (SheetFormat(size=Size.parse("sra3"), unprintable=Sides.even(15)), RingCards(), 8),
-        (SheetFormat(size=Size.parse("a3"), unprintable=Sides.even(20)), RingCards(), 6),
+        (SheetFormat(size=Size.parse("sra3"), unprintable=Sides.even(15)), CARDS, 8),
+        (SheetFormat(size=Size.parse("a3"), unprintable=Sides.even(20)), CARDS, 6),
     ],
 )
 def test_cards_are_cut_apart_by_edge_to_edge_cuts(
@@ -176,14 +177,14 @@ def test_cards_never_overlap_nor_leave_the_sheet(
 
 
 def test_cut_piles_put_on_each_other_are_in_order() -> None:
-    laid = lay_cards(RingCards(), 130, LETTER, SIZES)
+    laid = lay_cards(CARDS, 130, LETTER, SIZES)
     piles = [[laid.number(n, place) for n in range(laid.sheets)] for place in range(laid.places)]
     assert [card for pile in piles for card in pile][:130] == list(range(1, 131))
 
 
 def test_every_card_carries_its_code_and_the_plan_its_caution(tmp_path: Path) -> None:
     pdftotext = need_program("pdftotext", "poppler-utils")
-    cards = RingCards()
+    cards = CARDS
     sheet = planned(cards.page())
     drawn = [DrawnSheet(sheet, draw_sheet(sheet))]
     pdf = lay_deck_cards(drawn, cards, LETTER)
@@ -229,15 +230,15 @@ def test_no_print_of_the_cards_leaves_what_the_device_prints(
 
 
 def test_the_hole_lies_in_the_tab_clear_of_all_print() -> None:
-    cards = RingCards()
+    cards = CARDS
     live = SIZES.live_area(cards.page())
     assert cards.size.height_pt - live[3] >= cards.hole_y_pt + cards.hole_pt / 2 + 2 * PT_PER_MM
 
 
 def test_cards_that_fit_on_no_sheet_or_of_another_size_are_refused() -> None:
     with pytest.raises(OrderError) as caught:
-        lay_cards(RingCards(), 10, SheetFormat(size=Size.parse("a6")), SIZES)
+        lay_cards(CARDS, 10, SheetFormat(size=Size.parse("a6")), SIZES)
     assert caught.value.findings[0].code == "sheet-too-small"
     with pytest.raises(OrderError) as caught:
-        lay_deck_cards([DrawnSheet(planned(A4), b"")], RingCards(), LETTER)
+        lay_deck_cards([DrawnSheet(planned(A4), b"")], CARDS, LETTER)
     assert caught.value.findings[0].code == "not-a-card"

@@ -14,13 +14,13 @@ from numpy.typing import ArrayLike, NDArray
 from pydantic import Field
 from scipy.spatial import cKDTree
 
-from inkaccord.colour.arrays import Array
+from inkaccord.colour.arrays import Array, Lab
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.perceptual import even_jacobian, lab_to_even
 from inkaccord.colour.predictor import Predictor
-from inkaccord.colour.spaces import lab_to_lch
+from inkaccord.colour.sampling.ranges import Region
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 
@@ -34,25 +34,8 @@ _GLOBAL_STEPS = 24
 _NEIGHBOURS = 16
 _SAME = 0.75
 """ΔE00 below which another way of printing a colour is not worth a swatch."""
-
-
-class Region(Frozen):
-    """A part of the colour space, for a deck of greens, say. Hues run upwards and may wrap."""
-
-    lightness: tuple[float, float] = (0.0, 100.0)
-    chroma: tuple[float, float] = (0.0, 200.0)
-    hue: tuple[float, float] = (0.0, 360.0)
-    """CIELAB hue angles in degrees; (330, 30) goes through 0."""
-
-    def contains(self, lab: ArrayLike) -> NDArray[np.bool_]:
-        """Return which of (..., 3) CIELAB colours lie inside."""
-        lch = lab_to_lch(lab)
-        inside = (lch[..., 0] >= self.lightness[0]) & (lch[..., 0] <= self.lightness[1])
-        inside &= (lch[..., 1] >= self.chroma[0]) & (lch[..., 1] <= self.chroma[1])
-        low, high = self.hue
-        if high - low >= 360.0:
-            return np.asarray(inside)
-        return np.asarray(inside & ((lch[..., 2] - low) % 360.0 <= (high - low) % 360.0))
+_NEAREST, _ROOM = 40, 0.05
+"""Round an aim more is drawn between its nearest builds, and this share of the scale about them."""
 
 
 class Spacing(Frozen):
@@ -131,9 +114,9 @@ def even_set(
             raise OrderError.of(
                 "nothing-in-region",
                 "the pair prints no colour in this region",
-                hint="widen the ranges of lightness, chroma or hue",
+                hint="ask for a wider range, or a longer reach",
             )
-        chosen = _farthest(lab, known, count, least)
+        chosen = _farthest(lab, known, count, least, region.near)
         wanted = _pool_size(len(chosen))
         if size >= wanted:
             break
@@ -146,14 +129,24 @@ def _pool_size(count: int) -> int:
     return int(np.clip(_POOL_PER_SWATCH * count, _POOL_LEAST, _POOL_MOST))
 
 
-def _farthest(lab: Array, known: Array, count: int, least: float) -> NDArray[np.int_]:
+def printable(model: Predictor, policy: InkPolicy) -> Array:
+    """Return (n, 3) CIELAB spread over all that a pair prints within its limits."""
+    return _draw(model, policy, _POOL_LEAST, 0)[1]
+
+
+def _farthest(
+    lab: Array, known: Array, count: int, least: float, aim: Lab | None
+) -> NDArray[np.int_]:
     """Return the chosen of the pool, each the farthest from all before it."""
     even = lab_to_even(lab)
     tree = cKDTree(even)
     stretch = _stretch(lab)
     distance = _nearest(lab, even, known)
-    # The first swatch of a new deck is the lightest: bare paper, where the region has it.
-    pick = int(distance.argmax()) if len(known) else int(lab[:, 0].argmax())
+    if aim is not None:
+        pick = int(np.where(distance >= max(least, _SAME), delta_e_2000(lab, aim), np.inf).argmin())
+    else:
+        # The first swatch of a new deck is the lightest: bare paper, where the region has it.
+        pick = int(distance.argmax()) if len(known) else int(lab[:, 0].argmax())
     gap = float(distance[pick])
     chosen: list[int] = []
     while len(chosen) < count and gap >= max(least, 1e-9):
@@ -218,29 +211,48 @@ def _stretch(lab: Array) -> Array:
 def _pool(model: Predictor, policy: InkPolicy, region: Region, size: int) -> tuple[Array, Array]:
     """Return whole-number builds (n, k) that keep to the policy, with their CIELAB."""
     found: list[tuple[Array, Array]] = []
-    total = 0
+    total, between = 0, None
     # A small region is filled by drawing more.
     for round_ in range(8):
-        builds, lab = _draw(model, policy, size, round_)
+        builds, lab = _draw(model, policy, size, round_, between)
         inside = region.contains(lab)
         found.append((builds[inside], lab[inside]))
         total += int(inside.sum())
-        if total >= size or (round_ and total == 0):
+        if total >= size or (round_ > 1 and total == 0):
             break
+        if region.near is not None:
+            nearest = builds[np.argsort(delta_e_2000(lab, region.near))[:_NEAREST]]
+            between = _about(nearest / np.maximum(policy.upper(model.drive), 1.0))
     every = np.concatenate([part[0] for part in found])
     labs = np.concatenate([part[1] for part in found])
     every, first = np.unique(every, axis=0, return_index=True)
     return every, labs[first]
 
 
-def _draw(model: Predictor, policy: InkPolicy, size: int, number: int) -> tuple[Array, Array]:
-    """Return a draw of the pool: the policy's way of printing each colour."""
+def _about(shares: Array) -> tuple[Array, Array]:
+    """Return the lower and the upper ends (k,) of a box round builds, in shares of the scale."""
+    low, high = shares.min(axis=0) - _ROOM, shares.max(axis=0) + _ROOM
+    return np.clip(low, 0.0, 1.0), np.clip(high, 0.0, 1.0)
+
+
+def _draw(
+    model: Predictor,
+    policy: InkPolicy,
+    size: int,
+    number: int,
+    between: tuple[Array, Array] | None = None,
+) -> tuple[Array, Array]:
+    """Return a draw of the pool, the policy's way of printing each colour, perhaps from a box."""
     rng = np.random.default_rng(number)
     upper, cap = policy.upper(model.drive), policy.total(model.drive)
 
     def shares(count: int, channels: int) -> Array:
         # Some of each channel at its ends, where the strongest colours are.
-        return np.asarray(np.clip(rng.uniform(-0.12, 1.12, (count, channels)), 0.0, 1.0))
+        drawn = np.clip(rng.uniform(-0.12, 1.12, (count, channels)), 0.0, 1.0)
+        if between is None:
+            return np.asarray(drawn)
+        low, high = (end[:channels] for end in between)
+        return np.asarray(low + drawn * (high - low))
 
     def whole(part: Array) -> tuple[Array, Array]:
         builds = part * FULL_SCALE[model.drive]

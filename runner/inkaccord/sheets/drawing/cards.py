@@ -5,7 +5,7 @@ and stack: when the printed sheets are cut as one pile, the small piles put on t
 are already in order.
 """
 
-from typing import Annotated
+from typing import Annotated, Self
 
 from pydantic import Field
 
@@ -17,12 +17,9 @@ from inkaccord.units import PT_PER_MM
 
 
 class RingCards(Frozen):
-    """The cards' size, and the hole for the ring.
+    """The cards' size, and the hole for the ring."""
 
-    Four cards of 4.25 × 5.5 in fill a letter sheet; four of A6 fill an A4 sheet.
-    """
-
-    size: Size = Size(width_pt=306.0, height_pt=396.0)
+    size: Size
     tab_pt: Annotated[float, Field(gt=0)] = 16 * PT_PER_MM
     """Height of the tab: the deck's own print begins below it."""
     hole_x_pt: Annotated[float, Field(gt=0)] = 10 * PT_PER_MM
@@ -31,6 +28,11 @@ class RingCards(Frozen):
     """From its upper edge."""
     hole_pt: Annotated[float, Field(gt=0)] = 6 * PT_PER_MM
     """Diameter: that of a common punch (ISO 838)."""
+
+    @classmethod
+    def four_on(cls, page: Size) -> Self:
+        """Return cards four of which fill a page."""
+        return cls(size=Size(width_pt=page.width_pt / 2, height_pt=page.height_pt / 2))
 
     def page(self) -> SheetFormat:
         """Return the page that the deck is planned on."""

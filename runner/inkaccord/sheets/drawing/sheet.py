@@ -1,6 +1,6 @@
 """Drawing a sample sheet: exact builds, black type, nothing that touches a swatch."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 
 from inkaccord.colour.builds import Build, Drive
@@ -15,7 +15,7 @@ from inkaccord.sheets.frame import (
     PageFrame,
     frames_of,
 )
-from inkaccord.sheets.model import Berth, Purpose, SampleSheet, Swatch
+from inkaccord.sheets.model import Berth, Purpose, SampleSheet, Swatch, range_titles
 from inkaccord.sheets.planning.grid import CAPTION_GAP_PT, build_text, caption_height
 from inkaccord.sheets.planning.headings import (
     OVERRUN_PT,
@@ -98,7 +98,8 @@ def _draw_page(
     draw_foot(pen, sheet, frame, notes)
     here = [swatch for swatch in sheet.swatches if swatch.page == number]
     both = serves_both(swatch for swatch in sheet.swatches if not swatch.control)
-    draw_swatches(pen, here, sheet.settings, both=both)
+    ranges = range_titles(sheet.swatches, sheet.ranges)
+    draw_swatches(pen, here, sheet.settings, both=both, ranges=ranges)
     if sheet.settings.how_to_look and number == min(s.page for s in sheet.swatches if s.for_eye):
         _draw_how_to_look(pen, sheet, here)
     for berth in sheet.berths:
@@ -132,17 +133,22 @@ def draw_code(pen: Pen, frame: PageFrame, text: str) -> None:
 
 
 def draw_swatches(
-    pen: Pen, swatches: Sequence[Swatch], settings: SheetSettings, *, both: bool
+    pen: Pen,
+    swatches: Sequence[Swatch],
+    settings: SheetSettings,
+    *,
+    both: bool,
+    ranges: Mapping[str, str] | None = None,
 ) -> None:
     """Draw the swatches of one page with captions, and what stands above their groups.
 
-    ``both`` tells that the sheet serves the eye and the instrument.
+    ``both`` and ``ranges`` are as for :func:`~inkaccord.sheets.planning.headings.titles_of`.
     """
     pen.black()
     controls = [swatch for swatch in swatches if swatch.control]
     if controls:
         _draw_control_heading(pen, controls, settings)
-    for title in titles_of(swatches, both=both):
+    for title in titles_of(swatches, both=both, ranges=ranges):
         y, width = title.bottom + TITLE_PT * 0.35, title.right - title.left
         size, text = settings.label_pt + 1, title.text
         if text_width(text, _SMALLEST_TITLE_PT, BOLD) > width:

@@ -1,29 +1,34 @@
 """A deck: the systematic range of a pair that the studio uses all the time, and its additions."""
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.predictor import Predictor
-from inkaccord.colour.sampling.even_set import Region, Spacing, even_set
+from inkaccord.colour.sampling.even_set import Spacing, even_set, printable
+from inkaccord.colour.sampling.ranges import ColourRange
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.controls import control_builds
-from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.naming import row_number
-from inkaccord.sheets.planning.deck_order import deck_slices, hue_title
-from inkaccord.sheets.planning.placing import Placed, SwatchGroup, capacity, place
+from inkaccord.sheets.model import Purpose, SampleSheet, range_titles
+from inkaccord.sheets.naming import row_name, row_number
+from inkaccord.sheets.planning.deck_order import (
+    DeckRange,
+    deck_ranges,
+    range_order,
+    titles_in_short,
+)
+from inkaccord.sheets.planning.grid import swatch_grid
+from inkaccord.sheets.planning.placing import Placed, SwatchGroup, place
 from inkaccord.sheets.planning.plan import build_key, named
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
-
-FEWEST, MOST = 100, 5000
-"""How small and how large a deck may be; an addition may be smaller."""
 
 
 class Deck(Frozen):
@@ -49,7 +54,7 @@ def make_deck(
     *,
     name: str,
     date: datetime.date,
-    region: Region | None = None,
+    only: ColourRange | None = None,
     base: Sequence[SampleSheet] = (),
     settings: SheetSettings | None = None,
     paper_lab: Lab | None = None,
@@ -63,8 +68,8 @@ def make_deck(
         the deck is read or looked at once it is printed.
     spacing
         How many swatches, how close, or both.
-    region
-        Only colours in here: for an addition of denser greens, say.
+    only
+        Only colours of this range: for a sheet of greens, say, or an addition of denser ones.
     base
         The deck as it is: its first sheet and earlier additions.
     paper_lab
@@ -73,19 +78,14 @@ def make_deck(
     Raises
     ------
     OrderError
-        ``deck-size``, ``not-a-deck``, ``wrong-drive``, ``nothing-to-add``,
-        ``nothing-in-region``, or ``sheet-too-small``.
+        ``not-a-deck``, ``wrong-drive``, ``nothing-to-add``, ``nothing-in-region``, or
+        ``sheet-too-small``.
     """
-    if spacing.count is not None and not base and not FEWEST <= spacing.count <= MOST:
-        raise OrderError.of(
-            "deck-size",
-            f"a deck of {spacing.count} swatches",
-            hint=f"choose {FEWEST} to {MOST}",
-        )
     _check_base(base, model.drive)
     stand = [swatch.build.values for sheet in base for swatch in sheet.swatches]
     stand += [build.values for build in control_builds(model.drive)]
     known = model.predict_lab(np.array(sorted(set(stand)), dtype=np.float64))
+    region = only.among(printable(model, policy)) if only else None
     chosen = even_set(model, spacing, policy, region=region, known_lab=known)
     sheet = plan_deck(
         pair,
@@ -95,6 +95,7 @@ def make_deck(
         drive=model.drive,
         name=name,
         date=date,
+        title=only.title if only else None,
         base=base,
         settings=settings,
         paper_lab=paper_lab,
@@ -117,6 +118,7 @@ def plan_deck(
     drive: Drive,
     name: str,
     date: datetime.date,
+    title: str | None = None,
     base: Sequence[SampleSheet] = (),
     settings: SheetSettings | None = None,
     paper_lab: Lab | None = None,
@@ -129,6 +131,8 @@ def plan_deck(
         (n, k) in percent, or RGB 0 to 255.
     lab
         (n, 3) CIELAB that they are predicted to give; only the order follows from it.
+    title
+        What the one range is called that all are of; else they stand in the ranges of all hues.
     base
         The deck as it is: its first sheet and earlier additions. What they hold is left out, and
         the letters of the rows go on after theirs.
@@ -146,16 +150,31 @@ def plan_deck(
     keep = _fresh(listed, have | {build_key(build) for build in controls})
     if not keep:
         return None
-    room = capacity(page, settings, controls, [listed[one] for one in keep])
-    groups = [
-        SwatchGroup(
-            builds=tuple(listed[keep[member]] for member in part.members),
-            title=part.title,
-            starts_page=True,
+    listed, colours = [listed[one] for one in keep], colours[keep]
+    columns = swatch_grid(page, settings, listed).columns
+    if title is None:
+        ranges = deck_ranges(colours, columns)
+    else:
+        ranges = (DeckRange(title, range_order(np.arange(len(colours)), colours, columns)),)
+
+    def placed_as(ranges: Sequence[DeckRange]) -> Placed:
+        groups = [
+            SwatchGroup(builds=tuple(listed[member] for member in one.members), title=one.title)
+            for one in ranges
+        ]
+        return place(groups, controls, page, settings, first_row=next_row(base))
+
+    placed = placed_as(ranges)
+    if broken := _broken(placed):
+        # Where a range begins within a row, its own rows would not show: it runs light to dark.
+        placed = placed_as(
+            [
+                DeckRange(one.title, range_order(np.array(one.members), colours, 1))
+                if one.title in broken
+                else one
+                for one in ranges
+            ]
         )
-        for part in deck_slices(colours[keep], room)
-    ]
-    placed = place(groups, controls, page, settings, first_row=next_row(base))
     return named(
         SampleSheet(
             id="",
@@ -168,7 +187,8 @@ def plan_deck(
             bleed_pt=page.bleed_pt,
             live_pt=placed.live_pt,
             settings=settings,
-            page_titles=_titles(placed, dict(zip(listed, colours, strict=True))),
+            page_titles=_page_titles(placed),
+            ranges=placed.ranges,
             paper_lab=paper_lab,
             order=name,
             date=date,
@@ -176,20 +196,29 @@ def plan_deck(
     )
 
 
-def _titles(placed: Placed, colours: Mapping[Build, Array]) -> tuple[str, ...]:
-    """Return for each page what is on it: a slice of hue may take several pages."""
-    return tuple(
-        hue_title(
-            np.array(
-                [
-                    colours[swatch.build]
-                    for swatch in placed.swatches
-                    if swatch.page == page and not swatch.control
-                ]
-            )
-        )
-        for page in range(1, placed.pages + 1)
+def _broken(placed: Placed) -> set[str]:
+    """Return the ranges that begin within a row and go on in the next."""
+    titles = range_titles(placed.swatches, placed.ranges)
+    broken = set()
+    for title, ones in groupby(
+        (swatch for swatch in placed.swatches if swatch.id in titles),
+        key=lambda swatch: titles[swatch.id],
+    ):
+        ids = [swatch.id for swatch in ones]
+        within = [row_number(one) for one in ids]
+        if within[0] != within[-1] and ids[0].removeprefix(row_name(within[0])) != "1":
+            broken.add(title)
+    return broken
+
+
+def _page_titles(placed: Placed) -> tuple[str, ...]:
+    """Return for each page which ranges are on it, the first and the last."""
+    titles = range_titles(placed.swatches, placed.ranges)
+    pages = groupby(
+        (swatch for swatch in placed.swatches if swatch.id in titles),
+        key=lambda swatch: swatch.page,
     )
+    return tuple(titles_in_short([titles[swatch.id] for swatch in here]) for _, here in pages)
 
 
 def _check_base(base: Sequence[SampleSheet], drive: Drive) -> None:

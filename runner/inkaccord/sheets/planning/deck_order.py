@@ -1,114 +1,74 @@
-"""The order of swatches: by hue and lightness, so that a person finds a colour.
+"""The order of swatches: in ranges that have a name, and in each so that the eye finds its way.
 
-A page, or a few small pages together, is one slice of hue. On it the rows run from light to dark
-and each row from muted to strong. Greys come first.
+Greys come first, then round the hues. Within a range rows run from light to dark, and each row
+from muted to strong or round the hues, whichever lets neighbours differ less.
 """
 
 from collections.abc import Sequence
+from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.sampling.even_set import Region
-from inkaccord.errors import OrderError
-from inkaccord.sheets.planning.placing import Capacity
-
-GREYS = "Greys"
-GREY_CHROMA = 8.0
-"""Colours of a lower CIELAB chroma have hardly a hue. Common practice, no source."""
-FIRST_HUE = 345.0
-"""The hue angle at which the deck begins, between the purples and the reds."""
-_SLICE = 64
-"""About so many swatches share a slice of hue where pages are small."""
-
-# Hue angles (CIELAB, degrees) up to which a word is used; from the looks of process inks and
-# their overprints on white paper. Where one word ends is a matter of taste.
-_WORDS = (
-    (15.0, "pinks"),
-    (48.0, "reds"),
-    (76.0, "oranges"),
-    (102.0, "yellows"),
-    (132.0, "yellow greens"),
-    (175.0, "greens"),
-    (222.0, "blue greens"),
-    (278.0, "blues"),
-    (318.0, "violets"),
-    (345.0, "purples"),
-    (360.0, "pinks"),
-)
-
-HUE_WORDS = tuple(dict.fromkeys(word for _, word in _WORDS))
-"""The words that name a range of hues."""
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.sampling.ranges import FIRST_HUE, GREY_CHROMA, GREYS, range_word
 
 
-class HueSlice(NamedTuple):
+class DeckRange(NamedTuple):
     """Colours that stand together, as indices into the deck's colours, in reading order."""
 
     title: str
     members: tuple[int, ...]
 
 
-def hue_word(hue: float) -> str:
-    """Return what colours of a CIELAB hue angle in degrees are called."""
-    return next(word for end, word in _WORDS if hue % 360.0 < end)
-
-
-def hue_region(word: str) -> Region:
-    """Return the part of the colour space that a word such as ``greens`` names.
-
-    Raises OrderError that lists the words.
-    """
-    wanted = " ".join(word.lower().replace("-", " ").split()).removesuffix("s") + "s"
-    ends = [end for end, one in _WORDS if one == wanted]
-    if not ends:
-        raise OrderError.of(
-            "unknown-hue",
-            f"{word!r} names no range of hues",
-            hint="choose one of " + ", ".join(HUE_WORDS),
-        )
-    starts = [0.0, *(end for end, _ in _WORDS)]
-    first = [starts[number] for number, (_, one) in enumerate(_WORDS) if one == wanted]
-    # Pinks stand at both ends of the list: they go through 0.
-    return Region(chroma=(GREY_CHROMA, 200.0), hue=(first[-1], ends[0]))
-
-
-def deck_slices(lab: Array, room: Capacity) -> tuple[HueSlice, ...]:
-    """Return the colours (n, 3) CIELAB of a deck as slices, each to start on a new page.
+def deck_ranges(lab: Array, columns: int) -> tuple[DeckRange, ...]:
+    """Return the colours (n, 3) CIELAB of a deck by the ranges that words name, round the hues.
 
     The order depends on the colours alone, not on how they were listed.
     """
+    words = [range_word(one) for one in lab]
+    turns = np.array([_turn(one, word) for one, word in zip(lab, words, strict=True)])
+    round_the_hues = np.lexsort((lab[:, 2], lab[:, 1], lab[:, 0], turns))
+    return tuple(
+        DeckRange(word.capitalize(), range_order(np.array(list(members)), lab, columns))
+        for word, members in groupby(round_the_hues, key=lambda one: words[one])
+    )
+
+
+def range_order(members: NDArray[np.intp], lab: Array, columns: int) -> tuple[int, ...]:
+    """Return the members of one range, as indices into (n, 3) CIELAB, in reading order."""
+    listed = members[np.lexsort(lab[members].T)]
     chroma = np.hypot(lab[:, 1], lab[:, 2])
-    hue = np.degrees(np.arctan2(lab[:, 2], lab[:, 1])) % 360.0
-    listed = np.lexsort((lab[:, 2], lab[:, 1], lab[:, 0]))
-    greys = listed[chroma[listed] < GREY_CHROMA]
-    others = listed[chroma[listed] >= GREY_CHROMA]
-    others = others[np.argsort((hue[others] - FIRST_HUE) % 360.0, kind="stable")]
-    slices = []
-    if len(greys):
-        across = lab[:, 2]  # from cool to warm
-        slices.append(HueSlice(GREYS, _reading_order(greys, lab[:, 0], across, room.columns)))
-    pages_each = max(1, round(_SLICE / room.later))
-    start = 0
-    while start < len(others):
-        first = room.later if slices else room.first
-        size = (first + (pages_each - 1) * room.later) or room.later
-        members = others[start : start + size]
-        order = _reading_order(members, lab[:, 0], chroma, room.columns)
-        slices.append(HueSlice(hue_title(lab[members]), order))
-        start += size
-    return tuple(slices)
+    turn = np.array([_turn(one, "") for one in lab])
+    # Greys have no hue worth an order: from cool to warm.
+    across = (lab[:, 2],) if (chroma[members] < GREY_CHROMA).all() else (chroma, turn)
+    ways = [_reading_order(listed, lab[:, 0], one, columns) for one in across]
+    return min(ways, key=lambda way: walk(lab[list(way)], columns))
+
+
+def walk(lab: Array, columns: int) -> float:
+    """Return the sum of ΔE00 between swatches (n, 3) that are neighbours in rows of so many."""
+    beside = delta_e_2000(lab[:-1], lab[1:])
+    beside[columns - 1 :: columns] = 0.0  # from the end of a row to the next
+    return float(beside.sum() + delta_e_2000(lab[:-columns], lab[columns:]).sum())
 
 
 def eye_order(lab: Array, columns: int) -> tuple[int, ...]:
-    """Return the order in which the eye finds its way on a single page.
+    """Return the order in which the eye finds its way among all hues on a single page.
 
     Rows from light to dark; in a row greys first, then round the hues.
     """
-    hue = (np.degrees(np.arctan2(lab[:, 2], lab[:, 1])) - FIRST_HUE) % 360.0
-    across = np.where(np.hypot(lab[:, 1], lab[:, 2]) < GREY_CHROMA, -1.0, hue)
+    across = np.array([_turn(one, range_word(one)) for one in lab])
     return _reading_order(np.lexsort((across, -lab[:, 0])), lab[:, 0], across, columns)
+
+
+def _turn(lab: Array, word: str) -> float:
+    """Return how far round the hues a colour stands, in degrees; greys stand before all."""
+    if word == GREYS:
+        return -1.0
+    return float((np.degrees(np.arctan2(lab[2], lab[1])) - FIRST_HUE) % 360.0)
 
 
 def _reading_order(
@@ -120,17 +80,6 @@ def _reading_order(
     return tuple(int(one) for row in rows for one in row[np.argsort(across[row], kind="stable")])
 
 
-def hue_title(lab: Array) -> str:
-    """Return what a page with these colours (n, 3) is headed: words, range of hues, lightness."""
-    if (np.hypot(lab[:, 1], lab[:, 2]) < GREY_CHROMA).all():
-        return GREYS
-    hue = np.degrees(np.arctan2(lab[:, 2], lab[:, 1])) % 360.0
-    turn = (hue - FIRST_HUE) % 360.0
-    first, last = (float(edge + FIRST_HUE) % 360.0 for edge in (turn.min(), turn.max()))
-    words = list(dict.fromkeys(hue_word(one) for one in (hue[np.argsort(turn)])))
-    light = f"L* {lab[:, 0].max():.0f} to {lab[:, 0].min():.0f}"
-    return f"{_joined(words).capitalize()}, hue {first:.0f}° to {last:.0f}°, {light}"
-
-
-def _joined(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{words[0]} to {words[-1]}"
+def titles_in_short(titles: Sequence[str]) -> str:
+    """Return the head of a page that holds ranges with these titles."""
+    return titles[0] if len(set(titles)) == 1 else f"{titles[0]} to {titles[-1].lower()}"

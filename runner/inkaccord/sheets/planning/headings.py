@@ -1,6 +1,6 @@
 """What stands above swatches: which colour they serve, and whether the eye or the instrument."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import NamedTuple, Protocol
 
@@ -78,11 +78,15 @@ class Title(NamedTuple):
     bottom: float
 
 
-def titles_of(page: Sequence[Swatch], *, both: bool) -> tuple[Title, ...]:
+def titles_of(
+    page: Sequence[Swatch], *, both: bool, ranges: Mapping[str, str] | None = None
+) -> tuple[Title, ...]:
     """Return the titles of one page's swatches: where a group begins, and first on the page.
 
-    ``both`` tells that the sheet serves the eye and the instrument.
+    ``both`` tells that the sheet serves the eye and the instrument; ``ranges`` what a deck's
+    swatches stand under, by their ids.
     """
+    ranges = ranges or {}
     found: list[Title] = []
     shown, above = "", set[tuple[str, float]]()
     placed = [(swatch, swatch.box_pt) for swatch in page if swatch.box_pt and not swatch.control]
@@ -91,7 +95,8 @@ def titles_of(page: Sequence[Swatch], *, both: bool) -> tuple[Title, ...]:
         row, starts = list(line), set[tuple[str, float]]()
         ends = [*(box[0] - _APART_PT for _, box in row[1:]), right]
         for text, run in groupby(
-            zip(row, ends, strict=True), key=lambda one: heading(one[0][0], both=both)
+            zip(row, ends, strict=True),
+            key=lambda one: ranges.get(one[0][0].id) or heading(one[0][0], both=both),
         ):
             ones = list(run)
             (swatch, (left, _, _, top)), end = ones[0][0], ones[-1][1]

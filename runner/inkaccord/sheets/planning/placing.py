@@ -14,7 +14,7 @@ from inkaccord.colour.direction import Direction
 from inkaccord.models import Frozen
 from inkaccord.sheets.controls import CONTROL_PREFIX
 from inkaccord.sheets.frame import PageFrame, page_frame
-from inkaccord.sheets.model import Berth, Swatch
+from inkaccord.sheets.model import Berth, RangeStart, Swatch
 from inkaccord.sheets.naming import row_name
 from inkaccord.sheets.planning.grid import (
     ROW_GAP_PT,
@@ -48,7 +48,7 @@ class SwatchGroup(Frozen):
     builds: tuple[Build, ...]
     colour: str | None = None
     title: str = ""
-    """What the head of the group's pages says, where it isn't the same for all pages."""
+    """What stands above the group and at the head of its pages: the name of a deck's range."""
     starts_page: bool = False
     for_eye: bool = False
     """Whether a person holds these against the thing: all of them are printed, in this order,
@@ -64,8 +64,8 @@ class Placed(Frozen):
     swatches: tuple[Swatch, ...]
     pages: int
     live_pt: Box
-    page_titles: tuple[str, ...] = ()
-    """For each page the title of its first group; empty when no group has one."""
+    ranges: tuple[RangeStart, ...] = ()
+    """Where groups with a title begin."""
     berths: tuple[Berth, ...] = ()
 
 
@@ -118,7 +118,9 @@ class _Controls(SwatchGroup):
 
 
 def _heading(group: SwatchGroup, *, both: bool) -> str:
-    return "Controls" if isinstance(group, _Controls) else heading(group, both=both)
+    if isinstance(group, _Controls):
+        return "Controls"
+    return group.title or heading(group, both=both)
 
 
 def _rows(
@@ -298,7 +300,7 @@ def place(
     if settings.dense:
         below, groups = (), (*groups, _Controls(builds=tuple(controls)))
     tidy = _place(groups, below, page, settings, first_row, berths, flowing=False)
-    if tidy.pages == 1 or not any(group.colour for group in groups):
+    if tidy.pages == 1 or not any(group.colour or group.title for group in groups):
         return tidy
     flowing = _place(groups, below, page, settings, first_row, berths, flowing=True)
     return flowing if flowing.pages < tidy.pages else tidy
@@ -326,7 +328,8 @@ def _place(
     cursor, floor = start.top, start.floor
     numbers = count(1)
     over: tuple[str, ...] = ()
-    titles: list[str] = [groups[0].title if groups else ""]
+    pages = 1
+    ranges: list[RangeStart] = []
     longest = large.columns // 2 if settings.side_by_side else large.columns
     rows = list(_rows(groups, usual.columns, longest, flowing=flowing))
     if settings.side_by_side:
@@ -341,7 +344,7 @@ def _place(
         if cursor - above - below < floor - _SLACK_PT or (row.starts_page and number > 0):
             cursor, floor = later.top, later.floor
             above = lines + _above(row, (), both=both)
-            titles.append(row.cells[0][0].title)
+            pages += 1
         if cursor - above - below < floor - _SLACK_PT:
             raise too_small(page, "a row of swatches")
         name = row_name(first_row + number)
@@ -349,6 +352,8 @@ def _place(
             column = row.column(number_in_row, grid.columns)
             control = isinstance(group, _Controls)
             told = f"{CONTROL_PREFIX}{next(numbers)}" if control else f"{name}{column + 1}"
+            if group.title and at == 0:
+                ranges.append(RangeStart(told, group.title))
             swatches.append(
                 Swatch(
                     id=told,
@@ -357,7 +362,7 @@ def _place(
                     colour=group.colour,
                     for_eye=group.for_eye,
                     ways=group.ways[at] if group.ways else (),
-                    page=len(titles),
+                    page=pages,
                     box_pt=_box(grid, live[0], cursor - above, column),
                 )
             )
@@ -368,17 +373,17 @@ def _place(
         height = TITLE_PT + _BERTH.height_pt + 2 * _BERTH_GAP_PT
         if cursor - height < floor - _SLACK_PT:
             cursor, floor = later.top, later.floor
-            titles.append("")
+            pages += 1
         if cursor - height < floor - _SLACK_PT:
             raise too_small(page, "a field for a thing on the glass")
-        fields += _berths(colours, live[0], cursor - TITLE_PT - _BERTH_GAP_PT, len(titles))
+        fields += _berths(colours, live[0], cursor - TITLE_PT - _BERTH_GAP_PT, pages)
         cursor -= height
     swatches.sort(key=_reading_order)
     return Placed(
         swatches=tuple(swatches),
-        pages=len(titles),
+        pages=pages,
         live_pt=live,
-        page_titles=tuple(titles) if any(titles) else (),
+        ranges=tuple(ranges),
         berths=tuple(fields),
     )
 

@@ -185,7 +185,6 @@ def plan_sheet(
         bleed_pt=page.bleed_pt,
         live_pt=placed.live_pt,
         settings=settings,
-        page_titles=placed.page_titles,
         berths=placed.berths,
         order=order,
         date=date,
