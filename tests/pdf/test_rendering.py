@@ -1,16 +1,17 @@
 """Rendering: Ghostscript's plates against the values in the file."""
 
 import io
-import subprocess
 from pathlib import Path
 
 import numpy as np
 import pikepdf
 import pytest
 
+from inkaccord.apart.crew import Allowance, TooMuchError
 from inkaccord.errors import FileError
 from inkaccord.pdf import ghostscript
-from inkaccord.pdf.rendering import MAX_PIXELS, ink_pages, page_pictures, safe_dpi, separations
+from inkaccord.pdf.pdfium import safe_dpi
+from inkaccord.pdf.rendering import MAX_PIXELS, ink_pages, page_pictures, separations
 from outside import need_program
 from page_kit import changed
 
@@ -68,8 +69,8 @@ def test_a_page_that_is_not_there_is_refused(card: bytes) -> None:
 
 
 def test_giant_pages_lower_the_resolution() -> None:
-    assert safe_dpi(612, 792, 300) == 300
-    low = safe_dpi(14400, 14400, 300)
+    assert safe_dpi(612, 792, 300, MAX_PIXELS) == 300
+    low = safe_dpi(14400, 14400, 300, MAX_PIXELS)
     assert (14400 / 72 * low) ** 2 == pytest.approx(MAX_PIXELS)
 
 
@@ -129,12 +130,10 @@ def test_ghostscript_that_takes_too_long_is_stopped(
 ) -> None:
     need_program("gs", "ghostscript")
 
-    def slow(command: list[str], timeout: float, **_: object) -> None:
-        raise subprocess.TimeoutExpired(command, timeout)
-
-    monkeypatch.setattr(subprocess, "run", slow)
-    with pytest.raises(FileError, match="did not finish"):
-        list(ink_pages(card, timeout_s=1))
+    program = b"%!PS\n{ } loop\n"
+    monkeypatch.setattr(ghostscript, "GHOSTSCRIPT", Allowance("Ghostscript", seconds=1))
+    with pytest.raises(TooMuchError, match=r"Ghostscript was not done .* after 1 s"):
+        list(ink_pages(program))
 
 
 def test_a_file_cannot_make_ghostscript_read_other_files(tmp_path: Path) -> None:

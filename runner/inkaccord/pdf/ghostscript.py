@@ -1,11 +1,14 @@
 """The program Ghostscript, which may be missing: where it is, and running it within bounds."""
 
 import shutil
-import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 
+from inkaccord.apart.crew import Allowance, run_program, too_much_memory
 from inkaccord.errors import FileError
+
+GHOSTSCRIPT = Allowance("Ghostscript", seconds=60)
+"""What the program may take for one file."""
 
 
 def ghostscript_path() -> str | None:
@@ -29,9 +32,7 @@ def ghostscript_version() -> str:
     return f"{path} {file.st_size} {file.st_mtime_ns}"
 
 
-def run_ghostscript(
-    arguments: Sequence[str], folder: Path, *, makes: str, timeout_s: float = 120
-) -> None:
+def run_ghostscript(arguments: Sequence[str], folder: Path, *, makes: str) -> None:
     """Run the program in a folder of our own.
 
     Parameters
@@ -44,7 +45,7 @@ def run_ghostscript(
     Raises
     ------
     FileError
-        ``no-ghostscript``, ``render-timeout`` or ``cannot-render``.
+        ``no-ghostscript``, ``cannot-render``; ``took-too-long`` and the like when it was stopped.
     """
     program = ghostscript_path()
     if program is None:
@@ -54,20 +55,13 @@ def run_ghostscript(
             hint="install Ghostscript, or go on with the figures taken from the file's objects",
         )
     command = [program, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", *arguments]
-    try:
-        done = subprocess.run(  # noqa: S603 - a fixed argument list, no shell, -dSAFER
-            command, capture_output=True, timeout=timeout_s, cwd=folder, check=False
-        )
-    except subprocess.TimeoutExpired as problem:
-        raise FileError.of(
-            "render-timeout",
-            f"Ghostscript did not finish within {timeout_s:g} s",
-            hint="lower the resolution or raise the time limit",
-        ) from problem
-    if done.returncode != 0 or not (folder / makes).exists():
-        words = (done.stderr or done.stdout).decode("utf-8", "replace").strip().splitlines()
+    status, words = run_program(command, folder, GHOSTSCRIPT)
+    if status != 0 or not (folder / makes).exists():
+        if "VMerror" in words:
+            raise too_much_memory(GHOSTSCRIPT)
+        first = next(iter(words.strip().splitlines()), "it wrote nothing")
         raise FileError.of(
             "cannot-render",
-            f"Ghostscript cannot read the file: {words[0] if words else 'it wrote nothing'}",
+            f"Ghostscript cannot read the file: {first}",
             in_program="export it again, without protection",
         )

@@ -7,8 +7,6 @@ DeviceCMYK comes through unconverted, spot colours as plates of their own.
 
 import contextlib
 import io
-import logging
-import math
 import struct
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -19,17 +17,20 @@ from urllib.parse import unquote
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.apart.crew import Allowance, answers
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, working_folder
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import run_ghostscript
+from inkaccord.pdf.pdfium import draw_pages
 
 if TYPE_CHECKING:
     from PIL import Image
 
 MAX_PIXELS = 60_000_000
 """More pixels on one page than this lower the resolution (A3 at 600 dpi still fits)."""
+PDFIUM = Allowance("PDFium", seconds=60)
 
 
 @dataclass(frozen=True)
@@ -64,12 +65,6 @@ class InkRaster:
         total = self.samples.sum(axis=2, dtype=np.uint32)
         percent: NDArray[np.float32] = np.multiply(total, 100.0 / self.full, dtype=np.float32)
         return percent
-
-
-def safe_dpi(width_pt: float, height_pt: float, dpi: float, max_pixels: int = MAX_PIXELS) -> float:
-    """Return ``dpi``, lowered where a page of this size would need too many pixels."""
-    pixels = width_pt * height_pt * (dpi / 72) ** 2
-    return dpi if pixels <= max_pixels else dpi * math.sqrt(max_pixels / pixels)
 
 
 def pdf_bytes(source: Path | bytes) -> bytes:
@@ -107,56 +102,57 @@ def page_pictures(
     Raises
     ------
     FileError
-        ``cannot-render`` when PDFium cannot read the file or a page.
+        ``cannot-render`` when PDFium cannot read the file or a page; ``took-too-long`` and the
+        like when it needed more than :data:`PDFIUM` allows.
     """
-    import pypdfium2 as pdfium  # noqa: PLC0415 - loads a large library
-    import pypdfium2.raw as pdfium_c  # noqa: PLC0415 - as above
-
-    try:
-        document = pdfium.PdfDocument(pdf_bytes(source))
-    except pdfium.PdfiumError as problem:
-        raise _cannot_render(problem) from problem
-    with contextlib.closing(document):
-        if document.get_formtype() != pdfium_c.FORMTYPE_NONE:
-            with contextlib.suppress(pdfium.PdfiumError), _quiet("pypdfium2"):
-                document.init_forms()
-        numbers = range(1, len(document) + 1) if pages is None else pages
-        for number in numbers:
-            try:
-                page = document[number - 1]
-            except (pdfium.PdfiumError, IndexError) as problem:
-                raise _cannot_render(problem, number) from problem
-            with contextlib.closing(page):
-                # PDFium knows no UserUnit: a page that has one comes out smaller, never wrong.
-                width, height = page.get_size()
-                scale = safe_dpi(width, height, dpi, max_pixels) / 72
-                try:
-                    bitmap = page.render(
-                        scale=scale,
-                        no_smoothtext=not smooth,
-                        no_smoothpath=not smooth,
-                        no_smoothimage=not smooth,
-                    )
-                    with contextlib.closing(bitmap):
-                        picture = bitmap.to_pil().convert("RGB")
-                except (pdfium.PdfiumError, ValueError) as problem:
-                    raise _cannot_render(problem, number) from problem
-            yield picture
+    yield from _drawn(source, dpi=dpi, pages=pages, smooth=smooth, max_pixels=max_pixels)
 
 
-@contextlib.contextmanager
-def _quiet(library: str) -> Iterator[None]:
-    """Keep a library from writing its advice to programmers on the user's screen."""
-    logger = logging.getLogger(library)
-    before = logger.level
-    logger.setLevel(logging.ERROR)
-    try:
-        yield
-    finally:
-        logger.setLevel(before)
+def trimmed_pictures(
+    source: Path | bytes, *, longest_px: int, paper: tuple[int, int, int]
+) -> Iterator["Image.Image"]:
+    """Render all pages cut to their TrimBox, on a colour of paper; without form fields.
+
+    Yields and raises as :func:`page_pictures` does.
+    """
+    yield from _drawn(source, longest_px=longest_px, paper=paper, to_trim=True, forms=False)
 
 
-def _cannot_render(problem: Exception, page: int | None = None) -> FileError:
+def _drawn(
+    source: Path | bytes,
+    *,
+    pages: Sequence[int] | None = None,
+    dpi: float | None = None,
+    longest_px: int = 0,
+    max_pixels: int = MAX_PIXELS,
+    smooth: bool = True,
+    paper: tuple[int, int, int] = (255, 255, 255),
+    to_trim: bool = False,
+    forms: bool = True,
+) -> Iterator["Image.Image"]:
+    from PIL import Image  # noqa: PLC0415 - slow to load
+
+    drawn = answers(
+        draw_pages,
+        PDFIUM,
+        data=pdf_bytes(source),
+        pages=None if pages is None else list(pages),
+        dpi=dpi,
+        longest_px=longest_px,
+        max_pixels=max_pixels,
+        smooth=smooth,
+        paper=paper,
+        to_trim=to_trim,
+        forms=forms,
+    )
+    for one in drawn:
+        if "problem" in one:
+            raise _cannot_render(one["problem"], one["page"])
+        size = (one["width"], one["height"])
+        yield Image.frombuffer("RGB", size, one["pixels"], "raw", "BGR", one["stride"], 1)
+
+
+def _cannot_render(problem: str, page: int | None = None) -> FileError:
     return FileError(
         error(
             "cannot-render",
@@ -173,7 +169,6 @@ def ink_pages(
     dpi: float = 150,
     bits: Literal[8, 16] = 8,
     pages: Sequence[int] | None = None,
-    timeout_s: float = 120,
 ) -> Iterator[InkRaster]:
     """Render pages in the four process inks through Ghostscript.
 
@@ -190,10 +185,10 @@ def ink_pages(
     Raises
     ------
     FileError
-        ``no-ghostscript``, ``render-timeout`` or ``cannot-render``.
+        ``no-ghostscript``, ``cannot-render``, ``took-too-long`` and the like.
     """
     device = "tiff32nc" if bits == 8 else "tiff64nc"
-    with _rendered(source, device, dpi, pages, timeout_s) as (folder, numbers):
+    with _rendered(source, device, dpi, pages) as (folder, numbers):
         for count, number in enumerate(numbers, start=1):
             file = folder / f"p{count}.tif"
             if not file.exists():
@@ -206,7 +201,6 @@ def separations(
     *,
     dpi: float = 150,
     pages: Sequence[int] | None = None,
-    timeout_s: float = 120,
 ) -> Iterator[InkRaster]:
     """Render pages plate by plate through Ghostscript, with spot colours as their own plates.
 
@@ -214,7 +208,7 @@ def separations(
     """
     from PIL import Image  # noqa: PLC0415 - only here
 
-    with _rendered(source, "tiffsep", dpi, pages, timeout_s) as (folder, numbers):
+    with _rendered(source, "tiffsep", dpi, pages) as (folder, numbers):
         for count, number in enumerate(numbers, start=1):
             prefix = f"p{count}("
             plates: dict[str, NDArray[np.uint8]] = {}
@@ -237,7 +231,6 @@ def _rendered(
     device: str,
     dpi: float,
     pages: Sequence[int] | None,
-    timeout_s: float,
 ) -> Iterator[tuple[Path, Iterator[int | None]]]:
     """Run Ghostscript into a temporary folder; give the folder and the pages' numbers."""
     with working_folder() as folder:
@@ -251,7 +244,6 @@ def _rendered(
             ],
             folder,
             makes="p1.tif",
-            timeout_s=timeout_s,
         )
         numbers: Iterator[int | None] = (
             iter(pages) if pages is not None else iter(lambda: None, object())

@@ -5,7 +5,6 @@ it, and the page is drawn on the colour of the stock. So what is shown is the pr
 screen can, and no program's idea of CMYK. Photographs keep their own colours.
 """
 
-import contextlib
 import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -19,7 +18,8 @@ from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.predictor import Predictor
-from inkaccord.errors import InkaccordError
+from inkaccord.errors import FileError, InkaccordError
+from inkaccord.pdf.rendering import trimmed_pictures
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.report.screen import screen_colours
 from inkaccord.run.collected import FoundAs, PieceArtwork
@@ -217,32 +217,10 @@ def _pictures(data: bytes, paper: tuple[int, int, int], longest_px: int) -> tupl
 
 def _pages(data: bytes, paper: tuple[int, int, int], longest_px: int) -> Iterable[Picture]:
     """Draw every page, cut to its TrimBox, on a colour of paper."""
-    import pypdfium2 as pdfium  # noqa: PLC0415 - loads a large library
-
     try:
-        document = pdfium.PdfDocument(data)
-    except pdfium.PdfiumError as problem:
-        raise _no_picture(problem) from problem
-    with contextlib.closing(document):
-        for page in document:
-            with contextlib.closing(page):
-                left, bottom, right, top = page.get_mediabox()
-                trim = page.get_trimbox()
-                page.set_cropbox(
-                    max(left, trim[0]), max(bottom, trim[1]), min(right, trim[2]), min(top, trim[3])
-                )
-                width, height = page.get_size()
-                scale = longest_px / max(width, height, 1.0)
-                try:
-                    bitmap = page.render(scale=scale, fill_color=(*paper, 255))
-                    with contextlib.closing(bitmap):
-                        picture = bitmap.to_pil().convert("RGB")
-                except (pdfium.PdfiumError, ValueError) as problem:
-                    raise _no_picture(problem) from problem
+        for picture in trimmed_pictures(data, longest_px=longest_px, paper=paper):
             with io.BytesIO() as packed:
                 picture.save(packed, "PNG", compress_level=7)
                 yield Picture(packed.getvalue(), picture.width, picture.height)
-
-
-def _no_picture(problem: Exception) -> InkaccordError:
-    return InkaccordError.of("no-picture", f"the page cannot be drawn: {problem}")
+    except FileError as problem:
+        raise InkaccordError.of("no-picture", f"the page cannot be drawn: {problem}") from problem

@@ -20,9 +20,10 @@ from artwork_kit import (
     stream,
     swaps,
 )
-from inkaccord.artwork.proof import ink_proof
+from inkaccord.apart.crew import Allowance
 from inkaccord.artwork.proof.prove import CopyProof, ProofVerdict, prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
+from inkaccord.pdf import ghostscript
 from outside import need_program
 from page_kit import changed
 
@@ -252,8 +253,8 @@ def test_without_ghostscript_the_rendering_says_so(monkeypatch: pytest.MonkeyPat
 
 
 def test_a_file_that_cannot_be_rendered_is_not_judged(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ink_proof, "SECONDS", 0.001)
     need_program("gs", "ghostscript")
+    monkeypatch.setattr(ghostscript, "GHOSTSCRIPT", Allowance("Ghostscript", seconds=60, mib=8))
     proof = prove(SOURCE, recolour(SOURCE, SWAPS).data, SWAPS)
     assert proof.rendering.verdict is ProofVerdict.NOT_RUN
 

@@ -43,7 +43,6 @@ _OFF = 0.001
 """Of full: how far Ghostscript moves a number in writing it anew, 1 in 1,024 measured."""
 _SAME = 0.005
 """Percent or 255ths that are one number: files hold six decimals or so."""
-_SECONDS = 300
 _NUMBERS = frozenset({PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY})
 """Colours that a swap can give other numbers; tints of spots stay as Ghostscript writes them."""
 
@@ -209,9 +208,7 @@ def _rewritten(data: bytes) -> bytes:
     """Return the file as Ghostscript writes it, without what differs from run to run."""
     with working_folder() as folder:
         (folder / "in.pdf").write_bytes(data)
-        run_ghostscript(
-            [*_ARGUMENTS, "-o", "out.pdf", "in.pdf"], folder, makes="out.pdf", timeout_s=_SECONDS
-        )
+        run_ghostscript([*_ARGUMENTS, "-o", "out.pdf", "in.pdf"], folder, makes="out.pdf")
         with pikepdf.open(folder / "out.pdf") as pdf:
             if "/Metadata" in pdf.Root:
                 del pdf.Root["/Metadata"]

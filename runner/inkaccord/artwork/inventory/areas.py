@@ -140,10 +140,10 @@ def colour_maps(
         top, unclear = _clear(labels_in(np.asarray(picture)), len(names))
         under = None
         if lifted is not None and see_through[number - 1]:
-            below = page_pictures(
+            (below,) = page_pictures(
                 lifted, dpi=dpi * unit, pages=[number], smooth=False, max_pixels=MAX_PIXELS
             )
-            under, _ = _clear(labels_in(np.asarray(next(below))), len(names))
+            under, _ = _clear(labels_in(np.asarray(below)), len(names))
             if under.shape != top.shape:  # pragma: no cover - both have the page's size
                 under = None
         yield ColourMap(number, page, top, under, names, unclear)

@@ -35,7 +35,6 @@ PAGES = 16
 """Pages that are rendered; a suite's piece has one to four."""
 LONGEST_PIXELS = 900
 FINEST_DPI = 144.0
-SECONDS = 120
 CLOSE = 4
 """Of 65535: how far Ghostscript's own arithmetic moves one and the same colour."""
 PATCH_PIXELS = 8
@@ -243,7 +242,7 @@ def _percent(pixel: Pixels) -> str:
 
 def _rendered(data: bytes, count: int, dpi: float) -> list[Pixels]:
     numbers = range(1, count + 1)
-    rasters = ink_pages(data, dpi=dpi, bits=16, pages=numbers, timeout_s=SECONDS)
+    rasters = ink_pages(data, dpi=dpi, bits=16, pages=numbers)
     pictures = [np.asarray(raster.samples, dtype=np.uint16) for raster in rasters]
     if len(pictures) != count:
         raise FileError.of("cannot-render", "Ghostscript drew fewer pages than there are")

@@ -15,7 +15,7 @@ from PIL import Image
 
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, SECONDS, Pixels, resolution
+from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, Pixels, resolution
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.picture_ink import most_ink
 from inkaccord.errors import FileError
@@ -242,9 +242,7 @@ def _rendering(
         with ThreadPoolExecutor(2) as both:
             jobs = [
                 both.submit(
-                    lambda data: list(
-                        ink_pages(data, dpi=dpi, bits=16, pages=numbers, timeout_s=SECONDS)
-                    ),
+                    lambda data: list(ink_pages(data, dpi=dpi, bits=16, pages=numbers)),
                     data,
                 )
                 for data in (before, after)
