@@ -4,9 +4,6 @@ The press is the profile of Debian's krita-data, whose deep colours can be print
 black that a policy would rather do without.
 """
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -16,18 +13,13 @@ from outside import KRITA_CMYK, need_file, need_program
 
 
 @pytest.fixture(scope="module")
-def model():
+def model(do):
     """The press, known from one sheet of 40."""
-    sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
-    try:
-        import practices as do
-        from virtual_pairs import profile_pair
+    from virtual_pairs import profile_pair
 
-        need_program("transicc", "liblcms2-utils")
-        pair = profile_pair(need_file(KRITA_CMYK, "krita-data"))
-        return do.fit(do.read(pair, do.scouting(pair, 40), np.random.default_rng(5)))
-    finally:
-        sys.path.pop(0)
+    need_program("transicc", "liblcms2-utils")
+    pair = profile_pair(need_file(KRITA_CMYK, "krita-data"))
+    return do.fit(do.read(pair, do.scouting(pair, 40), np.random.default_rng(5)))
 
 
 @pytest.mark.parametrize("limit", [240, 280, 300])

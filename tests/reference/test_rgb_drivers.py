@@ -1,30 +1,15 @@
 """Devices driven in RGB that LittleCMS stands in for: one sheet has to tell the rest of them.
 
 The press is a profile of Debian's ghostscript, behind drivers of several kinds
-(``benchmarks/rgb_drivers.py``); its tables are an outside truth that no model here was derived
-from.
+(``benchmarks/rgb_drivers.py``). The prior of presses was learned from it among others; what is
+known of drivers was not.
 """
-
-import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from inkaccord.colour.delta_e import delta_e_2000
 from outside import GHOSTSCRIPT_CMYK, need_file, need_program
-
-
-@pytest.fixture(scope="module")
-def do():
-    """The benchmark's practices, beside the tests."""
-    sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
-    try:
-        import practices
-
-        yield practices
-    finally:
-        sys.path.pop(0)
 
 
 @pytest.fixture(scope="module")
