@@ -14,9 +14,11 @@ import shutil
 from itertools import zip_longest
 from pathlib import Path
 
+import numpy as np
 import pikepdf
 import pytest
 
+from colour import delta_E
 from inkaccord.artwork.content.walk import walk
 from inkaccord.cli.main import run_main
 from inkaccord.pdf.ghostscript import ghostscript_path
@@ -25,6 +27,8 @@ ROOT = Path(__file__).parents[1]
 GOLDEN = Path(__file__).parent / "golden" / "members_evening.txt"
 GIVE = {"build": 1.0, "distance": 0.3}
 """How far the numbers of a line may be off, by its first word: steps of a channel; ΔE00."""
+SLATE = np.array([41.0, -4.0, -10.0])
+"""CIELAB of the roof's sample, which nobody in the example has a number for."""
 NARROWLY = ", narrowly"
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
@@ -44,8 +48,6 @@ def out(tmp_path_factory):
 
 def test_the_agreement_follows_from_the_record_alone(out):
     """Recomputed from ``run.json`` with colour-science, which has its own ΔE00."""
-    from colour import delta_E
-
     run = json.loads((out / "run.json").read_text("utf-8"))
     known = {(it["colour"], it["device"], it["stock"]): it for it in run["translations"]}
     on = {it["name"]: (it["device"], it["stock"]) for it in run["pieces"]}
@@ -67,6 +69,23 @@ def test_the_agreement_follows_from_the_record_alone(out):
             assert it["delta_e_00"] < it["tolerance"]
         if it["verdict"] == "surely outside":
             assert it["delta_e_00"] > it["tolerance"]
+
+
+def test_builds_put_back_through_the_invented_printers_are_what_the_run_said(out, monkeypatch):
+    """The truth of the example's printers, which no reading in the order shows without noise."""
+    monkeypatch.syspath_prepend(ROOT / "jobs_example")
+    from how_it_printed import outcomes
+
+    run = json.loads((out / "run.json").read_text("utf-8"))
+    printed = {(it.colour, it.pair): it for it in outcomes(run, {"slate": SLATE})}
+    assert all(it.as_promised for it in printed.values())
+    assert all(it.to_aim < 1.05 for it in printed.values() if "inkjet" not in it.pair)
+    on = {it["name"]: f"{it['device']}@{it['stock']}" for it in run["pieces"]}
+    for it in run["agreement"]:
+        if it["other"]:
+            one, two = (printed[it["colour"], on[it[name]]].lab for name in ("piece", "other"))
+            apart = float(delta_E(one, two, method="CIE 2000"))
+            assert abs(apart - it["delta_e_00"]) <= it["uncertainty"], it
 
 
 def dump(out):
