@@ -1,5 +1,7 @@
 """Artwork whose colours a layout program tagged with a profile: as they are, or plain."""
 
+import re
+
 import pikepdf
 import pytest
 
@@ -60,14 +62,37 @@ def painted(path):
         ]
 
 
-def test_as_they_are_they_are_reported_with_a_way_out(home, tmp_path):
+def test_as_profiled_what_the_order_does_not_name_is_told_with_ways_out(home, tmp_path):
     path = tmp_path / "order.yaml"
     path.write_text(ORDER.replace(", profiled: plain", ""), "utf-8")
     (tmp_path / "tag.pdf").write_bytes((home / "tag.pdf").read_bytes())
     _, out, _ = inkaccord("run", tmp_path)
     said = " ".join(out.split())
-    assert "cmyk 60 20 50 10 through" in said
+    assert "cmyk 60 20 50 10 through" not in said
+    assert "cmyk 10 90 10 0 through" in said
+    (look,) = set(re.findall(r"'(lab [-0-9. ]+)'", said))
     assert "'profiled: plain'" in said
+    path.write_text(path.read_text("utf-8") + f"keep: [{look}]\n", "utf-8")
+    assert "unknown-colour" not in inkaccord("run", tmp_path)[1]
+
+
+def test_as_profiled_brand_colours_tints_and_black_are_translated(home, tmp_path):
+    (tmp_path / "order.yaml").write_text(ORDER.replace(", profiled: plain", ""), "utf-8")
+    with pikepdf.open(home / "tag.pdf") as pdf:
+        pdf.pages[0].Contents = pdf.make_stream(CONTENT.partition(b"0.1 0.9")[0])
+        pdf.save(tmp_path / "tag.pdf")
+    assert inkaccord("run", tmp_path)[0] == ExitCode.WAITING
+    record_all(tmp_path)
+    assert inkaccord("run", tmp_path)[0] == ExitCode.DONE
+    run = run_of(tmp_path)
+    (told,) = run["translations"]
+    fills = painted(tmp_path / "out" / "studio" / "tags-tag.pdf")
+    solid, half, type_ = [inks for operator, inks in fills if operator == "k"][-3:]
+    build = [float(ink) / 100 for ink in told["build"].split()[1:]]
+    (tint,) = (it["build"].split()[1:] for it in told["tints"] if it["tint"] == 50)
+    assert solid == pytest.approx(build)
+    assert half == pytest.approx([float(ink) / 100 for ink in tint])
+    assert type_ == [0, 0, 0, 1]
 
 
 def test_plain_every_colour_is_plain_and_the_brand_colour_is_translated(home):

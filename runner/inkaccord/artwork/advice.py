@@ -351,7 +351,7 @@ ADVICE: Mapping[str, Advice] = {
         "export as plain PDF, not as PDF/A, which attaches a profile",
         "turn off the standard or package that attaches a profile",
         "give plain rgb or device-cmyk values, not ones of a colour profile",
-        order="or, where its numbers were typed as they stand, give the order 'profiled: plain'",
+        order="or, where its numbers were typed as they stand, give the piece 'profiled: plain'",
         command="or, where its numbers were typed as they stand: '--profiled plain'",
     ),
     "mixed-in-rgb": _MIXING,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from inkaccord.artwork.by_look import ByLook, Known, look_of
 from inkaccord.artwork.mixing import (
     FULL,
     SAME_COLOUR,
@@ -15,10 +16,12 @@ from inkaccord.artwork.mixing import (
     tint_share,
 )
 from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode
+from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import OrderError
-from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS, Colour
+from inkaccord.pdf.colours.profiles import Lab
+from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS, Colour, in_srgb, lab_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +43,7 @@ class NearMiss:
 
     swap: int
     distance: float
-    """The largest difference of one number, in percent or 255ths."""
+    """The largest difference of one number, in percent or 255ths; or ΔE00, by the look."""
 
 
 class SwapTable:
@@ -76,7 +79,14 @@ class SwapTable:
         for index, swap in enumerate(swaps):
             if not swap.whole_spot and index != self._greys:
                 self._by_kind.setdefault(swap.old.kind, []).append((index, swap))
-
+        self._by_look = ByLook(
+            [
+                Known(index, swap.old, swap.tolerance)
+                for pairs in self._by_kind.values()
+                for index, swap in pairs
+                if swap.old.kind is not PaintKind.SPOT
+            ]
+        )
         self._outlines = {
             kind: [(inks(swap.old), FULL[kind]) for _, swap in pairs]
             for kind, pairs in self._by_kind.items()
@@ -122,8 +132,40 @@ class SwapTable:
             if paint is None:
                 return None
             if self.profiled is not ProfiledMode.PLAIN:
+                return self._through(colour.lab, paint)
+            mapped = self.of_paint(paint)
+            if mapped is None and self.near_miss_of(paint) is None:
                 return self._grey(paint)
+            return mapped
         return self.of_paint(paint)
+
+    def _through(self, lab: Lab | None, numbers: Paint | None) -> Mapped | None:
+        """Return what a colour becomes by what it looks like; greys are so by their numbers."""
+        tints = self.tints is not TintMode.OFF
+        found = self._by_look.of(lab, numbers, tints=tints) if lab is not None else None
+        if found is not None:
+            build = self.swaps[found.index].build_at(found.tint, self.tints)
+            return Mapped(build, found.index, found.tint)
+        return self._grey(numbers) if numbers is not None else None
+
+    def meant(self, colour: Colour) -> Paint | None:
+        """Return what a colour is taken for: its numbers, or, with a profile, what that shows."""
+        if colour.paint is not None or self.profiled is ProfiledMode.PLAIN:
+            return colour.as_device()
+        if colour.lab is None:
+            return None
+        values = tuple(round(min(max(value, -128.0), 127.0), 2) for value in colour.lab)
+        return Paint(kind=PaintKind.LAB, values=(min(max(values[0], 0.0), 100.0), *values[1:]))
+
+    def off(self, colour: Colour, swap: int) -> float:
+        """Return how far a swapped colour is off the one that the swap names, for ranking."""
+        old, paint = self.swaps[swap].old, self.meant(colour)
+        if paint is None:
+            return 0.0
+        if paint.kind is old.kind:
+            return component_distance(paint, old)
+        one, other = look_of(paint), look_of(old)
+        return 0.0 if one is None or other is None else float(delta_e_2000(one, other))
 
     def mixes_away(self, colorants: Collection[str]) -> bool:
         """Whether inks are swapped spots that become CMYK, alone or with the device's own inks."""
@@ -166,6 +208,8 @@ class SwapTable:
 
     def of_paint(self, paint: Paint) -> Mapped | None:
         """Return what a paint becomes, or None when it stays as it is."""
+        if paint.kind is PaintKind.LAB:
+            return self._through(lab_of(paint), None)
         candidates = self._by_kind.get(paint.kind, ())
         best: tuple[float, int, Swap] | None = None
         for index, swap in candidates:
@@ -183,12 +227,12 @@ class SwapTable:
             return Mapped(
                 self.swaps[whole].build_at(paint.values[0], self.tints), whole, paint.values[0]
             )
-        if self.tints is TintMode.OFF or paint.kind is PaintKind.LAB:
+        if self.tints is TintMode.OFF:
             return None
         tint = self._tint_of(paint)
         if tint is None:
             stays = paint.kind is not PaintKind.RGB or self.near_miss_of(paint) is not None
-            return None if stays else self._grey(paint)
+            return None if stays else self._grey(paint, plain=True)
         index, share = tint
         return Mapped(self.swaps[index].build_at(100 * share, self.tints), index, 100 * share)
 
@@ -196,15 +240,20 @@ class SwapTable:
         """Whether what became of some colours takes the gradient or table with it."""
         return any(not self.swaps[one.swap].neutral for one in used)
 
-    def _grey(self, paint: Paint) -> Mapped | None:
+    def _grey(self, paint: Paint, *, plain: bool = False) -> Mapped | None:
         share = grey_share(paint)
         if self._greys is None or share is None:
             return None
+        if plain and self.swaps[self._greys].new.kind is paint.kind:
+            return None  # what it is already
         tint = round(100 * share, 6)
         return Mapped(self.swaps[self._greys].build_at(tint, TintMode.SCALED), self._greys, tint)
 
     def beside_of(self, paint: Paint, kind: PaintKind) -> Paint | None:
-        """Return what a colour that stays becomes beside a swapped one that leaves its kind."""
+        """Return what a colour that stays becomes beside a swapped one that leaves its kind.
+
+        One with a profile has its place in RGB anyway, where that is taken for sRGB.
+        """
         fitting = (
             one.new
             for one in self._beside
@@ -212,7 +261,8 @@ class SwapTable:
             and one.old.kind is paint.kind
             and component_distance(paint, one.old) <= SAME_COLOUR
         )
-        return next(fitting, None)
+        shown = in_srgb(lab_of(paint)) if paint.kind is PaintKind.LAB else None
+        return next(fitting, shown if kind is PaintKind.RGB else None)
 
     def _tint_of(self, paint: Paint) -> tuple[int, float] | None:
         best: tuple[float, float, int] | None = None
@@ -227,9 +277,11 @@ class SwapTable:
         return None if best is None else (best[2], -best[1])
 
     def near_miss(self, colour: Colour) -> NearMiss | None:
-        """Return the swap that an unmatched colour just misses."""
-        paint = colour.paint if colour.paint is not None else colour.as_device()
-        return None if paint is None else self.near_miss_of(paint)
+        """Return the swap that an unmatched colour just misses, by numbers or by its look."""
+        if colour.paint is not None and colour.paint.kind is not PaintKind.LAB:
+            return self.near_miss_of(colour.paint)
+        found = self._by_look.near(colour.lab, self.near) if colour.lab is not None else None
+        return NearMiss(*found) if found is not None else None
 
     def near_miss_of(self, paint: Paint) -> NearMiss | None:
         """Return the swap that an unmatched paint just misses."""

@@ -42,7 +42,8 @@ class ProfiledMode(StrEnum):
     """What becomes of colours that print through a profile (ICC-based, calibrated, default)."""
 
     AS_PROFILED = "as-profiled"
-    """They stay; one whose numbers equal a swapped colour is reported."""
+    """They are what their profile makes of them: one that looks like a swapped colour, or has its
+    CMYK numbers, becomes the new build; others stay."""
     PLAIN = "plain"
     """They are recognised by their numbers and become the new build, without the profile."""
 
@@ -153,3 +154,9 @@ NEUTRALS = Swap(
     neutral=True,
 )
 """Black, greys and white that a program wrote in RGB, as black ink alone and paper."""
+NEUTRALS_IN_RGB = Swap(
+    old=Paint(kind=PaintKind.RGB, values=(0, 0, 0)),
+    new=Paint(kind=PaintKind.RGB, values=(0, 0, 0)),
+    neutral=True,
+)
+"""Black, greys and white with a profile, as the plain RGB of equal parts."""

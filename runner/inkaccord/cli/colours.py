@@ -11,6 +11,7 @@ from inkaccord.cli.tables import table
 if TYPE_CHECKING:
     from inkaccord.artwork.inventory.inventory import ColourEntry
     from inkaccord.artwork.inventory.nearest import Nearest
+    from inkaccord.pdf.colours.colours import ArtworkColour
 
 
 @click.command("colours")
@@ -30,6 +31,12 @@ if TYPE_CHECKING:
     help="Also write a page that shows each colour beside the places where it stands.",
 )
 @click.option(
+    "--profiled",
+    type=click.Choice(["as-profiled", "plain"]),
+    help="What colours with a profile are: what that makes of them, or, with 'plain', their "
+    "numbers. Left out, what ORDER says, else 'as-profiled'.",
+)
+@click.option(
     "--dpi",
     default=300,
     show_default=True,
@@ -43,6 +50,7 @@ def command(
     file: Path,
     order: Path | None,
     picture: Path | None,
+    profiled: str | None,
     dpi: int,
     as_json: bool,
 ) -> None:
@@ -50,15 +58,19 @@ def command(
     from inkaccord.artwork.inventory.inventory import inventory
     from inkaccord.artwork.inventory.nearest import nearest
 
-    colours = settings.load(order).order.colours if order is not None else {}
+    ordered = settings.load(order).order if order is not None else None
+    colours = ordered.colours if ordered is not None else {}
     known = [paint for colour in colours.values() for paint in colour.in_artwork]
     with settings.working("measuring"):
         found = inventory(file, dpi=dpi, known=known)
+    shown = found
+    if (profiled or (ordered and ordered.profiled)) == "plain":
+        shown = found.by_numbers()
     judged: tuple[Nearest, ...] = ()
     if order is not None:
         judged = nearest(
-            found,
-            {name: brand.in_artwork for name, brand in colours.items()},
+            shown,
+            {name: brand.known_as for name, brand in colours.items()},
             within={name: brand.within for name, brand in colours.items()},
         )
     if picture is not None:
@@ -69,15 +81,18 @@ def command(
     if as_json:
         print_json(
             {
-                **found.model_dump(mode="json"),
+                **shown.model_dump(mode="json"),
                 "nearest": [it.model_dump(mode="json") for it in judged],
             }
         )
         return
     heads = ["colour", "kind", "mm²", "pages", "used for", "ink"]
-    listed = table(*heads, *(["is"] if judged else []), right=("mm²", "ink"))
-    for at, entry in enumerate(found.colours):
-        listed.add_row(*_cells(entry), *([_standing(judged[at])] if judged else []))
+    looks = [_look(entry.colour) for entry in shown.colours]
+    more = [*(["looks"] if any(looks) else []), *(["is"] if judged else [])]
+    listed = table(*heads, *more, right=("mm²", "ink"))
+    for at, entry in enumerate(shown.colours):
+        cells = [*_cells(entry), *([looks[at]] if any(looks) else [])]
+        listed.add_row(*cells, *([_standing(judged[at])] if judged else []))
     settings.screen.print(listed)
     if found.pictures:
         settings.screen.print(f"{len(found.pictures)} pictures")
@@ -97,6 +112,11 @@ def _cells(entry: "ColourEntry") -> list[str]:
         ", ".join(map(str, entry.roles)),
         "" if ink is None else f"{ink:.0f} %",
     ]
+
+
+def _look(colour: "ArtworkColour") -> str:
+    """Return what a profile says that a colour looks like, as an order can write it."""
+    return "" if colour.lab is None else "lab {:.1f} {:.1f} {:.1f}".format(*colour.lab)
 
 
 def _standing(found: "Nearest") -> str:

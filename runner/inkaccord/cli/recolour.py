@@ -48,8 +48,9 @@ from inkaccord.errors import ExitCode, OrderError
     type=click.Choice(["as-profiled", "plain"]),
     default="as-profiled",
     show_default=True,
-    help="'plain': swap colours with a profile by their numbers, without the profile. Look at "
-    "OUT.pdf: numbers that were converted to a profile are another colour without it.",
+    help="What colours with a profile are: what that makes of them, so that OLD is found where it "
+    "looks so; or, with 'plain', their numbers. Look at OUT.pdf then: numbers that were converted "
+    "to a profile are another colour without it.",
 )
 @JSON
 @pass_settings

@@ -119,12 +119,15 @@ class Paint(Frozen):
 
 
 def grey_share(paint: Paint) -> float | None:
-    """Return how much black (0 to 1) a black, grey or white of RGB or grey has, else None.
+    """Return how much black (0 to 1) a black, grey or white has; None for any other colour.
 
-    Equal parts of RGB are a grey, and a grey is so much black ink (ISO 32000-2, 10.4.2).
+    Equal parts of RGB are a grey, and a grey is so much black ink (ISO 32000-2, 10.4.2). In CMYK
+    it is black ink alone.
     """
     if paint.kind is PaintKind.GRAY:
         return paint.values[0] / 100
+    if paint.kind is PaintKind.CMYK:
+        return None if any(paint.values[:3]) else paint.values[3] / 100
     if paint.kind is not PaintKind.RGB or max(paint.values) - min(paint.values) > _GREY_SPREAD:
         return None
     return 1 - sum(paint.values) / 3 / 255

@@ -121,8 +121,18 @@ def srgb_to_xyz_matrix() -> Array:
     return np.asarray(np.linalg.inv(_d50_to_srgb()), dtype=np.float64)
 
 
+def adapted_to_d50(xyz: ArrayLike, white: ArrayLike) -> Array:
+    """Return XYZ, (..., 3), of what was seen under another white as it is under D50 (Bradford)."""
+    adapt = _adaptation(np.asarray(white, dtype=np.float64), D50_WHITE / 100.0)
+    return np.asarray(np.asarray(xyz, dtype=np.float64) @ adapt.T)
+
+
 def _d50_to_srgb() -> Array:
     """Return the matrix from XYZ under D50 (white Y = 1) to linear sRGB."""
-    gain = (_BRADFORD @ _D65_WHITE) / (_BRADFORD @ (D50_WHITE / 100.0))
-    adapt = np.linalg.inv(_BRADFORD) @ np.diag(gain) @ _BRADFORD
-    return np.asarray(_XYZ_TO_SRGB @ adapt, dtype=np.float64)
+    return np.asarray(_XYZ_TO_SRGB @ _adaptation(D50_WHITE / 100.0, _D65_WHITE), dtype=np.float64)
+
+
+def _adaptation(from_white: Array, to_white: Array) -> Array:
+    """Return the Bradford matrix (3, 3) from one white, as XYZ, to another."""
+    gain = (_BRADFORD @ to_white) / (_BRADFORD @ from_white)
+    return np.asarray(np.linalg.inv(_BRADFORD) @ np.diag(gain) @ _BRADFORD)

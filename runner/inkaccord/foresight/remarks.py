@@ -12,6 +12,10 @@ MOST_NAMED = 6
 """So many colours of one cause are named; the others are counted."""
 
 _NAMELESS = "or name {them} under 'colours' with an aim, or under 'keep' to leave {them} alone"
+_BY_LOOK = (
+    "or name {them} by what the profile makes of {them}, {lines}, under 'colours' with an aim, or "
+    "under 'keep'; "
+)
 _PROFILED = "or, where {they} typed as these numbers, give the piece 'profiled: plain'"
 _WITHOUT_PROFILE = "give {them} as plain colour, without a profile"
 
@@ -53,7 +57,7 @@ def _near_misses(
             f"holds {len(some)} colours that lie close to {colour} ({wanted}), but are not it, so "
             f"they stay: {_listed(some)}"
         )
-    lines = joined([f"'{found.text}'" for found in some[:MOST_NAMED]])
+    lines = _quoted(str(found.look or found.text) for found in some)
     return warning(
         "near-miss",
         f"{artwork.path} {said}",
@@ -77,13 +81,20 @@ def _nameless(
             f"and come out otherwise on every printer and paper: {_listed(some)}"
         )
     them, they = ("it", "it was") if one else ("them", "they were")
+    lines = _quoted(str(found.look) for found in some if found.look is not None)
+    hint = f"{_BY_LOOK if lines else ''}{_PROFILED}" if profiled else _NAMELESS
     return warning(
         "unknown-colour",
         f"{artwork.path} {said}",
         place=place,
         in_program=_WITHOUT_PROFILE.format(them=them) if profiled else None,
-        hint=(_PROFILED if profiled else _NAMELESS).format(them=them, they=they),
+        hint=hint.format(them=them, they=they, lines=lines),
     )
+
+
+def _quoted(texts: Iterable[str]) -> str:
+    """Return colours as an order takes them, each once."""
+    return joined([f"'{text}'" for text in list(dict.fromkeys(texts))[:MOST_NAMED]])
 
 
 def _listed(some: Sequence[FoundColour]) -> str:

@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from inkaccord.artwork.advice import advised
+from inkaccord.artwork.by_look import ByLook, Known
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest, own_colours
-from inkaccord.colour.paints import Paint
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, Severity, warning
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
@@ -24,6 +25,8 @@ AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
 NEAR_PERCENT = 2.5
 """How close to a brand colour, in percent of full scale, a colour is taken for a slip."""
+SAME_PERCENT = 0.5
+"""How far a colour may lie from one that the order keeps and be that."""
 
 
 def take_stock(order: Order, bench: Bench) -> Collected:
@@ -91,16 +94,13 @@ def identify(
 ) -> Iterator[tuple[ColourEntry, FoundColour]]:
     """Yield every colour as the order understands it, with its entry; a gradient by its stops."""
     alone = order.profiled_of(piece) is Profiled.PLAIN
-    brand = {name: it.in_artwork for name, it in order.colours.items()}
+    brand = {name: it.known_as for name, it in order.colours.items()}
     within = {name: it.within for name, it in order.colours.items()}
     entries: list[ColourEntry] = []
     shares: list[int] = []
     wholes: list[ColourEntry] = []
     for entry in found.colours:
-        whole = entry.colour
-        if alone:
-            parts = tuple(part.by_numbers for part in whole.parts)
-            whole = whole.by_numbers.model_copy(update={"parts": parts})
+        whole = entry.colour.by_numbers if alone else entry.colour
         own = own_colours(whole, brand, within=within)
         entries += [entry.model_copy(update={"colour": colour}) for colour in own]
         shares += [len(own)] * len(own)
@@ -116,6 +116,7 @@ def identify(
                 colour=said.brand,
                 tint=round(said.tint_percent or 100.0, 2),
                 profiled=entry.colour.numbers is not None,
+                look=_look(entry.colour),
                 area_mm2=round((entry.area_mm2 or 0.0) / share, 3),
                 pages=tuple(page.page for page in entry.pages),
                 roles=tuple(role.value for role in entry.roles),
@@ -128,10 +129,26 @@ def _found_as(order: Order, entry: ColourEntry, said: Nearest) -> FoundAs:
         return FoundAs.BRAND
     paint = entry.colour.paint
     named = paint is not None and any(_same(paint, kept) for kept in order.keep)
-    named = named or _of_kept_spots(order, entry.colour)
+    named = named or _looks_kept(order, entry.colour) or _of_kept_spots(order, entry.colour)
     if said.standing is ColourStanding.KEPT or named or entry.colour.paints_nothing:
         return FoundAs.KEPT
     return FoundAs.NEAR_MISS if said.standing is ColourStanding.NEAR_MISS else FoundAs.UNKNOWN
+
+
+def _look(colour: ArtworkColour) -> Paint | None:
+    """Return what a profile says that a colour looks like, rounded as people write it."""
+    if colour.lab is None:
+        return None
+    lightness, *chroma = (round(value, 1) for value in colour.lab)
+    values = (min(max(lightness, 0.0), 100.0), *(min(max(v, -128.0), 127.0) for v in chroma))
+    return Paint(kind=PaintKind.LAB, values=values)
+
+
+def _looks_kept(order: Order, colour: ArtworkColour) -> bool:
+    """Whether the order keeps a colour with a profile by what it looks like."""
+    kept = [Known(index, paint, SAME_PERCENT) for index, paint in enumerate(order.keep)]
+    look = colour.look
+    return look is not None and ByLook(kept).of(look, colour.numbers, tints=False) is not None
 
 
 def _of_kept_spots(order: Order, colour: ArtworkColour) -> bool:
@@ -145,7 +162,7 @@ def _same(one: Paint, other: Paint) -> bool:
     return (
         one.kind is other.kind
         and one.name == other.name
-        and all(abs(a - b) <= 0.5 for a, b in zip(one.values, other.values, strict=True))
+        and all(abs(a - b) <= SAME_PERCENT for a, b in zip(one.values, other.values, strict=True))
     )
 
 

@@ -7,7 +7,7 @@ from pydantic import Field, field_validator, model_validator
 
 from inkaccord.colour.builds import Build
 from inkaccord.colour.ink_policy import BlackWish
-from inkaccord.colour.paints import Paint
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Limits, SwatchName
@@ -129,3 +129,15 @@ class BrandColour(Frozen):
         Field(description="for this colour, what the order's `prefer` says for all"),
     ] = None
     note: str = ""
+
+    @property
+    def known_as(self) -> tuple[Paint, ...]:
+        """All that artwork can write for it: what is listed, and the look that it aims at.
+
+        The last finds it where a profile says what a colour looks like.
+        """
+        if self.aim.lab is None:
+            return self.in_artwork
+        lightness, *chroma = self.aim.lab
+        values = (lightness, *(min(value, 127.0) for value in chroma))
+        return tuple(dict.fromkeys((*self.in_artwork, Paint(kind=PaintKind.LAB, values=values))))

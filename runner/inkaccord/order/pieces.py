@@ -94,8 +94,9 @@ class Profiled(StrEnum):
     """What becomes of colours to which the artwork attaches a colour profile."""
 
     AS_PROFILED = "as-profiled"
-    """The profile is meant: they stay with it, and are reported, since it stands between their
-    numbers and the ink."""
+    """The profile is meant: a brand colour is recognised by what that makes of the numbers, within
+    1 ΔE00 (RGB is sRGB; CMYK means its numbers in a document whose CMYK has a profile), and gets
+    its build. Any other keeps its profile and is reported."""
     PLAIN = "plain"
     """Their numbers count, and the profile goes: for artwork whose layout program attached one on
     export to colours that were chosen as plain numbers. Caution: numbers that were converted to

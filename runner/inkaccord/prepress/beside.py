@@ -6,13 +6,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from inkaccord.artwork.by_look import look_of
 from inkaccord.artwork.swaps import Swap
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.order.model import Order
 from inkaccord.prepress.photographs import AnyPress
@@ -25,7 +25,8 @@ def builds_beside(
     """Return what a pair prints for colours that no order names, so that they look as they did.
 
     RGB is taken for sRGB (IEC 61966-2-1), CMYK for what ``photographs_from`` prints, as with
-    photographs. Empty for those of which that is not known, or where the pair has not been read.
+    photographs, and a colour with a profile for what that makes of it. Empty for those of which
+    that is not known, or where the pair has not been read.
     """
     target = bench.pair(pair)
     if not target.is_read:
@@ -43,8 +44,8 @@ def builds_beside(
 
 
 def _sources(order: Order, bench: Bench) -> dict[PaintKind, AnyPress | None]:
-    """Return by what each kind of colour is known to look; None is sRGB."""
-    sources: dict[PaintKind, AnyPress | None] = {PaintKind.RGB: None}
+    """Return by what each kind of colour is known to look; None is sRGB, and CIELAB itself."""
+    sources: dict[PaintKind, AnyPress | None] = {PaintKind.RGB: None, PaintKind.LAB: None}
     if order.photographs_from is not None:
         printed = bench.pair(order.pair(order.photographs_from))
         if printed.is_read and printed.model.drive is Drive.CMYK:
@@ -55,9 +56,12 @@ def _sources(order: Order, bench: Bench) -> dict[PaintKind, AnyPress | None]:
 def matching_builds(
     paints: Sequence[Paint], printed: AnyPress | None, target: AnyPress, policy: InkPolicy
 ) -> tuple[Build, ...]:
-    """Return builds that look as paints of one kind do where printed, or in sRGB for None."""
-    values = np.array([paint.values for paint in paints], dtype=np.float64)
-    lab = srgb_to_lab(values / 255.0) if printed is None else printed.predict_lab(values)
+    """Return builds that look as paints of one kind do where printed, or by themselves for None."""
+    if printed is not None:
+        values = np.array([paint.values for paint in paints], dtype=np.float64)
+        lab = printed.predict_lab(values)
+    else:
+        lab = np.array([look_of(paint) for paint in paints], dtype=np.float64)
     builds = np.atleast_2d(match(target, lab, policy).builds)
     return tuple(
         Build(drive=target.drive, values=tuple(round(float(v), 4) + 0.0 for v in one))

@@ -8,7 +8,15 @@ from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
-from inkaccord.artwork.swaps import NEUTRALS, ProfiledMode, SpotMode, Swap, TintMode, TintTable
+from inkaccord.artwork.swaps import (
+    NEUTRALS,
+    NEUTRALS_IN_RGB,
+    ProfiledMode,
+    SpotMode,
+    Swap,
+    TintMode,
+    TintTable,
+)
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.colour.pairs import Pair
@@ -25,7 +33,7 @@ from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, FoundAs, PieceArtwork
 from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
 
-_NEUTRALS_IN_RGB = {
+_BLACK_AND_PAPER = {
     Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 100)): Paint(kind=PaintKind.RGB, values=(0, 0, 0)),
     Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 0)): Paint(
         kind=PaintKind.RGB, values=(255, 255, 255)
@@ -103,21 +111,23 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
     A device driven in RGB gets black and white in RGB too: its driver would convert them by rules
     of its own.
     """
-    swaps = []
+    swaps: list[Swap] = []
+    named = {paint for it in known for paint in order.colours[it.colour].in_artwork}
     for translation in known:
         colour = order.colours[translation.colour]
         steps = tuple((tint.tint, tint.build) for tint in translation.tints)
         table = TintTable(steps=(*steps, (100.0, translation.build))) if steps else None
         new = Paint.of_build(translation.build)
+        looks = [paint for paint in colour.known_as if paint not in named]
+        named.update(looks)
         swaps += [
             Swap(old=paint, new=new, tints=table, tolerance=colour.within)
-            for paint in colour.in_artwork
+            for paint in (*colour.in_artwork, *looks)
         ]
     if drive is Drive.RGB:
-        named = {swap.old for swap in swaps}
         swaps += [
             Swap(old=old, new=new, tolerance=0.0)
-            for old, new in _NEUTRALS_IN_RGB.items()
+            for old, new in _BLACK_AND_PAPER.items()
             if old not in named
         ]
     return tuple(swaps)
@@ -126,11 +136,14 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
 def neutrals_for(order: Order, bench: Bench, artwork: PieceArtwork) -> tuple[Swap, ...]:
     """Return what becomes of the black, greys and white that a piece's program wrote in RGB.
 
-    Nothing on a device in RGB. ``matched`` greys are black alone until their pair has been read.
+    On a device in RGB they stay, and lose a profile. ``matched`` greys are black alone until their
+    pair has been read.
     """
     job, wish = order.jobs[artwork.piece], order.neutrals_of(artwork.piece)
-    if job.device.drive is not Drive.CMYK or wish is Neutrals.KEEP:
+    if wish is Neutrals.KEEP:
         return ()
+    if job.device.drive is Drive.RGB:
+        return (NEUTRALS_IN_RGB,)
     if wish is Neutrals.BLACK:
         return (NEUTRALS,)
     paints = dict.fromkeys(it.paint for it in artwork.colours if it.found_as is FoundAs.KEPT)

@@ -39,6 +39,8 @@ class FoundColour(Frozen):
     """Tint of the brand colour in percent."""
     profiled: bool = Field(default=False, exclude=True)
     """Whether a profile stands between its numbers and the ink, and counts."""
+    look: Paint | None = Field(default=None, exclude=True)
+    """What such a profile says that it looks like, in CIELAB."""
     area_mm2: float = 0.0
     pages: tuple[int, ...] = ()
     roles: tuple[str, ...] = ()

@@ -1,11 +1,14 @@
 """Colours of an artwork against the brand colours."""
 
+import pikepdf
 import pytest
+from PIL import ImageCms
 
 from inkaccord.artwork.inventory.inventory import ColourEntry
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest
 from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind, colour_in
+from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import DEVICE_CMYK, DEVICE_GRAY, DEVICE_RGB, Space, SpaceKind
 
 SLATE = Space(SpaceKind.SPOT, 1, "Slate", colorants=("Slate",))
@@ -78,3 +81,34 @@ def test_inks_that_carry_a_brand_colour_are_that_colour() -> None:
     assert judged(colour_in(space, (0.5, 0.2))).brand == "slate"
     other = Space(SpaceKind.DEVICEN, 2, "inks", colorants=("Rust", "Black"))
     assert judged(colour_in(other, (0.5, 0.2))).standing is ColourStanding.UNKNOWN
+
+
+SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+
+
+@pytest.fixture(scope="module")
+def through_srgb():
+    with pikepdf.new() as pdf:
+        profile = pdf.make_indirect(pdf.make_stream(SRGB, N=3))
+        yield SpaceReader().read(pikepdf.Array([pikepdf.Name.ICCBased, profile]))
+
+
+@pytest.mark.parametrize(
+    ("rgb", "standing", "brand"),
+    [
+        ((27, 98, 79), ColourStanding.MAPPED, "kelp"),
+        ((141, 177, 167), ColourStanding.TINT, "kelp"),
+        ((29, 101, 84), ColourStanding.NEAR_MISS, "kelp"),
+        ((0, 0, 0), ColourStanding.KEPT, None),
+        ((255, 255, 255), ColourStanding.KEPT, None),
+        ((200, 40, 90), ColourStanding.UNKNOWN, None),
+    ],
+)
+def test_standing_by_what_a_profile_says(through_srgb, rgb, standing, brand) -> None:
+    found = judged(colour_in(through_srgb, tuple(value / 255 for value in rgb)))
+    assert (found.standing, found.brand) == (standing, brand)
+
+
+def test_a_wider_tolerance_looks_further(through_srgb) -> None:
+    colour = colour_in(through_srgb, (29 / 255, 101 / 255, 84 / 255))
+    assert judged(colour, within={"kelp": 1.0}).standing is ColourStanding.MAPPED

@@ -166,8 +166,9 @@ def test_the_stack_brings_the_space_back() -> None:
 def test_black_without_an_operator_under_a_default_space_is_profiled() -> None:
     resources = "<< /ColorSpace << /DefaultGray [/CalGray << /WhitePoint [0.95 1 1.09] >>] >> >>"
     source = document(b"0 0 50 50 re f", resources)
-    result = proven(source, "gray 100 = gray 90")
-    assert content_of(result.data) == content_of(source)
+    assert "default-space" in codes(recolour(source, swaps("gray 100 = gray 90")))
+    plain = proven(source, "gray 100 = cmyk 0 0 0 90")
+    assert content_of(plain.data) == b"0 0 0 0.9 k\n" + content_of(source)
 
 
 # -- spots ------------------------------------------------------------------------------------

@@ -238,14 +238,19 @@ def _remark(table: SwapTable, colour: Colour) -> Remark | None:
     meant = table.of_paint(plain) if plain is not None else None
     if plain is not None and meant is not None and meant.tint == 100:
         old = table.swaps[meant.swap].old
+        why = "can't be read" if colour.lab is None else "makes another colour of them"
         words = (
-            f"{plain.spoken} has the numbers of {old.spoken}, but prints through a "
-            "profile, so it stays"
+            f"{plain.spoken} has the numbers of {old.spoken}, but goes through a profile that "
+            f"{why}, so it stays"
         )
         return Remark("profiled-colour", words, meant.swap)
-    near = table.near_miss(colour) if colour.paint is not None else None
+    near = table.near_miss(colour)
     if near is None:
         return None
     old = table.swaps[near.swap].old
-    words = f"{colour.spoken} is {near.distance:.3g} off {old.spoken}, which changes"
+    if colour.lab is not None:
+        spoken = f"{plain.spoken} with a profile" if plain is not None else colour.spoken
+        words = f"{spoken} looks almost like {old.spoken}, which changes ({near.distance:.1f} ΔE00)"
+    else:
+        words = f"{colour.spoken} is {near.distance:.3g} off {old.spoken}, which changes"
     return Remark("near-miss", words, near.swap)

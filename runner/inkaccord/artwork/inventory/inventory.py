@@ -125,6 +125,13 @@ class Inventory(Frozen):
     """What kind of program made the file, by what the file says."""
     findings: tuple[Diagnostic, ...] = ()
 
+    def by_numbers(self) -> Inventory:
+        """Return it with colours that have a profile as the plain ones of the same numbers."""
+        colours = (
+            entry.model_copy(update={"colour": entry.colour.by_numbers}) for entry in self.colours
+        )
+        return self.model_copy(update={"colours": tuple(colours)})
+
 
 def _sum(areas: Iterable[float | None]) -> float | None:
     known = list(areas)

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from enum import StrEnum
 
+from inkaccord.artwork.by_look import ByLook, Known
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.lines import is_between
 from inkaccord.artwork.mixing import tint_share
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.colours.profiles import Lab
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, device_numbers
 
-_BLENDED = {ColourKind.CMYK, ColourKind.RGB, ColourKind.GRAY}
+_BLENDED = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}
 
 
 class ColourStanding(StrEnum):
@@ -63,7 +65,12 @@ def nearest(
         How far off still counts as that colour, in percent of full scale; one number, or one
         for each name. The default covers rounding to whole percent and to 8 bits.
     near
-        How far off is a near miss, in percent of full scale.
+        How far off is a near miss, in percent of full scale; by the look, in ΔE00.
+
+    Notes
+    -----
+    A colour with a profile is what that says: RGB, CIELAB and calibrated colours are compared by
+    their look, with two ΔE00 for each percent of ``within``.
     """
     entries = found.colours if isinstance(found, Inventory) else found
     judge = _Judge(brand, within, near)
@@ -104,10 +111,19 @@ class _Judge:
         self._paints = [(name, paint) for name, paints in brand.items() for paint in paints]
         self._within = within
         self._near = near
+        self._by_look = ByLook(
+            [
+                Known(index, paint, self._allowed(name))
+                for index, (name, paint) in enumerate(self._paints)
+                if paint.kind is not PaintKind.SPOT
+            ]
+        )
 
     def of(self, colour: ArtworkColour) -> Nearest:
         if colour.kind is ColourKind.DEVICEN:
             colour = _process_part(colour)
+        if colour.look is not None:
+            return self._seen(colour, colour.look)
         if colour.kind in {ColourKind.GRADIENT, ColourKind.DEVICEN} or colour.paint is None:
             return self._without_paint(colour)
         paint = colour.paint
@@ -139,6 +155,31 @@ class _Judge:
         if colour.is_grey:
             return _grey(colour)
         return self._unknown(colour, best)
+
+    def _seen(self, colour: ArtworkColour, look: Lab) -> Nearest:
+        """Say which brand colour one is that a profile, or CIELAB, gives a look of its own."""
+        found = self._by_look.of(look, colour.numbers)
+        if found is not None:
+            name, tint = self._paints[found.index][0], found.tint
+            if tint == 100:
+                return Nearest(colour=colour, standing=ColourStanding.MAPPED, brand=name)
+            tint = round(tint, 2)
+            return Nearest(
+                colour=colour, standing=ColourStanding.TINT, brand=name, tint_percent=tint
+            )
+        if colour.is_grey:
+            return _grey(colour)
+        near = self._by_look.near(look, self._near)
+        if near is None:
+            return Nearest(colour=colour, standing=ColourStanding.UNKNOWN, advice=_advice(colour))
+        name, other = self._paints[near[0]]
+        return Nearest(
+            colour=colour,
+            standing=ColourStanding.NEAR_MISS,
+            brand=name,
+            advice=f"it looks {near[1]:.1f} ΔE00 off {other}: choose that, or widen 'within' for "
+            f"{name}",
+        )
 
     def own_colours(self, colour: ArtworkColour) -> tuple[ArtworkColour, ...]:
         parts = list(dict.fromkeys(colour.parts or (colour,)))
@@ -237,9 +278,11 @@ def _is_mixture(
 ) -> bool:
     """Whether a colour is a mixture of two others, one of them a brand colour."""
     paints = {
-        one: one.paint
+        one: paint
         for one in (colour, *others)
-        if one.paint is not None and one.kind is colour.kind and one.kind in _BLENDED
+        if (paint := one.paint or one.numbers) is not None
+        and one.kind is colour.kind
+        and paint.kind in _BLENDED
     }
     if colour not in paints:
         return False
@@ -258,8 +301,8 @@ def _advice(colour: ArtworkColour) -> str:
     if colour.numbers is None:
         return "it is no plain colour: convert it to CMYK or a spot in the artwork, or leave it"
     return (
-        "it goes through a profile: export the artwork without profiles, or, where its numbers "
-        "were typed as they stand, give its piece 'profiled: plain'"
+        "its profile makes it none of the order's colours: name it under 'colours' or 'keep', or, "
+        "where its numbers were typed as they stand, give its piece 'profiled: plain'"
     )
 
 

@@ -272,9 +272,8 @@ class _Judge:
                 yield from (near[0], near[-1])
                 group = []
             if solid is not None:
-                paint, swap = self._judged_as.paint(colours[index]), self._table.swaps[solid.swap]
-                values = paint.values if paint is not None else ()
-                group.append((apart(values, swap.old.values), solid.swap, index))
+                off = self._wanted.off(colours[index], solid.swap)
+                group.append((off, solid.swap, index))
 
     # -- two directions ---------------------------------------------------------------------
 
@@ -334,10 +333,9 @@ class _Judge:
         """
         ends: dict[object, tuple[float, Numbers]] = {}
         for colour in dict.fromkeys(colours):
-            solid, paint = self._wanted.solid(colour), self._judged_as.paint(colour)
+            solid = self._wanted.solid(colour)
             if solid is not None:
-                values = paint.values if paint is not None else ()
-                off = apart(values, self._table.swaps[solid.swap].old.values)
+                off = self._wanted.off(colour, solid.swap)
                 ends[solid.swap] = min(ends.get(solid.swap, (off, colour)), (off, colour))
         line = _line(np.array(colours))
         outer = [colours[index] for index in line] if line else []

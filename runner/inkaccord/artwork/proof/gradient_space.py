@@ -8,6 +8,8 @@ import pikepdf
 
 from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError
 from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.pdf.colours.profiles import ColourProfile, calibrated_profile, icc_profile
+from inkaccord.pdf.colours.spaces import Colour
 from inkaccord.pdf.entries import plain, word
 
 WHITES = {
@@ -27,6 +29,7 @@ class GradientSpace:
         self.family = word(parts[0])
         self.kind: PaintKind | None = _KINDS.get(self.family)
         self.profiled = False
+        self.profile: ColourProfile | None = None
         self.names: tuple[str, ...] = ()
         if self.family in ("/Separation", "/DeviceN"):
             several = parts[1] if self.family == "/DeviceN" else parts[1:2]
@@ -36,9 +39,11 @@ class GradientSpace:
         elif self.family == "/ICCBased":
             self.size = int(parts[1]["/N"])
             self.profiled = by_numbers
+            self.profile = icc_profile(parts[1], self.size)
         elif self.family in ("/CalRGB", "/CalGray"):
             self.size = 3 if self.family == "/CalRGB" else 1
             self.profiled = by_numbers
+            self.profile = calibrated_profile(parts[1], self.size)
         elif self.family == "/Lab":
             self.size, self.kind = 3, PaintKind.LAB
         elif self.kind is not None:
@@ -65,7 +70,22 @@ class GradientSpace:
                 return Paint(kind=PaintKind.GRAY, values=(100 * (1 - unit[0]),))
             case PaintKind.SPOT:
                 return Paint.spot(self.names[0], 100 * unit[0])
+            case PaintKind.LAB:
+                lightness, *chroma = numbers
+                inside = (min(max(v, -128.0), 127.0) for v in chroma)
+                values = (min(max(lightness, 0.0), 100.0), *inside)
+                return Paint(kind=PaintKind.LAB, values=values)
         return None
+
+    def colour(self, numbers: Numbers) -> Colour | None:
+        """Return numbers as a colour that the swaps can be asked about, None where it has none."""
+        paint = self.paint(numbers)
+        if paint is not None:
+            return Colour(paint, None, numbers)
+        if self.profile is None:
+            return None
+        device = _PROFILED[self.size].value
+        return Colour(None, self.family, numbers, device, through=self.profile)
 
     def numbers(self, paint: Paint) -> Numbers | None:
         """Return a paint as numbers of this space, None where it is of another kind."""

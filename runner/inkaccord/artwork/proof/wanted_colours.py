@@ -21,8 +21,8 @@ class WantedColours:
     def mapped(self, numbers: Numbers) -> Mapped | None:
         """Return what a colour becomes by itself, None where it stays."""
         if numbers not in self._known:
-            paint = self._from.paint(numbers)
-            mapped = None if paint is None else self._table.of_paint(paint)
+            colour = self._from.colour(numbers)
+            mapped = None if colour is None else self._table.of(colour)
             if mapped is not None and self._same and not self._table.leads([mapped]):
                 mapped = None  # a grey may stay; whether it had to go is judged of the whole
             self._known[numbers] = mapped
@@ -30,11 +30,16 @@ class WantedColours:
 
     def all_grey(self, colours: Sequence[Numbers]) -> bool:
         """Whether colours are blacks, greys and white alone, that are to go and did not."""
-        paints = [self._from.paint(one) for one in colours]
-        mapped = [self._table.of_paint(paint) for paint in paints if paint is not None]
+        found = [self._from.colour(one) for one in colours]
+        mapped = [self._table.of(colour) for colour in found if colour is not None]
         known = [one for one in mapped if one is not None]
         whole = bool(known) and len(known) == len(colours)
         return whole and self._same and not self._table.leads(known)
+
+    def off(self, numbers: Numbers, swap: int) -> float:
+        """Return how far a swapped colour is off the one that its swap names."""
+        colour = self._from.colour(numbers)
+        return self._table.off(colour, swap) if colour is not None else 0.0
 
     def solid(self, numbers: Numbers) -> Mapped | None:
         """Return what a colour becomes that is swapped itself, not as a tint."""
@@ -52,7 +57,8 @@ class WantedColours:
             return numbers if self._stays else None
         if self._white(numbers):
             return WHITES[self._to.kind]
-        paint = self._from.paint(numbers)
+        colour = self._from.colour(numbers)
+        paint = self._table.meant(colour) if colour is not None else None
         beside = self._table.beside_of(paint, self._to.kind) if paint is not None else None
         return self._to.numbers(beside) if beside is not None else None
 
@@ -68,7 +74,9 @@ class WantedColours:
     def _white(self, numbers: Numbers) -> bool:
         if self._from.kind is PaintKind.SPOT:
             return numbers[0] <= 0
-        white = WHITES.get(self._from.kind) if self._from.kind else None
+        colour = self._from.colour(numbers)
+        plain = colour.as_device() if colour is not None else None
+        white = WHITES.get(plain.kind) if plain is not None else None
         return white is not None and apart(numbers, white) < 1e-4
 
     def mixture(self, ends: tuple[Numbers, Numbers], numbers: Numbers) -> Numbers | None:

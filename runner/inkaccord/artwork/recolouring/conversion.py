@@ -9,7 +9,7 @@ from itertools import combinations, pairwise
 
 from inkaccord.artwork.flights import Climb
 from inkaccord.artwork.lines import ON_LINE, line_of, mixture, share_between
-from inkaccord.artwork.mixing import WHITE, component_distance, is_white, mixed
+from inkaccord.artwork.mixing import WHITE, is_white, mixed
 from inkaccord.artwork.recolouring.stops import Vertex, stretches, traced
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
@@ -55,13 +55,13 @@ def joined(
 ) -> Conversion | None:
     """Return colours as what they become, beside each other; None if none changes.
 
-    Blacks and greys alone change nothing beside what stays, nor what goes through a profile.
+    Blacks and greys alone change nothing beside what stays.
     Raises MixedKindsError.
     """
     used = [one for one in mapped if one is not None]
     if not used:
         return None
-    if not table.leads(used) and (space.kind not in DEVICE or None in mapped):
+    if not table.leads(used) and None in mapped:
         return None
     kinds = {one.paint.kind for one in used}
     if len(kinds) > 1:
@@ -91,19 +91,20 @@ def _without_build(missing: Collection[Paint], kind: PaintKind) -> MixedKindsErr
 
 def kept_as(table: SwapTable, space: Space, numbers: Numbers, kind: PaintKind) -> Paint:
     """Return an unswapped colour as a paint of ``kind``: what it has there, or white as white."""
-    paint = space.colour(numbers).as_device()
-    if paint is not None and paint.kind is kind and space.kind in DEVICE:
+    colour = space.colour(numbers)
+    paint, plain = table.meant(colour), colour.as_device()
+    if paint is not None and paint.kind is kind:
         return paint
-    if paint is not None and (
-        is_white(paint) or (paint.kind is PaintKind.SPOT and paint.values[0] == 0)
+    if plain is not None and (
+        is_white(plain) or (plain.kind is PaintKind.SPOT and plain.values[0] == 0)
     ):
         return WHITE[kind]
     beside = table.beside_of(paint, kind) if paint is not None else None
     if beside is not None:
         return beside
-    if paint is not None and paint.kind in WHITE and space.kind in DEVICE:
+    if paint is not None and (paint.kind in WHITE or paint.kind is PaintKind.LAB):
         raise _without_build([paint], kind)
-    raise MixedKindsError(f"{space.colour(numbers)} stays, but {kind} is wanted beside it")
+    raise MixedKindsError(f"{colour} stays, but {kind} is wanted beside it")
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,10 +199,9 @@ def _pairs(
     nearest: dict[int, tuple[float, Numbers]] = {}
     for one in dict.fromkeys(colours):
         colour = space.colour(one)
-        mapped, paint = table.of(colour), colour.as_device()
+        mapped = table.of(colour)
         if mapped is not None and mapped.tint == 100:
-            old = table.swaps[mapped.swap].old
-            off = component_distance(paint, old) if paint is not None else 0.0
+            off = table.off(colour, mapped.swap)
             nearest[mapped.swap] = min(nearest.get(mapped.swap, (off, one)), (off, one))
     known = dict.fromkeys([one for _, one in nearest.values()])
     known.update(dict.fromkeys(line_of(colours) or ()))

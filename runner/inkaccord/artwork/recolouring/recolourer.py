@@ -137,6 +137,10 @@ class Recolourer(Traversal):
         start = self.start(unit.scope)
         for part, pen, fill in ((FILL, start.fill, True), (STROKE, start.stroke, False)):
             if pen.mapped is not None and part in unit.reading.consulted:
+                if unit.scope.defaulted(pen.mapped.paint.kind):
+                    words = f"{pen.colour} should become {pen.mapped.paint}"
+                    self.finding("default-space", words)
+                    continue
                 text += write_paint(pen.mapped.paint, fill=fill) + b"\n"
                 self._swapped[pen.mapped.swap, pen.mapped.tint] += 1
         return text

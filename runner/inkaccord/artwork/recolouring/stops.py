@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from inkaccord.artwork.lines import ON_LINE, apart, mixture, share_between
-from inkaccord.artwork.mixing import component_distance
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.pdf.colours.sections import Curve, Numbers, Section
 from inkaccord.pdf.colours.spaces import DEVICE, Space
@@ -132,10 +131,7 @@ def _recognised(table: SwapTable, space: Space, run: Sequence[Vertex]) -> Iterat
             yield from _nearest(group)
             group, swap = [], now
         if now is not None:
-            paint = space.colour(vertex.colour).as_device()
-            old = table.swaps[now].old
-            off = component_distance(paint, old) if paint is not None else 0.0
-            group.append((off, index))
+            group.append((table.off(space.colour(vertex.colour), now), index))
     yield from _nearest(group)
 
 

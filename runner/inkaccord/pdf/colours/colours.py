@@ -11,7 +11,8 @@ from enum import StrEnum
 
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.models import Frozen
-from inkaccord.pdf.colours.spaces import DEVICE_GRAY, PROCESS_INKS, Space, SpaceKind
+from inkaccord.pdf.colours.profiles import Lab
+from inkaccord.pdf.colours.spaces import DEVICE_GRAY, PROCESS_INKS, Space, SpaceKind, lab_of
 from inkaccord.pdf.entries import BAD_OBJECT
 
 _MUCH_BLACK, _DARK_RGB = 85.0, 40.0
@@ -48,7 +49,8 @@ class ArtworkColour(Frozen):
     ``text`` is what is shown and what tells two colours apart. ``paint`` is there for the plain
     device colours, spots and Lab, which a swap can name. ``inks`` holds the plates and their
     percentages where the file itself fixes them. ``parts`` are the stops of a gradient. ``numbers``
-    is what a colour with a profile would be if its numbers stood alone.
+    is what a colour with a profile would be if its numbers stood alone, ``lab`` what the profile
+    says that it looks like (CIELAB, D50, relative to its white).
     """
 
     kind: ColourKind
@@ -57,6 +59,14 @@ class ArtworkColour(Frozen):
     inks: tuple[tuple[str, float], ...] | None = None
     parts: tuple[ArtworkColour, ...] = ()
     numbers: Paint | None = None
+    lab: Lab | None = None
+
+    @property
+    def look(self) -> Lab | None:
+        """CIELAB of a colour with a profile, or of one that is CIELAB itself."""
+        if self.paint is not None and self.paint.kind is PaintKind.LAB:
+            return lab_of(self.paint)
+        return self.lab
 
     @property
     def spoken(self) -> str:
@@ -65,10 +75,12 @@ class ArtworkColour(Frozen):
 
     @property
     def by_numbers(self) -> ArtworkColour:
-        """The plain colour with the numbers of one with a profile; others are themselves."""
-        if self.numbers is None:
+        """The plain colour with the numbers of one with a profile, in a gradient's stops too."""
+        if self.numbers is not None:
+            return _plain(self.numbers)
+        if not self.parts:
             return self
-        return _plain(self.numbers)
+        return self.model_copy(update={"parts": tuple(part.by_numbers for part in self.parts)})
 
     @property
     def total_ink(self) -> float | None:
@@ -175,17 +187,21 @@ def _describe(space: Space, numbers: tuple[float, ...]) -> ArtworkColour:
         named = " + ".join(f"{name} {amount:g}%" for name, amount in inks if amount > 0)
         return ArtworkColour(kind=ColourKind.DEVICEN, text=named or "no ink", inks=inks)
     if space.kind is SpaceKind.ICC:
-        device = space.colour(numbers).as_device()
+        colour = space.colour(numbers)
+        device = colour.as_device()
         numbers_text = str(device) if device else " ".join(f"{n:g}" for n in percent)
         name = profile_name(space)
         through = f"through “{name}”" if name else "through a profile"
         kind = _ICC_KINDS.get(space.components, ColourKind.UNKNOWN)
-        return ArtworkColour(kind=kind, text=f"{numbers_text} {through}", numbers=device)
+        return ArtworkColour(
+            kind=kind, text=f"{numbers_text} {through}", numbers=device, lab=colour.lab
+        )
     kind = _KINDS.get(space.kind, ColourKind.UNKNOWN)
     return ArtworkColour(
         kind=kind,
         text=f"{space.name} {' '.join(f'{n:g}' for n in percent)}".strip(),
         numbers=space.colour(numbers).as_device(),
+        lab=space.colour(numbers).lab,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.errors import FileError
+from inkaccord.pdf.colours.profiles import ColourProfile, calibrated_profile, icc_profile
 from inkaccord.pdf.colours.spaces import (
     DEFAULT_SPACES,
     DEVICE,
@@ -46,6 +47,7 @@ class SpaceReader:
 
     def __init__(self) -> None:
         self._by_object: dict[tuple[int, int], Space] = {}
+        self._profiles: dict[tuple[int, int], ColourProfile] = {}
         self.unknown: list[str] = []
 
     def read(self, definition: Any, resources: Any = None, depth: int = 0) -> Space:
@@ -114,13 +116,15 @@ class SpaceReader:
             return self._named(family, resources, depth + 1)
         match family:
             case "/ICCBased":
-                return _icc(array)
+                return self._icc(array)
             case "/CalRGB" | "/CalGray":
+                components = 3 if family == "/CalRGB" else 1
                 return Space(
                     SpaceKind.CALIBRATED,
-                    3 if family == "/CalRGB" else 1,
+                    components,
                     "calibrated rgb" if family == "/CalRGB" else "calibrated gray",
                     array,
+                    profile=calibrated_profile(array[1], components),
                     key=f"{family} {objgen(array)} {_digest(array[1])}",
                 )
             case "/Lab":
@@ -179,6 +183,25 @@ class SpaceReader:
                 )
         return self._bad(f"the colour space family {family} is not known")
 
+    def _icc(self, array: Any) -> Space:
+        profile = array[1]
+        components = int(profile["/N"])
+        if components not in FAMILY:
+            raise ValueError(f"/N {components}")
+        given = [float(v) for v in profile.get("/Range", [0, 1] * components)]
+        number = objgen(profile)
+        if number not in self._profiles:
+            self._profiles[number] = icc_profile(profile, components)
+        return Space(
+            SpaceKind.ICC,
+            components,
+            f"profiled {FAMILY[components]}",
+            array,
+            ranges=tuple(zip(given[::2], given[1::2], strict=True)),
+            profile=self._profiles[number],
+            key=f"icc {components} {number}",
+        )
+
     def _spot(self, name: str, array: Any, resources: Any, depth: int) -> Space:
         base = self.read(array[2], resources, depth + 1)
         return Space(
@@ -192,23 +215,6 @@ def index_table(array: Any) -> bytes:
     if isinstance(table, pikepdf.Stream):
         return StreamReader(FileLimits(stream_mib=1)).read(table)
     return bytes(table)
-
-
-def _icc(array: Any) -> Space:
-    profile = array[1]
-    components = int(profile["/N"])
-    if components not in FAMILY:
-        raise ValueError(f"/N {components}")
-    given = [float(v) for v in profile.get("/Range", [0, 1] * components)]
-    ranges = tuple(zip(given[::2], given[1::2], strict=True))
-    return Space(
-        SpaceKind.ICC,
-        components,
-        f"profiled {FAMILY[components]}",
-        array,
-        ranges=ranges,
-        key=f"icc {components} {objgen(profile)}",
-    )
 
 
 def _digest(dictionary: Any) -> str:

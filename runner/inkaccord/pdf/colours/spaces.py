@@ -7,6 +7,8 @@ from enum import StrEnum
 from typing import Any
 
 from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.colour.spaces import lab_to_srgb
+from inkaccord.pdf.colours.profiles import ColourProfile, Lab
 
 
 class SpaceKind(StrEnum):
@@ -53,6 +55,15 @@ class Colour:
     """For a colour that goes through a profile: the family of its numbers (``cmyk``, ``rgb``)."""
     inks: tuple[tuple[str, float], ...] = ()
     """For one mixed of named inks: each with its percent."""
+    through: ColourProfile | None = None
+    """For a colour that goes through a profile: that profile."""
+
+    @property
+    def lab(self) -> Lab | None:
+        """What a colour looks like that is CIELAB itself, or has a profile that says so."""
+        if self.paint is not None:
+            return lab_of(self.paint) if self.paint.kind is PaintKind.LAB else None
+        return self.through.lab(self.numbers) if self.through is not None else None
 
     def __str__(self) -> str:
         if self.paint is not None:
@@ -85,6 +96,8 @@ class Space:
     base: Space | None = None
     colorants: tuple[str, ...] = ()
     ranges: tuple[tuple[float, float], ...] = ()
+    profile: ColourProfile | None = None
+    """What says how the numbers of an ICC-based or calibrated space look."""
     table: bytes = b""
     """The colours of an indexed space."""
     key: str = ""
@@ -119,7 +132,8 @@ class Space:
                 values = tuple(_tidy(_clip(v, *r)) for v, r in zip(numbers, low_high, strict=True))
                 return Colour(Paint(kind=PaintKind.LAB, values=values), None, numbers)
             case SpaceKind.ICC | SpaceKind.CALIBRATED:
-                return Colour(None, self.name, numbers, FAMILY.get(self.components))
+                family = FAMILY.get(self.components)
+                return Colour(None, self.name, numbers, family, through=self.profile)
             case SpaceKind.INDEXED if self.base is not None and self.base.components:
                 size = self.base.components
                 last = len(self.table) // size - 1
@@ -154,6 +168,20 @@ class Space:
                 for sample, (low, high) in zip(samples, self.ranges, strict=True)
             )
         return tuple(sample / 255 for sample in samples)
+
+
+def lab_of(paint: Paint) -> Lab:
+    """Return the numbers of a paint in CIELAB."""
+    lightness, a, b = paint.values
+    return lightness, a, b
+
+
+def in_srgb(lab: Lab) -> Paint | None:
+    """Return the RGB that looks alike in sRGB (IEC 61966-2-1); None where no screen shows it."""
+    rgb, shown = lab_to_srgb(lab)
+    if not bool(shown):
+        return None
+    return _valid(PaintKind.RGB, tuple(round(255 * float(v), 4) for v in rgb))
 
 
 def _clip(value: float, low: float, high: float) -> float:
