@@ -27,9 +27,10 @@ from glass import NM, REPORTED, STRAY, Press, matrix_of, scanner, things
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.glass import BOUND, assumed_lab
+from inkaccord.colour.glass import assumed_lab
 from inkaccord.colour.seeing import Learnt, read_learnt, signs_of, terms
 from inkaccord.colour.spectra import colour_science, spectra_to_lab, spectra_to_xyz
+from inkaccord.colour.uncertainty import BOUND
 from inkaccord.sheets.controls import control_builds
 
 SEED = 20263

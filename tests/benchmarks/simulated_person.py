@@ -27,8 +27,9 @@ SCAN_BIAS = 0.6
 SHARED = 0.8
 ALL_WRONG = 4.0
 """ΔE00 from which a person looks over the whole sheet, and says that none of the swatches is it."""
-LOOKS = 3
-"""A person goes back to one sheet for a colour this often at most."""
+SITTINGS = 3
+"""A person sits down to one sheet for a colour this often at most, for so many looks each time as
+are asked for."""
 FIELDS = ("picked_on", "accept_by_eye", "accept", "tolerance", "prefer", "stock")
 """What an answer sets in the order file."""
 ALIKE = 0.5
@@ -53,7 +54,7 @@ class Person:
 
     def __init__(self, drawn, shelf):
         self.drawn, self.shelf = drawn, shelf
-        self.printed, self._labs, self._read, self._looked = {}, {}, set(), {}
+        self.printed, self._labs, self._read, self._sat = {}, {}, set(), {}
         self._weighed = set()
 
     def print_sheet(self, sheet, visit, *, before=False):
@@ -116,14 +117,14 @@ class Person:
         Return whether these are new looks.
         """
         drawn = self.drawn
-        looks = self._looked.setdefault((sheet_id, colour), 0)
-        if sheet_id not in self.printed or looks >= LOOKS or drawn.things.get(colour) is None:
+        sitting = self._sat.setdefault((sheet_id, colour), 0)
+        if sheet_id not in self.printed or sitting >= SITTINGS or drawn.things.get(colour) is None:
             return False
-        self._looked[sheet_id, colour] += 1
+        self._sat[sheet_id, colour] += 1
         sheet, labs = self.printed[sheet_id], self._labs[sheet_id]
         group = [at for at, it in enumerate(sheet.swatches) if it.colour == colour]
         for turn in range(1, LOOKS_A_SHEET + 1):
-            seen = self.seen(colour, "look", sheet_id, looks, turn)
+            seen = self.seen(colour, "look", sheet_id, sitting, turn)
             apart = delta_e_2000(labs, seen)
             order = sorted(group or range(len(apart)), key=lambda at: apart[at])
             if apart[order[0]] > ALL_WRONG:  # then perhaps another swatch of the sheet
@@ -137,7 +138,7 @@ class Person:
                         swatch=sheet.swatches[order[0]].id,
                         then=sheet.swatches[order[1]].id,
                         sure=drawn.sure if right else 0.0,
-                        picked_on=DATE + datetime.timedelta(3 * visit + looks),
+                        picked_on=DATE + datetime.timedelta(3 * visit + sitting),
                         turn=turn if turn > 1 else None,
                     )
                 ]

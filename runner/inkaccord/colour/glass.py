@@ -20,14 +20,13 @@ from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.seeing import Seeing
 from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
+from inkaccord.colour.uncertainty import BOUND
 
 METAMERISM = 4.5
 """Root mean square ΔE00 between a thing and a print that a scanner sees alike of which nothing is
 known: its bound holds in 95 of 100 with drawn scanners (``tests/benchmarks/seeing.py``)."""
 LIKE_INKS = 1.9
 """The same between two prints of unlike inks."""
-BOUND = np.sqrt(7.814728 / 3.0)
-"""From a root mean square error to its 95 % bound: χ² with three degrees of freedom."""
 _LEAST_NOISE = 0.3
 """ΔE00 that no scanner's swatch is taken to be surer than."""
 
@@ -103,7 +102,7 @@ class Likeness:
     @property
     def bound(self) -> float:
         """The ΔE00 within which the thing lies in 95 of 100 cases."""
-        return float(BOUND * self.error)
+        return BOUND * self.error
 
 
 def press_as_seen(seen: SwatchesSeen) -> PressModel:

@@ -21,6 +21,7 @@ from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.looks import Look, Offered
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.predictor import Predictor
+from inkaccord.colour.uncertainty import BEYOND_ERROR, BOUND
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import OrderError
 
@@ -36,10 +37,6 @@ STEPS_OFF = 0.025
 on what they look like: swatches that nobody has read stand in other places than the model has them
 (0.010 to 0.025 on Debian's three profiles, as they are, on other stock and behind drivers)."""
 
-_BOUND = np.sqrt(7.814728 / 3.0)
-"""From a root mean square error to its 95 % bound: χ² with three degrees of freedom."""
-_CONTRADICTS = np.sqrt(11.344867 / 3.0)
-"""The same at 99 %: a pick farther from the others than this contradicts them."""
 _LEAST = 0.1
 """ΔE00: no opinion is taken to be surer than this."""
 
@@ -133,7 +130,7 @@ def fuse(labs: ArrayLike, errors: ArrayLike) -> Fused:
     if count > 1:
         scatter = float(np.sum(weight * delta_e_2000(colours, lab) ** 2) / (count - 1))
         error *= max(1.0, np.sqrt(scatter))
-    return Fused(lab, float(_BOUND * np.hypot(error, BETWEEN_PEOPLE)), contradicting)
+    return Fused(lab, float(BOUND * np.hypot(error, BETWEEN_PEOPLE)), contradicting)
 
 
 def fuse_picked(labs: ArrayLike, bounds: ArrayLike) -> Fused:
@@ -147,7 +144,7 @@ def fuse_picked(labs: ArrayLike, bounds: ArrayLike) -> Fused:
         (n,) 95 % bound of each, ΔE00, as a :class:`PickedBuild` has it. What all picks share is in
         each of them, and is counted once.
     """
-    errors = np.asarray(bounds, dtype=np.float64) / _BOUND
+    errors = np.asarray(bounds, dtype=np.float64) / BOUND
     return fuse(labs, np.sqrt(np.maximum(errors**2 - BETWEEN_PEOPLE**2, _LEAST**2)))
 
 
@@ -161,7 +158,7 @@ def _contradicting(colours: Array, spread: Array) -> tuple[int, ...]:
             rest = [j for j in left if j != i]
             weight = spread[rest] ** -2.0
             others = np.average(colours[rest], axis=0, weights=weight)
-            reach = _CONTRADICTS * np.hypot(spread[i], weight.sum() ** -0.5)
+            reach = BEYOND_ERROR * np.hypot(spread[i], weight.sum() ** -0.5)
             excess[place] = float(delta_e_2000(colours[i], others)) / reach
         if excess.max() <= 1.0:
             break

@@ -1,10 +1,16 @@
 """From a covariance in CIELAB to what may be said in ΔE00."""
 
 import numpy as np
-from scipy.special import gammaincinv
+from scipy.special import chdtri, gammaincinv
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000_metric
+
+BOUND = float(np.sqrt(chdtri(3, 0.05) / 3.0))
+"""From a root mean square error, alike in every direction, to its 95 % bound: the root of χ² with
+three degrees of freedom over three."""
+BEYOND_ERROR = float(np.sqrt(chdtri(3, 0.01) / 3.0))
+"""The same at 99 %: what lies farther off is no error of that size."""
 
 
 def expected_delta_e(lab: Array, covariance: Array) -> Array:

@@ -11,14 +11,11 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.looks import look_error
 from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.press.model import fit
+from inkaccord.colour.uncertainty import BEYOND_ERROR
 from inkaccord.knowledge.evidence import joined
 from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.sheets.model import Pick, SampleSheet
 from inkaccord.shelf.kept import KeptReadings
-
-_BEYOND = np.sqrt(11.344867 / 3.0)
-"""From the root mean square error of a difference to its 99 % bound: χ² with three degrees of
-freedom."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +54,7 @@ def far_apart(sheet: SampleSheet, looks: Sequence[Pick], look: Predictor) -> Far
     beyond = [
         FarApart(one, other, apart)
         for apart, one, other in found
-        if apart > _BEYOND * np.hypot(look_error(one.sure), look_error(other.sure))
+        if apart > BEYOND_ERROR * np.hypot(look_error(one.sure), look_error(other.sure))
     ]
     return max(beyond, key=lambda it: it.apart, default=None)
 

@@ -11,14 +11,15 @@ from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.spaces import paper_relative_lab
+from inkaccord.colour.uncertainty import BOUND
 
 SURE = 0.99
 """Probability from which a verdict is sure. The errors of a press model have longer tails than the
 normal ones that this is reckoned with, so that 95 % would let too much wrong ink out:
 docs/endings.md."""
 
-BOUND_TO_SIGMA = np.sqrt(7.814728)
-"""A 95 % bound on ΔE00 in standard deviations of one axis: χ² with three degrees of freedom."""
+BOUND_TO_SIGMA = BOUND * np.sqrt(3.0)
+"""A 95 % bound on ΔE00 in standard deviations of one axis."""
 
 
 @dataclass(frozen=True, eq=False)

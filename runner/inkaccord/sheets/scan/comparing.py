@@ -13,7 +13,6 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.glass import (
-    BOUND,
     LIKE_INKS,
     Likeness,
     SwatchesSeen,
@@ -22,6 +21,7 @@ from inkaccord.colour.glass import (
     print_like,
 )
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.uncertainty import BOUND
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.sheets.model import SampleSheet, Swatch
 from inkaccord.sheets.scan.on_glass import LitPage, lit_pages, swatches_seen
@@ -76,7 +76,7 @@ class SheetsCompared:
     @property
     def bound(self) -> float:
         """The ΔE00 by which a distance may be wrong, in 95 of 100 cases."""
-        return float(BOUND * self.error)
+        return BOUND * self.error
 
     @property
     def median(self) -> float | None:
