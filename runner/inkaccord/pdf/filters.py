@@ -4,6 +4,7 @@ qpdf unpacks a stream as a whole, however big it gets; a file made to harm could
 """
 
 import base64
+import contextlib
 import re
 import zlib
 
@@ -52,21 +53,31 @@ def inflate(data: bytes, bound: int) -> bytes:
 
 
 def _inflate_damaged(data: bytes, bound: int) -> bytes:
-    for window, source in ((15, data), (-15, data[2:])):
+    """Return what can be unpacked before the damage, to the last byte, as viewers show it."""
+    for window, start in ((zlib.MAX_WBITS, 0), (-zlib.MAX_WBITS, 2)):
         unpacker = zlib.decompressobj(window)
-        parts: list[bytes] = []
-        total = 0
-        try:
-            for start in range(0, len(source), _CHUNK):
-                parts.append(unpacker.decompress(source[start : start + _CHUNK], bound + 1))
-                total += len(parts[-1])
-                if total > bound:
-                    raise TooBigError
-        except zlib.error:
-            pass  # what came before it stands in parts
-        if any(parts):
-            return b"".join(parts)
+        unpacked = bytearray()
+        for at in range(start, len(data), _CHUNK):
+            before, piece = unpacker.copy(), data[at : at + _CHUNK]
+            try:
+                unpacked += unpacker.decompress(piece)
+            except zlib.error:  # and that call gave nothing of what it had
+                unpacked += _up_to_damage(before, piece)
+                break
+            if len(unpacked) > bound:
+                raise TooBigError
+        if unpacked:
+            return bytes(unpacked)
     return b""
+
+
+def _up_to_damage(unpacker: "zlib._Decompress", piece: bytes) -> bytes:
+    unpacked = bytearray()
+    with contextlib.suppress(zlib.error):
+        while piece and not unpacker.eof:
+            unpacked += unpacker.decompress(piece[:1], 1)
+            piece = unpacker.unconsumed_tail + piece[1:]
+    return bytes(unpacked)
 
 
 def run_length(data: bytes, bound: int) -> bytes:

@@ -13,8 +13,11 @@ from inkaccord.errors import FileError
 from inkaccord.files import check_is_file
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.rescue import Rescued, without_locked_attachments, written_anew
 
 _PAGE_TREE_DEPTH = 128
+_SAID = "rescued"
+"""Where an open file that stands in the place of another keeps what is said of that."""
 
 
 @contextlib.contextmanager
@@ -52,11 +55,31 @@ def open_artwork(
     limits = limits or FileLimits()
     label = name or (str(source) if isinstance(source, Path) else None)
     place = Place(file=label)
+    pdf, said = _opened(source, place)
+    with pdf, refusing_damage(label):
+        if said is not None:
+            setattr(pdf, _SAID, said)
+        if changing:
+            _check_rights(pdf, place)
+        _check_pages(pdf, limits, place)
+        yield pdf
+
+
+def _opened(source: Path | bytes, place: Place) -> tuple[pikepdf.Pdf, Rescued | None]:
+    """Open a file as it stands, or as it can be rescued."""
     try:
         if isinstance(source, Path):
             check_is_file(source)
-        # Not read here: qpdf reads a large file piece by piece from its path.
-        pdf = pikepdf.open(source if isinstance(source, Path) else io.BytesIO(source))
+        try:
+            # Not read here: qpdf reads a large file piece by piece from its path.
+            return pikepdf.open(source if isinstance(source, Path) else io.BytesIO(source)), None
+        except pikepdf.PasswordError as problem:
+            rescued = without_locked_attachments(_bytes_of(source))
+            refusal: FileError = _locked(place)
+            cause: Exception = problem
+        except (pikepdf.PdfError, NotImplementedError, RuntimeError, ValueError) as problem:
+            rescued = written_anew(_bytes_of(source))
+            refusal, cause = _no_pdf(source, problem, place), problem
     except OSError as problem:
         raise FileError.of(
             "cannot-read",
@@ -64,25 +87,39 @@ def open_artwork(
             place=place,
             hint="check that it exists and that you may read it",
         ) from problem
-    except pikepdf.PasswordError as problem:
-        raise FileError.of(
+    if rescued is None:
+        raise refusal from cause
+    return pikepdf.open(io.BytesIO(rescued.data)), rescued
+
+
+def _bytes_of(source: Path | bytes) -> bytes:
+    return source.read_bytes() if isinstance(source, Path) else bytes(source)
+
+
+def _locked(place: Place) -> FileError:
+    return FileError.of(
+        "needs-password",
+        "the file is encrypted and opens only with a password",
+        place=place,
+        in_program="save a copy without a password",
+    )
+
+
+def _no_pdf(source: Path | bytes, problem: Exception, place: Place) -> FileError:
+    words = _without_source(_words(problem), str(source))
+    if "encryption" in words or "security handler" in words:
+        return FileError.of(
             "needs-password",
-            "the file is encrypted and opens only with a password",
+            "the file is encrypted for certain readers only, and can't be opened here",
             place=place,
-            in_program="save a copy without a password",
-        ) from problem
-    except (pikepdf.PdfError, NotImplementedError, RuntimeError, ValueError) as problem:
-        raise FileError.of(
-            "not-a-pdf",
-            f"the file cannot be read as a PDF: {_without_source(_words(problem), str(source))}",
-            place=place,
-            in_program="export the artwork again as PDF",
-        ) from problem
-    with pdf, refusing_damage(label):
-        if changing:
-            _check_rights(pdf, place)
-        _check_pages(pdf, limits, place)
-        yield pdf
+            in_program="save a copy that is not encrypted",
+        )
+    return FileError.of(
+        "not-a-pdf",
+        f"the file cannot be read as a PDF: {words}",
+        place=place,
+        in_program="export the artwork again as PDF",
+    )
 
 
 @contextlib.contextmanager
@@ -106,7 +143,8 @@ def refusing_damage(name: str | None = None) -> Iterator[None]:
 def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnostic]:
     """Return what was odd about the file, though it could be opened."""
     place = Place(file=name)
-    found = []
+    rescued: Rescued | None = getattr(pdf, _SAID, None)
+    found = [rescued.finding(name)] if rescued is not None else []
     warnings = list(
         dict.fromkeys(_without_source(_words(text), pdf.filename) for text in pdf.get_warnings())
     )

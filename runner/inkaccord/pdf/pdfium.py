@@ -1,6 +1,7 @@
-"""Drawing pages with PDFium. A worker loads this alone: see :mod:`inkaccord.apart`."""
+"""PDFium: drawing pages, and writing files anew. A worker loads this module alone."""
 
 import contextlib
+import io
 import logging
 import math
 from collections.abc import Iterator, Sequence
@@ -97,3 +98,23 @@ def _cut_to_trim(page: Any) -> None:
     page.set_cropbox(
         max(left, trim[0]), max(bottom, trim[1]), min(right, trim[2]), min(top, trim[3])
     )
+
+
+def rewrite(data: bytes) -> Iterator[dict[str, Any]]:
+    """Write a file anew from what PDFium can read of it.
+
+    Yields
+    ------
+    ``data``, the new file. What PDFium can't read yields nothing.
+    """
+    import pypdfium2 as pdfium  # noqa: PLC0415 - as above
+
+    written = io.BytesIO()
+    with contextlib.suppress(pdfium.PdfiumError):
+        with contextlib.closing(pdfium.PdfDocument(bytes(data))) as document:
+            for page in document:
+                page.close()
+            if not len(document):
+                return
+            document.save(written)
+        yield {"data": written.getvalue()}

@@ -332,3 +332,28 @@ def test_a_glyph_that_sets_a_colour_in_its_caller_s_space_is_reported() -> None:
 
     source = document(b"BT /T 9 Tf (a) Tj ET", setup=setup)
     assert "glyph-state" in codes(recolour(source, swaps(SWAP)))
+
+
+@pytest.mark.parametrize(
+    ("category", "thing"),
+    [
+        ("/Pattern", "<< /PatternType 1 >>"),
+        ("/XObject", "<< /Subtype /Form >>"),
+        ("/XObject", "<< /Subtype /Image /ColorSpace /DeviceCMYK /Width 1 /Height 1 >>"),
+        ("/Shading", "<< /ShadingType 4 /ColorSpace /DeviceCMYK >>"),
+        (
+            "/Shading",
+            "<< /ShadingType 2 /ColorSpace /DeviceCMYK /Coords [0 0 1 1] /Function << "
+            "/FunctionType 4 /Domain [0 1] /Range [0 1 0 1 0 1 0 1] >> >>",
+        ),
+    ],
+)  # fmt: skip
+def test_a_dictionary_that_should_be_a_stream_and_that_nothing_draws(
+    category: str, thing: str
+) -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, category, "/Odd", pdf.make_indirect(parsed(thing)))
+
+    result = proven(document(OLD_K + b" 0 0 50 50 re f", setup=setup), f"{OLD} = {NEW}")
+    assert content_of(result.data).startswith(NEW_K)
+    assert not result.errors

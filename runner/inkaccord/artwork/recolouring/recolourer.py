@@ -262,6 +262,8 @@ class Recolourer(Traversal):
             for scope in waiting:
                 done.add(id(scope))
                 for _, form in _items(scope, "/XObject"):
+                    if not isinstance(form, pikepdf.Stream):
+                        continue  # and can't be drawn
                     if entry(form, "/Subtype") == "/Form" and objgen(form) not in self._variants:
                         self.enter(form, Where.FORM, self.start(scope), scope)
 

@@ -105,6 +105,8 @@ def _read(definition: Any, streams: StreamReader, depth: int) -> Function:
     if not isinstance(definition, (pikepdf.Dictionary, pikepdf.Stream)):
         raise BadFunctionError("no function")
     kind = int(definition["/FunctionType"])
+    if kind in (0, 4) and not isinstance(definition, pikepdf.Stream):
+        raise BadFunctionError("a function without its data")
     domain = _pairs(definition["/Domain"])
     match kind:
         case 0:

@@ -99,6 +99,8 @@ def _read(definition: Any, resources: Any, spaces: SpaceReader, streams: StreamR
         if "/Domain" in definition:
             span = (float(definition["/Domain"][0]), float(definition["/Domain"][1]))
     elif kind in (4, 5, 6, 7):
+        if not isinstance(definition, pikepdf.Stream):
+            raise BadFunctionError("a mesh without its data")
         components = 1 if function is not None else space.components
         mesh = read_mesh(definition, kind, components, streams.read(definition))
     elif kind != 1:
