@@ -43,10 +43,10 @@ def test_help_and_version_load_nothing_heavy(words):
     }
 
 
-def test_check_loads_no_colour_science():
+def test_check_loads_no_shelf_and_no_colour_science():
     modules = loaded_by("check", str(ROOT / "jobs_example" / "members_evening"))
     assert "pikepdf" in modules
-    assert not modules & {"colour", "scipy", "sqlalchemy"}
+    assert not modules & {"colour", "sqlalchemy"}
 
 
 @pytest.mark.parametrize("name", ["members_evening", "first_order"])

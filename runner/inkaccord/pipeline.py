@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 
 from inkaccord import __version__
+from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode, FileError
@@ -119,6 +120,9 @@ def run_order(
     ]
     files = [*sample_files(order, plan, plugins, progress), *imposed.files]
     carried = {artwork.piece: artwork.brand_colours for artwork in collected.artworks}
+    unknown = collected.inks_unknown | {
+        name for name, said in checked.items() if INKS_NOT_KNOWN & {it.code for it in said}
+    }
     proofs = {copy.piece: copy.proof.lines for copy in recoloured.pieces}
     run = Run(
         inkaccord=__version__,
@@ -136,12 +140,13 @@ def run_order(
                 sides=ahead.pages.get(name),
                 colours=carried.get(name, ()),
                 proof=proofs.get(name, ()),
+                inks_known=name not in unknown,
             )
             for name, job in order.jobs.items()
         ),
         artworks=collected.artworks,
         translations=translations.known,
-        agreement=agreement.distances,
+        agreement=tuple(it for it in agreement.distances if unknown.isdisjoint(it.between)),
         accepted=(*agreement.accepted, *_still_accepted(bench, failed)),
         trades=translations.trades,
         steadiness=translations.steadiness,

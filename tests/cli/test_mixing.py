@@ -50,9 +50,22 @@ def home(tmp_path_factory):
     (home / "order.yaml").write_text(ORDER, "utf-8")
     draw(home / "tag.pdf", KELP)
     draw(home / "map.pdf", KELP + SKY)
-    assert inkaccord("run", home)[0] == ExitCode.WAITING
-    record_all(home)
     return home
+
+
+def test_check_and_the_first_run_foresee_it_before_a_sheet_is_printed(home):
+    code, _, checked = inkaccord("check", home)
+    assert code == ExitCode.FILES
+    assert "its inks can't be known" in " ".join(checked.split())
+    assert "do without opacity" in " ".join(checked.split())
+    assert inkaccord("run", home)[0] == ExitCode.DISAGREE
+    tag, map_ = run_of(home)["pieces"]
+    assert (tag["status"], map_["status"]) == ("waiting", "failed")
+    assert (tag["inks_known"], map_["inks_known"]) == (True, False)
+    (said,) = [it for it in run_of(home)["findings"] if it["code"] == "mixed-in-rgb"]
+    assert said["place"]["field"] == "pieces.map.artwork"
+    assert said["place"]["page"] == 1
+    record_all(home)
 
 
 def test_a_piece_prints_its_build_or_is_held_and_every_paper_says_so(home, tmp_path):
@@ -68,6 +81,8 @@ def test_a_piece_prints_its_build_or_is_held_and_every_paper_says_so(home, tmp_p
     assert "mixing-mended" in {it["code"] for it in run["findings"]}
     told = words_of((home / "out" / "agreement.pdf").read_bytes())
     assert "map: failed, what it prints in can't be known" in told
+    assert "Not known in which inks map prints" in told
+    assert {it["piece"] for it in run["agreement"]} == {"tag"}
 
 
 def test_a_person_may_let_it_be_and_the_papers_say_that(home):
@@ -76,7 +91,14 @@ def test_a_person_may_let_it_be_and_the_papers_say_that(home):
     assert code == ExitCode.DONE, said
     assert [it["status"] for it in run_of(home)["pieces"]] == ["ready", "ready"]
     agreement = words_of((home / "out" / "agreement.pdf").read_bytes())
-    assert "Not known in what map prints" in agreement
+    assert agreement.count("Not known in which inks map prints") == 2
+    run = run_of(home)
+    assert {it["piece"] for it in run["agreement"]} == {"tag"}
+    page = (home / "out" / "report.html").read_text("utf-8")
+    assert "Not known in which inks map prints" in page
+    assert "or its inks are not known" in page
     assert "the sky may print as it likes" in agreement
     (sheet,) = (home / "out" / "studio").glob("*order*.pdf")
-    assert "the sky may print as it likes" in words_of(sheet.read_bytes())
+    words = words_of(sheet.read_bytes())
+    assert "the sky may print as it likes" in words
+    assert "Not known in which inks map prints" in words

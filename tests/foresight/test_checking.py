@@ -6,23 +6,29 @@ from pathlib import Path
 import pikepdf
 import pytest
 
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
 from inkaccord.foresight.ahead import check_whole
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.starter.order import write_starter
+from inkaccord.workbench import Workbench
+
+
+def whole(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
+    return check_whole(loaded, Workbench(loaded))
 
 
 def test_protected_artwork_is_refused_before_anything_is_done(tmp_path: Path) -> None:
     folder = tmp_path / "order"
     write_starter(folder, datetime.date(2026, 11, 25))
     order = load_order(folder / "order.yaml", {})
-    assert check_whole(order) == ()
+    assert whole(order) == ()
     card = folder / "artwork" / "card.pdf"
     with pikepdf.open(card, allow_overwriting_input=True) as pdf:
         rights = pikepdf.Permissions(modify_other=False)
         pdf.save(card, encryption=pikepdf.Encryption(owner="owner", user="", allow=rights))
     with pytest.raises(InkaccordError) as caught:
-        check_whole(order)
+        whole(order)
     finding = caught.value.findings[0]
     assert finding.code == "changes-forbidden"
     assert "artwork/card.pdf" in finding.message
@@ -40,9 +46,9 @@ def test_a_size_of_sample_sheets_that_fits_no_sheet_is_named_with_its_place(tmp_
         path.write_text(text.replace(device, f"{device}\n{margin}sample_size: {size}", 1), "utf-8")
         return load_order(path, {})
 
-    assert check_whole(order_with("a6")) == ()
+    assert whole(order_with("a6")) == ()
     with pytest.raises(InkaccordError) as caught:
-        check_whole(order_with("b1"))
+        whole(order_with("b1"))
     (finding,) = caught.value.findings
     assert finding.code == "sample-size"
     assert "sample_size" in str(finding.place)

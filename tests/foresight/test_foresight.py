@@ -13,6 +13,7 @@ from inkaccord.foresight.ahead import check_whole, look_ahead
 from inkaccord.foresight.checking import UNUSABLE
 from inkaccord.order.loading import load_order
 from inkaccord.testing import draw_artwork
+from inkaccord.workbench import Workbench
 
 SIZES = {"card": "5in x 7in", "envelope": "7.25in x 5.25in"}
 Check = Callable[..., list[Diagnostic]]
@@ -61,7 +62,7 @@ def check(tmp_path: Path) -> Check:
         path.write_text(yaml.safe_dump(data, sort_keys=False), "utf-8")
         try:
             loaded = load_order(path, {})
-            return [*loaded.findings, *check_whole(loaded)]
+            return [*loaded.findings, *check_whole(loaded, Workbench(loaded))]
         except InkaccordError as problem:
             return list(problem.findings)
 
@@ -155,7 +156,7 @@ def test_a_spot_that_the_artwork_spells_otherwise(check: Check, tmp_path: Path) 
 
     with_spot("Cherry")
     loaded = load_order(tmp_path / "order.yaml", {})
-    finding = only(list(check_whole(loaded)), "colours.leaf.in_artwork[1]")
+    finding = only(list(check_whole(loaded, Workbench(loaded))), "colours.leaf.in_artwork[1]")
     assert finding.severity is Severity.WARNING
     assert finding.hint == "did you mean 'spot Cherry', as card.pdf spells it?"
 

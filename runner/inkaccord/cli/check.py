@@ -23,8 +23,8 @@ from inkaccord.errors import InkaccordError
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from inkaccord.order.loading import LoadedOrder
     from inkaccord.order.model import Order
+    from inkaccord.workbench import Workbench
 
 
 @click.command("check")
@@ -42,20 +42,25 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
 
     ORDER is the YAML file, or a folder that holds order.yaml. Nothing is written, save the
     artwork letters where --letters asks for them. The artwork must be there, open, and be as
-    large as its piece; pieces must fit their sheets. No readings are needed. A run fails the
-    pieces that are named here, and makes the others.
+    large as its piece; its colours are looked through as in a run, and whether it can be known in
+    which inks its pages print; pieces must fit their sheets. No readings are needed. A run fails
+    the pieces that are named here, and makes the others.
     """
     from inkaccord.foresight.ahead import check_whole
+    from inkaccord.recall.memory import Memory
     from inkaccord.words import counted, quoted
+    from inkaccord.workbench import Workbench
 
     loaded = settings.load(order)
+    bench = Workbench(loaded, recall=Memory(None))
     try:
-        checked = check_whole(loaded)
+        with settings.working("looking through the artwork"):
+            checked = check_whole(loaded, bench)
     except InkaccordError as problem:
         if letters is not None:  # wanted most of all where something is wrong
-            _say_written(settings, _write_letters(settings, loaded, problem.findings, letters))
+            _say_written(settings, _write_letters(settings, bench, problem.findings, letters))
         raise
-    written = () if letters is None else _write_letters(settings, loaded, checked, letters)
+    written = () if letters is None else _write_letters(settings, bench, checked, letters)
     findings = (*settings.outside.findings, *loaded.findings, *checked)
     taken = loaded.order
     if as_json:
@@ -83,15 +88,14 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
 
 
 def _write_letters(
-    settings: Settings, loaded: "LoadedOrder", findings: Sequence[Diagnostic], folder: Path
+    settings: Settings, bench: "Workbench", findings: Sequence[Diagnostic], folder: Path
 ) -> tuple[Path, ...]:
     """Write the letter of every piece; return where they are."""
     from inkaccord.files import inside, write_if_changed
     from inkaccord.report.artwork_letter import artwork_letters
-    from inkaccord.workbench import Workbench
 
     with settings.working("writing artwork letters"):
-        files = artwork_letters(loaded.order, loaded.order.pieces, Workbench(loaded), findings)
+        files = artwork_letters(bench.order, bench.order.pieces, bench, findings)
     paths = tuple(inside(folder, file.path.rpartition("/")[2]) for file in files)
     for path, file in zip(paths, files, strict=True):
         write_if_changed(path, file.data)

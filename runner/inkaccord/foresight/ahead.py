@@ -1,18 +1,15 @@
 """What can be foreseen of an order before anything is printed or read."""
 
-from collections.abc import Container, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
-from inkaccord.artwork.content.walk import walk
 from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.foresight.checking import (
-    UNUSABLE,
     Fault,
-    about_artwork,
     check_artwork,
     check_samples,
 )
-from inkaccord.foresight.spelling import misspelt_spots
+from inkaccord.foresight.taking_stock import take_stock
 from inkaccord.layout.packing import misfit
 from inkaccord.models import Frozen
 from inkaccord.order.enclosing import (
@@ -22,12 +19,13 @@ from inkaccord.order.enclosing import (
     suite_sizes,
 )
 from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.model import Order
 from inkaccord.order.source import Path_
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers
 from inkaccord.pdf.boxes import TRIM_TOLERANCE_PT
-from inkaccord.pdf.opening import open_artwork
 from inkaccord.prepress.laying import item_of, layout_rules, sheets_of
+from inkaccord.run.bench import Bench
 from inkaccord.sizes import Size, named_sizes
 from inkaccord.units import inch, inches, mm, write_length
 
@@ -72,8 +70,8 @@ def look_ahead(loaded: LoadedOrder) -> Foreseen:
     return Foreseen(findings=_said(faults), failed=failed, pages=pages)
 
 
-def check_whole(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
-    """Look ahead, and into the artworks; return what lets the order go on.
+def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
+    """Look ahead, and into the artworks as a run does; return what lets the order go on.
 
     Raises
     ------
@@ -81,7 +79,7 @@ def check_whole(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
         With everything that was found, when any of it is an error, of one piece or of the order.
     """
     pages, faults = _look(loaded)
-    faults += _contents(loaded, pages)
+    faults += _contents(loaded.order.only(pages), bench)
     if any(_is_error(it) for it in faults):
         raise _refusal(faults)
     return _said(faults)
@@ -199,31 +197,18 @@ def _area(size: Size) -> float:
     return size.width_pt * size.height_pt
 
 
-def _contents(loaded: LoadedOrder, usable: Container[str]) -> Iterator[Fault]:
-    """Find artworks whose pages can't be read, and spots that they spell otherwise."""
-    order = loaded.order
-    held: dict[str, str] = {}
-    read: set[str] = set()
-    for name, piece in order.pieces.items():
-        if name not in usable or piece.artwork in read:
-            continue
-        try:
-            spots = _spot_names(loaded, piece.artwork)
-        except InkaccordError as problem:
-            for finding in about_artwork(problem, loaded.source.place(("pieces", name, "artwork"))):
-                yield Fault(finding, (name,), UNUSABLE, in_file=True)
-            continue
-        read.add(piece.artwork)
-        for spot in spots:
-            held.setdefault(spot, piece.artwork)
-    for slip in misspelt_spots(order, held):
-        yield Fault(slip.finding(loaded.source.place(slip.field)))
-
-
-def _spot_names(loaded: LoadedOrder, path: str) -> list[str]:
-    with open_artwork(loaded.folder / path, name=path) as pdf:
-        paints = {use.colour.paint for use in walk(pdf)}
-    return sorted(it.name for it in paints if it is not None and it.name is not None)
+def _contents(usable: Order, bench: Bench) -> Iterator[Fault]:
+    """Tell what stands in the artworks that can be opened."""
+    if not usable.pieces:
+        return
+    collected = take_stock(usable, bench)
+    for finding in collected.findings:
+        about = [
+            name for name in collected.failed if finding.place.field == f"pieces.{name}.artwork"
+        ]
+        yield Fault(
+            finding, tuple(about), "".join(map(collected.failed.__getitem__, about)), in_file=True
+        )
 
 
 def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:

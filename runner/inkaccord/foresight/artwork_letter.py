@@ -109,7 +109,7 @@ def artwork_letter(
     job, alone = order.jobs[piece], order.only([piece])
     collected = take_stock(alone, bench)
     said = [it for it in (*findings, *collected.findings) if _is_about(it, piece)]
-    if piece in collected.failed:
+    if not collected.artworks:
         given = [it for it in findings if _is_about(it, piece)]
         return ArtworkLetter(job=job, faults=_faults(job, given or said))
     found = looked_through(bench, bench.artwork(piece), job.piece.artwork)

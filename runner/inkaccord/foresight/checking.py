@@ -49,6 +49,12 @@ def about_artwork(problem: InkaccordError, place: Place) -> Iterator[Diagnostic]
         yield finding.model_copy(update={"place": place, "message": message})
 
 
+def at_artwork(finding: Diagnostic, place: Place) -> Diagnostic:
+    """Return a finding about a page at the place where the order names the artwork."""
+    page = {"page": finding.place.page, "box_mm": finding.place.box_mm}
+    return finding.model_copy(update={"place": place.model_copy(update=page)})
+
+
 def check_artwork(loaded: LoadedOrder, name: str) -> tuple[list[Fault], int | None]:
     """Check a piece's artwork; return its faults, and its pages as far as it can be used."""
     try:

@@ -10,7 +10,7 @@ from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, Severity, warning
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
-from inkaccord.foresight.checking import UNUSABLE, about_artwork
+from inkaccord.foresight.checking import UNUSABLE, about_artwork, at_artwork
 from inkaccord.foresight.converted import CODE, is_converted, said_of_conversion
 from inkaccord.foresight.remarks import remarks
 from inkaccord.foresight.spelling import Misspelt, misspelt_spots
@@ -19,7 +19,7 @@ from inkaccord.order.pieces import Profiled
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.run.bench import Bench
-from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
+from inkaccord.run.collected import INKS_UNKNOWN, Collected, FoundAs, FoundColour, PieceArtwork
 
 AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
@@ -34,6 +34,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
     artworks: list[PieceArtwork] = []
     findings: list[Diagnostic] = []
     failed: dict[str, str] = {}
+    unknown: set[str] = set()
     for name, piece in order.pieces.items():
         bench.progress(f"looking through {piece.artwork}")
         try:
@@ -52,6 +53,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
                 photographs=len(found.pictures),
                 colours=tuple(colour for _, colour in identify(order, name, found)),
                 program=found.program,
+                groups=found.groups,
             )
         )
         findings += found.findings
@@ -64,9 +66,33 @@ def take_stock(order: Order, bench: Bench) -> Collected:
             failed[artwork.piece] = "its program converted all colours when it exported"
             continue
         findings += remarks(order, _but(artwork, slips), place)
+        held = _held(order, artwork, bench)
+        if held:
+            unknown.add(artwork.piece)
+        if wrong := [it for it in held if it.code not in order.pieces[artwork.piece].waive]:
+            findings += [at_artwork(it, place) for it in wrong]
+            failed[artwork.piece] = INKS_UNKNOWN
     if len(artworks) == len(bench.order.pieces):  # else nobody knows what the others hold
         findings += _unused(order, artworks, slips, bench)
-    return Collected(artworks=tuple(artworks), failed=failed, findings=tuple(findings))
+    return Collected(
+        artworks=tuple(artworks),
+        failed=failed,
+        inks_unknown=frozenset(unknown),
+        findings=tuple(findings),
+    )
+
+
+def _held(order: Order, artwork: PieceArtwork, bench: Bench) -> list[Diagnostic]:
+    """Return why it can't be known in what a piece prints; the copy says what can't be made."""
+    if not artwork.mixes_elsewhere(order.jobs[artwork.piece].device.drive):
+        return []
+    from inkaccord.prepress.foretelling import told_of_groups  # noqa: PLC0415 - slow to load
+
+    try:
+        said = told_of_groups(order, artwork, bench)
+    except InkaccordError:
+        return []
+    return [it for it in said if it.severity is Severity.ERROR]
 
 
 def looked_through(bench: Bench, data: bytes, path: str) -> Inventory:

@@ -31,6 +31,12 @@ def mixed_in(holder: Any) -> tuple[SpaceKind, str]:
     return space.kind, FAMILY.get(space.components, "")
 
 
+def groups_of(pdf: pikepdf.Pdf) -> tuple[SpaceKind, ...]:
+    """Return the kinds of space that groups anywhere on a file's pages name."""
+    found = {mixed_in(holder)[0] for page in pdf.pages for holder in group_holders(page)}
+    return tuple(sorted(found))
+
+
 def drawn_from(page: pikepdf.Page) -> Iterator[Any]:
     """Yield every dictionary and stream that is drawn from a page or says how it is drawn.
 

@@ -36,6 +36,7 @@ def agree(
             (name, translation)
             for name, job in order.jobs.items()
             if colour in collected.of(name).brand_colours
+            and name not in collected.inks_unknown
             and (translation := translations.of(colour, job.pair)) is not None
         ]
         if carrying:

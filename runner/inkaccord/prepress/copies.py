@@ -30,7 +30,7 @@ from inkaccord.prepress.beside import builds_beside, said_of
 from inkaccord.prepress.finishing import without_layers_and_type
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
 from inkaccord.run.bench import Bench
-from inkaccord.run.collected import Collected, FoundAs, PieceArtwork
+from inkaccord.run.collected import INKS_UNKNOWN, Collected, FoundAs, PieceArtwork
 from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
 
 _BLACK_AND_PAPER = {
@@ -83,8 +83,7 @@ def make_copies(
             continue
         if wrong := _errors(copy, job.piece.waive):
             failed[name] = (
-                "what it prints in can't be known: its artwork asks for another kind of colour "
-                "than the device prints"
+                INKS_UNKNOWN
                 if wrong <= INKS_NOT_KNOWN
                 else "a colour of the artwork could not be recoloured"
             )

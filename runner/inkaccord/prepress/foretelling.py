@@ -6,6 +6,7 @@ from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import mend_groups
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight
+from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import Swap
 from inkaccord.colour.builds import Build, Drive
@@ -31,21 +32,52 @@ def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnos
     ink it takes is left to that. Raises InkaccordError when no copy can be made.
     """
     job = order.jobs[artwork.piece]
-    known = [_stand_in(order, colour, job) for colour in artwork.brand_colours]
-    swaps = all_swaps_for(order, bench, artwork, known)
     rules = rules_for(job).model_copy(update={"max_total_ink": None})
     if order.photographs is Photographs.TRANSLATE:
         rules = rules.model_copy(update={"colour_kinds": None})
-    return bench.recall(
+    said = bench.recall(
         said_of_copy,
         bench.artwork(artwork.piece),
-        swaps,
+        _stand_in_swaps(order, artwork, bench),
         options_for(job.vendor, order.profiled_of(job.name)),
         rules,
         job.vendor,
-        job.device.drive,
         job.name,
     )
+    return (*said, *told_of_groups(order, artwork, bench))
+
+
+def told_of_groups(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnostic, ...]:
+    """Return what will be said of pages that mix their colours in another kind than the device's.
+
+    Nothing where that rests on pictures, which are translated first. Raises InkaccordError when no
+    copy can be made.
+    """
+    job = order.jobs[artwork.piece]
+    if not artwork.mixes_elsewhere(job.device.drive):
+        return ()
+    if order.photographs is Photographs.TRANSLATE and artwork.photographs:
+        return ()
+    return bench.recall(
+        said_of_groups,
+        bench.artwork(artwork.piece),
+        _stand_in_swaps(order, artwork, bench),
+        options_for(job.vendor, order.profiled_of(job.name)),
+        job.device.drive,
+        artwork.program,
+    )
+
+
+def said_of_groups(
+    artwork: bytes,
+    swaps: Iterable[Swap],
+    options: RecolourOptions,
+    drive: Drive,
+    program: ProgramKind,
+) -> tuple[Diagnostic, ...]:
+    """Return what is said of the groups of a copy that is made with these swaps."""
+    _, said = mend_groups(recolour(artwork, tuple(swaps), options=options).data, drive)
+    return tuple(advised(said, program))
 
 
 def said_of_copy(
@@ -54,16 +86,20 @@ def said_of_copy(
     options: RecolourOptions,
     rules: ArtworkRules,
     vendor: Vendor,
-    drive: Drive,
     name: str,
 ) -> tuple[Diagnostic, ...]:
     """Return what is said of a copy that is made with these swaps, each once."""
     copy = recolour(artwork, tuple(swaps), options=options)
-    grouped, groups = mend_groups(copy.data, drive)
-    data, said = without_layers_and_type(vendor, grouped or copy.data, name)
+    data, said = without_layers_and_type(vendor, copy.data, name)
     checked = preflight(data, rules, name=name)
-    made = advised([*said_of_recolouring(copy), *groups, *said], copy.program)
+    made = advised([*said_of_recolouring(copy), *said], copy.program)
     return tuple(dict.fromkeys([*made, *checked]))
+
+
+def _stand_in_swaps(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Swap, ...]:
+    job = order.jobs[artwork.piece]
+    known = [_stand_in(order, colour, job) for colour in artwork.brand_colours]
+    return all_swaps_for(order, bench, artwork, known)
 
 
 def _stand_in(order: Order, colour: str, job: Job) -> Translation:

@@ -35,12 +35,13 @@ class Memory:
     Parameters
     ----------
     path
-        The file. It is read when it is first needed, and written by :meth:`save`.
+        The file. It is read when it is first needed, and written by :meth:`save`. None for what
+        is remembered as long as the program runs.
     besides
         What results depend on besides the program and its libraries, such as other programs.
     """
 
-    def __init__(self, path: Path, besides: str = "") -> None:
+    def __init__(self, path: Path | None, besides: str = "") -> None:
         self._path = path
         self._besides = besides
         self._known: dict[str, Any] = {}
@@ -83,10 +84,10 @@ class Memory:
         Where that can't be done nothing is lost but time.
         """
         self.close()
-        if not self._known:
+        if self._path is None or not self._known:
             return
         try:
-            self._write()
+            self._write(self._path)
         except OSError:
             return
         except sqlite3.Error as problem:
@@ -94,7 +95,7 @@ class Memory:
                 return  # another run is writing
             with contextlib.suppress(OSError, sqlite3.Error):
                 self._path.unlink()  # no memory of ours, or a broken one: begin anew
-                self._write()
+                self._write(self._path)
 
     def _kept(self, key: str, function: Callable[..., Any]) -> Any:
         """Return what the file keeps under a key; None for nothing, or nothing sound."""
@@ -150,18 +151,19 @@ class Memory:
     def _reading(self) -> sqlite3.Connection | None:
         if not self._opened:
             self._opened = True
-            if self._path.is_file() and not self._path.is_symlink():
-                address = f"{self._path.absolute().as_uri()}?mode=ro"
+            path = self._path
+            if path is not None and path.is_file() and not path.is_symlink():
+                address = f"{path.absolute().as_uri()}?mode=ro"
                 self._file = sqlite3.connect(address, uri=True, timeout=_WAIT_S)
                 self._file.execute("PRAGMA trusted_schema = OFF")
         return self._file
 
-    def _write(self) -> None:
-        if self._path.is_symlink():
-            self._path.unlink()  # it would lead elsewhere
+    def _write(self, path: Path) -> None:
+        if path.is_symlink():
+            path.unlink()  # it would lead elsewhere
         with (
             contextlib.closing(
-                sqlite3.connect(self._path, timeout=_WAIT_S, isolation_level=None)
+                sqlite3.connect(path, timeout=_WAIT_S, isolation_level=None)
             ) as file,
             _at_once(file),
         ):

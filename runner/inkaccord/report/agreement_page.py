@@ -125,8 +125,8 @@ def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
         yield marked(f"<b>{escape(piece.name)}</b>: {piece.status}{escape(why)}")
     for name, why in _not_known(run):
         yield marked(
-            f"<b>Not known in what {escape(name)} prints</b>, whatever its distances below: its "
-            f"page is converted before it is printed. Accepted: {escape(why)}."
+            f"<b>Not known in which inks {escape(name)} prints</b>: its page is converted before "
+            f"it is printed. Accepted: {escape(why)}."
         )
     yield gap(8)
 
@@ -247,6 +247,8 @@ def _worst(view: ColourView) -> "Iterator[Flowable | list[Flowable]]":
     yield [text(view.name, "strong"), text(_short(view.aim_words), "quiet")]
     ways = Counter(str(row.translation.evidence) for row in view.rows)
     known = [text(f"{number} {way}", "small") for way, number in ways.items()]
+    if view.inks_unknown:
+        known.append(text(f"inks of {counted(len(view.inks_unknown), 'piece')} not known", "small"))
     if view.waiting:
         known.append(text(f"{len(view.waiting)} not known yet", "small"))
     yield known or text("not known yet", "small")
@@ -282,6 +284,8 @@ def _colour(view: ColourView, order: Order, width_pt: float) -> "Iterator[Flowab
         yield text(line, "small")
     if view.waiting:
         yield text(f"Not known yet on {joined(view.waiting)}.", "small")
+    if view.inks_unknown:
+        yield text(wording.inks_unknown(view.inks_unknown), "small")
     yield gap(12)
 
 

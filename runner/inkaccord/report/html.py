@@ -98,6 +98,7 @@ def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
             Status=PieceStatus,
             Sign=Sign,
             told=told,
+            inks_unknown=wording.inks_unknown,
         )
     )
 
@@ -150,6 +151,7 @@ _SIGN_ICON = {
     Sign.UNCERTAIN: "uncertain",
     Sign.OUTSIDE: "outside",
     Sign.UNKNOWN: "unknown",
+    Sign.INKS_UNKNOWN: "unknown",
 }
 
 

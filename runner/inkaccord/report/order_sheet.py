@@ -232,6 +232,9 @@ def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "
         for colour in piece.colours
         if colour in known
     ]
+    if rows and not piece.inks_known:
+        yield text(wording.inks_unknown([piece.name]), "small")
+        return
     if not rows:
         yield text("No colour of this piece was changed.", "small")
         return

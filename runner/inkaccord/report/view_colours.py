@@ -42,6 +42,8 @@ class ColourView:
     rows: tuple[Row, ...]
     waiting: tuple[str, ...]
     """Pairs on which it isn't known yet."""
+    inks_unknown: tuple[str, ...]
+    """Pieces that carry it, of which it isn't known in what they print."""
     agreement: ColourAgreement
     trades: TradeView | None
     """None where every pair reaches the colour."""
@@ -77,7 +79,7 @@ def _colour_view(
             pieces = tuple(
                 piece.name
                 for piece in run.pieces
-                if name in piece.colours and piece.pair == translation.pair
+                if name in piece.colours and piece.pair == translation.pair and piece.inks_known
             )
             rows.append(
                 Row(
@@ -91,9 +93,8 @@ def _colour_view(
                 )
             )
             seen.update(pieces)
-    waiting = [
-        str(piece.pair) for piece in run.pieces if name in piece.colours and piece.name not in seen
-    ]
+    carrying = [piece for piece in run.pieces if name in piece.colours]
+    waiting = [str(it.pair) for it in carrying if it.inks_known and it.name not in seen]
     aims = [it.aim_lab for it in run.translations if it.colour == name and it.aim_lab is not None]
     if colour.aim.lab is not None:
         aims.insert(0, colour.aim.lab)
@@ -104,6 +105,7 @@ def _colour_view(
         aim=screen_colour(aims[0]) if aims else None,
         rows=tuple(rows),
         waiting=tuple(dict.fromkeys(waiting)),
+        inks_unknown=tuple(it.name for it in carrying if not it.inks_known),
         agreement=agreement_of(run, name),
         trades=trade_view(name, [it for it in run.trades if it.colour == name], order),
     )

@@ -95,3 +95,12 @@ def quantity_in_words(run: Run, piece: RecordedPiece) -> str:
     if more:
         parts.append(f"{thousands(more)} more, as the sheets hold them")
     return " + ".join(parts)
+
+
+def inks_unknown(pieces: Sequence[str]) -> str:
+    """Say that no distance can be told of some pieces, and why."""
+    said = "prints: its page is" if len(pieces) == 1 else "print: their pages are"
+    return (
+        f"Not known in which inks {some(pieces)} {said} converted to another kind of colour "
+        "before, so no distance is told."
+    )

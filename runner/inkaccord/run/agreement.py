@@ -41,6 +41,11 @@ class Distance(Frozen):
     what of ``other_light`` the change of light alone does."""
 
     @property
+    def between(self) -> tuple[str, ...]:
+        """The piece, or both pieces."""
+        return (self.piece,) if self.other is None else (self.piece, self.other)
+
+    @property
     def eye_decides(self) -> bool:
         """Whether it rests on judgement by eye, and the eye could see enough to judge."""
         return self.by_eye and self.uncertainty <= EYE_DECIDES_WITHIN

@@ -5,11 +5,19 @@ from enum import StrEnum
 from pydantic import Field
 
 from inkaccord.artwork.programs import ProgramKind
+from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.order.model import Order
+from inkaccord.pdf.colours.spaces import SpaceKind
+
+INKS_UNKNOWN = (
+    "what it prints in can't be known: its artwork asks for another kind of colour than the device "
+    "prints"
+)
+"""Why a piece fails whose pages are converted before they are printed."""
 
 
 class FoundAs(StrEnum):
@@ -62,6 +70,12 @@ class PieceArtwork(Frozen):
     colours: tuple[FoundColour, ...]
     program: ProgramKind = Field(default=ProgramKind.UNKNOWN, exclude=True)
     """What kind of program made it."""
+    groups: tuple[SpaceKind, ...] = Field(default=(), exclude=True)
+    """The spaces that its pages mix their colours in."""
+
+    def mixes_elsewhere(self, drive: Drive) -> bool:
+        """Whether a page mixes its colours in another kind than a device is driven in."""
+        return any(kind.value != drive.value for kind in self.groups)
 
     @property
     def brand_colours(self) -> tuple[str, ...]:
@@ -77,6 +91,9 @@ class Collected(Frozen):
     artworks: tuple[PieceArtwork, ...]
     failed: dict[str, str] = Field(default_factory=dict)
     """Pieces whose artwork can't be used, and why."""
+    inks_unknown: frozenset[str] = frozenset()
+    """Pieces whose pages are converted to another kind of colour before they are printed, so that
+    no distance can be told of them; also those of which the order lets that be."""
     findings: tuple[Diagnostic, ...] = ()
 
     def of(self, piece: str) -> PieceArtwork:

@@ -66,6 +66,9 @@ class RecordedPiece(OnPair):
     colours: tuple[str, ...]
     proof: tuple[str, ...] = ()
     waived: dict[str, str] = Field(default_factory=dict)
+    inks_known: bool = True
+    """Whether it is known in what it prints; else its page is converted to another kind of colour
+    before, and nothing is said of how far its colours lie from others."""
 
     @classmethod
     def of(
@@ -76,6 +79,7 @@ class RecordedPiece(OnPair):
         sides: int | None,
         colours: tuple[str, ...],
         proof: tuple[str, ...],
+        inks_known: bool,
     ) -> "RecordedPiece":
         """Record a job. ``sides`` are those of its artwork, None where that can't be read."""
         return cls(
@@ -92,6 +96,7 @@ class RecordedPiece(OnPair):
             colours=colours,
             proof=proof,
             waived=job.piece.waive,
+            inks_known=inks_known,
         )
 
 

@@ -24,6 +24,7 @@ class Sign(StrEnum):
     UNCERTAIN = "too uncertain to say"
     OUTSIDE = "surely outside"
     UNKNOWN = "not known yet"
+    INKS_UNKNOWN = "its inks are not known"
 
     @classmethod
     def of(cls, distance: Distance | None) -> "Sign":
@@ -102,6 +103,8 @@ def agreement_of(run: Run, colour: str) -> ColourAgreement:
     known = {it.pair for it in run.translations if it.colour == colour}
     members: dict[Pair, list[str]] = {}
     for piece in run.pieces:
+        if not piece.inks_known:
+            continue
         if piece.name in named or (colour in piece.colours and piece.pair in known):
             members.setdefault(piece.pair, []).append(piece.name)
     groups = tuple(Group(pair, tuple(pieces)) for pair, pieces in members.items())
@@ -167,7 +170,9 @@ def at_a_glance(run: Run) -> dict[tuple[str, str], Sign]:
     """
     picked = {(it.colour, it.pair) for it in run.translations if it.evidence is Evidence.PICKED}
     glance: dict[tuple[str, str], Sign] = {
-        (colour, piece.name): Sign.UNKNOWN for piece in run.pieces for colour in piece.colours
+        (colour, piece.name): Sign.UNKNOWN if piece.inks_known else Sign.INKS_UNKNOWN
+        for piece in run.pieces
+        for colour in piece.colours
     }
     pairs = {piece.name: piece.pair for piece in run.pieces}
     found: dict[tuple[str, str], list[Distance]] = {}

@@ -23,6 +23,8 @@ from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.colours.spaces import SpaceKind
+from inkaccord.pdf.groups import groups_of
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings
 from inkaccord.pdf.writing import save_as_packed
@@ -123,6 +125,8 @@ class Inventory(Frozen):
     """At what resolution areas were measured."""
     program: ProgramKind = ProgramKind.UNKNOWN
     """What kind of program made the file, by what the file says."""
+    groups: tuple[SpaceKind, ...] = ()
+    """The spaces that its pages, and what they draw, mix their colours in, where they name one."""
     findings: tuple[Diagnostic, ...] = ()
 
     def by_numbers(self) -> Inventory:
@@ -185,7 +189,7 @@ def inventory(
                 findings += problem.findings
                 boxes.append(None)
         findings += reader.findings
-        program = program_kind(pdf)
+        program, groups = program_kind(pdf), groups_of(pdf)
     measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]] = {}
     bare: dict[int, float] = {}
     try:
@@ -211,6 +215,7 @@ def inventory(
         fonts=_fonts(marks),
         dpi=dpi,
         program=program,
+        groups=groups,
         findings=tuple(_placed(finding, label) for finding in advised(findings, program)),
     )
 
