@@ -433,7 +433,6 @@ NOTHING_TO_DO: Mapping[str, str] = {
     "missing-file": "the order names a profile or evidence that is not there",
     "cannot-read": "the order names a file that is not there, or may not be read",
     "no-ghostscript": "a matter of what is installed where the order is made",
-    "render-timeout": "a matter of the machine on which the order is made",
     "cannot-render": "why is not known here; where the file is at fault, the finding says so",
     "colour-not-in-file": "the command names a colour that the file does not hold",
     "bad-swap": "what a colour becomes is said in the command or follows from the order",
