@@ -30,11 +30,19 @@ class OutFolder:
     path: Path
 
     @cached_property
-    def previous(self) -> Run | None:
-        """The record that an earlier run left; None where there is none to build on."""
+    def record(self) -> bytes | None:
+        """The record that an earlier run left, as it was written; None where there is none."""
         try:
-            run = Run.model_validate_json((self.path / RECORD).read_bytes())
-        except (OSError, ValidationError):
+            return (self.path / RECORD).read_bytes()
+        except OSError:
+            return None
+
+    @cached_property
+    def previous(self) -> Run | None:
+        """What that record says; None where there is none to build on."""
+        try:
+            run = Run.model_validate_json(self.record or b"")
+        except ValidationError:
             return None  # missing, or of another version: everything is made anew
         return run if run.format == FORMAT else None
 
@@ -66,7 +74,7 @@ class OutFolder:
                 fit.append(file)
         return fit, trouble
 
-    def write(self, run: Run, files: Iterable[OutFile]) -> tuple[str, ...]:
+    def write(self, record: bytes, files: Iterable[OutFile]) -> tuple[str, ...]:
         """Write what changed, remove what an earlier run left and nobody wants, record it all.
 
         Of what a record says that no run on this computer has written nothing is believed: files
@@ -82,8 +90,8 @@ class OutFolder:
             if edited and (file.path not in known or not self._is_untouched(known[file.path])):
                 continue
             write_if_changed(path, file.data)
-        write_if_changed(self.path / RECORD, run.as_json())
-        remember_record(run.as_json())
+        write_if_changed(self.path / RECORD, record)
+        remember_record(record)
         kept = [inside(self.path, name) for name in wanted]
         for name, old in known.items():
             if name not in wanted and self._is_untouched(old):
@@ -96,7 +104,7 @@ class OutFolder:
 
     def _is_own_record(self) -> bool:
         """Tell whether the record was written on this computer."""
-        return self.previous is not None and is_record_of_ours(self.previous.as_json())
+        return self.record is not None and is_record_of_ours(self.record)
 
     def _is_untouched(self, file: RecordedFile) -> bool:
         """Tell whether a recorded file is as it was written."""

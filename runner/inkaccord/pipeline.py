@@ -175,13 +175,14 @@ def run_order(
         }
     )
     progress("writing")
-    left = folder.write(run, files)
+    record = run.as_json()
+    left = folder.write(record, files)
     if left:
         remark(
             f"{', '.join(left)} in {out} may be of an earlier run: no run on this computer wrote "
             "the record that says so, so nothing was removed. Remove what you don't want"
         )
-    memory.keep_inputs(run.as_json(), inputs.digest(on_shelf))
+    memory.keep_inputs(record, inputs.digest(on_shelf))
     memory.save()
     shelf_serves(order, shelf, translations)
     return run

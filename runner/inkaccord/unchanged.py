@@ -18,7 +18,7 @@ from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import BUILT_IN, Plugins
-from inkaccord.recall.memory import Memory
+from inkaccord.recall.memory_file import MemoryFile, inputs_key
 from inkaccord.run.record import FORMAT, Run
 from inkaccord.shelf.state import ShelfState
 
@@ -77,22 +77,25 @@ class RunInputs:
 def last_run(inputs: RunInputs, out: Path, shelf: Path) -> Run | None:
     """Return the record of the last run into a folder, where a run now would only repeat it."""
     folder = OutFolder(out)
-    run = folder.previous
-    if run is None or (now := _digest_now(inputs, shelf)) is None or _rested_on(out, run) != now:
+    if folder.record is None or (now := _digest_now(inputs, shelf)) is None:
         return None
-    return run if folder.is_as_left(run) else None
+    if _rested_on(out, folder.record) != now:
+        return None
+    run = folder.previous
+    return run if run is not None and folder.is_as_left(run) else None
 
 
 def is_overtaken(run: Run, inputs: RunInputs, out: Path, shelf: Path) -> bool:
     """Tell whether what a run rests on has changed since it began; not where nobody knows."""
-    then, now = _rested_on(out, run), _digest_now(inputs, shelf)
+    then, now = _rested_on(out, run.as_json()), _digest_now(inputs, shelf)
     return then is not None and now is not None and then != now
 
 
-def _rested_on(out: Path, run: Run) -> str | None:
+def _rested_on(out: Path, record: bytes) -> str | None:
     """Return the digest of what a run rests on, as it was kept beside its record."""
-    with contextlib.closing(Memory(out / MEMORY)) as memory:
-        return memory.inputs_of(run.as_json())
+    with contextlib.closing(MemoryFile(out / MEMORY)) as memory:
+        kept = memory.read(inputs_key(record))
+    return None if kept is None else kept.decode()
 
 
 def _digest_now(inputs: RunInputs, shelf: Path) -> str | None:

@@ -21,7 +21,7 @@ def test_it_loads_no_stage_and_nothing_that_they_work_with(finished):
     code, *modules = done.stderr.split()
     assert code == "0"
     assert "Nothing more is asked" in done.stdout
-    assert not {"scipy", "sqlalchemy", "pikepdf", "reportlab", "PIL"} & set(modules)
+    assert not {"numpy", "scipy", "sqlalchemy", "pikepdf", "reportlab", "PIL"} & set(modules)
     assert not [it for it in modules if it.startswith("inkaccord.stages")]
     assert state(finished) == before
 

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from inkaccord.errors import InkaccordError
-from inkaccord.recall import memory
-from inkaccord.recall.memory import KEPT_RUNS, Memory
+from inkaccord.recall import memory_file
+from inkaccord.recall.memory import Memory
+from inkaccord.recall.memory_file import KEPT_RUNS, MemoryFile, inputs_key
 from inkaccord.recall.recall import computed
 
 CALLS = []
@@ -123,7 +124,7 @@ def tamper(path, value):
     """Put another value in the place of every one, with a right checksum where it is bytes."""
     with contextlib.closing(sqlite3.connect(path)) as file, file:
         (key,) = file.execute("SELECT key FROM results").fetchone()
-        right = memory._sum(key, value) if isinstance(value, bytes) else ""
+        right = memory_file._sum(key, value) if isinstance(value, bytes) else ""
         file.execute("UPDATE results SET value = ?, digest = ?", (value, right))
 
 
@@ -171,7 +172,7 @@ def test_two_runs_at_once_keep_what_both_learned(path):
 
 
 def test_a_run_does_not_wait_for_one_that_writes_for_ever(path, monkeypatch):
-    monkeypatch.setattr("inkaccord.recall.memory._WAIT_S", 0.01)
+    monkeypatch.setattr("inkaccord.recall.memory_file._WAIT_S", 0.01)
     run(path, 1.0)
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as busy:
         busy.execute("BEGIN EXCLUSIVE")
@@ -189,8 +190,7 @@ def test_what_a_run_depended_on_is_known_by_its_record(path):
     recall = Memory(path)
     recall.keep_inputs(b"the record", "digest")
     recall.save()
-    later = Memory(path)
-    assert later.inputs_of(b"the record") == "digest"
-    assert later.inputs_of(b"another record") is None
-    later.save()
-    assert Memory(path.with_name("missing")).inputs_of(b"the record") is None
+    with contextlib.closing(MemoryFile(path)) as later:
+        assert later.read(inputs_key(b"the record")) == b"digest"
+        assert later.read(inputs_key(b"another record")) is None
+    assert MemoryFile(path.with_name("missing")).read(inputs_key(b"the record")) is None

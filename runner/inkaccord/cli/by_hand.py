@@ -12,7 +12,7 @@ from inkaccord.cli.shared import Settings, as_data, plain, print_json, show_find
 from inkaccord.cli.shelf_place import to_record
 
 if TYPE_CHECKING:
-    from inkaccord.colour.arrays import Lab
+    from inkaccord.colour.lab import Lab
     from inkaccord.colour.pairs import Pair
     from inkaccord.diagnostics import Diagnostic
     from inkaccord.knowledge.pairs import PairKnowledge

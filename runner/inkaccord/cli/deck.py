@@ -25,7 +25,7 @@ from inkaccord.cli.shelf_place import find_shelf
 from inkaccord.words import counted
 
 if TYPE_CHECKING:
-    from inkaccord.colour.arrays import Lab
+    from inkaccord.colour.lab import Lab
     from inkaccord.colour.pairs import Pair
     from inkaccord.colour.sampling.ranges import ColourRange
     from inkaccord.sheets.model import SampleSheet

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 from pydantic import Field
 
 from inkaccord.colour.arrays import Array
+from inkaccord.colour.black_wish import BlackWish
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.models import Frozen
 
@@ -23,18 +24,6 @@ class Black(StrEnum):
     """As much as the colour allows: less ink in all, and greys that do not drift."""
     NEAR = "near"
     """As close as possible to a given build, in all channels."""
-
-
-class BlackWish(StrEnum):
-    """What a designer asks of one colour's black."""
-
-    KEEP = "keep"
-    """The black that the artwork has: type in black alone stays one ink, with no edge out of
-    register; in a mixture its share stays."""
-    LEAST = "least"
-    """As little as the colour allows."""
-    MOST = "most"
-    """As much as the colour allows."""
 
 
 class InkPolicy(Frozen):

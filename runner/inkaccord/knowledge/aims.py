@@ -4,9 +4,9 @@ from itertools import combinations
 
 import numpy as np
 
-from inkaccord.colour.arrays import Lab, as_lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab, as_lab
 from inkaccord.colour.paints import PaintKind
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import fuse_picked

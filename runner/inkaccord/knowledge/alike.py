@@ -6,7 +6,7 @@ from itertools import combinations
 import numpy as np
 
 from inkaccord.colour.agreement.common_aim import CommonAim, common_aim, trade_curve
-from inkaccord.colour.arrays import as_lab
+from inkaccord.colour.lab import as_lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.black import policy_for
 from inkaccord.knowledge.matched import from_match

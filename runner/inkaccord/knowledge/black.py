@@ -2,8 +2,9 @@
 
 import numpy as np
 
+from inkaccord.colour.black_wish import BlackWish
 from inkaccord.colour.builds import Drive
-from inkaccord.colour.ink_policy import BlackWish, InkPolicy
+from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.matches import Match
 from inkaccord.knowledge.aims import artwork_look
 from inkaccord.knowledge.pairs import PairKnowledge

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 
-from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.course import follow

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.errors import OrderError

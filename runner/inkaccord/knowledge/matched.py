@@ -3,10 +3,10 @@
 import numpy as np
 
 from inkaccord.colour.agreement.tolerances import JUST_SEEN
-from inkaccord.colour.arrays import Lab, as_lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
+from inkaccord.colour.lab import Lab, as_lab
 from inkaccord.colour.matching.match import Match, match
 from inkaccord.colour.tone_value import tint_lab
 from inkaccord.knowledge.pairs import PairKnowledge

@@ -7,9 +7,10 @@ from functools import cached_property
 
 import numpy as np
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.drift import Drifted, re_anchor
 from inkaccord.colour.press.model import PressModel, fit

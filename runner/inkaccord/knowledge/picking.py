@@ -7,10 +7,10 @@ from typing import Protocol
 
 import numpy as np
 
-from inkaccord.colour.arrays import Lab, as_lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.lab import Lab, as_lab
 from inkaccord.colour.looks import LEAST_SURE, Look, Offered
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import LOOKS_A_SHEET, SETTLED, offered_on, picked_build

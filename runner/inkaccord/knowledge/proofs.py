@@ -4,9 +4,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.matching.matches import Match, lost_from
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.sheets.model import Purpose

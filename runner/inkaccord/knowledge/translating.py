@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from inkaccord.colour.arrays import as_lab
 from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.lab import as_lab
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.matching.matches import Match
 from inkaccord.knowledge.black import black_words, policy_for

@@ -5,8 +5,8 @@ from typing import Annotated, Self
 
 from pydantic import Field, field_validator, model_validator
 
+from inkaccord.colour.black_wish import BlackWish
 from inkaccord.colour.builds import Build
-from inkaccord.colour.ink_policy import BlackWish
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen

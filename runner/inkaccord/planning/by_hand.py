@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.notation import colour_numbers
 from inkaccord.colour.pairs import Pair

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from inkaccord.colour.arrays import Lab
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order

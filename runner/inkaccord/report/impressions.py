@@ -14,8 +14,8 @@ import numpy as np
 from inkaccord.artwork.mixing import scaled
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable
-from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import FileError, InkaccordError

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from markupsafe import Markup
 
-from inkaccord.colour.arrays import Lab
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.spaces import lab_to_lch, xyz_to_lab
 from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order

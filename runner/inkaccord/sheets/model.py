@@ -5,10 +5,10 @@ from collections.abc import Iterable
 from enum import StrEnum
 from typing import NamedTuple
 
-from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.direction import Direction
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.sheets.settings import SheetSettings

@@ -4,9 +4,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from examples_kit import few
+from inkaccord.colour.black_wish import BlackWish
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.ink_policy import Black, BlackWish, InkPolicy
+from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.errors import OrderError
 

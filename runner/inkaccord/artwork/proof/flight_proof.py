@@ -65,12 +65,13 @@ class FlightReader:
             elif mapped is None and paint is not None and self._table.near_miss_of(paint):
                 near.append(index)
         taken: set[int] = set()
+        solids = frozenset(solid)
         for start in [*solid, *near]:
-            if start in near and start in taken:
+            if start not in solids and start in taken:
                 continue
             for way in (1, -1):
                 indices = range(start, len(row) if way == 1 else -1, way)
-                count, ends = self._climb(space, [row[i][1] for i in indices], set(solid), indices)
+                count, ends = self._climb(space, row, solids, indices)
                 flight = indices[:count]
                 if not count or taken.issuperset(flight):
                     continue
@@ -81,30 +82,30 @@ class FlightReader:
                         yield row[index][0], mapped
 
     def _climb(
-        self, space: GradientSpace, colours: list[Numbers], solid: set[int], indices: range
+        self, space: GradientSpace, row: Row, solid: frozenset[int], indices: range
     ) -> tuple[int, tuple[Numbers, Numbers]]:
-        """Return how many of the colours make a flight from the first on, and its ends."""
+        """Return how many of a row's colours, from the first index on, make a flight; its ends."""
         assert space.kind is not None  # noqa: S101 - plain colours only
+        colours = [row[indices[0]][1]]
         white, first = WHITES[space.kind], self._end(space, colours[0])
-        count = 1
-        while count < len(colours):
+        for index in indices[1:]:
+            count, colour = len(colours), row[index][1]
             before = {1, count // 4, count // 2, count - 1} if count > 1 else {0}
-            if _off(np.array([colours[i] for i in sorted(before)]), first, colours[count]):
+            if _off(np.array([colours[i] for i in sorted(before)]), first, colour):
                 break
-            colour = colours[count]
             if count >= SOON and apart(colours[count - SOON], colour) < MOVE:
                 break
-            count += 1
-            if indices[count - 1] in solid or colour == white:
+            colours.append(colour)
+            if index in solid or colour == white:
                 break
-        while len(set(colours[:count])) >= COLOURS:
-            ends = first, self._end(space, colours[count - 1])
-            if not _off(np.array(colours[:count]), *ends):
-                shares = [share_of(colour, *ends) for colour in colours[:count]]
+        while len(set(colours)) >= COLOURS:
+            ends = first, self._end(space, colours[-1])
+            if not _off(np.array(colours), *ends):
+                shares = [share_of(colour, *ends) for colour in colours]
                 steps = np.diff([0.0, *shares, 1.0])
                 good = apart(*ends) >= WAY and steps.max() <= STEP
-                return (count if good else 0), ends
-            count -= 1
+                return (len(colours) if good else 0), ends
+            colours.pop()
         return 0, (first, first)
 
     def _end(self, space: GradientSpace, numbers: Numbers) -> Numbers:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.spaces import lab_to_lch
 
 

@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import inv
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab
 from inkaccord.colour.press.fitting import Data, linearise
 from inkaccord.colour.press.priors import Prior

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.linalg import block_diag
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Array
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.press.bands import to_bands
 from inkaccord.colour.press.drift_basis import drift_deviations
 from inkaccord.colour.press.halftone import Layout

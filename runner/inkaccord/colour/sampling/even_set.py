@@ -14,10 +14,11 @@ from numpy.typing import ArrayLike, NDArray
 from pydantic import Field
 from scipy.spatial import cKDTree
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.perceptual import even_jacobian, lab_to_even
 from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.sampling.ranges import Region

@@ -9,8 +9,9 @@ from typing import NamedTuple, Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.spaces import lab_to_lch
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen

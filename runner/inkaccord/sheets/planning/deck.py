@@ -7,9 +7,9 @@ from itertools import groupby
 import numpy as np
 from numpy.typing import ArrayLike
 
-from inkaccord.colour.arrays import Lab
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.sampling.even_set import Spacing, even_set, printable

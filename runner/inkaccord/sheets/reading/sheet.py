@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inkaccord.colour.arrays import Array, Lab
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
