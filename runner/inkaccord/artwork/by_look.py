@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 from inkaccord.artwork.mixing import component_distance, tint_share
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.colour.spaces import srgb_to_lab
-from inkaccord.pdf.colours.profiles import Lab
 from inkaccord.pdf.colours.spaces import in_srgb, lab_of
 
 REACH = 2.0

@@ -17,10 +17,10 @@ from inkaccord.artwork.mixing import (
 )
 from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import OrderError
-from inkaccord.pdf.colours.profiles import Lab
 from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS, Colour, in_srgb, lab_of
 
 

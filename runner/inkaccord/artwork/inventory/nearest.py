@@ -9,10 +9,10 @@ from inkaccord.artwork.by_look import ByLook, Known
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.lines import is_between
 from inkaccord.artwork.mixing import tint_share
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
-from inkaccord.pdf.colours.profiles import Lab
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, device_numbers
 
 _BLENDED = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}

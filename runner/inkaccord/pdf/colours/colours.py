@@ -9,9 +9,9 @@ import math
 from collections.abc import Sequence
 from enum import StrEnum
 
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.models import Frozen
-from inkaccord.pdf.colours.profiles import Lab
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, PROCESS_INKS, Space, SpaceKind, lab_of
 from inkaccord.pdf.entries import BAD_OBJECT
 

@@ -14,13 +14,13 @@ from numpy.typing import ArrayLike
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.icc import BadProfileError, read_icc
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.spaces import adapted_to_d50, xyz_to_lab
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import BAD_OBJECT, entry
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
-Lab = tuple[float, float, float]
 LabOf = Callable[[ArrayLike], Array]
 """Takes (n, components), gives CIELAB (n, 3)."""
 DIGITS = 4

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.colour.spaces import lab_to_srgb
-from inkaccord.pdf.colours.profiles import ColourProfile, Lab
+
+if TYPE_CHECKING:
+    from inkaccord.pdf.colours.profiles import ColourProfile
 
 
 class SpaceKind(StrEnum):
@@ -178,6 +180,8 @@ def lab_of(paint: Paint) -> Lab:
 
 def in_srgb(lab: Lab) -> Paint | None:
     """Return the RGB that looks alike in sRGB (IEC 61966-2-1); None where no screen shows it."""
+    from inkaccord.colour.spaces import lab_to_srgb  # noqa: PLC0415 - brings numpy
+
     rgb, shown = lab_to_srgb(lab)
     if not bool(shown):
         return None
