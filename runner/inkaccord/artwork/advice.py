@@ -342,6 +342,15 @@ ADVICE: Mapping[str, Advice] = {
         "read it finds their builds by itself",
         command="or say what the other colours become, too, by one more '--swap' each",
     ),
+    "not-proved": _by(
+        "draw what stands there more simply (plain fills, no effects), or export the artwork anew "
+        "in another form of PDF",
+        "draw it in plain fills without effects, or export with them turned into paths or pictures",
+        "draw it without effects, or export in another form of PDF, such as PDF/X-4",
+        "use plain fills there, or insert the part as a picture",
+        "draw it with plain fills, or include the part from a file of its own",
+        "use plain colours there, or put the part in as a picture",
+    ),
     "converted-export": _NOT_CONVERTED,
     "default-space": _NOT_CONVERTED,
     "profiled-colour": _by(

@@ -72,6 +72,7 @@ def command(
     """
     from inkaccord.artwork.advice import advised
     from inkaccord.artwork.finishing.groups import drive_of, mend_groups
+    from inkaccord.artwork.proof.parts import ProofVerdict
     from inkaccord.artwork.proof.prove import prove
     from inkaccord.artwork.recolouring.absent import absent
     from inkaccord.artwork.recolouring.recolour import (
@@ -109,7 +110,8 @@ def command(
             raise OrderError(missed)
         proof = prove(before, made.data, asked, options)
         data, said = mend_groups(made.data, drive_of(asked))
-    findings = advised((*made.findings, *said), made.program, in_order=False)
+    refused = () if made.errors else proof.refusals  # else they follow from the errors
+    findings = advised((*made.findings, *refused, *said), made.program, in_order=False)
     made = replace(made, data=data or made.data, findings=tuple(findings))
     good = proof.passed and not made.errors
     code = ExitCode.DONE if good else ExitCode.DISAGREE
@@ -141,7 +143,7 @@ def command(
         settings.screen.print(
             f"proof, {name}: {part.verdict}; {plain(str(part.checked))}", soft_wrap=True
         )
-        for line in () if made.errors else part.details:  # they follow from the errors below
+        for line in part.details if part.verdict is ProofVerdict.NOT_RUN else ():
             settings.screen.print(f"  {plain(line)}", soft_wrap=True)
     show_findings(settings.screen, made.findings)
     if made.without_build:

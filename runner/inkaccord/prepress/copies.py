@@ -88,7 +88,7 @@ def make_copies(
                 else "a colour of the artwork could not be recoloured"
             )
         elif not copy.proof.passed:
-            failed[name] = f"the proof of the recoloured file failed: {'; '.join(copy.proof.lines)}"
+            failed[name] = "its recoloured copy is not exactly what was asked for"
     return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
 
 
@@ -196,9 +196,11 @@ def _copy(
     if beside:
         options = options.model_copy(update={"beside": beside})
         made = recolour(before, swaps, options=options)
-    proof = _summary(bench.recall(prove, before, made.data, swaps, options))
+    proof = bench.recall(prove, before, made.data, swaps, options)
     findings = (*said_of_recolouring(made), *said_of(beside, name, pair))
-    return RecolouredPiece(piece=name, data=made.data, proof=proof, findings=findings)
+    if not made.errors:  # else it follows from those
+        findings += proof.refusals
+    return RecolouredPiece(piece=name, data=made.data, proof=_summary(proof), findings=findings)
 
 
 def said_of_recolouring(made: RecolouredFile) -> Iterator[Diagnostic]:

@@ -15,12 +15,14 @@ from inkaccord.artwork.proof.ink_proof import ink_differences
 from inkaccord.artwork.proof.mixtures import mixture_differences
 from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
+from inkaccord.artwork.proof.refusal import refusals
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.artwork.swaps import SpotMode, Swap, TintMode
 from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind, device_numbers
@@ -41,6 +43,8 @@ class CopyProof(Frozen):
     """Everything that is not colour is the same."""
     rendering: ProofPart
     """Ink-exact renderings differ only where a mapped colour stood, by the mapped build."""
+    refusals: tuple[Diagnostic, ...] = ()
+    """Of a copy that did not pass, what would not come out as asked, and where: for people."""
 
     @property
     def passed(self) -> bool:
@@ -91,10 +95,11 @@ def prove(
         rendering = ProofPart(
             verdict=ProofVerdict(verdict), checked=checked, details=tuple(details)
         )
+    parts = (inventory, structure, rendering)
+    with refusing_damage():
+        said = refusals(given, parts, table, options.limits)
     return CopyProof(
-        inventory=inventory,
-        structure=structure,
-        rendering=rendering,
+        inventory=inventory, structure=structure, rendering=rendering, refusals=said
     )
 
 

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import Field
 
 from inkaccord.artwork.made_with import program_kind
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.where import concerned, first_place
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.recolouring.oddities import diagnostics
 from inkaccord.artwork.recolouring.recolourer import Recolourer
+from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.artwork.swaps import (
     OverprintMode,
@@ -25,6 +29,7 @@ from inkaccord.artwork.swaps import (
 )
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings, refusing_damage
@@ -145,13 +150,36 @@ def recolour(
         data = save_as_packed(pdf)
     return RecolouredFile(
         data,
-        tuple(findings),
+        tuple(_with_places(findings, source, table, options.limits)),
         _counts(table, rewriter.counts()),
         len(rewriter.resources.photographs) + len(rewriter.resources.inline_photographs),
         tuple(sorted(rewriter.resources.photographs)),
         program,
         tuple(sorted(rewriter.resources.without_build, key=str)),
     )
+
+
+_ROLES: Mapping[str, Collection[Role]] = {
+    "mixed-kinds": {Role.GRADIENT, Role.IMAGE},
+    "spot-image": {Role.IMAGE},
+}
+"""What an error speaks of, where not of all that a swap concerns."""
+
+
+def _with_places(
+    findings: Sequence[Diagnostic], source: Path | bytes, table: SwapTable, limits: FileLimits
+) -> Iterator[Diagnostic]:
+    """Yield findings, errors with the place on the page of what they speak of."""
+    marks: list[Mark] = []
+    if any(one.severity is Severity.ERROR for one in findings):
+        with contextlib.suppress(FileError), open_artwork(source, limits=limits) as pdf:
+            marks = concerned(pdf, table, limits)
+    for one in findings:
+        if one.severity is Severity.ERROR and one.place.box_mm is None:
+            place, _ = first_place(marks, _ROLES.get(one.code, ()), one.place.page)
+            yield one.model_copy(update={"place": place})
+        else:
+            yield one
 
 
 def _counts(table: SwapTable, total: Counter[tuple[int, float]]) -> tuple[SwapCount, ...]:

@@ -1,0 +1,62 @@
+"""What is said of a copy that was refused: which colour, where on which page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.where import concerned, first_place
+from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
+from inkaccord.artwork.roles import Role
+from inkaccord.artwork.swap_table import SwapTable
+from inkaccord.diagnostics import Diagnostic, error
+from inkaccord.errors import FileError
+from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.opening import open_artwork
+from inkaccord.words import joined
+
+_PAGE = re.compile(r"\bpage (\d+)")
+_ROLE = re.compile(rf"\b(?:as|the) ({'|'.join(role.value for role in Role)})\b")
+MOST_NAMED = 3
+
+
+def refusals(
+    before: bytes, parts: Sequence[ProofPart], table: SwapTable, limits: FileLimits
+) -> tuple[Diagnostic, ...]:
+    """Return, for each page on which a proof failed, what would not come out as asked, and where.
+
+    The parts keep what exactly differs, for whoever mends the recolouring.
+    """
+    wrong: dict[int | None, set[Role]] = {}
+    for part in parts:
+        for detail in part.details if part.verdict is ProofVerdict.FAIL else ():
+            page = _PAGE.search(detail)
+            roles = wrong.setdefault(int(page[1]) if page else None, set())
+            roles.update(Role(found) for found in _ROLE.findall(detail))
+    if not wrong:
+        return ()
+    return tuple(_said(wrong, _marks(before, table, limits)))
+
+
+def _marks(before: bytes, table: SwapTable, limits: FileLimits) -> list[Mark]:
+    try:
+        with open_artwork(before, limits=limits) as pdf:
+            return concerned(pdf, table, limits)
+    except FileError:
+        return []
+
+
+def _said(wrong: dict[int | None, set[Role]], marks: Sequence[Mark]) -> Iterator[Diagnostic]:
+    pages = sorted(page for page in wrong if page is not None)
+    for page in pages or [None]:
+        place, here = first_place(marks, wrong[page], page)
+        colours = list(dict.fromkeys(mark.colour.spoken for mark in here))
+        more = len(colours) - MOST_NAMED
+        shown = [*colours[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
+        what = f"what stands here in {joined(shown)}" if shown else "something in the file"
+        yield error(
+            "not-proved",
+            f"{what} would not come out exactly as it was asked for, so there is no copy",
+            place=place,
+        )
