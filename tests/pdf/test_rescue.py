@@ -113,6 +113,20 @@ def test_a_file_whose_pages_are_encrypted_is_refused(source: bytes, words: str) 
     assert words in caught.value.findings[0].message
 
 
+# -- linearised -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("linearised", [True, False])
+def test_a_linearised_file_stays_one_in_the_same_bytes_each_time(*, linearised: bool) -> None:
+    source = io.BytesIO()
+    with pikepdf.open(io.BytesIO(document(OLD_K + BOX))) as pdf:
+        pdf.save(source, linearize=linearised, deterministic_id=True)
+    copies = [proven(source.getvalue(), SWAP).data for _ in range(2)]
+    assert copies[0] == copies[1]
+    with pikepdf.open(io.BytesIO(copies[0])) as pdf:
+        assert pdf.is_linearized is linearised
+
+
 # -- damaged streams --------------------------------------------------------------------------
 
 

@@ -342,6 +342,10 @@ ADVICE: Mapping[str, Advice] = {
         "read it finds their builds by itself",
         command="or say what the other colours become, too, by one more '--swap' each",
     ),
+    "signed": Advice(
+        "export the artwork again without a signature, or sign what is printed after all is done",
+        command="or let the signature go: '--break-signature'",
+    ),
     "not-proved": _by(
         "draw what stands there more simply (plain fills, no effects), or export the artwork anew "
         "in another form of PDF",

@@ -52,6 +52,11 @@ from inkaccord.errors import ExitCode, OrderError
     "looks so; or, with 'plain', their numbers. Look at OUT.pdf then: numbers that were converted "
     "to a profile are another colour without it.",
 )
+@click.option(
+    "--break-signature",
+    is_flag=True,
+    help="Change a signed file too: OUT.pdf then carries a signature that no longer holds.",
+)
 @JSON
 @pass_settings
 def command(
@@ -64,6 +69,7 @@ def command(
     overprint_off: bool,
     neutrals: str,
     profiled: str,
+    break_signature: bool,
     as_json: bool,
 ) -> int:
     """Change colours in one PDF, and prove that nothing else changed.
@@ -84,6 +90,7 @@ def command(
         parse_swap,
         recolour,
     )
+    from inkaccord.artwork.recolouring.signatures import SIGNED
     from inkaccord.artwork.swaps import NEUTRALS
     from inkaccord.files import read_bytes, write_if_changed
     from inkaccord.pdf.opening import open_artwork
@@ -104,6 +111,8 @@ def command(
     before = read_bytes(source)
     with settings.working("recolouring"):
         made = recolour(before, asked, options=options)
+        if break_signature:
+            made = replace(made, findings=tuple(f for f in made.findings if f.code != SIGNED))
         with open_artwork(before) as pdf:
             missed = absent(pdf, [it for it in made.counts if not it.swap.neutral])
         if missed:

@@ -76,6 +76,7 @@ def save_as_packed(pdf: Pdf) -> bytes:
         recompress_flate=False,
         stream_decode_level=StreamDecodeLevel.none,
         object_stream_mode=ObjectStreamMode.preserve,
+        linearize=pdf.is_linearized,  # as it was: pages first, for who looks at it over a network
     )
     return out.getvalue()
 

@@ -1,13 +1,15 @@
 """Each vendor's copy of an artwork: recoloured for its pair, simplified, and proved."""
 
-from collections.abc import Collection, Container, Iterator
+from collections.abc import Collection, Container, Iterator, Set
 from dataclasses import replace
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
+from inkaccord.artwork.proof.refusal import NOT_PROVED
 from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
+from inkaccord.artwork.recolouring.signatures import SIGNED
 from inkaccord.artwork.swaps import (
     NEUTRALS,
     NEUTRALS_IN_RGB,
@@ -40,6 +42,7 @@ _BLACK_AND_PAPER = {
     ),
 }
 """Black type and paper white, as a device driven in RGB should get them."""
+_NOT_AS_ASKED = "its recoloured copy is not exactly what was asked for"
 _LIGHTEST, _DARKEST = 0.005, 0.995
 """Shares of black between which a grey is no white and no black, whatever 8 bits make of them."""
 
@@ -82,13 +85,9 @@ def make_copies(
             findings += problem.findings
             continue
         if wrong := _errors(copy, job.piece.waive):
-            failed[name] = (
-                INKS_UNKNOWN
-                if wrong <= INKS_NOT_KNOWN
-                else "a colour of the artwork could not be recoloured"
-            )
+            failed[name] = _why(wrong)
         elif not copy.proof.passed:
-            failed[name] = "its recoloured copy is not exactly what was asked for"
+            failed[name] = _NOT_AS_ASKED
     return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
 
 
@@ -198,7 +197,7 @@ def _copy(
         made = recolour(before, swaps, options=options)
     proof = bench.recall(prove, before, made.data, swaps, options)
     findings = (*said_of_recolouring(made), *said_of(beside, name, pair))
-    if not made.errors:  # else it follows from those
+    if {it.code for it in made.errors} <= {SIGNED}:  # else it follows from those
         findings += proof.refusals
     return RecolouredPiece(piece=name, data=made.data, proof=_summary(proof), findings=findings)
 
@@ -208,10 +207,21 @@ def said_of_recolouring(made: RecolouredFile) -> Iterator[Diagnostic]:
     yield from (finding for finding in made.findings if finding.code != "near-miss")
 
 
+def _why(wrong: Set[str]) -> str:
+    """Return why a piece failed, by the codes of its errors."""
+    if wrong <= INKS_NOT_KNOWN:
+        return INKS_UNKNOWN
+    if wrong == {SIGNED}:
+        return "its artwork is signed, and recolouring would break the signature"
+    if wrong == {NOT_PROVED}:
+        return _NOT_AS_ASKED
+    return "a colour of the artwork could not be recoloured"
+
+
 def _errors(copy: RecolouredPiece, waived: Container[str]) -> set[str]:
     """Return the codes of the errors of a copy that the order does not waive."""
     errors = (it.code for it in copy.findings if it.severity is Severity.ERROR)
-    return {code for code in errors if code not in waived}
+    return {code for code in errors if code == NOT_PROVED or code not in waived}
 
 
 def _with_groups_mended(bench: Bench, copy: RecolouredPiece, drive: Drive) -> RecolouredPiece:

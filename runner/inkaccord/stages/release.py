@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 
+from inkaccord.artwork.proof.refusal import NOT_PROVED
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.knowledge.values import Translations
@@ -106,8 +107,8 @@ def _at(finding: Diagnostic, piece: str) -> Diagnostic:
 
 def _waived(finding: Diagnostic, piece: str, waive: dict[str, str]) -> Diagnostic:
     """Return a finding as a note where the order waives it, else with the line that would."""
-    if finding.code not in waive:
-        if finding.severity is not Severity.ERROR:
+    if finding.code not in waive or finding.code == NOT_PROVED:
+        if finding.severity is not Severity.ERROR or finding.code == NOT_PROVED:
             return finding
         line = f'pieces.{piece}.waive.{finding.code}: "why it is all right"'
         accept = f"or, if it is meant so, accept it in the order: {line}"

@@ -304,7 +304,6 @@ SHOWN = {
     "proxy-image": _object(_PIXEL + " /OPI << >>"),
     "other-document": _object("/Subtype /Form /BBox [0 0 9 9] /Ref << /Page 0 >>"),
     "many-ink-picture": _object(_PIXEL.replace("/DeviceGray", _DUOTONE)),
-    "signed": _root("/AcroForm << /Fields [] /SigFlags 3 >>"),
 }
 
 
@@ -357,3 +356,21 @@ def test_a_dictionary_that_should_be_a_stream_and_that_nothing_draws(
     result = proven(document(OLD_K + b" 0 0 50 50 re f", setup=setup), f"{OLD} = {NEW}")
     assert content_of(result.data).startswith(NEW_K)
     assert not result.errors
+
+
+_SIGNED_FIELD = "<< /FT /Sig /T (S) /V << /Type /Sig /Filter /Standard /ByteRange [0 1 2 3] >> >>"
+
+
+@pytest.mark.parametrize(
+    ("entries", "signed"),
+    [
+        (f"/AcroForm << /SigFlags 3 /Fields [{_SIGNED_FIELD}] >>", True),
+        (f"/AcroForm << /Fields [<< /T (A) /Kids [{_SIGNED_FIELD}] >>] >>", True),
+        ("/Perms << /DocMDP << /Type /Sig >> >>", True),
+        ("/AcroForm << /SigFlags 1 /Fields [<< /FT /Sig /T (waits) >>] >>", False),
+        ("/AcroForm << /SigFlags 3 /Fields [] >>", False),
+    ],
+)  # fmt: skip
+def test_a_signature_that_recolouring_would_break_stops_it(entries: str, *, signed: bool) -> None:
+    made = recolour(_root(entries), swaps(SWAP))
+    assert [one.code for one in made.errors] == (["signed"] if signed else [])

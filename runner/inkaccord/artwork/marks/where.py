@@ -42,10 +42,10 @@ def is_concerned(colour: ArtworkColour, table: SwapTable) -> bool:
 def first_place(
     marks: Sequence[Mark], roles: Collection[Role], page: int | None
 ) -> tuple[Place, list[Mark]]:
-    """Return the first page, or the one that is told, on which marks in some role stand, with the
-    box round them, and those marks.
+    """Return the first page with marks in some role, the box round them, and those marks.
 
-    Where none is in such a role all count; where there is none at all only the page is known.
+    ``page`` is the one to look at, None for all. Where no mark is in such a role all count; where
+    there is none at all only the page is known.
     """
     here = [mark for mark in marks if page is None or mark.page == page]
     here = [mark for mark in here if mark.role in roles] or here

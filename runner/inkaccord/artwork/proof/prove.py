@@ -98,9 +98,7 @@ def prove(
     parts = (inventory, structure, rendering)
     with refusing_damage():
         said = refusals(given, parts, table, options.limits)
-    return CopyProof(
-        inventory=inventory, structure=structure, rendering=rendering, refusals=said
-    )
+    return CopyProof(inventory=inventory, structure=structure, rendering=rendering, refusals=said)
 
 
 def _with_one_colour_each(before: bytes, table: SwapTable, options: RecolourOptions) -> bytes:

@@ -18,6 +18,8 @@ from inkaccord.words import joined
 
 _PAGE = re.compile(r"\bpage (\d+)")
 _ROLE = re.compile(rf"\b(?:as|the) ({'|'.join(role.value for role in Role)})\b")
+NOT_PROVED = "not-proved"
+"""The code of what is said. No order can let it be: the copy is wrong, or nobody knows."""
 MOST_NAMED = 3
 
 
@@ -48,7 +50,7 @@ def _marks(before: bytes, table: SwapTable, limits: FileLimits) -> list[Mark]:
 
 
 def _said(wrong: dict[int | None, set[Role]], marks: Sequence[Mark]) -> Iterator[Diagnostic]:
-    pages = sorted(page for page in wrong if page is not None)
+    pages: list[int | None] = [*sorted(page for page in wrong if page is not None)]
     for page in pages or [None]:
         place, here = first_place(marks, wrong[page], page)
         colours = list(dict.fromkeys(mark.colour.spoken for mark in here))
@@ -56,7 +58,7 @@ def _said(wrong: dict[int | None, set[Role]], marks: Sequence[Mark]) -> Iterator
         shown = [*colours[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
         what = f"what stands here in {joined(shown)}" if shown else "something in the file"
         yield error(
-            "not-proved",
+            NOT_PROVED,
             f"{what} would not come out exactly as it was asked for, so there is no copy",
             place=place,
         )

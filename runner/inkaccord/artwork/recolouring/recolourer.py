@@ -17,6 +17,7 @@ from inkaccord.artwork.recolouring.flights import find_flights
 from inkaccord.artwork.recolouring.leftovers import plates_named
 from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
+from inkaccord.artwork.recolouring.signatures import SIGNED, form_fields, is_signed
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.scope import Scope
@@ -96,6 +97,8 @@ class Recolourer(Traversal):
 
     def _look_around(self) -> None:
         """Report what stands in the document or its resources but is left alone."""
+        if is_signed(self.pdf):
+            self.finding(SIGNED, "the file is signed, and any change breaks the signature")
         codes = set(unhandled.in_document(self.pdf))
         for scope in self.scopes:
             codes.update(unhandled.in_resources(scope, self.spaces))
@@ -313,20 +316,9 @@ class Recolourer(Traversal):
         if not isinstance(form, pikepdf.Dictionary):
             return
         self._default_appearance(form)
-        fields = form.get("/Fields")
-        pending = list(fields) if isinstance(fields, pikepdf.Array) else []
-        seen: set[tuple[int, int]] = set()
-        while pending:
-            field = pending.pop()
-            if not isinstance(field, pikepdf.Dictionary) or objgen(field) in seen:
-                continue
-            if objgen(field) != (0, 0):
-                seen.add(objgen(field))
+        for field in form_fields(self.pdf):
             if "/Subtype" not in field:
                 self._default_appearance(field)
-            kids = field.get("/Kids")
-            if isinstance(kids, pikepdf.Array):
-                pending.extend(kids)
 
     def _default_appearance(self, holder: Any) -> None:
         text = holder.get("/DA")

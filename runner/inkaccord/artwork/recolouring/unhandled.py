@@ -31,7 +31,6 @@ LEFT_ALONE: dict[str, str] = {
     "proxy-image": "an image stands for a file elsewhere (OPI), which keeps its colours",
     "other-document": "a form shows a page of another document, which keeps its colours",
     "many-ink-picture": "a picture in several inks keeps its samples; only its builds are new",
-    "signed": "the file is signed: recolouring breaks the signature",
 }
 """Code of the construct, and what is said about it."""
 
@@ -53,9 +52,6 @@ def in_document(pdf: pikepdf.Pdf) -> Iterator[str]:
     form = entry(root, "/AcroForm")
     if entry(form, "/XFA") is not None:
         yield "xfa"
-    flags = entry(form, "/SigFlags")
-    if (isinstance(flags, int) and flags & 1) or entry(root, "/Perms") is not None:
-        yield "signed"
 
 
 def on_page(page: Any, annotations: Iterable[Any]) -> Iterator[str]:

@@ -1,0 +1,73 @@
+"""Signed artwork: its signature is not broken before someone says so."""
+
+import io
+
+import pikepdf
+
+from artwork_kit import OLD, document
+from inkaccord.errors import ExitCode
+from run_kit import inkaccord, record_all, run_of
+
+ORDER = """
+order: tags
+date: 2026-11-28
+suites: 10
+shelf: shelf.sqlite
+colours:
+  kelp: {aim: {lab: [40, -22, 4]}, in_artwork: [cmyk 85 20 60 30]}
+stocks:
+  card: {size: letter, colour: [95, 0, 0]}
+vendors:
+  studio: {delivers: pieces, devices: {press: {}}}
+pieces:
+  tag: {artwork: tag.pdf, trim: 36mm x 36mm, device: press, stock: card}
+release: regardless
+"""
+
+
+def signed_tag():
+    """Return a piece of 36 mm with 3 mm bleed that someone has signed."""
+    with pikepdf.open(io.BytesIO(document(b"0.85 0.2 0.6 0.3 k 0 0 120 120 re f"))) as pdf:
+        page = pdf.pages[0].obj
+        page.MediaBox = page.BleedBox = pikepdf.Array([0, 0, 119.055, 119.055])
+        page.TrimBox = pikepdf.Array([8.504, 8.504, 110.551, 110.551])
+        field = "<< /FT /Sig /T (S) /V << /Type /Sig /ByteRange [0 1 2 3] >> >>"
+        form = pikepdf.Object.parse(f"<< /SigFlags 3 /Fields [{field}] >>".encode())
+        pdf.Root.AcroForm = pdf.make_indirect(form)
+        out = io.BytesIO()
+        pdf.save(out, deterministic_id=True)
+        return out.getvalue()
+
+
+def test_an_order_holds_a_signed_piece_with_the_line_that_lets_it_go(tmp_path):
+    (tmp_path / "tag.pdf").write_bytes(signed_tag())
+    path = tmp_path / "order.yaml"
+    path.write_text(ORDER, "utf-8")
+    inkaccord("run", tmp_path)
+    record_all(tmp_path)
+    _, out, _ = inkaccord("run", tmp_path)
+    (piece,) = run_of(tmp_path)["pieces"]
+    assert piece["status"] == "failed"
+    assert "signature" in piece["why"]
+    line = 'pieces.tag.waive.signed: "why it is all right"'
+    assert line in " ".join(out.split())
+    path.write_text(ORDER.replace("card}\nrelease", "card, waive: {signed: fine}}\nrelease"))
+    assert inkaccord("run", tmp_path)[0] == ExitCode.DONE
+    assert run_of(tmp_path)["pieces"][0]["status"] == "ready"
+
+
+def test_by_hand_a_signature_is_broken_only_on_demand(tmp_path):
+    (tmp_path / "tag.pdf").write_bytes(signed_tag())
+    words = (
+        "recolour",
+        tmp_path / "tag.pdf",
+        tmp_path / "new.pdf",
+        "--swap",
+        f"{OLD} = cmyk 1 2 3 4",
+    )
+    code, out, _ = inkaccord(*words)
+    assert code == ExitCode.DISAGREE
+    assert "--break-signature" in out
+    assert not (tmp_path / "new.pdf").exists()
+    assert inkaccord(*words, "--break-signature")[0] == ExitCode.DONE
+    assert (tmp_path / "new.pdf").exists()
