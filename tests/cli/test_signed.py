@@ -49,9 +49,9 @@ def test_an_order_holds_a_signed_piece_with_the_line_that_lets_it_go(tmp_path):
     (piece,) = run_of(tmp_path)["pieces"]
     assert piece["status"] == "failed"
     assert "signature" in piece["why"]
-    line = 'pieces.tag.waive.signed: "why it is all right"'
+    line = 'pieces.tag.waive.signed-file: "why it is all right"'
     assert line in " ".join(out.split())
-    path.write_text(ORDER.replace("card}\nrelease", "card, waive: {signed: fine}}\nrelease"))
+    path.write_text(ORDER.replace("card}\nrelease", "card, waive: {signed-file: fine}}\nrelease"))
     assert inkaccord("run", tmp_path)[0] == ExitCode.DONE
     assert run_of(tmp_path)["pieces"][0]["status"] == "ready"
 

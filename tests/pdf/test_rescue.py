@@ -59,6 +59,12 @@ def test_what_no_viewer_shows_is_refused(harm: Callable[[bytes], bytes]) -> None
     assert caught.value.findings[0].code == "not-a-pdf"
 
 
+@pytest.mark.parametrize("count", [b"0", b"-1", b"9"])
+def test_a_page_tree_that_counts_wrong_is_put_right(count: bytes) -> None:
+    damaged = document(OLD_K + BOX).replace(b"/Count 1", b"/Count " + count)
+    assert content_of(proven(damaged, SWAP, render=True).data) == NEW_K + BOX
+
+
 # -- encrypted --------------------------------------------------------------------------------
 
 _KEYS = " ".join(

@@ -342,7 +342,7 @@ ADVICE: Mapping[str, Advice] = {
         "read it finds their builds by itself",
         command="or say what the other colours become, too, by one more '--swap' each",
     ),
-    "signed": Advice(
+    "signed-file": Advice(
         "export the artwork again without a signature, or sign what is printed after all is done",
         command="or let the signature go: '--break-signature'",
     ),

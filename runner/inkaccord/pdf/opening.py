@@ -219,6 +219,8 @@ def _check_pages(pdf: pikepdf.Pdf, limits: FileLimits, place: Place) -> None:
         problem = _page_tree_problem(pdf)
         if problem is None:
             count = len(pdf.pages)
+            if pdf.Root.Pages.get("/Count") != count:
+                pdf.Root.Pages["/Count"] = count  # qpdf goes by it as soon as pages change
             if count > limits.pages:
                 problem = f"it has {count} pages; the limit is {limits.pages}"
             elif count == 0:

@@ -373,4 +373,4 @@ _SIGNED_FIELD = "<< /FT /Sig /T (S) /V << /Type /Sig /Filter /Standard /ByteRang
 )  # fmt: skip
 def test_a_signature_that_recolouring_would_break_stops_it(entries: str, *, signed: bool) -> None:
     made = recolour(_root(entries), swaps(SWAP))
-    assert [one.code for one in made.errors] == (["signed"] if signed else [])
+    assert [one.code for one in made.errors] == (["signed-file"] if signed else [])

@@ -59,7 +59,7 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "{detail}; overprint was switched off for these objects",
         "look whether the knock-out leaves a gap",
     ),
-    "signed": (Severity.ERROR, "{detail}", None),
+    "signed-file": (Severity.ERROR, "{detail}", None),
     "left-alone": (
         Severity.WARNING,
         "{detail}",

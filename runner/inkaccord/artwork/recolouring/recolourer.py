@@ -17,7 +17,7 @@ from inkaccord.artwork.recolouring.flights import find_flights
 from inkaccord.artwork.recolouring.leftovers import plates_named
 from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
-from inkaccord.artwork.recolouring.signatures import SIGNED, form_fields, is_signed
+from inkaccord.artwork.recolouring.signatures import form_fields, is_signed
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.scope import Scope
@@ -98,7 +98,7 @@ class Recolourer(Traversal):
     def _look_around(self) -> None:
         """Report what stands in the document or its resources but is left alone."""
         if is_signed(self.pdf):
-            self.finding(SIGNED, "the file is signed, and any change breaks the signature")
+            self.finding("signed-file", "the file is signed, and any change breaks the signature")
         codes = set(unhandled.in_document(self.pdf))
         for scope in self.scopes:
             codes.update(unhandled.in_resources(scope, self.spaces))

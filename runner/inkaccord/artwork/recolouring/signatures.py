@@ -9,7 +9,7 @@ import pikepdf
 
 from inkaccord.pdf.entries import entry, objgen
 
-SIGNED = "signed"
+SIGNED = "signed-file"
 """The code of what is said of a signed file. It holds a piece until someone lets it be."""
 
 
