@@ -1,5 +1,6 @@
 """Colours in page content: every operator, every space, every trap."""
 
+import numpy as np
 import pikepdf
 import pytest
 
@@ -27,9 +28,10 @@ from inkaccord.artwork.recolouring.recolour import (
     TintMode,
     recolour,
 )
-from inkaccord.artwork.swaps import TintTable
+from inkaccord.artwork.swaps import NEUTRALS, TintTable
 from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
+from outside import plates
 
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
 SPOT = f"<< /ColorSpace << /Kelp {KELP} >> >>"
@@ -374,13 +376,65 @@ def test_overprint_is_switched_off_and_on_again() -> None:
     assert "overprint-switched-off" in codes(result)
 
 
-def test_black_in_gray_and_black_in_cmyk_differ_under_overprint() -> None:
-    for before, swap in (
-        (b"0 g", "gray 100 = cmyk 0 0 0 100"),
-        (b"0 0 0 1 k", "cmyk 0 0 0 100 = gray 100"),
-    ):
-        source = document(b"/O gs " + before + b" 0 0 9 9 re f", OVERPRINT + ">>")
-        assert "overprint-changes" in codes(proven(source, swap)), swap
+def test_black_in_cmyk_that_becomes_gray_lets_nothing_through_any_more() -> None:
+    source = document(b"/O gs 0 0 0 1 k 0 0 9 9 re f", OVERPRINT + ">>")
+    assert "overprint-changes" in codes(proven(source, "cmyk 0 0 0 100 = gray 100"))
+
+
+GROUND = b"/Kelp cs 0.5 scn 0 0 100 100 re f /O gs 0 0 1 0 k 0 0 100 100 re f "
+PROFILED_WHITE = b"/Calibrated cs 1 1 1 scn 10 10 30 30 re f "
+
+
+@pytest.mark.parametrize(
+    ("content", "swap"),
+    [
+        (b"1 1 1 rg 10 10 30 30 re f ", NEUTRALS),
+        (b"0 0 0 rg 10 10 30 30 re f ", NEUTRALS),
+        (PROFILED_WHITE, NEUTRALS),
+        (b"0.2 0.4 0.9 rg 10 10 30 30 re f ", swaps("rgb 51 102 229.5 = cmyk 90 60 0 0")[0]),
+        (b"0 g 1 1 1 RG 12 w 10 20 m 50 20 l S ", NEUTRALS),
+    ],
+    ids=["white", "black", "white with a profile", "blue", "a white line"],
+)
+def test_under_overprint_a_colour_of_rgb_knocks_out_as_before(content, swap, tmp_path) -> None:
+    resources = OVERPRINT + (
+        f"/ColorSpace << /Kelp {KELP} /Calibrated [/CalRGB << /WhitePoint [0.95 1 1.09] >>] >> >>"
+    )
+    behind = b" 1 0 0 0 k 60 60 30 30 re f"
+    source = document(GROUND + content + behind, resources)
+    result = proven(source, swap, render=True)
+    old, new = plates(source, tmp_path), plates(result.data, tmp_path)
+    # What is covered in CMYK is covered as before, the spot stays below, what follows overprints.
+    x, y = 20, 99 - 20
+    inks = [*swap.build_at(100).values] if b"0 0 0 rg" in content else None
+    build = inks or ([90, 60, 0, 0] if b"0.9 rg" in content else [0, 0, 0, 0])
+    found = [new[ink][y, x] for ink in ("Cyan", "Magenta", "Yellow", "Black")]
+    assert found == pytest.approx(build, abs=0.3)
+    for plate in (*old, *new):
+        away = np.ones_like(old[plate], bool)
+        away[50:, :55] = False
+        assert np.abs(old[plate] - new[plate])[away].max() < 0.5
+    assert new["Kelp"][y, x] == pytest.approx(old["Kelp"][y, x], abs=0.5)
+    assert codes(result) <= {"overprint-switched-off"}  # of the line, once a fill needs the mode
+
+
+def test_where_a_line_needs_the_mode_overprint_goes_off_for_the_white_alone(tmp_path) -> None:
+    resources = OVERPRINT + f"/ColorSpace << /Kelp {KELP} >> >>"
+    content = b"1 0 0 0 K 6 w 1 1 1 rg 10 10 30 30 re B"
+    result = proven(document(GROUND + content, resources), NEUTRALS, render=True)
+    found = plates(result.data, tmp_path)
+    inside, line = (99 - 25, 25), (99 - 8, 25)
+    assert [found[ink][inside] for ink in ("Cyan", "Yellow")] == pytest.approx([0, 0], abs=0.3)
+    assert [found[ink][line] for ink in ("Cyan", "Yellow")] == pytest.approx([100, 100], abs=0.3)
+    assert "overprint-switched-off" in codes(result)
+
+
+def test_switches_that_the_file_sets_later_count_again(tmp_path) -> None:
+    resources = "<< /ExtGState << /O << /OP true /op true /OPM 1 >> /P << /OP true /op true >> >>"
+    resources += f" /ColorSpace << /Kelp {KELP} >> >>"
+    content = b"1 1 1 rg 10 10 30 30 re f /P gs 1 0 0 0 k 60 60 30 30 re f"
+    found = plates(proven(document(GROUND + content, resources), NEUTRALS).data, tmp_path)
+    assert found["Yellow"][99 - 70, 70] == pytest.approx(100, abs=0.3)
 
 
 def test_a_spot_that_overprinted_is_reported_as_process() -> None:

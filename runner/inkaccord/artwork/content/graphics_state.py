@@ -46,7 +46,11 @@ class Overprint:
 
 
 NO_OVERPRINT = Overprint()
-NOT_MUTED = (False, False)
+Muted = tuple[bool, bool, bool]
+"""What the rewritten stream has switched off: overprint for fill, for stroke, and mode 1."""
+NOT_MUTED: Muted = (False, False, False)
+STALE: Muted = (True, True, True)
+"""What the stream has is not known: switches were set by the file itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +60,7 @@ class ColourState:
     fill: ColourPen
     stroke: ColourPen
     overprint: Overprint = NO_OVERPRINT
-    muted: tuple[bool, bool] = NOT_MUTED
-    """Whether overprint was switched off in the rewritten stream, for fill and stroke."""
+    muted: Muted = NOT_MUTED
     text_mode: int = 0
 
 
@@ -81,7 +84,8 @@ def overprint_changes(pen: ColourPen, overprint: Overprint) -> bool:
     """Whether swapping this colour changes what an overprint lets show through.
 
     Under overprint mode 1 a DeviceCMYK component of zero leaves what lies below; other spaces
-    knock out. A spot overprints every other plate and as process colour stops doing so.
+    knock out (see :func:`knocks_out`). A spot overprints every other plate and as process colour
+    stops doing so.
     """
     if pen.mapped is None or pen.colour is None:
         return False
@@ -93,6 +97,24 @@ def overprint_changes(pen: ColourPen, overprint: Overprint) -> bool:
         if new.kind is not PaintKind.CMYK:
             return 0 in old
         return any((a == 0) != (b == 0) for a, b in zip(old, new.values, strict=False))
-    if pen.space.kind in (SpaceKind.SPOT, SpaceKind.DEVICEN):
-        return True
-    return overprint.mode == 1 and new.kind is PaintKind.CMYK
+    return pen.space.kind in _NAMED_INKS
+
+
+def knocks_out(pen: ColourPen, overprint: Overprint) -> bool:
+    """Whether a colour painted all process inks, and as CMYK would leave some under mode 1.
+
+    So does RGB, gray and all that goes through a profile (ISO 32000-2, 8.6.7): a white would
+    vanish, and what it covered appear. In mode 0 it paints them all, and leaves spots as before.
+    """
+    mapped = pen.mapped
+    return (
+        mapped is not None
+        and overprint.mode == 1
+        and pen.space.kind is not SpaceKind.CMYK
+        and pen.space.kind not in _NAMED_INKS
+        and mapped.paint.kind is PaintKind.CMYK
+        and 0 in mapped.paint.values
+    )
+
+
+_NAMED_INKS = (SpaceKind.SPOT, SpaceKind.DEVICEN)

@@ -16,10 +16,13 @@ import pikepdf
 
 from inkaccord.artwork.content.graphics_state import (
     NOT_MUTED,
+    STALE,
     ColourPen,
     ColourState,
+    Muted,
     Overprint,
     inherited,
+    knocks_out,
     overprint_changes,
 )
 from inkaccord.artwork.content.operators import FULL_OPERATORS, LEAN_OPERATORS, text_paints
@@ -110,7 +113,7 @@ class _Run:
         stroke = inherited(state.stroke)
         overprint, muted, text_mode = state.overprint, state.muted, state.text_mode
         inherited_overprint = True
-        stack: list[tuple[ColourPen, ColourPen, Overprint, tuple[bool, bool], int]] = []
+        stack: list[tuple[ColourPen, ColourPen, Overprint, Muted, int]] = []
         full, chosen = self._full, reading.chosen
         finditer = pattern.finditer
         position = 0
@@ -170,7 +173,8 @@ class _Run:
                 elif code == STATE:
                     changed = self._graphics_state(step.name, overprint)
                     if changed is not None:
-                        overprint, muted, inherited_overprint = changed, NOT_MUTED, False
+                        muted = muted if muted is NOT_MUTED else STALE
+                        overprint, inherited_overprint = changed, False
                 elif code == CALL:
                     fills.append(None)
                     self._call(step, ColourState(fill, stroke, overprint, muted, text_mode), match)
@@ -376,34 +380,36 @@ class _Run:
     # -- overprint --------------------------------------------------------------------------
 
     def _check_overprint(
-        self,
-        fill: ColourPen,
-        stroke: ColourPen,
-        overprint: Overprint,
-        muted: tuple[bool, bool],
-        end: int,
-    ) -> tuple[bool, bool]:
-        conflicts = (
-            overprint.fill and overprint_changes(fill, overprint),
-            overprint.stroke and overprint_changes(stroke, overprint),
-        )
-        for pen, conflict in zip((fill, stroke), conflicts, strict=True):
-            if conflict:
+        self, fill: ColourPen, stroke: ColourPen, overprint: Overprint, muted: Muted, end: int
+    ) -> Muted:
+        """Set the switches so that nothing shows through that did not; return how they are."""
+        pens = ((fill, overprint.fill), (stroke, overprint.stroke))
+        changes = [on and overprint_changes(pen, overprint) for pen, on in pens]
+        opaque = [on and knocks_out(pen, overprint) for pen, on in pens]
+        # There is one mode for both: where the other needs it as it is, overprint itself goes off.
+        apart = any(opaque) and any(on and pen.space.kind is SpaceKind.CMYK for pen, on in pens)
+        off = [
+            (self._mute and one) or (apart and other)
+            for one, other in zip(changes, opaque, strict=True)
+        ]
+        for (pen, _), change, muting in zip(pens, changes, off, strict=True):
+            if change or muting:
                 self._guide.finding(
-                    "overprint-switched-off" if self._mute else "overprint-changes",
+                    "overprint-switched-off" if muting else "overprint-changes",
                     f"{pen.colour} becomes {pen.mapped.paint if pen.mapped else ''}",
                 )
-        if not self._mute or conflicts == muted:
+        wanted: Muted = (off[0], off[1], any(opaque) and not apart)
+        if wanted == muted:
             return muted
-        on_fill = overprint.fill and not conflicts[0]
-        on_stroke = overprint.stroke and not conflicts[1]
+        on_fill, on_stroke = overprint.fill and not off[0], overprint.stroke and not off[1]
+        mode = 0 if wanted[2] else overprint.mode
         name = self._scope.add(
             "/ExtGState",
-            (on_fill, on_stroke),
-            lambda: pikepdf.Dictionary(OP=on_stroke, op=on_fill),
+            (on_fill, on_stroke, mode),
+            lambda: pikepdf.Dictionary(OP=on_stroke, op=on_fill, OPM=mode),
         )
         self.reading.edits.append((end, end, b" " + name.encode() + b" gs"))
-        return conflicts if any(conflicts) else NOT_MUTED
+        return wanted if any(wanted) else NOT_MUTED
 
 
 _DEVICE_SUFFIX = {SpaceKind.CMYK: "CMYK", SpaceKind.RGB: "RGB", SpaceKind.GRAY: "Gray"}

@@ -265,7 +265,7 @@ class Sameness:
         if not name.startswith("/Ink") or entry(entry(resources[0], "/ExtGState"), name):
             return False
         state = entry(entry(resources[1], "/ExtGState"), name)
-        return state is not None and set(state.keys()) <= {"/OP", "/op"}
+        return state is not None and set(state.keys()) <= {"/OP", "/op", "/OPM"}
 
     def _same_instruction(
         self, one: Any, other: Any, resources: tuple[Any, Any], path: str
