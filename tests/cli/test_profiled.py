@@ -126,3 +126,27 @@ def test_the_order_says_it_for_all_pieces_and_the_old_word_is_explained(home, tm
     assert "'by-numbers' is written 'plain' now" in " ".join((out + err).split())
     path.write_text(alone.replace("suites: 10", "suites: 10\nprofiled: plain"), "utf-8")
     assert "through" not in inkaccord("run", tmp_path)[1]
+
+
+def test_by_hand_either_answer_and_what_each_colour_is(home, tmp_path):
+    (tmp_path / "order.yaml").write_text(ORDER.replace(", profiled: plain", ""), "utf-8")
+    (tmp_path / "tag.pdf").write_bytes((home / "tag.pdf").read_bytes())
+    code, out, _ = inkaccord("colours", tmp_path / "tag.pdf", "--order", tmp_path)
+    assert code == ExitCode.DONE
+    assert "lab " in out
+    assert "kelp 50 %" in out
+    code, out, _ = inkaccord("colours", tmp_path / "tag.pdf", "--profiled", "plain")
+    assert "lab " not in out
+    assert "through" not in out
+    swap = ("--swap", "cmyk 60 20 50 10 = cmyk 10 20 30 40")
+    for profiled in ("as-profiled", "plain"):
+        made = tmp_path / f"{profiled}.pdf"
+        said = inkaccord("recolour", home / "tag.pdf", made, *swap, "--profiled", profiled)
+        assert said[0] == ExitCode.DONE, said
+
+
+def test_black_ink_is_no_answer_for_builds_in_rgb(home, tmp_path):
+    swap = ("--swap", "cmyk 60 20 50 10 = rgb 10 20 30", "--neutrals", "black")
+    code, out, err = inkaccord("recolour", home / "tag.pdf", tmp_path / "made.pdf", *swap)
+    assert code == ExitCode.WRONG
+    assert "device in RGB gets black, greys and white as they are" in " ".join((out + err).split())

@@ -247,7 +247,7 @@ class SwapTable:
         if plain and self.swaps[self._greys].new.kind is paint.kind:
             return None  # what it is already
         tint = round(100 * share, 6)
-        return Mapped(self.swaps[self._greys].build_at(tint, TintMode.SCALED), self._greys, tint)
+        return Mapped(self.swaps[self._greys].build_at(tint, self.tints), self._greys, tint)
 
     def beside_of(self, paint: Paint, kind: PaintKind) -> Paint | None:
         """Return what a colour that stays becomes beside a swapped one that leaves its kind.

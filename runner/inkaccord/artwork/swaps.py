@@ -120,7 +120,7 @@ class Swap(Frozen):
 
     def build_at(self, tint: float, mode: TintMode = TintMode.FOLLOW) -> Paint:
         """Return what a tint (in percent) of the old colour becomes."""
-        if self.tints is not None and mode is not TintMode.SCALED:
+        if self.tints is not None and (self.neutral or mode is not TintMode.SCALED):
             return Paint.of_build(self.tints.at(tint))
         if tint == 100:
             return self.new

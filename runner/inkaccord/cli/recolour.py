@@ -107,6 +107,12 @@ def command(
     )
     asked = [parse_swap(text) for text in swaps]
     if neutrals == "black":
+        if any(it.new.kind == "rgb" for it in asked):
+            raise OrderError.of(
+                "neutrals-in-rgb",
+                "'--neutrals black' makes black ink of black in RGB, and the new builds are RGB",
+                hint="leave it out: a device in RGB gets black, greys and white as they are",
+            )
         asked.append(NEUTRALS)
     before = read_bytes(source)
     with settings.working("recolouring"):

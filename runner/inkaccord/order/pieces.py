@@ -116,14 +116,14 @@ def profiled_as_written_now(value: object) -> object:
 class Neutrals(StrEnum):
     """What becomes of black, greys and white in RGB, or with a profile, on devices in CMYK.
 
-    Devices in RGB get them as they are.
+    Devices in RGB get them as they are, in plain RGB where they had a profile.
     """
 
     BLACK = "black"
     """Black ink alone, white no ink: a grey gets as much black as it is dark."""
     MATCHED = "matched"
-    """Black and white likewise; a grey of RGB gets the build that looks like it on the pair, from
-    its readings. Small type in it is then printed in several inks."""
+    """Black and white likewise; a grey gets the build that is neutral beside the pair's paper, and
+    as light as on a screen, from its readings. Small type is then printed in several inks."""
     KEEP = "keep"
     """They stay RGB, and the device mixes them as it likes, black type of all inks maybe."""
 

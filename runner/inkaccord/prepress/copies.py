@@ -11,8 +11,6 @@ from inkaccord.artwork.proof.refusal import NOT_PROVED
 from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
 from inkaccord.artwork.recolouring.signatures import SIGNED
 from inkaccord.artwork.swaps import (
-    NEUTRALS,
-    NEUTRALS_IN_RGB,
     ProfiledMode,
     SpotMode,
     Swap,
@@ -26,10 +24,11 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translation, Translations
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import Neutrals, Profiled
+from inkaccord.order.pieces import Profiled
 from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.prepress.beside import builds_beside, said_of
 from inkaccord.prepress.finishing import without_layers_and_type
+from inkaccord.prepress.neutrals import neutrals_for
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import INKS_UNKNOWN, Collected, FoundAs, PieceArtwork
@@ -43,8 +42,6 @@ _BLACK_AND_PAPER = {
 }
 """Black type and paper white, as a device driven in RGB should get them."""
 _NOT_AS_ASKED = "its recoloured copy is not exactly what was asked for"
-_LIGHTEST, _DARKEST = 0.005, 0.995
-"""Shares of black between which a grey is no white and no black, whatever 8 bits make of them."""
 
 
 def make_copies(
@@ -97,7 +94,7 @@ def all_swaps_for(
     """Return what becomes of every colour of a piece that the order has a say in."""
     name = artwork.piece
     swaps = swaps_for(order, known, order.jobs[name].device.drive)
-    swaps += neutrals_for(order, bench, artwork)
+    swaps += neutrals_for(order, bench, name)
     if order.profiled_of(name) is Profiled.PLAIN:
         swaps += kept_without_profile(artwork, swaps)
     return swaps
@@ -129,30 +126,6 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
             if old not in named
         ]
     return tuple(swaps)
-
-
-def neutrals_for(order: Order, bench: Bench, artwork: PieceArtwork) -> tuple[Swap, ...]:
-    """Return what becomes of the black, greys and white that a piece's program wrote in RGB.
-
-    On a device in RGB they stay, and lose a profile. ``matched`` greys are black alone until their
-    pair has been read.
-    """
-    job, wish = order.jobs[artwork.piece], order.neutrals_of(artwork.piece)
-    if wish is Neutrals.KEEP:
-        return ()
-    if job.device.drive is Drive.RGB:
-        return (NEUTRALS_IN_RGB,)
-    if wish is Neutrals.BLACK:
-        return (NEUTRALS,)
-    paints = dict.fromkeys(it.paint for it in artwork.colours if it.found_as is FoundAs.KEPT)
-    greys = [
-        paint
-        for paint in paints
-        if paint is not None and paint.kind is PaintKind.RGB
-        if (share := grey_share(paint)) is not None and _LIGHTEST < share < _DARKEST
-    ]
-    matched = builds_beside(order, bench, job.pair, greys)
-    return (NEUTRALS, *(it.model_copy(update={"neutral": True}) for it in matched))
 
 
 def kept_without_profile(artwork: PieceArtwork, swaps: Collection[Swap]) -> tuple[Swap, ...]:

@@ -2,7 +2,7 @@
 
 A flight is a gradient that a program wrote as flat fills in a row: from a swapped colour on, each
 lies on the line to the last one, in at least eight colours and no wide steps. What a step becomes
-is the same mixture of what the ends become.
+is the same mixture of what the ends become. Blacks and greys lead to none.
 """
 
 from __future__ import annotations
@@ -57,16 +57,18 @@ class FlightReader:
 
     def _of_row(self, space: GradientSpace, row: Row) -> Iterator[tuple[int, Mapped]]:
         paints = [space.paint(numbers) for _, numbers in row]
-        solid, near = [], []
+        solid, leading, near = [], [], []
         for index, paint in enumerate(paints):
             mapped = self._table.of_paint(paint) if paint is not None else None
             if mapped is not None and mapped.tint == 100:
                 solid.append(index)
+                if self._table.leads([mapped]):
+                    leading.append(index)
             elif mapped is None and paint is not None and self._table.near_miss_of(paint):
                 near.append(index)
         taken: set[int] = set()
         solids = frozenset(solid)
-        for start in [*solid, *near]:
+        for start in [*leading, *near]:
             if start not in solids and start in taken:
                 continue
             for way in (1, -1):

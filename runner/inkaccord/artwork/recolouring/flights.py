@@ -31,11 +31,11 @@ def find_flights(table: SwapTable, fills: Sequence[FillSet | None]) -> Iterator[
     """Yield the flights among the fills of a content stream.
 
     From a swapped colour on, either way, each fill lies on the line to the last, and the next
-    swapped colour, or paper white, ends it. Where the swapped colour itself is left out, the fill
-    that just misses it takes its part.
+    swapped colour, or paper white, ends it. Black leads to nothing: each grey has its own build.
+    Where the swapped colour itself is left out, the fill that just misses it takes its part.
     """
     steps = [_plain(fill) for fill in fills]
-    solid = [i for i, step in enumerate(steps) if step is not None and _is_solid(step)]
+    solid = [i for i, step in enumerate(steps) if step is not None and _leads(table, step)]
     near = [i for i, step in enumerate(steps) if step is not None and step.remark is not None]
     taken: set[int] = set()
     for start in (*solid, *(i for i in near if i not in taken)):
@@ -60,6 +60,11 @@ def _space(step: ColourStep) -> Space:
 def _is_solid(step: ColourStep) -> bool:
     mapped = step.pen.mapped if step.pen is not None else None
     return mapped is not None and mapped.tint == 100
+
+
+def _leads(table: SwapTable, step: ColourStep) -> bool:
+    mapped = step.pen.mapped if step.pen is not None else None
+    return _is_solid(step) and mapped is not None and table.leads([mapped])
 
 
 def _climbed(
