@@ -3,8 +3,12 @@
 import io
 from collections.abc import Callable
 
+import numpy as np
 import pikepdf
+from numpy.typing import NDArray
 from reportlab.pdfgen.canvas import Canvas
+
+from inkaccord.pdf.rendering import page_codes
 
 
 def drawn(draw: Callable[[Canvas], None], size: tuple[float, float] = (200, 300)) -> bytes:
@@ -82,3 +86,9 @@ def embedded_font(pdf: pikepdf.Pdf) -> pikepdf.Dictionary:
             Resources=pikepdf.Dictionary(),
         )
     )  # fmt: skip
+
+
+def unblended(data: bytes, dpi: float = 72) -> NDArray[np.uint8]:
+    """Return the first page's pixels (height, width, RGB), each in one object's colour."""
+    (codes,) = page_codes(data, dpi=dpi, pages=[1], max_pixels=10_000_000)
+    return np.stack([codes >> 16, codes >> 8 & 255, codes & 255], axis=2).astype(np.uint8)

@@ -13,7 +13,7 @@ from inkaccord.pdf import ghostscript
 from inkaccord.pdf.pdfium import safe_dpi
 from inkaccord.pdf.rendering import MAX_PIXELS, ink_pages, page_pictures, separations
 from outside import need_program
-from page_kit import changed
+from page_kit import changed, unblended
 
 CONTENT = (
     b"0.759 0.2 0.6 0.3 k 20 20 100 50 re f /S cs 0.5 scn 20 120 100 50 re f "
@@ -53,7 +53,7 @@ def test_screen_pictures_have_the_page_size_and_its_colours(card: bytes) -> None
 
 
 def test_unsmoothed_pictures_hold_no_mixed_pixels(card: bytes) -> None:
-    picture = np.asarray(next(page_pictures(card, dpi=100, smooth=False)))
+    picture = unblended(card, dpi=100)
     assert len(np.unique(picture.reshape(-1, 3), axis=0)) == 4
 
 

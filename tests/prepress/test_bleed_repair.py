@@ -2,7 +2,6 @@
 
 import io
 
-import numpy as np
 import pikepdf
 import pytest
 
@@ -11,10 +10,9 @@ from inkaccord.order.job import Job
 from inkaccord.order.pieces import BleedRepair, Piece
 from inkaccord.order.stocks import Stock
 from inkaccord.order.vendors import Device, Vendor
-from inkaccord.pdf.rendering import page_pictures
 from inkaccord.prepress.bleed_repair import with_bleed
 from inkaccord.testing import assert_boxes, draw_artwork
-from page_kit import saved
+from page_kit import saved, unblended
 
 BLEED_PT = 9.0
 
@@ -38,7 +36,7 @@ def job(repair: BleedRepair) -> Job:
 
 def rim_is_inked(data: bytes) -> bool:
     """Tell whether the lower third of the artwork, which is inked, fills the bleed on the left."""
-    picture = np.asarray(next(page_pictures(data, dpi=72, smooth=False)))
+    picture = unblended(data)
     return bool((picture[-60:-20, 1:8] != 255).any(axis=2).all())
 
 

@@ -18,6 +18,7 @@ def draw_pages(
     paper: Sequence[int],
     to_trim: bool,
     forms: bool,
+    wide: bool,
 ) -> Iterator[dict[str, Any]]:
     """Draw pages.
 
@@ -38,6 +39,8 @@ def draw_pages(
         Whether a page is cut to its TrimBox rather than to its CropBox.
     forms
         Whether filled form fields are drawn.
+    wide
+        Whether a pixel takes four bytes, of which the last means nothing, rather than three.
 
     Yields
     ------
@@ -66,6 +69,7 @@ def draw_pages(
                         no_smoothtext=not smooth,
                         no_smoothpath=not smooth,
                         no_smoothimage=not smooth,
+                        prefer_bgrx=wide,
                     )
                     with contextlib.closing(bitmap):
                         yield {

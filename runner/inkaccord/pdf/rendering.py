@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.apart.crew import Allowance, answers
+from inkaccord.apart.worker import Values
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, working_folder
@@ -77,7 +78,6 @@ def page_pictures(
     *,
     dpi: float = 96,
     pages: Sequence[int] | None = None,
-    smooth: bool = True,
     max_pixels: int = MAX_PIXELS,
 ) -> Iterator["Image.Image"]:
     """Render pages for the screen.
@@ -90,8 +90,6 @@ def page_pictures(
         Pixels per inch; lowered on a page that would exceed ``max_pixels``.
     pages
         Page numbers from 1; all when left out.
-    smooth
-        False draws every pixel in one object's colour, without blending at edges.
 
     Yields
     ------
@@ -105,7 +103,21 @@ def page_pictures(
         ``cannot-render`` when PDFium cannot read the file or a page; ``took-too-long`` and the
         like when it needed more than :data:`PDFIUM` allows.
     """
-    yield from _drawn(source, dpi=dpi, pages=pages, smooth=smooth, max_pixels=max_pixels)
+    yield from map(_picture, _drawn(source, dpi=dpi, pages=pages, max_pixels=max_pixels))
+
+
+def page_codes(
+    source: Path | bytes, *, dpi: float, pages: Sequence[int], max_pixels: int
+) -> Iterator[NDArray[np.uint32]]:
+    """Render pages with every pixel in one object's colour, without blending at edges.
+
+    Yields each page, otherwise as :func:`page_pictures` does, as ``0xRRGGBB`` of every pixel,
+    shape (height, width).
+    """
+    drawn = _drawn(source, dpi=dpi, pages=pages, max_pixels=max_pixels, smooth=False, wide=True)
+    for one in drawn:
+        rows = np.frombuffer(one["pixels"], "<u4").reshape(one["height"], one["stride"] // 4)
+        yield rows[:, : one["width"]] & np.uint32(0xFFFFFF)
 
 
 def trimmed_pictures(
@@ -115,7 +127,8 @@ def trimmed_pictures(
 
     Yields and raises as :func:`page_pictures` does.
     """
-    yield from _drawn(source, longest_px=longest_px, paper=paper, to_trim=True, forms=False)
+    drawn = _drawn(source, longest_px=longest_px, paper=paper, to_trim=True, forms=False)
+    yield from map(_picture, drawn)
 
 
 def _drawn(
@@ -129,9 +142,8 @@ def _drawn(
     paper: tuple[int, int, int] = (255, 255, 255),
     to_trim: bool = False,
     forms: bool = True,
-) -> Iterator["Image.Image"]:
-    from PIL import Image  # noqa: PLC0415 - slow to load
-
+    wide: bool = False,
+) -> Iterator[Values]:
     drawn = answers(
         draw_pages,
         PDFIUM,
@@ -144,12 +156,19 @@ def _drawn(
         paper=paper,
         to_trim=to_trim,
         forms=forms,
+        wide=wide,
     )
     for one in drawn:
         if "problem" in one:
             raise _cannot_render(one["problem"], one["page"])
-        size = (one["width"], one["height"])
-        yield Image.frombuffer("RGB", size, one["pixels"], "raw", "BGR", one["stride"], 1)
+        yield one
+
+
+def _picture(drawn: Values) -> "Image.Image":
+    from PIL import Image  # noqa: PLC0415 - slow to load
+
+    size = (drawn["width"], drawn["height"])
+    return Image.frombuffer("RGB", size, drawn["pixels"], "raw", "BGR", drawn["stride"], 1)
 
 
 def _cannot_render(problem: str, page: int | None = None) -> FileError:

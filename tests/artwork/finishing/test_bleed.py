@@ -11,8 +11,7 @@ from inkaccord.artwork.finishing.bleed import Repair, make_bleed
 from inkaccord.artwork.inventory.edges import bare_edges_of
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
-from inkaccord.pdf.rendering import page_pictures
-from page_kit import changed, saved, written
+from page_kit import changed, saved, unblended, written
 
 TIGHT = {"MediaBox": [0.0, 0.0, 160.0, 260.0]}
 # A ground with a darker bar 4 pt inside the left cut and one 6 pt under the top one.
@@ -29,7 +28,7 @@ def repaired(
 
 
 def picture(data: bytes) -> NDArray[np.uint8]:
-    return np.asarray(next(page_pictures(data, dpi=72, smooth=False)))
+    return unblended(data)
 
 
 def test_edges_of_artwork_without_bleed() -> None:

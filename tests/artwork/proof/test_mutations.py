@@ -29,7 +29,7 @@ from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.swaps import parse_swap
 from inkaccord.errors import FileError
-from inkaccord.pdf.rendering import page_pictures
+from page_kit import unblended
 
 MOST = 20
 SMOKE = 2
@@ -48,7 +48,6 @@ PARTS = [
 _ANEW = (_COLOURS + "sections", _COLOURS + "functions", _COLOURS + "calculator",
          _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "shadings",
          _ARTWORK + "flights", _ARTWORK + "lines")  # fmt: skip
-
 
 # -- mutants ----------------------------------------------------------------------------------
 
@@ -288,7 +287,7 @@ def _cases() -> tuple[Case, ...]:
 
 
 def _picture(data: bytes) -> Any:
-    return np.asarray(next(iter(page_pictures(data, dpi=72, smooth=False))), dtype=int)
+    return unblended(data).astype(int)
 
 
 @cache

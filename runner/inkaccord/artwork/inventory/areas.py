@@ -24,7 +24,7 @@ from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.rendering import page_pictures
+from inkaccord.pdf.rendering import page_codes
 from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
 
@@ -85,12 +85,12 @@ class ColourMap:
         rows, columns = self.window(within)
         top = self.labels[rows, columns]
         size = len(self.names) + 1
-        counts = np.bincount(top.ravel(), minlength=size)
+        counts = _pixels_of(top.ravel(), size)
         if self.under is not None:
             below = self.under[rows, columns]
-            counts += np.bincount(below[below != top].ravel(), minlength=size)
+            counts += _pixels_of(below[below != top], size)
             counts[PAPER] = np.count_nonzero(top == PAPER)
-        return counts.astype(np.int64)
+        return counts
 
     def where(self, colours: Collection[ArtworkColour]) -> NDArray[np.bool_]:
         """Return the pixels on which any of some colours stands, in whatever role."""
@@ -131,19 +131,15 @@ def colour_maps(
     names = tuple(labels)
     numbers = [at for at, one in enumerate(boxes, start=1) if one is not None]
     unit = max((one.user_unit for one in boxes if one is not None), default=1.0)
-    pictures = page_pictures(
-        whole, dpi=dpi * unit, pages=numbers, smooth=False, max_pixels=MAX_PIXELS
-    )
-    for number, picture in zip(numbers, pictures, strict=True):
+    drawn = page_codes(whole, dpi=dpi * unit, pages=numbers, max_pixels=MAX_PIXELS)
+    for number, codes in zip(numbers, drawn, strict=True):
         page = boxes[number - 1]
         assert page is not None  # noqa: S101 - numbers lists only pages with boxes
-        top, unclear = _clear(labels_in(np.asarray(picture)), len(names))
+        top, unclear = _clear(labels_in(codes), len(names))
         under = None
         if lifted is not None and see_through[number - 1]:
-            (below,) = page_pictures(
-                lifted, dpi=dpi * unit, pages=[number], smooth=False, max_pixels=MAX_PIXELS
-            )
-            under, _ = _clear(labels_in(np.asarray(below)), len(names))
+            (below,) = page_codes(lifted, dpi=dpi * unit, pages=[number], max_pixels=MAX_PIXELS)
+            under, _ = _clear(labels_in(below), len(names))
             if under.shape != top.shape:  # pragma: no cover - both have the page's size
                 under = None
         yield ColourMap(number, page, top, under, names, unclear)
@@ -165,6 +161,15 @@ def _marked(
             boxes.append(found)
             see_through.append(writer.has_see_through)
         return boxes, _saved(pdf), see_through
+
+
+def _pixels_of(labels: NDArray[np.uint32], size: int) -> NDArray[np.int64]:
+    """Return how many of a row of pixels each label has, counted by runs: most lie in long ones."""
+    if not labels.size:
+        return np.zeros(size, np.int64)
+    starts = np.flatnonzero(np.append(True, labels[1:] != labels[:-1]))
+    lengths = np.diff(starts, append=labels.size)
+    return np.bincount(labels[starts], lengths, minlength=size).astype(np.int64)
 
 
 def _saved(pdf: pikepdf.Pdf) -> bytes:

@@ -241,7 +241,8 @@ def _areas(
     """Return area and area in the trim of each colour in each role, and the bare paper, in mm²."""
     pixel = found.mm2_per_pixel
     whole = found.counts(found.boxes.crop)
-    inside = found.counts(found.boxes.trim)
+    same = found.window(found.boxes.trim) == found.window(found.boxes.crop)
+    inside = whole if same else found.counts(found.boxes.trim)
     areas = {
         name: (float(whole[at] * pixel), float(inside[at] * pixel))
         for at, name in enumerate(found.names, start=1)

@@ -14,16 +14,12 @@ def marker_rgb(label: int) -> tuple[int, int, int]:
     return code >> 16, code >> 8 & 255, code & 255
 
 
-def labels_in(picture: NDArray[np.uint8]) -> NDArray[np.uint32]:
-    """Return the label at each pixel: 0 is bare paper, the rest as :func:`marker_rgb` numbers.
+def labels_in(codes: NDArray[np.uint32]) -> NDArray[np.uint32]:
+    """Return the label at each pixel, given as ``0xRRGGBB``: 0 is bare paper, the rest as marked.
 
     A pixel of no marker gives a number above all labels in use.
     """
-    code = picture[..., 0].astype(np.uint32)
-    for channel in (1, 2):
-        code <<= np.uint32(8)
-        code |= picture[..., channel]
-    label = code * np.uint32(_UNSCRAMBLE)  # wraps at 2**32, a multiple of 2**24
+    label = codes * np.uint32(_UNSCRAMBLE)  # wraps at 2**32, a multiple of 2**24
     label &= np.uint32(0xFFFFFF)
-    label[code == _PAPER] = 0
+    label[codes == _PAPER] = 0
     return label
