@@ -88,7 +88,7 @@ def test_cards_come_with_their_cut_plan(capsys: pytest.CaptureFixture[str]) -> N
         (["laser@kraft", "--size", "a44"], "is not a size"),
         (["laser@kraft", "--margin", "4"], "has no unit"),
         (["laser@kraft", "--count", "0"], "1<=x<=5000"),
-        (["laser@kraft", "--near", "kelp"], "'kelp' is no colour that laser@kraft"),
+        (["laser@kraft", "--near", "kelp"], "'kelp' is no colour"),
         (["laser@kraft", "--near", "lab 50 0 0", "--hues", "greys"], "give one of them"),
         (["laser@kraft", "--hues", "kelps"], "yellow greens"),
         (["laser@kraft", "--add-to", "ZZZ-ZZZ"], "no sheet ZZZ-ZZZ"),

@@ -97,6 +97,8 @@ def test_every_command_does_its_work(first_run, tmp_path):
         named = re.findall(r"^ +(\S*decks/\S+)$", person.types(*words, *order).out, re.MULTILINE)
         assert {Path(name).suffix for name in named} == {".pdf", ".txt"}
         assert all((person.here / name).is_file() for name in named)
+    colour = person.types("ask", "lab 52 -28 22", f"{one.stem}/A1", *order).out
+    assert "how far apart" in colour
     masked = person.types("mask", two.stem, *order)
     assert "away from yourself" in masked.out
     assert (person.here / "decks" / f"mask-{two.stem}.pdf").is_file()
@@ -108,6 +110,11 @@ def test_every_command_does_its_work(first_run, tmp_path):
     assert "cmyk 75 20 80 10" in person.types("colours", artwork).out
     person.types("recolour", artwork, "new.pdf", "--swap", "cmyk 75 20 80 10 = cmyk 70 15 75 12")
     assert "cmyk 70 15 75 12" in person.types("colours", "new.pdf").out
+    swap = f"cmyk 75 20 80 10 = ask lab 52 -28 22 on {pair}"
+    assert (
+        "Wrote asked.pdf"
+        in person.types("recolour", artwork, "asked.pdf", "--swap", swap, *order).out
+    )
 
     for what in ("order", "run"):
         assert json.loads(person.types("schema", what).out)["$schema"]

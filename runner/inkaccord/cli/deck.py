@@ -63,8 +63,8 @@ def parse_range_option(
 @click.option(
     "--near",
     metavar="COLOUR",
-    help="Only colours like this one: 'cmyk 85 20 60 30' as the pair prints it, 'lab 41 -20 8', "
-    "'#2f5d50'.",
+    help="Only colours like this one: 'cmyk 85 20 60 30' as the pair prints it, or whatever "
+    "'inkaccord ask' takes: 'lab 41 -20 8', 'K7Q-XM3/B7', '#2f5d50' …",
 )
 @click.option(
     "--reach",
@@ -131,6 +131,7 @@ def command(
     What the pair prints is taken from its readings on the shelf; a pair that was never read gets
     a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
     """
+    from inkaccord.cli.asking import AskedShelf
     from inkaccord.planning.by_hand import plan_house_deck, range_near, stranger_findings
     from inkaccord.sheets.drawing.drawn import DrawnSheet
     from inkaccord.sheets.saving import deck_files, deck_page, save_files
@@ -154,7 +155,7 @@ def command(
                 name=name,
                 count=count,
                 apart=apart,
-                only=range_near(known, near, reach) if near else hues,
+                only=range_near(known, near, reach, AskedShelf(settings, shelf)) if near else hues,
                 paper=paper,
                 aperture_pt=aperture_for(settings, aperture),
             )

@@ -24,6 +24,7 @@ COMMANDS: dict[str, str] = {
     "record": "Take in the readings of a printed sheet, or what was picked by eye.",
     "look": "Ask which swatches of a printed sheet come nearest by eye.",
     "compare": "Compare two printed sheets that were scanned together.",
+    "ask": "Ask for a colour's build on each pair, and how far apart the pairs lie.",
     "shelf": "See and keep the sample sheets, readings and picks.",
     "deck": "Make a house deck: many swatches for a pair that you use all the time.",
     "controls": "Make a sheet that shows whether a pair has drifted.",

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
     Settings,
@@ -26,8 +27,10 @@ from inkaccord.errors import ExitCode, OrderError
     multiple=True,
     required=True,
     metavar="'OLD = NEW'",
-    help="'cmyk 85 20 60 30 = cmyk 78 12 55 41' or 'spot Kelp = cmyk 78 12 55 41'. As many as "
-    "wanted; all are made at once, so two colours can change places.",
+    help="'cmyk 85 20 60 30 = cmyk 78 12 55 41' or 'spot Kelp = cmyk 78 12 55 41'. NEW may be a "
+    "swatch 'K7Q-XM3/B7', or be asked for: 'spot Kelp = ask lab 41 -20 8 on device@stock', in the "
+    "words of 'inkaccord ask'. As many as wanted; all are made at once, so two colours can change "
+    "places.",
 )
 @click.option("--keep-spots", is_flag=True, help="A spot stays a spot, with the new build inside.")
 @click.option("--no-tints", is_flag=True, help="Leave tints of a swapped colour alone.")
@@ -57,6 +60,7 @@ from inkaccord.errors import ExitCode, OrderError
     is_flag=True,
     help="Change a signed file too: OUT.pdf then carries a signature that no longer holds.",
 )
+@takes("order", "shelf")
 @JSON
 @pass_settings
 def command(
@@ -87,11 +91,11 @@ def command(
         RecolourOptions,
         SpotMode,
         TintMode,
-        parse_swap,
         recolour,
     )
     from inkaccord.artwork.recolouring.signatures import SIGNED
     from inkaccord.artwork.swaps import NEUTRALS
+    from inkaccord.cli.asking import asked_swaps
     from inkaccord.files import read_bytes, write_if_changed
     from inkaccord.pdf.opening import open_artwork
 
@@ -105,7 +109,7 @@ def command(
         overprint=OverprintMode.OFF if overprint_off else OverprintMode.REPORT,
         profiled=ProfiledMode(profiled),
     )
-    asked = [parse_swap(text) for text in swaps]
+    asked, said_of_new = asked_swaps(settings, swaps)
     if neutrals == "black":
         if any(it.new.kind == "rgb" for it in asked):
             raise OrderError.of(
@@ -126,7 +130,8 @@ def command(
         proof = prove(before, made.data, asked, options)
         data, said = mend_groups(made.data, drive_of(asked))
     refused = () if made.errors else proof.refusals  # else they follow from the errors
-    findings = advised((*made.findings, *refused, *said), made.program, in_order=False)
+    every = (*said_of_new, *made.findings, *refused, *said)
+    findings = advised(every, made.program, in_order=False)
     made = replace(made, data=data or made.data, findings=tuple(findings))
     good = proof.passed and not made.errors
     code = ExitCode.DONE if good else ExitCode.DISAGREE

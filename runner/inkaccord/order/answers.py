@@ -74,7 +74,7 @@ class Limits(Frozen):
 
 
 class SwatchName(NamedTuple):
-    """A swatch by its sheet and its id, as it is written: ``K7Q-XM3 B7``."""
+    """A swatch by its sheet and its id, as it is written: ``K7Q-XM3 B7``, or ``K7Q-XM3/B7``."""
 
     sheet: str
     swatch: str
@@ -82,7 +82,7 @@ class SwatchName(NamedTuple):
     @classmethod
     def parse(cls, text: str) -> Self:
         """Read a swatch's name. Raises ValueError with what was expected."""
-        words = text.upper().split()
+        words = text.upper().replace("/", " ").split()
         if len(words) != 2:
             raise ValueError(
                 f"{shown(text)} is not a swatch: expected the sheet's id and the swatch's, "

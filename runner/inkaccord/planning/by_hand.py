@@ -2,26 +2,24 @@
 
 import datetime
 from collections.abc import Iterable, Sequence
-from contextlib import suppress
 from dataclasses import replace
 
 import numpy as np
 
-from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.matching.match import match
-from inkaccord.colour.notation import colour_numbers
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.even_set import Spacing
 from inkaccord.colour.sampling.ranges import ColourRange
-from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import OrderError
+from inkaccord.knowledge.asking import Asks, near_lab
 from inkaccord.knowledge.deck import told_paper
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
+from inkaccord.order.wanted import Wanted
 from inkaccord.sheets.drawing.mask import Mask, lay_mask
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.deck import Deck, make_deck
@@ -127,30 +125,14 @@ def plan_house_deck(
     )
 
 
-def range_near(known: PairKnowledge, what: str, reach: float) -> ColourRange:
+def range_near(known: PairKnowledge, what: str, reach: float, source: Asks) -> ColourRange:
     """Return the range within ``reach`` ΔE00 of a colour in words, as the pair prints it.
 
-    The colour is a build as the pair is driven, CIELAB, or, on a pair in CMYK, what a screen shows
-    of RGB numbers. Raises OrderError ``not-a-colour``.
+    A build without a pair is on this one; RGB numbers are, on a pair in CMYK, what a screen shows
+    of them. Raises OrderError as :func:`~inkaccord.knowledge.asking.resolve_colour` does.
     """
-    space, numbers = colour_numbers(what) or ("", ())
-    lab: Array | None = None
-    if space == known.drive:
-        with suppress(ValueError):
-            build = Build.parse(what)
-            what, lab = str(build), known.model.predict_lab(np.array([build.values]))[0]
-    elif space == "lab" and len(numbers) == 3 and 0 <= numbers[0] <= 100:
-        lab = np.array(numbers)
-    elif space == "rgb" and len(numbers) == 3 and max(numbers) <= 255 and min(numbers) >= 0:
-        lab = srgb_to_lab(np.array(numbers) / 255.0)
-    if lab is None:
-        written = "cmyk 85 20 60 30" if known.drive is Drive.CMYK else "rgb 47 93 80"
-        raise OrderError.of(
-            "not-a-colour",
-            f"{what!r} is no colour that {known.pair} can be asked for",
-            hint=f"write a build as it is driven, such as {written!r}, or 'lab 41 -20 8'",
-        )
-    return ColourRange.near(what, (float(lab[0]), float(lab[1]), float(lab[2])), reach)
+    wanted = Wanted.parse(what)
+    return ColourRange.near(wanted.said, near_lab(wanted, known, source), reach)
 
 
 def with_told(

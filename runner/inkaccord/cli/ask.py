@@ -1,0 +1,249 @@
+"""``inkaccord ask``."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from inkaccord.cli.anywhere import takes
+from inkaccord.cli.shared import (
+    JSON,
+    Settings,
+    as_data,
+    parse_pair,
+    pass_settings,
+    plain,
+    print_json,
+    show_findings,
+)
+from inkaccord.cli.tables import Name, table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from inkaccord.cli.asking import AskedShelf
+    from inkaccord.colour.lab import Lab
+    from inkaccord.colour.pairs import Pair
+    from inkaccord.knowledge.asking import Answer, Apart, AskedColour
+    from inkaccord.order.wanted import Wanted
+
+
+def parse_pairs(
+    ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
+) -> "tuple[Pair, ...]":
+    """Read the pairs of an option that may be given several times."""
+    return tuple(pair for value in values if (pair := parse_pair(ctx, param, value)) is not None)
+
+
+@click.command("ask")
+@click.argument("colours", metavar="COLOUR...", nargs=-1, required=True)
+@click.option(
+    "--pair",
+    "pairs",
+    multiple=True,
+    callback=parse_pairs,
+    metavar="PAIR",
+    help="Only on this pair (device@stock); may be given several times.  [default: all that the "
+    "shelf or the order knows]",
+)
+@takes("order", "shelf")
+@JSON
+@pass_settings
+def command(
+    settings: Settings,
+    colours: tuple[str, ...],
+    pairs: "tuple[Pair, ...]",
+    as_json: bool,
+) -> None:
+    """Ask for a colour's build on each pair, what it will look like, and how sure that is.
+
+    COLOUR is CIELAB 'lab 41 -20 8', a print 'cmyk 85 20 60 30 on device@stock', a swatch
+    'K7Q-XM3/B7', what a screen shows '#2F5D50', a file of readings or spectra 'leaf.txt' (of
+    several 'leaf.txt/NAME'). A build without a pair is shown as each pair prints it. Of several
+    COLOURs it says how far apart they lie.
+    """
+    from inkaccord.cli.asking import asked_shelf
+    from inkaccord.knowledge.asking import apart_as_asked, apart_on_pairs, resolve_colour
+    from inkaccord.order.wanted import Wanted
+
+    wanted = [Wanted.parse(text) for text in colours]
+    with asked_shelf(settings, wanted) as source:
+        if len(wanted) > 1:
+            wanted = _on_one_pair(wanted, pairs)
+            asked = [resolve_colour(it, source) for it in wanted]
+            answers: tuple[Answer, ...] = ()
+            between = apart_as_asked(asked)
+        else:
+            asked = [resolve_colour(wanted[0], source)]
+            answers = _answers(asked[0], pairs, source)
+            between = apart_on_pairs(answers)
+        commands = {one.pair: source.to_type(one.surer) for one in answers if one.surer}
+    if as_json:
+        _print_data(asked, answers, between, commands)
+        return
+    _show(settings, asked, answers, between, commands)
+
+
+def _on_one_pair(wanted: "Sequence[Wanted]", pairs: "tuple[Pair, ...]") -> "list[Wanted]":
+    """Return several colours with builds that name no pair on the one that an option names."""
+    if len(pairs) > 1:
+        raise click.UsageError("several COLOURs are compared on one --pair at most")
+    if not pairs:
+        return list(wanted)
+    return [
+        it.model_copy(update={"on": pairs[0], "said": f"{it.build} on {pairs[0]}"})
+        if it.build is not None and it.on is None
+        else it
+        for it in wanted
+    ]
+
+
+def _answers(
+    asked: "AskedColour", pairs: "tuple[Pair, ...]", source: "AskedShelf"
+) -> "tuple[Answer, ...]":
+    """Return a colour on every pair that is asked for; of a build, on those that are driven so."""
+    from inkaccord.errors import OrderError
+    from inkaccord.knowledge.asking import answer
+
+    known = [source.know(pair) for pair in pairs or source.pairs()]
+    if not pairs and asked.lab is None and asked.build is not None:
+        known = [it for it in known if it.drive is asked.build.drive]
+    if not known:
+        raise OrderError.of(
+            "no-pairs",
+            "the shelf knows no pair that this can be asked of",
+            hint="name the shelf with --shelf, or an order with --order; the first sheet of a "
+            "pair: 'inkaccord deck device@stock --count 40'",
+        )
+    return tuple(answer(asked, it) for it in known)
+
+
+def _print_data(
+    asked: "Sequence[AskedColour]",
+    answers: "Sequence[Answer]",
+    between: "Sequence[Apart]",
+    commands: "dict[Pair, str]",
+) -> None:
+    print_json(
+        {
+            "exit_code": 0,
+            "asked": [it.model_dump(mode="json", exclude={"findings"}) for it in asked],
+            "answers": [
+                {
+                    "pair": str(it.pair),
+                    **it.model_dump(mode="json", exclude={"surer"}),
+                    "surer": _surer_data(it, commands),
+                }
+                for it in answers
+            ],
+            "between": [it.model_dump(mode="json") for it in between],
+            "findings": as_data(finding for it in asked for finding in it.findings),
+        }
+    )
+
+
+def _surer_data(answer: "Answer", commands: "dict[Pair, str]") -> dict[str, Any] | None:
+    if answer.surer is None:
+        return None
+    return {
+        "why": answer.surer.why,
+        "command": commands[answer.pair],
+        "bound_after": answer.surer.bound_after,
+    }
+
+
+def _show(
+    settings: Settings,
+    asked: "Sequence[AskedColour]",
+    answers: "Sequence[Answer]",
+    between: "Sequence[Apart]",
+    commands: "dict[Pair, str]",
+) -> None:
+    from inkaccord.knowledge.values import Evidence
+
+    screen = settings.screen
+    for colour in asked:
+        screen.print(plain(_heading(colour)), soft_wrap=True)
+        if colour.assumed:
+            screen.print(plain(f"  {colour.on}: {colour.assumed}"), soft_wrap=True)
+        show_findings(screen, colour.findings)
+    if answers:
+        screen.print()
+        screen.print(_answers_table(answers, to_aim=asked[0].lab is not None))
+    _show_remarks(settings, answers)
+    unread = {str(one.pair) for one in answers if one.evidence is Evidence.ESTIMATED}
+    told = [it for it in between if not {it.one, it.other} & unread]
+    if told:
+        screen.print()
+        screen.print(_between_table(told))
+    offered = [one for one in answers if one.surer is not None]
+    if offered:
+        screen.print("\nTo be surer, print and read:")
+    for one in offered:
+        assert one.surer is not None  # noqa: S101 -- chosen so
+        after = one.surer.bound_after
+        then = (
+            "" if after is None else f", then about ±{after:.1f} instead of ±{one.uncertainty:.1f}"
+        )
+        screen.print(plain(f"  {one.pair}: {one.surer.why}{then}"), soft_wrap=True)
+        screen.print(plain(f"    {commands[one.pair]}"), soft_wrap=True)
+
+
+def _heading(asked: "AskedColour") -> str:
+    if asked.lab is None:
+        return f"{asked.said}, as each pair prints it"
+    sure = f" ±{asked.bound:.1f} ΔE00" if asked.bound else ""
+    is_lab = asked.build is None and asked.said == f"lab {_numbers(asked.lab)}"
+    return asked.said if is_lab else f"{asked.said}: CIELAB {_spoken(asked.lab)}{sure}"
+
+
+def _spoken(lab: "Lab") -> str:
+    return " ".join(f"{round(value, 1) + 0.0:.1f}" for value in lab)
+
+
+def _numbers(lab: "Lab") -> str:
+    return " ".join(f"{value:g}" for value in lab)
+
+
+def _answers_table(answers: "Sequence[Answer]", *, to_aim: bool) -> Any:
+    from inkaccord.knowledge.values import Evidence
+
+    off = ("off",) if to_aim else ()
+    shown = table(
+        "pair", "build", "L* a* b*", *off, "sure to",
+        right=(*off, "sure to"), whole=("build", "L* a* b*"),
+    )  # fmt: skip
+    for one in answers:
+        known = one.evidence is not Evidence.ESTIMATED
+        distance = "–" if one.delta_e_00 is None else f"{one.delta_e_00:.1f}"
+        words = (
+            *((distance if known else "not yet",) if to_aim else ()),
+            f"±{one.uncertainty:.1f}" if known else "not yet",
+        )
+        lab = _spoken(one.predicted_lab)
+        shown.add_row(Name(str(one.pair)), str(one.build), lab, *words)
+    return shown
+
+
+def _between_table(between: "Sequence[Apart]") -> Any:
+    shown = table("how far apart, ΔE00", "", "apart", "sure to", right=("apart", "sure to"))
+    for one in between:
+        shown.add_row(
+            Name(one.one),
+            Name(one.other),
+            f"{one.delta_e_00:.1f}",
+            f"±{one.uncertainty:.1f}" if one.uncertainty else "–",
+        )
+    return shown
+
+
+def _show_remarks(settings: Settings, answers: "Sequence[Answer]") -> None:
+    """Say what is out of reach and what that loses, and what is assumed."""
+    for one in answers:
+        if one.itself:
+            settings.screen.print(plain(f"  {one.pair}: the print that was asked for"))
+        if not one.reachable:
+            reach = "perhaps just out of reach" if one.perhaps_reachable else "out of reach"
+            lost = f": {one.lost}" if one.lost else ""
+            settings.screen.print(plain(f"  {one.pair}: {reach}{lost}"), soft_wrap=True)
+        if one.assumed:
+            settings.screen.print(plain(f"  {one.pair}: {one.assumed}"), soft_wrap=True)

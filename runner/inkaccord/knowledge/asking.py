@@ -1,0 +1,351 @@
+"""Questions without an order: what a colour is, its build on each pair, how far apart they lie."""
+
+from collections.abc import Sequence
+from itertools import combinations
+from typing import Protocol
+
+import numpy as np
+
+from inkaccord.colour.agreement.differences import agreement
+from inkaccord.colour.agreement.tolerances import JUST_SEEN
+from inkaccord.colour.arrays import Array
+from inkaccord.colour.builds import FULL_SCALE, Build
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import Lab, as_lab
+from inkaccord.colour.matching.match import match
+from inkaccord.colour.pairs import OnPair, Pair
+from inkaccord.colour.sampling.gain import bound_after
+from inkaccord.colour.spaces import srgb_to_lab
+from inkaccord.diagnostics import Diagnostic, note, warning
+from inkaccord.errors import OrderError
+from inkaccord.knowledge.matched import lost_words
+from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.knowledge.values import Evidence
+from inkaccord.models import Frozen
+from inkaccord.order.answers import SwatchName
+from inkaccord.order.mistakes import nearest
+from inkaccord.order.wanted import Wanted
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.reading.samples import read_thing
+
+WORTH_PRINTING = 0.2
+"""ΔE00 by which a bound must come down before a sheet for it is offered. Common practice, no
+source: an instrument repeats no better."""
+FIRST_SHEET = 40
+"""Swatches of the first sheet of a pair that nobody has read: docs/colour-method.md measures it."""
+_NEAR, _REACH, _STEP = 8, 4, 0.05
+"""Swatches round a build, how far they reach, ΔE00, on a sheet that makes it surer, and about which
+share of a channel that is."""
+
+
+class Asks(Protocol):
+    """Where the answers come from: a shelf, and the order that is named, if one is."""
+
+    def know(self, pair: Pair) -> PairKnowledge:
+        """Return what is known of a pair. Raises OrderError for one that nobody knows."""
+        ...
+
+    def sheet(self, sheet_id: str) -> SampleSheet:
+        """Return a sheet. Raises OrderError ``no-such-sheet``."""
+        ...
+
+
+class AskedColour(Frozen):
+    """A colour that was asked for, as far as it is known what it looks like."""
+
+    said: str
+    """As a person reads it."""
+    lab: Lab | None
+    """CIELAB, D50 and 2°; None for a build that names no pair, which is another on each."""
+    bound: float = 0.0
+    """95 % bound, ΔE00, on that: 0 for what was given as CIELAB or read."""
+    build: Build | None = None
+    on: Pair | None = None
+    """The print that it is, where it is one."""
+    assumed: str = ""
+    """What is taken for granted, where it is no better known."""
+    findings: tuple[Diagnostic, ...] = ()
+
+
+class Surer(Frozen):
+    """What to do to be surer of an answer."""
+
+    why: str
+    command: tuple[str, ...]
+    """Words after ``inkaccord``."""
+    bound_after: float | None = None
+    """95 % bound, ΔE00, once that is read, as far as the model can tell beforehand."""
+
+
+class Answer(OnPair):
+    """A colour on a pair."""
+
+    build: Build
+    predicted_lab: Lab
+    uncertainty: float
+    """95 % bound, ΔE00, on the predicted colour."""
+    delta_e_00: float | None
+    """Predicted distance to what was asked for; None for a build, which is itself on each pair."""
+    evidence: Evidence
+    itself: bool = False
+    """Whether this is the print that was asked for."""
+    reachable: bool = True
+    perhaps_reachable: bool = False
+    """Out of reach as predicted, but by less than prediction and aim may be off."""
+    lost: str = ""
+    """What the pair can't reach, in words."""
+    readings: int = 0
+    assumed: str = ""
+    surer: Surer | None = None
+
+
+class Apart(Frozen):
+    """How far apart two colours lie."""
+
+    one: str
+    other: str
+    delta_e_00: float
+    uncertainty: float
+    """95 % bound, ΔE00, on the error of that."""
+
+
+def resolve_colour(wanted: Wanted, source: Asks) -> AskedColour:
+    """Return what a colour in words looks like.
+
+    A swatch of a sheet is a build on the sheet's pair: what the pair prints, by all its readings.
+
+    Raises OrderError for a sheet, swatch or pair that nobody knows, and as
+    :func:`~inkaccord.sheets.reading.samples.read_thing` does for files.
+    """
+    if wanted.lab is not None:
+        return AskedColour(said=wanted.said, lab=wanted.lab)
+    if wanted.entry is not None:
+        raise OrderError.of("no-such-entry", f"there is no {wanted.entry} in the book")
+    if wanted.file is not None:
+        thing = read_thing(wanted.file)
+        return AskedColour(said=wanted.said, lab=thing.lab, findings=thing.findings)
+    said, on, build = wanted.said, wanted.on, wanted.build
+    if wanted.swatch is not None:
+        on, build = swatch_print(wanted.swatch, source)
+        said = f"{said} ({build} on {on})"
+    assert build is not None  # noqa: S101 -- nothing else is left
+    if on is None:
+        return AskedColour(said=said, lab=None, build=build)
+    return print_of(said, build, source.know(on))
+
+
+def print_of(said: str, build: Build, known: PairKnowledge) -> AskedColour:
+    """Return a build on a pair as the colour that it has there."""
+    _check_drive(build, known)
+    return AskedColour(
+        said=said,
+        lab=as_lab(known.lab_of(build)),
+        bound=round(known.bound_of(build), 3),
+        build=build,
+        on=known.pair,
+        assumed=assumed_of(known),
+    )
+
+
+def swatch_print(name: SwatchName, source: Asks) -> tuple[Pair, Build]:
+    """Return the pair and the build of a swatch. Raises OrderError ``no-such-swatch``."""
+    sheet = source.sheet(name.sheet)
+    by_id = {swatch.id.upper(): swatch for swatch in sheet.swatches}
+    if name.swatch not in by_id:
+        near = nearest(name.swatch, by_id)
+        raise OrderError.of(
+            "no-such-swatch",
+            f"sheet {sheet.id} has no swatch {name.swatch}",
+            hint=f"did you mean {' or '.join(near)}?"
+            if near
+            else f"'inkaccord shelf show {sheet.id}' lists them",
+        )
+    return sheet.pair, by_id[name.swatch].build
+
+
+def answer(asked: AskedColour, known: PairKnowledge) -> Answer:
+    """Return a colour's build on a pair, what it will look like there, and how sure that is.
+
+    Raises OrderError ``wrong-drive`` for a build that the pair is not driven by.
+    """
+    if asked.lab is None or asked.on == known.pair:
+        assert asked.build is not None  # noqa: S101 -- without a colour it is a build
+        _check_drive(asked.build, known)
+        bound = known.bound_of(asked.build)
+        itself = asked.on == known.pair
+        return _answered(
+            known, asked.build, as_lab(known.lab_of(asked.build)), bound, itself=itself
+        )
+    found = match(known.model, np.array(asked.lab), known.policy)[0]
+    lab = as_lab(np.array(found.predicted_lab))
+    distance = float(delta_e_2000(np.array(lab), np.array(asked.lab)))
+    reachable = distance < JUST_SEEN
+    return _answered(known, found.build, lab, found.bound).model_copy(
+        update={
+            "delta_e_00": round(distance, 3),
+            "reachable": reachable,
+            "perhaps_reachable": not reachable
+            and distance <= float(np.hypot(found.bound, asked.bound)),
+            "lost": "" if reachable else lost_words(found),
+        }
+    )
+
+
+def _answered(
+    known: PairKnowledge, build: Build, lab: Lab, bound: float, *, itself: bool = False
+) -> Answer:
+    return Answer(
+        **known.pair.parts,
+        build=build,
+        predicted_lab=lab,
+        uncertainty=round(bound, 3),
+        delta_e_00=0.0 if itself else None,
+        evidence=Evidence.READ if known.is_read else Evidence.ESTIMATED,
+        itself=itself,
+        readings=0 if known.readings is None else len(known.readings.xyz),
+        assumed=assumed_of(known),
+        surer=surer_of(known, build, bound),
+    )
+
+
+def _check_drive(build: Build, known: PairKnowledge) -> None:
+    if build.drive is not known.drive:
+        raise OrderError.of(
+            "wrong-drive",
+            f"{build} is no build for {known.pair}, which is driven in {known.drive.upper()}",
+            hint="a screen's colour is written '#2F5D50', and any colour as 'lab 41 -20 8'",
+        )
+
+
+def assumed_of(known: PairKnowledge) -> str:
+    """Say what is taken for granted of a pair that is not read, or no longer; else nothing."""
+    if known.is_read:
+        return known.stale
+    if known.waits_for_new_sheet:
+        return f"it has drifted and must be read anew: {known.drift}"
+    number = 0 if known.readings is None else len(known.readings.xyz)
+    said = "no swatch of it is read" if not number else f"only {number} swatches of it are read"
+    if number:
+        return f"{said}; the rest is what devices of its kind usually print"
+    lightness, a, b = known.paper
+    inks = "the same device on another stock" if known.kin else "devices of its kind"
+    return (
+        f"{said}: its paper is taken as CIELAB {lightness:g}, {a:g}, {b:g}, its inks as those of "
+        f"{inks}"
+    )
+
+
+def surer_of(known: PairKnowledge, build: Build, bound: float) -> Surer | None:
+    """Return what to print, or to read, to be surer of a build; None where it would not help."""
+    waiting = known.waiting()
+    if not known.is_read and waiting:
+        sheet = waiting[0].id
+        return Surer(why=f"its sheet {sheet} waits to be read", command=("record", sheet, "FILE"))
+    pair = str(known.pair)
+    if not known.is_read:
+        drive = () if known.sheets else ("--drive", known.drive.value)
+        command = ("deck", pair, "--count", str(FIRST_SHEET), *drive)
+        return Surer(why=f"a first sheet of {FIRST_SHEET} swatches", command=command)
+    after = float(bound_after(known.model, np.array([build.values]), _read_near(build))[0])
+    if bound - after < WORTH_PRINTING:
+        return None
+    near = ("--near", str(build), "--reach", str(_REACH), "--count", str(_NEAR))
+    return Surer(
+        why=f"{_NEAR} swatches near it",
+        command=("deck", pair, *near),
+        bound_after=round(after, 3),
+    )
+
+
+def build_of_new(wanted: Wanted, pair: Pair | None, source: Asks) -> tuple[Build, Diagnostic]:
+    """Return the build that a colour of an artwork becomes, and what to say of it.
+
+    Without a pair it is that of a swatch, as it stands on its sheet. Raises OrderError as
+    :func:`resolve_colour` and :func:`answer` do.
+    """
+    if pair is None:
+        assert wanted.swatch is not None  # noqa: S101 -- nothing else comes without a pair
+        on, build = swatch_print(wanted.swatch, source)
+        return build, note("asked", f"{wanted.said} is {build}, as it was printed on {on}")
+    found = answer(resolve_colour(wanted, source), source.know(pair))
+    off = "" if found.delta_e_00 is None else f"{found.delta_e_00:.1f} ΔE00 off as predicted, "
+    said = f"{wanted.said} on {pair} is {found.build}, {off}±{found.uncertainty:.1f}"
+    if found.evidence is Evidence.ESTIMATED:
+        return found.build, warning(
+            "estimated-build",
+            f"{said}: {found.assumed}",
+            hint="print and read a sheet of it first; 'inkaccord ask' says which",
+        )
+    if not found.reachable:
+        return found.build, warning("out-of-reach", f"{said}; out of reach: {found.lost}")
+    return found.build, note("asked", said)
+
+
+def _read_near(build: Build) -> Array:
+    """Return builds (n, k) about as a sheet near a build has them: it, its neighbours, controls."""
+    values = np.array(build.values)
+    step = _STEP * FULL_SCALE[build.drive] * np.eye(len(values))
+    near = np.clip(np.vstack([values, values + step, values - step]), 0, FULL_SCALE[build.drive])
+    return np.vstack([near[:_NEAR], [it.values for it in control_builds(build.drive)]])
+
+
+def apart_on_pairs(answers: Sequence[Answer]) -> tuple[Apart, ...]:
+    """Return how far apart a colour comes out on every two of some pairs."""
+    return _apart(
+        [str(one.pair) for one in answers],
+        [one.predicted_lab for one in answers],
+        [one.uncertainty for one in answers],
+    )
+
+
+def apart_as_asked(colours: Sequence[AskedColour]) -> tuple[Apart, ...]:
+    """Return how far apart every two of some colours lie.
+
+    Raises OrderError ``no-pair`` for a build that names no pair.
+    """
+    for colour in colours:
+        if colour.lab is None:
+            raise OrderError.of(
+                "no-pair",
+                f"{colour.said} is another colour on each pair, so nothing is as far from it",
+                hint=f"say on which: '{colour.said} on device@stock'",
+            )
+    # Two builds on one pair are seen by one model, whose doubts they share; taken apart, the bound
+    # is too wide rather than too narrow.
+    return _apart(
+        [colour.said for colour in colours],
+        [colour.lab for colour in colours if colour.lab is not None],
+        [colour.bound for colour in colours],
+    )
+
+
+def _apart(names: Sequence[str], labs: Sequence[Lab], bounds: Sequence[float]) -> tuple[Apart, ...]:
+    if len(names) < 2:
+        return ()
+    table = agreement(labs, bounds, between_tolerance=np.inf, aim_tolerance=np.inf).between
+    return tuple(
+        Apart(
+            one=names[one],
+            other=names[other],
+            delta_e_00=round(float(table.delta_e_00[one, other]), 3),
+            uncertainty=round(float(table.uncertainty[one, other]), 3),
+        )
+        for one, other in combinations(range(len(names)), 2)
+    )
+
+
+def near_lab(wanted: Wanted, known: PairKnowledge, source: Asks) -> Lab:
+    """Return CIELAB of a colour as one pair has it: a build without a pair is on this one.
+
+    RGB numbers on a pair in CMYK are what a screen shows of them.
+    """
+    if wanted.build is not None and wanted.on is None:
+        if wanted.build.drive is known.drive:
+            return as_lab(known.lab_of(wanted.build))
+        if wanted.build.drive.value == "rgb":
+            return as_lab(srgb_to_lab(np.array(wanted.build.values) / 255.0))
+        _check_drive(wanted.build, known)
+    resolved = resolve_colour(wanted, source)
+    assert resolved.lab is not None  # noqa: S101 -- only a build without a pair has none
+    return resolved.lab
