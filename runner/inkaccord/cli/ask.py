@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from inkaccord.cli.asking import AskedShelf
     from inkaccord.colour.lab import Lab
     from inkaccord.colour.pairs import Pair
-    from inkaccord.knowledge.asking import Answer, Apart, AskedColour
+    from inkaccord.knowledge.asking import Apart, AskedColour, PairAnswer
     from inkaccord.order.wanted import Wanted
 
 
@@ -70,7 +70,7 @@ def command(
         if len(wanted) > 1:
             wanted = _on_one_pair(wanted, pairs)
             asked = [resolve_colour(it, source) for it in wanted]
-            answers: tuple[Answer, ...] = ()
+            answers: tuple[PairAnswer, ...] = ()
             between = apart_as_asked(asked)
         else:
             asked = [resolve_colour(wanted[0], source)]
@@ -99,7 +99,7 @@ def _on_one_pair(wanted: "Sequence[Wanted]", pairs: "tuple[Pair, ...]") -> "list
 
 def _answers(
     asked: "AskedColour", pairs: "tuple[Pair, ...]", source: "AskedShelf"
-) -> "tuple[Answer, ...]":
+) -> "tuple[PairAnswer, ...]":
     """Return a colour on every pair that is asked for; of a build, on those that are driven so."""
     from inkaccord.errors import OrderError
     from inkaccord.knowledge.asking import answer
@@ -119,7 +119,7 @@ def _answers(
 
 def _print_data(
     asked: "Sequence[AskedColour]",
-    answers: "Sequence[Answer]",
+    answers: "Sequence[PairAnswer]",
     between: "Sequence[Apart]",
     commands: "dict[Pair, str]",
 ) -> None:
@@ -141,7 +141,7 @@ def _print_data(
     )
 
 
-def _surer_data(answer: "Answer", commands: "dict[Pair, str]") -> dict[str, Any] | None:
+def _surer_data(answer: "PairAnswer", commands: "dict[Pair, str]") -> dict[str, Any] | None:
     if answer.surer is None:
         return None
     return {
@@ -154,7 +154,7 @@ def _surer_data(answer: "Answer", commands: "dict[Pair, str]") -> dict[str, Any]
 def _show(
     settings: Settings,
     asked: "Sequence[AskedColour]",
-    answers: "Sequence[Answer]",
+    answers: "Sequence[PairAnswer]",
     between: "Sequence[Apart]",
     commands: "dict[Pair, str]",
 ) -> None:
@@ -204,7 +204,7 @@ def _numbers(lab: "Lab") -> str:
     return " ".join(f"{value:g}" for value in lab)
 
 
-def _answers_table(answers: "Sequence[Answer]", *, to_aim: bool) -> Any:
+def _answers_table(answers: "Sequence[PairAnswer]", *, to_aim: bool) -> Any:
     from inkaccord.knowledge.values import Evidence
 
     off = ("off",) if to_aim else ()
@@ -236,7 +236,7 @@ def _between_table(between: "Sequence[Apart]") -> Any:
     return shown
 
 
-def _show_remarks(settings: Settings, answers: "Sequence[Answer]") -> None:
+def _show_remarks(settings: Settings, answers: "Sequence[PairAnswer]") -> None:
     """Say what is out of reach and what that loses, and what is assumed."""
     for one in answers:
         if one.itself:

@@ -78,7 +78,7 @@ class Surer(Frozen):
     """95 % bound, ΔE00, once that is read, as far as the model can tell beforehand."""
 
 
-class Answer(OnPair):
+class PairAnswer(OnPair):
     """A colour on a pair."""
 
     build: Build
@@ -164,7 +164,7 @@ def swatch_print(name: SwatchName, source: Asks) -> tuple[Pair, Build]:
     return sheet.pair, by_id[name.swatch].build
 
 
-def answer(asked: AskedColour, known: PairKnowledge) -> Answer:
+def answer(asked: AskedColour, known: PairKnowledge) -> PairAnswer:
     """Return a colour's build on a pair, what it will look like there, and how sure that is.
 
     Raises OrderError ``wrong-drive`` for a build that the pair is not driven by.
@@ -194,8 +194,8 @@ def answer(asked: AskedColour, known: PairKnowledge) -> Answer:
 
 def _answered(
     known: PairKnowledge, build: Build, lab: Lab, bound: float, *, itself: bool = False
-) -> Answer:
-    return Answer(
+) -> PairAnswer:
+    return PairAnswer(
         **known.pair.parts,
         build=build,
         predicted_lab=lab,
@@ -290,7 +290,7 @@ def _read_near(build: Build) -> Array:
     return np.vstack([near[:_NEAR], [it.values for it in control_builds(build.drive)]])
 
 
-def apart_on_pairs(answers: Sequence[Answer]) -> tuple[Apart, ...]:
+def apart_on_pairs(answers: Sequence[PairAnswer]) -> tuple[Apart, ...]:
     """Return how far apart a colour comes out on every two of some pairs."""
     return _apart(
         [str(one.pair) for one in answers],
