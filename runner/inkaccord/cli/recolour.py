@@ -1,7 +1,9 @@
 """``inkaccord recolour``."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -16,6 +18,10 @@ from inkaccord.cli.shared import (
     show_findings,
 )
 from inkaccord.errors import ExitCode, OrderError
+
+if TYPE_CHECKING:
+    from inkaccord.artwork.swaps import Swap
+    from inkaccord.colour.paints import Paint
 
 
 @click.command("recolour")
@@ -167,11 +173,18 @@ def command(
             settings.screen.print(f"  {plain(line)}", soft_wrap=True)
     show_findings(settings.screen, made.findings)
     if made.without_build:
-        kind = "cmyk C M Y K" if any(it.new.kind == "cmyk" for it in asked) else "rgb R G B"
-        settings.screen.print("Say what these become, too, for instance with an order's builds:")
-        for paint in made.without_build:
-            settings.screen.print(f"  --swap '{plain(str(paint))} = {kind}'")
+        _show_without_build(settings, made.without_build, asked)
     settings.screen.print(
         f"Wrote {plain(str(target))}." if good else "It is not right, so nothing was written."
     )
     return int(code)
+
+
+def _show_without_build(
+    settings: Settings, paints: "Iterable[Paint]", asked: "Iterable[Swap]"
+) -> None:
+    """Say which colours need a swap too, as it can be pasted and filled in."""
+    kind = "cmyk C M Y K" if any(it.new.kind == "cmyk" for it in asked) else "rgb R G B"
+    settings.screen.print("Say what these become, too, for instance with an order's builds:")
+    for paint in paints:
+        settings.screen.print(f"  --swap '{plain(str(paint))} = {kind}'")
