@@ -9,7 +9,7 @@ import pikepdf
 import pytest
 
 import gradient_kit
-from artwork_kit import document, opened, parsed, proven, resource, stream
+from artwork_kit import document, opened, parsed, proven, resource, stream, swaps
 from gradient_kit import CONSTRUCTS, Build, Frame, Numbers, Stripe, axial, exact, mixed
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, Swap, recolour
@@ -239,3 +239,29 @@ def test_the_proof_refuses_a_band(build: Build) -> None:
         pdf.save(out)
     assert prove(source, right, asked, RecolourOptions(), render=False).passed
     assert not prove(source, out.getvalue(), asked, RecolourOptions(), render=False).passed
+
+
+_ROUNDED = (
+    "<< /ShadingType 2 /ColorSpace /DeviceRGB /Coords [0 0 100 0] /Function << /FunctionType 3 "
+    "/Domain [0 1] /Bounds [0.22 0.24] /Encode [0 1 0 1 0 1] /Functions [ "
+    "<< /FunctionType 2 /Domain [0 1] /C0 [0.968 0.9 0.9] /C1 [0.964 0.896 0.896] /N 1 >> "
+    "<< /FunctionType 2 /Domain [0 1] /C0 [0.964 0.896 0.896] /C1 [0.966 0.932 0.93] /N 1 >> "
+    "<< /FunctionType 2 /Domain [0 1] /C0 [0.966 0.932 0.93] /C1 [0.89 0.81 0.81] /N 1 >> ] >> >>"
+)
+
+
+def test_a_stop_rounded_off_the_line_between_stops_that_hardly_differ_is_a_mixture() -> None:
+    def setup(_: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/Shading", "/S", parsed(_ROUNDED))
+
+    source = document(b"/S sh", setup=setup)
+    wanted = swaps("rgb 246.84 229.5 229.5 = rgb 201 87 133")
+    made = recolour(source, wanted)
+    assert prove(source, made.data, wanted).passed
+    out = io.BytesIO()
+    with opened(made) as pdf:
+        function = pdf.pages[0].Resources.Shading.S.Function
+        parts = list(function.Functions) if "/Functions" in function else [function]
+        parts[0].C0 = pikepdf.Array([0.9, 0.34, 0.52])
+        pdf.save(out)
+    assert not prove(source, out.getvalue(), wanted, render=False).passed

@@ -24,6 +24,7 @@ from inkaccord.artwork.proof.gradient_stops import (
     apart,
     chains,
     off_line,
+    shares_in_doubt,
 )
 from inkaccord.artwork.proof.ink_part import InkPart
 from inkaccord.artwork.proof.shading_values import (
@@ -232,9 +233,29 @@ class _Judge:
                 at = min(max(place, low + edge), high - edge)
                 numbers, have = chain.at(at), new_at(at)
                 want = self._all_inks(self._wanted.mixture(ends, self._judged(numbers)), numbers)
-                if want is None or apart(want, have) > loose:
+                if want is None or (
+                    apart(want, have) > loose and not self._in_doubt(ends, numbers, have, loose)
+                ):
                     return _off(at, want, have)
         return ""
+
+    def _in_doubt(
+        self, ends: tuple[Numbers, Numbers], numbers: Numbers, have: Numbers, loose: float
+    ) -> bool:
+        """Whether a colour is a mixture with a share that the old one may be said to have.
+
+        One a little off the line between two stops is as near to the mixtures before and behind
+        it, and between stops that hardly differ that is much of the way.
+        """
+        first, way = ends[0], np.subtract(ends[1], ends[0])
+        wants = [
+            self._all_inks(self._wanted.mixture(ends, tuple(first + share * way)), numbers)
+            for share in shares_in_doubt(self._judged(numbers), *ends)
+        ]
+        if any(want is None for want in wants):
+            return False
+        known = np.array([wants[0], have, wants[1]])
+        return float(off_line(known)[1]) <= loose
 
     def _tabled(self, ends: tuple[Numbers, Numbers]) -> float:
         mapped = [self._wanted.mapped(end) for end in ends]

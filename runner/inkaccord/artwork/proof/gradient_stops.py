@@ -119,6 +119,15 @@ def share_of(numbers: Numbers, first: Numbers, last: Numbers) -> float:
     return float(np.clip(np.subtract(numbers, first) @ way / weight, 0, 1)) if weight else 0.0
 
 
+def shares_in_doubt(numbers: Numbers, first: Numbers, last: Numbers) -> tuple[float, float]:
+    """Return between which shares of two colours lies one that is a little off their line."""
+    way = np.subtract(last, first)
+    share, long = share_of(numbers, first, last), float(np.abs(way).max())
+    off = float(np.abs(np.subtract(numbers, first) - share * way).max())
+    doubt = off / long if long else 0.0
+    return max(share - doubt, 0.0), min(share + doubt, 1.0)
+
+
 def apart(one: Sequence[float], other: Sequence[float]) -> float:
     """Return the largest difference of one number."""
     return max((abs(a - b) for a, b in zip(one, other, strict=True)), default=0.0)
