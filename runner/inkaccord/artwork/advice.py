@@ -8,7 +8,7 @@ known from what the file says; where it says nothing known, the words are genera
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from inkaccord.artwork.programs import ProgramKind
 from inkaccord.diagnostics import Diagnostic
@@ -356,7 +356,12 @@ ADVICE: Mapping[str, Advice] = {
         "use plain colours there, or put the part in as a picture",
     ),
     "converted-export": _NOT_CONVERTED,
-    "default-space": _NOT_CONVERTED,
+    "default-space": replace(
+        _NOT_CONVERTED,
+        order="or, where all numbers were typed as they stand, give the piece 'profiled: plain'",
+        command="or, where all numbers were typed as they stand: '--profiled plain'",
+    ),
+    "default-space-gone": _NOT_CONVERTED,
     "profiled-colour": _by(
         "export it as plain colour, without a profile",
         "export without an output profile, and give fill and stroke plain numbers",

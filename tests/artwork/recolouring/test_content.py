@@ -335,10 +335,6 @@ def test_a_default_colour_space_makes_device_colour_profiled() -> None:
     kept = proven(source, f"{OLD} = {NEW}")
     assert content_of(kept.data) == content_of(source)
     assert "profiled-colour" in codes(kept)
-    refused = recolour(
-        source, swaps(f"{OLD} = {NEW}"), options=RecolourOptions(profiled=ProfiledMode.PLAIN)
-    )
-    assert "default-space" in codes(refused)
 
 
 def test_calibrated_rgb_is_its_own_kind() -> None:

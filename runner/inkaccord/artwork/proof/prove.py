@@ -17,10 +17,11 @@ from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.refusal import refusals
 from inkaccord.artwork.proof.sameness import Sameness
+from inkaccord.artwork.recolouring.default_spaces import without_default_spaces
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import SwapTable
-from inkaccord.artwork.swaps import SpotMode, Swap, TintMode
+from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
@@ -83,11 +84,14 @@ def prove(
     options = options or RecolourOptions()
     table = swap_table(swaps, options)
     with refusing_damage():
+        profiled, before = before, _without_profiles(before, options)
         given, before = before, _with_one_colour_each(before, table, options)
         inventory = _inventory(before, after, table, options)
         structure = _structure(before, after, table, options)
         if before is not given:
             structure = _with_flattening(structure, given, before, options)
+        if given is not profiled:
+            structure = _with_default_spaces_off(structure, profiled, given, options)
     rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
     if render:
         with refusing_damage():
@@ -97,8 +101,33 @@ def prove(
         )
     parts = (inventory, structure, rendering)
     with refusing_damage():
-        said = refusals(given, parts, table, options.limits)
+        said = refusals(profiled, parts, table, options.limits)
     return CopyProof(inventory=inventory, structure=structure, rendering=rendering, refusals=said)
+
+
+def _without_profiles(before: bytes, options: RecolourOptions) -> bytes:
+    """Return the first file without default spaces, where colours count as their numbers."""
+    if options.profiled is not ProfiledMode.PLAIN:
+        return before
+    return without_default_spaces(before, options.limits)
+
+
+def _with_default_spaces_off(
+    structure: ProofPart, profiled: bytes, plain: bytes, options: RecolourOptions
+) -> ProofPart:
+    """Add to a part whether taking default colour spaces off has changed anything else."""
+    with (
+        open_artwork(profiled, limits=options.limits) as old,
+        open_artwork(plain, limits=options.limits) as new,
+    ):
+        sameness = Sameness(old, new, options.limits)
+        sameness.compare()
+    details = (*structure.details, *sameness.differences)
+    return ProofPart(
+        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
+        checked=f"{structure.checked}; the same but for its default colour spaces",
+        details=details[:MOST_DETAILS],
+    )
 
 
 def _with_one_colour_each(before: bytes, table: SwapTable, options: RecolourOptions) -> bytes:

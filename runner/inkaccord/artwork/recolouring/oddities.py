@@ -36,6 +36,11 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "{detail}, which would send the new build through a profile; it stays as it is",
         None,
     ),
+    "default-space-gone": (
+        Severity.WARNING,
+        "{detail}",
+        "look at the copy once, at its pictures too",
+    ),
     "mixed-kinds": (
         Severity.ERROR,
         "{detail}",

@@ -15,6 +15,7 @@ from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.where import concerned, first_place
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.programs import ProgramKind
+from inkaccord.artwork.recolouring.default_spaces import drop_default_spaces
 from inkaccord.artwork.recolouring.oddities import diagnostics
 from inkaccord.artwork.recolouring.recolourer import Recolourer
 from inkaccord.artwork.roles import Role
@@ -141,10 +142,17 @@ def recolour(
         open_artwork(source, limits=options.limits, changing=True) as pdf,
         refusing_damage(str(source) if isinstance(source, Path) else None),
     ):
+        dropped = options.profiled is ProfiledMode.PLAIN and drop_default_spaces(pdf)
         flatten_pictures(pdf, [swap.old for swap in table.swaps], limits=options.limits)
         mute = options.overprint is OverprintMode.OFF
         rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
         rewriter.run()
+        if dropped:
+            rewriter.finding(
+                "default-space-gone",
+                "the artwork sends plain colour through a profile of its own (a default colour "
+                "space), and that was taken off: all of it prints by its numbers now",
+            )
         findings = [*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits)]
         program = program_kind(pdf)
         data = save_as_packed(pdf)
