@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from inkaccord.artwork.inventory.inventory import ColourEntry
 from inkaccord.artwork.inventory.places import PagePicture, page_places
-from inkaccord.colour.paints import PaintKind
+from inkaccord.colour.paints import grey_share
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
 from inkaccord.foresight.taking_stock import identify, looked_through, take_stock
@@ -23,14 +23,8 @@ MOST_COLOURS = 8
 """How many colours are shown, the most important first."""
 _OF_ARTWORK = {"wrong-trim", "wrong-page-count", "wrong-record-count"}
 """Findings that stand at other fields of a piece, and are the artwork's all the same."""
-_PLAIN_NAMES: dict[tuple[PaintKind, tuple[float, ...]], str] = {
-    (PaintKind.CMYK, (0, 0, 0, 0)): "white",
-    (PaintKind.GRAY, (0,)): "white",
-    (PaintKind.RGB, (255, 255, 255)): "white",
-    (PaintKind.CMYK, (0, 0, 0, 100)): "black",
-    (PaintKind.GRAY, (100,)): "black",
-    (PaintKind.RGB, (0, 0, 0)): "black",
-}
+_ENDS = {0.0: "white", 1.0: "black"}
+"""What the ends of the greys are called, by their share of black."""
 _RANK = {FoundAs.BRAND: 0, FoundAs.NEAR_MISS: 1, FoundAs.UNKNOWN: 1, FoundAs.KEPT: 2}
 _MENDED_BLEED = {
     BleedRepair.MIRROR: "where bleed is missing, the rim of the page is mirrored outwards",
@@ -174,7 +168,8 @@ def _named(whole: ArtworkColour, colour: FoundColour) -> tuple[str, str]:
         return colour.colour or "", written
     if whole.kind is ColourKind.IMAGE:
         return "pictures", written
-    return _PLAIN_NAMES.get((paint.kind, paint.values), "") if paint else "", written
+    share = None if paint is None else grey_share(paint)
+    return "" if share is None else _ENDS.get(round(share, 2), ""), written
 
 
 def _written(texts: Mapping[str, float]) -> tuple[str, ...]:

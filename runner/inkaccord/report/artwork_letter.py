@@ -80,21 +80,18 @@ def draw_letter(order: Order, letter: ArtworkLetter) -> bytes:
 
     def story(width_pt: float) -> "list[Flowable]":
         faults = [_fault(at, it, width_pt) for at, it in enumerate(letter.faults, start=1)]
-        mended = _mended(letter)
+        head, mended = [*_head(order, letter)], _mended(letter)
+        understood = [*_understood(letter, width_pt, len(faults))]
+        fixed = sum(heights_of([*head, *understood, *mended], width_pt))
         for rows in MOST_ROWS:
             colours = [*_colours(letter, width_pt, rows)]
-            fixed = [*_head(order, letter), *_understood(letter, width_pt, 0), *colours, *mended]
-            room = page_room(size) - sum(heights_of(fixed, width_pt))
-            shown = _fitting(faults, width_pt, room)
+            taken = fixed + sum(heights_of(colours, width_pt))
+            shown = _fitting(faults, width_pt, page_room(size) - taken)
             if shown == len(faults):
                 break
-        return [
-            *_head(order, letter),
-            *_understood(letter, width_pt, shown),
-            *colours,
-            *_asked(faults, shown),
-            *mended,
-        ]
+        else:  # what finds no room has no number on the picture either
+            understood = [*_understood(letter, width_pt, shown)]
+        return [*head, *understood, *colours, *_asked(faults, shown), *mended]
 
     return typeset(
         story,

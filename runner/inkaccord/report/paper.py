@@ -3,6 +3,7 @@
 import html
 import io
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from inkaccord.drawing.canvas import BOLD, ITALIC, REGULAR, Drawing, fit_text, text_width
@@ -11,6 +12,7 @@ from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_MM
 
 if TYPE_CHECKING:
+    from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Flowable
 
     Row = Sequence[Flowable | list[Flowable]]
@@ -126,11 +128,17 @@ def text(words: str, style: str = "body") -> "Flowable":
 
 def marked(markup: str, style: str = "body") -> "Flowable":
     """Return a paragraph of markup whose words the caller has escaped."""
-    from reportlab.lib.styles import ParagraphStyle  # noqa: PLC0415 - slow to load
     from reportlab.platypus import Paragraph  # noqa: PLC0415 - slow to load
 
-    settings = {"fontName": REGULAR, "splitLongWords": 1, **_STYLES[style]}
-    return Paragraph(markup, ParagraphStyle(style, **settings))
+    return Paragraph(markup, _style(style))
+
+
+@cache
+def _style(name: str) -> "ParagraphStyle":
+    from reportlab.lib.styles import ParagraphStyle  # noqa: PLC0415 - slow to load
+
+    settings = {"fontName": REGULAR, "splitLongWords": 1, **_STYLES[name]}
+    return ParagraphStyle(name, **settings)
 
 
 def gap(height_pt: float) -> "Flowable":

@@ -20,8 +20,8 @@ from inkaccord.sizes import Box
 _Pixels = NDArray[np.uint8]
 MOST_PAGES = 2
 """How many pages are drawn."""
-LONGEST_PX = 480
-"""How large pictures are, along their longer side."""
+LONGEST_PX = 400
+"""How large the picture of a page is, along its longer side; of a colour's places half as much."""
 _FAINT = 222, 242
 """The greys between which the rest of a page is shown beside one of its colours."""
 _SMALL = 0.004
@@ -86,9 +86,10 @@ def page_places(data: bytes, colours: Sequence[Sequence[ArtworkColour]]) -> Page
     unit = max(one.user_unit for one in boxes)
     drawn = [np.asarray(it) for it in page_pictures(plain, dpi=dpi * unit)]
     seen = [_fitted(drawn[one.page - 1], one) for one in maps]
+    faint = [_faint(pixels) for pixels in seen]
     return PagePlaces(
         pages=tuple(_whole(one, pixels) for one, pixels in zip(maps, seen, strict=True)),
-        colours=tuple(_most(maps, seen, colour) for colour in colours),
+        colours=tuple(_most(maps, seen, faint, colour) for colour in colours),
     )
 
 
@@ -122,9 +123,15 @@ def _whole(one: ColourMap, pixels: _Pixels) -> PagePicture:
 
 
 def _most(
-    maps: Sequence[ColourMap], seen: Sequence[_Pixels], colour: Sequence[ArtworkColour]
+    maps: Sequence[ColourMap],
+    seen: Sequence[_Pixels],
+    faint: Sequence[_Pixels],
+    colour: Sequence[ArtworkColour],
 ) -> PagePicture | None:
-    """Draw the page that holds most of a colour, as it is printed, else all that is on it."""
+    """Draw the page that holds most of a colour, as it is printed, else all that is on it.
+
+    ``seen`` and ``faint`` are the pages in their colours and in faint greys.
+    """
     places = [one.where(colour) for one in maps]
     names: tuple[BoxName, BoxName] = ("bleed", "media")
     for name in names:
@@ -136,26 +143,34 @@ def _most(
         counts = [int(np.count_nonzero(it)) for it in inside]
         if any(counts):
             at = counts.index(max(counts))
-            is_small = counts[at] < _SMALL * inside[at].size
-            out = _faint_beside(seen[at], places[at], framed=is_small)
+            out = faint[at].copy()
+            out[places[at]] = seen[at][places[at]]
+            out = _halved(out)
+            if counts[at] < _SMALL * inside[at].size:
+                _frame(out, *_around(places[at]))
             return _picture(maps[at], out, boxes[at])
     return None
 
 
-def _faint_beside(pixels: _Pixels, where: NDArray[np.bool_], *, framed: bool) -> _Pixels:
-    """Return a picture in which only some pixels have their colour."""
+def _faint(pixels: _Pixels) -> _Pixels:
+    """Return a picture in faint greys."""
     low, high = _FAINT
     grey = (low + pixels.mean(axis=2) / 255 * (high - low)).astype(np.uint8)
-    out = np.repeat(grey[..., None], 3, axis=2)
-    out[where] = pixels[where]
-    if framed:
-        _frame(out, *_around(where))
-    return out
+    return np.repeat(grey[..., None], 3, axis=2)
+
+
+def _halved(pixels: _Pixels) -> _Pixels:
+    """Return a picture of half the size, which may be drawn upon."""
+    from PIL import Image  # noqa: PLC0415 - slow to load
+
+    return np.array(Image.fromarray(pixels).reduce(2))
 
 
 def _around(where: NDArray[np.bool_]) -> tuple[slice, slice]:
-    rows, columns = np.nonzero(where.any(axis=1))[0], np.nonzero(where.any(axis=0))[0]
-    return slice(max(0, rows[0] - 4), rows[-1] + 5), slice(max(0, columns[0] - 4), columns[-1] + 5)
+    """Return the rows and columns round some pixels in a picture of half the size."""
+    sides = (np.nonzero(where.any(axis=axis))[0] // 2 for axis in (1, 0))
+    rows, columns = (slice(max(0, side[0] - 3), side[-1] + 4) for side in sides)
+    return rows, columns
 
 
 def _frame(out: _Pixels, rows: slice, columns: slice) -> None:
@@ -170,12 +185,18 @@ def _frame(out: _Pixels, rows: slice, columns: slice) -> None:
 
 
 def _picture(one: ColourMap, pixels: _Pixels, shown: Box) -> PagePicture:
+    """Return what a box of a page shows, from pixels of the page in any size."""
     from PIL import Image  # noqa: PLC0415 - slow to load
 
-    rows, columns = one.window(shown)
+    rows, columns = (
+        slice(side.start * of // whole, -(-side.stop * of // whole))
+        for side, of, whole in zip(
+            one.window(shown), pixels.shape[:2], one.labels.shape, strict=True
+        )
+    )
     upright = np.rot90(pixels[rows, columns], k=-(one.boxes.rotation // 90))
     image = Image.fromarray(np.ascontiguousarray(upright))
     with io.BytesIO() as packed:
-        image.save(packed, "PNG", compress_level=7)
+        image.save(packed, "PNG", compress_level=4)
         data = packed.getvalue()
     return PagePicture(one.page, data, image.width, image.height, one.boxes, shown)
