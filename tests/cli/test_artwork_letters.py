@@ -44,5 +44,5 @@ def test_a_run_says_where_the_letters_of_what_fails_are(order, inkaccord):
     text = (order / "order.yaml").read_text("utf-8")
     (order / "order.yaml").write_text(text.replace("5in x 7in", "5in x 6in"), "utf-8")
     _, out, _ = inkaccord("run", order)
-    assert f"(what to tell who made the artwork: {order / 'out' / 'artwork-letters'})" in out
+    assert f"how it was understood and what to change: {order / 'out' / 'artwork-letters'}" in out
     assert letters(order / "out" / "artwork-letters").keys() == {"card.pdf", "envelope.pdf"}

@@ -229,7 +229,7 @@ def _show_thing(settings: Settings, sheet: "SampleSheet", one: "FoundOnGlass") -
     )
     settings.screen.print(
         f"The eye has the last word: look at {first}, {' and '.join(others)} beside the thing. "
-        f"inkaccord look {sheet.id} asks which is nearest.",
+        f"inkaccord look {sheet.id}{same_place(settings)} asks which is nearest.",
         soft_wrap=True,
     )
 

@@ -223,6 +223,9 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
             on_large = f"{laid[step.sheet]}  (on the large sheet that it is cut out of)"
             screen.print(f"    {plain(on_large)}", soft_wrap=True)
         _show_command(screen, step.command, ran.same_place, indent=4)
+        if step.look:
+            screen.print("    and, for what the eye decides, answer what this asks:")
+            _show_command(screen, step.look, ran.same_place, indent=4)
         for letter, choice in zip(ascii_lowercase, step.choices, strict=False):
             screen.print(f"    {letter}) {plain(choice.words)}", soft_wrap=True)
             for answer in choice.answers:
@@ -243,11 +246,10 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
             "the left edge of the order file."
         )
     failed = [it.name for it in run.pieces if it.status is PieceStatus.FAILED]
-    mend = f"Mend {plain(some(failed))} as said above{_letters(run, where, failed)}. "
-    screen.print(
-        f"{mend if failed else ''}Then run the order again: [cyan]{plain(ran.again)}[/]",
-        soft_wrap=True,
-    )
+    if failed:
+        screen.print(f"Mend {plain(some(failed))} as said above.", soft_wrap=True)
+    _show_letters(screen, run, where)
+    screen.print(f"Then run the order again: [cyan]{plain(ran.again)}[/]", soft_wrap=True)
 
 
 def _show_command(screen: Console, command: str | None, shelf_option: str, *, indent: int) -> None:
@@ -255,13 +257,16 @@ def _show_command(screen: Console, command: str | None, shelf_option: str, *, in
         screen.print(f"{' ' * indent}[cyan]{plain(command + shelf_option)}[/]", soft_wrap=True)
 
 
-def _letters(run: Run, where: Path, pieces: list[str]) -> str:
-    """Say where the letters to who made the artwork of some pieces are, if there are any."""
-    found = [it for it in run.files if it.what == "artwork-letter" and set(it.pieces) & set(pieces)]
-    if not found:
-        return ""
-    folder = where / found[0].path.rpartition("/")[0]
-    return f" (what to tell who made the artwork: {plain(str(folder))})"
+def _show_letters(screen: Console, run: Run, where: Path) -> None:
+    """Say where the letters to who made the artwork are, if there are any."""
+    found = [it for it in run.files if it.what == "artwork-letter"]
+    if found:
+        folder = where / found[0].path.rpartition("/")[0]
+        screen.print(
+            f"A page for whoever made each artwork, how it was understood and what to change: "
+            f"{plain(str(folder))}",
+            soft_wrap=True,
+        )
 
 
 def _show_end(screen: Console, run: Run, where: Path) -> None:
@@ -271,9 +276,10 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
     if left:
         screen.print(
             f"{len(ready)} of {len(run.pieces)} pieces are ready in {plain(str(where))}. "
-            f"Mend {plain(some(left))} as said above{_letters(run, where, left)}, then run again.",
+            f"Mend {plain(some(left))} as said above, then run again.",
             soft_wrap=True,
         )
+        _show_letters(screen, run, where)
         return
     pieces = f"all {len(ready)} pieces are" if len(ready) > 1 else "the piece is"
     if run.exit_code:

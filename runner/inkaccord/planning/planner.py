@@ -240,14 +240,14 @@ class _Desk:
             dark = paper_findings(sheet.pair.stock, known.paper_lightness)
             told = " On this dark stock, read its ids under a strong light." if dark else ""
             printed = sheet.id in known.printed
-            if any(swatch.for_eye for swatch in sheet.swatches):
-                told += f" 'inkaccord look {sheet.id}' asks what the eye sees."
+            for_eye = any(swatch.for_eye for swatch in sheet.swatches)
             yield NextStep(
                 kind=StepKind.RECORD if printed else StepKind.PRINT,
                 text=f"{'Record' if printed else 'Print'} sheet {sheet.id} on {sheet.pair} "
                 f"({vendor}; {price(self.order, sheet)}): "
                 f"{planned.why}.{told}{_on_glass(sheet)}",
                 command=quoted("inkaccord", "record", sheet.id, "READINGS-FILE"),
+                look=quoted("inkaccord", "look", sheet.id) if for_eye else None,
                 sheet=sheet.id,
                 pair=sheet.pair,
                 colours=tuple(_colours_on(sheet)),

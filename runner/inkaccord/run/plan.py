@@ -53,6 +53,8 @@ class NextStep(Frozen):
     kind: StepKind = StepKind.PRINT
     text: str
     command: str | None = None
+    look: str | None = None
+    """The command that asks what the eye sees, of a sheet that offers something to it."""
     sheet: str | None = None
     pair: Pair | None = None
     colours: tuple[str, ...] = ()
