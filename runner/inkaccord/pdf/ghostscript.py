@@ -2,6 +2,7 @@
 
 import shutil
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from inkaccord.apart.crew import Allowance, run_program, too_much_memory
@@ -32,7 +33,7 @@ def ghostscript_version() -> str:
     return f"{path} {file.st_size} {file.st_mtime_ns}"
 
 
-def run_ghostscript(arguments: Sequence[str], folder: Path, *, makes: str) -> None:
+def run_ghostscript(arguments: Sequence[str], folder: Path, *, makes: str, files: int = 1) -> None:
     """Run the program in a folder of our own.
 
     Parameters
@@ -41,6 +42,8 @@ def run_ghostscript(arguments: Sequence[str], folder: Path, *, makes: str) -> No
         What comes after ``-q -dSAFER -dBATCH -dNOPAUSE``; files by their names in the folder.
     makes
         The file that has to be there afterwards.
+    files
+        How many it reads, each of which may take its time.
 
     Raises
     ------
@@ -55,7 +58,9 @@ def run_ghostscript(arguments: Sequence[str], folder: Path, *, makes: str) -> No
             hint="install Ghostscript, or go on with the figures taken from the file's objects",
         )
     command = [program, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", *arguments]
-    status, words = run_program(command, folder, GHOSTSCRIPT)
+    status, words = run_program(
+        command, folder, replace(GHOSTSCRIPT, seconds=GHOSTSCRIPT.seconds * files)
+    )
     if status != 0 or not (folder / makes).exists():
         if "VMerror" in words:
             raise too_much_memory(GHOSTSCRIPT)

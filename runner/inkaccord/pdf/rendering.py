@@ -206,13 +206,38 @@ def ink_pages(
     FileError
         ``no-ghostscript``, ``cannot-render``, ``took-too-long`` and the like.
     """
-    device = "tiff32nc" if bits == 8 else "tiff64nc"
-    with _rendered(source, device, dpi, pages) as (folder, numbers):
+    with _rendered((source,), _INK_DEVICES[bits], dpi, pages) as (folder, numbers):
         for count, number in enumerate(numbers, start=1):
             file = folder / f"p{count}.tif"
             if not file.exists():
                 return
-            yield InkRaster(number or count, dpi, PROCESS_INKS, _cmyk_tiff(file.read_bytes()))
+            yield _inks(file, number or count, dpi)
+
+
+def ink_pairs(
+    before: bytes,
+    after: bytes,
+    *,
+    dpi: float,
+    pages: Sequence[int],
+) -> Iterator[tuple[InkRaster, InkRaster]]:
+    """Render the same pages of two files as :func:`ink_pages` does, at 16 bits, side by side.
+
+    Both go through one process: to start the program takes longer than most pages.
+    """
+    with _rendered((before, after), _INK_DEVICES[16], dpi, pages) as (folder, _):
+        files = [folder / f"p{count}.tif" for count in range(1, 2 * len(pages) + 1)]
+        if not files[-1].exists():
+            raise _cannot_render("Ghostscript drew fewer pages than there are")
+        for number, one, other in zip(pages, files, files[len(pages) :], strict=False):
+            yield _inks(one, number, dpi), _inks(other, number, dpi)
+
+
+_INK_DEVICES = {8: "tiff32nc", 16: "tiff64nc"}
+
+
+def _inks(file: Path, number: int, dpi: float) -> InkRaster:
+    return InkRaster(number, dpi, PROCESS_INKS, _cmyk_tiff(file.read_bytes()))
 
 
 def separations(
@@ -227,7 +252,7 @@ def separations(
     """
     from PIL import Image  # noqa: PLC0415 - only here
 
-    with _rendered(source, "tiffsep", dpi, pages) as (folder, numbers):
+    with _rendered((source,), "tiffsep", dpi, pages) as (folder, numbers):
         for count, number in enumerate(numbers, start=1):
             prefix = f"p{count}("
             plates: dict[str, NDArray[np.uint8]] = {}
@@ -246,23 +271,26 @@ def separations(
 
 @contextlib.contextmanager
 def _rendered(
-    source: Path | bytes,
+    sources: Sequence[Path | bytes],
     device: str,
     dpi: float,
     pages: Sequence[int] | None,
 ) -> Iterator[tuple[Path, Iterator[int | None]]]:
     """Run Ghostscript into a temporary folder; give the folder and the pages' numbers."""
     with working_folder() as folder:
-        (folder / "in.pdf").write_bytes(pdf_bytes(source))
+        names = [f"in{count}.pdf" for count, _ in enumerate(sources)]
+        for name, source in zip(names, sources, strict=True):
+            (folder / name).write_bytes(pdf_bytes(source))
         run_ghostscript(
             [
                 *("-dNOINTERPOLATE", f"-sDEVICE={device}", f"-r{dpi:.6g}"),
                 *("-dTextAlphaBits=1", "-dGraphicsAlphaBits=1", "-sCompression=none"),
                 *([f"-sPageList={','.join(map(str, pages))}"] if pages is not None else []),
-                *("-o", "p%d.tif", "in.pdf"),
+                *("-o", "p%d.tif", *names),
             ],
             folder,
             makes="p1.tif",
+            files=len(names),
         )
         numbers: Iterator[int | None] = (
             iter(pages) if pages is not None else iter(lambda: None, object())

@@ -13,7 +13,7 @@ from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.rendering import ink_pairs
 from inkaccord.pdf.writing import save_as_packed
 
 PAGES = 16
@@ -62,11 +62,7 @@ def _prints_builds(data: bytes, pages: Sequence[int], limits: FileLimits) -> boo
             for holder in group_holders(pdf.pages[number - 1]):
                 del holder["/Group"]["/CS"]
         plain = save_as_packed(pdf)
-    pairs = zip(
-        ink_pages(data, dpi=DPI, bits=16, pages=pages),
-        ink_pages(plain, dpi=DPI, bits=16, pages=pages),
-        strict=True,
-    )
+    pairs = ink_pairs(data, plain, dpi=DPI, pages=pages)
     return all(
         bool((np.abs(one.samples.astype(np.int32) - other.samples) <= CLOSE).all())
         for one, other in pairs

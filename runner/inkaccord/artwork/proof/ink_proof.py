@@ -8,10 +8,8 @@ that changed has to be one of those pairs.
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -19,6 +17,7 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.artwork.proof.gradient_pixels import STRAY, stray_share
+from inkaccord.artwork.proof.same_pages import same_pages
 from inkaccord.artwork.proof.swapped_colours import swapped_colours
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.swap_table import SwapTable
@@ -28,11 +27,11 @@ from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.rendering import InkRaster, ink_pairs
 from inkaccord.pdf.writing import save_as_packed
 
 PAGES = 16
-"""Pages that are rendered; a suite's piece has one to four."""
+"""Pages that are rendered at most; a suite's piece has one to four."""
 LONGEST_PIXELS = 900
 FINEST_DPI = 144.0
 CLOSE = 4
@@ -55,35 +54,35 @@ def ink_differences(
         open_artwork(after, limits=options.limits) as new,
     ):
         swapped = swapped_colours(old, new, table, options)
-        pages = min(len(old.pages), PAGES)
-        dpi = resolution(old, pages)
+        same = set(same_pages(old, new)) - swapped.touched
+        pages = [number for number in range(1, len(old.pages) + 1) if number not in same][:PAGES]
+        if not pages:
+            return "pass", f"{len(same)} pages, the same to the byte and without an old colour", []
+        dpi = resolution([old.pages[number - 1] for number in pages])
         for pdf in (old, new):
-            del pdf.pages[pages:]
-            _without_groups(pdf, swapped.blended - swapped.gradients)
+            opaque = set(pages) - (swapped.blended - swapped.gradients)
+            _without_groups(pdf.pages[number - 1] for number in opaque)
+            _keep_pages(pdf, pages)
         along = [one for run in swapped.runs for one in run]
         olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept, *(one[0] for one in along)]
         news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
-        _add_patches(old, olds, swapped.old_spaces, pages, dpi)
-        _add_patches(new, news, swapped.new_spaces, pages, dpi)
+        _add_patches(old, olds, swapped.old_spaces, dpi)
+        _add_patches(new, news, swapped.new_spaces, dpi)
         files = save_as_packed(old), save_as_packed(new)
     try:
-        with ThreadPoolExecutor(2) as both:  # each waits for a program of its own
-            jobs = [both.submit(_rendered, data, pages + 1, dpi) for data in files]
-            images = [job.result() for job in jobs]
+        *pairs, patches = ink_pairs(*files, dpi=dpi, pages=range(1, len(pages) + 2))
     except FileError as problem:
         return "not run", "", [problem.findings[0].message]
     count = len(swapped.pairs)
-    rendered = _patch_colours(images[0][-1], len(olds))
-    new_rendered = _patch_colours(images[1][-1], len(news))
+    rendered = _patch_colours(_pixels(patches[0]), len(olds))
+    new_rendered = _patch_colours(_pixels(patches[1]), len(news))
     kept = rendered[count : len(olds) - len(along)]
     known = _Known(rendered[:count], new_rendered[:count], kept)
     lines = _lines(swapped.runs, rendered[len(olds) - len(along) :], new_rendered[count:])
     details: list[str] = []
     changed = mixed = along_gradients = 0
-    for number, (one_before, one_after) in enumerate(zip(*images, strict=True), start=1):
-        if number > pages:
-            break
-        one = _compare(one_before, one_after, known)
+    for number, (one_before, one_after) in zip(pages, pairs, strict=True):
+        one = _compare(_pixels(one_before), _pixels(one_after), known)
         changed += one.changed
         if number in swapped.blended:
             if number in swapped.gradients:
@@ -105,28 +104,34 @@ def ink_differences(
                 f"page {number}: {one.left} pixels still show {swapped.pairs[one.left_pair][0]}"
             )
     checked = (
-        f"{pages} pages at {dpi:.0f} dpi in 16-bit CMYK: {changed} pixels changed, "
+        f"{len(pages)} pages at {dpi:.0f} dpi in 16-bit CMYK: {changed} pixels changed, "
         f"{changed - mixed - along_gradients} by exactly a swap, "
         f"{along_gradients} along gradients, {mixed} as mixtures that are not judged singly"
+        + (f"; {len(same)} more are the same to the byte" if same else "")
     )
     return ("fail" if details else "pass"), checked, details
 
 
-def _without_groups(pdf: pikepdf.Pdf, blended: Container[int]) -> None:
+def _without_groups(opaque: Iterable[pikepdf.Page]) -> None:
     """Take the groups from pages on which all is opaque: they would convert what they hold."""
-    for number, page in enumerate(pdf.pages, start=1):
-        if number not in blended:
-            for holder in group_holders(page):
-                del holder["/Group"]
+    for page in opaque:
+        for holder in group_holders(page):
+            del holder["/Group"]
+
+
+def _keep_pages(pdf: pikepdf.Pdf, numbers: Container[int]) -> None:
+    for number in range(len(pdf.pages), 0, -1):
+        if number not in numbers:
+            del pdf.pages[number - 1]
 
 
 # -- patches ----------------------------------------------------------------------------------
 
 
 def _add_patches(
-    pdf: pikepdf.Pdf, settings: Sequence[bytes], spaces: Sequence[Any], after: int, dpi: float
+    pdf: pikepdf.Pdf, settings: Sequence[bytes], spaces: Sequence[Any], dpi: float
 ) -> None:
-    """Add a page with one square per colour behind the first ``after`` pages."""
+    """Add a page with one square per colour behind the others."""
     size = PATCH_PIXELS * 72 / dpi
     rows = max((len(settings) + PATCHES_PER_ROW - 1) // PATCHES_PER_ROW, 1)
     content = []
@@ -142,7 +147,7 @@ def _add_patches(
         ),
         Contents=pdf.make_stream(b"".join(content)),
     )
-    pdf.pages.insert(after, pikepdf.Page(pdf.make_indirect(page)))
+    pdf.pages.append(pikepdf.Page(pdf.make_indirect(page)))
 
 
 def _patch_colours(image: Pixels, count: int) -> Pixels:
@@ -206,13 +211,16 @@ def _compare(old: Pixels, new: Pixels, known: _Known) -> _Compared:
     if old.shape != new.shape:
         empty = np.zeros((0, 4), np.uint16), np.zeros((0, 4), np.uint16), np.zeros(0, np.int64)
         return _Compared(old.size, old.size, (nothing, nothing), 0, 0, empty)
-    # Four 16-bit inks make one 64-bit number, which is far quicker to sort than rows.
+    # Four 16-bit inks make one 64-bit number; pixels that are alike mostly lie side by side.
     words = np.stack([one.reshape(-1, 4).copy().view(np.uint64)[:, 0] for one in (old, new)])
+    starts = _starts(words)
+    words, counts = words[:, starts], np.diff(starts, append=words.shape[1])
     order = np.lexsort(words)
-    words = words[:, order]
-    starts = np.flatnonzero(np.append(True, (words[:, 1:] != words[:, :-1]).any(axis=0)))
-    counts = np.diff(np.append(starts, words.shape[1]))
-    pairs = np.ascontiguousarray(words[:, starts].T).view(np.uint16)
+    words, counts = words[:, order], counts[order]
+    starts = _starts(words)
+    counts = np.add.reduceat(counts, starts)
+    words = words[:, starts]
+    pairs = np.ascontiguousarray(words.T).view(np.uint16)
     before, after = pairs[:, :4], pairs[:, 4:]
     from_old = _near(before, known.old)
     swapped = (from_old & _near(after, known.new)).any(axis=1)
@@ -236,21 +244,21 @@ def _compare(old: Pixels, new: Pixels, known: _Known) -> _Compared:
     )
 
 
+def _starts(words: NDArray[np.uint64]) -> NDArray[np.intp]:
+    """Return where each run of equal columns starts."""
+    return np.flatnonzero(np.append(True, (words[:, 1:] != words[:, :-1]).any(axis=0)))
+
+
 def _percent(pixel: Pixels) -> str:
     return "cmyk " + " ".join(f"{value / 655.35:.2f}".rstrip("0").rstrip(".") for value in pixel)
 
 
-def _rendered(data: bytes, count: int, dpi: float) -> list[Pixels]:
-    numbers = range(1, count + 1)
-    rasters = ink_pages(data, dpi=dpi, bits=16, pages=numbers)
-    pictures = [np.asarray(raster.samples, dtype=np.uint16) for raster in rasters]
-    if len(pictures) != count:
-        raise FileError.of("cannot-render", "Ghostscript drew fewer pages than there are")
-    return pictures
+def _pixels(raster: InkRaster) -> Pixels:
+    return np.asarray(raster.samples, dtype=np.uint16)
 
 
-def resolution(pdf: pikepdf.Pdf, pages: int) -> float:
-    """Return the resolution, dots an inch, at which the first pages of a file are compared."""
-    media = [page_boxes(page).media for page in islice(pdf.pages, pages)]
+def resolution(pages: Iterable[pikepdf.Page]) -> float:
+    """Return the resolution, dots an inch, at which some pages of a file are compared."""
+    media = [page_boxes(page).media for page in pages]
     longest = max((max(box.width, box.height) for box in media), default=1.0)
     return max(min(FINEST_DPI, LONGEST_PIXELS / longest * 72), 4.0)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import io
 import math
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -25,7 +25,7 @@ from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.rendering import ink_pairs
 from inkaccord.pdf.streams import StreamReader, filters_of
 from inkaccord.sizes import Box
 
@@ -235,26 +235,17 @@ def _rendering(
             verdict=ProofVerdict.NOT_RUN, checked="", details=("Ghostscript is not installed",)
         )
     pages = min(len(pdf.pages), PAGES)
-    dpi = resolution(pdf, pages)
+    dpi = resolution(islice(pdf.pages, pages))
     covered = _covered(pdf, pages, images, limits)
-    numbers = range(1, pages + 1)
     try:
-        with ThreadPoolExecutor(2) as both:
-            jobs = [
-                both.submit(
-                    lambda data: list(ink_pages(data, dpi=dpi, bits=16, pages=numbers)),
-                    data,
-                )
-                for data in (before, after)
-            ]
-            old, new = (job.result() for job in jobs)
+        pairs = list(ink_pairs(before, after, dpi=dpi, pages=range(1, pages + 1)))
     except FileError as problem:
         return ProofPart(
             verdict=ProofVerdict.NOT_RUN, checked="", details=(problem.findings[0].message,)
         )
     details = []
     inside = outside_all = pixels = 0
-    for one, other in zip(old, new, strict=True):
+    for one, other in pairs:
         changed = _changed(np.asarray(one.samples, np.uint16), np.asarray(other.samples, np.uint16))
         pixels += changed.size
         boxes, within = covered.get(one.page, (None, []))

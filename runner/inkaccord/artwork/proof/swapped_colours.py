@@ -39,6 +39,8 @@ class Swapped:
     new_spaces: list[Any] = field(default_factory=list)
     kept: list[bytes] = field(default_factory=list)
     """The operators that set colours which stay: one of them may look like an old one."""
+    touched: set[int] = field(default_factory=set)
+    """Pages with a colour that was to change, so far as they were followed: a form's first."""
     pictures: set[int] = field(default_factory=set)
     """Pages with photographs or transparency, which can show any colour by chance."""
     blended: set[int] = field(default_factory=set)
@@ -63,6 +65,8 @@ def swapped_colours(
         mapped = use.becomes or table.of(use.colour)
         space = _inner(use.space)
         kept_spot = space is not None and _is_swapped(space, table) and not mapped
+        if use.page is not None and (mapped is not None or kept_spot):
+            result.touched.add(use.page)
         if use.page is not None and _can_mix(use, changes=mapped is not None or kept_spot):
             result.blended.add(use.page)
             if use.role is Role.GRADIENT:
