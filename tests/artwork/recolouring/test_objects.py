@@ -27,7 +27,9 @@ from inkaccord.artwork.roles import Role
 from inkaccord.errors import OrderError
 from inkaccord.pdf.colours.functions import read_function
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.rendering import ink_pages
 from inkaccord.pdf.streams import StreamReader
+from outside import need_program
 
 SWAP = f"{OLD} = {NEW}"
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
@@ -367,3 +369,38 @@ def test_a_brand_colour_among_several_inks() -> None:
         assert new(1, 0) == pytest.approx((0.1, 0.2, 0.3, 0), abs=2e-5)
         assert new(0.5, 0) == pytest.approx((0.05, 0.1, 0.15, 0), abs=2e-5)
         assert new(0, 0.5) == pytest.approx(black, abs=2e-5)
+
+
+def test_a_brand_colour_among_the_plates_and_two_more_spots_that_stay() -> None:
+    """All inks of a document in one space, as layout programs write it: the others stay."""
+    names = ("Cyan", "Magenta", "Yellow", "Black", "Kelp", "Gold")
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        count = len(names)
+        domain, bounds = "0 1 " * count, "0 1 " * 4
+        entries = f"<< /FunctionType 4 /Domain [{domain}] /Range [{bounds}] >>"
+        adding = stream(pdf, b"{ add 0.3 mul add dup 1 gt { pop 1 } if }", entries)
+        space = parsed(f"[/DeviceN [{' '.join(f'/{name}' for name in names)}] /DeviceCMYK null]")
+        space[3] = adding
+        resource(page, "/ColorSpace", "/D", space)
+
+    fills = (
+        (0.1, 0.2, 0, 0.1, 0.5, 0), (0, 0, 0, 0, 0.25, 0.25), (0, 0, 0, 0, 1, 0),
+        (0, 0, 0, 0, 0, 1), (0.1, 0.2, 0.3, 0.4, 0, 0),
+    )  # fmt: skip
+    bars = "".join(
+        f"/D cs {' '.join(map(str, fill))} scn {20 * at} 0 20 99 re f "
+        for at, fill in enumerate(fills)
+    )
+    made = proven(document(bars.encode(), setup=setup), f"spot Kelp = {NEW}", render=True)
+    assert not made.errors
+    need_program("gs", "ghostscript")
+    (page,) = ink_pages(made.data, dpi=72, bits=16)
+    build = (0.78, 0.12, 0.55, 0.41)
+    for at, (*plates, kelp, gold) in enumerate(fills):
+        adds = (0, 0, 0, 0.3 * gold)
+        want = [
+            min(own + kelp * new + more, 1.0)
+            for own, new, more in zip(plates, build, adds, strict=True)
+        ]
+        assert page.samples[50, 20 * at + 10] / page.full == pytest.approx(want, abs=0.004)

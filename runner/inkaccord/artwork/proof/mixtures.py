@@ -14,7 +14,7 @@ from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.entries import BAD_OBJECT, entry, plain, word
 
-MOST_INKS = 5
+MOST_INKS = 7
 CLOSE = 2 / 255
 
 

@@ -44,7 +44,7 @@ DEVICE_NAME = {
 }
 SPOT_STEPS = 64
 """Pieces of a tint transform that follows a tint table."""
-GRID_OF_INKS = {1: 256, 2: 33, 3: 17, 4: 9, 5: 6}
+GRID_OF_INKS = {1: 256, 2: 33, 3: 17, 4: 9, 5: 6, 6: 5, 7: 3}
 """Samples per colorant of a rewritten DeviceN transform."""
 
 _OWN_COLOURS = frozenset(SpaceKind) - {SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN}
