@@ -1,10 +1,12 @@
 """The proof fails when it must: each kind of mistake, made by hand in a finished file."""
 
+import io
 import shutil
 from collections.abc import Callable
 
 import pikepdf
 import pytest
+from PIL import Image
 
 from artwork_kit import (
     KELP,
@@ -242,6 +244,21 @@ def test_a_blend_is_not_judged_pixel_by_pixel() -> None:
     proof = prove(source, recolour(source, SWAPS).data, SWAPS)
     assert proof.passed
     assert ", 0 as mixtures" not in proof.rendering.checked
+
+
+def test_a_jpeg_2000_with_a_soft_mask_of_its_own_lets_the_swapped_colour_through() -> None:
+    packed = io.BytesIO()
+    Image.new("RGBA", (8, 8), (200, 30, 30, 128)).save(packed, "JPEG2000", irreversible=False)
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        entries = (
+            "<< /Type /XObject /Subtype /Image /Width 8 /Height 8 /Filter /JPXDecode "
+            "/SMaskInData 1 >>"
+        )
+        resource(page, "/XObject", "/I", stream(pdf, packed.getvalue(), entries))
+
+    source = document(OLD_K + b" 0 0 60 60 re f q 50 0 0 50 20 20 cm /I Do Q", setup=setup)
+    proven(source, f"{OLD} = {NEW}", render=True)
 
 
 def test_without_ghostscript_the_rendering_says_so(monkeypatch: pytest.MonkeyPatch) -> None:

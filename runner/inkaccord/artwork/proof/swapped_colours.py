@@ -197,6 +197,8 @@ def _contents(page: pikepdf.Page) -> Iterator[bytes]:
 def _blends(thing: Any) -> bool:
     if isinstance(entry(thing, "/SMask"), (pikepdf.Dictionary, pikepdf.Stream)):
         return True
+    if entry(thing, "/SMaskInData") in (1, 2):  # of JPEG 2000, which can hold its own soft mask
+        return True
     if any(key in thing for key in ("/TR", "/TR2")) and "/Type" in thing:
         return True
     mode = entry(thing, "/BM")
