@@ -96,7 +96,8 @@ class StreamReader:
 def _unreadable(names: list[str]) -> FileError:
     return FileError.of(
         "unreadable-stream",
-        f"a stream with the filters {' '.join(names) or 'none'} cannot be unpacked",
+        "a part of the file is damaged, or packed in a way that is not known "
+        f"({', '.join(name[1:] for name in names) or 'not packed at all'})",
         in_program="save the artwork again from the program that made it",
     )
 

@@ -227,7 +227,9 @@ class Lexicon:
         if mapped is None:
             return None, _remark(table, colour)
         if self._scope.defaulted(mapped.paint.kind):
-            self._finding("default-space", f"{colour} should become {mapped.paint}")
+            plain = colour.as_device()
+            words = f"{plain.spoken if plain else colour} should become {mapped.paint.spoken}"
+            self._finding("default-space", words)
             return None, None
         return mapped, None
 

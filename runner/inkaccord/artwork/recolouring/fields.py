@@ -66,7 +66,9 @@ def rewrite_field(
     if swapped is None:
         return None
     if any(entry(part, "/FunctionType") != 4 for part in parts):
-        raise MixedKindsError("its function of two variables is built of several kinds")
+        raise MixedKindsError(
+            "what it is computed by is put together of several kinds of functions"
+        )
     made, words = swapped
     text = f"{{ {_joined_programs(parts, streams)} {words} }}"
     return made, _calculator(pdf, function, text, made.space.components)

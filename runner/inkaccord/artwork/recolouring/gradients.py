@@ -77,7 +77,7 @@ class GradientRewriter:
         if new is None:
             return None
         if scope.defaulted(PaintKind(new.space.kind.value)):
-            self._report("default-space", "a gradient stands under a default colour space")
+            self._report("default-space", f"a gradient should become {new.space.kind}")
             return None
         for key, value in changes.items():
             definition[key] = value
@@ -114,7 +114,9 @@ class GradientRewriter:
         if new is None and (alone is None or not self._table.leads(alone.used)):
             return None, changes
         if new is None and alone is not None and alone.space is not shading.space:
-            raise MixedKindsError("its background would leave the colour space of its stops")
+            raise MixedKindsError(
+                "its background would have to become another kind of colour than its stops"
+            )
         target = new.space if new is not None else shading.space
         if alone is None:
             if target is not shading.space:

@@ -33,7 +33,8 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
     ),
     "default-space": (
         Severity.ERROR,
-        "{detail}, which would send the new build through a profile; it stays as it is",
+        "{detail}, but the page sends all plain colour of that kind through a profile (a default "
+        "colour space), the new build too; it stays as it is",
         None,
     ),
     "default-space-gone": (

@@ -141,7 +141,7 @@ class Recolourer(Traversal):
         for part, pen, fill in ((FILL, start.fill, True), (STROKE, start.stroke, False)):
             if pen.mapped is not None and part in unit.reading.consulted:
                 if unit.scope.defaulted(pen.mapped.paint.kind):
-                    words = f"{pen.colour} should become {pen.mapped.paint}"
+                    words = f"the black that nothing sets should become {pen.mapped.paint.spoken}"
                     self.finding("default-space", words)
                     continue
                 text += write_paint(pen.mapped.paint, fill=fill) + b"\n"

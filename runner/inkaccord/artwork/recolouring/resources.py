@@ -135,7 +135,8 @@ class ResourceRewriter:
             AttributeError, IndexError, KeyError, TypeError, ValueError, FileError,
             pikepdf.PdfError,
         ) as problem:  # fmt: skip
-            self._report("bad-colour-space", f"a colour space cannot be rewritten: {problem}")
+            words = "the definition of a colour is damaged, and stays as it is"
+            self._report("bad-colour-space", f"{words} ({problem})")
 
     def _separation(self, definition: Any, name: str) -> None:
         swap = self._table.whole_spots.get(name)
@@ -279,7 +280,7 @@ class ResourceRewriter:
         if new is None:
             return None
         if scope.defaulted(PaintKind(new.space.kind.value)):
-            self._report("default-space", f"{what} stands under a default colour space")
+            self._report("default-space", f"{what} should become {new.space.kind}")
             return None
         self._count(new.used)
         return new
