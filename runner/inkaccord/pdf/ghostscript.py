@@ -8,7 +8,7 @@ from pathlib import Path
 from inkaccord.apart.crew import Allowance, run_program, too_much_memory
 from inkaccord.errors import FileError
 
-GHOSTSCRIPT = Allowance("Ghostscript", seconds=60)
+GHOSTSCRIPT = Allowance("Ghostscript", seconds=30)
 """What the program may take for one file."""
 
 

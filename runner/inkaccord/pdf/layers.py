@@ -33,9 +33,9 @@ class Layers:
         if group.objgen in self.names:
             return self.names[group.objgen]
         groups = group.get("/OCGs")
-        if isinstance(groups, pikepdf.Array):
-            return self.of(groups[0]) if len(groups) else None
-        return self.of(groups) if groups is not None else None
+        first = groups[0] if isinstance(groups, pikepdf.Array) and len(groups) else groups
+        # One that holds another membership, or itself, is none: it belongs to no layer.
+        return self.names.get(first.objgen) if isinstance(first, pikepdf.Dictionary) else None
 
 
 def merge_layers(into: Pdf, pdfs: Sequence[Pdf]) -> None:

@@ -18,7 +18,14 @@ class FileLimits(Frozen):
     total_mib: int = Field(2048, gt=0, description="All streams unpacked in one job, MiB.")
     nesting: int = Field(64, gt=0, description="Forms, patterns and glyphs inside each other.")
     pages: int = Field(5000, gt=0, description="Pages of one file.")
-    calls: int = Field(200_000, gt=0, description="Content streams interpreted, all calls counted.")
+    objects: int = Field(2_000_000, gt=0, description="Objects of one file.")
+    calls: int = Field(20_000, gt=0, description="Calls of forms, patterns and glyphs on a page.")
+    marks: int = Field(100_000, gt=0, description="Things painted on a page, all calls counted.")
+    points: int = Field(300_000, gt=0, description="Points of paths on a page, likewise.")
+    tiles: int = Field(1_000_000, gt=0, description="Cells of patterns laid on a page.")
+    numbers: int = Field(4_000_000, gt=0, description="Numbers and words on a page, likewise.")
+    pages_full: int = Field(10, gt=0, description="Pages' worth of these five in one file.")
+    pixels: int = Field(200_000_000, gt=0, description="Pixels of one picture.")
     function_samples: int = Field(
         16_000_000, gt=0, description="Numbers in the table of one sampled function."
     )

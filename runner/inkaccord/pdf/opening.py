@@ -10,7 +10,8 @@ import pikepdf
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import FileError
-from inkaccord.files import check_is_file
+from inkaccord.files import check_is_file, sha256_of
+from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rescue import Rescued, without_locked_attachments, written_anew
@@ -49,8 +50,9 @@ def open_artwork(
     ------
     FileError
         Missing, no file, not a PDF, damaged beyond reading, needs a password, forbids changes,
-        has no pages, a page tree with a loop, or more pages than the limit. Later too, for an
-        object that makes no sense to whoever comes to it.
+        has no pages, a page tree with a loop, more pages than the limit, or asks for more than is
+        done (:mod:`~inkaccord.pdf.budget`). Later too, for an object that makes no sense to
+        whoever comes to it.
     """
     limits = limits or FileLimits()
     label = name or (str(source) if isinstance(source, Path) else None)
@@ -62,6 +64,7 @@ def open_artwork(
         if changing:
             _check_rights(pdf, place)
         _check_pages(pdf, limits, place)
+        _check_budget(pdf, source, limits, label)
         yield pdf
 
 
@@ -234,6 +237,32 @@ def _check_pages(pdf: pikepdf.Pdf, limits: FileLimits, place: Place) -> None:
             place=place,
             in_program="export the artwork again as PDF",
         )
+
+
+_within: set[tuple[object, ...]] = set()
+"""Files that asked for no more than is done, so that each is weighed once."""
+_MOST_KNOWN = 1000
+
+
+def _check_budget(
+    pdf: pikepdf.Pdf, source: Path | bytes, limits: FileLimits, label: str | None
+) -> None:
+    if isinstance(source, bytes):
+        key: tuple[object, ...] = (sha256_of(source), limits)
+    else:
+        state = source.stat()
+        key = (str(source.absolute()), state.st_size, state.st_mtime_ns, limits)
+    if key in _within:
+        return
+    try:
+        Budget(pdf, limits).check()
+    except FileError as problem:
+        (found,) = problem.findings
+        place = found.place.model_copy(update={"file": label})
+        raise FileError(found.model_copy(update={"place": place})) from problem
+    if len(_within) >= _MOST_KNOWN:
+        _within.clear()
+    _within.add(key)
 
 
 def _page_tree_problem(pdf: pikepdf.Pdf) -> str | None:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 MAX_PIXELS = 60_000_000
 """More pixels on one page than this lower the resolution (A3 at 600 dpi still fits)."""
-PDFIUM = Allowance("PDFium", seconds=60)
+PDFIUM = Allowance("PDFium", seconds=30)
 
 
 @dataclass(frozen=True)

@@ -54,12 +54,12 @@ class StreamReader:
         try:
             data = self._unpack(stream, names)
         except filters.TooBigError:
-            raise _too_big("a stream", self.limits.stream_mib, "stream_mib") from None
+            raise _too_big("a stream", self.limits.stream_mib) from None
         except (pikepdf.PdfError, NotImplementedError, ValueError) as problem:
             raise _unreadable(names) from problem
         self._total += len(data)
         if self._total > self.limits.total_mib * MIB:
-            raise _too_big("the streams of this file", self.limits.total_mib, "total_mib")
+            raise _too_big("the streams of this file", self.limits.total_mib)
         return data
 
     def read_to_image(self, stream: Any) -> bytes:
@@ -73,7 +73,7 @@ class StreamReader:
             for name in names[:-1]:
                 data = filters.undo(name, data, self.limits.stream_mib * MIB)
         except filters.TooBigError:
-            raise _too_big("a stream", self.limits.stream_mib, "stream_mib") from None
+            raise _too_big("a stream", self.limits.stream_mib) from None
         except ValueError as problem:
             raise _unreadable(names) from problem
         return data
@@ -102,9 +102,9 @@ def _unreadable(names: list[str]) -> FileError:
     )
 
 
-def _too_big(what: str, limit_mib: int, name: str) -> FileError:
+def _too_big(what: str, limit_mib: int) -> FileError:
     return FileError.of(
         "too-big-unpacked",
         f"{what} would unpack to more than {limit_mib} MiB",
-        hint=f"if the file is what you expect, raise the limit {name}",
+        in_program="make its pictures smaller and its illustrations simpler, and export it again",
     )

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from inkaccord.artwork.inventory.areas import colour_maps
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.preflight import ArtworkRules, preflight
+from inkaccord.errors import FileError
 from inkaccord.pdf.limits import FileLimits
 from page_kit import embedded_font, finish, image, saved, written
 
@@ -84,8 +85,8 @@ def test_endless_nesting_ends_at_the_limit() -> None:
             )  # fmt: skip
         data = finish(pdf, "/F Do", XObject=pikepdf.Dictionary(F=inner))
     assert [e.colour.text for e in inventory(data, dpi=36).colours] == ["gray 100"]
-    short = inventory(data, dpi=36, limits=FileLimits(nesting=10))
-    assert "too-deep" in {one.code for one in short.findings}
+    with pytest.raises(FileError, match="more than 10 deep"):
+        inventory(data, dpi=36, limits=FileLimits(nesting=10))
 
 
 def test_forms_that_double_at_every_level_end_at_the_limit() -> None:
@@ -107,15 +108,15 @@ def test_forms_that_double_at_every_level_end_at_the_limit() -> None:
         from inkaccord.artwork.marks.reader import PageReader
         from inkaccord.pdf.boxes import page_boxes
 
-        reader = PageReader(pdf, lambda _: None, FileLimits(calls=2000))
+        reader = PageReader(pdf, lambda _: None, FileLimits(calls=2000, pages_full=1))
         reader.read_page(pdf.pages[0], page_boxes(pdf.pages[0]))
     assert "too-deep" in {one.code for one in reader.findings}
 
 
 def test_a_stream_that_unpacks_to_too_much_is_said() -> None:
     data = written("0 0 1 rg 5 5 9 9 re f " + " " * 3_000_000)
-    found = inventory(data, dpi=36, limits=FileLimits(stream_mib=1))
-    assert "unreadable-content" in {one.code for one in found.findings}
+    with pytest.raises(FileError, match="more than 1 MiB"):
+        inventory(data, dpi=36, limits=FileLimits(stream_mib=1))
 
 
 @pytest.mark.parametrize("size", [[0, 0, 14400, 14400], [0, 0, 0.5, 0.5]])

@@ -187,7 +187,6 @@ class Traversal:
                     "nested-too-deep",
                     f"forms lie more than {self.limits.nesting} deep inside each other",
                     place=Place(page=self.page),
-                    hint="or raise the limit nesting",
                 )
             )
         scope = self.scopes.own(stream, caller)
@@ -208,12 +207,13 @@ class Traversal:
 
     def _follow(self, unit: Unit, state: ColourState) -> None:
         self._calls += 1
-        if self._calls > self.limits.calls:
+        most = self.limits.calls * self.limits.pages_full
+        if self._calls > most:
             raise FileError.of(
                 "too-many-streams",
-                f"more than {self.limits.calls} content streams are drawn",
+                f"more than {most:,} content streams are drawn",
                 place=Place(page=self.page),
-                hint="if the file is what you expect, raise the limit calls",
+                in_program="expand forms and symbols, and merge what is painted alike",
             )
         self._current.append(unit)
         try:

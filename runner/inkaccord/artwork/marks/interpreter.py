@@ -140,7 +140,8 @@ class PageInterpreter:
             self.tell("nested-in-itself", f"{name} calls itself")
             yield False
             return
-        if len(self._open) >= self.limits.nesting or self._calls > self.limits.calls:
+        most = self.limits.calls * self.limits.pages_full
+        if len(self._open) >= self.limits.nesting or self._calls > most:
             self.tell("too-deep", f"{name} lies too deep, or too much is drawn, to follow it all")
             yield False
             return

@@ -1,0 +1,171 @@
+"""Small files that ask for years of work, gigabytes or endless recursion."""
+
+import io
+import zlib
+from collections.abc import Callable
+
+import pikepdf
+from isal import isal_zlib
+from pikepdf import Array, Dictionary, Name, Pdf
+
+PAINT = b"0.85 0.2 0.6 0.3 k "
+SQUARE = PAINT + b"0 0 9 9 re f "
+
+
+def one_page(content: bytes, setup: Callable[[Pdf], Dictionary] | None = None) -> bytes:
+    """Return a file with one page of 200 by 200 points."""
+    pdf = Pdf.new()
+    page = pdf.add_blank_page(page_size=(200, 200))
+    page.obj.Contents = pdf.make_stream(content)
+    page.obj.Resources = setup(pdf) if setup else Dictionary()
+    out = io.BytesIO()
+    pdf.save(out, deterministic_id=True)
+    return out.getvalue()
+
+
+def fan(levels: int) -> bytes:
+    """Forms that each call the next one twice."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        inner = form(pdf, SQUARE, Dictionary())
+        for _ in range(levels):
+            inner = form(pdf, b"/F Do /F Do", Dictionary(XObject=Dictionary(F=inner)))
+        return Dictionary(XObject=Dictionary(F=inner))
+
+    return one_page(b"/F Do", setup)
+
+
+def chain(levels: int) -> bytes:
+    """Forms inside each other, each called once."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        inner = form(pdf, SQUARE, Dictionary())
+        for _ in range(levels):
+            inner = form(pdf, b"/F Do", Dictionary(XObject=Dictionary(F=inner)))
+        return Dictionary(XObject=Dictionary(F=inner))
+
+    return one_page(b"/F Do", setup)
+
+
+def form(pdf: Pdf, content: bytes, resources: Dictionary) -> pikepdf.Stream:
+    """Return a form XObject."""
+    made = pdf.make_stream(content)
+    made.Type, made.Subtype = Name.XObject, Name.Form
+    made.BBox, made.Resources = Array([0, 0, 200, 200]), resources
+    return made
+
+
+def form_in_itself() -> bytes:
+    """A form that calls itself."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        made = form(pdf, SQUARE + b"/F Do", Dictionary())
+        made.Resources = Dictionary(XObject=Dictionary(F=made))
+        return Dictionary(XObject=Dictionary(F=made))
+
+    return one_page(SQUARE + b"/F Do", setup)
+
+
+def tiling(step: str) -> bytes:
+    """A pattern with steps as wide as said."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        cell = pdf.make_stream(PAINT + b"0 0 1 1 re f")
+        cell.Type, cell.PatternType, cell.PaintType, cell.TilingType = Name.Pattern, 1, 1, 1
+        cell.BBox, cell.Resources = Array([0, 0, 1, 1]), Dictionary()
+        cell.XStep = cell.YStep = pikepdf.Object.parse(step.encode())
+        return Dictionary(Pattern=Dictionary(P=cell))
+
+    return one_page(b"/Pattern cs /P scn 0 0 200 200 re f", setup)
+
+
+def membership_of_itself() -> bytes:
+    """A layer membership that holds itself, and whose expression holds itself."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        layer = pdf.make_indirect(Dictionary(Type=Name.OCG, Name="Lanterns"))
+        pdf.Root.OCProperties = Dictionary(OCGs=Array([layer]), D=Dictionary(Order=Array([layer])))
+        membership = pdf.make_indirect(Dictionary(Type=Name.OCMD))
+        expression = pdf.make_indirect(Array([Name.And]))
+        expression.append(expression)
+        membership.OCGs, membership.VE = Array([membership]), expression
+        return Dictionary(Properties=Dictionary(A=membership))
+
+    return one_page(b"/OC /A BDC " + SQUARE + b"EMC", setup)
+
+
+def packed_twice() -> bytes:
+    """Contents of a few KiB that unpack to 300 MB."""
+    pdf = pikepdf.open(io.BytesIO(one_page(b"")))
+    once = bytes(isal_zlib.compress(bytes(300 << 20)))
+    contents = pdf.make_stream(b"")
+    both = Array([Name.FlateDecode, Name.FlateDecode])
+    contents.write(zlib.compress(once, 9), filter=both)
+    pdf.pages[0].obj.Contents = contents
+    out = io.BytesIO()
+    pdf.save(out, deterministic_id=True)
+    return out.getvalue()
+
+
+def contents_many_times() -> bytes:
+    """One stream of 1 MB that the page names a thousand times."""
+    pdf = pikepdf.open(io.BytesIO(one_page(SQUARE + b" " * (1 << 20))))
+    page = pdf.pages[0].obj
+    page.Contents = Array([page.Contents] * 1000)
+    out = io.BytesIO()
+    pdf.save(out, deterministic_id=True)
+    return out.getvalue()
+
+
+def huge_picture(side: int) -> bytes:
+    """A picture of so many pixels a side, nearly empty."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        picture = pdf.make_stream(b"")
+        picture.write(zlib.compress(b"\x80" * 1000), filter=Name.FlateDecode)
+        picture.Type, picture.Subtype, picture.ColorSpace = (
+            Name.XObject, Name.Image, Name.DeviceGray,
+        )  # fmt: skip
+        picture.Width = picture.Height = side
+        picture.BitsPerComponent = 8
+        return Dictionary(XObject=Dictionary(I=picture))
+
+    return one_page(SQUARE + b"200 0 0 200 0 0 cm /I Do", setup)
+
+
+def shadings(count: int) -> bytes:
+    """A page with many gradients."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        full, bare = pikepdf.Object.parse(b"[0.85 0.2 0.6 0.3]"), Array([0, 0, 0, 0])
+        ramp = Dictionary(FunctionType=2, Domain=Array([0, 1]), N=1, C0=full, C1=bare)
+        across = Array([0, 0, 200, 0])
+        one = Dictionary(ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=across, Function=ramp)
+        return Dictionary(
+            Shading=Dictionary({f"/S{at}": pdf.make_indirect(one) for at in range(count)})
+        )
+
+    painted = (b"q %d 0 1 200 re W n /S%d sh Q " % (at % 200, at) for at in range(count))
+    return one_page(b"".join(painted), setup)
+
+
+HOSTILE: dict[str, Callable[[], bytes]] = {
+    "forms fanned 2^16": lambda: fan(16),
+    "forms fanned 2^40": lambda: fan(40),
+    "forms 200 deep": lambda: chain(200),
+    "a step of 10^-6": lambda: tiling("0.000001"),
+    "rectangles of 20 MB": lambda: one_page(PAINT + b"0 0 9 9 re f " * 1_600_000),
+    "a path of 2 million points": lambda: one_page(PAINT + b"0 0 m " + b"1 1 l " * 2_000_000),
+    "5 million numbers": lambda: one_page(PAINT + b"1 " * 5_000_000 + b"re f"),
+    "zeros packed twice": packed_twice,
+    "contents named a thousand times": contents_many_times,
+    "a picture of 1.6 billion pixels": lambda: huge_picture(40_000),
+}
+"""What is refused, by its name."""
+HARMLESS: dict[str, Callable[[], bytes]] = {
+    "a form that calls itself": form_in_itself,
+    "a membership of itself": membership_of_itself,
+    "a fine pattern": lambda: tiling("0.5"),
+    "forms fanned 2^8": lambda: fan(8),
+}
+"""What looks alike and is read."""

@@ -1,0 +1,91 @@
+"""What files may ask for: counted, refused in a designer's words, and nothing else refused."""
+
+import pikepdf
+import pytest
+
+from hostile_kit import HARMLESS, HOSTILE, SQUARE, fan, one_page, shadings, tiling
+from inkaccord.artwork.inventory.inventory import inventory
+from inkaccord.errors import FileError
+from inkaccord.pdf.budget import Budget
+from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.opening import open_artwork
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_what_asks_for_too_much_is_refused_at_the_opening(name: str) -> None:
+    with pytest.raises(FileError) as problem, open_artwork(HOSTILE[name](), name="art.pdf"):
+        pass
+    (finding,) = problem.value.findings
+    assert finding.code in {"too-much-drawn", "too-big-unpacked", "nested-too-deep"}
+    assert finding.place.file == "art.pdf"
+    assert finding.in_program
+
+
+@pytest.mark.parametrize("name", HARMLESS)
+def test_what_only_looks_alike_is_read(name: str) -> None:
+    found = inventory(HARMLESS[name](), dpi=36)
+    assert [entry.colour.text for entry in found.colours] == ["cmyk 85 20 60 30"]
+
+
+def test_it_says_how_much_how_much_is_taken_and_what_to_do() -> None:
+    with pytest.raises(FileError) as problem, open_artwork(tiling("0.01")):
+        pass
+    assert str(problem.value) == (
+        "page 1: the page lays the cells of its patterns 400,000,000 times; at most 1,000,000 are "
+        "taken (simplify the pattern: larger steps, or a picture in its place)"
+    )
+
+
+@pytest.mark.parametrize("levels", [1, 5, 9])
+def test_calls_are_multiplied(levels: int) -> None:
+    # Doubled at each level: 2 ** 0 + … + 2 ** levels forms followed, 2 ** levels squares painted.
+    limits = FileLimits(calls=2 ** (levels + 1) - 1, marks=10_000)
+    with open_artwork(fan(levels), limits=limits):
+        pass
+    less = FileLimits(calls=limits.calls - 1)
+    with (
+        pytest.raises(FileError, match=f"{limits.calls:,} times; at most"),
+        open_artwork(fan(levels), limits=less),
+    ):
+        pass
+
+
+def test_pages_add_up() -> None:
+    pdf = pikepdf.new()
+    for _ in range(5):
+        page = pdf.add_blank_page(page_size=(200, 200))
+        page.obj.Contents = pdf.make_stream(SQUARE * 10)
+    with pdf:
+        Budget(pdf, FileLimits(marks=10, pages_full=5)).check()
+        with pytest.raises(FileError, match="the file paints 50 things; at most 40 are taken"):
+            Budget(pdf, FileLimits(marks=10, pages_full=4)).check()
+
+
+def test_words_in_type_and_pictures_are_not_counted_for_operators() -> None:
+    text = b"BT /F 9 Tf (a\\(f\\) m l re f) Tj ET BI /W 1 /H 1 /BPC 8 /CS /G ID \xff EI "
+    with open_artwork(one_page(text), limits=FileLimits(marks=5, points=3)):
+        pass
+
+
+def test_characters_that_are_drawn_count() -> None:
+    def setup(pdf: pikepdf.Pdf) -> pikepdf.Dictionary:
+        glyph = pdf.make_stream(b"9 0 d0 " + SQUARE * 50)
+        font = pikepdf.Dictionary(
+            Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type3, FontBBox=[0, 0, 9, 9],
+            CharProcs=pikepdf.Dictionary(a=glyph), FirstChar=97, LastChar=97, Widths=[9],
+            FontMatrix=[1, 0, 0, 1, 0, 0],
+            Encoding=pikepdf.Dictionary(Differences=[97, pikepdf.Name.a]),
+        )  # fmt: skip
+        return pikepdf.Dictionary(Font=pikepdf.Dictionary(F=pdf.make_indirect(font)))
+
+    text = one_page(b"BT /F 9 Tf " + b"(a) Tj " * 10 + b"ET", setup)
+    with (
+        pytest.raises(FileError, match="the page paints 510 things"),
+        open_artwork(text, limits=FileLimits(marks=509)),
+    ):
+        pass
+
+
+def test_a_page_of_many_gradients_is_read() -> None:
+    found = inventory(shadings(40), dpi=36)
+    assert len(found.colours) == 1
