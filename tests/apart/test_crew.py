@@ -23,6 +23,7 @@ from inkaccord.apart.crew import (
 )
 from inkaccord.errors import FileError
 from inkaccord.pdf import pdfium
+from inkaccord.sheets.scan import decoding
 
 SMALL = Allowance("The library", seconds=5, mib=256)
 ONE_SECOND = Allowance("The library", seconds=1, mib=256)
@@ -158,7 +159,7 @@ def test_nothing_outlives_us(tmp_path: Path, how: signal.Signals) -> None:
 # -- what workers may load --------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("module", [worker, pdfium])
+@pytest.mark.parametrize("module", [worker, pdfium, decoding])
 def test_tasks_import_nothing_of_ours(module: object) -> None:
     tree = ast.parse(Path(str(module.__file__)).read_text())  # type: ignore[attr-defined]
     names = [

@@ -5,8 +5,10 @@ a scanner whose filters and curve are not sRGB's. The figures in the tests are m
 """
 
 import datetime
+import struct
 from collections.abc import Callable
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -386,11 +388,25 @@ def test_a_coarse_scan_is_still_read_and_said() -> None:
     assert len(scanned.ids) == len(CARD.swatches)
 
 
-@pytest.mark.parametrize("mode", ["L", "CMYK", "1"])
-def test_a_picture_without_colour_is_refused(tmp_path: object, mode: str) -> None:
-    from pathlib import Path
+def test_a_picture_of_many_pages_or_pixels_is_refused(tmp_path: Path) -> None:
+    many, wide = tmp_path / "many.tif", tmp_path / "wide.tif"
+    page = Image.new("RGB", (2, 2))
+    page.save(many, save_all=True, append_images=[page] * 50)
+    with pytest.raises(FileError, match="more than 50 pages"):
+        load_pictures(many)
+    Image.new("RGB", (1, 1)).save(wide)
+    data = wide.read_bytes()
+    for tag in (256, 257):  # width and length, each a LONG of 1 (Adobe TIFF 6.0, section 2)
+        entry = data.index(struct.pack("<HH", tag, 4))
+        data = data[: entry + 8] + struct.pack("<I", 100_000) + data[entry + 12 :]
+    wide.write_bytes(data)
+    with pytest.raises(FileError, match=r"100000 × 100000 pixels|exceeds limit"):
+        load_pictures(wide)
 
-    path = Path(str(tmp_path)) / "scan.tif"
+
+@pytest.mark.parametrize("mode", ["L", "CMYK", "1"])
+def test_a_picture_without_colour_is_refused(tmp_path: Path, mode: str) -> None:
+    path = tmp_path / "scan.tif"
     Image.new(mode, (200, 200)).save(path)
     with pytest.raises(FileError, match="not in RGB colour"):
         load_pictures(path)

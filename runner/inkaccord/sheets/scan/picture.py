@@ -1,6 +1,5 @@
 """A scanned picture as an array."""
 
-import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,16 +9,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.apart.crew import Allowance, answers
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.files import check_is_file
+from inkaccord.sheets.scan.decoding import unpack
 
 if TYPE_CHECKING:
     from PIL import Image
-    from PIL.ImageFile import ImageFile
 
 _HINT = "scan as PNG, TIFF or JPEG in colour at 300 dpi, without automatic correction"
 _MOST_PIXELS = 170_000_000  # A3 at 900 dpi
+_MOST_PAGES = 50
+PILLOW = Allowance("Pillow", seconds=30, mib=2048, in_program=_HINT)
 _WORKING_SIDE = 3000
 """Longer side, in pixels, of the copy in which sheets are looked for."""
 
@@ -70,35 +72,30 @@ def load_pictures(path: Path) -> tuple[ScannedPicture, ...]:
 
     Raises FileError when it can't be read, is of another kind, not in colour, or too large.
     """
-    from PIL import Image, UnidentifiedImageError  # noqa: PLC0415  (only scans need it)
+    return tuple(_pages(path))
 
+
+def _pages(path: Path) -> Iterator[ScannedPicture]:
     try:
         check_is_file(path)
-        with warnings.catch_warnings():
-            # Pillow warns from 90 million pixels on; ours is a limit of its own, refused below.
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            with Image.open(path, formats=("PNG", "TIFF", "JPEG")) as image:
-                return tuple(_pages(image, path))
-    except (OSError, UnidentifiedImageError, Image.DecompressionBombError) as problem:
-        raise FileError.of(
-            "bad-picture",
-            f"the file can't be read as a picture: {problem}",
-            place=Place(file=str(path)),
-            hint=_HINT,
-        ) from problem
+    except OSError as problem:
+        raise _bad(path, f"the file can't be read as a picture: {problem}") from problem
+    unpacked = answers(
+        unpack,
+        PILLOW,
+        path=str(path.absolute()),
+        most_pages=_MOST_PAGES,
+        most_pixels=_MOST_PIXELS,
+    )
+    for number, page in enumerate(unpacked, start=1):
+        if "problem" in page:
+            words = page["problem"]
+            raise _bad(
+                path, words if page["unfit"] else f"the file can't be read as a picture: {words}"
+            )
+        pixels = np.frombuffer(page["pixels"], np.uint8).reshape(page["height"], page["width"], 3)
+        yield ScannedPicture(pixels, str(path) if number == 1 else f"{path} (page {number})")
 
 
-def _pages(image: "ImageFile", path: Path) -> Iterator[ScannedPicture]:
-    from PIL import ImageSequence  # noqa: PLC0415
-
-    for number, page in enumerate(ImageSequence.Iterator(image), start=1):
-        if page.width * page.height > _MOST_PIXELS:
-            raise _unfit(path, f"the picture has {page.width} × {page.height} pixels")
-        if page.mode not in {"RGB", "RGBA", "RGBX", "P"}:
-            raise _unfit(path, f"the picture is not in RGB colour (Pillow calls it {page.mode})")
-        name = str(path) if number == 1 else f"{path} (page {number})"
-        yield ScannedPicture(np.asarray(page.convert("RGB")), name)
-
-
-def _unfit(path: Path, what: str) -> FileError:
+def _bad(path: Path, what: str) -> FileError:
     return FileError.of("bad-picture", what, place=Place(file=str(path)), hint=_HINT)

@@ -5,15 +5,19 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
+from inkaccord.apart.crew import Allowance, answer
 from inkaccord.colour.arrays import Array
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
 from inkaccord.sheets.code import CODE_MODULES, read_code_text
 from inkaccord.sheets.frame import SheetGeometry, sheet_geometry
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.scan.decoding import read_codes
 from inkaccord.sheets.scan.picture import ScannedPicture
 
+ZXING = Allowance("zxing", seconds=30, mib=2048, in_program="scan at 300 dpi")
 _SIZE_OFF = 0.25
 """A mark may look this much larger or smaller than the code beside it says."""
 _FILL = (0.28, 0.80)
@@ -58,23 +62,23 @@ class Squared:
 
 def find_codes(picture: ScannedPicture) -> tuple[FoundCode, ...]:
     """Return every code of ours in a picture, whichever way it is turned."""
-    import zxingcpp  # noqa: PLC0415  (only scans need it)
-
-    kind = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)
-    grey, step = picture.grey, picture.reduction
-    found = zxingcpp.read_barcodes(grey, formats=kind)
+    step, found = picture.reduction, _codes_in(picture.grey)
     if not found and step > 1:
-        step, found = 1, zxingcpp.read_barcodes(picture.full_grey(), formats=kind)
+        step, found = 1, _codes_in(picture.full_grey())
     codes: list[FoundCode] = []
-    for code in found:
-        named = read_code_text(code.text)
-        if named is None:
-            continue
-        at = code.position
-        corners = [at.top_left, at.top_right, at.bottom_right, at.bottom_left]
-        xy = np.array([(p.x, p.y) for p in corners], dtype=np.float64)
-        codes.append(FoundCode(named[0], named[1], (xy + 0.5) * step - 0.5))
+    for text, corners in found:
+        named = read_code_text(text)
+        if named is not None:
+            xy = np.array(corners, dtype=np.float64)
+            codes.append(FoundCode(named[0], named[1], (xy + 0.5) * step - 0.5))
     return tuple(codes)
+
+
+def _codes_in(grey: NDArray[np.uint8]) -> list[tuple[str, list[list[float]]]]:
+    height, width = grey.shape
+    data = np.ascontiguousarray(grey).data
+    found = answer(read_codes, ZXING, width=width, height=height, grey=data)
+    return [(text, corners) for text, corners in found["codes"]]
 
 
 def square(picture: ScannedPicture, sheet: SampleSheet, code: FoundCode) -> Squared:
