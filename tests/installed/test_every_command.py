@@ -99,6 +99,16 @@ def test_every_command_does_its_work(first_run, tmp_path):
         assert all((person.here / name).is_file() for name in named)
     colour = person.types("ask", "lab 52 -28 22", f"{one.stem}/A1", *order).out
     assert "how far apart" in colour
+    green = ("Harbour green", "lab 52 -28 22")
+    assert "edition 1" in person.types("book", "add", *green, "--client", "us", *order).out
+    assert "Harbour green" in person.types("book", *order).out
+    assert "lab" in person.types("book", "show", green[0], *order).out.lower()
+    person.types("book", "card", "wall.pdf", *order)
+    assert (person.here / "wall.pdf").is_file()
+    person.types("book", "export", "for-programs", *order)
+    made = {path.suffix for path in (person.here / "for-programs").iterdir()}
+    assert made == {".cxf", ".txt", ".csv"}
+    assert "struck" in person.types("book", "strike", green[0], *order).out
     masked = person.types("mask", two.stem, *order)
     assert "away from yourself" in masked.out
     assert (person.here / "decks" / f"mask-{two.stem}.pdf").is_file()
@@ -125,7 +135,7 @@ def test_every_command_does_its_work(first_run, tmp_path):
     assert (person.here / "inkaccord-corner-shop" / "pyproject.toml").exists()
 
     every = {(name,) for name in named_in(person.types("--help").out)}
-    for group in ("shelf", "plugins"):
+    for group in ("book", "shelf", "plugins"):
         every |= {(group, name) for name in named_in(person.types(group, "--help").out)}
     assert every <= {words[:length] for words in person.done for length in (1, 2)}
 

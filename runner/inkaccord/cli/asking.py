@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from inkaccord.diagnostics import Diagnostic
     from inkaccord.knowledge.asking import Surer
     from inkaccord.knowledge.pairs import PairKnowledge
+    from inkaccord.order.book import BookColour
     from inkaccord.order.wanted import Wanted
     from inkaccord.sheets.model import SampleSheet
     from inkaccord.shelf.store import Shelf
@@ -59,6 +60,10 @@ class AskedShelf:
                 f"{first}{same_place(self.settings)}",
             )
         return known
+
+    def entry(self, name: str) -> "BookColour":
+        """Return a colour of the book. Raises OrderError ``no-such-colour``."""
+        return self.shelf.book.colour(name).colour
 
     def sheet(self, sheet_id: str) -> "SampleSheet":
         """Return a sheet. Raises OrderError ``no-such-sheet``."""

@@ -25,6 +25,7 @@ COMMANDS: dict[str, str] = {
     "look": "Ask which swatches of a printed sheet come nearest by eye.",
     "compare": "Compare two printed sheets that were scanned together.",
     "ask": "Ask for a colour's build on each pair, and how far apart the pairs lie.",
+    "book": "Keep the studio's own colours by name, and their builds on every pair.",
     "shelf": "See and keep the sample sheets, readings and picks.",
     "deck": "Make a house deck: many swatches for a pair that you use all the time.",
     "controls": "Make a sheet that shows whether a pair has drifted.",

@@ -292,7 +292,8 @@ def import_(settings: Settings, folder: Path, as_json: bool) -> None:
     """Take in what 'export' wrote. What is here already is left alone."""
     with _open(settings) as store:
         new = store.take_in(folder)
-    words = f"New: {new.sheets} sheets, {new.readings} readings, {new.picks} picks."
+    words = f"New: {new.sheets} sheets, {new.readings} readings, {new.picks} picks"
+    words += f", {counted(new.colours, 'colour')} of the book." if new.colours else "."
     counts = {"sheets": new.sheets, "readings": new.readings, "picks": new.picks}
     tell(settings, words, as_json=as_json, new=counts)
 

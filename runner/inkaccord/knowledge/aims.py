@@ -1,5 +1,6 @@
 """What each brand colour should look like, as CIELAB, as far as that is known."""
 
+from collections.abc import Iterable
 from itertools import combinations
 
 import numpy as np
@@ -10,7 +11,7 @@ from inkaccord.colour.lab import Lab, as_lab
 from inkaccord.colour.paints import PaintKind
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import fuse_picked
-from inkaccord.diagnostics import warning
+from inkaccord.diagnostics import Place, warning
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.picking import Picked
 from inkaccord.knowledge.sources import Sources
@@ -44,10 +45,19 @@ def resolve_aim(order: Order, colour: str, bench: Sources) -> ResolvedAim:
 
 def _picked_aim(order: Order, colour: str, bench: Sources) -> ResolvedAim:
     """Return the aim that was picked on all pairs that are read, weighed together."""
+    known = [bench.pair(pair) for pair in order.pairs_needed()]
+    return picked_aim(colour, known, place=bench.place("colours", colour))
+
+
+def picked_aim(colour: str, pairs: Iterable[PairKnowledge], *, place: Place) -> ResolvedAim:
+    """Return what was picked for a colour on all pairs that are read, weighed together.
+
+    ``place`` is where the colour is named, for what is odd about its picks.
+    """
     seen = [
         (known, picked)
-        for pair in order.pairs_needed()
-        if (known := bench.pair(pair)).is_read and (picked := known.picked(colour)) is not None
+        for known in pairs
+        if known.is_read and (picked := known.picked(colour)) is not None
     ]
     if not seen:
         return ResolvedAim(lab=None, by_eye=True, why="no one has picked it by eye yet")
@@ -78,7 +88,7 @@ def _picked_aim(order: Order, colour: str, bench: Sources) -> ResolvedAim:
                 f"{colour}: what was picked on {seen[at][0].pair} lies "
                 f"{float(delta_e_2000(seen[at][1].lab, fused.lab)):.1f} ΔE00 from the picks of all "
                 "pairs taken together, farther than the eye errs",
-                place=bench.place("colours", colour),
+                place=place,
                 hint="look again under a good, even light, and record the pick once more",
             )
             for at in fused.contradicting

@@ -16,18 +16,21 @@ from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import OnPair, Pair
 from inkaccord.colour.sampling.gain import bound_after
 from inkaccord.colour.spaces import srgb_to_lab
-from inkaccord.diagnostics import Diagnostic, note, warning
+from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import OrderError
+from inkaccord.knowledge.aims import picked_aim
 from inkaccord.knowledge.matched import lost_words
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Evidence
 from inkaccord.models import Frozen
 from inkaccord.order.answers import SwatchName
+from inkaccord.order.book import BookColour
 from inkaccord.order.mistakes import nearest
 from inkaccord.order.wanted import Wanted
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.samples import read_thing
+from inkaccord.words import quoted
 
 WORTH_PRINTING = 0.2
 """ΔE00 by which a bound must come down before a sheet for it is offered. Common practice, no
@@ -44,6 +47,14 @@ class Asks(Protocol):
 
     def know(self, pair: Pair) -> PairKnowledge:
         """Return what is known of a pair. Raises OrderError for one that nobody knows."""
+        ...
+
+    def pairs(self) -> tuple[Pair, ...]:
+        """Return all pairs that are known."""
+        ...
+
+    def entry(self, name: str) -> BookColour:
+        """Return a colour of the studio's book. Raises OrderError ``no-such-colour``."""
         ...
 
     def sheet(self, sheet_id: str) -> SampleSheet:
@@ -63,6 +74,8 @@ class AskedColour(Frozen):
     build: Build | None = None
     on: Pair | None = None
     """The print that it is, where it is one."""
+    picked_as: str = ""
+    """What picks call it, where the eye judges it."""
     assumed: str = ""
     """What is taken for granted, where it is no better known."""
     findings: tuple[Diagnostic, ...] = ()
@@ -121,7 +134,7 @@ def resolve_colour(wanted: Wanted, source: Asks) -> AskedColour:
     if wanted.lab is not None:
         return AskedColour(said=wanted.said, lab=wanted.lab)
     if wanted.entry is not None:
-        raise OrderError.of("no-such-entry", f"there is no {wanted.entry} in the book")
+        return resolve_entry(source.entry(wanted.entry), source)
     if wanted.file is not None:
         thing = read_thing(wanted.file)
         return AskedColour(said=wanted.said, lab=thing.lab, findings=thing.findings)
@@ -133,6 +146,24 @@ def resolve_colour(wanted: Wanted, source: Asks) -> AskedColour:
     if on is None:
         return AskedColour(said=said, lab=None, build=build)
     return print_of(said, build, source.know(on))
+
+
+def resolve_entry(colour: BookColour, source: Asks) -> AskedColour:
+    """Return what a colour of the book looks like, as far as its aim is known."""
+    said, aim = f"{colour.name} of the book", colour.aim
+    if aim.build is not None and aim.on is not None:
+        return print_of(said, aim.build, source.know(aim.on))
+    if aim.lab is not None:
+        return AskedColour(said=said, lab=aim.lab)
+    picked = picked_aim(colour.name, map(source.know, source.pairs()), place=Place())
+    return AskedColour(
+        said=said,
+        lab=picked.lab,
+        bound=round(picked.bound, 3),
+        picked_as=colour.name,
+        assumed=picked.why,
+        findings=picked.findings,
+    )
 
 
 def print_of(said: str, build: Build, known: PairKnowledge) -> AskedColour:
@@ -167,8 +198,25 @@ def swatch_print(name: SwatchName, source: Asks) -> tuple[Pair, Build]:
 def answer(asked: AskedColour, known: PairKnowledge) -> PairAnswer:
     """Return a colour's build on a pair, what it will look like there, and how sure that is.
 
-    Raises OrderError ``wrong-drive`` for a build that the pair is not driven by.
+    Raises OrderError ``wrong-drive`` for a build that the pair is not driven by, ``not-picked``
+    for a colour that the eye judges and nobody has picked.
     """
+    picked = known.picked(asked.picked_as) if asked.picked_as else None
+    if picked is not None and not picked.outdated and (asked.lab is None or not known.is_read):
+        # Whoever picked says that it matches; only a reading of this pair knows better.
+        lab = picked.lab if known.is_read or asked.lab is None else asked.lab
+        by_eye = _answered(known, picked.build, lab, picked.bound)
+        return by_eye.model_copy(
+            update={"evidence": Evidence.PICKED, "surer": None, "assumed": "picked by eye"}
+        )
+    if asked.picked_as and asked.lab is None:
+        raise OrderError.of(
+            "not-picked",
+            f"{asked.said} is judged by eye, and nobody has picked it on {known.pair} or on any "
+            "pair that is read",
+            hint="hold the thing beside a printed sheet: 'inkaccord look SHEET', or 'inkaccord "
+            f"record SHEET --pick {quoted(asked.picked_as)}=B7'",
+        )
     if asked.lab is None or asked.on == known.pair:
         assert asked.build is not None  # noqa: S101 -- without a colour it is a build
         _check_drive(asked.build, known)

@@ -58,7 +58,11 @@ class OrderInputs:
     @staticmethod
     def _evidence_files(folder: Path) -> tuple[Path, ...]:
         # What an exported shelf is made of: inkaccord.shelf.exchange.
-        return (folder / "shelf.json", *sorted((*folder.glob("*/*.json"), *folder.glob("*/*.txt"))))
+        return (
+            folder / "shelf.json",
+            folder / "book.json",
+            *sorted((*folder.glob("*/*.json"), *folder.glob("*/*.txt"))),
+        )
 
     def files(self) -> tuple[Path, ...]:
         """Return every file once, the folder of evidence and all that lies in it among them."""

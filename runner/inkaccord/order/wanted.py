@@ -20,8 +20,8 @@ _BOOK = re.compile(r"book\s+(?P<name>.+)", re.S | re.I)
 _ASK = re.compile(r"ask\s+(?P<what>.+)", re.S | re.I)
 EXPECTED_COLOUR = (
     "write 'lab 41 -20 8' (D50, 2°), a build with its pair as in 'cmyk 85 20 60 30 on "
-    "device@stock', a swatch 'K7Q-XM3/B7', a screen's '#2F5D50', or a file of readings or spectra "
-    "'leaf.txt'"
+    "device@stock', a swatch 'K7Q-XM3/B7', a screen's '#2F5D50', a file of readings or spectra "
+    "'leaf.txt', or 'book NAME'"
 )
 
 

@@ -3,6 +3,7 @@
 ::
 
     shelf.json                       the format's number, and what was served to which order
+    book.json                        the studio's own colours, where there are any
     <sheet>/sheet.json               the sheet and its swatches
     <sheet>/sheet.txt                the same as ISO 28178 text, for other programs
     <sheet>/readings-<digest>.txt    one reading, ISO 28178 text
@@ -29,11 +30,12 @@ from inkaccord.models import Frozen
 from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
 from inkaccord.sheets.reading.columns import LAB_COLUMNS, SAMPLE_ID, wavelength_of
-from inkaccord.shelf import queries, rows, writes
-from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf import book, queries, rows, writes
+from inkaccord.shelf.kept import BookUse, KeptColour, KeptPick, KeptReadings, KeptSheet, Served
 from inkaccord.shelf.schema import records, sheets
 
 FORMAT = 1
+BOOK = "book.json"
 Kept = TypeVar("Kept", bound=Frozen)
 
 
@@ -43,6 +45,8 @@ class TakenIn(Frozen):
     sheets: int = 0
     readings: int = 0
     picks: int = 0
+    colours: int = 0
+    """Editions of the studio's own colours."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +57,8 @@ class Brought:
     readings: tuple[KeptReadings, ...]
     picks: tuple[KeptPick, ...]
     served: tuple[Served, ...]
+    colours: tuple[KeptColour, ...] = ()
+    uses: tuple[BookUse, ...] = ()
 
 
 def export(connection: sa.Connection, folder: Path) -> tuple[Path, ...]:
@@ -76,6 +82,14 @@ def export(connection: sa.Connection, folder: Path) -> tuple[Path, ...]:
     files["shelf.json"] = _json(
         {"format": FORMAT, "served": [entry.model_dump(mode="json") for entry in served]}
     )
+    if editions := book.editions_in(connection):
+        uses = book.uses_in(connection)
+        files[BOOK] = _json(
+            {
+                "colours": [it.model_dump(mode="json", exclude_defaults=True) for it in editions],
+                "uses": [it.model_dump(mode="json") for it in uses],
+            }
+        )
     written = {inside(folder, name): text for name, text in sorted(files.items())}
     for path, text in written.items():
         write_if_changed(path, text.encode())
@@ -106,7 +120,21 @@ def read_folder(folder: Path) -> Brought:
         if (picked := path.parent / "picks.json").exists():
             picks += [_pick_of(picked, entry, each.sheet) for entry in _load(picked)]
     served = [_value(head, Served, entry) for entry in content["served"]]
-    return Brought(tuple(kept), tuple(readings), tuple(picks), tuple(served))
+    colours, uses = _book_of(folder / BOOK)
+    return Brought(tuple(kept), tuple(readings), tuple(picks), tuple(served), colours, uses)
+
+
+def _book_of(path: Path) -> tuple[tuple[KeptColour, ...], tuple[BookUse, ...]]:
+    """Return what a folder's book holds; nothing where it has none."""
+    if not path.exists():
+        return (), ()
+    content = _load(path)
+    if not isinstance(content, dict):
+        raise unreadable(path, "expected 'colours' and 'uses'")
+    return (
+        tuple(_value(path, KeptColour, it) for it in content.get("colours", ())),
+        tuple(_value(path, BookUse, it) for it in content.get("uses", ())),
+    )
 
 
 def take_in(connection: sa.Connection, brought: Brought) -> TakenIn:
@@ -126,7 +154,12 @@ def take_in(connection: sa.Connection, brought: Brought) -> TakenIn:
     new_picks = sum(writes.put_pick(connection, pick) for pick in brought.picks)
     for entry in brought.served:
         writes.put_served(connection, entry)
-    return TakenIn(sheets=new_sheets, readings=new_readings, picks=new_picks)
+    new_colours = sum(book.put_colour(connection, kept) for kept in brought.colours)
+    known = {(use.order, use.colour) for use in book.uses_in(connection)}
+    for use in brought.uses:
+        if (use.order, use.colour) not in known:
+            book.put_use(connection, use)
+    return TakenIn(sheets=new_sheets, readings=new_readings, picks=new_picks, colours=new_colours)
 
 
 def _retire_too(

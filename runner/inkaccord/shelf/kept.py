@@ -4,6 +4,7 @@ import datetime
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
+from inkaccord.order.book import BookColour
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 
 
@@ -73,3 +74,23 @@ class Served(Frozen):
     order: str
     colour: str
     served_at: datetime.datetime
+
+
+class KeptColour(Frozen):
+    """What the studio's book said of a colour, in one edition."""
+
+    colour: BookColour
+    edition: int
+    added_at: datetime.datetime
+    added_by: str = ""
+
+
+class BookUse(Frozen):
+    """With which edition of a book's colour an order was first run."""
+
+    order: str
+    colour: str
+    """As the order calls it."""
+    key: str
+    """The book's colour, as names are compared."""
+    edition: int

@@ -61,11 +61,25 @@ def _looks(connection: sa.Connection) -> None:
     connection.exec_driver_sql("CREATE INDEX ix_picks_sheet_id ON picks (sheet_id)")
 
 
+def _book(connection: sa.Connection) -> None:
+    connection.exec_driver_sql(
+        "CREATE TABLE book (key TEXT NOT NULL, edition INTEGER NOT NULL, content TEXT NOT NULL, "
+        "digest TEXT NOT NULL, added_at TEXT NOT NULL, added_by TEXT NOT NULL, "
+        "CONSTRAINT pk_book PRIMARY KEY (key, edition))"
+    )
+    connection.exec_driver_sql(
+        "CREATE TABLE book_uses (order_name TEXT NOT NULL, colour TEXT NOT NULL, "
+        "key TEXT NOT NULL, edition INTEGER NOT NULL, "
+        "CONSTRAINT pk_book_uses PRIMARY KEY (order_name, colour))"
+    )
+
+
 STEPS: Mapping[int, Step] = {
     1: _retire_single_readings,
     2: _sheets_of_controls,
     3: _printed_and_withdrawn,
     4: _looks,
+    5: _book,
 }
 """For each version the step that leads to the next one."""
 

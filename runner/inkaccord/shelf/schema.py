@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 """Raised with every change that an older version can't read, of tables or of the words in them,
 together with a step in :mod:`.migrations`."""
 
@@ -158,3 +158,25 @@ served = sa.Table(
     _text("served_at"),
 )
 """Which colours of which orders were translated with a pair's evidence."""
+
+book = sa.Table(
+    "book",
+    metadata,
+    sa.Column("key", sa.Text, primary_key=True),
+    sa.Column("edition", sa.Integer, primary_key=True, autoincrement=False),
+    _text("content"),
+    _text("digest"),
+    _text("added_at"),
+    _text("added_by"),
+)
+"""What the studio's book says of its colours, as JSON, an edition a row; no row is ever changed."""
+
+book_uses = sa.Table(
+    "book_uses",
+    metadata,
+    sa.Column("order_name", sa.Text, primary_key=True),
+    sa.Column("colour", sa.Text, primary_key=True),
+    _text("key"),
+    sa.Column("edition", sa.Integer, nullable=False),
+)
+"""With which edition of a book's colour an order was first run."""

@@ -19,6 +19,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
+from inkaccord.shelf.book import Book
 from inkaccord.shelf.database import Database
 from inkaccord.shelf.exchange import TakenIn
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
@@ -80,6 +81,11 @@ class Shelf:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+    @property
+    def book(self) -> Book:
+        """The studio's own colours."""
+        return Book(self.database, self._by, self._clock)
 
     # Sheets
 

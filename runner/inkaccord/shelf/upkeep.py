@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import read_bytes, working_folder
-from inkaccord.shelf import queries, rows
+from inkaccord.shelf import book, queries, rows
 from inkaccord.shelf.database import Database
 
 _LOOK_MS = 100
@@ -109,7 +109,8 @@ def _holds_sheets(database: Database) -> bool:
     """Tell whether there is anything to keep; what can't be read may be worth it."""
     try:
         with database.reading() as connection:
-            return connection.exec_driver_sql("SELECT 1 FROM sheets").first() is not None
+            kept = "SELECT 1 FROM sheets UNION ALL SELECT 1 FROM book LIMIT 1"
+            return connection.exec_driver_sql(kept).first() is not None
     except FileError:
         return True
 
@@ -178,5 +179,8 @@ def _wrong_content(connection: sa.Connection) -> Iterator[str]:
             if rows.digest_of(pick.pick) != pick.digest:
                 yield f"the pick of {pick.pick.colour} on sheet {pick.sheet.id} was changed"
         queries.served_of(connection, None)
+        for name in book.changed_editions(connection):
+            yield f"what the book says of {name} was changed"
+        book.editions_in(connection)
     except ValueError as problem:  # pydantic's and json's errors are ValueErrors
         yield f"a row holds what no sheet or reading can ({problem})"

@@ -29,6 +29,8 @@ from inkaccord.sheets.reading.columns import (
 ORIGINATOR = "inkaccord"
 SHEET_KEYWORD = "SHEET_ID"
 PAIR_KEYWORD = "PAIR"
+BOOK_KEYWORD = "BOOK_OF_COLOURS"
+"""Marks a page of the studio's book."""
 
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _TOKEN = re.compile(r"\"(?P<double>[^\"]*)\"|'(?P<single>[^']*)'|(?P<comment>\#.*)|(?P<bare>\S+)")
@@ -302,12 +304,12 @@ def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> st
     header = [
         "CGATS.17",
         f'ORIGINATOR "{ORIGINATOR}"',
-        f'FILE_DESCRIPTOR "Sample sheet {_free(sheet.id)} for {_free(str(sheet.pair))}"',
+        f'FILE_DESCRIPTOR "Sample sheet {free_text(sheet.id)} for {free_text(str(sheet.pair))}"',
         f'CREATED "{sheet.date.isoformat()}"',
-        *_own(SHEET_KEYWORD, sheet.id),
-        *_own(PAIR_KEYWORD, str(sheet.pair)),
-        *(_own("ORDER", sheet.order) if sheet.order else ()),
-        *(line for name, text in _how_to_use(sheet) for line in _own(name, text)),
+        *own_entry(SHEET_KEYWORD, sheet.id),
+        *own_entry(PAIR_KEYWORD, str(sheet.pair)),
+        *(own_entry("ORDER", sheet.order) if sheet.order else ()),
+        *(line for name, text in _how_to_use(sheet) for line in own_entry(name, text)),
         *(_stated(readings) if readings else ()),
         f"NUMBER_OF_FIELDS {len(columns)}",
         "BEGIN_DATA_FORMAT",
@@ -316,7 +318,7 @@ def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> st
         f"NUMBER_OF_SETS {len(rows)}",
         "BEGIN_DATA",
     ]
-    lines = (" ".join([_quoted(name), *numbers]) for name, *numbers in rows)
+    lines = (" ".join([quoted_cell(name), *numbers]) for name, *numbers in rows)
     return "\n".join([*header, *lines, "END_DATA", ""])
 
 
@@ -363,16 +365,16 @@ def written_rows(
     ]
 
 
-def _own(name: str, value: str) -> tuple[str, str]:
+def own_entry(name: str, value: str) -> tuple[str, str]:
     """Declare and give a header entry that the standard does not name."""
-    return f'KEYWORD "{name}"', f'{name} "{_free(value)}"'
+    return f'KEYWORD "{name}"', f'{name} "{free_text(value)}"'
 
 
 def _stated(readings: SheetReadings) -> Iterator[str]:
     if readings.device:
-        yield f'INSTRUMENTATION "{_free(readings.device)}"'
+        yield f'INSTRUMENTATION "{free_text(readings.device)}"'
     if readings.read_on:
-        yield from _own("READ_ON", readings.read_on.isoformat())
+        yield from own_entry("READ_ON", readings.read_on.isoformat())
     yield from conditions_entries(readings.conditions)
 
 
@@ -382,16 +384,17 @@ def conditions_entries(conditions: Conditions) -> Iterator[str]:
         yield f'MEASUREMENT_SOURCE "MEASUREMENT_CONDITION={conditions.mode}"'
     if conditions.backing:
         yield f'SAMPLE_BACKING "{conditions.backing}"'
-    yield f'WEIGHTING_FUNCTION "ILLUMINANT, {_free(conditions.illuminant)}"'
+    yield f'WEIGHTING_FUNCTION "ILLUMINANT, {free_text(conditions.illuminant)}"'
     yield f'WEIGHTING_FUNCTION "OBSERVER, {conditions.observer} degree"'
 
 
-def _free(text: str) -> str:
+def free_text(text: str) -> str:
     """Return text that fits between double quotes on one line."""
     return " ".join(text.replace('"', "'").split())
 
 
-def _quoted(text: str) -> str:
+def quoted_cell(text: str) -> str:
+    """Return text as one cell of a set. Raises OrderError ``bad-id`` for what no cell can hold."""
     if _PLAIN.match(text):
         return text
     for mark in "\"'":

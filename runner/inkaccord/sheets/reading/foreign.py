@@ -12,7 +12,7 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.sheets.reading.cgats import ORIGINATOR
+from inkaccord.sheets.reading.cgats import BOOK_KEYWORD, ORIGINATOR
 from inkaccord.sheets.reading.columns import MOST_FINDINGS, Table
 from inkaccord.sheets.reading.imported import Imported
 from inkaccord.sheets.reading.sheet import match_readings
@@ -93,6 +93,13 @@ def _check_drive(sheet: SampleSheet, drive: Drive | None, file: Place) -> None:
 
 def _check_not_ours(sheet: SampleSheet, parts: Sequence[Table], file: Place) -> None:
     """Refuse a file of a sheet that was drawn here: it has an id of its own."""
+    if any(table.keyword(BOOK_KEYWORD) for table in parts):
+        raise OrderError.of(
+            "own-book",
+            "the file is of the studio's book: it holds aims, and no readings",
+            place=file,
+            hint="record what an instrument read of a printed sheet",
+        )
     said = next((s for table in parts if (s := table.keyword("SHEET_ID"))), None)
     ours = any(table.keyword("ORIGINATOR") == ORIGINATOR for table in parts)
     if ours and said and said.upper() != sheet.id.upper():

@@ -1,0 +1,318 @@
+"""``inkaccord book``."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from inkaccord.cli.anywhere import takes
+from inkaccord.cli.ask import parse_pairs
+from inkaccord.cli.by_hand import parse_size_option
+from inkaccord.cli.shared import (
+    JSON,
+    Settings,
+    as_data,
+    pass_settings,
+    plain,
+    print_json,
+    show_findings,
+    tell,
+)
+from inkaccord.cli.tables import Name, table
+from inkaccord.words import counted, quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from inkaccord.cli.asking import AskedShelf
+    from inkaccord.colour.pairs import Pair
+    from inkaccord.knowledge.book import BookLine
+    from inkaccord.order.book import BookColour
+    from inkaccord.shelf.kept import KeptColour
+    from inkaccord.sizes import Size
+
+_PAIRS = click.option(
+    "--pair",
+    "pairs",
+    multiple=True,
+    callback=parse_pairs,
+    metavar="PAIR",
+    help="Only on this pair (device@stock); may be given several times.  [default: all that the "
+    "shelf or the order knows]",
+)
+_CLIENT = click.option("--client", metavar="NAME", help="Only the colours of this client.")
+
+
+@click.group("book", invoke_without_command=True)
+@takes("order", "shelf")
+@JSON
+@click.pass_context
+@pass_settings
+def command(settings: Settings, ctx: click.Context, as_json: bool) -> None:
+    """Keep the studio's own colours by name, and their builds on every pair.
+
+    The book lies on the shelf. Without a further word: every colour, its aim and its client.
+    """
+    if ctx.invoked_subcommand is not None:
+        return
+    from inkaccord.cli.asking import asked_shelf
+
+    with asked_shelf(settings, ()) as source:
+        kept = source.shelf.book.colours()
+    if as_json:
+        print_json({"exit_code": 0, "colours": [_data(it) for it in kept]})
+        return
+    if not kept:
+        settings.screen.print("The book is empty: 'inkaccord book add NAME COLOUR'.")
+        return
+    shown = table("colour", "aim", "client", "edition", right=("edition",))
+    for it in kept:
+        colour = it.colour
+        shown.add_row(
+            Name(colour.name), plain(colour.aim.words), plain(colour.client), str(it.edition)
+        )
+    settings.screen.print(shown)
+
+
+def _data(kept: "KeptColour") -> dict[str, Any]:
+    return {
+        **kept.colour.model_dump(mode="json", exclude={"spectrum", "wavelengths_nm"}),
+        "has_spectrum": kept.colour.spectrum is not None,
+        "edition": kept.edition,
+        "since": kept.added_at.isoformat(),
+    }
+
+
+@command.command("add")
+@click.argument("name", metavar="NAME")
+@click.argument("colour", metavar="[COLOUR]", required=False)
+@click.option("--by-eye", metavar="WORDS", help="Instead of COLOUR: the thing that picks match.")
+@click.option("--client", metavar="NAME", help="Whose colour it is.")
+@click.option("--note", metavar="WORDS", help="What else is worth knowing.")
+@JSON
+@pass_settings
+def add(
+    settings: Settings,
+    name: str,
+    colour: str | None,
+    by_eye: str | None,
+    client: str | None,
+    note: str | None,
+    as_json: bool,
+) -> None:
+    """Put a colour into the book, or say otherwise of one that is there.
+
+    COLOUR is written as for 'inkaccord ask': 'lab 41 -20 8', 'cmyk 85 20 60 30 on device@stock',
+    'K7Q-XM3/B7', '#2F5D50', a file of readings. What the book said before stays readable, and
+    orders that were run with it keep it.
+    """
+    from inkaccord.cli.asking import asked_shelf
+    from inkaccord.knowledge.book import changed_colour
+    from inkaccord.order.wanted import Wanted
+
+    if colour is not None and by_eye is not None:
+        raise click.UsageError("COLOUR and --by-eye both say what it looks like: give one")
+    wanted = None if colour is None else Wanted.parse(colour)
+    with asked_shelf(settings, () if wanted is None else (wanted,)) as source:
+        before = _newest(source, name)
+        made, findings = changed_colour(
+            name, before, source, wanted=wanted, by_eye=by_eye, client=client, note=note
+        )
+        kept, new = source.shelf.book.add(made)
+    if as_json:
+        print_json({"exit_code": 0, "new": new, **_data(kept), "findings": as_data(findings)})
+        return
+    show_findings(settings.screen, findings)
+    said = f"{kept.colour.name}, edition {kept.edition}: {kept.colour.aim.words}"
+    tell(settings, f"{said}." if new else f"The book says so already: {said}.", as_json=False)
+
+
+def _newest(source: "AskedShelf", name: str) -> "BookColour | None":
+    editions = source.shelf.book.editions(name)
+    return editions[-1].colour if editions and not editions[-1].colour.struck else None
+
+
+@command.command("show")
+@click.argument("name", metavar="NAME")
+@_PAIRS
+@JSON
+@pass_settings
+def show(settings: Settings, name: str, pairs: "tuple[Pair, ...]", as_json: bool) -> None:
+    """Show a colour of the book: all that was ever said of it, and its build on each pair."""
+    from inkaccord.cli.asking import asked_shelf
+    from inkaccord.knowledge.book import book_line
+
+    with asked_shelf(settings, ()) as source:
+        newest = source.shelf.book.colour(name)
+        editions = source.shelf.book.editions(name)
+        line = book_line(newest, pairs or source.pairs(), source)
+    if as_json:
+        print_json(
+            {
+                "exit_code": 0,
+                "editions": [_data(it) for it in editions],
+                "answers": [
+                    {"pair": str(it.pair), **it.model_dump(mode="json", exclude={"surer"})}
+                    for it in line.answers
+                ],
+                "unknown": line.unknown,
+            }
+        )
+        return
+    screen = settings.screen
+    for kept in reversed(editions):
+        gone = "struck" if kept.colour.struck else kept.colour.aim.words
+        more = "".join(f"; {words}" for words in (kept.colour.client, kept.colour.note) if words)
+        when = kept.added_at.date().isoformat()
+        screen.print(
+            plain(f"{kept.colour.name}, edition {kept.edition} of {when}: {gone}{more}"),
+            soft_wrap=True,
+        )
+    screen.print()
+    _show_builds(settings, line)
+
+
+def _show_builds(settings: Settings, line: "BookLine") -> None:
+    from inkaccord.knowledge.values import Evidence
+    from inkaccord.report.book_files import remark_on
+
+    shown = table("pair", "build", "off", "sure to", "known", right=("off", "sure to"),
+                  whole=("build",))  # fmt: skip
+    for one in line.answers:
+        known = one.evidence is not Evidence.ESTIMATED
+        off = "–" if one.delta_e_00 is None else f"{one.delta_e_00:.1f}"
+        shown.add_row(
+            Name(str(one.pair)),
+            str(one.build),
+            off if known else "not yet",
+            f"±{one.uncertainty:.1f}" if known else "not yet",
+            one.evidence.value,
+        )
+    settings.screen.print(shown)
+    for one in line.answers:
+        if said := remark_on(one):
+            settings.screen.print(plain(f"  {one.pair}: {said}"), soft_wrap=True)
+    for pair, why in line.unknown.items():
+        settings.screen.print(plain(f"  {pair}: {why}"), soft_wrap=True)
+
+
+@command.command("strike")
+@click.argument("name", metavar="NAME")
+@JSON
+@pass_settings
+def strike(settings: Settings, name: str, as_json: bool) -> None:
+    """Strike a colour out of the book. What it said stays readable, and orders keep it."""
+    from inkaccord.cli.asking import asked_shelf
+
+    with asked_shelf(settings, ()) as source:
+        kept = source.shelf.book.colour(name)
+        struck, _ = source.shelf.book.add(kept.colour.model_copy(update={"struck": True}))
+    words = f"{kept.colour.name} is struck out of the book."
+    tell(settings, words, as_json=as_json, name=kept.colour.name, edition=struck.edition)
+
+
+@command.command("card")
+@click.argument("target", metavar="FILE.pdf", type=click.Path(path_type=Path, dir_okay=False))
+@_CLIENT
+@_PAIRS
+@click.option("--size", callback=parse_size_option, help="The page.  [default: a4]", metavar="SIZE")
+@click.option("--title", metavar="WORDS", help="What stands at its head.")
+@JSON
+@pass_settings
+def card(
+    settings: Settings,
+    target: Path,
+    client: str | None,
+    pairs: "tuple[Pair, ...]",
+    size: "Size | None",
+    title: str | None,
+    as_json: bool,
+) -> None:
+    """Draw the book as a card for the wall: every colour with its build on every pair."""
+    from inkaccord.files import write_if_changed
+    from inkaccord.report.book_card import book_card
+    from inkaccord.sizes import Size
+
+    lines, _ = _lines(settings, client, pairs)
+    head = title or (f"Colours of {client}" if client else "The studio's colours")
+    write_if_changed(target, book_card(lines, size=size or Size.parse("a4"), title=head))
+    words = f"{counted(len(lines), 'colour')} on {target}"
+    tell(settings, words, as_json=as_json, colours=len(lines), files=[str(target)])
+
+
+@command.command("export")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
+@_CLIENT
+@_PAIRS
+@click.option(
+    "--form",
+    "forms",
+    multiple=True,
+    type=click.Choice(["cxf", "cgats", "csv"]),
+    help="Only this form; may be given several times.  [default: all three]",
+)
+@JSON
+@pass_settings
+def export(
+    settings: Settings,
+    folder: Path,
+    client: str | None,
+    pairs: "tuple[Pair, ...]",
+    forms: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """Write the book for other programs: CxF, CGATS text and CSV, one file of each for a pair.
+
+    Each holds the names, the builds on its pair, aims, notes, and what is only estimated.
+    """
+    from inkaccord.files import inside, write_if_changed
+    from inkaccord.knowledge.values import Evidence
+    from inkaccord.report.book_files import FORMS, book_files
+
+    lines, asked = _lines(settings, client, pairs)
+    made = book_files(lines, asked, forms or FORMS)
+    for file in made:
+        write_if_changed(inside(folder, file.path), file.data)
+    written = [str(folder / file.path) for file in made]
+    guesses = sum(one.evidence is Evidence.ESTIMATED for line in lines for one in line.answers)
+    if as_json:
+        print_json({"exit_code": 0, "colours": len(lines), "estimated": guesses, "files": written})
+        return
+    said = f"{counted(len(lines), 'colour')} in {counted(len(written), 'file')}:"
+    for words in (said, *(f"  {path}" for path in written)):
+        settings.screen.print(plain(words), soft_wrap=True)
+    if guesses:
+        settings.screen.print(
+            f"{counted(guesses, 'build')} {'is' if guesses == 1 else 'are'} only estimated, and "
+            "marked so: print and read those pairs first.",
+            soft_wrap=True,
+        )
+
+
+def _lines(
+    settings: Settings, client: str | None, pairs: "tuple[Pair, ...]"
+) -> "tuple[list[BookLine], Sequence[Pair]]":
+    """Return the colours of the book, or of a client, with their builds on some pairs.
+
+    Raises OrderError ``empty-book``.
+    """
+    from inkaccord.cli.asking import asked_shelf
+    from inkaccord.errors import OrderError
+    from inkaccord.knowledge.book import book_line
+    from inkaccord.order.book import book_key
+
+    with asked_shelf(settings, ()) as source:
+        kept = source.shelf.book.colours()
+        if client is not None:
+            kept = tuple(it for it in kept if book_key(it.colour.client) == book_key(client))
+        if not kept:
+            of = f" of {client}" if client else ""
+            raise OrderError.of(
+                "empty-book",
+                f"the book has no colour{of}",
+                hint="put one in: "
+                + quoted("inkaccord", "book", "add", "Harbour green", "lab 41 -20 8"),
+            )
+        asked = pairs or source.pairs()
+        with settings.working("finding builds"):
+            return [book_line(it, asked, source) for it in kept], asked
