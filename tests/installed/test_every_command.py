@@ -97,18 +97,7 @@ def test_every_command_does_its_work(first_run, tmp_path):
         named = re.findall(r"^ +(\S*decks/\S+)$", person.types(*words, *order).out, re.MULTILINE)
         assert {Path(name).suffix for name in named} == {".pdf", ".txt"}
         assert all((person.here / name).is_file() for name in named)
-    colour = person.types("ask", "lab 52 -28 22", f"{one.stem}/A1", *order).out
-    assert "how far apart" in colour
-    green = ("Harbour green", "lab 52 -28 22")
-    assert "edition 1" in person.types("book", "add", *green, "--client", "us", *order).out
-    assert "Harbour green" in person.types("book", *order).out
-    assert "lab" in person.types("book", "show", green[0], *order).out.lower()
-    person.types("book", "card", "wall.pdf", *order)
-    assert (person.here / "wall.pdf").is_file()
-    person.types("book", "export", "for-programs", *order)
-    made = {path.suffix for path in (person.here / "for-programs").iterdir()}
-    assert made == {".cxf", ".txt", ".csv"}
-    assert "struck" in person.types("book", "strike", green[0], *order).out
+    asks_and_keeps_a_book(person, f"{one.stem}/A1", order)
     masked = person.types("mask", two.stem, *order)
     assert "away from yourself" in masked.out
     assert (person.here / "decks" / f"mask-{two.stem}.pdf").is_file()
@@ -138,6 +127,22 @@ def test_every_command_does_its_work(first_run, tmp_path):
     for group in ("book", "shelf", "plugins"):
         every |= {(group, name) for name in named_in(person.types(group, "--help").out)}
     assert every <= {words[:length] for words in person.done for length in (1, 2)}
+
+
+def asks_and_keeps_a_book(person, swatch, order):
+    """Ask how far a colour and a swatch lie apart; keep a colour, look at it, hand it on."""
+    colour = person.types("ask", "lab 52 -28 22", swatch, *order).out
+    assert "how far apart" in colour
+    green = ("Harbour green", "lab 52 -28 22")
+    assert "edition 1" in person.types("book", "add", *green, "--client", "us", *order).out
+    assert "Harbour green" in person.types("book", *order).out
+    assert "lab" in person.types("book", "show", green[0], *order).out.lower()
+    person.types("book", "card", "wall.pdf", *order)
+    assert (person.here / "wall.pdf").is_file()
+    person.types("book", "export", "for-programs", *order)
+    made = {path.suffix for path in (person.here / "for-programs").iterdir()}
+    assert made == {".cxf", ".txt", ".csv"}
+    assert "struck" in person.types("book", "strike", green[0], *order).out
 
 
 def named_in(help_text):
