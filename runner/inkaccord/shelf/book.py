@@ -23,7 +23,7 @@ _LISTED = 12
 
 
 @dataclass(frozen=True)
-class Book:
+class ColourBook:
     """The book of an open shelf."""
 
     database: Database

@@ -19,7 +19,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
-from inkaccord.shelf.book import Book
+from inkaccord.shelf.book import ColourBook
 from inkaccord.shelf.database import Database
 from inkaccord.shelf.exchange import TakenIn
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
@@ -83,9 +83,9 @@ class Shelf:
         self.close()
 
     @property
-    def book(self) -> Book:
+    def book(self) -> ColourBook:
         """The studio's own colours."""
-        return Book(self.database, self._by, self._clock)
+        return ColourBook(self.database, self._by, self._clock)
 
     # Sheets
 
