@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import Any
 
 import pikepdf
@@ -35,6 +36,24 @@ def groups_of(pdf: pikepdf.Pdf) -> tuple[SpaceKind, ...]:
     """Return the kinds of space that groups anywhere on a file's pages name."""
     found = {mixed_in(holder)[0] for page in pdf.pages for holder in group_holders(page)}
     return tuple(sorted(found))
+
+
+def blends(thing: Any) -> bool:
+    """Tell whether what is drawn with some resource mixes with what lies under it, or is moved.
+
+    By its opacity, blend mode or soft mask, or by a transfer function.
+    """
+    if isinstance(entry(thing, "/SMask"), (pikepdf.Dictionary, pikepdf.Stream)):
+        return True
+    if entry(thing, "/SMaskInData") in (1, 2):  # of JPEG 2000, which can hold its own soft mask
+        return True
+    if any(key in thing for key in ("/TR", "/TR2")) and "/Type" in thing:
+        return True
+    mode = entry(thing, "/BM")
+    if mode is not None and mode not in ("/Normal", "/Compatible"):
+        return True
+    shares = [entry(thing, key) for key in ("/ca", "/CA")]
+    return any(isinstance(one, (int, float, Decimal)) and one < 1 for one in shares)
 
 
 def drawn_from(page: pikepdf.Page) -> Iterator[Any]:

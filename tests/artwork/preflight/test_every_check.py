@@ -220,7 +220,7 @@ def test_it_finds_what_it_is_for_says_where_and_how_to_mend_it(code: str) -> Non
 def test_what_cannot_be_drawn_or_measured_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(case, "ghostscript_path", lambda: None)
     rules = {"max_total_ink": 240.0}
-    found = {it.code: it for it in findings(CLEAN_FILE, rules, PreflightContext())}
+    found = {it.code: it for it in findings(pictured(300, 72), rules, PreflightContext())}
     assert found["total-ink-from-objects"].severity is Severity.NOTE
 
     def broken(*_: object, **__: object) -> None:

@@ -1,5 +1,7 @@
 """Checks of inks: kinds of colour, total ink, white overprint, registration."""
 
+from collections.abc import Iterator, Sequence
+
 import pikepdf
 import pytest
 
@@ -8,6 +10,7 @@ from inkaccord.artwork.preflight import (
     case,
 )
 from inkaccord.pdf.colours.colours import ColourKind
+from inkaccord.pdf.rendering import InkRaster
 from outside import need_program
 from page_kit import changed, written
 
@@ -52,6 +55,52 @@ def test_overprints_add_up() -> None:
     data = written(content, TRIM, ExtGState=states(OP=True, op=True, OPM=1))
     rules = RULES.model_copy(update={"max_total_ink": 280.0, "spots": "keep"})
     assert "up to 300 %" in found(data, rules)["total-ink"].message
+
+
+def _drawn_pages(monkeypatch: pytest.MonkeyPatch, data: bytes) -> list[int]:
+    """Return which pages the check of total ink has drawn."""
+    drawn: list[int] = []
+
+    def inks(self: case.OpenArtwork, pages: Sequence[int], **_: object) -> Iterator[InkRaster]:
+        drawn.extend(pages)
+        yield from ()
+
+    monkeypatch.setattr(case.OpenArtwork, "inks", inks)
+    found(data, LIMIT)
+    return drawn
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "0.5 0.5 0.5 1 k 50 60 40 30 re f",
+        "1 0 0 0 k 50 60 40 30 re f /G gs 0 0 1 0 k 60 60 10 30 re f",
+        "1 0 0 rg 50 60 40 30 re f",
+    ],
+)
+def test_pages_on_which_ink_may_add_up_are_drawn(
+    monkeypatch: pytest.MonkeyPatch, content: str
+) -> None:
+    resources = {"ExtGState": states(OP=True, op=True, OPM=1)} if "/G" in content else {}
+    assert _drawn_pages(monkeypatch, written(content, TRIM, **resources)) == [1]
+
+
+def test_a_page_that_is_mixed_in_a_space_of_its_own_is_drawn(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def grouped(pdf: pikepdf.Pdf) -> None:
+        space = pikepdf.Name.DeviceRGB
+        pdf.pages[0].obj.Group = pikepdf.Dictionary(S=pikepdf.Name.Transparency, CS=space)
+
+    page = changed(written("0.5 g 50 60 40 30 re f", TRIM), grouped)
+    assert _drawn_pages(monkeypatch, page) == [1]
+
+
+def test_a_page_of_plain_light_colours_is_not_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    need_program("gs", "ghostscript")
+    light = "0.6 0.4 0.4 1 k 50 60 40 30 re f 0.5 g 9 9 9 9 re f"
+    assert _drawn_pages(monkeypatch, written(light, TRIM)) == []
+    assert not {"total-ink", "total-ink-from-objects"} & found(written(light, TRIM), LIMIT).keys()
 
 
 def test_without_ghostscript_total_ink_comes_from_objects(monkeypatch: pytest.MonkeyPatch) -> None:

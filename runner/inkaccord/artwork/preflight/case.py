@@ -146,7 +146,7 @@ class OpenArtwork:
         except FileError:
             return {}
 
-    def inks(self, *, spots_apart: bool) -> Iterator[InkRaster]:
+    def inks(self, pages: Sequence[int], *, spots_apart: bool) -> Iterator[InkRaster]:
         """Yield ink-exact renderings page by page; nothing where they can't be had."""
         if ghostscript_path() is None:
             return
@@ -157,9 +157,9 @@ class OpenArtwork:
         dpi = min(_INK_DPI, 72 * (_MOST_PIXELS / 2 / max(largest, 1.0)) ** 0.5)
         try:
             if spots_apart:
-                yield from separations(self.source, dpi=dpi)
+                yield from separations(self.source, dpi=dpi, pages=pages)
             else:
-                yield from ink_pages(self.source, dpi=dpi)
+                yield from ink_pages(self.source, dpi=dpi, pages=pages)
         except FileError:
             return
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,9 @@ from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.entries import entry
 from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.pdf.groups import blends, drawn_from
 from inkaccord.pdf.rendering import InkRaster
 from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
@@ -21,6 +24,8 @@ from inkaccord.words import counted
 
 _ROUNDING_PERCENT = 1.0
 """Four 8-bit samples are within 0.8 % together."""
+_EXACT = {ColourKind.CMYK, ColourKind.GRAY}
+"""Kinds whose inks are their own numbers."""
 _ESTIMATED = {
     ColourKind.RGB, ColourKind.LAB, ColourKind.CAL, ColourKind.ICC_CMYK, ColourKind.ICC_RGB,
     ColourKind.ICC_GRAY, ColourKind.UNKNOWN,
@@ -85,16 +90,47 @@ def check_total_ink(
     """``total-ink``: nowhere more ink than the stock dries; says how it was measured.
 
     Measured on an ink-exact rendering where Ghostscript is installed, so overprints and images
-    count as they print; otherwise taken from single objects, which misses both.
+    count as they print; otherwise taken from single objects, which misses both. A page on which
+    nothing can add up, and no colour is over the limit, need not be drawn.
     """
     if rules.max_total_ink is None:
         return
-    measured = False
-    for raster in artwork.inks(spots_apart=rules.spots == "keep"):
+    pages = _pages_to_draw(artwork, rules)
+    measured = not pages
+    for raster in artwork.inks(pages, spots_apart=rules.spots == "keep"):
         measured = True
         yield from _ink_on_page(artwork, rules, raster)
     if not measured:
         yield from _ink_from_objects(artwork, rules)
+
+
+def _pages_to_draw(artwork: OpenArtwork, rules: ArtworkRules) -> list[int]:
+    """Return the pages that may print more, or in other inks, than any of their colours says."""
+    limit = rules.max_total_ink or 0.0
+    unsure = {
+        mark.page
+        for mark in artwork.marks
+        if mark.colour.kind not in _EXACT
+        or (mark.colour.total_ink or 0.0) > limit
+        or mark.overprint
+        or mark.see_through
+    }
+
+    def is_plain(number: int) -> bool:
+        page = artwork.pdf.pages[number - 1]
+        return not any(map(_moves_inks, (page.obj, *drawn_from(page))))
+
+    return [
+        page
+        for page, _ in artwork.pages()
+        if artwork.read_findings or page in unsure or not is_plain(page)
+    ]
+
+
+def _moves_inks(thing: Any) -> bool:
+    """Tell whether what is drawn with a resource may print in other inks than its colour's."""
+    converts = any(key in thing for key in ("/Group", "/DefaultCMYK", "/DefaultGray"))
+    return converts or blends(thing) or entry(thing, "/Subtype") == "/Image"
 
 
 def _ink_on_page(

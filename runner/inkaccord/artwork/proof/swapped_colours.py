@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from decimal import Decimal
 from typing import Any
 
 import pikepdf
@@ -24,7 +23,8 @@ from inkaccord.pdf.colours.spaces import (
     write_number,
     write_paint,
 )
-from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.entries import objgen
+from inkaccord.pdf.groups import blends
 
 MOST_KEPT = 2000
 
@@ -176,7 +176,7 @@ def _mixing(page: pikepdf.Page) -> tuple[bool, bool]:
                 continue
             seen.add(number)
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-            transparent = transparent or _blends(thing)
+            transparent = transparent or blends(thing)
             pictures = pictures or thing.get("/Subtype") == "/Image"
             pending += [v for k, v in thing.items() if k not in ("/Parent", "/P", "/Font", "/OC")]
         elif isinstance(thing, pikepdf.Array):
@@ -192,17 +192,3 @@ def _contents(page: pikepdf.Page) -> Iterator[bytes]:
                 yield bytes(stream.read_bytes())
             except pikepdf.PdfError:
                 continue
-
-
-def _blends(thing: Any) -> bool:
-    if isinstance(entry(thing, "/SMask"), (pikepdf.Dictionary, pikepdf.Stream)):
-        return True
-    if entry(thing, "/SMaskInData") in (1, 2):  # of JPEG 2000, which can hold its own soft mask
-        return True
-    if any(key in thing for key in ("/TR", "/TR2")) and "/Type" in thing:
-        return True
-    mode = entry(thing, "/BM")
-    if mode is not None and mode not in ("/Normal", "/Compatible"):
-        return True
-    shares = [entry(thing, key) for key in ("/ca", "/CA")]
-    return any(isinstance(one, (int, float, Decimal)) and one < 1 for one in shares)
