@@ -33,6 +33,7 @@ def rules_for(job: Job) -> ArtworkRules:
     # Where the driver mixes the inks, no one outside it knows how many a colour takes.
     mixes = device.drive is Drive.CMYK
     mended = piece.bleed_repair is not BleedRepair.REPORT
+    keeps_spots = vendor.spots is Spots.KEEP
     return ArtworkRules(
         trim=piece.trim,
         page_counts=_page_counts(job),
@@ -42,7 +43,7 @@ def rules_for(job: Job) -> ArtworkRules:
         max_total_ink=device.ink_limit if device.drive is Drive.CMYK else None,
         image_dpi=asked.image_dpi or None,
         fonts=vendor.pdf.fonts,
-        colour_kinds=_CMYK_KINDS if device.drive is Drive.CMYK else _RGB_KINDS,
+        colour_kinds=_kinds_for(device.drive, keeps_spots=keeps_spots),
         multi_ink_type_pt=(asked.multi_ink_type or None) if mixes else None,
         reversed_type_pt=(asked.reversed_type or None) if mixes else None,
         rich_black_type_pt=14.0 if mixes else None,
@@ -50,8 +51,15 @@ def rules_for(job: Job) -> ArtworkRules:
         multi_ink_line_pt=(asked.multi_ink_line or None) if mixes else None,
         transparency=vendor.pdf.transparency,
         layers=vendor.pdf.layers,
-        spots="keep" if vendor.spots is Spots.KEEP else "process",
+        spots="keep" if keeps_spots else "process",
     )
+
+
+def _kinds_for(drive: Drive, *, keeps_spots: bool) -> tuple[ColourKind, ...]:
+    """Return the kinds of colour that a device takes: mixtures of inks where it has plates."""
+    if drive is not Drive.CMYK:
+        return _RGB_KINDS
+    return (*_CMYK_KINDS, ColourKind.DEVICEN) if keeps_spots else _CMYK_KINDS
 
 
 def _page_counts(job: Job) -> tuple[int, ...]:

@@ -313,7 +313,7 @@ def test_every_construct_that_is_left_alone_is_shown() -> None:
 
 @pytest.mark.parametrize("code", sorted(SHOWN))
 def test_what_is_left_alone_is_reported(code: str) -> None:
-    result = recolour(SHOWN[code], swaps(SWAP))
+    result = recolour(SHOWN[code], swaps(SWAP, "spot Kelp = cmyk 10 20 30 0"))
     messages = [one.message for one in result.findings if one.code == "left-alone"]
     assert any(LEFT_ALONE[code] in message for message in messages)
     assert not any(one.code == "left-alone" for one in recolour(document(), swaps(SWAP)).findings)

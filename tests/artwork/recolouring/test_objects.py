@@ -1,7 +1,9 @@
 """Colours in forms, patterns, glyphs, annotations, soft masks and inks that mix."""
 
 import io
+from pathlib import Path
 
+import numpy as np
 import pikepdf
 import pytest
 
@@ -21,7 +23,9 @@ from artwork_kit import (
     stream,
     swaps,
 )
+from gradient_kit import value
 from inkaccord.artwork.content.walk import walk
+from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.roles import Role
 from inkaccord.errors import OrderError
@@ -29,7 +33,8 @@ from inkaccord.pdf.colours.functions import read_function
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import ink_pages
 from inkaccord.pdf.streams import StreamReader
-from outside import need_program
+from outside import need_program, plates
+from page_kit import saved
 
 SWAP = f"{OLD} = {NEW}"
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
@@ -397,10 +402,86 @@ def test_a_brand_colour_among_the_plates_and_two_more_spots_that_stay() -> None:
     need_program("gs", "ghostscript")
     (page,) = ink_pages(made.data, dpi=72, bits=16)
     build = (0.78, 0.12, 0.55, 0.41)
-    for at, (*plates, kelp, gold) in enumerate(fills):
+    for at, (*own_inks, kelp, gold) in enumerate(fills):
         adds = (0, 0, 0, 0.3 * gold)
         want = [
             min(own + kelp * new + more, 1.0)
-            for own, new, more in zip(plates, build, adds, strict=True)
+            for own, new, more in zip(own_inks, build, adds, strict=True)
         ]
         assert page.samples[50, 20 * at + 10] / page.full == pytest.approx(want, abs=0.004)
+
+
+def _mixture(inks: str, alternate: str, outputs: str):
+    """Return what puts a DeviceN space on a page that says in another kind how its inks look."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        transform = stream(
+            pdf, b"{ 0.5 mul exch 0.3 mul add 1 exch sub dup dup }",
+            f"<< /FunctionType 4 /Domain [0 1 0 1] /Range [{outputs}] >>",
+        )  # fmt: skip
+        space = parsed(f"[/DeviceN [{inks}] {alternate} null]")
+        space[3] = transform
+        page.obj.Resources = pikepdf.Dictionary(ColorSpace=pikepdf.Dictionary(D=space))
+
+    return setup
+
+
+OTHER_KINDS = [
+    ("/DeviceRGB", "0 1 0 1 0 1"),
+    ("[/Lab << /WhitePoint [0.9642 1 0.8249] >>]", "0 100 -100 100 -100 100"),
+    ("[/CalRGB << /WhitePoint [0.95 1 1.09] >>]", "0 1 0 1 0 1"),
+]
+
+
+@pytest.mark.parametrize(("alternate", "outputs"), OTHER_KINDS)
+def test_a_spot_beside_the_devices_own_inks_is_told_anew_in_cmyk(
+    alternate: str, outputs: str, tmp_path: Path
+) -> None:
+    source = document(
+        b"/D cs 1 0 scn 0 0 50 50 re f 0.5 0.4 scn 50 50 50 50 re f",
+        setup=_mixture("/Kelp /Black", alternate, outputs),
+    )
+    result = proven(source, "spot Kelp = cmyk 10 20 30 0", render=True)
+    with opened(result) as pdf:
+        space = pdf.pages[0].Resources.ColorSpace.D
+        assert space[2] == "/DeviceCMYK"
+        assert value(space[3], 1.0, 0.0) == pytest.approx((0.1, 0.2, 0.3, 0), abs=2e-5)
+        assert value(space[3], 0.5, 0.5) == pytest.approx((0.05, 0.1, 0.15, 0.5), abs=2e-5)
+    found = plates(result.data, tmp_path)
+    assert [found[ink].max() for ink in ("Kelp", "Black", "Cyan")] == pytest.approx([100, 40, 0])
+    (page,) = ink_pages(result.data, dpi=72, bits=16, pages=[1])
+    seen = np.asarray(page.samples, dtype=float)[25, 75] / 655.35
+    assert seen == pytest.approx([5, 10, 15, 40], abs=0.1)
+
+
+@pytest.mark.parametrize(("alternate", "outputs"), OTHER_KINDS)
+def test_beside_another_spot_told_in_another_kind_it_is_refused_in_words(
+    alternate: str, outputs: str
+) -> None:
+    source = document(
+        b"/D cs 1 0.5 scn 0 0 50 50 re f", setup=_mixture("/Kelp /Plum", alternate, outputs)
+    )
+    result = recolour(source, swaps("spot Kelp = cmyk 10 20 30 0"))
+    (said,) = [one for one in result.errors if one.code == "inks-not-rewritten"]
+    assert "what Plum looks like" in said.message
+    assert said.place.page == 1
+    both = proven(source, "spot Kelp = cmyk 10 20 30 0", "spot Plum = cmyk 0 50 10 0")
+    with opened(both) as pdf:
+        made = value(pdf.pages[0].Resources.ColorSpace.D[3], 1.0, 0.5)
+    assert made == pytest.approx((0.1, 0.45, 0.35, 0), abs=2e-5)
+
+
+def test_a_broken_table_of_inks_told_anew_does_not_pass_the_proof() -> None:
+    source = document(
+        b"/D cs 1 0 scn 0 0 50 50 re f", setup=_mixture("/Kelp /Black", *OTHER_KINDS[0])
+    )
+    asked = swaps("spot Kelp = cmyk 10 20 30 0")
+    good = recolour(source, asked)
+    with opened(good) as pdf:
+        function = pdf.pages[0].Resources.ColorSpace.D[3]
+        data = bytearray(function.read_bytes())
+        data[-2:] = b"\0\0"  # all of both inks: black goes missing
+        function.write(bytes(data))
+        broken = saved(pdf)
+    assert prove(source, good.data, asked, render=False).passed
+    assert prove(source, broken, asked, render=False).structure.verdict == "fail"

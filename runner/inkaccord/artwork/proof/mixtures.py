@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import product
 from typing import Any, NamedTuple
 
 import pikepdf
 
 from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
+from inkaccord.artwork.proof.ink_part import PLATES
 from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError, evaluator
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
@@ -55,7 +56,7 @@ def mixture_differences(pairs: Sequence[MixturePair], table: SwapTable) -> Itera
 
 def _off(pair: MixturePair, swaps: dict[int, int], table: SwapTable) -> Iterator[str]:
     space = GradientSpace(pair.new[2], by_numbers=False)
-    before, after = evaluator(pair.old[3]), evaluator(pair.new[3])
+    before, after = _before(pair, swaps, space), evaluator(pair.new[3])
     for point in product(*_levels(pair.new[3], len(pair.new[1]))):
         want = before(*(0.0 if at in swaps else v for at, v in enumerate(point)))
         for at, swap in swaps.items():
@@ -65,6 +66,21 @@ def _off(pair: MixturePair, swaps: dict[int, int], table: SwapTable) -> Iterator
         if max(abs(a - b) for a, b in zip(want, have, strict=True)) > CLOSE:
             yield f"{pair.path}: its inks at {point} do not give what was asked for"
             return
+
+
+def _before(
+    pair: MixturePair, swaps: dict[int, int], space: GradientSpace
+) -> Callable[..., Numbers]:
+    """Return how the other inks looked; told in another kind, the device's own as they are."""
+    if GradientSpace(pair.old[2], by_numbers=False).key == space.key:
+        return evaluator(pair.old[3])
+    names = [plain(name) for name in pair.new[1]]
+    others = {name for at, name in enumerate(names) if at not in swaps}
+    if space.kind is not PaintKind.CMYK or others - {*PLATES, "None"}:
+        raise UnreadableShadingError("a spot's look told in another kind of colour")
+    return lambda *point: tuple(
+        point[names.index(plate)] if plate in names else 0.0 for plate in PLATES
+    )
 
 
 def _levels(function: Any, count: int) -> list[list[float]]:

@@ -57,6 +57,8 @@ class Recolourer(Traversal):
         self._variants: dict[object, _Variants] = {}
         self._variant_of: dict[Unit, int] = {}
         self._visited: set[int] = set()
+        self._page_of: dict[int, int | None] = {}
+        """The first page on which a scope is used, by the scope's id."""
 
     def run(self) -> None:
         """Rewrite everything."""
@@ -74,7 +76,9 @@ class Recolourer(Traversal):
         self._isolate_masks()
         # Definitions last: until now every content stream had to meet them as they were.
         for scope in self.scopes:
+            self.page = self._page_of.get(id(scope))
             self._definitions(scope)
+        self.page = None
         for scope in self.scopes:
             self.resources.forget_spots(scope)
         self._write_variants()
@@ -100,8 +104,9 @@ class Recolourer(Traversal):
         if is_signed(self.pdf):
             self.finding("signed-file", "the file is signed, and any change breaks the signature")
         codes = set(unhandled.in_document(self.pdf))
+        spots = {name or "" for name in self.table.whole_spots} if self.table is not None else set()
         for scope in self.scopes:
-            codes.update(unhandled.in_resources(scope, self.spaces))
+            codes.update(unhandled.in_resources(scope, self.spaces, spots))
         for code in sorted(codes):
             self.finding("left-alone", unhandled.LEFT_ALONE[code])
 
@@ -235,6 +240,7 @@ class Recolourer(Traversal):
         if id(scope) in self._visited:
             return
         self._visited.add(id(scope))
+        self._page_of[id(scope)] = self.page
         for _, pattern in _items(scope, "/Pattern"):
             if isinstance(pattern, pikepdf.Stream) and pattern.get("/PaintType") != 2:
                 self.enter(pattern, Where.PATTERN, self.start(scope), scope)

@@ -8,6 +8,7 @@ All of it happens in place: such an object means the same wherever it is used.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from itertools import product
 from typing import Any
 
@@ -20,6 +21,14 @@ from inkaccord.artwork.recolouring.conversion import (
     convert,
 )
 from inkaccord.artwork.recolouring.gradients import GradientRewriter, Report
+from inkaccord.artwork.recolouring.ink_mixtures import (
+    GRID_OF_INKS,
+    OWN_INKS,
+    forget_inks,
+    mixed_inks,
+    own_inks,
+    why_not,
+)
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.colour.paints import Paint, PaintKind
@@ -44,8 +53,6 @@ DEVICE_NAME = {
 }
 SPOT_STEPS = 64
 """Pieces of a tint transform that follows a tint table."""
-GRID_OF_INKS = {1: 256, 2: 33, 3: 17, 4: 9, 5: 6, 6: 5, 7: 3}
-"""Samples per colorant of a rewritten DeviceN transform."""
 
 _OWN_COLOURS = frozenset(SpaceKind) - {SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN}
 """Spaces of images whose samples are colours, where the others have a name or a table of them."""
@@ -172,7 +179,7 @@ class ResourceRewriter:
                     self.space(colorants[name], scope, (otherwise, name), depth + 1)
         process = self._table.spots is SpotMode.PROCESS
         if process and len(definition) > 4:
-            self._forget_in(definition[4])
+            forget_inks(definition[4], self._table.whole_spots)
         if not swaps or self._becomes_process(self._spaces.read(definition, scope.resources)):
             return
         self.stuck.update(names)
@@ -183,26 +190,21 @@ class ResourceRewriter:
                 "which print as they are",
             )
             return
-        base = self._spaces.read(definition[2], None)
         new_kinds = {self._table.swaps[swap].new.kind for swap in swaps.values()}
-        if len(new_kinds) != 1 or len(names) not in GRID_OF_INKS or base.kind not in DEVICE:
-            self._report(
-                "inks-not-rewritten",
-                f"the space of the inks {', '.join(names)} cannot be rewritten",
-            )
+        kind = SpaceKind(min(new_kinds).value)
+        base = self._spaces.read(definition[2], None)
+        strangers = [n for n in names if n not in self._table.whole_spots and n not in OWN_INKS]
+        refusal = why_not(names, strangers, base, new_kinds)
+        if refusal:
+            self._report("inks-not-rewritten", refusal)
             return
-        kind = SpaceKind(new_kinds.pop().value)
-        old = read_function(definition[3], self._streams)
+        others: Callable[..., Numbers] = own_inks(names)
+        if kind is base.kind:
+            others = read_function(definition[3], self._streams)
+        definition[2] = DEVICE_NAME[kind]
         size = GRID_OF_INKS[len(names)]
-        if kind is not base.kind:
-            self._report(
-                "inks-not-rewritten",
-                f"the space of the inks {', '.join(names)} is built on {base.kind}, the new "
-                f"build is {kind}",
-            )
-            return
         samples = [
-            self._mixed_inks(old, point[::-1], swaps, kind)
+            mixed_inks(self._table, others, point[::-1], swaps)
             for point in product(*[[i / (size - 1) for i in range(size)]] * len(names))
         ]
         definition[3] = write_samples(
@@ -214,37 +216,6 @@ class ResourceRewriter:
             self._report(
                 "inks-stay", f"{' and '.join(names)} are mixed in one object, and their plates stay"
             )
-
-    def _forget_in(self, attributes: Any) -> None:
-        """Take spots that become process colour out of what is told of a space beside its inks."""
-        gone = {f"/{name}" for name in self._table.whole_spots}
-        hints = entry(attributes, "/MixingHints")
-        told = (
-            entry(attributes, "/Colorants"),
-            entry(hints, "/Solidities"),
-            entry(hints, "/DotGain"),
-        )
-        for one in told:
-            for name in gone & set(one.keys() if isinstance(one, pikepdf.Dictionary) else ()):
-                del one[name]
-        order = entry(hints, "/PrintingOrder")
-        if isinstance(order, pikepdf.Array):
-            hints["/PrintingOrder"] = pikepdf.Array([n for n in order if str(n) not in gone])
-
-    def _mixed_inks(
-        self, old: Any, point: Numbers, swaps: dict[int, int], kind: SpaceKind
-    ) -> Numbers:
-        """Return what inks together look like: the others as before, the swapped ones added."""
-        others = tuple(0.0 if i in swaps else v for i, v in enumerate(point))
-        total = list(old(*others))
-        for position, swap in swaps.items():
-            new = self._table.swaps[swap].build_at(100 * point[position], self._table.tints)
-            for index, value in enumerate(device_numbers(new)):
-                if kind is SpaceKind.CMYK:
-                    total[index] += value
-                else:
-                    total[index] *= value
-        return tuple(min(max(value, 0.0), 1.0) for value in total)
 
     # -- tables -----------------------------------------------------------------------------
 

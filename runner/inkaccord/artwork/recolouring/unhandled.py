@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
 import pikepdf
@@ -70,8 +70,8 @@ def on_page(page: Any, annotations: Iterable[Any]) -> Iterator[str]:
             yield "script"
 
 
-def in_resources(scope: Scope, spaces: SpaceReader) -> Iterator[str]:
-    """Yield the codes of what stands in the resources of a content stream."""
+def in_resources(scope: Scope, spaces: SpaceReader, spots: Collection[str]) -> Iterator[str]:
+    """Yield the codes of what stands in the resources of a content stream; these spots change."""
     for state in _values(scope, "/ExtGState"):
         for key in ("/TR", "/TR2"):
             value = entry(state, key)
@@ -99,7 +99,7 @@ def in_resources(scope: Scope, spaces: SpaceReader) -> Iterator[str]:
             definition = entry(one, "/ColorSpace")
             if definition is not None:
                 space = spaces.read(definition, scope.resources)
-                if space.kind is SpaceKind.DEVICEN:
+                if space.kind is SpaceKind.DEVICEN and not set(spots).isdisjoint(space.colorants):
                     yield "many-ink-picture"
 
 
