@@ -25,6 +25,7 @@ from inkaccord.planning.accepting import answers_without_use
 from inkaccord.planning.sample_pages import laid_file
 from inkaccord.plugins import Plugins
 from inkaccord.recall.memory import Memory
+from inkaccord.recording.from_book import uses_of
 from inkaccord.report.gallery import OrderGallery
 from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Progress
@@ -133,6 +134,7 @@ def run_order(
         suites=order.suites,
         exit_code=_exit_code(standings, plan),
         order_sha256=loaded.sha256,
+        book=loaded.book,
         pieces=tuple(
             RecordedPiece.of(
                 job,
@@ -184,7 +186,7 @@ def run_order(
         )
     memory.keep_inputs(record, inputs.digest(on_shelf))
     memory.save()
-    shelf_serves(order, shelf, translations)
+    shelf_serves(loaded, shelf, translations)
     return run
 
 
@@ -241,8 +243,10 @@ def sample_files(
     return files
 
 
-def shelf_serves(order: Order, shelf: Shelf, translations: Translations) -> None:
-    """Remember on the shelf which colours its evidence served, for its lists."""
+def shelf_serves(loaded: LoadedOrder, shelf: Shelf, translations: Translations) -> None:
+    """Remember on the shelf which colours its evidence served, and what its book said of them."""
+    order = loaded.order
+    shelf.book.use(uses_of(loaded))
     served: dict[Pair, list[str]] = {}
     for translation in translations.known:
         served.setdefault(translation.pair, []).append(translation.colour)

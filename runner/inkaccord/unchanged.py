@@ -66,6 +66,7 @@ class RunInputs:
 
     def _told(self) -> Iterator[str]:
         yield from ("inkaccord", __version__, str(FORMAT), self.loaded.sha256)
+        yield from (it.model_dump_json() for it in self.loaded.book)
         for name, version in self.plugins.items():
             yield from ("plugin", name, version)
         for path, data in self.files.items():

@@ -27,7 +27,7 @@ class FinishedRun:
 
 def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRun:
     """Run an order once; what would only repeat the last run is not done, nor loaded."""
-    loaded = settings.load(order)
+    loaded = load_with_book(settings, order)
     where = out if out is not None else own_out(loaded)
     place = shelf_place(settings, loaded)
     run = last_run(RunInputs.read(loaded, settings.outside), where, path_of(place))
@@ -38,10 +38,24 @@ def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRu
     return FinishedRun(run, where, same_place(settings, order), to_run(settings, order, out))
 
 
+def load_with_book(settings: Settings, order: Path) -> LoadedOrder:
+    """Load an order, with what the book says of its colours where it names the book's."""
+    loaded = settings.load(order)
+    if not any(it.aim.from_book for it in loaded.order.colours.values()):
+        return loaded
+    from inkaccord.pipeline import take_in_evidence
+    from inkaccord.recording.from_book import with_book
+    from inkaccord.shelf.store import Shelf
+
+    with Shelf.open(shelf_place(settings, loaded)) as shelf:
+        take_in_evidence(loaded, shelf, settings.say if settings.verbose else lambda _: None)
+        return with_book(loaded, shelf)
+
+
 def overtaken(settings: Settings, order: Path, ran: FinishedRun) -> bool:
     """Tell whether something that a run rests on was changed while it went on."""
     try:
-        loaded = settings.load(order)
+        loaded = load_with_book(settings, order)
     except InkaccordError:
         return False  # that the order's file is changed is seen by the file
     inputs = RunInputs.read(loaded, settings.outside)

@@ -28,6 +28,8 @@ class BookColour(Frozen):
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
+        if self.aim.from_book is not None:
+            raise ValueError("a colour of the book says itself what it looks like")
         if self.name != " ".join(self.name.split()) or not self.name.isprintable():
             raise ValueError("a colour's name is plain words on one line")
         if (self.spectrum is None) != (self.wavelengths_nm is None) or len(
@@ -40,3 +42,19 @@ class BookColour(Frozen):
     def key(self) -> str:
         """Its name as it is compared."""
         return book_key(self.name)
+
+
+class FromBook(Frozen):
+    """What the book said of an order's colour when the order was first run."""
+
+    colour: str
+    """As the order calls it."""
+    name: str
+    """As the book does."""
+    edition: int
+    newest: int
+    """The newest edition at the time of the run: another where the book has changed since."""
+    aim: str
+    """In words."""
+    client: str = ""
+    note: str = ""

@@ -33,7 +33,7 @@ class Prefer(StrEnum):
 
 
 class Aim(Frozen):
-    """What a brand colour should look like. Give exactly one of `lab`, `build` and `by_eye`."""
+    """What a brand colour should look like: one of `lab`, `build`, `by_eye` and `from_book`."""
 
     lab: GivenLab | None = None
     build: Annotated[
@@ -60,6 +60,19 @@ class Aim(Frozen):
         ),
     ] = None
 
+    from_book: Annotated[
+        str | None,
+        Field(
+            description="the name of a colour in the studio's book, whose aim it is; the order "
+            "keeps what the book said when it was first run",
+            min_length=1,
+        ),
+    ] = None
+    edition: Annotated[
+        int | None,
+        Field(description="what the book said in this edition; with `from_book`", ge=1),
+    ] = None
+
     @field_validator("picked_on")
     @classmethod
     def _names_a_swatch(cls, text: str | None) -> str | None:
@@ -67,17 +80,23 @@ class Aim(Frozen):
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:
-        given = [name for name in ("lab", "build", "by_eye") if getattr(self, name) is not None]
+        given = [
+            name
+            for name in ("lab", "build", "by_eye", "from_book")
+            if getattr(self, name) is not None
+        ]
         if len(given) != 1:
             what = "none is given" if not given else f"{' and '.join(given)} are given"
             raise ValueError(
-                f"an aim is exactly one of 'lab: [L, a, b]', 'build: … with on: device@stock' "
-                f"and 'by_eye: words'; {what}"
+                f"an aim is exactly one of 'lab: [L, a, b]', 'build: … with on: device@stock', "
+                f"'by_eye: words' and 'from_book: NAME'; {what}"
             )
         if (self.build is None) != (self.on is None):
             raise ValueError("'build' and 'on' go together: the build, and the pair it prints on")
         if self.picked_on is not None and self.by_eye is None:
             raise ValueError("'picked_on' says which pick is the thing, and goes with 'by_eye'")
+        if self.edition is not None and self.from_book is None:
+            raise ValueError("'edition' is one of the book's, and goes with 'from_book'")
         if self.on_glass and self.by_eye is None:
             raise ValueError("'on_glass' says where the thing is laid, and goes with 'by_eye'")
         return self
@@ -87,6 +106,8 @@ class Aim(Frozen):
         """The aim as a person says it."""
         if self.by_eye is not None:
             return f"to match {self.by_eye}, judged by eye"
+        if self.from_book is not None:
+            return f"as the book has {self.from_book!r}"
         if self.lab is not None:
             return "CIELAB {:g}, {:g}, {:g} (D50, 2°)".format(*self.lab)
         return f"as {self.build} prints on {self.on}"

@@ -9,6 +9,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import OrderError
+from inkaccord.order.book import FromBook
 from inkaccord.order.folding import folded
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.meaning import read_meaning
@@ -31,6 +32,8 @@ class LoadedOrder:
     path: Path
     source: Source
     findings: tuple[Diagnostic, ...]
+    book: tuple[FromBook, ...] = ()
+    """What the studio's book says of its colours, once that was asked for."""
 
     @property
     def sha256(self) -> str:

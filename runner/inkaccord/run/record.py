@@ -18,6 +18,7 @@ from inkaccord.errors import ExitCode
 from inkaccord.files import sha256_of
 from inkaccord.knowledge.values import Steadiness, Trade, Translation
 from inkaccord.models import Frozen
+from inkaccord.order.book import FromBook
 from inkaccord.order.job import Job
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import PieceArtwork
@@ -173,6 +174,8 @@ class Run(Frozen):
     exit_code: ExitCode
     order_sha256: str
     """Of the order file."""
+    book: tuple[FromBook, ...] = ()
+    """What the studio's book said of the order's colours when it was first run."""
     pieces: tuple[RecordedPiece, ...]
     artworks: tuple[PieceArtwork, ...]
     translations: tuple[Translation, ...]

@@ -102,6 +102,8 @@ class ColourBook:
     def use(self, uses: Iterable[BookUse]) -> None:
         """Remember with which edition an order was run; writes nothing where that is known."""
         wanted = list(uses)
+        if not wanted:
+            return
         with self.database.reading() as connection:
             known = set(uses_in(connection))
         if not set(wanted) <= known:

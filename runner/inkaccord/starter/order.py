@@ -1,6 +1,9 @@
 """A starter order with two pieces of artwork, so that the first run has something to do."""
 
 import datetime
+import json
+import re
+from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
 
@@ -10,14 +13,20 @@ from inkaccord.files import replacing, safe_name
 from inkaccord.sizes import Size
 from inkaccord.units import inches
 
+_COLOUR_OF_ARTWORK = "cmyk 75 20 80 10"
 _LEAF = (0.75, 0.20, 0.80, 0.10)
 _BLEED = inches(1 / 8)
 _RIM = inches(1 / 4)
 """What most printers can't print of an envelope is narrower (common practice, no source)."""
 
 
-def write_starter(folder: Path, today: datetime.date) -> tuple[Path, ...]:
+def write_starter(
+    folder: Path, today: datetime.date, *, from_book: Sequence[str] = ()
+) -> tuple[Path, ...]:
     """Write order.yaml and its artwork into a new or empty folder; return the files.
+
+    ``from_book`` are colours of the studio's book that it starts with, the first in the artwork's
+    place; the order then has no shelf of its own, since the book lies on the common one.
 
     Raises OrderError when the folder holds something already.
     """
@@ -28,6 +37,8 @@ def write_starter(folder: Path, today: datetime.date) -> tuple[Path, ...]:
             hint="choose a folder that does not exist yet",
         )
     template = (files("inkaccord.starter") / "order.yaml").read_text("utf-8")
+    if from_book:
+        template = _with_book(template, from_book)
     name = safe_name(folder.resolve().name)
     made = {
         "order.yaml": template.format(name=name, date=today.isoformat()).encode(),
@@ -38,6 +49,30 @@ def write_starter(folder: Path, today: datetime.date) -> tuple[Path, ...]:
         with replacing(folder / path) as temporary:
             temporary.write_bytes(data)
     return tuple(folder / path for path in made)
+
+
+def _with_book(template: str, names: Sequence[str]) -> str:
+    """Return the template with colours of the book in place of its own."""
+    head, _, rest = template.partition("colours:\n")
+    tail = rest.partition("\nkeep:")[2]
+    lines = [line for line in head.splitlines() if not line.startswith("shelf:")]
+    written = [_COLOUR_OF_ARTWORK, *(f"spot {name}" for name in names[1:])]
+    colours = []
+    for name, paint in zip(names, written, strict=True):
+        colours += [f"  {_short_name(name)}:", f"    aim: {{{{from_book: {_in_quotes(name)}}}}}"]
+        colours += ["    # How the artwork writes it; tints of it are found by themselves."]
+        colours += [f"    in_artwork: [{_in_quotes(paint)}]"]
+    return "\n".join([*lines, "colours:", *colours, "", f"keep:{tail}"])
+
+
+def _in_quotes(text: str) -> str:
+    """Return text as YAML has it in quotes, in a template."""
+    return json.dumps(text, ensure_ascii=False).replace("{", "{{").replace("}", "}}")
+
+
+def _short_name(name: str) -> str:
+    """Return a name as an order writes it: small letters and hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "colour"
 
 
 def _page(trim: Size, word: str, edge_pt: float = 0.0) -> bytes:
