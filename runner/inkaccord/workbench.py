@@ -13,6 +13,7 @@ from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.pdf.colours.alternates import spot_alternates
+from inkaccord.pdf.opening import openable
 from inkaccord.prepress.cutting import with_cuts_for
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.run.agreement import Acceptance
@@ -89,7 +90,7 @@ class Workbench:
     def artwork(self, piece: str) -> bytes:
         """Return a piece's artwork, in which each page states where it is cut. Raises FileError."""
         if piece not in self._artwork:
-            given = self.artwork_as_given(piece)
+            given = openable(self.artwork_as_given(piece))
             self._artwork[piece] = with_cuts_for(self.order.jobs[piece], given)
         return self._artwork[piece]
 

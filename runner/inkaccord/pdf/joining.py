@@ -7,6 +7,7 @@ from contextlib import ExitStack
 from pikepdf import Object, Pdf
 
 from inkaccord.pdf.layers import merge_layers
+from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.writing import finish, save_drawn
 
 
@@ -46,7 +47,7 @@ def split_pages(data: bytes) -> list[bytes]:
 
 
 def first_pages(data: bytes, count: int) -> bytes:
-    """Return a PDF with its first pages only."""
-    with Pdf.open(io.BytesIO(data)) as pdf:
+    """Return a PDF with its first pages only. Raises FileError."""
+    with open_artwork(data) as pdf:
         del pdf.pages[count:]
         return save_drawn(pdf)

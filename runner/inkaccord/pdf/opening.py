@@ -95,6 +95,19 @@ def _opened(source: Path | bytes, place: Place) -> tuple[pikepdf.Pdf, Rescued | 
     return pikepdf.open(io.BytesIO(rescued.data)), rescued
 
 
+def openable(data: bytes) -> bytes:
+    """Return a file for readers that open it by themselves: as it stands, or as it is rescued.
+
+    What can't be rescued stays what it is, for :func:`open_artwork` to refuse.
+    """
+    try:
+        pdf, rescued = _opened(data, Place())
+    except FileError:
+        return data
+    pdf.close()
+    return data if rescued is None else rescued.data
+
+
 def _bytes_of(source: Path | bytes) -> bytes:
     return source.read_bytes() if isinstance(source, Path) else bytes(source)
 

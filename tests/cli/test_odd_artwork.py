@@ -1,6 +1,7 @@
-"""Signed artwork: its signature is not broken before someone says so."""
+"""Artwork that is signed, and artwork that can't be opened as it stands, in orders and by hand."""
 
 import io
+import re
 
 import pikepdf
 
@@ -25,18 +26,29 @@ release: regardless
 """
 
 
-def signed_tag():
-    """Return a piece of 36 mm with 3 mm bleed that someone has signed."""
+def tag(form=None, **packing):
+    """Return a piece of 36 mm with 3 mm bleed, with a form of fields if one is given."""
     with pikepdf.open(io.BytesIO(document(b"0.85 0.2 0.6 0.3 k 0 0 120 120 re f"))) as pdf:
         page = pdf.pages[0].obj
         page.MediaBox = page.BleedBox = pikepdf.Array([0, 0, 119.055, 119.055])
         page.TrimBox = pikepdf.Array([8.504, 8.504, 110.551, 110.551])
-        field = "<< /FT /Sig /T (S) /V << /Type /Sig /ByteRange [0 1 2 3] >> >>"
-        form = pikepdf.Object.parse(f"<< /SigFlags 3 /Fields [{field}] >>".encode())
-        pdf.Root.AcroForm = pdf.make_indirect(form)
+        if form is not None:
+            pdf.Root.AcroForm = pdf.make_indirect(pikepdf.Object.parse(form.encode()))
         out = io.BytesIO()
-        pdf.save(out, deterministic_id=True)
+        pdf.save(out, deterministic_id=True, **packing)
         return out.getvalue()
+
+
+def signed_tag():
+    """Return the piece as someone has signed it."""
+    field = "<< /FT /Sig /T (S) /V << /Type /Sig /ByteRange [0 1 2 3] >> >>"
+    return tag(f"<< /SigFlags 3 /Fields [{field}] >>")
+
+
+def damaged_tag():
+    """Return the piece with objects that nothing finds any more."""
+    whole = tag(object_stream_mode=pikepdf.ObjectStreamMode.disable)
+    return re.sub(rb"(?m)^(\d+) 0 obj", rb"\1 1 obj", whole)
 
 
 def test_an_order_holds_a_signed_piece_with_the_line_that_lets_it_go(tmp_path):
@@ -71,3 +83,18 @@ def test_by_hand_a_signature_is_broken_only_on_demand(tmp_path):
     assert not (tmp_path / "new.pdf").exists()
     assert inkaccord(*words, "--break-signature")[0] == ExitCode.DONE
     assert (tmp_path / "new.pdf").exists()
+
+
+def test_a_whole_order_of_a_damaged_file_is_made_and_the_file_stays_as_it_was(tmp_path):
+    source = damaged_tag()
+    (tmp_path / "tag.pdf").write_bytes(source)
+    (tmp_path / "order.yaml").write_text(ORDER, "utf-8")
+    inkaccord("run", tmp_path)  # the first run draws an artwork letter, too
+    assert not [it for it in run_of(tmp_path)["findings"] if it["severity"] == "error"]
+    record_all(tmp_path)
+    code, out, _ = inkaccord("run", tmp_path)
+    assert code == ExitCode.DONE
+    assert "written anew" in " ".join(out.split())
+    (piece,) = run_of(tmp_path)["pieces"]
+    assert piece["status"] == "ready"
+    assert (tmp_path / "tag.pdf").read_bytes() == source
