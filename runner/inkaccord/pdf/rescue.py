@@ -14,6 +14,7 @@ from inkaccord.apart.crew import Allowance, TaskError, TooMuchError, answers
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.pdf.entries import BAD_OBJECT, entry
 from inkaccord.pdf.pdfium import rewrite
+from inkaccord.pdf.streams import filters_of
 
 _REWRITING = Allowance("PDFium", seconds=60)
 _ENCRYPT = re.compile(rb"/Encrypt(?=\s*(?:<<|\d+\s+\d+\s+R\b))")
@@ -74,7 +75,7 @@ def without_locked_attachments(data: bytes) -> Rescued | None:
     try:
         with pikepdf.open(io.BytesIO(_ENCRYPT.sub(_SET_ASIDE, data))) as pdf:
             lock = pdf.trailer.get("/Encryp_")
-            if not _locks_attachments_alone(lock):
+            if not _locks_attachments_alone(lock) or any(map(_is_locked, pdf.objects)):
                 return None
             names = entry(pdf.Root, "/Names")
             for holder, key in ((names, "/EmbeddedFiles"), (pdf.Root, "/AF")):
@@ -98,6 +99,13 @@ def without_locked_attachments(data: bytes) -> Rescued | None:
         severe=False,
         in_program="take the attachment out, if it is not meant for the vendor",
     )
+
+
+def _is_locked(thing: object) -> bool:
+    """Whether a stream that is no attachment is encrypted by a filter of its own."""
+    if not isinstance(thing, pikepdf.Stream) or thing.get("/Type") == "/EmbeddedFile":
+        return False
+    return "/Crypt" in filters_of(thing)
 
 
 def _locks_attachments_alone(lock: object) -> bool:
