@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterable
 from enum import StrEnum
 from typing import Self
 
@@ -13,7 +14,7 @@ from inkaccord.artwork.mixing import (
     scaled,
 )
 from inkaccord.colour.builds import Build
-from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 
@@ -154,6 +155,21 @@ NEUTRALS = Swap(
     neutral=True,
 )
 """Black, greys and white that a program wrote in RGB, as black ink alone and paper."""
+
+
+def black_ink_of(paints: Iterable[Paint]) -> tuple[Swap, ...]:
+    """Return black ink alone for the greys among some paints, each as dark as it is.
+
+    Equal parts of RGB are so much black ink (ISO 32000-2, 10.4.2).
+    """
+    shares = ((paint, grey_share(paint)) for paint in paints)
+    return tuple(
+        Swap(old=paint, new=scaled(NEUTRALS.new, share), tolerance=0.0)
+        for paint, share in shares
+        if share is not None and paint.kind is not PaintKind.CMYK
+    )
+
+
 NEUTRALS_IN_RGB = Swap(
     old=Paint(kind=PaintKind.RGB, values=(0, 0, 0)),
     new=Paint(kind=PaintKind.RGB, values=(0, 0, 0)),

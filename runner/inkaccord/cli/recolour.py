@@ -17,7 +17,12 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
+from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import ExitCode, OrderError
+from inkaccord.words import joined
+
+if TYPE_CHECKING:
+    from inkaccord.artwork.swaps import Swap
 
 if TYPE_CHECKING:
     from inkaccord.artwork.swaps import Swap
@@ -100,8 +105,9 @@ def command(
         recolour,
     )
     from inkaccord.artwork.recolouring.signatures import SIGNED
-    from inkaccord.artwork.swaps import NEUTRALS
+    from inkaccord.artwork.swaps import NEUTRALS, black_ink_of
     from inkaccord.cli.asking import asked_swaps
+    from inkaccord.colour.builds import Drive
     from inkaccord.files import read_bytes, write_if_changed
     from inkaccord.pdf.opening import open_artwork
 
@@ -127,6 +133,10 @@ def command(
     before = read_bytes(source)
     with settings.working("recolouring"):
         made = recolour(before, asked, options=options)
+        greys = black_ink_of(made.without_build) if drive_of(asked) is Drive.CMYK else ()
+        if greys:  # beside a colour that becomes CMYK they can't stay what they are
+            options = options.model_copy(update={"beside": greys})
+            made = recolour(before, asked, options=options)
         if break_signature:
             made = replace(made, findings=tuple(f for f in made.findings if f.code != SIGNED))
         with open_artwork(before) as pdf:
@@ -136,7 +146,7 @@ def command(
         proof = prove(before, made.data, asked, options)
         data, said = mend_groups(made.data, drive_of(asked))
     refused = () if made.errors else proof.refusals  # else they follow from the errors
-    every = (*said_of_new, *made.findings, *refused, *said)
+    every = (*said_of_new, *_said_of_greys(greys), *made.findings, *refused, *said)
     findings = advised(every, made.program, in_order=False)
     made = replace(made, data=data or made.data, findings=tuple(findings))
     good = proof.passed and not made.errors
@@ -188,3 +198,18 @@ def _show_without_build(
     settings.screen.print("Say what these become, too, for instance with an order's builds:")
     for paint in paints:
         settings.screen.print(f"  --swap '{plain(str(paint))} = {kind}'")
+
+
+def _said_of_greys(greys: "tuple[Swap, ...]") -> list[Diagnostic]:
+    """Return a note that names the greys which became black ink beside a swapped colour."""
+    if not greys:
+        return []
+    named = joined([f"{one.old.spoken} becomes {one.new.spoken}" for one in greys[:4]])
+    more = f" (and {len(greys) - 4} more)" if len(greys) > 4 else ""
+    return [
+        note(
+            "converted-beside",
+            f"a gradient or table can only become CMYK whole: in it {named}{more}",
+            hint="give it a '--swap' of its own to have another build",
+        )
+    ]
