@@ -7,8 +7,10 @@ import shutil
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 import pytest
 
+from artwork_kit import document, parsed, resource
 from inkaccord.errors import ExitCode
 from outside import plates
 from run_kit import inkaccord, record_all, run_of
@@ -64,3 +66,24 @@ def test_an_export_that_was_converted_is_held_and_told_as_that(order):
     said = " ".join((out + err).split())
     assert said.count("the program converted all colours when it exported") == 1
     assert "cmyk 86.7 41.2 69.4 32" in said
+
+
+def test_by_hand_black_goes_with_a_colour_that_takes_their_gradient_to_cmyk(tmp_path):
+    def setup(_, page):
+        shading = (
+            "<< /ShadingType 2 /ColorSpace /DeviceRGB /Coords [0 0 100 0] /Function << "
+            "/FunctionType 2 /Domain [0 1] /C0 [0.2 0.4 0.6] /C1 [0 0 0] /N 1 >> >>"
+        )
+        resource(page, "/Shading", "/S", parsed(shading))
+
+    (tmp_path / "in.pdf").write_bytes(document(b"/S sh 0 0 0 rg 0 0 9 9 re f", setup=setup))
+    files = tmp_path / "in.pdf", tmp_path / "out.pdf"
+    code, out, _ = inkaccord("recolour", *files, "--swap", "rgb 51 102 153 = cmyk 12 63 41 7")
+    assert code == 0
+    assert "rgb 0 0 0 (#000000) becomes cmyk 0 0 0 100" in " ".join(out.split())
+    with pikepdf.open(tmp_path / "out.pdf") as pdf:
+        page = pdf.pages[0]
+        assert b"0 0 0 rg" in page.Contents.read_bytes()  # where it stands alone it stays
+        function = page.Resources.Shading.S.Function
+        assert [float(it) for it in function.C0] == pytest.approx([0.12, 0.63, 0.41, 0.07])
+        assert [float(it) for it in function.C1] == pytest.approx([0, 0, 0, 1])

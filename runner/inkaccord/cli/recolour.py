@@ -22,6 +22,8 @@ from inkaccord.errors import ExitCode, OrderError
 from inkaccord.words import joined
 
 if TYPE_CHECKING:
+    from inkaccord.artwork.proof.prove import CopyProof
+    from inkaccord.artwork.recolouring.recolour import RecolouredFile
     from inkaccord.artwork.swaps import Swap
 
 if TYPE_CHECKING:
@@ -93,7 +95,6 @@ def command(
     """
     from inkaccord.artwork.advice import advised
     from inkaccord.artwork.finishing.groups import drive_of, mend_groups
-    from inkaccord.artwork.proof.parts import ProofVerdict
     from inkaccord.artwork.proof.prove import prove
     from inkaccord.artwork.recolouring.absent import absent
     from inkaccord.artwork.recolouring.recolour import (
@@ -165,6 +166,29 @@ def command(
             }
         )
         return int(code)
+    _show(settings, made, proof)
+    if made.without_build:
+        _show_without_build(settings, made.without_build, asked)
+    settings.screen.print(
+        f"Wrote {plain(str(target))}." if good else "It is not right, so nothing was written."
+    )
+    return int(code)
+
+
+def _show_without_build(
+    settings: Settings, paints: "Iterable[Paint]", asked: "Iterable[Swap]"
+) -> None:
+    """Say which colours need a swap too, as it can be pasted and filled in."""
+    kind = "cmyk C M Y K" if any(it.new.kind == "cmyk" for it in asked) else "rgb R G B"
+    settings.screen.print("Say what these become, too, for instance with an order's builds:")
+    for paint in paints:
+        settings.screen.print(f"  --swap '{plain(str(paint))} = {kind}'")
+
+
+def _show(settings: Settings, made: "RecolouredFile", proof: "CopyProof") -> None:
+    """Print what was changed, how it was proved, and what is to be said of it."""
+    from inkaccord.artwork.proof.parts import ProofVerdict
+
     for swapped in made.counts:
         settings.screen.print(
             f"{plain(str(swapped.swap))}: {swapped.solids} places, {swapped.tints} tints"
@@ -182,22 +206,6 @@ def command(
         for line in part.details if part.verdict is ProofVerdict.NOT_RUN else ():
             settings.screen.print(f"  {plain(line)}", soft_wrap=True)
     show_findings(settings.screen, made.findings)
-    if made.without_build:
-        _show_without_build(settings, made.without_build, asked)
-    settings.screen.print(
-        f"Wrote {plain(str(target))}." if good else "It is not right, so nothing was written."
-    )
-    return int(code)
-
-
-def _show_without_build(
-    settings: Settings, paints: "Iterable[Paint]", asked: "Iterable[Swap]"
-) -> None:
-    """Say which colours need a swap too, as it can be pasted and filled in."""
-    kind = "cmyk C M Y K" if any(it.new.kind == "cmyk" for it in asked) else "rgb R G B"
-    settings.screen.print("Say what these become, too, for instance with an order's builds:")
-    for paint in paints:
-        settings.screen.print(f"  --swap '{plain(str(paint))} = {kind}'")
 
 
 def _said_of_greys(greys: "tuple[Swap, ...]") -> list[Diagnostic]:
