@@ -105,12 +105,12 @@ def command(
         TintMode,
         recolour,
     )
-    from inkaccord.artwork.recolouring.signatures import SIGNED
     from inkaccord.artwork.swaps import NEUTRALS, black_ink_of
     from inkaccord.cli.asking import asked_swaps
     from inkaccord.colour.builds import Drive
     from inkaccord.files import read_bytes, write_if_changed
     from inkaccord.pdf.opening import open_artwork
+    from inkaccord.pdf.signatures import SIGNED
 
     if target.exists() and source.exists() and target.samefile(source):
         raise OrderError.of(

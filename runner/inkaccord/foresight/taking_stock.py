@@ -7,7 +7,7 @@ from inkaccord.artwork.by_look import ByLook, Known
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest, own_colours
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.diagnostics import Diagnostic, Severity, warning
+from inkaccord.diagnostics import Diagnostic, Place, Severity, error, warning
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
 from inkaccord.foresight.checking import UNUSABLE, about_artwork, at_artwork
@@ -19,7 +19,14 @@ from inkaccord.order.pieces import Profiled
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.run.bench import Bench
-from inkaccord.run.collected import INKS_UNKNOWN, Collected, FoundAs, FoundColour, PieceArtwork
+from inkaccord.run.collected import (
+    INKS_UNKNOWN,
+    SIGNATURE_BREAKS,
+    Collected,
+    FoundAs,
+    FoundColour,
+    PieceArtwork,
+)
 
 AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
@@ -27,6 +34,7 @@ NEAR_PERCENT = 2.5
 """How close to a brand colour, in percent of full scale, a colour is taken for a slip."""
 SAME_PERCENT = 0.5
 """How far a colour may lie from one that the order keeps and be that."""
+_SIGNED = "signed-file"
 
 
 def take_stock(order: Order, bench: Bench) -> Collected:
@@ -54,6 +62,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
                 colours=tuple(colour for _, colour in identify(order, name, found)),
                 program=found.program,
                 groups=found.groups,
+                signed=found.signed,
             )
         )
         findings += found.findings
@@ -64,6 +73,10 @@ def take_stock(order: Order, bench: Bench) -> Collected:
         if is_converted(artwork) and CODE not in order.pieces[artwork.piece].waive:
             findings += advised([said_of_conversion(artwork, place)], artwork.program)
             failed[artwork.piece] = "its program converted all colours when it exported"
+            continue
+        if artwork.signed and _SIGNED not in order.pieces[artwork.piece].waive:
+            findings += advised([_said_of_signature(artwork, place)], artwork.program)
+            failed[artwork.piece] = SIGNATURE_BREAKS
             continue
         findings += remarks(order, _but(artwork, slips), place)
         held = _held(order, artwork, bench)
@@ -79,6 +92,16 @@ def take_stock(order: Order, bench: Bench) -> Collected:
         failed=failed,
         inks_unknown=frozenset(unknown),
         findings=tuple(findings),
+    )
+
+
+def _said_of_signature(artwork: PieceArtwork, place: Place) -> Diagnostic:
+    line = f'pieces.{artwork.piece}.waive.{_SIGNED}: "why it may go"'
+    return error(
+        _SIGNED,
+        f"{artwork.path} is signed, and any change breaks the signature",
+        place=place,
+        hint=f"or, if the signature may go, say so in the order: {line}",
     )
 
 

@@ -9,7 +9,6 @@ from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.proof.refusal import NOT_PROVED
 from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
-from inkaccord.artwork.recolouring.signatures import SIGNED
 from inkaccord.artwork.swaps import (
     ProfiledMode,
     SpotMode,
@@ -26,12 +25,13 @@ from inkaccord.knowledge.values import Translation, Translations
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Profiled
 from inkaccord.order.vendors import Spots, Tints, Vendor
+from inkaccord.pdf.signatures import SIGNED
 from inkaccord.prepress.beside import builds_beside, said_of
 from inkaccord.prepress.finishing import without_layers_and_type
 from inkaccord.prepress.neutrals import neutrals_for
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
 from inkaccord.run.bench import Bench
-from inkaccord.run.collected import INKS_UNKNOWN, Collected, FoundAs, PieceArtwork
+from inkaccord.run.collected import INKS_UNKNOWN, SIGNATURE_BREAKS, Collected, FoundAs, PieceArtwork
 from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
 
 _BLACK_AND_PAPER = {
@@ -185,7 +185,7 @@ def _why(wrong: Set[str]) -> str:
     if wrong <= INKS_NOT_KNOWN:
         return INKS_UNKNOWN
     if wrong == {SIGNED}:
-        return "its artwork is signed, and recolouring would break the signature"
+        return SIGNATURE_BREAKS
     if wrong == {NOT_PROVED}:
         return _NOT_AS_ASKED
     return "a colour of the artwork could not be recoloured"

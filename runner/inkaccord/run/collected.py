@@ -20,6 +20,10 @@ INKS_UNKNOWN = (
 """Why a piece fails whose pages are converted before they are printed."""
 
 
+SIGNATURE_BREAKS = "its artwork is signed, and recolouring would break the signature"
+"""Why a signed piece fails until the order lets the signature go."""
+
+
 class FoundAs(StrEnum):
     """What a colour in an artwork turned out to be."""
 
@@ -72,6 +76,8 @@ class PieceArtwork(Frozen):
     """What kind of program made it."""
     groups: tuple[SpaceKind, ...] = Field(default=(), exclude=True)
     """The spaces that its pages mix their colours in."""
+    signed: bool = Field(default=False, exclude=True)
+    """Whether it carries a signature, which recolouring breaks."""
 
     def mixes_elsewhere(self, drive: Drive) -> bool:
         """Whether a page mixes its colours in another kind than a device is driven in."""

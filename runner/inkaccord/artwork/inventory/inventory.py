@@ -27,6 +27,7 @@ from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.groups import groups_of
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings
+from inkaccord.pdf.signatures import is_signed
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.sizes import Box
 
@@ -127,6 +128,8 @@ class Inventory(Frozen):
     """What kind of program made the file, by what the file says."""
     groups: tuple[SpaceKind, ...] = ()
     """The spaces that its pages, and what they draw, mix their colours in, where they name one."""
+    signed: bool = False
+    """Whether it carries a signature, which any change breaks."""
     findings: tuple[Diagnostic, ...] = ()
 
     def by_numbers(self) -> Inventory:
@@ -189,7 +192,7 @@ def inventory(
                 findings += problem.findings
                 boxes.append(None)
         findings += reader.findings
-        program, groups = program_kind(pdf), groups_of(pdf)
+        program, groups, signed = program_kind(pdf), groups_of(pdf), is_signed(pdf)
     measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]] = {}
     bare: dict[int, float] = {}
     try:
@@ -216,6 +219,7 @@ def inventory(
         dpi=dpi,
         program=program,
         groups=groups,
+        signed=signed,
         findings=tuple(_placed(finding, label) for finding in advised(findings, program)),
     )
 

@@ -17,13 +17,13 @@ from inkaccord.artwork.recolouring.flights import find_flights
 from inkaccord.artwork.recolouring.leftovers import plates_named
 from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
-from inkaccord.artwork.recolouring.signatures import form_fields, is_signed
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, write_paint
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.signatures import form_fields, is_signed
 from inkaccord.pdf.streams import deflate
 
 
