@@ -342,6 +342,10 @@ ADVICE: Mapping[str, Advice] = {
         "read it finds their builds by itself",
         command="or say what the other colours become, too, by one more '--swap' each",
     ),
+    "too-much-drawn": Advice(
+        "simplify what is drawn there (fewer shapes, larger pattern cells, one picture in place of "
+        "many), and export again"
+    ),
     "signed-file": Advice(
         "export the artwork again without a signature, or sign what is printed after all is done",
         command="or let the signature go: '--break-signature'",
