@@ -115,14 +115,16 @@ def write_length(length_pt: float) -> str:
     return f"{length_pt:g}pt"
 
 
-def spoken_length(length_pt: float) -> str:
+def spoken_length(length_pt: float, *, metric: bool = False) -> str:
     """Return a length as a person reads it: in inches where it is sixteenths, else ``3.2 mm``.
+
+    ``metric`` is for who thinks in mm anyway.
 
     >>> spoken_length(9), spoken_length(8.504)
     ('0.125 in', '3 mm')
     """
     sixteenths = inch(length_pt) * 16
-    if abs(sixteenths - round(sixteenths)) < 0.02:
+    if not metric and abs(sixteenths - round(sixteenths)) < 0.02:
         return f"{round(sixteenths) / 16:g} in"
     return f"{round(mm(length_pt), 1):g} mm"
 

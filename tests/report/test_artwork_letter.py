@@ -36,11 +36,15 @@ def letter(tmp_path: Path) -> Letter:
     """
 
     def letter(
-        content: bytes, trim: str = "5in x 7in", besides: Sequence[Diagnostic] = (), **piece: object
+        content: bytes,
+        trim: str = "5in x 7in",
+        besides: Sequence[Diagnostic] = (),
+        leaf: str = "cmyk 75 20 80 10",
+        **piece: object,
     ) -> OutFile:
         order = {
             "order": "evening", "title": "Members' evening", "date": "2026-10-05", "suites": 20,
-            "colours": {"leaf": {"aim": {"lab": [52, -28, 22]}, "in_artwork": "cmyk 75 20 80 10"}},
+            "colours": {"leaf": {"aim": {"lab": [52, -28, 22]}, "in_artwork": leaf}},
             "stocks": {"white": {"size": "letter"}},
             "vendors": {"quay": {"title": "North Quay", "devices": {"press": {}}}},
             "pieces": {
@@ -122,3 +126,25 @@ def test_what_the_order_accepts_is_not_asked_for(letter: Letter) -> None:
     data = written(f"{LEAF} {thin}", CARD)
     assert "to look at" in said(letter(data))
     assert "to look at" not in said(letter(data, waive={"hairline": "a blind line"}))
+
+
+def test_the_rounding_of_a_program_is_the_same_colour_where_it_is_found_and_where_it_changes(
+    letter: Letter,
+) -> None:
+    typed = "20 92 78"
+    data = written("0.0784 0.3608 0.3098 rg 0 0 378 200 re f", CARD)  # 20 92 79
+    words = said(letter(data, leaf=f"rgb {typed}"))
+    assert "Nothing has to be changed" in words, words
+
+
+def test_a_colour_of_a_refused_kind_is_asked_for_once(letter: Letter) -> None:
+    words = said(letter(written(f"{LEAF} 0.6 0.8 0.9 rg 90 300 90 90 re f", CARD)))
+    assert "this vendor takes cmyk, gray, spot" in words
+    assert "which is no brand colour" not in words
+    assert "under 'colours'" not in words
+
+
+def test_lengths_are_told_in_what_the_piece_is_measured_in(letter: Letter) -> None:
+    words = said(letter(written(LEAF, CARD), "127mm x 178mm"))
+    assert "Bleed asked 3.2 mm on every side" in words
+    assert "0.125 in" not in words

@@ -100,7 +100,7 @@ class Swap(Frozen):
     new: Paint
     tints: TintTable | None = None
     tolerance: float = Field(
-        0.5, ge=0, le=5, description="How far each number may be off, in percent or 255ths."
+        0.5, ge=0, le=12.75, description="How far each number may be off, in percent or 255ths."
     )
     neutral: bool = False
     """Whether it means a black or grey, which alone takes no gradient and no table with it: there

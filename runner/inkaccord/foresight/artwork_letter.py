@@ -25,6 +25,8 @@ _OF_ARTWORK = {"wrong-trim", "wrong-page-count", "wrong-record-count"}
 """Findings that stand at other fields of a piece, and are the artwork's all the same."""
 _ENDS = {0.0: "white", 1.0: "black"}
 """What the ends of the greys are called, by their share of black."""
+_FIRST = {"wrong-trim", "converted-export"}
+"""What has to be changed before anything else can be said of a copy."""
 _RANK = {FoundAs.BRAND: 0, FoundAs.NEAR_MISS: 1, FoundAs.UNKNOWN: 1, FoundAs.KEPT: 2}
 _MENDED_BLEED = {
     BleedRepair.MIRROR: "where bleed is missing, the rim of the page is mirrored outwards",
@@ -119,7 +121,7 @@ def artwork_letter(
             page_places, bench.artwork(piece), tuple(tuple(it.whole) for it in shown)
         )
         pictures, places = drawn.pages, drawn.colours
-        if not any(it.code == "wrong-trim" for it in said):
+        if not any(it.code in _FIRST for it in said):
             said += foretell(order, artwork, bench)
     except InkaccordError as problem:
         said += problem.findings
@@ -134,8 +136,16 @@ def artwork_letter(
         ),
         more_colours=len(groups) - len(shown),
         mended=tuple(_mended(order, artwork, job, said)),
-        faults=_faults(job, said),
+        faults=_faults(job, _once(artwork, said)),
     )
+
+
+def _once(artwork: PieceArtwork, said: Sequence[Diagnostic]) -> Sequence[Diagnostic]:
+    """Return findings without the one that a colour is nobody's where its kind is refused too."""
+    nameless = [it for it in artwork.colours if it.found_as is FoundAs.UNKNOWN]
+    if len(nameless) > 1 or not any(it.code == "colour-kind" for it in said):
+        return said
+    return [it for it in said if it.code != "unknown-colour"]
 
 
 def _is_about(finding: Diagnostic, piece: str) -> bool:

@@ -116,7 +116,7 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
         looks = [paint for paint in colour.known_as if paint not in named]
         named.update(looks)
         swaps += [
-            Swap(old=paint, new=new, tints=table, tolerance=colour.within)
+            Swap(old=paint, new=new, tints=table, tolerance=_counted(colour.within, paint.kind))
             for paint in (*colour.in_artwork, *looks)
         ]
     if drive is Drive.RGB:
@@ -126,6 +126,11 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
             if old not in named
         ]
     return tuple(swaps)
+
+
+def _counted(percent: float, kind: PaintKind) -> float:
+    """Return a share of full scale in the numbers that a kind of colour counts in."""
+    return percent * 2.55 if kind is PaintKind.RGB else percent
 
 
 def kept_without_profile(artwork: PieceArtwork, swaps: Collection[Swap]) -> tuple[Swap, ...]:

@@ -148,11 +148,12 @@ def _understood(letter: ArtworkLetter, width_pt: float, shown: int) -> "Iterator
 
 def _facts(letter: ArtworkLetter) -> Iterator[tuple[str, str]]:
     job, boxes = letter.job, letter.page
+    metric = not str(job.piece.trim).endswith("in")
     yield "Size when cut", str(job.piece.trim)
     if boxes is not None:
         yield "Page in the file", str(boxes.size_of(boxes.crop))
-        yield "Bleed in the file", _rim(boxes)
-    asked = f"{spoken_length(job.bleed_pt)} on every side"
+        yield "Bleed in the file", _rim(boxes, metric=metric)
+    asked = f"{spoken_length(job.bleed_pt, metric=metric)} on every side"
     yield "Bleed asked", asked if job.bleed_pt else "none"
     if letter.pages:
         yield "Pages", str(letter.pages)
@@ -160,15 +161,15 @@ def _facts(letter: ArtworkLetter) -> Iterator[tuple[str, str]]:
     yield "On", job.stock.description or job.pair.stock
 
 
-def _rim(boxes: PageBoxes) -> str:
+def _rim(boxes: PageBoxes, *, metric: bool) -> str:
     """Return how much of the page lies outside the cut: ``3 mm on every side``."""
     rims = dict(boxes.bleed_pt.named())
     least, most = min(rims.values()), max(rims.values())
     if most < _EVEN_PT:
         return "none: the page ends at the cut"
     if most - least < _EVEN_PT:
-        return f"{spoken_length(sum(rims.values()) / 4)} on every side"
-    return ", ".join(f"{side} {spoken_length(by)}" for side, by in rims.items())
+        return f"{spoken_length(sum(rims.values()) / 4, metric=metric)} on every side"
+    return ", ".join(f"{side} {spoken_length(by, metric=metric)}" for side, by in rims.items())
 
 
 def _page(letter: ArtworkLetter, page: PagePicture, numbers: int) -> "Flowable":

@@ -57,7 +57,8 @@ class _Obstacle:
     why: str
     place: Place
     kind: str
-    pictures: bool = False
+    otherwise: str = ""
+    """What can be done about it in the order, or by the command."""
 
 
 def mend_groups(
@@ -174,7 +175,7 @@ def _obstacle(page: pikepdf.Page, marks: list[Mark], kind: str, drive: Drive) ->
         return None
     place = Place(page=mark.page, box_mm=mark.box.in_mm)
     why = f"{_article(mark.role)} ({mark.colour}) is see-through, or lies under something that is"
-    return _Obstacle(why, place, kind, mark.role is Role.IMAGE)
+    return _Obstacle(why, place, kind, _otherwise(mark))
 
 
 def _mixed_with_others(marks: list[Mark], drive: Drive) -> Mark | None:
@@ -207,6 +208,18 @@ def _is_of(colour: ArtworkColour, kinds: set[ColourKind], *, every: bool = False
     return colour.kind in kinds
 
 
+def _otherwise(mark: Mark) -> str:
+    """Return how a mark in the way would get colours of the device's own kind in the copy."""
+    if mark.role is Role.IMAGE:
+        return "or let the order translate pictures: 'photographs: translate'"
+    if mark.colour.paint is None:
+        return ""
+    return (
+        f"or say what becomes of '{mark.colour.paint}', so that it is of the device's kind in the "
+        "copy: under 'colours', or as a swap of the command"
+    )
+
+
 def _article(role: Role) -> str:
     return {Role.IMAGE: "a picture", Role.GRADIENT: "a gradient", Role.TEXT: "text"}.get(
         role, "a shape"
@@ -223,9 +236,7 @@ def _unknown(one: _Obstacle, drive: Drive) -> Diagnostic:
         f"everything on the page is converted to {_named(one.kind, drive)} before it is printed in "
         f"{own}, so that its inks can't be known: {one.why}",
         place=one.place,
-        hint="or let the order translate pictures: 'photographs: translate'"
-        if one.pictures
-        else None,
+        hint=one.otherwise or None,
     )
 
 
@@ -241,8 +252,8 @@ def _mended(pages: list[int], kinds: list[str], drive: Drive) -> Diagnostic:
     shown = ", ".join(map(str, pages[1:9])) + (" …" if len(pages) > 9 else "")
     return note(
         "mixing-mended",
-        f"everything on the page was to be converted to {kind} before it is printed, all builds "
-        f"with it; nothing there rests on that, so the copy says {drive.value.upper()}"
+        f"everything on the page was to be converted to {kind} before it is printed, all brand "
+        f"colours with it; nothing there rests on that, so the copy says {drive.value.upper()}"
         + (f" (also on page {shown})" if len(pages) > 1 else ""),
         place=Place(page=pages[0]),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import numpy as np
@@ -52,15 +52,19 @@ def check_colour_kinds(
             if kind in rules.colour_kinds or kind in told or kind in _MANY:
                 continue
             told.add(kind)
-            allowed = ", ".join(sorted(str(one) for one in rules.colour_kinds))
             yield error(
                 "colour-kind",
                 f"the artwork holds colour of the kind {kind} ({colour.spoken}); this vendor takes "
-                f"{allowed}",
+                f"{_plain_kinds(rules.colour_kinds)}",
                 place=artwork.place(mark.page, mark.box),
                 hint="or name it under 'colours' with an aim, so that the order recolours it",
             )
     yield from _image_kinds(artwork, rules)
+
+
+def _plain_kinds(kinds: Iterable[ColourKind]) -> str:
+    """Return the kinds of plain colour among some."""
+    return ", ".join(sorted(str(kind) for kind in kinds if kind not in _MANY))
 
 
 _MANY = {ColourKind.IMAGE, ColourKind.GRADIENT, ColourKind.PATTERN}
@@ -78,7 +82,8 @@ def _image_kinds(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnost
             told.add(space)
             yield error(
                 "colour-kind",
-                f"an image holds {space} colour; this vendor takes {', '.join(sorted(allowed))}",
+                f"an image holds {space} colour; this vendor takes "
+                f"{_plain_kinds(rules.colour_kinds or ())}",
                 place=artwork.place(mark.page, mark.box),
                 hint="or set 'photographs: translate' in the order",
             )
