@@ -90,4 +90,6 @@ def _is_text(value: ast.expr) -> bool:
 
 def _is_words(value: ast.expr) -> bool:
     """Whether an argument says something, whatever comes."""
+    if isinstance(value, ast.BoolOp):  # such words, or others
+        return _is_words(value.values[-1])
     return isinstance(value, ast.Constant | ast.JoinedStr | ast.Name)

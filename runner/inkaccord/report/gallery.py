@@ -97,8 +97,8 @@ class OrderGallery:
                 for paint in colour.in_artwork
             ]
             inks += [ink for ink in asked if ink is not None]
-        if missing:
-            fault = self._fault(piece)
+        fault = self._fault(piece) if after else ""
+        if missing or (fault and not artwork.brand_colours):
             return f"not translated: {fault}" if fault else f"waits for {', '.join(missing)}"
         return impression(
             data,
