@@ -94,7 +94,6 @@ def asked_swaps(
     can't answer.
     """
     from inkaccord.artwork.swaps import parse_swap
-    from inkaccord.knowledge.asking import build_of_new
     from inkaccord.order.wanted import parse_new
 
     swaps: list[Swap] = []
@@ -105,6 +104,8 @@ def asked_swaps(
         if wanted is None:
             swaps.append(parse_swap(text))
             continue
+        from inkaccord.knowledge.asking import build_of_new  # loads all that knows of pairs
+
         with asked_shelf(settings, [wanted[0]]) as source:
             build, said = build_of_new(*wanted, source)
         swaps.append(parse_swap(f"{old} = {build}"))

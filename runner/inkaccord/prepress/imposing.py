@@ -223,7 +223,7 @@ def _sheets(bench: Bench, group: list[_Ready], slug: str, made: _Made) -> None:
     if any(misfit(item, stocks, rules) for item in items):
         # Without room for marks it may fit; a piece as large as its sheet always lies so.
         rules = layout_rules(printing, sides, tight=True)
-    imposition = lay_out(items, stocks, rules)
+    imposition = bench.recall(lay_out, items, stocks, rules)
     art: dict[tuple[str, int], bytes | Artwork] = {
         (ready.name, side): Artwork(data=ready.data, pages=_pages(ready.job, side, sides))
         for ready in group
