@@ -9,19 +9,24 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from inkaccord.artwork.mixing import component_distance, tint_share
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.colour.spaces import srgb_to_lab
-from inkaccord.pdf.colours.spaces import in_srgb, lab_of
+from inkaccord.pdf.colours.spaces import Space, in_srgb, lab_of
 
 REACH = 2.0
 """ΔE00 for each percent of a colour's tolerance: with 0.5 %, 1.0, about what is just seen."""
 _OWN_NUMBERS = frozenset({PaintKind.CMYK, PaintKind.GRAY})
 _COLOURLESS = 1.0
 """Chroma in CIELAB up to which a colour is a neutral."""
+
+
+_SAME_LOOK = 0.5
+"""ΔE00 up to which no one tells two colours apart, beside rounding to 8 bits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +56,17 @@ def look_of(paint: Paint) -> Lab | None:
         return None
     lightness, a, b = (float(v) for v in srgb_to_lab([value / 255 for value in paint.values]))
     return lightness, a, b
+
+
+def is_srgb(space: Space) -> bool:
+    """Whether RGB with a profile looks as sRGB everywhere, looked at from corner to corner."""
+    if space.components != 3 or space.profile is None:
+        return False
+    for numbers in product((0.0, 0.25, 0.5, 0.75, 1.0), repeat=3):
+        seen = space.profile.lab(numbers)
+        if seen is None or float(delta_e_2000(seen, srgb_to_lab(numbers))) > _SAME_LOOK:
+            return False
+    return True
 
 
 class ByLook:

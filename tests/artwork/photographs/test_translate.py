@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, ImageCms
 
 from inkaccord.artwork.photographs.colour_table import ColourTable, build_table, translate_samples
 from inkaccord.artwork.photographs.translate import (
@@ -22,7 +22,7 @@ from inkaccord.colour.builds import Drive
 from inkaccord.diagnostics import Severity
 from inkaccord.errors import OrderError
 from inkaccord.pdf.rendering import ink_pages
-from outside import need_program, shared_pdfs
+from outside import GHOSTSCRIPT_CMYK, need_file, need_program, shared_pdfs
 from page_kit import finish, saved
 
 
@@ -432,6 +432,25 @@ def test_profiled_images_are_translated_when_asked() -> None:
     with pdf:
         assert the_image(pdf).ColorSpace == "/DeviceCMYK"
     assert report.translated == 1
+
+
+@pytest.mark.parametrize(("other", "translated"), [(False, 1), (True, 0)])
+def test_an_image_whose_profile_is_srgb_is_one_in_plain_rgb(other: bool, translated: int) -> None:
+    made = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    profile = (
+        need_file(GHOSTSCRIPT_CMYK.parent / "a98.icc", "libgs-common").read_bytes()
+        if other
+        else made
+    )
+
+    def tagged(pdf: pikepdf.Pdf) -> pikepdf.Stream:
+        space = pikepdf.Array([pikepdf.Name.ICCBased, pdf.make_stream(profile, N=3)])
+        return image(pdf, bytes(144), ColorSpace=space)
+
+    report, pdf = run(tagged, identity(Drive.RGB))
+    with pdf:
+        assert (the_image(pdf).ColorSpace == "/DeviceRGB") is bool(translated)
+    assert report.translated == translated
 
 
 def test_images_in_nested_forms_are_found_once() -> None:

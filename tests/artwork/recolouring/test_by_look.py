@@ -16,6 +16,7 @@ from inkaccord.artwork.recolouring.recolour import (
 )
 from inkaccord.artwork.swaps import NEUTRALS, NEUTRALS_IN_RGB
 from outside import GHOSTSCRIPT_CMYK, KRITA_CMYK, need_file, plates
+from page_kit import saved
 
 KELP = "rgb 20 92 78 = cmyk 78 12 55 41"
 PLAIN = RecolourOptions(profiled=ProfiledMode.PLAIN)
@@ -223,3 +224,14 @@ def test_in_rgb_the_other_end_is_the_rgb_that_looks_alike() -> None:
         assert shading.ColorSpace == "/DeviceRGB"
         last = [float(value) for value in shading.Function.C1]
     assert last == pytest.approx([0.941176, 0.619608, 0.156863], abs=0.002)
+
+
+def test_white_may_stay_in_a_gradient_and_go_beside_it() -> None:
+    source = _ramp("1 1 1", "0.8 0.1 0.2")
+    with pikepdf.open(io.BytesIO(source)) as pdf:
+        page = pdf.pages[0]
+        page.Resources.ColorSpace = pikepdf.Dictionary(Cs=page.Resources.Shading.S.ColorSpace)
+        page.Contents = pdf.make_stream(b"/S sh /Cs cs 1 1 1 sc 0 0 50 50 re f")
+        both = saved(pdf)
+    made = proven(both, KELP, NEUTRALS, render=True)
+    assert b"0 0 0 0 k" in content_of(made.data)

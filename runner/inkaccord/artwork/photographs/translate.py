@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from inkaccord.artwork.advice import advised
+from inkaccord.artwork.by_look import is_srgb
 from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import marks_of
@@ -89,7 +90,8 @@ def translate_photographs(
         From :func:`~inkaccord.artwork.photographs.colour_table.build_table`: one table, or one for
         CMYK and one for RGB images.
     profiled
-        Whether images with a profile are translated too, as if they had none.
+        Whether images with a profile are translated too, as if they had none. Those whose profile
+        is sRGB always are: that is what RGB without one is taken for.
 
     Returns
     -------
@@ -255,7 +257,7 @@ class _Translator:
 
     def _table(self, space: Space) -> ColourTable:
         kind = space.kind
-        if kind is SpaceKind.ICC and self._profiled:
+        if kind is SpaceKind.ICC and (self._profiled or is_srgb(space)):
             kind = {3: SpaceKind.RGB, 4: SpaceKind.CMYK}.get(space.components, kind)
         drive = _DRIVES.get(kind)
         if kind is SpaceKind.GRAY:

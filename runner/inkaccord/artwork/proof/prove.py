@@ -209,6 +209,7 @@ def _inventory(
             # What lies between a gradient's stops may by chance be a tint: others compute it.
             stop = use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100)
             if mapped is not None and use.role not in _STRICT and not table.leads([mapped]):
+                staying.add(_key(use.colour))
                 continue  # it goes only where all beside it goes
             if stop and _key(colour) != _key(use.colour):
                 old_keys.add(_key(use.colour))
