@@ -89,3 +89,19 @@ def test_characters_that_are_drawn_count() -> None:
 def test_a_page_of_many_gradients_is_read() -> None:
     found = inventory(shadings(40), dpi=36)
     assert len(found.colours) == 1
+
+
+def test_a_soft_mask_cut_short_hides_nothing() -> None:
+    def setup(pdf: pikepdf.Pdf) -> pikepdf.Dictionary:
+        soft, picture = (
+            pdf.make_stream(
+                b"\x80", Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image, Width=9, Height=9,
+                BitsPerComponent=8, ColorSpace=pikepdf.Name.DeviceGray,
+            )
+            for _ in range(2)
+        )  # fmt: skip
+        picture.SMask = soft
+        return pikepdf.Dictionary(XObject=pikepdf.Dictionary(I=picture))
+
+    found = inventory(one_page(SQUARE + b"99 0 0 99 0 0 cm /I Do", setup), dpi=36)
+    assert "cmyk 85 20 60 30" in [entry.colour.text for entry in found.colours]

@@ -46,8 +46,16 @@ class Allowance:
     in_program: str = "simplify what is drawn, or turn it into a picture, and export again"
 
 
-class TaskError(Exception):
-    """A task that failed by its own account: what it said, in the words of the library."""
+class TaskError(FileError):
+    """A task that failed by its own account.
+
+    Attributes
+    ----------
+    words
+        What it said, in the words of the library.
+    """
+
+    words: str = ""
 
 
 class TooMuchError(FileError):
@@ -73,7 +81,7 @@ def answers(task: Task, allowance: Allowance, **values: Any) -> Iterator[Values]
                 continue
             kept = what != "memory" and said.get("peak_mib", 0.0) <= _TIRED_MIB
             if what == "failed":
-                raise TaskError(said["words"] or said["kind"])
+                raise _failed(allowance, said["words"] or said["kind"])
             if what == "memory":
                 raise too_much_memory(allowance)
             return
@@ -111,7 +119,9 @@ def run_program(command: list[str], folder: Path, allowance: Allowance) -> tuple
         )
     except TaskError as problem:
         raise FileError.of(
-            "cannot-start", f"{allowance.who} cannot be started: {problem}", hint="install it again"
+            "cannot-start",
+            f"{allowance.who} cannot be started: {problem.words}",
+            hint="install it again",
         ) from problem
     status = int(done["status"])
     if status == -getattr(signal, "SIGXCPU", 0) and status:
@@ -138,6 +148,16 @@ def _ended(one: "_Worker", allowance: Allowance) -> InkaccordError:
     if one.late or one.status == -getattr(signal, "SIGXCPU", 0):
         return _too_long(allowance)
     return _fell(allowance)
+
+
+def _failed(allowance: Allowance, words: str) -> TaskError:
+    problem = TaskError.of(
+        "cannot-read-further",
+        f"{allowance.who} can't read this file: {words}",
+        in_program="save it again, and look at it in another program",
+    )
+    problem.words = words
+    return problem
 
 
 def _too_long(allowance: Allowance) -> InkaccordError:

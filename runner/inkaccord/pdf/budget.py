@@ -191,7 +191,9 @@ class Budget:
             if isinstance(found, pikepdf.Stream):
                 if found.get("/Subtype") != "/Image":
                     return self._called(found, resources).times(count)
-                self._check_image(found)
+                for picture in (found, found.get("/SMask"), found.get("/Mask")):
+                    if isinstance(picture, pikepdf.Stream):
+                        self._check_image(picture)
         elif word != b"sh":
             pattern = _resource(resources, "/Pattern", name)
             if isinstance(pattern, pikepdf.Stream):

@@ -7,8 +7,20 @@ from typing import Any
 
 import numpy as np
 import pikepdf
+from pikepdf.models.image import (
+    HifiPrintImageNotTranscodableError,
+    ImageDecompressionError,
+    UnsupportedImageTypeError,
+)
+from PIL.Image import DecompressionBombError
 
 from inkaccord.pdf.entries import BAD_OBJECT
+
+_UNREADABLE = (
+    *BAD_OBJECT, OSError, DecompressionBombError,
+    HifiPrintImageNotTranscodableError, ImageDecompressionError, UnsupportedImageTypeError,
+)  # fmt: skip
+"""What comes of unpacking a picture that is damaged or of a rare kind."""
 
 
 def flat_image(
@@ -25,7 +37,7 @@ def flat_image(
         flat["/OC"] = image["/OC"]
     soft, mask = image.get("/SMask"), image.get("/Mask")
     if isinstance(soft, pikepdf.Stream):
-        with suppress(*BAD_OBJECT, OSError):
+        with suppress(*_UNREADABLE):
             alpha = np.asarray(pikepdf.PdfImage(soft).as_pil_image().convert("L"))
             stencil = pdf.make_stream(
                 np.packbits(alpha < 128, axis=1).tobytes(), Type=pikepdf.Name.XObject,

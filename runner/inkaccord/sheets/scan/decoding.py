@@ -18,38 +18,31 @@ def unpack(path: str, most_pages: int, most_pixels: int) -> Iterator[dict[str, A
 
     Yields
     ------
-    ``width``, ``height`` and ``pixels``, RGB in 8 bits. What can't be read, or is too large, is a
-    ``problem`` that ends it; ``unfit`` tells a picture, but of a kind that is not taken.
+    ``width``, ``height`` and ``pixels``, RGB in 8 bits; or why a page is ``unfit``, which ends it.
+    Whatever Pillow raises comes through.
     """
-    from PIL import Image, ImageSequence, UnidentifiedImageError  # noqa: PLC0415 - as PDFium's
+    from PIL import Image, ImageSequence  # noqa: PLC0415 - as PDFium's
 
+    # Pillow warns from 90 million pixels on; ours is a limit of its own.
+    warnings.simplefilter("ignore", Image.DecompressionBombWarning)
     left = most_pixels
-    try:
-        # Pillow warns from 90 million pixels on; ours is a limit of its own.
-        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-        with Image.open(path, formats=("PNG", "TIFF", "JPEG")) as image:
-            for number, page in enumerate(ImageSequence.Iterator(image), start=1):
-                left -= page.width * page.height
-                unfit = None
-                if number > most_pages:
-                    unfit = f"the file has more than {most_pages} pages"
-                elif left < 0:
-                    size = f"{page.width} × {page.height} pixels"
-                    unfit = (
-                        f"the picture has {size}" if number == 1 else f"page {number} has {size}"
-                    )
-                    unfit += f", and at most {most_pixels:,} are read of one file"
-                elif page.mode not in MODES:
-                    unfit = f"the picture is not in RGB colour (Pillow calls it {page.mode})"
-                if unfit is not None:
-                    yield {"problem": unfit, "unfit": True}
-                    return
-                pixels = page if page.mode == "RGB" else page.convert("RGB")
-                yield {"width": page.width, "height": page.height, "pixels": pixels.tobytes()}
-    except (
-        OSError, SyntaxError, ValueError, UnidentifiedImageError, Image.DecompressionBombError,
-    ) as problem:  # fmt: skip
-        yield {"problem": str(problem), "unfit": False}
+    with Image.open(path, formats=("PNG", "TIFF", "JPEG")) as image:
+        for number, page in enumerate(ImageSequence.Iterator(image), start=1):
+            left -= page.width * page.height
+            which = "the picture" if number == 1 else f"page {number}"
+            unfit = None
+            if number > most_pages:
+                unfit = f"the file has more than {most_pages} pages"
+            elif left < 0:
+                size = f"{page.width} × {page.height}"
+                unfit = f"{which} has {size} pixels, and at most {most_pixels:,} are read of a file"
+            elif page.mode not in MODES:
+                unfit = f"{which} is not in RGB colour (Pillow calls it {page.mode})"
+            if unfit is not None:
+                yield {"unfit": unfit}
+                return
+            pixels = page if page.mode == "RGB" else page.convert("RGB")
+            yield {"width": page.width, "height": page.height, "pixels": pixels.tobytes()}
 
 
 def read_codes(width: int, height: int, grey: bytes) -> Iterator[dict[str, Any]]:

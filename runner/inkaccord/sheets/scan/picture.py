@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.apart.crew import Allowance, answers
+from inkaccord.apart.crew import Allowance, TaskError, answers
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.files import check_is_file
@@ -87,14 +87,16 @@ def _pages(path: Path) -> Iterator[ScannedPicture]:
         most_pages=_MOST_PAGES,
         most_pixels=_MOST_PIXELS,
     )
-    for number, page in enumerate(unpacked, start=1):
-        if "problem" in page:
-            words = page["problem"]
-            raise _bad(
-                path, words if page["unfit"] else f"the file can't be read as a picture: {words}"
-            )
-        pixels = np.frombuffer(page["pixels"], np.uint8).reshape(page["height"], page["width"], 3)
-        yield ScannedPicture(pixels, str(path) if number == 1 else f"{path} (page {number})")
+    try:
+        for number, page in enumerate(unpacked, start=1):
+            if "unfit" in page:
+                raise _bad(path, page["unfit"])
+            rows = np.frombuffer(page["pixels"], np.uint8)
+            pixels = rows.reshape(page["height"], page["width"], 3)
+            yield ScannedPicture(pixels, str(path) if number == 1 else f"{path} (page {number})")
+    except TaskError as problem:
+        words = f"the file can't be read as a picture: {problem.words}"
+        raise _bad(path, words) from problem
 
 
 def _bad(path: Path, what: str) -> FileError:
