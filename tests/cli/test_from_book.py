@@ -1,11 +1,17 @@
 """An order with colours of the studio's book: the same next year, whatever it says then."""
 
 import json
+import re
 
+import numpy as np
 import pytest
 import yaml
 
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.pairs import Pair
 from inkaccord.shelf.store import Shelf
+from recording_kit import printed_lab, readings_of, sheet_of
 from run_kit import inkaccord, run_of, state
 
 GREEN = "Harbour green"
@@ -145,3 +151,25 @@ def test_a_new_order_starts_from_the_book(tmp_path, monkeypatch):
     assert code == 2
     assert "did you mean 'Harbour green'?" in err
     assert not (tmp_path / "winter").exists()
+
+
+def test_a_print_on_a_device_that_the_order_has_not_is_taken_as_its_colour(order):
+    path = order / "order.yaml"
+    text = path.read_text("utf-8").replace("aim: {lab: [52, -28, 22]}", "aim: {from_book: leaf}")
+    path.write_text(text, "utf-8")
+    sheet = sheet_of(60, pair=Pair.parse("laser@kraft"))
+    with Shelf.open(order / "shelf.sqlite") as shelf:
+        shelf.add_sheet(sheet)
+    book("add", "leaf", "cmyk 50 10 60 0 on laser@kraft", order=order)
+    code, _, err = inkaccord("run", order)
+    assert code == 2
+    assert "a pair that is not read, and whose device this order does not have" in err
+    with Shelf.open(order / "shelf.sqlite") as shelf:
+        shelf.record_readings(readings_of(sheet))
+    code, out, err = inkaccord("run", order)
+    assert code == 3, out + err
+    (said,) = run_of(order)["book"]
+    found = re.search(r"CIELAB (\S+), (\S+), (\S+) .*±(\S+) ΔE00", said["aim"])
+    *lab, bound = map(float, found.groups())
+    truth = printed_lab(np.repeat([[50.0, 10.0, 60.0, 0.0]], 400, axis=0), Drive.CMYK).mean(axis=0)
+    assert delta_e_2000(np.array(lab), truth) <= bound

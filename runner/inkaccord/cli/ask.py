@@ -114,6 +114,9 @@ def _answers(
             hint="name the shelf with --shelf, or an order with --order; the first sheet of a "
             "pair: 'inkaccord deck device@stock --count 40'",
         )
+    if asked.picked_as and asked.lab is None:
+        # Known by picks alone, and so on the pairs that have one; else it is said who must look.
+        known = [it for it in known if it.picked(asked.picked_as)] or known
     return tuple(answer(asked, it) for it in known)
 
 
@@ -163,7 +166,7 @@ def _show(
     screen = settings.screen
     for colour in asked:
         screen.print(plain(_heading(colour)), soft_wrap=True)
-        if colour.assumed:
+        if colour.assumed and colour.on is not None:
             screen.print(plain(f"  {colour.on}: {colour.assumed}"), soft_wrap=True)
         show_findings(screen, colour.findings)
     if answers:
@@ -190,7 +193,7 @@ def _show(
 
 def _heading(asked: "AskedColour") -> str:
     if asked.lab is None:
-        return f"{asked.said}, as each pair prints it"
+        return f"{asked.said}, {'as each pair prints it' if asked.build else 'picked by eye'}"
     sure = f" ±{asked.bound:.1f} ΔE00" if asked.bound else ""
     is_lab = asked.build is None and asked.said == f"lab {_numbers(asked.lab)}"
     return asked.said if is_lab else f"{asked.said}: CIELAB {_spoken(asked.lab)}{sure}"

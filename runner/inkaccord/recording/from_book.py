@@ -2,12 +2,17 @@
 
 from dataclasses import replace
 
-from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.order.book import FromBook, book_key
+from inkaccord.knowledge.asking import print_of
+from inkaccord.knowledge.deck import know_pair
+from inkaccord.order.book import BookColour, FromBook, book_key
+from inkaccord.order.colours import Aim
 from inkaccord.order.loading import LoadedOrder
+from inkaccord.recording.intake import device_of
 from inkaccord.shelf.kept import BookUse, KeptColour
 from inkaccord.shelf.store import Shelf
+from inkaccord.words import quoted
 
 
 def with_book(loaded: LoadedOrder, shelf: Shelf) -> LoadedOrder:
@@ -38,8 +43,12 @@ def with_book(loaded: LoadedOrder, shelf: Shelf) -> LoadedOrder:
                 it.model_copy(update={"place": place}) for it in problem.findings
             ) from problem
         newest = shelf.book.editions(wanted)[-1]
-        said.append(_told(name, kept, newest))
-        colours[name] = brand.model_copy(update={"aim": kept.colour.aim})
+        aim, words = kept.colour.aim, kept.colour.aim.words
+        if aim.on is not None and device_of(aim.on, loaded.order) is None:
+            aim, bound = _as_printed(kept.colour, shelf, place)
+            words = f"{words}: {aim.words}, known to ±{bound:.1f} ΔE00"
+        said.append(_told(name, kept, newest, words))
+        colours[name] = brand.model_copy(update={"aim": aim})
         if newest.edition != kept.edition and brand.aim.edition is None:
             findings.append(_changed(kept, newest).model_copy(update={"place": place}))
     if not said:
@@ -61,13 +70,37 @@ def uses_of(loaded: LoadedOrder) -> tuple[BookUse, ...]:
     )
 
 
-def _told(colour: str, kept: KeptColour, newest: KeptColour) -> FromBook:
+def _as_printed(colour: BookColour, shelf: Shelf, place: Place) -> tuple[Aim, float]:
+    """Return what a print looks like, of a pair whose device an order does not have, and how sure.
+
+    Raises OrderError ``unread-aim`` for a pair that nobody has read.
+    """
+    aim = colour.aim
+    assert aim.on is not None  # noqa: S101 -- callers have looked
+    assert aim.build is not None  # noqa: S101 -- the two go together
+    known = know_pair(shelf.evidence_of([aim.on])[aim.on], aim.on)
+    if not known.is_read:
+        raise OrderError.of(
+            "unread-aim",
+            f"the book has {colour.name!r} {aim.words}, a pair that is not read, and whose device "
+            "this order does not have",
+            place=place,
+            hint=f"record a sheet of {aim.on}, or give the book its CIELAB: "
+            + quoted("inkaccord", "book", "add", colour.name, "lab L a b"),
+        )
+    seen = print_of(colour.name, aim.build, known)
+    assert seen.lab is not None  # noqa: S101 -- a print has a colour
+    lightness, a, b = (round(value, 2) for value in seen.lab)
+    return Aim(lab=(lightness, a, b)), seen.bound
+
+
+def _told(colour: str, kept: KeptColour, newest: KeptColour, words: str) -> FromBook:
     return FromBook(
         colour=colour,
         name=kept.colour.name,
         edition=kept.edition,
         newest=newest.edition,
-        aim=kept.colour.aim.words,
+        aim=words,
         client=kept.colour.client,
         note=kept.colour.note,
     )
