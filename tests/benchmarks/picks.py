@@ -140,7 +140,7 @@ def look_for(pair, model, aim, asked, rng) -> Found:
         done = number > 1 or found.belief.change_by(LOOKS_A_SHEET) < MATTERS
         if unmoved or (found.bound <= SETTLED and done):
             break
-        middle, steps = found.build, steps_of(found.belief.spread(ladder_ways(found.lab)))
+        middle, steps = found.build, steps_of(*found.belief.spread(ladder_ways(found.lab)))
     error = float(delta_e_2000(pair.lab(found.build[None])[0], aim))
     return Found(error, found.bound, number, swatches, len(looks))
 
