@@ -37,6 +37,8 @@ _NARROWEST = 0.4
 """Standard deviation that a grid can hold, in steps from node to node."""
 _REACH = 4.0
 """Half a grid's width, in standard deviations of what lies on it."""
+_HEARD = 8.0
+"""As many worlds have a say at least: one over the sum of their squared shares (no source)."""
 _KEPT = 0.995, 0.98
 """Share of what is likely that the second and the third pass go on with, the likeliest worlds
 first."""
@@ -175,7 +177,7 @@ def judge(
             likely = grid.gaussian(world.place(start), error) + grid.told(own)
             grids.append(grid)
             told.append(likely + np.log(np.prod(grid.half)))
-        weights = np.split(_odds(np.concatenate(told)), len(told))
+        weights = _weigh(told)
         erring = [_erring(looks, {by: float(eyes[by][row]) for by in people}) for row in kept]
         found = _nearest(chart, worlds, [it.places for it in grids], weights, erring)
         if share is None:
@@ -185,6 +187,21 @@ def judge(
             grown[kept[place]] = grids[place].closing_in(weights[place])
         kept = [kept[place] for place in likeliest]
     return found
+
+
+def _weigh(told: Sequence[Array]) -> list[Array]:
+    """Return the weights of each world's nodes, by their logarithms; all add up to one.
+
+    Of so few worlds none is quite the true one: however well one fits, :data:`_HEARD` of them are.
+    """
+    most = np.array([it.max() for it in told])
+    own = [np.exp(it - it.max()) for it in told]
+    evidence = most + np.log([it.sum() for it in own])
+    for power in np.linspace(1.0, 0.0, 26):
+        shares = _odds(power * evidence)
+        if np.sum(shares**2) * min(_HEARD, len(told)) <= 1.0:
+            break
+    return [share * it / it.sum() for share, it in zip(shares, own, strict=True)]
 
 
 def _likeliest(shares: Sequence[float], enough: float) -> list[int]:
