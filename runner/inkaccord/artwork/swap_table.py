@@ -236,6 +236,17 @@ class SwapTable:
         index, share = tint
         return Mapped(self.swaps[index].build_at(100 * share, self.tints), index, 100 * share)
 
+    def becomes(self, colour: Colour, kind: PaintKind | None) -> Mapped | None:
+        """Return what a colour becomes beside others in ``kind``; None where it stays.
+
+        One that only loses its profile has nothing to say there.
+        """
+        mapped = self.of(colour)
+        if mapped is None or mapped.paint.kind is kind:
+            return mapped
+        swap = self.swaps[mapped.swap]
+        return None if swap.old == swap.new else mapped
+
     def leads(self, used: Sequence[Mapped]) -> bool:
         """Whether what became of some colours takes the gradient or table with it."""
         return any(not self.swaps[one.swap].neutral for one in used)

@@ -235,3 +235,11 @@ def test_white_may_stay_in_a_gradient_and_go_beside_it() -> None:
         both = saved(pdf)
     made = proven(both, KELP, NEUTRALS, render=True)
     assert b"0 0 0 0 k" in content_of(made.data)
+
+
+def test_plain_a_colour_that_only_loses_its_profile_follows_in_a_gradient(tmp_path: Path) -> None:
+    source, kept = _ramp(*KELP_TO_AMBER), "rgb 240 158 40 = rgb 240 158 40"
+    (other,) = recolour(source, swaps(KELP, kept), options=PLAIN).without_build
+    beside = PLAIN.model_copy(update={"beside": tuple(swaps(f"{other} = cmyk 4 60 70 0"))})
+    whole = proven(source, KELP, kept, options=beside, render=True)
+    assert _inks(whole, tmp_path, x=50) == pytest.approx([41, 36, 62.5, 20.5], abs=1.2)

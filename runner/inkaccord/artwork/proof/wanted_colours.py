@@ -22,7 +22,7 @@ class WantedColours:
         """Return what a colour becomes by itself, None where it stays."""
         if numbers not in self._known:
             colour = self._from.colour(numbers)
-            mapped = None if colour is None else self._table.of(colour)
+            mapped = None if colour is None else self._table.becomes(colour, self._to.kind)
             if mapped is not None and self._same and not self._table.leads([mapped]):
                 mapped = None  # a grey may stay; whether it had to go is judged of the whole
             self._known[numbers] = mapped

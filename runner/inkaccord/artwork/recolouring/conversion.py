@@ -65,6 +65,11 @@ def joined(
         return None
     kinds = {one.paint.kind for one in used}
     if len(kinds) > 1:
+        # What only loses its profile stays beside a colour that leaves its kind.
+        leaving = [one for one in used if table.swaps[one.swap].old != table.swaps[one.swap].new]
+        kinds = {one.paint.kind for one in leaving}
+        mapped = [one if one in leaving else None for one in mapped]
+    if len(kinds) > 1:
         raise MixedKindsError("the new builds are of several kinds")
     kind = kinds.pop()
     new = []
@@ -222,7 +227,8 @@ def _stretch(
 ) -> list[_Point]:
     """Return what becomes of the vertices between two stops, all on the line between them."""
     first, last = part[0], part[-1]
-    ends = [table.of(space.colour(first.colour)), table.of(space.colour(last.colour))]
+    leaves = PaintKind(target.space.kind.value)
+    ends = [table.becomes(space.colour(one.colour), leaves) for one in (first, last)]
     if ends == [None, None] and target.space.kind is space.kind:
         return [_Point(one.place, one.colour, None) for one in part]
     colours = (first.colour, last.colour)
