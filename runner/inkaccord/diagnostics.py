@@ -50,7 +50,8 @@ class Diagnostic(Frozen):
     ``code`` is stable and kebab-case (``unknown-colour``): orders waive findings by it and
     tests look for it. ``message`` says what is wrong and what was expected. ``in_program`` says
     what to change in the program that made an artwork, in words for whoever has only that program;
-    ``hint`` says how else to mend it, in the order's words. ``source`` names the plugin or part
+    ``hint`` says how else to mend it, in the order's words, with what is to be pasted into the
+    order on lines of its own. ``source`` names the plugin or part
     that found it.
     """
 
@@ -64,8 +65,13 @@ class Diagnostic(Frozen):
 
     @property
     def mends(self) -> tuple[str, ...]:
-        """How to mend it: in the program that made the artwork first, then otherwise."""
-        return tuple(filter(None, (self.in_program, self.hint)))
+        """How to mend it: in the program that made the artwork first, then otherwise.
+
+        The lines of a hint stand apart, so that one can be pasted into the order as it is.
+        """
+        return tuple(
+            line for said in (self.in_program, self.hint) if said for line in said.splitlines()
+        )
 
     def __str__(self) -> str:
         place = str(self.place)

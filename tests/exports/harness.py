@@ -133,7 +133,9 @@ def by_places(name: str, kind: str) -> tuple[Outcome, str]:
     if outcome.copy is None:
         return outcome, ""
 
-    def becomes(flat: Flat) -> Numbers:
+    def becomes(flat: Flat) -> Numbers | None:
+        if flat.colour not in BRANDS:
+            return None
         new = Flat(SWAPPED[flat.colour], flat.tint)
         return new.rgb if kind == "rgb" else new.cmyk
 
@@ -143,8 +145,8 @@ def by_places(name: str, kind: str) -> tuple[Outcome, str]:
 Numbers = tuple[float, ...]
 Paint = tuple[str, Numbers]
 """A kind and its numbers."""
-Becomes = Callable[[Flat], Numbers]
-"""What a brand colour or a tint of one is to become, in percent or 255ths."""
+Becomes = Callable[[Flat], Numbers | None]
+"""What a colour or a tint of one is to become, in percent or 255ths; None for one that stays."""
 Look = Callable[[bytes], NDArray[np.uint8]]
 
 
@@ -177,8 +179,9 @@ def _expected(
             if old == "spot" and look is not _stacked_plates:
                 continue  # what a viewer shows of a spot is its alternate, which programs choose
             seen = (old, _numbers(flat, old))
-            if flat.colour in BRANDS:
-                new: tuple[Paint, ...] = ((kind, becomes(flat)),)
+            numbers = becomes(flat)
+            if numbers is not None:
+                new: tuple[Paint, ...] = ((kind, numbers),)
             else:  # stays, or becomes ink of its own kind: black ink, paper
                 new = (seen, (kind, _numbers(flat, kind)))
             painted.append((f"{flat.colour.name} {flat.tint:.0%}", seen, new))
@@ -270,10 +273,7 @@ def _misblended(
         ):
             continue
         stops = paint.stops if "middle stops" not in left_out else (paint.stops[0], paint.stops[-1])
-        new = tuple(
-            (at, _numbers(stop, kind) if stop.colour == WHITE else becomes(stop))
-            for at, stop in stops
-        )
+        new = tuple((at, becomes(stop) or _numbers(stop, kind)) for at, stop in stops)
         places, ramp = _ramp_of(new, kind, look)
         ramps = [ramp]
         if kind == "cmyk" and any(stop.colour.spot for _, stop in stops):
@@ -299,8 +299,8 @@ def _by_tints(
         tint = tenth / 10
         if min(tints) <= tint <= max(tints):
             place = first_at + (last_at - first_at) * (tint - tints[0]) / (tints[1] - tints[0])
-            numbers = becomes(Flat(colour, tint)) if tenth else _numbers(Flat(WHITE), kind)
-            made.append((place, numbers))
+            numbers = becomes(Flat(colour, tint)) if tenth else None
+            made.append((place, numbers or _numbers(Flat(WHITE), kind)))
     return tuple(sorted(made))
 
 
@@ -313,7 +313,7 @@ def _by_inks(
         for tenth in range(11):
             parts = [becomes(Flat(one.colour, 1 - tenth / 10))] if tenth < 10 else []
             parts += [becomes(Flat(other.colour, tenth / 10))] if tenth else []
-            mixed = tuple(sum(numbers) for numbers in zip(*parts, strict=True))
+            mixed = tuple(map(sum, zip(*filter(None, parts), strict=True)))
             made.append((start + (end - start) * tenth / 10, mixed))
     return tuple(made)
 

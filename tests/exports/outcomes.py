@@ -10,7 +10,7 @@ page of it.
 import json
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -21,7 +21,7 @@ from exports.areas import area_errors, is_said  # noqa: E402
 from exports.designs import BRANDS, flats  # noqa: E402
 from exports.harness import FILES, INDEX, TWINS, by_places, by_twin, design_of  # noqa: E402
 from exports.misses import MISSES  # noqa: E402
-from exports.order_kit import ordered  # noqa: E402
+from exports.order_kit import answered, ordered  # noqa: E402
 from inkaccord.artwork.inventory.inventory import inventory  # noqa: E402
 
 WRONG = "wrong: "
@@ -32,6 +32,8 @@ QUESTIONS = ("colours", "same kind", "to CMYK")
 """What is asked of each export: whether its colours are found, and what recolouring makes of it."""
 ORDERS = {"press": "order, CMYK press", "inkjet": "order, RGB driver"}
 """What is asked of it in a whole order, by device."""
+ANSWERED = {device: f"{asked}, findings answered" for device, asked in ORDERS.items()}
+"""The same once the lines are pasted into the order that the findings of a refused piece name."""
 
 
 def answer(name: str, question: str) -> str:
@@ -75,13 +77,32 @@ def main(words: Sequence[str]) -> None:
     for name in names:
         answers[name] = {asked: answer(name, asked) for asked in QUESTIONS}
     with tempfile.TemporaryDirectory() as folder:
-        for name, devices in ordered(Path(folder), names).items():
-            answers[name] |= {ORDERS.get(device, device): said for device, said in devices.items()}
+        for name, said in whole_orders(Path(folder) / "order", names).items():
+            answers[name] |= said
     for name, asked, said in unexplained(answers):
         print(f"{name}, {asked}: {said}", file=sys.stderr)
-    asked = (*QUESTIONS, *ORDERS.values(), "said")
-    kept = {name: {it: answers[name][it] for it in asked} for name in INDEX if name in answers}
+    asked = (*QUESTIONS, *ORDERS.values(), *ANSWERED.values(), "said")
+    kept = {
+        name: {it: answers[name][it] for it in asked if it in answers[name]}
+        for name in INDEX
+        if name in answers
+    }
     RECORDED.write_text(json.dumps(kept, indent=1, ensure_ascii=False) + "\n", "utf-8")
+
+
+def whole_orders(folder: Path, names: Iterable[str]) -> dict[str, dict[str, str]]:
+    """Return the answers of whole orders by export, those of refused pieces' second ones too."""
+    folder.mkdir()
+    found = ordered(folder, names)
+    answers = {
+        name: {ORDERS.get(device, device): said for device, said in devices.items()}
+        for name, devices in found.items()
+    }
+    refused = [(name, device) for name in found for device in ORDERS
+               if found[name][device].startswith("refused")]  # fmt: skip
+    for (name, device), said in answered(folder, refused).items():
+        answers[name][ANSWERED[device]] = said
+    return answers
 
 
 def unexplained(answers: dict[str, dict[str, str]]) -> list[tuple[str, str, str]]:

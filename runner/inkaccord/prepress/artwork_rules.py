@@ -1,9 +1,10 @@
 """What a vendor asks of a piece, in the terms of the checks."""
 
-from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.preflight.rules import ArtworkRules, OrderSays
 from inkaccord.colour.builds import Drive
 from inkaccord.order.job import Job
-from inkaccord.order.pieces import BleedRepair
+from inkaccord.order.model import Order, Photographs
+from inkaccord.order.pieces import BleedRepair, Profiled
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Spots
 from inkaccord.pdf.colours.colours import ColourKind
@@ -25,7 +26,7 @@ _RGB_KINDS = (
 )
 
 
-def rules_for(job: Job) -> ArtworkRules:
+def rules_for(order: Order, job: Job) -> ArtworkRules:
     """Return what a vendor asks of a piece, in the terms of the checks."""
     piece, vendor, device = job.piece, job.vendor, job.device
     asked = vendor.artwork
@@ -44,6 +45,7 @@ def rules_for(job: Job) -> ArtworkRules:
         image_dpi=asked.image_dpi or None,
         fonts=vendor.pdf.fonts,
         colour_kinds=_kinds_for(device.drive, keeps_spots=keeps_spots),
+        order=_said_of_kinds(order, job),
         multi_ink_type_pt=(asked.multi_ink_type or None) if mixes else None,
         reversed_type_pt=(asked.reversed_type or None) if mixes else None,
         rich_black_type_pt=14.0 if mixes else None,
@@ -68,3 +70,16 @@ def _page_counts(job: Job) -> tuple[int, ...]:
     if piece.records is not None:
         return (job.quantity * piece.sides_of(1),)
     return (1, 2) if piece.sides is None else (piece.sides,)
+
+
+def _said_of_kinds(order: Order, job: Job) -> OrderSays:
+    translates = order.photographs is Photographs.TRANSLATE
+    right = order.photographs_from or next(
+        (pair for pair in order.pairs() if order.device(pair.device).drive is Drive.CMYK), None
+    )
+    return OrderSays(
+        translates=translates,
+        translates_cmyk=translates and order.photographs_from is not None,
+        plain=order.profiled_of(job.name) is Profiled.PLAIN,
+        cmyk_right_on=None if right is None else f"{right.device}@{right.stock}",
+    )

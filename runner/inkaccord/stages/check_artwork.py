@@ -18,7 +18,7 @@ def inkaccord_check_artwork(subject: ArtworkSubject, bench: Bench) -> Sequence[D
     return bench.recall(
         preflight,
         subject.data,
-        rules_for(subject.job),
+        rules_for(subject.order, subject.job),
         context=_context(subject, bench),
         name=subject.job.name,
     )

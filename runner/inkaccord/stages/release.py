@@ -112,7 +112,7 @@ def _waived(finding: Diagnostic, piece: str, waive: dict[str, str]) -> Diagnosti
             return finding
         line = f'pieces.{piece}.waive.{finding.code}: "why it is all right"'
         accept = f"or, if it is meant so, accept it in the order: {line}"
-        hint = f"{finding.hint}; {accept}" if finding.hint else accept
+        hint = f"{finding.hint}\n{accept}" if finding.hint else accept
         return finding.model_copy(update={"hint": hint})
     return finding.model_copy(
         update={

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -37,56 +37,6 @@ def ink_count(colour: ArtworkColour) -> int:
     if colour.inks is not None:
         return sum(1 for _, amount in colour.inks if amount > 0)
     return 0 if colour.is_white else 4
-
-
-def check_colour_kinds(
-    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
-) -> Iterator[Diagnostic]:
-    """``colour-kind``: only the kinds of colour that the vendor takes."""
-    if rules.colour_kinds is None:
-        return
-    told: set[ColourKind] = set()
-    for mark in artwork.marks:
-        for colour in (mark.colour, *mark.colour.parts):
-            kind = colour.kind
-            if kind in rules.colour_kinds or kind in told or kind in _MANY:
-                continue
-            told.add(kind)
-            yield error(
-                "colour-kind",
-                f"the artwork holds colour of the kind {kind} ({colour.spoken}); this vendor takes "
-                f"{_plain_kinds(rules.colour_kinds)}",
-                place=artwork.place(mark.page, mark.box),
-                hint="or name it under 'colours' with an aim, so that the order recolours it",
-            )
-    yield from _image_kinds(artwork, rules)
-
-
-def _plain_kinds(kinds: Iterable[ColourKind]) -> str:
-    """Return the kinds of plain colour among some."""
-    return ", ".join(sorted(str(kind) for kind in kinds if kind not in _MANY))
-
-
-_MANY = {ColourKind.IMAGE, ColourKind.GRADIENT, ColourKind.PATTERN}
-
-
-def _image_kinds(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
-    allowed = {str(kind) for kind in rules.colour_kinds or ()}
-    told: set[str] = set()
-    for mark in artwork.marks:
-        if mark.picture is None or mark.picture.space in told:
-            continue
-        space = mark.picture.space
-        plain = space.removeprefix("table of ")
-        if plain in {str(kind) for kind in ColourKind} and plain not in allowed:
-            told.add(space)
-            yield error(
-                "colour-kind",
-                f"an image holds {space} colour; this vendor takes "
-                f"{_plain_kinds(rules.colour_kinds or ())}",
-                place=artwork.place(mark.page, mark.box),
-                hint="or set 'photographs: translate' in the order",
-            )
 
 
 def check_total_ink(

@@ -9,6 +9,17 @@ from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.sizes import Size
 
 
+class OrderSays(Frozen):
+    """What the order of a piece says of colours of other kinds than its device's."""
+
+    translates: bool = Field(False, description="pictures are translated to the pair")
+    translates_cmyk: bool = Field(False, description="those in CMYK too: it names their source")
+    plain: bool = Field(False, description="colours with a profile count by their numbers")
+    cmyk_right_on: str | None = Field(
+        None, description="a pair, as an order writes it, that the artwork's CMYK may be made for"
+    )
+
+
 class ArtworkRules(Frozen):
     """The rules of one piece at one vendor. Lengths in points; None switches a rule off.
 
@@ -29,6 +40,7 @@ class ArtworkRules(Frozen):
     colour_kinds: tuple[ColourKind, ...] | None = Field(
         None, description="kinds of colour that may be present; None: any"
     )
+    order: OrderSays = Field(OrderSays(), description="what the order says of other kinds")
     multi_ink_type_pt: float | None = Field(6.0, gt=0, description="smallest type in several inks")
     reversed_type_pt: float | None = Field(
         8.0, gt=0, description="smallest type knocked out of several inks"

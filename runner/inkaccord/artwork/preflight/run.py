@@ -8,6 +8,7 @@ from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.preflight import (
     construction,
     inks,
+    kinds,
     lines,
     marks,
     pages,
@@ -35,7 +36,7 @@ CHECKS: tuple[Check, ...] = (
     typesetting.check_reversed_type,
     lines.check_lines,
     pictures.check_resolution,
-    inks.check_colour_kinds,
+    kinds.check_colour_kinds,
     inks.check_total_ink,
     inks.check_white_overprint,
     inks.check_registration,
