@@ -9,16 +9,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from exports.areas import is_said
 from exports.designs import BRANDS, Flat
 from exports.harness import (
     FILES,
     Becomes,
     Numbers,
     design_of,
-    kinds_of,
     misprinted,
-    written,
 )
+from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.testing import plain_press
 from recording_kit import fill_in
 from run_kit import inkaccord, run_of
@@ -117,9 +117,10 @@ def builds_of(run: dict[str, Any], device: str, pasted: Iterable[str] = ()) -> B
         if flat.colour in BRANDS:
             return flat.colour.name, round(100 * flat.tint)
         for share in dict.fromkeys([flat.tint, 1.0]):
-            for kind in kinds_of(flat):
-                name = names.get(written(flat.colour, kind, share))
-                if name is not None:
+            for text, name in names.items():
+                if is_said(Flat(flat.colour, share), text) or _looks(
+                    Flat(flat.colour, share), text
+                ):
                     return name, round(100 * flat.tint / share)
         return None
 
@@ -136,6 +137,15 @@ def builds_of(run: dict[str, Any], device: str, pasted: Iterable[str] = ()) -> B
     return becomes
 
 
+def _looks(flat: Flat, text: str) -> bool:
+    """Tell whether a colour in CIELAB is how a flat colour looks where RGB is sRGB."""
+    found = re.fullmatch(r"lab ([-\d.]+) ([-\d.]+) ([-\d.]+)", text)
+    if found is None:
+        return False
+    lab = srgb_to_lab([part / 255 for part in flat.rgb])
+    return bool(np.abs(lab - [float(part) for part in found.groups()]).max() < 0.5)
+
+
 def ordered(folder: Path, names: Iterable[str]) -> dict[str, dict[str, str]]:
     """Put exports through a whole order; return by export and device what became of the piece.
 
@@ -150,8 +160,8 @@ def ordered(folder: Path, names: Iterable[str]) -> dict[str, dict[str, str]]:
     answers: dict[str, dict[str, str]] = {name: {} for name, _ in pieces}
     for name, device in pieces:
         answers[name][device] = _outcome(folder, run, name, device)
-    for name in answers:
-        answers[name]["said"] = ", ".join(_codes(run, f"{name}-press", "note", "warning"))
+    for name, said in answers.items():
+        said["said"] = ", ".join(_codes(run, f"{name}-press", "note", "warning"))
     return answers
 
 

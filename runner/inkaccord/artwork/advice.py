@@ -376,6 +376,18 @@ ADVICE: Mapping[str, Advice] = {
         order="or, where its numbers were typed as they stand, give the piece 'profiled: plain'",
         command="or, where its numbers were typed as they stand: '--profiled plain'",
     ),
+    "rewritten-colour": _by(
+        "give the object the brand colour in the kind in which the others have it; patterns, "
+        "see-through things and effects are where programs rewrite it",
+        "give the pattern or effect the brand colour in the kind in which the others have it",
+        "give the pattern or effect the brand colour's swatch",
+        "draw the object without a pattern or effect",
+        "give the pattern or shading its colour in the model that the others have, or draw its "
+        "tiles one by one",
+        "give the pattern or effect the brand colour in the kind in which the others have it",
+        command="or say what it becomes by a '--swap' of its own; with the same colour on both "
+        "sides it stays",
+    ),
     "mixed-in-rgb": _MIXING,
     "mixed-in-cmyk": _MIXING,
     "mixed-in-gray": _MIXING,

@@ -69,7 +69,8 @@ def is_white(paint: Paint) -> bool:
 def tint_share(paint: Paint, solid: Paint) -> float | None:
     """Return the share (0.04 to 0.97) if ``paint`` is a linear tint of ``solid``, else None.
 
-    It is one when a single share explains every component within rounding to whole percent.
+    It is one when a single share explains every component within rounding to whole percent. A grey
+    of RGB is a grey, and no tint of a nearly black colour.
     """
     amounts, full = inks(paint), inks(solid)
     top = max(full)
@@ -85,5 +86,10 @@ def tint_share(paint: Paint, solid: Paint) -> float | None:
         if LOWEST_TINT <= guess <= HIGHEST_TINT and all(
             abs(a - guess * b) <= TINT_ROUNDING for a, b in zip(amounts, full, strict=True)
         ):
-            return round(guess, 6)
+            grey = paint.kind is PaintKind.RGB and _is_even(paint) and not _is_even(solid)
+            return None if grey else round(guess, 6)
     return None
+
+
+def _is_even(paint: Paint) -> bool:
+    return max(paint.values) - min(paint.values) <= SAME_COLOUR

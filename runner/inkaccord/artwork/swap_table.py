@@ -15,6 +15,7 @@ from inkaccord.artwork.mixing import (
     inks,
     tint_share,
 )
+from inkaccord.artwork.rewritten import is_rewritten, rewritten
 from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.lab import Lab
@@ -92,6 +93,12 @@ class SwapTable:
             for kind, pairs in self._by_kind.items()
             if kind in FULL
         }
+        for _, swap in (pair for pairs in self._by_kind.values() for pair in pairs):
+            if swap.old != swap.new:
+                for paint in rewritten(swap.old):
+                    self._outlines.setdefault(paint.kind, []).append(
+                        (inks(paint), FULL[paint.kind])
+                    )
         if self._greys is not None:
             black = self.swaps[self._greys].old
             self._outlines.setdefault(black.kind, []).append((inks(black), FULL[black.kind]))
@@ -286,6 +293,16 @@ class SwapTable:
             if best is None or rank < best:
                 best = rank
         return None if best is None else (best[2], -best[1])
+
+    def rewritten_of(self, paint: Paint) -> int | None:
+        """Return the swap of the colour that a program rewrote as a paint that stays, if any."""
+        changing = (
+            index
+            for pairs in self._by_kind.values()
+            for index, swap in pairs
+            if swap.old != swap.new and is_rewritten(paint, swap.old)
+        )
+        return next(changing, None) if self.of_paint(paint) is None else None
 
     def near_miss(self, colour: Colour) -> NearMiss | None:
         """Return the swap that an unmatched colour just misses, by numbers or by its look."""

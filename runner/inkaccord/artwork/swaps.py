@@ -107,6 +107,9 @@ class Swap(Frozen):
     it stays where another colour stays. Of black in RGB it means all greys, down to white, and
     those of a grey or RGB profile too."""
 
+    name: str | None = None
+    """What the order calls the colour."""
+
     @model_validator(mode="before")
     @classmethod
     def _builds_are_paints(cls, value: object) -> object:

@@ -15,6 +15,9 @@ from inkaccord.order.source import Path_, Source, dotted
 PARTS = ("pieces", "colours", "stocks", "vendors", "tolerances")
 """The parts of an order that a dotted line may lead into."""
 
+MORE = "in_artwork"
+"""The field that such a line adds to where it stands already: one more way to write a colour."""
+
 
 def folded(source: Source) -> tuple[Source, list[Diagnostic]]:
     """Return the source with every dotted line in its place, and what is wrong with such lines."""
@@ -69,11 +72,17 @@ def _put(
     earlier = here.get(path[-1])
     if isinstance(earlier, dict) and isinstance(value, dict) and not earlier.keys() & value.keys():
         earlier.update(value)
+    elif path[-1] == MORE and earlier is not None:
+        here[MORE] = [*_listed(earlier), *_listed(value)]
     elif path[-1] in here:
         return _stands_already(path, source, line)
     else:
         here[path[-1]] = value
     return None
+
+
+def _listed(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value]
 
 
 def _stands_already(path: Path_, source: Source, line: Path_) -> Diagnostic:

@@ -81,5 +81,6 @@ def _said_of_kinds(order: Order, job: Job) -> OrderSays:
         translates=translates,
         translates_cmyk=translates and order.photographs_from is not None,
         plain=order.profiled_of(job.name) is Profiled.PLAIN,
+        brands=tuple((name, colour.in_artwork) for name, colour in order.colours.items()),
         cmyk_right_on=None if right is None else f"{right.device}@{right.stock}",
     )

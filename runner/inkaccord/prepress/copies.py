@@ -9,6 +9,7 @@ from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.proof.refusal import NOT_PROVED
 from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
+from inkaccord.artwork.rewritten import is_rewritten
 from inkaccord.artwork.swaps import (
     ProfiledMode,
     SpotMode,
@@ -97,7 +98,7 @@ def all_swaps_for(
     swaps += neutrals_for(order, bench, name)
     if order.profiled_of(name) is Profiled.PLAIN:
         swaps += kept_without_profile(artwork, swaps)
-    return swaps
+    return swaps + kept_though_rewritten(order, swaps)
 
 
 def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swap, ...]:
@@ -116,7 +117,13 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
         looks = [paint for paint in colour.known_as if paint not in named]
         named.update(looks)
         swaps += [
-            Swap(old=paint, new=new, tints=table, tolerance=_counted(colour.within, paint.kind))
+            Swap(
+                old=paint,
+                new=new,
+                tints=table,
+                tolerance=_counted(colour.within, paint.kind),
+                name=translation.colour,
+            )
             for paint in (*colour.in_artwork, *looks)
         ]
     if drive is Drive.RGB:
@@ -147,6 +154,17 @@ def kept_without_profile(artwork: PieceArtwork, swaps: Collection[Swap]) -> tupl
         for paint in dict.fromkeys(kept)
         if paint is not None and paint.kind in kinds and paint not in named
         if paint.kind not in greys or grey_share(paint) is None
+    )
+
+
+def kept_though_rewritten(order: Order, swaps: Collection[Swap]) -> tuple[Swap, ...]:
+    """Return the colours that the order keeps though a formula gives them for one that changes."""
+    changing = [it.old for it in swaps if it.old != it.new]
+    named = {it.old for it in swaps}
+    return tuple(
+        Swap(old=paint, new=paint, tolerance=0.5)
+        for paint in order.keep
+        if paint not in named and any(is_rewritten(paint, old) for old in changing)
     )
 
 

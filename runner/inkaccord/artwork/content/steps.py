@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from inkaccord.artwork.content.graphics_state import ColourPen
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS, PAINT_OPERATORS
 from inkaccord.artwork.content.scan import name_in, numbers_in
+from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.scope import Scope
@@ -248,7 +249,12 @@ def _remark(table: SwapTable, colour: Colour) -> Remark | None:
         return Remark("profiled-colour", words, meant.swap)
     near = table.near_miss(colour)
     if near is None:
-        return None
+        swap = table.rewritten_of(colour.paint) if colour.paint is not None else None
+        if colour.paint is None or swap is None:
+            return None
+        changes = table.swaps[swap]
+        said = said_of_rewritten(colour.paint, changes.old, changes.name)
+        return Remark("rewritten-colour", said, swap)
     old = table.swaps[near.swap].old
     if colour.lab is not None:
         spoken = f"{plain.spoken} with a profile" if plain is not None else colour.spoken

@@ -9,6 +9,7 @@ from inkaccord.artwork.by_look import ByLook, Known
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.lines import is_between
 from inkaccord.artwork.mixing import tint_share
+from inkaccord.artwork.rewritten import is_rewritten
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.models import Frozen
@@ -154,6 +155,14 @@ class _Judge:
             return Nearest(colour=colour, standing=ColourStanding.KEPT, advice="black alone stays")
         if colour.is_grey:
             return _grey(colour)
+        for name, other in self._paints:
+            if is_rewritten(paint, other):
+                return Nearest(
+                    colour=colour,
+                    standing=ColourStanding.NEAR_MISS,
+                    brand=name,
+                    advice=f"programs make it of {other}: add it to 'in_artwork' of {name}",
+                )
         return self._unknown(colour, best)
 
     def _seen(self, colour: ArtworkColour, look: Lab) -> Nearest:

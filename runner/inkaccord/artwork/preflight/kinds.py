@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
 
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.mixing import inks, tint_share
 from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
-from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.preflight.rules import ArtworkRules, OrderSays
+from inkaccord.artwork.rewritten import is_rewritten
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, error
@@ -19,11 +21,10 @@ MOST_NAMED = 8
 _MANY = frozenset({ColourKind.IMAGE, ColourKind.GRADIENT, ColourKind.PATTERN})
 _PROFILED = " with profile"
 _NAME_IT = (
-    "or take {it} up in the order, with an aim of your own or, to look as {it} {does} now, by "
-    "pasting"
+    "or take {it} up in the order, with an aim of your own or, to look as {does} now, by pasting"
 )
 _NO_AIM = "or name {it} under 'colours' with an aim, so that the order recolours {it}"
-_TYPED = "or, where {it} {was} typed as these numbers, paste"
+_TYPED = "or, where {were} typed as these numbers, give the piece 'profiled: plain'"
 _NEUTRAL = "or let the order print them in black ink: paste"
 _TRANSLATED = "or have pictures translated: paste"
 
@@ -65,44 +66,53 @@ def _listed(kind: ColourKind, some: Sequence[ArtworkColour]) -> str:
 def _answer(some: Sequence[ArtworkColour], rules: ArtworkRules, piece: str | None) -> str:
     """Return what an order can do for colours of a kind: words, then lines to paste."""
     one = len(some) == 1
-    words = {"it": "it" if one else "them", "does": "does" if one else "do"}
-    words["was"] = "was" if one else "were"
-    paints = [colour.paint for colour in some if colour.paint is not None]
-    if (
-        len(paints) == len(some)
-        and piece
-        and all(grey_share(paint) is not None for paint in paints)
-    ):
+    words = {"it": "it" if one else "them", "does": "it does" if one else "they do"}
+    numbers = [colour.paint or colour.numbers for colour in some]
+    to_cmyk = ColourKind.CMYK in (rules.colour_kinds or ())
+    if to_cmyk and piece and all(it and grey_share(it) is not None for it in numbers):
         return f"{_NEUTRAL}\npieces.{piece}.neutrals: black"
-    if any(colour.numbers is not None for colour in some) and piece:
-        return f"{_TYPED.format(**words)}\npieces.{piece}.profiled: plain"
-    lines = list(_lines(paints, rules.order.cmyk_right_on))
-    if not lines:
-        return _NO_AIM.format(**words)
-    return "\n".join([_NAME_IT.format(**words), *lines])
+    lines = list(_lines(_solids(some), rules.order))
+    said = [_NAME_IT.format(**words), *lines] if lines else [_NO_AIM.format(**words)]
+    if piece and not rules.order.plain and any(colour.numbers is not None for colour in some):
+        said.append(_TYPED.format(were="it was" if one else "they were"))
+    return "\n".join(said)
 
 
-def _lines(paints: Sequence[Paint], cmyk_right_on: str | None) -> Iterator[str]:
-    """Yield a line for each colour whose look is known, tints of another left out."""
-    for paint in _solids(paints)[:MOST_NAMED]:
-        name = "-".join(str(paint).replace(".", "_").split())
-        if paint.kind is PaintKind.RGB:
-            lab = srgb_to_lab([value / 255 for value in paint.values])
-            aim = "lab: [{:.1f}, {:.1f}, {:.1f}]".format(*(float(v) + 0.0 for v in lab))
-        elif paint.kind is PaintKind.CMYK and cmyk_right_on is not None:
-            aim = f"build: {paint}, on: {cmyk_right_on}"
-        else:
-            continue
-        yield f"colours.{name}: {{aim: {{{aim}}}, in_artwork: [{paint}]}}"
+def _lines(some: Iterable[ArtworkColour], order: OrderSays) -> Iterator[str]:
+    """Yield a line for each colour whose look is known."""
+    for colour in some:
+        paint, look = colour.paint, colour.look
+        if paint is not None and paint.kind is PaintKind.RGB:
+            made = srgb_to_lab([value / 255 for value in paint.values])
+            look = (float(made[0]), float(made[1]), float(made[2]))
+        brand = next((name for name, paints in order.brands for other in paints
+                      if paint is not None and is_rewritten(paint, other)), None)  # fmt: skip
+        if brand is not None:
+            yield f"colours.{brand}.in_artwork: [{paint}]"
+        elif look is not None:
+            lab = [round(value, 1) + 0.0 for value in look]
+            written = paint or Paint(kind=PaintKind.LAB, values=tuple(lab))
+            yield _line(written, f"lab: [{', '.join(f'{value:g}' for value in lab)}]")
+        elif paint is not None and paint.kind is PaintKind.CMYK and order.cmyk_right_on is not None:
+            yield _line(paint, f"build: {paint}, on: {order.cmyk_right_on}")
 
 
-def _solids(paints: Collection[Paint]) -> list[Paint]:
-    """Return colours without those that are tints of another, the strongest first."""
-    kept: list[Paint] = []
-    for paint in sorted(dict.fromkeys(paints), key=lambda one: (-sum(inks(one)), str(one))):
-        if not any(paint.kind is one.kind and tint_share(paint, one) is not None for one in kept):
-            kept.append(paint)
-    return kept
+def _line(paint: Paint, aim: str) -> str:
+    name = "-".join(re.findall(r"[a-z0-9.]+", f"{paint}")).replace(".", "_")
+    return f"colours.{name}: {{aim: {{{aim}}}, in_artwork: [{paint}]}}"
+
+
+def _solids(some: Iterable[ArtworkColour]) -> list[ArtworkColour]:
+    """Return the first colours, those left out that are tints of a stronger one."""
+    kept: list[ArtworkColour] = []
+    for colour in sorted(some, key=lambda one: -sum(inks(one.paint)) if one.paint else 0.0):
+        paint = colour.paint
+        stronger = (one.paint for one in kept if one.paint is not None)
+        if paint is None or not any(
+            paint.kind is one.kind and tint_share(paint, one) is not None for one in stronger
+        ):
+            kept.append(colour)
+    return kept[:MOST_NAMED]
 
 
 def _pictures(artwork: OpenArtwork, rules: ArtworkRules, takes: str) -> Iterator[Diagnostic]:

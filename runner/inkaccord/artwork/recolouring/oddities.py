@@ -86,6 +86,11 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "{detail}",
         None,
     ),
+    "rewritten-colour": (
+        Severity.ERROR,
+        "{detail}",
+        None,
+    ),
     "glyph-state": (
         Severity.WARNING,
         "{detail}",
@@ -95,7 +100,10 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
 
 
 def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: FileLimits) -> list[Diagnostic]:
-    """Return findings, one for each code and detail, with the first page and the count."""
+    """Return findings, one for each code and detail, with the first page and the count.
+
+    Where a detail has several lines, those after the first are its hint.
+    """
     merged: dict[tuple[str, str], list[tuple[int | None, int]]] = {}
     for (code, detail, page), count in odd.items():
         merged.setdefault((code, detail), []).append((page, count))
@@ -106,8 +114,9 @@ def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: FileLimits) -
         if per_code[code] > limits.findings:
             continue
         severity, message, hint = _WORDS[code]
+        words, _, lines = detail.partition("\n")
         pages = sorted({page for page, _ in places if page is not None})
-        text = message.format(detail=detail)
+        text = message.format(detail=words)
         if len(pages) > 1:
             text += f" (also on {_pages(pages[1:])})"
         found.append(
@@ -116,7 +125,7 @@ def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: FileLimits) -
                 severity=severity,
                 message=text,
                 place=Place(page=pages[0] if pages else None),
-                hint=hint,
+                hint=lines or hint,
             )
         )
     for code, count in per_code.items():

@@ -8,7 +8,7 @@ All of it happens in place: such an object means the same wherever it is used.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from itertools import product
 from typing import Any
 
@@ -29,6 +29,7 @@ from inkaccord.artwork.recolouring.ink_mixtures import (
     own_inks,
     why_not,
 )
+from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.colour.paints import Paint, PaintKind
@@ -42,7 +43,14 @@ from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.space_reader import SpaceReader, index_table
-from inkaccord.pdf.colours.spaces import DEVICE, PROCESS_INKS, Space, SpaceKind, device_numbers
+from inkaccord.pdf.colours.spaces import (
+    DEVICE,
+    PROCESS_INKS,
+    Colour,
+    Space,
+    SpaceKind,
+    device_numbers,
+)
 from inkaccord.pdf.entries import entry, objgen, plain, word
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
 
@@ -237,7 +245,17 @@ class ResourceRewriter:
         colours = [
             base.from_bytes(table[i : i + size]) for i in range(0, len(table) - size + 1, size)
         ]
+        self._tell_of_rewritten(base.colour(one) for one in colours)
         return self._convert(base, colours, scope, "a colour table")
+
+    def _tell_of_rewritten(self, colours: Iterable[Colour]) -> None:
+        """Report colours that a program made of one that changes, in another kind."""
+        for paint in dict.fromkeys(colour.paint for colour in colours if colour.paint is not None):
+            swap = self._table.rewritten_of(paint)
+            if swap is not None:
+                changes = self._table.swaps[swap]
+                said = said_of_rewritten(paint, changes.old, changes.name)
+                self._report("rewritten-colour", said)
 
     def _convert(
         self, space: Space, colours: list[Numbers], scope: Scope, what: str
@@ -364,6 +382,7 @@ class ResourceRewriter:
             elif shading.space.kind in (SpaceKind.INDEXED, SpaceKind.UNKNOWN):
                 new = None
             else:
+                self._tell_of_rewritten(shading.colours())
                 new = self._gradients.rewrite(definition, shading, scope)
         except MixedKindsError as problem:
             self.without_build |= problem.without_build
