@@ -376,6 +376,16 @@ ADVICE: Mapping[str, Advice] = {
         order="or, where its numbers were typed as they stand, give the piece 'profiled: plain'",
         command="or, where its numbers were typed as they stand: '--profiled plain'",
     ),
+    "brand-in-picture": _by(
+        "draw the part as shapes, not as a picture; where the program makes a picture of a pattern "
+        "or an effect, draw its shapes one by one",
+        "draw the part as shapes, or trace it; turn a pattern into its shapes before exporting",
+        "draw the part as shapes in the brand colour's swatch, or place it as a drawing",
+        "draw the part as shapes and copy them, in place of a pattern: the program makes a picture "
+        "of a pattern",
+        "draw the part as paths, in place of a picture",
+        "draw the part as paths, in place of a picture",
+    ),
     "rewritten-colour": _by(
         "give the object the brand colour in the kind in which the others have it; patterns, "
         "see-through things and effects are where programs rewrite it",

@@ -35,8 +35,8 @@ NOISE = 2.5
 """How far a pixel may be off, in 255ths of what it adds to the page, in light or in its numbers.
 The blurs in the exports of three programs that the tests keep are within 2.1."""
 
-_KINDS = {"/DeviceRGB": PaintKind.RGB, "/DeviceCMYK": PaintKind.CMYK, "/DeviceGray": PaintKind.GRAY}
-_CHANNELS = {PaintKind.RGB: 3, PaintKind.CMYK: 4, PaintKind.GRAY: 1}
+KINDS = {"/DeviceRGB": PaintKind.RGB, "/DeviceCMYK": PaintKind.CMYK, "/DeviceGray": PaintKind.GRAY}
+CHANNELS = {PaintKind.RGB: 3, PaintKind.CMYK: 4, PaintKind.GRAY: 1}
 _BLACK = Paint(kind=PaintKind.RGB, values=(0, 0, 0))
 _DCT = {"/DCTDecode", "/DCT"}
 
@@ -81,7 +81,7 @@ def flatten_pictures(
     """
     streams = StreamReader(limits or FileLimits())
     done = 0
-    for image in _candidates(pdf):
+    for image in images_of(pdf):
         try:
             seen = _look(image, streams)
             paint = None if seen is None else seen.meant_as(known, guess=guess)
@@ -102,7 +102,8 @@ def is_one_colour(image: Any, limits: FileLimits | None = None) -> bool:
         return False
 
 
-def _candidates(pdf: pikepdf.Pdf) -> Iterator[pikepdf.Stream]:
+def images_of(pdf: pikepdf.Pdf) -> Iterator[pikepdf.Stream]:
+    """Yield every image object of a document."""
     for one in pdf.objects:
         if isinstance(one, pikepdf.Stream) and entry(one, "/Subtype") == "/Image":
             yield one
@@ -127,14 +128,14 @@ class _Visible:
             return None
 
         def apart(paint: Paint) -> float:
-            return float(np.abs(_samples_of(paint) - middle).max())
+            return float(np.abs(samples_of(paint) - middle).max())
 
         # Where all pixels are the same, nothing was computed: that is the colour.
         same = bool((self.samples == self.samples[0]).all())
         fitting = [
             paint
             for paint in self._near(known, own)
-            if self._off(_samples_of(paint)) <= NOISE and (not same or apart(paint) <= 1)
+            if self._off(samples_of(paint)) <= NOISE and (not same or apart(paint) <= 1)
         ]
         if fitting:
             return min(fitting, key=apart)
@@ -172,14 +173,14 @@ class _Visible:
 
 def _look(image: Any, streams: StreamReader) -> _Visible | None:
     """Return what shows of a device-coloured image of 8 bits with a soft mask; None for others."""
-    kind = _KINDS.get(str(entry(image, "/ColorSpace")))
+    kind = KINDS.get(str(entry(image, "/ColorSpace")))
     mask = entry(image, "/SMask")
     if kind is None or not isinstance(mask, pikepdf.Stream) or "/Matte" in mask:
         return None
     if "/Decode" in image or isinstance(entry(image, "/Mask"), pikepdf.Array):
         return None
-    samples = _samples(image, _CHANNELS[kind], streams)
-    shares = _samples(mask, 1, streams)
+    samples = read_samples(image, CHANNELS[kind], streams)
+    shares = read_samples(mask, 1, streams)
     if samples is None or shares is None:
         return None
     decode = entry(mask, "/Decode")
@@ -202,8 +203,8 @@ def _visible(
     return _Visible(kind, both[first, :-1], both[first, -1] / 255.0, counts)
 
 
-def _samples(image: Any, channels: int, streams: StreamReader) -> NDArray[np.uint8] | None:
-    """Return (height, width, channels) samples of 1 or 8 bits as bytes; None for others."""
+def read_samples(image: Any, channels: int, streams: StreamReader) -> NDArray[np.uint8] | None:
+    """Return an image's (height, width, channels) samples of 1 or 8 bits; None for others."""
     width, height = int(image["/Width"]), int(image["/Height"])
     bits = int(image.get("/BitsPerComponent", 8))
     filters = filters_of(image)
@@ -230,17 +231,18 @@ def _resized(shares: NDArray[np.uint8], size: tuple[int, ...]) -> NDArray[np.uin
         return np.asarray(mask.resize((size[1], size[0]), Image.Resampling.BILINEAR))
 
 
-def _samples_of(paint: Paint) -> Array:
+def samples_of(paint: Paint) -> Array:
+    """Return a paint's numbers as an image of 8 bits holds them, before rounding."""
     return np.array(device_numbers(paint)) * 255
 
 
 def _write(image: Any, paint: Paint) -> None:
     """Replace an image's samples by one colour; size, depth and mask stay."""
     # Halves go up in every channel, so that a tint stays one by its numbers.
-    entries = bytes(int(one + 0.5) for one in np.clip(_samples_of(paint), 0, 255))
+    entries = bytes(int(one + 0.5) for one in np.clip(samples_of(paint), 0, 255))
     bits = int(image.get("/BitsPerComponent", 8))
     rows = (int(image["/Width"]) * bits + 7) // 8 * int(image["/Height"])
-    space = next(name for name, kind in _KINDS.items() if kind is paint.kind)
+    space = next(name for name, kind in KINDS.items() if kind is paint.kind)
     if "/DecodeParms" in image:
         del image["/DecodeParms"]
     image["/ColorSpace"] = pikepdf.Array(

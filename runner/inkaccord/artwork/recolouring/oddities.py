@@ -86,6 +86,11 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "{detail}",
         None,
     ),
+    "brand-in-picture": (
+        Severity.ERROR,
+        "{detail}",
+        None,
+    ),
     "rewritten-colour": (
         Severity.ERROR,
         "{detail}",

@@ -8,11 +8,13 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from pikepdf import Pdf
 from pydantic import Field
 
 from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.where import concerned, first_place
+from inkaccord.artwork.photographs.few_colours import flat_pictures
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.recolouring.default_spaces import drop_default_spaces
@@ -35,6 +37,7 @@ from inkaccord.models import Frozen
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings, refusing_damage
 from inkaccord.pdf.writing import save_as_packed
+from inkaccord.words import counted, joined
 
 __all__ = [
     "OverprintMode",
@@ -144,8 +147,11 @@ def recolour(
     ):
         dropped = options.profiled is ProfiledMode.PLAIN and drop_default_spaces(pdf)
         flatten_pictures(pdf, [swap.old for swap in table.swaps], limits=options.limits)
+        drawn = _said_of_flat_pictures(pdf, table, options.limits)
         mute = options.overprint is OverprintMode.OFF
         rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
+        for said in drawn:
+            rewriter.finding("brand-in-picture", said)
         rewriter.run()
         if dropped:
             rewriter.finding(
@@ -170,6 +176,7 @@ def recolour(
 _ROLES: Mapping[str, Collection[Role]] = {
     "mixed-kinds": {Role.GRADIENT, Role.IMAGE},
     "spot-image": {Role.IMAGE},
+    "brand-in-picture": {Role.IMAGE},
 }
 """What an error speaks of, where not of all that a swap concerns."""
 
@@ -188,6 +195,21 @@ def _with_places(
             yield one.model_copy(update={"place": place})
         else:
             yield one
+
+
+def _said_of_flat_pictures(pdf: Pdf, table: SwapTable, limits: FileLimits) -> list[str]:
+    """Return what is said of pictures that are drawn in colours that change, one for one cause."""
+    changing = [swap.old for swap in table.swaps if swap.old != swap.new and not swap.neutral]
+    causes: dict[str, list[str]] = {}
+    for picture in flat_pictures(pdf, changing, limits):
+        colours = joined([paint.spoken for paint, _ in picture.known])
+        causes.setdefault(colours, []).append("{} × {}".format(*picture.size))
+    return [
+        f"{counted(len(sizes), 'picture')} ({', '.join(dict.fromkeys(sizes))} px) "
+        f"{'is' if len(sizes) == 1 else 'are'} drawn in {colours}: pictures keep their colours, "
+        "where shapes in these change"
+        for colours, sizes in causes.items()
+    ]
 
 
 def _counts(table: SwapTable, total: Counter[tuple[int, float]]) -> tuple[SwapCount, ...]:
