@@ -19,15 +19,22 @@ if __name__ == "__main__":
 
 from exports.areas import area_errors, is_said  # noqa: E402
 from exports.designs import BRANDS, flats  # noqa: E402
-from exports.harness import FILES, INDEX, TWINS, by_places, by_twin, design_of  # noqa: E402
+from exports.harness import FILES, INDEX, TWINS, by_places, by_twin, design_of, written  # noqa: E402
 from exports.misses import MISSES  # noqa: E402
 from exports.order_kit import answered, ordered  # noqa: E402
 from inkaccord.artwork.inventory.inventory import inventory  # noqa: E402
+from inkaccord.colour.paints import Paint  # noqa: E402
 
 WRONG = "wrong: "
 RECORDED = HERE / "outcomes.json"
 CONVERTED = ("layout-screen-", "gs-cmyk-")
 """Exports in which the program converted every colour: no colour of the design is left in them."""
+KNOWN = tuple(
+    Paint.parse(written(colour, kind))
+    for colour in BRANDS
+    for kind in ("cmyk", "rgb", *(["spot"] if colour.spot else []))
+)
+"""The brand colours, as an order names them."""
 QUESTIONS = ("colours", "same kind", "to CMYK")
 """What is asked of each export: whether its colours are found, and what recolouring makes of it."""
 ORDERS = {"press": "order, CMYK press", "inkjet": "order, RGB driver"}
@@ -39,7 +46,7 @@ ANSWERED = {device: f"{asked}, findings answered" for device, asked in ORDERS.it
 def answer(name: str, question: str) -> str:
     """Return 'exact', 'refused: codes', or what is wrong."""
     if question == "colours":
-        found = inventory(FILES / f"{name}.pdf")
+        found = inventory(FILES / f"{name}.pdf", known=KNOWN)
         said = {entry.colour.text: entry.area_mm2 or 0.0 for entry in found.colours}
         left_out = INDEX[name]["left_out"]
         assert isinstance(left_out, list)

@@ -10,10 +10,16 @@ from pydantic import Field
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
+from inkaccord.artwork.inventory.drawn_pictures import (
+    parted,
+    shares_of_pictures,
+    with_colours_of_pictures,
+)
 from inkaccord.artwork.inventory.stepped import as_gradients, steps_of_gradients
 from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.photographs.few_colours import flat_pictures
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.roles import Role
@@ -181,6 +187,7 @@ def inventory(
     with open_artwork(source, limits=limits, name=name) as pdf:
         if flatten_pictures(pdf, known, guess=True, limits=limits):
             source = save_as_packed(pdf)
+        drawn = {picture.key: picture for picture in flat_pictures(pdf, known, limits)}
         findings = opening_findings(pdf, label)
         reader = PageReader(pdf, marks.append, limits)
         for page in pdf.pages:
@@ -207,14 +214,19 @@ def inventory(
                 f"the areas could not be measured: {problem}",
             )
         )
+    shares = shares_of_pictures(marks, drawn)
+    pictures = tuple(_pictures(marks))
     return Inventory(
         file=label,
         pages=tuple(
             PageEntry(number=number, boxes=one, bare_mm2=bare.get(number))
             for number, one in enumerate(boxes, start=1)
         ),
-        colours=_colours(marks, measured),
-        pictures=tuple(_pictures(marks)),
+        colours=_colours(
+            with_colours_of_pictures(marks, drawn),
+            {page: parted(areas, shares) for page, areas in measured.items()},
+        ),
+        pictures=pictures,
         fonts=_fonts(marks),
         dpi=dpi,
         program=program,

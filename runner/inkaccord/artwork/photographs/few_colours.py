@@ -22,6 +22,7 @@ from inkaccord.artwork.photographs.one_colour import (
     images_of,
     read_samples,
     samples_of,
+    shares_of,
 )
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.errors import FileError
@@ -85,13 +86,24 @@ def _known_in(
     samples = read_samples(image, CHANNELS[kind], streams)
     if samples is None:
         return ()
-    pixels = samples.reshape(-1, samples.shape[2])
+    pixels = _shown(image, samples, streams)
     flat = list(_flat_colours(pixels[:: len(pixels) // _MOST_PIXELS + 1]))
     whole = sum(share for _, share in flat)
     if whole < _FLAT_SHARE:
         return ()
     named = [(_named(middle, kind, alike), share / whole) for middle, share in flat]
     return tuple((paint, share) for paint, share in named if paint is not None)
+
+
+def _shown(
+    image: pikepdf.Stream, samples: NDArray[np.uint8], streams: StreamReader
+) -> NDArray[np.uint8]:
+    """Return the pixels, (count, channels), that an image's soft mask lets show."""
+    mask = entry(image, "/SMask")
+    shares = shares_of(mask, samples.shape[:2], streams) if mask is not None else None
+    if shares is None:
+        return samples.reshape(-1, samples.shape[2])
+    return samples[shares > 127]
 
 
 def _flat_colours(

@@ -180,13 +180,19 @@ def _look(image: Any, streams: StreamReader) -> _Visible | None:
     if "/Decode" in image or isinstance(entry(image, "/Mask"), pikepdf.Array):
         return None
     samples = read_samples(image, CHANNELS[kind], streams)
+    shares = shares_of(mask, samples.shape[:2], streams) if samples is not None else None
+    return _visible(kind, samples, shares) if samples is not None and shares is not None else None
+
+
+def shares_of(mask: Any, size: tuple[int, ...], streams: StreamReader) -> NDArray[np.uint8] | None:
+    """Return how much a soft mask lets show of each pixel of an image; None if it can't be read."""
     shares = read_samples(mask, 1, streams)
-    if samples is None or shares is None:
+    if shares is None:
         return None
     decode = entry(mask, "/Decode")
     if decode is not None and float(decode[0]) > float(decode[1]):
         shares = 255 - shares
-    return _visible(kind, samples, _resized(shares[..., 0], samples.shape[:2]))
+    return _resized(shares[..., 0], size)
 
 
 def _visible(

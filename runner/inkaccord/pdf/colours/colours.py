@@ -77,7 +77,7 @@ class ArtworkColour(Frozen):
     def by_numbers(self) -> ArtworkColour:
         """The plain colour with the numbers of one with a profile, in a gradient's stops too."""
         if self.numbers is not None:
-            return _plain(self.numbers)
+            return plain_colour(self.numbers)
         if not self.parts:
             return self
         return self.model_copy(update={"parts": tuple(part.by_numbers for part in self.parts)})
@@ -180,7 +180,7 @@ def _describe(space: Space, numbers: tuple[float, ...]) -> ArtworkColour:
         space, numbers = base, base.from_bytes(entry)
     paint = space.colour(numbers).paint
     if paint is not None:
-        return _plain(paint)
+        return plain_colour(paint)
     percent = [round(100 * min(max(number, 0.0), 1.0), 4) + 0.0 for number in numbers]
     if space.kind is SpaceKind.DEVICEN:
         inks = tuple(zip(space.colorants, percent, strict=True))
@@ -205,7 +205,8 @@ def _describe(space: Space, numbers: tuple[float, ...]) -> ArtworkColour:
     )
 
 
-def _plain(paint: Paint) -> ArtworkColour:
+def plain_colour(paint: Paint) -> ArtworkColour:
+    """Return a paint as a colour of artwork."""
     kind = _PAINT_KINDS[paint.kind]
     return ArtworkColour(kind=kind, text=str(paint), paint=paint, inks=_inks_of(paint))
 
