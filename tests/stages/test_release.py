@@ -40,6 +40,6 @@ def test_an_error_of_the_checks_shows_the_line_that_accepts_it() -> None:
     wrong = error("no-bleed", "colour runs to the cut", hint="draw it on")
     found = check_artworks(order, Recoloured(pieces=(copy,)), lambda _: [wrong], silent)
     (finding,) = found[name]
-    assert (finding.hint or "").startswith("draw it on; or")
+    assert (finding.hint or "").startswith("draw it on\nor")
     line = (finding.hint or "").partition("in the order: ")[2]
     assert yaml.safe_load(line) == {f"pieces.{name}.waive.no-bleed": "why it is all right"}

@@ -65,7 +65,7 @@ def said_of_rewritten(paint: Paint, changes: Paint, name: str | None) -> str:
         [
             said,
             f"or, where it is meant as {name}, paste into the order",
-            f"colours.{name}.in_artwork: [{paint}]",
-            f"or, where it is another colour, add '{paint}' to 'keep'",
+            f"colours.{name}.in_artwork: [{paint.rounded}]",
+            f"or, where it is another colour, add '{paint.rounded}' to 'keep'",
         ]
     )

@@ -101,14 +101,19 @@ class Paint(Frozen):
         >>> Paint.parse("cmyk 0 38.0392 12.5 1.9608").spoken
         'cmyk 0 38 12.5 2'
         """
+        plain = self.rounded
+        if self.kind is not PaintKind.RGB:
+            return str(plain)
+        return f"{plain} (#{bytes(round(value) for value in plain.values).hex().upper()})"
+
+    @property
+    def rounded(self) -> Self:
+        """The paint with the rounding of programs undone, else to a tenth."""
         values = tuple(
             float(round(value)) if abs(value - round(value)) <= _ROUNDING else round(value, 1)
             for value in self.values
         )
-        plain = str(self.model_copy(update={"values": values}))
-        if self.kind is not PaintKind.RGB:
-            return plain
-        return f"{plain} (#{bytes(round(value) for value in values).hex().upper()})"
+        return self.model_copy(update={"values": values})
 
     def __str__(self) -> str:
         numbers = " ".join(f"{round(value, 4):g}" for value in self.values)

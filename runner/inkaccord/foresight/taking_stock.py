@@ -165,7 +165,7 @@ def identify(
                 colour=said.brand,
                 tint=round(said.tint_percent or 100.0, 2),
                 profiled=entry.colour.numbers is not None,
-                look=_look(entry.colour),
+                look=entry.colour.profiled_look,
                 area_mm2=round((entry.area_mm2 or 0.0) / share, 3),
                 pages=tuple(page.page for page in entry.pages),
                 roles=tuple(role.value for role in entry.roles),
@@ -182,15 +182,6 @@ def _found_as(order: Order, entry: ColourEntry, said: Nearest) -> FoundAs:
     if said.standing is ColourStanding.KEPT or named or entry.colour.paints_nothing:
         return FoundAs.KEPT
     return FoundAs.NEAR_MISS if said.standing is ColourStanding.NEAR_MISS else FoundAs.UNKNOWN
-
-
-def _look(colour: ArtworkColour) -> Paint | None:
-    """Return what a profile says that a colour looks like, rounded as people write it."""
-    if colour.lab is None:
-        return None
-    lightness, *chroma = (round(value, 1) for value in colour.lab)
-    values = (min(max(lightness, 0.0), 100.0), *(min(max(v, -128.0), 127.0) for v in chroma))
-    return Paint(kind=PaintKind.LAB, values=values)
 
 
 def _looks_kept(order: Order, colour: ArtworkColour) -> bool:

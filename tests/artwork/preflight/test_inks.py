@@ -5,27 +5,13 @@ from collections.abc import Iterator, Sequence
 import pikepdf
 import pytest
 
-from check_kit import CLEAN, RULES, TRIM, found, mm_box, pictured, states
+from check_kit import CLEAN, RULES, TRIM, found, mm_box, states
 from inkaccord.artwork.preflight import (
     case,
 )
-from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.pdf.rendering import InkRaster
 from outside import need_program
 from page_kit import changed, written
-
-
-def test_colour_kinds() -> None:
-    rules = RULES.model_copy(update={"colour_kinds": (ColourKind.CMYK, ColourKind.GRAY)})
-    assert (
-        "rgb 255 0 0"
-        in found(written("1 0 0 rg 50 50 9 9 re f", TRIM), rules)["colour-kind"].message
-    )
-    assert "colour-kind" not in found(written(CLEAN, TRIM), rules)
-    assert "colour-kind" not in found(pictured(300, 72), rules)
-    only_cmyk = RULES.model_copy(update={"colour_kinds": (ColourKind.CMYK,)})
-    assert "an image holds gray" in found(pictured(300, 72), only_cmyk)["colour-kind"].message
-
 
 LIMIT = RULES.model_copy(update={"max_total_ink": 240.0})
 

@@ -66,5 +66,5 @@ def test_fields_and_values_that_hints_name_are_the_order_s():
 
 def test_the_mends_that_people_looked_for_are_named():
     said = " ".join(text for _, text in hints())
-    for mend in ("bleed_repair: mirror", "photographs: translate", "layers: keep", "score: true"):
+    for mend in ("bleed_repair: mirror", "layers: keep", "score: true"):
         assert f"'{mend}'" in said

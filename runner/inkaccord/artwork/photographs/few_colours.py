@@ -18,7 +18,6 @@ from inkaccord.artwork.mixing import HIGHEST_TINT, LOWEST_TINT, inks, scaled
 from inkaccord.artwork.photographs.one_colour import (
     CHANNELS,
     KINDS,
-    NOISE,
     images_of,
     read_samples,
     samples_of,
@@ -36,8 +35,10 @@ _LEAST_SHARE = 0.03
 """Less of a picture than this is no colour that it is drawn in."""
 _FLAT_SHARE = 0.7
 """At least so much of a picture is flat where it is drawn in a few colours, and no photograph."""
-_SPREAD = 6
+_SPREAD = 8
 """255ths by which pixels of one flat colour lie apart once they were packed with losses."""
+_OFF = 4
+"""255ths by which most of its pixels may be off what was meant then."""
 _MOST_PIXELS = 200_000
 
 # The four numbers are set by the exports that the tests keep, with a photograph beside; no source.
@@ -129,11 +130,11 @@ def _named(middle: NDArray[np.uint8], kind: PaintKind, known: Sequence[Paint]) -
     own = DEVICE[SpaceKind(kind.value)].colour(tuple(middle / 255)).paint
     if own is None:
         return None
+    meant: list[tuple[float, Paint]] = []
     for paint in known:
         full, amounts = np.array(inks(paint)), np.array(inks(own))
         share = float(amounts @ full / max(full @ full, 1e-9))
         tints = [scaled(paint, round(share, 2))] if LOWEST_TINT <= share <= HIGHEST_TINT else []
-        for one in (paint, *tints):
-            if float(np.abs(samples_of(one) - middle).max()) <= NOISE:
-                return one
-    return None
+        meant += [(float(np.abs(samples_of(it) - middle).max()), it) for it in (paint, *tints)]
+    off, nearest = min(meant, key=lambda one: one[0])
+    return nearest if off <= _OFF else None

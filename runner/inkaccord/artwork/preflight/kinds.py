@@ -81,20 +81,27 @@ def _answer(some: Sequence[ArtworkColour], rules: ArtworkRules, piece: str | Non
 def _lines(some: Iterable[ArtworkColour], order: OrderSays) -> Iterator[str]:
     """Yield a line for each colour whose look is known."""
     for colour in some:
-        paint, look = colour.paint, colour.look
-        if paint is not None and paint.kind is PaintKind.RGB:
-            made = srgb_to_lab([value / 255 for value in paint.values])
-            look = (float(made[0]), float(made[1]), float(made[2]))
-        brand = next((name for name, paints in order.brands for other in paints
-                      if paint is not None and is_rewritten(paint, other)), None)  # fmt: skip
-        if brand is not None:
-            yield f"colours.{brand}.in_artwork: [{paint}]"
-        elif look is not None:
-            lab = [round(value, 1) + 0.0 for value in look]
-            written = paint or Paint(kind=PaintKind.LAB, values=tuple(lab))
-            yield _line(written, f"lab: [{', '.join(f'{value:g}' for value in lab)}]")
-        elif paint is not None and paint.kind is PaintKind.CMYK and order.cmyk_right_on is not None:
-            yield _line(paint, f"build: {paint}, on: {order.cmyk_right_on}")
+        paint = colour.paint or colour.profiled_look
+        line = _line_of(paint.rounded, order) if paint is not None else None
+        if line is not None:
+            yield line
+
+
+def _line_of(paint: Paint, order: OrderSays) -> str | None:
+    for brand, ways in order.brands:
+        if any(is_rewritten(paint, way) for way in ways):
+            return f"colours.{brand}.in_artwork: [{paint}]"
+    if paint.kind is PaintKind.RGB:
+        return _line(paint, _aim(srgb_to_lab([value / 255 for value in paint.values])))
+    if paint.kind is PaintKind.LAB:
+        return _line(paint, _aim(paint.values))
+    if paint.kind is PaintKind.CMYK and order.cmyk_right_on is not None:
+        return _line(paint, f"build: {paint}, on: {order.cmyk_right_on}")
+    return None
+
+
+def _aim(lab: Iterable[float]) -> str:
+    return f"lab: [{', '.join(f'{round(float(value), 1) + 0.0:g}' for value in lab)}]"
 
 
 def _line(paint: Paint, aim: str) -> str:
@@ -135,8 +142,10 @@ def _pictures(artwork: OpenArtwork, rules: ArtworkRules, takes: str) -> Iterator
 
 
 def _pictures_answer(kind: str, rules: ArtworkRules, piece: str | None) -> str | None:
-    """Return the lines of an order that translate pictures of a kind; None if it does already."""
+    """Return the lines of an order that translate pictures of a kind; None if there are none."""
     lines = []
+    if not kind.startswith(("cmyk", "rgb")):
+        return None  # a grey, and several inks, are never translated
     if not rules.order.translates:
         lines.append("photographs: translate")
     if kind.startswith("cmyk") and not rules.order.translates_cmyk:

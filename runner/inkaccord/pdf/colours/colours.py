@@ -69,6 +69,15 @@ class ArtworkColour(Frozen):
         return self.lab
 
     @property
+    def profiled_look(self) -> Paint | None:
+        """What a profile says that it looks like, rounded as people write it."""
+        if self.lab is None:
+            return None
+        lightness, *chroma = (round(value, 1) + 0.0 for value in self.lab)
+        values = (min(max(lightness, 0.0), 100.0), *(min(max(v, -128.0), 127.0) for v in chroma))
+        return Paint(kind=PaintKind.LAB, values=values)
+
+    @property
     def spoken(self) -> str:
         """The colour as a person would write it, where a swap can name it; else its text."""
         return self.paint.spoken if self.paint is not None else self.text
