@@ -1,6 +1,7 @@
 """What a vendor asks of a piece, in the terms of the checks."""
 
-from inkaccord.artwork.preflight.rules import ArtworkRules, OrderSays
+from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Drive
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
@@ -45,7 +46,7 @@ def rules_for(order: Order, job: Job) -> ArtworkRules:
         image_dpi=asked.image_dpi or None,
         fonts=vendor.pdf.fonts,
         colour_kinds=_kinds_for(device.drive, keeps_spots=keeps_spots),
-        order=_said_of_kinds(order, job),
+        order=order_says(order, job),
         multi_ink_type_pt=(asked.multi_ink_type or None) if mixes else None,
         reversed_type_pt=(asked.reversed_type or None) if mixes else None,
         rich_black_type_pt=14.0 if mixes else None,
@@ -72,7 +73,8 @@ def _page_counts(job: Job) -> tuple[int, ...]:
     return (1, 2) if piece.sides is None else (piece.sides,)
 
 
-def _said_of_kinds(order: Order, job: Job) -> OrderSays:
+def order_says(order: Order, job: Job) -> OrderSays:
+    """Return what an order says of a piece's colours of other kinds than its device's."""
     translates = order.photographs is Photographs.TRANSLATE
     right = order.photographs_from or next(
         (pair for pair in order.pairs() if order.device(pair.device).drive is Drive.CMYK), None

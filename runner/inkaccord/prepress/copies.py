@@ -17,6 +17,7 @@ from inkaccord.artwork.swaps import (
     TintMode,
     TintTable,
 )
+from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.colour.pairs import Pair
@@ -27,6 +28,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.pieces import Profiled
 from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.pdf.signatures import SIGNED
+from inkaccord.prepress.artwork_rules import order_says
 from inkaccord.prepress.beside import builds_beside, said_of
 from inkaccord.prepress.finishing import without_layers_and_type
 from inkaccord.prepress.neutrals import neutrals_for
@@ -71,7 +73,7 @@ def make_copies(
                 copy = with_photographs(
                     copy, photographs.translate(copy.data, job.pair, name, order.profiled_of(name))
                 )
-            copy = _with_groups_mended(bench, copy, job.device.drive)
+            copy = _with_groups_mended(bench, copy, job.device.drive, order_says(order, job))
             if copy.proof.passed:
                 data, more = without_layers_and_type(job.vendor, copy.data, name)
                 copy = replace(copy, data=data, findings=(*copy.findings, *more))
@@ -220,9 +222,11 @@ def _errors(copy: RecolouredPiece, waived: Container[str]) -> set[str]:
     return {code for code in errors if code == NOT_PROVED or code not in waived}
 
 
-def _with_groups_mended(bench: Bench, copy: RecolouredPiece, drive: Drive) -> RecolouredPiece:
+def _with_groups_mended(
+    bench: Bench, copy: RecolouredPiece, drive: Drive, says: OrderSays
+) -> RecolouredPiece:
     """Return a copy whose groups mix in what its device is driven in, where that can be."""
-    data, said = bench.recall(mend_groups, copy.data, drive)
+    data, said = bench.recall(mend_groups, copy.data, drive, says=says)
     return replace(copy, data=data or copy.data, findings=(*copy.findings, *said))
 
 

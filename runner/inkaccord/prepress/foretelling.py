@@ -9,13 +9,14 @@ from inkaccord.artwork.preflight.run import preflight
 from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import Swap
+from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.values import Evidence, Translation
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
 from inkaccord.order.vendors import Vendor
-from inkaccord.prepress.artwork_rules import rules_for
+from inkaccord.prepress.artwork_rules import order_says, rules_for
 from inkaccord.prepress.copies import all_swaps_for, options_for, said_of_recolouring
 from inkaccord.prepress.finishing import without_layers_and_type
 from inkaccord.run.bench import Bench
@@ -64,6 +65,7 @@ def told_of_groups(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[D
         _stand_in_swaps(order, artwork, bench),
         options_for(job.vendor, order.profiled_of(job.name)),
         job.device.drive,
+        order_says(order, job),
         artwork.program,
     )
 
@@ -73,10 +75,12 @@ def said_of_groups(
     swaps: Iterable[Swap],
     options: RecolourOptions,
     drive: Drive,
+    says: OrderSays,
     program: ProgramKind,
 ) -> tuple[Diagnostic, ...]:
     """Return what is said of the groups of a copy that is made with these swaps."""
-    _, said = mend_groups(recolour(artwork, tuple(swaps), options=options).data, drive)
+    copy = recolour(artwork, tuple(swaps), options=options)
+    _, said = mend_groups(copy.data, drive, says=says)
     return tuple(advised(said, program))
 
 

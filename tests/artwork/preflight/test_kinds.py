@@ -7,8 +7,8 @@ import yaml
 
 from artwork_kit import parsed
 from check_kit import CLEAN, RULES, TRIM, pictured
-from inkaccord.artwork.preflight.rules import OrderSays
 from inkaccord.artwork.preflight.run import preflight
+from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.colours import ColourKind
 from page_kit import finish, image, written
@@ -95,6 +95,15 @@ def test_a_brand_colour_that_a_program_rewrote_is_added_to_it_and_not_taken_up_a
     assert pasted(written("0 0.5 0.1 rg 50 50 9 9 re f", TRIM), rules) == {
         "colours.kelp.in_artwork": ["rgb 0 127.5 25.5"]
     }
+
+
+def test_the_orders_own_colours_and_their_tints_need_no_line():
+    """What else holds them is told by another finding: a gradient that cannot be recoloured."""
+    kelp = ("kelp", (Paint.parse("rgb 20 92 78"),))
+    rules = TO_CMYK.model_copy(update={"order": OrderSays(brands=(kelp,))})
+    own = "0.0784 0.3608 0.3059 rg 9 9 9 9 re f 0.5392 0.6804 0.6529 rg 20 9 9 9 re f "
+    data = written(own + "0 0 1 rg 50 50 9 9 re f", TRIM)
+    assert pasted(data, rules).keys() == {"colours.rgb-0-0-255"}
 
 
 def picture(space):

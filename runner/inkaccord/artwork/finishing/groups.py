@@ -20,6 +20,7 @@ from inkaccord.artwork.marks.reader import marks_of
 from inkaccord.artwork.proof.group_proof import GroupProof, prove_groups
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import Swap
+from inkaccord.artwork.taking_up import TRANSLATE, OrderSays, taken_up
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import PaintKind
 from inkaccord.diagnostics import Diagnostic, Place, error, note
@@ -65,6 +66,7 @@ def mend_groups(
     source: Path | bytes,
     drive: Drive,
     *,
+    says: OrderSays | None = None,
     limits: FileLimits | None = None,
     name: str | None = None,
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
@@ -85,7 +87,7 @@ def mend_groups(
         pages = _pages_with_groups(pdf, drive)
         if not pages:
             return None, ()
-        obstacles, mended = _judge(pdf, pages, drive, limits)
+        obstacles, mended = _judge(pdf, pages, drive, limits, says)
         kinds = sorted({kind for number in mended for kind in pages[number]})
         own = pikepdf.Name.DeviceCMYK if drive is Drive.CMYK else pikepdf.Name.DeviceRGB
         for number in mended:
@@ -131,7 +133,11 @@ def _other_kind(holder: Any, drive: Drive) -> str:
 
 
 def _judge(
-    pdf: pikepdf.Pdf, pages: dict[int, set[str]], drive: Drive, limits: FileLimits
+    pdf: pikepdf.Pdf,
+    pages: dict[int, set[str]],
+    drive: Drive,
+    limits: FileLimits,
+    says: OrderSays | None,
 ) -> tuple[list[_Obstacle], list[int]]:
     """Return what stands in the way, the first of each page, and the pages that can be mended.
 
@@ -149,7 +155,7 @@ def _judge(
         if not any(_is_of(mark.colour, own) for mark in marks[number]):
             continue
         kind = "gray" if "gray" in kinds else min(kinds)
-        found = _obstacle(pdf.pages[number - 1], marks[number], kind, drive)
+        found = _obstacle(pdf.pages[number - 1], marks[number], kind, drive, says)
         if found is None:
             mended.append(number)
         else:
@@ -157,7 +163,9 @@ def _judge(
     return obstacles, mended
 
 
-def _obstacle(page: pikepdf.Page, marks: list[Mark], kind: str, drive: Drive) -> _Obstacle | None:
+def _obstacle(
+    page: pikepdf.Page, marks: list[Mark], kind: str, drive: Drive, says: OrderSays | None
+) -> _Obstacle | None:
     here = Place(page=page.index + 1)
     if kind == "gray":
         return _Obstacle("colours lie in what is to be shown in gray", here, kind)
@@ -175,7 +183,20 @@ def _obstacle(page: pikepdf.Page, marks: list[Mark], kind: str, drive: Drive) ->
         return None
     place = Place(page=mark.page, box_mm=mark.box.in_mm)
     why = f"{_article(mark.role)} ({mark.colour}) is see-through, or lies under something that is"
-    return _Obstacle(why, place, kind, _otherwise(mark))
+    return _Obstacle(why, place, kind, _answer(marks, drive, says) or _otherwise(mark))
+
+
+def _answer(marks: list[Mark], drive: Drive, says: OrderSays | None) -> str | None:
+    """Return how an order can take up what is of another kind than the device's on a page."""
+    if says is None:
+        return None
+    others = [mark for mark in marks if not _is_of(mark.colour, _OWN[drive], every=True)]
+    colours = {part: None for mark in others for part in (mark.colour, *mark.colour.parts)
+               if not part.is_white and not _is_of(part, _OWN[drive])}  # fmt: skip
+    said = taken_up(list(colours), says)
+    pictures = any(mark.role is Role.IMAGE for mark in others) and not says.translates
+    translated = f"or have pictures translated: paste\n{TRANSLATE}" if pictures else None
+    return "\n".join(filter(None, (said, translated))) or None
 
 
 def _mixed_with_others(marks: list[Mark], drive: Drive) -> Mark | None:

@@ -4,24 +4,10 @@ from typing import Literal
 
 from pydantic import Field
 
-from inkaccord.colour.paints import Paint
+from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.sizes import Size
-
-
-class OrderSays(Frozen):
-    """What the order of a piece says of colours of other kinds than its device's."""
-
-    translates: bool = Field(False, description="pictures are translated to the pair")
-    translates_cmyk: bool = Field(False, description="those in CMYK too: it names their source")
-    plain: bool = Field(False, description="colours with a profile count by their numbers")
-    brands: tuple[tuple[str, tuple[Paint, ...]], ...] = Field(
-        (), description="its colours by name, as artwork writes them"
-    )
-    cmyk_right_on: str | None = Field(
-        None, description="a pair, as an order writes it, that the artwork's CMYK may be made for"
-    )
 
 
 class ArtworkRules(Frozen):
