@@ -7,6 +7,7 @@ from typing import Any
 
 TESTED = Path(__file__).parents[1] / "tests" / "exports"
 PRESS, DRIVER = "order, CMYK press", "order, RGB driver"
+ANSWERED = ", findings answered"
 
 HEAD = """# Exports that were tried
 
@@ -19,7 +20,9 @@ and the script that made them, are kept in `tests/exports/`.
 What comes out is judged by others: Ghostscript separates the file for printing, pdfium draws it,
 and both must show what the same program exports of the design in the new colours, or what the run
 says that each colour becomes. **Exact** means that they do, everywhere, within rounding.
-**Refused** means that nothing was delivered, for the reasons named.
+**Refused** means that nothing was delivered, for the reasons named. A refused piece is ordered once
+more, with the very lines pasted into the order that its findings ask for, and judged likewise:
+*once answered*. Where no line is asked for, its findings say what to change in the program.
 
 | design | what is in it |
 | --- | --- |
@@ -59,9 +62,9 @@ def exports_page() -> str:
             "",
             "## By export",
             "",
-            "| export | colours found | in its own kind of colour | to CMYK"
-            " | order, CMYK press | order, RGB driver |",
-            "| --- | --- | --- | --- | --- | --- |",
+            "| export | colours found | in its own kind of colour | to CMYK | order, CMYK press"
+            " | once answered | order, RGB driver | once answered |",
+            "| --- | --- | --- | --- | --- | --- | --- | --- |",
             *(_export_row(name, outcomes[name]) for name in index),
             "",
         ]
@@ -73,7 +76,8 @@ def _program_row(program: str, names: list[str], outcomes: dict[str, dict[str, s
     for name in names:
         said, notes = outcomes[name][PRESS], outcomes[name]["said"]
         if said != "exact":
-            refused.append(f"{name}: {_reasons(said)}")
+            answered = _reasons(outcomes[name][PRESS + ANSWERED])
+            refused.append(f"{name}: {_reasons(said)}; once answered {answered}")
         elif notes:
             mended.append(f"{name}: {_codes(notes)}")
         else:
@@ -82,8 +86,8 @@ def _program_row(program: str, names: list[str], outcomes: dict[str, dict[str, s
 
 
 def _export_row(name: str, answers: dict[str, str]) -> str:
-    asked = ("colours", "same kind", "to CMYK", PRESS, DRIVER)
-    cells = (_reasons(answers[one]) for one in asked)
+    orders = (PRESS, PRESS + ANSWERED, DRIVER, DRIVER + ANSWERED)
+    cells = (_reasons(answers.get(one, "")) for one in ("colours", "same kind", "to CMYK", *orders))
     return f"| {name} | {' | '.join(cells)} |"
 
 

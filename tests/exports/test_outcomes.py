@@ -9,7 +9,16 @@ import pytest
 from exports.harness import INDEX
 from exports.misses import MISSES
 from exports.order_kit import DEVICES, ordered
-from exports.outcomes import ORDERS, QUESTIONS, WRONG, answer, recorded, verdict
+from exports.outcomes import (
+    ANSWERED,
+    ORDERS,
+    QUESTIONS,
+    WRONG,
+    answer,
+    recorded,
+    verdict,
+    whole_orders,
+)
 from outside import need_program
 
 QUICK = {
@@ -52,12 +61,13 @@ def test_an_export_comes_out_as_recorded(request, name, asked):
 
 @pytest.mark.slow
 def test_whole_orders_come_out_as_recorded(ghostscript, tmp_path):
+    """Those of refused pieces too, with the lines that their findings ask for."""
     kept = recorded()
-    found = ordered(tmp_path, INDEX)
-    for name, devices in found.items():
-        for device, said in devices.items():
-            asked = ORDERS.get(device, device)
-            assert verdict(said) == verdict(kept[name][asked]), (name, asked, said)
+    for name, answers in whole_orders(tmp_path / "order", INDEX).items():
+        orders = {asked: said for asked, said in kept[name].items() if asked not in QUESTIONS}
+        assert answers.keys() == orders.keys(), name
+        for asked, said in answers.items():
+            assert verdict(said) == verdict(orders[asked]), (name, asked, said)
 
 
 def test_a_whole_order_prints_an_export_for_two_vendors(ghostscript, tmp_path):
@@ -68,7 +78,12 @@ def test_a_whole_order_prints_an_export_for_two_vendors(ghostscript, tmp_path):
 def test_every_export_has_every_answer():
     assert set(recorded()) == set(INDEX)
     for answers in recorded().values():
-        assert set(answers) == {*QUESTIONS, *ORDERS.values(), "said"}
+        refused = {
+            ANSWERED[device]
+            for device, asked in ORDERS.items()
+            if answers[asked].startswith("refused")
+        }
+        assert set(answers) == {*QUESTIONS, *ORDERS.values(), "said", *refused}
 
 
 def test_whatever_comes_out_wrong_is_known_with_its_reason():

@@ -3,6 +3,7 @@
 import pytest
 import yaml
 
+from inkaccord.colour.paints import Paint
 from inkaccord.errors import OrderError
 from inkaccord.order.answers import Accepted, Limits, SwatchName
 from inkaccord.order.colours import Aim
@@ -90,6 +91,14 @@ def test_lines_with_dots_work_at_the_end_of_the_file_and_know_names_with_dots(lo
     assert (slate.aim.picked_on, slate.prefer) == ("K7Q-XM3 B7", "alike")
     line = loaded.source.place(("pieces", "tag.small", "accept", "butter")).line
     assert (loaded.path.read_text("utf-8").splitlines()[line - 1]).startswith("pieces.tag.small")
+
+
+@pytest.mark.parametrize("line", ["[rgb 0 127.5 25.5]", "rgb 0 127.5 25.5"])
+def test_a_line_of_in_artwork_adds_a_way_to_write_a_colour(load, line):
+    before = load().order.colours["slate"].in_artwork
+    loaded = load(f"colours.slate.in_artwork: {line}")
+    added = loaded.order.colours["slate"].in_artwork
+    assert added == (*before, Paint.parse("rgb 0 127.5 25.5"))
 
 
 @pytest.mark.parametrize(

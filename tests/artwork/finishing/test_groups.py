@@ -10,11 +10,13 @@ import pytest
 from numpy.typing import NDArray
 
 from artwork_kit import KELP as SPOT
-from artwork_kit import document, form, parsed, resource, stream
+from artwork_kit import document, form, parsed, resource, stream, swaps
 from inkaccord.artwork.finishing import groups
 from inkaccord.artwork.finishing.groups import mend_groups
 from inkaccord.artwork.proof import group_proof
 from inkaccord.artwork.proof.group_proof import prove_groups
+from inkaccord.artwork.recolouring.recolour import recolour
+from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Drive
 from inkaccord.diagnostics import Severity
 from inkaccord.pdf.limits import FileLimits
@@ -130,6 +132,20 @@ def test_what_rests_on_rgb_is_held(content: bytes, why: str) -> None:
     assert why in said[0].message
     assert said[0].place.page == 1
     assert said[0].place.box_mm is not None
+
+
+BOTH = swaps("rgb 255 0 0 = cmyk 0 90 80 0", "rgb 0 0 255 = cmyk 90 80 0 0")
+
+
+def test_the_lines_that_take_up_what_is_in_the_way_are_said_and_one_of_them_ends_it() -> None:
+    content = KELP + b"/Half gs 1 0 0 rg 5 5 60 60 re f 0 0 1 rg 70 70 9 9 re f"
+    _, (said,) = mend_groups(page(content), Drive.CMYK, says=OrderSays())
+    lines = (said.hint or "").splitlines()[1:]
+    assert [line.partition(":")[0] for line in lines] == [
+        "colours.rgb-0-0-255", "colours.rgb-255-0-0",
+    ]  # fmt: skip
+    taken = recolour(page(content), BOTH)
+    assert mended(taken.data)
 
 
 def test_opaque_rgb_over_what_is_see_through_is_mixed_with_nothing() -> None:
