@@ -76,7 +76,7 @@ def _program_row(program: str, names: list[str], outcomes: dict[str, dict[str, s
     for name in names:
         said, notes = outcomes[name][PRESS], outcomes[name]["said"]
         if said != "exact":
-            answered = _reasons(outcomes[name][PRESS + ANSWERED])
+            answered = _reasons(outcomes[name].get(PRESS + ANSWERED, ""))
             refused.append(f"{name}: {_reasons(said)}; once answered {answered}")
         elif notes:
             mended.append(f"{name}: {_codes(notes)}")

@@ -176,9 +176,10 @@ def recolour(
 _ROLES: Mapping[str, Collection[Role]] = {
     "mixed-kinds": {Role.GRADIENT, Role.IMAGE},
     "spot-image": {Role.IMAGE},
-    "brand-in-picture": {Role.IMAGE},
 }
 """What an error speaks of, where not of all that a swap concerns."""
+_OF_OTHERS = frozenset({"rewritten-colour", "brand-in-picture"})
+"""Errors about colours that no swap concerns, though one should."""
 
 
 def _with_places(
@@ -190,7 +191,8 @@ def _with_places(
         with contextlib.suppress(FileError), open_artwork(source, limits=limits) as pdf:
             marks = concerned(pdf, table, limits)
     for one in findings:
-        if one.severity is Severity.ERROR and one.place.box_mm is None:
+        of_a_swap = one.severity is Severity.ERROR and one.code not in _OF_OTHERS
+        if of_a_swap and one.place.box_mm is None:
             place, _ = first_place(marks, _ROLES.get(one.code, ()), one.place.page)
             yield one.model_copy(update={"place": place})
         else:
