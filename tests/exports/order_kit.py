@@ -173,7 +173,9 @@ def answered(folder: Path, refused: Iterable[Piece]) -> dict[Piece, str]:
     """
     run = run_of(folder)
     waiting = {piece: tuple(_asked(run, piece)) for piece in refused}
-    outcomes = {piece: "no line to paste" for piece, lines in waiting.items() if not lines}
+    outcomes = {
+        piece: "to be changed in the program" for piece, lines in waiting.items() if not lines
+    }
     for count in range(ROUNDS):
         groups: dict[tuple[str, ...], list[Piece]] = {}
         for piece, lines in waiting.items():

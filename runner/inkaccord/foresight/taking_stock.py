@@ -6,7 +6,7 @@ from inkaccord.artwork.advice import advised
 from inkaccord.artwork.by_look import ByLook, Known
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest, own_colours
-from inkaccord.colour.paints import Paint, PaintKind
+from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, warning
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
