@@ -59,17 +59,19 @@ def test_a_run_of_the_same_does_nothing_and_a_changed_book_changes_nothing_but_i
     assert code == 3
     assert state(booked / "out") == before
     samples = {name: data for name, data in before.items() if name.startswith("samples/")}
+    book("add", "harbour green", "--note", "also the doors", order=booked)
+    assert "the book has changed" not in inkaccord("run", booked)[1]  # it looks as it did
     book("add", "harbour green", "lab 30 10 10", order=booked)
     code, out, _ = inkaccord("run", booked)
     assert code == 3
     assert "the book has changed 'Harbour green' since this order was first run" in out
-    assert "edition: 2" in out
+    assert "edition: 3" in out
     after = state(booked / "out")
     assert {name: after[name][1] for name in samples} == {
         name: it[1] for name, it in samples.items()
     }
     (said,) = run_of(booked)["book"]
-    assert (said["edition"], said["newest"]) == (1, 2)
+    assert (said["edition"], said["newest"]) == (1, 3)
     assert "52, -28, 22" in said["aim"]
 
 

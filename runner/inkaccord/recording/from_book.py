@@ -49,7 +49,8 @@ def with_book(loaded: LoadedOrder, shelf: Shelf) -> LoadedOrder:
             words = f"{words}: {aim.words}, known to ±{bound:.1f} ΔE00"
         said.append(_told(name, kept, newest, words))
         colours[name] = brand.model_copy(update={"aim": aim})
-        if newest.edition != kept.edition and brand.aim.edition is None:
+        looks_otherwise = newest.colour.struck or newest.colour.aim != kept.colour.aim
+        if looks_otherwise and brand.aim.edition is None:
             findings.append(_changed(kept, newest).model_copy(update={"place": place}))
     if not said:
         return loaded
