@@ -38,6 +38,7 @@ PROFILES = {
         "second_sheet",
         "shelf",
         "usual_residual",
+        "whole_command",
     ],
 )
 def test_a_quick_run_of_each_benchmark(name):
