@@ -1,5 +1,10 @@
 """What files may ask for: counted, refused in a designer's words, and nothing else refused."""
 
+import io
+import subprocess
+import sys
+from pathlib import Path
+
 import pikepdf
 import pytest
 
@@ -105,3 +110,18 @@ def test_a_soft_mask_cut_short_hides_nothing() -> None:
 
     found = inventory(one_page(SQUARE + b"99 0 0 99 0 0 cm /I Do", setup), dpi=36)
     assert "cmyk 85 20 60 30" in [entry.colour.text for entry in found.colours]
+
+
+def test_odd_metadata_puts_no_traceback_on_the_screen(tmp_path: Path) -> None:
+    path = tmp_path / "art.pdf"
+    with pikepdf.open(io.BytesIO(one_page(SQUARE))) as pdf:
+        pdf.Root.Metadata = pdf.make_stream(
+            b"<a>no XMP</a>", Type=pikepdf.Name.Metadata, Subtype=pikepdf.Name.XML
+        )
+        pdf.save(path, fix_metadata_version=False)
+    code = (
+        "from inkaccord.pdf.opening import open_artwork; from pathlib import Path\n"
+        f"with open_artwork(Path({str(path)!r})) as pdf: pdf.open_metadata().get('pdf:Trapped')"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr == ""

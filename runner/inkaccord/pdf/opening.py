@@ -2,6 +2,7 @@
 
 import contextlib
 import io
+import logging
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,9 @@ from inkaccord.pdf.rescue import Rescued, without_locked_attachments, written_an
 _PAGE_TREE_DEPTH = 128
 _SAID = "rescued"
 """Where an open file that stands in the place of another keeps what is said of that."""
+
+# What pikepdf tells programmers of odd metadata, a traceback with it, is for no screen of ours.
+logging.getLogger("pikepdf").addHandler(logging.NullHandler())
 
 
 @contextlib.contextmanager

@@ -7,6 +7,7 @@ compared byte by byte around the colour operators.
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterator
 from typing import Any
 
@@ -302,7 +303,9 @@ def _read(streams: StreamReader, stream: Any) -> bytes:
 
 
 def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[Any]:
-    return list(pikepdf.parse_content_stream(pikepdf.Stream(pdf, data)))
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # what is odd in both is no difference
+        return list(pikepdf.parse_content_stream(pikepdf.Stream(pdf, data)))
 
 
 def _same_inline(one: Any, other: Any) -> bool:
