@@ -48,8 +48,8 @@ def taken_up(some: Sequence[ArtworkColour], order: OrderSays) -> str | None:
     lines = [line for paint in solids if (line := _line_of(paint, order)) is not None]
     if not lines:
         return None
-    it, does = ("it", "it does") if len(some) == 1 else ("them", "they do")
-    words = f"or take {it} up in the order, with an aim of your own or, to look as {does} now"
+    them, does = ("it", "it does") if len(some) == 1 else ("them", "they do")
+    words = f"or take {them} up in the order, with an aim of your own or, to look as {does} now"
     return "\n".join([f"{words}, by pasting", *lines[:MOST_NAMED]])
 
 
