@@ -37,7 +37,7 @@ REACHED = {
     "a word of the order whose opposite the code asks for": [
         "CARD", "HORIZONTAL", "NEW_SHEET", "SHORT",
     ],
-    "named in an annotation that is a text": ["ImageFile"],
+    "asked for by its name, as each thing that is counted": ["tiles"],
     "for the tests of plugins": [
         "assert_boxes", "assert_builds", "order_with_vendor", "read_on_plain_press",
     ],
