@@ -123,9 +123,10 @@ def test_every_field_of_an_order_is_read_outside_order(model):
 OPTIONS = {
     "for the tests of plugins": ["draw_artwork.bleed_in"],
     "a bound that tests draw tighter, to be quick": [
-        "Catalogue.work", "Database.wait_s", "build_table.points", "prove.render",
-        "prove_photographs.render", "wait_for_change.pause_s",
+        "Catalogue.work", "Database.wait_s", "prove.render", "prove_photographs.render",
+        "wait_for_change.pause_s",
     ],
+    "handed on by Bench.recall": ["lay_out.rules"],
 }  # fmt: skip
 """Options that no call of the house sets by name or place."""
 

@@ -455,38 +455,6 @@ ADVICE: Mapping[str, Advice] = {
 }
 """By the code of a finding about artwork."""
 
-NOTHING_TO_DO: Mapping[str, str] = {
-    "area-unclear": "edges that a rendering can't tell apart: a matter of measuring",
-    "bleed-unknown": "the page could not be drawn here, which another finding explains",
-    "total-ink-from-objects": "a matter of what is installed where the order is made",
-    "layers-flattened": "done in the copy",
-    "type-outlined": "done in the copy",
-    "mixing-mended": "done in the copy",
-    "overprint-switched-off": "done in the copy",
-    "stepped-gradient": "understood",
-    "trim-understood": "understood",
-    "was-encrypted": "the copy is not",
-    "converted-beside": "done in the copy; only the order can give the colour a build of its own",
-    "photographs-kept": "the order says so",
-    "photographs-translated": "done in the copy",
-    "photographs-without-source": "the order has to name a pair that was read",
-    "address-contrast-unknown": "a matter of what was read of the paper",
-    "mail-size": "a matter of the piece's size, which the order sets",
-    "mail-aspect": "a matter of the piece's shape, which the order sets",
-    "unused-colour": "the order names a colour that no artwork holds",
-    "missing-file": "the order names a profile or evidence that is not there",
-    "cannot-read": "the order names a file that is not there, or may not be read",
-    "no-ghostscript": "a matter of what is installed where the order is made",
-    "cannot-render": "why is not known here; where the file is at fault, the finding says so",
-    "colour-not-in-file": "the command names a colour that the file does not hold",
-    "bad-swap": "what a colour becomes is said in the command or follows from the order",
-    "double-swap": "what a colour becomes is said in the command or follows from the order",
-    "reserved-colorant": "what a colour becomes is said in the command or follows from the order",
-    "bad-table": "a table for pictures that the order's models give",
-    "bad-output-profile": "the order names the vendor's profile",
-}
-"""Codes about artwork for which nothing is to be done in the program that made it, and why."""
-
 
 def advised(
     findings: Iterable[Diagnostic], kind: ProgramKind, *, in_order: bool = True

@@ -90,10 +90,10 @@ def _on_one_pair(wanted: "Sequence[Wanted]", pairs: "tuple[Pair, ...]") -> "list
     if not pairs:
         return list(wanted)
     return [
-        it.model_copy(update={"on": pairs[0], "said": f"{it.build} on {pairs[0]}"})
-        if it.build is not None and it.on is None
-        else it
-        for it in wanted
+        colour.model_copy(update={"on": pairs[0], "said": f"{colour.build} on {pairs[0]}"})
+        if colour.build is not None and colour.on is None
+        else colour
+        for colour in wanted
     ]
 
 
@@ -132,11 +132,11 @@ def _print_data(
             "asked": [it.model_dump(mode="json", exclude={"findings"}) for it in asked],
             "answers": [
                 {
-                    "pair": str(it.pair),
-                    **it.model_dump(mode="json", exclude={"surer"}),
-                    "surer": _surer_data(it, commands),
+                    "pair": str(answer.pair),
+                    **answer.model_dump(mode="json", exclude={"surer"}),
+                    "surer": _surer_data(answer, commands),
                 }
-                for it in answers
+                for answer in answers
             ],
             "between": [it.model_dump(mode="json") for it in between],
             "findings": as_data(finding for it in asked for finding in it.findings),

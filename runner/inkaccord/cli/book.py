@@ -66,10 +66,10 @@ def command(settings: Settings, ctx: click.Context, as_json: bool) -> None:
         settings.screen.print("The book is empty: 'inkaccord book add NAME COLOUR'.")
         return
     shown = table("colour", "aim", "client", "edition", right=("edition",))
-    for it in kept:
-        colour = it.colour
+    for edition in kept:
+        colour = edition.colour
         shown.add_row(
-            Name(colour.name), plain(colour.aim.words), plain(colour.client), str(it.edition)
+            Name(colour.name), plain(colour.aim.words), plain(colour.client), str(edition.edition)
         )
     settings.screen.print(shown)
 
@@ -152,8 +152,8 @@ def show(settings: Settings, name: str, pairs: "tuple[Pair, ...]", as_json: bool
                 "exit_code": 0,
                 "editions": [_data(it) for it in editions],
                 "answers": [
-                    {"pair": str(it.pair), **it.model_dump(mode="json", exclude={"surer"})}
-                    for it in line.answers
+                    {"pair": str(answer.pair), **answer.model_dump(mode="json", exclude={"surer"})}
+                    for answer in line.answers
                 ],
                 "unknown": line.unknown,
             }

@@ -40,7 +40,7 @@ def with_book(loaded: LoadedOrder, shelf: Shelf) -> LoadedOrder:
             kept = shelf.book.colour(wanted, edition)
         except InkaccordError as problem:
             raise OrderError(
-                it.model_copy(update={"place": place}) for it in problem.findings
+                finding.model_copy(update={"place": place}) for finding in problem.findings
             ) from problem
         newest = shelf.book.editions(wanted)[-1]
         aim, words = kept.colour.aim, kept.colour.aim.words
@@ -63,11 +63,11 @@ def uses_of(loaded: LoadedOrder) -> tuple[BookUse, ...]:
     return tuple(
         BookUse(
             order=loaded.order.order,
-            colour=it.colour,
-            key=book_key(it.name),
-            edition=it.edition,
+            colour=said.colour,
+            key=book_key(said.name),
+            edition=said.edition,
         )
-        for it in loaded.book
+        for said in loaded.book
     )
 
 
