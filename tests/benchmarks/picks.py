@@ -1,7 +1,6 @@
 """What picks by eye are worth on a pair that nobody has read: simulated people, many devices.
 
-    python tests/benchmarks/picks.py [--eye RMS] [--standing RMS] [--never-none] [--json] [--quick]
-        [FILE…]
+    python tests/benchmarks/picks.py [--eye RMS] [--standing RMS] [--json] [--quick] [FILE…]
 
 FILE: ICC CMYK profiles, printed on as they are, on other stock, and behind drivers in RGB; without
 any, those of Debian's krita-data, scribus-data and libgs-common, on which the method was tuned.
@@ -9,9 +8,8 @@ A person starts some 5 ΔE00 off (what the artwork says), looks at each sheet as
 asks for, and names the swatch that is nearest and the one after it, or says that none is right, and
 which way the thing lies. Each look errs anew, by ``--eye``; without that by 1.5 ΔE00 (sure) to 3 (a
 guess), root mean square, as the person's own word says. ``--standing`` of it is the same at every
-look, as one person's eyes have it. With ``--never-none`` people always name the nearest, however
-far off it is. Sheets go on as the planner plans them. Beside that stands the practice by hand: the
-same eye chooses once among 500 and among 3,000 printed swatches.
+look, as one person's eyes have it. Sheets go on as the planner plans them. Beside that stands the
+practice by hand: the same eye chooses once among 500 and among 3,000 printed swatches.
 """
 
 import argparse
@@ -59,12 +57,11 @@ class Person:
     standing: float
     sure: float
     rng: np.random.Generator
-    never_none: bool = False
 
     def __post_init__(self):
         self.takes_for = off(self.thing, self.standing, self.rng)
         self.fresh = np.sqrt(max(self.eye**2 - self.standing**2, 0.0))
-        self.gives_up = np.inf if self.never_none else self.rng.uniform(*NONE_RIGHT)
+        self.gives_up = self.rng.uniform(*NONE_RIGHT)
 
     def look(self, offered, printed, paper) -> Look:
         """Return what the person says of swatches that are printed so, (n, 3) CIELAB."""
@@ -130,7 +127,7 @@ def look_for(pair, model, aim, asked, rng) -> Found:
     sure = float(rng.uniform()) if asked.eye is None else 0.5
     eye = look_error(sure) if asked.eye is None else asked.eye
     middle = do.match(model, off(aim, START, rng)[None], policy).builds[0]
-    person = Person(aim, eye, min(asked.standing, eye), sure, rng, asked.never_none)
+    person = Person(aim, eye, min(asked.standing, eye), sure, rng)
     paper = pair.lab(blank(pair))[0]
     looks, swatches, steps = [], 0, (COARSE,) * 3
     for number in range(1, MOST_PICKED + 1):
@@ -143,7 +140,7 @@ def look_for(pair, model, aim, asked, rng) -> Found:
         done = number > 1 or found.belief.change_by(LOOKS_A_SHEET) < MATTERS
         if unmoved or (found.bound <= SETTLED and done):
             break
-        middle, steps = found.build, steps_of(*found.belief.spread(ladder_ways(found.lab)))
+        middle, steps = found.build, steps_of(found.belief.spread(ladder_ways(found.lab)))
     error = float(delta_e_2000(pair.lab(found.build[None])[0], aim))
     return Found(error, found.bound, number, swatches, len(looks))
 
@@ -188,9 +185,6 @@ def main() -> None:
     parser.add_argument("files", nargs="*", type=Path)
     parser.add_argument("--eye", type=float, help="root mean square ΔE00 of a look (1.5 to 3)")
     parser.add_argument("--standing", type=float, default=0.0, help="of it at every look the same")
-    parser.add_argument(
-        "--never-none", action="store_true", help="people always name a swatch, however far off"
-    )
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="few aims: a smoke test")
     parser.add_argument("--aims", type=int, default=8, help="on each device (%(default)s)")

@@ -6,8 +6,6 @@ import numpy as np
 import pytest
 
 from inkaccord.colour.builds import FULL_SCALE, Drive
-from inkaccord.colour.press.residual import Kernel
-from inkaccord.colour.press.together import LowRank
 from inkaccord.colour.spaces import lab_jacobian, lab_to_xyz, xyz_to_lab
 
 
@@ -60,14 +58,6 @@ class ToyPrinter:
 
     def bound(self, builds):
         return np.full(len(builds), self.uncertainty)
-
-    def belief(self, builds):
-        """All builds err alike, each coordinate for itself."""
-        features = np.repeat(np.eye(3)[:, None], len(builds), axis=1) * self.uncertainty / 2.8
-        nowhere = np.zeros((len(builds), 1))
-        return LowRank(
-            features, np.zeros((3, len(builds), 0)), Kernel(np.zeros(3), np.ones(1)), nowhere
-        )
 
 
 def toy_printer(

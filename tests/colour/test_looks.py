@@ -16,11 +16,7 @@ OFFERED = Offered(builds=GRID, labs=CHART.lab(GRID), paper=PAPER)
 
 
 def said(places, **look):
-    return perceived_one(Look(OFFERED, **look), np.atleast_2d(np.asarray(places, float)))
-
-
-def perceived_one(look, places):
-    return perceived([look], places, CHART.place(look.offered.labs), CHART)[0]
+    return perceived(Look(OFFERED, **look), np.atleast_2d(np.asarray(places, float)), CHART)
 
 
 @pytest.mark.parametrize(
@@ -58,7 +54,7 @@ def test_a_twin_is_no_rival_and_says_nothing_as_the_next():
     place = np.array([[0.5, 0.3, 0.1], [5.0, 0.0, 0.0]])
     plain = said(place, swatch=CENTRE)
     for look in (Look(twins, CENTRE), Look(twins, 27), Look(twins, CENTRE, then=27)):
-        assert perceived_one(look, place) == pytest.approx(plain)
+        assert perceived(look, place, CHART) == pytest.approx(plain)
 
 
 def test_between_two_is_nearer_to_their_middle_than_to_either():
@@ -101,18 +97,3 @@ def test_none_of_them_lies_beyond_all():
     lighter = said([[18.0, 0, 0], [-18.0, 0, 0]], swatch=None, direction=Direction.LIGHTER)
     assert lighter[0] > 0.9
     assert lighter[1] == 0.0
-    beside = said([[13.0, 9.0, 9.0], [9.0, 13.0, 9.0]], swatch=None, direction=Direction.LIGHTER)
-    assert beside[0] > 2.0 * beside[1] > 0.0
-
-
-def test_looks_at_one_sheet_are_told_apart():
-    places = np.random.default_rng(3).uniform(-9, 9, (500, 3))
-    looks = [
-        Look(OFFERED, CENTRE),
-        Look(OFFERED, CENTRE, among=(4, CENTRE, RIGHT)),
-        Look(OFFERED, CENTRE, then=RIGHT),
-        Look(OFFERED, None, direction=Direction.DARKER),
-    ]
-    together = perceived(looks, places, CHART.place(OFFERED.labs), CHART)
-    for look, told in zip(looks, together, strict=True):
-        assert told == pytest.approx(perceived_one(look, places))

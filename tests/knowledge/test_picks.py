@@ -289,11 +289,11 @@ def looked_for(model, uncertainty, *picks, accept_by_eye=True):
 
 def test_a_settled_pick_is_looked_at_once_more_while_that_would_matter(model):
     coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, step=FINE, slate=SLATE)
-    first = [kept(coarse, "S3", "slate", 1, turn=turn) for turn in (1, 2)]
-    assert looked_for(model, 7.0, *first) == [(PAIR, "slate")]
-    assert looked_for(model, 7.0, *first, accept_by_eye=False) == []
+    first = kept(coarse, "S3", "slate", 1)
+    assert looked_for(model, 7.0, first) == [(PAIR, "slate")]
+    assert looked_for(model, 7.0, first, accept_by_eye=False) == []
     looks = [kept(on, "S3", "slate", at, turn=at) for at in range(2, 7) for on in (coarse, fine)]
-    assert looked_for(model, 4.0, *first, *looks) == []
+    assert looked_for(model, 4.0, first, *looks) == []
     rim = kept(coarse, "S1", "slate", 1, nudge=Direction.DARKER)
     assert looked_for(model, 9.0, rim, accept_by_eye=False) == [(PAIR, "slate")]
 

@@ -2,16 +2,14 @@
 
 'B7' is the region nearer to B7 than to all other swatches: those that were not named are its
 borders. 'Between' and 'a little darker' name a place that nothing is printed at, and mean the
-region nearer to it than to any swatch. 'None of them: yellower' lies far from all that was
-offered, from its middle more or less that way.
+region nearer to it than to any swatch. 'None of them' lies beyond all that was offered.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from inkaccord.colour.arrays import Array, Array32
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.chart import EvenChart
 from inkaccord.colour.direction import Direction
 
@@ -22,8 +20,8 @@ NUDGE = 1.5
 """ΔE00 of 'a touch darker'."""
 ALL_WRONG = 8.0
 """ΔE00 from the nearest swatch at which half of all people say that none is right (no source)."""
-_FOCUS = 3
-"""How narrowly a word is meant: it is said as often as the cosine between word and way, cubed."""
+_SAME = 1e-6
+"""ΔE00: nearer than this, two swatches are twins."""
 
 
 _WAYS = {
@@ -46,11 +44,15 @@ class Offered:
         (n, k) and (n, 3) CIELAB, as the pair's model has it; a twin is there twice.
     paper
         (3,) CIELAB of the unprinted stock.
+    steps_off
+        How wrong the model's steps from one swatch to the next may be, as a share of them, root
+        mean square.
     """
 
     builds: Array
     labs: Array
     paper: Array
+    steps_off: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,91 +100,40 @@ def look_error(sure: float) -> float:
     return LEAST_SURE + (SUREST - LEAST_SURE) * float(np.clip(sure, 0.0, 1.0))
 
 
-def perceived(looks: Sequence[Look], seen: Array, places: Array, chart: EvenChart) -> list[Array32]:
-    """Return how likely a person says this of one sheet who perceived each of many places.
-
-    Parameters
-    ----------
-    looks
-        Looks at the same swatches.
-    seen
-        (m, 3) places on the chart.
-    places
-        (n, 3) where the swatches truly lie on it.
-    chart
-        What the places are on.
-
-    Returns
-    -------
-    list
-        (m,) for each look.
-    """
-    near = _Nearest(looks[0].offered, seen, places)
-    return [_perceived(look, near, chart) for look in looks]
-
-
-class _Nearest:
-    """How far each of m places lies from the swatches of a sheet, squared."""
-
-    def __init__(self, offered: Offered, seen: Array, places: Array) -> None:
-        self.offered, self.seen, self.places = offered, seen, places
-        # Single precision is many times as fast here, and regions need no more.
-        self._flat = np.ascontiguousarray(seen.T, dtype=np.float32)
-        self._norm = np.sum(self._flat**2, axis=0)
-        self.squares = self.of(places)
-
-    def of(self, places: Array) -> Array32:
-        """Return the squares (n, m) for (n, 3) places."""
-        there = places.astype(np.float32)
-        own = np.sum(there**2, axis=1)[:, None]
-        return np.asarray((-2.0 * there) @ self._flat + own + self._norm)
-
-    def twins(self, row: int) -> list[int]:
-        """Return all rows of a swatch that may stand on the sheet twice."""
-        return np.flatnonzero((self.offered.labs == self.offered.labs[row]).all(axis=1)).tolist()
-
-
-def _perceived(look: Look, near: _Nearest, chart: EvenChart) -> Array32:
-    rows = list(range(len(near.places)) if look.among is None else look.among)
-    least = near.squares[rows].min(axis=0)
+def perceived(look: Look, seen: Array, chart: EvenChart) -> Array:
+    """Return how likely a person says this who perceived each of (m, 3) places on a chart, (m,)."""
+    places = chart.place(look.offered.labs)
+    looked_at = places if look.among is None else places[list(look.among)]
     if look.swatch is None:
-        refused = 1.0 - _accepted(least)
-        if look.direction is None:
-            return np.asarray(refused)
-        return np.asarray(refused * _that_way(look.direction, near, rows, chart))
-    if look.between is None and look.direction is None:
-        twins = near.twins(look.swatch)
-        own = near.squares[twins].min(axis=0)
-        said = own <= least
-        rows = [it for it in rows if it not in twins]
-    else:
-        named = near.places[look.swatch]
-        if look.between is not None:
-            named = 0.5 * (named + near.places[look.between])
-        if look.direction is not None:
-            named = named + NUDGE * _way(look.direction, named, look.offered.paper, chart)
-        own = near.of(named[None])[0]
-        said = own < least
-    # Who names its twin as the next says nothing more.
-    if look.then is not None and look.then in rows:
-        second = near.squares[near.twins(look.then)].min(axis=0)
-        said &= second <= near.squares[rows].min(axis=0)
-    return np.asarray(said * _accepted(own))
+        return _none_of_them(look, seen, looked_at, chart)
+    named = places[look.swatch]
+    if look.between is not None:
+        named = 0.5 * (named + places[look.between])
+    if look.direction is not None:
+        named = named + NUDGE * _way(look.direction, named, look.offered.paper, chart)
+    # Twins of what was named are no rivals of it.
+    rivals = looked_at[np.abs(looked_at - named).max(axis=1) > _SAME]
+    own, others = _near(seen, named[None])[0], _near(seen, rivals)
+    nearest = others.min(axis=0, initial=np.inf)
+    said = own < nearest
+    if look.then is not None:
+        second = np.flatnonzero(np.abs(rivals - places[look.then]).max(axis=1) <= _SAME)
+        if len(second):
+            said &= others[second].min(axis=0) <= nearest
+    return np.asarray(said * _accepted(own + np.sum(seen**2, axis=1)))
 
 
-def _that_way(direction: Direction, near: _Nearest, rows: list[int], chart: EvenChart) -> Array32:
-    """Return how likely a person names a direction for how a place lies from all swatches."""
-    places = near.places[rows]
-    middle = places.mean(axis=0)
-    way = _way(direction, middle, near.offered.paper, chart)
-    off = near.seen - middle
-    along = (off @ way) / np.maximum(np.linalg.norm(off, axis=1), 1e-9)
-    return np.asarray(np.maximum(along, 0.0) ** _FOCUS, dtype=np.float32)
+def _none_of_them(look: Look, seen: Array, places: Array, chart: EvenChart) -> Array:
+    refused = 1.0 - _accepted(_near(seen, places).min(axis=0) + np.sum(seen**2, axis=1))
+    if look.direction is None:
+        return refused
+    way = _way(look.direction, places.mean(axis=0), look.offered.paper, chart)
+    return np.asarray(refused * (seen @ way > (places @ way).max()))
 
 
-def _accepted(squares: Array32) -> Array32:
+def _accepted(squares: Array) -> Array:
     """Return how likely a person takes a swatch for the thing that looks so far off, squared."""
-    return np.asarray(1.0 / (1.0 + (squares / np.float32(ALL_WRONG**2)) ** 2))
+    return np.asarray(1.0 / (1.0 + (squares / ALL_WRONG**2) ** 2))
 
 
 def _way(direction: Direction, place: Array, paper: Array, chart: EvenChart) -> Array:
@@ -198,3 +149,11 @@ def _way(direction: Direction, place: Array, paper: Array, chart: EvenChart) -> 
         way = way * (1.0 if direction is Direction.STRONGER else -1.0)
     step = chart.slopes(lab) @ way
     return np.asarray(step / max(float(np.linalg.norm(step)), 1e-9))
+
+
+def _near(seen: Array, places: Array) -> Array:
+    """Return (n, m) what tells which of n places is nearest to each of m: the less, the nearer.
+
+    It is the squared distance, less what is the same for all n.
+    """
+    return np.asarray(np.sum(places**2, axis=1)[:, None] - (2.0 * places) @ seen.T)

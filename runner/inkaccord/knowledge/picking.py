@@ -14,8 +14,8 @@ from inkaccord.colour.lab import Lab, as_lab
 from inkaccord.colour.looks import LEAST_SURE, Look, Offered
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import LOOKS_A_SHEET, SETTLED, offered_on, picked_build
+from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.sampling.eye_set import COARSE, ladder_ways, steps_of
-from inkaccord.colour.worlds import Doubted
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.values import Torn
 from inkaccord.order.answers import SwatchName
@@ -51,11 +51,11 @@ class PickedPair(Protocol):
         """Whether there are readings enough to print by."""
 
     @property
-    def model(self) -> Doubted:
+    def model(self) -> Predictor:
         """Its press model."""
 
     @property
-    def model_before(self) -> Doubted | None:
+    def model_before(self) -> Predictor | None:
         """The model of the time before it drifted; None where it hasn't."""
 
     def predates_drift(self, sheets: Iterable[str]) -> bool:
@@ -131,7 +131,7 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
         swatches=names,
         since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in looked),
         change=found.belief.change_by(LOOKS_A_SHEET),
-        steps=steps_of(*found.belief.spread(ladder_ways(found.lab))),
+        steps=steps_of(found.belief.spread(ladder_ways(found.lab))),
         outdated=outdated,
         torn=_torn(names, found.apart) if len(found.findings) == len(names) else None,
         findings=tuple(
@@ -186,7 +186,7 @@ def _group(kept: KeptPick) -> tuple[Swatch, ...]:
     return tuple(it for it in kept.sheet.swatches if it.colour == kept.pick.colour)
 
 
-def _look(kept: KeptPick, model: Doubted, offers: dict[tuple[str, bool], Offered]) -> Look | None:
+def _look(kept: KeptPick, model: Predictor, offers: dict[tuple[str, bool], Offered]) -> Look | None:
     """Return a pick as a look; None where it names a swatch that is not on the sheet.
 
     Who picked a swatch that stands there for something else looked at the whole sheet.
@@ -214,7 +214,7 @@ def _look(kept: KeptPick, model: Doubted, offers: dict[tuple[str, bool], Offered
     )
 
 
-def _compared(pick: Pick, model: Doubted) -> tuple[np.ndarray, float]:
+def _compared(pick: Pick, model: Predictor) -> tuple[np.ndarray, float]:
     """Return the CIELAB that a scanner found for the thing, and its root mean square error."""
     lab = model.predict_lab(np.array([pick.build], dtype=np.float64))[0]
     return lab, LEAST_SURE if pick.error is None else pick.error

@@ -12,13 +12,11 @@ import numpy as np
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.perceptual import even_jacobian
 from inkaccord.colour.press.drift_basis import drift_basis, drift_deviations
 from inkaccord.colour.press.faults import Suspect
 from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.press.prepare import nominal_coverages, prepare
-from inkaccord.colour.press.together import LowRank
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 from inkaccord.colour.uncertainty import delta_e_bound, expected_delta_e, noise_covariance
@@ -140,13 +138,6 @@ class Drifted:
         basis = _lab_basis(self.base, builds)
         common = np.einsum("nip,pq,njq->nij", basis, self.drift.covariance, basis)
         return np.asarray(self.base.covariance_lab(builds) + common)
-
-    def belief(self, builds: Array) -> LowRank:
-        """Return how the errors at these builds go together, in even coordinates."""
-        own = self.base.belief(builds)
-        slopes = even_jacobian(self.predict_lab(builds)) @ _lab_basis(self.base, builds)
-        moved = slopes.transpose(1, 0, 2) @ np.linalg.cholesky(self.drift.covariance)
-        return replace(own, features=np.concatenate([own.features, moved], axis=2))
 
     def bound(self, builds: Array) -> Array:
         """Return the ΔE00 (n,) within which a print, once read, lies with 95 % probability."""

@@ -15,7 +15,6 @@ from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.prepare import noise_variance, nominal_coverages, prepare
 from inkaccord.colour.press.priors import Prior
-from inkaccord.colour.press.together import LowRank, posterior_belief
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.uncertainty import delta_e_bound
 from inkaccord.diagnostics import Diagnostic, note
@@ -68,11 +67,6 @@ class PressModel:
     def covariance_lab(self, builds: Array) -> Array:
         """Return the covariance (n, 3, 3) of the prediction's error in CIELAB."""
         return self.posterior.covariance(nominal_coverages(self.drive, builds))[1]
-
-    def belief(self, builds: Array) -> LowRank:
-        """Return how the errors at these builds go together, in even coordinates."""
-        belief = posterior_belief(self.posterior, nominal_coverages(self.drive, builds))
-        return belief.widened(self.posterior.inflation, self.posterior.prior.caution)
 
     def bound(self, builds: Array) -> Array:
         """Return the ΔE00 (n,) within which a print, once read, lies with 95 % probability.

@@ -11,15 +11,16 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.linalg import cholesky
+from scipy.linalg import cholesky, solve_triangular
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.press.evidence import usual_kernel
 from inkaccord.colour.press.fitting import even_chain, linearise
+from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.priors import Prior
-from inkaccord.colour.press.together import LowRank
+from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.spaces import lab_jacobian, lab_to_xyz
 
 EVEN_STEP = 1.15
@@ -37,6 +38,34 @@ class Belief(Protocol):
     def variance(self) -> Array:
         """(3, n)."""
         ...
+
+
+@dataclass(frozen=True, eq=False)
+class LowRank:
+    """Covariance as a sum: features times features, plus a kernel, less what is known of it."""
+
+    features: Array
+    """(3, n, p): what uncertain parameters do to each build."""
+    known: Array
+    """(3, n, q): what readings have already told of the kernel's part."""
+    kernel: Kernel
+    coverages: Array
+    """(n, k) effective coverages."""
+
+    @property
+    def variance(self) -> Array:
+        """(3, n) variances before the planned readings."""
+        own = self.kernel.scale[:, None] ** 2
+        return np.asarray(
+            (self.features**2).sum(axis=2) + np.maximum(own - (self.known**2).sum(axis=2), 0.0)
+        )
+
+    def covariance_with(self, index: int) -> Array:
+        """Return (3, n) covariances of one build with all."""
+        shape = self.kernel.shape(self.coverages[index : index + 1], self.coverages)[0]
+        result = np.einsum("enp,ep->en", self.features, self.features[:, index])
+        result -= np.einsum("enq,eq->en", self.known, self.known[:, index])
+        return np.asarray(result + self.kernel.scale[:, None] ** 2 * shape)
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,6 +130,22 @@ class GenericPress:
         kernel = usual_kernel(self.prior)
         empty = np.zeros((3, len(nominal), 0))
         return LowRank(linear.by_parameter @ root, empty, kernel, coverages)
+
+
+def posterior_belief(posterior: Posterior, nominal: Array) -> LowRank:
+    """Return how the errors of a fitted model go together at nominal coverages (n, k)."""
+    linear = linearise(posterior.prior, posterior.parameters, nominal)
+    coverages, _ = posterior.prior.layout.places(posterior.parameters, nominal)
+    kernel = posterior.kernel
+    shape = kernel.shape(coverages, posterior.coverages)
+    covered = posterior.covered(shape)
+    free = linear.by_parameter @ posterior.root - covered.transpose(0, 2, 1) @ posterior.slopes
+    size = len(posterior.parameters)
+    spread = solve_triangular(
+        posterior.information, free.reshape(-1, size).T, lower=True, check_finite=False
+    )
+    features = spread.T.reshape(3, len(nominal), size)
+    return LowRank(features, covered.transpose(0, 2, 1), kernel, coverages)
 
 
 def choose(

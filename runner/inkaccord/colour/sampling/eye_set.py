@@ -76,19 +76,10 @@ def eye_set(
     return np.asarray(rows[order[np.isin(order, [*kept, own])]])
 
 
-def steps_of(spread: ArrayLike, stretch: ArrayLike) -> tuple[float, float, float]:
-    """Return the first rungs that decide most where a thing may lie so far off, (3,) ΔE00.
-
-    Parameters
-    ----------
-    spread
-        (3,) standard deviations in lightness, chroma and hue, ΔE00.
-    stretch
-        (3,) how much farther the pair is thought to step that way than its model has it.
-    """
-    seen = np.clip(_OF_SPREAD * np.asarray(spread), FINEST, WIDEST)
-    lightness, chroma, hue = np.clip(seen / np.maximum(stretch, 0.1), APART, WIDEST).tolist()
-    return lightness, chroma, hue
+def steps_of(spread: ArrayLike) -> tuple[float, float, float]:
+    """Return the first rungs that decide most where a thing may lie so far off, (3,) ΔE00."""
+    fine, chroma, hue = np.clip(_OF_SPREAD * np.asarray(spread), FINEST, WIDEST).tolist()
+    return fine, chroma, hue
 
 
 def ladder_ways(middle: Array) -> Array:

@@ -10,8 +10,7 @@ from inkaccord.colour.matching.match import match
 from inkaccord.colour.press.drift import Drifted
 from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.press.prepare import nominal_coverages
-from inkaccord.colour.press.together import posterior_belief
-from inkaccord.colour.sampling.design import GenericPress, choose
+from inkaccord.colour.sampling.design import GenericPress, choose, posterior_belief
 from inkaccord.errors import OrderError
 
 FEWEST, MOST = 16, 100
