@@ -16,7 +16,7 @@ from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.entries import BAD_OBJECT, entry, plain, word
 
 MOST_INKS = 7
-CLOSE = 2 / 255
+CLOSE = 1 / 255
 
 
 class MixturePair(NamedTuple):
