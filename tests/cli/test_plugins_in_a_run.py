@@ -86,7 +86,7 @@ def listener(asked, *, wrapper):
     return module
 
 
-@pytest.mark.parametrize("wrapper", [False, True])
+@pytest.mark.parametrize("wrapper", [False, pytest.param(True, marks=pytest.mark.slow)])
 def test_an_outside_plugin_hears_every_hook_and_the_files_stay_the_same(
     order, run_to_its_end, inkaccord, monkeypatch, wrapper
 ):

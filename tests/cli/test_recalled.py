@@ -55,6 +55,7 @@ def test_a_new_reading_computes_what_follows_from_its_pair(finished, inkaccord, 
     assert written(finished / "out") == as_fresh(finished, inkaccord, tmp_path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("harm", ["deleted", "garbled"])
 def test_without_a_sound_memory_the_files_are_the_same(finished, inkaccord, harm, tmp_path):
     change(finished, "to_aim: 4}", "to_aim: 3.9}")

@@ -47,6 +47,7 @@ def test_every_stage_is_one_of_the_hooks():
     assert STAGES.issubset(vars(Specifications))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("hook", sorted(STAGES))
 def test_the_next_run_sees_readings_recorded_during_this_one(asked, inkaccord, meanwhile, hook):
     (asked / "out" / "run.json").unlink()  # so that there is something to do

@@ -133,6 +133,7 @@ def test_a_record_has_no_double_and_the_lists_say_so(out):
     assert "ticket 1;" not in sheet  # its picture is a picture
 
 
+@pytest.mark.slow
 def test_sheet_by_sheet_every_sheet_bears_the_next_few(out, tmp_path):
     folder = write(tmp_path, "sheet-by-sheet")
     for name in ("shelf.sqlite",):

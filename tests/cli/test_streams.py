@@ -67,6 +67,7 @@ def test_a_full_disk_is_said_in_a_line(words):
     assert hint in ([], ["      check the disk and the rights"])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
 def test_a_terminal_with_few_characters(asked, encoding):
     title = (asked / "order.yaml").read_text("utf-8").replace("A loop", "Čaj ∞ évening")

@@ -70,6 +70,7 @@ def test_whole_orders_come_out_as_recorded(ghostscript, tmp_path):
             assert verdict(said) == verdict(orders[asked]), (name, asked, said)
 
 
+@pytest.mark.slow
 def test_a_whole_order_prints_an_export_for_two_vendors(ghostscript, tmp_path):
     found = ordered(tmp_path, ["web-cmyk-invitation"])["web-cmyk-invitation"]
     assert [found[device] for device in DEVICES] == ["exact", "exact"]

@@ -139,7 +139,7 @@ def test_the_rounding_of_a_program_is_the_same_colour_where_it_is_found_and_wher
 
 def test_a_colour_of_a_refused_kind_is_asked_for_once(letter: Letter) -> None:
     words = said(letter(written(f"{LEAF} 0.6 0.8 0.9 rg 90 300 90 90 re f", CARD)))
-    assert "this vendor takes cmyk, gray, spot" in words
+    assert "this vendor takes cmyk, gray and spot" in words
     assert "which is no brand colour" not in words
     assert "under 'colours'" not in words
 

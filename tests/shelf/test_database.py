@@ -224,6 +224,7 @@ def test_runs_at_once_lose_nothing(tmp_path: Path) -> None:
         assert {record.recorded_by for record in found} == {"run 0", "run 100", "run 200"}
 
 
+@pytest.mark.slow
 def test_killed_at_any_moment_the_shelf_stays_sound(tmp_path: Path) -> None:
     path = tmp_path / "shelf.sqlite"
     moments = random.Random(3)

@@ -99,14 +99,14 @@ def test_a_dark_stock_gets_only_colours_that_differ_on_it() -> None:
             PAIR,
             press,
             LETTER,
-            Spacing(min_delta_e=5.0),
+            Spacing(min_delta_e=8.0),
             POLICY,
             name=name,
             date=DATE,
             settings=SheetSettings.suiting(None, paper[0]),
         )
         builds = np.array([s.build.values for s in made[name].sheet.swatches if not s.control])
-        assert delta_e_2000(press.predict_lab(builds), press.paper_lab).min() >= 5.0
+        assert delta_e_2000(press.predict_lab(builds), press.paper_lab).min() >= 8.0
     assert len(made["kraft"].sheet.swatches) < 0.5 * len(made["white"].sheet.swatches)
     assert made["kraft"].sheet.settings.label_pt > made["white"].sheet.settings.label_pt
 
