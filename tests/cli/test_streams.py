@@ -13,6 +13,7 @@ import pytest
 from inkaccord.cli.streams import ENDED, READER_GONE
 from inkaccord.files import sweep, working_folder
 
+pytestmark = pytest.mark.slow  # nearly each of them starts the command anew
 PLUGINS = Path(__file__).parents[1] / "plugins" / "broken"
 COMMAND = [sys.executable, "-m", "inkaccord.cli.main"]
 
@@ -67,7 +68,6 @@ def test_a_full_disk_is_said_in_a_line(words):
     assert hint in ([], ["      check the disk and the rights"])
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
 def test_a_terminal_with_few_characters(asked, encoding):
     title = (asked / "order.yaml").read_text("utf-8").replace("A loop", "Čaj ∞ évening")
