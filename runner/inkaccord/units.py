@@ -1,5 +1,6 @@
 """Lengths with units. Inside the program a length is a float in points (1 pt = 1/72 in)."""
 
+import math
 import re
 import unicodedata
 from fractions import Fraction
@@ -78,6 +79,8 @@ def parse_length(value: object) -> Points:
         length += float(Fraction(re.sub(r"\s", "", match["fraction"] or "0")))
     except ZeroDivisionError:
         raise ValueError(f"{shown(value)} divides by zero: {EXPECTED_LENGTH}") from None
+    except OverflowError:  # a numerator of hundreds of digits
+        length = math.inf
     length *= _per_unit(match["unit"])
     if abs(length) > LONGEST_PT:
         raise ValueError(f"{shown(value)} is longer than anything here: the longest is 10 m")

@@ -81,3 +81,11 @@ def test_no_number_is_beyond_all_measure(reads, text):
 def test_no_paper_is_a_mile_or_a_hair_wide(text):
     with pytest.raises(ValueError, match=r"longer than anything|1 mm at least|not a length"):
         Size.parse(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["9" * 400 + "/7 in", "9" * 400 + " mm", "1 " + "9" * 400 + "/8in"]
+)
+def test_no_length_is_beyond_all_measure(text):
+    with pytest.raises(ValueError, match="longer than anything|more than anything|not a length"):
+        parse_length(text)

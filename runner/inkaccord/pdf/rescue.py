@@ -53,7 +53,7 @@ def written_anew(data: bytes) -> Rescued | None:
                 del pdf.trailer["/ID"]  # PDFium's is another one each time
             clean = io.BytesIO()
             pdf.save(clean, deterministic_id=True)
-    except (TaskError, TooMuchError, *BAD_OBJECT):
+    except (TaskError, TooMuchError, pikepdf.PasswordError, *BAD_OBJECT):
         return None
     return Rescued(
         clean.getvalue(),

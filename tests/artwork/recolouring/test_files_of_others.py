@@ -30,7 +30,8 @@ NOWHERE = Swap(
     old=Paint.parse("cmyk 1.23 4.56 7.89 1"), new=Paint.parse("cmyk 2 3 4 5"), tolerance=0
 )
 MOST_SWAPS = 12
-REFUSALS = {"needs-password", "changes-forbidden", "not-a-pdf", "bad-pages"}
+REFUSALS = {"needs-password", "changes-forbidden", "not-a-pdf", "bad-pages", "too-much-drawn"}
+"""The last of one whose pattern steps by 10⁻³⁸."""
 
 
 OF_PLATES = {"All", "None", *PROCESS_INKS}
