@@ -87,5 +87,5 @@ def test_no_paper_is_a_mile_or_a_hair_wide(text):
     "text", ["9" * 400 + "/7 in", "9" * 400 + " mm", "1 " + "9" * 400 + "/8in"]
 )
 def test_no_length_is_beyond_all_measure(text):
-    with pytest.raises(ValueError, match="longer than anything|more than anything|not a length"):
+    with pytest.raises(ValueError, match=r"longer than anything|more than anything|not a length"):
         parse_length(text)
