@@ -19,6 +19,7 @@ from inkaccord.colour.spaces import xyz_to_lab
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
 from inkaccord.sheets.reading.cgats import SHEET_KEYWORD, written_rows
+from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 from inkaccord.testing import plain_press
 
@@ -37,6 +38,15 @@ def printed_lab(builds: Array, drive: Drive, *, paper: float = 0.85, seed: int =
     absorbed = (cover**0.8) @ _ABSORBS[: cover.shape[1]]
     bands = paper * np.array([1.0, 0.98, 0.9]) * (0.02 + 0.98 * np.exp(-absorbed))
     return xyz_to_lab(100 * bands @ _BANDS_TO_XYZ.T) + rng.normal(0, 0.15, (len(builds), 3))
+
+
+def keep_three_pairs(shelf: Shelf, read: tuple[str, str], waiting: str) -> None:
+    """Keep a pair in CMYK that is read, one in RGB that is read, and one whose sheet waits."""
+    for name, pair, drive in zip(("K7Q-XM3", "BCD-FGH"), read, Drive, strict=True):
+        sheet = sheet_of(60, drive=drive, pair=Pair.parse(pair), name=name)
+        shelf.add_sheet(sheet)
+        shelf.record_readings(readings_of(sheet))
+    shelf.add_sheet(sheet_of(40, pair=Pair.parse(waiting), name="RST-VWX"))
 
 
 def sheet_of(

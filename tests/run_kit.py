@@ -10,6 +10,29 @@ from typing import Any
 from inkaccord.cli.main import run_main
 from recording_kit import fill_in
 
+
+def tags_order(kelp: str, *pieces: str) -> str:
+    """Return an order of one colour, on one press and card, released whatever is known.
+
+    ``kelp`` is how the artwork writes it; each of the ``pieces`` is a line such as ``tag: {…}``.
+    """
+    listed = "".join(f"  {piece}\n" for piece in pieces)
+    return f"""
+order: tags
+date: 2026-11-28
+suites: 10
+shelf: shelf.sqlite
+colours:
+  kelp: {{aim: {{lab: [40, -22, 4]}}, in_artwork: [{kelp}]}}
+stocks:
+  card: {{size: letter, colour: [95, 0, 0]}}
+vendors:
+  studio: {{delivers: pieces, devices: {{press: {{}}}}}}
+pieces:
+{listed}release: regardless
+"""
+
+
 Command = Callable[..., tuple[int, str, str]]
 
 

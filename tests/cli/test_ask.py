@@ -11,12 +11,12 @@ import numpy as np
 import pikepdf
 import pytest
 
-from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.shelf.store import Shelf
 from inkaccord.testing import draw_artwork
-from recording_kit import printed_lab, readings_of, sheet_of
+from recording_kit import keep_three_pairs, printed_lab, readings_of, sheet_of
 from run_kit import inkaccord
 
 KRAFT, CARD, PLAIN = "laser@kraft", "laser@card", "jet@plain"
@@ -28,14 +28,7 @@ def shelf(tmp_path_factory):
     """A shelf of a pair that is read, one in RGB that is read, and one whose sheet waits."""
     path = tmp_path_factory.mktemp("asked") / "shelf.sqlite"
     with Shelf.open(path) as kept:
-        for name, pair, drive in (
-            ("K7Q-XM3", KRAFT, Drive.CMYK),
-            ("BCD-FGH", PLAIN, Drive.RGB),
-        ):
-            sheet = sheet_of(60, drive=drive, pair=Pair.parse(pair), name=name)
-            kept.add_sheet(sheet)
-            kept.record_readings(readings_of(sheet))
-        kept.add_sheet(sheet_of(40, pair=Pair.parse(CARD), name="RST-VWX"))
+        keep_three_pairs(kept, (KRAFT, PLAIN), CARD)
     return path
 
 

@@ -13,11 +13,10 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.pairs import Pair
+from inkaccord.colour.builds import Build
 from inkaccord.shelf.store import Shelf
 from outside import need_module
-from recording_kit import readings_of, sheet_of
+from recording_kit import keep_three_pairs, sheet_of
 from run_kit import inkaccord
 
 KRAFT, PLAIN, CARD = "laser@kraft", "jet@plain", "laser@card"
@@ -42,14 +41,7 @@ def shelf(tmp_path_factory):
     folder = tmp_path_factory.mktemp("book")
     path = folder / "shelf.sqlite"
     with Shelf.open(path) as kept:
-        for name, pair, drive in (
-            ("K7Q-XM3", KRAFT, Drive.CMYK),
-            ("BCD-FGH", PLAIN, Drive.RGB),
-        ):
-            sheet = sheet_of(60, drive=drive, pair=Pair.parse(pair), name=name)
-            kept.add_sheet(sheet)
-            kept.record_readings(readings_of(sheet))
-        kept.add_sheet(sheet_of(40, pair=Pair.parse(CARD), name="RST-VWX"))
+        keep_three_pairs(kept, (KRAFT, PLAIN), CARD)
     leaf_file(folder / "leaf.txt")
     for words in (
         ["Bark", "lab 45 12 18", "--client", "The Boathouse", "--note", 'called "rope" before'],

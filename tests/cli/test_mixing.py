@@ -6,24 +6,13 @@ import pytest
 from inkaccord.errors import ExitCode
 from outside import plates
 from pdf_words import words_of
-from run_kit import inkaccord, record_all, run_of
+from run_kit import inkaccord, record_all, run_of, tags_order
 
-ORDER = """
-order: tags
-date: 2026-11-28
-suites: 10
-shelf: shelf.sqlite
-colours:
-  kelp: {aim: {lab: [40, -22, 4]}, in_artwork: [cmyk 60 20 50 10]}
-stocks:
-  card: {size: letter, colour: [95, 0, 0]}
-vendors:
-  studio: {delivers: pieces, devices: {press: {}}}
-pieces:
-  tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card}
-  map: {artwork: map.pdf, trim: 5in x 7in, device: press, stock: card}
-release: regardless
-"""
+ORDER = tags_order(
+    "cmyk 60 20 50 10",
+    "tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card}",
+    "map: {artwork: map.pdf, trim: 5in x 7in, device: press, stock: card}",
+)
 WAIVE = 'pieces.map.waive.mixed-in-rgb: "the sky may print as it likes"\n'
 KELP = b"0.6 0.2 0.5 0.1 k 40 40 200 200 re f "
 SKY = b"q /Screen gs 0.4 0.05 0 0 k 100 200 200 60 re f Q"

@@ -7,23 +7,12 @@ import pikepdf
 
 from artwork_kit import OLD, document
 from inkaccord.errors import ExitCode
-from run_kit import inkaccord, record_all, run_of
+from run_kit import inkaccord, record_all, run_of, tags_order
 
-ORDER = """
-order: tags
-date: 2026-11-28
-suites: 10
-shelf: shelf.sqlite
-colours:
-  kelp: {aim: {lab: [40, -22, 4]}, in_artwork: [cmyk 85 20 60 30]}
-stocks:
-  card: {size: letter, colour: [95, 0, 0]}
-vendors:
-  studio: {delivers: pieces, devices: {press: {}}}
-pieces:
-  tag: {artwork: tag.pdf, trim: 36mm x 36mm, device: press, stock: card}
-release: regardless
-"""
+ORDER = tags_order(
+    "cmyk 85 20 60 30",
+    "tag: {artwork: tag.pdf, trim: 36mm x 36mm, device: press, stock: card}",
+)
 
 
 def tag(form=None, **packing):

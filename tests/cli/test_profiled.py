@@ -7,23 +7,12 @@ import pytest
 
 from inkaccord.errors import ExitCode
 from outside import KRITA_CMYK, need_file
-from run_kit import inkaccord, record_all, run_of
+from run_kit import inkaccord, record_all, run_of, tags_order
 
-ORDER = """
-order: tags
-date: 2026-11-28
-suites: 10
-shelf: shelf.sqlite
-colours:
-  kelp: {aim: {lab: [40, -22, 4]}, in_artwork: [cmyk 60 20 50 10]}
-stocks:
-  card: {size: letter, colour: [95, 0, 0]}
-vendors:
-  studio: {delivers: pieces, devices: {press: {}}}
-pieces:
-  tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card, profiled: plain}
-release: regardless
-"""
+ORDER = tags_order(
+    "cmyk 60 20 50 10",
+    "tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card, profiled: plain}",
+)
 CONTENT = b"""
 /Tagged cs 0.6 0.2 0.5 0.1 sc 40 40 200 200 re f
 0.3 0.1 0.25 0.05 sc 40 260 200 60 re f

@@ -19,7 +19,7 @@ from inkaccord.planning.by_hand import (
     stranger_findings,
     with_told,
 )
-from inkaccord.planning.sample_pages import pages_by_hand
+from inkaccord.planning.sample_pages import small_pages
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
@@ -56,7 +56,7 @@ def page(size):
 
 
 def test_a_check_of_the_controls_is_the_twelve_of_them_on_the_smallest_block():
-    sheet = plan_controls(UNREAD, pages_by_hand(None, [page("13x19in")]), DATE)
+    sheet = plan_controls(UNREAD, small_pages(None, [page("13x19in")]), DATE)
     assert (sheet.purpose, sheet.pair, sheet.date) == (Purpose.CONTROLS, LASER, DATE)
     assert len(sheet.swatches) == 12
     assert all(swatch.control for swatch in sheet.swatches)
