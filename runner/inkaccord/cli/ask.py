@@ -7,9 +7,9 @@ import click
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
+    PAIRS,
     Settings,
     as_data,
-    parse_pair,
     pass_settings,
     plain,
     print_json,
@@ -27,24 +27,9 @@ if TYPE_CHECKING:
     from inkaccord.order.wanted import Wanted
 
 
-def parse_pairs(
-    ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
-) -> "tuple[Pair, ...]":
-    """Read the pairs of an option that may be given several times."""
-    return tuple(pair for value in values if (pair := parse_pair(ctx, param, value)) is not None)
-
-
 @click.command("ask")
 @click.argument("colours", metavar="COLOUR...", nargs=-1, required=True)
-@click.option(
-    "--pair",
-    "pairs",
-    multiple=True,
-    callback=parse_pairs,
-    metavar="PAIR",
-    help="Only on this pair (device@stock); may be given several times.  [default: all that the "
-    "shelf or the order knows]",
-)
+@PAIRS
 @takes("order", "shelf")
 @JSON
 @pass_settings

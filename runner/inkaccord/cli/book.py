@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.ask import parse_pairs
 from inkaccord.cli.by_hand import parse_size_option
 from inkaccord.cli.shared import (
     JSON,
+    PAIRS,
     Settings,
     as_data,
     pass_settings,
@@ -31,15 +31,6 @@ if TYPE_CHECKING:
     from inkaccord.shelf.kept import KeptColour
     from inkaccord.sizes import Size
 
-_PAIRS = click.option(
-    "--pair",
-    "pairs",
-    multiple=True,
-    callback=parse_pairs,
-    metavar="PAIR",
-    help="Only on this pair (device@stock); may be given several times.  [default: all that the "
-    "shelf or the order knows]",
-)
 _CLIENT = click.option("--client", metavar="NAME", help="Only the colours of this client.")
 
 
@@ -134,7 +125,7 @@ def _newest(source: "AskedShelf", name: str) -> "BookColour | None":
 
 @command.command("show")
 @click.argument("name", metavar="NAME")
-@_PAIRS
+@PAIRS
 @JSON
 @pass_settings
 def show(settings: Settings, name: str, pairs: "tuple[Pair, ...]", as_json: bool) -> None:
@@ -214,7 +205,7 @@ def strike(settings: Settings, name: str, as_json: bool) -> None:
 @command.command("card")
 @click.argument("target", metavar="FILE.pdf", type=click.Path(path_type=Path, dir_okay=False))
 @_CLIENT
-@_PAIRS
+@PAIRS
 @click.option("--size", callback=parse_size_option, help="The page.  [default: a4]", metavar="SIZE")
 @click.option("--title", metavar="WORDS", help="What stands at its head.")
 @JSON
@@ -243,7 +234,7 @@ def card(
 @command.command("export")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
 @_CLIENT
-@_PAIRS
+@PAIRS
 @click.option(
     "--form",
     "forms",

@@ -66,9 +66,9 @@ class PageAsked:
 
     def pages(self, settings: Settings, pair: "Pair") -> "tuple[SheetFormat, ...]":
         """Return the pages that a small sheet may have, the smallest first."""
-        from inkaccord.planning.sample_pages import pages_by_hand
+        from inkaccord.planning.sample_pages import small_pages
 
-        return pages_by_hand(_printing(settings, pair), self.sheets(settings, pair))
+        return small_pages(_printing(settings, pair), self.sheets(settings, pair))
 
     def page(self, settings: Settings, pair: "Pair") -> "SheetFormat":
         """Return the page of a large sheet: as large as is handy, or as it was asked for."""

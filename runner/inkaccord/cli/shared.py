@@ -160,6 +160,23 @@ def parse_pair(_ctx: click.Context, _param: click.Parameter, value: str | None) 
         ) from problem
 
 
+def _parse_pairs(
+    ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
+) -> "tuple[Pair, ...]":
+    return tuple(pair for value in values if (pair := parse_pair(ctx, param, value)) is not None)
+
+
+PAIRS = click.option(
+    "--pair",
+    "pairs",
+    multiple=True,
+    callback=_parse_pairs,
+    metavar="PAIR",
+    help="Only on this pair (device@stock); may be given several times.  [default: all that the "
+    "shelf or the order knows]",
+)
+
+
 def plain(text: str) -> str:
     """Return text from an order, a file or a plugin for the screen: nothing in it acts."""
     return escape(visible(text))

@@ -28,10 +28,7 @@ def sample_pages(order: Order, known: "PairKnowledge") -> tuple[SheetFormat, ...
     OrderError ``sample-size`` when the device's ``sample_size`` fits on none of its sheets.
     """
     printing = order.on(known.pair)
-    sheets = device_sheets(printing)
-    if printing.stock.kind is not StockKind.SHEET:
-        return sheets
-    return block_pages(sheets, printing.device.sample_size)
+    return small_pages(printing, device_sheets(printing), printing.device.sample_size)
 
 
 def device_sheets(printing: Printing) -> tuple[SheetFormat, ...]:
@@ -74,13 +71,13 @@ def told_sheets(
     return tuple(sheet.model_copy(update=changes) for sheet in several)
 
 
-def pages_by_hand(
-    printing: Printing | None, sheets: Sequence[SheetFormat]
+def small_pages(
+    printing: Printing | None, sheets: Sequence[SheetFormat], asked: Size | None = None
 ) -> tuple[SheetFormat, ...]:
-    """Return the pages that a sheet which a person asks for may have, the smallest first."""
+    """Return the pages that a sheet on what a device takes may have, the smallest first."""
     if printing is not None and printing.stock.kind is not StockKind.SHEET:
         return tuple(sheets)
-    return block_pages(sheets)
+    return block_pages(sheets, asked)
 
 
 def laid_path(order: Order, sheet: SampleSheet) -> str:

@@ -26,6 +26,7 @@ from inkaccord.sheets.reading.cgats import (
     PAIR_KEYWORD,
     own_entry,
     quoted_cell,
+    with_table,
 )
 from inkaccord.sheets.reading.columns import BUILD_COLUMNS, SAMPLE_ID, digits
 
@@ -231,15 +232,9 @@ def write_book_cgats(pair: Pair, named: Sequence[Named]) -> bytes:
         *own_entry(BOOK_KEYWORD, "aims and builds; no readings"),
         *own_entry(PAIR_KEYWORD, str(pair)),
         *(f'KEYWORD "{name}"' for name in (*_OWN, *_WORDS)),
-        f"NUMBER_OF_FIELDS {len(columns)}",
-        "BEGIN_DATA_FORMAT",
-        " ".join(columns),
-        "END_DATA_FORMAT",
-        f"NUMBER_OF_SETS {len(rows)}",
-        "BEGIN_DATA",
     ]
-    lines = (" ".join(quoted_cell(_one_line(cell) or "-") for cell in row) for row in rows)
-    return "\n".join([*header, *lines, "END_DATA", ""]).encode()
+    cells = [[quoted_cell(_one_line(cell) or "-") for cell in row] for row in rows]
+    return with_table(header, columns, cells).encode()
 
 
 def write_book_csv(pair: Pair, named: Sequence[Named]) -> bytes:

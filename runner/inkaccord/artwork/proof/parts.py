@@ -1,6 +1,8 @@
 """The parts of a proof, and how they came out."""
 
+from collections.abc import Sequence
 from enum import StrEnum
+from typing import Self
 
 from inkaccord.models import Frozen
 
@@ -13,6 +15,9 @@ class ProofVerdict(StrEnum):
     NOT_RUN = "not run"
 
 
+MOST_DETAILS = 20
+
+
 class ProofPart(Frozen):
     """One part of a proof."""
 
@@ -21,3 +26,9 @@ class ProofPart(Frozen):
     """What was compared, in words with counts."""
     details: tuple[str, ...] = ()
     """What is wrong, or why it was not run; at most the first twenty."""
+
+    @classmethod
+    def judged(cls, checked: str, wrong: Sequence[str]) -> Self:
+        """Return a part that was run: it fails if anything is wrong."""
+        verdict = ProofVerdict.FAIL if wrong else ProofVerdict.PASS
+        return cls(verdict=verdict, checked=checked, details=tuple(wrong[:MOST_DETAILS]))

@@ -16,7 +16,7 @@ from PIL import Image
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, Pixels, resolution
-from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
+from inkaccord.artwork.proof.parts import MOST_DETAILS, ProofPart, ProofVerdict
 from inkaccord.artwork.proof.picture_ink import most_ink
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
@@ -33,7 +33,6 @@ _MAY_CHANGE = frozenset({"/ColorSpace", "/Decode", "/DecodeParms", "/Filter", "/
 """Entries of an image that translating it may change; the mask only from colours to a stencil."""
 _WRITER_S_OWN = frozenset({"/Extensions"})
 _CHANNELS = {"/DeviceGray": 1, "/DeviceRGB": 3, "/DeviceCMYK": 4}
-MOST = 20
 
 
 class PhotographProof(Frozen):
@@ -91,11 +90,10 @@ def prove_photographs(
         differences = found.differences
         if len(found.images) > translated:
             differences.append(f"{len(found.images)} images changed, not {translated}")
-        structure = ProofPart(
-            verdict=ProofVerdict.FAIL if differences else ProofVerdict.PASS,
-            checked=f"{found.count} objects; {len(found.images)} pictures changed in colour alone"
+        structure = ProofPart.judged(
+            f"{found.count} objects; {len(found.images)} pictures changed in colour alone"
             + (f", up to {found.most_ink:.0f} % of ink" if found.most_ink else ""),
-            details=tuple(differences[:MOST]),
+            differences,
         )
         rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
         if render:
@@ -127,7 +125,7 @@ class Objects:
         pending = [
             (old.trailer.get(key), new.trailer.get(key), key[1:]) for key in ("/Root", "/Info")
         ]
-        while pending and len(self.differences) < MOST:
+        while pending and len(self.differences) < MOST_DETAILS:
             one, other, path = pending.pop()
             numbers = objgen(one), objgen(other)
             if numbers[0] != (0, 0):
@@ -258,11 +256,10 @@ def _rendering(
         outside_all += strays
         if strays:
             details.append(f"page {one.page}: {strays} pixels changed outside the pictures")
-    return ProofPart(
-        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
-        checked=f"{pages} pages at {dpi:.0f} dpi in 16-bit CMYK, {pixels} pixels: {inside} changed "
+    return ProofPart.judged(
+        f"{pages} pages at {dpi:.0f} dpi in 16-bit CMYK, {pixels} pixels: {inside} changed "
         f"within the boxes of the pictures, {outside_all} outside",
-        details=tuple(details),
+        details,
     )
 
 

@@ -30,7 +30,6 @@ from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind, device_number
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.streams import StreamReader
 
-MOST_DETAILS = 20
 DIGITS = 2
 """Percent and 255ths are compared to two decimals; files hold six."""
 
@@ -123,10 +122,9 @@ def _with_default_spaces_off(
         sameness = Sameness(old, new, options.limits)
         sameness.compare()
     details = (*structure.details, *sameness.differences)
-    return ProofPart(
-        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
-        checked=f"{structure.checked}; the same but for its default colour spaces",
-        details=details[:MOST_DETAILS],
+    return ProofPart.judged(
+        f"{structure.checked}; the same but for its default colour spaces",
+        details,
     )
 
 
@@ -143,10 +141,9 @@ def _with_flattening(
     """Add to a part what became of pictures that were taken for one colour."""
     count, wrong = one_colour_differences(given, before, options.limits)
     details = (*structure.details, *wrong)
-    return ProofPart(
-        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
-        checked=f"{structure.checked}; {count} pictures of one colour, every pixel within rounding",
-        details=details[:MOST_DETAILS],
+    return ProofPart.judged(
+        f"{structure.checked}; {count} pictures of one colour, every pixel within rounding",
+        details,
     )
 
 
@@ -229,11 +226,10 @@ def _inventory(
     details += _painted_details(wanted, found)
     details += _kept_details(wanted, found, old_keys - staying, table)
     others = sum(len(kept) for kept in wanted.kept.values())
-    return ProofPart(
-        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
-        checked=f"{sum(wanted.painted.values())} painted objects and {others} other colours, "
+    return ProofPart.judged(
+        f"{sum(wanted.painted.values())} painted objects and {others} other colours, "
         f"{len(old_keys)} of them old colours",
-        details=tuple(details[:MOST_DETAILS]),
+        details,
     )
 
 
@@ -357,10 +353,9 @@ def _structure(
         gradients, wrong = shading_differences(sameness.shadings, table)
         wrong += mixture_differences(sameness.mixtures, table)
     details = [*sameness.differences, *wrong]
-    return ProofPart(
-        verdict=ProofVerdict.FAIL if details else ProofVerdict.PASS,
-        checked=f"{sameness.objects} objects; {gradients} gradients computed; "
+    return ProofPart.judged(
+        f"{sameness.objects} objects; {gradients} gradients computed; "
         f"{sameness.parsed} content streams read by a second parser, "
         f"{sameness.by_bytes} compared byte by byte, {sameness.identical} identical",
-        details=tuple(details[:MOST_DETAILS]),
+        details,
     )

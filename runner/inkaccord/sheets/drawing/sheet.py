@@ -82,15 +82,21 @@ def draw_sheet(sheet: SampleSheet, *, notes: Sequence[str] = ()) -> bytes:
         page.media, title=f"{kind} {sheet.id}", subject=f"{sheet.pair}, {sheet.purpose}"
     )
     pen = Pen(drawing.canvas, sheet.drive)
+    ranges = range_titles(sheet.swatches, sheet.ranges)
     for number, frame in enumerate(frames_of(sheet), start=1):
         drawing.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
-        _draw_page(pen, sheet, frame, number, notes)
+        _draw_page(pen, sheet, frame, number, notes, ranges)
         drawing.canvas.showPage()
     return drawing.bytes()
 
 
 def _draw_page(
-    pen: Pen, sheet: SampleSheet, frame: PageFrame, number: int, notes: Sequence[str]
+    pen: Pen,
+    sheet: SampleSheet,
+    frame: PageFrame,
+    number: int,
+    notes: Sequence[str],
+    ranges: Mapping[str, str],
 ) -> None:
     draw_marks(pen, frame)
     draw_code(pen, frame, code_text(sheet.id, number))
@@ -98,7 +104,6 @@ def _draw_page(
     draw_foot(pen, sheet, frame, notes)
     here = [swatch for swatch in sheet.swatches if swatch.page == number]
     both = serves_both(swatch for swatch in sheet.swatches if not swatch.control)
-    ranges = range_titles(sheet.swatches, sheet.ranges)
     draw_swatches(pen, here, sheet.settings, both=both, ranges=ranges)
     if sheet.settings.how_to_look and number == min(s.page for s in sheet.swatches if s.for_eye):
         _draw_how_to_look(pen, sheet, here)

@@ -6,7 +6,7 @@ several tables in one file, and header entries that no standard names.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from inkaccord.colour.conditions import Conditions
@@ -311,15 +311,24 @@ def write_cgats(sheet: SampleSheet, readings: SheetReadings | None = None) -> st
         *(own_entry("ORDER", sheet.order) if sheet.order else ()),
         *(line for name, text in _how_to_use(sheet) for line in own_entry(name, text)),
         *(_stated(readings) if readings else ()),
+    ]
+    return with_table(header, columns, [[quoted_cell(name), *numbers] for name, *numbers in rows])
+
+
+def with_table(header: Sequence[str], columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Return a file's text: its header, then a table whose cells are quoted where they have to."""
+    table = [
         f"NUMBER_OF_FIELDS {len(columns)}",
         "BEGIN_DATA_FORMAT",
         " ".join(columns),
         "END_DATA_FORMAT",
         f"NUMBER_OF_SETS {len(rows)}",
         "BEGIN_DATA",
+        *map(" ".join, rows),
+        "END_DATA",
+        "",
     ]
-    lines = (" ".join([quoted_cell(name), *numbers]) for name, *numbers in rows)
-    return "\n".join([*header, *lines, "END_DATA", ""])
+    return "\n".join([*header, *table])
 
 
 def _how_to_use(sheet: SampleSheet) -> Iterator[tuple[str, str]]:
