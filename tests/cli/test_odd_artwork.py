@@ -4,6 +4,7 @@ import io
 import re
 
 import pikepdf
+import pytest
 
 from artwork_kit import OLD, document
 from inkaccord.errors import ExitCode
@@ -74,6 +75,7 @@ def test_by_hand_a_signature_is_broken_only_on_demand(tmp_path):
     assert (tmp_path / "new.pdf").exists()
 
 
+@pytest.mark.slow
 def test_a_whole_order_of_a_damaged_file_is_made_and_the_file_stays_as_it_was(tmp_path):
     source = damaged_tag()
     (tmp_path / "tag.pdf").write_bytes(source)

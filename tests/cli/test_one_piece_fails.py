@@ -56,7 +56,11 @@ def said_of(findings, piece):
     ]
 
 
-@pytest.mark.parametrize("code", DAMAGES)
+@pytest.mark.parametrize(
+    "code",
+    ["cannot-read", "broken-page"]
+    + [pytest.param(it, marks=pytest.mark.slow) for it in ("not-a-pdf", "needs-password")],
+)
 def test_a_file_that_cannot_be_used_fails_its_piece_alone(code, order, inkaccord, inkaccord_json):
     damage(order / "card.pdf", DAMAGES[code])
     checked = inkaccord_json("check", order)

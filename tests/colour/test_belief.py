@@ -24,7 +24,14 @@ def drawn(count, error, rng):
     return rng.normal(0.0, error / np.sqrt(3.0), (count, 3)) @ ROOT.T
 
 
-@pytest.mark.parametrize("answers", [[(0, None)], [(3, None), (0, None)], [(3, 0), (3, None)]])
+@pytest.mark.parametrize(
+    "answers",
+    [
+        [(0, None)],
+        pytest.param([(3, None), (0, None)], marks=pytest.mark.slow),
+        [(3, 0), (3, None)],
+    ],
+)
 def test_it_is_what_people_drawn_by_chance_say(answers):
     """Of many imaginary people and things, those are kept who said the very same.
 

@@ -23,7 +23,7 @@ def _read(printer, builds, noise=0.2, seed=0):
 
 
 @pytest.mark.parametrize("drive", list(Drive))
-@pytest.mark.parametrize("count", [16, 100])
+@pytest.mark.parametrize("count", [16, pytest.param(100, marks=pytest.mark.slow)])
 def test_a_scouting_set_keeps_the_rules(drive, count):
     policy = InkPolicy(total_ink_limit=260)
     builds = scouting_set(drive, policy, count)

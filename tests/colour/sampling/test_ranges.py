@@ -21,6 +21,7 @@ from inkaccord.colour.sampling.ranges import (
 from inkaccord.errors import OrderError
 
 POLICY = InkPolicy(total_ink_limit=300)
+QUICK = {"greys", "teals", "olives", "creams"}
 PAPERS = {"white": (94.0, 0.0, -2.0), "kraft": (62.0, 9.0, 22.0)}
 
 
@@ -39,7 +40,7 @@ def test_greys_and_hues_share_all_colours_out(hue: float, chroma: float) -> None
 @pytest.mark.parametrize(
     ("paper", "word"),
     [
-        (paper, word)
+        pytest.param(paper, word, marks=() if word in QUICK else pytest.mark.slow)
         for paper in PAPERS
         for word in RANGE_WORDS
         if (paper, word) != ("kraft", "creams")  # kraft is darker than any cream
