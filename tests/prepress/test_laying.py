@@ -1,13 +1,19 @@
 """What an order says of a piece, its stock and its vendor is what imposition is asked for."""
 
+import re
+
+import pypdfium2
 import pytest
 import yaml
+from pypdfium2.raw import FPDF_PAGEOBJ_PATH
 
 from inkaccord.errors import OrderError
 from inkaccord.foresight.ahead import look_ahead
+from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.marks import MarkInk
-from inkaccord.layout.model import BackUp, Gutter
+from inkaccord.layout.model import BackUp, Gutter, LayoutRules
 from inkaccord.layout.packing import lay_out
+from inkaccord.layout.rules import ImposeRules
 from inkaccord.order.loading import load_order
 from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
 from inkaccord.report.wording import folding
@@ -19,7 +25,8 @@ from inkaccord.units import inches
 def loaded(tmp_path):
     (tmp_path / "card.pdf").write_bytes(draw_artwork("5in x 7in"))
 
-    def load(piece=None, stock=None, vendor=None, device=None):
+    def load(piece=None, stock=None, vendor=None, device=None, order=None):
+        more = {name: it for name, it in (order or {}).items() if it is not None}
         order = {
             "order": "laid", "title": "Laid", "date": "2026-10-05", "suites": 40,
             "colours": {
@@ -37,7 +44,7 @@ def loaded(tmp_path):
                     "artwork": "card.pdf", "trim": "5in x 7in", "device": "press", "stock": "white",
                 } | (piece or {})
             },
-        }  # fmt: skip
+        } | more  # fmt: skip
         (tmp_path / "order.yaml").write_text(yaml.safe_dump(order), "utf-8")
         return load_order(tmp_path / "order.yaml", {})
 
@@ -133,3 +140,46 @@ def test_records_with_two_sides_need_two_formes(loaded):
     )
     with pytest.raises(OrderError, match="prints both sides of card from one forme"):
         look_ahead(order)
+
+
+@pytest.mark.parametrize(
+    ("aperture", "side_mm", "sheet", "said"),
+    [
+        (None, 11, "12in x 18in", ""),
+        ("16mm", 19, "12in x 18in", ""),
+        (None, 11, "10.75in x 15in", "no control swatches: what is cut off has no room for 11 mm"),
+    ],
+)
+def test_control_swatches_suit_the_instrument_or_the_sheet_says_why_not(
+    loaded, aperture, side_mm, sheet, said
+):
+    """Measured on the written sheet, by another program."""
+    order = loaded(order={"aperture": aperture}, device={"sheets": [sheet], "margin": "0in"}).order
+    job, item = order.jobs["card"], item_of(order.jobs["card"], 1)
+    tight = LayoutRules(between_pt=inches(1 / 4))
+    rules = ImposeRules(marks=mark_rules(order, job, "here"))
+    written = impose_sheets(
+        {("card", 1): draw_artwork("5in x 7in")}, lay_out([item], sheets_of(job), tight), rules
+    )
+    with pypdfium2.PdfDocument(written.data) as pdf:
+        boxes = dict(swatches_on(pdf[0]))
+        words = pdf[0].get_textpage().get_text_range()
+    assert list(boxes) == ([] if said else [f"X{number}" for number in range(1, 13)])
+    for left, bottom, right, top in boxes.values():
+        assert min(right - left, top - bottom) >= side_mm / 25.4 * 72 - 0.01
+    assert said in words
+    assert [said in finding.message for finding in written.findings] == [True] * bool(said)
+
+
+def swatches_on(page):
+    """Yield the control swatches of a page: the label below each, and its filled box in points."""
+    text = page.get_textpage()
+    fills = [
+        it.get_bounds() for it in page.get_objects(max_depth=5) if it.type == FPDF_PAGEOBJ_PATH
+    ]
+    for found in re.finditer(r"\bX\d+\b", text.get_text_range()):
+        x, _, _, top = text.get_charbox(found.start())
+        yield (
+            found[0],
+            next(box for box in fills if box[0] - 1 <= x <= box[2] and 0 <= box[1] - top < 6),
+        )

@@ -5,7 +5,15 @@ from typing import TYPE_CHECKING
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.drawing.canvas import REGULAR, Drawing, fit_text
-from inkaccord.layout.marks import MarkInk, MarkKind, MarkRules, MarkSet, SwatchBox
+from inkaccord.layout.marks import (
+    LABEL_PT,
+    MarkInk,
+    MarkKind,
+    MarkRules,
+    MarkSet,
+    SwatchBox,
+    TextLine,
+)
 from inkaccord.sizes import Box, Size
 
 if TYPE_CHECKING:
@@ -17,7 +25,6 @@ _DASHES: dict[MarkKind, list[float]] = {
     MarkKind.FOLD: [3, 2],
     MarkKind.SCORE: [0.8, 1.4],
 }
-_LABEL_PT = 4.0
 
 
 def draw_marks(pages: Sequence[tuple[Size, MarkSet]], rules: MarkRules) -> bytes:
@@ -40,20 +47,23 @@ def _draw(canvas: "Canvas", marks: MarkSet, rules: MarkRules) -> None:
     canvas.setDash([], 0)
     for box in marks.targets:
         _target(canvas, box)
-    if marks.slug:
-        canvas.saveState()
-        canvas.setFillColor(_black(rules.drive))
-        canvas.setFont(REGULAR, marks.slug.size_pt)
-        box = marks.slug.box
-        if marks.slug.upright:
-            canvas.translate(box.right, box.bottom)
-            canvas.rotate(90)
-        else:
-            canvas.translate(box.left, box.bottom)
-        canvas.drawString(1, marks.slug.size_pt * 0.3, marks.slug.text)
-        canvas.restoreState()
+    for words in marks.texts:
+        _text(canvas, words, rules.drive)
     for swatch in marks.swatches:
         _swatch(canvas, swatch, rules.drive)
+
+
+def _text(canvas: "Canvas", line: TextLine, drive: Drive) -> None:
+    canvas.saveState()
+    canvas.setFillColor(_black(drive))
+    canvas.setFont(REGULAR, line.size_pt)
+    if line.upright:
+        canvas.translate(line.box.right, line.box.bottom)
+        canvas.rotate(90)
+    else:
+        canvas.translate(line.box.left, line.box.bottom)
+    canvas.drawString(1, line.size_pt * 0.3, line.text)
+    canvas.restoreState()
 
 
 def _target(canvas: "Canvas", box: Box) -> None:
@@ -69,9 +79,9 @@ def _swatch(canvas: "Canvas", placed: SwatchBox, drive: Drive) -> None:
     canvas.setFillColor(_colour(placed.swatch.build))
     canvas.rect(box.left, box.top - box.width, box.width, box.width, stroke=0, fill=1)
     canvas.setFillColor(_black(drive))
-    canvas.setFont(REGULAR, _LABEL_PT)
+    canvas.setFont(REGULAR, LABEL_PT)
     canvas.drawString(
-        box.left + 0.3, box.bottom + 1.2, fit_text(placed.swatch.label, box.width - 0.6, _LABEL_PT)
+        box.left + 0.3, box.bottom + 2, fit_text(placed.swatch.label, box.width - 0.6, LABEL_PT)
     )
     canvas.restoreState()
 

@@ -18,7 +18,7 @@ from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.model import Axis, FoldKind, Item, Placement
 from inkaccord.models import Frozen
 from inkaccord.sizes import Box, Size
-from inkaccord.units import PT_PER_MM
+from inkaccord.units import PT_PER_MM, mm
 
 
 class MarkKind(StrEnum):
@@ -60,7 +60,10 @@ class MarkRules(Frozen):
     """A mark that would be shorter is left out."""
     line_pt: Annotated[float, Field(gt=0)] = 0.25
     text_pt: Annotated[float, Field(gt=0)] = 6.5
-    swatch_pt: Annotated[float, Field(gt=0)] = 5 * PT_PER_MM
+    swatch_pt: Annotated[float, Field(gt=0)] = 11 * PT_PER_MM
+    """Side of a control swatch: what an instrument's opening and a shaky hand ask for."""
+    fewest_swatches: Annotated[int, Field(ge=1)] = 1
+    """Where not even the first so many have room, there are none."""
     ink: MarkInk = MarkInk.BLACK
     drive: Drive = Drive.CMYK
 
@@ -117,20 +120,32 @@ class MarkSet(Frozen):
     """Register marks."""
     slug: TextLine | None = None
     swatches: tuple[SwatchBox, ...] = ()
+    remark: TextLine | None = None
+    """Why control swatches are lacking."""
     findings: tuple[Diagnostic, ...] = ()
+
+    @property
+    def texts(self) -> tuple[TextLine, ...]:
+        """The lines of text."""
+        return tuple(line for line in (self.slug, self.remark) if line is not None)
 
     @property
     def boxes(self) -> tuple[Box, ...]:
         """Everything that marks cover."""
         found = [line.box for line in self.lines] + list(self.targets)
-        if self.slug:
-            found.append(self.slug.box)
+        found += [line.box for line in self.texts]
         return (*found, *(swatch.box for swatch in self.swatches))
 
 
 TARGET_PT = 14.0
 """Width of a register mark."""
-_LABEL_PT = 5.0
+LABEL_PT = 7.0
+"""Type below a control swatch: as small as a sample sheet's."""
+_LABEL_ROOM_PT = 9.0
+_CONTROLS_ALONE = (
+    "'inkaccord controls DEVICE@STOCK' makes a small sheet of them alone; an instrument with a "
+    "smaller 'aperture' needs less room"
+)
 _CLEAR_PT = 2.5
 """What marks keep free between each other."""
 
@@ -177,24 +192,24 @@ def marks_for(
             findings.append(_left_out("register marks", "leave more room round the pieces"))
     slug: TextLine | None = None
     if rules.slug:
-        slug = _slug(rules, printable, taken)
+        slug = _text_line(rules.slug, rules.text_pt, printable, taken)
         if slug is None:
             findings.append(_left_out("slug line", "leave more room round the pieces"))
         else:
             taken.append(slug.box.grown(_CLEAR_PT))
     swatches = _swatches(rules, printable, taken)
+    remark: TextLine | None = None
     if len(swatches) < len(rules.swatches):
-        findings.append(
-            _left_out(
-                f"{len(rules.swatches) - len(swatches)} of {len(rules.swatches)} control swatches",
-                "ask for fewer or smaller swatches, or leave more room round the pieces",
-            )
-        )
+        why = _lacking(len(swatches), len(rules.swatches), rules.swatch_pt)
+        taken += [placed.box.grown(_CLEAR_PT) for placed in swatches]
+        remark = _text_line(why, rules.text_pt, printable, taken)
+        findings.append(note("mark-left-out", why, hint=_CONTROLS_ALONE))
     return MarkSet(
         lines=tuple(lines),
         targets=tuple(targets),
         slug=slug,
         swatches=tuple(swatches),
+        remark=remark,
         findings=tuple(findings),
     )
 
@@ -220,6 +235,12 @@ def find_room(area: Box, taken: Sequence[Box], width_pt: float, height_pt: float
 
 def _left_out(what: str, hint: str) -> Diagnostic:
     return note("mark-left-out", f"no room for the {what} outside the bleeds", hint=hint)
+
+
+def _lacking(placed: int, wanted: int, side_pt: float) -> str:
+    """Say how many control swatches a sheet carries, and why no more."""
+    what = f"{placed} of {wanted} control swatches" if placed else "no control swatches"
+    return f"{what}: what is cut off has no room for {mm(side_pt):.0f} mm, which reading takes"
 
 
 def _tick(
@@ -330,11 +351,11 @@ def _targets(size: Size, printable: Box, taken: Sequence[Box]) -> list[Box]:
     return [box for box in boxes if not any(box.meets(other) for other in taken)]
 
 
-def _slug(rules: MarkRules, printable: Box, taken: Sequence[Box]) -> TextLine | None:
-    text = rules.slug or ""
-    height = rules.text_pt * 1.3
+def _text_line(text: str, size_pt: float, printable: Box, taken: Sequence[Box]) -> TextLine | None:
+    """Return a line of text where it has room, smaller or shorter if need be."""
+    height = size_pt * 1.3
     for share in (1.0, 0.85, 0.7):  # smaller type first, then fewer words
-        size = rules.text_pt * share
+        size = size_pt * share
         width = text_width(text, size) + 2
         box = find_room(printable, taken, width, height)
         if box is not None:
@@ -342,7 +363,7 @@ def _slug(rules: MarkRules, printable: Box, taken: Sequence[Box]) -> TextLine | 
         box = _find_upright(printable, taken, width, height)
         if box is not None:
             return TextLine(text=text, box=box, size_pt=size, upright=True)
-    size = rules.text_pt * 0.7
+    size = size_pt * 0.7
     for width in (300.0, 200.0, 120.0):
         box = find_room(printable, taken, width, height)
         if box is not None:
@@ -363,7 +384,7 @@ def _flipped(box: Box) -> Box:
 
 def _swatches(rules: MarkRules, printable: Box, taken: Sequence[Box]) -> list[SwatchBox]:
     """Return the swatches side by side in the fewest rows that the waste has room for."""
-    side, height = rules.swatch_pt, rules.swatch_pt + _LABEL_PT
+    side, height = rules.swatch_pt, rules.swatch_pt + _LABEL_ROOM_PT
     taken = list(taken)
     waiting = list(rules.swatches)
     placed: list[SwatchBox] = []
@@ -383,4 +404,4 @@ def _swatches(rules: MarkRules, printable: Box, taken: Sequence[Box]) -> list[Sw
             low = box.bottom + (k * height if upright else 0)
             placed.append(SwatchBox(swatch=swatch, box=Box(left, low, left + side, low + height)))
         waiting = waiting[many:]
-    return placed
+    return placed if len(placed) >= rules.fewest_swatches else []

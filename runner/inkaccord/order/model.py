@@ -136,8 +136,8 @@ class Order(Frozen):
     aperture: Annotated[
         Aperture | None,
         Field(
-            description="the opening of the instrument that reads the sample sheets; swatches are "
-            "at least 3 mm larger each way; left out, they suit openings up to 8 mm"
+            description="the opening of the instrument that reads the swatches of sheets; these "
+            "are at least 3 mm larger each way; left out, they suit openings up to 8 mm"
         ),
     ] = None
     light: Annotated[

@@ -22,7 +22,8 @@ from inkaccord.order.model import Order
 from inkaccord.order.pieces import FoldLine, Piece, Records
 from inkaccord.order.stocks import Grain, Stock, StockKind
 from inkaccord.order.vendors import Delivers
-from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.controls import FEWEST_CONTROLS, control_builds
+from inkaccord.sheets.settings import SheetSettings
 from inkaccord.sizes import Sides, Size
 from inkaccord.units import write_length
 
@@ -131,6 +132,8 @@ def mark_rules(order: Order, printing: Printing, slug: str) -> MarkRules | None:
             ColourPatch(label=f"X{number}", build=build)
             for number, build in enumerate(builds, start=1)
         ),
+        swatch_pt=SheetSettings.through(order.aperture).smallest_side_pt,
+        fewest_swatches=FEWEST_CONTROLS,
         ink=MarkInk(vendor.mark_ink),
         drive=device.drive,
         register_marks=device.drive is Drive.CMYK and device.gripper is not None,

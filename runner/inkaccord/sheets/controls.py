@@ -9,6 +9,9 @@ from inkaccord.colour.builds import Build, Drive
 CONTROL_PREFIX = "X"
 """Controls are X1, X2 …; no other swatch has an X in its id."""
 
+FEWEST_CONTROLS = 5
+"""The first of them, paper and the solids: fewer tell nothing."""
+
 _CMYK = (
     (0, 0, 0, 0),
     (100, 0, 0, 0),

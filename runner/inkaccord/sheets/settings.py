@@ -191,10 +191,13 @@ class SheetSettings(Frozen):
 
         contrast = float(contrast_ratio((lightness, 0.0, 0.0), _BLACK_LAB))
         size, bold = next((pt, bold) for least, pt, bold in _TYPE_BY_CONTRAST if contrast >= least)
-        usual = cls(label_pt=size, label_bold=bold)
-        if aperture_pt is None:
-            return usual
-        return usual.model_copy(update={"aperture_mm": round(mm(aperture_pt), 3)})
+        usual = cls.through(aperture_pt)
+        return usual.model_copy(update={"label_pt": size, "label_bold": bold})
+
+    @classmethod
+    def through(cls, aperture_pt: float | None) -> Self:
+        """Return the usual settings for an instrument's aperture (None: the usual one)."""
+        return cls() if aperture_pt is None else cls(aperture_mm=round(mm(aperture_pt), 3))
 
     def live_area(self, page: SheetFormat) -> Box:
         """Return the area that all print stays within: inside the safe area and printable.
