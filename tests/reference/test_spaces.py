@@ -54,6 +54,30 @@ def test_spectra_by_the_weights_of_astm_e308(light, start, end):
     assert np.allclose(spectra_to_xyz(reflectance, nm, light=light), theirs, atol=1e-9)
 
 
+# ISO 13655:1996, weights for D50 and the 2° observer, every 10 nm from 380 nm: X to 720 nm and Y to
+# 690 nm, as a public program quotes them (the standard itself was not at hand).
+PRINTED_X = """
+    0.004 0.012 0.060 0.234 0.775 1.610 2.453 2.777 2.500 1.717 0.861 0.283 0.040 0.088 0.593 1.590
+    2.799 4.207 5.657 7.132 8.540 9.255 9.835 9.469 8.009 5.926 4.171 2.609 1.541 0.855 0.434 0.194
+    0.097 0.050 0.022
+"""
+PRINTED_Y = """
+    0.000 0.000 0.002 0.006 0.023 0.066 0.162 0.313 0.514 0.798 1.239 1.839 2.948 4.632 6.587 8.308
+    9.197 9.650 9.471 8.902 8.112 6.829 5.838 4.753 3.573 2.443 1.629 0.984 0.570 0.313 0.158 0.070
+"""
+
+
+@pytest.mark.parametrize(("axis", "printed"), [(0, PRINTED_X), (1, PRINTED_Y)])
+def test_weights_are_those_of_a_printed_table(axis, printed):
+    rows = np.array(printed.split(), dtype=float)
+    nm = np.arange(380.0, 731.0, 10.0)
+    lines = np.eye(len(nm))[: len(rows)]  # a spectrum of one line has that line's weight as its XYZ
+    # The table was made of the CIE's 5 nm values, ours are of its 1 nm values.
+    assert np.abs(spectra_to_xyz(lines, nm)[:, axis] - rows).max() < 0.015
+    white = spectra_to_xyz(np.ones(len(nm)), nm)
+    assert np.allclose(white, [96.422, 100.0, 82.521], atol=0.01)  # ASTM E308, white of D50 and 2°
+
+
 def test_spectra_by_1_nm():
     import colour
 
