@@ -137,3 +137,13 @@ def test_what_only_an_envelope_is_called_needs_no_more_words(short, mm):
     size = Size.parse(short)
     assert sorted(round(side) for side in size.in_mm) == sorted(mm)
     assert Size.parse("a6") != Size.parse("a6-envelope")
+
+
+@pytest.mark.parametrize(
+    ("slip", "meant"),
+    [("cc6", "c6-envelope"), ("dll", "dl-envelope"), ("c6-env", "c6-envelope")],
+)
+def test_a_slip_names_the_envelope_that_is_meant(slip, meant):
+    with pytest.raises(ValueError, match=f"did you mean .*{meant}"):
+        Size.parse(slip)
+    assert Size.parse("c6") == Size.parse("c6-envelope")

@@ -56,6 +56,11 @@ def check_is_file(path: Path, most_bytes: int = MOST_BYTES) -> None:
         )
 
 
+def as_given(source: Path | str | bytes) -> Path | bytes:
+    """Return a file that is given by its path, also where that is text, or by its bytes."""
+    return Path(source) if isinstance(source, str) else source
+
+
 def read_bytes(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
     """Return a file's bytes.
 

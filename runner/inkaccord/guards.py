@@ -6,19 +6,24 @@ type, becomes a finding that names the plugin.
 """
 
 import inspect
+import traceback
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial, wraps
-from types import SimpleNamespace
+from pathlib import Path
+from types import CodeType, SimpleNamespace
 from typing import Any, Generic, TypeVar, get_args, get_origin, get_type_hints
 
 import pluggy
 
-from inkaccord.diagnostics import Diagnostic, error
+from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import InkaccordError, OrderError
 
 T = TypeVar("T")
+
+_BETWEEN = {Path(__file__).parent, Path(pluggy.__file__).parent}
+"""Folders of code that stands between a plugin and whoever calls it."""
 
 CRASHES = (Exception, SystemExit)
 """What a plugin may raise that becomes a finding: also an exit, which is not its to decide."""
@@ -95,7 +100,7 @@ class Guard:
             expected = self.expects.get(hook)
             try:
                 value = function(*arguments)
-                return value if expected is None else expected.checked(value, hook, self)
+                return value if expected is None else expected.checked(value, hook, self, function)
             except InkaccordError as problem:
                 findings = self._named(problem).findings
                 if expected is None or expected.stops:
@@ -236,29 +241,38 @@ class Expected:
     collects: bool = False
     stops: bool = False
 
-    def checked(self, value: Any, hook: str, guard: Guard) -> Any:
-        """Return a value of the right type, or raise TypeError; of items leave out the wrong."""
+    def checked(self, value: Any, hook: str, guard: Guard, function: object) -> Any:
+        """Return a value of the right type, or raise TypeError; of items leave out the wrong.
+
+        ``function`` is the implementation that gave it.
+        """
         if value is None:
             return None
         if not self.collects:
             if not isinstance(value, self.item):
-                raise wrong_type(value, self.item)
+                raise wrong_type(value, self.item, function)
             guard.door.answered[hook] = guard.plugin
             return value
         items = list(value)
         wrong = [item for item in items if not isinstance(item, self.item)]
         right = [item for item in items if isinstance(item, self.item)]
-        troubles = [blame(guard.plugin, hook, wrong_type(item, self.item)) for item in wrong]
+        problems = (wrong_type(item, self.item, function) for item in wrong)
+        troubles = [blame(guard.plugin, hook, problem) for problem in problems]
         return Given.of(guard.plugin, [*right, *guard.told(self, troubles)])
 
 
 class WrongTypeError(TypeError):
     """A plugin gave something else than its hook asks for."""
 
+    code: CodeType | None = None
+    """Of the function that gave it."""
 
-def wrong_type(value: object, wanted: type) -> WrongTypeError:
-    """Return that a value is not of the type that is asked for."""
-    return WrongTypeError(f"gave {type(value).__name__}, not {wanted.__name__}")
+
+def wrong_type(value: object, wanted: type, function: object = None) -> WrongTypeError:
+    """Return that a value, which a function gave, is not of the type that is asked for."""
+    problem = WrongTypeError(f"gave {type(value).__name__}, not {wanted.__name__}")
+    problem.code = getattr(function, "__code__", None)
+    return problem
 
 
 def blame(plugin: str, what: str, problem: BaseException) -> Diagnostic:
@@ -268,8 +282,45 @@ def blame(plugin: str, what: str, problem: BaseException) -> Diagnostic:
     return error(
         "plugin-failed",
         f"the plugin '{plugin}' failed in {what}: {text}",
+        place=_where(problem),
         hint="tell its author; uninstall it to go on without it",
     ).model_copy(update={"source": plugin})
+
+
+def _where(problem: BaseException) -> Place:
+    """Return the line of a plugin's own code that failed, as far as one can be told.
+
+    The files beside the plugin's are its own; a library that it calls is not to blame. A file is
+    named from its package on, so that the record is the same wherever a plugin is installed.
+    """
+    if isinstance(problem, WrongTypeError) and problem.code is not None:
+        return Place(file=_short(Path(problem.code.co_filename)), line=problem.code.co_firstlineno)
+    if isinstance(problem, SyntaxError) and problem.filename:
+        return Place(file=_short(Path(problem.filename)), line=problem.lineno)
+    lines = [
+        (Path(frame.filename), frame.lineno)
+        for frame in traceback.extract_tb(problem.__traceback__)
+        if not frame.filename.startswith("<")
+    ]
+    own = [
+        line
+        for line in lines
+        if "importlib" not in line[0].parts and not _BETWEEN.intersection(line[0].parents)
+    ]
+    if not own:
+        return Place()
+    home = own[0][0].parent
+    file, number = next(line for line in reversed(own) if home in line[0].parents)
+    return Place(file=_short(file), line=number)
+
+
+def _short(file: Path) -> str:
+    named = [file.name]
+    for folder in file.parents:
+        if not (folder / "__init__.py").exists():
+            break
+        named.insert(0, folder.name)
+    return "/".join(named)
 
 
 def named(plugin: str, finding: Diagnostic) -> Diagnostic:

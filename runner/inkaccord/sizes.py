@@ -215,7 +215,7 @@ class Size(Frozen):
             return cls(width_pt=named[key].width_pt, height_pt=named[key].height_pt)
         sides = _CROSS.split(text.strip())
         if len(sides) != 2:
-            near = difflib.get_close_matches(key, named, n=3) if re.search("[a-z]", key) else []
+            near = _near_names(key) if re.search("[a-z]", key) else []
             more = f"; did you mean {' or '.join(near)}?" if near else ""
             raise ValueError(f"{shown(text)} is not a size: {EXPECTED_SIZE}{more}")
         unit = UNIT_AT_END.search(sides[1])
@@ -286,6 +286,15 @@ def _key(text: str) -> str:
     key = re.sub(r"(?:#|\bno\.?)\s*(?=\d)", "no", key)
     key = re.sub(r"(?<=\d)\s*[x×]\s*(?=\d+$)", "x", key)
     return "-".join(re.findall("[a-z0-9.]+", key))
+
+
+def _near_names(key: str) -> list[str]:
+    """Return names of sizes that a key is a slip for, an envelope's also by its short name."""
+    named = named_sizes()
+    short = {name.removesuffix("-envelope"): name for name in named if name.endswith("-envelope")}
+    whole = {**short, **{name: name for name in named}}
+    near = difflib.get_close_matches(key, whole, n=3)
+    return list(dict.fromkeys(whole[name] for name in near))
 
 
 def _size_or_text(value: Any) -> Any:

@@ -1,6 +1,7 @@
 """Plugins that misbehave in the middle of a run."""
 
 import json
+import re
 import sys
 import types
 from pathlib import Path
@@ -28,6 +29,11 @@ def test_the_order_goes_on_and_the_plugin_is_named(order, inkaccord, name):
     run = json.loads((order / "out" / "run.json").read_text("utf-8"))
     blamed = [it for it in run["findings"] if it["code"] == "plugin-failed"]
     assert {it["source"] for it in blamed} == {name}
+    lines = (BROKEN / f"{name}.py").read_text("utf-8").splitlines()
+    for finding in blamed:
+        assert finding["place"]["file"] == f"{name}.py"
+        # The line that raises, or the head of the function that gave what is wrong.
+        assert re.match(r"\s+raise |@|def ", lines[finding["place"]["line"] - 1])
     assert (order / "out" / "report.html").exists()
 
 

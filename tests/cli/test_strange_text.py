@@ -3,12 +3,14 @@
 import io
 import json
 import shlex
+import sys
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inkaccord.cli.shared import CalmConsole, plain
+from inkaccord.cli.shared import CalmConsole, Settings, plain, show_findings
+from inkaccord.diagnostics import Place, error
 from inkaccord.sheets.model import Pick
 from inkaccord.shelf.store import Shelf
 from inkaccord.words import visible
@@ -47,6 +49,28 @@ def test_codes_are_shown_as_they_are_written(text):
     stream = io.StringIO()
     calm(stream).print(plain(text) + "[bold][/]")
     assert stream.getvalue().strip() == text
+
+
+class Terminal(io.StringIO):
+    """A stream that says that it is a terminal."""
+
+    def isatty(self):
+        """Say so."""
+        return True
+
+
+def test_a_line_number_is_no_picture_wherever_it_is_shown(monkeypatch):
+    screen = Terminal()
+    monkeypatch.setattr(sys, "stderr", screen)
+    monkeypatch.setenv("TERM", "xterm")
+    settings = Settings()
+    words = "order.yaml:100: [bold]kelp[/] :smiley:"
+    with settings.working(words):
+        settings.say(words)
+    finding = error("x", words, place=Place(file="order.yaml:100:"), hint=words)
+    show_findings(settings.aside, [finding])
+    assert screen.getvalue().count(words) >= 4
+    assert "\N{HUNDRED POINTS SYMBOL}" not in screen.getvalue()
 
 
 def test_an_orders_words_do_nothing_on_the_screen(asked, inkaccord):

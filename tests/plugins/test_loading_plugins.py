@@ -44,21 +44,35 @@ def test_a_bundled_vendor_plugin_is_short():
 
 
 @pytest.mark.parametrize(
-    ("name", "words"),
+    ("name", "words", "place"),
     [
-        ("raises_at_import", "no good today"),
-        ("exits_at_import", "SystemExit: enough"),
-        ("misspells_a_hook", "vendor_kindz"),
-        ("not_there_at_all", "No module named"),
+        ("raises_at_import", "no good today", "raises_at_import.py:1"),
+        ("exits_at_import", "SystemExit: enough", "exits_at_import.py:1"),
+        ("misspells_a_hook", "vendor_kindz", ""),
+        ("not_there_at_all", "No module named", ""),
     ],
 )
-def test_a_module_on_the_command_line_that_cannot_be_loaded(broken, name, words):
+def test_a_module_on_the_command_line_that_cannot_be_loaded(broken, name, words, place):
     with pytest.raises(OrderError) as problem:
         load_plugins([name])
     finding = problem.value.findings[0]
     assert finding.code == "plugin-failed"
     assert finding.source == name
     assert words in finding.message
+    assert str(finding.place) == place
+
+
+def test_the_line_of_a_plugin_that_calls_what_fails_is_named(tmp_path, monkeypatch):
+    package = tmp_path / "calls_on"
+    package.mkdir()
+    (package / "__init__.py").write_text("from calls_on import deeper\n", "utf-8")
+    (package / "deeper.py").write_text("import json\n\njson.loads('{')\n", "utf-8")
+    (tmp_path / "slips.py").write_text("a = 1\nb = = 2\n", "utf-8")
+    monkeypatch.syspath_prepend(tmp_path)
+    for name, place in (("calls_on", "calls_on/deeper.py:3"), ("slips", "slips.py:2")):
+        with pytest.raises(OrderError) as problem:
+            load_plugins([name])
+        assert str(problem.value.findings[0].place) == place
 
 
 def test_an_installed_plugin_that_cannot_be_loaded_is_left_out(broken, monkeypatch):

@@ -7,6 +7,7 @@ import click
 
 from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json, show_findings
 from inkaccord.cli.tables import table
+from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.artwork.inventory.inventory import ColourEntry
@@ -95,7 +96,7 @@ def command(
         listed.add_row(*cells, *([_standing(judged[at])] if judged else []))
     settings.screen.print(listed)
     if found.pictures:
-        settings.screen.print(f"{len(found.pictures)} pictures")
+        settings.screen.print(counted(len(found.pictures), "picture"))
     show_findings(settings.screen, found.findings)
     if picture is not None:
         settings.screen.print(f"Wrote {plain(str(picture))}.")

@@ -20,6 +20,7 @@ from inkaccord.cli.shared import (
 )
 from inkaccord.cli.shelf_place import shelf_with
 from inkaccord.cli.tables import table
+from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.recording.comparing import Comparison
@@ -113,8 +114,8 @@ def _show_swatches(settings: Settings, done: "Comparison") -> None:
     controls = compared.of_controls
     of_controls = "" if controls is None else f", {controls:.1f} over the controls (r.m.s.)"
     settings.screen.print(
-        f"{len(compared.swatches)} swatches of the same build: {compared.median:.1f} ΔE00 apart "
-        f"(median){of_controls}; each ± {compared.bound:.1f} in 95 of 100 cases.",
+        f"{counted(len(compared.swatches), 'swatch')} of the same build: {compared.median:.1f} "
+        f"ΔE00 apart (median){of_controls}; each ± {compared.bound:.1f} in 95 of 100 cases.",
         soft_wrap=True,
     )
 

@@ -168,7 +168,7 @@ def command(
     swatches = sum(not swatch.control for swatch in sheet.swatches)
     what = f"Addition {sheet.id} to {base[0].id}" if base else f"Deck {sheet.id}"
     words = [
-        f"{what} for {sheet.pair}: {swatches} swatches on "
+        f"{what} for {sheet.pair}: {counted(swatches, 'swatch')} on "
         f"{counted(sheet.pages, 'page')}. {deck.note}"
     ]
     if not known.is_read:

@@ -19,7 +19,7 @@ from inkaccord.cli.shared import (
 )
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import ExitCode, OrderError
-from inkaccord.words import joined
+from inkaccord.words import counted, joined
 
 if TYPE_CHECKING:
     from inkaccord.artwork.proof.prove import CopyProof
@@ -191,7 +191,8 @@ def _show(settings: Settings, made: "RecolouredFile", proof: "CopyProof") -> Non
 
     for swapped in made.counts:
         settings.screen.print(
-            f"{plain(str(swapped.swap))}: {swapped.solids} places, {swapped.tints} tints"
+            f"{plain(str(swapped.swap))}: {counted(swapped.solids, 'place')}, "
+            f"{counted(swapped.tints, 'tint')}"
         )
     if made.photographs:
         settings.screen.print(f"{made.photographs} photographs stay as they are")

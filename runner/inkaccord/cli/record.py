@@ -20,6 +20,7 @@ from inkaccord.cli.shared import (
     show_findings,
 )
 from inkaccord.cli.shelf_place import find_shelf, order_to_run, same_place, shelf_with
+from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
@@ -195,7 +196,7 @@ def _show_intake(settings: Settings, taken: "Intake", again: str | None, *, pick
     named = plain(f"sheet {taken.sheet.id} ({taken.sheet.pair})")
     if taken.readings:
         settings.screen.print(
-            f"Recorded {taken.readings} readings of {named}."
+            f"Recorded {counted(taken.readings, 'reading')} of {named}."
             if taken.new_readings
             else f"These readings of {named} are on the shelf already."
         )

@@ -18,6 +18,7 @@ from inkaccord.run.agreement import Distance
 from inkaccord.run.plan import StepKind
 from inkaccord.run.record import PieceStatus, Run
 from inkaccord.run.verdicts import Sign, agreement_of, told
+from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.cli.one_run import FinishedRun
@@ -275,7 +276,8 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
     left = [it.name for it in run.pieces if it.status is not PieceStatus.READY]
     if left:
         screen.print(
-            f"{len(ready)} of {len(run.pieces)} pieces are ready in {plain(str(where))}. "
+            f"{len(ready)} of {counted(len(run.pieces), 'piece')} "
+            f"{'is' if len(ready) == 1 else 'are'} ready in {plain(str(where))}. "
             f"Mend {plain(some(left))} as said above, then run again.",
             soft_wrap=True,
         )

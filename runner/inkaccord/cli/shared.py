@@ -21,6 +21,7 @@ import click
 from rich.console import Console, ConsoleOptions, RenderableType
 from rich.markup import escape
 from rich.segment import Segment
+from rich.text import Text
 
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
@@ -129,7 +130,7 @@ class Settings:
         """Show that something is going on, on a terminal only."""
         if self.quiet or not self.aside.is_terminal:
             return nullcontext()
-        return self.aside.status(plain(text))
+        return self.aside.status(Text(visible(text)))
 
 
 DAY = click.DateTime(["%Y-%m-%d"])

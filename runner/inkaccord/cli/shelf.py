@@ -281,7 +281,7 @@ def export(settings: Settings, folder: Path, as_json: bool) -> None:
     with _open(settings) as store:
         written = store.export(folder)
     files = [str(path) for path in written]
-    tell(settings, f"{len(files)} files in {folder}.", as_json=as_json, files=files)
+    tell(settings, f"{counted(len(files), 'file')} in {folder}.", as_json=as_json, files=files)
 
 
 @command.command("import")
@@ -292,7 +292,12 @@ def import_(settings: Settings, folder: Path, as_json: bool) -> None:
     """Take in what 'export' wrote. What is here already is left alone."""
     with _open(settings) as store:
         new = store.take_in(folder)
-    words = f"New: {new.sheets} sheets, {new.readings} readings, {new.picks} picks"
+    taken = (
+        counted(new.sheets, "sheet"),
+        counted(new.readings, "reading"),
+        counted(new.picks, "pick"),
+    )
+    words = f"New: {', '.join(taken)}"
     words += f", {counted(new.colours, 'colour')} of the book." if new.colours else "."
     counts = {"sheets": new.sheets, "readings": new.readings, "picks": new.picks}
     tell(settings, words, as_json=as_json, new=counts)

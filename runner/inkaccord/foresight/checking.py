@@ -109,7 +109,8 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
         findings.append(
             error(
                 "wrong-page-count",
-                f"{piece.artwork} has {count} pages, the piece {piece.sides} sides",
+                f"{piece.artwork} has {counted(count, 'page')}, the piece "
+                f"{counted(piece.sides, 'side')}",
                 place=loaded.source.place(("pieces", name, "sides")),
                 hint="or set 'sides' on the piece",
             )

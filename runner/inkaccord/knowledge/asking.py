@@ -30,7 +30,7 @@ from inkaccord.order.wanted import Wanted
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.samples import read_thing
-from inkaccord.words import quoted
+from inkaccord.words import counted, quoted
 
 WORTH_PRINTING = 0.2
 """ΔE00 by which a bound must come down before a sheet for it is offered. Common practice, no
@@ -273,7 +273,11 @@ def assumed_of(known: PairKnowledge) -> str:
     if known.waits_for_new_sheet:
         return f"it has drifted and must be read anew: {known.drift}"
     number = 0 if known.readings is None else len(known.readings.xyz)
-    said = "no swatch of it is read" if not number else f"only {number} swatches of it are read"
+    said = (
+        "no swatch of it is read"
+        if not number
+        else f"only {counted(number, 'swatch')} of it {'is' if number == 1 else 'are'} read"
+    )
     if number:
         return f"{said}; the rest is what devices of its kind usually print"
     lightness, a, b = known.paper

@@ -24,7 +24,7 @@ from inkaccord.layout.sheet_pages import Book, Side, label
 from inkaccord.layout.sources import Artwork, ArtworkForms
 from inkaccord.pdf.writing import Written, rebuild, save_rebuilt
 
-Art = Mapping[tuple[str, int], bytes | Path | Artwork]
+Art = Mapping[tuple[str, int], bytes | Path | str | Artwork]
 """The artwork of each piece and side (1 front, 2 back)."""
 COMPACT_FORMS = 1000
 """With more forms than that, objects are not packed into streams."""

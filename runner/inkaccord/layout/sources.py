@@ -18,7 +18,7 @@ from pikepdf import Array, Dictionary, Name, Object, Pdf, Stream
 
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import FileError, OrderError
-from inkaccord.files import working_folder
+from inkaccord.files import as_given, working_folder
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.forms import content_of, copied
@@ -34,7 +34,7 @@ _RESOURCES = re.compile(rb"/Resources \d+ \d+ R")
 class Artwork(Frozen):
     """The PDF that shows one side of a piece."""
 
-    data: bytes | Path
+    data: bytes | Path | str
     """The file's bytes, or the file: that is quicker for large ones."""
     pages: tuple[int, ...] | None = None
     """Page numbers from 0; None takes all. Several pages are records: one for each copy."""
@@ -83,7 +83,7 @@ class ArtworkForms(AbstractContextManager["ArtworkForms"]):
     Use as a context manager; :attr:`pdf` lives until it ends.
     """
 
-    def __init__(self, artworks: Mapping[str, bytes | Path]) -> None:
+    def __init__(self, artworks: Mapping[str, bytes | Path | str]) -> None:
         self.findings: list[Diagnostic] = []
         self.forms: list[Object] = []
         self._frames: dict[Hashable, _Frame] = {}
@@ -96,9 +96,10 @@ class ArtworkForms(AbstractContextManager["ArtworkForms"]):
             self._stack.close()
             raise
 
-    def _open_all(self, artworks: Mapping[str, bytes | Path]) -> None:
+    def _open_all(self, artworks: Mapping[str, bytes | Path | str]) -> None:
         same: dict[bytes | Path, _Document] = {}
-        for name, data in artworks.items():
+        for name, given in artworks.items():
+            data = as_given(given)
             if data not in same:
                 pdf = self._stack.enter_context(_opened(name, data))
                 same[data] = self._flattened(_Document.of(name, pdf))

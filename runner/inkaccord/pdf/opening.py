@@ -11,7 +11,7 @@ import pikepdf
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import FileError
-from inkaccord.files import check_is_file, sha256_of
+from inkaccord.files import as_given, check_is_file, sha256_of
 from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
@@ -27,7 +27,7 @@ logging.getLogger("pikepdf").addHandler(logging.NullHandler())
 
 @contextlib.contextmanager
 def open_artwork(
-    source: Path | bytes,
+    source: Path | str | bytes,
     *,
     limits: FileLimits | None = None,
     name: str | None = None,
@@ -58,6 +58,7 @@ def open_artwork(
         done (:mod:`~inkaccord.pdf.budget`). Later too, for an object that makes no sense to
         whoever comes to it.
     """
+    source = as_given(source)
     limits = limits or FileLimits()
     label = name or (str(source) if isinstance(source, Path) else None)
     place = Place(file=label)

@@ -21,7 +21,7 @@ from inkaccord.apart.crew import Allowance, answers
 from inkaccord.apart.worker import Values
 from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
-from inkaccord.files import read_bytes, working_folder
+from inkaccord.files import as_given, read_bytes, working_folder
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import run_ghostscript
 from inkaccord.pdf.pdfium import draw_pages
@@ -68,9 +68,10 @@ class InkRaster:
         return percent
 
 
-def pdf_bytes(source: Path | bytes) -> bytes:
+def pdf_bytes(source: Path | str | bytes) -> bytes:
     """Return the bytes of a PDF given as such or as a path. Raises FileError."""
-    return source if isinstance(source, bytes) else read_bytes(source)
+    given = as_given(source)
+    return given if isinstance(given, bytes) else read_bytes(given)
 
 
 def page_pictures(

@@ -22,6 +22,7 @@ from inkaccord.order.model import Order, Photographs
 from inkaccord.order.pieces import Profiled
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.run.bench import Bench
+from inkaccord.words import counted
 
 AnyPress = PressModel | Drifted
 
@@ -73,7 +74,8 @@ class PhotographTables:
             findings.append(
                 note(
                     "photographs-translated",
-                    f"{report.translated} pictures of {place} were translated to {pair}",
+                    f"{counted(report.translated, 'picture')} of {place} "
+                    f"{'was' if report.translated == 1 else 'were'} translated to {pair}",
                 )
             )
         if Drive.CMYK not in tables and report.kept:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from inkaccord.report.gamut import Point
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Words
 from inkaccord.report.wording import day
+from inkaccord.words import counted
 
 MOST_NAMED = 10
 """Colours whose names stand in a plot; more of them would cover it, and are numbered."""
@@ -115,7 +116,8 @@ def ab_chart(
     return Chart(
         366,
         352,
-        f"{pair} in a* and b*: what it reaches, {len(readings)} readings, and {_named(spots)}.",
+        f"{pair} in a* and b*: what it reaches, {counted(len(readings), 'reading')}, and "
+        f"{_named(spots)}.",
         tuple(marks),
     )
 

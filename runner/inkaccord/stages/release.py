@@ -100,7 +100,8 @@ def decide(
 def _at(finding: Diagnostic, piece: str) -> Diagnostic:
     """Return a finding that says which piece it is about."""
     place = finding.place
-    if place.field is None and place.file is None:
+    # A place with a line lies in a plugin's code, and not in the artwork.
+    if place.field is None and (place.file is None or place.line is not None):
         place = Place(**{**place.model_dump(), "field": piece})
     return finding.model_copy(update={"place": place})
 

@@ -7,6 +7,7 @@ import pikepdf
 import pytest
 
 from check_kit import CLEAN, RULES, TRIM, found
+from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.preflight import (
     CHECKS,
     ArtworkRules,
@@ -15,8 +16,11 @@ from inkaccord.artwork.preflight import (
     case,
     preflight,
 )
+from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.diagnostics import Diagnostic, Severity, warning
 from inkaccord.errors import FileError
+from inkaccord.layout.sources import ArtworkForms
+from inkaccord.pdf.rendering import pdf_bytes
 from outside import shared_pdfs
 from page_kit import changed, drawn, written
 
@@ -34,6 +38,22 @@ def test_findings_say_file_page_code_and_mend_and_errors_come_first(tmp_path: Pa
     assert all(one.place.file == str(path) and one.mends for one in findings)
     order = [list(Severity).index(one.severity) for one in findings]
     assert order == sorted(order)
+
+
+def test_a_path_given_as_text_is_a_path(tmp_path: Path) -> None:
+    path = tmp_path / "card.pdf"
+    path.write_bytes(written(CLEAN, TRIM))
+    assert preflight(str(path), RULES) == preflight(path, RULES)
+    assert inventory(str(path)) == inventory(path)
+    swaps = [parse_swap("cmyk 85 20 60 30 = cmyk 78 12 55 41")]
+    assert recolour(str(path), swaps).data == recolour(path, swaps).data
+    assert pdf_bytes(str(path)) == path.read_bytes()
+    with ArtworkForms({"card": str(path)}) as forms:
+        assert forms.page_count("card") == 1
+    for read in (preflight, inventory, pdf_bytes):
+        with pytest.raises(FileError) as problem:
+            read(str(tmp_path / "none.pdf"), *([RULES] if read is preflight else []))
+        assert "none.pdf" in str(problem.value)
 
 
 def test_a_check_from_outside_runs_with_the_others() -> None:

@@ -87,7 +87,7 @@ def test_a_page_without_an_old_colour_is_proved_by_its_bytes() -> None:
     made = recolour(SOURCE, wanted).data
     proof = prove(SOURCE, made, wanted)
     assert proof.passed
-    assert proof.rendering.checked.startswith("1 pages at")
+    assert proof.rendering.checked.startswith("1 page at")
     assert proof.rendering.checked.endswith("1 more are the same to the byte")
     left_alone = prove(SOURCE, SOURCE, wanted)
     assert left_alone.rendering.verdict is ProofVerdict.FAIL

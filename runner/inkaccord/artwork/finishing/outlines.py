@@ -29,6 +29,7 @@ from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
+from inkaccord.words import counted
 
 _ARGUMENTS = (
     "-sDEVICE=pdfwrite", "-dNoOutputFonts", "-dCompatibilityLevel=1.7",
@@ -169,7 +170,7 @@ def _difference(before: bytes, after: bytes, old: _Facts, new: _Facts) -> str:
         page, paint, _ = (strays or lost)[0]
         return f"the colour {paint} on page {page}, or its overprint, would change"
     for page, count in strange_pixels(before, after):
-        return f"{count} pixels of page {page} would print another ink"
+        return f"{counted(count, 'pixel')} of page {page} would print another ink"
     return ""
 
 

@@ -26,6 +26,7 @@ from inkaccord.artwork.roles import Role
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
+from inkaccord.files import as_given
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
@@ -152,7 +153,7 @@ def _sum(areas: Iterable[float | None]) -> float | None:
 
 
 def inventory(
-    source: Path | bytes,
+    source: Path | str | bytes,
     *,
     dpi: float = 300,
     known: Sequence[Paint] = (),
@@ -181,6 +182,7 @@ def inventory(
         When the file cannot be opened. A page that cannot be drawn is a finding, and its areas
         are None.
     """
+    source = as_given(source)
     label = name or (str(source) if isinstance(source, Path) else None)
     marks: list[Mark] = []
     boxes: list[PageBoxes | None] = []

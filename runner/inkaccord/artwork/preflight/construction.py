@@ -9,6 +9,7 @@ from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.pdf.layers import Layers
 from inkaccord.pdf.opening import version_of
+from inkaccord.words import counted
 
 
 def check_transparency(
@@ -51,7 +52,7 @@ def check_layers(
         on_one = next((mark for mark in artwork.marks if mark.layer), None)
         yield note(
             "layers",
-            f"the file has {len(layers.names)} layers; this vendor wants none",
+            f"the file has {counted(len(layers.names), 'layer')}; this vendor wants none",
             place=artwork.place(on_one.page, on_one.box) if on_one else artwork.place(),
         )
 

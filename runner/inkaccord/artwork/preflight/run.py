@@ -20,6 +20,7 @@ from inkaccord.artwork.preflight import (
 from inkaccord.artwork.preflight.case import Check, OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, Place, Severity
+from inkaccord.files import as_given
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings
 
@@ -54,7 +55,7 @@ _ORDER = {severity: at for at, severity in enumerate(Severity)}
 
 
 def preflight(
-    source: Path | bytes,
+    source: Path | str | bytes,
     rules: ArtworkRules,
     *,
     context: PreflightContext | None = None,
@@ -89,6 +90,7 @@ def preflight(
     FileError
         When the file cannot be opened at all.
     """
+    source = as_given(source)
     label = name or (str(source) if isinstance(source, Path) else None)
     with open_artwork(source, limits=limits, name=name) as pdf:
         artwork = OpenArtwork.read(pdf, source, name=label, limits=limits)

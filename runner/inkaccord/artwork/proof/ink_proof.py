@@ -29,6 +29,7 @@ from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import InkRaster, ink_pairs
 from inkaccord.pdf.writing import save_as_packed
+from inkaccord.words import counted
 
 PAGES = 16
 """Pages that are rendered at most; a suite's piece has one to four."""
@@ -57,7 +58,11 @@ def ink_differences(
         same = set(same_pages(old, new)) - swapped.touched
         pages = [number for number in range(1, len(old.pages) + 1) if number not in same][:PAGES]
         if not pages:
-            return "pass", f"{len(same)} pages, the same to the byte and without an old colour", []
+            return (
+                "pass",
+                f"{counted(len(same), 'page')}, the same to the byte and without an old colour",
+                [],
+            )
         dpi = resolution([old.pages[number - 1] for number in pages])
         for pdf in (old, new):
             opaque = set(pages) - (swapped.blended - swapped.gradients)
@@ -104,7 +109,7 @@ def ink_differences(
                 f"page {number}: {one.left} pixels still show {swapped.pairs[one.left_pair][0]}"
             )
     checked = (
-        f"{len(pages)} pages at {dpi:.0f} dpi in 16-bit CMYK: {changed} pixels changed, "
+        f"{counted(len(pages), 'page')} at {dpi:.0f} dpi in 16-bit CMYK: {changed} pixels changed, "
         f"{changed - mixed - along_gradients} by exactly a swap, "
         f"{along_gradients} along gradients, {mixed} as mixtures that are not judged singly"
         + (f"; {len(same)} more are the same to the byte" if same else "")

@@ -28,6 +28,7 @@ from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.rendering import ink_pairs
 from inkaccord.pdf.streams import StreamReader, filters_of
 from inkaccord.sizes import Box
+from inkaccord.words import counted
 
 _MAY_CHANGE = frozenset({"/ColorSpace", "/Decode", "/DecodeParms", "/Filter", "/Length", "/Mask"})
 """Entries of an image that translating it may change; the mask only from colours to a stencil."""
@@ -91,8 +92,8 @@ def prove_photographs(
         if len(found.images) > translated:
             differences.append(f"{len(found.images)} images changed, not {translated}")
         structure = ProofPart.judged(
-            f"{found.count} objects; {len(found.images)} pictures changed in colour alone"
-            + (f", up to {found.most_ink:.0f} % of ink" if found.most_ink else ""),
+            f"{counted(found.count, 'object')}; {counted(len(found.images), 'picture')} changed in "
+            "colour alone" + (f", up to {found.most_ink:.0f} % of ink" if found.most_ink else ""),
             differences,
         )
         rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
@@ -257,8 +258,8 @@ def _rendering(
         if strays:
             details.append(f"page {one.page}: {strays} pixels changed outside the pictures")
     return ProofPart.judged(
-        f"{pages} pages at {dpi:.0f} dpi in 16-bit CMYK, {pixels} pixels: {inside} changed "
-        f"within the boxes of the pictures, {outside_all} outside",
+        f"{counted(pages, 'page')} at {dpi:.0f} dpi in 16-bit CMYK, {pixels} pixels: {inside} "
+        f"changed within the boxes of the pictures, {outside_all} outside",
         details,
     )
 

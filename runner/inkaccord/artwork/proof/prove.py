@@ -29,6 +29,7 @@ from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_fun
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind, device_numbers
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.streams import StreamReader
+from inkaccord.words import counted
 
 DIGITS = 2
 """Percent and 255ths are compared to two decimals; files hold six."""
@@ -142,7 +143,8 @@ def _with_flattening(
     count, wrong = one_colour_differences(given, before, options.limits)
     details = (*structure.details, *wrong)
     return ProofPart.judged(
-        f"{structure.checked}; {count} pictures of one colour, every pixel within rounding",
+        f"{structure.checked}; {counted(count, 'picture')} of one colour, every pixel within "
+        "rounding",
         details,
     )
 
@@ -243,8 +245,11 @@ def _painted_details(wanted: _Found, found: _Found) -> list[str]:
                 more[other] -= same
     missing, more = +missing, +more
     return [
-        *(f"missing: {_words(spot)} ({count} times)" for spot, count in missing.items()),
-        *(f"not expected: {_words(spot)} ({count} times)" for spot, count in more.items()),
+        *(f"missing: {_words(spot)} ({counted(count, 'time')})" for spot, count in missing.items()),
+        *(
+            f"not expected: {_words(spot)} ({counted(count, 'time')})"
+            for spot, count in more.items()
+        ),
     ]
 
 

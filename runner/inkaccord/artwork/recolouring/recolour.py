@@ -33,6 +33,7 @@ from inkaccord.artwork.swaps import (
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import FileError
+from inkaccord.files import as_given
 from inkaccord.models import Frozen
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings, refusing_damage
@@ -118,7 +119,7 @@ def swap_table(swaps: Sequence[Swap], options: RecolourOptions) -> SwapTable:
 
 
 def recolour(
-    source: Path | bytes, swaps: Sequence[Swap], *, options: RecolourOptions | None = None
+    source: Path | str | bytes, swaps: Sequence[Swap], *, options: RecolourOptions | None = None
 ) -> RecolouredFile:
     """Return a copy of a PDF in which the swaps are made, all at once.
 
@@ -139,6 +140,7 @@ def recolour(
     OrderError
         The swaps contradict each other.
     """
+    source = as_given(source)
     options = options or RecolourOptions()
     table = swap_table(swaps, options)
     with (

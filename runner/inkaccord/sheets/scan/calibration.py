@@ -17,6 +17,7 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.glass import assumed_lab
 from inkaccord.errors import OrderError
+from inkaccord.words import counted
 
 FEWEST = 6
 """Known swatches that a calibration needs."""
@@ -91,8 +92,8 @@ def calibrate(linear: Array, known_lab: Array) -> Calibration:
     if count < FEWEST:
         raise OrderError.of(
             "too-few-known",
-            f"only {count} swatches in this scan have a known reading; a calibration needs "
-            f"{FEWEST}",
+            f"of {counted(count, 'swatch')} in this scan alone a reading is known; a calibration "
+            f"needs {FEWEST}",
             hint="record an instrument's reading of a sheet of this pair first",
         )
     best: Calibration | None = None

@@ -23,6 +23,7 @@ from inkaccord.sheets.scan.sampling import Sampled, sample_swatches
 from inkaccord.sheets.scan.scanned import find_pages, quality_of
 from inkaccord.sheets.scan.squaring import Squared
 from inkaccord.sheets.scan.thing import Thing, thing_in
+from inkaccord.words import counted
 
 _SOILED, _MOTTLED = 0.4, 0.12
 """Share of a swatch left out as dirt, and its unevenness, from which on it tells nothing."""
@@ -191,7 +192,7 @@ def swatches_seen(
         findings.append(
             warning(
                 "swatches-left-out",
-                f"{left_out} swatches are soiled, covered or uneven, and are not compared by",
+                f"not compared by, since soiled, covered or uneven: {counted(left_out, 'swatch')}",
                 place=file,
                 hint="lay nothing over the swatches",
             )
