@@ -11,11 +11,11 @@ from examples_kit import few
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.layout.duplex import back_of, blank_backs
 from inkaccord.layout.impose import impose_sheets
+from inkaccord.layout.linemarks import MarkKind
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import (
     ColourPatch,
     MarkInk,
-    MarkKind,
     MarkRules,
     MarkSet,
     find_room,
@@ -117,7 +117,8 @@ def test_marks_without_room_are_reported(piece: Piece) -> None:
 
     assert not marks.boxes
     assert {f.code for f in marks.findings} == {"mark-left-out"}
-    assert len(marks.findings) == 3
+    assert len(marks.findings) == 4
+    assert "crop marks at 4 of 4 trim lines" in marks.findings[0].message
     assert all(finding.hint for finding in marks.findings)
 
 

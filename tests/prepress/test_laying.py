@@ -4,7 +4,6 @@ import re
 
 import pypdfium2
 import pytest
-import yaml
 from pypdfium2.raw import FPDF_PAGEOBJ_PATH
 
 from inkaccord.errors import OrderError
@@ -14,41 +13,10 @@ from inkaccord.layout.marks import MarkInk
 from inkaccord.layout.model import BackUp, Gutter, LayoutRules
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
-from inkaccord.order.loading import load_order
 from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
 from inkaccord.report.wording import folding
 from inkaccord.testing import draw_artwork
 from inkaccord.units import inches
-
-
-@pytest.fixture
-def loaded(tmp_path):
-    (tmp_path / "card.pdf").write_bytes(draw_artwork("5in x 7in"))
-
-    def load(piece=None, stock=None, vendor=None, device=None, order=None):
-        more = {name: it for name, it in (order or {}).items() if it is not None}
-        order = {
-            "order": "laid", "title": "Laid", "date": "2026-10-05", "suites": 40,
-            "colours": {
-                "leaf": {"aim": {"lab": [52, -28, 22]}, "in_artwork": ["cmyk 75 20 80 10"]}
-            },
-            "stocks": {"white": {"size": "12in x 18in"} | (stock or {})},
-            "vendors": {
-                "studio": {
-                    "delivers": "sheets",
-                    "devices": {"press": {"sheets": ["12in x 18in"]} | (device or {})},
-                } | (vendor or {})
-            },
-            "pieces": {
-                "card": {
-                    "artwork": "card.pdf", "trim": "5in x 7in", "device": "press", "stock": "white",
-                } | (piece or {})
-            },
-        } | more  # fmt: skip
-        (tmp_path / "order.yaml").write_text(yaml.safe_dump(order), "utf-8")
-        return load_order(tmp_path / "order.yaml", {})
-
-    return load
 
 
 def laid(loaded, sides=1):

@@ -154,7 +154,7 @@ def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
             finding = misfit(
                 item_of(job, sides),
                 sheets_of(job),
-                layout_rules(job, sides, tight=True),
+                layout_rules(job, sides),
             )
         except OrderError as problem:
             found = problem.findings

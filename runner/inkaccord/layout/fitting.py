@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.layout.duplex import both_sides, turning_axis
 from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, SheetStock
-from inkaccord.sizes import Box, Size
+from inkaccord.sizes import Box, Sides, Size
 from inkaccord.units import inch, mm, write_length
 
 _TOLERANCE_PT = 0.01
@@ -36,7 +36,7 @@ def too_large(item: Item, sheets: Sequence[SheetStock], rules: LayoutRules) -> D
     sheet, room = sheets[at], rooms[at]
     others = ", the roomiest of its sheets," if len(sheets) > 1 else ""
     bled = f", with {write_length(item.bleed_pt)} of bleed all round" if item.bleed_pt else ""
-    cause, hint = _cause(item, sheet, room)
+    cause, hint = _cause(item, sheet, room, rules)
     inside = _in_units_of(item.trim, room)
     return error(
         "piece-too-large",
@@ -79,7 +79,7 @@ def _in(size: Size, room: Box) -> bool:
     )
 
 
-def _cause(item: Item, sheet: SheetStock, room: Box) -> tuple[str, str]:
+def _cause(item: Item, sheet: SheetStock, room: Box, rules: LayoutRules) -> tuple[str, str]:
     """Return what is in the way on the roomiest sheet, and the field to set."""
     larger = "give the device a larger size in 'sheets'"
     whole = Box(0.0, 0.0, sheet.size.width_pt, sheet.size.height_pt)
@@ -93,6 +93,11 @@ def _cause(item: Item, sheet: SheetStock, room: Box) -> tuple[str, str]:
         return (
             "it would fit without the bleed",
             f"{larger}; or set 'bleed: 0' on the piece if nothing runs to its cut",
+        )
+    if _goes(item, sheet, _forme(sheet, rules.model_copy(update={"frame": Sides()}))):
+        return (
+            "the room kept free round the pieces is in the way",
+            f"{larger}; or make the vendor's 'frame' smaller",
         )
     if _goes(item, sheet, whole):
         return (

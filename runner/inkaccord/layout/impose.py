@@ -17,10 +17,11 @@ from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OrderError
 from inkaccord.files import working_folder
 from inkaccord.layout.markdraw import draw_marks
-from inkaccord.layout.marks import MarkRules, MarkSet, marks_for
+from inkaccord.layout.marks import MarkRules, MarkSet
 from inkaccord.layout.model import Imposition, Item
 from inkaccord.layout.rules import ImposeRules
-from inkaccord.layout.sheet_pages import Book, Side, label
+from inkaccord.layout.sheet_pages import Book, label
+from inkaccord.layout.sides import Side
 from inkaccord.layout.sources import Artwork, ArtworkForms
 from inkaccord.pdf.writing import Written, rebuild, save_rebuilt
 
@@ -102,17 +103,7 @@ def _check_art(artworks: Mapping[str, Artwork], imposition: Imposition) -> None:
 def _marks(sides: Sequence[Side], items: Sequence[Item], rules: MarkRules | None) -> list[MarkSet]:
     if rules is None:
         return []
-    return [
-        marks_for(
-            side.placements,
-            side.printable,
-            items,
-            rules.showing((placed.item for placed in side.placements), side.words),
-            size=side.layout.sheet.size,
-            blank=side.blank,
-        )
-        for side in sides
-    ]
+    return [side.marks(items, rules) for side in sides]
 
 
 def _open_marks(

@@ -5,15 +5,8 @@ from typing import TYPE_CHECKING
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.drawing.canvas import REGULAR, Drawing, fit_text
-from inkaccord.layout.marks import (
-    LABEL_PT,
-    MarkInk,
-    MarkKind,
-    MarkRules,
-    MarkSet,
-    SwatchBox,
-    TextLine,
-)
+from inkaccord.layout.linemarks import MarkKind
+from inkaccord.layout.marks import LABEL_PT, MarkInk, MarkRules, MarkSet, SwatchBox, TextLine
 from inkaccord.sizes import Box, Size
 
 if TYPE_CHECKING:

@@ -4,29 +4,20 @@ All of them lie outside every bleed and inside what the device prints. A mark th
 is left out and reported; it is never moved onto a piece.
 """
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from enum import StrEnum
-from typing import Annotated, Self
+from typing import Annotated, NamedTuple, Self
 
 from pydantic import Field
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.drawing.canvas import REGULAR, fit_text, text_width
-from inkaccord.layout.folds import fold_lines
-from inkaccord.layout.model import Axis, FoldKind, Item, Placement
+from inkaccord.layout.linemarks import CropMarks, LineRules, MarkLine, crop_marks, fold_marks
+from inkaccord.layout.model import Item, Placement
 from inkaccord.models import Frozen
 from inkaccord.sizes import Box, Size
 from inkaccord.units import PT_PER_MM, mm
-
-
-class MarkKind(StrEnum):
-    """What a line on the sheet says."""
-
-    CROP = "crop"
-    FOLD = "fold"
-    SCORE = "score"
 
 
 class MarkInk(StrEnum):
@@ -44,7 +35,7 @@ class ColourPatch(Frozen):
     build: Build
 
 
-class MarkRules(Frozen):
+class MarkRules(LineRules):
     """Which marks are wanted, and how they look."""
 
     crop: bool = True
@@ -53,12 +44,6 @@ class MarkRules(Frozen):
     slug: str | None = None
     """The slug line; ``{pieces}`` and ``{side}`` stand for what the sheet shows."""
     swatches: tuple[ColourPatch, ...] = ()
-    gap_pt: Annotated[float, Field(ge=0)] = 1.5
-    """From the bleed to where a mark begins."""
-    length_pt: Annotated[float, Field(gt=0)] = 12.0
-    shortest_pt: Annotated[float, Field(gt=0)] = 2 * PT_PER_MM
-    """A mark that would be shorter is left out."""
-    line_pt: Annotated[float, Field(gt=0)] = 0.25
     text_pt: Annotated[float, Field(gt=0)] = 6.5
     swatch_pt: Annotated[float, Field(gt=0)] = 11 * PT_PER_MM
     """Side of a control swatch: what an instrument's opening and a shaky hand ask for."""
@@ -74,26 +59,6 @@ class MarkRules(Frozen):
         named = ", ".join(sorted(set(pieces)))
         text = self.slug.replace("{pieces}", named).replace("{side}", side)
         return self.model_copy(update={"slug": text})
-
-
-class MarkLine(Frozen):
-    """A straight mark from (x1, y1) to (x2, y2)."""
-
-    kind: MarkKind
-    x1_pt: float
-    y1_pt: float
-    x2_pt: float
-    y2_pt: float
-
-    @property
-    def box(self) -> Box:
-        """What the line covers, with a hair's width."""
-        return Box(
-            min(self.x1_pt, self.x2_pt),
-            min(self.y1_pt, self.y2_pt),
-            max(self.x1_pt, self.x2_pt),
-            max(self.y1_pt, self.y2_pt),
-        ).grown(0.2)
 
 
 class TextLine(Frozen):
@@ -112,6 +77,24 @@ class SwatchBox(Frozen):
     box: Box
 
 
+class Missing(NamedTuple):
+    """What of one side's marks found no room, the worst first; of two sides the lesser is better.
+
+    Lines that other pieces hide count nowhere: no room round the pieces would serve them.
+    """
+
+    trims: int = 0
+    """Trim lines without a mark."""
+    slug: int = 0
+    folds: int = 0
+    """Pieces with fold or score lines that lack a mark."""
+    swatches: int = 0
+    targets: int = 0
+    """Register marks short of the two that are needed."""
+    one_ended: int = 0
+    """Trim lines with a mark at one end only."""
+
+
 class MarkSet(Frozen):
     """Every mark of one side of one sheet."""
 
@@ -122,6 +105,7 @@ class MarkSet(Frozen):
     swatches: tuple[SwatchBox, ...] = ()
     remark: TextLine | None = None
     """Why control swatches are lacking."""
+    missing: Missing = Missing()
     findings: tuple[Diagnostic, ...] = ()
 
     @property
@@ -175,13 +159,15 @@ def marks_for(
     bleeds = [*(placed.bleed for placed in placements), *blank]
     by_name = {item.name: item for item in items}
     findings: list[Diagnostic] = []
-    lines: list[MarkLine] = []
-    if rules.crop:
-        lines += _crop_marks(placements, bleeds, printable, rules)
+    crops = crop_marks(placements, bleeds, printable, rules) if rules.crop else CropMarks()
+    lines = [*crops.lines]
+    if crops.bare or crops.hidden:
+        findings.append(_lines_without_marks(crops))
+    lacking: list[str] = []
     if rules.fold:
-        found, lacking = _fold_marks(placements, by_name, bleeds, printable, rules)
+        found, lacking = fold_marks(placements, by_name, bleeds, printable, rules)
         lines += found
-        findings += [_left_out(what, "leave more room round the pieces") for what in lacking]
+        findings += [_left_out(what, _ROOM_HINT) for what in lacking]
     taken = [bleed.grown(rules.gap_pt) for bleed in bleeds]
     taken += [line.box.grown(_CLEAR_PT) for line in lines]
     targets: list[Box] = []
@@ -189,12 +175,12 @@ def marks_for(
         targets = _targets(size, printable, taken)
         taken += [target.grown(_CLEAR_PT) for target in targets]
         if len(targets) < 2:
-            findings.append(_left_out("register marks", "leave more room round the pieces"))
+            findings.append(_left_out("register marks", _ROOM_HINT))
     slug: TextLine | None = None
     if rules.slug:
         slug = _text_line(rules.slug, rules.text_pt, printable, taken)
         if slug is None:
-            findings.append(_left_out("slug line", "leave more room round the pieces"))
+            findings.append(_left_out("slug line", _ROOM_HINT))
         else:
             taken.append(slug.box.grown(_CLEAR_PT))
     swatches = _swatches(rules, printable, taken)
@@ -210,6 +196,14 @@ def marks_for(
         slug=slug,
         swatches=tuple(swatches),
         remark=remark,
+        missing=Missing(
+            trims=crops.bare,
+            slug=int(bool(rules.slug) and slug is None),
+            folds=len(lacking),
+            swatches=len(rules.swatches) - len(swatches),
+            targets=max(0, 2 - len(targets)) if rules.register_marks else 0,
+            one_ended=crops.one_ended,
+        ),
         findings=tuple(findings),
     )
 
@@ -233,6 +227,18 @@ def find_room(area: Box, taken: Sequence[Box], width_pt: float, height_pt: float
     return None
 
 
+_ROOM_HINT = "leave more room round the pieces: the vendor's 'frame'"
+
+
+def _lines_without_marks(crops: CropMarks) -> Diagnostic:
+    lines = f"crop marks at {crops.bare + crops.hidden} of {crops.trims} trim lines"
+    behind = f" ({crops.hidden} of them behind other pieces)" if crops.hidden else ""
+    return _left_out(
+        lines + behind,
+        "cut these by the measures of the cut plan" + (f", or {_ROOM_HINT}" if crops.bare else ""),
+    )
+
+
 def _left_out(what: str, hint: str) -> Diagnostic:
     return note("mark-left-out", f"no room for the {what} outside the bleeds", hint=hint)
 
@@ -241,101 +247,6 @@ def _lacking(placed: int, wanted: int, side_pt: float) -> str:
     """Say how many control swatches a sheet carries, and why no more."""
     what = f"{placed} of {wanted} control swatches" if placed else "no control swatches"
     return f"{what}: what is cut off has no room for {mm(side_pt):.0f} mm, which reading takes"
-
-
-def _tick(
-    kind: MarkKind, runs: Axis, at: float, start: float, way: int, rules: MarkRules
-) -> MarkLine:
-    """Return a mark that begins at ``start`` and points outward (``way`` is −1 or 1)."""
-    near = start + way * rules.gap_pt
-    far = near + way * rules.length_pt
-    if runs is Axis.LEVEL:
-        return MarkLine(kind=kind, x1_pt=near, y1_pt=at, x2_pt=far, y2_pt=at)
-    return MarkLine(kind=kind, x1_pt=at, y1_pt=near, x2_pt=at, y2_pt=far)
-
-
-def _trimmed(
-    line: MarkLine, bleeds: Sequence[Box], printable: Box, rules: MarkRules
-) -> MarkLine | None:
-    """Return the mark cut short before any bleed and the unprintable edge, or None."""
-    level = line.y1_pt == line.y2_pt
-    at = line.y1_pt if level else line.x1_pt
-    near, far = (line.x1_pt, line.x2_pt) if level else (line.y1_pt, line.y2_pt)
-    sides = (printable.bottom, printable.top) if level else (printable.left, printable.right)
-    if not sides[0] <= at <= sides[1]:
-        return None
-    ends = (printable.left, printable.right) if level else (printable.bottom, printable.top)
-    way = 1 if far > near else -1
-    reach = [far, ends[1] if way > 0 else ends[0]]
-    for bleed in bleeds:
-        low, high = (bleed.bottom, bleed.top) if level else (bleed.left, bleed.right)
-        if low - rules.line_pt < at < high + rules.line_pt:
-            first, last = (bleed.left, bleed.right) if level else (bleed.bottom, bleed.top)
-            edge = first if way > 0 else last
-            if way * (last if way > 0 else first) > way * near:
-                reach.append(edge - way * rules.gap_pt)
-    far = min(reach) if way > 0 else max(reach)
-    if way * (far - near) < rules.shortest_pt:
-        return None
-    ends_at = {"x2_pt": far} if level else {"y2_pt": far}
-    return line.model_copy(update=ends_at)
-
-
-def _crop_marks(
-    placements: Sequence[Placement], bleeds: Sequence[Box], printable: Box, rules: MarkRules
-) -> list[MarkLine]:
-    found: dict[tuple[float, ...], MarkLine] = {}
-    for placed, bleed in zip(placements, bleeds, strict=False):
-        trim = placed.trim
-        ticks = [
-            *(
-                _tick(MarkKind.CROP, Axis.LEVEL, at, start, way, rules)
-                for at in (trim.bottom, trim.top)
-                for start, way in ((bleed.left, -1), (bleed.right, 1))
-            ),
-            *(
-                _tick(MarkKind.CROP, Axis.UPRIGHT, at, start, way, rules)
-                for at in (trim.left, trim.right)
-                for start, way in ((bleed.bottom, -1), (bleed.top, 1))
-            ),
-        ]
-        for tick in ticks:
-            line = _trimmed(tick, bleeds, printable, rules)
-            if line is not None:
-                found.setdefault(tuple(round(edge, 2) for edge in line.box), line)
-    return list(found.values())
-
-
-def _fold_marks(
-    placements: Sequence[Placement],
-    by_name: dict[str, Item],
-    bleeds: Sequence[Box],
-    printable: Box,
-    rules: MarkRules,
-) -> tuple[list[MarkLine], list[str]]:
-    """Return the marks of every fold, and in words the lines that lack one at either end.
-
-    Copies in a row share a line across the sheet: a mark at each end of it serves them all.
-    """
-    found: list[MarkLine] = []
-    ends_of: dict[tuple[str, MarkKind, Axis, float], set[int]] = {}
-    for placed, bleed in zip(placements, bleeds, strict=False):
-        for fold, at, runs in fold_lines(by_name[placed.item], placed):
-            kind = MarkKind.SCORE if fold.kind is FoldKind.SCORE else MarkKind.FOLD
-            served = ends_of.setdefault((placed.item, kind, runs, round(at, 2)), set())
-            ends = (bleed.bottom, bleed.top) if runs is Axis.UPRIGHT else (bleed.left, bleed.right)
-            for start, way in zip(ends, (-1, 1), strict=True):
-                line = _trimmed(_tick(kind, runs, at, start, way, rules), bleeds, printable, rules)
-                if line is not None:
-                    found.append(line)
-                    served.add(way)
-    lacking = Counter((item, kind) for (item, kind, *_), ends in ends_of.items() if len(ends) < 2)
-    lines = Counter((item, kind) for item, kind, *_ in ends_of)
-    words = [
-        f"{kind} marks of {item} at both ends of {count} of its {lines[item, kind]} lines"
-        for (item, kind), count in lacking.items()
-    ]
-    return found, words
 
 
 def _targets(size: Size, printable: Box, taken: Sequence[Box]) -> list[Box]:

@@ -76,6 +76,11 @@ def lay_out(
     imposition = Imposition(
         items=tuple(items), layouts=layouts, lower_bound=plan.lower_bound, method=plan.method
     )
+    return judged(imposition, rules)
+
+
+def judged(imposition: Imposition, rules: LayoutRules) -> Imposition:
+    """Return an imposition with what is to be said of its grain, its bound and its gutters."""
     findings = (*check_grain(imposition), *_remarks(imposition, rules))
     return imposition.model_copy(update={"findings": findings})
 

@@ -2,59 +2,17 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from pikepdf import Object, Pdf
 
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import OrderError
-from inkaccord.layout.duplex import back_of, blank_backs
 from inkaccord.layout.model import Imposition, Item, Placement, RecordOrder, SheetLayout
 from inkaccord.layout.placing import placing
+from inkaccord.layout.sides import Side, side_word, sides_of
 from inkaccord.layout.sources import Artwork, ArtworkForms
-from inkaccord.models import Frozen
 from inkaccord.pdf.forms import blank_form, packed
 from inkaccord.pdf.writing import PageMould, page_mould, page_object, resources_of
-from inkaccord.sizes import Box
-
-
-class Side(Frozen):
-    """One side of one layout."""
-
-    layout: SheetLayout
-    number: Literal[1, 2]
-    placements: tuple[Placement, ...]
-    blank: tuple[Box, ...] = ()
-    """Pieces that have nothing on this side."""
-    first: dict[str, int]
-    """The first record of each piece that this layout shows."""
-
-    @property
-    def words(self) -> str:
-        """Which side it is, for the slug line."""
-        return "front and back" if self.layout.duplex.one_forme else side_word(self.number)
-
-    @property
-    def printable(self) -> Box:
-        """What the device prints of this side."""
-        # Both sides pass the device the same way: margins and gripper stand where they stood.
-        return self.layout.sheet.printable
-
-    @property
-    def trim(self) -> Box:
-        """The box round all trims."""
-        box = self.placements[0].trim
-        for placed in self.placements[1:]:
-            box = box.around(placed.trim)
-        return box
-
-    @property
-    def bleed(self) -> Box:
-        """The box round all bleeds."""
-        box = self.placements[0].bleed
-        for placed in self.placements[1:]:
-            box = box.around(placed.bleed)
-        return box
 
 
 @dataclass(frozen=True)
@@ -102,11 +60,7 @@ class Book:
         first = dict(self._next)
         for name in self._items:
             self._next[name] += layout.run * layout.copies_of(name)
-        back = () if layout.duplex.one_forme else back_of(layout, self._imposition.items)
-        yield Side(layout=layout, number=1, placements=layout.placements, first=first)
-        if back:
-            blank = blank_backs(layout, self._imposition.items)
-            yield Side(layout=layout, number=2, placements=back, blank=blank, first=first)
+        yield from sides_of(layout, self._imposition.items, first)
 
     def overlays(self, drawn: Pdf) -> list[Object | None]:
         """Return the drawn marks as forms."""
@@ -257,8 +211,3 @@ def _reading_order(placed: Placement) -> tuple[float, float]:
 def label(key: tuple[str, int]) -> str:
     """Name a piece's side, for the artwork that shows it and for findings."""
     return f"{key[0]} ({side_word(key[1])})"
-
-
-def side_word(number: int) -> str:
-    """Return what a side is called."""
-    return "front" if number == 1 else "back"

@@ -7,7 +7,7 @@ from pikepdf import Object, Pdf
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, marks_for
 from inkaccord.layout.model import Fold, Item, Placement
-from inkaccord.layout.sheet_pages import side_word
+from inkaccord.layout.sides import side_word
 from inkaccord.layout.sources import ArtworkForms
 from inkaccord.pdf.forms import numbers, packed
 from inkaccord.pdf.writing import Written, finish, page_mould, page_object

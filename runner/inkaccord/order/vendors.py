@@ -222,6 +222,15 @@ class Vendor(Frozen):
         Field(description="ink of the marks; 'all' shows misregister, on presses"),
     ] = "black"
     marks: Annotated[bool, Field(description="crop marks wanted")] = True
+    frame: Annotated[
+        Length | None,
+        Field(
+            description="kept free round the pieces on a sheet, for marks; left out: what whole "
+            "marks need, or less where that would cost a sheet; 0: the fewest sheets, with marks "
+            "where room is left",
+            ge=0,
+        ),
+    ] = None
     sample_bleed: Annotated[
         bool, Field(description="sample sheets are ordered as pieces with bleed")
     ] = False

@@ -15,8 +15,17 @@ from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.feeding import beyond_printable, feed, single_feed
 from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.impose import impose_sheets
-from inkaccord.layout.model import Axis, Imposition, Item, Placement, SheetLayout
-from inkaccord.layout.packing import lay_out, misfit
+from inkaccord.layout.marks import MarkRules
+from inkaccord.layout.model import (
+    Axis,
+    Imposition,
+    Item,
+    LayoutRules,
+    Placement,
+    SheetLayout,
+    SheetStock,
+)
+from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
@@ -26,6 +35,7 @@ from inkaccord.order.pieces import Records
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.prepress.bleed_repair import with_bleed
+from inkaccord.prepress.framing import lay_with_marks, marks_cost, settle_marks
 from inkaccord.prepress.laying import (
     SEPARATED,
     feeding_of,
@@ -48,6 +58,7 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, SheetRun
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.units import mm
+from inkaccord.words import counted
 
 Side = Literal[1, 2]
 _ABOUT_RECORDS = {
@@ -218,31 +229,49 @@ def _sheets(bench: Bench, group: list[_Ready], slug: str, made: _Made) -> None:
     order, jobs = bench.order, [ready.job for ready in group]
     printing, sides = jobs[0], group[0].sides  # of all of them
     items = [item_of(job, sides) for job in jobs]
-    stocks = sheets_of(printing)
-    rules = layout_rules(printing, sides)
-    if any(misfit(item, stocks, rules) for item in items):
-        # Without room for marks it may fit; a piece as large as its sheet always lies so.
-        rules = layout_rules(printing, sides, tight=True)
-    imposition = bench.recall(lay_out, items, stocks, rules)
+    marks = mark_rules(order, printing, slug)
+    imposition, findings = _laid(bench, printing, items, layout_rules(printing, sides), marks)
     art: dict[tuple[str, int], bytes | Artwork] = {
         (ready.name, side): Artwork(data=ready.data, pages=_pages(ready.job, side, sides))
         for ready in group
         for side in _sides(sides)
     }
     drawn = ImposeRules(
-        marks=mark_rules(order, printing, slug),
+        marks=marks,
         pdf_version=printing.vendor.pdf.version,
         title=f"{order.order} {printing.pair}",
     )
     written = impose_sheets(art, imposition, drawn)
     laid = laid_for(order, jobs, written)
     _add(bench, laid, made)
-    made.findings += imposition.findings
+    made.findings += (*imposition.findings, *findings)
     made.bounds.append(_bound(printing.pair, imposition))
     for job in jobs:
         if job.piece.records is not None:
             made.note(printing.vendor_name, _ABOUT_RECORDS[job.piece.records].format(job.name))
     made.sheets += [_run(printing, it, items, laid.paths[0]) for it in imposition.layouts]
+
+
+def _laid(
+    bench: Bench,
+    printing: Printing,
+    items: Sequence[Item],
+    rules: LayoutRules,
+    marks: MarkRules | None,
+) -> tuple[Imposition, tuple[Diagnostic, ...]]:
+    """Return the pieces on the sheets of their device, and what marks cost."""
+
+    def lay(items: Sequence[Item], sheets: Sequence[SheetStock], rules: LayoutRules) -> Imposition:
+        return bench.recall(lay_out, items, sheets, rules)
+
+    stocks = sheets_of(printing)
+    if marks is None:
+        return lay(items, stocks, rules), ()
+    if printing.vendor.frame is not None:
+        return settle_marks(lay(items, stocks, rules), rules, marks), ()
+    imposition, cost = lay_with_marks(lay, items, stocks, rules, marks)
+    told = marks_cost(cost, imposition.sheets, printing.vendor_name) if cost else None
+    return imposition, () if told is None else (told,)
 
 
 def _pages(job: Job, side: Side, sides: int) -> tuple[int, ...]:
@@ -290,12 +319,11 @@ def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:
 
 
 def _bound(pair: Pair, imposition: Imposition) -> str:
-    best = (
-        "which is the fewest possible"
-        if imposition.gap == 0
-        else (f"at most {imposition.gap} more than the fewest possible")
+    best = "the fewest" if imposition.gap == 0 else f"at most {imposition.gap} more than the fewest"
+    return (
+        f"{pair}: {counted(imposition.sheets, 'sheet')}, {best} that straight cuts from edge to "
+        f"edge allow with these bleeds and gutters. {imposition.method}"
     )
-    return f"{pair}: {imposition.sheets} sheets, {best}. {imposition.method}"
 
 
 def _run(printing: Printing, layout: SheetLayout, items: Sequence[Item], path: str) -> SheetRun:

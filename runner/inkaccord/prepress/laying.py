@@ -29,9 +29,6 @@ from inkaccord.units import write_length
 
 SEPARATED = " · "
 """What stands between the parts of a slug line."""
-MARK_ROOM_PT = 16.0
-"""Room round the pieces for crop marks, inside what the device prints."""
-
 
 _RECORDS = {
     Records.CUT_AND_STACK: RecordOrder.STACKS,
@@ -105,13 +102,13 @@ def _grain(stock: Stock, size: Size) -> Axis | None:
     return Axis.UPRIGHT if upright_is_long == along_long else Axis.LEVEL
 
 
-def layout_rules(printing: Printing, sides: int, *, tight: bool = False) -> LayoutRules:
-    """Return how pieces may be laid; ``tight`` gives up the room for marks."""
+def layout_rules(printing: Printing, sides: int) -> LayoutRules:
+    """Return how pieces may be laid."""
     vendor, device = printing.vendor, printing.device
     return LayoutRules(
         gutter=Gutter.SHARE if vendor.shared_bleed else Gutter.TOUCH,
         between_pt=0.0 if vendor.shared_bleed else vendor.gutter,
-        frame=Sides() if tight or not vendor.marks else Sides.even(MARK_ROOM_PT),
+        frame=Sides.even(vendor.frame or 0.0),
         duplex=Duplex(device.turning.value) if sides == 2 else Duplex.ONE_SIDED,
         max_layouts=vendor.max_layouts,
     )
