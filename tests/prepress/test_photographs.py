@@ -63,7 +63,7 @@ def test_they_are_translated_and_proved(tables: PhotographTables) -> None:
     copy = tables.translate(artwork(), pair, "card")
     assert copy.proof is not None
     assert copy.proof.passed
-    assert "1 pictures changed" in copy.proof.structure.checked
+    assert "1 picture changed" in copy.proof.structure.checked
     assert [it.code for it in copy.findings] == ["photographs-translated"]
     with pikepdf.open(io.BytesIO(copy.data)) as pdf:
         image = pdf.pages[0].obj.Resources.XObject.A
