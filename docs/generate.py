@@ -47,6 +47,7 @@ PARTS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("A device, under `devices: NAME:`", vendors.Device),
     ("Its PDF rules, under `pdf:`", vendors.PdfRules),
     ("What artwork must keep to, under `artwork:`", vendors.ArtworkLimits),
+    ("The guillotine, under `cutter:`", vendors.PaperCutter),
     ("Overs, under `overs:`", vendors.Overs),
     ("A price, in the list `prices:`", vendors.Price),
     ("A piece, under `pieces: NAME:`", pieces.Piece),

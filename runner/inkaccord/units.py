@@ -3,6 +3,7 @@
 import math
 import re
 import unicodedata
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Annotated, Any
 
@@ -108,6 +109,18 @@ def mm(length_pt: float) -> float:
 def inch(length_pt: float) -> float:
     """Return points as inches."""
     return length_pt / PT_PER_IN
+
+
+def rounded(number: float, places: int) -> str:
+    """Return a number with so many decimal places, the nearest; what lies in the middle goes up.
+
+    A length that went through points is a hair off: 107.95 mm is 107.9499…, yet rounds to 108.0.
+
+    >>> rounded(mm(4.25 * PT_PER_IN), 1), f"{mm(4.25 * PT_PER_IN):.1f}"
+    ('108.0', '107.9')
+    """
+    exact = Decimal(repr(round(number, 9)))
+    return str(exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP))
 
 
 def write_length(length_pt: float) -> str:

@@ -1,16 +1,19 @@
-"""The cuts of a layout in the order in which they are made, with the measure to set.
+"""The cuts of a layout in words: which edge to the back gauge, what to set, what comes free.
 
-Every cut goes from edge to edge of the paper on the table and along an edge of a trim, so no
-cut is made through a piece. The edge that lies at the back gauge is one that is already cut
-true wherever there is one.
+Every cut goes from edge to edge of the papers on the table and along an edge of a trim, so no cut
+is made through a piece. Their order is that of :mod:`inkaccord.layout.countdown`.
 """
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from enum import StrEnum
 
-from inkaccord.layout.model import Axis, Block, Edge, SheetLayout
+from inkaccord.layout.countdown import LEAST_SETTING_PT, SAME_PT, Setting, lay_edge, settings_of
+from inkaccord.layout.model import Axis, Edge, SheetLayout
 from inkaccord.models import Frozen
 from inkaccord.sizes import Box
-from inkaccord.units import inch, mm
+from inkaccord.units import inch, mm, rounded
+from inkaccord.words import counted, joined
 
 BLADES = (
     "Blades cut before they are felt. Follow the maker's instructions and your shop's rules: "
@@ -18,147 +21,148 @@ BLADES = (
     "blade, lock the blade and switch off before changing it. Guillotines are for trained people."
 )
 """The caution that goes with every cut plan."""
+LIES = (
+    "Front up, head away from you: left, right, top and bottom are those of the picture, however "
+    "the pile is turned."
+)
+"""How the edges are named; stands once, above the cuts."""
 
-_SAME_PT = 0.01
+
+class Turn(StrEnum):
+    """How the pile is turned before a cut."""
+
+    NONE = ""
+    QUARTER = "turn a quarter"
+    HALF = "turn round"
 
 
 class Cut(Frozen):
-    """One cut, or the same cut made on several equal pieces of paper."""
+    """One setting of the back gauge, for one pile or for several."""
 
     number: int
     runs: Axis
     """Which way the cut runs, seen on the sheet's front."""
-    paper: Box
-    """The paper on the table, where it lay on the sheet; the first of the equal ones."""
-    at_pt: float
-    """Where the cut lies on the sheet: x of an upright cut, y of a level one."""
     gauge: Edge
-    """The edge of the paper that lies at the back gauge."""
+    """The edge of the papers that lies at the back gauge."""
     measure_pt: float
     """From the back gauge to the blade."""
-    times: int = 1
-    """Equal papers that are cut at this setting, piled or one after another."""
-    leaves: str = ""
-    """What this cut frees: the pieces that are finished by it."""
+    papers: tuple[Box, ...]
+    """The papers that are cut at this setting, where each lay on the sheet."""
+    places: tuple[float, ...]
+    """Where each is cut: x of an upright cut, y of a level one."""
+    turn: Turn = Turn.NONE
+    lay: str = ""
+    """What the press calls the edge, where it was laid there."""
+    piles: str = ""
+    """Which piles are cut, where it is not those of the cut before."""
+    frees: str = ""
+    """The pieces that are finished by this cut."""
+    least_pt: float = LEAST_SETTING_PT
+    """The least setting of the cutter."""
 
     @property
-    def ends(self) -> tuple[float, float, float, float]:
-        """Both ends of the cut on the sheet, x and y, across the paper on the table."""
+    def ends(self) -> tuple[tuple[float, float, float, float], ...]:
+        """Both ends of each cut on the sheet, x and y, across the paper on the table."""
         if self.runs is Axis.UPRIGHT:
-            return self.at_pt, self.paper.bottom, self.at_pt, self.paper.top
-        return self.paper.left, self.at_pt, self.paper.right, self.at_pt
+            cuts = zip(self.places, self.papers, strict=True)
+            return tuple((at, paper.bottom, at, paper.top) for at, paper in cuts)
+        cuts = zip(self.places, self.papers, strict=True)
+        return tuple((paper.left, at, paper.right, at) for at, paper in cuts)
+
+    @property
+    def too_near(self) -> bool:
+        """Whether the cutter's clamp does not come so near to the gauge."""
+        return self.measure_pt < self.least_pt - SAME_PT
 
     def __str__(self) -> str:
-        more = f", {self.times} equal papers" if self.times > 1 else ""
-        done = f", frees {self.leaves}" if self.leaves else ""
-        return (
-            f"{self.number}. {self.gauge} edge to the back gauge, "
-            f"set {mm(self.measure_pt):.2f} mm ({inch(self.measure_pt):.4f} in){more}{done}"
+        gauge = ""
+        if self.number == 1 or self.turn:
+            lay = f" ({self.lay})" if self.lay else ""
+            gauge = f"{self.gauge} edge{lay} to the back gauge"
+        parts = [self.turn, gauge, self.piles, f"set {in_both_units(self.measure_pt)}"]
+        if self.too_near:
+            parts.append(f"below the least setting of {in_both_units(self.least_pt)}")
+        if self.frees:
+            parts.append(f"frees {self.frees}")
+        return f"{self.number}. {', '.join(filter(None, parts))}"
+
+
+def in_both_units(length_pt: float) -> str:
+    """Return a length as it is set at a cutter, in millimetres and inches, rounded to nearest."""
+    return f"{rounded(mm(length_pt), 2)} mm ({rounded(inch(length_pt), 3)} in)"
+
+
+def cut_plan(layout: SheetLayout, least_pt: float = LEAST_SETTING_PT) -> tuple[Cut, ...]:
+    """Return the cuts of a layout in the order in which they are made.
+
+    ``least_pt`` is the least setting of the cutter: the nearest that its clamp comes to the gauge.
+    """
+    return tuple(_cuts(layout, least_pt))
+
+
+def _cuts(layout: SheetLayout, least_pt: float) -> Iterator[Cut]:
+    last: Setting | None = None
+    for number, setting in enumerate(settings_of(layout, least_pt), start=1):
+        turn = Turn.NONE
+        if last is not None and setting.gauge is not last.gauge:
+            turn = Turn.HALF if setting.gauge is last.gauge.opposite else Turn.QUARTER
+        yield Cut(
+            number=number,
+            runs=setting.runs,
+            gauge=setting.gauge,
+            measure_pt=setting.measure_pt,
+            papers=setting.papers,
+            places=tuple(map(setting.at, setting.papers)),
+            turn=turn,
+            lay=_lay_in_words(layout, setting),
+            piles=_piles(layout, setting, last),
+            frees=_freed(layout, setting),
+            least_pt=least_pt,
         )
+        last = setting
 
 
-def cut_plan(layout: SheetLayout) -> tuple[Cut, ...]:
-    """Return the cuts of a layout in the order in which they are made."""
-    size = layout.sheet.size
-    sheet = Box(0.0, 0.0, size.width_pt, size.height_pt)
-    found = _cuts(layout, layout.tree, sheet, 1)
-    return tuple(cut.model_copy(update={"number": i}) for i, cut in enumerate(found, 1))
+def _lay_in_words(layout: SheetLayout, setting: Setting) -> str:
+    sheet = layout.sheet
+    if setting.gauge is not lay_edge(sheet, setting.runs):
+        return ""
+    if sheet.gripper is not None and setting.gauge is sheet.gripper.edge:
+        return "gripper edge"
+    return "side lay" if setting.gauge is sheet.side_lay else ""
 
 
-def _cuts(layout: SheetLayout, block: Block, paper: Box, times: int) -> Iterator[Cut]:
-    """Yield the cuts that take a block out of the paper around it."""
-    trims = [
-        (Edge.LEFT, Axis.UPRIGHT, block.box.left, paper.left),
-        (Edge.RIGHT, Axis.UPRIGHT, block.box.right, paper.right),
-        (Edge.BOTTOM, Axis.LEVEL, block.box.bottom, paper.bottom),
-        (Edge.TOP, Axis.LEVEL, block.box.top, paper.top),
-    ]
-    last = [edge for edge, _, at, end in trims if abs(at - end) > _SAME_PT]
-    for edge, runs, at, end in trims:
-        if abs(at - end) <= _SAME_PT:
-            continue
-        freed = [block] if edge is last[-1] else []
-        yield _cut(runs, paper, at, edge.opposite, times, _names(layout, freed))
-        paper = paper._replace(**{edge.value: at})
-    if block.cut is not None:
-        yield from _apart(layout, block, paper, times)
+def _piles(layout: SheetLayout, setting: Setting, last: Setting | None) -> str:
+    """Return which piles are cut, where the table does not tell."""
+    if last is None or _goes_on(setting, last):
+        return ""
+    here, more = len(setting.papers), len(setting.waiting)
+    if here == more > 1:
+        return counted(here, "pile")
+    held = Counter(_holding(layout, paper) for paper in setting.papers)
+    return joined([f"{counted(number, 'pile')} of {what}" for what, number in held.items()])
 
 
-def _apart(layout: SheetLayout, block: Block, paper: Box, times: int) -> Iterator[Cut]:
-    """Yield the cuts between the parts of a block, then those inside them."""
-    runs = block.cut
-    assert runs is not None  # noqa: S101 - only called for blocks that are cut
-    near, far = (Edge.LEFT, Edge.RIGHT) if runs is Axis.UPRIGHT else (Edge.BOTTOM, Edge.TOP)
-    strips: list[tuple[Block, Box]] = []
-    for this, following in zip(block.parts, (*block.parts[1:], None), strict=True):
-        strip = paper
-        if following is not None:
-            at, start = getattr(this.box, far.value), getattr(following.box, near.value)
-            wide = start - at > _SAME_PT
-            freed = [this] if _fills(this, paper, runs) else []
-            ends = (
-                [following]
-                if following is block.parts[-1] and _fills(following, paper, runs)
-                else []
-            )
-            # The near edge is cut true by now, so it lies at the gauge.
-            yield _cut(
-                runs, paper, at, near, times, _names(layout, freed if wide else freed + ends)
-            )
-            strip = paper._replace(**{far.value: at})
-            paper = paper._replace(**{near.value: at})
-            if wide:
-                yield _cut(runs, paper, start, far, times, _names(layout, ends))
-                paper = paper._replace(**{near.value: start})
-        strips.append((this, strip))
-    waiting = list(strips)
-    while waiting:
-        this, strip = waiting[0]
-        equal = [pair for pair in waiting if _shape(layout, pair[0]) == _shape(layout, this)]
-        waiting = [pair for pair in waiting if all(pair is not other for other in equal)]
-        yield from _cuts(layout, this, strip, times * len(equal))
+def _goes_on(setting: Setting, last: Setting) -> bool:
+    """Tell whether the papers are those that the last cut left at the gauge."""
+    return setting.papers == tuple(last.parts(paper)[1] for paper in last.papers)
 
 
-def _cut(runs: Axis, paper: Box, at: float, gauge: Edge, times: int, leaves: str) -> Cut:
-    return Cut(
-        number=1,
-        runs=runs,
-        paper=paper,
-        at_pt=at,
-        gauge=gauge,
-        measure_pt=abs(at - float(getattr(paper, gauge.value))),
-        times=times,
-        leaves=leaves,
+def _holding(layout: SheetLayout, paper: Box) -> str:
+    """Return what is on a paper and how large the paper is, in words."""
+    names = Counter(it.item for it in layout.placements if paper.holds(it.trim))
+    held = joined([name if number == 1 else f"{number} × {name}" for name, number in names.items()])
+    return f"{held} ({rounded(mm(paper.width), 0)} × {rounded(mm(paper.height), 0)} mm)"
+
+
+def _freed(layout: SheetLayout, setting: Setting) -> str:
+    parts = [part for paper in setting.papers for part in setting.parts(paper)]
+    names = Counter(
+        placed.item for placed in layout.placements if any(_same(placed.trim, it) for it in parts)
+    )
+    return joined(
+        [name if number == 1 else f"{number} piles of {name}" for name, number in names.items()]
     )
 
 
-def _name(layout: SheetLayout, block: Block) -> str:
-    return "" if block.placement is None else layout.placements[block.placement].item
-
-
-def _names(layout: SheetLayout, blocks: list[Block]) -> str:
-    return " and ".join(filter(None, (_name(layout, block) for block in blocks)))
-
-
-def _fills(block: Block, paper: Box, runs: Axis) -> bool:
-    """Tell whether a block fills the paper in the other direction: then no cut is left to make."""
-    if runs is Axis.UPRIGHT:
-        ends = (block.box.bottom - paper.bottom, block.box.top - paper.top)
-    else:
-        ends = (block.box.left - paper.left, block.box.right - paper.right)
-    return all(abs(end) <= _SAME_PT for end in ends)
-
-
-def _shape(layout: SheetLayout, block: Block) -> tuple[object, ...]:
-    """Return what two blocks share when they are cut at the same settings."""
-    x, y = block.box.left, block.box.bottom
-    return (
-        round(block.box.width, 2),
-        round(block.box.height, 2),
-        _name(layout, block),
-        block.cut,
-        tuple(
-            (round(p.box.left - x, 2), round(p.box.bottom - y, 2), _shape(layout, p))
-            for p in block.parts
-        ),
-    )
+def _same(one: Sequence[float], other: Sequence[float]) -> bool:
+    return all(abs(a - b) <= 2 * SAME_PT for a, b in zip(one, other, strict=True))

@@ -159,6 +159,8 @@ class SheetStock(Frozen):
     size: SizeField
     margins: Margins = Sides()
     gripper: Gripper | None = None
+    side_lay: Edge | None = None
+    """The edge that the press lays against its side guide, when it is known."""
     grain: Axis | None = None
     """Which way the grain runs in the sheet, when it is known."""
 

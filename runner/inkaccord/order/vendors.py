@@ -2,11 +2,12 @@
 
 import re
 from enum import StrEnum
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
 from inkaccord.colour.builds import Drive
+from inkaccord.layout.countdown import LEAST_SETTING_PT
 from inkaccord.layout.model import Edge
 from inkaccord.models import Frozen
 from inkaccord.sizes import SizeField
@@ -112,6 +113,10 @@ class Device(Frozen):
     gripper_margin: Annotated[Length, Field(description="what the gripper covers", ge=0)] = Points(
         0
     )
+    side_lay: Annotated[
+        Edge | None,
+        Field(description="edge that the press lays at its side guide; cutting begins from it"),
+    ] = None
     turning: Turning = Turning.LONG_EDGE
     feeds: Annotated[
         Literal["long-edge", "short-edge"], Field(description="edge of an envelope that goes first")
@@ -125,6 +130,16 @@ class Device(Frozen):
     stale_after_days: StaleAfterDays = 365
     drift_tolerance: DriftTolerance = 2.0
     when_drifted: WhenDrifted = WhenDrifted.RE_ANCHOR
+
+    @model_validator(mode="after")
+    def _side_lay_is_beside_the_gripper(self) -> Self:
+        if self.gripper is not None and self.side_lay in {self.gripper, self.gripper.opposite}:
+            beside = [edge for edge in Edge if edge not in {self.gripper, self.gripper.opposite}]
+            raise ValueError(
+                f"the gripper holds the {self.gripper} edge, so the side lay is the "
+                f"{beside[0]} or the {beside[1]} edge, not the {self.side_lay} one"
+            )
+        return self
 
 
 class PdfRules(Frozen):
@@ -190,6 +205,19 @@ class Price(Frozen):
     each: Annotated[float, Field(ge=0)]
 
 
+class PaperCutter(Frozen):
+    """The guillotine that cuts the sheets."""
+
+    least: Annotated[
+        Length,
+        Field(
+            description="least setting: how near its clamp comes to the back gauge, commonly 20 to "
+            "35 mm",
+            gt=0,
+        ),
+    ] = Points(LEAST_SETTING_PT)
+
+
 class Vendor(Frozen):
     """Who prints: one profile, written in the order or made by a plugin."""
 
@@ -214,6 +242,7 @@ class Vendor(Frozen):
             "of the gutter: less paper, for a guillotine that cuts true"
         ),
     ] = False
+    cutter: PaperCutter = PaperCutter()
     max_layouts: Annotated[
         int | None, Field(description="most different sheets of one stock; each takes plates", ge=1)
     ] = None

@@ -11,6 +11,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translations
+from inkaccord.layout.countdown import cutting_work
 from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.feeding import beyond_printable, feed, single_feed
 from inkaccord.layout.folds import fold_lines
@@ -331,7 +332,8 @@ def _run(printing: Printing, layout: SheetLayout, items: Sequence[Item], path: s
     counts = {item.name: layout.copies_of(item.name) for item in items}
     area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
     width, height = size.in_mm
-    cuts = cut_plan(layout)
+    least = printing.vendor.cutter.least
+    cuts = cut_plan(layout, least)
     return SheetRun(
         vendor=printing.vendor_name,
         device=printing.pair.device,
@@ -344,8 +346,11 @@ def _run(printing: Printing, layout: SheetLayout, items: Sequence[Item], path: s
         used=round(min(1.0, area / (size.width_pt * size.height_pt)), 4),
         path=path,
         cut_plan=tuple(map(str, cuts)),
+        turns=cutting_work(layout, least).turns,
         trims=tuple(_trim(placed, items) for placed in layout.placements),
-        cuts=tuple(CutLine(number=cut.number, ends_mm=_in_mm(*cut.ends)) for cut in cuts),
+        cuts=tuple(
+            CutLine(number=cut.number, ends_mm=_in_mm(*ends)) for cut in cuts for ends in cut.ends
+        ),
     )
 
 

@@ -88,7 +88,12 @@ def sheets_of(printing: Printing) -> tuple[SheetStock, ...]:
             )
     return tuple(
         SheetStock(
-            name=str(size), size=size, margins=margins, gripper=gripper, grain=_grain(stock, size)
+            name=str(size),
+            size=size,
+            margins=margins,
+            gripper=gripper,
+            side_lay=device.side_lay,
+            grain=_grain(stock, size),
         )
         for size in sizes
     )

@@ -53,7 +53,8 @@ class _Pen:
             yield from self._name(trim)
         for cut in sheet.cuts:
             yield self._line(cut.ends_mm, "cut")
-        for cut in sheet.cuts:  # over all lines
+        numbered = {cut.number: cut for cut in reversed(sheet.cuts)}
+        for cut in reversed(numbered.values()):  # over all lines
             ends = cut.ends_mm[2:] if cut.number % 2 else cut.ends_mm[:2]
             x, y = self._at(*ends)
             yield Dot(x, y, 0.6 * self.size, "cutdot")

@@ -25,6 +25,7 @@ class CutLine(Frozen):
     """One cut of the cut plan, where it lies on the sheet."""
 
     number: int
+    """Of its line in the plan; papers that are cut at one setting have a cut each."""
     ends_mm: BoxMm
     """From (x, y) to (x, y): across the paper that then lies on the table."""
 
@@ -46,6 +47,8 @@ class SheetRun(Frozen):
     """Share of the sheet that becomes pieces, 0 to 1."""
     path: str
     cut_plan: tuple[str, ...] = ()
+    turns: int = 0
+    """How often the pile is turned while it is cut."""
     trims: tuple[LaidTrim, ...] = ()
     cuts: tuple[CutLine, ...] = ()
 

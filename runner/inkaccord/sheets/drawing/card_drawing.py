@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, fit_text, text_width
 from inkaccord.errors import OrderError
-from inkaccord.layout.cutplan import BLADES, Cut, cut_plan
+from inkaccord.layout.cutplan import BLADES, LIES, Cut, cut_plan
 from inkaccord.layout.model import Axis
 from inkaccord.sheets.drawing.cards import RingCards, lay_cards
 from inkaccord.sheets.drawing.drawn import DrawnSheet, Placed, pages_of, with_pages
@@ -112,7 +112,8 @@ def _draw_cut_plan(
     _draw_picture(pen, laid, cards, count, cuts, picture)
     y = picture.bottom - _LEADING_PT * 1.6
     for text in (
-        *(str(cut.model_copy(update={"leaves": ""})) for cut in cuts),
+        LIES,
+        *(str(cut.model_copy(update={"piles": "", "frees": ""})) for cut in cuts),
         "Then put the piles on each other in the order of the letters, A on top: the cards are in "
         "order. Punch the holes where the ring is drawn.",
     ):
@@ -176,12 +177,12 @@ def _draw_picture(
     for y in level:
         pen.line(x0 + upright[0] * scale, y0 + y * scale, x0 + upright[-1] * scale, y0 + y * scale)
     for cut in cuts:
-        paper = cut.paper
+        paper, place = cut.papers[0], cut.places[0]
         if cut.runs is Axis.UPRIGHT:
-            x, y = x0 + cut.at_pt * scale, y0 + size.height_pt * scale
+            x, y = x0 + place * scale, y0 + size.height_pt * scale
             pen.line(x, y0 + paper.bottom * scale, x, y0 + paper.top * scale, 0.7)
             pen.text_middle(x, y + 4, str(cut.number), 8, BOLD)
         else:
-            y = y0 + cut.at_pt * scale
+            y = y0 + place * scale
             pen.line(x0 + paper.left * scale, y, x0 + paper.right * scale, y, 0.7)
             pen.text_right(x0 - 4, y - 3, str(cut.number), 8, BOLD)
