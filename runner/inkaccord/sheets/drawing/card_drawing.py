@@ -177,12 +177,12 @@ def _draw_picture(
     for y in level:
         pen.line(x0 + upright[0] * scale, y0 + y * scale, x0 + upright[-1] * scale, y0 + y * scale)
     for cut in cuts:
-        paper, place = cut.papers[0], cut.places[0]
+        paper, where = cut.papers[0], cut.places[0]
         if cut.runs is Axis.UPRIGHT:
-            x, y = x0 + place * scale, y0 + size.height_pt * scale
+            x, y = x0 + where * scale, y0 + size.height_pt * scale
             pen.line(x, y0 + paper.bottom * scale, x, y0 + paper.top * scale, 0.7)
             pen.text_middle(x, y + 4, str(cut.number), 8, BOLD)
         else:
-            y = y0 + place * scale
+            y = y0 + where * scale
             pen.line(x0 + paper.left * scale, y, x0 + paper.right * scale, y, 0.7)
             pen.text_right(x0 - 4, y - 3, str(cut.number), 8, BOLD)
