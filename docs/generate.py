@@ -26,7 +26,8 @@ from inkaccord.cli.main import COMMANDS, cli
 from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
-from inkaccord.order import answers, colours, model, page_boxes, pieces, stocks, vendors
+from inkaccord.layout.records import model as records
+from inkaccord.order import answers, colours, merging, model, page_boxes, pieces, stocks, vendors
 from inkaccord.order.annotations import READ_AS, annotation_of, members, models_in
 from inkaccord.order.schema import order_schema
 from inkaccord.plugins import load_plugins
@@ -51,6 +52,8 @@ PARTS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("Overs, under `overs:`", vendors.Overs),
     ("A price, in the list `prices:`", vendors.Price),
     ("A piece, under `pieces: NAME:`", pieces.Piece),
+    ("Its records, under `merge:`", merging.Merge),
+    ("A field of them, under `fields: NAME:`", records.RecordField),
     ("Where a piece lies on its page, under `boxes:`", page_boxes.ArtworkBoxes),
     ("Its place, under `trim:`", page_boxes.TrimPlace),
     ("A fold, under `fold:`", pieces.Folding),

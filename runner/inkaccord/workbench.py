@@ -10,11 +10,13 @@ from inkaccord.diagnostics import Place
 from inkaccord.files import read_bytes
 from inkaccord.knowledge.holdings import Holdings
 from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
+from inkaccord.layout.records.pages import RecordPages
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.pdf.colours.alternates import spot_alternates
 from inkaccord.pdf.opening import openable
 from inkaccord.prepress.cutting import with_cuts_for
+from inkaccord.prepress.merging import record_pages
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Progress
@@ -52,6 +54,7 @@ class Workbench:
     files: Mapping[Path, bytes | None] = field(default_factory=dict)
     _given: dict[str, bytes] = field(default_factory=dict)
     _artwork: dict[str, bytes] = field(default_factory=dict)
+    _records: dict[str, RecordPages] = field(default_factory=dict)
     _alternates: dict[str, dict[str, Paint]] = field(default_factory=dict)
     _pairs: dict[Pair, PairKnowledge] = field(default_factory=dict)
 
@@ -90,9 +93,29 @@ class Workbench:
     def artwork(self, piece: str) -> bytes:
         """Return a piece's artwork, in which each page states where it is cut. Raises FileError."""
         if piece not in self._artwork:
-            given = openable(self.artwork_as_given(piece))
-            self._artwork[piece] = with_cuts_for(self.order.jobs[piece], given)
+            records = self.records(piece)
+            cut = self._cut(piece) if records is None else records.specimen()
+            self._artwork[piece] = cut
         return self._artwork[piece]
+
+    def records(self, piece: str) -> RecordPages | None:
+        """Return the records that are laid over a piece's artwork; None where there are none.
+
+        Raises OrderError or FileError.
+        """
+        merge = self.order.pieces[piece].merge
+        if piece not in self._records and merge is not None:
+            there = self.folder / merge.data
+            data = self.files.get(there)
+            table = read_bytes(there) if data is None else data
+            self._records[piece] = record_pages(
+                self.order, piece, self._cut(piece), table, self.place
+            )
+        return self._records.get(piece)
+
+    def _cut(self, piece: str) -> bytes:
+        given = openable(self.artwork_as_given(piece))
+        return with_cuts_for(self.order.jobs[piece], given)
 
     def alternates(self, piece: str) -> dict[str, Paint]:
         """Return the spots of a piece's artwork with their alternate colours, read once."""

@@ -59,6 +59,7 @@ def test_only_lengths_are_called_lengths():
     assert called == {
         "aperture", "bleed", "safe_area", "gutter", "margin", "gripper_margin", "multi_ink_type",
         "reversed_type", "line", "multi_ink_line", "gripper", "tuck", "left", "top",
+        "width", "height", "type", "least", "frame",
     }  # fmt: skip
 
 

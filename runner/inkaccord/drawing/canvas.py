@@ -1,9 +1,10 @@
 """A reportlab canvas that draws the same bytes every time, with our embedded typeface."""
 
 import io
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from inkaccord import __version__
 from inkaccord.sizes import Size
@@ -102,6 +103,17 @@ def text_width(text: str, size_pt: float, font: str = REGULAR) -> float:
 
     _prepare()
     return float(stringWidth(text, font, size_pt))
+
+
+@cache
+def letter_widths(font: str) -> Mapping[str, float]:
+    """Return the advance of every letter that one of our faces has, in thousandths of the size."""
+    from reportlab.pdfbase.pdfmetrics import getFont  # noqa: PLC0415 - slow to load
+
+    _prepare()
+    found: Any = getFont(font)  # the stubs know no face
+    face = found.face
+    return {chr(code): face.getCharWidth(code) for code in face.charToGlyph if code < 0x110000}
 
 
 def fit_text(text: str, width_pt: float, size_pt: float, font: str = REGULAR) -> str:

@@ -7,6 +7,7 @@ from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.foresight.checking import (
     Fault,
     check_artwork,
+    check_records,
     check_samples,
 )
 from inkaccord.foresight.taking_stock import take_stock
@@ -101,7 +102,11 @@ def _look(loaded: LoadedOrder) -> tuple[dict[str, int], list[Fault]]:
     for name in loaded.order.pieces:
         found, count = check_artwork(loaded, name)
         faults += found
-        if count is not None:
+        if count is None:
+            continue
+        said = list(check_records(loaded, name))
+        faults += said
+        if not any(map(_is_error, said)):
             pages[name] = count
     faults += check_samples(loaded)
     faults += _files(loaded)
@@ -126,13 +131,19 @@ def _refusal(faults: list[Fault]) -> InkaccordError:
 def _files(loaded: LoadedOrder) -> Iterator[Fault]:
     """Name the files beside the order that are not there; artwork has its own check."""
     order = loaded.order
-    named: list[tuple[str | None, Path_, tuple[str, ...]]] = [(order.evidence, ("evidence",), ())]
+    named: list[tuple[str | None, Path_, tuple[str, ...], str]] = [
+        (order.evidence, ("evidence",), (), "")
+    ]
     for name, vendor in order.vendors.items():
-        theirs = (job.name for job in order.jobs_of(name))
-        named.append(
-            (vendor.pdf.output_profile, ("vendors", name, "pdf", "output_profile"), tuple(theirs))
-        )
-    for path, field, pieces in named:
+        theirs = tuple(job.name for job in order.jobs_of(name))
+        profile: Path_ = ("vendors", name, "pdf", "output_profile")
+        why = "its vendor's output profile is missing"
+        named.append((vendor.pdf.output_profile, profile, theirs, why))
+    for name, piece in order.pieces.items():
+        if piece.merge is not None:
+            table: Path_ = ("pieces", name, "merge", "data")
+            named.append((piece.merge.data, table, (name,), "its table of records is missing"))
+    for path, field, pieces, why in named:
         if path is not None and not (loaded.folder / path).exists():
             finding = error(
                 "missing-file",
@@ -140,7 +151,7 @@ def _files(loaded: LoadedOrder) -> Iterator[Fault]:
                 place=loaded.source.place(field),
                 hint="paths start from the order's folder",
             )
-            yield Fault(finding, pieces, "its vendor's output profile is missing")
+            yield Fault(finding, pieces, why)
 
 
 def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:

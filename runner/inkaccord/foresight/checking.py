@@ -5,16 +5,18 @@ from typing import NamedTuple
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.made_with import program_kind
-from inkaccord.diagnostics import Diagnostic, Place, Severity, error
+from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note
 from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.files import read_bytes
 from inkaccord.foresight.cutting import about_cuts
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, Turning
 from inkaccord.pdf.boxes import page_boxes
-from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
+from inkaccord.pdf.opening import check_contents, open_artwork, openable, opening_findings
 from inkaccord.planning.sample_pages import device_sheets
-from inkaccord.prepress.cutting import cut_for
+from inkaccord.prepress.cutting import cut_for, with_cuts_for
+from inkaccord.prepress.merging import record_pages
 from inkaccord.sheets.planning.blocks import block_pages
 from inkaccord.words import counted
 
@@ -103,8 +105,10 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
         artwork=loaded.source.place(("pieces", name, "artwork")),
         trim=loaded.source.place(("pieces", name, "trim")),
     )
-    if piece.records is not None:
+    if piece.records is not None and piece.merge is None:
         findings += _records(loaded, name, count)
+    elif piece.merge is not None and count != (piece.sides or 1):
+        findings.append(_template_pages(loaded, name, count))
     elif piece.sides is not None and count != piece.sides:
         findings.append(
             error(
@@ -126,6 +130,49 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
             )
         )
     return advised(findings, program), piece.sides_of(count)
+
+
+def _post_rules(loaded: LoadedOrder, name: str) -> Diagnostic:
+    copies = loaded.order.jobs[name].quantity
+    return note(
+        "ask-the-post",
+        f"{name} bears {counted(copies, 'address', 'addresses')}; what the post asks of sizes, "
+        "clear places, type and contrast changes",
+        place=loaded.source.place(("pieces", name, "addressed")),
+        hint="show your post office one before you print; and keep people's addresses no longer "
+        "than you need them: they lie in the print files, the packages and the out folder",
+    )
+
+
+def _template_pages(loaded: LoadedOrder, name: str, pages: int) -> Diagnostic:
+    piece = loaded.order.pieces[name]
+    sides = piece.sides or 1
+    return error(
+        "wrong-page-count",
+        f"{piece.artwork} has {counted(pages, 'page')}, and records are laid over "
+        f"{'one side' if sides == 1 else 'two sides'}",
+        place=loaded.source.place(("pieces", name, "artwork")),
+        in_program="export a single page, for the front",
+        hint="or set 'sides: 2' on the piece, for a front and a back",
+    )
+
+
+def check_records(loaded: LoadedOrder, name: str) -> Iterator[Fault]:
+    """Yield what is to be said of a piece's records, and of those laid over its artwork."""
+    piece = loaded.order.pieces[name]
+    if piece.records is not None and piece.addressed:
+        yield Fault(_post_rules(loaded, name))
+    if piece.merge is None or not (loaded.folder / piece.merge.data).exists():
+        return  # that a file is missing is said beside others
+    try:
+        artwork = with_cuts_for(
+            loaded.order.jobs[name], openable(read_bytes(loaded.folder / piece.artwork))
+        )
+        table = read_bytes(loaded.folder / piece.merge.data)
+        record_pages(loaded.order, name, artwork, table, lambda *path: loaded.source.place(path))
+    except InkaccordError as problem:
+        for finding in problem.findings:
+            yield Fault(finding, (name,), "its records can't be laid")
 
 
 def _records(loaded: LoadedOrder, name: str, pages: int) -> Iterator[Diagnostic]:

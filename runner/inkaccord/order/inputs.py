@@ -19,6 +19,8 @@ class OrderInputs:
         The order file itself.
     artworks
         By piece.
+    tables
+        Of records, by piece; only of pieces that have one.
     profiles
         Output profiles, by vendor; only of vendors who want one.
     evidence
@@ -29,6 +31,7 @@ class OrderInputs:
 
     order: Path
     artworks: Mapping[str, Path]
+    tables: Mapping[str, Path]
     profiles: Mapping[str, Path]
     evidence: Path | None
     pairs: tuple[Pair, ...]
@@ -40,6 +43,11 @@ class OrderInputs:
         return cls(
             order=loaded.path,
             artworks={name: folder / piece.artwork for name, piece in order.pieces.items()},
+            tables={
+                name: folder / piece.merge.data
+                for name, piece in order.pieces.items()
+                if piece.merge is not None
+            },
             profiles={
                 name: folder / vendor.pdf.output_profile
                 for name, vendor in order.vendors.items()
@@ -52,8 +60,11 @@ class OrderInputs:
     def contents(self) -> tuple[Path, ...]:
         """Return every file once whose bytes a run rests on, besides the order file."""
         within = () if self.evidence is None else self._evidence_files(self.evidence)
-        found = (*self.artworks.values(), *self.profiles.values(), *within)
+        found = (*self._named(), *within)
         return tuple(dict.fromkeys(found))
+
+    def _named(self) -> tuple[Path, ...]:
+        return (*self.artworks.values(), *self.tables.values(), *self.profiles.values())
 
     @staticmethod
     def _evidence_files(folder: Path) -> tuple[Path, ...]:
@@ -67,5 +78,5 @@ class OrderInputs:
     def files(self) -> tuple[Path, ...]:
         """Return every file once, the folder of evidence and all that lies in it among them."""
         within = () if self.evidence is None else (self.evidence, *sorted(self.evidence.rglob("*")))
-        found = (self.order, *self.artworks.values(), *self.profiles.values(), *within)
+        found = (self.order, *self._named(), *within)
         return tuple(dict.fromkeys(found))

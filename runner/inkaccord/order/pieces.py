@@ -8,6 +8,7 @@ from pydantic import Field, field_validator, model_validator
 from inkaccord.layout.model import BackUp
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Accepted, Limits
+from inkaccord.order.merging import Merge
 from inkaccord.order.page_boxes import ArtworkBoxes
 from inkaccord.order.panels import TUCK_PT, FoldStyle, fold_places
 from inkaccord.sizes import Size, SizeField
@@ -156,8 +157,13 @@ class Piece(Frozen):
         Records | None,
         Field(
             description="every copy has a page of its own in the artwork (with `sides: 2` two, the "
-            "front first): numbered tickets, addressed envelopes"
+            "front first): numbered tickets, addressed envelopes; with `merge` the pages are made, "
+            "and it is `cut-and-stack` where nothing else is said"
         ),
+    ] = None
+    merge: Annotated[
+        Merge | None,
+        Field(description="records of a table, laid over the artwork, a page for each copy"),
     ] = None
     fold: Folding | None = None
     addressed: Annotated[bool, Field(description="carries an address for the post")] = False
@@ -201,6 +207,13 @@ class Piece(Frozen):
     ] = None
 
     _no_old_word = field_validator("profiled", mode="before")(profiled_as_written_now)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _merged_are_records(cls, value: Any) -> Any:
+        if isinstance(value, dict) and value.get("merge") and value.get("records") is None:
+            return value | {"records": Records.CUT_AND_STACK}
+        return value
 
     def sides_of(self, pages: int) -> int:
         """Return the sides of a copy, from the pages of the artwork."""

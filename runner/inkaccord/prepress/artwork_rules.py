@@ -66,8 +66,10 @@ def _kinds_for(drive: Drive, *, keeps_spots: bool) -> tuple[ColourKind, ...]:
 
 
 def _page_counts(job: Job) -> tuple[int, ...]:
-    """Return how many pages the artwork of a piece may have."""
+    """Return how many pages the artwork of a piece may have; none where it is made here."""
     piece = job.piece
+    if piece.merge is not None:
+        return ()
     if piece.records is not None:
         return (job.quantity * piece.sides_of(1),)
     return (1, 2) if piece.sides is None else (piece.sides,)

@@ -116,6 +116,10 @@ def impose_pieces(
         with _attempting(made, [job.name]):
             data, remarks = with_bleed(copy.data, job)
             made.findings += advised(remarks, collected.of(job.name).program)
+            records = bench.records(job.name)
+            if records is not None:
+                bench.progress(f"laying the records of {job.name}")
+                data = records.laid_into(data, job.name)
             ready = _Ready(job, data, job.piece.sides_of(collected.of(job.name).pages))
             if job.vendor.delivers is Delivers.PIECES:
                 _single(bench, ready, _slug(job.pair, translations), made)

@@ -65,8 +65,10 @@ def ink_views(run: Run, order: Order) -> tuple[InkView, ...]:
         copies = wording.printed(run, piece)
         width, height = piece.trim_mm
         known = translations_on(run, order, piece.pair)
-        shown = piece.records or 1  # an artwork with records shows every copy
-        each = _ink_mm2(artworks.get(piece.name), order, known)
+        artwork = artworks.get(piece.name)
+        each = _ink_mm2(artwork, order, known)
+        # An artwork with records shows many copies.
+        shown = artwork.pages / piece.sides if artwork and piece.records else 1
         views.append(
             InkView(
                 piece=piece.name,

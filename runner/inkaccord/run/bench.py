@@ -2,11 +2,14 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from inkaccord.knowledge.sources import Sources
 from inkaccord.order.model import Order
 from inkaccord.run.agreement import Acceptance
+
+if TYPE_CHECKING:
+    from inkaccord.layout.records.pages import RecordPages
 
 Progress = Callable[[str], None]
 """Shows a line such as ``recolouring invitation``."""
@@ -39,6 +42,14 @@ class Bench(Sources, Protocol):
         """Return a piece's artwork, in which each page states where it is cut. Raises FileError.
 
         Where the file says so itself those are its bytes, else a copy's with TrimBox and BleedBox.
+        Where records are laid over it, it shows a few that stand for all.
+        """
+        ...
+
+    def records(self, piece: str) -> "RecordPages | None":
+        """Return the records that are laid over a piece's artwork; None where there are none.
+
+        Raises OrderError or FileError.
         """
         ...
 

@@ -2,9 +2,8 @@
 
 from functools import cache
 
-QUIET_MODULES = 4
-"""Clear modules round the code that ISO/IEC 18004 asks for (read in the documentation of barcode
-readers, not in the standard)."""
+from inkaccord.drawing.qr import qr_code
+
 CODE_MODULES = 21
 """Modules along a side: version 1, which holds 20 capitals and digits at level M."""
 
@@ -27,7 +26,4 @@ def code_modules(text: str) -> tuple[tuple[bool, ...], ...]:
     Version 1, with as much error correction as fits. Raises ValueError for a longer text than
     our ids give.
     """
-    import segno  # noqa: PLC0415 - only drawing needs it
-
-    code = segno.make_qr(text, version=1, error="M", boost_error=True)
-    return tuple(tuple(bool(module) for module in row) for row in code.matrix)
+    return tuple(tuple(bool(module) for module in row) for row in qr_code(text, version=1).matrix)

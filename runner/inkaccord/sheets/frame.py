@@ -3,9 +3,10 @@
 All of it follows from the live area, so a scan's reader can work it out from the sheet alone.
 """
 
+from inkaccord.drawing.qr import QUIET_MODULES
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
-from inkaccord.sheets.code import CODE_MODULES, QUIET_MODULES
+from inkaccord.sheets.code import CODE_MODULES
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.settings import SheetSettings, rounded
 from inkaccord.sizes import Box
