@@ -9,7 +9,8 @@ import gradient_kit
 from artwork_kit import document, resource, swaps
 from gradient_kit import Stripe, axial, radial
 from inkaccord.artwork.proof.gradient_proof import ShadingPair, shading_differences
-from inkaccord.artwork.proof.ink_proof import ink_differences
+from inkaccord.artwork.proof.parts import ProofVerdict
+from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour, swap_table
 from outside import need_program
 
@@ -46,18 +47,18 @@ def test_a_band_is_seen_in_the_pixels(frame: gradient_kit.Frame) -> None:
     need_program("gs", "ghostscript")
     source = _source(frame)
     made = recolour(source, TABLE.swaps, options=OPTIONS).data
-    verdict, checked, _ = ink_differences(source, made, TABLE, OPTIONS)
-    assert verdict == "pass"
-    assert "along gradients, 0 as mixtures" in checked
+    part = prove(source, made, TABLE.swaps, OPTIONS).rendering
+    assert part.verdict is ProofVerdict.PASS
+    assert "along gradients, 0 as mixtures" in part.checked
     banded = [
         Stripe(0, 0.5, NEW_KELP, MEAN), Stripe(0.5, 0.8, MEAN, NEW_CORAL),
         Stripe(0.8, 1, NEW_KELP, PAPER),
     ]  # fmt: skip
     softened = [Stripe(0, 0.5, NEW_KELP, NEW_CORAL), Stripe(0.5, 1, NEW_CORAL, PAPER)]
     for wrong in (banded, softened):
-        verdict, _, details = ink_differences(source, _with(made, wrong), TABLE, OPTIONS)
-        assert verdict == "fail"
-        assert "pixels of gradients" in details[0]
+        part = prove(source, _with(made, wrong), TABLE.swaps, OPTIONS).rendering
+        assert part.verdict is ProofVerdict.FAIL
+        assert "pixels of gradients" in part.details[0]
 
 
 def test_an_unreadable_gradient_that_was_changed_is_seen_behind_its_reference() -> None:

@@ -17,16 +17,16 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.artwork.proof.gradient_pixels import STRAY, stray_share
+from inkaccord.artwork.proof.parts import ProofPart
+from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.proof.same_pages import same_pages
 from inkaccord.artwork.proof.swapped_colours import swapped_colours
-from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
-from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import InkRaster, ink_pairs
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
@@ -44,40 +44,37 @@ Pixels = NDArray[np.uint16]
 """Shape (height, width, 4): C, M, Y, K from 0 to 65535."""
 
 
-def ink_differences(
-    before: bytes, after: bytes, table: SwapTable, options: RecolourOptions
-) -> tuple[str, str, list[str]]:
-    """Return the verdict (``pass``, ``fail``, ``not run``), what was compared, what is wrong."""
+def ink_differences(before: ProofFile, after: ProofFile, table: SwapTable) -> ProofPart:
+    """Return whether the pixels that changed are those of swapped colours, and changed rightly.
+
+    The two open files are changed into what is rendered: nothing can be judged by them afterwards.
+    """
     if ghostscript_path() is None:
-        return "not run", "", ["Ghostscript is not installed"]
-    with (
-        open_artwork(before, limits=options.limits) as old,
-        open_artwork(after, limits=options.limits) as new,
-    ):
-        swapped = swapped_colours(old, new, table, options)
-        same = set(same_pages(old, new)) - swapped.touched
-        pages = [number for number in range(1, len(old.pages) + 1) if number not in same][:PAGES]
-        if not pages:
-            return (
-                "pass",
-                f"{counted(len(same), 'page')}, the same to the byte and without an old colour",
-                [],
-            )
-        dpi = resolution([old.pages[number - 1] for number in pages])
-        for pdf in (old, new):
-            opaque = set(pages) - (swapped.blended - swapped.gradients)
-            _without_groups(pdf.pages[number - 1] for number in opaque)
-            _keep_pages(pdf, pages)
-        along = [one for run in swapped.runs for one in run]
-        olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept, *(one[0] for one in along)]
-        news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
-        _add_patches(old, olds, swapped.old_spaces, dpi)
-        _add_patches(new, news, swapped.new_spaces, dpi)
-        files = save_as_packed(old), save_as_packed(new)
+        return ProofPart.not_run("Ghostscript is not installed")
+    swapped = swapped_colours(before, after, table)
+    old, new = before.pdf, after.pdf
+    same = set(same_pages(old, new)) - swapped.touched
+    pages = [number for number in range(1, len(old.pages) + 1) if number not in same][:PAGES]
+    if not pages:
+        what = f"{counted(len(same), 'page')}, the same to the byte and without an old colour"
+        return ProofPart.judged(what, ())
+    dpi = resolution([old.pages[number - 1] for number in pages])
+    profiles = not all(one.needs_no_profile(pages) for one in (before, after))
+    for pdf in (old, new):
+        opaque = set(pages) - (swapped.blended - swapped.gradients)
+        _without_groups(pdf.pages[number - 1] for number in opaque)
+        _keep_pages(pdf, pages)
+    along = [one for run in swapped.runs for one in run]
+    olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept, *(one[0] for one in along)]
+    news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
+    _add_patches(old, olds, swapped.old_spaces, dpi)
+    _add_patches(new, news, swapped.new_spaces, dpi)
+    files = save_as_packed(old), save_as_packed(new)
+    numbers = range(1, len(pages) + 2)
     try:
-        *pairs, patches = ink_pairs(*files, dpi=dpi, pages=range(1, len(pages) + 2))
+        *pairs, patches = ink_pairs(*files, dpi=dpi, pages=numbers, profiles=profiles)
     except FileError as problem:
-        return "not run", "", [problem.findings[0].message]
+        return ProofPart.not_run(problem.findings[0].message)
     count = len(swapped.pairs)
     rendered = _patch_colours(_pixels(patches[0]), len(olds))
     new_rendered = _patch_colours(_pixels(patches[1]), len(news))
@@ -114,7 +111,7 @@ def ink_differences(
         f"{along_gradients} along gradients, {mixed} as mixtures that are not judged singly"
         + (f"; {len(same)} more are the same to the byte" if same else "")
     )
-    return ("fail" if details else "pass"), checked, details
+    return ProofPart.judged(checked, details)
 
 
 def _without_groups(opaque: Iterable[pikepdf.Page]) -> None:

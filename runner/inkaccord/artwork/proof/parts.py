@@ -32,3 +32,8 @@ class ProofPart(Frozen):
         """Return a part that was run: it fails if anything is wrong."""
         verdict = ProofVerdict.FAIL if wrong else ProofVerdict.PASS
         return cls(verdict=verdict, checked=checked, details=tuple(wrong[:MOST_DETAILS]))
+
+    @classmethod
+    def not_run(cls, why: str) -> Self:
+        """Return a part that was not run, and why."""
+        return cls(verdict=ProofVerdict.NOT_RUN, checked="", details=(why,))

@@ -96,7 +96,7 @@ def prove_photographs(
             "colour alone" + (f", up to {found.most_ink:.0f} % of ink" if found.most_ink else ""),
             differences,
         )
-        rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
+        rendering = ProofPart.not_run("not asked for")
         if render:
             rendering = _rendering(old, before, after, set(found.images), limits)
     return PhotographProof(structure=structure, rendering=rendering)
@@ -230,18 +230,14 @@ def _rendering(
     pdf: pikepdf.Pdf, before: bytes, after: bytes, images: set[tuple[int, int]], limits: FileLimits
 ) -> ProofPart:
     if ghostscript_path() is None:
-        return ProofPart(
-            verdict=ProofVerdict.NOT_RUN, checked="", details=("Ghostscript is not installed",)
-        )
+        return ProofPart.not_run("Ghostscript is not installed")
     pages = min(len(pdf.pages), PAGES)
     dpi = resolution(islice(pdf.pages, pages))
     covered = _covered(pdf, pages, images, limits)
     try:
         pairs = list(ink_pairs(before, after, dpi=dpi, pages=range(1, pages + 1)))
     except FileError as problem:
-        return ProofPart(
-            verdict=ProofVerdict.NOT_RUN, checked="", details=(problem.findings[0].message,)
-        )
+        return ProofPart.not_run(problem.findings[0].message)
     details = []
     inside = outside_all = pixels = 0
     for one, other in pairs:

@@ -6,7 +6,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from inkaccord.artwork.content.walk import ColourUse, Walk
+import pikepdf
+
+from inkaccord.artwork.content.walk import ColourUse
 from inkaccord.artwork.mixing import WHITE, component_distance
 from inkaccord.artwork.photographs.one_colour import with_one_colour_each
 from inkaccord.artwork.proof.flight_proof import FlightReader
@@ -15,6 +17,7 @@ from inkaccord.artwork.proof.ink_proof import ink_differences
 from inkaccord.artwork.proof.mixtures import mixture_differences
 from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
+from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.proof.refusal import refusals
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.default_spaces import without_default_spaces
@@ -27,6 +30,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind, device_numbers
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.streams import StreamReader
 from inkaccord.words import counted
@@ -86,23 +90,29 @@ def prove(
     with refusing_damage():
         profiled, before = before, _without_profiles(before, options)
         given, before = before, _with_one_colour_each(before, table, options)
-        inventory = _inventory(before, after, table, options)
-        structure = _structure(before, after, table, options)
+        inventory, structure, rendering = _parts(before, after, table, options, render=render)
         if before is not given:
             structure = _with_flattening(structure, given, before, options)
         if given is not profiled:
             structure = _with_default_spaces_off(structure, profiled, given, options)
-    rendering = ProofPart(verdict=ProofVerdict.NOT_RUN, checked="", details=("not asked for",))
-    if render:
-        with refusing_damage():
-            verdict, checked, details = ink_differences(before, after, table, options)
-        rendering = ProofPart(
-            verdict=ProofVerdict(verdict), checked=checked, details=tuple(details)
-        )
-    parts = (inventory, structure, rendering)
-    with refusing_damage():
+        parts = (inventory, structure, rendering)
         said = refusals(profiled, parts, table, options.limits)
     return CopyProof(inventory=inventory, structure=structure, rendering=rendering, refusals=said)
+
+
+def _parts(
+    before: bytes, after: bytes, table: SwapTable, options: RecolourOptions, *, render: bool
+) -> tuple[ProofPart, ProofPart, ProofPart]:
+    """Return the three parts of the proof of two files, each opened and walked once."""
+    limits = options.limits
+    with open_artwork(before, limits=limits) as old, open_artwork(after, limits=limits) as new:
+        wanted = ProofFile.read(old, limits, FlightReader(table).steps)
+        found = ProofFile.read(new, limits)
+        inventory = _inventory(wanted, found, table, limits)
+        structure = _structure(old, new, table, limits)
+        if not render:
+            return inventory, structure, ProofPart.not_run("not asked for")
+        return inventory, structure, ink_differences(wanted, found, table)
 
 
 def _without_profiles(before: bytes, options: RecolourOptions) -> bytes:
@@ -188,43 +198,33 @@ class _Found:
             self.kept.setdefault(place, {})[_key(colour)] = colour
 
 
-_HIDDEN = frozenset({"unreadable-stream", "bad-inline-image"})
-"""Oddities behind which colours can hide, so that an inventory can't vouch for the file."""
-
-
 def _inventory(
-    before: bytes, after: bytes, table: SwapTable, options: RecolourOptions
+    before: ProofFile, after: ProofFile, table: SwapTable, limits: FileLimits
 ) -> ProofPart:
     wanted, found = _Found(), _Found()
     old_keys: set[str] = set()
     staying: set[str] = set()
-    details: list[str] = []
-    with open_artwork(before, limits=options.limits) as pdf:
-        walk = Walk(pdf, options.limits, FlightReader(table).steps)
-        for use in walk.uses():
-            mapped = use.becomes or table.of(use.colour)
-            colour = use.colour if mapped is None else Colour(mapped.paint, None)
-            staying.add(_key(colour))
-            # What lies between a gradient's stops may by chance be a tint: others compute it.
-            stop = use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100)
-            if mapped is not None and use.role not in _STRICT and not table.leads([mapped]):
-                staying.add(_key(use.colour))
-                continue  # it goes only where all beside it goes
-            if stop and _key(colour) != _key(use.colour):
-                old_keys.add(_key(use.colour))
-            if stop:
-                wanted.add(use, colour)
-        details += sorted(detail for code, detail, _ in walk.odd if code in _HIDDEN)
-    with open_artwork(after, limits=options.limits) as pdf:
-        streams = StreamReader(options.limits)
-        checked: set[int] = set()
-        spaces = []
-        for use in Walk(pdf, options.limits).uses():
-            found.add(use, use.colour)
-            if use.space is not None and id(use.space) not in checked:
-                checked.add(id(use.space))
-                spaces.append(use.space)  # held, so that its id stays its own
-                details += _spot_details(use, table, streams)
+    for use in before.uses:
+        mapped = use.becomes or table.of(use.colour)
+        colour = use.colour if mapped is None else Colour(mapped.paint, None)
+        staying.add(_key(colour))
+        # What lies between a gradient's stops may by chance be a tint: others compute it.
+        stop = use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100)
+        if mapped is not None and use.role not in _STRICT and not table.leads([mapped]):
+            staying.add(_key(use.colour))
+            continue  # it goes only where all beside it goes
+        if stop and _key(colour) != _key(use.colour):
+            old_keys.add(_key(use.colour))
+        if stop:
+            wanted.add(use, colour)
+    details = list(before.hidden)
+    streams = StreamReader(limits)
+    checked: set[int] = set()
+    for use in after.uses:
+        found.add(use, use.colour)
+        if use.space is not None and id(use.space) not in checked:
+            checked.add(id(use.space))
+            details += _spot_details(use, table, streams)
     details += _painted_details(wanted, found)
     details += _kept_details(wanted, found, old_keys - staying, table)
     others = sum(len(kept) for kept in wanted.kept.values())
@@ -347,16 +347,12 @@ def _transform_details(
 
 
 def _structure(
-    before: bytes, after: bytes, table: SwapTable, options: RecolourOptions
+    old: pikepdf.Pdf, new: pikepdf.Pdf, table: SwapTable, limits: FileLimits
 ) -> ProofPart:
-    with (
-        open_artwork(before, limits=options.limits) as old,
-        open_artwork(after, limits=options.limits) as new,
-    ):
-        sameness = Sameness(old, new, options.limits)
-        sameness.compare()
-        gradients, wrong = shading_differences(sameness.shadings, table)
-        wrong += mixture_differences(sameness.mixtures, table)
+    sameness = Sameness(old, new, limits)
+    sameness.compare()
+    gradients, wrong = shading_differences(sameness.shadings, table)
+    wrong += mixture_differences(sameness.mixtures, table)
     details = [*sameness.differences, *wrong]
     return ProofPart.judged(
         f"{sameness.objects} objects; {gradients} gradients computed; "

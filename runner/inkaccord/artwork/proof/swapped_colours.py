@@ -8,10 +8,9 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.walk import ColourUse, Walk, walk
-from inkaccord.artwork.proof.flight_proof import FlightReader
+from inkaccord.artwork.content.walk import ColourUse
 from inkaccord.artwork.proof.gradient_pixels import gradient_settings
-from inkaccord.artwork.recolouring.recolour import RecolourOptions
+from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.pdf.colours.spaces import (
@@ -51,17 +50,15 @@ class Swapped:
     """The operators that set colours along gradients, and what they are to become."""
 
 
-def swapped_colours(
-    old: pikepdf.Pdf, new: pikepdf.Pdf, table: SwapTable, options: RecolourOptions
-) -> Swapped:
-    """Return the swapped colours of two open files, before and after."""
+def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped:
+    """Return the swapped colours of two files, before and after."""
     result = Swapped()
     new_spaces, old_spaces = _Definitions(), _Definitions()
-    for use in walk(new, options.limits):
+    for use in new.uses:
         new_spaces.number(_inner(use.space))
     seen: set[tuple[Colour, Mapped | None, int]] = set()
     otherwise: set[int] = set()
-    for use in Walk(old, options.limits, FlightReader(table).steps).uses():
+    for use in old.uses:
         mapped = use.becomes or table.of(use.colour)
         space = _inner(use.space)
         kept_spot = space is not None and _is_swapped(space, table) and not mapped
@@ -88,7 +85,7 @@ def swapped_colours(
             second = _setting(use.colour, new_spaces.get(space, number), result.new_spaces)
         if first and second:
             result.pairs.append((str(use.colour), first, second))
-    for number, page in enumerate(old.pages, start=1):
+    for number, page in enumerate(old.pdf.pages, start=1):
         transparent, pictures = _mixing(page)
         if transparent:
             result.blended.add(number)
@@ -98,7 +95,7 @@ def swapped_colours(
     result.gradients -= otherwise
     runs = None
     if result.gradients:
-        runs = gradient_settings(old, new, table, result.old_spaces, result.new_spaces)
+        runs = gradient_settings(old.pdf, new.pdf, table, result.old_spaces, result.new_spaces)
     if runs is None:
         result.gradients.clear()
     result.runs = runs or []

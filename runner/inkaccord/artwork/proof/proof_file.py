@@ -1,0 +1,78 @@
+"""One file of a proof: its colours, found once for all parts that judge them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Self
+
+import pikepdf
+
+from inkaccord.artwork.content.walk import ColourUse, Flights, Walk
+from inkaccord.pdf.colours.spaces import Space, SpaceKind
+from inkaccord.pdf.entries import entry
+from inkaccord.pdf.groups import drawn_from, group_holders, mixed_in
+from inkaccord.pdf.limits import FileLimits
+
+_HIDDEN = frozenset({"unreadable-stream", "bad-inline-image"})
+"""Oddities behind which colours can hide, so that an inventory can't vouch for the file."""
+_INKS = frozenset(
+    {
+        SpaceKind.CMYK,
+        SpaceKind.GRAY,
+        SpaceKind.SPOT,
+        SpaceKind.DEVICEN,
+        SpaceKind.INDEXED,
+        SpaceKind.PATTERN,
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ProofFile:
+    """An open file and what a walk through it found."""
+
+    pdf: pikepdf.Pdf
+    uses: tuple[ColourUse, ...]
+    odd: tuple[tuple[str, str], ...]
+    """Code and detail of what was odd."""
+    photographs: tuple[Space | None, ...]
+    """The spaces of images that hold colours of their own; None where they name none."""
+
+    @classmethod
+    def read(cls, pdf: pikepdf.Pdf, limits: FileLimits, flights: Flights | None = None) -> Self:
+        """Walk through an open file, and look for flights if asked to. Raises FileError."""
+        walk = Walk(pdf, limits, flights)
+        uses = tuple(walk.uses())
+        odd = sorted((code, detail) for code, detail, _ in walk.odd)
+        return cls(pdf, uses, tuple(odd), tuple(walk.photographs.values()))
+
+    @property
+    def hidden(self) -> list[str]:
+        """What can hide colours."""
+        return [detail for code, detail in self.odd if code in _HIDDEN]
+
+    def needs_no_profile(self, pages: Iterable[int]) -> bool:
+        """Tell whether all is black, CMYK or inks told in them, and mixes in nothing else.
+
+        Ghostscript draws such pages alike with colour profiles and without.
+        """
+        drawn = [self.pdf.pages[number - 1] for number in pages]
+        return (
+            not self.odd
+            and all(_is_in_inks(space) for space in self.photographs)
+            and all(_is_in_inks(use.space) for use in self.uses)
+            and all(mixed_in(one)[0] in _INKS for page in drawn for one in group_holders(page))
+            and not any(_masks(one) for page in drawn for one in drawn_from(page))
+        )
+
+
+def _is_in_inks(space: Space | None) -> bool:
+    if space is None or space.kind not in _INKS:
+        return False
+    return space.base is None or _is_in_inks(space.base)
+
+
+def _masks(thing: object) -> bool:
+    """Whether it sets a soft mask, which may tell light from dark by a profile."""
+    return isinstance(entry(thing, "/SMask"), pikepdf.Dictionary)
