@@ -90,7 +90,7 @@ def prove(
     with refusing_damage():
         profiled, before = before, _without_profiles(before, options)
         given, before = before, _with_one_colour_each(before, table, options)
-        inventory, structure, rendering = _parts(before, after, table, options, render=render)
+        inventory, structure, rendering = _parts(before, after, table, options, drawn=render)
         if before is not given:
             structure = _with_flattening(structure, given, before, options)
         if given is not profiled:
@@ -101,7 +101,7 @@ def prove(
 
 
 def _parts(
-    before: bytes, after: bytes, table: SwapTable, options: RecolourOptions, *, render: bool
+    before: bytes, after: bytes, table: SwapTable, options: RecolourOptions, *, drawn: bool
 ) -> tuple[ProofPart, ProofPart, ProofPart]:
     """Return the three parts of the proof of two files, each opened and walked once."""
     limits = options.limits
@@ -110,7 +110,7 @@ def _parts(
         found = ProofFile.read(new, limits)
         inventory = _inventory(wanted, found, table, limits)
         structure = _structure(old, new, table, limits)
-        if not render:
+        if not drawn:
             return inventory, structure, ProofPart.not_run("not asked for")
         return inventory, structure, ink_differences(wanted, found, table)
 
