@@ -27,7 +27,17 @@ from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.layout.records import model as records
-from inkaccord.order import answers, colours, merging, model, page_boxes, pieces, stocks, vendors
+from inkaccord.order import (
+    answers,
+    colours,
+    contact,
+    merging,
+    model,
+    page_boxes,
+    pieces,
+    stocks,
+    vendors,
+)
 from inkaccord.order.annotations import READ_AS, annotation_of, members, models_in
 from inkaccord.order.schema import order_schema
 from inkaccord.plugins import load_plugins
@@ -50,6 +60,7 @@ PARTS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("What artwork must keep to, under `artwork:`", vendors.ArtworkLimits),
     ("The guillotine, under `cutter:`", vendors.PaperCutter),
     ("Overs, under `overs:`", vendors.Overs),
+    ("Who orders, under `ordered_by:`", contact.Contact),
     ("A price, in the list `prices:`", vendors.Price),
     ("A piece, under `pieces: NAME:`", pieces.Piece),
     ("Its records, under `merge:`", merging.Merge),

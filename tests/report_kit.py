@@ -33,6 +33,7 @@ from inkaccord.files import sha256_of
 from inkaccord.knowledge.course import follow
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Evidence, TintBuild, Translation
+from inkaccord.layout.model import Axis, Duplex, Edge
 from inkaccord.order.loading import load_order
 from inkaccord.order.model import Order
 from inkaccord.pdf.colours.alternates import spot_alternates
@@ -41,7 +42,7 @@ from inkaccord.report.gallery import OrderGallery
 from inkaccord.report.html import report_html
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import FoundAs, FoundColour, PieceArtwork
-from inkaccord.run.imposed import LaidTrim, SheetRun
+from inkaccord.run.imposed import LaidTrim, PrintedSide, PrintRun, SheetRun
 from inkaccord.run.plan import NextStep
 from inkaccord.run.record import (
     PieceStatus,
@@ -304,6 +305,7 @@ def mid_flight() -> Desk:
         agreement=distances(order, artworks, translations),
         samples=(_waiting(order),),
         saved=Cost(swatches=160, pages=4, area_cm2=410.0, ink_cm2=655.0),
+        runs=_print_runs(order),
         sheets=_sheets(order),
         bounds=("north-quay-press@soft-white: 33 sheets, and no layout needs fewer",),
         findings=_findings(),
@@ -571,9 +573,59 @@ def _files(order: Order) -> dict[str, bytes]:
     }
 
 
+def _print_runs(order: Order) -> tuple[PrintRun, ...]:
+    path = f"millrace/{order.order}-reply-card.pdf"
+    return (
+        PrintRun(
+            number=1,
+            vendor="north-quay",
+            device="north-quay-press",
+            stock="soft-white",
+            pieces={"invitation": 4},
+            times=33,
+            pages=1,
+            width_mm=330.2,
+            height_mm=482.6,
+            bleed_mm=3.175,
+            turning=Duplex.WORK_AND_TURN,
+            gripper=Edge.BOTTOM,
+            gripper_mm=10,
+            side_lay=Edge.LEFT,
+            grain=Axis.UPRIGHT,
+            imposed=True,
+            sides=(
+                PrintedSide(
+                    side="front and back",
+                    path=f"north-quay/{order.order}-invitation.pdf",
+                    inks=("Cyan", "Black"),
+                    separations=("Gold foil", "White"),
+                    mark_inks=("Magenta", "Yellow"),
+                ),
+            ),
+        ),
+        PrintRun(
+            number=1,
+            vendor="millrace",
+            device="millrace-press",
+            stock="bright-white",
+            pieces={"reply-card": 1},
+            times=126,
+            pages=2,
+            width_mm=146.05,
+            height_mm=114.3,
+            bleed_mm=3.175,
+            sides=(
+                PrintedSide(side="front", path=path, inks=("Cyan", "Magenta", "Yellow", "Black")),
+                PrintedSide(side="back", path=path, page=2, inks=("Black",)),
+            ),
+        ),
+    )
+
+
 def _sheets(order: Order) -> tuple[SheetRun, ...]:
     return (
         SheetRun(
+            number=1,
             vendor="north-quay",
             device="north-quay-press",
             stock="soft-white",

@@ -154,6 +154,7 @@ def run_order(
         steadiness=translations.steadiness,
         samples=tuple(RecordedSheet.of(sheet) for sheet in plan.sheets),
         saved=plan.saved,
+        runs=imposed.runs,
         sheets=imposed.sheets,
         bounds=imposed.bounds,
         notes=imposed.notes,

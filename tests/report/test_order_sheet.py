@@ -1,6 +1,7 @@
 """What a vendor is told, and what it is not told too early."""
 
 import io
+import re
 from typing import Any
 
 import pikepdf
@@ -9,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.layout.model import Duplex
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import price_of
 from inkaccord.order.vendors import Price
@@ -41,10 +43,14 @@ def test_a_sheet_says_what_how_many_on_what_and_by_when(desk: Desk) -> None:
         "2 November 2026",  # four working days before Friday, 6 November
         "6 November 2026",
         "126 = 120 + 6 overs",
-        "5.5 × 4.25 in (139.7 × 107.9 mm)",
-        "bright-white, 110 lb cover",
-        "both sides",
-        "members-evening-reply-card.pdf, 2 pages",
+        "5.5 × 4.25 in (139.7 × 107.95 mm)",
+        "bright-white, 110 lb cover, grain long",
+        "Printed both sides",
+        "members-evening-reply-card.pdf, page 1 (front) and page 2 (back)",
+        "Page size 5.75 × 4.5 in (146.05 × 114.3 mm)",
+        "Bleed 0.125 in (3.175 mm)",
+        "Inks, front 4 process inks (cyan, magenta, yellow and black)",
+        "Inks, back 1 process ink (black)",
         "cmyk 98 41 72 0",
         SET,
         "Trim to the TrimBox.",
@@ -60,9 +66,7 @@ def test_waivers_cuts_and_what_is_still_to_come_are_printed(desk: Desk) -> None:
         sheets(desk, notes={"north-quay": ["Long grain throughout."]})["north-quay"].data
     )
     for expected in (
-        "hairline: the waterline is meant to be this fine",
-        "4 × invitation on a sheet of 330.2 × 482.6 mm",
-        "print 33 sheets",
+        "Known, and meant so: the waterline is meant to be this fine",
         "set 277.8 mm, cut across: between row 1 and row 2",
         BLADES,
         "envelope, 136: not released yet",
@@ -71,20 +75,72 @@ def test_waivers_cuts_and_what_is_still_to_come_are_printed(desk: Desk) -> None:
         assert expected in said, expected
 
 
-def test_a_piece_released_without_agreement_says_so(desk: Desk) -> None:
-    said = words_of(sheets(desk)["millrace"].data)
-    assert "Released as the order asks, though not surely inside the tolerances: kelp" in said
-    agreed = desk.run.model_copy(update={"agreement": ()})
-    assert "Released as" not in words_of(sheets(desk, run=agreed)["millrace"].data)
+def test_a_press_room_reads_of_a_run_all_that_it_has_to_set(desk: Desk) -> None:
+    said = words_of(sheets(desk)["north-quay"].data)
+    for expected in (
+        "Laid in run 1, below",
+        "Sheets 33 sheets, 4 × invitation on each",
+        "Page members-evening-invitation.pdf, page 1 (front and back)",
+        "Page size 13 × 19 in (330.2 × 482.6 mm)",
+        "both sides, work and turn: one forme, the gripper edge stays",
+        "Gripper bottom edge, 10 mm",
+        "Side lay left edge of the front; for the back the same edge, then at the right",
+        "Grain long, along the side of 482.6 mm",
+        "2 process inks (cyan and black)",
+        "2 separations of their own: ‘Gold foil’ and ‘White’",
+        "marks add magenta and yellow",
+        "on both sides alike",
+    ):
+        assert expected in said, expected
 
 
-def test_what_only_the_eye_judged_is_named_as_such(desk: Desk) -> None:
+@pytest.mark.parametrize(
+    ("turning", "words"),
+    [
+        ("work-and-tumble", ["one forme, the top edge grips next", "Side lay left edge Grain"]),
+        ("sheetwise", ["two formes, the gripper edge stays", "then at the right"]),
+        ("one-sided", ["Printed one side", "Side lay left edge Grain"]),
+    ],
+)
+def test_each_way_of_turning_is_told(desk: Desk, turning: str, words: list[str]) -> None:
+    first, *rest = desk.run.runs
+    runs = (first.model_copy(update={"turning": Duplex(turning)}), *rest)
+    said = words_of(sheets(desk, run=desk.run.model_copy(update={"runs": runs}))["north-quay"].data)
+    for expected in words:
+        assert expected in said
+
+
+def test_who_orders_where_it_goes_and_in_what_money_is_told_where_known(desk: Desk) -> None:
+    data: dict[str, Any] = desk.order.model_dump(mode="json")
+    plain = words_of(sheets(desk)["millrace"].data)
+    assert not any(words in plain for words in ("Ordered by", "Deliver to", "Price in"))
+    data["ordered_by"] = {"name": "A. Quill, Boathouse Museum", "telephone": "+00 555 0100"}
+    data |= {"deliver_to": "Boathouse Museum\n4 Slipway", "currency": "EUR"}
+    said = words_of(sheets(desk, order=Order.model_validate(data))["millrace"].data)
+    for expected in (
+        "A. Quill, Boathouse Museum", "+00 555 0100", "4 Slipway", "Price in EUR", "Ordered by",
+        "Deliver to",
+    ):  # fmt: skip
+        assert expected in said, expected
+
+
+def test_what_concerns_the_studio_alone_stays_out(desk: Desk) -> None:
     by_eye = {"by_eye": True, "eye_decides": True, "verdict": Verdict.UNCERTAIN}
-    judged = [it.model_copy(update=by_eye) for it in desk.run.agreement if it.colour == "kelp"]
-    run = desk.run.model_copy(update={"agreement": tuple(judged)})
-    said = words_of(sheets(desk, run=run)["millrace"].data)
-    assert "Judged by eye, not measured: kelp." in said
-    assert "Released as" not in said
+    judged = [it.model_copy(update=by_eye) for it in desk.run.agreement]
+    for agreement in (desk.run.agreement, tuple(judged)):
+        run = desk.run.model_copy(update={"agreement": agreement})
+        for file in sheets(desk, run=run).values():
+            said = words_of(file.data).lower()
+            for word in (
+                "read",
+                "picked",
+                "estimated",
+                "tolerance",
+                "by eye",
+                "released as",
+                "aim",
+            ):
+                assert not re.search(rf"\b{word}\b", said), word
 
 
 def test_folds_finishing_and_device_settings_are_printed(desk: Desk) -> None:
@@ -103,7 +159,6 @@ def test_folds_finishing_and_device_settings_are_printed(desk: Desk) -> None:
     assert "setting matte-best" in said
     assert "rgb 42 110 58" in said
     assert "punch 5 mm, tie with linen thread" in words_of(made["studio-laser"].data)
-    assert "Printed as near as it goes" in words_of(made["north-quay"].data)
 
 
 def test_a_sheet_has_one_or_two_pages_with_boxes_and_embedded_type(desk: Desk) -> None:

@@ -15,6 +15,7 @@ from inkaccord.sizes import Size
 from pdf_words import words_of
 
 SHEET = SheetRun(
+    number=1,
     vendor="studio", device="press", stock="card", pieces={"card": 1, "lantern-tag": 1}, run=3,
     width_mm=200, height_mm=100, printable_mm=(4, 4, 196, 96), used=0.5,
     path="studio/x.pdf", cut_plan=("1.", "2."),

@@ -104,7 +104,15 @@ def feed(name: str, trim: Size, feeding: Feeding) -> Fed:
     )
 
 
-def single_feed(pdf: bytes, name: str, trim: Size, feeding: Feeding) -> Written:
+def single_feed(
+    pdf: bytes,
+    name: str,
+    trim: Size,
+    feeding: Feeding,
+    *,
+    pdf_version: str = "1.7",
+    title: str = "",
+) -> Written:
     """Write each page of a PDF as it must be sent to the device. Bleed is cut off at the edge."""
     fed = feed(name, trim, feeding)
     with ArtworkForms({name: pdf}) as sources:
@@ -114,7 +122,7 @@ def single_feed(pdf: bytes, name: str, trim: Size, feeding: Feeding) -> Written:
             fed.page, fed.placement.trim, fed.placement.trim, packed(sources.pdf, content)
         )
         pages = [page_object(sources.pdf, mould, {"/P0": sources.forms[n]}) for n in forms]
-        data = finish(sources.pdf, pages, pdf_version="1.7", title=name)
+        data = finish(sources.pdf, pages, pdf_version=pdf_version, title=title or name)
         findings = (*sources.findings, *fed.findings)
     return Written(data=data, pages=len(pages), findings=tuple(dict.fromkeys(findings)))
 

@@ -18,7 +18,7 @@ from inkaccord.errors import OrderError
 from inkaccord.files import working_folder
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, MarkSet
-from inkaccord.layout.model import Imposition, Item
+from inkaccord.layout.model import Imposition
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.sheet_pages import Book, label
 from inkaccord.layout.sides import Side
@@ -73,7 +73,7 @@ def _write(
     with ArtworkForms({name: artwork.data for name, artwork in artworks.items()}) as sources:
         book = Book(sources, artworks, imposition)
         sides = [side for layout in imposition.layouts for side in book.sides(layout)]
-        marks = _marks(sides, imposition.items, rules.marks)
+        marks = _marks(sides, imposition, rules)
         with _open_marks(sides, marks, rules.marks) as drawn:
             overlays = [None] * len(sides) if drawn is None else book.overlays(drawn)
             pages = book.pages(sides, overlays)
@@ -100,10 +100,20 @@ def _check_art(artworks: Mapping[str, Artwork], imposition: Imposition) -> None:
         raise OrderError(missing)
 
 
-def _marks(sides: Sequence[Side], items: Sequence[Item], rules: MarkRules | None) -> list[MarkSet]:
-    if rules is None:
+def _marks(sides: Sequence[Side], imposition: Imposition, rules: ImposeRules) -> list[MarkSet]:
+    if rules.marks is None:
         return []
-    return [side.marks(items, rules) for side in sides]
+    lines = {
+        (id(layout), at): line
+        for layout, slugs in zip(imposition.layouts, rules.slugs, strict=False)
+        for at, line in enumerate(slugs, start=1)
+    }
+    return [
+        side.marks(
+            imposition.items, rules.marks.with_slug(lines.get((id(side.layout), side.number)))
+        )
+        for side in sides
+    ]
 
 
 def _open_marks(

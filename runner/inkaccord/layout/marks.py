@@ -52,6 +52,10 @@ class MarkRules(LineRules):
     ink: MarkInk = MarkInk.BLACK
     drive: Drive = Drive.CMYK
 
+    def with_slug(self, line: str | None) -> Self:
+        """Return the rules with a slug line of one page's own, where there is one."""
+        return self if line is None else self.model_copy(update={"slug": line})
+
     def showing(self, pieces: Iterable[str], side: str) -> Self:
         """Return the rules with the slug line filled in for one side of a sheet."""
         if self.slug is None:

@@ -8,5 +8,7 @@ class ImposeRules(Frozen):
     """What the file of sheets holds."""
 
     marks: MarkRules | None = None
+    slugs: tuple[tuple[str, ...], ...] = ()
+    """The slug line of each side of each layout, in place of the marks' own."""
     pdf_version: str = "1.7"
     title: str = ""

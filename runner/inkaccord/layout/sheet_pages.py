@@ -14,6 +14,9 @@ from inkaccord.layout.sources import Artwork, ArtworkForms
 from inkaccord.pdf.forms import blank_form, packed
 from inkaccord.pdf.writing import PageMould, page_mould, page_object, resources_of
 
+OVERLAY = "/M"
+"""What a page calls the form that has its marks."""
+
 
 @dataclass(frozen=True)
 class _Slot:
@@ -97,7 +100,7 @@ class Book:
         """Return the forms that one sheet draws, by the names in its content."""
         forms = {f"/P{n}": self._shown(slot, sheet) for n, slot in enumerate(look.slots)}
         if look.overlay is not None:
-            forms["/M"] = look.overlay
+            forms[OVERLAY] = look.overlay
         return forms
 
     def _mould(self, side: Side, overlay: Object | None) -> PageMould:
@@ -105,7 +108,7 @@ class Book:
             f"q {placing(placed)} cm /P{slot} Do Q" for slot, placed in enumerate(side.placements)
         ]
         if overlay is not None:
-            lines.append("q /M Do Q")
+            lines.append(f"q {OVERLAY} Do Q")
         content = packed(self._sources.pdf, "\n".join(lines).encode())
         return page_mould(side.layout.sheet.size, side.trim, side.bleed, content)
 

@@ -1,12 +1,14 @@
 """Single pieces as a shop wants them that lays its own sheets: trim, bleed, marks or none."""
 
 import io
+from collections.abc import Sequence
 
 from pikepdf import Object, Pdf
 
 from inkaccord.layout.markdraw import draw_marks
 from inkaccord.layout.marks import MarkRules, marks_for
 from inkaccord.layout.model import Fold, Item, Placement
+from inkaccord.layout.sheet_pages import OVERLAY
 from inkaccord.layout.sides import side_word
 from inkaccord.layout.sources import ArtworkForms
 from inkaccord.pdf.forms import numbers, packed
@@ -26,11 +28,12 @@ def single_pieces(
     pdf_version: str = "1.7",
     title: str = "",
     name: str = _NAME,
-    sides: int = 2,
+    slugs: Sequence[str] = (),
 ) -> Written:
     """Write every page of a PDF as a single piece.
 
-    ``sides`` says how many pages follow each other of one copy, for the marks' slug line.
+    ``slugs`` are the slug lines of the pages of one copy, which follow each other, in place of the
+    marks' own.
 
     The page is as large as trim and bleed; with marks it is larger by what they need on every
     side. MediaBox, BleedBox and TrimBox are set on each page.
@@ -58,17 +61,24 @@ def single_pieces(
         content = f"q {numbers(1, 0, 0, 1, edge, edge)} cm /P0 Do Q"
         overlays: list[dict[str, Object]] = [{} for _ in forms]
         if marks is not None:
-            content += "\nq /M Do Q"
+            content += f"\nq {OVERLAY} Do Q"
             item = Item(name=name, trim=trim, bleed_pt=bleed_pt, quantity=1, folds=folds)
             area = Box(0.0, 0.0, size.width_pt, size.height_pt)
+            lines = slugs or (marks.slug, marks.slug)
             drawn = [
-                marks_for([placed], area, [item], marks.showing([name], side), size=size)
-                for side in (side_word(1 + number % sides) for number in range(len(forms)))
+                marks_for(
+                    [placed],
+                    area,
+                    [item],
+                    marks.with_slug(lines[at]).showing([name], side_word(1 + at)),
+                    size=size,
+                )
+                for at in (number % len(lines) for number in range(len(forms)))
             ]
             findings += [finding for it in drawn for finding in it.findings]
             with Pdf.open(io.BytesIO(draw_marks([(size, it) for it in drawn], marks))) as pages_of:
                 overlays = [
-                    {"/M": sources.pdf.copy_foreign(page.as_form_xobject())}
+                    {OVERLAY: sources.pdf.copy_foreign(page.as_form_xobject())}
                     for page in pages_of.pages
                 ]
         mould = page_mould(size, placed.trim, placed.bleed, packed(sources.pdf, content.encode()))

@@ -13,6 +13,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.aperture import Aperture
 from inkaccord.order.colours import BrandColour, Prefer
+from inkaccord.order.contact import Contact
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.names import Name
 from inkaccord.order.pieces import Neutrals, Piece, Profiled, profiled_as_written_now
@@ -26,7 +27,7 @@ class Release(StrEnum):
     WHEN_AGREED = "when-agreed"
     """Only when every shared colour agrees and no check has failed."""
     REGARDLESS = "regardless"
-    """Also when colours do not agree; the report and the order sheets say so."""
+    """Also when colours do not agree; the report says so."""
 
 
 class Photographs(StrEnum):
@@ -82,6 +83,13 @@ class Order(Frozen):
         datetime.date, Field(description="date of the order; every file is dated by it")
     ]
     due: datetime.date | None = None
+    ordered_by: Annotated[
+        Contact | None, Field(description="who orders; stands on the order sheets")
+    ] = None
+    deliver_to: Annotated[
+        str, Field(description="the address that the goods go to; stands on the order sheets")
+    ] = ""
+    currency: Annotated[str, Field(description="of the prices, such as EUR or $")] = ""
     suites: Annotated[int, Field(description="how many complete sets", ge=1)]
     shelf: Annotated[
         str | None, Field(description="this order's own shelf, from the order's folder")

@@ -190,7 +190,7 @@ class Piece(Frozen):
         dict[str, str],
         Field(
             default_factory=dict,
-            description="findings that are accepted: code → reason; printed on the order sheet",
+            description="findings that are accepted: code → reason, which the order sheet gives",
         ),
     ]
     accept: Annotated[

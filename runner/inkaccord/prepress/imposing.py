@@ -7,6 +7,7 @@ from typing import Literal
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.inventory.edges import ink_box
+from inkaccord.artwork.plates import page_inks
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError
@@ -38,7 +39,6 @@ from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.prepress.bleed_repair import with_bleed
 from inkaccord.prepress.framing import lay_with_marks, marks_cost, settle_marks
 from inkaccord.prepress.laying import (
-    SEPARATED,
     feeding_of,
     folds_of,
     item_of,
@@ -53,10 +53,18 @@ from inkaccord.prepress.print_files import (
     print_files,
     refuse_one_name_twice,
 )
+from inkaccord.prepress.print_runs import (
+    Inked,
+    located,
+    sheet_runs,
+    single_run,
+    slug_stand_in,
+    slugs,
+)
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
 from inkaccord.run.files import OutFile
-from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, SheetRun
+from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, PrintRun, SheetRun
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.units import mm
 from inkaccord.words import counted
@@ -91,6 +99,7 @@ class _Made:
     files: list[OutFile] = field(default_factory=list)
     joined: dict[str, list[Laid]] = field(default_factory=dict)
     """By vendor: what goes into its one file for the order."""
+    runs: list[PrintRun] = field(default_factory=list)
     sheets: list[SheetRun] = field(default_factory=list)
     notes: dict[str, list[str]] = field(default_factory=dict)
     bounds: list[str] = field(default_factory=list)
@@ -99,6 +108,11 @@ class _Made:
 
     def note(self, vendor: str, line: str) -> None:
         self.notes.setdefault(vendor, []).append(line)
+
+    def next_run(self, vendor: str) -> int:
+        """Return the number of the next run of a vendor."""
+        laid = [run for part in self.joined.get(vendor, ()) for run in part.runs]
+        return 1 + sum(run.vendor == vendor for run in (*self.runs, *laid))
 
 
 def impose_pieces(
@@ -122,19 +136,20 @@ def impose_pieces(
                 data = records.laid_into(data, job.name)
             ready = _Ready(job, data, job.piece.sides_of(collected.of(job.name).pages))
             if job.vendor.delivers is Delivers.PIECES:
-                _single(bench, ready, _slug(job.pair, translations), made)
+                _single(bench, ready, _builds_on(job.pair, translations), made)
             elif job.stock.kind is not StockKind.SHEET:
                 _fed(bench, ready, made)
             else:
                 together.setdefault((job.pair, ready.sides), []).append(ready)
     for (pair, _), group in together.items():
         bench.progress(f"laying {', '.join(ready.name for ready in group)} on sheets")
-        _together(bench, group, _slug(pair, translations), made)
+        _together(bench, group, _builds_on(pair, translations), made)
     for laid in made.joined.values():
         with _attempting(made, [name for part in laid for name in part.pieces]):
             _join(bench, laid, made)
     return Imposed(
         files=tuple(made.files),
+        runs=tuple(made.runs),
         sheets=tuple(made.sheets),
         notes={vendor: tuple(lines) for vendor, lines in made.notes.items()},
         bounds=tuple(made.bounds),
@@ -154,16 +169,16 @@ def _attempting(made: _Made, pieces: Iterable[str]) -> Iterator[None]:
         made.failed.update(dict.fromkeys(pieces, why))
 
 
-def _together(bench: Bench, group: list[_Ready], slug: str, made: _Made) -> None:
+def _together(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -> None:
     """Lay pieces of one pair on sheets; one that can't be laid takes nothing from the others."""
     if len(group) == 1:
         with _attempting(made, [group[0].name]):
-            _sheets(bench, group, slug, made)
+            _sheets(bench, group, builds, made)
         return
     try:
-        _sheets(bench, group, slug, made)
+        _sheets(bench, group, builds, made)
     except InkaccordError as problem:
-        alone = [_tried(bench, ready, slug) for ready in group]
+        alone = [_tried(bench, ready, builds) for ready in group]
         # What fits alone may not beside others: it is then laid on sheets of its own.
         blamed = {finding.place.field for finding in problem.findings}
         apart: list[_Ready] = []
@@ -177,37 +192,44 @@ def _together(bench: Bench, group: list[_Ready], slug: str, made: _Made) -> None
         if len(rest) == len(group):
             apart, rest = rest, []
         for smaller in [*([ready] for ready in apart), *([rest] if rest else [])]:
-            _together(bench, smaller, slug, made)
+            _together(bench, smaller, builds, made)
 
 
-def _tried(bench: Bench, ready: _Ready, slug: str) -> _Made:
+def _tried(bench: Bench, ready: _Ready, builds: list[str]) -> _Made:
     """Lay one piece alone, to see whether it can be laid at all."""
     tried = _Made()
     with _attempting(tried, [ready.name]):
-        _sheets(bench, [ready], slug, tried)
+        _sheets(bench, [ready], builds, tried)
     return tried
 
 
-def _slug(pair: Pair, translations: Translations) -> str:
-    builds = [f"{it.colour} {it.build}" for it in translations.known if it.pair == pair]
-    return SEPARATED.join([str(pair), *builds])
+def _builds_on(pair: Pair, translations: Translations) -> list[str]:
+    return [f"{it.colour} {it.build}" for it in translations.known if it.pair == pair]
 
 
-def _single(bench: Bench, ready: _Ready, slug: str, made: _Made) -> None:
+def _inked(bench: Bench, ready: _Ready) -> Inked:
+    # Records that are laid over an artwork print in the same inks, each of them.
+    first = ready.sides if ready.job.piece.merge is not None else None
+    return Inked(ready.job, bench.recall(page_inks, ready.data, first), ready.sides)
+
+
+def _single(bench: Bench, ready: _Ready, builds: list[str], made: _Made) -> None:
     order, job = bench.order, ready.job
+    run = single_run(_inked(bench, ready), made.next_run(job.vendor_name))
+    lines = slugs(run, order, builds)
     written = single_pieces(
         ready.data,
         job.piece.trim,
         job.bleed_pt,
-        marks=mark_rules(order, job, slug),
+        marks=mark_rules(order, job, lines[0]),
+        slugs=lines,
         folds=folds_of(job.piece),
         pdf_version=job.vendor.pdf.version,
         title=f"{order.order} {job.name}",
         name=job.name,
-        sides=job.piece.sides_of(2),
     )
     _note_records(job, made)
-    _add(bench, laid_for(bench.order, [job], written), made)
+    _add(bench, laid_for(order, [job], written, [run]), made)
 
 
 def _note_records(job: Job, made: _Made) -> None:
@@ -222,39 +244,55 @@ def _fed(bench: Bench, ready: _Ready, made: _Made) -> None:
     job, name = ready.job, ready.name
     trim, feeding = job.piece.trim, feeding_of(job)
     fed = feed(name, trim, feeding)
-    written = single_feed(ready.data, name, trim, feeding)
+    written = single_feed(
+        ready.data,
+        name,
+        trim,
+        feeding,
+        pdf_version=job.vendor.pdf.version,
+        title=f"{bench.order.order} {name}",
+    )
     short = beyond_printable(name, fed, ink_box(written.data))
     written = written.model_copy(update={"findings": (*written.findings, *short)})
     made.note(job.vendor_name, f"{name}: {fed.how}")
     _note_records(job, made)
-    _add(bench, laid_for(bench.order, [job], written), made)
+    run = single_run(_inked(bench, ready), made.next_run(job.vendor_name))
+    _add(bench, laid_for(bench.order, [job], written, [run]), made)
 
 
-def _sheets(bench: Bench, group: list[_Ready], slug: str, made: _Made) -> None:
+def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -> None:
     order, jobs = bench.order, [ready.job for ready in group]
     printing, sides = jobs[0], group[0].sides  # of all of them
     items = [item_of(job, sides) for job in jobs]
-    marks = mark_rules(order, printing, slug)
+    # How long a slug line comes out is not known before the sheets are.
+    marks = mark_rules(order, printing, slug_stand_in(order, printing, builds))
     imposition, findings = _laid(bench, printing, items, layout_rules(printing, sides), marks)
     art: dict[tuple[str, int], bytes | Artwork] = {
         (ready.name, side): Artwork(data=ready.data, pages=_pages(ready.job, side, sides))
         for ready in group
         for side in _sides(sides)
     }
+    first = made.next_run(printing.vendor_name)
+    runs = sheet_runs(imposition, [_inked(bench, ready) for ready in group], first)
+    lines = tuple(slugs(run, order, builds) for run in runs)
     drawn = ImposeRules(
         marks=marks,
+        slugs=lines,
         pdf_version=printing.vendor.pdf.version,
         title=f"{order.order} {printing.pair}",
     )
     written = impose_sheets(art, imposition, drawn)
-    laid = laid_for(order, jobs, written)
+    laid = laid_for(order, jobs, written, runs)
     _add(bench, laid, made)
     made.findings += (*imposition.findings, *findings)
     made.bounds.append(_bound(printing.pair, imposition))
     for job in jobs:
         if job.piece.records is not None:
             made.note(printing.vendor_name, _ABOUT_RECORDS[job.piece.records].format(job.name))
-    made.sheets += [_run(printing, it, items, laid.paths[0]) for it in imposition.layouts]
+    made.sheets += [
+        _sheet(run.number, printing, layout, items, laid.paths[0])
+        for run, layout in zip(runs, imposition.layouts, strict=True)
+    ]
 
 
 def _laid(
@@ -299,6 +337,7 @@ def _add(bench: Bench, laid: Laid, made: _Made) -> None:
     files, findings = print_files(bench, [laid])
     refuse_one_name_twice([*made.files, *files])
     made.files += files
+    made.runs += located(laid.runs, laid.written, laid.paths)
     made.findings += findings
 
 
@@ -307,6 +346,10 @@ def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:
     vendor = laid[0].printing.vendor_name
     files, findings = print_files(bench, laid)
     made.files += files
+    before = 0
+    for part in laid:
+        made.runs += located(part.runs, part.written, part.paths, before)
+        before += part.written.pages
     made.findings += findings
     name = files[0].path.rpartition("/")[2]
     made.note(vendor, f"{name}, {pages_in_words(laid)}")
@@ -331,7 +374,9 @@ def _bound(pair: Pair, imposition: Imposition) -> str:
     )
 
 
-def _run(printing: Printing, layout: SheetLayout, items: Sequence[Item], path: str) -> SheetRun:
+def _sheet(
+    number: int, printing: Printing, layout: SheetLayout, items: Sequence[Item], path: str
+) -> SheetRun:
     size = layout.sheet.size
     counts = {item.name: layout.copies_of(item.name) for item in items}
     area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
@@ -339,6 +384,7 @@ def _run(printing: Printing, layout: SheetLayout, items: Sequence[Item], path: s
     least = printing.vendor.cutter.least
     cuts = cut_plan(layout, least)
     return SheetRun(
+        number=number,
         vendor=printing.vendor_name,
         device=printing.pair.device,
         stock=printing.pair.stock,

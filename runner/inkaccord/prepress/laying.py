@@ -27,9 +27,6 @@ from inkaccord.sheets.settings import SheetSettings
 from inkaccord.sizes import Sides, Size
 from inkaccord.units import write_length
 
-SEPARATED = " · "
-"""What stands between the parts of a slug line."""
-
 _RECORDS = {
     Records.CUT_AND_STACK: RecordOrder.STACKS,
     Records.SHEET_BY_SHEET: RecordOrder.ACROSS,
@@ -129,7 +126,7 @@ def mark_rules(order: Order, printing: Printing, slug: str) -> MarkRules | None:
         return None
     builds = control_builds(device.drive) if vendor.delivers is Delivers.SHEETS else ()
     return MarkRules(
-        slug=SEPARATED.join((order.order, order.date.isoformat(), slug, "{pieces}", "{side}")),
+        slug=slug,
         swatches=tuple(
             ColourPatch(label=f"X{number}", build=build)
             for number, build in enumerate(builds, start=1)

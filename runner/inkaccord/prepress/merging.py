@@ -58,7 +58,7 @@ def record_pages(
     wrong += _wrong_count(job, records, where(*at, "data"))
     if wrong:
         raise OrderError(wrong)
-    template, bleed_pt = _template(job, artwork, sides)
+    template, bleed_pt = _template(job, artwork)
     faces, typefaces = _faces(merge, records, template)
     alternates = spot_alternates(template)
     paints: list[Paint] = []
@@ -149,14 +149,12 @@ def _wrong_count(job: Job, table: RecordTable, place: Place) -> Iterator[Diagnos
         )
 
 
-def _template(job: Job, artwork: bytes, sides: int) -> tuple[bytes, float]:
+def _template(job: Job, artwork: bytes) -> tuple[bytes, float]:
     """Return the artwork as upright pages of trim and bleed, and the bleed that it has."""
     with Pdf.open(io.BytesIO(artwork)) as pdf:
         rims = [by for page in pdf.pages for _, by in page_boxes(page).bleed_pt.named()]
     bleed_pt = max(0.0, min(job.bleed_pt, *rims))
-    written = single_pieces(
-        artwork, job.piece.trim, bleed_pt, title=job.name, name=job.name, sides=sides
-    )
+    written = single_pieces(artwork, job.piece.trim, bleed_pt, title=job.name, name=job.name)
     return written.data, bleed_pt
 
 

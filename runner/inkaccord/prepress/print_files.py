@@ -15,6 +15,7 @@ from inkaccord.pdf.writing import Written
 from inkaccord.prepress.finishing import made_to_standard
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
+from inkaccord.run.imposed import PrintRun
 
 NAMED = 3
 """With more pieces than that in a file, its name says how many."""
@@ -32,12 +33,15 @@ class Laid:
         The pieces on them, in order.
     names
         Of the files that they go to, without ``.pdf``.
+    runs
+        In which they are printed, in their order.
     """
 
     printing: Printing
     pieces: tuple[str, ...]
     written: Written
     names: tuple[str, ...]
+    runs: tuple[PrintRun, ...] = ()
 
     @property
     def paths(self) -> tuple[str, ...]:
@@ -46,7 +50,7 @@ class Laid:
         return tuple(f"{folder}/{name}.pdf" for name in self.names)
 
 
-def laid_for(order: Order, jobs: Sequence[Job], written: Written) -> Laid:
+def laid_for(order: Order, jobs: Sequence[Job], written: Written, runs: Sequence[PrintRun]) -> Laid:
     """Return what was laid of jobs of one pair, with the names of the files that it goes to."""
     vendor = jobs[0].vendor
     alike = all(job.piece.records is None for job in jobs)
@@ -56,7 +60,7 @@ def laid_for(order: Order, jobs: Sequence[Job], written: Written) -> Laid:
         names = [_file_name(order, jobs, side=side) for side in _side_words(written.pages)]
     else:
         names = [_file_name(order, jobs)]
-    return Laid(jobs[0], tuple(job.name for job in jobs), written, tuple(names))
+    return Laid(jobs[0], tuple(job.name for job in jobs), written, tuple(names), tuple(runs))
 
 
 def print_files(

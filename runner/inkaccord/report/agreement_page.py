@@ -226,9 +226,7 @@ def _colours(views: Sequence[ColourView], order: Order, width_pt: float) -> "Ite
     if sum(len(view.rows) for view in views) > MOST_BUILDS:
         yield _in_short(views, width_pt)
         yield gap(4)
-        yield text(
-            "Every build with its evidence stands in the report and on the order sheets.", "small"
-        )
+        yield text("Every build with its evidence stands in the report.", "small")
         return
     for view in views:
         yield from _colour(view, order, width_pt)

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.cutplan import BLADES
+from inkaccord.layout.model import BackUp
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import Priced, price_of
 from inkaccord.order.vendors import Delivers, Vendor
@@ -24,12 +25,13 @@ from inkaccord.report.paper import (
     typeset,
 )
 from inkaccord.report.paper_chart import drawn
+from inkaccord.report.press_run import run_facts, runs_of
 from inkaccord.report.sheet_picture import sheet_chart
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
-from inkaccord.run.record import PieceStatus, RecordedFile, RecordedPiece, Run
-from inkaccord.run.verdicts import Sign, at_a_glance
+from inkaccord.run.imposed import PrintRun, SheetRun
+from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
 
 if TYPE_CHECKING:
@@ -44,9 +46,6 @@ MAKERS = (
     "Drying, scoring, folding, glue and inks: follow the makers' instructions for this device, "
     "stock and finish, and the local rules for safe work and for the post."
 )
-
-Glance = Mapping[tuple[str, str], Sign]
-"""What is to be said of each colour on each piece."""
 
 
 def order_sheets(
@@ -65,12 +64,11 @@ def order_sheets(
         More lines for a vendor's sheet, by vendor.
     """
     sheets = []
-    glance = at_a_glance(run)
     for name in order.vendors:
         ready = _pieces(run, name, ready=True)
         if ready:
             more = (notes or {}).get(name, ())
-            data = _order_sheet(order, run, gallery, glance, name, more)
+            data = _order_sheet(order, run, gallery, name, more)
             sheets.append(OutFile(f"{name}/order-sheet.pdf", data, "order-sheet", vendor=name))
     return sheets
 
@@ -87,7 +85,6 @@ def _order_sheet(
     order: Order,
     run: Run,
     gallery: Gallery,
-    glance: Glance,
     name: str,
     notes: Sequence[str],
 ) -> bytes:
@@ -96,9 +93,9 @@ def _order_sheet(
     def story(width_pt: float) -> "list[Flowable]":
         parts: list[Flowable] = [*_head(order, run, name, width_pt)]
         for piece in _pieces(run, name, ready=True):
-            parts += [_piece(order, run, gallery, glance, piece, width_pt), gap(6)]
+            parts += [_piece(order, run, gallery, piece, width_pt), gap(6)]
         parts += _later(run, name)
-        parts += _sheets(run, name, width_pt)
+        parts += _press_runs(order, run, name, width_pt)
         parts += _price(order, run, name, width_pt)
         parts += _notes(order.vendors[name], notes)
         return parts
@@ -118,7 +115,10 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> "Iterator[Flowa
     yield gap(2)
     yield text(f"{run.title or run.order}: order {run.order} of {wording.day(run.date)}")
     yield rule(1.0, before=8, after=8)
-    facts = [("Pieces on this sheet", str(len(_pieces(run, name, ready=True))))]
+    facts = [
+        ("Pieces", str(len(_pieces(run, name, ready=True)))),
+        ("Print runs", str(len(runs_of(run, name)))),
+    ]
     if run.due is not None:
         needed = files_needed_by(run.due, vendor.lead_days)
         facts = [
@@ -126,10 +126,9 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> "Iterator[Flowa
             ("Goods due", wording.day(run.due)),
             *facts,
         ]
-    column = width_pt / 3
     yield grid(
         [[[text(label, "label"), text(value, "fact")] for label, value in facts]],
-        [column] * len(facts),
+        [width_pt / 3, width_pt / 3, width_pt / 6, width_pt / 6][-len(facts) :],
         lines=False,
         pad_pt=0,
     )
@@ -141,14 +140,28 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> "Iterator[Flowa
             else "No lead time is stated, so the files are needed by the due date itself.",
             "quiet",
         )
+    yield from _who_orders(order, width_pt)
     yield gap(10)
+
+
+def _who_orders(order: Order, width_pt: float) -> "Iterator[Flowable]":
+    told = []
+    contact = order.ordered_by
+    if contact is not None:
+        who = [contact.name, ", ".join(filter(None, (contact.telephone, contact.email)))]
+        told.append([text("Ordered by", "label"), *(text(line) for line in who if line)])
+    if order.deliver_to:
+        lines = order.deliver_to.splitlines()
+        told.append([text("Deliver to", "label"), *(text(line) for line in lines)])
+    if told:
+        yield gap(6)
+        yield grid([told], [width_pt / len(told)] * len(told), lines=False, pad_pt=0)
 
 
 def _piece(
     order: Order,
     run: Run,
     gallery: Gallery,
-    glance: Glance,
     piece: RecordedPiece,
     width_pt: float,
 ) -> "Flowable":
@@ -169,21 +182,10 @@ def _piece(
         gap(5),
         *_colours(order, run, piece, right),
     ]
-    by_eye = [it for it in piece.colours if glance[it, piece.name] is Sign.BY_EYE]
-    if by_eye:
-        body.append(text(f"Judged by eye, not measured: {joined(by_eye)}.", "small"))
-    doubtful = {Sign.UNCERTAIN, Sign.OUTSIDE}
-    unsure = [it for it in piece.colours if glance[it, piece.name] in doubtful]
-    if unsure:
-        body.append(
-            marked(
-                "<b>Released as the order asks</b>, though not surely inside the tolerances: "
-                f"{escape(joined(unsure))}.",
-                "small",
-            )
-        )
-    for code, reason in piece.waived.items():
-        body.append(marked(f"<b>Accepted as it is:</b> {escape(code)}: {escape(reason)}.", "small"))
+    body += [
+        marked(f"<b>Known, and meant so:</b> {escape(reason)}.", "small")
+        for reason in dict.fromkeys(piece.waived.values())
+    ]
     return together(
         [
             rule(),
@@ -202,33 +204,33 @@ def _facts(order: Order, run: Run, piece: RecordedPiece) -> "Iterator[tuple[str,
     else:
         yield "Quantity", marked(f"<b>{total}</b>{'' if made_of == total else f' = {made_of}'}")
     yield "Trim size", text(wording.trim_size(order, piece.name))
-    yield "Stock", text(wording.stock_title(order, piece.stock))
+    yield "Stock", text(_stock(order, piece))
     setting = f", setting {piece.setting}" if piece.setting else ""
     yield "Device", text(piece.device + setting)
-    yield "Printed", text(wording.sides(piece.sides))
+    if asked.sides_of(piece.sides) == 2 and asked.back_up is not BackUp.HEAD_TO_HEAD:
+        yield "Back", text("head to foot: turned over like a wall calendar, it stands upright")
     if asked.fold is not None:
         yield "Folding", text(wording.folding(asked.fold, asked.trim))
     if asked.finishing:
         yield "Finishing", text(asked.finishing)
-    for at, file in enumerate(_files_of(run, piece)):
-        yield "Files" if at == 0 else "", text(_file(file))
+    here = [one for one in runs_of(run, piece.vendor) if piece.name in one.pieces]
+    for one in here:
+        if not one.imposed:
+            yield from ((label, text(told)) for label, told in run_facts(one))
+    if any(one.imposed for one in here):
+        numbers = joined([str(one.number) for one in here])
+        yield "Laid in", text(f"run{'s' if len(here) > 1 else ''} {numbers}, below")
 
 
-def _files_of(run: Run, piece: RecordedPiece) -> list[RecordedFile]:
-    own = [it for it in run.files if it.what == "print" and piece.name in it.pieces]
-    paths = {it.path for it in run.sheets if piece.name in it.pieces and it.vendor == piece.vendor}
-    return own + [it for it in run.files if it.path in paths and it not in own]
-
-
-def _file(file: RecordedFile) -> str:
-    name = file.path.rpartition("/")[2]
-    return name if file.pages is None else f"{name}, {counted(file.pages, 'page')}"
+def _stock(order: Order, piece: RecordedPiece) -> str:
+    title, stock = wording.stock_title(order, piece.stock), order.stocks.get(piece.stock)
+    return title if stock is None or stock.grain is None else f"{title}, grain {stock.grain}"
 
 
 def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "Iterator[Flowable]":
     known = translations_on(run, order, piece.pair)
     rows = [
-        [text(colour), text(str(known[colour].build)), text(known[colour].evidence)]
+        [text(colour), text(str(known[colour].build))]
         for colour in piece.colours
         if colour in known
     ]
@@ -238,19 +240,10 @@ def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "
     if not rows:
         yield text("No colour of this piece was changed.", "small")
         return
-    head = [text("Colour", "label"), text("Build", "label"), text("Known from", "label")]
-    yield grid(
-        [head, *rows], [width_pt * 0.3, width_pt * 0.42, width_pt * 0.28], head=True, pad_pt=1
-    )
+    head = [text("Colour", "label"), text("Build", "label")]
+    yield grid([head, *rows], [width_pt * 0.35, width_pt * 0.65], head=True, pad_pt=1)
     yield gap(3)
     yield marked(f"<b>{SET}</b>", "small")
-    if any(not known[colour].reachable for colour in piece.colours if colour in known):
-        lost = [
-            f"{colour} ({known[colour].reach}: {known[colour].lost or 'nearest build'})"
-            for colour in piece.colours
-            if colour in known and not known[colour].reachable
-        ]
-        yield text(f"Printed as near as it goes: {', '.join(lost)}.", "small")
 
 
 def _later(run: Run, name: str) -> "list[Flowable]":
@@ -273,33 +266,58 @@ def _later(run: Run, name: str) -> "list[Flowable]":
     ]  # fmt: skip
 
 
-def _sheets(run: Run, name: str, width_pt: float) -> "list[Flowable]":
-    laid = [it for it in run.sheets if it.vendor == name]
-    if not laid:
-        return []
+def _press_runs(order: Order, run: Run, name: str, width_pt: float) -> "list[Flowable]":
+    """Return what is to be known of each run of imposed sheets, and how they are cut."""
+    laid = {sheet.number: sheet for sheet in run.sheets if sheet.vendor == name}
     parts: list[Flowable] = []
-    for at, sheet in enumerate(laid):
-        up = joined([f"{number} × {piece}" for piece, number in sheet.pieces.items()])
-        head = [rule(before=2, after=6), text("Sheets and cuts", "heading")] if at == 0 else []
-        head.append(
-            marked(
-                f"<b>{escape(sheet.path.rpartition('/')[2])}</b>: {escape(up)} on a sheet of "
-                f"{sheet.width_mm:g} × {sheet.height_mm:g} mm, {escape(sheet.stock)}; "
-                f"print <b>{counted(sheet.run, 'sheet')}</b>."
-            )
-        )
-        # The first cuts stay with what is cut, beside its picture.
-        beside: list[Flowable] = [text(line) for line in sheet.cut_plan[:BESIDE]]
-        if sheet.cuts:
-            picture_of = drawn(sheet_chart(sheet, width_pt * 0.29, 14 * BESIDE, size=7))
-            widths = [width_pt * 0.3, width_pt * 0.7]
-            beside = [grid([[picture_of, beside]], widths, lines=False)]
-        parts.append(together([*head, gap(2), *beside]))
-        parts += [text(line) for line in sheet.cut_plan[BESIDE:]]
-        parts.append(gap(5))
-    if any(it.cut_plan for it in laid):
+    for one in runs_of(run, name):
+        if one.imposed:
+            head = [] if parts else [rule(before=2, after=6), text("Print runs", "heading")]
+            parts += _press_run(order, one, laid.get(one.number), head, width_pt)
+    if any(sheet.cut_plan for sheet in laid.values()):
         parts += [text(BLADES, "small"), gap(6)]
     return parts
+
+
+def _press_run(
+    order: Order,
+    one: PrintRun,
+    sheet: SheetRun | None,
+    head: "list[Flowable]",
+    width_pt: float,
+) -> "list[Flowable]":
+    up = joined([f"{number} × {piece}" for piece, number in one.pieces.items()])
+    once = ", each page once" if one.each_once else ""
+    facts = [
+        ("Sheets", marked(f"<b>{counted(one.times, 'sheet')}</b>{once}, {escape(up)} on each")),
+        ("Stock", text(f"{wording.stock_title(order, one.stock)}; device {one.device}")),
+        *((label, text(told)) for label, told in run_facts(one)),
+    ]
+    # The first cuts stay with what is cut, beside its picture.
+    cuts = sheet.cut_plan if sheet is not None else ()
+    beside: list[Flowable] = [text(line) for line in cuts[:BESIDE]]
+    if sheet is not None and sheet.cuts:
+        picture_of = drawn(sheet_chart(sheet, width_pt * 0.29, 14 * BESIDE, size=7))
+        widths = [width_pt * 0.3, width_pt * 0.7]
+        beside = [grid([[picture_of, beside]], widths, lines=False)]
+    return [
+        together(
+            [
+                *head,
+                text(f"Run {one.number}", "strong"),
+                grid(
+                    [[text(label, "tag"), told] for label, told in facts],
+                    [66, width_pt - 66],
+                    lines=False,
+                    pad_pt=0.5,
+                ),
+                gap(4),
+                *beside,
+            ]
+        ),
+        *(text(line) for line in cuts[BESIDE:]),
+        gap(8),
+    ]
 
 
 def _price(order: Order, run: Run, name: str, width_pt: float) -> "list[Flowable]":
@@ -317,7 +335,7 @@ def _price(order: Order, run: Run, name: str, width_pt: float) -> "list[Flowable
         for line in lines
     ]
     head = [
-        text("Price", "label"),
+        text(f"Price in {order.currency}" if order.currency else "Price", "label"),
         text("number", "number-label"),
         text("each", "number-label"),
         text("together", "number-label"),

@@ -45,11 +45,19 @@ def stock_title(order: Order, name: str) -> str:
 
 
 def trim_size(order: Order, piece: str) -> str:
-    """Return ``5 × 7 in (127 × 177.8 mm)``."""
+    """Return ``5.5 × 4.25 in (139.7 × 107.95 mm)``."""
     trim = order.pieces[piece].trim
-    metric = "{:g} × {:g} mm".format(*(round(side, 1) for side in trim.in_mm))
+    metric = "{:g} × {:g} mm".format(*(round(side, 2) for side in trim.in_mm))
     own = str(trim)
     return own if own.endswith("mm") else f"{own} ({metric})"
+
+
+def length(length_mm: float, *, inches: bool) -> str:
+    """Return ``0.125 in (3.18 mm)``, or the millimetres alone; of nothing ``none``."""
+    if not length_mm:
+        return "none"
+    metric = f"{length_mm:.4g} mm"
+    return f"{length_mm / 25.4:.3g} in ({metric})" if inches else metric
 
 
 def sides(number: int) -> str:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.layout.model import Axis, Duplex, Edge
 from inkaccord.models import Frozen
 from inkaccord.run.files import OutFile
 
@@ -30,9 +31,62 @@ class CutLine(Frozen):
     """From (x, y) to (x, y): across the paper that then lies on the table."""
 
 
+class PrintedSide(Frozen):
+    """One side of a run, and the page that shows it."""
+
+    side: str
+    """``front``, ``back``, or ``front and back`` of a forme that prints both."""
+    path: str = ""
+    """Of its file."""
+    page: int = 1
+    """The first page of that file that shows it, from 1."""
+    inks: tuple[str, ...] = ()
+    """The process inks that the pieces on it take."""
+    separations: tuple[str, ...] = ()
+    """Spots, foils and white that stay plates of their own."""
+    mark_inks: tuple[str, ...] = ()
+    """What marks and control swatches take besides."""
+    converted: bool = False
+    """Whether a colour on it has no inks of its own, so that the vendor's conversion finds them."""
+
+
+class PrintRun(Frozen):
+    """What a vendor prints in one go: sheets of one layout, or the copies of one piece."""
+
+    number: int
+    """Among its vendor's, from 1."""
+    vendor: str
+    device: str
+    stock: str
+    pieces: dict[str, int]
+    """How many of each piece stand on it."""
+    times: int
+    """How many sheets or copies are printed."""
+    pages: int
+    """How many pages of the file belong to it."""
+    each_once: bool = False
+    """Whether every copy is another, so that each page is printed once."""
+    width_mm: float
+    height_mm: float
+    """Of the page, which is the sheet where pieces are laid on one."""
+    bleed_mm: float
+    turning: Duplex | None = None
+    """None where the vendor lays the pieces, and turns them as it likes."""
+    gripper: Edge | None = None
+    gripper_mm: float = 0.0
+    side_lay: Edge | None = None
+    grain: Axis | None = None
+    """Which way it runs on the front, where that is known."""
+    imposed: bool = False
+    """Whether pieces are laid on sheets: then a sheet run of this number says how it is cut."""
+    sides: tuple[PrintedSide, ...]
+
+
 class SheetRun(Frozen):
     """One imposed sheet and how many of it are printed."""
 
+    number: int
+    """Among its vendor's runs."""
     vendor: str
     device: str
     stock: str
@@ -58,6 +112,7 @@ class Imposed:
     """Print files, and what they say to the person who prints and cuts."""
 
     files: tuple[OutFile, ...] = ()
+    runs: tuple[PrintRun, ...] = ()
     sheets: tuple[SheetRun, ...] = ()
     notes: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Lines for a vendor's order sheet, by vendor."""

@@ -23,7 +23,7 @@ from inkaccord.order.job import Job
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.files import OutFile
-from inkaccord.run.imposed import SheetRun
+from inkaccord.run.imposed import PrintRun, SheetRun
 from inkaccord.run.plan import NextStep, PlannedSheet
 from inkaccord.sheets.savings import Cost
 
@@ -187,6 +187,8 @@ class Run(Frozen):
     """Of every pair whose controls were read more than once."""
     samples: tuple[RecordedSheet, ...]
     saved: Cost
+    runs: tuple[PrintRun, ...] = ()
+    """What each vendor prints of which page."""
     sheets: tuple[SheetRun, ...]
     bounds: tuple[str, ...] = ()
     notes: dict[str, tuple[str, ...]] = Field(default_factory=dict)

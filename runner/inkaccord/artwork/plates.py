@@ -1,0 +1,112 @@
+"""In which inks each page of a file prints: its process inks, and the separations beside them."""
+
+from __future__ import annotations
+
+import io
+import itertools
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+
+import pikepdf
+
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.errors import FileError
+from inkaccord.models import Frozen
+from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS
+
+
+class PageInks(Frozen):
+    """The inks of one side, as far as the file fixes them.
+
+    What is covered or white counts by the inks that it names; a picture in CMYK counts as all
+    four.
+    """
+
+    process: tuple[str, ...] = ()
+    """Of cyan, magenta, yellow and black, in that order."""
+    separations: tuple[str, ...] = ()
+    """Spots, foils, white: plates of their own, by name."""
+    converted: bool = False
+    """Whether a colour in RGB or with a profile is among it, whose inks a conversion decides."""
+
+    def __or__(self, other: PageInks) -> PageInks:
+        """Return the inks of both."""
+        process = {*self.process, *other.process}
+        return PageInks(
+            process=tuple(ink for ink in PROCESS_INKS if ink in process),
+            separations=tuple(sorted({*self.separations, *other.separations})),
+            converted=self.converted or other.converted,
+        )
+
+
+def page_inks(source: bytes, first: int | None = None) -> tuple[PageInks, ...]:
+    """Return the inks of each page of a PDF, or of the first so many.
+
+    None of a file that can't be read: whoever lays it says so.
+    """
+    found: list[PageInks] = []
+    with suppress(pikepdf.PdfError), pikepdf.open(io.BytesIO(source)) as pdf:
+        for page in itertools.islice(pdf.pages, first):
+            marks: list[Mark] = []
+            with suppress(FileError):  # a page without a size prints nothing
+                PageReader(pdf, marks.append).read_page(page, page_boxes(page))
+            found.append(inks_of(mark for mark in marks if mark.layer_shown))
+    return tuple(found)
+
+
+def inks_of_form(pdf: pikepdf.Pdf, name: str, number: int) -> PageInks:
+    """Return in which inks a page, by its number, draws the form that it calls so.
+
+    A page without such a form prints none of it. The page is left with that form alone.
+    """
+    page = pdf.pages[number - 1]
+    marks: list[Mark] = []
+    if name in page.obj.Resources.get("/XObject", {}):
+        page.obj.Contents = pdf.make_stream(f"{name} Do".encode())
+        PageReader(pdf, marks.append).read_page(page, page_boxes(page))
+    return inks_of(marks)
+
+
+def inks_of(marks: Iterable[Mark]) -> PageInks:
+    """Return the inks that marks print in together."""
+    names: set[str] = set()
+    converted = False
+    for colour, space in {(m.colour, m.picture.space if m.picture else "") for m in marks}:
+        for part in _parts(colour):
+            if part.inks is not None:
+                names |= {name for name, amount in part.inks if amount > 0}
+            elif part.kind is ColourKind.IMAGE and not part.parts:
+                inks = _inks_of_picture(space)
+                names |= inks or set(PROCESS_INKS)
+                converted = converted or not inks
+            elif not part.is_white:
+                names |= set(PROCESS_INKS)
+                converted = True
+    if "All" in names:
+        names |= set(PROCESS_INKS)
+    return PageInks(
+        process=tuple(ink for ink in PROCESS_INKS if ink in names),
+        separations=tuple(sorted(names - set(PROCESS_INKS) - NEVER_CHANGED)),
+        converted=converted,
+    )
+
+
+def _inks_of_picture(space: str) -> set[str]:
+    """Return the inks that a picture's space names; none where a conversion decides them."""
+    if space == ColourKind.CMYK:
+        return set(PROCESS_INKS)
+    if space == ColourKind.GRAY:
+        return {"Black"}
+    known = {str(kind) for kind in ColourKind} | {"its own colours"}
+    return set() if space in known or space.startswith("table of") else set(space.split(" + "))
+
+
+def _parts(colour: ArtworkColour) -> Iterator[ArtworkColour]:
+    if colour.inks is None and colour.parts:
+        for part in colour.parts:
+            yield from _parts(part)
+    else:
+        yield colour
