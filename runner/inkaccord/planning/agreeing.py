@@ -1,12 +1,14 @@
 """How far apart each shared colour lies on the pieces, before money is spent."""
 
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
 
 from inkaccord.colour.agreement.differences import AgreementTable, Differences, Papers, agreement
 from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.metamerism import metamerism_index
@@ -31,11 +33,12 @@ def agree(
 ) -> Agreement:
     """Compare every two pieces in every colour that they share, and each with the aim."""
     distances: list[Distance] = []
+    carried = {it.piece: it.brand_colours for it in collected.artworks}
     for colour in order.colours:
         carrying = [
             (name, translation)
             for name, job in order.jobs.items()
-            if colour in collected.of(name).brand_colours
+            if colour in carried[name]
             and name not in collected.inks_unknown
             and (translation := translations.of(colour, job.pair)) is not None
         ]
@@ -46,7 +49,7 @@ def agree(
     return Agreement(
         distances=judged,
         accepted=accepted,
-        held=dict(_held(order, collected, translations, judged, bench)),
+        held=dict(_held(order, carried, translations, judged, bench)),
     )
 
 
@@ -120,18 +123,19 @@ def _table(order: Order, carrying: Carrying, aim: ResolvedAim, bench: Bench) -> 
 
 def _papers(order: Order, pairs: list[Pair], bench: Bench) -> Papers:
     """Return the stocks of pairs: as read there, else as the order states them, else unknown."""
-    labs, bounds = [], []
-    for pair in pairs:
-        known = bench.pair(pair)
-        stock = order.stocks.get(pair.stock)
-        if known.is_read:
-            labs.append(known.model.paper_lab)
-            bounds.append(known.bound_of(Build.bare(known.drive)))
-        else:
-            stated = None if stock is None else stock.colour
-            labs.append(np.array(stated or (np.nan,) * 3))
-            bounds.append(STATED_PAPER_BOUND)
+    known = {pair: _paper(order, pair, bench) for pair in dict.fromkeys(pairs)}
+    labs, bounds = zip(*(known[pair] for pair in pairs), strict=True)
     return Papers(np.array(labs), np.array(bounds))
+
+
+def _paper(order: Order, pair: Pair, bench: Bench) -> tuple[Array, float]:
+    """Return (3,) CIELAB of a pair's stock, NaN where it is not known, and its bound."""
+    known = bench.pair(pair)
+    if known.is_read:
+        return known.model.paper_lab, known.bound_of(Build.bare(known.drive))
+    stock = order.stocks.get(pair.stock)
+    stated = None if stock is None else stock.colour
+    return np.array(stated or (np.nan,) * 3), STATED_PAPER_BOUND
 
 
 def _under_another_light(
@@ -158,7 +162,7 @@ def _under_another_light(
 
 def _held(
     order: Order,
-    collected: Collected,
+    carried: Mapping[str, Sequence[str]],
     translations: Translations,
     distances: Sequence[Distance],
     bench: Bench,
@@ -166,27 +170,41 @@ def _held(
     """Yield every piece that may not be released, and why: what can't be known doesn't pass."""
     if order.release is not Release.WHEN_AGREED:
         return
-    unknown = {(it.colour, it.pair) for it in translations.unknown}
+    failing: dict[str | None, list[Distance]] = defaultdict(list)
+    for distance in distances:
+        if not passes(order, distance):
+            failing[distance.piece].append(distance)
+            failing[distance.other].append(distance)
+    waiting = _waiting(order, carried, translations)
     for name in order.pieces:
-        failing = [it for it in distances if name in {it.piece, it.other} and not passes(order, it)]
-        outside = [it for it in failing if it.verdict is Verdict.OUTSIDE]
+        outside = [it for it in failing[name] if it.verdict is Verdict.OUTSIDE]
         waits = [
             f"{colour} is not known on {other} yet"
-            for colour in collected.of(name).brand_colours
-            for other, job in order.jobs.items()
+            for colour in carried[name]
+            for other in waiting[colour]
             if other != name
-            and colour in collected.of(other).brand_colours
-            and (colour, job.pair) in unknown
-            and not order.accepts(colour, other)
         ]
         if outside:
             yield name, _words("does not agree", outside[0], name)
-        elif failing:
-            yield name, _words("is too uncertain to compare", failing[0], name)
+        elif failing[name]:
+            yield name, _words("is too uncertain to compare", failing[name][0], name)
         elif waits:
             yield name, waits[0]
-        elif collected.of(name).brand_colours and (aged := bench.pair(order.jobs[name].pair).aged):
+        elif carried[name] and (aged := bench.pair(order.jobs[name].pair).aged):
             yield name, f"its controls come first: the pair was {aged}"
+
+
+def _waiting(
+    order: Order, carried: Mapping[str, Sequence[str]], translations: Translations
+) -> dict[str, list[str]]:
+    """Return by colour the pieces on which it is not known yet, and not accepted either."""
+    unknown = {(it.colour, it.pair) for it in translations.unknown}
+    waiting: dict[str, list[str]] = {colour: [] for colour in order.colours}
+    for name, job in order.jobs.items():
+        for colour in carried[name]:
+            if (colour, job.pair) in unknown and not order.accepts(colour, name):
+                waiting[colour].append(name)
+    return waiting
 
 
 def _words(what: str, distance: Distance, name: str) -> str:

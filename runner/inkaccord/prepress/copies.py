@@ -188,11 +188,11 @@ def _copy(
 ) -> RecolouredPiece:
     name = artwork.piece
     before = bench.artwork(name)
-    made = recolour(before, swaps, options=options)
+    made = bench.recall(recolour, before, swaps, options=options)
     beside = builds_beside(bench.order, bench, pair, made.without_build)
     if beside:
         options = options.model_copy(update={"beside": beside})
-        made = recolour(before, swaps, options=options)
+        made = bench.recall(recolour, before, swaps, options=options)
     proof = bench.recall(prove, before, made.data, swaps, options)
     findings = (*said_of_recolouring(made), *said_of(beside, name, pair))
     if {it.code for it in made.errors} <= {SIGNED}:  # else it follows from those

@@ -217,7 +217,8 @@ def _single(bench: Bench, ready: _Ready, builds: list[str], made: _Made) -> None
     order, job = bench.order, ready.job
     run = single_run(_inked(bench, ready), made.next_run(job.vendor_name))
     lines = slugs(run, order, builds)
-    written = single_pieces(
+    written = bench.recall(
+        single_pieces,
         ready.data,
         job.piece.trim,
         job.bleed_pt,
@@ -281,7 +282,7 @@ def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -
         pdf_version=printing.vendor.pdf.version,
         title=f"{order.order} {printing.pair}",
     )
-    written = impose_sheets(art, imposition, drawn)
+    written = bench.recall(impose_sheets, art, imposition, drawn)
     laid = laid_for(order, jobs, written, runs)
     _add(bench, laid, made)
     made.findings += (*imposition.findings, *findings)

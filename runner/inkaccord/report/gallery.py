@@ -10,6 +10,7 @@ from inkaccord.pdf.joining import first_pages
 from inkaccord.report.impressions import (
     BrandInk,
     Impression,
+    PrintsKept,
     impression,
     translated,
     untouched,
@@ -31,6 +32,7 @@ class OrderGallery:
     known: Bench
     _recoloured: dict[tuple[str, bool], Impression | str] = field(default_factory=dict)
     _drawn: dict[tuple[str, bool, int], Shown] = field(default_factory=dict)
+    _prints: dict[Pair, PrintsKept] = field(default_factory=dict)
 
     def original(self, piece: str, longest_px: int) -> Shown:
         """Return a piece as its pair would print the artwork's own builds."""
@@ -104,11 +106,16 @@ class OrderGallery:
             data,
             artwork,
             drive=facts.drive,
-            model=facts.model,
+            model=self._prints_of(pair),
             inks=inks,
             spots=self.known.alternates(piece),
             recall=facts.recall,
         )
+
+    def _prints_of(self, pair: Pair) -> PrintsKept:
+        if pair not in self._prints:
+            self._prints[pair] = PrintsKept(self.known.pair(pair).model)
+        return self._prints[pair]
 
     def _shown_pages(self, piece: str) -> bytes:
         """Return a piece's artwork; of one with records, the first."""

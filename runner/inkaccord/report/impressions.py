@@ -8,12 +8,15 @@ screen can, and no program's idea of CMYK. Photographs keep their own colours.
 import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
 from inkaccord.artwork.mixing import scaled
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind
@@ -48,6 +51,39 @@ class Impression:
         Raises InkaccordError for a page that can't be drawn.
         """
         return self.recall(_pictures, self.pdf, self.paper, longest_px)
+
+
+class Prints(Protocol):
+    """Tells what is printed; a :class:`Predictor` does."""
+
+    @property
+    def paper_lab(self) -> Array:
+        """(3,) CIELAB of the unprinted stock."""
+        ...
+
+    def predict_lab(self, builds: Array) -> Array:
+        """Return (n, 3) CIELAB of (n, k) builds."""
+        ...
+
+
+class PrintsKept:
+    """What a pair prints, each group of builds predicted once: many pieces ask for the same."""
+
+    def __init__(self, model: Predictor) -> None:
+        self._model = model
+        self._labs: dict[bytes, Array] = {}
+
+    @cached_property
+    def paper_lab(self) -> Array:
+        """(3,) CIELAB of the unprinted stock."""
+        return self._model.paper_lab
+
+    def predict_lab(self, builds: Array) -> Array:
+        """Return (n, 3) CIELAB of (n, k) builds."""
+        key = builds.tobytes()
+        if key not in self._labs:
+            self._labs[key] = self._model.predict_lab(builds)
+        return self._labs[key]
 
 
 @dataclass(frozen=True)
@@ -126,7 +162,7 @@ def impression(
     artwork: PieceArtwork,
     *,
     drive: Drive,
-    model: Predictor,
+    model: Prints,
     inks: Iterable[BrandInk],
     spots: Mapping[str, Paint],
     recall: Recall = computed,
@@ -166,7 +202,7 @@ def _screen_copy(data: bytes, table: tuple[Swap, ...]) -> bytes:
 def _screen_table(
     artwork: PieceArtwork,
     drive: Drive,
-    model: Predictor,
+    model: Prints,
     inks: tuple[BrandInk, ...],
     spots: Mapping[str, Paint],
 ) -> tuple[Swap, ...]:

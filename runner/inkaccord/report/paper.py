@@ -224,9 +224,11 @@ def picture(png: bytes, width_px: int, height_px: int, box_pt: tuple[float, floa
     """Return a picture fitted into a box, with a hairline round it so that white paper shows."""
     from reportlab.platypus import Image, Table  # noqa: PLC0415 - slow to load
 
+    from inkaccord.drawing.flowables import packed_picture  # noqa: PLC0415 - loads reportlab
+
     scale = min(box_pt[0] / width_px, box_pt[1] / height_px)
     size = width_px * scale, height_px * scale
-    image = Image(io.BytesIO(png), width=size[0], height=size[1])
+    image = packed_picture(png, *size) or Image(io.BytesIO(png), width=size[0], height=size[1])
     frame = Table([[image]], colWidths=[size[0]], rowHeights=[size[1]], hAlign="LEFT")
     frame.setStyle(
         [

@@ -1,14 +1,14 @@
 """Charts on paper: the same marks as on the screen, drawn through reportlab."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from inkaccord.drawing.canvas import REGULAR
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Role, Tile, Words
 
 if TYPE_CHECKING:
-    from reportlab.graphics.shapes import Shape
+    from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
 _TEXT, _QUIET, _RULE = "#000000", "#4a4a4a", "#cccccc"
@@ -61,76 +61,80 @@ _LOOKS: dict[Role, _Look] = {
 
 def drawn(chart: Chart, scale: float = 1.0) -> "Flowable":
     """Return a chart as a part of a page, one unit of it ``scale`` points large."""
-    from reportlab.graphics.shapes import Drawing, Group  # noqa: PLC0415 - slow to load
+    from inkaccord.drawing.flowables import Drawn  # noqa: PLC0415 - slow to load
 
-    picture = Drawing(chart.width * scale, chart.height * scale)
-    picture.hAlign = "LEFT"
-    # A chart's y grows downwards; the page's upwards.
-    marks = Group(transform=(scale, 0, 0, scale, 0, 0))
-    for shape in _shapes(chart.marks, chart.height):
-        marks.add(shape)
-    picture.add(marks)
-    return picture
+    def draw(canvas: "Canvas") -> None:
+        canvas.scale(scale, scale)
+        canvas.setLineCap(1)
+        canvas.setLineJoin(1)
+        for mark in chart.marks:
+            _draw(canvas, mark, chart.height)
 
-
-def _shapes(marks: Iterable[Mark], height: float) -> "Iterable[Shape]":
-    from reportlab.graphics import shapes  # noqa: PLC0415 - slow to load
-
-    for mark in marks:
-        look = _LOOKS[mark.role]
-        match mark:
-            case Line():
-                made: Shape = shapes.Line(mark.x1, height - mark.y1, mark.x2, height - mark.y2)
-                yield _lined(made, look)
-            case Path():
-                run = [at for x, y in mark.points for at in (x, height - y)]
-                made = shapes.Polygon(run) if mark.closed else shapes.PolyLine(run)
-                yield _lined(made, look, look.fill if mark.closed else None)
-            case Dot():
-                made = shapes.Circle(mark.x, height - mark.y, mark.radius)
-                yield _lined(made, look, mark.fill or look.fill)
-            case Tile():
-                made = shapes.Rect(mark.x, height - mark.y - mark.height, mark.width, mark.height)
-                yield _lined(made, look, mark.fill)
-            case Cross():
-                x, y, arm = mark.x, height - mark.y, mark.arm
-                for right, up in (
-                    ((arm, 0), (0, arm)) if mark.upright else ((arm, arm), (arm, -arm))
-                ):
-                    yield _lined(shapes.Line(x - right, y - up, x + right, y + up), look)
-            case Words():
-                words = shapes.String(
-                    0,
-                    0,
-                    mark.text,
-                    fontName=REGULAR,
-                    fontSize=mark.size or look.size,
-                    textAnchor=mark.anchor,
-                )
-                words.fillColor = _colour(look.fill)
-                placed = shapes.Group(words)
-                placed.translate(mark.x, height - mark.y)
-                placed.rotate(mark.turn)
-                yield placed
+    return Drawn(chart.width * scale, chart.height * scale, draw)
 
 
-def _lined(shape: "Shape", look: _Look, fill: str | None = None) -> "Shape":
-    """Give a shape its lines, and its fill where it has one."""
-    looks = {
-        "strokeColor": _colour(look.stroke),
-        "strokeWidth": look.width,
-        "strokeDashArray": list(look.dash) or None,
-        "strokeLineCap": 1,
-        "strokeLineJoin": 1,
-    }
-    if fill is not None:
-        looks["fillColor"] = _colour(fill)
-    for name, value in looks.items():
-        setattr(shape, name, value)
-    return shape
+def _draw(canvas: "Canvas", mark: Mark, height: float) -> None:
+    """Draw one mark. A chart's y grows downwards; the page's upwards."""
+    look = _LOOKS[mark.role]
+    match mark:
+        case Line():
+            _lined(canvas, look)
+            canvas.line(mark.x1, height - mark.y1, mark.x2, height - mark.y2)
+        case Path():
+            (x, y), *rest = mark.points
+            path = canvas.beginPath()
+            path.moveTo(x, height - y)
+            for x, y in rest:
+                path.lineTo(x, height - y)
+            if mark.closed:
+                path.close()
+            canvas.drawPath(path, **_lined(canvas, look, look.fill if mark.closed else ""))
+        case Dot():
+            shown = _lined(canvas, look, mark.fill or look.fill)
+            canvas.circle(mark.x, height - mark.y, mark.radius, **shown)
+        case Tile():
+            shown = _lined(canvas, look, mark.fill)
+            canvas.rect(mark.x, height - mark.y - mark.height, mark.width, mark.height, **shown)
+        case Cross():
+            _lined(canvas, look)
+            x, y, arm = mark.x, height - mark.y, mark.arm
+            for right, up in ((arm, 0), (0, arm)) if mark.upright else ((arm, arm), (arm, -arm)):
+                canvas.line(x - right, y - up, x + right, y + up)
+        case Words():
+            _write(canvas, mark, look, height)
 
 
+def _lined(canvas: "Canvas", look: _Look, fill: str = "") -> dict[str, int]:
+    """Set lines and fill, and return which of them there are."""
+    if look.stroke:
+        canvas.setStrokeColor(_colour(look.stroke))
+        canvas.setLineWidth(look.width)
+        canvas.setDash(list(look.dash))
+    if fill:
+        canvas.setFillColor(_colour(fill))
+    return {"stroke": int(bool(look.stroke)), "fill": int(bool(fill))}
+
+
+def _write(canvas: "Canvas", words: Words, look: _Look, height: float) -> None:
+    write = {
+        "start": canvas.drawString,
+        "middle": canvas.drawCentredString,
+        "end": canvas.drawRightString,
+    }[words.anchor]
+    canvas.setFillColor(_colour(look.fill))
+    canvas.setFont(REGULAR, words.size or look.size)
+    if not words.turn:
+        write(words.x, height - words.y, words.text)
+        return
+    canvas.saveState()
+    canvas.translate(words.x, height - words.y)
+    canvas.rotate(words.turn)
+    write(0, 0, words.text)
+    canvas.restoreState()
+
+
+@cache
 def _colour(text: str) -> Any:
     from reportlab.lib.colors import HexColor  # noqa: PLC0415 - slow to load
 
-    return HexColor(text) if text else None
+    return HexColor(text)

@@ -51,7 +51,9 @@ def check_total_ink(
     if rules.max_total_ink is None:
         return
     pages = _pages_to_draw(artwork, rules)
-    measured = not pages
+    if not pages:
+        return
+    measured = False
     for raster in artwork.inks(pages, spots_apart=rules.spots == "keep"):
         measured = True
         yield from _ink_on_page(artwork, rules, raster)

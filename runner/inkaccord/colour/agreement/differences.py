@@ -159,7 +159,9 @@ def agreement(
     unsure = np.asarray(bounds, dtype=np.float64)
     joint = np.sqrt(unsure[:, None] ** 2 + unsure[None, :] ** 2)
     keys = list(range(len(colours))) if same is None else list(same)
-    alike = np.array([[one == other for other in keys] for one in keys]).reshape(joint.shape)
+    numbers = {key: number for number, key in enumerate(keys)}
+    prints = np.array([numbers[key] for key in keys], dtype=np.int64)
+    alike = prints[:, None] == prints[None, :]
     joint[alike] = 0.0
 
     def table(of: Array, bound: Array) -> Differences:
