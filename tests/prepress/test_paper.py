@@ -13,6 +13,7 @@ from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.prepress.framing import lay_with_marks, marks_cost, settle_marks
 from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
+from inkaccord.recall.recall import computed
 from inkaccord.testing import draw_artwork
 
 MARGIN = 4.2 / 25.4 * 72
@@ -71,7 +72,7 @@ def made(loaded, sides=1):
     item, stocks, marks = item_of(job, sides), sheets_of(job), mark_rules(order, job, "slug")
     rules = layout_rules(job, sides)
     if job.vendor.frame is None:
-        laid, cost = lay_with_marks(lay_out, [item], stocks, rules, marks)
+        laid, cost = lay_with_marks(computed, [item], stocks, rules, marks)
     else:
         laid, cost = settle_marks(lay_out([item], stocks, rules), rules, marks), 0
     art = draw_artwork(str(job.piece.trim).replace(" ", "").replace("×", "in x ", 1)

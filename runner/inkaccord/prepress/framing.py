@@ -1,23 +1,21 @@
 """How much room marks get round the pieces, so that they cost no paper."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.layout.marks import MarkRules
 from inkaccord.layout.model import Imposition, Item, LayoutRules, SheetStock
-from inkaccord.layout.packing import judged, misfit
+from inkaccord.layout.packing import judged, lay_out, misfit
 from inkaccord.layout.settling import settled
+from inkaccord.recall.recall import Recall
 from inkaccord.sizes import Sides
-
-Lay = Callable[[Sequence[Item], Sequence[SheetStock], LayoutRules], Imposition]
-"""Lays pieces on sheets, as :func:`inkaccord.layout.packing.lay_out` does."""
 
 ROOMY_PT = 16.0
 """Room round the pieces for whole crop marks at both ends of each trim line."""
 
 
 def lay_with_marks(
-    lay: Lay,
+    recall: Recall,
     items: Sequence[Item],
     sheets: Sequence[SheetStock],
     rules: LayoutRules,
@@ -29,22 +27,22 @@ def lay_with_marks(
     of each trim line: the room is made narrower until the marks cost the least. ``rules`` say
     nothing of a frame.
     """
-    bare = lay(items, sheets, rules)
+    bare = recall(lay_out, items, sheets, rules)
     choice: tuple[Imposition, bool] | None = None
     least = marks.least_room_pt
     for room in (ROOMY_PT, least, least / 2, 0.0):
         framed = rules.model_copy(update={"frame": Sides.even(room)})
         if room and any(misfit(item, sheets, framed) for item in items):
             continue
-        laid = lay(items, sheets, framed) if room else bare
+        laid = recall(lay_out, items, sheets, framed) if room else bare
         if choice is not None and _paper(laid) >= _paper(choice[0]):
             continue
-        laid, all_marked = _with_settled(laid, rules, marks)
+        laid, all_marked = recall(_with_settled, laid, rules, marks)
         if all_marked:
             choice = laid, True
             if _paper(laid) <= _paper(bare):
                 break
-    imposition = choice[0] if choice else _with_settled(bare, rules, marks)[0]
+    imposition = choice[0] if choice else recall(_with_settled, bare, rules, marks)[0]
     proved = {"lower_bound": bare.lower_bound, "method": bare.method}
     return (
         judged(imposition.model_copy(update=proved), rules),

@@ -25,7 +25,6 @@ from inkaccord.layout.model import (
     LayoutRules,
     Placement,
     SheetLayout,
-    SheetStock,
 )
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
@@ -304,16 +303,11 @@ def _laid(
     marks: MarkRules | None,
 ) -> tuple[Imposition, tuple[Diagnostic, ...]]:
     """Return the pieces on the sheets of their device, and what marks cost."""
-
-    def lay(items: Sequence[Item], sheets: Sequence[SheetStock], rules: LayoutRules) -> Imposition:
-        return bench.recall(lay_out, items, sheets, rules)
-
     stocks = sheets_of(printing)
-    if marks is None:
-        return lay(items, stocks, rules), ()
-    if printing.vendor.frame is not None:
-        return settle_marks(lay(items, stocks, rules), rules, marks), ()
-    imposition, cost = lay_with_marks(lay, items, stocks, rules, marks)
+    if marks is None or printing.vendor.frame is not None:
+        imposition = bench.recall(lay_out, items, stocks, rules)
+        return imposition if marks is None else settle_marks(imposition, rules, marks), ()
+    imposition, cost = lay_with_marks(bench.recall, items, stocks, rules, marks)
     told = marks_cost(cost, imposition.sheets, printing.vendor_name) if cost else None
     return imposition, () if told is None else (told,)
 
