@@ -7,7 +7,6 @@ evidence, and what was known of their distances on the day.
 import math
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN
 from inkaccord.hooks import hookimpl
@@ -16,6 +15,7 @@ from inkaccord.report import wording
 from inkaccord.report.glance import MOST_WITH_SWATCHES, glance, legend
 from inkaccord.report.graphics import Chart, Mark, Tile
 from inkaccord.report.paper import (
+    Row as Cells,
     escape,
     gap,
     grid,
@@ -27,6 +27,7 @@ from inkaccord.report.paper import (
     together,
     typeset,
 )
+from inkaccord.report.parts import Part
 from inkaccord.report.paper_chart import drawn
 from inkaccord.report.screen import ScreenColour
 from inkaccord.report.view_colours import ColourView, Row, colour_views
@@ -38,10 +39,6 @@ from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.run.verdicts import at_a_glance, judged_by_eye, not_sure, told
 from inkaccord.words import counted, joined
 
-if TYPE_CHECKING:
-    from reportlab.platypus import Flowable
-
-    from inkaccord.report.paper import Row as Cells
 
 PICTURE_PX = 480
 TALLEST_PT, WIDEST = 150.0, 0.46
@@ -69,7 +66,7 @@ def agreement_page(order: Order, run: Run, known: Bench, gallery: Gallery) -> Ou
     title = run.title or run.order
     colours = colour_views(run, order, known)
 
-    def story(width_pt: float) -> "list[Flowable]":
+    def story(width_pt: float) -> list[Part]:
         return [
             text("Agreement sheet", "label"),
             text(title, "title"),
@@ -89,6 +86,7 @@ def agreement_page(order: Order, run: Run, known: Bench, gallery: Gallery) -> Ou
         size=paper_of(order),
         title=f"Agreement sheet: {title}",
         running=f"{title} · order {run.order} · {wording.day(run.date)} · agreement sheet",
+        recall=known.recall,
     )
     return OutFile("agreement.pdf", data, "agreement-sheet")
 
@@ -101,7 +99,7 @@ def _summary(run: Run) -> str:
     )
 
 
-def _standing(order: Order, run: Run) -> "Iterator[Flowable]":
+def _standing(order: Order, run: Run) -> Iterator[Part]:
     """Say what may be said of the whole, the worst first."""
     waiting = [it for it in run.pieces if it.status is not PieceStatus.READY]
     unsure = not_sure(run, but_by_eye=True)
@@ -141,7 +139,7 @@ def _not_known(run: Run) -> list[tuple[str, str]]:
     ]
 
 
-def _suite(run: Run, gallery: Gallery, width_pt: float) -> "Iterator[Flowable]":
+def _suite(run: Run, gallery: Gallery, width_pt: float) -> Iterator[Part]:
     """Lay the pieces side by side at one scale, in as many rows as they need."""
     pages = {it.name: gallery.best(it.name, PICTURE_PX).pages[:1] for it in run.pieces}
     waiting = {it.name for it in run.pieces if not gallery.translated(it.name, PICTURE_PX).pages}
@@ -191,8 +189,8 @@ def _row(
     pages: dict[str, tuple[Picture, ...]],
     waiting: Collection[str],
     scale: float,
-) -> "Iterator[Flowable]":
-    cells: list[list[Flowable]] = []
+) -> Iterator[Part]:
+    cells: list[list[Part]] = []
     for piece in row:
         box = piece.trim_mm[0] * scale, piece.trim_mm[1] * scale
         shown = [
@@ -207,7 +205,7 @@ def _row(
     yield gap(6)
 
 
-def _glance(order: Order, run: Run, known: Bench, width_pt: float) -> "Iterator[Flowable]":
+def _glance(order: Order, run: Run, known: Bench, width_pt: float) -> Iterator[Part]:
     if len(run.pieces) > MOST_WITH_SWATCHES:
         return  # the picture would be too small on paper; the tables below hold it all
     chart = glance(run, order, known)
@@ -221,7 +219,7 @@ def _glance(order: Order, run: Run, known: Bench, width_pt: float) -> "Iterator[
     yield gap(12)
 
 
-def _colours(views: Sequence[ColourView], order: Order, width_pt: float) -> "Iterator[Flowable]":
+def _colours(views: Sequence[ColourView], order: Order, width_pt: float) -> Iterator[Part]:
     """Give every build; of an order with very many, what is worst of each colour."""
     if sum(len(view.rows) for view in views) > MOST_BUILDS:
         yield _in_short(views, width_pt)
@@ -232,7 +230,7 @@ def _colours(views: Sequence[ColourView], order: Order, width_pt: float) -> "Ite
         yield from _colour(view, order, width_pt)
 
 
-def _in_short(views: Sequence[ColourView], width_pt: float) -> "Flowable":
+def _in_short(views: Sequence[ColourView], width_pt: float) -> Part:
     widths = [40.0, 0.0, 96.0, 132.0, 132.0]
     widths[1] = width_pt - sum(widths)
     head = [text(it, "label") for it in ("", "Colour", "Known", "Farthest apart", "From the aim")]
@@ -240,7 +238,7 @@ def _in_short(views: Sequence[ColourView], width_pt: float) -> "Flowable":
     return grid([head, *rows], widths, head=True, pad_pt=1.6)
 
 
-def _worst(view: ColourView) -> "Iterator[Flowable | list[Flowable]]":
+def _worst(view: ColourView) -> Iterator[Part | list[Part]]:
     yield text("") if view.aim is None else _patch(None, view.aim)
     yield [text(view.name, "strong"), text(_short(view.aim_words), "quiet")]
     ways = Counter(str(row.translation.evidence) for row in view.rows)
@@ -264,7 +262,7 @@ def _worst(view: ColourView) -> "Iterator[Flowable | list[Flowable]]":
         ]
 
 
-def _colour(view: ColourView, order: Order, width_pt: float) -> "Iterator[Flowable]":
+def _colour(view: ColourView, order: Order, width_pt: float) -> Iterator[Part]:
     widths = [40.0, 0.0, 96.0, 36.0, 40.0, 116.0]
     widths[1] = width_pt - sum(widths)
     note = f"{view.note}; " if view.note else ""
@@ -287,7 +285,7 @@ def _colour(view: ColourView, order: Order, width_pt: float) -> "Iterator[Flowab
     yield gap(12)
 
 
-def _build(row: Row) -> "Iterator[Flowable | list[Flowable]]":
+def _build(row: Row) -> Iterator[Part | list[Part]]:
     translation = row.translation
     yield _patch(row.paper, row.printed)
     yield [
@@ -335,7 +333,7 @@ def _numbers(distance: Distance, order: Order) -> str:
     return f"{numbers}{more}: {told(distance)}"
 
 
-def _patch(paper: ScreenColour | None, printed: ScreenColour) -> "Flowable":
+def _patch(paper: ScreenColour | None, printed: ScreenColour) -> Part:
     """Return a colour on its stock; an aim without a stock fills the whole."""
     rim = 0.0 if paper is None else 4.0
     marks: list[Mark] = []
@@ -345,7 +343,7 @@ def _patch(paper: ScreenColour | None, printed: ScreenColour) -> "Flowable":
     return drawn(Chart(34, 20, "", tuple(marks)), 0.95)
 
 
-def _how_to_read(order: Order) -> "Iterator[Flowable]":
+def _how_to_read(order: Order) -> Iterator[Part]:
     yield text(
         f"Distances are ΔE00 (ISO/CIE 11664-6) between predicted CIELAB values for D50 and the 2° "
         f"observer; ± is their 95 % bound, from those of both pieces or of the piece and the aim. "
@@ -358,7 +356,7 @@ def _how_to_read(order: Order) -> "Iterator[Flowable]":
     yield gap(12)
 
 
-def _signing(width_pt: float) -> "Iterator[Flowable]":
+def _signing(width_pt: float) -> Iterator[Part]:
     yield gap(20)
     third = width_pt / 3
     yield together(

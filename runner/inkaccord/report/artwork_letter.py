@@ -1,7 +1,6 @@
 """The artwork letter: one page for whoever made a piece's artwork, before anything is printed."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from inkaccord.artwork.inventory.places import PagePicture
 from inkaccord.diagnostics import Diagnostic, Severity
@@ -11,6 +10,7 @@ from inkaccord.foresight.artwork_letter import ArtworkLetter, LetterColour, artw
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.pdf.boxes import PageBoxes
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.report import wording
 from inkaccord.report.marked_picture import marked_picture
 from inkaccord.report.paper import (
@@ -27,6 +27,7 @@ from inkaccord.report.paper import (
     together,
     typeset,
 )
+from inkaccord.report.parts import Part
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import FoundAs
 from inkaccord.run.files import OutFile
@@ -35,8 +36,6 @@ from inkaccord.run.record import PieceStatus, Run
 from inkaccord.units import PT_PER_MM, spoken_length
 from inkaccord.words import counted, thousands
 
-if TYPE_CHECKING:
-    from reportlab.platypus import Flowable
 
 FOLDER = "artwork-letters"
 PAGE_PT = 150.0, 150.0
@@ -65,7 +64,7 @@ def artwork_letters(
         files.append(
             OutFile(
                 f"{FOLDER}/{safe_name(piece)}.pdf",
-                draw_letter(order, letter),
+                draw_letter(order, letter, bench.recall),
                 "artwork-letter",
                 pieces=(piece,),
             )
@@ -73,12 +72,12 @@ def artwork_letters(
     return files
 
 
-def draw_letter(order: Order, letter: ArtworkLetter) -> bytes:
+def draw_letter(order: Order, letter: ArtworkLetter, recall: Recall = computed) -> bytes:
     """Return a letter as a PDF of one page; the same letter gives the same bytes."""
     size, name = paper_of(order), letter.job.name
     title = order.title or order.order
 
-    def story(width_pt: float) -> "list[Flowable]":
+    def story(width_pt: float) -> list[Part]:
         faults = [_fault(at, it, width_pt) for at, it in enumerate(letter.faults, start=1)]
         head, mended = [*_head(order, letter)], _mended(letter)
         understood = [*_understood(letter, width_pt, len(faults))]
@@ -98,10 +97,11 @@ def draw_letter(order: Order, letter: ArtworkLetter) -> bytes:
         size=size,
         title=f"Artwork letter for {name}: {title}",
         running=f"{title} · order {order.order} · {wording.day(order.date)} · {name}",
+        recall=recall,
     )
 
 
-def _head(order: Order, letter: ArtworkLetter) -> "Iterator[Flowable]":
+def _head(order: Order, letter: ArtworkLetter) -> Iterator[Part]:
     job = letter.job
     yield text("Artwork letter", "label")
     yield text(job.name, "title")
@@ -125,7 +125,7 @@ def _head(order: Order, letter: ArtworkLetter) -> "Iterator[Flowable]":
     yield gap(8)
 
 
-def _understood(letter: ArtworkLetter, width_pt: float, shown: int) -> "Iterator[Flowable]":
+def _understood(letter: ArtworkLetter, width_pt: float, shown: int) -> Iterator[Part]:
     pictures = [_page(letter, it, shown) for it in letter.pictures]
     taken = PAGE_PT[0] + 12 if len(pictures) < 2 else PAGE_PT[0] + 60
     left = width_pt - taken if pictures else width_pt
@@ -172,7 +172,7 @@ def _rim(boxes: PageBoxes, *, metric: bool) -> str:
     return ", ".join(f"{side} {spoken_length(by, metric=metric)}" for side, by in rims.items())
 
 
-def _page(letter: ArtworkLetter, page: PagePicture, numbers: int) -> "Flowable":
+def _page(letter: ArtworkLetter, page: PagePicture, numbers: int) -> Part:
     """Return a picture of a page on which what has to be changed has its number."""
     across = PAGE_PT[0] if len(letter.pictures) < 2 else (PAGE_PT[0] + 48) / 2 - 6
     scale = min(across / page.width_px, PAGE_PT[1] / page.height_px)
@@ -190,7 +190,7 @@ def _numbers(
             yield number, *shown.at((left + right) / 2, (bottom + top) / 2)
 
 
-def _colours(letter: ArtworkLetter, width_pt: float, rows: int) -> "Iterator[Flowable]":
+def _colours(letter: ArtworkLetter, width_pt: float, rows: int) -> Iterator[Part]:
     if not letter.colours:
         return
     first = letter.pictures[0] if letter.pictures else None
@@ -210,9 +210,9 @@ def _colours(letter: ArtworkLetter, width_pt: float, rows: int) -> "Iterator[Flo
     yield gap(4)
 
 
-def _colour(colour: LetterColour, box_pt: tuple[float, float]) -> "list[Flowable]":
+def _colour(colour: LetterColour, box_pt: tuple[float, float]) -> list[Part]:
     shown, width = colour.picture, box_pt[0]
-    parts: list[Flowable] = []
+    parts: list[Part] = []
     if shown is not None:
         parts += [picture(shown.png, shown.width_px, shown.height_px, box_pt), gap(2)]
     first, others = colour.written[0], len(colour.written) - 1
@@ -233,7 +233,7 @@ _ASKED_PT = 52.0
 """Room for the heading of what is asked, and for the line that counts what is left out."""
 
 
-def _fitting(faults: "Sequence[Flowable]", width_pt: float, room_pt: float) -> int:
+def _fitting(faults: Sequence[Part], width_pt: float, room_pt: float) -> int:
     """Return how many of the faults there is room for."""
     left = room_pt - _ASKED_PT
     for shown, height in enumerate(heights_of(faults, width_pt)):
@@ -243,7 +243,7 @@ def _fitting(faults: "Sequence[Flowable]", width_pt: float, room_pt: float) -> i
     return len(faults)
 
 
-def _asked(faults: "Sequence[Flowable]", shown: int) -> "Iterator[Flowable]":
+def _asked(faults: Sequence[Part], shown: int) -> Iterator[Part]:
     """Yield what has to be changed, as far as it is shown, and how much more there is."""
     if not faults:
         return
@@ -256,7 +256,7 @@ def _asked(faults: "Sequence[Flowable]", shown: int) -> "Iterator[Flowable]":
         yield text(f"And {more}: ask for the order's own list.", "quiet")
 
 
-def _fault(number: int, fault: Diagnostic, width_pt: float) -> "Flowable":
+def _fault(number: int, fault: Diagnostic, width_pt: float) -> Part:
     kind = "to change" if fault.severity is Severity.ERROR else "to look at"
     said = [marked(f"{escape(_sentence(fault.message))}", "small")]
     if fault.in_program:
@@ -269,7 +269,7 @@ def _fault(number: int, fault: Diagnostic, width_pt: float) -> "Flowable":
     )
 
 
-def _mended(letter: ArtworkLetter) -> "list[Flowable]":
+def _mended(letter: ArtworkLetter) -> list[Part]:
     if not letter.mended:
         return []
     lines = [text(f"· {_sentence(it)}", "small") for it in letter.mended[:MOST_MENDED]]

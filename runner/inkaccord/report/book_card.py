@@ -1,7 +1,6 @@
 """The studio's book as a card for the wall: every colour, and its build on every pair."""
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from inkaccord.colour.lab import Lab
 from inkaccord.knowledge.asking import PairAnswer
@@ -9,17 +8,15 @@ from inkaccord.knowledge.book import BookLine
 from inkaccord.knowledge.values import Evidence
 from inkaccord.report.book_files import remark_on
 from inkaccord.report.graphics import Chart, Mark, Tile
+from inkaccord.report.paper import Row as Cells
 from inkaccord.report.paper import gap, grid, rule, text, together, typeset
+from inkaccord.report.parts import Part
 from inkaccord.report.paper_chart import drawn
 from inkaccord.report.screen import screen_colour
 from inkaccord.report.wording import day
 from inkaccord.sizes import Size
 from inkaccord.words import counted
 
-if TYPE_CHECKING:
-    from reportlab.platypus import Flowable
-
-    from inkaccord.report.paper import Row as Cells
 
 _PATCH = (84.0, 52.0)
 """Width and height of a colour's own patch, in points."""
@@ -32,7 +29,7 @@ _TOGETHER = 16
 def book_card(lines: Sequence[BookLine], *, size: Size, title: str) -> bytes:
     """Return a PDF of the book's colours; the same bytes for the same book and evidence."""
 
-    def story(width_pt: float) -> "list[Flowable]":
+    def story(width_pt: float) -> list[Part]:
         return [
             text("Book of colours", "label"),
             text(title, "title"),
@@ -61,7 +58,7 @@ def _summary(lines: Sequence[BookLine]) -> str:
     )
 
 
-def _colour(line: BookLine, width_pt: float) -> "Iterator[Flowable]":
+def _colour(line: BookLine, width_pt: float) -> Iterator[Part]:
     colour = line.colour
     words = [text(colour.name, "heading"), text(f"Aim: {colour.aim.words}", "small")]
     if colour.client:
@@ -80,7 +77,7 @@ def _colour(line: BookLine, width_pt: float) -> "Iterator[Flowable]":
         yield from parts
 
 
-def _builds(line: BookLine, width_pt: float) -> "Flowable":
+def _builds(line: BookLine, width_pt: float) -> Part:
     widths = [_SMALL[0] + 8, 0.0, 104.0, 34.0, 40.0, 146.0]
     widths[1] = width_pt - sum(widths)
     head: Cells = [
@@ -100,7 +97,7 @@ def _builds(line: BookLine, width_pt: float) -> "Flowable":
     return grid([head, *rows], widths, head=True, pad_pt=1.6)
 
 
-def _answer(one: PairAnswer) -> "Iterator[Flowable | list[Flowable]]":
+def _answer(one: PairAnswer) -> Iterator[Part | list[Part]]:
     known = one.evidence is not Evidence.ESTIMATED
     yield _patch(one.predicted_lab, _SMALL)
     yield text(str(one.pair).replace("@", " @"))
@@ -113,7 +110,7 @@ def _answer(one: PairAnswer) -> "Iterator[Flowable | list[Flowable]]":
     yield text(said, "quiet")
 
 
-def _patch(lab: Lab | None, box_pt: tuple[float, float]) -> "Flowable":
+def _patch(lab: Lab | None, box_pt: tuple[float, float]) -> Part:
     """Return a colour as a screen has it; an empty frame where it is not known."""
     width, height = box_pt
     fill = "#ffffff" if lab is None else screen_colour(lab).hex

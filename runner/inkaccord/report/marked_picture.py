@@ -1,51 +1,21 @@
 """A picture on paper with numbered marks on it."""
 
-import io
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
-from inkaccord.drawing.canvas import BOLD
-
-if TYPE_CHECKING:
-    from reportlab.platypus import Flowable
+from inkaccord.report.parts import Part, PicturePart
 
 _RADIUS_PT = 5.2
 
 
 def marked_picture(
     png: bytes, size_pt: tuple[float, float], marks: Iterable[tuple[int, float, float]]
-) -> "Flowable":
+) -> Part:
     """Return a picture of a size with a hairline round it, and numbers at places on it.
 
     ``marks`` are numbers with the share of the picture to the right and up; one that would cover
     an earlier one is moved beside it.
     """
-    from reportlab.platypus import Image  # noqa: PLC0415 - slow to load
-
-    width, height = size_pt
-    placed = _apart(marks, width, height)
-
-    class _Marked(Image):
-        def draw(self) -> None:
-            super().draw()
-            canvas = self.canv
-            canvas.saveState()
-            canvas.setLineWidth(0.3)
-            canvas.setStrokeGray(0.65)
-            canvas.rect(0, 0, width, height)
-            canvas.setFont(BOLD, 6.5)
-            canvas.setLineWidth(0.8)
-            canvas.setStrokeGray(1)
-            for number, x, y in placed:
-                canvas.setFillGray(0)
-                canvas.circle(x, y, _RADIUS_PT, fill=1)
-                canvas.setFillGray(1)
-                canvas.drawCentredString(x, y - 2.3, str(number))
-            canvas.restoreState()
-
-    image = _Marked(io.BytesIO(png), width=width, height=height)
-    image.hAlign = "LEFT"
-    return image
+    return PicturePart(png, *size_pt, tuple(_apart(marks, *size_pt)))
 
 
 def _apart(

@@ -35,7 +35,7 @@ from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
 
 if TYPE_CHECKING:
-    from reportlab.platypus import Flowable
+    from inkaccord.report.parts import Part as Flowable
 
 PICTURE_PT = (118.0, 132.0)
 PICTURE_PX = 480

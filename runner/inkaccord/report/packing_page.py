@@ -1,13 +1,14 @@
 """The packing list on paper, with boxes to tick."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.report import wording
 from inkaccord.report.packing import Arrival, Delivery, PackingList, packing_list
 from inkaccord.report.paper import (
+    Row,
     escape,
     gap,
     grid,
@@ -20,36 +21,37 @@ from inkaccord.report.paper import (
     together,
     typeset,
 )
+from inkaccord.report.parts import Part
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, Run
 from inkaccord.words import counted, joined, thousands
 
-if TYPE_CHECKING:
-    from reportlab.platypus import Flowable
-
-    from inkaccord.report.paper import Row
 
 PICTURE_PX = 240
 PICTURE_PT = (58.0, 46.0)
 
 
-def packing_lists(order: Order, run: Run, gallery: Gallery) -> list[OutFile]:
+def packing_lists(
+    order: Order, run: Run, gallery: Gallery, recall: Recall = computed
+) -> list[OutFile]:
     """Return the packing list as PDF, CSV and JSON."""
     packing = packing_list(order, run)
     return [
-        OutFile("packing-list.pdf", _page(order, run, packing, gallery), "packing-list"),
+        OutFile("packing-list.pdf", _page(order, run, packing, gallery, recall), "packing-list"),
         OutFile("packing-list.csv", packing.as_csv(), "packing-list"),
         OutFile("packing-list.json", packing.as_json(), "packing-list"),
     ]
 
 
-def _page(order: Order, run: Run, packing: PackingList, gallery: Gallery) -> bytes:
+def _page(
+    order: Order, run: Run, packing: PackingList, gallery: Gallery, recall: Recall
+) -> bytes:
     title = run.title or run.order
 
-    def story(width_pt: float) -> "list[Flowable]":
-        parts: list[Flowable] = [
+    def story(width_pt: float) -> list[Part]:
+        parts: list[Part] = [
             text("Packing list", "label"),
             text(title, "title"),
             gap(2),
@@ -68,6 +70,7 @@ def _page(order: Order, run: Run, packing: PackingList, gallery: Gallery) -> byt
         size=paper_of(order),
         title=f"Packing list: {title}",
         running=f"{title} · order {run.order} · {wording.day(run.date)} · packing list",
+        recall=recall,
     )
 
 
@@ -81,7 +84,7 @@ def _summary(run: Run, packing: PackingList) -> str:
     )
 
 
-def _missing(packing: PackingList) -> "list[Flowable]":
+def _missing(packing: PackingList) -> list[Part]:
     if not packing.missing:
         return []
     return [
@@ -91,7 +94,7 @@ def _missing(packing: PackingList) -> "list[Flowable]":
     ]
 
 
-def _delivery(delivery: Delivery, gallery: Gallery, width_pt: float) -> "list[Flowable]":
+def _delivery(delivery: Delivery, gallery: Gallery, width_pt: float) -> list[Part]:
     widths = [20, PICTURE_PT[0] + 12, 0, 62, 50, 58]
     widths[2] = width_pt - sum(widths)
     head = [
@@ -119,7 +122,7 @@ def _delivery(delivery: Delivery, gallery: Gallery, width_pt: float) -> "list[Fl
     ]
 
 
-def _described(arrival: Arrival) -> "list[Flowable]":
+def _described(arrival: Arrival) -> list[Part]:
     lines = [
         text(arrival.piece, "strong"),
         text(
@@ -136,7 +139,7 @@ def _described(arrival: Arrival) -> "list[Flowable]":
     return lines
 
 
-def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> "list[Flowable]":
+def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> list[Part]:
     if not packing.suite:
         return []
     widths = [20, PICTURE_PT[0] + 12, 24, 0, 70]
@@ -162,7 +165,7 @@ def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> "list[Flo
         ],
         *([text("")] * (len(widths) - 1)),
     ]
-    parts: list[Flowable] = [
+    parts: list[Part] = [
         gap(6),
         grid([head, *rows], widths, head=True, head_span=len(widths), pad_pt=4),
     ]
@@ -171,13 +174,13 @@ def _suite(packing: PackingList, gallery: Gallery, width_pt: float) -> "list[Flo
     return [*parts, gap(8), *_tally(packing, width_pt)]
 
 
-def _tally(packing: PackingList, width_pt: float) -> "list[Flowable]":
+def _tally(packing: PackingList, width_pt: float) -> list[Part]:
     """Give a box for every ten suites packed, up to a number that still can be ticked."""
     tens = -(-packing.suites // 10)
     if tens > 60:
         return []
     across = min(20, tens)
-    boxes: list[list[Flowable]] = [
+    boxes: list[list[Part]] = [
         [tick_box(), text(str(min(10 * (at + 1), packing.suites)), "label")] for at in range(tens)
     ]
     short = -tens % across
@@ -193,7 +196,7 @@ def _tally(packing: PackingList, width_pt: float) -> "list[Flowable]":
     ]
 
 
-def _small(gallery: Gallery, piece: str) -> "Flowable":
+def _small(gallery: Gallery, piece: str) -> Part:
     pages = gallery.best(piece, PICTURE_PX).pages
     if not pages:
         return text("no picture", "quiet")
@@ -204,4 +207,4 @@ def _small(gallery: Gallery, piece: str) -> "Flowable":
 def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
     """Add ``packing-list.pdf``, ``.csv`` and ``.json``."""
     bench.progress("writing the packing list")
-    return packing_lists(order, run, gallery)
+    return packing_lists(order, run, gallery, bench.recall)

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 from inkaccord.drawing.canvas import REGULAR
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Role, Tile, Words
+from inkaccord.report.parts import ChartPart, Part
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
-    from reportlab.platypus import Flowable
 
 _TEXT, _QUIET, _RULE = "#000000", "#4a4a4a", "#cccccc"
 _INSIDE, _EYE, _UNCERTAIN, _OUTSIDE = "#1d6b45", "#4d4a86", "#7a5000", "#9a231b"
@@ -59,18 +59,18 @@ _LOOKS: dict[Role, _Look] = {
 }
 
 
-def drawn(chart: Chart, scale: float = 1.0) -> "Flowable":
+def drawn(chart: Chart, scale: float = 1.0) -> Part:
     """Return a chart as a part of a page, one unit of it ``scale`` points large."""
-    from inkaccord.drawing.flowables import Drawn  # noqa: PLC0415 - slow to load
+    return ChartPart(chart, scale)
 
-    def draw(canvas: "Canvas") -> None:
-        canvas.scale(scale, scale)
-        canvas.setLineCap(1)
-        canvas.setLineJoin(1)
-        for mark in chart.marks:
-            _draw(canvas, mark, chart.height)
 
-    return Drawn(chart.width * scale, chart.height * scale, draw)
+def draw_chart(canvas: "Canvas", chart: Chart, scale: float) -> None:
+    """Draw a chart from its lower left corner."""
+    canvas.scale(scale, scale)
+    canvas.setLineCap(1)
+    canvas.setLineJoin(1)
+    for mark in chart.marks:
+        _draw(canvas, mark, chart.height)
 
 
 def _draw(canvas: "Canvas", mark: Mark, height: float) -> None:
