@@ -38,6 +38,7 @@ from inkaccord.order.loading import load_order
 from inkaccord.order.model import Order
 from inkaccord.pdf.colours.alternates import spot_alternates
 from inkaccord.plugins import load_plugins
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.report.gallery import OrderGallery
 from inkaccord.report.html import report_html
 from inkaccord.run.agreement import Acceptance, Distance
@@ -159,6 +160,10 @@ class Known:
 
     def pair(self, pair: Pair) -> PairKnowledge:
         return self.pairs[pair]
+
+    @property
+    def recall(self) -> Recall:
+        return computed
 
     @property
     def accepted_before(self) -> tuple[Acceptance, ...]:

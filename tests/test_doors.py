@@ -28,7 +28,7 @@ DECORATED = [  # what pluggy, click and pydantic call
 REACHED = {
     "set on an object of a library": [
         "compress_type", "create_system", "external_attr", "globals",
-        "hAlign", "short_help", "stream_dict", "useA85", "writeable",
+        "short_help", "stream_dict", "useA85", "writeable",
     ],
     "asked for by click or pydantic": ["format_commands", "list_commands", "model_config"],
     "a field of what a command or run.json says": [

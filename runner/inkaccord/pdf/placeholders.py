@@ -37,8 +37,8 @@ def _put(place: pikepdf.Stream, png: bytes) -> None:
     else:
         parameters, packed = None, zlib.compress(_unpacked(png))
     del place[f"/{PLACEHOLDER}"]
-    place.Width, place.Height, place.BitsPerComponent = width, height, 8
-    place.ColorSpace = pikepdf.Name.DeviceRGB
+    place["/Width"], place["/Height"], place["/BitsPerComponent"] = width, height, 8
+    place["/ColorSpace"] = pikepdf.Name.DeviceRGB
     place.write(packed, filter=pikepdf.Name.FlateDecode, decode_parms=parameters)
 
 

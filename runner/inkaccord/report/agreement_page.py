@@ -16,6 +16,8 @@ from inkaccord.report.glance import MOST_WITH_SWATCHES, glance, legend
 from inkaccord.report.graphics import Chart, Mark, Tile
 from inkaccord.report.paper import (
     Row as Cells,
+)
+from inkaccord.report.paper import (
     escape,
     gap,
     grid,
@@ -27,8 +29,8 @@ from inkaccord.report.paper import (
     together,
     typeset,
 )
-from inkaccord.report.parts import Part
 from inkaccord.report.paper_chart import drawn
+from inkaccord.report.parts import Part
 from inkaccord.report.screen import ScreenColour
 from inkaccord.report.view_colours import ColourView, Row, colour_views
 from inkaccord.run.agreement import Distance
@@ -38,7 +40,6 @@ from inkaccord.run.gallery import Gallery, Picture
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.run.verdicts import at_a_glance, judged_by_eye, not_sure, told
 from inkaccord.words import counted, joined
-
 
 PICTURE_PX = 480
 TALLEST_PT, WIDEST = 150.0, 0.46

@@ -36,7 +36,6 @@ from inkaccord.run.record import PieceStatus, Run
 from inkaccord.units import PT_PER_MM, spoken_length
 from inkaccord.words import counted, thousands
 
-
 FOLDER = "artwork-letters"
 PAGE_PT = 150.0, 150.0
 """Room for a picture of a page."""

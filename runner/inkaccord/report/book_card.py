@@ -10,13 +10,12 @@ from inkaccord.report.book_files import remark_on
 from inkaccord.report.graphics import Chart, Mark, Tile
 from inkaccord.report.paper import Row as Cells
 from inkaccord.report.paper import gap, grid, rule, text, together, typeset
-from inkaccord.report.parts import Part
 from inkaccord.report.paper_chart import drawn
+from inkaccord.report.parts import Part
 from inkaccord.report.screen import screen_colour
 from inkaccord.report.wording import day
 from inkaccord.sizes import Size
 from inkaccord.words import counted
-
 
 _PATCH = (84.0, 52.0)
 """Width and height of a colour's own patch, in points."""

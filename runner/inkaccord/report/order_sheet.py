@@ -10,6 +10,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.pricing import Priced, price_of
 from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.order.workdays import files_needed_by
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.report import wording
 from inkaccord.report.gallery import translations_on
 from inkaccord.report.paper import (
@@ -53,6 +54,7 @@ def order_sheets(
     run: Run,
     gallery: Gallery,
     notes: Mapping[str, Sequence[str]] | None = None,
+    recall: Recall = computed,
 ) -> list[OutFile]:
     """Return an order sheet for every vendor that has something to print.
 
@@ -62,13 +64,15 @@ def order_sheets(
     ----------
     notes
         More lines for a vendor's sheet, by vendor.
+    recall
+        How a sheet is set: computed, or recalled.
     """
     sheets = []
     for name in order.vendors:
         ready = _pieces(run, name, ready=True)
         if ready:
             more = (notes or {}).get(name, ())
-            data = _order_sheet(order, run, gallery, name, more)
+            data = _order_sheet(order, run, gallery, name, more, recall)
             sheets.append(OutFile(f"{name}/order-sheet.pdf", data, "order-sheet", vendor=name))
     return sheets
 
@@ -87,6 +91,7 @@ def _order_sheet(
     gallery: Gallery,
     name: str,
     notes: Sequence[str],
+    recall: Recall,
 ) -> bytes:
     title = wording.vendor_title(order, name)
 
@@ -105,6 +110,7 @@ def _order_sheet(
         size=paper_of(order),
         title=f"Order sheet for {title}: {run.title or run.order}",
         running=f"{run.title or run.order} · order {run.order} · {wording.day(run.date)} · {title}",
+        recall=recall,
     )
 
 
@@ -393,4 +399,4 @@ def _notes(vendor: Vendor, more: Sequence[str]) -> "list[Flowable]":
 def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
     """Add ``VENDOR/order-sheet.pdf`` for each vendor that has something to print."""
     bench.progress("writing order sheets")
-    return order_sheets(order, run, gallery, run.notes)
+    return order_sheets(order, run, gallery, run.notes, bench.recall)

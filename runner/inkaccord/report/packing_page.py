@@ -28,7 +28,6 @@ from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, Run
 from inkaccord.words import counted, joined, thousands
 
-
 PICTURE_PX = 240
 PICTURE_PT = (58.0, 46.0)
 
@@ -45,9 +44,7 @@ def packing_lists(
     ]
 
 
-def _page(
-    order: Order, run: Run, packing: PackingList, gallery: Gallery, recall: Recall
-) -> bytes:
+def _page(order: Order, run: Run, packing: PackingList, gallery: Gallery, recall: Recall) -> bytes:
     title = run.title or run.order
 
     def story(width_pt: float) -> list[Part]:

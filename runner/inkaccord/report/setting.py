@@ -202,7 +202,7 @@ class _Drawn(Flowable):
 
 def _draw_picture(canvas: Canvas, part: PicturePart) -> None:
     """Draw the place of a picture, and what stands on it."""
-    name = f"picture{part.picture}"
+    name = f"picture{part.picture!r}"
     if not canvas.hasForm(name):
         document: Any = canvas._doc  # type: ignore[attr-defined]  # noqa: SLF001 - no other way
         document.addForm(name, _placeholder(part.picture))
