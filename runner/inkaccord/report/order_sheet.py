@@ -1,7 +1,6 @@
 """The order sheet: what a vendor has to know to print its part, on one page or two."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
 
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.cutplan import BLADES
@@ -26,6 +25,7 @@ from inkaccord.report.paper import (
     typeset,
 )
 from inkaccord.report.paper_chart import drawn
+from inkaccord.report.parts import Part
 from inkaccord.report.press_run import run_facts, runs_of
 from inkaccord.report.sheet_picture import sheet_chart
 from inkaccord.run.bench import Bench
@@ -34,9 +34,6 @@ from inkaccord.run.gallery import Gallery
 from inkaccord.run.imposed import PrintRun, SheetRun
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
-
-if TYPE_CHECKING:
-    from inkaccord.report.parts import Part as Flowable
 
 PICTURE_PT = (118.0, 132.0)
 PICTURE_PX = 480
@@ -95,8 +92,8 @@ def _order_sheet(
 ) -> bytes:
     title = wording.vendor_title(order, name)
 
-    def story(width_pt: float) -> "list[Flowable]":
-        parts: list[Flowable] = [*_head(order, run, name, width_pt)]
+    def story(width_pt: float) -> list[Part]:
+        parts: list[Part] = [*_head(order, run, name, width_pt)]
         for piece in _pieces(run, name, ready=True):
             parts += [_piece(order, run, gallery, piece, width_pt), gap(6)]
         parts += _later(run, name)
@@ -114,7 +111,7 @@ def _order_sheet(
     )
 
 
-def _head(order: Order, run: Run, name: str, width_pt: float) -> "Iterator[Flowable]":
+def _head(order: Order, run: Run, name: str, width_pt: float) -> Iterator[Part]:
     vendor = order.vendors[name]
     yield text("Order sheet", "label")
     yield text(wording.vendor_title(order, name), "title")
@@ -150,7 +147,7 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> "Iterator[Flowa
     yield gap(10)
 
 
-def _who_orders(order: Order, width_pt: float) -> "Iterator[Flowable]":
+def _who_orders(order: Order, width_pt: float) -> Iterator[Part]:
     told = []
     contact = order.ordered_by
     if contact is not None:
@@ -170,14 +167,14 @@ def _piece(
     gallery: Gallery,
     piece: RecordedPiece,
     width_pt: float,
-) -> "Flowable":
+) -> Part:
     shown = gallery.best(piece.name, PICTURE_PX)
-    pictures: list[Flowable] = []
+    pictures: list[Part] = []
     for page in shown.pages[:2]:
         pictures += [picture(page.png, page.width_px, page.height_px, PICTURE_PT), gap(5)]
     left = PICTURE_PT[0] + 9
     right = width_pt - left - 5  # the table's own padding
-    body: list[Flowable] = [
+    body: list[Part] = [
         text(piece.name, "heading"),
         grid(
             [[text(label, "tag"), value] for label, value in _facts(order, run, piece)],
@@ -201,7 +198,7 @@ def _piece(
     )  # fmt: skip
 
 
-def _facts(order: Order, run: Run, piece: RecordedPiece) -> "Iterator[tuple[str, Flowable]]":
+def _facts(order: Order, run: Run, piece: RecordedPiece) -> Iterator[tuple[str, Part]]:
     asked = order.pieces[piece.name]
     total = thousands(wording.printed(run, piece))
     made_of = wording.quantity_in_words(run, piece)
@@ -233,7 +230,7 @@ def _stock(order: Order, piece: RecordedPiece) -> str:
     return title if stock is None or stock.grain is None else f"{title}, grain {stock.grain}"
 
 
-def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "Iterator[Flowable]":
+def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> Iterator[Part]:
     known = translations_on(run, order, piece.pair)
     rows = [
         [text(colour), text(str(known[colour].build))]
@@ -252,7 +249,7 @@ def _colours(order: Order, run: Run, piece: RecordedPiece, width_pt: float) -> "
     yield marked(f"<b>{SET}</b>", "small")
 
 
-def _later(run: Run, name: str) -> "list[Flowable]":
+def _later(run: Run, name: str) -> list[Part]:
     waiting = _pieces(run, name, ready=False)
     if not waiting:
         return []
@@ -272,10 +269,10 @@ def _later(run: Run, name: str) -> "list[Flowable]":
     ]  # fmt: skip
 
 
-def _press_runs(order: Order, run: Run, name: str, width_pt: float) -> "list[Flowable]":
+def _press_runs(order: Order, run: Run, name: str, width_pt: float) -> list[Part]:
     """Return what is to be known of each run of imposed sheets, and how they are cut."""
     laid = {sheet.number: sheet for sheet in run.sheets if sheet.vendor == name}
-    parts: list[Flowable] = []
+    parts: list[Part] = []
     for one in runs_of(run, name):
         if one.imposed:
             head = [] if parts else [rule(before=2, after=6), text("Print runs", "heading")]
@@ -289,9 +286,9 @@ def _press_run(
     order: Order,
     one: PrintRun,
     sheet: SheetRun | None,
-    head: "list[Flowable]",
+    head: list[Part],
     width_pt: float,
-) -> "list[Flowable]":
+) -> list[Part]:
     up = joined([f"{number} × {piece}" for piece, number in one.pieces.items()])
     once = ", each page once" if one.each_once else ""
     facts = [
@@ -301,7 +298,7 @@ def _press_run(
     ]
     # The first cuts stay with what is cut, beside its picture.
     cuts = sheet.cut_plan if sheet is not None else ()
-    beside: list[Flowable] = [text(line) for line in cuts[:BESIDE]]
+    beside: list[Part] = [text(line) for line in cuts[:BESIDE]]
     if sheet is not None and sheet.cuts:
         picture_of = drawn(sheet_chart(sheet, width_pt * 0.29, 14 * BESIDE, size=7))
         widths = [width_pt * 0.3, width_pt * 0.7]
@@ -326,7 +323,7 @@ def _press_run(
     ]
 
 
-def _price(order: Order, run: Run, name: str, width_pt: float) -> "list[Flowable]":
+def _price(order: Order, run: Run, name: str, width_pt: float) -> list[Part]:
     vendor = order.vendors[name]
     lines = list(_priced(run, name, vendor))
     if not lines:
@@ -380,7 +377,7 @@ def _priced(run: Run, name: str, vendor: Vendor) -> Iterator[Priced]:
                 yield price_of(vendor.prices, sheet.path.rpartition("/")[2], sheet.run)
 
 
-def _notes(vendor: Vendor, more: Sequence[str]) -> "list[Flowable]":
+def _notes(vendor: Vendor, more: Sequence[str]) -> list[Part]:
     lines = [*(line for line in vendor.notes.splitlines() if line.strip()), *more]
     return [
         together(
