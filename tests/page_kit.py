@@ -90,5 +90,6 @@ def embedded_font(pdf: pikepdf.Pdf) -> pikepdf.Dictionary:
 
 def unblended(data: bytes, dpi: float = 72) -> NDArray[np.uint8]:
     """Return the first page's pixels (height, width, RGB), each in one object's colour."""
-    (codes,) = page_codes(data, dpi=dpi, pages=[1], max_pixels=10_000_000)
+    (runs,) = page_codes(data, dpi=dpi, pages=[1], max_pixels=10_000_000)
+    codes = runs.pixels()
     return np.stack([codes >> 16, codes >> 8 & 255, codes & 255], axis=2).astype(np.uint8)

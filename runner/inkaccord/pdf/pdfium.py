@@ -18,7 +18,7 @@ def draw_pages(
     paper: Sequence[int],
     to_trim: bool,
     forms: bool,
-    wide: bool,
+    codes: bool,
 ) -> Iterator[dict[str, Any]]:
     """Draw pages.
 
@@ -39,12 +39,14 @@ def draw_pages(
         Whether a page is cut to its TrimBox rather than to its CropBox.
     forms
         Whether filled form fields are drawn.
-    wide
-        Whether a pixel takes four bytes, of which the last means nothing, rather than three.
+    codes
+        Whether a pixel takes four bytes, of which the last means nothing, rather than three, and
+        a row that is like the one above it is left out.
 
     Yields
     ------
-    ``width``, ``height``, ``stride`` (bytes from row to row), and ``pixels``: blue, green, red.
+    ``width``, ``height``, ``stride`` (bytes from row to row), and ``pixels``: blue, green, red. As
+    codes also ``repeats``: how often each row that is given stands below itself.
     What PDFium can't read is a ``problem``, with its ``page`` where it is one, and ends it.
     """
     import pypdfium2 as pdfium  # noqa: PLC0415 - a worker's other tasks need none of it
@@ -69,17 +71,33 @@ def draw_pages(
                         no_smoothtext=not smooth,
                         no_smoothpath=not smooth,
                         no_smoothimage=not smooth,
-                        prefer_bgrx=wide,
+                        prefer_bgrx=codes,
                     )
                     with contextlib.closing(bitmap):
-                        yield {
-                            "width": bitmap.width,
-                            "height": bitmap.height,
-                            "stride": bitmap.stride,
-                            "pixels": memoryview(bitmap.buffer).cast("B"),
-                        }
+                        size = {key: getattr(bitmap, key) for key in ("width", "height", "stride")}
+                        pixels = memoryview(bitmap.buffer).cast("B")
+                        if codes:
+                            yield {**size, **_rows(bytes(pixels), bitmap.stride)}
+                        else:
+                            yield {**size, "pixels": pixels}
     except (pdfium.PdfiumError, IndexError, ValueError) as problem:
         yield {"problem": str(problem), "page": number}
+
+
+def _rows(pixels: bytes, stride: int) -> dict[str, Any]:
+    """Return the rows that are not like the one above them, and how often each stands there."""
+    rows: list[bytes] = []
+    repeats: list[int] = []
+    last = b""
+    for at in range(0, len(pixels), stride):
+        row = pixels[at : at + stride]
+        if row == last:
+            repeats[-1] += 1
+        else:
+            rows.append(row)
+            repeats.append(1)
+            last = row
+    return {"pixels": b"".join(rows), "repeats": repeats}
 
 
 def safe_dpi(width_pt: float, height_pt: float, dpi: float, max_pixels: float) -> float:

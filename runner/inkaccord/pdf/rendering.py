@@ -25,6 +25,7 @@ from inkaccord.files import as_given, read_bytes, working_folder
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import run_ghostscript
 from inkaccord.pdf.pdfium import draw_pages
+from inkaccord.pdf.pixel_runs import PixelRuns
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -109,16 +110,16 @@ def page_pictures(
 
 def page_codes(
     source: Path | bytes, *, dpi: float, pages: Sequence[int], max_pixels: int
-) -> Iterator[NDArray[np.uint32]]:
+) -> Iterator[PixelRuns]:
     """Render pages with every pixel in one object's colour, without blending at edges.
 
-    Yields each page, otherwise as :func:`page_pictures` does, as ``0xRRGGBB`` of every pixel,
-    shape (height, width).
+    Yields each page, otherwise as :func:`page_pictures` does, as the runs of ``0xRRGGBB``.
     """
-    drawn = _drawn(source, dpi=dpi, pages=pages, max_pixels=max_pixels, smooth=False, wide=True)
+    drawn = _drawn(source, dpi=dpi, pages=pages, max_pixels=max_pixels, smooth=False, codes=True)
     for one in drawn:
-        rows = np.frombuffer(one["pixels"], "<u4").reshape(one["height"], one["stride"] // 4)
-        yield rows[:, : one["width"]] & np.uint32(0xFFFFFF)
+        rows = np.frombuffer(one["pixels"], "<u4").reshape(-1, one["stride"] // 4)
+        runs = PixelRuns.of(rows[:, : one["width"]], np.array(one["repeats"], np.intp))
+        yield runs.having(runs.values & np.uint32(0xFFFFFF))
 
 
 def trimmed_pictures(
@@ -143,7 +144,7 @@ def _drawn(
     paper: tuple[int, int, int] = (255, 255, 255),
     to_trim: bool = False,
     forms: bool = True,
-    wide: bool = False,
+    codes: bool = False,
 ) -> Iterator[Values]:
     drawn = answers(
         draw_pages,
@@ -157,7 +158,7 @@ def _drawn(
         paper=paper,
         to_trim=to_trim,
         forms=forms,
-        wide=wide,
+        codes=codes,
     )
     for one in drawn:
         if "problem" in one:

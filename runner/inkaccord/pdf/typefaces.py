@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import cache
 
 import pikepdf
 
@@ -123,6 +124,7 @@ def _simple_widths(font: pikepdf.Dictionary) -> dict[int, float]:
         return {}
 
 
+@cache
 def _standard_widths(name: str) -> dict[int, float]:
     from reportlab.pdfbase import pdfmetrics  # noqa: PLC0415 - slow to load, rarely needed
 

@@ -11,6 +11,7 @@ import io
 from collections.abc import Collection, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +25,7 @@ from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.pixel_runs import PixelRuns
 from inkaccord.pdf.rendering import page_codes
 from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
@@ -44,10 +46,11 @@ class ColourMap:
         Page number, from 1.
     boxes
         The page's boxes; the map covers the MediaBox, unrotated.
-    labels
-        Shape (height, width), row 0 at the top: the label of what was painted last.
+    runs
+        The label of what was painted last, row 0 at the top, by runs.
     under
-        The same with see-through and overprinting things lifted off; None where there are none.
+        Shape (height, width): the same with see-through and overprinting things lifted off; None
+        where there are none.
     names
         Colour and role of label 1 and up.
     unclear
@@ -56,21 +59,26 @@ class ColourMap:
 
     page: int
     boxes: PageBoxes
-    labels: NDArray[np.uint32]
+    runs: PixelRuns
     under: NDArray[np.uint32] | None
     names: tuple[Label, ...]
     unclear: float = 0.0
 
+    @cached_property
+    def labels(self) -> NDArray[np.uint32]:
+        """The label of each pixel, shape (height, width)."""
+        return self.runs.pixels()
+
     @property
     def mm2_per_pixel(self) -> float:
         """Area of one pixel."""
-        height, width = self.labels.shape
+        height, width = self.runs.shape
         media = self.boxes.media
         return float(media.width * media.height / PT_PER_MM**2 / max(1, height * width))
 
     def window(self, box: Box) -> tuple[slice, slice]:
         """Return the rows and columns that a box in page points covers."""
-        height, width = self.labels.shape
+        height, width = self.runs.shape
         media = self.boxes.media
         across, up = width / media.width, height / media.height
         left, right = (round((x - media.left) * across) for x in (box.left, box.right))
@@ -83,13 +91,13 @@ class ColourMap:
     def counts(self, within: Box) -> NDArray[np.int64]:
         """Return the pixels that each label covers within a box; index 0 is bare paper."""
         rows, columns = self.window(within)
-        top = self.labels[rows, columns]
         size = len(self.names) + 1
-        counts = _pixels_of(top.ravel(), size)
+        counts = self.runs.counts(rows, columns, size)
         if self.under is not None:
-            below = self.under[rows, columns]
-            counts += _pixels_of(below[below != top], size)
-            counts[PAPER] = np.count_nonzero(top == PAPER)
+            top, below = self.labels[rows, columns], self.under[rows, columns]
+            paper = counts[PAPER]
+            counts += np.bincount(below[below != top], minlength=size)
+            counts[PAPER] = paper
         return counts
 
     def where(self, colours: Collection[ArtworkColour]) -> NDArray[np.bool_]:
@@ -135,11 +143,11 @@ def colour_maps(
     for number, codes in zip(numbers, drawn, strict=True):
         page = boxes[number - 1]
         assert page is not None  # noqa: S101 - numbers lists only pages with boxes
-        top, unclear = _clear(labels_in(codes), len(names))
+        top, unclear = _labelled(codes, len(names))
         under = None
         if lifted is not None and see_through[number - 1]:
             (below,) = page_codes(lifted, dpi=dpi * unit, pages=[number], max_pixels=MAX_PIXELS)
-            under, _ = _clear(labels_in(below), len(names))
+            under = _labelled(below, len(names))[0].pixels()
             if under.shape != top.shape:  # pragma: no cover - both have the page's size
                 under = None
         yield ColourMap(number, page, top, under, names, unclear)
@@ -163,27 +171,25 @@ def _marked(
         return boxes, _saved(pdf), see_through
 
 
-def _pixels_of(labels: NDArray[np.uint32], size: int) -> NDArray[np.int64]:
-    """Return how many of a row of pixels each label has, counted by runs: most lie in long ones."""
-    if not labels.size:
-        return np.zeros(size, np.int64)
-    starts = np.flatnonzero(np.append(True, labels[1:] != labels[:-1]))
-    lengths = np.diff(starts, append=labels.size)
-    return np.bincount(labels[starts], lengths, minlength=size).astype(np.int64)
-
-
 def _saved(pdf: pikepdf.Pdf) -> bytes:
     out = io.BytesIO()
     pdf.save(out, compress_streams=False)
     return out.getvalue()
 
 
+def _labelled(codes: PixelRuns, most: int) -> tuple[PixelRuns, float]:
+    """Return the label of each pixel, and which share of them was taken from its neighbours."""
+    labels = codes.having(labels_in(codes.values))
+    if not (labels.values > most).any():
+        return labels, 0.0
+    pixels, unclear = _clear(labels.pixels(), most)
+    return PixelRuns.of(pixels, np.ones(len(pixels), np.intp)), unclear
+
+
 def _clear(labels: NDArray[np.uint32], most: int) -> tuple[NDArray[np.uint32], float]:
     """Give pixels of no known label that of their nearest neighbour: renderers soften clips."""
     odd = labels > most
     count = int(np.count_nonzero(odd))
-    if count == 0:
-        return labels, 0.0
     if count == odd.size:
         return np.zeros_like(labels), 1.0
     from scipy import ndimage  # noqa: PLC0415 - slow to load, seldom needed

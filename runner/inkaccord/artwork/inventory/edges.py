@@ -66,7 +66,7 @@ def ink_box(source: Path | bytes) -> Box | None:
     for found in colour_maps(source, dpi=144):
         rows, columns = (np.flatnonzero(_inked(found).any(axis=axis)) for axis in (1, 0))
         if rows.size:
-            media, (height, width) = found.boxes.media, found.labels.shape
+            media, (height, width) = found.boxes.media, found.runs.shape
             across, up = media.width / width, media.height / height
             boxes.append(
                 Box(
@@ -92,7 +92,7 @@ def _bare_edge(
 ) -> BareEdge | None:
     trim, media = found.boxes.trim, found.boxes.media
     rows, columns = found.window(trim)
-    height, width = found.labels.shape
+    height, width = found.runs.shape
     upright = side in {"left", "right"}
     field = inked if upright else inked.T
     along, across = (rows, columns) if upright else (columns, rows)

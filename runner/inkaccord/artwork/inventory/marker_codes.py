@@ -15,7 +15,7 @@ def marker_rgb(label: int) -> tuple[int, int, int]:
 
 
 def labels_in(codes: NDArray[np.uint32]) -> NDArray[np.uint32]:
-    """Return the label at each pixel, given as ``0xRRGGBB``: 0 is bare paper, the rest as marked.
+    """Return the label of each pixel or run, given as ``0xRRGGBB``; 0 is bare paper.
 
     A pixel of no marker gives a number above all labels in use.
     """

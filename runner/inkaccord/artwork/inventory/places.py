@@ -107,7 +107,7 @@ def _fitted(pixels: _Pixels, one: ColourMap) -> _Pixels:
     """Return a picture as large as a map, from which rounding may have kept it a pixel away."""
     from PIL import Image  # noqa: PLC0415 - slow to load
 
-    height, width = one.labels.shape
+    height, width = one.runs.shape
     if pixels.shape[:2] == (height, width):
         return pixels
     return np.asarray(Image.fromarray(pixels).resize((width, height)))
@@ -190,9 +190,7 @@ def _picture(one: ColourMap, pixels: _Pixels, shown: Box) -> PagePicture:
 
     rows, columns = (
         slice(side.start * of // whole, -(-side.stop * of // whole))
-        for side, of, whole in zip(
-            one.window(shown), pixels.shape[:2], one.labels.shape, strict=True
-        )
+        for side, of, whole in zip(one.window(shown), pixels.shape[:2], one.runs.shape, strict=True)
     )
     upright = np.rot90(pixels[rows, columns], k=-(one.boxes.rotation // 90))
     image = Image.fromarray(np.ascontiguousarray(upright))
