@@ -9,17 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
+from operator import mul
 
 import numpy as np
 import pikepdf
-from numpy.typing import NDArray
 
 from inkaccord.artwork.content.reading import FillSet
 from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
-from inkaccord.artwork.proof.gradient_stops import apart, off_line, share_of
+from inkaccord.artwork.proof.gradient_stops import apart, share_of
 from inkaccord.artwork.proof.shading_values import Numbers
 from inkaccord.artwork.proof.wanted_colours import WantedColours
-from inkaccord.artwork.swap_table import Mapped, SwapTable
+from inkaccord.artwork.swap_table import Mapped, NearMiss, SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
 
 OFF = 0.006
@@ -34,6 +34,7 @@ _NAMES = {
     PaintKind.RGB: pikepdf.Name.DeviceRGB,
     PaintKind.GRAY: pikepdf.Name.DeviceGray,
 }
+_Standing = tuple[Mapped | None, NearMiss | None]
 Row = list[tuple[int, Numbers]]
 """Fills of one space in a row: where each is set, and its numbers."""
 
@@ -46,6 +47,7 @@ class FlightReader:
         self._spaces = {
             kind: GradientSpace(name, by_numbers=False) for kind, name in _NAMES.items()
         }
+        self._known: dict[tuple[PaintKind, Numbers], _Standing] = {}
 
     def steps(self, fills: Sequence[FillSet | None]) -> dict[int, Mapped]:
         """Return by their places which fills are steps of a flight, and what they become."""
@@ -56,15 +58,14 @@ class FlightReader:
         return found
 
     def _of_row(self, space: GradientSpace, row: Row) -> Iterator[tuple[int, Mapped]]:
-        paints = [space.paint(numbers) for _, numbers in row]
         solid, leading, near = [], [], []
-        for index, paint in enumerate(paints):
-            mapped = self._table.of_paint(paint) if paint is not None else None
+        for index, (_, numbers) in enumerate(row):
+            mapped, just_missed = self._standing(space, numbers)
             if mapped is not None and mapped.tint == 100:
                 solid.append(index)
                 if self._table.leads([mapped]):
                     leading.append(index)
-            elif mapped is None and paint is not None and self._table.near_miss_of(paint):
+            elif just_missed is not None:
                 near.append(index)
         taken: set[int] = set()
         solids = frozenset(solid)
@@ -83,6 +84,18 @@ class FlightReader:
                     if mapped is not None:
                         yield row[index][0], mapped
 
+    def _standing(self, space: GradientSpace, numbers: Numbers) -> _Standing:
+        """Return what a plain colour becomes, or which swap it just misses."""
+        assert space.kind is not None  # noqa: S101 - plain colours only
+        key = space.kind, numbers
+        if key not in self._known:
+            paint = space.paint(numbers)
+            assert paint is not None  # noqa: S101 - as above
+            mapped = self._table.of_paint(paint)
+            near = self._table.near_miss_of(paint) if mapped is None else None
+            self._known[key] = mapped, near
+        return self._known[key]
+
     def _climb(
         self, space: GradientSpace, row: Row, solid: frozenset[int], indices: range
     ) -> tuple[int, tuple[Numbers, Numbers]]:
@@ -93,7 +106,7 @@ class FlightReader:
         for index in indices[1:]:
             count, colour = len(colours), row[index][1]
             before = {1, count // 4, count // 2, count - 1} if count > 1 else {0}
-            if _off(np.array([colours[i] for i in sorted(before)]), first, colour):
+            if any(_is_off(colours[i], first, colour) for i in before):
                 break
             if count >= SOON and apart(colours[count - SOON], colour) < MOVE:
                 break
@@ -102,7 +115,7 @@ class FlightReader:
                 break
         while len(set(colours)) >= COLOURS:
             ends = first, self._end(space, colours[-1])
-            if not _off(np.array(colours), *ends):
+            if not any(_is_off(colour, *ends) for colour in colours):
                 shares = [share_of(colour, *ends) for colour in colours]
                 steps = np.diff([0.0, *shares, 1.0])
                 good = apart(*ends) >= WAY and steps.max() <= STEP
@@ -113,12 +126,10 @@ class FlightReader:
     def _end(self, space: GradientSpace, numbers: Numbers) -> Numbers:
         """Return the colour that was meant where a flight ends with these numbers."""
         assert space.kind is not None  # noqa: S101 - plain colours only
-        paint = space.paint(numbers)
-        if paint is not None and self._table.of_paint(paint) is None:
-            near = self._table.near_miss_of(paint)
-            old = space.numbers(self._table.swaps[near.swap].old) if near is not None else None
-            if old is not None:
-                return old
+        _, near = self._standing(space, numbers)
+        old = space.numbers(self._table.swaps[near.swap].old) if near is not None else None
+        if old is not None:
+            return old
         white = WHITES[space.kind]
         return white if apart(numbers, white) <= WHITISH else numbers
 
@@ -142,8 +153,14 @@ def _rounded(paint: Paint) -> Paint:
     return paint.model_copy(update={"values": tuple(round(value, 6) for value in paint.values)})
 
 
-def _off(colours: NDArray[np.float64], first: Numbers, last: Numbers) -> bool:
-    return float(off_line(np.vstack([first, colours, last])).max()) > OFF
+def _is_off(colour: Numbers, first: Numbers, last: Numbers) -> bool:
+    """Whether a colour lies off the line between two others, in plain numbers: they are few."""
+    ways = [b - a for a, b in zip(first, last, strict=True)]
+    here = [b - a for a, b in zip(first, colour, strict=True)]
+    weight = sum(way * way for way in ways)
+    share = sum(map(mul, here, ways)) / weight if weight else 0.0
+    share = min(max(share, 0.0), 1.0)
+    return any(abs(b - share * way) > OFF for b, way in zip(here, ways, strict=True))
 
 
 def _rows(fills: Sequence[FillSet | None]) -> Iterator[tuple[PaintKind, Row]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import pikepdf
 
@@ -165,6 +166,7 @@ Spot = tuple[object, ...]
 Place = tuple[int | None, str, str]
 
 
+@lru_cache(maxsize=10_000)
 def _key(colour: Colour) -> str:
     paint = colour.paint
     if paint is not None:
