@@ -13,9 +13,11 @@ PLUGINS = CORE.parents[1] / "plugins"
 ROOMS = ("artwork", "pdf", "foresight", "prepress")
 """Rooms that say something about artwork, beside the plugins."""
 OF_THE_ORDER_ALONE = {
-    "annotations-flattened", "beside-envelope", "file-incomplete", "file-name-twice",
-    "flap-depth-unknown", "flap-leads", "no-pages", "no-room-on-sheet", "no-such-page",
-    "records-need-two-formes", "tight-envelope", "trim-not-stock",
+    "annotations-flattened", "ask-the-post", "bad-value", "beside-envelope", "field-outside",
+    "file-incomplete", "file-name-twice", "flap-depth-unknown", "flap-leads", "marks-cost-paper",
+    "no-pages", "no-room-on-sheet", "no-such-colour", "no-such-column", "no-such-page",
+    "no-such-side", "no-such-typeface", "records-need-two-formes", "records-not-laid",
+    "tight-envelope", "trim-not-stock",
 }  # fmt: skip
 """What those rooms say of an order or a print file, whatever its artwork is."""
 _CODE = re.compile(r"[a-z]+(-[a-z0-9]+)*")

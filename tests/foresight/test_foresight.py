@@ -81,10 +81,10 @@ def test_an_order_without_fault_has_no_finding(check: Check) -> None:
 
 
 def test_a_piece_that_fits_no_sheet(check: Check) -> None:
-    finding, beside = check(band="11in x 2in")
-    assert (finding.place.field, beside.code) == ("pieces.band.trim", "beside-envelope")
+    finding, beside = check(strip="13.5in x 2in")
+    assert (finding.place.field, beside.code) == ("pieces.strip.trim", "beside-envelope")
     assert finding.severity is Severity.ERROR
-    assert "11 × 2 in, with 0.125in of bleed all round, and 8.5 × 11 in leaves" in finding.message
+    assert "13.5 × 2 in, with 0.125in of bleed all round, and 8.5 × 11 in leaves" in finding.message
     assert "'sheets'" in (finding.hint or "")
 
 

@@ -17,8 +17,10 @@ from inkaccord.order.enclosing import (
     CLEARANCE,
     clearance_pt,
     outer_envelope,
+    packing_of,
     suite_sizes,
 )
+from inkaccord.order.going import Goes
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.order.source import Path_
@@ -223,30 +225,34 @@ def _contents(usable: Order, bench: Bench) -> Iterator[Fault]:
 
 
 def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:
-    """Find pieces of the suite that do not go into its envelope."""
+    """Find pieces of the suite that do not go into their envelope."""
     order = loaded.order
     sizes = suite_sizes(order)
     outer = outer_envelope(order, sizes)
-    if outer is None:
-        return
-    for name, size in sizes.items():
-        spare = clearance_pt(size, sizes[outer])
-        if name == outer or spare >= CLEARANCE - 0.01:
+    for name, packed in packing_of(order).items():
+        told = order.pieces[name].goes is not None
+        envelope = packed.other if packed.goes is Goes.WITH else outer
+        if packed.fits is None or envelope is None:
+            continue
+        size = sizes[name]
+        spare = clearance_pt(size, sizes[envelope])
+        if spare >= CLEARANCE - 0.01:
             continue
         folded = "folded " if order.pieces[name].fold else ""
-        place = loaded.source.place(("pieces", name, "trim"))
-        if spare < -BESIDE_PT:
+        place = loaded.source.place(("pieces", name, "goes" if told else "trim"))
+        if spare < -BESIDE_PT and not told:
             yield note(
                 "beside-envelope",
-                f"{name}, {folded}{size}, does not go into {outer}, {sizes[outer]}: it is packed "
-                "beside it",
+                f"{name}, {folded}{size}, does not go into {envelope}, {sizes[envelope]}: it is "
+                "packed beside it",
                 place=place,
+                hint=f"if it is a band, say so: pieces.{name}.goes: round",
             )
             continue
         fault = (
-            f"does not go into {outer}, {sizes[outer]}"
+            f"does not go into {envelope}, {sizes[envelope]}"
             if spare < 0
-            else f"is only {_like(size, spare)} smaller than {outer}, {sizes[outer]}"
+            else f"is only {_like(size, spare)} smaller than {envelope}, {sizes[envelope]}"
         )
         yield warning(
             "tight-envelope",

@@ -8,6 +8,7 @@ from pydantic import Field, field_validator, model_validator
 from inkaccord.layout.model import BackUp
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Accepted, Limits
+from inkaccord.order.going import Going
 from inkaccord.order.merging import Merge
 from inkaccord.order.page_boxes import ArtworkBoxes
 from inkaccord.order.panels import TUCK_PT, FoldStyle, fold_places
@@ -164,6 +165,13 @@ class Piece(Frozen):
     merge: Annotated[
         Merge | None,
         Field(description="records of a table, laid over the artwork, a page for each copy"),
+    ] = None
+    goes: Annotated[
+        Going | None,
+        Field(
+            description="where it goes in its suite: `within`, `round` the others, `beside` them, "
+            "or `with NAME` of another piece; left out: worked out from the sizes"
+        ),
     ] = None
     fold: Folding | None = None
     addressed: Annotated[bool, Field(description="carries an address for the post")] = False

@@ -96,6 +96,7 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
             used.add(pair.stock)
     yield from _shared_paints(source)
     yield from _assembled(source)
+    yield from _going(source)
     for stock in sorted(stocks - used):
         yield warning(
             "unused-stock",
@@ -183,6 +184,36 @@ def _assembled(source: Source) -> Iterator[Diagnostic]:
                 hint="leave it out here, or give it a per_suite",
             )
         seen.add(name)
+
+
+def _going(source: Source) -> Iterator[Diagnostic]:
+    """Yield pieces that go with one that is not there, or that goes with another itself."""
+    pieces = _mapping(source.data, "pieces")
+    others = {name: _goes_with(piece) for name, piece in pieces.items()}
+    for name, other in others.items():
+        place = source.place(("pieces", name, "goes"))
+        if other is None:
+            continue
+        if other not in pieces or other == name:
+            yield error(
+                "unknown-piece",
+                f"there is no other piece '{other}'",
+                place=place,
+                hint=suggest(other, set(pieces) - {name}),
+            )
+        elif others[other] is not None:
+            yield error(
+                "goes-with-another",
+                f"'{other}' goes with '{others[other]}' itself",
+                place=place,
+                hint=f"let '{name}' go with '{others[other]}' too",
+            )
+
+
+def _goes_with(piece: Any) -> str | None:
+    goes = _get(piece, "goes")
+    word, _, other = goes.strip().partition(" ") if isinstance(goes, str) else ("", "", "")
+    return other.strip() if word == "with" and other else None
 
 
 def _get(value: Any, key: str) -> Any:

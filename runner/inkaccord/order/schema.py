@@ -13,6 +13,7 @@ from pydantic_core import core_schema
 from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
+from inkaccord.order.going import Going
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
 from inkaccord.order.page_boxes import TrimPlace
@@ -30,6 +31,7 @@ _ONLY_TEXT: dict[type, list[str]] = {
 _ALSO_TEXT: dict[type, JsonSchemaValue] = {
     Folding: {"type": "string", "examples": ["vertical", "horizontal", "4in"]},
     TrimPlace: {"type": "string", "examples": ["centred"]},
+    Going: {"type": "string", "examples": ["round", "beside", "with reply-envelope"]},
     Overs: {"type": "string", "pattern": "%\\s*$", "examples": ["5%"]},
 }
 """What is written as fields, or in short as text."""

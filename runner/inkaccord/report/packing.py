@@ -4,9 +4,17 @@ import csv
 import datetime
 import io
 import json
+from collections.abc import Iterator, Mapping
 
 from inkaccord.models import Frozen
-from inkaccord.order.enclosing import goes_into, outer_envelope, suite_sizes
+from inkaccord.order.enclosing import (
+    Packed,
+    is_envelope,
+    outer_envelope,
+    packing_of,
+    suite_sizes,
+)
+from inkaccord.order.going import Goes
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
@@ -47,7 +55,7 @@ class Step(Frozen):
     place: str
     """In words: where it goes."""
     fits: bool | None
-    """Whether it goes into the suite's outer envelope; None without one, and for the envelope."""
+    """Whether it goes into its envelope, its own or the suite's; None where that is not asked."""
 
 
 class PackingList(Frozen):
@@ -176,24 +184,25 @@ def _assembly(order: Order) -> list[Step]:
     """Return the pieces of a suite in the order in which they are laid together.
 
     What the order names under ``assembly`` comes first, as it is named. The rest follows: the
-    largest piece first, at the back, smaller ones on top, then the outer envelope, and last
-    what doesn't go into it (common practice, no source).
+    largest piece first, at the back, smaller ones on top, each with what goes with it; then a band,
+    the outer envelope, and last what lies beside (common practice, no source).
     """
-    sizes = suite_sizes(order)
-    outer = outer_envelope(order, sizes)
-    fits = {
-        name: None if outer in (None, name) else goes_into(sizes[name], sizes[outer])
-        for name in sizes
-    }
-    # Sorting is stable: within each kind the larger piece stays first.
-    usual = sorted(sizes, key=lambda name: (name == outer) + 2 * (fits[name] is False))
+    outer = outer_envelope(order, suite_sizes(order))
+    packed = packing_of(order)
     steps: list[Step] = []
     below: str | None = None
-    for name in dict.fromkeys([*order.assembly, *usual]):
+    for name in dict.fromkeys([*order.assembly, *_usual(packed, outer)]):
+        how = packed[name]
         if name == outer and steps:
             place, below = "round the others", name
-        elif fits[name] is False:
-            place = f"beside the envelope, being larger than {outer}"
+        elif how.goes is Goes.WITH:
+            tucked = is_envelope(order, str(how.other)) and how.fits
+            place = f"with {how.other}{', tucked under its flap' if tucked else ''}"
+        elif how.goes is Goes.ROUND:
+            place = "round those before it, as a band"
+        elif how.goes is Goes.BESIDE:
+            larger = f", being larger than {outer}" if how.fits is False else ""
+            place = f"beside the {'envelope' if outer else 'others'}{larger}"
         else:
             place, below = "at the back" if below is None else f"on {below}", name
         steps.append(
@@ -202,7 +211,18 @@ def _assembly(order: Order) -> list[Step]:
                 piece=name,
                 per_suite=order.pieces[name].per_suite,
                 place=place,
-                fits=fits[name],
+                fits=how.fits,
             )
         )
     return steps
+
+
+def _usual(packed: Mapping[str, Packed], outer: str | None) -> Iterator[str]:
+    """Yield pieces in the usual order; they come the largest first."""
+    late = {Goes.ROUND: 1, Goes.BESIDE: 3}
+    alone = [name for name, it in packed.items() if it.goes is not Goes.WITH]
+    # Sorting is stable: within each kind the larger piece stays first.
+    for name in sorted(alone, key=lambda it: 2 if it == outer else late.get(packed[it].goes, 0)):
+        # A card goes with its envelope; what goes with the outer one is laid in before it closes.
+        with_it = [other for other, it in packed.items() if it.other == name]
+        yield from (*with_it, name) if name == outer else (name, *with_it)
