@@ -13,7 +13,7 @@ from examples_kit import few
 from guillotine_kit import Copy, Guillotine, copies_on
 from inkaccord.drawing.canvas import Drawing
 from inkaccord.layout.countdown import LEAST_SETTING_PT, CutWork, cutting_work
-from inkaccord.layout.cutplan import BLADES, LIES, cut_plan, in_both_units
+from inkaccord.layout.cutplan import BLADES, LIES, below_least, cut_plan, in_both_units
 from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.model import (
     Duplex,
@@ -151,6 +151,10 @@ def test_what_the_clamp_can_not_reach_is_cut_from_the_other_edge_or_named(piece:
     (below,) = [cut for cut in cut_plan(layout, 30 * PT_PER_MM) if cut.too_near]
     assert below.measure_pt == pytest.approx(72)
     assert "25.40 mm (1.000 in), below the least setting of 30.00 mm (1.181 in)" in str(below)
+    (said,) = below_least([layout], 30 * PT_PER_MM)
+    assert said.code == "below-least-setting"
+    assert said.message.startswith("tag is cut at a setting of 25.40 mm (1.000 in); the clamp")
+    assert below_least([layout], 20 * PT_PER_MM) == []
     wide = carry_out(layout, front, 20 * PT_PER_MM)
     assert 20 <= wide.smallest_mm <= 25.4
     assert not any(cut.too_near for cut in cut_plan(layout, 20 * PT_PER_MM))

@@ -10,11 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.agreement.verdicts import Verdict
+from inkaccord.layout.cutplan import BLADES
 from inkaccord.layout.model import Duplex
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import price_of
 from inkaccord.order.vendors import Price
-from inkaccord.report.order_sheet import BLADES, SET, order_sheets
+from inkaccord.report.order_sheet import SET, order_sheets
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import PieceStatus, Run
 from pdf_words import words_of

@@ -1,12 +1,14 @@
 """The picture beside the cut plan: every piece and every cut, at its place and in its number."""
 
+import itertools
+import math
 from collections import Counter
 from xml.etree import ElementTree
 
 import numpy as np
 import pypdfium2
 
-from inkaccord.report.graphics import svg
+from inkaccord.report.graphics import Dot, svg
 from inkaccord.report.paper import typeset
 from inkaccord.report.paper_chart import drawn
 from inkaccord.report.sheet_picture import sheet_chart
@@ -79,3 +81,44 @@ def test_a_name_that_finds_no_room_is_left_out() -> None:
     tiny = LaidTrim(piece="a-very-long-name-indeed", box_mm=(0, 0, 12, 12), bleed_mm=(0, 0, 12, 12))
     sheet = SHEET.model_copy(update={"trims": (tiny,), "cuts": ()})
     assert "<text" not in svg(sheet_chart(sheet, 120, 120, size=10))
+
+
+def crowded() -> SheetRun:
+    """A sheet of 60 tags with two cuts in every gutter of 3 mm."""
+    columns, rows = 6, 10
+    places = [(5 + 33 * x, 5 + 19 * y) for y in range(rows) for x in range(columns)]
+    edges_x = [at for x in range(columns) for at in (5 + 33 * x, 35 + 33 * x)]
+    edges_y = [at for y in range(rows) for at in (5 + 19 * y, 21 + 19 * y)]
+    upright = [(x, 0, x, 200) for x in edges_x]
+    level = [[(x, y, x + 30, y) for x in edges_x[::2]] for y in edges_y]
+    groups = [*([it] for it in upright), *level]
+    return SHEET.model_copy(
+        update={
+            "width_mm": 210.0,
+            "height_mm": 200.0,
+            "trims": tuple(
+                LaidTrim(
+                    piece="tag", box_mm=(x, y, x + 30, y + 16), bleed_mm=(x, y, x + 30, y + 16)
+                )
+                for x, y in places
+            ),
+            "cuts": tuple(
+                CutLine(number=n, ends_mm=ends)
+                for n, group in enumerate(groups, start=1)
+                for ends in group
+            ),
+        }
+    )
+
+
+def test_numbers_never_lie_on_one_another() -> None:
+    for width in (150.0, 320.0):
+        chart = sheet_chart(crowded(), width, 1.2 * width, size=7)
+        dots = [mark for mark in chart.marks if isinstance(mark, Dot)]
+        numbers = {mark.text for mark in chart.marks if getattr(mark, "role", "") == "cutnumber"}
+        assert numbers == {str(n) for n in range(1, 33)}
+        for one, other in itertools.combinations(dots, 2):
+            assert math.hypot(one.x - other.x, one.y - other.y) > one.radius + other.radius
+        for dot in dots:
+            assert dot.radius <= dot.x <= chart.width - dot.radius
+            assert dot.radius <= dot.y <= chart.height - dot.radius

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from enum import StrEnum
 
+from inkaccord.diagnostics import Diagnostic, Place, note
 from inkaccord.layout.countdown import LEAST_SETTING_PT, SAME_PT, Setting, lay_edge, settings_of
 from inkaccord.layout.model import Axis, Edge, SheetLayout
 from inkaccord.models import Frozen
@@ -98,6 +99,30 @@ def cut_plan(layout: SheetLayout, least_pt: float = LEAST_SETTING_PT) -> tuple[C
     ``least_pt`` is the least setting of the cutter: the nearest that its clamp comes to the gauge.
     """
     return tuple(_cuts(layout, least_pt))
+
+
+def below_least(layouts: Sequence[SheetLayout], least_pt: float) -> list[Diagnostic]:
+    """Return a finding for each piece that can't be cut without a setting below the least."""
+    found: dict[str, float] = {}
+    for layout in layouts:
+        for setting in settings_of(layout, least_pt):
+            if setting.measure_pt >= least_pt - SAME_PT:
+                continue
+            for placed in layout.placements:
+                if any(paper.holds(placed.trim) for paper in setting.papers):
+                    least = min(found.get(placed.item, setting.measure_pt), setting.measure_pt)
+                    found[placed.item] = least
+    return [
+        note(
+            "below-least-setting",
+            f"{name} is cut at a setting of {in_both_units(measure)}; the clamp of the cutter is "
+            f"taken to stop at {in_both_units(least_pt)}",
+            place=Place(field=f"pieces.{name}"),
+            hint="ask whoever cuts, and say how near the clamp comes: 'cutter: {least: 20mm}' of "
+            "the vendor",
+        )
+        for name, measure in found.items()
+    ]
 
 
 def _cuts(layout: SheetLayout, least_pt: float) -> Iterator[Cut]:

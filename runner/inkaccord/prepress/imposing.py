@@ -13,7 +13,7 @@ from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translations
 from inkaccord.layout.countdown import cutting_work
-from inkaccord.layout.cutplan import cut_plan
+from inkaccord.layout.cutplan import below_least, cut_plan
 from inkaccord.layout.feeding import beyond_printable, feed, single_feed
 from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.impose import impose_sheets
@@ -285,6 +285,7 @@ def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -
     laid = laid_for(order, jobs, written, runs)
     _add(bench, laid, made)
     made.findings += (*imposition.findings, *findings)
+    made.findings += below_least(imposition.layouts, printing.vendor.cutter.least)
     made.bounds.append(_bound(printing.pair, imposition))
     for job in jobs:
         if job.piece.records is not None:

@@ -9,6 +9,7 @@ from urllib.parse import quote
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.files import safe_name
 from inkaccord.hooks import hookimpl
+from inkaccord.layout.cutplan import BLADES, LIES
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.glance import glance
@@ -82,6 +83,9 @@ def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
                 view.recorded.name: f"#piece-{at}" for at, view in enumerate(pieces, start=1)
             },
             sheets=sheet_views(run),
+            numbered=any(sheet.cuts for sheet in run.sheets),
+            blades=BLADES,
+            lies=LIES,
             inks=ink_views(run, order),
             findings=_findings(run),
             waivers=[

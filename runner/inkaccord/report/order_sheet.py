@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from inkaccord.hooks import hookimpl
-from inkaccord.layout.cutplan import BLADES
 from inkaccord.layout.model import BackUp
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import Priced, price_of
@@ -11,6 +10,7 @@ from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.report import wording
+from inkaccord.report.cutting_part import before_cutting, cutting_part
 from inkaccord.report.gallery import translations_on
 from inkaccord.report.paper import (
     escape,
@@ -24,10 +24,8 @@ from inkaccord.report.paper import (
     together,
     typeset,
 )
-from inkaccord.report.paper_chart import drawn
 from inkaccord.report.parts import Part
 from inkaccord.report.press_run import run_facts, runs_of
-from inkaccord.report.sheet_picture import sheet_chart
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
@@ -38,8 +36,6 @@ from inkaccord.words import counted, joined, thousands
 PICTURE_PT = (118.0, 132.0)
 PICTURE_PX = 480
 SET = "These builds are set for this device and stock; print without conversion."
-BESIDE = 14
-"""Cuts that stand beside the picture of their sheet; the others follow below."""
 MAKERS = (
     "Drying, scoring, folding, glue and inks: follow the makers' instructions for this device, "
     "stock and finish, and the local rules for safe work and for the post."
@@ -273,12 +269,14 @@ def _press_runs(order: Order, run: Run, name: str, width_pt: float) -> list[Part
     """Return what is to be known of each run of imposed sheets, and how they are cut."""
     laid = {sheet.number: sheet for sheet in run.sheets if sheet.vendor == name}
     parts: list[Part] = []
-    for one in runs_of(run, name):
-        if one.imposed:
-            head = [] if parts else [rule(before=2, after=6), text("Print runs", "heading")]
-            parts += _press_run(order, one, laid.get(one.number), head, width_pt)
-    if any(sheet.cut_plan for sheet in laid.values()):
-        parts += [text(BLADES, "small"), gap(6)]
+    runs = [one for one in runs_of(run, name) if one.imposed]
+    numbered = {piece for one in runs if one.each_once for piece in one.pieces}
+    for one in runs:
+        head: list[Part] = []
+        if not parts:
+            head = [rule(before=2, after=6), text("Print runs", "heading")]
+            head += before_cutting([*laid.values()], numbered)
+        parts += _press_run(order, one, laid.get(one.number), head, width_pt)
     return parts
 
 
@@ -296,31 +294,20 @@ def _press_run(
         ("Stock", text(f"{wording.stock_title(order, one.stock)}; device {one.device}")),
         *((label, text(told)) for label, told in run_facts(one)),
     ]
-    # The first cuts stay with what is cut, beside its picture.
-    cuts = sheet.cut_plan if sheet is not None else ()
-    beside: list[Part] = [text(line) for line in cuts[:BESIDE]]
-    if sheet is not None and sheet.cuts:
-        picture_of = drawn(sheet_chart(sheet, width_pt * 0.29, 14 * BESIDE, size=7))
-        widths = [width_pt * 0.3, width_pt * 0.7]
-        beside = [grid([[picture_of, beside]], widths, lines=False)]
-    return [
-        together(
-            [
-                *head,
-                text(f"Run {one.number}", "strong"),
-                grid(
-                    [[text(label, "tag"), told] for label, told in facts],
-                    [66, width_pt - 66],
-                    lines=False,
-                    pad_pt=0.5,
-                ),
-                gap(4),
-                *beside,
-            ]
+    told = [
+        *head,
+        text(f"Run {one.number}", "strong"),
+        grid(
+            [[text(label, "tag"), words] for label, words in facts],
+            [66, width_pt - 66],
+            lines=False,
+            pad_pt=0.5,
         ),
-        *(text(line) for line in cuts[BESIDE:]),
-        gap(8),
+        gap(4),
     ]
+    if sheet is None or not sheet.cut_plan:
+        return [together(told), gap(8)]
+    return [*cutting_part(sheet, width_pt, told), gap(8)]
 
 
 def _price(order: Order, run: Run, name: str, width_pt: float) -> list[Part]:

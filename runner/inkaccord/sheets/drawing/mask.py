@@ -8,7 +8,7 @@ from itertools import product
 from inkaccord.colour.builds import Build
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
 from inkaccord.models import Frozen
-from inkaccord.sheets.drawing.card_drawing import wrapped
+from inkaccord.sheets.drawing.card_plan import wrapped
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.frame import frames_of
 from inkaccord.sheets.model import SampleSheet, Swatch

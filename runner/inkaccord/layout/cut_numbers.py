@@ -1,0 +1,124 @@
+"""Where the numbers of cuts stand in a picture of a sheet: beside their lines, never on each other.
+
+The two cuts of a gutter lie so near in a picture that a disc on one would cover the other. So a
+number's disc touches its own line from the side, at an end of the line outside the sheet where it
+has one, else along it.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+from inkaccord.sizes import Box
+
+Ends = tuple[float, float, float, float]
+"""A line from (x, y) to (x, y), level or upright."""
+_ALONG = (0.5, 0.35, 0.65, 0.2, 0.8, 0.42, 0.58, 0.28, 0.72, 0.1, 0.9, 0.04, 0.96)
+_SHIFTS = (1.0, 1.5, 2.2, 3.0, 4.0, 5.5, 7.0)
+_LINES_TRIED = 6
+_GAP = 0.15
+
+
+@dataclass(frozen=True)
+class NumberPlace:
+    """A disc with a number, and where its line begins if it stands off it."""
+
+    x: float
+    y: float
+    tip: tuple[float, float] | None = None
+
+
+def number_places(
+    cuts: Mapping[int, Sequence[Ends]], sheet: Box, radius: float, taken: Sequence[Box] = ()
+) -> dict[int, NumberPlace] | None:
+    """Return where each number stands; None where discs of that radius find no room.
+
+    Parameters
+    ----------
+    cuts
+        By number: every line that is cut at that setting.
+    sheet
+        The sheet in the picture. Numbers may stand up to ``2.5 * radius`` outside it.
+    taken
+        What the numbers should not cover, such as the names of pieces; they do before they are
+        left out.
+    """
+    lines = [line for group in cuts.values() for line in group]
+    found: dict[int, NumberPlace] = {}
+    for number, group in cuts.items():
+        room = _Room(sheet, radius, list(found.values()))
+        ways = [way for line in group[:_LINES_TRIED] for way in _ways(line, lines, sheet, radius)]
+        free = [way for way in ways if room.takes(way)]
+        if not free:
+            return None
+        found[number] = min(free, key=lambda way: _covered(way, lines, taken, radius))
+    return found
+
+
+def _ways(line: Ends, lines: Sequence[Ends], sheet: Box, radius: float) -> Iterator[NumberPlace]:
+    """Yield the places of a line's number, the best first."""
+    away = _away(line, lines)
+    touching = [(sign * shift) for shift in _SHIFTS for sign in (away, -away)]
+    x1, y1, x2, y2 = line
+    upright = x1 == x2
+    for x, y in ((x1, y1), (x2, y2)):
+        at, limits = (y, (sheet.bottom, sheet.top)) if upright else (x, (sheet.left, sheet.right))
+        if min(abs(at - limit) for limit in limits) > 0.5:
+            continue
+        step = math.copysign(radius * (1 + _GAP), at - sum(limits) / 2)
+        for shift in touching:
+            tip = (x, y) if abs(shift) > 1 else None
+            if upright:
+                yield NumberPlace(x + shift * radius, y + step, tip)
+            else:
+                yield NumberPlace(x + step, y + shift * radius, tip)
+    for share, side in chain.from_iterable(((s, away), (s, -away)) for s in _ALONG):
+        x, y = x1 + share * (x2 - x1), y1 + share * (y2 - y1)
+        yield NumberPlace(x + side * radius, y) if upright else NumberPlace(x, y + side * radius)
+
+
+def _away(line: Ends, lines: Sequence[Ends]) -> int:
+    """Return on which side of a line its nearest neighbour does not lie."""
+    upright = line[0] == line[2]
+    across, low, high = (0, 1, 3) if upright else (1, 0, 2)
+    gaps = [
+        other[across] - line[across]
+        for other in lines
+        if (other[0] == other[2]) is upright
+        and other[across] != line[across]
+        and min(other[high], line[high]) > max(other[low], line[low])
+    ]
+    return 1 if min(gaps, key=abs, default=-1.0) < 0 else -1
+
+
+@dataclass(frozen=True)
+class _Room:
+    sheet: Box
+    radius: float
+    others: Sequence[NumberPlace]
+
+    def takes(self, way: NumberPlace) -> bool:
+        """Tell whether a disc lies in the picture and on no other."""
+        apart = 2 * self.radius * (1 + _GAP / 2)
+        around = self.sheet.grown(1.5 * self.radius)
+        inside = around.left <= way.x <= around.right and around.bottom <= way.y <= around.top
+        return inside and all(math.hypot(way.x - it.x, way.y - it.y) >= apart for it in self.others)
+
+
+def _covered(way: NumberPlace, lines: Sequence[Ends], taken: Sequence[Box], radius: float) -> float:
+    """Return how much a disc covers of what should be seen; names weigh more than lines."""
+    names = sum(_distance(way, box) < radius for box in taken)
+    inner = 0.9 * radius
+    crossed = sum(_distance(way, Box(*_sorted(line))) < inner for line in lines)
+    return 4 * names + crossed
+
+
+def _sorted(line: Ends) -> Ends:
+    x1, y1, x2, y2 = line
+    return min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
+
+
+def _distance(way: NumberPlace, box: Box) -> float:
+    across = max(box.left - way.x, 0.0, way.x - box.right)
+    return math.hypot(across, max(box.bottom - way.y, 0.0, way.y - box.top))
