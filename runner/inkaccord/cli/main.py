@@ -23,6 +23,7 @@ STOPPED = 130
 
 COMMANDS: dict[str, str] = {
     "new": "Write a starter order into a new folder.",
+    "open": "Open orders as a page in the browser of this machine.",
     "check": "Check an order file, and say everything that is wrong with it.",
     "run": "Do all that can be done for an order now, and say what comes next.",
     "record": "Take in the readings of a printed sheet, or what was picked by eye.",

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inkaccord.cli.shared import Settings, plain
-from inkaccord.cli.shelf_place import own_out, same_place, shelf_place, to_run
+from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
 from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import LoadedOrder
+from inkaccord.recording.places import out_of
 from inkaccord.run.record import Run
 from inkaccord.shelf.place import path_of
 from inkaccord.shelf.register import remember
@@ -28,7 +29,7 @@ class FinishedRun:
 def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRun:
     """Run an order once; what would only repeat the last run is not done, nor loaded."""
     loaded = load_with_book(settings, order)
-    where = out if out is not None else own_out(loaded)
+    where = out if out is not None else out_of(loaded)
     place = shelf_place(settings, loaded)
     run = last_run(RunInputs.read(loaded, settings.outside), where, path_of(place))
     if run is None:

@@ -1,6 +1,5 @@
 """Which shelf a command is about, and the words by which the next command finds the same one."""
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -8,64 +7,14 @@ from inkaccord.cli.shared import Settings
 from inkaccord.words import quoted
 
 if TYPE_CHECKING:
-    from inkaccord.errors import InkaccordError
     from inkaccord.order.loading import LoadedOrder
-
-VARIABLE = "INKACCORD_SHELF"
 
 
 def shelf_place(settings: Settings, loaded: "LoadedOrder | None") -> str:
-    """Return where the shelf is: the option's, else the order's own, the environment's, the user's.
+    """Return where the shelf is: the option's, else what the order and the environment say."""
+    from inkaccord.recording.places import shelf_of
 
-    An environment that is set and not heeded is mentioned.
-    """
-    if settings.shelf:
-        return settings.shelf
-    elsewhere = os.environ.get(VARIABLE)
-    if loaded is not None and loaded.order.shelf:
-        own = str(_own_shelf(loaded, loaded.order.shelf))
-        if elsewhere and Path(elsewhere).absolute() != Path(own).absolute():
-            settings.say_once(f"{VARIABLE} is set, but the order names its own shelf, {own}.")
-        return own
-    if elsewhere:
-        return elsewhere
-    from inkaccord.shelf.register import user_folder
-
-    return str(user_folder() / "shelf.sqlite")
-
-
-def _own_shelf(loaded: "LoadedOrder", written: str) -> Path:
-    """Return where an order says that its shelf is.
-
-    Raises OrderError for a place where an order that someone sent has no business.
-    """
-    from inkaccord.shelf.place import path_of
-    from inkaccord.shelf.register import user_folder
-
-    own = loaded.folder / path_of(written)
-    homes = (loaded.folder.resolve(), user_folder().resolve())
-    if not any(own.resolve().is_relative_to(it) for it in homes):
-        raise _outside(loaded, f"its shelf is {own}", f"add --shelf {quoted(str(own))}", "shelf")
-    return own
-
-
-def own_out(loaded: "LoadedOrder") -> Path:
-    """Return the out folder beside an order. Raises OrderError for a link that leads elsewhere."""
-    out = loaded.folder / "out"
-    if not out.resolve().is_relative_to(loaded.folder.resolve()):
-        raise _outside(loaded, f"{out} leads to {out.resolve()}", f"add --out {quoted(str(out))}")
-    return out
-
-
-def _outside(loaded: "LoadedOrder", what: str, mend: str, *field: str) -> "InkaccordError":
-    from inkaccord.errors import OrderError
-
-    return OrderError.of(
-        "outside-folder",
-        f"an order may write in its own folder only, and {what}",
-        place=loaded.source.place(field),
-        hint=f"if you mean it: {mend}",
-    )
+    return shelf_of(loaded, settings.shelf, settings.say_once)
 
 
 def find_shelf(settings: Settings) -> str:

@@ -82,13 +82,11 @@ def take_in_sheet(
     if things:
         seen = see_things(sheet, files, things, today=today, order=order, by=by)
         picked += seen.picks
-    elif files:
+    elif beside is not None:
         found = recognise_files(files, formats)
-        if beside is not None:
-            taken = _read_beside(found, sheet, shelf.sheet(beside), shelf)
-        else:
-            known = known_today(sheet, shelf.readings_of(sheet.pair), tolerance)
-            taken = read_as_own(found, sheet, known, shelf, same_place=same_place)
+        taken = _read_beside(found, sheet, shelf.sheet(beside), shelf)
+    elif files:
+        taken = understand(shelf, sheet, files, formats, order=order, same_place=same_place)
     new = taken is not None and _keep(shelf, taken, files)
     return Intake(
         sheet=sheet,
@@ -99,6 +97,21 @@ def take_in_sheet(
         new_picks=shelf.record_picks(picked) if picked else 0,
         drift=compared_of(sheet, shelf.readings_of(sheet.pair), tolerance) if new else None,
     )
+
+
+def understand(
+    shelf: Shelf,
+    sheet: SampleSheet,
+    files: Sequence[Path],
+    formats: Sequence[OfferedFormat],
+    *,
+    order: Order | None = None,
+    same_place: str = "",
+) -> ReadingsTaken:
+    """Read files as a sheet's, and keep nothing. Raises InkaccordError for what can't be kept."""
+    tolerance = tolerance_of(device_of(sheet.pair, order))
+    known = known_today(sheet, shelf.readings_of(sheet.pair), tolerance)
+    return read_as_own(recognise_files(files, formats), sheet, known, shelf, same_place=same_place)
 
 
 def _read_beside(

@@ -122,7 +122,13 @@ def _environment() -> "Environment":
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters |= {
+    give_words(made)
+    return made
+
+
+def give_words(templates: "Environment") -> None:
+    """Give templates the filters and functions by which we speak, here and in the browser."""
+    templates.filters |= {
         "day": wording.day,
         "thousands": thousands,
         "together": joined,
@@ -132,7 +138,7 @@ def _environment() -> "Environment":
         "lab": lambda lab: ", ".join(f"{value:.1f}".replace("-", "−") for value in lab),
         "de": lambda value: f"{value:.1f}",
     }
-    made.globals |= {
+    templates.globals |= {
         "counted": counted,
         "vendor_title": wording.vendor_title,
         "stock_title": wording.stock_title,
@@ -140,7 +146,6 @@ def _environment() -> "Environment":
         "status_icon": _STATUS_ICON.__getitem__,
         "sign_icon": _SIGN_ICON.__getitem__,
     }
-    return made
 
 
 _STATUS_ICON = {

@@ -1,0 +1,66 @@
+"""The page as a whole: which address shows what, behind the guard."""
+
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from inkaccord.errors import InkaccordError
+from inkaccord.web import look, order, orders, read
+from inkaccord.web.guard import Door, Guard
+from inkaccord.web.made import made
+from inkaccord.web.rendering import page
+from inkaccord.web.running import Runs
+from inkaccord.web.studio import Studio
+from inkaccord.web.uploads import Uploads
+
+STATIC = Path(__file__).parent / "static"
+STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
+
+
+def make_app(studio: Studio, runs: Runs, uploads: Uploads, door: Door) -> Starlette:
+    """Return the page of a studio, as an ASGI application."""
+    at = "/order/{order}"
+    app = Starlette(
+        routes=[
+            Route("/", orders.orders),
+            Route(at, order.order_page),
+            Route(f"{at}/run", order.run, methods=["POST"]),
+            Route(f"{at}/stop", order.stop, methods=["POST"]),
+            Route(f"{at}/answer", order.answer, methods=["POST"]),
+            Route(f"{at}/progress", order.progress),
+            Route(f"{at}/look/{{sheet}}", look.look),
+            Route(f"{at}/look/{{sheet}}/answer", look.answer, methods=["POST"]),
+            Route(f"{at}/read/{{sheet}}", read.read_page),
+            Route(f"{at}/read/{{sheet}}", read.understood, methods=["POST"]),
+            Route(f"{at}/read/{{sheet}}/keep", read.keep, methods=["POST"]),
+            Route(f"{at}/made/{{path:path}}", made),
+            Mount("/static", StaticFiles(directory=STATIC)),
+            Route("/style.css", style),
+        ],
+        middleware=[Middleware(Guard, door)],
+        exception_handlers={InkaccordError: _trouble, OSError: _disk},
+    )
+    app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
+    return app
+
+
+def style(_: Request) -> Response:
+    """Send the type and colours that the page and the report share."""
+    return Response(STYLE.read_text("utf-8"), media_type="text/css")
+
+
+async def _trouble(_: Request, problem: Exception) -> Response:
+    assert isinstance(problem, InkaccordError)  # noqa: S101 - the handler's own kind
+    return page("trouble.html", 404, findings=problem.findings)
+
+
+async def _disk(_: Request, problem: Exception) -> Response:
+    failure = InkaccordError.of(
+        "file-trouble", str(problem), hint="check the disk and the rights, then go back"
+    )
+    return page("trouble.html", 500, findings=failure.findings)

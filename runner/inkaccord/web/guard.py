@@ -1,0 +1,133 @@
+"""Who may speak to the page: this machine's own browser, with the key of this start.
+
+A page on loopback can be reached by every page that a browser has open, and by every other program.
+So a request needs our own name as its Host (a foreign name may be made to lead here, DNS rebinding),
+the key in a cookie, and where it changes something our own page as its Origin.
+"""
+
+import secrets
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from http.cookies import CookieError, SimpleCookie
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders, QueryParams
+from starlette.responses import PlainTextResponse, RedirectResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+MOST_BYTES = 256 * 1024 * 1024
+"""The most that one request may carry."""
+_SAFE = {"GET", "HEAD"}
+_OWN = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "font-src 'self'; connect-src 'self'; frame-src 'self'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'"
+)
+MADE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox allow-same-origin allow-popups; frame-ancestors 'self'"
+"""The policy of HTML that a run made: it has its styles inside, and may do nothing at all."""
+_HEADERS = {
+    "Content-Security-Policy": _OWN,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cache-Control": "no-store",
+}
+
+
+@dataclass(frozen=True)
+class Door:
+    """The one address of a start, and its key."""
+
+    port: int
+    key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
+
+    @property
+    def hosts(self) -> frozenset[str]:
+        """What a browser of this machine calls it."""
+        return frozenset(f"{name}:{self.port}" for name in ("127.0.0.1", "localhost", "[::1]"))
+
+    @property
+    def cookie(self) -> str:
+        """Name of the cookie: two pages at once don't take each other's."""
+        return f"inkaccord-{self.port}"
+
+    @property
+    def address(self) -> str:
+        """Where a browser comes in."""
+        return f"http://127.0.0.1:{self.port}/?key={self.key}"
+
+    def takes(self, key: str | None) -> bool:
+        """Tell whether a key is this start's."""
+        return key is not None and secrets.compare_digest(key.encode(), self.key.encode())
+
+
+class Guard:
+    """Lets through what :class:`Door` allows, and says on every answer what a browser may do."""
+
+    def __init__(self, app: ASGIApp, door: Door) -> None:
+        self._app, self._door = app, door
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request, or refuse it before anything of it was read."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        headers, door = Headers(scope=scope), self._door
+        answer: ASGIApp
+        if headers.get("host") not in door.hosts:
+            answer = PlainTextResponse("This page is not known by that name.", 421)
+        elif door.takes(QueryParams(scope["query_string"]).get("key")):
+            answer = RedirectResponse(scope["path"], 303)
+            answer.set_cookie(door.cookie, door.key, httponly=True, samesite="strict")
+        elif not door.takes(_cookies(headers).get(door.cookie)):
+            answer = PlainTextResponse(
+                "Open the page by the address that 'inkaccord open' printed.", 403
+            )
+        elif scope["method"] not in _SAFE and not _is_own(headers):
+            answer = PlainTextResponse("Another page asked for this; nothing was done.", 403)
+        elif _length(headers) > MOST_BYTES:
+            answer = PlainTextResponse("That is too much at once; nothing was kept.", 413)
+        else:
+            answer = self._app
+        await answer(scope, _bounded(receive), _with_headers(send))
+
+
+def _is_own(headers: Headers) -> bool:
+    return urlsplit(headers.get("origin", "")).netloc == headers.get("host")
+
+
+def _length(headers: Headers) -> int:
+    told = headers.get("content-length", "0")
+    return int(told) if told.isdecimal() and len(told) < 15 else MOST_BYTES + 1
+
+
+def _cookies(headers: Headers) -> Mapping[str, str]:
+    try:
+        return {name: it.value for name, it in SimpleCookie(headers.get("cookie", "")).items()}
+    except CookieError:
+        return {}
+
+
+def _bounded(receive: Receive) -> Receive:
+    """Count what comes: a request in chunks does not say how long it will be."""
+    seen = 0
+
+    async def counted() -> Message:
+        nonlocal seen
+        message = await receive()
+        seen += len(message.get("body", b""))
+        return message if seen <= MOST_BYTES else {"type": "http.disconnect"}
+
+    return counted
+
+
+def _with_headers(send: Send) -> Callable[[Message], Awaitable[None]]:
+    async def told(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in _HEADERS.items():
+                headers.setdefault(name, value)
+        await send(message)
+
+    return told

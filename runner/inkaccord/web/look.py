@@ -1,0 +1,203 @@
+"""Picking by eye: a printed sheet lies beside the screen, and a tap says which swatch is nearest.
+
+A tap is kept at once, and may then be said more exactly. What is asked, and what an answer means, is
+what ``inkaccord look`` asks and takes.
+"""
+
+import datetime
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import groupby
+from urllib.parse import urlencode
+
+import numpy as np
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from inkaccord.colour.direction import Direction
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.knowledge.apart import far_apart, look_of
+from inkaccord.knowledge.holdings import gather
+from inkaccord.knowledge.pairs import learn_pair
+from inkaccord.knowledge.picking import Picked
+from inkaccord.recording.looking import LIGHT, WHO, Looking, Question, offered
+from inkaccord.report.screen import ScreenColour, screen_colours
+from inkaccord.sheets.model import Pick, SampleSheet, Swatch
+from inkaccord.sheets.reading.pick_text import in_words
+from inkaccord.shelf.store import Shelf
+from inkaccord.web.rendering import page
+from inkaccord.web.studio import OrderOnPage, Studio
+
+
+@dataclass(frozen=True)
+class Tile:
+    """A swatch to tap: about as it was printed, as far as a screen can show it."""
+
+    swatch: Swatch
+    colour: ScreenColour
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A person beside a sheet, and the question that is asked now."""
+
+    order: OrderOnPage
+    shelf: Shelf
+    sheet: SampleSheet
+    by: str
+    light: str
+    asked: str | None
+    """The number of a question that is to be answered again; None for the first open one."""
+
+    @cached_property
+    def looking(self) -> Looking:
+        """Who asks."""
+        return Looking(
+            self.sheet,
+            by=self.by,
+            light=self.light,
+            day=datetime.datetime.now().astimezone().date(),
+            order=self.order.loaded.order,
+            scanned=self.kept,
+        )
+
+    @cached_property
+    def kept(self) -> tuple[Pick, ...]:
+        """Every look at the sheet."""
+        return tuple(it.pick for it in self.shelf.picks_of_sheet(self.sheet.id))
+
+    @cached_property
+    def own(self) -> tuple[Pick, ...]:
+        """What this person said today."""
+        return self.looking.own(self.kept)
+
+    @cached_property
+    def questions(self) -> tuple[Question, ...]:
+        """What is asked at one sitting, and last what only two looks that differ ask for."""
+        return (*self.looking.questions(offered(self.sheet)), *self._of_two())
+
+    @cached_property
+    def number(self) -> int | None:
+        """The question that is asked now, from 0 on; None when all is answered."""
+        if (
+            self.asked is not None
+            and self.asked.isdecimal()
+            and int(self.asked) < len(self.questions)
+        ):
+            return int(self.asked)
+        return next((n for n, it in enumerate(self.questions) if self.answer_to(it) is None), None)
+
+    def answer_to(self, question: Question) -> Pick | None:
+        """Return this person's answer of today to a question."""
+        return next((it for it in self.own if question.is_answered_by(it)), None)
+
+    def take(self, question: Question, answer: str) -> None:
+        """Keep an answer, in the place of an earlier one to the same question."""
+        look = self.looking.read(question, answer)
+        self.shelf.record_picks([look], instead_of=self.answer_to(question))
+
+    def rows(self, question: Question) -> list[list[Tile]]:
+        """Return the swatches that a question is about, row by row as they stand on the sheet."""
+        about = [it for it in self.sheet.swatches if self._is_about(question, it)]
+        looks = self.model.predict_lab(np.array([it.build.values for it in about]))
+        tiles = [Tile(*it) for it in zip(about, screen_colours(looks), strict=True)]
+        return [list(row) for _, row in groupby(tiles, key=lambda it: _row(it.swatch))]
+
+    def picked(self, colour: str) -> Picked | None:
+        """Return what follows for a colour from all that was seen on the sheet's pair."""
+        order, pair = self.order.loaded.order, self.sheet.pair
+        if pair not in order.pairs_needed():
+            return None
+        return learn_pair(order, gather(self.shelf, order, [pair]), pair).picked(colour)
+
+    @cached_property
+    def model(self):  # type: ignore[no-untyped-def]
+        """What the sheet's pair prints, as far as anyone can say."""
+        return look_of(self.sheet, self.shelf.readings_of(self.sheet.pair))
+
+    def _is_about(self, question: Question, swatch: Swatch) -> bool:
+        if question.among is not None:
+            return swatch.id in question.among
+        return swatch.colour == question.colour and swatch.for_eye
+
+    def _of_two(self) -> Iterator[Question]:
+        for colour in offered(self.sheet):
+            whole = [it for it in self.own if it.colour == colour and it.among is None]
+            found = far_apart(self.sheet, whole, self.model) if len(whole) > 1 else None
+            if found is not None:
+                yield self.looking.of_two(found)
+
+
+def look(request: Request) -> Response:
+    """Ask who looks, then one question after the other."""
+    order, query = _order(request), request.query_params
+    with Shelf.open(order.shelf) as shelf:
+        sheet = shelf.sheet(request.path_params["sheet"])
+        if "by" not in query:
+            usual = next((it.pick for it in reversed(shelf.picks_of_sheet(sheet.id))), None)
+            return page(
+                "look_who.html", order=order, sheet=sheet, usual=usual, who=WHO, light=LIGHT
+            )
+        scene = Scene(order, shelf, sheet, query["by"], query.get("light", ""), query.get("q"))
+        return _shown(scene)
+
+
+async def answer(request: Request) -> Response:
+    """Keep an answer and show what can be said more exactly."""
+    order, form = _order(request), await request.form()
+    said = {name: str(form.get(name, "")) for name in ("by", "light", "q", "answer")}
+    with Shelf.open(order.shelf, by=said["by"]) as shelf:
+        sheet = shelf.sheet(request.path_params["sheet"])
+        scene = Scene(order, shelf, sheet, said["by"], said["light"], said["q"])
+        if scene.number is None:
+            raise OrderError.of("not-asked", "that is not asked any more", hint="go on")
+        try:
+            scene.take(scene.questions[scene.number], said["answer"])
+        except InkaccordError as problem:
+            return _shown(scene, problem)
+    again = urlencode({name: said[name] for name in ("by", "light", "q")})
+    return RedirectResponse(f"/order/{order.key}/look/{sheet.id}?{again}", 303)
+
+
+def _order(request: Request) -> OrderOnPage:
+    studio: Studio = request.app.state.studio
+    return studio.order(request.path_params["order"])
+
+
+def _shown(scene: Scene, problem: InkaccordError | None = None) -> Response:
+    number = scene.number
+    if number is None:
+        follows = [(it, scene.picked(it)) for it in offered(scene.sheet)]
+        return page("look_done.html", scene=scene, follows=follows)
+    question = scene.questions[number]
+    kept = scene.answer_to(question)
+    whole = kept is not None and question.among is None
+    return page(
+        "look.html",
+        status=200 if problem is None else 409,
+        scene=scene,
+        question=question,
+        number=number,
+        rows=scene.rows(question),
+        kept=kept,
+        in_words=in_words(kept) if kept is not None else "",
+        beside=_neighbours(scene.rows(question), kept) if kept is not None else (),
+        directions=list(Direction),
+        follows=scene.picked(question.colour) if whole else None,
+        findings=problem.findings if problem else (),
+    )
+
+
+def _neighbours(rows: Sequence[Sequence[Tile]], kept: Pick) -> tuple[str, ...]:
+    """Return the swatches left and right of the one that was chosen."""
+    for row in rows:
+        names = [it.swatch.id for it in row]
+        if kept.swatch in names:
+            at = names.index(kept.swatch)
+            return tuple(names[max(at - 1, 0) : at] + names[at + 1 : at + 2])
+    return ()
+
+
+def _row(swatch: Swatch) -> tuple[int, float]:
+    return swatch.page, swatch.box_pt.top if swatch.box_pt else 0.0

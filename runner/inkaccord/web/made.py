@@ -1,0 +1,34 @@
+"""What a run made, to be opened in the browser: only what its record names."""
+
+import mimetypes
+
+from starlette.requests import Request
+from starlette.responses import FileResponse, Response
+
+from inkaccord.errors import FileError
+from inkaccord.files import inside
+from inkaccord.web.guard import MADE
+from inkaccord.web.studio import Studio
+
+_SHOWN = {"application/pdf", "text/html", "text/plain", "image/png"}
+"""Kinds that a browser shows; every other is to be saved."""
+
+
+def made(request: Request) -> Response:
+    """Send a file of an order's last run. Raises FileError for any other."""
+    studio: Studio = request.app.state.studio
+    order = studio.order(request.path_params["order"])
+    path = request.path_params["path"]
+    if order.run is None or path not in {it.path for it in order.run.files}:
+        raise FileError.of(
+            "no-such-file", "the last run made no such file", hint="go back to the order"
+        )
+    kind = mimetypes.guess_type(path)[0] or "application/octet-stream"
+    headers = {"Content-Security-Policy": MADE} if kind == "text/html" else {}
+    return FileResponse(
+        inside(order.out, path),
+        media_type=kind,
+        headers=headers,
+        filename=path.rpartition("/")[2],
+        content_disposition_type="inline" if kind in _SHOWN else "attachment",
+    )

@@ -1,0 +1,94 @@
+"""An order's page: what to do next comes first, then where it stands, and all that was made."""
+
+from collections.abc import AsyncIterator
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response, StreamingResponse
+
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.run.record import PieceStatus
+from inkaccord.web.answering import answer_in_file
+from inkaccord.web.rendering import page
+from inkaccord.web.running import Running, Runs
+from inkaccord.web.studio import OrderOnPage, Studio
+
+
+def order_page(request: Request) -> Response:
+    """Show an order as its file and its last run say."""
+    order, running = _asked(request)
+    return _shown(order, running)
+
+
+async def run(request: Request) -> Response:
+    """Start a run; where one goes on it is left to go on."""
+    order, _ = _asked(request)
+    if order.trouble is None:
+        request.app.state.runs.start(order.key, order.path)
+    return _back(order)
+
+
+async def stop(request: Request) -> Response:
+    """Stop the run of an order."""
+    order, running = _asked(request)
+    if running is not None:
+        running.stop()
+    return _back(order)
+
+
+async def answer(request: Request) -> Response:
+    """Write the lines of a choice into the order file."""
+    order, running = _asked(request)
+    form = await request.form()
+    try:
+        answer_in_file(order, str(form.get("step", "")), str(form.get("choice", "")))
+    except InkaccordError as problem:
+        return _shown(order, running, problem, status=409)
+    return _back(order)
+
+
+async def progress(request: Request) -> Response:
+    """Send what a run says, line by line, and that it has ended (server-sent events)."""
+    _, running = _asked(request)
+
+    async def events() -> AsyncIterator[str]:
+        if running is not None:
+            async for line in running.told():
+                yield f"data: {line}\n\n"
+        yield "event: end\ndata: \n\n"
+
+    return StreamingResponse(events(), media_type="text/event-stream")
+
+
+def _asked(request: Request) -> tuple[OrderOnPage, Running | None]:
+    studio: Studio = request.app.state.studio
+    runs: Runs = request.app.state.runs
+    order = studio.order(request.path_params["order"])
+    return order, runs.of(order.key)
+
+
+def _back(order: OrderOnPage) -> Response:
+    return RedirectResponse(f"/order/{order.key}", 303)
+
+
+def _shown(
+    order: OrderOnPage,
+    running: Running | None,
+    problem: InkaccordError | None = None,
+    status: int = 200,
+) -> Response:
+    problem = problem or order.trouble
+    if running is not None and running.fell and problem is None:
+        problem = OrderError.of(
+            "run-fell",
+            "the run was stopped before its end",
+            hint="nothing half made was left behind: run it again",
+        )
+    return page(
+        "order.html",
+        status,
+        order=order,
+        run=order.run,
+        running=running,
+        findings=problem.findings if problem else (),
+        Status=PieceStatus,
+    )

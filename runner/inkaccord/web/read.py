@@ -1,0 +1,129 @@
+"""Reading: what an instrument or a scanner wrote is shown as it was understood, then kept or not."""
+
+import datetime
+from dataclasses import dataclass
+
+import numpy as np
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.errors import InkaccordError
+from inkaccord.knowledge.apart import look_of
+from inkaccord.recording.sheet import take_in_sheet, understand
+from inkaccord.report.screen import ScreenColour, screen_colours
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.reading.formats import ReadingsTaken
+from inkaccord.shelf.store import Shelf
+from inkaccord.web.rendering import page
+from inkaccord.web.studio import OrderOnPage, Studio
+from inkaccord.web.uploads import Uploads
+
+
+@dataclass(frozen=True)
+class ReadSwatch:
+    """A swatch as it was expected beside how it was read."""
+
+    id: str
+    expected: ScreenColour
+    read: ScreenColour
+    apart: float
+    """ΔE00 between both."""
+
+
+def read_page(request: Request) -> Response:
+    """Ask for what the instrument or the scanner wrote."""
+    order = _order(request)
+    with Shelf.open(order.shelf) as shelf:
+        return page("read.html", order=order, sheet=_sheet(request, shelf), findings=())
+
+
+async def understood(request: Request) -> Response:
+    """Show what was understood of a dropped file, and keep nothing yet."""
+    order, uploads = _order(request), _uploads(request)
+    async with request.form(max_files=1) as form:
+        word = await uploads.take(form.get("file"))
+    return await run_in_threadpool(_understood, request, order, word)
+
+
+async def keep(request: Request) -> Response:
+    """Keep what was shown, all of it."""
+    order, uploads = _order(request), _uploads(request)
+    form = await request.form()
+    word = str(form.get("file", ""))
+    if form.get("do") == "keep":
+        await run_in_threadpool(_keep, request, order, word)
+    uploads.discard(word)
+    return RedirectResponse(f"/order/{order.key}", 303)
+
+
+def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
+    uploads = _uploads(request)
+    with Shelf.open(order.shelf) as shelf:
+        sheet = _sheet(request, shelf)
+        try:
+            taken = understand(
+                shelf,
+                sheet,
+                [uploads.find(word)],
+                order.plugins.readings_formats(),
+                order=order.loaded.order,
+            )
+        except InkaccordError as problem:
+            uploads.discard(word)
+            return page("read.html", 409, order=order, sheet=sheet, findings=problem.findings)
+        swatches = _beside(sheet, taken, shelf)
+    return page(
+        "understood.html",
+        order=order,
+        sheet=sheet,
+        word=word,
+        name=uploads.find(word).name,
+        taken=taken,
+        swatches=swatches,
+    )
+
+
+def _keep(request: Request, order: OrderOnPage, word: str) -> None:
+    with Shelf.open(order.shelf) as shelf:
+        take_in_sheet(
+            shelf,
+            request.path_params["sheet"],
+            [_uploads(request).find(word)],
+            today=datetime.datetime.now().astimezone().date(),
+            formats=order.plugins.readings_formats(),
+            order=order.loaded.order,
+        )
+
+
+def _beside(sheet: SampleSheet, taken: ReadingsTaken, shelf: Shelf) -> list[ReadSwatch]:
+    """Return every swatch that was read, the farthest from what was expected first."""
+    model = look_of(sheet, shelf.readings_of(sheet.pair))
+    read = {it.swatch: it.lab for it in taken.readings.readings}
+    about = [it for it in sheet.swatches if it.id in read]
+    expected = model.predict_lab(np.array([it.build.values for it in about]))
+    labs = np.array([read[it.id] for it in about])
+    found = zip(
+        about,
+        screen_colours(expected),
+        screen_colours(labs),
+        delta_e_2000(expected, labs),
+        strict=True,
+    )
+    swatches = [ReadSwatch(it.id, one, other, float(apart)) for it, one, other, apart in found]
+    return sorted(swatches, key=lambda it: -it.apart)
+
+
+def _sheet(request: Request, shelf: Shelf) -> SampleSheet:
+    return shelf.sheet(request.path_params["sheet"])
+
+
+def _order(request: Request) -> OrderOnPage:
+    studio: Studio = request.app.state.studio
+    return studio.order(request.path_params["order"])
+
+
+def _uploads(request: Request) -> Uploads:
+    uploads: Uploads = request.app.state.uploads
+    return uploads

@@ -1,0 +1,108 @@
+"""Runs of orders, each in a process of its own: it may take its time, be stopped, or die.
+
+The process is the command itself, so that a run from the page and one from a terminal are one and
+the same.
+"""
+
+import asyncio
+import sys
+from collections.abc import AsyncIterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from inkaccord.errors import ExitCode
+
+_HELD_BACK = 200
+"""Lines that are kept of what a run says."""
+
+
+@dataclass
+class Running:
+    """One run, and what it said so far."""
+
+    lines: list[str] = field(default_factory=list)
+    exit_code: int | None = None
+    _process: asyncio.subprocess.Process | None = None
+    _news: asyncio.Condition = field(default_factory=asyncio.Condition)
+
+    @property
+    def goes_on(self) -> bool:
+        """Whether it has not ended."""
+        return self.exit_code is None
+
+    @property
+    def fell(self) -> bool:
+        """Whether it ended without a result: it was stopped, or its process died."""
+        return self.exit_code is not None and self.exit_code not in set(ExitCode)
+
+    async def go(self, words: list[str]) -> None:
+        """Start it, and hear it to its end."""
+        self._process = await asyncio.create_subprocess_exec(
+            *words, stdout=asyncio.subprocess.DEVNULL, stderr=asyncio.subprocess.PIPE
+        )
+        assert self._process.stderr is not None  # noqa: S101 - asked for just above
+        try:
+            async for line in self._process.stderr:
+                await self._tell(line.decode(errors="replace").rstrip())
+        finally:
+            code = await self._process.wait()
+            async with self._news:
+                self.exit_code = code
+                self._news.notify_all()
+
+    def stop(self) -> None:
+        """Ask it to end; what it has not written it leaves as it was."""
+        if self._process is not None and self._process.returncode is None:
+            self._process.terminate()
+
+    async def told(self, after: int = 0) -> AsyncIterator[str]:
+        """Yield what it says, from a line on, until it ends."""
+        while True:
+            async with self._news:
+                while len(self.lines) <= after and self.goes_on:
+                    await self._news.wait()
+                news, ended = self.lines[after:], not self.goes_on
+            for line in news:
+                yield line
+            after += len(news)
+            if ended:
+                return
+
+    async def _tell(self, line: str) -> None:
+        async with self._news:
+            if len(self.lines) < _HELD_BACK:
+                self.lines.append(line)
+            self._news.notify_all()
+
+
+class Runs:
+    """The runs of one start: at most one of each order at a time."""
+
+    def __init__(self, plugins: tuple[str, ...] = (), shelf: str | None = None) -> None:
+        self._before = [word for name in plugins for word in ("--plugin", name)]
+        self._after = ["--shelf", shelf] if shelf else []
+        self._of: dict[str, Running] = {}
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    def of(self, key: str) -> Running | None:
+        """Return the last run of an order since the start."""
+        return self._of.get(key)
+
+    def start(self, key: str, order: Path) -> Running:
+        """Start a run, unless one goes on, and return it."""
+        now = self._of.get(key)
+        if now is not None and now.goes_on:
+            return now
+        running = self._of[key] = Running()
+        command = [sys.executable, "-m", "inkaccord.cli.main", *self._before]
+        task = asyncio.create_task(
+            running.go([*command, "run", str(order), "--json", "--verbose", *self._after])
+        )
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+        return running
+
+    def stop_all(self) -> None:
+        """End every run."""
+        for running in self._of.values():
+            running.stop()

@@ -1,0 +1,122 @@
+"""What a start of the page was opened on: orders in one folder, and the plugins that read them."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.files import sha256_of
+from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.out_folder import OutFolder
+from inkaccord.plugins import Plugins
+from inkaccord.recording.places import out_of, shelf_of
+from inkaccord.run.record import Run
+from inkaccord.shelf.place import path_of
+from inkaccord.unchanged import RunInputs, is_overtaken
+
+ORDER_FILE = "order.yaml"
+DEEPEST = 2
+"""Folders below the one that was opened in which orders are looked for."""
+
+
+@dataclass(frozen=True)
+class OrderOnPage:
+    """One order file, as it stands now.
+
+    Attributes
+    ----------
+    key
+        What the page calls it in its addresses: never a path.
+    """
+
+    key: str
+    path: Path
+    plugins: Plugins = field(repr=False)
+    asked_shelf: str | None = None
+
+    @cached_property
+    def loaded(self) -> LoadedOrder:
+        """The order. Raises InkaccordError with every mistake in its file."""
+        return load_order(self.path, self.plugins.vendor_kinds())
+
+    @cached_property
+    def trouble(self) -> InkaccordError | None:
+        """What is wrong with the file or where it would write; None for an order that can run."""
+        try:
+            _ = self.out, self.shelf
+        except InkaccordError as problem:
+            return problem
+        return None
+
+    @cached_property
+    def shelf(self) -> Path:
+        """The file of its shelf."""
+        return path_of(shelf_of(self.loaded, self.asked_shelf))
+
+    @cached_property
+    def out(self) -> Path:
+        """Its out folder."""
+        return out_of(self.loaded)
+
+    @cached_property
+    def run(self) -> Run | None:
+        """The record of its last run; None before the first."""
+        return None if self.trouble else OutFolder(self.out).previous
+
+    @cached_property
+    def is_stale(self) -> bool:
+        """Whether something that the last run rests on was changed since."""
+        if self.run is None:
+            return False
+        inputs = RunInputs.read(self.loaded, self.plugins)
+        return is_overtaken(self.run, inputs, self.out, self.shelf)
+
+    @property
+    def title(self) -> str:
+        """What a person calls it."""
+        if self.trouble is None:
+            return self.loaded.order.title or self.loaded.order.order
+        return self.path.parent.name or self.path.name
+
+
+@dataclass(frozen=True)
+class Studio:
+    """The folder, or the one order, that a person opened."""
+
+    opened: Path
+    plugins: Plugins
+    shelf: str | None = None
+
+    def orders(self) -> list[OrderOnPage]:
+        """Return every order, read anew, in the order of their paths."""
+        found = sorted(_order_files(self.opened, DEEPEST))
+        return [
+            OrderOnPage(
+                sha256_of(str(path.resolve()).encode())[:12], path, self.plugins, self.shelf
+            )
+            for path in found
+        ]
+
+    def order(self, key: str) -> OrderOnPage:
+        """Return one of them. Raises OrderError ``no-such-order``."""
+        for order in self.orders():
+            if order.key == key:
+                return order
+        raise OrderError.of(
+            "no-such-order",
+            "this order is not in the opened folder any more",
+            hint="its file was moved or renamed; go back to all orders",
+        )
+
+
+def _order_files(at: Path, deep: int) -> Iterator[Path]:
+    if at.is_file():
+        yield at
+        return
+    if (at / ORDER_FILE).is_file():
+        yield at / ORDER_FILE
+    if deep:
+        for inside in at.iterdir():
+            if inside.is_dir() and not inside.is_symlink() and not inside.name.startswith("."):
+                yield from _order_files(inside, deep - 1)
