@@ -11,13 +11,13 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.course import Course
+from inkaccord.knowledge.deck import with_told
 from inkaccord.knowledge.pairs import UNREAD_PAPER, PairKnowledge
 from inkaccord.planning.by_hand import (
     plan_controls,
     plan_house_deck,
     range_near,
     stranger_findings,
-    with_told,
 )
 from inkaccord.planning.sample_pages import small_pages
 from inkaccord.sheets.model import Purpose

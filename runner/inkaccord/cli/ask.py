@@ -20,7 +20,6 @@ from inkaccord.cli.tables import Name, table
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from inkaccord.cli.asking import AskedShelf
     from inkaccord.colour.lab import Lab
     from inkaccord.colour.pairs import Pair
     from inkaccord.knowledge.asking import Apart, AskedColour, PairAnswer
@@ -59,7 +58,7 @@ def command(
             between = apart_as_asked(asked)
         else:
             asked = [resolve_colour(wanted[0], source)]
-            answers = _answers(asked[0], pairs, source)
+            answers = source.answers(asked[0], pairs)
             between = apart_on_pairs(answers)
         commands = {one.pair: source.to_type(one.surer) for one in answers if one.surer}
     if as_json:
@@ -80,29 +79,6 @@ def _on_one_pair(wanted: "Sequence[Wanted]", pairs: "tuple[Pair, ...]") -> "list
         else colour
         for colour in wanted
     ]
-
-
-def _answers(
-    asked: "AskedColour", pairs: "tuple[Pair, ...]", source: "AskedShelf"
-) -> "tuple[PairAnswer, ...]":
-    """Return a colour on every pair that is asked for; of a build, on those that are driven so."""
-    from inkaccord.errors import OrderError
-    from inkaccord.knowledge.asking import answer
-
-    known = [source.know(pair) for pair in pairs or source.pairs()]
-    if not pairs and asked.lab is None and asked.build is not None:
-        known = [it for it in known if it.drive is asked.build.drive]
-    if not known:
-        raise OrderError.of(
-            "no-pairs",
-            "the shelf knows no pair that this can be asked of",
-            hint="name the shelf with --shelf, or an order with --order; the first sheet of a "
-            "pair: 'inkaccord deck device@stock --count 40'",
-        )
-    if asked.picked_as and asked.lab is None:
-        # Known by picks alone, and so on the pairs that have one; else it is said who must look.
-        known = [it for it in known if it.picked(asked.picked_as)] or known
-    return tuple(answer(asked, it) for it in known)
 
 
 def _print_data(

@@ -24,10 +24,10 @@ from inkaccord.words import counted, quoted
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from inkaccord.cli.asking import AskedShelf
     from inkaccord.colour.pairs import Pair
     from inkaccord.knowledge.book import BookLine
     from inkaccord.order.book import BookColour
+    from inkaccord.recording.asked import AskedShelf
     from inkaccord.shelf.kept import KeptColour
     from inkaccord.sizes import Size
 

@@ -232,21 +232,11 @@ def know(
 ) -> "PairKnowledge":
     """Ask the shelf, and the order if one is named, for what is known of a pair."""
     from inkaccord.colour.builds import Drive
-    from inkaccord.knowledge.deck import know_pair
-    from inkaccord.knowledge.holdings import gather
-    from inkaccord.knowledge.pairs import learn_pair
-    from inkaccord.planning.by_hand import with_told
-    from inkaccord.recording.intake import device_of
+    from inkaccord.recording.asked import learned
 
     driven = Drive(drive) if drive else None
     order = settings.named_order
-    if order is not None and device_of(pair, order) is not None:
-        pair = order.pair(pair)
-        known = learn_pair(order, gather(store, order, [pair]), pair)
-        return with_told(known, drive=driven, ink_limit=ink_limit, paper=paper)
-    return know_pair(
-        store.evidence_of([pair])[pair], pair, drive=driven, ink_limit=ink_limit, paper=paper
-    )
+    return learned(store, pair, order, drive=driven, ink_limit=ink_limit, paper=paper)
 
 
 def show_sheet(

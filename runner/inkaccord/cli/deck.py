@@ -131,8 +131,8 @@ def command(
     What the pair prints is taken from its readings on the shelf; a pair that was never read gets
     a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
     """
-    from inkaccord.cli.asking import AskedShelf
     from inkaccord.planning.by_hand import plan_house_deck, range_near, stranger_findings
+    from inkaccord.recording.asked import AskedShelf
     from inkaccord.sheets.drawing.drawn import DrawnSheet
     from inkaccord.sheets.saving import deck_files, deck_page, save_files
     from inkaccord.sheets.settings import paper_findings
@@ -143,6 +143,7 @@ def command(
     on = page.page(settings, pair)
     kept = keeping.on(on)
     with Shelf.open(find_shelf(settings)) as shelf:
+        source = AskedShelf(shelf, settings.named_order)
         known = know(settings, shelf, pair, drive=drive, ink_limit=ink_limit, paper=paper)
         strange = stranger_findings(known, shelf.pairs(), settings.named_order)
         base = _deck(shelf, add_to) if add_to else ()
@@ -155,7 +156,7 @@ def command(
                 name=name,
                 count=count,
                 apart=apart,
-                only=range_near(known, near, reach, AskedShelf(settings, shelf)) if near else hues,
+                only=range_near(known, near, reach, source) if near else hues,
                 paper=paper,
                 aperture_pt=aperture_for(settings, aperture),
             )

@@ -1,6 +1,7 @@
 """A house deck: a pair that no order describes, and the deck that a sheet belongs to."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.ink_policy import InkPolicy
@@ -13,6 +14,29 @@ from inkaccord.order.vendors import Device
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
 from inkaccord.shelf.kept import PairEvidence
+
+
+def with_told(
+    known: PairKnowledge,
+    *,
+    drive: Drive | None = None,
+    ink_limit: float | None = None,
+    paper: Lab | None = None,
+) -> PairKnowledge:
+    """Return what an order and the shelf know of a pair, with what a person tells of it.
+
+    ``ink_limit`` is total ink in percent, and ``paper`` the CIELAB of a stock that is not read.
+    Raises OrderError ``wrong-drive``, since another way of driving a device is another pair.
+    """
+    if drive is not None and drive is not known.drive:
+        raise OrderError.of(
+            "wrong-drive",
+            f"the order says that {known.pair} is driven in {known.drive.upper()}",
+            hint="leave --drive out, or change the device's drive in the order",
+        )
+    limit = known.policy.total_ink_limit if ink_limit is None else ink_limit
+    policy = known.policy.model_copy(update={"total_ink_limit": limit})
+    return replace(known, policy=policy, paper=paper or known.paper)
 
 
 def know_pair(

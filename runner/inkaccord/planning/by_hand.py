@@ -2,18 +2,16 @@
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 import numpy as np
 
-from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.builds import Build
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.even_set import Spacing
 from inkaccord.colour.sampling.ranges import ColourRange
 from inkaccord.diagnostics import Diagnostic, warning
-from inkaccord.errors import OrderError
 from inkaccord.knowledge.asking import Asks, near_lab
 from inkaccord.knowledge.deck import told_paper
 from inkaccord.knowledge.pairs import PairKnowledge
@@ -133,29 +131,6 @@ def range_near(known: PairKnowledge, what: str, reach: float, source: Asks) -> C
     """
     wanted = Wanted.parse(what)
     return ColourRange.near(wanted.said, near_lab(wanted, known, source), reach)
-
-
-def with_told(
-    known: PairKnowledge,
-    *,
-    drive: Drive | None = None,
-    ink_limit: float | None = None,
-    paper: Lab | None = None,
-) -> PairKnowledge:
-    """Return what an order and the shelf know of a pair, with what a person tells of it.
-
-    ``ink_limit`` is total ink in percent, and ``paper`` the CIELAB of a stock that is not read.
-    Raises OrderError ``wrong-drive``, since another way of driving a device is another pair.
-    """
-    if drive is not None and drive is not known.drive:
-        raise OrderError.of(
-            "wrong-drive",
-            f"the order says that {known.pair} is driven in {known.drive.upper()}",
-            hint="leave --drive out, or change the device's drive in the order",
-        )
-    limit = known.policy.total_ink_limit if ink_limit is None else ink_limit
-    policy = known.policy.model_copy(update={"total_ink_limit": limit})
-    return replace(known, policy=policy, paper=paper or known.paper)
 
 
 def stranger_findings(

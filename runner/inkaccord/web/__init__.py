@@ -1,1 +1,1 @@
-"""The page: an order in the browser of the person's own machine, over the rooms that the commands use."""
+"""The page: orders in the browser of one's own machine, over the rooms that the commands use."""

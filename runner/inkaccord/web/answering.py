@@ -1,4 +1,4 @@
-"""Answers that a person chose on the page, written into the order file as a person would write them."""
+"""Answers chosen on the page, written into the order file as a person would write them."""
 
 import re
 from pathlib import Path

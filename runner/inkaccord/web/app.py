@@ -10,7 +10,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from inkaccord.errors import InkaccordError
-from inkaccord.web import look, order, orders, read
+from inkaccord.web import ask, look, order, orders, read, shelf
 from inkaccord.web.guard import Door, Guard
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
@@ -38,6 +38,9 @@ def make_app(studio: Studio, runs: Runs, uploads: Uploads, door: Door) -> Starle
             Route(f"{at}/read/{{sheet}}", read.read_page),
             Route(f"{at}/read/{{sheet}}", read.understood, methods=["POST"]),
             Route(f"{at}/read/{{sheet}}/keep", read.keep, methods=["POST"]),
+            Route(f"{at}/ask", ask.ask),
+            Route(f"{at}/shelf", shelf.shelf_page),
+            Route(f"{at}/shelf/{{sheet}}", shelf.change, methods=["POST"]),
             Route(f"{at}/made/{{path:path}}", made),
             Mount("/static", StaticFiles(directory=STATIC)),
             Route("/style.css", style),

@@ -1,7 +1,7 @@
 """Who may speak to the page: this machine's own browser, with the key of this start.
 
-A page on loopback can be reached by every page that a browser has open, and by every other program.
-So a request needs our own name as its Host (a foreign name may be made to lead here, DNS rebinding),
+A page on loopback can be reached by every page that a browser has open, and by every program. So
+a request needs our own name as its Host (a foreign name may be made to lead here: DNS rebinding),
 the key in a cookie, and where it changes something our own page as its Origin.
 """
 
@@ -23,8 +23,11 @@ _OWN = (
     "font-src 'self'; connect-src 'self'; frame-src 'self'; form-action 'self'; base-uri 'none'; "
     "frame-ancestors 'none'"
 )
-MADE = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox allow-same-origin allow-popups; frame-ancestors 'self'"
-"""The policy of HTML that a run made: it has its styles inside, and may do nothing at all."""
+MADE = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'; "
+    "sandbox allow-same-origin allow-popups"
+)
+"""The policy of HTML that a run made: it has its styles inside, and may run nothing."""
 _HEADERS = {
     "Content-Security-Policy": _OWN,
     "X-Content-Type-Options": "nosniff",

@@ -1,7 +1,7 @@
 """Picking by eye: a printed sheet lies beside the screen, and a tap says which swatch is nearest.
 
-A tap is kept at once, and may then be said more exactly. What is asked, and what an answer means, is
-what ``inkaccord look`` asks and takes.
+A tap is kept at once, and may then be said more exactly. What is asked, and what an answer means,
+is what ``inkaccord look`` asks and takes.
 """
 
 import datetime
@@ -27,7 +27,7 @@ from inkaccord.sheets.model import Pick, SampleSheet, Swatch
 from inkaccord.sheets.reading.pick_text import in_words
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, Studio
+from inkaccord.web.studio import OrderOnPage, asked_order
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ class Scene:
 
 def look(request: Request) -> Response:
     """Ask who looks, then one question after the other."""
-    order, query = _order(request), request.query_params
+    order, query = asked_order(request), request.query_params
     with Shelf.open(order.shelf) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
         if "by" not in query:
@@ -145,7 +145,7 @@ def look(request: Request) -> Response:
 
 async def answer(request: Request) -> Response:
     """Keep an answer and show what can be said more exactly."""
-    order, form = _order(request), await request.form()
+    order, form = asked_order(request), await request.form()
     said = {name: str(form.get(name, "")) for name in ("by", "light", "q", "answer")}
     with Shelf.open(order.shelf, by=said["by"]) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
@@ -158,11 +158,6 @@ async def answer(request: Request) -> Response:
             return _shown(scene, problem)
     again = urlencode({name: said[name] for name in ("by", "light", "q")})
     return RedirectResponse(f"/order/{order.key}/look/{sheet.id}?{again}", 303)
-
-
-def _order(request: Request) -> OrderOnPage:
-    studio: Studio = request.app.state.studio
-    return studio.order(request.path_params["order"])
 
 
 def _shown(scene: Scene, problem: InkaccordError | None = None) -> Response:

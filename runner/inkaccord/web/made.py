@@ -8,7 +8,7 @@ from starlette.responses import FileResponse, Response
 from inkaccord.errors import FileError
 from inkaccord.files import inside
 from inkaccord.web.guard import MADE
-from inkaccord.web.studio import Studio
+from inkaccord.web.studio import asked_order
 
 _SHOWN = {"application/pdf", "text/html", "text/plain", "image/png"}
 """Kinds that a browser shows; every other is to be saved."""
@@ -16,8 +16,7 @@ _SHOWN = {"application/pdf", "text/html", "text/plain", "image/png"}
 
 def made(request: Request) -> Response:
     """Send a file of an order's last run. Raises FileError for any other."""
-    studio: Studio = request.app.state.studio
-    order = studio.order(request.path_params["order"])
+    order = asked_order(request)
     path = request.path_params["path"]
     if order.run is None or path not in {it.path for it in order.run.files}:
         raise FileError.of(

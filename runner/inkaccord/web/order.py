@@ -10,7 +10,7 @@ from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file
 from inkaccord.web.rendering import page
 from inkaccord.web.running import Running, Runs
-from inkaccord.web.studio import OrderOnPage, Studio
+from inkaccord.web.studio import OrderOnPage, asked_order
 
 
 def order_page(request: Request) -> Response:
@@ -60,9 +60,8 @@ async def progress(request: Request) -> Response:
 
 
 def _asked(request: Request) -> tuple[OrderOnPage, Running | None]:
-    studio: Studio = request.app.state.studio
     runs: Runs = request.app.state.runs
-    order = studio.order(request.path_params["order"])
+    order = asked_order(request)
     return order, runs.of(order.key)
 
 

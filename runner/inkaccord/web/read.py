@@ -1,4 +1,4 @@
-"""Reading: what an instrument or a scanner wrote is shown as it was understood, then kept or not."""
+"""Readings: a file is shown as it was understood, and then kept or not."""
 
 import datetime
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.formats import ReadingsTaken
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, Studio
+from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.uploads import Uploads
 
 
@@ -34,14 +34,14 @@ class ReadSwatch:
 
 def read_page(request: Request) -> Response:
     """Ask for what the instrument or the scanner wrote."""
-    order = _order(request)
+    order = asked_order(request)
     with Shelf.open(order.shelf) as shelf:
         return page("read.html", order=order, sheet=_sheet(request, shelf), findings=())
 
 
 async def understood(request: Request) -> Response:
     """Show what was understood of a dropped file, and keep nothing yet."""
-    order, uploads = _order(request), _uploads(request)
+    order, uploads = asked_order(request), _uploads(request)
     async with request.form(max_files=1) as form:
         word = await uploads.take(form.get("file"))
     return await run_in_threadpool(_understood, request, order, word)
@@ -49,7 +49,7 @@ async def understood(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """Keep what was shown, all of it."""
-    order, uploads = _order(request), _uploads(request)
+    order, uploads = asked_order(request), _uploads(request)
     form = await request.form()
     word = str(form.get("file", ""))
     if form.get("do") == "keep":
@@ -117,11 +117,6 @@ def _beside(sheet: SampleSheet, taken: ReadingsTaken, shelf: Shelf) -> list[Read
 
 def _sheet(request: Request, shelf: Shelf) -> SampleSheet:
     return shelf.sheet(request.path_params["sheet"])
-
-
-def _order(request: Request) -> OrderOnPage:
-    studio: Studio = request.app.state.studio
-    return studio.order(request.path_params["order"])
 
 
 def _uploads(request: Request) -> Uploads:

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
+from starlette.requests import Request
+
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.files import sha256_of
 from inkaccord.order.loading import LoadedOrder, load_order
@@ -108,6 +110,12 @@ class Studio:
             "this order is not in the opened folder any more",
             hint="its file was moved or renamed; go back to all orders",
         )
+
+
+def asked_order(request: Request) -> OrderOnPage:
+    """Return the order that a request's address names. Raises OrderError ``no-such-order``."""
+    studio: Studio = request.app.state.studio
+    return studio.order(request.path_params["order"])
 
 
 def _order_files(at: Path, deep: int) -> Iterator[Path]:
