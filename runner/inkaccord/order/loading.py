@@ -46,7 +46,9 @@ class LoadedOrder:
         return self.path.parent
 
 
-def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
+def load_order(
+    path: Path, kinds: Mapping[str, VendorKind], typed: bytes | None = None
+) -> LoadedOrder:
     """Load an order file.
 
     Parameters
@@ -55,6 +57,8 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
         The YAML file.
     kinds
         The kinds of vendor that plugins offer, by name.
+    typed
+        What is to stand in the file, where it is not written yet.
 
     Raises
     ------
@@ -63,7 +67,7 @@ def load_order(path: Path, kinds: Mapping[str, VendorKind]) -> LoadedOrder:
     OrderError
         With every mistake in the file, each with its line and column.
     """
-    source = read_source(path)
+    source = read_source(path, typed)
     if not isinstance(source.data, dict):
         raise OrderError.of(
             "no-mapping",

@@ -106,15 +106,15 @@ def dotted(path: Path_) -> str:
     return text
 
 
-def read_source(path: Path, name: str | None = None) -> Source:
-    """Read a YAML file.
+def read_source(path: Path, typed: bytes | None = None) -> Source:
+    """Read a YAML file, or what is typed and would stand in it.
 
     Raises FileError when it can't be read or is too large, and OrderError with every mistake of
     form: bad encoding, bad YAML, keys given twice, keys that are no words; more than is sensible.
     """
-    file = name or str(path)
+    file = str(path)
     _check_name(path)
-    raw = read_bytes(path, MAX_BYTES)
+    raw = read_bytes(path, MAX_BYTES) if typed is None else typed
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as problem:

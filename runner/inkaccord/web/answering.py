@@ -1,10 +1,8 @@
-"""Answers chosen on the page, written into the order file as a person would write them."""
+"""What the page writes into an order file: a choice, as a person would, or the text typed."""
 
-import re
-from pathlib import Path
-
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
-from inkaccord.files import sha256_of, write_if_changed
+from inkaccord.files import write_if_changed
 from inkaccord.order.loading import load_order
 from inkaccord.run.plan import Answer, Choice
 from inkaccord.web.studio import OrderOnPage
@@ -14,21 +12,45 @@ def answer_in_file(order: OrderOnPage, step: str, choice: str) -> None:
     """Write the lines of a choice of a step (both by their number) into an order's file.
 
     The lines stand at the left edge, behind all others; where a field is there already its line is
-    changed. Comments and order of the rest stay. Raises OrderError when the file was changed since
-    it was asked, or would not load any more; then nothing is written.
+    changed. Comments and order of the rest stay. Raises as :func:`save`, and OrderError
+    ``no-such-choice`` for what is not asked any more.
     """
     chosen = _chosen(order, step, choice)
-    path = order.path
-    old = path.read_bytes()
-    if order.run is None or sha256_of(old) != order.run.order_sha256:
+    text = order.path.read_bytes().decode("utf-8")
+    was = order.run.order_sha256 if order.run is not None else ""
+    save(order, _with(text, chosen.answers), was)
+
+
+def save(
+    order: OrderOnPage, text: str, was: str, *, only_check: bool = False
+) -> tuple[Diagnostic, ...]:
+    """Write an order's file anew, and return what is worth saying of it.
+
+    Parameters
+    ----------
+    was
+        SHA-256 of the file that the text was made from.
+    only_check
+        Leave the file as it is.
+
+    Raises
+    ------
+    InkaccordError
+        With every mistake in the text; ``order-changed`` where the file is not what it was. Then
+        nothing is written.
+    """
+    if order.sha256 != was:
         raise OrderError.of(
             "order-changed",
-            "the order file was changed since this was asked",
-            hint="run the order again, and answer what it asks then",
+            "the order file was changed elsewhere meanwhile",
+            hint="copy what you typed, open the page again, and put it in",
         )
-    new = _with(old.decode("utf-8"), chosen.answers)
-    _check(path, new, order)
-    write_if_changed(path, new.encode())
+    end = "\r\n" if b"\r\n" in order.path.read_bytes() else "\n"
+    typed = end.join(text.replace("\r\n", "\n").split("\n")).encode()
+    loaded = load_order(order.path, order.plugins.vendor_kinds(), typed)
+    if not only_check:
+        write_if_changed(order.path, typed)
+    return loaded.findings
 
 
 def _chosen(order: OrderOnPage, step: str, choice: str) -> Choice:
@@ -43,22 +65,11 @@ def _chosen(order: OrderOnPage, step: str, choice: str) -> Choice:
 
 def _with(text: str, answers: tuple[Answer, ...]) -> str:
     lines = text.splitlines(keepends=True)
-    end = "\r\n" if lines and lines[0].endswith("\r\n") else "\n"
     for answer in answers:
         if answer.replaces is None:
             if lines and not lines[-1].endswith(("\n", "\r")):
-                lines[-1] += end
-            lines.append(answer.line + end)
+                lines[-1] += "\n"
+            lines.append(answer.line + "\n")
         else:
-            lines[answer.replaces - 1] = answer.line + end
+            lines[answer.replaces - 1] = answer.line + "\n"
     return "".join(lines)
-
-
-def _check(path: Path, text: str, order: OrderOnPage) -> None:
-    """Load what is about to be written, from beside the file: its paths start from there."""
-    trial = path.with_name(f".{re.sub(r'[^a-z0-9]', '', order.key)}.yaml")
-    try:
-        trial.write_text(text, "utf-8", newline="")
-        load_order(trial, order.plugins.vendor_kinds())
-    finally:
-        trial.unlink(missing_ok=True)

@@ -10,7 +10,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from inkaccord.errors import InkaccordError
-from inkaccord.web import ask, look, order, orders, read, shelf
+from inkaccord.web import ask, look, order, orders, read, shelf, text
 from inkaccord.web.guard import Door, Guard
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
@@ -41,12 +41,14 @@ def make_app(studio: Studio, runs: Runs, uploads: Uploads, door: Door) -> Starle
             Route(f"{at}/ask", ask.ask),
             Route(f"{at}/shelf", shelf.shelf_page),
             Route(f"{at}/shelf/{{sheet}}", shelf.change, methods=["POST"]),
+            Route(f"{at}/text", text.text_page),
+            Route(f"{at}/text", text.keep, methods=["POST"]),
             Route(f"{at}/made/{{path:path}}", made),
             Mount("/static", StaticFiles(directory=STATIC)),
             Route("/style.css", style),
         ],
         middleware=[Middleware(Guard, door)],
-        exception_handlers={InkaccordError: _trouble, OSError: _disk},
+        exception_handlers={InkaccordError: _trouble, OSError: _disk, Exception: _fallen},
     )
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
     return app
@@ -65,5 +67,14 @@ async def _trouble(_: Request, problem: Exception) -> Response:
 async def _disk(_: Request, problem: Exception) -> Response:
     failure = InkaccordError.of(
         "file-trouble", str(problem), hint="check the disk and the rights, then go back"
+    )
+    return page("trouble.html", 500, findings=failure.findings)
+
+
+async def _fallen(_: Request, problem: Exception) -> Response:
+    failure = InkaccordError.of(
+        "fallen",
+        f"the page could not go on: {type(problem).__name__}: {problem}",
+        hint="nothing was kept of it; go back and try again, or use the command line",
     )
     return page("trouble.html", 500, findings=failure.findings)

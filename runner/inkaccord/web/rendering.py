@@ -3,6 +3,7 @@
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from markupsafe import escape
 from starlette.responses import HTMLResponse
 
 from inkaccord.report.html import give_words
@@ -35,6 +36,7 @@ def _environment() -> "Environment":
         finalize=_shown,
     )
     give_words(made)
+    made.filters["as_typed"] = escape  # in a field a text is itself, its ends of lines too
     return made
 
 

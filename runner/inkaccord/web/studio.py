@@ -8,7 +8,7 @@ from pathlib import Path
 from starlette.requests import Request
 
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.files import sha256_of
+from inkaccord.files import read_bytes, sha256_of
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
@@ -41,6 +41,11 @@ class OrderOnPage:
     def loaded(self) -> LoadedOrder:
         """The order. Raises InkaccordError with every mistake in its file."""
         return load_order(self.path, self.plugins.vendor_kinds())
+
+    @cached_property
+    def sha256(self) -> str:
+        """Of the file as it is now."""
+        return sha256_of(read_bytes(self.path))
 
     @cached_property
     def trouble(self) -> InkaccordError | None:

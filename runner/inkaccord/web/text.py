@@ -1,0 +1,47 @@
+"""The order file as text, with what is wrong beside its line."""
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import InkaccordError
+from inkaccord.files import read_bytes
+from inkaccord.web.answering import save
+from inkaccord.web.rendering import page
+from inkaccord.web.studio import OrderOnPage, asked_order
+
+
+def text_page(request: Request) -> Response:
+    """Show the order file as it stands."""
+    order = asked_order(request)
+    text = read_bytes(order.path).decode("utf-8", errors="replace")
+    findings = order.trouble.findings if order.trouble else order.loaded.findings
+    return _shown(order, text, order.sha256, findings)
+
+
+async def keep(request: Request) -> Response:
+    """Write the text into the order file, if it is an order; else show it as it was typed."""
+    order, form = asked_order(request), await request.form()
+    typed, was = str(form.get("text", "")), str(form.get("was", ""))
+    return await run_in_threadpool(_keep, order, typed, was, form.get("do") == "check")
+
+
+def _keep(order: OrderOnPage, typed: str, was: str, only_check: bool) -> Response:
+    try:
+        findings = save(order, typed, was, only_check=only_check)
+    except InkaccordError as problem:
+        return _shown(order, typed, was, problem.findings, status=409)
+    if only_check:
+        return _shown(order, typed, was, findings)
+    return RedirectResponse(f"/order/{order.key}", 303)
+
+
+def _shown(
+    order: OrderOnPage,
+    text: str,
+    was: str,
+    findings: tuple[Diagnostic, ...],
+    status: int = 200,
+) -> Response:
+    return page("text.html", status, order=order, text=text, was=was, findings=findings)
