@@ -45,6 +45,7 @@ def _listening(port: int) -> socket.socket:
     try:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind(("127.0.0.1", port))
+        listening.listen(128)  # who comes before the server is up waits
     except OSError as problem:
         listening.close()
         raise FileError.of(

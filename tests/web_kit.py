@@ -1,0 +1,76 @@
+"""The page as a person has it: the command in a process of its own, a browser's requests to it."""
+
+import http.client
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import urlencode, urlsplit
+
+from run_kit import tags_order
+
+ORDER = tags_order(
+    "cmyk 85 20 60 30",
+    "tag: {artwork: tag.pdf, trim: 100pt x 100pt, device: press, stock: card}",
+).replace("{lab: [40, -22, 4]}", "{by_eye: a dried leaf}")
+
+
+@dataclass
+class Answer:
+    """What came back."""
+
+    status: int
+    headers: Mapping[str, str]
+    text: str
+
+
+@dataclass
+class OpenPage:
+    """A page that was opened on a folder."""
+
+    address: str
+    folder: Path
+
+    @property
+    def host(self) -> str:
+        return urlsplit(self.address).netloc
+
+    @property
+    def cookie(self) -> str:
+        key = urlsplit(self.address).query.removeprefix("key=")
+        return f"inkaccord-{self.host.partition(':')[2]}={key}"
+
+    @property
+    def order(self) -> str:
+        """The address of its first order."""
+        return self.get("/").text.partition('class="order" href="')[2].partition('"')[0]
+
+    def get(self, path: str, **headers: str) -> Answer:
+        return self.ask("GET", path, headers=headers)
+
+    def post(self, path: str, fields: Mapping[str, str], **headers: str) -> Answer:
+        form = {"Content-Type": "application/x-www-form-urlencoded", **headers}
+        return self.ask("POST", path, urlencode(fields).encode(), headers=form)
+
+    def ask(
+        self, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None
+    ) -> Answer:
+        """Ask as our own page in a browser would, but for the headers that are given."""
+        usual = {"Host": self.host, "Cookie": self.cookie, "Origin": f"http://{self.host}"}
+        connection = http.client.HTTPConnection(self.host, timeout=30)
+        try:
+            connection.request(method, path, body, {**usual, **(headers or {})})
+            answer = connection.getresponse()
+            return Answer(answer.status, dict(answer.headers), answer.read().decode())
+        finally:
+            connection.close()
+
+
+def open_page(folder: Path) -> Iterator[OpenPage]:
+    words = [sys.executable, "-m", "inkaccord.cli.main", "open", str(folder), "--no-browser"]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        yield OpenPage(process.stdout.readline().strip(), folder)
+        process.terminate()
+        process.wait(20)
