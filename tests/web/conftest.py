@@ -16,6 +16,6 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     order = folder / "tags"
     order.mkdir()
     (order / "order.yaml").write_text(ORDER, "utf-8")
-    (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 0 0 120 120 re f"))
+    (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 20 20 60 60 re f"))
     assert inkaccord("run", order)[0] == 3
     yield from open_page(folder)

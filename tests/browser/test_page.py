@@ -1,0 +1,111 @@
+"""The page in a real browser: a whole order by clicks alone, quiet, at every width, in the dark."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from artwork_kit import document
+from browser_kit import axe_findings
+from inkaccord.shelf.store import Shelf
+from recording_kit import fill_in
+from run_kit import inkaccord, run_of, state
+from web_kit import ORDER, OpenPage, open_page
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+PAGES = ("", "/text", "/shelf", "/ask?colour=lab+41+-20+8", "/read/{sheet}", "/look/{sheet}",
+         "/look/{sheet}?by=Ada&light=")  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
+    """A folder with an order that nobody has run."""
+    folder = tmp_path_factory.mktemp("studio")
+    order = folder / "tags"
+    order.mkdir()
+    (order / "order.yaml").write_text(ORDER, "utf-8")
+    (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 20 20 60 60 re f"))
+    yield from open_page(folder)
+
+
+@pytest.fixture
+def quiet(browser: "Browser", opened: OpenPage) -> "Iterator[Page]":
+    """A browser on the page that says nothing in its console and asks nobody else."""
+    context = browser.new_context(bypass_csp=True)  # axe-core is a script that is not ours
+    page, noise = context.new_page(), []
+    page.on("console", lambda told: noise.append(told.text))
+    page.on("pageerror", lambda problem: noise.append(str(problem)))
+    page.on("request", lambda asked: asked.url.startswith((f"http://{opened.host}/", "data:"))
+            or noise.append(asked.url))  # fmt: skip
+    page.goto(opened.address)
+    yield page
+    context.close()
+    assert noise == []
+
+
+@pytest.mark.slow
+def test_an_order_is_brought_to_its_parcels_by_clicks_alone(
+    quiet: "Page", opened: OpenPage, tmp_path: Path
+) -> None:
+    order, page = opened.folder / "tags", quiet
+    page.click("a.order")
+    page.click("button:has-text('Run')")
+    sheet = page.locator("a:has-text('Look by eye')")
+    sheet.wait_for(timeout=60_000)
+    (made,) = run_of(order)["samples"]
+    with page.context.expect_page() as shown:
+        page.click("text=Open the sheet")
+    shown.value.close()
+
+    page.click("text=Take in its readings")
+    read = tmp_path / "from the instrument.txt"
+    fill_in(order / "out" / made["table"], read)
+    page.set_input_files("input[type=file]", read)
+    page.click("text=Show what is understood")
+    page.click("button:has-text('Keep')")
+
+    page.goto(page.url + f"/look/{made['id']}")
+    page.fill("[name=by]", "Ada")
+    page.fill("[name=light]", "north window")
+    page.keyboard.press("Enter")
+    page.locator(".tile").first.wait_for()
+    while page.locator(".tile").count():
+        tiles = page.locator(".tile")
+        tiles.nth(tiles.count() // 2).focus()
+        page.keyboard.press("Enter")
+        page.locator("text=Kept:").wait_for()
+        with page.expect_navigation():
+            page.click("text=Go on")
+    page.click("text=Back to the order")
+    page.click("button:has-text('Run again')")
+    page.locator("[data-progress]").wait_for()
+    page.locator("[data-progress]").wait_for(state="detached", timeout=60_000)
+    assert {it["status"]: it["why"] for it in run_of(order)["pieces"]} == {"ready": ""}
+
+    # The same order, run on the command line, gives the same bytes.
+    before = {name: data for name, (_, data) in state(order / "out").items()}
+    shutil.rmtree(order / "out")
+    inkaccord("run", order)
+    assert {name: data for name, (_, data) in state(order / "out").items()} == before
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (800, "dark"), (1400, "light")])
+def test_every_page_fits_its_window_and_axe_core_finds_nothing(
+    quiet: "Page", opened: OpenPage, width: int, scheme: str
+) -> None:
+    order = opened.folder / "tags"
+    inkaccord("run", order)
+    with Shelf.open(order / "shelf.sqlite") as shelf:
+        sheet = shelf.sheets()[0].sheet.id
+    quiet.set_viewport_size({"width": width, "height": 900})
+    quiet.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
+    at = f"http://{opened.host}"
+    for path in ("/", *(opened.order + it.format(sheet=sheet) for it in PAGES)):
+        quiet.goto(at + path)
+        assert quiet.evaluate("document.documentElement.scrollWidth") <= width, path
+        assert axe_findings(quiet) == [], path
