@@ -32,12 +32,11 @@ REACHED = {
     ],
     "asked for by click or pydantic": ["format_commands", "list_commands", "model_config"],
     "a field of what a command or run.json says": [
-        "aim_uncertainty", "area_in_trim_mm2", "order_sha256",
+        "aim_uncertainty", "area_in_trim_mm2",
     ],
     "a word of the order whose opposite the code asks for": [
         "CARD", "HORIZONTAL", "NEW_SHEET", "SHORT",
     ],
-    "asked for by its name, as each thing that is counted": ["tiles"],
     "for the tests of plugins": [
         "assert_boxes", "assert_builds", "order_with_vendor", "read_on_plain_press",
     ],

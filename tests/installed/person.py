@@ -133,14 +133,27 @@ class Person:
             lines.append(answer[1])
         file.write_text("\n".join([*lines, ""]), "utf-8")
 
-    def _runs(self, words: list[object], answers: str = "") -> "subprocess.CompletedProcess[str]":
+    def opens(self, folder: str) -> "subprocess.Popen[str]":
+        """Open a folder as a page; the first line that it says is the address."""
+        return subprocess.Popen(
+            [INKACCORD, "open", folder, "--no-browser"],
+            cwd=self.here,
+            env=self._own_environment,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+
+    @property
+    def _own_environment(self) -> dict[str, str]:
         kept = {name: os.environ[name] for name in ("PATH", "LANG") if name in os.environ}
+        own = {"HOME": str(self.home), "COLUMNS": "100", "OPENBLAS_NUM_THREADS": "1"}
+        return kept | own | self.environment
+
+    def _runs(self, words: list[object], answers: str = "") -> "subprocess.CompletedProcess[str]":
         return subprocess.run(
             [str(word) for word in words],
             cwd=self.here,
-            env=kept
-            | {"HOME": str(self.home), "COLUMNS": "100", "OPENBLAS_NUM_THREADS": "1"}
-            | self.environment,
+            env=self._own_environment,
             input=answers,
             capture_output=True,
             text=True,

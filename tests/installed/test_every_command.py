@@ -4,6 +4,7 @@ import json
 import re
 import shutil
 from pathlib import Path
+from urllib.request import HTTPCookieProcessor, build_opener
 
 import pypdfium2
 import pytest
@@ -49,6 +50,17 @@ def ends(person, said, order):
         assert list((out / vendor).glob("*.zip"))
         assert str(Path(order, "out", vendor)) in last.out
     return run
+
+
+def test_orders_are_opened_as_a_page(first_run):
+    with first_run.opens(".") as page:
+        address = page.stdout.readline().strip()
+        browser = build_opener(HTTPCookieProcessor())
+        orders = browser.open(address, timeout=30).read().decode()
+        looks = browser.open(address.partition("?")[0] + "static/page.css", timeout=30).status
+        page.terminate()
+    assert "Print sheet" in orders
+    assert looks == 200
 
 
 def test_the_starter_order_ends_by_following_the_screen(person):

@@ -31,13 +31,13 @@ def command(settings: Settings, opened: Path, no_browser: bool, port: int) -> No
     FOLDER holds orders, each in a folder of its own; ORDER is one of them. The address on the first
     line has the key of this start in it: it is for this machine alone. Ctrl-C ends the page.
     """
-    from inkaccord.web.running import Runs
+    from inkaccord.web.running import OrderRuns
     from inkaccord.web.serving import serve
     from inkaccord.web.studio import Studio
 
     serve(
         Studio(opened.absolute(), settings.outside, settings.shelf),
-        Runs(settings.plugins, settings.shelf),
+        OrderRuns(settings.plugins, settings.shelf),
         port=port,
         open_browser=not no_browser,
         say=click.echo,

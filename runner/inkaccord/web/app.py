@@ -1,4 +1,4 @@
-"""The page as a whole: which address shows what, behind the guard."""
+"""The page as a whole: which address shows what, behind the gate."""
 
 from pathlib import Path
 
@@ -11,10 +11,10 @@ from starlette.staticfiles import StaticFiles
 
 from inkaccord.errors import InkaccordError
 from inkaccord.web import ask, look, order, orders, read, shelf, text
-from inkaccord.web.guard import Door, Guard
+from inkaccord.web.gate import Gate, Start
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
-from inkaccord.web.running import Runs
+from inkaccord.web.running import OrderRuns
 from inkaccord.web.studio import Studio
 from inkaccord.web.uploads import Uploads
 
@@ -22,7 +22,7 @@ STATIC = Path(__file__).parent / "static"
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
 
-def make_app(studio: Studio, runs: Runs, uploads: Uploads, door: Door) -> Starlette:
+def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) -> Starlette:
     """Return the page of a studio, as an ASGI application."""
     at = "/order/{order}"
     app = Starlette(
@@ -47,7 +47,7 @@ def make_app(studio: Studio, runs: Runs, uploads: Uploads, door: Door) -> Starle
             Mount("/static", StaticFiles(directory=STATIC)),
             Route("/style.css", style),
         ],
-        middleware=[Middleware(Guard, door)],
+        middleware=[Middleware(Gate, start)],
         exception_handlers={InkaccordError: _trouble, OSError: _disk, Exception: _fallen},
     )
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads

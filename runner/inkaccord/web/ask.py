@@ -75,7 +75,11 @@ def _answered(
         asked = resolve_colour(wanted, source)
         answers = source.answers(asked)
     shown = [
-        Answered(it, screen_colour(it.predicted_lab), it.evidence is not Evidence.ESTIMATED)
-        for it in answers
+        Answered(
+            answer,
+            screen_colour(answer.predicted_lab),
+            answer.evidence is not Evidence.ESTIMATED,
+        )
+        for answer in answers
     ]
     return asked, shown, apart_on_pairs(answers)

@@ -31,7 +31,7 @@ from inkaccord.web.studio import OrderOnPage, asked_order
 
 
 @dataclass(frozen=True)
-class Tile:
+class TapSwatch:
     """A swatch to tap: about as it was printed, as far as a screen can show it."""
 
     swatch: Swatch
@@ -97,11 +97,11 @@ class Scene:
         look = self.looking.read(question, answer)
         self.shelf.record_picks([look], instead_of=self.answer_to(question))
 
-    def rows(self, question: Question) -> list[list[Tile]]:
+    def rows(self, question: Question) -> list[list[TapSwatch]]:
         """Return the swatches that a question is about, row by row as they stand on the sheet."""
         about = [it for it in self.sheet.swatches if self._is_about(question, it)]
         looks = self.model.predict_lab(np.array([it.build.values for it in about]))
-        tiles = [Tile(*it) for it in zip(about, screen_colours(looks), strict=True)]
+        tiles = [TapSwatch(*it) for it in zip(about, screen_colours(looks), strict=True)]
         return [list(row) for _, row in groupby(tiles, key=lambda it: _row(it.swatch))]
 
     def picked(self, colour: str) -> Picked | None:
@@ -184,7 +184,7 @@ def _shown(scene: Scene, problem: InkaccordError | None = None) -> Response:
     )
 
 
-def _neighbours(rows: Sequence[Sequence[Tile]], kept: Pick) -> tuple[str, ...]:
+def _neighbours(rows: Sequence[Sequence[TapSwatch]], kept: Pick) -> tuple[str, ...]:
     """Return the swatches left and right of the one that was chosen."""
     for row in rows:
         names = [it.swatch.id for it in row]

@@ -7,7 +7,7 @@ from starlette.responses import FileResponse, Response
 
 from inkaccord.errors import FileError
 from inkaccord.files import inside
-from inkaccord.web.guard import MADE
+from inkaccord.web.gate import MADE
 from inkaccord.web.studio import asked_order
 
 _SHOWN = {"application/pdf", "text/html", "text/plain", "image/png"}

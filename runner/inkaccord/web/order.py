@@ -9,7 +9,7 @@ from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file
 from inkaccord.web.rendering import page
-from inkaccord.web.running import Running, Runs
+from inkaccord.web.running import OrderRuns, Running
 from inkaccord.web.studio import OrderOnPage, asked_order
 
 
@@ -60,7 +60,7 @@ async def progress(request: Request) -> Response:
 
 
 def _asked(request: Request) -> tuple[OrderOnPage, Running | None]:
-    runs: Runs = request.app.state.runs
+    runs: OrderRuns = request.app.state.runs
     order = asked_order(request)
     return order, runs.of(order.key)
 

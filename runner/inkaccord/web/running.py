@@ -1,4 +1,4 @@
-"""Runs of orders, each in a process of its own: it may take its time, be stopped, or die.
+"""OrderRuns of orders, each in a process of its own: it may take its time, be stopped, or die.
 
 The process is the command itself, so that a run from the page and one from a terminal are one and
 the same.
@@ -75,7 +75,7 @@ class Running:
             self._news.notify_all()
 
 
-class Runs:
+class OrderRuns:
     """The runs of one start: at most one of each order at a time."""
 
     def __init__(self, plugins: tuple[str, ...] = (), shelf: str | None = None) -> None:

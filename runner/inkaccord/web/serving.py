@@ -8,15 +8,15 @@ import uvicorn
 
 from inkaccord.errors import FileError
 from inkaccord.web.app import make_app
-from inkaccord.web.guard import Door
-from inkaccord.web.running import Runs
+from inkaccord.web.gate import Start
+from inkaccord.web.running import OrderRuns
 from inkaccord.web.studio import Studio
 from inkaccord.web.uploads import Uploads
 
 
 def serve(
     studio: Studio,
-    runs: Runs,
+    runs: OrderRuns,
     *,
     port: int,
     open_browser: bool,
@@ -24,15 +24,15 @@ def serve(
 ) -> None:
     """Serve until Ctrl-C. ``port`` 0 takes a free one. Raises FileError for one that is taken."""
     with _listening(port) as listening:
-        door = Door(listening.getsockname()[1])
+        start = Start(listening.getsockname()[1])
         uploads = Uploads()
-        app = make_app(studio, runs, uploads, door)
+        app = make_app(studio, runs, uploads, start)
         server = uvicorn.Server(
             uvicorn.Config(app, log_level="error", access_log=False, server_header=False)
         )
-        say(door.address)
+        say(start.address)
         if open_browser:
-            webbrowser.open(door.address)
+            webbrowser.open(start.address)
         try:
             server.run(sockets=[listening])
         finally:

@@ -65,7 +65,7 @@ def test_nothing_outside_what_a_run_made_is_sent(opened: OpenPage) -> None:
         assert "secret" not in answer.text
         assert "root:" not in answer.text
     assert opened.get("/order/nowhere").status == 404
-    assert opened.get("/static/../guard.py").status == 404
+    assert opened.get("/static/../gate.py").status == 404
 
 
 def test_what_an_order_says_is_shown_and_does_nothing(opened: OpenPage) -> None:

@@ -39,7 +39,7 @@ _HEADERS = {
 
 
 @dataclass(frozen=True)
-class Door:
+class Start:
     """The one address of a start, and its key."""
 
     port: int
@@ -65,25 +65,25 @@ class Door:
         return key is not None and secrets.compare_digest(key.encode(), self.key.encode())
 
 
-class Guard:
-    """Lets through what :class:`Door` allows, and says on every answer what a browser may do."""
+class Gate:
+    """Lets through what :class:`Start` allows, and says on every answer what a browser may do."""
 
-    def __init__(self, app: ASGIApp, door: Door) -> None:
-        self._app, self._door = app, door
+    def __init__(self, app: ASGIApp, start: Start) -> None:
+        self._app, self._start = app, start
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request, or refuse it before anything of it was read."""
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
-        headers, door = Headers(scope=scope), self._door
+        headers, start = Headers(scope=scope), self._start
         answer: ASGIApp
-        if headers.get("host") not in door.hosts:
+        if headers.get("host") not in start.hosts:
             answer = PlainTextResponse("This page is not known by that name.", 421)
-        elif door.takes(QueryParams(scope["query_string"]).get("key")):
+        elif start.takes(QueryParams(scope["query_string"]).get("key")):
             answer = RedirectResponse(scope["path"], 303)
-            answer.set_cookie(door.cookie, door.key, httponly=True, samesite="strict")
-        elif not door.takes(_cookies(headers).get(door.cookie)):
+            answer.set_cookie(start.cookie, start.key, httponly=True, samesite="strict")
+        elif not start.takes(_cookies(headers).get(start.cookie)):
             answer = PlainTextResponse(
                 "Open the page by the address that 'inkaccord open' printed.", 403
             )
