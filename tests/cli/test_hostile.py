@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from hostile_kit import HARMLESS, HOSTILE, shadings
+from structure_kit import OPENED, REFUSED
 
 ORDER = """
 order: hostile
@@ -21,7 +22,9 @@ vendors: {studio: {delivers: sheets, devices: {press: {sheets: [letter], ink_lim
 pieces: {card: {artwork: card.pdf, trim: 200pt x 200pt, device: press, stock: white}}
 tolerances: {between_pieces: 3, to_aim: 4}
 """
-FILES = {**HOSTILE, **HARMLESS, "a page of 3,511 gradients": lambda: shadings(3511)}
+FILES = {
+    **HOSTILE, **HARMLESS, **REFUSED, **OPENED, "a page of 3,511 gradients": lambda: shadings(3511)
+}  # fmt: skip
 SECONDS, MIB = 60, 1536
 """Processor time and address space: some 20 s and 1 GB on a machine with nothing else to do."""
 
@@ -48,5 +51,5 @@ def test_every_command_ends_in_a_result_or_an_error(name: str, tmp_path: Path) -
         )  # fmt: skip
         assert done.returncode in {0, 2, 3, 4, 5}, (words, done.returncode, done.stderr[-2000:])
         assert "Traceback" not in done.stderr
-        if name in HOSTILE:
+        if name in HOSTILE or name in REFUSED:
             assert done.returncode != 0, words

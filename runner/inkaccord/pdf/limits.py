@@ -18,7 +18,7 @@ class FileLimits(Frozen):
     total_mib: int = Field(2048, gt=0, description="All streams unpacked in one job, MiB.")
     nesting: int = Field(64, gt=0, description="Forms, patterns and glyphs inside each other.")
     pages: int = Field(5000, gt=0, description="Pages of one file.")
-    objects: int = Field(2_000_000, gt=0, description="Objects of one file.")
+    objects: int = Field(1_000_000, gt=0, description="Objects of one file.")
     calls: int = Field(20_000, gt=0, description="Calls of forms, patterns and glyphs on a page.")
     marks: int = Field(100_000, gt=0, description="Things painted on a page, all calls counted.")
     points: int = Field(300_000, gt=0, description="Points of paths on a page, likewise.")

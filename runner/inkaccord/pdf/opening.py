@@ -3,6 +3,7 @@
 import contextlib
 import io
 import logging
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,13 +12,16 @@ import pikepdf
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import FileError
-from inkaccord.files import as_given, check_is_file, sha256_of
+from inkaccord.files import as_given, check_is_file
 from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.qpdf import identity, try_out
 from inkaccord.pdf.rescue import Rescued, without_locked_attachments, written_anew
 
 _PAGE_TREE_DEPTH = 128
+_IN_MEMORY = re.compile(r"^stream <[^>]*>")
+"""How pikepdf names a file that has none."""
 _SAID = "rescued"
 """Where an open file that stands in the place of another keeps what is said of that."""
 
@@ -63,7 +67,7 @@ def open_artwork(
     label = name or (str(source) if isinstance(source, Path) else None)
     place = Place(file=label)
     pdf, said = _opened(source, place)
-    with pdf, refusing_damage(label):
+    with pdf, refusing_damage(label), refusing_memory(label):
         if said is not None:
             setattr(pdf, _SAID, said)
         if changing:
@@ -78,6 +82,8 @@ def _opened(source: Path | bytes, place: Place) -> tuple[pikepdf.Pdf, Rescued | 
     try:
         if isinstance(source, Path):
             check_is_file(source)
+        with _placed(place.file):
+            try_out(source)
         try:
             # Not read here: qpdf reads a large file piece by piece from its path.
             return pikepdf.open(source if isinstance(source, Path) else io.BytesIO(source)), None
@@ -158,6 +164,20 @@ def refusing_damage(name: str | None = None) -> Iterator[None]:
             f"an object of the file makes no sense: {_words(problem)}",
             place=Place(file=name),
             in_program="export the artwork again as PDF",
+        ) from problem
+
+
+@contextlib.contextmanager
+def refusing_memory(name: str | None = None) -> Iterator[None]:
+    """Turn a want of memory into a refusal of the file: its counts should have bounded it."""
+    try:
+        yield
+    except MemoryError as problem:
+        raise FileError.of(
+            "took-too-much-memory",
+            "the file needs more memory than there is",
+            place=Place(file=name),
+            in_program="export the artwork again, with fewer objects and smaller pictures",
         ) from problem
 
 
@@ -265,22 +285,25 @@ _MOST_KNOWN = 1000
 def _check_budget(
     pdf: pikepdf.Pdf, source: Path | bytes, limits: FileLimits, label: str | None
 ) -> None:
-    if isinstance(source, bytes):
-        key: tuple[object, ...] = (sha256_of(source), limits)
-    else:
-        state = source.stat()
-        key = (str(source.absolute()), state.st_size, state.st_mtime_ns, limits)
+    key = (*identity(source), limits)
     if key in _within:
         return
-    try:
+    with _placed(label):
         Budget(pdf, limits).check()
+    if len(_within) >= _MOST_KNOWN:
+        _within.clear()
+    _within.add(key)
+
+
+@contextlib.contextmanager
+def _placed(label: str | None) -> Iterator[None]:
+    """Name the file in what is raised of it."""
+    try:
+        yield
     except FileError as problem:
         (found,) = problem.findings
         place = found.place.model_copy(update={"file": label})
         raise FileError(found.model_copy(update={"place": place})) from problem
-    if len(_within) >= _MOST_KNOWN:
-        _within.clear()
-    _within.add(key)
 
 
 def _page_tree_problem(pdf: pikepdf.Pdf) -> str | None:
@@ -306,7 +329,7 @@ def _page_tree_problem(pdf: pikepdf.Pdf) -> str | None:
 
 def _without_source(words: str, source: str) -> str:
     """Return what qpdf says without the file's name, which we give in our own way."""
-    return words.removeprefix(source).lstrip(" ,:")
+    return _IN_MEMORY.sub("", words.removeprefix(source)).lstrip(" ,:")
 
 
 def _words(problem: object) -> str:

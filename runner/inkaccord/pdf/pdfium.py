@@ -122,21 +122,22 @@ def _cut_to_trim(page: Any) -> None:
     )
 
 
-def rewrite(data: bytes) -> Iterator[dict[str, Any]]:
+def rewrite(data: bytes, most_pages: int) -> Iterator[dict[str, Any]]:
     """Write a file anew from what PDFium can read of it.
 
     Yields
     ------
-    ``data``, the new file. What PDFium can't read yields nothing.
+    ``data``, the new file. What PDFium can't read yields nothing, nor what has no
+    pages or too many.
     """
     import pypdfium2 as pdfium  # noqa: PLC0415 - as above
 
     written = io.BytesIO()
     with contextlib.suppress(pdfium.PdfiumError):
         with contextlib.closing(pdfium.PdfDocument(bytes(data))) as document:
+            if not 0 < len(document) <= most_pages:
+                return
             for page in document:
                 page.close()
-            if not len(document):
-                return
             document.save(written)
         yield {"data": written.getvalue()}

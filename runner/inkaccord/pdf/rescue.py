@@ -13,6 +13,7 @@ import pikepdf
 from inkaccord.apart.crew import Allowance, TaskError, TooMuchError, answers
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.pdf.entries import BAD_OBJECT, entry
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.pdfium import rewrite
 from inkaccord.pdf.streams import filters_of
 
@@ -45,7 +46,7 @@ def written_anew(data: bytes) -> Rescued | None:
     if b"%PDF-" not in data[:1024] and b"startxref" not in data and b" obj" not in data:
         return None
     try:
-        found = next(answers(rewrite, _REWRITING, data=data), None)
+        found = next(answers(rewrite, _REWRITING, data=data, most_pages=FileLimits().pages), None)
         if found is None:
             return None
         with pikepdf.open(io.BytesIO(found["data"])) as pdf:

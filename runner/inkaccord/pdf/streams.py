@@ -54,12 +54,12 @@ class StreamReader:
         try:
             data = self._unpack(stream, names)
         except filters.TooBigError:
-            raise _too_big("a stream", self.limits.stream_mib) from None
+            raise too_big("a stream", self.limits.stream_mib) from None
         except (pikepdf.PdfError, NotImplementedError, ValueError) as problem:
             raise _unreadable(names) from problem
         self._total += len(data)
         if self._total > self.limits.total_mib * MIB:
-            raise _too_big("the streams of this file", self.limits.total_mib)
+            raise too_big("the streams of this file", self.limits.total_mib)
         return data
 
     def read_to_image(self, stream: Any) -> bytes:
@@ -73,7 +73,7 @@ class StreamReader:
             for name in names[:-1]:
                 data = filters.undo(name, data, self.limits.stream_mib * MIB)
         except filters.TooBigError:
-            raise _too_big("a stream", self.limits.stream_mib) from None
+            raise too_big("a stream", self.limits.stream_mib) from None
         except ValueError as problem:
             raise _unreadable(names) from problem
         return data
@@ -102,7 +102,8 @@ def _unreadable(names: list[str]) -> FileError:
     )
 
 
-def _too_big(what: str, limit_mib: int) -> FileError:
+def too_big(what: str, limit_mib: int) -> FileError:
+    """Return the refusal of what would fill the memory."""
     return FileError.of(
         "too-big-unpacked",
         f"{what} would unpack to more than {limit_mib} MiB",

@@ -4,8 +4,10 @@ import io
 import json
 import math
 
+import numpy as np
 import pikepdf
 import pytest
+from PIL import Image
 from reportlab.lib.colors import CMYKColorSep
 from reportlab.pdfgen.canvas import Canvas
 
@@ -184,6 +186,27 @@ def test_images_with_and_without_masks_and_stencils() -> None:
     assert measured["cmyk 0 0 100 0"] == pytest.approx(800, rel=0.05)
     assert found.pictures[0].ppi == pytest.approx((7.2, 7.2))
     assert [picture.masked for picture in found.pictures] == [False, True, False]
+
+
+@pytest.mark.parametrize("form", ["JPEG", "JPEG2000"])
+def test_a_soft_mask_that_is_packed_as_a_picture_lets_show_what_it_lets_show(form: str) -> None:
+    packed = io.BytesIO()
+    half = np.zeros((64, 64), np.uint8)
+    half[:, :32] = 255
+    Image.fromarray(half).save(packed, form, **({} if form == "JPEG" else {"no_jp2": True}))
+    with pikepdf.new() as pdf:
+        image = {"Type": pikepdf.Name.XObject, "Subtype": pikepdf.Name.Image}
+        soft = pdf.make_stream(
+            packed.getvalue(), **image, Width=64, Height=64, BitsPerComponent=8,
+            ColorSpace=pikepdf.Name.DeviceGray,
+            Filter=pikepdf.Name("/DCTDecode" if form == "JPEG" else "/JPXDecode"),
+        )  # fmt: skip
+        one = pdf.make_stream(
+            b"\xff\0\0", **image, Width=1, Height=1, BitsPerComponent=8,
+            ColorSpace=pikepdf.Name.DeviceRGB, SMask=soft,
+        )  # fmt: skip
+        data = finish(pdf, "40 0 0 40 10 10 cm /A Do", XObject=pikepdf.Dictionary(A=one))
+    assert areas(inventory(data))["image 1 × 1 px, rgb"] == pytest.approx(800, rel=0.05)
 
 
 def test_an_image_with_a_colour_table_names_its_colours() -> None:

@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import io
 from contextlib import suppress
 from typing import Any
 
 import numpy as np
 import pikepdf
+from numpy.typing import NDArray
 from pikepdf.models.image import (
     HifiPrintImageNotTranscodableError,
     ImageDecompressionError,
     UnsupportedImageTypeError,
 )
-from PIL.Image import DecompressionBombError
 
+from inkaccord.apart.crew import Allowance, answer
+from inkaccord.errors import FileError
 from inkaccord.pdf.entries import BAD_OBJECT
+from inkaccord.pdf.streams import IMAGE_FILTERS, filters_of
+from inkaccord.pdf.unpacking import unpack_grey
 
+_ALLOWANCE = Allowance("Pillow", seconds=30)
 _UNREADABLE = (
-    *BAD_OBJECT, OSError, DecompressionBombError,
+    *BAD_OBJECT, OSError, FileError,
     HifiPrintImageNotTranscodableError, ImageDecompressionError, UnsupportedImageTypeError,
 )  # fmt: skip
 """What comes of unpacking a picture that is damaged or of a rare kind."""
@@ -38,7 +44,7 @@ def flat_image(
     soft, mask = image.get("/SMask"), image.get("/Mask")
     if isinstance(soft, pikepdf.Stream):
         with suppress(*_UNREADABLE):
-            alpha = np.asarray(pikepdf.PdfImage(soft).as_pil_image().convert("L"))
+            alpha = _alpha(soft)
             stencil = pdf.make_stream(
                 np.packbits(alpha < 128, axis=1).tobytes(), Type=pikepdf.Name.XObject,
                 Subtype=pikepdf.Name.Image, Width=alpha.shape[1], Height=alpha.shape[0],
@@ -48,6 +54,18 @@ def flat_image(
     elif isinstance(mask, pikepdf.Stream):
         flat["/Mask"] = mask
     return flat
+
+
+def _alpha(soft: pikepdf.Stream) -> NDArray[np.uint8]:
+    """Return how opaque a soft mask is, 0 to 255; apart where its own data say how large it is."""
+    if IMAGE_FILTERS.isdisjoint(filters_of(soft)):
+        return np.asarray(pikepdf.PdfImage(soft).as_pil_image().convert("L"))
+    packed = io.BytesIO()
+    with pikepdf.new() as holder:
+        holder.Root["/Picture"] = holder.copy_foreign(soft)
+        holder.save(packed)
+    found = answer(unpack_grey, _ALLOWANCE, data=packed.getvalue())
+    return np.frombuffer(found["pixels"], np.uint8).reshape(found["height"], found["width"])
 
 
 def flat_shading(pdf: pikepdf.Pdf, shading: Any, rgb: tuple[int, int, int]) -> pikepdf.Object:

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
-from PIL import Image
 
 from inkaccord.artwork.mixing import HIGHEST_TINT, LOWEST_TINT, inks, scaled
 from inkaccord.artwork.photographs.one_colour import (
@@ -71,7 +70,7 @@ def flat_pictures(
     for image in images_of(pdf):
         try:
             found = _known_in(image, wanted, streams)
-        except (*BAD_OBJECT, FileError, OSError, Image.DecompressionBombError):
+        except (*BAD_OBJECT, FileError, OSError):
             continue
         if found:
             yield FlatPicture(image.objgen, (int(image["/Width"]), int(image["/Height"])), found)

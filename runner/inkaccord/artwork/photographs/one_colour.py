@@ -8,7 +8,6 @@ table with one entry: from there on it is recoloured, measured and proved like a
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,6 +25,7 @@ from inkaccord.colour.spaces import linear_light
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind, device_numbers
 from inkaccord.pdf.entries import BAD_OBJECT, entry
+from inkaccord.pdf.jpeg import open_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of
@@ -85,7 +85,7 @@ def flatten_pictures(
         try:
             seen = _look(image, streams)
             paint = None if seen is None else seen.meant_as(known, guess=guess)
-        except (*BAD_OBJECT, FileError, OSError, Image.DecompressionBombError):
+        except (*BAD_OBJECT, FileError, OSError):
             continue  # what can't be read stays, and is said elsewhere
         if paint is not None:
             _write(image, paint)
@@ -98,7 +98,7 @@ def is_one_colour(image: Any, limits: FileLimits | None = None) -> bool:
     try:
         seen = _look(image, StreamReader(limits or FileLimits()))
         return seen is not None and seen.meant_as((), guess=True) is not None
-    except (*BAD_OBJECT, FileError, OSError, Image.DecompressionBombError):
+    except (*BAD_OBJECT, FileError, OSError):
         return False
 
 
@@ -215,7 +215,7 @@ def read_samples(image: Any, channels: int, streams: StreamReader) -> NDArray[np
     bits = int(image.get("/BitsPerComponent", 8))
     filters = filters_of(image)
     if filters and filters[-1] in _DCT:
-        with Image.open(io.BytesIO(streams.read_to_image(image))) as picture:
+        with open_jpeg(streams.read_to_image(image), streams.limits) as picture:
             if picture.mode not in {"L", "RGB"} or picture.size != (width, height):
                 return None
             found = np.asarray(picture).reshape(height, width, -1)

@@ -36,6 +36,7 @@ from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
 from inkaccord.pdf.entries import BAD_OBJECT
+from inkaccord.pdf.jpeg import open_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.streams import StreamReader, deflate, filters_of
@@ -116,7 +117,7 @@ def translate_photographs(
             translated += 1
         except _LeftAloneError as reason:
             kept.append(_left(placed, str(reason), painted))
-        except (*BAD_OBJECT, FileError, OSError, Image.DecompressionBombError) as problem:
+        except (*BAD_OBJECT, FileError, OSError) as problem:
             kept.append(_left(placed, f"it cannot be read: {problem}", painted))
     kept += _inline_images(painted)
     findings = tuple(advised(_said(kept), program_kind(pdf)))
@@ -303,7 +304,7 @@ class _Translator:
         self._rename(image, table)
 
     def _jpeg(self, image: pikepdf.Stream, table: ColourTable) -> None:
-        with Image.open(io.BytesIO(self._streams.read_to_image(image))) as picture:
+        with open_jpeg(self._streams.read_to_image(image), self._streams.limits) as picture:
             if picture.mode != _MODES[table.source]:
                 raise _LeftAloneError(f"its JPEG data are {picture.mode}")
             pixels = np.asarray(picture)
@@ -365,7 +366,7 @@ def _as_jpeg(
     written = Image.frombytes(_MODES[table.target], (size[1], size[0]), stored.tobytes())
     written.save(out, format="JPEG", quality=_JPEG_QUALITY, subsampling=0)
     if inverted:
-        with Image.open(io.BytesIO(out.getvalue())) as again:
+        with open_jpeg(out.getvalue()) as again:
             found = np.asarray(again).reshape(-1, samples.shape[1])
         amounts = found if turned else 255 - found
         if passes_limit(amounts, 255, table.most_ink).any():

@@ -5,7 +5,6 @@ Works from the two files alone, with the unpacking of qpdf and Pillow and arithm
 
 from __future__ import annotations
 
-import io
 from typing import Any
 
 import numpy as np
@@ -14,6 +13,8 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from inkaccord.artwork.proof.photograph_proof import Objects
+from inkaccord.errors import FileError
+from inkaccord.pdf.jpeg import open_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import filters_of
@@ -36,7 +37,7 @@ def one_colour_differences(
         for pair in found.pairs:
             try:
                 off = _off(*pair)
-            except (OSError, ValueError, KeyError, pikepdf.PdfError) as problem:
+            except (OSError, ValueError, KeyError, FileError, pikepdf.PdfError) as problem:
                 wrong.append(f"a picture of one colour cannot be read: {problem}")
                 continue
             if off > MOST_OFF:
@@ -83,7 +84,7 @@ def _samples(image: Any, channels: int) -> NDArray[np.float64]:
     height, width = int(image["/Height"]), int(image["/Width"])
     filters = filters_of(image)
     if filters and filters[-1] in {"/DCTDecode", "/DCT"}:
-        with Image.open(io.BytesIO(_jpeg(image, filters))) as picture:
+        with open_jpeg(_jpeg(image, filters)) as picture:
             return np.asarray(picture, np.float64).reshape(height, width, channels)
     data = image.read_bytes()
     if int(image.get("/BitsPerComponent", 8)) == 1:

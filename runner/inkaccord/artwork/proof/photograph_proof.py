@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import math
 from dataclasses import dataclass, field
 from itertools import islice
@@ -11,7 +10,6 @@ from typing import Any
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
-from PIL import Image
 
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
@@ -23,6 +21,7 @@ from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.pdf.jpeg import open_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.rendering import ink_pairs
@@ -179,7 +178,7 @@ class Objects:
         """Hold the inks of a new image against the limit."""
         try:
             found = most_ink(image)
-        except (OSError, ValueError, pikepdf.PdfError) as problem:
+        except (OSError, ValueError, FileError, pikepdf.PdfError) as problem:
             self.differences.append(f"{path}: the new samples cannot be read: {problem}")
             return
         self.most_ink = max(self.most_ink, found)
@@ -194,9 +193,9 @@ class Objects:
         space = image["/ColorSpace"]
         if {"/DCTDecode", "/DCT"} & set(filters_of(image)):
             try:
-                with Image.open(io.BytesIO(image.read_raw_bytes())) as picture:
+                with open_jpeg(image.read_raw_bytes()) as picture:
                     return picture.size == size
-            except OSError:
+            except (OSError, FileError):
                 return False
         channels = 1 if isinstance(space, pikepdf.Array) else _CHANNELS.get(str(space), 0)
         row = (size[0] * channels * int(image["/BitsPerComponent"]) + 7) // 8

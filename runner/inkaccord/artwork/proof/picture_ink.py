@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import io
 from typing import Any
 
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
-from PIL import Image
 
 from inkaccord.pdf.entries import entry
+from inkaccord.pdf.jpeg import open_jpeg
 from inkaccord.pdf.streams import filters_of
 
 _DCT = {"/DCTDecode", "/DCT"}
@@ -20,7 +19,7 @@ def most_ink(image: Any) -> float:
     """Return the largest sum of inks, in percent, of an image in DeviceCMYK; 0 for any other.
 
     A table of colours counts with all its entries. Unpacked by qpdf and Pillow. Raises OSError,
-    PdfError and ValueError for what they can't read.
+    FileError, PdfError and ValueError for what they can't read.
     """
     space = entry(image, "/ColorSpace")
     if isinstance(space, pikepdf.Array) and str(space[0]) == "/Indexed":
@@ -32,7 +31,7 @@ def most_ink(image: Any) -> float:
     if str(space) != "/DeviceCMYK":
         return 0.0
     if filters_of(image)[-1:] and filters_of(image)[-1] in _DCT:
-        with Image.open(io.BytesIO(image.read_raw_bytes())) as picture:
+        with open_jpeg(image.read_raw_bytes()) as picture:
             samples = (255 - np.asarray(picture)).reshape(-1)
         full = 255
     else:

@@ -1,0 +1,86 @@
+"""qpdf, which reads files in our own process: bounded by its own counts, and tried apart first.
+
+A small file may hold objects without end: packed in streams, listed in tables that are packed
+themselves. What can hold more than a few is read through by a worker under limits, once; what it
+could read there, we can read here.
+"""
+
+import contextlib
+import re
+from pathlib import Path
+from typing import Any
+
+from pikepdf import settings
+
+from inkaccord.apart.crew import Allowance, TaskError, answer
+from inkaccord.files import sha256_of
+from inkaccord.pdf.limits import MIB, FileLimits
+from inkaccord.pdf.reading_through import read_through
+from inkaccord.pdf.streams import MOST_FILTERS, too_big
+
+_BOUND = FileLimits().stream_mib * MIB
+_LIMITS: Any = {  # pikepdf types each name by itself
+    "flate_max_memory": _BOUND,
+    "run_length_max_memory": _BOUND,
+    "dct_max_memory": _BOUND,
+    "png_max_memory": 16 * MIB,  # for the rows of a predictor
+    "tiff_max_memory": 16 * MIB,
+    "max_stream_filters": MOST_FILTERS,
+    "parser_max_container_size": FileLimits().objects,
+    "doc_max_warnings": 10_000,
+}
+# They hold for the whole process, and so for whatever else reads PDFs in it.
+settings.set_qpdf_limits(**_LIMITS)
+
+_ALLOWANCE = Allowance(
+    "qpdf", seconds=30, mib=768,
+    in_program="export the artwork again, with nothing in it but the artwork",
+)  # fmt: skip
+_SMALL = 8 * MIB
+"""Without packed objects a file of so many bytes takes 250 MB at most (measured: 28 times)."""
+_MAY_PACK = re.compile(
+    "|".join(
+        "".join(f"(?:{one}|#{ord(one):02x}|#{ord(one):02X})" for one in name)
+        for name in ("XRef", "ObjStm")
+    ).encode()
+)
+"""Streams that hold objects, or the table of all, in any spelling of their names (7.3.5, 7.5)."""
+
+
+_MOST_KNOWN = 1000
+_read: set[tuple[object, ...]] = set()
+
+
+def identity(source: Path | bytes) -> tuple[object, ...]:
+    """Return what tells a file from others, and from itself once it has changed."""
+    if isinstance(source, bytes):
+        return (sha256_of(source),)
+    state = source.stat()
+    return str(source.absolute()), state.st_size, state.st_mtime_ns
+
+
+def try_out(source: Path | bytes) -> None:
+    """Have a worker read a file through that could hold more than it shows, once.
+
+    Raises FileError where that takes too much memory or time. Of what can't be read at all nothing
+    is said: who opens it says so.
+    """
+    by_path = isinstance(source, Path)
+    size = source.stat().st_size if isinstance(source, Path) else len(source)
+    if size <= _SMALL:
+        data = source.read_bytes() if isinstance(source, Path) else source
+        if not _MAY_PACK.search(data):
+            return
+    key = identity(source)
+    if key in _read:
+        return
+    with contextlib.suppress(TaskError):
+        found = answer(
+            read_through, _ALLOWANCE, path=str(source) if by_path else None,
+            data=b"" if by_path else source, limits=_LIMITS,
+        )  # fmt: skip
+        if found["bounded"]:
+            raise too_big("the objects of this file", FileLimits().stream_mib)
+    if len(_read) >= _MOST_KNOWN:
+        _read.clear()
+    _read.add(key)
