@@ -206,7 +206,7 @@ def test_a_soft_mask_that_is_packed_as_a_picture_lets_show_what_it_lets_show(for
             ColorSpace=pikepdf.Name.DeviceRGB, SMask=soft,
         )  # fmt: skip
         data = finish(pdf, "40 0 0 40 10 10 cm /A Do", XObject=pikepdf.Dictionary(A=one))
-    assert areas(inventory(data))["image 1 × 1 px, rgb"] == pytest.approx(800, rel=0.05)
+    assert list(areas(inventory(data)).values()) == [pytest.approx(800, rel=0.05)]
 
 
 def test_an_image_with_a_colour_table_names_its_colours() -> None:

@@ -269,11 +269,19 @@ def test_without_ghostscript_the_rendering_says_so(monkeypatch: pytest.MonkeyPat
     assert proof.passed
 
 
-def test_a_file_that_cannot_be_rendered_is_not_judged(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_file_over_which_ghostscript_is_stopped_is_not_proved(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     need_program("gs", "ghostscript")
     monkeypatch.setattr(ghostscript, "GHOSTSCRIPT", Allowance("Ghostscript", seconds=60, mib=8))
     proof = prove(SOURCE, recolour(SOURCE, SWAPS).data, SWAPS)
-    assert proof.rendering.verdict is ProofVerdict.NOT_RUN
+    assert proof.rendering.verdict is ProofVerdict.FAIL
+    assert not proof.passed
+    (said,) = proof.refusals
+    assert said.code == "not-proved"
+    assert "could not be compared" in said.message
+    assert "Ghostscript" in said.message
+    assert said.in_program
 
 
 def test_forms_and_forks_are_compared_with_their_originals() -> None:

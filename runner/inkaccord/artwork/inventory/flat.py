@@ -62,6 +62,7 @@ def _alpha(soft: pikepdf.Stream) -> NDArray[np.uint8]:
         return np.asarray(pikepdf.PdfImage(soft).as_pil_image().convert("L"))
     packed = io.BytesIO()
     with pikepdf.new() as holder:
+        holder.add_blank_page()  # without one it is opened by some and refused by others
         holder.Root["/Picture"] = holder.copy_foreign(soft)
         holder.save(packed)
     found = answer(unpack_grey, _ALLOWANCE, data=packed.getvalue())

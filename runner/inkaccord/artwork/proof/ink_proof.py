@@ -74,7 +74,7 @@ def ink_differences(before: ProofFile, after: ProofFile, table: SwapTable) -> Pr
     try:
         *pairs, patches = ink_pairs(*files, dpi=dpi, pages=numbers, profiles=profiles)
     except FileError as problem:
-        return ProofPart.not_run(problem.findings[0].message)
+        return ProofPart.not_drawn(problem.findings[0])
     count = len(swapped.pairs)
     rendered = _patch_colours(_pixels(patches[0]), len(olds))
     new_rendered = _patch_colours(_pixels(patches[1]), len(news))

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from enum import StrEnum
 from typing import Self
 
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.models import Frozen
 
 
@@ -26,6 +27,8 @@ class ProofPart(Frozen):
     """What was compared, in words with counts."""
     details: tuple[str, ...] = ()
     """What is wrong, or why it was not run; at most the first twenty."""
+    why: Diagnostic | None = None
+    """What kept it from being run, where it fails for that alone."""
 
     @classmethod
     def judged(cls, checked: str, wrong: Sequence[str]) -> Self:
@@ -37,3 +40,8 @@ class ProofPart(Frozen):
     def not_run(cls, why: str) -> Self:
         """Return a part that was not run, and why."""
         return cls(verdict=ProofVerdict.NOT_RUN, checked="", details=(why,))
+
+    @classmethod
+    def not_drawn(cls, why: Diagnostic) -> Self:
+        """Return a part that fails, since what was to be compared could not be drawn."""
+        return cls(verdict=ProofVerdict.FAIL, checked="", details=(why.message,), why=why)

@@ -236,7 +236,7 @@ def _rendering(
     try:
         pairs = list(ink_pairs(before, after, dpi=dpi, pages=range(1, pages + 1)))
     except FileError as problem:
-        return ProofPart.not_run(problem.findings[0].message)
+        return ProofPart.not_drawn(problem.findings[0])
     details = []
     inside = outside_all = pixels = 0
     for one, other in pairs:

@@ -48,7 +48,10 @@ class CopyProof(Frozen):
     structure: ProofPart
     """Everything that is not colour is the same."""
     rendering: ProofPart
-    """Ink-exact renderings differ only where a mapped colour stood, by the mapped build."""
+    """Ink-exact renderings differ only where a mapped colour stood, by the mapped build.
+
+    Not run without Ghostscript; failed where it is there, and could not draw the files.
+    """
     refusals: tuple[Diagnostic, ...] = ()
     """Of a copy that did not pass, what would not come out as asked, and where: for people."""
 

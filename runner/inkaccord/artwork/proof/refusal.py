@@ -31,14 +31,26 @@ def refusals(
     The parts keep what exactly differs, for whoever mends the recolouring.
     """
     wrong: dict[int | None, set[Role]] = {}
+    unseen = tuple(_not_drawn(part.why) for part in parts if part.why is not None)
     for part in parts:
-        for detail in part.details if part.verdict is ProofVerdict.FAIL else ():
+        for detail in part.details if part.verdict is ProofVerdict.FAIL and not part.why else ():
             page = _PAGE.search(detail)
             roles = wrong.setdefault(int(page[1]) if page else None, set())
             roles.update(Role(found) for found in _ROLE.findall(detail))
     if not wrong:
-        return ()
-    return tuple(_said(wrong, _marks(before, table, limits)))
+        return unseen
+    return (*_said(wrong, _marks(before, table, limits)), *unseen)
+
+
+def _not_drawn(why: Diagnostic) -> Diagnostic:
+    """Return what is said of a copy whose inks could not be compared, since nothing drew them."""
+    return error(
+        NOT_PROVED,
+        "the inks of the copy could not be compared with the artwork's, so there is no copy: "
+        f"{why.message}",
+        in_program=why.in_program,
+        hint=why.hint,
+    )
 
 
 def _marks(before: bytes, table: SwapTable, limits: FileLimits) -> list[Mark]:
