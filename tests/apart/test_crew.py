@@ -48,6 +48,15 @@ def test_a_worker_is_kept_for_the_next_task_and_is_not_this_process() -> None:
     assert one == two != os.getpid()
 
 
+def test_a_worker_that_is_expected_is_the_one_that_works() -> None:
+    crew.expect()
+    idle = list(crew._crew._idle)
+    crew.expect()
+    assert crew._crew._idle == idle
+    process = answer(tasks_kit.count, SMALL, up_to=1)["process"]
+    assert process == idle[-1]._process.pid
+
+
 def test_two_at_once_have_a_worker_each() -> None:
     one, two = answers(tasks_kit.count, SMALL, up_to=1), answers(tasks_kit.count, SMALL, up_to=1)
     assert next(one)["process"] != next(two)["process"]

@@ -101,6 +101,11 @@ def answer(task: Task, allowance: Allowance, **values: Any) -> Values:
     return found
 
 
+def expect() -> None:
+    """Start a worker for a task that will come, so that it is there by then."""
+    _crew.give_back(_crew.take())
+
+
 def run_program(command: list[str], folder: Path, allowance: Allowance) -> tuple[int, str]:
     """Run a program in a folder; return its exit status and its first words.
 

@@ -56,6 +56,9 @@ def command(
     as_json: bool,
 ) -> None:
     """List every colour in a PDF, with its kind, its uses and its area."""
+    from inkaccord.apart.crew import expect
+
+    expect()  # PDFium draws in it
     from inkaccord.artwork.inventory.inventory import inventory
     from inkaccord.artwork.inventory.nearest import nearest
 

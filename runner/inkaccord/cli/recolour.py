@@ -93,6 +93,9 @@ def command(
 
     OUT.pdf is written only when the file holds every OLD and the proof holds.
     """
+    from inkaccord.apart.crew import expect
+
+    expect()  # Ghostscript runs in it for the proof, or PDFium for a damaged file
     from inkaccord.artwork.advice import advised
     from inkaccord.artwork.finishing.groups import drive_of, mend_groups
     from inkaccord.artwork.proof.prove import prove
@@ -147,8 +150,11 @@ def command(
         proof = prove(before, made.data, asked, options)
         data, said = mend_groups(made.data, drive_of(asked))
     refused = () if made.errors else proof.refusals  # else they follow from the errors
-    every = (*said_of_new, *_said_of_greys(greys), *made.findings, *refused, *said)
-    findings = advised(every, made.program, in_order=False)
+    findings = advised(
+        (*said_of_new, *_said_of_greys(greys), *made.findings, *refused, *said),
+        made.program,
+        in_order=False,
+    )
     made = replace(made, data=data or made.data, findings=tuple(findings))
     good = proof.passed and not made.errors
     code = ExitCode.DONE if good else ExitCode.DISAGREE

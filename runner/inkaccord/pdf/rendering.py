@@ -6,7 +6,6 @@ DeviceCMYK comes through unconverted, spot colours as plates of their own.
 """
 
 import contextlib
-import io
 import struct
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -330,9 +329,10 @@ def _cmyk_tiff(data: bytes) -> NDArray[np.uint8] | NDArray[np.uint16]:
     width, height, depth, samples = fields[256][0], fields[257][0], fields[258][0], fields[277][0]
     if fields.get(259, (1,))[0] != 1 or samples != 4 or depth not in {8, 16}:
         raise ValueError("not an uncompressed CMYK TIFF of 8 or 16 bits")
-    joined = io.BytesIO()
-    for at, size in zip(fields[273], fields[279], strict=True):
-        joined.write(data[at : at + size])
+    whole = memoryview(data)
+    strips = zip(fields[273], fields[279], strict=True)
+    joined = b"".join(whole[at : at + size] for at, size in strips)
     kind_of = np.dtype(np.uint8 if depth == 8 else np.uint16).newbyteorder(order)
-    array = np.frombuffer(joined.getvalue(), kind_of).reshape(height, width, 4)
-    return array.astype(np.uint8) if depth == 8 else array.astype(np.uint16)
+    array = np.frombuffer(joined, kind_of).reshape(height, width, 4)
+    own_order = kind_of.newbyteorder("=")
+    return array.astype(own_order, copy=False)
