@@ -1,24 +1,27 @@
 """What ``colours`` and ``recolour`` cost as commands, proof included, beside other programs.
 
-    python tests/benchmarks/whole_command.py [--json] [--quick]
+    python tests/benchmarks/whole_command.py [--json] [--quick] [--beside PYTHON]
 
 Books of 1, 50 and 500 pages, of which every fifth holds a brand colour, and the four drawings of
-``recolour.py``. Processor seconds, children included, start-up too; beside them Ghostscript, which
-draws the same pages once, and qpdf, which packs the same file again.
+``recolour.py``. Processor seconds, children and start-up included, and seconds by the clock; beside
+them Ghostscript, which draws the same pages once, and qpdf, which packs the same file again. With
+``--beside``, the Python of another version's environment, both versions take turns.
 """
 
 import argparse
 import json
+import os
 import random
 import shutil
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Sequence
 from pathlib import Path
 
 import pikepdf
-from recolour import MAKERS, PALETTE, SWAPS, best, write_pdf
+from recolour import MAKERS, PALETTE, SWAPS, processor_time, write_pdf
 
 COLOURED = 5
 """Every so many pages of a book one has a rule in a brand colour."""
@@ -46,32 +49,49 @@ def write_book(path: Path, pages: int) -> None:
         pdf.save(path)
 
 
+AS_INSTALLED = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+"""Modules are compiled once, as they are for whoever installs the program."""
+
+
+def took(command: Sequence[str | Path]) -> tuple[float, float]:
+    """Return the seconds of a command: of processors, and by the clock."""
+    clock, processor = time.perf_counter(), processor_time()
+    done = subprocess.run(command, capture_output=True, check=False, env=AS_INSTALLED)
+    if done.returncode:
+        raise SystemExit(f"{command}: {done.stdout.decode()}{done.stderr.decode()}")
+    return processor_time() - processor, time.perf_counter() - clock
+
+
 def cost(command: Sequence[str | Path], rounds: int) -> float:
     """Return the processor seconds of a command, the best of some rounds."""
-
-    def work() -> None:
-        done = subprocess.run(command, capture_output=True, check=False)
-        if done.returncode:
-            raise SystemExit(f"{command}: {done.stdout.decode()}{done.stderr.decode()}")
-
-    return best(work, rounds)
+    return min(took(command)[0] for _ in range(rounds))
 
 
-def measured(source: Path, folder: Path, swaps: int, rounds: int) -> dict[str, object]:
-    """Return what each command costs on one file."""
-    ours = [sys.executable, "-m", "inkaccord.cli.main"]
+def measured(
+    source: Path, folder: Path, swaps: int, rounds: int, pythons: dict[str, str]
+) -> dict[str, object]:
+    """Return what each command costs on one file, with each Python in turn."""
     asked = [part for swap in SWAPS[:swaps] for part in ("--swap", f"{swap.old} = {swap.new}")]
+    commands = {"colours": [source], "recolour": [source, folder / "new.pdf", *asked]}
     row: dict[str, object] = {"file": source.stem}
-    times = {
-        "colours": cost([*ours, "colours", source], rounds),
-        "recolour": cost([*ours, "recolour", source, folder / "new.pdf", *asked], rounds),
-    }
-    row |= {f"{name}_s": round(seconds, 2) for name, seconds in times.items()}
+    times: dict[str, float] = {}
+    for name, given in commands.items():
+        every: dict[str, list[tuple[float, float]]] = {whose: [] for whose in pythons}
+        for _ in range(rounds):
+            for whose, python in pythons.items():
+                every[whose].append(took([python, "-m", "inkaccord.cli.main", name, *given]))
+        for whose, found in every.items():
+            processor, clock = (min(one) for one in zip(*found, strict=True))
+            row |= {
+                f"{name}{whose}_s": round(processor, 2),
+                f"{name}{whose}_clock_s": round(clock, 2),
+            }
+        times[name] = min(processor for processor, _ in every[""])
     if gs := shutil.which("gs"):
         drawn = ["-q", "-dSAFER", "-sDEVICE=tiff64nc", f"-r{RECOLOUR_DPI}", "-o"]
         seconds = cost([gs, *drawn, folder / "p%d.tif", source], rounds)
         row["ghostscript_s"] = round(seconds, 2)
-        row |= {f"{name}_per_gs": round(took / seconds, 1) for name, took in times.items()}
+        row |= {f"{name}_per_gs": round(ours / seconds, 1) for name, ours in times.items()}
     if qpdf := shutil.which("qpdf"):
         packed = ["--recompress-flate", "--compression-level=6", source, folder / "packed.pdf"]
         row["qpdf_s"] = round(cost([qpdf, *packed], rounds), 2)
@@ -83,7 +103,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n", maxsplit=1)[0])
     parser.add_argument("--json", action="store_true", help="print figures as JSON")
     parser.add_argument("--quick", action="store_true", help="a smoke run on small files")
+    parser.add_argument("--beside", metavar="PYTHON", help="also measure this one's inkaccord")
     given = parser.parse_args()
+    pythons = {"": sys.executable, **({"_beside": given.beside} if given.beside else {})}
     pages, size, rounds = ((1, 6), 80_000, 1) if given.quick else ((1, 50, 500), 400_000, 2)
     rows = []
     with tempfile.TemporaryDirectory() as name:
@@ -92,11 +114,11 @@ def main() -> None:
             source = folder / f"book-{number}.pdf"
             write_book(source, number)
             known = min(3, 1 + (number - 1) // COLOURED)
-            rows.append(measured(source, folder, known, rounds))
+            rows.append(measured(source, folder, known, rounds, pythons))
         for kind, make in MAKERS.items():
             source = folder / f"{kind}.pdf"
             write_pdf(source, make(size, random.Random(7)))
-            rows.append(measured(source, folder, len(SWAPS), rounds))
+            rows.append(measured(source, folder, len(SWAPS), rounds, pythons))
     if given.json:
         print(json.dumps(rows, indent=2))
         return
