@@ -21,6 +21,7 @@ from inkaccord.plugin import (
     PdfRules,
     Percent,
     Run,
+    SizeField,
     Vendor,
     VendorKind,
     hookimpl,
@@ -42,6 +43,10 @@ class Options(Frozen):
     overs: Annotated[Percent, Field(description="overs in percent", ge=0, le=100)] = 5
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 5
     standard: Annotated[str, Field(description="'none' or 'pdf/x-4'")] = "none"
+    control_card: Annotated[
+        SizeField | None,
+        Field(description="size of a card with the control swatches that it prints beside"),
+    ] = None
 
 
 def _profile(name: str, options: Options) -> Vendor:
@@ -54,6 +59,7 @@ def _profile(name: str, options: Options) -> Vendor:
         bleed=options.bleed,
         marks=False,
         sample_bleed=True,
+        control_card=options.control_card,
         file_name="{order}_{piece}_{stock}",
         pdf=PdfRules(standard="pdf/x-4" if options.standard == "pdf/x-4" else "none"),
         overs=Overs(percent=options.overs),

@@ -4,7 +4,8 @@ Stages return values. What they plan is put on the shelf here, and what they mak
 out folder, at the end.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -22,14 +23,16 @@ from inkaccord.order.model import Order
 from inkaccord.out_folder import KEPT_WHEN_EDITED, OutFolder
 from inkaccord.pdf.ghostscript import ghostscript_version
 from inkaccord.planning.accepting import answers_without_use
+from inkaccord.planning.control_cards import control_cards
 from inkaccord.planning.sample_pages import laid_file
 from inkaccord.plugins import Plugins
 from inkaccord.recall.memory import Memory
 from inkaccord.recording.from_book import uses_of
 from inkaccord.report.gallery import OrderGallery
 from inkaccord.run.agreement import Acceptance
-from inkaccord.run.bench import Progress
+from inkaccord.run.bench import Bench, Progress
 from inkaccord.run.files import OutFile
+from inkaccord.run.imposed import Imposed
 from inkaccord.run.plan import SamplePlan
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.run.record import (
@@ -104,8 +107,10 @@ def run_order(
     copies = Recoloured(pieces=tuple(copy for copy in recoloured.pieces if copy.piece in ready))
     imposed = plugins.impose(order, collected, translations, copies, bench)
     folder.refuse_outside(imposed.files, plugins.imposer)
-    for name, why in imposed.failed.items():
-        standings[name] = Standing(status=PieceStatus.FAILED, why=why)
+    standings |= {
+        name: Standing(status=PieceStatus.FAILED, why=why) for name, why in imposed.failed.items()
+    }
+    imposed, kept = with_control_cards(imposed, ready, bench, shelf, plugins)
     found = [
         *loaded.findings,
         *ahead.findings,
@@ -179,13 +184,12 @@ def run_order(
     )
     progress("writing")
     record = run.as_json()
-    left = folder.write(record, files)
-    if left:
+    if left := folder.write(record, files):
         remark(
             f"{', '.join(left)} in {out} may be of an earlier run: no run on this computer wrote "
             "the record that says so, so nothing was removed. Remove what you don't want"
         )
-    memory.keep_inputs(record, inputs.digest(on_shelf))
+    memory.keep_inputs(record, inputs.digest(on_shelf.after(kept)))
     memory.save()
     shelf_serves(loaded, shelf, translations)
     return run
@@ -242,6 +246,29 @@ def sample_files(
     for path, blocks in drawn.items():
         files.append(OutFile(path, laid_file(order, blocks), "sample"))
     return files
+
+
+def with_control_cards(
+    imposed: Imposed, ready: Set[str], bench: Bench, shelf: Shelf, plugins: Plugins
+) -> tuple[Imposed, PlanKept]:
+    """Add the cards of controls that vendors print beside the pieces; return also what was kept.
+
+    Each is put on the shelf, to be recorded like any sheet, and comes with its table to be filled
+    in.
+    """
+    from inkaccord.sheets.reading.cgats import write_cgats  # noqa: PLC0415 - only where asked for
+
+    cards, findings = control_cards(bench.order, ready - imposed.failed.keys(), bench)
+    files, notes = list(imposed.files), dict(imposed.notes)
+    for card in cards:
+        vendor, pdf = card.printing.vendor_name, plugins.draw_sheet(card.sheet, ())
+        files.append(OutFile(card.path, pdf, "controls", vendor=vendor, pages=card.sheet.pages))
+        files.append(OutFile(card.table, write_cgats(card.sheet).encode(), KEPT_WHEN_EDITED))
+        notes[vendor] = (*notes.get(vendor, ()), card.note)
+    added = replace(
+        imposed, files=tuple(files), notes=notes, findings=(*imposed.findings, *findings)
+    )
+    return added, shelf.plan((card.sheet for card in cards), {})
 
 
 def shelf_serves(loaded: LoadedOrder, shelf: Shelf, translations: Translations) -> None:

@@ -263,6 +263,13 @@ class Vendor(Frozen):
     sample_bleed: Annotated[
         bool, Field(description="sample sheets are ordered as pieces with bleed")
     ] = False
+    control_card: Annotated[
+        SizeField | None,
+        Field(
+            description="size of a card with the control swatches that it prints beside the pieces "
+            "on each of their stocks, so that a conversion of colours is seen; left out: none"
+        ),
+    ] = None
     file_per: FilePer = FilePer.PIECE
     file_name: Annotated[
         str,
