@@ -243,8 +243,9 @@ def sample_files(
         files.append(OutFile(planned.table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
         if planned.laid:
             drawn.setdefault(planned.laid, []).append(DrawnSheet(sheet, pdf))
+    every = [block for blocks in drawn.values() for block in blocks]
     for path, blocks in drawn.items():
-        files.append(OutFile(path, laid_file(order, blocks), "sample"))
+        files.append(OutFile(path, laid_file(order, blocks, every), "sample"))
     return files
 
 

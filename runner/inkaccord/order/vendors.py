@@ -263,6 +263,13 @@ class Vendor(Frozen):
     sample_bleed: Annotated[
         bool, Field(description="sample sheets are ordered as pieces with bleed")
     ] = False
+    samples_share: Annotated[
+        bool,
+        Field(
+            description="sample sheets of its devices for one stock share the large sheets that "
+            "they are cut out of, which go through one device after the other"
+        ),
+    ] = False
     control_card: Annotated[
         SizeField | None,
         Field(

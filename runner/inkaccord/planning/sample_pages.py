@@ -95,13 +95,52 @@ def laid_path(order: Order, sheet: SampleSheet) -> str:
     return f"samples/{'-'.join((printing.vendor_name, *device, pair.stock))}.pdf"
 
 
-def laid_file(order: Order, drawn: Sequence["DrawnSheet"]) -> bytes:
-    """Return the PDF of sheets of one pair, as they were drawn, laid on what the device takes."""
+def laid_file(
+    order: Order, drawn: Sequence["DrawnSheet"], every: Sequence["DrawnSheet"] = ()
+) -> bytes:
+    """Return the PDF of sheets of one pair, as they were drawn, laid on what the device takes.
+
+    ``every`` are all that are cut out of larger sheets now: where the vendor wants its devices to
+    share their paper, places are left free for those of its other devices on the same stock.
+    """
     from inkaccord.sheets.drawing.laid import lay_blocks  # noqa: PLC0415 - only when sheets wait
 
     printing = order.on(drawn[0].sheet.pair)
     title = f"{printing.vendor_title}, {printing.pair}"
-    return lay_blocks(drawn, device_sheets(printing), title=title)
+    beside = [it for it in every if _shares(order, it.sheet, printing)]
+    on = _common_sheets([printing, *(order.on(it.sheet.pair) for it in beside)])
+    if not on:  # devices that take no size of sheet in common
+        beside, on = [], device_sheets(printing)
+    return lay_blocks(drawn, on, title=title, beside=beside)
+
+
+def _shares(order: Order, sheet: SampleSheet, printing: Printing) -> bool:
+    """Tell whether a sheet is for another device that the same paper goes through."""
+    other = order.on(sheet.pair)
+    return (
+        printing.vendor.samples_share
+        and other.vendor_name == printing.vendor_name
+        and other.pair.stock == printing.pair.stock
+        and other.pair != printing.pair
+    )
+
+
+def _common_sheets(printings: Sequence[Printing]) -> tuple[SheetFormat, ...]:
+    """Return the sheets that several devices take, with what each of them leaves blank."""
+    first, *others = (device_sheets(printing) for printing in printings)
+    common = []
+    for sheet in first:
+        alike = [sheet, *(it for takes in others for it in takes if it.size.same_as(sheet.size))]
+        if all(any(it.size.same_as(sheet.size) for it in takes) for takes in others):
+            edges = [it.unprintable for it in alike]
+            blank = Sides(
+                left=max(edge.left for edge in edges),
+                bottom=max(edge.bottom for edge in edges),
+                right=max(edge.right for edge in edges),
+                top=max(edge.top for edge in edges),
+            )
+            common.append(sheet.model_copy(update={"unprintable": blank}))
+    return tuple(common)
 
 
 def sample_settings(order: Order, known: "PairKnowledge") -> SheetSettings:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from inkaccord.order.model import Order
 from inkaccord.planning.doubts import Doubt
+from inkaccord.planning.sample_pages import laid_path
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.savings import cost_of
 from inkaccord.words import counted
@@ -16,12 +17,16 @@ def thing(order: Order, colour: str) -> str:
 
 
 def price(order: Order, sheet: SampleSheet) -> str:
-    """Say what a sheet costs: pages, swatches, printed area, and the vendor's days."""
+    """Say what a sheet costs: pages, swatches, printed area, days; and how little paper does."""
     cost = cost_of([sheet])
     days = order.on(sheet.pair).vendor.lead_days
     parts = [counted(cost.pages, "page"), counted(cost.swatches, "swatch")]
     parts.append(f"{cost.area_cm2:.0f} cm² printed")
-    return ", ".join([*parts, *([counted(days, "working day")] if days else [])])
+    if days:
+        parts.append(counted(days, "working day"))
+    if laid_path(order, sheet):
+        parts.append(f"a cut of {sheet.size} does where the device takes one")
+    return ", ".join(parts)
 
 
 def to_tell(doubts: Sequence[Doubt]) -> str:

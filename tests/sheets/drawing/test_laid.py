@@ -23,9 +23,9 @@ SRA3 = SheetFormat(size=Size.parse("sra3"), unprintable=Sides.even(15))
 A4 = SheetFormat(size=Size.parse("a4"), unprintable=Sides.even(12))
 
 
-def block(size: str, count: int) -> SampleSheet:
+def block(size: str, count: int, pair: str = "press@kraft") -> SampleSheet:
     sheet = plan_sheet(
-        Pair.parse("press@kraft"),
+        Pair.parse(pair),
         Purpose.CLOSING_IN,
         [
             SwatchGroup(
@@ -106,13 +106,31 @@ def test_of_several_sheets_the_one_that_needs_the_least_paper_is_taken() -> None
 def test_the_same_blocks_give_the_same_bytes_and_the_cut_its_caution() -> None:
     pdf = laid([block("a5", 12)], SRA3)
     assert pdf == laid([block("a5", 12)], SRA3)
-    document = pypdfium2.PdfDocument(pdf)
-    try:
-        text = document[0].get_textpage().get_text_range()
-    finally:
-        document.close()
+    text = words(pdf)
     assert "quay, kraft" in text
     assert "Blades" in text
+    assert "A smaller cut of this stock does as well" in text
+    assert "148 × 210 mm" in text
+
+
+def words(pdf: bytes) -> str:
+    with pypdfium2.PdfDocument(pdf) as document:
+        return " ".join(document[0].get_textpage().get_text_range().split())
+
+
+def test_two_devices_share_one_sheet_that_goes_through_both() -> None:
+    """Laid on each other, the two files give both blocks, one set of marks, and no overlap."""
+    ours, theirs = block("a5", 12), block("a5", 12, "inkjet@kraft")
+    drawn = [(sheet, draw_sheet(sheet)) for sheet in (ours, theirs)]
+    second = lay_blocks(drawn[:1], [SRA3], title="quay", beside=drawn[1:])
+    first = lay_blocks(drawn[1:], [SRA3], title="quay", beside=drawn[:1])
+    ((here,), (there,)) = corners(second)[0], corners(first)[0]
+    apart = np.abs(np.subtract(here, there))
+    assert (apart >= (ours.size.width_pt - 0.02, ours.size.height_pt - 0.02)).any()
+    inked = [picture(pdf).min(axis=2) < 128 for pdf in (first, second)]
+    assert not (inked[0] & inked[1]).any()
+    assert "The same paper then goes through press@kraft" in words(first)
+    assert "On the paper that went through inkjet@kraft, once dry" in words(second)
 
 
 def test_a_block_that_fits_no_sheet_is_refused() -> None:
