@@ -73,14 +73,15 @@ def single_pieces(
                     marks.with_slug(lines[at]).showing([name], side_word(1 + at)),
                     size=size,
                 )
-                for at in (number % len(lines) for number in range(len(forms)))
+                for at in range(min(len(lines), len(forms)))  # the same on every copy
             ]
             findings += [finding for it in drawn for finding in it.findings]
             with Pdf.open(io.BytesIO(draw_marks([(size, it) for it in drawn], marks))) as pages_of:
-                overlays = [
+                of_copy = [
                     {OVERLAY: sources.pdf.copy_foreign(page.as_form_xobject())}
                     for page in pages_of.pages
                 ]
+            overlays = [of_copy[number % len(of_copy)] for number in range(len(forms))]
         mould = page_mould(size, placed.trim, placed.bleed, packed(sources.pdf, content.encode()))
         pages = [
             page_object(sources.pdf, mould, {"/P0": sources.forms[form], **overlay})

@@ -2,7 +2,8 @@
 
 import contextlib
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Literal
 
 from inkaccord.artwork.advice import advised
@@ -80,11 +81,15 @@ _ABOUT_RECORDS = {
 
 @dataclass(frozen=True)
 class _Ready:
-    """A piece that can be laid: its job, and its copy with the bleed that it needs."""
+    """A piece that can be laid: its job, and its copy with the bleed that it needs.
+
+    ``specimen`` shows a few copies that stand for all, where records are laid over an artwork.
+    """
 
     job: Job
     data: bytes
     sides: int
+    specimen: bytes | None = None
 
     @property
     def name(self) -> str:
@@ -129,11 +134,11 @@ def impose_pieces(
         with _attempting(made, [job.name]):
             data, remarks = with_bleed(copy.data, job)
             made.findings += advised(remarks, collected.of(job.name).program)
-            records = bench.records(job.name)
-            if records is not None:
-                bench.progress(f"laying the records of {job.name}")
-                data = records.laid_into(data, job.name)
             ready = _Ready(job, data, job.piece.sides_of(collected.of(job.name).pages))
+            if (records := bench.records(job.name)) is not None:
+                bench.progress(f"laying the records of {job.name}")
+                laid_over = records.laid_into(data, job.name)
+                ready = replace(ready, data=laid_over, specimen=data)
             if job.vendor.delivers is Delivers.PIECES:
                 _single(bench, ready, _builds_on(job.pair, translations), made)
             elif job.stock.kind is not StockKind.SHEET:
@@ -244,15 +249,11 @@ def _fed(bench: Bench, ready: _Ready, made: _Made) -> None:
     job, name = ready.job, ready.name
     trim, feeding = job.piece.trim, feeding_of(job)
     fed = feed(name, trim, feeding)
-    written = single_feed(
-        ready.data,
-        name,
-        trim,
-        feeding,
-        pdf_version=job.vendor.pdf.version,
-        title=f"{bench.order.order} {name}",
-    )
-    short = beyond_printable(name, fed, ink_box(written.data))
+    version, title = job.vendor.pdf.version, f"{bench.order.order} {name}"
+    send = partial(single_feed, pdf_version=version, title=title)
+    written = send(ready.data, name, trim, feeding)
+    shown = written if ready.specimen is None else send(ready.specimen, name, trim, feeding)
+    short = beyond_printable(name, fed, ink_box(shown.data))
     written = written.model_copy(update={"findings": (*written.findings, *short)})
     made.note(job.vendor_name, f"{name}: {fed.how}")
     _note_records(job, made)
