@@ -79,7 +79,7 @@ FOLDED = Item(
          "it would fit without the bleed", "'bleed: 0'"),
         (BIG.model_copy(update={"trim": Size.parse("10.9in x 8in"), "bleed_pt": 0.0}), LETTER,
          "the margins that the device can't print", "'margin'"),
-        (FOLDED, LETTER.model_copy(update={"grain": Axis.UPRIGHT}), "across the grain", "'grain'"),
+        (FOLDED, LETTER.model_copy(update={"grain": Axis.UPRIGHT}), "the wrong way", "'grain'"),
     ],
 )  # fmt: skip
 def test_what_keeps_a_piece_off_every_sheet_is_named_with_its_field(

@@ -151,3 +151,20 @@ def swatches_on(page):
             found[0],
             next(box for box in fills if box[0] - 1 <= x <= box[2] and 0 <= box[1] - top < 6),
         )
+
+
+def test_a_piece_without_a_fold_may_have_a_grain(loaded):
+    """The card is 5 × 7 in; the sheet's grain runs along its 18 in, which stand upright."""
+    for word, turned in (("vertical", False), ("horizontal", True)):
+        order = loaded(piece={"grain": word}, stock={"grain": "long"})
+        (layout,) = laid(order).layouts
+        assert {placed.turned for placed in layout.placements} == {turned}
+    (finding,) = laid(loaded(piece={"grain": "vertical"})).findings
+    assert finding.code == "grain-unknown"
+    assert "card is to have its grain one way" in finding.message
+
+
+def test_a_stated_grain_goes_before_that_of_the_folds(loaded):
+    order = loaded(piece={"fold": "vertical", "grain": "horizontal"}, stock={"grain": "long"})
+    (finding,) = laid(order).findings
+    assert finding.code == "fold-across-grain"

@@ -85,9 +85,12 @@ def _cause(item: Item, sheet: SheetStock, room: Box, rules: LayoutRules) -> tupl
     whole = Box(0.0, 0.0, sheet.size.width_pt, sheet.size.height_pt)
     if _goes(item.model_copy(update={"grain": None}), sheet, room):
         return (
-            "it would go the other way round, but then its fold ran across the grain",
+            "it would go the other way round, but then "
+            + ("its fold ran across the grain" if item.folds else "its grain ran the wrong way"),
             "leave 'grain' out of the stock, if a fold across it is good enough, or take a stock "
-            "whose grain runs the other way",
+            "whose grain runs the other way"
+            if item.folds
+            else "leave 'grain' out of the piece, or take a stock whose grain runs the other way",
         )
     if _goes(item, sheet, room, bleed_pt=0.0):
         return (

@@ -24,21 +24,21 @@ def fold_lines(item: Item, placed: Placement) -> tuple[tuple[Fold, float, Axis],
 
 
 def check_grain(imposition: Imposition) -> tuple[Diagnostic, ...]:
-    """Return findings for pieces whose folds run across the grain, or may do so."""
+    """Return findings for pieces whose grain runs the wrong way, or may do so."""
     findings: dict[tuple[str, str], Diagnostic] = {}
     for layout in imposition.layouts:
         grain = layout.sheet.grain
         for item in imposition.items:
             mine = [p for p in layout.placements if p.item == item.name and p.side == 1]
             directions = {fold.runs for fold in item.folds}
-            if not (mine and directions):
+            if not (mine and (directions or item.grain)):
                 continue
             place = Place(field=f"pieces.{item.name}")
             if grain is None:
                 findings["grain-unknown", item.name] = note(
                     "grain-unknown",
-                    f"{item.name} is folded, and nobody said which way the grain of "
-                    f"{layout.sheet.name} runs",
+                    f"{item.name} {'is folded' if directions else 'is to have its grain one way'}, "
+                    f"and nobody said which way the grain of {layout.sheet.name} runs",
                     place=place,
                     hint="set 'grain: long' or 'grain: short' on the stock",
                 )

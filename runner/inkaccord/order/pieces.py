@@ -174,6 +174,13 @@ class Piece(Frozen):
         ),
     ] = None
     fold: Folding | None = None
+    grain: Annotated[
+        FoldLine | None,
+        Field(
+            description="which way the stock's grain must run in the piece, so that it stands "
+            "or bends as it should; left out: along its folds"
+        ),
+    ] = None
     addressed: Annotated[bool, Field(description="carries an address for the post")] = False
     bleed: Annotated[
         Length | None, Field(description="bleed of this piece, where it is not the vendor's", ge=0)

@@ -27,6 +27,7 @@ from inkaccord.sheets.settings import SheetSettings
 from inkaccord.sizes import Sides, Size
 from inkaccord.units import write_length
 
+_AXES = {FoldLine.VERTICAL: Axis.UPRIGHT, FoldLine.HORIZONTAL: Axis.LEVEL}
 _RECORDS = {
     Records.CUT_AND_STACK: RecordOrder.STACKS,
     Records.SHEET_BY_SHEET: RecordOrder.ACROSS,
@@ -42,7 +43,7 @@ def item_of(job: Job, sides: int) -> Item:
         quantity=job.quantity + job.overs,
         sides=2 if sides == 2 else 1,
         folds=folds_of(job.piece),
-        grain=grain_of_fold(job.piece),
+        grain=grain_of(job.piece),
         may_turn=not job.stock.directional,
         back_up=job.piece.back_up,
         records=_RECORDS[job.piece.records or Records.CUT_AND_STACK],
@@ -53,19 +54,18 @@ def folds_of(piece: Piece) -> tuple[Fold, ...]:
     """Return the folds of a piece; in the middle where the order gives no place."""
     if piece.fold is None:
         return ()
-    upright = piece.fold.line is FoldLine.VERTICAL
     kind = FoldKind.SCORE if piece.fold.score else FoldKind.FOLD
     return tuple(
-        Fold(runs=Axis.UPRIGHT if upright else Axis.LEVEL, at_pt=at, kind=kind)
+        Fold(runs=_AXES[piece.fold.line], at_pt=at, kind=kind)
         for at in piece.fold.places(piece.trim)
     )
 
 
-def grain_of_fold(piece: Piece) -> Axis | None:
-    """Return which way the grain should run in a piece: parallel to its folds."""
-    if piece.fold is None:
-        return None
-    return Axis.UPRIGHT if piece.fold.line is FoldLine.VERTICAL else Axis.LEVEL
+def grain_of(piece: Piece) -> Axis | None:
+    """Return which way the grain must run in a piece: as it says, else parallel to its folds."""
+    if piece.grain is not None:
+        return _AXES[piece.grain]
+    return None if piece.fold is None else _AXES[piece.fold.line]
 
 
 def sheets_of(printing: Printing) -> tuple[SheetStock, ...]:
