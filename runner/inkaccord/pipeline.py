@@ -162,6 +162,7 @@ def run_order(
         runs=imposed.runs,
         sheets=imposed.sheets,
         bounds=imposed.bounds,
+        ways=imposed.ways,
         notes=imposed.notes,
         findings=_once([*found, *plugins.findings]),
         next=plan.steps,

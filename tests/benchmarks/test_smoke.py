@@ -83,3 +83,15 @@ def test_the_judge_sees_a_device_that_prints_otherwise(monkeypatch, tmp_path):
         judged = desk.judged()
     assert judged["ready"] == judged["pieces"]
     assert judged["wrong"]
+
+
+def test_a_few_gangs_are_laid_no_worse_than_by_an_independent_solver():
+    done = subprocess.run(
+        [sys.executable, HERE / "gangs.py", "--quick", "--json"],
+        capture_output=True, text=True, timeout=240, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr[-2000:]
+    rows = json.loads(done.stdout)
+    assert len(rows) == 3
+    for row in rows:
+        assert (row["sheets"], row["layouts"]) <= (row["other_sheets"], row["other_layouts"])

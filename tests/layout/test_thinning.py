@@ -49,20 +49,14 @@ def test_nothing_is_printed_that_a_whole_run_of_a_place_could_spare(parts) -> No
         more = made.printed[it.name] - it.quantity
         runs = [layout.run for layout in made.layouts if layout.copies_of(it.name)]
         assert 0 <= more < sum(runs)
-        assert more < max(10, it.quantity / 10)
     assert made.sheets >= made.lower_bound
 
 
-def test_much_too_many_are_worth_another_layout_and_few_are_not() -> None:
-    card = item("card", "5in x 8in", 60)
-    made = lay_out([card, item("band", "1in x 8in", 90)], [LETTER])
-    assert made.printed == {"card": 60, "band": 90}
-    assert sorted((it.run, it.copies_of("band")) for it in made.layouts) == [(30, 1), (30, 2)]
-    few = lay_out([card, item("band", "1in x 8in", 115)], [LETTER])
-    assert few.printed == {"card": 60, "band": 120}
-    assert len(few.layouts) == 1
-    capped = lay_out([card, item("band", "1in x 8in", 90)], [LETTER], LayoutRules(max_layouts=1))
-    assert capped.printed == {"card": 60, "band": 120}
+def test_copies_beside_others_take_no_layout_of_their_own() -> None:
+    """30 bands too many cost no sheet; to print them on fewer would take another set-up."""
+    made = lay_out([item("card", "5in x 8in", 60), item("band", "1in x 8in", 90)], [LETTER])
+    assert made.printed == {"card": 60, "band": 120}
+    assert len(made.layouts) == 1
 
 
 BIG = Item(name="band", trim=Size.parse("12in x 2in"), bleed_pt=9, quantity=1)

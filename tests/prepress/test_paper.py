@@ -9,10 +9,9 @@ import pytest
 
 from inkaccord.errors import OrderError
 from inkaccord.layout.impose import impose_sheets
-from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
-from inkaccord.prepress.framing import lay_with_marks, marks_cost, settle_marks
-from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
+from inkaccord.prepress.framing import lay_pieces
+from inkaccord.prepress.laying import item_of, mark_rules
 from inkaccord.recall.recall import computed
 from inkaccord.testing import draw_artwork
 
@@ -69,18 +68,14 @@ def made(loaded, sides=1):
     """Return the print file of the order's card, with sheets to print and what marks cost."""
     order = loaded.order
     job = order.jobs["card"]
-    item, stocks, marks = item_of(job, sides), sheets_of(job), mark_rules(order, job, "slug")
-    rules = layout_rules(job, sides)
-    if job.vendor.frame is None:
-        laid, cost = lay_with_marks(computed, [item], stocks, rules, marks)
-    else:
-        laid, cost = settle_marks(lay_out([item], stocks, rules), rules, marks), 0
+    item, marks = item_of(job, sides), mark_rules(order, job, "slug")
+    laid, findings = lay_pieces(computed, job, [item], sides, marks)
     art = draw_artwork(str(job.piece.trim).replace(" ", "").replace("×", "in x ", 1)
                        if "in" in str(job.piece.trim) else str(job.piece.trim))  # fmt: skip
     arts = {("card", side): art for side in range(1, sides + 1)}
     written = impose_sheets(arts, laid, ImposeRules(marks=marks))
     trim = job.piece.trim.width_pt, job.piece.trim.height_pt
-    return read(written.data, trim), laid, cost, written
+    return read(written.data, trim), laid, (*findings, *written.findings)
 
 
 SIX = [
@@ -100,9 +95,10 @@ SIX = [
 @pytest.mark.parametrize(("trim", "sheet", "up"), SIX)
 def test_marks_cost_no_paper(loaded, trim, sheet, up, sides):
     piece = {"trim": trim, "per_suite": up}
-    page, laid, cost, _ = made(loaded(piece, device={"sheets": [sheet]}), sides)
+    page, laid, findings = made(loaded(piece, device={"sheets": [sheet]}), sides)
     assert (len(page.trims), laid.sheets) == (up, 40)
-    assert cost == laid.gap == 0
+    assert laid.gap == 0
+    assert not any("crop marks" in finding.message for finding in findings)
     assert page.unmarked() == set()
     width, height = page.size
     for x1, y1, x2, y2 in page.lines:
@@ -124,24 +120,24 @@ FULL = {"sheets": ["11in x 8.75in"], "margin": "0.25in"}
 
 
 def test_what_marks_cost_is_said_and_chosen(loaded):
-    page, laid, cost, _ = made(loaded(device=FULL))
-    assert (len(page.trims), laid.sheets, cost) == (1, 40, 20)
+    page, laid, (told, *_) = made(loaded(device=FULL))
+    assert (len(page.trims), laid.sheets) == (1, 40)
     assert page.unmarked() == set()
     assert laid.lower_bound == 20
-    told = marks_cost(cost, laid.sheets, "studio")
+    assert told.code == "marks-cost-paper"
     assert "takes 40 sheets where 20 would hold the pieces" in told.message
     assert "vendors.studio.frame: 0" in told.hint
 
-    page, laid, _, written = made(loaded(vendor={"frame": 0}, device=FULL))
+    page, laid, findings = made(loaded(vendor={"frame": 0}, device=FULL))
     assert (len(page.trims), laid.sheets) == (2, 20)
     assert len(page.unmarked()) == 2  # the upper and the lower trim line of both
-    (left_out,) = (it for it in written.findings if "crop marks" in it.message)
+    (left_out,) = (it for it in findings if "crop marks" in it.message)
     assert left_out.code == "mark-left-out"
     assert "at 2 of 6 trim lines" in left_out.message
 
 
 def test_a_frame_that_the_order_states_is_kept(loaded):
-    page, laid, *_ = made(loaded({"per_suite": 4}, vendor={"frame": "12mm"}))
+    page, laid, _ = made(loaded({"per_suite": 4}, vendor={"frame": "12mm"}))
     assert laid.sheets == 40
     room = MARGIN + 12 / 25.4 * 72 + BLEED
     assert min(min(left, low) for left, low, _, _ in page.trims) >= room - 0.01

@@ -12,12 +12,14 @@ from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.knowledge.values import Evidence, Trade
+from inkaccord.layout.model import Way
 from inkaccord.order.model import Order
 from inkaccord.report.glance import glance
 from inkaccord.report.html import report
 from inkaccord.report.screen import screen_colour
 from inkaccord.report.wording import some
 from inkaccord.run.agreement import Distance
+from inkaccord.run.imposed import WeighedWays
 from inkaccord.run.plan import NextStep
 from inkaccord.run.record import PieceStatus, Run
 from inkaccord.run.verdicts import Sign, agreement_of, at_a_glance
@@ -250,6 +252,7 @@ def test_hostile_words_stay_words(desk: Desk, page: Page) -> None:
                 for it in desk.run.sheets
             ),
             "bounds": (HOSTILE,),
+            "ways": (WeighedWays(pair=HOSTILE, stated=True, ways=()),),
             "next": (NextStep(text=HOSTILE, command=HOSTILE),),
             "findings": (
                 Diagnostic(code="x", severity=Severity.ERROR, message=HOSTILE, hint=HOSTILE),
@@ -416,3 +419,13 @@ def test_an_order_of_which_nothing_is_known_still_has_a_report(desk: Desk) -> No
     assert "./agreement.pdf" not in {attrs["href"] for attrs in page.of("a")}
     assert "Nothing was found." in said
     assert "No sheet waits." in said
+
+
+def test_paper_is_weighed_against_work_in_a_table(desk: Desk) -> None:
+    way = Way(layouts=5, sheets=72, settings=80, turns=30, mixed=2, cost=171.5, chosen=True)
+    few = way.model_copy(update={"layouts": 3, "sheets": 75, "cost": 140.0, "chosen": False})
+    weighed = WeighedWays(pair="laser@kraft", stated=False, ways=(way, few))
+    page = Page(desk.but(desk.order, desk.run.model_copy(update={"ways": (weighed,)})).html)
+    assert "Paper against work" in page.text
+    assert "5 72 80 30 2 172 yes 3 75 80 30 2 140" in page.text
+    assert "common practice, no source" in page.text

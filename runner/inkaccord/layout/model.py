@@ -186,6 +186,29 @@ class SheetStock(Frozen):
         return box.common(held.within(self.size))
 
 
+Worth = Annotated[float, Field(ge=0)]
+
+
+class Costs(Frozen):
+    """What work costs, each in sheets' worth: paper, its printing and all.
+
+    The figures that stand here are common practice, no source.
+    """
+
+    layout: Annotated[
+        Worth, Field(description="one more layout: plates or a set-up, and what that spoils")
+    ] = 10.0
+    setting: Annotated[Worth, Field(description="one setting of the cutter")] = 0.5
+    turn: Annotated[Worth, Field(description="one turn of the pile")] = 0.25
+    mixed: Annotated[
+        Worth, Field(description="a layout on which pieces lie in both directions")
+    ] = 1.0
+
+    def of_layout(self, settings: int, turns: int, *, mixed: bool) -> float:
+        """Return what one layout costs, cut at so many settings with so many turns of the pile."""
+        return self.layout + self.setting * settings + self.turn * turns + self.mixed * mixed
+
+
 class LayoutRules(Frozen):
     """How pieces may be laid."""
 
@@ -197,6 +220,8 @@ class LayoutRules(Frozen):
     duplex: Duplex = Duplex.ONE_SIDED
     max_layouts: Annotated[int, Field(ge=1)] | None = None
     """The most different layouts that the order wants; None leaves it open."""
+    costs: Costs | None = None
+    """What work costs, to be weighed against paper; None: the fewest sheets, whatever the work."""
 
 
 class Placement(Frozen):
@@ -266,6 +291,26 @@ class SheetLayout(Frozen):
         return box
 
 
+class Way(Frozen):
+    """One way to print an order, to be weighed against others."""
+
+    layouts: int
+    sheets: int
+    settings: int
+    """Of the cutter, all layouts together."""
+    turns: int
+    """Of the pile."""
+    mixed: int
+    """Layouts on which pieces lie in both directions."""
+    cost: float
+    """Of paper and work, in sheets."""
+    chosen: bool = False
+
+    def gains_on(self, other: "Way") -> bool:
+        """Tell whether it is better than another in anything."""
+        return self.sheets < other.sheets or self.cost - self.sheets < other.cost - other.sheets
+
+
 class Imposition(Frozen):
     """Every layout of an order's pieces for one device and stock, with what was proved of it."""
 
@@ -275,6 +320,8 @@ class Imposition(Frozen):
     """No cutting of edge-to-edge cuts needs fewer sheets."""
     method: str
     """How the bound was found, in a sentence."""
+    ways: tuple[Way, ...] = ()
+    """The ways that were weighed, the fewest sheets first."""
     findings: tuple[Diagnostic, ...] = ()
 
     @property

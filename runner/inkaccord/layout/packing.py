@@ -28,8 +28,9 @@ from inkaccord.layout.model import (
     SheetLayout,
     SheetStock,
 )
-from inkaccord.layout.runs import Bed, plan_runs
+from inkaccord.layout.runs import Bed, bound_on_sheets, plan_runs
 from inkaccord.layout.thinning import thinned
+from inkaccord.layout.weighing import weighed
 from inkaccord.sizes import Box
 
 
@@ -57,26 +58,36 @@ def lay_out(
     rooms = [_Room.of(items, sheet, rules) for sheet in sheets]
     _check_fit(items, sheets, rooms, rules)
     beds, wanted = [room.bed(items) for room in rooms], [item.quantity for item in items]
-    plan = plan_runs(beds, wanted, max_layouts=rules.max_layouts)
+    plan = plan_runs(beds, wanted, max_layouts=rules.max_layouts, costs=rules.costs)
     if plan is None:
         raise OrderError.of(
             "too-few-layouts",
             f"the pieces could not be laid in {rules.max_layouts} different layouts",
             hint="allow more layouts, or larger sheets",
         )
-    layouts = tuple(
-        rooms[column.bed].layout(items, column.tree, run)
-        for column, run in thinned(
-            plan.chosen,
-            wanted,
-            [bed.yields for bed in beds],
-            may_split=rules.max_layouts is None,
+    yields = [bed.yields for bed in beds]
+    options = [
+        tuple(
+            rooms[column.bed].layout(items, column.tree, run)
+            for column, run in thinned(chosen, wanted, yields)
         )
-    )
+        for chosen in plan.options
+    ]
+    at, ways = weighed(options, rules.costs)
     imposition = Imposition(
-        items=tuple(items), layouts=layouts, lower_bound=plan.lower_bound, method=plan.method
+        items=tuple(items),
+        layouts=options[at],
+        lower_bound=plan.lower_bound,
+        method=plan.method,
+        ways=ways,
     )
     return judged(imposition, rules)
+
+
+def least_sheets(items: Sequence[Item], sheets: Sequence[SheetStock], rules: LayoutRules) -> int:
+    """Return how many sheets pieces that fit on them need at least, quicker than laying them."""
+    beds = [_Room.of(items, sheet, rules).bed(items) for sheet in sheets]
+    return bound_on_sheets(beds, [item.quantity for item in items])
 
 
 def judged(imposition: Imposition, rules: LayoutRules) -> Imposition:

@@ -8,15 +8,18 @@ bounded by counts, not by a clock, so the same order gives the same sheets on an
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.layout.guillotine import Cutter, Leaf, Part, Tree, counts
+from inkaccord.layout.handling import handling
+from inkaccord.layout.model import Costs
+from inkaccord.layout.nearbest import near_best
 from inkaccord.layout.patterns import Catalogue, TooManyMixesError
-from inkaccord.layout.whole import Demand, fewest_sheets
+from inkaccord.layout.whole import Demand, fewest_sheets, with_at_most
 
 ROUNDS = 60
 """The most rounds of pricing, and four more for every part."""
@@ -30,6 +33,11 @@ LISTED = 24
 """Up to so many parts all mixes are listed, if the bound is not reached otherwise."""
 CATALOGUE = 4000
 """The most mixes that the whole-number search takes from a catalogue."""
+STEPS = 3
+"""How many ways of fewer and fewer layouts are looked for."""
+LEAST_SLACK = 0.15
+"""How far below the best sheet a mix may lie, in sheets, to be of use for few layouts; more where
+rounding up gives more to spare."""
 
 
 @dataclass(frozen=True)
@@ -63,22 +71,31 @@ class Column:
     """Copies of each part that one sheet gives."""
 
 
+Chosen = tuple[tuple[Column, int], ...]
+"""Columns, with how many sheets are printed of each."""
+
+
 @dataclass(frozen=True)
 class Runs:
-    """The chosen columns with their run lengths, and what was proved."""
+    """The ways to reach every quantity that are worth weighing, and what was proved."""
 
-    chosen: tuple[tuple[Column, int], ...]
+    options: tuple[Chosen, ...]
+    """The first has the fewest sheets; the others are less work."""
     lower_bound: int
     method: str
 
     @property
     def sheets(self) -> int:
-        """Sheets in all."""
-        return sum(run for _, run in self.chosen)
+        """The fewest sheets in all."""
+        return _sheets(self.options[0])
 
 
 def plan_runs(
-    beds: Sequence[Bed], demand: Sequence[int], *, max_layouts: int | None = None
+    beds: Sequence[Bed],
+    demand: Sequence[int],
+    *,
+    max_layouts: int | None = None,
+    costs: Costs | None = None,
 ) -> Runs | None:
     """Return the fewest sheets, on the least paper, in the fewest different layouts.
 
@@ -91,33 +108,41 @@ def plan_runs(
         Copies wanted of each part.
     max_layouts
         The most different layouts; None leaves it open.
+    costs
+        What work costs, which decides among what is equal in sheets and layouts.
 
     Returns
     -------
     Runs or None
         None if ``max_layouts`` cannot be kept with the layouts that were found.
     """
-    pricing = _Pricing(beds, demand)
+    pricing = _Pricing(beds, demand, costs or Costs())
     if len(beds) == 1 and len(demand) == 1:
-        column = pricing.pool.columns[0]
-        sheets = math.ceil(demand[0] / column.copies[0])
-        bound = sheets if pricing.exact else pricing.area_bound
-        return Runs(((column, sheets),), bound, pricing.method)
+        options = pricing.pool.one_by_one()
+        bound = _sheets(options[0]) if pricing.exact else pricing.area_bound
+        return Runs(options, bound, pricing.method)
     bound, method = pricing.generate(), pricing.method
+    pricing.widen()
     chosen, _ = pricing.pool.choose(max_layouts, bound)
     if chosen is None or _sheets(chosen) > bound:
         small = len(demand) <= LISTED
-        catalogue = _catalogued(beds, demand, pricing.pool) if small else None
+        catalogue = _catalogued(pricing.pool) if small else None
         better, proved = catalogue.choose(max_layouts, bound) if catalogue else (None, False)
         if better is not None and (chosen is None or _sheets(better) <= _sheets(chosen)):
             chosen = better
             if proved and max_layouts is None:
                 bound = max(bound, _sheets(better))
                 method = "all mixes that straight cuts allow were listed and compared"
-    return None if chosen is None else Runs(chosen, bound, method)
+    if chosen is None:
+        return None
+    fewer = pricing.pool.with_fewer(len(chosen), _sheets(chosen))
+    in_order = sorted([chosen, *fewer], key=lambda option: (_sheets(option), len(option)))
+    return Runs(tuple(in_order), bound, method)
 
 
-Chosen = tuple[tuple[Column, int], ...]
+def bound_on_sheets(beds: Sequence[Bed], demand: Sequence[int]) -> int:
+    """Return how many sheets are needed at least, for beds and parts as in :func:`plan_runs`."""
+    return _Pricing(beds, demand, Costs()).generate()
 
 
 def _sheets(chosen: Chosen) -> int:
@@ -127,19 +152,26 @@ def _sheets(chosen: Chosen) -> int:
 class _Pool:
     """Columns found so far, each only once."""
 
-    def __init__(self, beds: Sequence[Bed], demand: Sequence[int]) -> None:
-        self._beds = tuple(beds)
-        self._demand = tuple(demand)
-        self._known: set[tuple[int, tuple[int, ...]]] = set()
+    def __init__(self, beds: Sequence[Bed], demand: Sequence[int], costs: Costs) -> None:
+        self.beds = tuple(beds)
+        self.demand = tuple(demand)
+        self.costs = costs
+        self._known: dict[tuple[int, tuple[int, ...]], int] = {}
         self.columns: list[Column] = []
 
     def add(self, bed: int, tree: Tree) -> None:
-        """Add a cutting unless one with the same copies is there."""
-        yields = self._beds[bed].yields
-        copies = tuple(n * yields for n in counts(tree, len(self._demand)))
-        if (bed, copies) not in self._known:
-            self._known.add((bed, copies))
-            self.columns.append(Column(bed, tree, copies))
+        """Add a cutting, or take it for one of the same copies that costs more to handle."""
+        yields = self.beds[bed].yields
+        copies = tuple(n * yields for n in counts(tree, len(self.demand)))
+        column = Column(bed, tree, copies)
+        at = self._known.setdefault((bed, copies), len(self.columns))
+        if at == len(self.columns):
+            self.columns.append(column)
+        elif self._handling(column) < self._handling(self.columns[at]):
+            self.columns[at] = column
+
+    def _handling(self, column: Column) -> float:
+        return handling(column.tree, self.costs)
 
     @property
     def matrix(self) -> NDArray[np.float64]:
@@ -148,22 +180,50 @@ class _Pool:
 
     def choose(self, max_layouts: int | None, at_least: int) -> tuple[Chosen | None, bool]:
         """Return columns with whole run lengths, and whether no fewer sheets will do."""
-        area = np.array([self._beds[column.bed].area for column in self.columns])
-        wanted = Demand(self.matrix, np.array(self._demand, dtype=float), area)
-        runs, proved = fewest_sheets(wanted, max_layouts, at_least=at_least)
+        runs, proved = fewest_sheets(self._wanted, max_layouts, at_least=at_least)
         if runs is None:
             return None, False
+        return self._chosen(runs), proved
+
+    def with_fewer(self, layouts: int, at_least: int) -> Iterator[Chosen]:
+        """Yield what takes fewer and fewer layouts, in a few steps."""
+        for _ in range(STEPS):
+            if layouts <= 1:
+                return
+            runs = with_at_most(self._wanted, min(layouts - 1, 3 * layouts // 4), at_least=at_least)
+            if runs is None:
+                return
+            layouts = int(np.count_nonzero(runs))
+            yield self._chosen(runs)
+
+    def one_by_one(self) -> tuple[Chosen, ...]:
+        """Return every column as the only one, the fewest sheets first, then the least work."""
+        alone = [
+            ((column, math.ceil(self.demand[0] / column.copies[0])),) for column in self.columns
+        ]
+        return tuple(sorted(alone, key=lambda only: (only[0][1], self._handling(only[0][0]))))
+
+    @property
+    def _wanted(self) -> Demand:
+        return Demand(
+            self.matrix,
+            np.array(self.demand, dtype=float),
+            np.array([self.beds[column.bed].area for column in self.columns]),
+            np.array([self._handling(column) for column in self.columns]),
+        )
+
+    def _chosen(self, runs: NDArray[np.float64]) -> Chosen:
         order = [i for i in np.argsort(-runs, kind="stable").tolist() if runs[i]]
-        return tuple((self.columns[i], int(runs[i])) for i in order), proved
+        return tuple((self.columns[i], int(runs[i])) for i in order)
 
 
 class _Pricing:
     """Generates columns until none helps."""
 
-    def __init__(self, beds: Sequence[Bed], demand: Sequence[int]) -> None:
+    def __init__(self, beds: Sequence[Bed], demand: Sequence[int], costs: Costs) -> None:
         self._beds = tuple(beds)
         self._demand = np.array(demand, dtype=float)
-        self.pool = _Pool(beds, demand)
+        self.pool = _Pool(beds, demand, costs)
         made = [_cutter(bed) for bed in beds]
         self._cutters = [cutter for cutter, _ in made]
         self._relaxed = [relaxed for _, relaxed in made]
@@ -176,6 +236,8 @@ class _Pricing:
         for part in range(len(demand)):
             for bed in range(len(beds)):
                 self._alone(bed, part)
+        if len(demand) == 1:
+            self._straight()
 
     @property
     def area_bound(self) -> int:
@@ -199,6 +261,16 @@ class _Pricing:
         self._price(bed, [float(i == part) for i in range(len(self._demand))])
         if len(self.pool.columns) == before:
             self.pool.add(bed, Leaf(part, turned))
+
+    def _straight(self) -> None:
+        """Add sheets on which a single part lies one way: less work where no sheet is lost."""
+        for number, bed in enumerate(self._beds):
+            (part,) = bed.parts
+            for turned in {turned for _, _, turned in part.ways()}:
+                one_way = replace(part, upright=not turned, turned=turned)
+                _, tree = Cutter([one_way], bed.width, bed.height).best([1.0])
+                if tree is not None:
+                    self.pool.add(number, tree)
 
     def _linear(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return fractional run lengths of least sheets, and the price of each part."""
@@ -228,15 +300,20 @@ class _Pricing:
                 for cutter, bed in zip(self._relaxed, self._beds, strict=True)
             )
             bound = max(bound, self._farley(prices, dearest))
-        if len(self._demand) <= WIDEN:
-            self._widen(prices)
-        self._fill_up()
         return bound
+
+    def widen(self) -> None:
+        """Add mixes that whole run lengths and few layouts need."""
+        _, prices = self._linear()
+        if len(self._demand) <= WIDEN:
+            self._bend(prices)
+        self._fill_up()
+        self._add_near_best()
 
     def _farley(self, prices: NDArray[np.float64], dearest: float) -> int:
         return math.ceil(float(prices @ self._demand) / max(dearest, 1.0) - 1e-6)
 
-    def _widen(self, prices: NDArray[np.float64]) -> None:
+    def _bend(self, prices: NDArray[np.float64]) -> None:
         """Add near-best mixes, which whole run lengths need more often than the linear ones."""
         for part in range(len(prices)):
             for factor in (0.8, 0.92, 1.08, 1.25):
@@ -244,6 +321,18 @@ class _Pricing:
                 bent[part] *= factor
                 for bed in range(len(self._beds)):
                     self._price(bed, bent.tolist())
+
+    def _add_near_best(self) -> None:
+        """Add mixes that are worth nearly as much as the best: few layouts need them."""
+        runs, prices = self._linear()
+        sheets = float(runs.sum())
+        slack = max(LEAST_SLACK, math.ceil(sheets - 1e-6) - sheets)
+        areas = np.array([part.width * part.height for part in self._beds[0].parts], dtype=float)
+        values = prices + 1e-5 * areas / areas.max()  # what is given away still counts a little
+        for number, bed in enumerate(self._beds):
+            near = near_best(bed.parts, bed.width, bed.height, values.tolist(), slack / bed.yields)
+            for tree in near:
+                self.pool.add(number, tree)
 
     def _fill_up(self) -> None:
         """Add mixes for what is left when the linear solution is rounded down."""
@@ -261,9 +350,10 @@ class _Pricing:
                 return
 
 
-def _catalogued(beds: Sequence[Bed], demand: Sequence[int], known: _Pool) -> _Pool | None:
+def _catalogued(known: _Pool) -> _Pool | None:
     """Return a pool of all maximal mixes of every bed, or None if they are too many."""
-    pool = _Pool(beds, demand)
+    beds, demand = known.beds, known.demand
+    pool = _Pool(beds, demand, known.costs)
     for index, bed in enumerate(beds):
         most = [
             max((c.copies[i] // bed.yields for c in known.columns if c.bed == index), default=0)

@@ -6,23 +6,18 @@ from dataclasses import replace
 from inkaccord.layout.guillotine import Leaf, Split, Tree, counts, leaves
 from inkaccord.layout.runs import Column
 
-SPLIT_COPIES = 10
-SPLIT_SHARE = 0.1
-"""From so many copies too many, which are also that share of the quantity, another layout is worth
-its setting up. A choice of ours, no source."""
-
 Chosen = Sequence[tuple[Column, int]]
 
 
 def thinned(
-    chosen: Chosen, demand: Sequence[int], yields: Sequence[int], *, may_split: bool = True
+    chosen: Chosen, demand: Sequence[int], yields: Sequence[int]
 ) -> tuple[tuple[Column, int], ...]:
     """Return layouts that print no place of a piece more than its quantity needs.
 
     A sheet's spare room is filled with whatever fits, so that a piece can come out twice as often
     as ordered without a sheet more. Every place that the quantity can do without is emptied, in
-    the longest runs first. What stays over is less than one run of one place; where that is still
-    much, a run is split in two, with that place and without.
+    the longest runs first. What stays over is less than one run of one place: it takes no paper,
+    and another layout to print it on fewer sheets would take a set-up.
 
     Parameters
     ----------
@@ -32,8 +27,6 @@ def thinned(
         Copies wanted of each part.
     yields
         By bed: the copies that each place gives.
-    may_split
-        Whether one more layout may be made of one.
     """
     kept = [it for it in sorted(chosen, key=lambda it: -it[1]) if it[1]]
     for part, wanted in enumerate(demand):
@@ -43,20 +36,8 @@ def thinned(
             places = min(spare // (run * each), column.copies[part] // each)
             kept[at] = _emptied(column, part, places, each), run
             spare -= places * run * each
-        if may_split and spare >= max(SPLIT_COPIES, SPLIT_SHARE * wanted):
-            kept = _split(kept, part, spare, yields)
         kept = [(column, run) for column, run in kept if any(column.copies)]
     return tuple(kept)
-
-
-def _split(kept: Chosen, part: int, spare: int, yields: Sequence[int]) -> list[tuple[Column, int]]:
-    """Print one place of a part on fewer sheets of the longest run that has it."""
-    at = next(at for at, (column, _) in enumerate(kept) if column.copies[part])
-    column, run = kept[at]
-    each = yields[column.bed]
-    without = spare // each
-    parted = [(column, run - without), (_emptied(column, part, 1, each), without)]
-    return [*kept[:at], *parted, *kept[at + 1 :]]
 
 
 def _emptied(column: Column, part: int, places: int, each: int) -> Column:

@@ -8,7 +8,7 @@ from pydantic import Field, field_validator, model_validator
 
 from inkaccord.colour.builds import Drive
 from inkaccord.layout.countdown import LEAST_SETTING_PT
-from inkaccord.layout.model import Edge
+from inkaccord.layout.model import Costs, Edge
 from inkaccord.models import Frozen
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length, Percent, Points, inches, millimetres
@@ -245,6 +245,13 @@ class Vendor(Frozen):
     cutter: PaperCutter = PaperCutter()
     max_layouts: Annotated[
         int | None, Field(description="most different sheets of one stock; each takes plates", ge=1)
+    ] = None
+    costs: Annotated[
+        Costs | None,
+        Field(
+            description="what work costs, in sheets' worth: then paper and work together are to "
+            "cost the least; left out: the fewest sheets, then the fewest layouts"
+        ),
     ] = None
     mark_ink: Annotated[
         Literal["black", "all"],

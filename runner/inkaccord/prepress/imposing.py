@@ -18,16 +18,12 @@ from inkaccord.layout.cutplan import below_least, cut_plan
 from inkaccord.layout.feeding import beyond_printable, feed, single_feed
 from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.impose import impose_sheets
-from inkaccord.layout.marks import MarkRules
 from inkaccord.layout.model import (
     Axis,
-    Imposition,
     Item,
-    LayoutRules,
     Placement,
     SheetLayout,
 )
-from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
@@ -37,14 +33,12 @@ from inkaccord.order.pieces import Records
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.prepress.bleed_repair import with_bleed
-from inkaccord.prepress.framing import lay_with_marks, marks_cost, settle_marks
+from inkaccord.prepress.framing import bound_in_words, lay_pieces
 from inkaccord.prepress.laying import (
     feeding_of,
     folds_of,
     item_of,
-    layout_rules,
     mark_rules,
-    sheets_of,
 )
 from inkaccord.prepress.print_files import (
     Laid,
@@ -64,10 +58,9 @@ from inkaccord.prepress.print_runs import (
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
 from inkaccord.run.files import OutFile
-from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, PrintRun, SheetRun
+from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, PrintRun, SheetRun, WeighedWays
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.units import mm
-from inkaccord.words import counted
 
 Side = Literal[1, 2]
 _ABOUT_RECORDS = {
@@ -107,6 +100,7 @@ class _Made:
     sheets: list[SheetRun] = field(default_factory=list)
     notes: dict[str, list[str]] = field(default_factory=dict)
     bounds: list[str] = field(default_factory=list)
+    ways: list[WeighedWays] = field(default_factory=list)
     failed: dict[str, str] = field(default_factory=dict)
     findings: list[Diagnostic] = field(default_factory=list)
 
@@ -157,6 +151,7 @@ def impose_pieces(
         sheets=tuple(made.sheets),
         notes={vendor: tuple(lines) for vendor, lines in made.notes.items()},
         bounds=tuple(made.bounds),
+        ways=tuple(made.ways),
         failed=made.failed,
         findings=tuple(made.findings),
     )
@@ -267,7 +262,7 @@ def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -
     items = [item_of(job, sides) for job in jobs]
     # How long a slug line comes out is not known before the sheets are.
     marks = mark_rules(order, printing, slug_stand_in(order, printing, builds))
-    imposition, findings = _laid(bench, printing, items, layout_rules(printing, sides), marks)
+    imposition, findings = lay_pieces(bench.recall, printing, items, sides, marks)
     art: dict[tuple[str, int], bytes | Artwork] = {
         (ready.name, side): Artwork(data=ready.data, pages=_pages(ready.job, side, sides))
         for ready in group
@@ -287,7 +282,10 @@ def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -
     _add(bench, laid, made)
     made.findings += (*imposition.findings, *findings)
     made.findings += below_least(imposition.layouts, printing.vendor.cutter.least)
-    made.bounds.append(_bound(printing.pair, imposition))
+    made.bounds.append(bound_in_words(printing.pair, imposition))
+    if len(imposition.ways) > 1:
+        stated = printing.vendor.costs is not None
+        made.ways.append(WeighedWays(pair=str(printing.pair), stated=stated, ways=imposition.ways))
     for job in jobs:
         if job.piece.records is not None:
             made.note(printing.vendor_name, _ABOUT_RECORDS[job.piece.records].format(job.name))
@@ -295,23 +293,6 @@ def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -
         _sheet(run.number, printing, layout, items, laid.paths[0])
         for run, layout in zip(runs, imposition.layouts, strict=True)
     ]
-
-
-def _laid(
-    bench: Bench,
-    printing: Printing,
-    items: Sequence[Item],
-    rules: LayoutRules,
-    marks: MarkRules | None,
-) -> tuple[Imposition, tuple[Diagnostic, ...]]:
-    """Return the pieces on the sheets of their device, and what marks cost."""
-    stocks = sheets_of(printing)
-    if marks is None or printing.vendor.frame is not None:
-        imposition = bench.recall(lay_out, items, stocks, rules)
-        return imposition if marks is None else settle_marks(imposition, rules, marks), ()
-    imposition, cost = lay_with_marks(bench.recall, items, stocks, rules, marks)
-    told = marks_cost(cost, imposition.sheets, printing.vendor_name) if cost else None
-    return imposition, () if told is None else (told,)
 
 
 def _pages(job: Job, side: Side, sides: int) -> tuple[int, ...]:
@@ -361,14 +342,6 @@ def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:
                 hint="send it when all pieces are ready",
             )
         )
-
-
-def _bound(pair: Pair, imposition: Imposition) -> str:
-    best = "the fewest" if imposition.gap == 0 else f"at most {imposition.gap} more than the fewest"
-    return (
-        f"{pair}: {counted(imposition.sheets, 'sheet')}, {best} that straight cuts from edge to "
-        f"edge allow with these bleeds and gutters. {imposition.method}"
-    )
 
 
 def _sheet(

@@ -113,6 +113,7 @@ def layout_rules(printing: Printing, sides: int) -> LayoutRules:
         frame=Sides.even(vendor.frame or 0.0),
         duplex=Duplex(device.turning.value) if sides == 2 else Duplex.ONE_SIDED,
         max_layouts=vendor.max_layouts,
+        costs=vendor.costs,
     )
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.layout.model import Axis, Duplex, Edge
+from inkaccord.layout.model import Axis, Duplex, Edge, Way
 from inkaccord.models import Frozen
 from inkaccord.run.files import OutFile
 
@@ -107,6 +107,16 @@ class SheetRun(Frozen):
     cuts: tuple[CutLine, ...] = ()
 
 
+class WeighedWays(Frozen):
+    """The ways to print the pieces of one pair that are laid together, with what each takes."""
+
+    pair: str
+    stated: bool
+    """Whether the vendor's profile states the costs; else they are common practice, and the fewest
+    sheets are printed whatever they say."""
+    ways: tuple[Way, ...]
+
+
 @dataclass(frozen=True)
 class Imposed:
     """Print files, and what they say to the person who prints and cuts."""
@@ -118,5 +128,6 @@ class Imposed:
     """Lines for a vendor's order sheet, by vendor."""
     bounds: tuple[str, ...] = ()
     """What is known of the best possible layout, in words."""
+    ways: tuple[WeighedWays, ...] = ()
     failed: dict[str, str] = field(default_factory=dict)
     findings: tuple[Diagnostic, ...] = ()

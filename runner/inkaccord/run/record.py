@@ -23,7 +23,7 @@ from inkaccord.order.job import Job
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.files import OutFile
-from inkaccord.run.imposed import PrintRun, SheetRun
+from inkaccord.run.imposed import PrintRun, SheetRun, WeighedWays
 from inkaccord.run.plan import NextStep, PlannedSheet
 from inkaccord.sheets.savings import Cost
 
@@ -191,6 +191,8 @@ class Run(Frozen):
     """What each vendor prints of which page."""
     sheets: tuple[SheetRun, ...]
     bounds: tuple[str, ...] = ()
+    ways: tuple[WeighedWays, ...] = ()
+    """Where there is more than one way to print pieces that are laid together."""
     notes: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     """By vendor: how to feed what is fed singly."""
     findings: tuple[Diagnostic, ...]
