@@ -160,10 +160,11 @@ _KEEPING = (
     ),
     click.option(
         "--holes",
-        type=click.Choice(["two", "three", "four"]),
+        type=click.Choice(["two", "three", "four", "half-letter", "six", "discs", "coil"]),
         default="two",
         show_default=True,
-        help="Of the binder.",
+        help="Of the binder: of a half letter page three nearer together, of A5 six, for discs, or "
+        "for a coil.",
     ),
     click.option(
         "--card", callback=parse_size_option, help="Size of the cards.  [default: four fill a page]"

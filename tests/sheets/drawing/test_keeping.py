@@ -71,6 +71,30 @@ def test_four_holes_hold_the_two_and_letter_paper_has_three_a_hand_apart() -> No
     assert three[1] == pytest.approx(396)
 
 
+@pytest.mark.parametrize(
+    ("holes", "page", "number", "apart_mm"),
+    [
+        (Holes.HALF_LETTER, "5.5in x 8.5in", 3, [69.85, 69.85]),
+        (Holes.SIX, "a5", 6, [19, 19, 70, 19, 19]),
+        (Holes.DISCS, "letter", 11, [25.4] * 10),
+        (Holes.DISCS, "5.5in x 8.5in", 8, [25.4] * 7),
+        (Holes.COIL, "letter", 44, [0.2475 * 25.4] * 43),
+    ],
+)
+def test_holes_of_other_binders_lie_even_about_the_middle(
+    holes: Holes, page: str, number: int, apart_mm: list[float]
+) -> None:
+    """Common practice, no source; of the coil, 44 holes on 11 in, a trade magazine's article."""
+    size = Size.parse(page)
+    binder = Binder(holes=holes)
+    centres = binder.centres(size)
+    ys = [mm(y) for _, y in centres]
+    assert len(ys) == number
+    assert [b - a for a, b in itertools.pairwise(ys)] == pytest.approx(apart_mm)
+    assert ys[0] + ys[-1] == pytest.approx(mm(size.height_pt))
+    assert binder.edge_pt + binder.guide_pt < binder.margin_pt
+
+
 def test_a_page_too_short_to_punch_is_refused() -> None:
     with pytest.raises(OrderError) as caught:
         Binder(holes=Holes.FOUR).page(SheetFormat(size=Size.parse("a5")))

@@ -1,19 +1,23 @@
 """Keeping a deck in a binder: a margin for the holes, and guides where the punch goes.
 
-Two holes: ISO 838:1974, 'Paper — Holes for general filing purposes': diameter 6 mm, centres
-80 mm apart and 12 mm from the edge, even about the middle of the sheet (read in an online
-encyclopedia's article on hole punching, which gives ± 0.5, ± 0.5 and ± 1 mm; the standard's own
-text was not seen). Four holes, two more at 80 mm: widely used with it, same article. Three holes
-for letter paper, centres 4¼ in (108 mm) apart: same article, which knows of no standard for it;
-the distance from the edge and the diameter vary.
+Holes are even about the middle of the page's left edge. Where their measures come from:
+
+- Two: ISO 838:1974, 'Paper — Holes for general filing purposes — Specifications': diameter 6 mm,
+  centres 80 mm apart and 12 mm from the edge (read in an online encyclopedia's article on hole
+  punching, which gives ± 0.5, ± 0.5 and ± 1 mm; the standard's own text was not seen).
+- Four: two more at 80 mm, widely used with it; same article.
+- Three, for letter paper: centres 4¼ in (108 mm) apart; same article, which knows of no standard
+  for it: the distance from the edge and the diameter vary.
+- Coil: one hole of 11/64 in each 0.2475 in ('Coil binders: punching for plastic coil', an article
+  of a printing trade magazine); the distance from the edge is common practice, no source.
+- Half letter, three holes 2¾ in apart; A5, six in two groups of three, 19 mm apart and 70 mm
+  between the groups; discs an inch apart: common practice, no source.
 """
 
 import io
 from enum import StrEnum
-from typing import Annotated
 
 import pikepdf
-from pydantic import Field
 
 from inkaccord.colour.builds import Drive
 from inkaccord.drawing.canvas import Drawing
@@ -23,10 +27,11 @@ from inkaccord.pdf.writing import save_drawn
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
-from inkaccord.units import PT_PER_IN, PT_PER_MM, mm
+from inkaccord.units import PT_PER_IN, PT_PER_MM, mm, rounded
 
-_SPREAD = {2: (-0.5, 0.5), 3: (-1.0, 0.0, 1.0), 4: (-1.5, -0.5, 0.5, 1.5)}
 _GUIDE_PT = 2 * PT_PER_MM
+_ROOM_PT = 10 * PT_PER_MM
+"""From the outer holes to the ends of the page, at least."""
 
 
 class Holes(StrEnum):
@@ -38,45 +43,76 @@ class Holes(StrEnum):
     """ISO 838 with one more hole at either end."""
     THREE = "three"
     """The usual one for letter paper."""
+    HALF_LETTER = "half-letter"
+    """Three, for half a letter page."""
+    SIX = "six"
+    """Two groups of three, for A5."""
+    DISCS = "discs"
+    """An inch apart, as many as the page is inches high."""
+    COIL = "coil"
+    """Close together, along the whole page."""
 
-    @property
-    def number(self) -> int:
-        """How many holes."""
-        return {Holes.TWO: 2, Holes.THREE: 3, Holes.FOUR: 4}[self]
+    def steps_pt(self, height_pt: float) -> tuple[float, ...]:
+        """Return where the holes lie on a page of a height, from its middle, lowest first."""
+        if self in _PITCHES:
+            number = int(height_pt / _PITCHES[self] + 1e-6)
+            return tuple((at - (number - 1) / 2) * _PITCHES[self] for at in range(number))
+        upper = _UPPER[self]
+        lower = [-step for step in reversed(upper) if step]
+        return (*lower, *upper)
 
-    @property
-    def spacing_pt(self) -> float:
-        """From centre to centre."""
-        return 4.25 * PT_PER_IN if self is Holes.THREE else 80 * PT_PER_MM
+
+_UPPER = {
+    Holes.TWO: (40 * PT_PER_MM,),
+    Holes.FOUR: (40 * PT_PER_MM, 120 * PT_PER_MM),
+    Holes.THREE: (0.0, 4.25 * PT_PER_IN),
+    Holes.HALF_LETTER: (0.0, 2.75 * PT_PER_IN),
+    Holes.SIX: (35 * PT_PER_MM, 54 * PT_PER_MM, 73 * PT_PER_MM),
+}
+"""The middle hole and those above it, from the middle of the page."""
+_PITCHES = {Holes.DISCS: PT_PER_IN, Holes.COIL: 0.2475 * PT_PER_IN}
+"""From hole to hole, where they run along the whole page."""
+_EDGE_MM = {Holes.SIX: 10.0, Holes.DISCS: 6.0, Holes.COIL: 4.5}
+_MARGIN_MM = {Holes.HALF_LETTER: 18.0, Holes.SIX: 16.0, Holes.DISCS: 15.0, Holes.COIL: 12.0}
+_RADIUS_MM = {Holes.SIX: 2.5, Holes.DISCS: 1.5, Holes.COIL: 2.18}
 
 
 class Binder(Frozen):
     """How pages are punched. They are printed on one side, so the holes are always at the left."""
 
     holes: Holes = Holes.TWO
-    edge_pt: Annotated[float, Field(gt=0)] = 12 * PT_PER_MM
-    """From the left edge of the trim to the centres."""
-    margin_pt: Annotated[float, Field(gt=0)] = 20 * PT_PER_MM
-    """Nothing but the guides stands closer to the left edge than this."""
+
+    @property
+    def edge_pt(self) -> float:
+        """From the left edge of the trim to the centres."""
+        return _EDGE_MM.get(self.holes, 12.0) * PT_PER_MM
+
+    @property
+    def margin_pt(self) -> float:
+        """Nothing but the guides stands closer to the left edge than this."""
+        return _MARGIN_MM.get(self.holes, 20.0) * PT_PER_MM
+
+    @property
+    def guide_pt(self) -> float:
+        """How far a guide reaches from its centre: the punch takes all of it away."""
+        return min(_GUIDE_PT, 0.8 * _RADIUS_MM.get(self.holes, 3.0) * PT_PER_MM)
 
     def centres(self, size: Size) -> tuple[tuple[float, float], ...]:
         """Return the centres of the holes on a trimmed page, from the lowest.
 
         Raises OrderError when the page is too short for them.
         """
-        ends = (self.holes.number - 1) * self.holes.spacing_pt
-        if ends + 2 * PT_PER_MM * 10 > size.height_pt:
+        steps = self.holes.steps_pt(size.height_pt)
+        runs = self.holes in _PITCHES
+        if len(steps) < 2 or (not runs and 2 * (steps[-1] + _ROOM_PT) > size.height_pt):
             raise OrderError.of(
                 "too-short-to-punch",
-                f"a page of {size} is too short for {self.holes} holes, "
-                f"{mm(self.holes.spacing_pt):.0f} mm apart",
-                hint="choose a taller page, or cards on a ring",
+                f"a page of {size} is too short for {self.holes} holes, which reach over "
+                f"{rounded(mm(2 * steps[-1]) if steps else 0.0, 0)} mm",
+                hint="choose a taller page, other holes, or cards on a ring",
             )
         middle = size.height_pt / 2
-        return tuple(
-            (self.edge_pt, middle + step * self.holes.spacing_pt)
-            for step in _SPREAD[self.holes.number]
-        )
+        return tuple((self.edge_pt, middle + step) for step in steps)
 
     def page(self, page: SheetFormat) -> SheetFormat:
         """Return the page with its left margin widened for the holes."""
@@ -103,7 +139,8 @@ def with_guides(deck: bytes, binder: Binder, page: SheetFormat, drive: Drive) ->
 
 def _draw_guides(pen: Pen, binder: Binder, page: SheetFormat) -> None:
     pen.black()
+    arm = binder.guide_pt
     for x, y in binder.centres(page.size):
         x_media, y_media = x + page.bleed_pt, y + page.bleed_pt
-        pen.line(x_media - _GUIDE_PT, y_media, x_media + _GUIDE_PT, y_media, 0.3)
-        pen.line(x_media, y_media - _GUIDE_PT, x_media, y_media + _GUIDE_PT, 0.3)
+        pen.line(x_media - arm, y_media, x_media + arm, y_media, 0.3)
+        pen.line(x_media, y_media - arm, x_media, y_media + arm, 0.3)
