@@ -19,6 +19,8 @@ _HIGH = 0.55
 _LEADING_PT, _LETTER_PT = 12.75, 4.4
 """Of the list's type: how far its lines lie apart, and how wide a letter is, roughly."""
 _NUMBER_PT = 20.0
+_ALONE = 4
+"""Fewer lines than these are not set below the others, apart from them."""
 _PAD_PT = 5.0
 """Before the words of a column that is not the first of its table."""
 ON_EACH_OTHER = "Where a line names several piles, cut them side by side or on one another."
@@ -52,10 +54,12 @@ def cutting_part(sheet: SheetRun, width_pt: float, head: Sequence[Part] = ()) ->
     turns = f", the pile turned {counted(sheet.turns, 'time')}" if sheet.turns else ""
     work = text(f"{counted(len(sheet.cut_plan), 'setting')}{turns}", "strong")
     rows = [_row(line) for line in sheet.cut_plan]
-    room, beside = chart.height / _LEADING_PT - 1, 0
+    room, beside = chart.height / _LEADING_PT, 0
     for line in sheet.cut_plan:
         room -= math.ceil(_LETTER_PT * len(line) / widths[1])
         beside += room >= 0 or not beside
+    if len(rows) - beside < _ALONE:
+        beside = len(rows)
     first = [work, grid(rows[:beside], widths, lines=False, pad_pt=0)]
     parts: list[Part] = [
         together(
@@ -72,5 +76,6 @@ def cutting_part(sheet: SheetRun, width_pt: float, head: Sequence[Part] = ()) ->
 def _row(line: str) -> list[Part]:
     """Return a line of the plan as a number and words, with what is set in bold."""
     number, _, words = line.partition(". ")
-    strong = re.sub(r"set ([\d.]+ mm)", r"set <b>\1</b>", escape(words))
+    unbroken = re.sub(r"(?<=[\d.×]) (?=in\)|mm\)|×|\d)", "\N{NO-BREAK SPACE}", escape(words))
+    strong = re.sub(r"set ([\d.]+ mm)", r"set <b>\1</b>", unbroken)
     return [text(number, "number"), marked(strong)]

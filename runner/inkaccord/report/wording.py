@@ -71,7 +71,7 @@ def folding(fold: Folding, trim: Size) -> str:
     along = "upright" if upright else "level"
     inches = str(trim).endswith("in")
     places = fold.places(trim)
-    measures = [f"{inch(it):g} in" if inches else f"{mm(it):.1f} mm" for it in places]
+    measures = [f"{inch(it):g} in" if inches else f"{round(mm(it), 2):g} mm" for it in places]
     edge = "the left" if upright else "the bottom"
     times = {1: "once", 2: "twice"}.get(len(places), f"{len(places)} times")
     scored = "scored and folded" if fold.score else "folded"
