@@ -16,6 +16,7 @@ from inkaccord.plugin import (
     Frozen,
     Length,
     Overs,
+    PaperCutter,
     Percent,
     SizeField,
     StaleAfterDays,
@@ -44,6 +45,9 @@ class Options(Frozen):
         bool, Field(description="turns the sheet itself; if not, sheets are turned by hand")
     ] = True
     spare: Annotated[int, Field(description="overs for set-up and slips", ge=0)] = 3
+    cutter: Annotated[PaperCutter, Field(description="the guillotine that cuts its sheets")] = (
+        PaperCutter()
+    )
     stale_after_days: StaleAfterDays = 365
     drift_tolerance: DriftTolerance = 2.0
     when_drifted: WhenDrifted = WhenDrifted.RE_ANCHOR
@@ -66,6 +70,7 @@ def _profile(name: str, options: Options) -> Vendor:
                 when_drifted=options.when_drifted,
             )
         },
+        cutter=options.cutter,
         overs=Overs(at_least=options.spare),
         notes="Print at 100 %, colour management off, no scaling.",
     )

@@ -19,6 +19,7 @@ from inkaccord.plugin import (
     Drive,
     Frozen,
     Length,
+    PaperCutter,
     Place,
     SizeField,
     StaleAfterDays,
@@ -40,6 +41,9 @@ class Options(Frozen):
     sheets: Annotated[tuple[SizeField, ...], Field(description="sheet sizes", min_length=1)]
     margin: Annotated[Length, Field(description="rim that it can't print", ge=0)] = millimetres(3)
     borderless: Annotated[bool, Field(description="prints to the edge; makes margin 0")] = False
+    cutter: Annotated[PaperCutter, Field(description="the guillotine that cuts its sheets")] = (
+        PaperCutter()
+    )
     stale_after_days: StaleAfterDays = 180
     """Inkjet inks and heads change faster than a press."""
     drift_tolerance: DriftTolerance = 2.0
@@ -62,6 +66,7 @@ def _profile(name: str, options: Options) -> Vendor:
                 when_drifted=options.when_drifted,
             )
         },
+        cutter=options.cutter,
         notes="Print at 100 %, the driver's own colour adjustment off, no scaling.",
     )
 

@@ -5,7 +5,7 @@ as two colours here; each press has its own name, stocks and limits.
 """
 
 from collections.abc import Sequence
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -16,6 +16,7 @@ from inkaccord.plugin import (
     Frozen,
     Length,
     Overs,
+    PaperCutter,
     Percent,
     SizeField,
     Turning,
@@ -34,6 +35,9 @@ class CardPress(Frozen):
     stocks: tuple[str, ...] = ()
     sheets: Annotated[tuple[SizeField, ...], Field(min_length=1)]
     gripper: Annotated[Length, Field(description="what the gripper covers", ge=0)] = millimetres(10)
+    side_lay: Annotated[
+        Literal["left", "right"] | None, Field(description="edge that it lays at its side guide")
+    ] = None
     turning: Turning = Turning.WORK_AND_TURN
     ink_limit: Annotated[Percent, Field(ge=100, le=400)] = 300
 
@@ -55,6 +59,9 @@ class Options(Frozen):
     envelopes: EnvelopePress
     overs: Annotated[Percent, Field(description="overs in percent", ge=0, le=100)] = 4
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 7
+    cutter: Annotated[PaperCutter, Field(description="the guillotine that cuts its sheets")] = (
+        PaperCutter()
+    )
 
 
 def _profile(name: str, options: Options) -> Vendor:
@@ -72,6 +79,7 @@ def _profile(name: str, options: Options) -> Vendor:
                 sheets=options.cards.sheets,
                 gripper=Edge.BOTTOM,
                 gripper_margin=options.cards.gripper,
+                side_lay=None if options.cards.side_lay is None else Edge(options.cards.side_lay),
                 turning=options.cards.turning,
                 ink_limit=options.cards.ink_limit,
             ),
@@ -86,6 +94,7 @@ def _profile(name: str, options: Options) -> Vendor:
         bleed=inches(1 / 8),
         overs=Overs(percent=options.overs),
         lead_days=options.lead_days,
+        cutter=options.cutter,
         notes="Cards and envelopes run on different presses; each file is matched to its own.",
     )
 

@@ -242,7 +242,9 @@ class Vendor(Frozen):
             "of the gutter: less paper, for a guillotine that cuts true"
         ),
     ] = False
-    cutter: PaperCutter = PaperCutter()
+    cutter: Annotated[PaperCutter, Field(description="the guillotine that cuts its sheets")] = (
+        PaperCutter()
+    )
     max_layouts: Annotated[
         int | None, Field(description="most different sheets of one stock; each takes plates", ge=1)
     ] = None
