@@ -105,7 +105,7 @@ def test_every_page_fits_its_window_and_axe_core_finds_nothing(
     quiet.set_viewport_size({"width": width, "height": 900})
     quiet.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
     at = f"http://{opened.host}"
-    for path in ("/", *(opened.order + it.format(sheet=sheet) for it in PAGES)):
+    for path in ("/", "/begin", *(opened.order + it.format(sheet=sheet) for it in PAGES)):
         quiet.goto(at + path)
         assert quiet.evaluate("document.documentElement.scrollWidth") <= width, path
         assert axe_findings(quiet) == [], path

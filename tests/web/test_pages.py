@@ -1,6 +1,7 @@
 """What a person does on the page by its forms alone, and what shelf and order have then."""
 
 import json
+import shutil
 
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
@@ -87,6 +88,23 @@ def test_a_mistake_in_the_order_stands_beside_what_was_typed(opened: OpenPage) -
     again = opened.post(f"{opened.order}/text", {"text": typed, "was": was, "do": "keep"})
     assert "changed elsewhere" in again.text
     path.write_bytes(before)
+
+
+def test_an_order_is_begun_from_artwork(opened: OpenPage) -> None:
+    artwork = (opened.folder / "tags" / "tag.pdf").read_bytes()
+    edge, line = b"--edge\r\n", b"\r\n"
+    body = edge + b'Content-Disposition: form-data; name="name"\r\n\r\n../winter' + line
+    body += edge + b'Content-Disposition: form-data; name="artwork"; filename="card.pdf"\r\n\r\n'
+    body += artwork + b"\r\n--edge--\r\n"
+    kind = {"Content-Type": "multipart/form-data; boundary=edge"}
+    answer = opened.ask("POST", "/begin", body, headers=kind)
+    assert answer.status == 303
+    assert "cmyk 85 20 60 30" in opened.get(answer.headers["location"]).text
+    assert (opened.folder / "winter" / "artwork" / "card.pdf").read_bytes() == artwork
+    again = opened.ask("POST", "/begin", body, headers=kind)
+    assert again.status == 409
+    assert "not an empty folder" in again.text
+    shutil.rmtree(opened.folder / "winter")
 
 
 def test_a_colour_is_asked_for_without_an_order(opened: OpenPage) -> None:

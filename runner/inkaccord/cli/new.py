@@ -18,17 +18,40 @@ from inkaccord.cli.shelf_place import to_run
     metavar="NAME",
     help="Start with this colour of the studio's book; may be given several times.",
 )
+@click.option(
+    "--from",
+    "artworks",
+    multiple=True,
+    metavar="PDF",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    help="Begin the order from this artwork; may be given several times.",
+)
 @takes("shelf")
 @JSON
 @pass_settings
-def command(settings: Settings, folder: Path, names: tuple[str, ...], as_json: bool) -> None:
+def command(
+    settings: Settings,
+    folder: Path,
+    names: tuple[str, ...],
+    artworks: tuple[Path, ...],
+    as_json: bool,
+) -> None:
     """Write a starter order into a new folder.
 
-    It holds an order with two pieces, each field explained, and artwork to try it on.
+    It holds an order with two pieces, each field explained, and artwork to try it on. With --from
+    it has a piece for each artwork, with its size and its colours; vendor, printer and stock are
+    yours to name.
     """
-    from inkaccord.starter.order import write_starter
+    if artworks and names:
+        raise click.UsageError("--from takes its colours from the artwork: leave --from-book out")
+    if artworks:
+        from inkaccord.foresight.beginning import begin_order
 
-    written = write_starter(folder, today(), from_book=_in_the_book(settings, names))
+        written = begin_order(folder, artworks, today())
+    else:
+        from inkaccord.starter.order import write_starter
+
+        written = write_starter(folder, today(), from_book=_in_the_book(settings, names))
     if as_json:
         print_json({"exit_code": 0, "files": [str(path) for path in written]})
         return

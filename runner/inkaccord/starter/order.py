@@ -30,12 +30,7 @@ def write_starter(
 
     Raises OrderError when the folder holds something already.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise OrderError.of(
-            "not-empty",
-            f"{folder} is there already and not an empty folder",
-            hint="choose a folder that does not exist yet",
-        )
+    check_is_new(folder)
     template = (files("inkaccord.starter") / "order.yaml").read_text("utf-8")
     if from_book:
         template = _with_book(template, from_book)
@@ -49,6 +44,16 @@ def write_starter(
         with replacing(folder / path) as temporary:
             temporary.write_bytes(data)
     return tuple(folder / path for path in made)
+
+
+def check_is_new(folder: Path) -> None:
+    """Raise OrderError where a folder holds something already, or is none."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise OrderError.of(
+            "not-empty",
+            f"{folder} is there already and not an empty folder",
+            hint="choose a folder that does not exist yet",
+        )
 
 
 def _with_book(template: str, names: Sequence[str]) -> str:

@@ -10,7 +10,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from inkaccord.errors import InkaccordError
-from inkaccord.web import ask, look, order, orders, read, shelf, text
+from inkaccord.web import ask, begin, look, order, orders, read, shelf, text
 from inkaccord.web.gate import Gate, Start
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
@@ -28,6 +28,8 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
     app = Starlette(
         routes=[
             Route("/", orders.orders),
+            Route("/begin", begin.begin_page),
+            Route("/begin", begin.begin, methods=["POST"]),
             Route(at, order.order_page),
             Route(f"{at}/run", order.run, methods=["POST"]),
             Route(f"{at}/stop", order.stop, methods=["POST"]),

@@ -1,0 +1,274 @@
+"""An order begun from artwork: a piece for each file, and the colours that must agree."""
+
+import datetime
+import io
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import yaml
+
+from inkaccord.artwork.inventory.inventory import Inventory, inventory
+from inkaccord.artwork.mixing import tint_share
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.paints import Paint, PaintKind, grey_share
+from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.ranges import range_word
+from inkaccord.colour.spaces import srgb_to_lab
+from inkaccord.errors import FileError, OrderError
+from inkaccord.files import read_bytes, replacing, safe_name
+from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
+from inkaccord.pdf.boxes import PageBoxes
+from inkaccord.sizes import Size
+from inkaccord.starter.order import check_is_new
+from inkaccord.units import inches
+
+DEVICE, STOCK, VENDOR = "my-printer", "white-card", "studio"
+"""What stands for a printer, a stock and a vendor until a person names them."""
+MOST_COLOURS = 12
+"""Colours that are taken for brand colours, the largest in area; the others stand in a remark."""
+_SHEETS = ("letter", "12x18", "13x19")
+_BLACK = 25.0
+"""L* below which a colour is called black (common practice, no source)."""
+_RIM = inches(0.5)
+"""What bleed and unprintable margins take of a sheet: a guess."""
+
+
+@dataclass(frozen=True)
+class BegunPiece:
+    """A piece as its artwork shows it."""
+
+    name: str
+    file: str
+    """Its artwork, from the order's folder."""
+    trim: Size
+    pages: int
+    has_trim_box: bool
+
+
+@dataclass
+class BegunColour:
+    """A colour of the artwork, with its tints."""
+
+    paint: Paint
+    area_mm2: float = 0.0
+    pieces: list[str] = field(default_factory=list)
+
+
+def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) -> tuple[Path, ...]:
+    """Write an order for some artwork into a new or empty folder; return the files.
+
+    The artwork is copied beside it. Vendor, printer and stock are stand-ins, to be named by a
+    person, and so is the aim of each colour: as that printer prints it.
+
+    Raises
+    ------
+    InkaccordError
+        What is wrong with the folder or with any of the files. Then nothing is written.
+    """
+    check_is_new(folder)
+    contents = {name: read_bytes(path) for name, path in _named(artworks).items()}
+    pieces: list[BegunPiece] = []
+    colours: dict[str, BegunColour] = {}
+    for name, data in contents.items():
+        found = inventory(data, dpi=72, name=f"{name}.pdf")
+        pieces.append(_piece(name, found))
+        _gather(name, found, colours)
+    brand = _without_tints(it for it in colours.values() if grey_share(it.paint) is None)
+    greys = [it for it in colours.values() if grey_share(it.paint) is not None]
+    if not brand:  # artwork in black alone: an order is about some colour
+        brand = sorted(greys, key=lambda it: -(grey_share(it.paint) or 0.0))[:1]
+        greys = [it for it in greys if it not in brand]
+    text = _written(safe_name(folder.resolve().name), today, pieces, brand, greys)
+    made = {f"artwork/{name}.pdf": data for name, data in contents.items()}
+    made["order.yaml"] = text.encode()
+    for path, data in made.items():
+        with replacing(folder / path) as temporary:
+            temporary.write_bytes(data)
+    return tuple(folder / path for path in made)
+
+
+def _named(artworks: Sequence[Path]) -> dict[str, Path]:
+    """Return the files by the names that their pieces have: no two alike."""
+    named: dict[str, Path] = {}
+    for path in artworks:
+        plain = _plain(path.stem, "piece")
+        name, number = plain, 2
+        while name in named:
+            name, number = f"{plain}-{number}", number + 1
+        named[name] = path
+    return named
+
+
+def _piece(name: str, found: Inventory) -> BegunPiece:
+    boxes = found.pages[0].boxes if found.pages else None
+    if boxes is None:
+        raise FileError.of("no-page", f"{name}.pdf has no page that can be read")
+    return BegunPiece(
+        name=name,
+        file=f"artwork/{name}.pdf",
+        trim=_cut(boxes),
+        pages=len(found.pages),
+        has_trim_box="trim" in boxes.stated,
+    )
+
+
+def _cut(boxes: PageBoxes) -> Size:
+    """Return the size of a page when cut, as a reader sees it."""
+    sides = boxes.trim.width * boxes.user_unit, boxes.trim.height * boxes.user_unit
+    width, height = sides[::-1] if boxes.rotation in {90, 270} else sides
+    return Size(width_pt=width, height_pt=height)
+
+
+def _gather(name: str, found: Inventory, colours: dict[str, BegunColour]) -> None:
+    """Add the colours of a file to those of the others."""
+    for entry in found.colours:
+        written = entry.colour.paint or entry.colour.numbers
+        if written is None:
+            continue
+        paint = written.rounded
+        if paint.kind is PaintKind.SPOT and paint.name is not None:
+            paint = Paint.spot(paint.name)  # its tints go with it
+        begun = colours.setdefault(str(paint), BegunColour(paint))
+        begun.area_mm2 += entry.area_mm2 or 0.0
+        begun.pieces = list(dict.fromkeys((*begun.pieces, name)))
+
+
+def _without_tints(colours: Iterable[BegunColour]) -> list[BegunColour]:
+    """Return the colours of which none is a tint of another, the largest in area first."""
+    solids: list[BegunColour] = []
+    for colour in sorted(colours, key=lambda it: -_strength(it.paint)):
+        solid = next((it for it in solids if _is_tint(colour.paint, it.paint)), None)
+        if solid is None:
+            solids.append(colour)
+        else:
+            solid.area_mm2 += colour.area_mm2
+            solid.pieces = list(dict.fromkeys((*solid.pieces, *colour.pieces)))
+    return sorted(solids, key=lambda it: -it.area_mm2)
+
+
+def _is_tint(paint: Paint, solid: Paint) -> bool:
+    same = paint.kind is solid.kind and paint.kind is not PaintKind.SPOT
+    return same and tint_share(paint, solid) is not None
+
+
+def _strength(paint: Paint) -> float:
+    """Return how much colour a paint has: of inks their sum, of light what is missing."""
+    return -sum(paint.values) if paint.kind is PaintKind.RGB else sum(paint.values)
+
+
+def _written(
+    name: str,
+    today: datetime.date,
+    pieces: Sequence[BegunPiece],
+    ordered: Sequence[BegunColour],
+    greys: Sequence[BegunColour],
+) -> str:
+    out = io.StringIO()
+    out.write(
+        "# Begun from artwork. 'inkaccord check' says what is wrong with it, 'inkaccord run' does\n"
+        "# what can be done now. Every field: docs/job-file.md\n\n"
+        f"order: {_text(name)}\ndate: {today.isoformat()}\nsuites: 50   # complete sets\n\n"
+    )
+    if ordered:
+        out.write("# Each colour that must agree: name it, and say what it should look like.\n")
+        out.write("colours:\n")
+    else:
+        out.write("# No flat colour was found: an order is about one at least, under 'colours'.\n")
+    for called, colour in _called(ordered[:MOST_COLOURS]).items():
+        seen = ", ".join(colour.pieces)
+        out.write(f"  {called}:   # {colour.area_mm2 / 100:.1f} cm² on {seen}\n")
+        out.write(f"    aim: {_aim(colour.paint)}\n")
+        out.write(f"    in_artwork: [{_text(str(colour.paint))}]\n")
+    if rest := ordered[MOST_COLOURS:]:
+        out.write(f"# Smaller ones: {'; '.join(str(it.paint) for it in rest)}\n")
+    if greys:
+        out.write(f"\nkeep: [{', '.join(_text(str(it.paint)) for it in greys)}]   # left alone\n")
+    sheet = _sheet(pieces)
+    out.write(
+        f"\n# Stand-ins: name the stock, the vendor and its printer.\nstocks:\n"
+        f"  {STOCK}: {{size: {sheet}}}\n\nvendors:\n  {VENDOR}:\n    devices:\n"
+        f"      {DEVICE}: {{sheets: [{sheet}]}}\n\npieces:\n"
+    )
+    for piece in pieces:
+        out.write(
+            f"  {piece.name}:\n    artwork: {_text(piece.file)}\n    trim: {_size(piece.trim)}"
+        )
+        out.write("\n" if piece.has_trim_box else "   # the whole page: it has no TrimBox\n")
+        if piece.pages > 2:
+            out.write(f"    # It has {piece.pages} pages: 'records' if each is another copy.\n")
+        out.write(f"    device: {DEVICE}\n    stock: {STOCK}\n")
+    return out.getvalue()
+
+
+def _called(colours: Sequence[BegunColour]) -> Mapping[str, BegunColour]:
+    """Give each colour a name: its spot's, or what it looks like on white paper."""
+    names: dict[str, BegunColour] = {}
+    for colour in colours:
+        paint = colour.paint
+        plain = _plain(paint.name or _word(paint), "colour")
+        name, number = plain, 2
+        while name in names:
+            name, number = f"{plain}-{number}", number + 1
+        names[name] = colour
+    return names
+
+
+def _plain(text: str, otherwise: str) -> str:
+    """Return text as a name in an order."""
+    try:
+        return safe_name(text.lower()).replace("_", "-").replace(".", "-").strip("-") or otherwise
+    except OrderError:
+        return otherwise
+
+
+def _word(paint: Paint) -> str:
+    """Return one word for a colour: 'green', from the word for many."""
+    if paint.kind is PaintKind.RGB:
+        lab = srgb_to_lab(np.array(paint.values) / 255)
+    elif paint.kind is PaintKind.LAB:
+        lab = np.array(paint.values)
+    elif paint.kind is PaintKind.GRAY:
+        lab = np.array([100.0 - paint.values[0], 0.0, 0.0])
+    else:
+        white = fit(paper_readings(Drive.CMYK, UNREAD_PAPER))
+        lab = white.predict_lab(np.array([paint.values]))[0]
+    return "black" if lab[0] < _BLACK else range_word(lab).removesuffix("s")
+
+
+def _aim(paint: Paint) -> str:
+    if paint.kind is PaintKind.CMYK:
+        return f"{{build: {_text(str(paint))}, on: {DEVICE}@{STOCK}}}"
+    if paint.kind is PaintKind.GRAY:
+        return f"{{build: cmyk 0 0 0 {paint.values[0]:g}, on: {DEVICE}@{STOCK}}}"
+    if paint.kind is PaintKind.SPOT:
+        return f"{{by_eye: {_text(f'the sample of {paint.name}')}}}"
+    lab = paint.values
+    if paint.kind is PaintKind.RGB:
+        lab = tuple(srgb_to_lab(np.array(paint.values) / 255))
+    return "{lab: [" + ", ".join(f"{value:.1f}" for value in lab) + "]}"
+
+
+def _sheet(pieces: Sequence[BegunPiece]) -> str:
+    """Return the smallest usual sheet that takes every piece; the largest where none does."""
+    return next((it for it in _SHEETS if all(_fits(one.trim, it) for one in pieces)), _SHEETS[-1])
+
+
+def _fits(trim: Size, sheet: str) -> bool:
+    size = Size.parse(sheet)
+    short, long = sorted((size.width_pt - _RIM, size.height_pt - _RIM))
+    needed = sorted((trim.width_pt, trim.height_pt))
+    return needed[0] <= short and needed[1] <= long
+
+
+def _size(size: Size) -> str:
+    return str(size).replace("×", "x")
+
+
+def _text(value: str) -> str:
+    """Return text as YAML has it in one line."""
+    written = yaml.safe_dump(value, allow_unicode=True, width=2**20).removesuffix("\n...\n").strip()
+    plain = not any(mark in value for mark in ",[]{}#:")
+    return written if plain else json.dumps(value, ensure_ascii=False)

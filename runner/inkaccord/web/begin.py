@@ -1,0 +1,52 @@
+"""A new order, begun from artwork that was dropped on the page."""
+
+import datetime
+from pathlib import Path
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.files import safe_name
+from inkaccord.foresight.beginning import begin_order
+from inkaccord.web.rendering import page
+from inkaccord.web.studio import Studio
+from inkaccord.web.uploads import Uploads
+
+MOST_FILES = 60
+
+
+def begin_page(_: Request) -> Response:
+    """Ask for a name and for artwork."""
+    return page("begin.html", name="", findings=())
+
+
+async def begin(request: Request) -> Response:
+    """Write an order for the artwork into a folder of its own, and go on with its text."""
+    studio: Studio = request.app.state.studio
+    uploads: Uploads = request.app.state.uploads
+    async with request.form(max_files=MOST_FILES) as form:
+        name = str(form.get("name", ""))
+        words = [await uploads.take(it) for it in form.getlist("artwork")]
+    try:
+        artworks = [uploads.find(word) for word in words]
+        await run_in_threadpool(_begin, studio, name, artworks)
+    except InkaccordError as problem:
+        return page("begin.html", 409, name=name, findings=problem.findings)
+    finally:
+        for word in words:
+            uploads.discard(word)
+    (order,) = [it for it in studio.orders() if it.path.parent.name == safe_name(name)]
+    return RedirectResponse(f"/order/{order.key}/text", 303)
+
+
+def _begin(studio: Studio, name: str, artworks: list[Path]) -> None:
+    if not studio.opened.is_dir():
+        raise OrderError.of(
+            "one-order",
+            "the page was opened on one order, and has no folder for another",
+            hint="open the folder that your orders lie in: inkaccord open FOLDER",
+        )
+    today = datetime.datetime.now().astimezone().date()
+    begin_order(studio.opened / safe_name(name), artworks, today)

@@ -1,0 +1,67 @@
+"""An order begun from artwork: what is in the file, no more, and it is in order."""
+
+import datetime
+import io
+
+import pikepdf
+import pytest
+
+from artwork_kit import document
+from inkaccord.errors import InkaccordError
+from inkaccord.foresight.beginning import begin_order
+from inkaccord.order.loading import load_order
+from inkaccord.order.model import Order
+
+TODAY = datetime.date(2026, 11, 28)
+GREEN = b"0.85 0.2 0.6 0.3 k 10 10 60 60 re f 0.34 0.08 0.24 0.12 k 75 10 20 20 re f "
+BLACK = b"0 g 10 80 5 5 re f"
+
+
+@pytest.fixture
+def begun(tmp_path):
+    def begin(**artworks: bytes) -> Order:
+        for name, data in artworks.items():
+            (tmp_path / f"{name}.pdf").write_bytes(data)
+        begin_order(tmp_path / "new", [tmp_path / f"{name}.pdf" for name in artworks], TODAY)
+        return load_order(tmp_path / "new" / "order.yaml", {}).order
+
+    return begin
+
+
+def test_each_file_is_a_piece_and_a_tint_goes_with_its_colour(begun):
+    order = begun(Menu_Card=document(GREEN + BLACK), tag=document(GREEN))
+    assert {name: (str(it.trim), it.artwork) for name, it in order.pieces.items()} == {
+        "menu-card": ("35.28 × 35.28 mm", "artwork/menu-card.pdf"),
+        "tag": ("35.28 × 35.28 mm", "artwork/tag.pdf"),
+    }
+    (colour,) = order.colours.values()
+    assert [str(it) for it in colour.in_artwork] == ["cmyk 85 20 60 30"]
+    assert [str(it) for it in order.keep] == ["gray 100"]
+
+
+def test_a_page_that_a_reader_turns_is_turned(begun):
+    with pikepdf.open(io.BytesIO(document(GREEN))) as pdf:
+        pdf.pages[0].obj.MediaBox = pikepdf.Array([0, 0, 144, 72])
+        pdf.pages[0].obj.TrimBox = pikepdf.Array([0, 0, 144, 72])
+        pdf.pages[0].obj.Rotate = 90
+        out = io.BytesIO()
+        pdf.save(out)
+    assert str(begun(tag=out.getvalue()).pieces["tag"].trim) == "1 × 2 in"
+
+
+def test_colours_are_named_by_spot_or_look_and_no_two_alike(begun):
+    more = b"0.1 0.6 0.2 rg 10 10 9 9 re f 0.15 0.55 0.3 rg 20 10 9 9 re f"
+    assert set(begun(tag=document(GREEN + more)).colours) == {"blue-green", "green", "green-2"}
+
+
+def test_artwork_in_black_alone_is_about_black(begun):
+    order = begun(tag=document(BLACK))
+    assert list(order.colours) == ["black"]
+    assert not order.keep
+
+
+def test_what_is_no_pdf_leaves_nothing_behind(tmp_path):
+    (tmp_path / "tag.pdf").write_bytes(b"GIF89a")
+    with pytest.raises(InkaccordError):
+        begin_order(tmp_path / "new", [tmp_path / "tag.pdf"], TODAY)
+    assert not (tmp_path / "new").exists()
