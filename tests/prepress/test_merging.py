@@ -184,3 +184,40 @@ def test_a_spot_of_the_artwork_is_laid_as_that_spot(loaded):
         ((_, space),) = pdf.pages[0].Resources.ColorSpace.items()
         assert [str(part) for part in list(space)[:3]] == ["/Separation", "/Gold", "/DeviceCMYK"]
         assert [float(number) for number in space[3].C1] == [0, 0.2, 0.6, 0.1]
+
+
+def test_a_field_may_stand_on_the_back(loaded):
+    front, back = (
+        io.BytesIO(draw_artwork("5in x 3in", label=label)) for label in ("front", "back")
+    )
+    with pikepdf.open(front) as pdf, pikepdf.open(back) as other:
+        pdf.pages.extend(other.pages)
+        out = io.BytesIO()
+        pdf.save(out)
+    fields = {**FIELDS, "back": {**FIELDS["name"], "text": "{number}", "side": 2}}
+    bench = Workbench(loaded(fields, piece={"sides": 2}, artwork=out.getvalue()))
+    data = bench.records("ticket").laid_into(bench.artwork("ticket"), "ticket")
+    with pypdfium2.PdfDocument(data) as pdf:
+        words = [page.get_textpage().get_text_range().split() for page in pdf]
+    assert len(words) == 8
+    for number, (front, back) in enumerate(zip(words[::2], words[1::2], strict=True), start=1):
+        assert "front" in front
+        assert sorted(back) == sorted(["back", f"{number:03d}"])
+
+
+def test_records_are_laid_upright_on_a_page_that_is_turned(loaded):
+    """Fields are measured on the piece as it is read, however its page lies."""
+    with pikepdf.open(io.BytesIO(draw_artwork("3in x 5in"))) as pdf:
+        pdf.pages[0].rotate(90, relative=True)
+        out = io.BytesIO()
+        pdf.save(out)
+    bench = Workbench(loaded(artwork=out.getvalue()))
+    data = bench.records("ticket").laid_into(bench.artwork("ticket"), "ticket")
+    with pypdfium2.PdfDocument(data) as pdf:
+        page = pdf[0]
+        assert page.get_size() == pytest.approx((5 * 72 + 18, 3 * 72 + 18))
+        text = page.get_textpage()
+        places = [it.start() for it in re.finditer(NAMES[0], text.get_text_range())]
+        left, _, _, top = min(text.get_charbox(at) for at in places)
+    assert left == pytest.approx(9 + 20 / 25.4 * 72, abs=1)
+    assert 3 * 72 + 9 - 10 / 25.4 * 72 - 12 < top < 3 * 72 + 9 - 10 / 25.4 * 72
