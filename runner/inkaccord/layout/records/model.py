@@ -109,6 +109,6 @@ def filled(template: str, cells: Mapping[str, str]) -> str:
 
 
 def lines_of(text: str) -> list[str]:
-    """Return the lines of a text, empty ones and blanks at their ends left out."""
-    lines = (" ".join(line.split(" ")).strip() for line in text.splitlines())
-    return [re.sub(" {2,}", " ", line) for line in lines if line]
+    """Return the lines of a text, empty ones and blanks that cells left behind left out."""
+    lines = (re.sub(" {2,}", " ", line).strip() for line in text.splitlines())
+    return [line for line in lines if line]
