@@ -49,8 +49,9 @@ class TextField:
         )
         if fitting >= field.type - 1e-6:
             return field.type
-        size = fitting // _STEP_PT * _STEP_PT
-        return size if size >= field.least_pt - 1e-6 else 0.0
+        if fitting < field.least_pt - 1e-6:
+            return 0.0
+        return max(fitting // _STEP_PT * _STEP_PT, field.least_pt)
 
     def shown(self, record: int, height_pt: float) -> bytes:
         """Return the operators that show a record's text on a trim of a height."""
