@@ -57,6 +57,19 @@ def test_a_twin_is_no_rival_and_says_nothing_as_the_next():
         assert perceived(look, place, CHART) == pytest.approx(plain)
 
 
+def test_an_answer_that_the_steps_leave_no_room_for_is_heard_where_they_may_be_off():
+    """The second but one of a row, and then one beside its middle: what lies between was passed."""
+    row = np.array([[-8.0, 0, 0], [-4.0, 0, 0], [0.0, 0, 0], [0.0, 4.0, 0]])
+    along = np.array([[x, 0.5, 0.0] for x in (-8.0, -4.0, 0.0, 4.0)])
+    true, wrong = (Offered(row, CHART.lab(row), PAPER, steps_off=it) for it in (0.0, 0.5))
+    assert perceived(Look(true, 0, then=3), along, CHART).max() < 1e-6
+    heard = perceived(Look(wrong, 0, then=3), along, CHART)
+    assert heard[:2].min() > 4.0 * heard[3] > 0.0
+    plain = perceived(Look(wrong, 0), along, CHART)
+    assert plain.argmax() == 0
+    assert 0.05 < plain[1] < 0.5
+
+
 def test_between_two_is_nearer_to_their_middle_than_to_either():
     places = [[2.0, 0.0, 0.0], [0.5, 0.0, 0.0], [3.5, 0.0, 0.0]]
     assert (said(places, swatch=CENTRE, between=RIGHT) > 0.5).tolist() == [True, False, False]
@@ -89,7 +102,7 @@ def test_a_nudge_lies_where_it_says(direction):
     assert moved[direction] > 0.5
 
 
-def test_none_of_them_lies_beyond_all():
+def test_none_of_them_lies_far_from_all_and_more_or_less_that_way():
     far, near = [0.0, 0.0, 18.0], [0.0, 0.0, 1.0]
     none = said([far, near], swatch=None)
     assert none[0] > 0.9
@@ -97,3 +110,5 @@ def test_none_of_them_lies_beyond_all():
     lighter = said([[18.0, 0, 0], [-18.0, 0, 0]], swatch=None, direction=Direction.LIGHTER)
     assert lighter[0] > 0.9
     assert lighter[1] == 0.0
+    aslant = said([[14.0, 14.0, 0]], swatch=None, direction=Direction.LIGHTER)
+    assert 0.1 < aslant[0] < 0.6 * lighter[0]

@@ -289,7 +289,7 @@ def looked_for(model, uncertainty, *picks, accept_by_eye=True):
 
 def test_a_settled_pick_is_looked_at_once_more_while_that_would_matter(model):
     coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, step=FINE, slate=SLATE)
-    first = kept(coarse, "S3", "slate", 1)
+    first = kept(coarse, "S3", "slate", 1, sure=0.8)
     assert looked_for(model, 7.0, first) == [(PAIR, "slate")]
     assert looked_for(model, 7.0, first, accept_by_eye=False) == []
     looks = [kept(on, "S3", "slate", at, turn=at) for at in range(2, 7) for on in (coarse, fine)]

@@ -7,7 +7,7 @@ together: the steps of one sheet, as the model has them; one person's eyes. All 
 grid that closes in on what is likely: nothing is drawn by chance.
 """
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -137,7 +137,8 @@ class _Grid:
         self.seen = [np.linspace(-it - margin, it + margin, _SEEN) for it in half]
         self.places = _nodes(self.things)
         self._perceived = _nodes(self.seen)
-        self._regions: dict[int, Array] = {}
+        self._regions: dict[tuple[Hashable, ...], Array] = {}
+        self._told: dict[tuple[Hashable, ...], Array] = {}
 
     def belief(self, log_weights: Array, eye: float) -> Whereabouts:
         weights = np.exp(log_weights - log_weights.max())
@@ -175,12 +176,17 @@ class _Grid:
         """Return the log likelihood of one look by an eye that errs by so much of its word."""
         if look.compared is not None:
             return self.gaussian(*look.compared)
-        if id(look) not in self._regions:
+        asked = (*look.answer, eye * look.error)
+        if asked not in self._told:
+            self._told[asked] = self._of_eye(look, eye * look.error)
+        return self._told[asked]
+
+    def _of_eye(self, look: Look, error: float) -> Array:
+        """Return the log likelihood of what an eye says that errs by so many ΔE00."""
+        if look.answer not in self._regions:
             inside = perceived(look, self._perceived, self.chart)
-            self._regions[id(look)] = inside.reshape((_SEEN,) * 3).astype(np.float64)
-        inside = _blurred(
-            self._regions[id(look)], self.seen, self.things, eye * look.error / np.sqrt(3.0)
-        )
+            self._regions[look.answer] = inside.reshape((_SEEN,) * 3)
+        inside = _blurred(self._regions[look.answer], self.seen, self.things, error / np.sqrt(3.0))
         chance = 1.0 / len(look.offered.labs)
         return np.asarray(np.log((1.0 - _LAPSE) * inside.ravel() + _LAPSE * chance))
 

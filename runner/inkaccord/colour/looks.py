@@ -2,12 +2,16 @@
 
 'B7' is the region nearer to B7 than to all other swatches: those that were not named are its
 borders. 'Between' and 'a little darker' name a place that nothing is printed at, and mean the
-region nearer to it than to any swatch. 'None of them' lies beyond all that was offered.
+region nearer to it than to any swatch. 'None of them: yellower' lies far from all that was
+offered, and from its middle more or less that way. Borders are as sharp as the steps between the
+swatches are known.
 """
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import expit
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.chart import EvenChart
@@ -20,8 +24,15 @@ NUDGE = 1.5
 """ΔE00 of 'a touch darker'."""
 ALL_WRONG = 8.0
 """ΔE00 from the nearest swatch at which half of all people say that none is right (no source)."""
+_FOCUS = 3
+"""How narrowly a word is meant: 'yellower' is said of a way as often as the cosine between the two,
+cubed (no source)."""
 _SAME = 1e-6
 """ΔE00: nearer than this, two swatches are twins."""
+_WELL_INSIDE = 0.5
+"""Of the way to a rival, from the border: so far inside lies the swatch itself."""
+_LEAST_OFF = 1e-3
+"""No step is taken to be truer than this share of itself."""
 
 
 _WAYS = {
@@ -94,6 +105,12 @@ class Look:
         """Root mean square error, ΔE00, that such a word lets expect."""
         return look_error(self.sure) if self.compared is None else self.compared[1]
 
+    @property
+    def answer(self) -> tuple[Hashable, ...]:
+        """What was said, of which swatches: the same for looks that tell the same."""
+        said = self.swatch, self.between, self.then, self.among, self.direction
+        return (id(self.offered), *said)
+
 
 def look_error(sure: float) -> float:
     """Return the root mean square error of a look, ΔE00, for how sure the person was (0 to 1)."""
@@ -114,21 +131,45 @@ def perceived(look: Look, seen: Array, chart: EvenChart) -> Array:
     # Twins of what was named are no rivals of it.
     rivals = looked_at[np.abs(looked_at - named).max(axis=1) > _SAME]
     own, others = _near(seen, named[None])[0], _near(seen, rivals)
-    nearest = others.min(axis=0, initial=np.inf)
-    said = own < nearest
+    said = _nearest(named, own, rivals, others, look.offered.steps_off)
     if look.then is not None:
-        second = np.flatnonzero(np.abs(rivals - places[look.then]).max(axis=1) <= _SAME)
-        if len(second):
-            said &= others[second].min(axis=0) <= nearest
+        second = np.abs(rivals - places[look.then]).max(axis=1) <= _SAME
+        if second.any():
+            at, rest = int(second.argmax()), ~second
+            next_to = rivals[at], others[at], rivals[rest], others[rest]
+            said *= _nearest(*next_to, look.offered.steps_off)
     return np.asarray(said * _accepted(own + np.sum(seen**2, axis=1)))
+
+
+def _nearest(named: Array, own: Array, rivals: Array, others: Array, steps_off: float) -> Array:
+    """Return how likely m places lie nearer to a swatch than to all its rivals, (m,).
+
+    The border to each of them lies half way, give or take ``steps_off`` of the way: where a model's
+    steps are wrong, what it has for impossible is said all the same.
+
+    Parameters
+    ----------
+    named, own
+        (3,) the swatch's place, and (m,) how near it is to each place, as :func:`_near` has it.
+    rivals, others
+        The same of the others: (n, 3) and (n, m).
+    """
+    ways = np.sum((rivals - named) ** 2, axis=1)[:, None]
+    inside = ((others - own) / (2.0 * ways)).min(axis=0, initial=_WELL_INSIDE)
+    # A logistic curve of the standard deviation steps_off.
+    width = max(steps_off, _LEAST_OFF) * np.sqrt(3.0) / np.pi
+    return np.asarray(expit(inside / width))
 
 
 def _none_of_them(look: Look, seen: Array, places: Array, chart: EvenChart) -> Array:
     refused = 1.0 - _accepted(_near(seen, places).min(axis=0) + np.sum(seen**2, axis=1))
     if look.direction is None:
         return refused
-    way = _way(look.direction, places.mean(axis=0), look.offered.paper, chart)
-    return np.asarray(refused * (seen @ way > (places @ way).max()))
+    middle = places.mean(axis=0)
+    off = seen - middle
+    cosine = off @ _way(look.direction, middle, look.offered.paper, chart)
+    cosine /= np.maximum(np.linalg.norm(off, axis=1), _SAME)
+    return np.asarray(refused * np.maximum(cosine, 0.0) ** _FOCUS)
 
 
 def _accepted(squares: Array) -> Array:

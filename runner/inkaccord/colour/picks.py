@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.belief import BETWEEN_PEOPLE, Whereabouts, judge, judge_alone
+from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.looks import Look, Offered
@@ -32,10 +33,10 @@ SETTLED = 6.0
 offered, or past it, and the next swatches go on from there."""
 LOOKS_A_SHEET = 3
 """Looks that are asked for at each sheet: some time between them, or another person."""
-STEPS_OFF = 0.025
+STEPS_OFF = {Drive.CMYK: 0.01, Drive.RGB: 0.025}
 """How wrong the steps between swatches may be, as a share of them, for each ΔE00 of the 95 % bound
 on what they look like: swatches that nobody has read stand in other places than the model has them
-(0.010 to 0.025 on Debian's three profiles, as they are, on other stock and behind drivers)."""
+(0.010 to 0.025 on Debian's three profiles; the most behind drivers, which differ more)."""
 
 _LEAST = 0.1
 """ΔE00: no opinion is taken to be surer than this."""
@@ -96,7 +97,7 @@ def offered_on(model: Predictor, builds: ArrayLike) -> Offered:
         builds=builds,
         labs=labs,
         paper=model.paper_lab,
-        steps_off=STEPS_OFF * float(np.median(model.bound(builds))),
+        steps_off=STEPS_OFF[model.drive] * float(np.median(model.bound(builds))),
     )
 
 
