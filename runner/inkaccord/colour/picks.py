@@ -33,10 +33,10 @@ SETTLED = 6.0
 offered, or past it, and the next swatches go on from there."""
 LOOKS_A_SHEET = 3
 """Looks that are asked for at each sheet: some time between them, or another person."""
-STEPS_OFF = {Drive.CMYK: 0.01, Drive.RGB: 0.025}
+STEPS_OFF = {Drive.CMYK: 0.01, Drive.RGB: 0.03}
 """How wrong the steps between swatches may be, as a share of them, for each ΔE00 of the 95 % bound
 on what they look like: swatches that nobody has read stand in other places than the model has them
-(0.010 to 0.025 on Debian's three profiles; the most behind drivers, which differ more)."""
+(0.010 to 0.025 on Debian's three profiles; more is taken behind drivers, which differ most)."""
 
 _LEAST = 0.1
 """ΔE00: no opinion is taken to be surer than this."""
