@@ -70,6 +70,10 @@ OTHERS = {
     "default": document(INKS, f"<< /ColorSpace << /S {KELP} /DefaultGray {CALIBRATED} >> >>"),
     "spot on RGB": document(INKS, SPOT.replace("/DeviceCMYK", "/DeviceRGB")),
     "mixed in RGB": document(INKS, SPOT, setup=_group("/DeviceRGB")),
+    "overprint": document(
+        b"/O gs " + INKS,
+        f"<< /ColorSpace << /S {KELP} >> /ExtGState << /O << /op true /OPM 1 >> >> >>",
+    ),
     "mask": document(b"/G gs " + INKS, SPOT, setup=_masked),
 }
 

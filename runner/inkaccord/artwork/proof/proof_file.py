@@ -55,7 +55,8 @@ class ProofFile:
     def needs_no_profile(self, pages: Iterable[int]) -> bool:
         """Tell whether all is black, CMYK or inks told in them, and mixes in nothing else.
 
-        Ghostscript draws such pages alike with colour profiles and without.
+        Ghostscript draws such pages alike with colour profiles and without, within 2 of 65,535.
+        Pages that overprint it does not.
         """
         drawn = [self.pdf.pages[number - 1] for number in pages]
         return (
@@ -63,7 +64,7 @@ class ProofFile:
             and all(_is_in_inks(space) for space in self.photographs)
             and all(_is_in_inks(use.space) for use in self.uses)
             and all(mixed_in(one)[0] in _INKS for page in drawn for one in group_holders(page))
-            and not any(_masks(one) for page in drawn for one in drawn_from(page))
+            and not any(_rests_on_profiles(one) for page in drawn for one in drawn_from(page))
         )
 
 
@@ -73,6 +74,7 @@ def _is_in_inks(space: Space | None) -> bool:
     return space.base is None or _is_in_inks(space.base)
 
 
-def _masks(thing: object) -> bool:
-    """Whether it sets a soft mask, which may tell light from dark by a profile."""
-    return isinstance(entry(thing, "/SMask"), pikepdf.Dictionary)
+def _rests_on_profiles(thing: object) -> bool:
+    """Whether it sets a soft mask, which tells light from dark, or switches overprint on."""
+    masks = isinstance(entry(thing, "/SMask"), pikepdf.Dictionary)
+    return masks or any(entry(thing, key) is True for key in ("/OP", "/op"))
