@@ -194,3 +194,25 @@ def test_what_a_run_depended_on_is_known_by_its_record(path):
         assert later.read(inputs_key(b"the record")) == b"digest"
         assert later.read(inputs_key(b"another record")) is None
     assert MemoryFile(path.with_name("missing")).read(inputs_key(b"the record")) is None
+
+
+def halves_together(calls):
+    CALLS.append(len(calls))
+    return [None if values.size == 0 else values / 2 for (values,) in calls]
+
+
+def test_what_is_computed_ahead_is_recalled_and_only_what_is_new_is_computed(path):
+    first, second, nothing = np.array([2.0]), np.array([4.0]), np.array([])
+    run(path, 2.0)
+    CALLS.clear()
+    memory = Memory(path)
+    memory.ahead(halves, halves_together, [(first,), (second,), (nothing,)])
+    assert CALLS == [2]
+    assert [memory(halves, it).tolist() for it in (first, second)] == [[1.0], [2.0]]
+    assert CALLS == [2]
+    memory(halves, nothing)
+    assert CALLS == [2, []]
+    memory.save()
+    CALLS.clear()
+    Memory(path).ahead(halves, halves_together, [(first,), (second,)])
+    assert CALLS == []

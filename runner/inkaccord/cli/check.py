@@ -46,13 +46,17 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     which inks its pages print; pieces must fit their sheets. No readings are needed. A run fails
     the pieces that are named here, and makes the others.
     """
+    from inkaccord.cli.shelf_place import own_out
     from inkaccord.foresight.ahead import check_whole
+    from inkaccord.pdf.ghostscript import ghostscript_version
     from inkaccord.recall.memory import Memory
+    from inkaccord.unchanged import MEMORY
     from inkaccord.words import counted, quoted
     from inkaccord.workbench import Workbench
 
     loaded = settings.load(order)
-    bench = Workbench(loaded, recall=Memory(None))
+    # What the last run found out of the artworks is known; nothing is added to it.
+    bench = Workbench(loaded, recall=Memory(own_out(loaded) / MEMORY, ghostscript_version()))
     try:
         with settings.working("looking through the artwork"):
             checked = check_whole(loaded, bench)

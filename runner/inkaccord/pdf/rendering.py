@@ -237,6 +237,22 @@ def ink_pairs(
             yield _inks(one, number, dpi), _inks(other, number, dpi)
 
 
+def inks_of_all(
+    sources: Sequence[bytes], *, pages: int, dpi: float, profiles: bool
+) -> Iterator[InkRaster]:
+    """Render all pages of several files in a row, as :func:`ink_pairs` does those of two.
+
+    Together they may take what two files may. Raises FileError, before anything is yielded, also
+    when they come to another number of ``pages``.
+    """
+    with _rendered(sources, _INK_DEVICES[16], dpi, None, profiles, allowed=2) as (folder, _):
+        drawn = [folder / f"p{count}.tif" for count in range(1, pages + 2)]
+        if not drawn[-2].exists() or drawn[-1].exists():
+            raise _cannot_render("Ghostscript drew fewer or more pages than there are")
+        for number, file in enumerate(drawn[:-1], start=1):
+            yield _inks(file, number, dpi)
+
+
 _INK_DEVICES = {8: "tiff32nc", 16: "tiff64nc"}
 
 
@@ -280,8 +296,12 @@ def _rendered(
     dpi: float,
     pages: Sequence[int] | None,
     profiles: bool = True,
+    allowed: int | None = None,
 ) -> Iterator[tuple[Path, Iterator[int | None]]]:
-    """Run Ghostscript into a temporary folder; give the folder and the pages' numbers."""
+    """Run Ghostscript into a temporary folder; give the folder and the pages' numbers.
+
+    Each file may take its time; all of them that of as many as are ``allowed``.
+    """
     with working_folder() as folder:
         names = [f"in{count}.pdf" for count, _ in enumerate(sources)]
         for name, source in zip(names, sources, strict=True):
@@ -296,7 +316,7 @@ def _rendered(
             ],
             folder,
             makes="p1.tif",
-            files=len(names),
+            files=allowed or len(names),
         )
         numbers: Iterator[int | None] = (
             iter(pages) if pages is not None else iter(lambda: None, object())

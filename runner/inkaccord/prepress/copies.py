@@ -1,13 +1,14 @@
 """Each vendor's copy of an artwork: recoloured for its pair, simplified, and proved."""
 
 from collections.abc import Collection, Container, Iterator, Set
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.proof.refusal import NOT_PROVED
+from inkaccord.artwork.proof.together import ProofCase, prove_together
 from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
 from inkaccord.artwork.rewritten import is_rewritten
 from inkaccord.artwork.swaps import (
@@ -47,48 +48,89 @@ _BLACK_AND_PAPER = {
 _NOT_AS_ASKED = "its recoloured copy is not exactly what was asked for"
 
 
+@dataclass(frozen=True)
+class _Draft:
+    """A recoloured file that has still to be proved."""
+
+    before: bytes
+    made: RecolouredFile
+    swaps: tuple[Swap, ...]
+    options: RecolourOptions
+    said: tuple[Diagnostic, ...]
+
+    @property
+    def case(self) -> ProofCase:
+        """What is to be proved."""
+        return self.before, self.made.data, self.swaps, self.options
+
+
 def make_copies(
     order: Order, collected: Collected, translations: Translations, bench: Bench
 ) -> Recoloured:
     """Recolour and prove every piece whose colours are all known."""
+    drafts = dict(_drafts(order, collected, translations, bench))
+    bench.progress("proving the copies")
+    made = [it for it in drafts.values() if isinstance(it, _Draft)]
+    bench.recall.ahead(prove, prove_together, [draft.case for draft in made])
     pieces: list[RecolouredPiece] = []
     failed: dict[str, str] = {}
     findings: list[Diagnostic] = []
     photographs = PhotographTables(order, bench)
-    for name, job in order.jobs.items():
-        carried = collected.of(name).brand_colours
-        known = [
-            translation
-            for colour in carried
-            if (translation := translations.of(colour, job.pair)) is not None
-        ]
-        if len(known) < len(carried):
-            continue  # waits for evidence
-        bench.progress(f"recolouring {name}")
-        swaps = all_swaps_for(order, bench, collected.of(name), known)
+    for name, draft in drafts.items():
         try:
-            options = options_for(job.vendor, order.profiled_of(name))
-            copy = _copy(bench, collected.of(name), swaps, options, job.pair)
-            if collected.of(name).photographs:
-                copy = with_photographs(
-                    copy, photographs.translate(copy.data, job.pair, name, order.profiled_of(name))
-                )
-            copy = _with_groups_mended(bench, copy, job.device.drive, order_says(order, job))
-            if copy.proof.passed:
-                data, more = without_layers_and_type(job.vendor, copy.data, name)
-                copy = replace(copy, data=data, findings=(*copy.findings, *more))
-            said = advised(copy.findings, collected.of(name).program)
-            copy = replace(copy, findings=tuple(said))
+            if isinstance(draft, InkaccordError):
+                raise draft
+            copy = _finished(order, collected.of(name), draft, photographs, bench)
             pieces.append(copy)
         except InkaccordError as problem:
             failed[name] = str(problem)
             findings += problem.findings
             continue
-        if wrong := _errors(copy, job.piece.waive):
+        if wrong := _errors(copy, order.pieces[name].waive):
             failed[name] = _why(wrong)
         elif not copy.proof.passed:
             failed[name] = _NOT_AS_ASKED
     return Recoloured(pieces=tuple(pieces), failed=failed, findings=tuple(findings))
+
+
+def _drafts(
+    order: Order, collected: Collected, translations: Translations, bench: Bench
+) -> Iterator[tuple[str, _Draft | InkaccordError]]:
+    """Yield every piece whose colours are all known, recoloured, or why it can't be."""
+    for name, job in order.jobs.items():
+        artwork = collected.of(name)
+        found = [translations.of(colour, job.pair) for colour in artwork.brand_colours]
+        known = [translation for translation in found if translation is not None]
+        if len(known) < len(found):
+            continue  # waits for evidence
+        bench.progress(f"recolouring {name}")
+        swaps = all_swaps_for(order, bench, artwork, known)
+        options = options_for(job.vendor, order.profiled_of(name))
+        try:
+            yield name, _draft(bench, artwork, swaps, options, job.pair)
+        except InkaccordError as problem:
+            yield name, problem
+
+
+def _finished(
+    order: Order,
+    artwork: PieceArtwork,
+    draft: _Draft,
+    photographs: PhotographTables,
+    bench: Bench,
+) -> RecolouredPiece:
+    """Return a copy proved, and made to what its vendor and device take."""
+    name = artwork.piece
+    job = order.jobs[name]
+    copy = _proved(bench, name, draft)
+    if artwork.photographs:
+        translated = photographs.translate(copy.data, job.pair, name, order.profiled_of(name))
+        copy = with_photographs(copy, translated)
+    copy = _with_groups_mended(bench, copy, job.device.drive, order_says(order, job))
+    if copy.proof.passed:
+        data, more = without_layers_and_type(job.vendor, copy.data, name)
+        copy = replace(copy, data=data, findings=(*copy.findings, *more))
+    return replace(copy, findings=tuple(advised(copy.findings, artwork.program)))
 
 
 def all_swaps_for(
@@ -179,22 +221,25 @@ def options_for(vendor: Vendor, profiled: Profiled) -> RecolourOptions:
     )
 
 
-def _copy(
+def _draft(
     bench: Bench,
     artwork: PieceArtwork,
     swaps: tuple[Swap, ...],
     options: RecolourOptions,
     pair: Pair,
-) -> RecolouredPiece:
-    name = artwork.piece
-    before = bench.artwork(name)
+) -> _Draft:
+    before = bench.artwork(artwork.piece)
     made = bench.recall(recolour, before, swaps, options=options)
     beside = builds_beside(bench.order, bench, pair, made.without_build)
     if beside:
         options = options.model_copy(update={"beside": beside})
         made = bench.recall(recolour, before, swaps, options=options)
-    proof = bench.recall(prove, before, made.data, swaps, options)
-    findings = (*said_of_recolouring(made), *said_of(beside, name, pair))
+    return _Draft(before, made, swaps, options, tuple(said_of(beside, artwork.piece, pair)))
+
+
+def _proved(bench: Bench, name: str, draft: _Draft) -> RecolouredPiece:
+    made, proof = draft.made, bench.recall(prove, *draft.case)
+    findings = (*said_of_recolouring(made), *draft.said)
     if {it.code for it in made.errors} <= {SIGNED}:  # else it follows from those
         findings += proof.refusals
     return RecolouredPiece(piece=name, data=made.data, proof=_summary(proof), findings=findings)

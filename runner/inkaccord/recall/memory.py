@@ -7,14 +7,14 @@ each other no harm: each reads what there is, and writes what it has learned at 
 
 import contextlib
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, get_origin, get_type_hints
 
 from inkaccord.recall.digests import digest_of, digest_of_code
 from inkaccord.recall.memory_file import MOST_BYTES, MemoryFile, inputs_key
 from inkaccord.recall.packing import fields_of, pack, unpack
-from inkaccord.recall.recall import P, R
+from inkaccord.recall.recall import Call, P, R, Together
 
 
 class Memory:
@@ -40,13 +40,21 @@ class Memory:
     def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
         """Return what ``function(*args, **kwargs)`` returns, computed once."""
         key = self._key(function, args, kwargs)
-        if key not in self._known:
-            kept = self._kept(key, function)
-            if kept is None:
-                kept = self._computed(key, function, args, kwargs)
-            self._known[key] = kept
+        if not self._knows(key, function):
+            self._learn(key, function(*args, **kwargs))
         result: R = self._known[key]
         return result
+
+    def ahead(
+        self, function: Callable[..., R], together: Together[R], calls: Sequence[Call]
+    ) -> None:
+        """Compute in one go what is not known yet of many calls that are going to be asked for."""
+        keys = {self._key(function, call, {}): call for call in calls}
+        new = {key: call for key, call in keys.items() if not self._knows(key, function)}
+        values = together(list(new.values())) if new else ()
+        for key, value in zip(new, values, strict=True):
+            if value is not None:
+                self._learn(key, value)
 
     def keep_inputs(self, record: bytes, digest: str) -> None:
         """Keep the digest of what a run depended on beside its record."""
@@ -67,6 +75,11 @@ class Memory:
         if self._file is not None and self._known:
             self._file.write(self._new, self._known)
 
+    def _knows(self, key: str, function: Callable[..., Any]) -> bool:
+        if key not in self._known and (kept := self._kept(key, function)) is not None:
+            self._known[key] = kept
+        return key in self._known
+
     def _kept(self, key: str, function: Callable[..., Any]) -> Any:
         """Return what the file keeps under a key; None for nothing, or nothing sound."""
         packed = self._file.read(key) if self._file is not None else None
@@ -78,14 +91,12 @@ class Memory:
                 return value
         return None
 
-    def _computed(
-        self, key: str, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
-    ) -> Any:
-        packed = pack(function(*args, **kwargs))
+    def _learn(self, key: str, value: object) -> None:
+        packed = pack(value)
         if len(packed) < MOST_BYTES:
             self._new[key] = packed
         # Unpacked at once, so that what follows is the same whether it was recalled or not.
-        return unpack(packed)
+        self._known[key] = unpack(packed)
 
     def _key(
         self, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]

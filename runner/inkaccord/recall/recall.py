@@ -1,10 +1,14 @@
 """Asking for what a function gives: computed, or recalled from an earlier time."""
 
-from collections.abc import Callable
-from typing import ParamSpec, Protocol, TypeVar
+from collections.abc import Callable, Sequence
+from typing import Any, ParamSpec, Protocol, TypeVar
 
 P = ParamSpec("P")
 R = TypeVar("R")
+Call = tuple[Any, ...]
+"""The arguments of one call."""
+Together = Callable[[Sequence[Call]], Sequence[R | None]]
+"""Does many calls of a function at once; None for one that has to be done alone."""
 
 
 class Recall(Protocol):
@@ -12,8 +16,26 @@ class Recall(Protocol):
 
     def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
         """Return what ``function(*args, **kwargs)`` returns."""
+        ...
+
+    def ahead(
+        self, function: Callable[..., R], together: Together[R], calls: Sequence[Call]
+    ) -> None:
+        """Compute in one go what is not known yet of many calls that are going to be asked for."""
+        ...
 
 
-def computed(function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
-    """Return what a function gives, computed: a :class:`Recall` without a memory."""
-    return function(*args, **kwargs)
+class _Computed:
+    """A :class:`Recall` without a memory."""
+
+    def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
+        return function(*args, **kwargs)
+
+    def ahead(
+        self, function: Callable[..., R], together: Together[R], calls: Sequence[Call]
+    ) -> None:
+        """Compute nothing, since it would not be remembered."""
+
+
+computed: Recall = _Computed()
+"""Gives what a function gives, computed."""

@@ -8,7 +8,7 @@ that changed has to be one of those pairs.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Generator, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,7 +27,8 @@ from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
-from inkaccord.pdf.rendering import InkRaster, ink_pairs
+from inkaccord.pdf.ink_questions import InkPair, InkQuestion
+from inkaccord.pdf.rendering import InkRaster
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
 
@@ -44,9 +45,13 @@ Pixels = NDArray[np.uint16]
 """Shape (height, width, 4): C, M, Y, K from 0 to 65535."""
 
 
-def ink_differences(before: ProofFile, after: ProofFile, table: SwapTable) -> ProofPart:
+def ink_differences(
+    before: ProofFile, after: ProofFile, table: SwapTable
+) -> Generator[InkQuestion, list[InkPair], ProofPart]:
     """Return whether the pixels that changed are those of swapped colours, and changed rightly.
 
+    Asks to see pages, so that those of many files are drawn at once; a FileError thrown in says
+    that they can't be.
     The two open files are changed into what is rendered: nothing can be judged by them afterwards.
     """
     if ghostscript_path() is None:
@@ -70,9 +75,8 @@ def ink_differences(before: ProofFile, after: ProofFile, table: SwapTable) -> Pr
     _add_patches(old, olds, swapped.old_spaces, dpi)
     _add_patches(new, news, swapped.new_spaces, dpi)
     files = save_as_packed(old), save_as_packed(new)
-    numbers = range(1, len(pages) + 2)
     try:
-        *pairs, patches = ink_pairs(*files, dpi=dpi, pages=numbers, profiles=profiles)
+        *pairs, patches = yield InkQuestion(*files, len(pages) + 1, dpi, profiles)
     except FileError as problem:
         return ProofPart.not_drawn(problem.findings[0])
     count = len(swapped.pairs)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Generator, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -28,9 +28,11 @@ from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind, device_numbers
+from inkaccord.pdf.ink_questions import InkAnswer, InkPair, InkQuestion, ink_answers
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.streams import StreamReader
@@ -65,6 +67,10 @@ class CopyProof(Frozen):
         )
 
 
+ProofSteps = Generator[InkQuestion, list[InkPair], CopyProof]
+"""A proof that asks once, or never, to see pages."""
+
+
 def prove(
     before: bytes,
     after: bytes,
@@ -89,12 +95,49 @@ def prove(
     FileError
         Either file can't be read.
     """
-    options = options or RecolourOptions()
+    steps = proof_of(before, after, swaps, options or RecolourOptions(), drawn=render)
+    question = begun(steps)
+    if isinstance(question, CopyProof):
+        return question
+    ((_, answer),) = ink_answers({0: question})
+    return concluded(steps, answer)
+
+
+def begun(steps: ProofSteps) -> InkQuestion | CopyProof:
+    """Return what a proof asks to see, or itself where it has to see nothing."""
+    try:
+        return next(steps)
+    except StopIteration as done:
+        proof: CopyProof = done.value
+        return proof
+
+
+def concluded(steps: ProofSteps, answer: InkAnswer) -> CopyProof:
+    """Return a proof that has been shown what it asked for."""
+    try:
+        steps.throw(answer) if isinstance(answer, FileError) else steps.send(answer)
+    except StopIteration as done:
+        proof: CopyProof = done.value
+        return proof
+    raise AssertionError("a proof asks once")
+
+
+def proof_of(
+    before: bytes,
+    after: bytes,
+    swaps: Sequence[Swap],
+    options: RecolourOptions,
+    *,
+    drawn: bool,
+) -> ProofSteps:
+    """Return a proof step by step: :func:`prove` says what it takes and raises."""
     table = swap_table(swaps, options)
     with refusing_damage():
         profiled, before = before, _without_profiles(before, options)
         given, before = before, _with_one_colour_each(before, table, options)
-        inventory, structure, rendering = _parts(before, after, table, options, drawn=render)
+        inventory, structure, rendering = yield from _parts(
+            before, after, table, options, drawn=drawn
+        )
         if before is not given:
             structure = _with_flattening(structure, given, before, options)
         if given is not profiled:
@@ -106,7 +149,7 @@ def prove(
 
 def _parts(
     before: bytes, after: bytes, table: SwapTable, options: RecolourOptions, *, drawn: bool
-) -> tuple[ProofPart, ProofPart, ProofPart]:
+) -> Generator[InkQuestion, list[InkPair], tuple[ProofPart, ProofPart, ProofPart]]:
     """Return the three parts of the proof of two files, each opened and walked once."""
     limits = options.limits
     with open_artwork(before, limits=limits) as old, open_artwork(after, limits=limits) as new:
@@ -116,7 +159,8 @@ def _parts(
         structure = _structure(old, new, table, limits)
         if not drawn:
             return inventory, structure, ProofPart.not_run("not asked for")
-        return inventory, structure, ink_differences(wanted, found, table)
+        rendering = yield from ink_differences(wanted, found, table)
+        return inventory, structure, rendering
 
 
 def _without_profiles(before: bytes, options: RecolourOptions) -> bytes:
