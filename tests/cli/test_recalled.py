@@ -33,9 +33,17 @@ def test_a_changed_tolerance_fits_and_matches_and_draws_nothing(
     change(finished, "between_pieces: 3,", "between_pieces: 2.9,")
     code, out, err = inkaccord("run", finished)
     assert code == 0, out + err
-    assert computed == []
+    assert set(computed) == {"set_pages"}, "lists that speak of it"
     assert written(finished / "out") == as_fresh(finished, inkaccord, tmp_path)
     assert {"fit", "match", "inventory", "prove", "preflight"} <= set(computed)
+
+
+def test_check_uses_what_the_last_run_found_out_and_adds_nothing(finished, inkaccord, computed):
+    before = state(finished)
+    code, out, err = inkaccord("check", finished)
+    assert code == 0, out + err
+    assert computed == []
+    assert state(finished) == before
 
 
 def test_a_new_reading_computes_what_follows_from_its_pair(finished, inkaccord, computed, tmp_path):

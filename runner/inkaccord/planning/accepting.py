@@ -106,8 +106,10 @@ def answers_without_use(order: Order, agreement: Agreement, bench: Bench) -> Ite
     limits = [(("colours", name), it.tolerance) for name, it in order.colours.items()]
     limits += [(("pieces", name), it.tolerance) for name, it in order.pieces.items()]
     for (part, name), written in limits:
+        if written is None:
+            continue
         own = [one for one in agreement.distances if name in _named(one, part)]
-        if written is not None and own and not _needed(order, written, own):
+        if own and not _needed(order, written, own):
             yield warning(
                 "unused-limit",
                 f"all is within the order's own limits, so that of {name} does nothing",

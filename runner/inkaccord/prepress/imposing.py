@@ -290,7 +290,7 @@ def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -
         if job.piece.records is not None:
             made.note(printing.vendor_name, _ABOUT_RECORDS[job.piece.records].format(job.name))
     made.sheets += [
-        _sheet(run.number, printing, layout, items, laid.paths[0])
+        _sheet(bench, run.number, printing, layout, items, laid.paths[0])
         for run, layout in zip(runs, imposition.layouts, strict=True)
     ]
 
@@ -315,7 +315,7 @@ def _add(bench: Bench, laid: Laid, made: _Made) -> None:
     files, findings = print_files(bench, [laid])
     refuse_one_name_twice([*made.files, *files])
     made.files += files
-    made.runs += located(laid.runs, laid.written, laid.paths)
+    made.runs += bench.recall(located, laid.runs, laid.written, laid.paths)
     made.findings += findings
 
 
@@ -326,7 +326,7 @@ def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:
     made.files += files
     before = 0
     for part in laid:
-        made.runs += located(part.runs, part.written, part.paths, before)
+        made.runs += bench.recall(located, part.runs, part.written, part.paths, before)
         before += part.written.pages
     made.findings += findings
     name = files[0].path.rpartition("/")[2]
@@ -345,14 +345,19 @@ def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:
 
 
 def _sheet(
-    number: int, printing: Printing, layout: SheetLayout, items: Sequence[Item], path: str
+    bench: Bench,
+    number: int,
+    printing: Printing,
+    layout: SheetLayout,
+    items: Sequence[Item],
+    path: str,
 ) -> SheetRun:
     size = layout.sheet.size
     counts = {item.name: layout.copies_of(item.name) for item in items}
     area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
     width, height = size.in_mm
     least = printing.vendor.cutter.least
-    cuts = cut_plan(layout, least)
+    cuts = bench.recall(cut_plan, layout, least)
     return SheetRun(
         number=number,
         vendor=printing.vendor_name,

@@ -50,13 +50,19 @@ def _digest_of_program() -> bytes:
     return digest.digest()
 
 
+_TOLD = frozenset({type(None), bool, int, float, str})
+"""Plain kinds, found first: most values are of these."""
+
+
 def _add(digest: Any, value: object) -> None:
     """Add a value, with its kind and length before it, so that no two read alike."""
-    if isinstance(value, Enum):
-        digest.update(f"{name_of(type(value))}.{value.name};".encode())
-    elif value is None or isinstance(value, (bool, int, float, str, datetime.date)):
+    if type(value) in _TOLD or (
+        isinstance(value, (int, float, str, datetime.date)) and not isinstance(value, Enum)
+    ):
         text = repr(value).encode()
         digest.update(b"%d:" % len(text) + text)
+    elif isinstance(value, Enum):
+        digest.update(f"{name_of(type(value))}.{value.name};".encode())
     elif isinstance(value, bytes):
         digest.update(b"bytes %d:" % len(value))
         digest.update(value)
