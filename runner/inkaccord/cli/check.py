@@ -23,7 +23,9 @@ from inkaccord.errors import InkaccordError
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from inkaccord.order.loading import LoadedOrder
     from inkaccord.order.model import Order
+    from inkaccord.recall.memory import Memory
     from inkaccord.workbench import Workbench
 
 
@@ -46,17 +48,12 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     which inks its pages print; pieces must fit their sheets. No readings are needed. A run fails
     the pieces that are named here, and makes the others.
     """
-    from inkaccord.cli.shelf_place import own_out
     from inkaccord.foresight.ahead import check_whole
-    from inkaccord.pdf.ghostscript import ghostscript_version
-    from inkaccord.recall.memory import Memory
-    from inkaccord.unchanged import MEMORY
     from inkaccord.words import counted, quoted
     from inkaccord.workbench import Workbench
 
     loaded = settings.load(order)
-    # What the last run found out of the artworks is known; nothing is added to it.
-    bench = Workbench(loaded, recall=Memory(own_out(loaded) / MEMORY, ghostscript_version()))
+    bench = Workbench(loaded, recall=_found_before(loaded))
     try:
         with settings.working("looking through the artwork"):
             checked = check_whole(loaded, bench)
@@ -111,6 +108,19 @@ def _say_written(settings: Settings, paths: Sequence[Path]) -> None:
         settings.say("Artwork letters, to be sent to who made the artwork:")
         for path in paths:
             settings.say(f"  {path}")
+
+
+def _found_before(loaded: "LoadedOrder") -> "Memory":
+    """Return what the last run found out, of the artworks too; nothing is added to it."""
+    from inkaccord.pdf.ghostscript import ghostscript_version
+    from inkaccord.recall.memory import Memory
+    from inkaccord.recording.places import out_of
+    from inkaccord.unchanged import MEMORY
+
+    try:
+        return Memory(out_of(loaded) / MEMORY, ghostscript_version())
+    except InkaccordError:  # it leads elsewhere, which is asked about when something is written
+        return Memory(None)
 
 
 def _show_order(screen: "Console", order: "Order") -> None:
