@@ -1,35 +1,32 @@
 """How a whole run grows with its order: 1, 10 and 100 pieces, on as many pairs or on one.
 
-    python tests/benchmarks/growth.py [--json] [--quick]
+    python tests/benchmarks/growth.py [--json] [--quick] [--case PIECES PAIRS] [--beside CHECKOUT]
 
 Each order has its pieces in five sizes, every one with artwork of its own in two brand colours,
-and its pairs as devices of one vendor who lets us lay the sheets. Each is run in a process of its
-own: first on an empty shelf; then, when every sheet has been read as an invented press prints it,
-to the vendor's folder; then again with nothing changed; then with one piece's artwork changed.
-Times are processor seconds, since the clock of a shared machine says little; memory is the most
-that the process ever held, with the interpreter and its libraries.
+and its pairs as devices of one vendor who lets us lay the sheets. Each is checked, and run as a
+person runs it, by the command: first on an empty shelf; then, when every sheet has been read as an
+invented press prints it, to the vendor's folder; then again with nothing changed; then with one
+piece's artwork changed. Times are processor seconds of the command and of all that it started,
+Ghostscript included, since the clock of a shared machine says little; memory is the most that one
+process ever held. ``--beside`` does the same with the code of another checkout, in turn.
 """
 
 import argparse
 import json
+import os
 import resource
 import subprocess
 import sys
 import tempfile
+from functools import partial
 from pathlib import Path
 from typing import TypedDict
 
 import yaml
 
-from inkaccord.builtin import PLUGINS
 from inkaccord.colour.builds import Build
-from inkaccord.order.loading import load_order
-from inkaccord.pipeline import run_order
-from inkaccord.plugins import load_plugins
-from inkaccord.run.record import Run
 from inkaccord.shelf.store import Shelf
 from inkaccord.testing import draw_artwork, read_on_plain_press
-from inkaccord.unchanged import RunInputs, last_run
 
 SIZES = ("5in x 7in", "4.25in x 5.5in", "2in x 3.5in", "5.5in x 8.5in", "3.5in x 2in")
 COLOURS = {"leaf": Build.cmyk(75, 20, 80, 10), "rust": Build.cmyk(10, 70, 80, 10)}
@@ -38,21 +35,23 @@ CASES = ((1, 1), (10, 1), (100, 1), (10, 10), (100, 10), (100, 100))
 
 
 class Grown(TypedDict):
-    """What one order took: processor seconds of each run, and memory."""
+    """What one order took: processor seconds of each command, and memory."""
 
     pieces: int
     pairs: int
+    check_s: float
     first_s: float
     finished_s: float
     unchanged_s: float
+    check_again_s: float
     one_changed_s: float
     memory_mb: float
 
 
 def processor_seconds() -> float:
-    """Return what this process and those that it ran to the end (Ghostscript) have used."""
-    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
-    return sum(it.ru_utime + it.ru_stime for it in used)
+    """Return what the commands that have ended used, with all that they started."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def write_order(folder: Path, pieces: int, pairs: int) -> Path:
@@ -96,48 +95,61 @@ def write_order(folder: Path, pieces: int, pairs: int) -> Path:
     return path
 
 
-def grow(pieces: int, pairs: int) -> Grown:
-    """Run one order four times, as a person would come to run it."""
+def command(*words: str | Path, code: Path | None) -> tuple[float, int]:
+    """Run ``inkaccord``, of another checkout if need be; return what it took, and its exit code."""
+    where = [] if code is None else [str(code / "runner"), str(code / "plugins")]
+    own = {**os.environ, "PYTHONPATH": os.pathsep.join(where)}
+    start = processor_seconds()
+    done = subprocess.run(
+        [sys.executable, "-c", "from inkaccord.cli.main import main; main()", *map(str, words)],
+        env=own,
+        stdout=subprocess.DEVNULL,
+        check=False,
+    )
+    return processor_seconds() - start, done.returncode
+
+
+def grow(pieces: int, pairs: int, code: Path | None) -> Grown:
+    """Check one order, and run it four times, as a person would come to run it."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         path = write_order(folder, pieces, pairs)
-        with Shelf.open(folder / "shelf.sqlite") as shelf:
-
-            def run() -> tuple[float, Run]:
-                start = processor_seconds()
-                plugins = load_plugins(built_in=PLUGINS)
-                loaded = load_order(path, plugins.vendor_kinds())
-                out = folder / "out"
-                done = last_run(RunInputs.read(loaded, plugins), out, shelf.path)
-                done = done or run_order(loaded, out=out, shelf=shelf, plugins=plugins)
-                return processor_seconds() - start, done
-
-            first, waiting = run()
-            for sheet in waiting.samples:
-                read_on_plain_press(shelf, shelf.sheet(sheet.id))
-            finished, done = run()
-            if done.exit_code:
-                said = [str(it) for it in done.findings if it.severity == "error"]
-                raise SystemExit(f"the order did not run through: {said or done.next}")
-            unchanged, _ = run()
-            changed = draw_artwork(SIZES[0], next(iter(COLOURS.values())), label="anew")
-            (folder / "piece-000.pdf").write_bytes(changed)
-            one_changed, _ = run()
+        shelf_file = folder / "shelf.sqlite"
+        run = partial(command, "run", path, "--shelf", shelf_file, code=code)
+        check, _ = command("check", path, code=code)
+        first, _ = run()
+        waiting = json.loads((folder / "out" / "run.json").read_text("utf-8"))
+        with Shelf.open(shelf_file) as shelf:
+            for sheet in waiting["samples"]:
+                read_on_plain_press(shelf, shelf.sheet(sheet["id"]))
+        finished, exit_code = run()
+        if exit_code:
+            raise SystemExit(f"the order did not run through: exit code {exit_code}")
+        unchanged, _ = run()
+        check_again, _ = command("check", path, code=code)
+        changed = draw_artwork(SIZES[0], next(iter(COLOURS.values())), label="anew")
+        (folder / "piece-000.pdf").write_bytes(changed)
+        one_changed, _ = run()
     return Grown(
         pieces=pieces,
         pairs=pairs,
+        check_s=check,
         first_s=first,
         finished_s=finished,
         unchanged_s=unchanged,
+        check_again_s=check_again,
         one_changed_s=one_changed,
-        memory_mb=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+        memory_mb=resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024,
     )
 
 
-def alone(pieces: int, pairs: int) -> Grown:
+def alone(pieces: int, pairs: int, code: Path | None = None) -> Grown:
     """Do :func:`grow` in a process of its own, so that its memory is its own."""
-    command = [sys.executable, __file__, "--case", str(pieces), str(pairs)]
-    grown: Grown = json.loads(subprocess.run(command, check=True, stdout=subprocess.PIPE).stdout)
+    words = ["--alone", str(pieces), str(pairs), *([] if code is None else [str(code)])]
+    told = subprocess.run(
+        [sys.executable, __file__, *words], check=True, stdout=subprocess.PIPE
+    ).stdout
+    grown: Grown = json.loads(told)
     return grown
 
 
@@ -146,22 +158,30 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--quick", action="store_true", help="small numbers, to see that it runs")
-    parser.add_argument("--case", type=int, nargs=2, metavar=("PIECES", "PAIRS"))
+    parser.add_argument("--case", type=int, nargs=2, action="append", metavar=("PIECES", "PAIRS"))
+    parser.add_argument("--beside", type=Path, metavar="CHECKOUT")
+    parser.add_argument("--alone", nargs="+", help=argparse.SUPPRESS)
     options = parser.parse_args()
-    if options.case:
-        print(json.dumps(grow(*options.case)))
+    if options.alone:
+        pieces, pairs, *code = options.alone
+        print(json.dumps(grow(int(pieces), int(pairs), Path(code[0]) if code else None)))
         return
-    rows = [alone(*case) for case in (((1, 1), (3, 2)) if options.quick else CASES)]
+    cases = [tuple(case) for case in options.case or ()] or (
+        ((1, 1), (3, 2)) if options.quick else CASES
+    )
+    codes = [None, *([] if options.beside is None else [options.beside.resolve()])]
+    rows = [alone(*case, code) for case in cases for code in codes]
     if options.json:
         print(json.dumps(rows, indent=2))
         return
-    print("pieces  pairs  first run  to the end  a piece  unchanged  one changed   memory")
+    print("pieces pairs   check  first run  to the end  a piece  unchanged  check  one changed")
     for row in rows:
         print(
-            f"{row['pieces']:6d} {row['pairs']:6d} {row['first_s']:8.2f} s "
+            f"{row['pieces']:6d} {row['pairs']:5d} {row['check_s']:5.2f} s {row['first_s']:8.2f} s "
             f"{row['finished_s']:9.2f} s "
             f"{row['finished_s'] / row['pieces']:6.2f} s {row['unchanged_s']:8.2f} s "
-            f"{row['one_changed_s']:10.2f} s {row['memory_mb']:6.0f} MB"
+            f"{row['check_again_s']:4.2f} s {row['one_changed_s']:10.2f} s "
+            f"{row['memory_mb']:6.0f} MB"
         )
 
 
