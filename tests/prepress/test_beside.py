@@ -13,7 +13,7 @@ from inkaccord.colour.paints import Paint
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.prepress import beside
 from inkaccord.prepress.beside import builds_beside
-from inkaccord.prepress.copies import _copy
+from inkaccord.prepress.copies import _draft, _proved
 from inkaccord.recall.recall import computed
 from inkaccord.run.collected import PieceArtwork
 from report_kit import example_order
@@ -54,7 +54,8 @@ def test_a_gradient_to_a_colour_of_no_order_is_converted_by_the_model(
 ) -> None:
     bench = _bench(monkeypatch, is_read=True)
     pair = bench.order.jobs[next(iter(bench.order.pieces))].pair
-    copy = _copy(bench, ARTWORK, tuple(swaps(SWAP)), RecolourOptions(), pair)
+    draft = _draft(bench, ARTWORK, tuple(swaps(SWAP)), RecolourOptions(), pair)
+    copy = _proved(bench, ARTWORK.piece, draft)
     assert copy.proof.passed, copy.proof.lines
     (said,) = copy.findings
     assert said.code == "converted-beside"
@@ -64,7 +65,8 @@ def test_a_gradient_to_a_colour_of_no_order_is_converted_by_the_model(
 def test_a_pair_that_is_not_read_gives_no_build(monkeypatch: pytest.MonkeyPatch) -> None:
     bench = _bench(monkeypatch, is_read=False)
     pair = bench.order.jobs[next(iter(bench.order.pieces))].pair
-    copy = _copy(bench, ARTWORK, tuple(swaps(SWAP)), RecolourOptions(), pair)
+    draft = _draft(bench, ARTWORK, tuple(swaps(SWAP)), RecolourOptions(), pair)
+    copy = _proved(bench, ARTWORK.piece, draft)
     assert [it.code for it in copy.findings] == ["mixed-kinds"]
     assert "rgb 150 205 235" in copy.findings[0].message
 

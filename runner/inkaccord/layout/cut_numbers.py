@@ -10,6 +10,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.colour.arrays import Array
 from inkaccord.sizes import Box
 
 Ends = tuple[float, float, float, float]
@@ -45,6 +49,8 @@ def number_places(
         left out.
     """
     lines = [line for group in cuts.values() for line in group]
+    seen = np.array([_sorted(line) for line in lines]).reshape(-1, 4)
+    names = np.array(taken, dtype=np.float64).reshape(-1, 4)
     found: dict[int, NumberPlace] = {}
     for number, group in cuts.items():
         room = _Room(sheet, radius, list(found.values()))
@@ -52,7 +58,7 @@ def number_places(
         free = [way for way in ways if room.takes(way)]
         if not free:
             return None
-        found[number] = min(free, key=lambda way: _covered(way, lines, taken, radius))
+        found[number] = free[int(_covered(free, seen, names, radius).argmin())]
     return found
 
 
@@ -106,12 +112,14 @@ class _Room:
         return inside and all(math.hypot(way.x - it.x, way.y - it.y) >= apart for it in self.others)
 
 
-def _covered(way: NumberPlace, lines: Sequence[Ends], taken: Sequence[Box], radius: float) -> float:
-    """Return how much a disc covers of what should be seen; names weigh more than lines."""
-    names = sum(_distance(way, box) < radius for box in taken)
-    inner = 0.9 * radius
-    crossed = sum(_distance(way, Box(*_sorted(line))) < inner for line in lines)
-    return 4 * names + crossed
+def _covered(
+    ways: Sequence[NumberPlace], lines: Array, taken: Array, radius: float
+) -> NDArray[np.intp]:
+    """Return how much each disc covers of what should be seen; names weigh more than lines."""
+    places = np.array([(way.x, way.y) for way in ways])
+    names = np.count_nonzero(_distances(places, taken) < radius, axis=1)
+    crossed = np.count_nonzero(_distances(places, lines) < 0.9 * radius, axis=1)
+    return np.asarray(4 * names + crossed, dtype=np.intp)
 
 
 def _sorted(line: Ends) -> Ends:
@@ -119,6 +127,9 @@ def _sorted(line: Ends) -> Ends:
     return min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
 
 
-def _distance(way: NumberPlace, box: Box) -> float:
-    across = max(box.left - way.x, 0.0, way.x - box.right)
-    return math.hypot(across, max(box.bottom - way.y, 0.0, way.y - box.top))
+def _distances(places: Array, boxes: Array) -> Array:
+    """Return how far each of (n, 2) places lies from each of (m, 4) boxes; shape (n, m)."""
+    x, y = places[:, :1], places[:, 1:]
+    across = np.maximum(0.0, np.maximum(boxes[:, 0] - x, x - boxes[:, 2]))
+    up = np.maximum(0.0, np.maximum(boxes[:, 1] - y, y - boxes[:, 3]))
+    return np.hypot(across, up)
