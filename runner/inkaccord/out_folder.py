@@ -75,7 +75,7 @@ class OutFolder:
         return fit, trouble
 
     def write(self, record: bytes, files: Iterable[OutFile]) -> tuple[str, ...]:
-        """Write what changed, remove what an earlier run left and nobody wants, record it all.
+        """Write what changed, remove what an earlier run left and nobody wants, then record it all.
 
         Of what a record says that no run on this computer has written nothing is believed: files
         that only it calls a run's own are left as they are. Returns those that nobody wants.
@@ -90,8 +90,6 @@ class OutFolder:
             if edited and (file.path not in known or not self._is_untouched(known[file.path])):
                 continue
             write_if_changed(path, file.data)
-        write_if_changed(self.path / RECORD, record)
-        remember_record(record)
         kept = [inside(self.path, name) for name in wanted]
         for name, old in known.items():
             if name not in wanted and self._is_untouched(old):
@@ -99,6 +97,9 @@ class OutFolder:
                 # Where capitals don't count, what was renamed in them is one and the same file.
                 if not any(_is_same_file(path, it) for it in kept if _alike(path, it)):
                     path.unlink()
+        # Only now, since what no record names any more is nobody's to remove.
+        write_if_changed(self.path / RECORD, record)
+        remember_record(record)
         left = said.keys() - known.keys() - wanted
         return tuple(sorted(name for name in left if inside(self.path, name).is_file()))
 
