@@ -94,6 +94,28 @@ def test_what_a_run_wrote_is_removed_when_nobody_wants_it(asked, inkaccord):
     assert {it.name for it in (asked / "out" / "samples").glob("*.pdf")} < tables
 
 
+@pytest.fixture
+def broken_off(monkeypatch):
+    """Let a run be broken off just before its record is written."""
+    write = inkaccord.out_folder.write_if_changed
+
+    def written(path, data):
+        if path.name == "run.json":
+            raise KeyboardInterrupt
+        write(path, data)
+
+    monkeypatch.setattr(inkaccord.out_folder, "write_if_changed", written)
+
+
+@pytest.mark.slow
+def test_what_nobody_wants_is_gone_before_a_record_forgets_it(asked, inkaccord, broken_off):
+    tables = {it.name for it in (asked / "out" / "samples").glob("*.pdf")}
+    piece = "  envelope: {artwork: envelope.pdf, trim: a7-envelope, device: press, stock: cream}\n"
+    change(asked, piece, "")
+    inkaccord("run", asked)
+    assert {it.name for it in (asked / "out" / "samples").glob("*.pdf")} < tables
+
+
 def test_records_are_remembered_up_to_a_thousand():
     for number in range(1003):
         remember_record(str(number).encode())
