@@ -186,15 +186,15 @@ class _Pool:
         return self._chosen(runs), proved
 
     def with_fewer(self, layouts: int, at_least: int) -> Iterator[Chosen]:
-        """Yield what takes fewer and fewer layouts, in a few steps."""
+        """Yield what takes fewer and fewer layouts: one less, then in a few larger steps."""
+        at_most = layouts - 1
         for _ in range(STEPS):
-            if layouts <= 1:
-                return
-            runs = with_at_most(self._wanted, min(layouts - 1, 3 * layouts // 4), at_least=at_least)
+            runs = with_at_most(self._wanted, at_most, at_least=at_least) if at_most else None
             if runs is None:
                 return
-            layouts = int(np.count_nonzero(runs))
             yield self._chosen(runs)
+            layouts = int(np.count_nonzero(runs))
+            at_most = min(layouts - 1, 3 * layouts // 4)
 
     def one_by_one(self) -> tuple[Chosen, ...]:
         """Return every column as the only one, the fewest sheets first, then the least work."""

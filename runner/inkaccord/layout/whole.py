@@ -9,13 +9,11 @@ from numpy.typing import NDArray
 NODES = 200
 """The most nodes of each search. A count and not a clock, so that results repeat."""
 FEW_PARTS = 8
-"""Of so many parts the fewest layouts are looked for at once, of more by leaving out one by one."""
-FEW_NODES = 1000
-"""The most nodes of the search for them."""
+"""Of so many parts the fewest layouts are looked for the longest."""
+LAYOUT_NODES = 1000, 600
+"""The most nodes of that search: of few parts, of many."""
 COLUMNS = 120, 60
 """Up to so many columns it is done: of few parts, of many."""
-TRIES = 4
-"""How often one layout less is tried."""
 
 Numbers = NDArray[np.float64]
 
@@ -49,7 +47,12 @@ class Demand:
     @property
     def is_small(self) -> bool:
         """Whether there is time to ask how many different layouts there are."""
-        return len(self.area) <= COLUMNS[len(self.wanted) > FEW_PARTS]
+        return len(self.area) <= COLUMNS[self.has_many_parts]
+
+    @property
+    def has_many_parts(self) -> bool:
+        """Whether there are too many parts to look for few layouts as long as for others."""
+        return len(self.wanted) > FEW_PARTS
 
 
 @dataclass(frozen=True)
@@ -112,18 +115,16 @@ def fewest_sheets(
 def _fewest_layouts(task: _Task, best: Numbers) -> Numbers:
     """Return run lengths of as few sheets and as little paper, of fewer columns if there are."""
     n = len(best)
-    task = replace(task, most=_useful_runs(task))
-    if len(task.demand.wanted) <= FEW_PARTS:
-        fewer, _ = _solve(
-            replace(task, each_sheet=np.zeros(n), each_layout=np.ones(n), nodes=FEW_NODES)
+    fewer, _ = _solve(
+        replace(
+            task,
+            each_sheet=np.zeros(n),
+            each_layout=np.ones(n),
+            most=_useful_runs(task),
+            nodes=LAYOUT_NODES[task.demand.has_many_parts],
         )
-        return best if fewer is None else min(best, fewer, key=np.count_nonzero)
-    for _ in range(TRIES):
-        fewer, _ = _solve(replace(task, max_layouts=int(np.count_nonzero(best)) - 1))
-        if fewer is None:
-            break
-        best = fewer
-    return best
+    )
+    return best if fewer is None else min(best, fewer, key=np.count_nonzero)
 
 
 def with_at_most(demand: Demand, layouts: int, *, at_least: int = 0) -> Numbers | None:
