@@ -235,11 +235,17 @@ _ROOM_HINT = "leave more room round the pieces: the vendor's 'frame'"
 
 
 def _lines_without_marks(crops: CropMarks) -> Diagnostic:
-    lines = f"crop marks at {crops.bare + crops.hidden} of {crops.trims} trim lines"
-    behind = f" ({crops.hidden} of them behind other pieces)" if crops.hidden else ""
-    return _left_out(
-        lines + behind,
-        "cut these by the measures of the cut plan" + (f", or {_ROOM_HINT}" if crops.bare else ""),
+    number = crops.bare + crops.hidden
+    hint = "cut these by the measures of the cut plan"
+    left_out = _left_out(
+        f"crop marks at {number} of {crops.trims} trim lines",
+        f"{hint}, or {_ROOM_HINT}" if crops.bare else hint,
+    )
+    if not crops.hidden:
+        return left_out
+    which = "them" if crops.hidden == number else f"{crops.hidden} of them"
+    return left_out.model_copy(
+        update={"message": f"{left_out.message}; other pieces lie at both ends of {which}"}
     )
 
 
