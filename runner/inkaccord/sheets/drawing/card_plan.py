@@ -66,7 +66,7 @@ def cut_plan_pages(
         plan.live.left, picture_top - plan.live.height * _SHARE, plan.live.right, picture_top
     )
     begin = picture.bottom - _LEADING_PT * 1.2
-    room = int((begin - plan.live.bottom) // _LEADING_PT) + 1
+    room = max(0, int((begin - plan.live.bottom) // _LEADING_PT) + 1)
 
     def draw_first(pen: Pen) -> None:
         plan.head(pen, title)
@@ -77,6 +77,7 @@ def cut_plan_pages(
     yield draw_first
     rest = lines[room:]
     full = int((plan.live.height - _TITLE_PT) // _LEADING_PT) - len([*plan.broken(BLADES)]) - 2
+    full = max(1, full)
     while rest:
         yield plan.further(f"{title}, continued", rest[:full])
         rest = rest[full:]
