@@ -6,7 +6,7 @@ rectangle; what the piles of one line have in common is that they lie at the sam
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import pikepdf
@@ -78,6 +78,8 @@ class Guillotine:
     width: float
     height: float
     pieces: Sequence[tuple[str, Rectangle]]
+    picture: Mapping[int, Sequence[Rectangle]] = field(default_factory=dict)
+    """By number: the lines of cuts that the picture shows, from (x, y) to (x, y)."""
     papers: list[Rectangle] = field(init=False)
     at_gauge: list[Rectangle] = field(init=False)
     off: list[Rectangle] = field(default_factory=list)
@@ -134,7 +136,7 @@ class Guillotine:
         ]
         if read["turn"] == "turn round":
             ready = [paper for paper in ready if paper not in self.off]
-        wanted = PILES.findall(asked)
+        wanted = PILES.findall(asked.partition(", where ")[0])
         assert wanted, asked
         for number, what, *size in wanted:
             like = [
@@ -142,9 +144,19 @@ class Guillotine:
                 for paper in ready
                 if not what or (self._holding(paper) == what and _is_as_large(paper, size))
             ]
+            if "in the picture" in asked:
+                like = [it for it in like if self._shows(it, int(read["number"]))]
             assert len(like) == int(number), f"{read[0]}: {len(like)} piles are there"
             found += like
         return found
+
+    def _shows(self, paper: Rectangle, number: int) -> bool:
+        """Tell whether the picture shows a line with that number on a paper."""
+        return any(
+            paper[0] - NEAR_PT <= (x1 + x2) / 2 <= paper[2] + NEAR_PT
+            and paper[1] - NEAR_PT <= (y1 + y2) / 2 <= paper[3] + NEAR_PT
+            for x1, y1, x2, y2 in self.picture[number]
+        )
 
     def _cut(self, papers: list[Rectangle], measure: float, line: str) -> None:
         self.at_gauge = []

@@ -75,8 +75,9 @@ def carry_out(
     """Cut the front of a written sheet as the printed lines say; every piece must come out."""
     size = layout.sheet.size
     pieces = [(name.partition("/")[0], copy.box) for name, copy in front]
-    table = Guillotine(size.width_pt, size.height_pt, pieces)
     plan = cut_plan(layout, least_pt)
+    shown = {cut.number: cut.ends for cut in plan}
+    table = Guillotine(size.width_pt, size.height_pt, pieces, shown)
     table.cut_all([str(cut) for cut in plan])
     assert Counter(name for name, _ in table.loose) == Counter(name for name, _ in pieces)
     for name, paper in table.loose:
@@ -174,6 +175,21 @@ def test_mixed_piles_are_named_by_what_is_on_them(piece: Piece) -> None:
     for layout, front in zip(imposition.layouts, written(imposition), strict=True):
         carry_out(layout, front)
         assert all("paper" not in str(cut) for cut in cut_plan(layout))
+
+
+def test_piles_that_look_alike_are_told_apart_by_the_picture() -> None:
+    """Mirrored halves of a sheet that is worked and turned: one as large as the other."""
+    items = [
+        Item(name="wide", trim=Size.parse("5in x 2in"), bleed_pt=9, quantity=46, sides=2),
+        Item(name="strip", trim=Size.parse("4.25in x 1in"), quantity=64, sides=2),
+    ]
+    rules = LayoutRules(duplex=Duplex.WORK_AND_TURN, gutter=Gutter.SHARE)
+    imposition = lay_out(items, [SHEET], rules)
+    said = []
+    for layout, front in zip(imposition.layouts, written(imposition), strict=True):
+        carry_out(layout, front)
+        said += [cut.piles for cut in cut_plan(layout) if "in the picture" in cut.piles]
+    assert said
 
 
 def test_caution_defers_to_the_maker() -> None:

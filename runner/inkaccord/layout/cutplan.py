@@ -140,7 +140,7 @@ def _cuts(layout: SheetLayout, least_pt: float) -> Iterator[Cut]:
             places=tuple(map(setting.at, setting.papers)),
             turn=turn,
             lay=_lay_in_words(layout, setting),
-            piles=_piles(layout, setting, last),
+            piles=_piles(layout, setting, last, number),
             frees=_freed(layout, setting),
             least_pt=least_pt,
         )
@@ -156,7 +156,7 @@ def _lay_in_words(layout: SheetLayout, setting: Setting) -> str:
     return "side lay" if setting.gauge is sheet.side_lay else ""
 
 
-def _piles(layout: SheetLayout, setting: Setting, last: Setting | None) -> str:
+def _piles(layout: SheetLayout, setting: Setting, last: Setting | None, number: int) -> str:
     """Return which piles are cut, where the table does not tell."""
     if last is None or _goes_on(setting, last):
         return ""
@@ -164,7 +164,10 @@ def _piles(layout: SheetLayout, setting: Setting, last: Setting | None) -> str:
     if here == more > 1:
         return counted(here, "pile")
     held = Counter(_holding(layout, paper) for paper in setting.papers)
-    return joined([f"{counted(number, 'pile')} of {what}" for what, number in held.items()])
+    said = joined([f"{counted(times, 'pile')} of {what}" for what, times in held.items()])
+    others = (it for it in setting.waiting if not any(it.holds(paper) for paper in setting.papers))
+    alike = any(_holding(layout, other) in held for other in others)
+    return f"{said}, where {number} stands in the picture" if alike else said
 
 
 def _goes_on(setting: Setting, last: Setting) -> bool:
