@@ -12,7 +12,7 @@ from inkaccord.artwork.preflight import (
 )
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.sizes import Size
-from page_kit import embedded_font, finish, image
+from page_kit import embedded_font, finish, image, written
 
 TRIM = {"TrimBox": [20.0, 20.0, 180.0, 280.0], "BleedBox": [11.0, 11.0, 189.0, 289.0]}
 PIECE = Size(width_pt=160, height_pt=260)
@@ -55,3 +55,11 @@ def pictured(width: int, size_pt: float, bits: int = 8) -> bytes:
         gray = image(pdf, samples, (width, width), "/DeviceGray", BitsPerComponent=bits)
         content = f"q {size_pt} 0 0 {size_pt} 50 50 cm /I Do Q"
         return finish(pdf, content, TRIM, XObject=pikepdf.Dictionary(I=gray))
+
+
+def registration(content: str) -> bytes:
+    """Return a page with the registration colour: ``/A``."""
+    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[1] * 4)
+    space = [pikepdf.Name.Separation, pikepdf.Name.All, pikepdf.Name.DeviceCMYK, tint]
+    spaces = pikepdf.Dictionary(A=pikepdf.Array(space))
+    return written(content, TRIM, ColorSpace=spaces)

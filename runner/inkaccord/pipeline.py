@@ -120,7 +120,7 @@ def run_order(
         *plan.findings,
         *recoloured.findings,
         *(finding for it in checked.values() for finding in it),
-        *waivers_without_use(order, checked, bench),
+        *waivers_without_use(order, checked, bench, {it.code for it in collected.findings}),
         *answers_without_use(order, agreement, bench),
         *imposed.findings,
     ]

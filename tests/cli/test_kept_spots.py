@@ -22,7 +22,8 @@ keep: [KEPT]
 stocks:
   card: {size: letter, colour: [95, 0, 0]}
 vendors:
-  studio: {delivers: pieces, spots: keep, marks: false, bleed: 0.125in, devices: {press: {}}}
+  studio: {delivers: pieces, spots: keep, marks: false, bleed: 0.125in, devices: {press: {}},
+           levels: {image-half-resolution: warning}}
 pieces:
   tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card}
 """

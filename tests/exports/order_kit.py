@@ -47,9 +47,10 @@ keep:
 stocks:
   card: {size: a3, colour: [95, 0, -2]}
 vendors:
-  quay: {title: Quay Press, delivers: pieces, bleed: 3mm, marks: false, devices: {press: {}}}
+  quay: {title: Quay Press, delivers: pieces, bleed: 3mm, marks: false, devices: {press: {}},
+         levels: {image-half-resolution: warning}}
   studio: {title: Studio, delivers: pieces, bleed: 3mm, marks: false,
-           devices: {inkjet: {drive: rgb}}}
+           devices: {inkjet: {drive: rgb}}, levels: {image-half-resolution: warning}}
 accept_by_eye: true
 tolerances: {between_pieces: 30, to_aim: 30}
 pieces:

@@ -14,6 +14,7 @@ from inkaccord.foresight.checking import UNUSABLE
 from inkaccord.order.loading import load_order
 from inkaccord.testing import draw_artwork
 from inkaccord.workbench import Workbench
+from page_kit import changed
 
 SIZES = {"card": "5in x 7in", "envelope": "7.25in x 5.25in"}
 Check = Callable[..., list[Diagnostic]]
@@ -23,7 +24,11 @@ Check = Callable[..., list[Diagnostic]]
 def check(tmp_path: Path) -> Check:
     """Return what is found in an order of a card and its envelope, with changes."""
 
-    def check(changes: dict[str, object] | None = None, **trims: str) -> list[Diagnostic]:
+    def check(
+        changes: dict[str, object] | None = None,
+        draw: Callable[[str], bytes] = draw_artwork,
+        **trims: str,
+    ) -> list[Diagnostic]:
         sizes = SIZES | trims
         data = {
             "order": "evening",
@@ -57,7 +62,7 @@ def check(tmp_path: Path) -> Check:
             here[last] = value
         for name, trim in sizes.items():
             data = yaml.safe_load(yaml.safe_dump(data))
-            (tmp_path / f"{name}.pdf").write_bytes(draw_artwork(trim))
+            (tmp_path / f"{name}.pdf").write_bytes(draw(trim))
         path = tmp_path / "order.yaml"
         path.write_text(yaml.safe_dump(data, sort_keys=False), "utf-8")
         try:
@@ -232,3 +237,38 @@ def test_a_vendor_whose_profile_is_missing_takes_nothing_from_another(
     })  # fmt: skip
     seen = look_ahead(load_order(tmp_path / "order.yaml", {}))
     assert list(seen.failed) == ["envelope"]
+
+
+@pytest.mark.parametrize(
+    ("levels", "waive", "severity"),
+    [
+        ({}, {}, Severity.WARNING),
+        ({"spot-two-spellings": "error"}, {}, Severity.ERROR),
+        ({"spot-two-spellings": "error"}, {"spot-two-spellings": "one pot"}, Severity.NOTE),
+    ],
+)
+def test_two_plates_of_one_spot_are_said_by_check(
+    check: Check, levels: dict[str, str], waive: dict[str, str], severity: Severity
+) -> None:
+    changes = {
+        "vendors.studio.levels": levels, "pieces.card.waive": waive, "pieces.envelope.waive": waive,
+        "keep": ["spot Kelp", "spot KELP"],
+    }  # fmt: skip
+    found = check(changes, draw=lambda trim: changed(draw_artwork(trim), two_spellings))
+    told = [it for it in found if it.code == "spot-two-spellings"]
+    assert told
+    assert {it.severity for it in told} == {severity}
+    assert "two plates" in told[0].message
+
+
+def two_spellings(pdf: pikepdf.Pdf) -> None:
+    page = pdf.pages[0]
+    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[0.8, 0, 0.6, 0])
+    names = pikepdf.Name.Separation, pikepdf.Name.DeviceCMYK
+    page.obj.Resources.ColorSpace = pikepdf.Dictionary(
+        {
+            f"/{key}": pikepdf.Array([names[0], pikepdf.Name(f"/{spot}"), names[1], tint])
+            for key, spot in (("A", "Kelp"), ("B", "KELP"))
+        }
+    )
+    page.contents_add(b"q /A cs 1 scn 60 60 40 40 re f /B cs 1 scn 110 60 40 40 re f Q")

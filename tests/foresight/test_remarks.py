@@ -4,7 +4,7 @@ import pytest
 
 from inkaccord.artwork.programs import ProgramKind
 from inkaccord.colour.paints import Paint
-from inkaccord.diagnostics import Diagnostic, Place
+from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.foresight.remarks import MOST_NAMED, remarks
 from inkaccord.order.model import Order
 from inkaccord.run.collected import FoundAs, FoundColour, PieceArtwork
@@ -67,3 +67,14 @@ def test_a_profile_is_another_cause(order: Order) -> None:
     assert "'profiled: plain'" in (second.hint or "")
     assert "without a profile" in (second.in_program or "")
     assert "'keep'" not in f"{first.in_program}{second.in_program}"
+
+
+def test_what_is_on_a_layer_that_is_off_is_not_said_to_print(order: Order) -> None:
+    off = found("rgb 255 0 0", FoundAs.UNKNOWN, shown=False)
+    (finding,) = said(order, off)
+    assert finding.code == "colour-on-hidden-layer"
+    assert finding.severity is Severity.NOTE
+    assert "printed as" not in finding.message
+    assert {it.code for it in said(order, off, found("rgb 255 0 0", FoundAs.UNKNOWN))} == {
+        "colour-on-hidden-layer", "unknown-colour",
+    }  # fmt: skip

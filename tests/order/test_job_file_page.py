@@ -58,7 +58,8 @@ def test_only_lengths_are_called_lengths():
     called = {line.split("`")[1] for line in PAGE.splitlines() if "| length" in line}
     assert called == {
         "aperture", "bleed", "safe_area", "gutter", "margin", "gripper_margin", "multi_ink_type",
-        "reversed_type", "line", "multi_ink_line", "gripper", "tuck", "left", "top",
+        "reversed_type", "reversed_line", "line", "multi_ink_line", "gripper", "tuck", "left",
+        "top",
         "width", "height", "type", "least", "frame",
     }  # fmt: skip
 

@@ -156,6 +156,25 @@ _OUTLINES = _by(
     "the program exports no outlines: have the PDF's type converted afterwards, or ask whether "
     "embedded fonts will do",
 )
+_HAIRLINE = _by(
+    "make it thicker: what a screen shows as a line may not print at all",
+    "give the stroke a width; 'hairline' or 0 prints as thin as the device can",
+    "give the line a width; 'hairline' or 0 prints as thin as the device can",
+    "give the line a width of its own: 0 means as thin as the device can",
+    "give the rule or path a width of its own",
+    "give the border or stroke a width in points, not in pixels or 'thin'",
+    order="the limit is 'line' in the vendor's 'artwork'",
+)
+_PIXELS = _by(
+    "place a larger original, or print it smaller",
+    "link or embed the original picture, not a copy from a screen, or make it smaller",
+    "update the frame with a larger original, make it smaller, and export pictures without "
+    "reducing them",
+    "insert the original picture, and export it lossless, without reducing resolution",
+    "include a larger original, or at a smaller width",
+    "put a larger original into the page, at the same size in millimetres",
+    order="the limit is 'image_dpi' in the vendor's 'artwork'",
+)
 
 ADVICE: Mapping[str, Advice] = {
     # -- the page and its edges
@@ -173,6 +192,15 @@ ADVICE: Mapping[str, Advice] = {
     ),
     "wrong-trim": _SIZE,
     "trim-size": _SIZE,
+    "no-trim-box": _by(
+        "export with the piece's size as the trim and with its bleed, as print programs do",
+        "make the page as large as the piece with its bleed, which is taken for it",
+        "export with the document's bleed, which writes the trim too",
+        "make the page as large as the piece with its bleed, which is taken for it",
+        "let a package say where it is cut, or make the page as large as the piece with its bleed",
+        "give '@page' the piece's size and its bleed",
+        order="or say where the piece lies, with 'boxes' on the piece",
+    ),
     "boxes-not-nested": _by(
         "export again with the page's own size, and the bleed outside it",
         "export the page instead of the drawing or the selection",
@@ -210,15 +238,8 @@ ADVICE: Mapping[str, Advice] = {
     "font-not-outlined": _OUTLINES,
     "type-kept": _OUTLINES,
     "glyph-state": Advice("convert this text to outlines, or set it in an ordinary font"),
-    "hairline": _by(
-        "make it thicker: what a screen shows as a line may not print at all",
-        "give the stroke a width; 'hairline' or 0 prints as thin as the device can",
-        "give the line a width; 'hairline' or 0 prints as thin as the device can",
-        "give the line a width of its own: 0 means as thin as the device can",
-        "give the rule or path a width of its own",
-        "give the border or stroke a width in points, not in pixels or 'thin'",
-        order="the limit is 'line' in the vendor's 'artwork'",
-    ),
+    "hairline": _HAIRLINE,
+    "line-without-width": _HAIRLINE,
     "thin-line-several-inks": Advice(
         "make it thicker, or give it a colour of one ink, such as black alone",
         order="the limit is 'multi_ink_line' in the vendor's 'artwork'",
@@ -226,6 +247,20 @@ ADVICE: Mapping[str, Advice] = {
     "small-type-several-inks": Advice(
         "set it larger or bolder, or in a colour of one ink, such as black alone",
         order="the limit is 'multi_ink_type' in the vendor's 'artwork'",
+    ),
+    "black-type-knocks-out": _by(
+        "let the black type overprint",
+        "set the type's fill to overprint, where the program has it, or make it larger",
+        "let the black swatch, or this type, overprint",
+        "the program has no overprint: make the type larger, or set it on white",
+        "let the type overprint: an overprint setting round it, with black alone",
+        "the program has no overprint: make the type larger, or set it on white",
+        order="most presses' front ends let black of 100 % overprint by themselves: ask; the limit "
+        "is 'reversed_type' in the vendor's 'artwork'",
+    ),
+    "thin-reversed-line": Advice(
+        "make it thicker, or set it on a ground of one ink",
+        order="the limit is 'reversed_line' in the vendor's 'artwork'",
     ),
     "small-reversed-type": Advice(
         "set it larger or bolder, or on a ground of one ink",
@@ -240,16 +275,8 @@ ADVICE: Mapping[str, Advice] = {
         "set the text in black by cmyk 0 0 0 100, or in gray 0",
         "set the text in 'black', or in a device-cmyk black of K alone",
     ),
-    "image-resolution": _by(
-        "place a larger original, or print it smaller",
-        "link or embed the original picture, not a copy from a screen, or make it smaller",
-        "update the frame with a larger original, make it smaller, and export pictures without "
-        "reducing them",
-        "insert the original picture, and export it lossless, without reducing resolution",
-        "include a larger original, or at a smaller width",
-        "put a larger original into the page, at the same size in millimetres",
-        order="the limit is 'image_dpi' in the vendor's 'artwork'",
-    ),
+    "image-resolution": _PIXELS,
+    "image-half-resolution": _PIXELS,
     "photograph-kept": _by(
         "give the picture plain CMYK or RGB, or convert it to what it is printed in",
         "embed it as a plain RGB picture",
@@ -270,6 +297,25 @@ ADVICE: Mapping[str, Advice] = {
         "make the colour or the picture there lighter, or give it less of each ink by device-cmyk",
         order="a brand colour gets a build within the limit by itself when it stands under "
         "'colours'; the limit is the device's 'ink_limit'",
+    ),
+    "ink-without-limit": Advice("ask whoever prints it how much ink the paper takes"),
+    "spot-see-through": _by(
+        "give the object the spot alone, without opacity, blend mode or shadow; a lighter tint of "
+        "the spot does what opacity did",
+        "set opacity to 100 % and the blend mode to normal, and take a lighter tint",
+        "set opacity to 100 % and the blend mode to normal, and take a tint of the swatch; let it "
+        "overprint where it is to lie on other inks",
+        "the program has no spots: export the part again from where it was drawn",
+        "draw it without opacity, in a tint of the separation; overprint where it is to lie on "
+        "other inks",
+        "give it full opacity, in a tint of the ink",
+    ),
+    "spot-two-spellings": Advice(
+        "give the spot one name throughout, capitals and spaces included, and export again"
+    ),
+    "spot-two-builds": Advice(
+        "give the spot one mixture of process inks throughout: delete the second swatch, or place "
+        "linked files anew with the same one"
     ),
     "white-overprint": _by(
         "switch overprint off for the white object, so that it knocks out",
@@ -418,6 +464,7 @@ ADVICE: Mapping[str, Advice] = {
     ),
     "hidden-layer": _NO_LAYERS,
     "layers-kept": _NO_LAYERS,
+    "colour-on-hidden-layer": _NO_LAYERS,
     "layers": Advice(
         _NO_LAYERS.general,
         _NO_LAYERS.by_kind,

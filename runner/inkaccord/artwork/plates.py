@@ -110,3 +110,10 @@ def _parts(colour: ArtworkColour) -> Iterator[ArtworkColour]:
             yield from _parts(part)
     else:
         yield colour
+
+
+def spots_of(colour: ArtworkColour) -> set[str]:
+    """Return the spots that a colour prints in, those of its parts too."""
+    parts = [colour, *colour.parts]
+    names = {name for part in parts for name, amount in part.inks or () if amount > 0}
+    return names - {*PROCESS_INKS, *NEVER_CHANGED}

@@ -8,6 +8,7 @@ from inkaccord.order.model import Order, Photographs
 from inkaccord.run.collected import FoundAs, FoundColour, PieceArtwork
 from inkaccord.words import counted, joined
 
+_NAMELESS_KINDS = {FoundAs.NEAR_MISS, FoundAs.UNKNOWN}
 MOST_NAMED = 6
 """So many colours of one cause are named; the others are counted."""
 
@@ -28,7 +29,10 @@ def remarks(order: Order, artwork: PieceArtwork, place: Place) -> list[Diagnosti
 def _remarks(order: Order, artwork: PieceArtwork, place: Place) -> Iterator[Diagnostic]:
     near: dict[str, list[FoundColour]] = {}
     unknown: dict[bool, list[FoundColour]] = {}
+    off = [it for it in artwork.colours if not it.shown and it.found_as in _NAMELESS_KINDS]
     for found in artwork.colours:
+        if found in off:
+            continue
         if found.found_as is FoundAs.NEAR_MISS:
             near.setdefault(found.colour or "", []).append(found)
         elif found.found_as is FoundAs.UNKNOWN:
@@ -37,6 +41,8 @@ def _remarks(order: Order, artwork: PieceArtwork, place: Place) -> Iterator[Diag
         yield _near_misses(order, artwork, colour, some, place)
     for profiled, some in unknown.items():
         yield _nameless(artwork, some, place, profiled=profiled)
+    if off:
+        yield _on_hidden_layer(artwork, off, place)
     if artwork.photographs and order.photographs is Photographs.KEEP:
         yield note(
             "photographs-kept",
@@ -44,6 +50,19 @@ def _remarks(order: Order, artwork: PieceArtwork, place: Place) -> Iterator[Diag
             place=place,
             hint="'photographs: translate' runs them through the pairs' models",
         )
+
+
+def _on_hidden_layer(
+    artwork: PieceArtwork, some: Sequence[FoundColour], place: Place
+) -> Diagnostic:
+    named = joined([found.spoken for found in some[:MOST_NAMED]])
+    more = f" and {len(some) - MOST_NAMED} more" if len(some) > MOST_NAMED else ""
+    return note(
+        "colour-on-hidden-layer",
+        f"{artwork.path} holds {named}{more} on a layer that is switched off alone: so long as it "
+        "stays off, that does not print",
+        place=place,
+    )
 
 
 def _near_misses(

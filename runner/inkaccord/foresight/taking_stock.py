@@ -6,6 +6,7 @@ from inkaccord.artwork.advice import advised
 from inkaccord.artwork.by_look import ByLook, Known
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest, own_colours
+from inkaccord.artwork.preflight.levels import levelled
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, warning
 from inkaccord.errors import FileError, InkaccordError
@@ -27,6 +28,7 @@ from inkaccord.run.collected import (
     FoundColour,
     PieceArtwork,
 )
+from inkaccord.run.waivers import waived
 
 AREA_DPI = 150
 """Resolution at which areas are measured: a hairline counts as a pixel of 0.17 mm."""
@@ -35,6 +37,7 @@ NEAR_PERCENT = 2.5
 SAME_PERCENT = 0.5
 """How far a colour may lie from one that the order keeps and be that."""
 _SIGNED = "signed-file"
+_NOT_TAKEN = "its vendor does not take what its artwork holds"
 
 
 def take_stock(order: Order, bench: Bench) -> Collected:
@@ -65,7 +68,11 @@ def take_stock(order: Order, bench: Bench) -> Collected:
                 signed=found.signed,
             )
         )
-        findings += found.findings
+        said = levelled(found.findings, order.jobs[name].vendor.levels)
+        said = [waived(it, name, piece.waive) for it in said]
+        findings += said
+        if any(it.severity is Severity.ERROR for it in said):
+            failed[name] = _NOT_TAKEN
     slips = tuple(misspelt_spots(order, _spots(artworks)))
     findings += [it.finding(bench.place(*it.field)) for it in slips]
     for artwork in artworks:
@@ -166,6 +173,7 @@ def identify(
                 tint=round(said.tint_percent or 100.0, 2),
                 profiled=entry.colour.numbers is not None,
                 look=entry.colour.profiled_look,
+                shown=entry.shown,
                 area_mm2=round((entry.area_mm2 or 0.0) / share, 3),
                 pages=tuple(page.page for page in entry.pages),
                 roles=tuple(role.value for role in entry.roles),

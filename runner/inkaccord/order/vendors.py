@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, field_validator, model_validator
 
 from inkaccord.colour.builds import Drive
+from inkaccord.diagnostics import Severity
 from inkaccord.layout.countdown import LEAST_SETTING_PT
 from inkaccord.layout.model import Costs, Edge
 from inkaccord.models import Frozen
@@ -168,6 +169,9 @@ class ArtworkLimits(Frozen):
     reversed_type: Annotated[
         Length, Field(description="smallest type knocked out of several inks", ge=0)
     ] = Points(8)
+    reversed_line: Annotated[
+        Length, Field(description="thinnest line knocked out of several inks", ge=0)
+    ] = Points(0.5)
     line: Annotated[Length, Field(description="thinnest line", ge=0)] = Points(0.25)
     multi_ink_line: Annotated[
         Length, Field(description="thinnest line in more than one ink", ge=0)
@@ -293,6 +297,11 @@ class Vendor(Frozen):
     ] = "{order}-{piece}"
     pdf: PdfRules = PdfRules()
     artwork: ArtworkLimits = ArtworkLimits()
+    levels: dict[str, Severity] = Field(
+        default_factory=dict,
+        description="how much findings of the checks matter to it: code → `error` (holds the "
+        "piece), `warning` or `note`; others as usual",
+    )
     spots: Spots = Spots.PROCESS
     tints: Tints = Tints.MATCHED
     overs: Overs = Overs()

@@ -42,7 +42,8 @@ def rules_for(order: Order, job: Job) -> ArtworkRules:
         # What is fed singly is cut already, so there is nothing to bleed into.
         bleed_pt=0.0 if fed_singly or mended else job.bleed_pt,
         safe_pt=max(vendor.safe_area, device.margin) if fed_singly else vendor.safe_area,
-        max_total_ink=device.ink_limit if device.drive is Drive.CMYK else None,
+        max_total_ink=device.ink_limit if mixes else None,
+        tell_ink=mixes,
         image_dpi=asked.image_dpi or None,
         fonts=vendor.pdf.fonts,
         colour_kinds=_kinds_for(device.drive, keeps_spots=keeps_spots),
@@ -50,11 +51,13 @@ def rules_for(order: Order, job: Job) -> ArtworkRules:
         multi_ink_type_pt=(asked.multi_ink_type or None) if mixes else None,
         reversed_type_pt=(asked.reversed_type or None) if mixes else None,
         rich_black_type_pt=14.0 if mixes else None,
+        reversed_line_pt=(asked.reversed_line or None) if mixes else None,
         line_pt=asked.line or None,
         multi_ink_line_pt=(asked.multi_ink_line or None) if mixes else None,
         transparency=vendor.pdf.transparency,
         layers=vendor.pdf.layers,
         spots="keep" if keeps_spots else "process",
+        levels=tuple(sorted(vendor.levels.items())),
     )
 
 

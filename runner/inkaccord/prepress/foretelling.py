@@ -33,7 +33,7 @@ def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnos
     ink it takes is left to that. Raises InkaccordError when no copy can be made.
     """
     job = order.jobs[artwork.piece]
-    rules = rules_for(order, job).model_copy(update={"max_total_ink": None})
+    rules = rules_for(order, job).model_copy(update={"max_total_ink": None, "tell_ink": False})
     if order.photographs is Photographs.TRANSLATE:
         rules = rules.model_copy(update={"colour_kinds": None})
     said = bench.recall(

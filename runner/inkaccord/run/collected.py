@@ -53,6 +53,8 @@ class FoundColour(Frozen):
     """Whether a profile stands between its numbers and the ink, and counts."""
     look: Paint | None = Field(default=None, exclude=True)
     """What such a profile says that it looks like, in CIELAB."""
+    shown: bool = Field(default=True, exclude=True)
+    """Whether any of it is not on a layer that is switched off."""
     area_mm2: float = 0.0
     pages: tuple[int, ...] = ()
     roles: tuple[str, ...] = ()

@@ -1,8 +1,8 @@
 """Which pieces may go to their vendors: the gate that no file passes by accident."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 
-from inkaccord.artwork.proof.refusal import NOT_PROVED
+from inkaccord.artwork.preflight.levels import levelled
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.knowledge.values import Translations
@@ -12,6 +12,7 @@ from inkaccord.run.bench import Bench, Progress
 from inkaccord.run.collected import Collected
 from inkaccord.run.recoloured import Recoloured, RecolouredPiece
 from inkaccord.run.record import PieceStatus, Standing
+from inkaccord.run.waivers import waived
 
 Look = Callable[[ArtworkSubject], Sequence[Diagnostic]]
 """Looks at an artwork with all checks, and says what is wrong."""
@@ -34,14 +35,21 @@ def check_artworks(
 def _found(order: Order, copy: RecolouredPiece, look: Look) -> tuple[Diagnostic, ...]:
     job = order.jobs[copy.piece]
     seen = look(ArtworkSubject(order=order, job=job, data=copy.data))
+    seen = levelled(seen, job.vendor.levels)  # also what checks of plugins say
     placed = [_at(finding, copy.piece) for finding in (*copy.findings, *seen)]
-    return tuple(_waived(finding, copy.piece, job.piece.waive) for finding in placed)
+    return tuple(waived(finding, copy.piece, job.piece.waive) for finding in placed)
 
 
 def waivers_without_use(
-    order: Order, findings: dict[str, tuple[Diagnostic, ...]], bench: Bench
+    order: Order,
+    findings: dict[str, tuple[Diagnostic, ...]],
+    bench: Bench,
+    before: Container[str] = (),
 ) -> tuple[Diagnostic, ...]:
-    """Report waivers of findings that no check made: most likely a slip of the pen."""
+    """Report waivers of findings that no check made: most likely a slip of the pen.
+
+    ``before`` are the codes of what was found when stock was taken.
+    """
     unused = []
     for name, piece in order.pieces.items():
         if name not in findings:
@@ -55,7 +63,7 @@ def waivers_without_use(
                 hint=f"found here: {', '.join(sorted(codes))}" if codes else "remove the line",
             )
             for code in piece.waive
-            if code not in codes
+            if code not in codes and code not in before
         ]
     return tuple(unused)
 
@@ -104,21 +112,3 @@ def _at(finding: Diagnostic, piece: str) -> Diagnostic:
     if place.field is None and (place.file is None or place.line is not None):
         place = Place(**{**place.model_dump(), "field": piece})
     return finding.model_copy(update={"place": place})
-
-
-def _waived(finding: Diagnostic, piece: str, waive: dict[str, str]) -> Diagnostic:
-    """Return a finding as a note where the order waives it, else with the line that would."""
-    if finding.code not in waive or finding.code == NOT_PROVED:
-        if finding.severity is not Severity.ERROR or finding.code == NOT_PROVED:
-            return finding
-        line = f'pieces.{piece}.waive.{finding.code}: "why it is all right"'
-        accept = f"or, if it is meant so, accept it in the order: {line}"
-        hint = f"{finding.hint}\n{accept}" if finding.hint else accept
-        return finding.model_copy(update={"hint": hint})
-    return finding.model_copy(
-        update={
-            "severity": Severity.NOTE,
-            "in_program": None,
-            "hint": f"waived: {waive[finding.code]}",
-        }
-    )

@@ -14,6 +14,7 @@ _TOLD_IN = [
     SOURCES / "finishing" / "layers.py",
     SOURCES / "finishing" / "outlines.py",
     SOURCES / "photographs" / "translate.py",
+    SOURCES / "two_plates.py",
     SOURCES.parent / "pdf" / "boxes.py",
 ]
 _NOT_CODES = {"royal-mail", "utf-8", "latin-1"}

@@ -8,7 +8,7 @@ import pikepdf
 import pytest
 
 import inkaccord
-from check_kit import CLEAN, PIECE, TRIM, pictured, typeset
+from check_kit import CLEAN, PIECE, TRIM, pictured, registration, typeset
 from inkaccord.artwork.preflight import ArtworkRules, PreflightContext, case, preflight
 from inkaccord.artwork.preflight.case import AddressInk
 from inkaccord.colour.legibility import Reflectances
@@ -47,11 +47,14 @@ def layered(*, hidden: bool) -> bytes:
         return finish(pdf, content, TRIM, Properties=pikepdf.Dictionary(L=group))
 
 
-def registration(content: str) -> bytes:
-    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[1] * 4)
-    space = [pikepdf.Name.Separation, pikepdf.Name.All, pikepdf.Name.DeviceCMYK, tint]
-    spaces = pikepdf.Dictionary(A=pikepdf.Array(space))
-    return written(content, TRIM, ColorSpace=spaces)
+def spot_with(**settings: object) -> bytes:
+    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[0, 0.2, 0.8, 0])
+    gold = pikepdf.Name("/Gold foil")
+    space = pikepdf.Array([pikepdf.Name.Separation, gold, pikepdf.Name.DeviceCMYK, tint])
+    return written(
+        "/G gs /S cs 1 scn 50 50 60 60 re f", TRIM, ColorSpace=pikepdf.Dictionary(S=space),
+        ExtGState=pikepdf.Dictionary(G=pikepdf.Dictionary(**settings)),
+    )  # fmt: skip
 
 
 def as_version(version: str) -> bytes:
@@ -139,6 +142,24 @@ CASES = {
         typeset("BT /T 12 Tf 50 100 Td (Boat) Tj ET"), CLEAN_FILE, {"fonts": "outlined"}
     ),
     "image-resolution": Case(pictured(144, 72), pictured(300, 72)),
+    "image-half-resolution": Case(pictured(120, 72), pictured(144, 72)),
+    "line-without-width": Case(
+        written("0 w 50 50 m 90 50 l S", TRIM), written("0.1 w 50 50 m 90 50 l S", TRIM)
+    ),
+    "thin-reversed-line": Case(
+        written(GROUND + "0 0 0 0 K 0.3 w 50 50 m 90 50 l S 60 80 9 0.3 re f", TRIM),
+        written(GROUND + "0 0 0 0 K 0.6 w 50 50 m 90 50 l S 60 80 9 0.6 re f", TRIM),
+    ),
+    "black-type-knocks-out": Case(
+        typeset("0.2 0.1 0 0 k 11 11 178 278 re f 0 g BT /T 6 Tf 50 100 Td (a b c) Tj ET"),
+        typeset("0 0 0 0.3 k 11 11 178 278 re f 0 g BT /T 6 Tf 50 100 Td (a b c) Tj ET"),
+    ),
+    "no-trim-box": Case(written(CLEAN), CLEAN_FILE, {"trim": None}),
+    "ink-without-limit": Case(
+        written("1 1 0.6 0 k 50 60 40 30 re f", TRIM), CLEAN_FILE, {"tell_ink": True},
+        passing_rules={"tell_ink": True, "max_total_ink": 300.0},
+    ),
+    "spot-see-through": Case(spot_with(ca=0.5), spot_with(ca=1)),
     "colour-kind": Case(
         written("1 0 0 rg 50 50 9 9 re f", TRIM), CLEAN_FILE, {"colour_kinds": (ColourKind.CMYK,)}
     ),

@@ -10,7 +10,7 @@ from page_kit import written
     ("content", "code"),
     [
         ("0.1 w 50 50 m 90 50 l S", "hairline"),
-        ("0 w 50 50 m 90 50 l S", "hairline"),
+        ("0 w 50 50 m 90 50 l S", "line-without-width"),
         ("0.3 w 50 50 m 90 50 l S", None),
         ("0.3 w 1 1 0 0 K 50 50 m 90 50 l S", "thin-line-several-inks"),
         ("0.6 w 1 1 0 0 K 50 50 m 90 50 l S", None),

@@ -23,6 +23,7 @@ from inkaccord.artwork.photographs.few_colours import flat_pictures
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
 from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.roles import Role
+from inkaccord.artwork.two_plates import two_plates
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
@@ -64,6 +65,8 @@ class ColourEntry(Frozen):
     overprints: bool = False
     see_through: bool = False
     layers: tuple[str, ...] = ()
+    shown: bool = True
+    """Whether any of it is not on a layer that is switched off."""
     steps: tuple[ArtworkColour, ...] = Field(default=(), exclude=True)
     """The flat fills of which a gradient in steps consists."""
 
@@ -201,6 +204,7 @@ def inventory(
                 findings += problem.findings
                 boxes.append(None)
         findings += reader.findings
+        findings += two_plates(pdf, marks)
         program, groups, signed = program_kind(pdf), groups_of(pdf), is_signed(pdf)
     measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]] = {}
     bare: dict[int, float] = {}
@@ -290,6 +294,7 @@ def _colours(
             layers=tuple(
                 sorted({m.layer for found in pages.values() for m in found if m.layer is not None})
             ),
+            shown=any(mark.layer_shown for found in pages.values() for mark in found),
             steps=tuple(step for step, gradient in steps.items() if gradient == colour),
         )
         for colour, pages in grouped.items()

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Literal
 
+import numpy as np
 import pikepdf
 
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
@@ -19,6 +21,7 @@ from inkaccord.diagnostics import Diagnostic, Place
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
+from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import InkRaster, ink_pages, separations
@@ -145,6 +148,27 @@ class OpenArtwork:
             }
         except FileError:
             return {}
+
+    def ground(self, mark: Mark, round_pt: float = 0.0) -> ArtworkColour | None:
+        """Return the colour that most of a mark's box, and so far round it, shows beside itself.
+
+        None for bare paper, and where the page could not be drawn.
+        """
+        found = self.maps.get(mark.page)
+        if found is None:
+            return None
+        rows, columns = found.window(mark.box.grown(round_pt))
+        counts: Counter[ArtworkColour | None] = Counter()
+        labels, pixels = np.unique(found.labels[rows, columns], return_counts=True)
+        for label, count in zip(labels.tolist(), pixels.tolist(), strict=True):
+            colour = found.names[label - 1][0] if label else None
+            if colour != mark.colour:
+                counts[colour] += count
+        return counts.most_common(1)[0][0] if counts else None
+
+    def shown(self) -> Iterator[Mark]:
+        """Yield the marks that are not on a layer that is switched off."""
+        return (mark for mark in self.marks if mark.layer_shown)
 
     def inks(self, pages: Sequence[int], *, spots_apart: bool) -> Iterator[InkRaster]:
         """Yield ink-exact renderings page by page; nothing where they can't be had."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -9,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
+from inkaccord.artwork.plates import spots_of
+from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext, more_like
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.pdf.boxes import PageBoxes
@@ -47,8 +49,12 @@ def check_total_ink(
     Measured on an ink-exact rendering where Ghostscript is installed, so overprints and images
     count as they print; otherwise taken from single objects, which misses both. A page on which
     nothing can add up, and no colour is over the limit, need not be drawn.
+
+    ``ink-without-limit``: how much it is at most where no limit is stated.
     """
     if rules.max_total_ink is None:
+        if rules.tell_ink:
+            yield from _most_ink(artwork, rules)
         return
     pages = _pages_to_draw(artwork, rules)
     if not pages:
@@ -61,9 +67,50 @@ def check_total_ink(
         yield from _ink_from_objects(artwork, rules)
 
 
+def _most_ink(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
+    """Say how much ink stands anywhere at most, so that a person can ask whether it will do."""
+    drawn = _pages_to_draw(artwork, rules)
+    most = {mark.page: 0.0 for mark in artwork.shown()}
+    for mark in artwork.shown():
+        if mark.page not in drawn:
+            most[mark.page] = max(most[mark.page], mark.colour.total_ink or 0.0)
+    measured = set()
+    for raster in artwork.inks(drawn, spots_apart=rules.spots == "keep"):
+        most[raster.page] = float(raster.total_percent().max())
+        measured.add(raster.page)
+    if not most or measured < set(drawn):
+        return  # the pages could not be drawn
+    page = max(most, key=lambda number: (most[number], -number))
+    if not most[page]:
+        return
+    yield note(
+        "ink-without-limit",
+        f"no ink limit is stated for this device; the most ink is "
+        f"{'an estimated ' if _is_estimated(artwork, page) else ''}{most[page]:.0f} %",
+        place=artwork.place_of_page(page),
+        hint="ask the vendor for its limit, and set the device's 'ink_limit'",
+    )
+
+
+def _is_estimated(artwork: OpenArtwork, page: int) -> bool:
+    """Whether a page has colours or pictures whose inks a conversion decides."""
+    return any(
+        part.kind in _ESTIMATED or (mark.picture is not None and _converts(mark.picture.space))
+        for mark in artwork.shown()
+        if mark.page == page
+        for part in (mark.colour, *mark.colour.parts)
+    )
+
+
+def _converts(space: str) -> bool:
+    """Whether the inks of a picture in a space, in words, are a conversion's to decide."""
+    own = space.removeprefix("table of ")
+    return own == "its own colours" or own in {str(kind) for kind in _ESTIMATED}
+
+
 def _pages_to_draw(artwork: OpenArtwork, rules: ArtworkRules) -> list[int]:
     """Return the pages that may print more, or in other inks, than any of their colours says."""
-    limit = rules.max_total_ink or 0.0
+    limit = rules.max_total_ink or math.inf
     unsure = {
         mark.page
         for mark in artwork.marks
@@ -104,14 +151,14 @@ def _ink_on_page(
     area = float(np.count_nonzero(over)) * mm2
     if area < rules.small_ink_area_mm2:
         return
-    estimated = any(m.page == raster.page and m.colour.kind in _ESTIMATED for m in artwork.marks)
+    estimated = _is_estimated(artwork, raster.page)
     yield error(
         "total-ink",
         f"up to {'an estimated ' if estimated else ''}{total.max():.0f} % of ink stand on "
         f"{_area(area)}; {rules.max_total_ink:g} % is the limit; "
         + (
-            "there are colours in RGB or with a profile on the page, whose inks the printer's "
-            "own conversion decides"
+            "there are colours or pictures in RGB or with a profile on the page, whose inks the "
+            "printer's own conversion decides"
             if estimated
             else "measured on an ink-exact rendering"
         ),
@@ -179,7 +226,7 @@ def check_white_overprint(
 ) -> Iterator[Diagnostic]:
     """``white-overprint``: white that overprints does not print at all."""
     told: set[tuple[int, ArtworkColour]] = set()
-    for mark in artwork.marks:
+    for mark in artwork.shown():
         if not (mark.overprint and mark.colour.is_white and _vanishes(mark)):
             continue
         if (mark.page, mark.colour) not in told:
@@ -206,14 +253,39 @@ def check_registration(
     artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext
 ) -> Iterator[Diagnostic]:
     """``registration-colour``: the colour of registration marks inside the piece."""
-    for mark in artwork.marks:
+    for mark in artwork.shown():
         boxes = artwork.boxes[mark.page - 1]
         names = {name for name, amount in mark.colour.inks or () if amount > 0}
         if "All" in names and boxes is not None and mark.box.meets(boxes.trim):
-            yield warning(
+            yield error(
                 "registration-colour",
                 f"a {mark.role} inside the trim is in the registration colour, which prints on "
                 "every plate",
                 place=artwork.place(mark.page, mark.box),
             )
             return
+
+
+def check_spots_mixed(
+    artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``spot-see-through``: spots that are see-through, or multiply with what lies under them.
+
+    What two inks look like on each other no file says, and a front end may turn the spot into
+    process colour to find out.
+    """
+    found: dict[str, list[Mark]] = {}
+    for number, _boxes in artwork.pages():
+        for mark in artwork.on_page(number):
+            for name in spots_of(mark.colour) if mark.see_through else ():
+                found.setdefault(name, []).append(mark)
+    for name, marks in found.items():
+        modes = sorted(mode for mark in marks for mode in mark.blend_modes)
+        mixed = "is mixed with what lies under it"
+        how = f"{mixed} ({modes[0].lower()})" if modes else "is see-through"
+        yield warning(
+            "spot-see-through",
+            f"a {marks[0].role} in the spot {name!r} {how}; it may leave its plate for process "
+            "inks, and how it looks on others nobody can say" + more_like(marks),
+            place=artwork.place(marks[0].page, marks[0].box),
+        )

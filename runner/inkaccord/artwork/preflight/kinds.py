@@ -32,7 +32,7 @@ def check_colour_kinds(
         return
     takes = joined([str(kind) for kind in rules.colour_kinds if kind not in _MANY])
     found: dict[ColourKind, dict[ArtworkColour, Mark]] = {}
-    for mark in artwork.marks:
+    for mark in artwork.shown():
         for colour in (mark.colour, *mark.colour.parts):
             if colour.kind not in rules.colour_kinds and colour.kind not in _MANY:
                 found.setdefault(colour.kind, {}).setdefault(colour, mark)
@@ -71,7 +71,7 @@ def _answer(some: Sequence[ArtworkColour], rules: ArtworkRules, piece: str | Non
 def _pictures(artwork: OpenArtwork, rules: ArtworkRules, takes: str) -> Iterator[Diagnostic]:
     allowed = {str(kind) for kind in rules.colour_kinds or ()}
     found: dict[str, list[Mark]] = {}
-    for mark in artwork.marks:
+    for mark in artwork.shown():
         if mark.picture is None:
             continue
         kind = mark.picture.space.removeprefix("table of ")

@@ -15,7 +15,7 @@ from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.pdf.boxes import BoxName, PageBoxes
 from inkaccord.sizes import Box, Size
 from inkaccord.units import mm
-from inkaccord.words import counted
+from inkaccord.words import counted, joined, plural
 
 _NEST: tuple[tuple[BoxName, BoxName], ...] = (
     ("media", "crop"), ("media", "bleed"), ("bleed", "trim"), ("bleed", "art"),
@@ -55,6 +55,22 @@ def check_boxes(
                     f"the {inner} box reaches out of the {outer} box",
                     place=artwork.place(number, raw[inner]),
                 )
+
+
+def check_trim_box(
+    artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``no-trim-box``: a page that does not say where it is cut."""
+    lacking = [number for number, boxes in artwork.pages() if "trim" not in boxes.stated]
+    if lacking:
+        several = len(lacking) > 1
+        yield note(
+            "no-trim-box",
+            f"{plural(len(lacking), 'page')} {joined([str(number) for number in lacking[:8]])} "
+            f"{'have' if several else 'has'} no TrimBox, so {'their' if several else 'its'} whole "
+            f"{'pages count' if several else 'page counts'} as the piece",
+            place=artwork.place_of_page(lacking[0]),
+        )
 
 
 def check_trim_size(

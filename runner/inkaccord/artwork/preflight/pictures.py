@@ -6,14 +6,14 @@ from inkaccord.artwork.marks.mark import PlacedPicture
 from inkaccord.artwork.photographs.one_colour import is_one_colour
 from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
-from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.diagnostics import Diagnostic, error, warning
 from inkaccord.pdf.colours.colours import ColourKind
 
 
 def check_resolution(
     artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
-    """``image-resolution``: enough pixels per inch at the size at which the image prints."""
+    """``image-resolution``, ``image-half-resolution``: enough pixels per inch at final size."""
     told: set[tuple[int, tuple[int, int]]] = set()
     for mark in artwork.marks:
         picture = mark.picture
@@ -34,12 +34,15 @@ def check_resolution(
         told.add(key)
         if picture.soft_mask and picture.key != (0, 0) and _is_blur(artwork, picture):
             continue
-        yield warning(
-            "image-resolution",
+        said = (
             f"an image of {picture.width_px} × {picture.height_px} px prints at "
-            f"{min(picture.ppi):.0f} pixels per inch; at least {least:g} are asked",
-            place=artwork.place(mark.page, mark.box),
+            f"{min(picture.ppi):.0f} pixels per inch; at least {least:g} are asked"
         )
+        place = artwork.place(mark.page, mark.box)
+        if min(picture.ppi) < 0.99 * least / 2:
+            yield error("image-half-resolution", f"{said}, more than twice as many", place=place)
+        else:
+            yield warning("image-resolution", said, place=place)
 
 
 def _is_blur(artwork: OpenArtwork, picture: PlacedPicture) -> bool:

@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from inkaccord.artwork.taking_up import OrderSays
+from inkaccord.diagnostics import Severity
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.sizes import Size
@@ -21,6 +22,9 @@ class ArtworkRules(Frozen):
     safe_pt: float = Field(9.0, ge=0, description="what must not be cut stays this far inside")
     page_counts: tuple[int, ...] = Field((), description="allowed page counts; empty: any")
     max_total_ink: float | None = Field(None, gt=0, description="percent, over all inks")
+    tell_ink: bool = Field(
+        False, description="whether the most ink is told where no limit is stated"
+    )
     small_ink_area_mm2: float = Field(
         0.5, ge=0, description="an area over the ink limit that is smaller passes"
     )
@@ -35,6 +39,9 @@ class ArtworkRules(Frozen):
     reversed_type_pt: float | None = Field(
         8.0, gt=0, description="smallest type knocked out of several inks"
     )
+    reversed_line_pt: float | None = Field(
+        0.5, gt=0, description="thinnest line knocked out of several inks"
+    )
     rich_black_type_pt: float | None = Field(
         14.0, gt=0, description="smallest type in black with other inks under it"
     )
@@ -47,3 +54,6 @@ class ArtworkRules(Frozen):
     )
     pdf_version: str | None = Field(None, description="highest PDF version, such as 1.6")
     standard: Literal["none", "pdf/x-4"] = "none"
+    levels: tuple[tuple[str, Severity], ...] = Field(
+        (), description="how much findings matter here, by code, where it is not as usual"
+    )

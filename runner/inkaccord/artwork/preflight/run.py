@@ -18,6 +18,7 @@ from inkaccord.artwork.preflight import (
     typesetting,
 )
 from inkaccord.artwork.preflight.case import Check, OpenArtwork, PreflightContext
+from inkaccord.artwork.preflight.levels import levelled
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.files import as_given
@@ -27,6 +28,7 @@ from inkaccord.pdf.opening import open_artwork, opening_findings
 CHECKS: tuple[Check, ...] = (
     pages.check_page_count,
     pages.check_boxes,
+    pages.check_trim_box,
     pages.check_trim_size,
     pages.check_bleed,
     pages.check_safe_area,
@@ -35,12 +37,15 @@ CHECKS: tuple[Check, ...] = (
     typesetting.check_small_type,
     typesetting.check_rich_black_type,
     typesetting.check_reversed_type,
+    typesetting.check_black_type,
     lines.check_lines,
+    lines.check_reversed_lines,
     pictures.check_resolution,
     kinds.check_colour_kinds,
     inks.check_total_ink,
     inks.check_white_overprint,
     inks.check_registration,
+    inks.check_spots_mixed,
     construction.check_transparency,
     construction.check_layers,
     construction.check_version,
@@ -97,7 +102,7 @@ def preflight(
         found = [*opening_findings(pdf, label), *artwork.read_findings]
         for check in checks:
             found += check(artwork, rules, context or PreflightContext())
-        found = advised(found, program_kind(pdf))
+        found = levelled(advised(found, program_kind(pdf)), dict(rules.levels))
     placed = [_placed(finding, label) for finding in found]
     return tuple(sorted(placed, key=lambda one: (_ORDER[one.severity], one.place.page or 0)))
 

@@ -24,19 +24,22 @@ def spot_alternates(data: bytes) -> dict[str, Paint]:
     """
     found: dict[str, Paint] = {}
     with open_artwork(data) as pdf:
-        reader, streams = SpaceReader(), StreamReader(FileLimits())
-        for array in _separations(pdf):
-            name = str(array[1]).removeprefix("/")
-            if name in found:
-                continue
-            try:
-                numbers = read_function(array[3], streams)(1.0)
-                paint = reader.read(array[2]).colour(numbers).as_device()
-            except (BadFunctionError, ValueError, IndexError):
-                continue
-            if paint is not None:
-                found[name] = paint
+        for name, paint in alternates_in(pdf):
+            found.setdefault(name, paint)
     return found
+
+
+def alternates_in(pdf: pikepdf.Pdf) -> Iterator[tuple[str, Paint]]:
+    """Yield the name of a spot and its process colour, as often as an open PDF defines it."""
+    reader, streams = SpaceReader(), StreamReader(FileLimits())
+    for array in _separations(pdf):
+        try:
+            numbers = read_function(array[3], streams)(1.0)
+            paint = reader.read(array[2]).colour(numbers).as_device()
+        except (BadFunctionError, ValueError, IndexError):
+            continue
+        if paint is not None:
+            yield str(array[1]).removeprefix("/"), paint
 
 
 def _separations(pdf: pikepdf.Pdf) -> Iterator[pikepdf.Array]:
