@@ -15,7 +15,8 @@ ROOMS = ("artwork", "pdf", "foresight", "prepress")
 OF_THE_ORDER_ALONE = {
     "annotations-flattened", "ask-the-post", "bad-value", "beside-envelope", "field-outside",
     "file-incomplete", "file-name-twice", "flap-depth-unknown", "flap-leads", "marks-cost-paper",
-    "no-pages", "no-room-on-sheet", "no-such-colour", "no-such-column", "no-such-page",
+    "no-page", "no-pages", "no-room-on-sheet", "no-such-colour", "no-such-column",
+    "no-such-page",
     "no-such-side", "no-such-typeface", "records-need-two-formes", "records-not-laid",
     "tight-envelope", "trim-not-stock",
 }  # fmt: skip

@@ -34,6 +34,8 @@ from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
 
 PICTURE_PT = (118.0, 132.0)
+TWO_PICTURES_PT = (118.0, 92.0)
+"""Each of a front and a back, so that two pieces find room on a page."""
 PICTURE_PX = 480
 SET = "These builds are set for this device and stock; print without conversion."
 MAKERS = (
@@ -167,7 +169,8 @@ def _piece(
     shown = gallery.best(piece.name, PICTURE_PX)
     pictures: list[Part] = []
     for page in shown.pages[:2]:
-        pictures += [picture(page.png, page.width_px, page.height_px, PICTURE_PT), gap(5)]
+        box = PICTURE_PT if len(shown.pages) == 1 else TWO_PICTURES_PT
+        pictures += [picture(page.png, page.width_px, page.height_px, box), gap(5)]
     left = PICTURE_PT[0] + 9
     right = width_pt - left - 5  # the table's own padding
     body: list[Part] = [
@@ -361,7 +364,8 @@ def _priced(run: Run, name: str, vendor: Vendor) -> Iterator[Priced]:
     else:
         for sheet in run.sheets:
             if sheet.vendor == name:
-                yield price_of(vendor.prices, sheet.path.rpartition("/")[2], sheet.run)
+                what = f"Run {sheet.number}: {sheet.path.rpartition('/')[2]}"
+                yield price_of(vendor.prices, what, sheet.run)
 
 
 def _notes(vendor: Vendor, more: Sequence[str]) -> list[Part]:
