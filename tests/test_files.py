@@ -1,4 +1,5 @@
 import os
+from pathlib import Path
 
 import pytest
 
@@ -30,6 +31,13 @@ def test_a_file_in_the_way_of_the_folder(tmp_path):
     (tmp_path / "out").write_bytes(b"")
     with pytest.raises(FileError, match="cannot write"):
         write_if_changed(tmp_path / "out" / "a.txt", b"x")
+
+
+def test_a_pipe_or_a_device_is_neither_read_nor_replaced(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    for path in (tmp_path / "pipe", Path("/dev/full"), Path("/dev/zero")):
+        with pytest.raises(FileError, match="a pipe or a device"):
+            write_if_changed(path, b"x")
 
 
 def test_the_same_bytes_are_not_written_again(tmp_path):

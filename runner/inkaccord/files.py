@@ -165,12 +165,14 @@ def _is_left_behind(path: Path) -> bool:
 
 
 def write_if_changed(path: Path, data: bytes) -> bool:
-    """Write ``data`` unless the file already holds exactly that. Return whether it was written."""
-    try:
-        if path.read_bytes() == data:
+    """Write ``data`` unless the file already holds exactly that. Return whether it was written.
+
+    Raises FileError, also for a pipe or a device: renaming would put a file in its place.
+    """
+    with contextlib.suppress(OSError):  # missing or unreadable: writing will tell
+        check_is_file(path)
+        if path.stat().st_size == len(data) and path.read_bytes() == data:
             return False
-    except OSError:
-        pass  # missing or unreadable: writing will tell
     with replacing(path) as temporary:
         temporary.write_bytes(data)
     return True

@@ -85,6 +85,9 @@ _MENDS = {
 }
 
 
+_MEND_OF_MANY = "split it into files of fewer pages, and order those as pieces of their own"
+
+
 class Budget:
     """Weighs the pages of one open file."""
 
@@ -116,7 +119,8 @@ class Budget:
         for name, words in _WORDS.items():
             count, most = getattr(weight, name), getattr(self._limits, name) * times
             if count > most:
-                raise self._refused(what, words.format(_rough(count)), most, _MENDS[name])
+                mend = _MENDS[name] if times == 1 else _MEND_OF_MANY
+                raise self._refused(what, words.format(_rough(count)), most, mend)
         return weight
 
     def _refused(self, what: str, does: str, most: int, mend: str | None = None) -> FileError:

@@ -24,6 +24,7 @@ from artwork_kit import (
 )
 from inkaccord.apart.crew import Allowance
 from inkaccord.artwork.proof.prove import CopyProof, ProofVerdict, prove
+from inkaccord.artwork.proof.shading_values import UnreadableShadingError, evaluator
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.pdf import ghostscript
 from outside import need_program
@@ -312,3 +313,12 @@ def test_an_extension_level_that_the_version_supersedes_may_go() -> None:
     entry = b"/Extensions << /ADBE << /BaseVersion /1.7 /ExtensionLevel 3 >> >> /Pages"
     source = SOURCE.replace(b"%PDF-1.3", b"%PDF-2.0").replace(b"/Pages", entry, 1)
     proven(source, f"{OLD} = {NEW}")
+
+
+def test_a_calculator_without_end_is_not_computed() -> None:
+    with pikepdf.new() as pdf:
+        entries = "<< /FunctionType 4 /Domain [0 1] /Range [0 1] >>"
+        long = stream(pdf, b"{ " + b"dup pop " * 500_000 + b"}", entries)
+        with pytest.raises(UnreadableShadingError, match="too long"):
+            evaluator(long)
+        assert evaluator(stream(pdf, b"{ 2 div }", entries))(0.5) == (0.25,)

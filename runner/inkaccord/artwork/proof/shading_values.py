@@ -146,11 +146,18 @@ def _table(function: Any, domain: list[float], depth: int) -> Evaluate:
     return evaluate
 
 
+_MOST_WORDS = 5_000
+"""It is computed at a thousand places, twice; the longest of 34 of others has 76 words."""
+
+
 def _calculator(function: Any, domain: list[float], depth: int) -> Evaluate:
     del domain, depth
     lines = bytes(function.read_bytes()).decode("latin-1").replace("\r", "\n").split("\n")
     text = " ".join(line.split("%")[0] for line in lines)
-    words = iter(text.replace("{", " { ").replace("}", " } ").split())
+    found = text.replace("{", " { ").replace("}", " } ").split()
+    if len(found) > _MOST_WORDS:
+        raise UnreadableShadingError("a calculator that is too long")
+    words = iter(found)
     if next(words, "") != "{":
         raise UnreadableShadingError("a calculator without braces")
     program = _block(words)
