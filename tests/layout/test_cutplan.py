@@ -198,6 +198,7 @@ def test_caution_defers_to_the_maker() -> None:
     assert LIES.startswith("Front up, head away from you")
 
 
+@pytest.mark.slow
 @few(6)
 @given(st.data())
 def test_every_plan_frees_every_piece(data: st.DataObject) -> None:

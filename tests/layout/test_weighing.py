@@ -42,6 +42,7 @@ def test_every_way_that_is_told_gains_something(laid):
         assert fewer.cost - fewer.sheets < more.cost - more.sheets
 
 
+@pytest.mark.slow
 def test_stated_costs_decide(laid):
     dear = LayoutRules(between_pt=18, costs=Costs(layout=500, setting=0, turn=0, mixed=0))
     one = lay_out(pieces(FIVE), [SHEET], dear)
