@@ -5,6 +5,7 @@ out folder, at the end.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Set
+from contextlib import closing
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -78,10 +79,21 @@ def run_order(
         the shelf is the evidence that travels with the order, and, where a later stage than
         planning fails, the sheets that were planned.
     """
-    folder = OutFolder(out)
     sweep(out)
+    with closing(Memory(out / MEMORY, besides=ghostscript_version())) as memory:
+        return _run(loaded, OutFolder(out), shelf, plugins, memory, progress, remark)
+
+
+def _run(
+    loaded: LoadedOrder,
+    folder: OutFolder,
+    shelf: Shelf,
+    plugins: Plugins,
+    memory: Memory,
+    progress: Progress,
+    remark: Progress,
+) -> Run:
     previous = folder.previous
-    memory = Memory(out / MEMORY, besides=ghostscript_version())
     order = loaded.order
     inputs = RunInputs.read(loaded, plugins)
     take_in_evidence(loaded, shelf, progress)
@@ -187,8 +199,8 @@ def run_order(
     record = run.as_json()
     if left := folder.write(record, files):
         remark(
-            f"{', '.join(left)} in {out} may be of an earlier run: no run on this computer wrote "
-            "the record that says so, so nothing was removed. Remove what you don't want"
+            f"{', '.join(left)} in {folder.path} may be of an earlier run: no run on this computer "
+            "wrote the record that says so, so nothing was removed. Remove what you don't want"
         )
     memory.keep_inputs(record, inputs.digest(on_shelf.after(kept)))
     memory.save()

@@ -1,6 +1,7 @@
 """``inkaccord check``."""
 
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -53,15 +54,16 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     from inkaccord.workbench import Workbench
 
     loaded = settings.load(order)
-    bench = Workbench(loaded, recall=_found_before(loaded))
-    try:
-        with settings.working("looking through the artwork"):
-            checked = check_whole(loaded, bench)
-    except InkaccordError as problem:
-        if letters is not None:  # wanted most of all where something is wrong
-            _say_written(settings, _write_letters(settings, bench, problem.findings, letters))
-        raise
-    written = () if letters is None else _write_letters(settings, bench, checked, letters)
+    with closing(_found_before(loaded)) as memory:
+        bench = Workbench(loaded, recall=memory)
+        try:
+            with settings.working("looking through the artwork"):
+                checked = check_whole(loaded, bench)
+        except InkaccordError as problem:
+            if letters is not None:  # wanted most of all where something is wrong
+                _say_written(settings, _write_letters(settings, bench, problem.findings, letters))
+            raise
+        written = () if letters is None else _write_letters(settings, bench, checked, letters)
     findings = (*settings.outside.findings, *loaded.findings, *checked)
     taken = loaded.order
     if as_json:
