@@ -214,5 +214,6 @@ def test_what_is_computed_ahead_is_recalled_and_only_what_is_new_is_computed(pat
     assert CALLS == [2, []]
     memory.save()
     CALLS.clear()
-    Memory(path).ahead(halves, halves_together, [(first,), (second,)])
+    with contextlib.closing(Memory(path)) as later:
+        later.ahead(halves, halves_together, [(first,), (second,)])
     assert CALLS == []
