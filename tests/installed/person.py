@@ -135,8 +135,10 @@ class Person:
 
     def opens(self, folder: str) -> "subprocess.Popen[str]":
         """Open a folder as a page; the first line that it says is the address."""
+        typed = ("open", folder, "--no-browser")
+        self.done.append(typed)
         return subprocess.Popen(
-            [INKACCORD, "open", folder, "--no-browser"],
+            [INKACCORD, *typed],
             cwd=self.here,
             env=self._own_environment,
             stdout=subprocess.PIPE,

@@ -52,17 +52,6 @@ def ends(person, said, order):
     return run
 
 
-def test_orders_are_opened_as_a_page(first_run):
-    with first_run.opens(".") as page:
-        address = page.stdout.readline().strip()
-        browser = build_opener(HTTPCookieProcessor())
-        orders = browser.open(address, timeout=30).read().decode()
-        looks = browser.open(address.partition("?")[0] + "static/page.css", timeout=30).status
-        page.terminate()
-    assert "Print sheet" in orders
-    assert looks == 200
-
-
 def test_the_starter_order_ends_by_following_the_screen(person):
     run = ends(person, person.types("new", "my-order"), "my-order")
     assert len(run["pieces"]) == 2
@@ -135,10 +124,24 @@ def test_every_command_does_its_work(first_run, tmp_path):
     person.types("plugins", "new", "corner-shop")
     assert (person.here / "inkaccord-corner-shop" / "pyproject.toml").exists()
 
+    opens_a_page(person)
+
     every = {(name,) for name in named_in(person.types("--help").out)}
     for group in ("book", "shelf", "plugins"):
         every |= {(group, name) for name in named_in(person.types(group, "--help").out)}
     assert every <= {words[:length] for words in person.done for length in (1, 2)}
+
+
+def opens_a_page(person):
+    """Open the folder in a browser, as far as a browser goes without a window."""
+    with person.opens(".") as page:
+        address = page.stdout.readline().strip()
+        browser = build_opener(HTTPCookieProcessor())
+        orders = browser.open(address, timeout=30).read().decode()
+        looks = browser.open(address.partition("?")[0] + "static/page.css", timeout=30).status
+        page.terminate()
+    assert "My first order" in orders
+    assert looks == 200
 
 
 def asks_and_keeps_a_book(person, swatch, order):
