@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlencode, urlsplit
 
+from artwork_kit import document
 from run_kit import tags_order
 
 ORDER = tags_order(
@@ -65,6 +66,15 @@ class OpenPage:
             return Answer(answer.status, dict(answer.headers), answer.read().decode())
         finally:
             connection.close()
+
+
+def studio(folder: Path) -> Path:
+    """Fill a folder with one order that waits for looks once it was run; return the order's."""
+    order = folder / "tags"
+    order.mkdir()
+    (order / "order.yaml").write_text(ORDER, "utf-8")
+    (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 20 20 60 60 re f"))
+    return order
 
 
 def open_page(folder: Path) -> Iterator[OpenPage]:

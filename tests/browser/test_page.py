@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from artwork_kit import document
 from browser_kit import axe_findings
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
 from run_kit import inkaccord, run_of, state
-from web_kit import ORDER, OpenPage, open_page
+from web_kit import OpenPage, open_page, studio
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -25,10 +24,7 @@ PAGES = ("", "/text", "/shelf", "/ask?colour=lab+41+-20+8", "/read/{sheet}", "/l
 def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     """A folder with an order that nobody has run."""
     folder = tmp_path_factory.mktemp("studio")
-    order = folder / "tags"
-    order.mkdir()
-    (order / "order.yaml").write_text(ORDER, "utf-8")
-    (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 20 20 60 60 re f"))
+    studio(folder)
     yield from open_page(folder)
 
 

@@ -5,6 +5,7 @@ import shutil
 
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
+from run_kit import inkaccord
 from web_kit import OpenPage
 
 
@@ -43,6 +44,17 @@ def test_an_answer_that_is_none_is_said_and_not_kept(opened: OpenPage) -> None:
     assert "Z99" in answer.text
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
         assert "Eve" not in {it.pick.by for it in shelf.picks_of_sheet(sheet_of(opened))}
+
+
+def test_a_sheet_that_is_not_made_for_the_eye_says_so(opened: OpenPage) -> None:
+    order = opened.folder / "tags"
+    made = inkaccord(
+        "controls", "press@card", "--order", order, "--json", "--out", opened.folder / "decks"
+    )
+    sheet = json.loads(made[1])["sheet"]
+    answer = opened.get(f"{opened.order}/look/{sheet}")
+    assert answer.status == 404
+    assert "no swatches that were made for the eye" in answer.text
 
 
 def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:

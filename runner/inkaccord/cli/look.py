@@ -26,9 +26,8 @@ from inkaccord.words import counted, joined, visible
 
 if TYPE_CHECKING:
     from inkaccord.colour.predictor import Predictor
-    from inkaccord.order.model import Order
     from inkaccord.recording.looking import Looking, Question
-    from inkaccord.sheets.model import Pick, SampleSheet
+    from inkaccord.sheets.model import Pick
     from inkaccord.shelf.store import Shelf
 
 
@@ -72,14 +71,14 @@ def command(
     SHEET is the id printed on the sheet. Every answer is recorded as it comes: stop whenever you
     like, and start again to go on. Another person, or another day, is asked anew.
     """
-    from inkaccord.recording.looking import Looking
+    from inkaccord.recording.looking import Looking, wanted_colours
     from inkaccord.shelf.store import Shelf
 
     with Shelf.open(shelf_with(settings, sheet)) as shelf:
         on = shelf.sheet(sheet)
         loaded = order_for(settings, on.order, shelf.path)
         order = loaded.order if loaded is not None else None
-        wanted = _wanted(on, colours, order)
+        wanted = wanted_colours(on, colours, order)
         before = [it.pick for it in shelf.picks_of(on.pair) if it.sheet.id == on.id]
         who, lamp = _who_and_light(before, by, light, day)
         looking = Looking(
@@ -179,16 +178,12 @@ class _Talk:
 
     def _asks_again_of_two(self, question: "Question") -> None:
         """Put a question next where this look lies far from another one of this person."""
-        from inkaccord.knowledge.apart import far_apart
-
         at = self._asked.index(question) + 1
         if self._second.intersection(self._asked[at : at + 1]):
             del self._asked[at]
-        whole = [it for it in self.own if it.colour == question.colour and it.among is None]
-        if question.among is not None or len(whole) < 2:
+        if question.among is not None:
             return
-        found = far_apart(self.looking.sheet, whole, self._model)
-        second = None if found is None else self.looking.of_two(found)
+        second = self.looking.second_look(question.colour, self.own, lambda: self._model)
         if second is not None and not any(map(second.is_answered_by, self.own)):
             self._asked.insert(at, second)
             self._second.add(second)
@@ -214,33 +209,6 @@ def _who_and_light(
         own = [it.light for it in today if it.by == by and it.build is None]
         light = _ask(LIGHT, usual=own[-1] if own else "")
     return by, light
-
-
-def _wanted(sheet: "SampleSheet", colours: Sequence[str], order: "Order | None") -> Sequence[str]:
-    """Return the colours to ask for.
-
-    Raises OrderError for one that neither the sheet shows nor its order has.
-    """
-    from inkaccord.order.mistakes import suggest
-    from inkaccord.recording.looking import offered
-
-    shown = dict.fromkeys(it.colour for it in sheet.swatches if it.colour)
-    known = [*shown, *(order.colours if order is not None else ())]
-    for name in colours:
-        if name not in known:
-            raise OrderError.of(
-                "unknown-colour",
-                f"sheet {sheet.id} has no swatches for a colour '{name}'",
-                hint=suggest(name, known),
-            )
-    wanted = colours or offered(sheet)
-    if not wanted:
-        raise OrderError.of(
-            "nothing-to-look-at",
-            f"sheet {sheet.id} has no swatches that were made for the eye",
-            hint="read it with an instrument; or give --colour, to look at all of them",
-        )
-    return wanted
 
 
 def _ask(text: str, end: str = "", usual: str = "") -> str:

@@ -5,8 +5,9 @@ from pathlib import Path
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json, today
+from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json
 from inkaccord.cli.shelf_place import to_run
+from inkaccord.today import today
 
 
 @click.command("new")

@@ -25,6 +25,7 @@ from rich.text import Text
 
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
+from inkaccord.today import today
 from inkaccord.words import visible
 
 if TYPE_CHECKING:
@@ -135,11 +136,6 @@ class Settings:
 
 DAY = click.DateTime(["%Y-%m-%d"])
 """How an option writes a day; its callback is :func:`parse_day`."""
-
-
-def today() -> datetime.date:
-    """Return the day on which a command is called: the one place that asks for it."""
-    return datetime.datetime.now().astimezone().date()
 
 
 def parse_day(

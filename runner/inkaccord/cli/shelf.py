@@ -1,6 +1,5 @@
 """``inkaccord shelf``."""
 
-import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,21 +16,17 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
     tell,
-    today,
 )
 from inkaccord.cli.shelf_place import find_shelf, shelf_with
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode
+from inkaccord.today import today
 from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.sheets.model import Pick, SampleSheet
     from inkaccord.shelf.overview import SheetSummary
     from inkaccord.shelf.store import Shelf
-
-
-LINES = 100
-"""Of a page of the list."""
 
 
 @click.group("shelf")
@@ -87,12 +82,12 @@ def list_(settings: Settings, as_json: bool, retired: bool, number: int) -> None
     """
     from inkaccord.shelf.overview import ListPage
 
-    page = ListPage(start=(number - 1) * LINES, lines=LINES)
+    page = ListPage.numbered(number)
     with _open(settings) as store, store.one_state():
         rows = [_row(line) for line in store.overview(retired=retired, page=page)]
         of_all = store.number_of_sheets(retired=retired)
         where = str(store.path)
-    pages = max(1, math.ceil(of_all / LINES))
+    pages = ListPage.pages(of_all)
     if as_json:
         about = {"page": number, "pages": pages, "sheets_in_all": of_all}
         print_json({"shelf": where, **about, "sheets": rows})

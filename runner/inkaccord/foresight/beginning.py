@@ -17,12 +17,12 @@ from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.ranges import range_word
 from inkaccord.colour.spaces import srgb_to_lab
-from inkaccord.errors import FileError, OrderError
+from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, replacing, safe_name
 from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.sizes import Size
-from inkaccord.starter.order import check_is_new
+from inkaccord.starter.order import check_is_new, short_name
 from inkaccord.units import inches
 
 DEVICE, STOCK, VENDOR = "my-printer", "white-card", "studio"
@@ -82,7 +82,7 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
         brand = sorted(greys, key=lambda it: -(grey_share(it.paint) or 0.0))[:1]
         greys = [it for it in greys if it not in brand]
     text = _written(safe_name(folder.resolve().name), today, pieces, brand, greys)
-    made = {f"artwork/{name}.pdf": data for name, data in contents.items()}
+    made = {piece.file: contents[piece.name] for piece in pieces}
     made["order.yaml"] = text.encode()
     for path, data in made.items():
         with replacing(folder / path) as temporary:
@@ -92,14 +92,19 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
 
 def _named(artworks: Sequence[Path]) -> dict[str, Path]:
     """Return the files by the names that their pieces have: no two alike."""
-    named: dict[str, Path] = {}
-    for path in artworks:
-        plain = _plain(path.stem, "piece")
+    names = _distinct(short_name(path.stem, "piece") for path in artworks)
+    return dict(zip(names, artworks, strict=True))
+
+
+def _distinct(names: Iterable[str]) -> list[str]:
+    """Return names with a number behind each that stands there already: 'green', 'green-2'."""
+    found: dict[str, None] = {}
+    for plain in names:
         name, number = plain, 2
-        while name in named:
+        while name in found:
             name, number = f"{plain}-{number}", number + 1
-        named[name] = path
-    return named
+        found[name] = None
+    return list(found)
 
 
 def _piece(name: str, found: Inventory) -> BegunPiece:
@@ -108,7 +113,7 @@ def _piece(name: str, found: Inventory) -> BegunPiece:
         raise FileError.of("no-page", f"{name}.pdf has no page that can be read")
     return BegunPiece(
         name=name,
-        file=f"artwork/{name}.pdf",
+        file=f"artwork/{safe_name(f'{name}.pdf')}",
         trim=_cut(boxes),
         pages=len(found.pages),
         has_trim_box="trim" in boxes.stated,
@@ -205,23 +210,8 @@ def _written(
 
 def _called(colours: Sequence[BegunColour]) -> Mapping[str, BegunColour]:
     """Give each colour a name: its spot's, or what it looks like on white paper."""
-    names: dict[str, BegunColour] = {}
-    for colour in colours:
-        paint = colour.paint
-        plain = _plain(paint.name or _word(paint), "colour")
-        name, number = plain, 2
-        while name in names:
-            name, number = f"{plain}-{number}", number + 1
-        names[name] = colour
-    return names
-
-
-def _plain(text: str, otherwise: str) -> str:
-    """Return text as a name in an order."""
-    try:
-        return safe_name(text.lower()).replace("_", "-").replace(".", "-").strip("-") or otherwise
-    except OrderError:
-        return otherwise
+    names = _distinct(short_name(it.paint.name or _word(it.paint)) for it in colours)
+    return dict(zip(names, colours, strict=True))
 
 
 def _word(paint: Paint) -> str:

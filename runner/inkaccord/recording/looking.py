@@ -5,13 +5,15 @@ kept as it comes.
 """
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
 from inkaccord.colour.picks import LOOKS_A_SHEET
+from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import OrderError
-from inkaccord.knowledge.apart import FarApart
+from inkaccord.knowledge.apart import FarApart, far_apart
+from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
 from inkaccord.sheets.model import Pick, SampleSheet, Swatch
 from inkaccord.sheets.reading.pick_text import in_words, parse_choice
@@ -143,6 +145,23 @@ class Looking:
         # The same answer on another turn counts once more.
         return look.model_copy(update={"turn": question.turn if question.turn > 1 else None})
 
+    def swatches(self, question: Question) -> list[Swatch]:
+        """Return the swatches that a question is about, in the order of the sheet."""
+        if question.among is None:
+            return _swatches_for(self.sheet, question.colour)
+        return [it for it in self.sheet.swatches if it.id in question.among]
+
+    def second_look(
+        self, colour: str, own: Sequence[Pick], model: Callable[[], Predictor]
+    ) -> Question | None:
+        """Return what to ask where two of a person's looks at a colour lie far apart.
+
+        ``model`` gives what the sheet's pair prints; it is asked for where there are two looks.
+        """
+        whole = [it for it in own if it.colour == colour and it.among is None]
+        found = far_apart(self.sheet, whole, model()) if len(whole) > 1 else None
+        return None if found is None else self.of_two(found)
+
     def of_two(self, found: FarApart) -> Question:
         """Return what to ask of two looks of one person that lie far apart."""
         one, other = found.one, found.other
@@ -182,7 +201,7 @@ class Looking:
         return (aim.by_eye if aim is not None else None) or f"what {colour} is to match"
 
     def _check_asked(self, question: Question, look: Pick) -> None:
-        asked = question.among or tuple(it.id for it in _swatches_for(self.sheet, question.colour))
+        asked = question.among or tuple(it.id for it in self.swatches(question))
         named = [it for it in (look.swatch, look.between, look.then) if it is not None]
         if other := [it for it in named if it not in asked]:
             raise OrderError.of(
@@ -201,6 +220,32 @@ def offered(sheet: SampleSheet) -> tuple[str, ...]:
     return tuple(dict.fromkeys(it.colour for it in sheet.swatches if it.for_eye and it.colour))
 
 
+def wanted_colours(
+    sheet: SampleSheet, colours: Sequence[str] = (), order: Order | None = None
+) -> Sequence[str]:
+    """Return the colours to ask for: those that are named, or all that a sheet offers to the eye.
+
+    Raises OrderError for one that neither the sheet shows nor its order has.
+    """
+    shown = dict.fromkeys(it.colour for it in sheet.swatches if it.colour)
+    known = [*shown, *(order.colours if order is not None else ())]
+    for name in colours:
+        if name not in known:
+            raise OrderError.of(
+                "unknown-colour",
+                f"sheet {sheet.id} has no swatches for a colour '{name}'",
+                hint=suggest(name, known),
+            )
+    wanted = colours or offered(sheet)
+    if not wanted:
+        raise OrderError.of(
+            "nothing-to-look-at",
+            f"sheet {sheet.id} has no swatches that were made for the eye",
+            hint="read it with an instrument; or give --colour, to look at all of them",
+        )
+    return wanted
+
+
 def _swatches_for(sheet: SampleSheet, colour: str) -> list[Swatch]:
     """Return the swatches of a colour that are for the eye, or all that it has, or any others."""
     own = [it for it in sheet.swatches if it.colour == colour]
@@ -212,11 +257,12 @@ def _swatches_for(sheet: SampleSheet, colour: str) -> list[Swatch]:
 def _rows(swatches: Sequence[Swatch]) -> list[list[Swatch]]:
     """Return the rows of a colour to ask along; none where there is one, or nobody knows where."""
     placed = [it for it in swatches if it.colour is not None and it.box_pt is not None]
-    rows = [list(row) for _, row in groupby(placed, key=_row_of)]
+    rows = [list(row) for _, row in groupby(placed, key=row_of)]
     return [row for row in rows if len(row) >= SHORTEST][:ROWS] if len(rows) > 1 else []
 
 
-def _row_of(swatch: Swatch) -> tuple[int, float]:
+def row_of(swatch: Swatch) -> tuple[int, float]:
+    """Return which row of its sheet a swatch stands in: the page, and the upper edge."""
     assert swatch.box_pt is not None  # noqa: S101 -- only such are asked for
     return swatch.page, swatch.box_pt[3]
 
@@ -225,7 +271,7 @@ def _row_name(row: Sequence[Swatch], sheet: SampleSheet) -> str:
     """Return 'B', or 'B, B1 to B5', where another colour's ladder stands beside it."""
     name, where = row[0].id.rstrip("0123456789"), _where(row)
     offered = (it for it in sheet.swatches if it.for_eye and it.box_pt)
-    beside = {it.colour for it in offered if _row_of(it) == _row_of(row[0])}
+    beside = {it.colour for it in offered if row_of(it) == row_of(row[0])}
     return f"{name}, {where}" if len(beside) > 1 and _way(row) != where else name
 
 

@@ -2,6 +2,7 @@
 
 import datetime
 import json
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -69,6 +70,16 @@ class ListPage:
 
     start: int = 0
     lines: int = 100
+
+    @classmethod
+    def numbered(cls, number: int) -> "ListPage":
+        """Return a page of the list by its number, from 1 on."""
+        return cls(start=(number - 1) * cls.lines)
+
+    @classmethod
+    def pages(cls, of_all: int) -> int:
+        """Return how many pages so many lines fill; one where there is none."""
+        return max(1, math.ceil(of_all / cls.lines))
 
 
 def number_of_sheets(connection: sa.Connection, *, retired: bool) -> int:

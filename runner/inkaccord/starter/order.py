@@ -64,7 +64,7 @@ def _with_book(template: str, names: Sequence[str]) -> str:
     written = [_COLOUR_OF_ARTWORK, *(f"spot {name}" for name in names[1:])]
     colours = []
     for name, paint in zip(names, written, strict=True):
-        colours += [f"  {_short_name(name)}:", f"    aim: {{{{from_book: {_in_quotes(name)}}}}}"]
+        colours += [f"  {short_name(name)}:", f"    aim: {{{{from_book: {_in_quotes(name)}}}}}"]
         colours += ["    # How the artwork writes it; tints of it are found by themselves."]
         colours += [f"    in_artwork: [{_in_quotes(paint)}]"]
     return "\n".join([*lines, "colours:", *colours, "", f"keep:{tail}"])
@@ -75,9 +75,9 @@ def _in_quotes(text: str) -> str:
     return json.dumps(text, ensure_ascii=False).replace("{", "{{").replace("}", "}}")
 
 
-def _short_name(name: str) -> str:
-    """Return a name as an order writes it: small letters and hyphens."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "colour"
+def short_name(name: str, otherwise: str = "colour") -> str:
+    """Return a name as an order writes it: small letters and hyphens, if any are left."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or otherwise
 
 
 def _page(trim: Size, word: str, edge_pt: float = 0.0) -> bytes:

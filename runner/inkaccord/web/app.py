@@ -9,7 +9,7 @@ from starlette.responses import Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from inkaccord.errors import InkaccordError
+from inkaccord.errors import FileError, InkaccordError
 from inkaccord.web import ask, begin, look, order, orders, read, shelf, text
 from inkaccord.web.gate import Gate, Start
 from inkaccord.web.made import made
@@ -67,7 +67,7 @@ async def _trouble(_: Request, problem: Exception) -> Response:
 
 
 async def _disk(_: Request, problem: Exception) -> Response:
-    failure = InkaccordError.of(
+    failure = FileError.of(
         "file-trouble", str(problem), hint="check the disk and the rights, then go back"
     )
     return page("trouble.html", 500, findings=failure.findings)

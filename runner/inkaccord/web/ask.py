@@ -21,6 +21,7 @@ from inkaccord.report.screen import ScreenColour, screen_colour
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.words import quoted
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,7 @@ def _answered(
         raise OrderError.of(
             "no-file-here",
             f"{said} looks like a file, and the page opens none by its name",
-            hint=f"on the command line: inkaccord ask {said}",
+            hint=f"on the command line: {quoted('inkaccord', 'ask', said)}",
         )
     with Shelf.open(order.shelf) as shelf:
         source = AskedShelf(shelf, order.loaded.order)

@@ -1,6 +1,5 @@
 """A new order, begun from artwork that was dropped on the page."""
 
-import datetime
 from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
@@ -10,8 +9,9 @@ from starlette.responses import RedirectResponse, Response
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.files import safe_name
 from inkaccord.foresight.beginning import begin_order
+from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import Studio
+from inkaccord.web.studio import ORDER_FILE, Studio
 from inkaccord.web.uploads import Uploads
 
 MOST_FILES = 60
@@ -28,25 +28,24 @@ async def begin(request: Request) -> Response:
     uploads: Uploads = request.app.state.uploads
     async with request.form(max_files=MOST_FILES) as form:
         name = str(form.get("name", ""))
-        words = [await uploads.take(it) for it in form.getlist("artwork")]
+        word = await uploads.take(form.getlist("artwork"))
     try:
-        artworks = [uploads.find(word) for word in words]
-        await run_in_threadpool(_begin, studio, name, artworks)
+        path = await run_in_threadpool(_begin, studio, name, uploads.find(word))
     except InkaccordError as problem:
         return page("begin.html", 409, name=name, findings=problem.findings)
     finally:
-        for word in words:
-            uploads.discard(word)
-    (order,) = [it for it in studio.orders() if it.path.parent.name == safe_name(name)]
-    return RedirectResponse(f"/order/{order.key}/text", 303)
+        uploads.discard(word)
+    return RedirectResponse(f"/order/{studio.at(path).key}/text", 303)
 
 
-def _begin(studio: Studio, name: str, artworks: list[Path]) -> None:
+def _begin(studio: Studio, name: str, artworks: list[Path]) -> Path:
+    """Return the file of the order that was begun."""
     if not studio.opened.is_dir():
         raise OrderError.of(
             "one-order",
             "the page was opened on one order, and has no folder for another",
             hint="open the folder that your orders lie in: inkaccord open FOLDER",
         )
-    today = datetime.datetime.now().astimezone().date()
-    begin_order(studio.opened / safe_name(name), artworks, today)
+    folder = studio.opened / safe_name(name)
+    begin_order(folder, artworks, today())
+    return folder / ORDER_FILE

@@ -4,7 +4,6 @@ A tap is kept at once, and may then be said more exactly. What is asked, and wha
 is what ``inkaccord look`` asks and takes.
 """
 
-import datetime
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -16,16 +15,18 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from inkaccord.colour.direction import Direction
+from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.knowledge.apart import far_apart, look_of
+from inkaccord.knowledge.apart import look_of
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.pairs import learn_pair
 from inkaccord.knowledge.picking import Picked
-from inkaccord.recording.looking import LIGHT, WHO, Looking, Question, offered
+from inkaccord.recording.looking import LIGHT, WHO, Looking, Question, row_of, wanted_colours
 from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import Pick, SampleSheet, Swatch
 from inkaccord.sheets.reading.pick_text import in_words
 from inkaccord.shelf.store import Shelf
+from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 
@@ -57,7 +58,7 @@ class Scene:
             self.sheet,
             by=self.by,
             light=self.light,
-            day=datetime.datetime.now().astimezone().date(),
+            day=today(),
             order=self.order.loaded.order,
             scanned=self.kept,
         )
@@ -73,9 +74,14 @@ class Scene:
         return self.looking.own(self.kept)
 
     @cached_property
+    def colours(self) -> Sequence[str]:
+        """What the sheet offers to the eye. Raises OrderError ``nothing-to-look-at``."""
+        return wanted_colours(self.sheet)
+
+    @cached_property
     def questions(self) -> tuple[Question, ...]:
         """What is asked at one sitting, and last what only two looks that differ ask for."""
-        return (*self.looking.questions(offered(self.sheet)), *self._of_two())
+        return (*self.looking.questions(self.colours), *self._of_two())
 
     @cached_property
     def number(self) -> int | None:
@@ -99,10 +105,10 @@ class Scene:
 
     def rows(self, question: Question) -> list[list[TapSwatch]]:
         """Return the swatches that a question is about, row by row as they stand on the sheet."""
-        about = [it for it in self.sheet.swatches if self._is_about(question, it)]
+        about = self.looking.swatches(question)
         looks = self.model.predict_lab(np.array([it.build.values for it in about]))
         tiles = [TapSwatch(*it) for it in zip(about, screen_colours(looks), strict=True)]
-        return [list(row) for _, row in groupby(tiles, key=lambda it: _row(it.swatch))]
+        return [list(row) for _, row in groupby(tiles, key=lambda it: row_of(it.swatch))]
 
     def picked(self, colour: str) -> Picked | None:
         """Return what follows for a colour from all that was seen on the sheet's pair."""
@@ -112,21 +118,15 @@ class Scene:
         return learn_pair(order, gather(self.shelf, order, [pair]), pair).picked(colour)
 
     @cached_property
-    def model(self):  # type: ignore[no-untyped-def]
+    def model(self) -> Predictor:
         """What the sheet's pair prints, as far as anyone can say."""
         return look_of(self.sheet, self.shelf.readings_of(self.sheet.pair))
 
-    def _is_about(self, question: Question, swatch: Swatch) -> bool:
-        if question.among is not None:
-            return swatch.id in question.among
-        return swatch.colour == question.colour and swatch.for_eye
-
     def _of_two(self) -> Iterator[Question]:
-        for colour in offered(self.sheet):
-            whole = [it for it in self.own if it.colour == colour and it.among is None]
-            found = far_apart(self.sheet, whole, self.model) if len(whole) > 1 else None
-            if found is not None:
-                yield self.looking.of_two(found)
+        for colour in self.colours:
+            second = self.looking.second_look(colour, self.own, lambda: self.model)
+            if second is not None:
+                yield second
 
 
 def look(request: Request) -> Response:
@@ -134,6 +134,7 @@ def look(request: Request) -> Response:
     order, query = asked_order(request), request.query_params
     with Shelf.open(order.shelf) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
+        wanted_colours(sheet)  # else nobody is asked who looks
         if "by" not in query:
             usual = next((it.pick for it in reversed(shelf.picks_of_sheet(sheet.id))), None)
             return page(
@@ -163,7 +164,7 @@ async def answer(request: Request) -> Response:
 def _shown(scene: Scene, problem: InkaccordError | None = None) -> Response:
     number = scene.number
     if number is None:
-        follows = [(it, scene.picked(it)) for it in offered(scene.sheet)]
+        follows = [(it, scene.picked(it)) for it in scene.colours]
         return page("look_done.html", scene=scene, follows=follows)
     question = scene.questions[number]
     kept = scene.answer_to(question)
@@ -192,7 +193,3 @@ def _neighbours(rows: Sequence[Sequence[TapSwatch]], kept: Pick) -> tuple[str, .
             at = names.index(kept.swatch)
             return tuple(names[max(at - 1, 0) : at] + names[at + 1 : at + 2])
     return ()
-
-
-def _row(swatch: Swatch) -> tuple[int, float]:
-    return swatch.page, swatch.box_pt.top if swatch.box_pt else 0.0

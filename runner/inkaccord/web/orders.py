@@ -21,7 +21,7 @@ class OrderRow:
 
 
 def orders(request: Request) -> Response:
-    """Show all orders; the one that was opened alone at once."""
+    """Show every order in the opened folder."""
     studio: Studio = request.app.state.studio
     return page("orders.html", rows=[_row(it) for it in studio.orders()], opened=studio.opened)
 

@@ -1,6 +1,5 @@
 """Readings: a file is shown as it was understood, and then kept or not."""
 
-import datetime
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,9 +15,11 @@ from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.formats import ReadingsTaken
 from inkaccord.shelf.store import Shelf
+from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.uploads import Uploads
+from inkaccord.words import joined
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,7 @@ async def understood(request: Request) -> Response:
     """Show what was understood of a dropped file, and keep nothing yet."""
     order, uploads = asked_order(request), _uploads(request)
     async with request.form(max_files=1) as form:
-        word = await uploads.take(form.get("file"))
+        word = await uploads.take(form.getlist("file"))
     return await run_in_threadpool(_understood, request, order, word)
 
 
@@ -66,7 +67,7 @@ def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
             taken = understand(
                 shelf,
                 sheet,
-                [uploads.find(word)],
+                uploads.find(word),
                 order.plugins.readings_formats(),
                 order=order.loaded.order,
             )
@@ -79,7 +80,7 @@ def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
         order=order,
         sheet=sheet,
         word=word,
-        name=uploads.find(word).name,
+        name=joined([path.name for path in uploads.find(word)]),
         taken=taken,
         swatches=swatches,
     )
@@ -90,8 +91,8 @@ def _keep(request: Request, order: OrderOnPage, word: str) -> None:
         take_in_sheet(
             shelf,
             request.path_params["sheet"],
-            [_uploads(request).find(word)],
-            today=datetime.datetime.now().astimezone().date(),
+            _uploads(request).find(word),
+            today=today(),
             formats=order.plugins.readings_formats(),
             order=order.loaded.order,
         )

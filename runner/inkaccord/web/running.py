@@ -1,4 +1,4 @@
-"""OrderRuns of orders, each in a process of its own: it may take its time, be stopped, or die.
+"""Runs of orders, each in a process of its own: it may take its time, be stopped, or die.
 
 The process is the command itself, so that a run from the page and one from a terminal are one and
 the same.
@@ -14,6 +14,8 @@ from inkaccord.errors import ExitCode
 
 _HELD_BACK = 200
 """Lines that are kept of what a run says."""
+_NOT_STARTED = -1
+"""The exit code of what never ran."""
 
 
 @dataclass
@@ -37,15 +39,17 @@ class Running:
 
     async def go(self, words: list[str]) -> None:
         """Start it, and hear it to its end."""
-        self._process = await asyncio.create_subprocess_exec(
-            *words, stdout=asyncio.subprocess.DEVNULL, stderr=asyncio.subprocess.PIPE
-        )
-        assert self._process.stderr is not None  # noqa: S101 - asked for just above
+        code = _NOT_STARTED
         try:
-            async for line in self._process.stderr:
+            process = self._process = await asyncio.create_subprocess_exec(
+                *words, stdout=asyncio.subprocess.DEVNULL, stderr=asyncio.subprocess.PIPE
+            )
+            assert process.stderr is not None  # noqa: S101 - asked for just above
+            async for line in process.stderr:
                 await self._tell(line.decode(errors="replace").rstrip())
+            code = await process.wait()
         finally:
-            code = await self._process.wait()
+            self.stop()
             async with self._news:
                 self.exit_code = code
                 self._news.notify_all()

@@ -8,9 +8,6 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import asked_order
 
-LINES = 100
-"""Sheets on a page."""
-
 
 def shelf_page(request: Request) -> Response:
     """List the sheets of an order's shelf, pair by pair."""
@@ -18,14 +15,14 @@ def shelf_page(request: Request) -> Response:
     told = request.query_params.get("page", "1")
     number = max(1, int(told)) if told.isdecimal() and len(told) < 7 else 1
     with Shelf.open(order.shelf) as shelf, shelf.one_state():
-        lines = shelf.overview(retired=True, page=ListPage((number - 1) * LINES, LINES))
+        lines = shelf.overview(retired=True, page=ListPage.numbered(number))
         of_all = shelf.number_of_sheets(retired=True)
     return page(
         "shelf.html",
         order=order,
         lines=lines,
         number=number,
-        pages=max(1, -(-of_all // LINES)),
+        pages=ListPage.pages(of_all),
         of_all=of_all,
     )
 
@@ -39,5 +36,4 @@ async def change(request: Request) -> Response:
             shelf.retire(sheet, str(form.get("why", "")))
         else:
             shelf.mark_printed(sheet)
-    back = "" if form.get("from") == "order" else "/shelf"
-    return RedirectResponse(f"/order/{order.key}{back}", 303)
+    return RedirectResponse(f"/order/{order.key}/shelf", 303)

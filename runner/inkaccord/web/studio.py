@@ -97,13 +97,12 @@ class Studio:
 
     def orders(self) -> list[OrderOnPage]:
         """Return every order, read anew, in the order of their paths."""
-        found = sorted(_order_files(self.opened, DEEPEST))
-        return [
-            OrderOnPage(
-                sha256_of(str(path.resolve()).encode())[:12], path, self.plugins, self.shelf
-            )
-            for path in found
-        ]
+        return [self.at(path) for path in sorted(_order_files(self.opened, DEEPEST))]
+
+    def at(self, path: Path) -> OrderOnPage:
+        """Return the order of a file."""
+        key = sha256_of(str(path.resolve()).encode())[:12]
+        return OrderOnPage(key, path, self.plugins, self.shelf)
 
     def order(self, key: str) -> OrderOnPage:
         """Return one of them. Raises OrderError ``no-such-order``."""

@@ -3,6 +3,7 @@
 import secrets
 import shutil
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from starlette.datastructures import UploadFile
@@ -11,7 +12,7 @@ from inkaccord.errors import OrderError
 from inkaccord.files import safe_name
 
 MOST = 24
-"""Files that lie here at once; the oldest go first."""
+"""Forms whose files lie here at once; the oldest go first."""
 
 
 class Uploads:
@@ -20,33 +21,38 @@ class Uploads:
     def __init__(self) -> None:
         self._folder = Path(tempfile.mkdtemp(prefix="inkaccord-"))
 
-    async def take(self, upload: object) -> str:
-        """Keep a dropped file for now, and return the word by which it is found again."""
-        if not isinstance(upload, UploadFile) or not upload.filename:
+    async def take(self, dropped: Sequence[object]) -> str:
+        """Keep the files of a form for now, and return the word by which they are found again.
+
+        Raises OrderError ``no-file`` for a form without any.
+        """
+        files = [it for it in dropped if isinstance(it, UploadFile) and it.filename]
+        if not files:
             raise OrderError.of("no-file", "no file was dropped", hint="choose one, then send it")
         waiting = sorted(self._folder.iterdir(), key=lambda path: path.stat().st_mtime_ns)
         for old in waiting[: max(0, len(waiting) + 1 - MOST)]:
             shutil.rmtree(old, ignore_errors=True)
         word = secrets.token_hex(8)
-        place = self._folder / word
-        place.mkdir()
-        name = safe_name(upload.filename.replace("\\", "/").rpartition("/")[2]) or "file"
-        with (place / name).open("wb") as kept:
-            while block := await upload.read(1 << 20):
-                kept.write(block)
+        for number, file in enumerate(files):
+            place = self._folder / word / f"{number:03}"  # two of them may have one name
+            place.mkdir(parents=True)
+            name = safe_name(str(file.filename).replace("\\", "/").rpartition("/")[2])
+            with (place / name).open("wb") as kept:
+                while block := await file.read(1 << 20):
+                    kept.write(block)
         return word
 
-    def find(self, word: str) -> Path:
-        """Return a file that was taken. Raises OrderError ``no-file`` for one that has gone."""
+    def find(self, word: str) -> list[Path]:
+        """Return the files of a form. Raises OrderError ``no-file`` where they have gone."""
         place = self._folder / word
         if word.isalnum() and place.is_dir():
-            return next(place.iterdir())
+            return sorted(place.glob("*/*"))
         raise OrderError.of(
             "no-file", "the dropped file is not here any more", hint="drop it again"
         )
 
     def discard(self, word: str) -> None:
-        """Forget a file."""
+        """Forget the files of a form."""
         if word.isalnum():
             shutil.rmtree(self._folder / word, ignore_errors=True)
 
