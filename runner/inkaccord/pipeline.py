@@ -101,7 +101,7 @@ def _run(
         on_shelf = shelf.state_of(order.pairs_needed())
         holdings = gather(shelf, order, order.pairs_needed())
     bench = Workbench(loaded, holdings, previous, progress, memory, inputs.files)
-    ahead = look_ahead(loaded)
+    ahead = look_ahead(loaded, bench)
     # Up to the print files, an order is what can be made of it: no sheet is asked for the rest.
     collected = plugins.collect(order.only(ahead.pages), bench)
     failed = collected.failed | ahead.failed

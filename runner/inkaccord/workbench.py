@@ -85,17 +85,14 @@ class Workbench:
         """Return the bytes of the file of a piece's artwork, read once. Raises FileError."""
         path = self.order.pieces[piece].artwork
         if path not in self._given:
-            there = self.artwork_path(piece)
-            data = self.files.get(there)
-            self._given[path] = read_bytes(there) if data is None else data
+            self._given[path] = self._bytes_of(self.artwork_path(piece))
         return self._given[path]
 
     def artwork(self, piece: str) -> bytes:
         """Return a piece's artwork, in which each page states where it is cut. Raises FileError."""
         if piece not in self._artwork:
             records = self.records(piece)
-            cut = self._cut(piece) if records is None else records.specimen()
-            self._artwork[piece] = cut
+            self._artwork[piece] = self._cut(piece) if records is None else records.specimen()
         return self._artwork[piece]
 
     def records(self, piece: str) -> RecordPages | None:
@@ -105,13 +102,15 @@ class Workbench:
         """
         merge = self.order.pieces[piece].merge
         if piece not in self._records and merge is not None:
-            there = self.folder / merge.data
-            data = self.files.get(there)
-            table = read_bytes(there) if data is None else data
+            table = self._bytes_of(self.folder / merge.data)
             self._records[piece] = record_pages(
                 self.order, piece, self._cut(piece), table, self.place
             )
         return self._records.get(piece)
+
+    def _bytes_of(self, path: Path) -> bytes:
+        data = self.files.get(path)
+        return read_bytes(path) if data is None else data
 
     def _cut(self, piece: str) -> bytes:
         given = openable(self.artwork_as_given(piece))

@@ -9,7 +9,7 @@ import yaml
 
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.foresight.ahead import check_whole, look_ahead
+from inkaccord.foresight.ahead import Foreseen, check_whole, look_ahead
 from inkaccord.foresight.checking import UNUSABLE
 from inkaccord.order.loading import load_order
 from inkaccord.testing import draw_artwork
@@ -213,16 +213,21 @@ def test_every_fault_is_told_in_one_go(check: Check) -> None:
     }  # fmt: skip
 
 
+def looked_ahead(folder: Path) -> Foreseen:
+    loaded = load_order(folder / "order.yaml", {})
+    return look_ahead(loaded, Workbench(loaded))
+
+
 def test_what_can_be_made_is_known_before_anything_is_read(check: Check, tmp_path: Path) -> None:
     check(band="11in x 2in")
     (tmp_path / "card.pdf").write_bytes(b"GIF89a")
-    seen = look_ahead(load_order(tmp_path / "order.yaml", {}))
+    seen = looked_ahead(tmp_path)
     assert seen.failed == {"band": "it fits on no sheet", "card": UNUSABLE}
     assert seen.pages == {"band": 1, "envelope": 1}  # the band's artwork is all right
     for name in ("envelope", "band"):
         (tmp_path / f"{name}.pdf").unlink()
     with pytest.raises(OrderError) as caught:
-        look_ahead(load_order(tmp_path / "order.yaml", {}))
+        looked_ahead(tmp_path)
     assert {it.place.field for it in caught.value.findings} >= {
         f"pieces.{name}.artwork" for name in SIZES
     }
@@ -235,7 +240,7 @@ def test_a_vendor_whose_profile_is_missing_takes_nothing_from_another(
         "vendors.far": {"pdf": {"output_profile": "press.icc"}, "devices": {"hand": {}}},
         "pieces.envelope.device": "hand",
     })  # fmt: skip
-    seen = look_ahead(load_order(tmp_path / "order.yaml", {}))
+    seen = looked_ahead(tmp_path)
     assert list(seen.failed) == ["envelope"]
 
 

@@ -17,6 +17,7 @@ from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_
 from inkaccord.report.wording import folding
 from inkaccord.testing import draw_artwork
 from inkaccord.units import inches
+from inkaccord.workbench import Workbench
 
 
 def laid(loaded, sides=1):
@@ -107,7 +108,7 @@ def test_records_with_two_sides_need_two_formes(loaded):
         piece={"records": "cut-and-stack", "sides": 2}, device={"turning": "work-and-turn"}
     )
     with pytest.raises(OrderError, match="prints both sides of card from one forme"):
-        look_ahead(order)
+        look_ahead(order, Workbench(order))
 
 
 @pytest.mark.parametrize(

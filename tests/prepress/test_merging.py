@@ -60,7 +60,7 @@ def loaded(tmp_path):
 
 def said(loaded):
     with pytest.raises(OrderError) as problem:
-        look_ahead(loaded)
+        look_ahead(loaded, Workbench(loaded))
     return problem.value.findings
 
 
@@ -162,7 +162,8 @@ def test_what_is_wrong_is_said_with_file_line_and_field(loaded, change, place, w
 
 
 def test_a_piece_that_bears_addresses_sends_you_to_the_post(loaded):
-    (finding,) = look_ahead(loaded(piece={"addressed": True})).findings
+    order = loaded(piece={"addressed": True})
+    (finding,) = look_ahead(order, Workbench(order)).findings
     assert "bears 4 addresses" in finding.message
     assert "post office" in finding.hint
 

@@ -54,7 +54,7 @@ class Foreseen(Frozen):
     pages: dict[str, int]
 
 
-def look_ahead(loaded: LoadedOrder) -> Foreseen:
+def look_ahead(loaded: LoadedOrder, bench: Bench) -> Foreseen:
     """Find what needs no readings, every mistake in one go.
 
     What the artworks hold is left to the first stage, which looks through them anyway.
@@ -64,7 +64,7 @@ def look_ahead(loaded: LoadedOrder) -> Foreseen:
     InkaccordError
         With everything that was found, when the order itself is wrong or no piece can be made.
     """
-    pages, faults = _look(loaded)
+    pages, faults = _look(loaded, bench)
     failed = failing(faults)
     if any(_is_error(it) and not it.pieces for it in faults) or failed.keys() == set(
         loaded.order.pieces
@@ -81,7 +81,7 @@ def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
     InkaccordError
         With everything that was found, when any of it is an error, of one piece or of the order.
     """
-    pages, faults = _look(loaded)
+    pages, faults = _look(loaded, bench)
     faults += _contents(loaded.order.only(pages), bench)
     if any(_is_error(it) for it in faults):
         raise _refusal(faults)
@@ -98,7 +98,7 @@ def failing(faults: Iterable[Fault]) -> dict[str, str]:
     return {name: ", ".join(dict.fromkeys(why)) for name, why in whys.items()}
 
 
-def _look(loaded: LoadedOrder) -> tuple[dict[str, int], list[Fault]]:
+def _look(loaded: LoadedOrder, bench: Bench) -> tuple[dict[str, int], list[Fault]]:
     pages: dict[str, int] = {}
     faults: list[Fault] = []
     for name in loaded.order.pieces:
@@ -106,7 +106,7 @@ def _look(loaded: LoadedOrder) -> tuple[dict[str, int], list[Fault]]:
         faults += found
         if count is None:
             continue
-        said = list(check_records(loaded, name))
+        said = list(check_records(loaded, name, bench))
         faults += said
         if not any(map(_is_error, said)):
             pages[name] = count

@@ -7,16 +7,15 @@ from inkaccord.artwork.advice import advised
 from inkaccord.artwork.made_with import program_kind
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.files import read_bytes
 from inkaccord.foresight.cutting import about_cuts
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, Turning
 from inkaccord.pdf.boxes import page_boxes
-from inkaccord.pdf.opening import check_contents, open_artwork, openable, opening_findings
+from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
 from inkaccord.planning.sample_pages import device_sheets
-from inkaccord.prepress.cutting import cut_for, with_cuts_for
-from inkaccord.prepress.merging import record_pages
+from inkaccord.prepress.cutting import cut_for
+from inkaccord.run.bench import Bench
 from inkaccord.sheets.planning.blocks import block_pages
 from inkaccord.words import counted
 
@@ -157,7 +156,7 @@ def _template_pages(loaded: LoadedOrder, name: str, pages: int) -> Diagnostic:
     )
 
 
-def check_records(loaded: LoadedOrder, name: str) -> Iterator[Fault]:
+def check_records(loaded: LoadedOrder, name: str, bench: Bench) -> Iterator[Fault]:
     """Yield what is to be said of a piece's records, and of those laid over its artwork."""
     piece = loaded.order.pieces[name]
     if piece.records is not None and piece.addressed:
@@ -165,11 +164,7 @@ def check_records(loaded: LoadedOrder, name: str) -> Iterator[Fault]:
     if piece.merge is None or not (loaded.folder / piece.merge.data).exists():
         return  # that a file is missing is said beside others
     try:
-        artwork = with_cuts_for(
-            loaded.order.jobs[name], openable(read_bytes(loaded.folder / piece.artwork))
-        )
-        table = read_bytes(loaded.folder / piece.merge.data)
-        record_pages(loaded.order, name, artwork, table, lambda *path: loaded.source.place(path))
+        bench.records(name)
     except InkaccordError as problem:
         for finding in problem.findings:
             yield Fault(finding, (name,), "its records can't be laid")
