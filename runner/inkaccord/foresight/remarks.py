@@ -8,7 +8,7 @@ from inkaccord.order.model import Order, Photographs
 from inkaccord.run.collected import FoundAs, FoundColour, PieceArtwork
 from inkaccord.words import counted, joined
 
-_NAMELESS_KINDS = {FoundAs.NEAR_MISS, FoundAs.UNKNOWN}
+_NO_BRAND = {FoundAs.NEAR_MISS, FoundAs.UNKNOWN}
 MOST_NAMED = 6
 """So many colours of one cause are named; the others are counted."""
 
@@ -29,13 +29,15 @@ def remarks(order: Order, artwork: PieceArtwork, place: Place) -> list[Diagnosti
 def _remarks(order: Order, artwork: PieceArtwork, place: Place) -> Iterator[Diagnostic]:
     near: dict[str, list[FoundColour]] = {}
     unknown: dict[bool, list[FoundColour]] = {}
-    off = [it for it in artwork.colours if not it.shown and it.found_as in _NAMELESS_KINDS]
+    off: list[FoundColour] = []
     for found in artwork.colours:
-        if found in off:
+        if found.found_as not in _NO_BRAND:
             continue
-        if found.found_as is FoundAs.NEAR_MISS:
+        if not found.shown:
+            off.append(found)
+        elif found.found_as is FoundAs.NEAR_MISS:
             near.setdefault(found.colour or "", []).append(found)
-        elif found.found_as is FoundAs.UNKNOWN:
+        else:
             unknown.setdefault(found.profiled, []).append(found)
     for colour, some in near.items():
         yield _near_misses(order, artwork, colour, some, place)
