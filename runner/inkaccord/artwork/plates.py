@@ -6,6 +6,7 @@ import io
 import itertools
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
+from typing import Self
 
 import pikepdf
 
@@ -32,14 +33,20 @@ class PageInks(Frozen):
     converted: bool = False
     """Whether a colour in RGB or with a profile is among it, whose inks a conversion decides."""
 
+    @classmethod
+    def named(cls, names: Iterable[str], *, converted: bool) -> Self:
+        """Return the inks of these names, each in its place."""
+        known = set(names)
+        return cls(
+            process=tuple(ink for ink in PROCESS_INKS if ink in known),
+            separations=tuple(sorted(known - set(PROCESS_INKS) - NEVER_CHANGED)),
+            converted=converted,
+        )
+
     def __or__(self, other: PageInks) -> PageInks:
         """Return the inks of both."""
-        process = {*self.process, *other.process}
-        return PageInks(
-            process=tuple(ink for ink in PROCESS_INKS if ink in process),
-            separations=tuple(sorted({*self.separations, *other.separations})),
-            converted=self.converted or other.converted,
-        )
+        names = (*self.process, *self.separations, *other.process, *other.separations)
+        return PageInks.named(names, converted=self.converted or other.converted)
 
 
 def page_inks(source: bytes, first: int | None = None) -> tuple[PageInks, ...]:
@@ -87,11 +94,7 @@ def inks_of(marks: Iterable[Mark]) -> PageInks:
                 converted = True
     if "All" in names:
         names |= set(PROCESS_INKS)
-    return PageInks(
-        process=tuple(ink for ink in PROCESS_INKS if ink in names),
-        separations=tuple(sorted(names - set(PROCESS_INKS) - NEVER_CHANGED)),
-        converted=converted,
-    )
+    return PageInks.named(names, converted=converted)
 
 
 def _inks_of_picture(space: str) -> set[str]:
