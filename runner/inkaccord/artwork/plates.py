@@ -10,7 +10,7 @@ from typing import Self
 
 import pikepdf
 
-from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.mark import OWN_COLOURS, Mark
 from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
@@ -103,7 +103,7 @@ def _inks_of_picture(space: str) -> set[str]:
         return set(PROCESS_INKS)
     if space == ColourKind.GRAY:
         return {"Black"}
-    known = {str(kind) for kind in ColourKind} | {"its own colours"}
+    known = {str(kind) for kind in ColourKind} | {OWN_COLOURS}
     return set() if space in known or space.startswith("table of") else set(space.split(" + "))
 
 

@@ -7,6 +7,9 @@ from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.typefaces import Typeface
 from inkaccord.sizes import Box
 
+OWN_COLOURS = "its own colours"
+"""The space of a picture that names none in the file: its data do."""
+
 
 @dataclass(frozen=True, slots=True)
 class PlacedPicture:
@@ -16,6 +19,7 @@ class PlacedPicture:
     height_px: int
     bits: int
     space: str
+    """In words: :func:`~inkaccord.pdf.colours.colours.space_name`, or ``OWN_COLOURS``."""
     filters: tuple[str, ...]
     ppi: tuple[float, float]
     """Pixels per inch at final size, along and across."""
@@ -24,6 +28,11 @@ class PlacedPicture:
     inline: bool = False
     key: tuple[int, int] = (0, 0)
     """Object and generation number, to count one image once."""
+
+    @property
+    def pixel_space(self) -> str:
+        """The space of its pixels, in words: where they are taken from a table, the table's."""
+        return self.space.removeprefix("table of ")
 
 
 @dataclass(frozen=True, slots=True)

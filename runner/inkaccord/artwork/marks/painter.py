@@ -17,7 +17,7 @@ from inkaccord.artwork.marks.interpreter import (
     items,
 )
 from inkaccord.artwork.marks.many_colours import gradient_colour, image_colour
-from inkaccord.artwork.marks.mark import Mark, PlacedPicture
+from inkaccord.artwork.marks.mark import OWN_COLOURS, Mark, PlacedPicture
 from inkaccord.artwork.marks.state import Ink, PageState, black_ink
 from inkaccord.artwork.roles import Role
 from inkaccord.pdf.colours.colours import ArtworkColour, space_name
@@ -230,7 +230,7 @@ class Painter(PageInterpreter):
             width_px=width,
             height_px=height,
             bits=int(image.get("/BitsPerComponent", 8)),
-            space="its own colours" if own else space_name(space),
+            space=OWN_COLOURS if own else space_name(space),
             filters=tuple(filters),
             ppi=(width / along * 72 if along else 0.0, height / across * 72 if across else 0.0),
             masked="/SMask" in image or "/Mask" in image,

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.mark import OWN_COLOURS, Mark, PlacedPicture
 from inkaccord.artwork.plates import spots_of
 from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext, more_like
 from inkaccord.artwork.preflight.rules import ArtworkRules
@@ -95,17 +95,16 @@ def _most_ink(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]
 def _is_estimated(artwork: OpenArtwork, page: int) -> bool:
     """Whether a page has colours or pictures whose inks a conversion decides."""
     return any(
-        part.kind in _ESTIMATED or (mark.picture is not None and _converts(mark.picture.space))
+        part.kind in _ESTIMATED or (mark.picture is not None and _converts(mark.picture))
         for mark in artwork.shown()
         if mark.page == page
         for part in (mark.colour, *mark.colour.parts)
     )
 
 
-def _converts(space: str) -> bool:
-    """Whether the inks of a picture in a space, in words, are a conversion's to decide."""
-    own = space.removeprefix("table of ")
-    return own == "its own colours" or own in {str(kind) for kind in _ESTIMATED}
+def _converts(picture: PlacedPicture) -> bool:
+    """Whether the inks of a picture are a conversion's to decide."""
+    return picture.pixel_space in {OWN_COLOURS, *map(str, _ESTIMATED)}
 
 
 def _pages_to_draw(artwork: OpenArtwork, rules: ArtworkRules) -> list[int]:

@@ -74,7 +74,7 @@ def _pictures(artwork: OpenArtwork, rules: ArtworkRules, takes: str) -> Iterator
     for mark in artwork.shown():
         if mark.picture is None:
             continue
-        kind = mark.picture.space.removeprefix("table of ")
+        kind = mark.picture.pixel_space
         if kind in {str(one) for one in ColourKind} and kind not in allowed:
             found.setdefault(kind, []).append(mark)
     for kind, some in found.items():

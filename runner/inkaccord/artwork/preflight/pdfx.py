@@ -262,7 +262,7 @@ def colours(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     for mark in artwork.strict_marks:
         kinds = {part.kind for part in (mark.colour, *mark.colour.parts)}
         if mark.picture is not None:
-            kinds = {kind for kind in ColourKind if str(kind) == _plain(mark.picture.space)}
+            kinds = {kind for kind in ColourKind if str(kind) == mark.picture.pixel_space}
         for kind in kinds & {ColourKind.CMYK, ColourKind.RGB, ColourKind.GRAY} - own - told:
             told.add(kind)
             yield _wrong(
@@ -304,10 +304,6 @@ def view_areas(artwork: OpenArtwork) -> Iterator[Diagnostic]:
         named = entry(preferences, key)
         if named is not None and str(named) not in {"/MediaBox", "/BleedBox"}:
             yield _wrong(artwork, "pdfx-view-areas", f"{key[1:]} is {str(named)[1:]}")
-
-
-def _plain(space: str) -> str:
-    return space.removeprefix("table of ")
 
 
 def layers(artwork: OpenArtwork) -> Iterator[Diagnostic]:
