@@ -117,14 +117,16 @@ class OpenArtwork:
 
     def on_page(self, number: int) -> list[Mark]:
         """Return the marks of a page that are shown and reach into its bleed."""
-        boxes = self.boxes[number - 1]
-        return [
-            mark
-            for mark in self.marks
-            if mark.page == number
-            and mark.layer_shown
-            and (boxes is None or mark.box.meets(boxes.bleed) or mark.box.is_empty)
-        ]
+        return list(self._by_page.get(number, ()))
+
+    @cached_property
+    def _by_page(self) -> dict[int, list[Mark]]:
+        found: dict[int, list[Mark]] = {}
+        for mark in self.shown():
+            boxes = self.boxes[mark.page - 1]
+            if boxes is None or mark.box.meets(boxes.bleed) or mark.box.is_empty:
+                found.setdefault(mark.page, []).append(mark)
+        return found
 
     def place_of_page(self, number: int) -> Place:
         """Return the trim of a page as a place; the file where there is no such page."""
