@@ -65,19 +65,17 @@ def try_out(source: Path | bytes) -> None:
     Raises FileError where that takes too much memory or time. Of what can't be read at all nothing
     is said: who opens it says so.
     """
-    by_path = isinstance(source, Path)
-    size = source.stat().st_size if isinstance(source, Path) else len(source)
-    if size <= _SMALL:
-        data = source.read_bytes() if isinstance(source, Path) else source
-        if not _MAY_PACK.search(data):
-            return
+    path, data = (source, b"") if isinstance(source, Path) else (None, source)
+    size = len(data) if path is None else path.stat().st_size
+    if size <= _SMALL and not _MAY_PACK.search(data if path is None else path.read_bytes()):
+        return
     key = identity(source)
     if key in _read:
         return
     with contextlib.suppress(TaskError):
         found = answer(
-            read_through, _ALLOWANCE, path=str(source) if by_path else None,
-            data=b"" if by_path else source, limits=_LIMITS,
+            read_through, _ALLOWANCE, path=None if path is None else str(path), data=data,
+            limits=_LIMITS,
         )  # fmt: skip
         if found["bounded"]:
             raise too_big("the objects of this file", FileLimits().stream_mib)
