@@ -57,9 +57,30 @@ def pictured(width: int, size_pt: float, bits: int = 8) -> bytes:
         return finish(pdf, content, TRIM, XObject=pikepdf.Dictionary(I=gray))
 
 
+def separation(name: str, *build: float) -> pikepdf.Array:
+    """Return the space of a spot with a build in CMYK, 0 to 1."""
+    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=list(build))
+    return pikepdf.Array(
+        [pikepdf.Name.Separation, pikepdf.Name(f"/{name}"), pikepdf.Name.DeviceCMYK, tint]
+    )
+
+
 def registration(content: str) -> bytes:
     """Return a page with the registration colour: ``/A``."""
-    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[1] * 4)
-    space = [pikepdf.Name.Separation, pikepdf.Name.All, pikepdf.Name.DeviceCMYK, tint]
-    spaces = pikepdf.Dictionary(A=pikepdf.Array(space))
+    spaces = pikepdf.Dictionary(A=separation("All", 1, 1, 1, 1))
     return written(content, TRIM, ColorSpace=spaces)
+
+
+def layer(pdf: pikepdf.Pdf, name: str, *, hidden: bool) -> pikepdf.Dictionary:
+    """Return a page's properties with a layer, ``/L``, that is switched off or on."""
+    group = pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String(name)))
+    off = pikepdf.Array([group] if hidden else [])
+    pdf.Root["/OCProperties"] = pikepdf.Dictionary(OCGs=[group], D=pikepdf.Dictionary(OFF=off))
+    return pikepdf.Dictionary(L=group)
+
+
+def layered(*, hidden: bool) -> bytes:
+    """Return a page with a die line on a layer."""
+    with pikepdf.new() as pdf:
+        content = "/OC /L BDC 50 50 60 60 re f EMC"
+        return finish(pdf, content, TRIM, Properties=layer(pdf, "Die line", hidden=hidden))

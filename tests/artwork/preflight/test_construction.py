@@ -5,8 +5,8 @@ import io
 import pikepdf
 import pytest
 
-from check_kit import CLEAN, RULES, TRIM, found, states
-from page_kit import finish, written
+from check_kit import CLEAN, RULES, TRIM, found, layered, states
+from page_kit import written
 
 
 @pytest.mark.parametrize(
@@ -24,19 +24,6 @@ def test_transparency(settings: dict[str, object], expected: bool) -> None:
         expected
     )
     assert "transparency" not in found(data)
-
-
-def layered(hidden: bool) -> bytes:
-    with pikepdf.new() as pdf:
-        group = pdf.make_indirect(
-            pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String("Die line"))
-        )
-        off = [group] if hidden else []
-        pdf.Root["/OCProperties"] = pikepdf.Dictionary(
-            OCGs=[group], D=pikepdf.Dictionary(OFF=pikepdf.Array(off))
-        )
-        content = "/OC /L BDC 50 50 60 60 re f EMC"
-        return finish(pdf, content, TRIM, Properties=pikepdf.Dictionary(L=group))
 
 
 def test_layers() -> None:

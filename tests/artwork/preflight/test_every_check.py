@@ -8,7 +8,17 @@ import pikepdf
 import pytest
 
 import inkaccord
-from check_kit import CLEAN, PIECE, TRIM, pictured, registration, typeset
+from check_kit import (
+    CLEAN,
+    PIECE,
+    TRIM,
+    layered,
+    pictured,
+    registration,
+    separation,
+    states,
+    typeset,
+)
 from inkaccord.artwork.preflight import ArtworkRules, PreflightContext, case, preflight
 from inkaccord.artwork.preflight.case import AddressInk
 from inkaccord.colour.legibility import Reflectances
@@ -17,7 +27,7 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.sizes import Size
 from outside import need_program
-from page_kit import changed, finish, written
+from page_kit import changed, written
 
 WHOLE_FILE = {"pdf-version", "encrypted", "total-ink-from-objects"}
 """What is said of a file as a whole, and so has no page."""
@@ -33,28 +43,13 @@ def in_font(name: str) -> bytes:
 
 
 def with_states(content: str, **settings: object) -> bytes:
-    return written(content, TRIM, ExtGState=pikepdf.Dictionary(G=pikepdf.Dictionary(**settings)))
-
-
-def layered(*, hidden: bool) -> bytes:
-    with pikepdf.new() as pdf:
-        group = pdf.make_indirect(
-            pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String("Die line"))
-        )
-        off = pikepdf.Array([group] if hidden else [])
-        pdf.Root["/OCProperties"] = pikepdf.Dictionary(OCGs=[group], D=pikepdf.Dictionary(OFF=off))
-        content = "/OC /L BDC 50 50 60 60 re f EMC"
-        return finish(pdf, content, TRIM, Properties=pikepdf.Dictionary(L=group))
+    return written(content, TRIM, ExtGState=states(**settings))
 
 
 def spot_with(**settings: object) -> bytes:
-    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[0, 0.2, 0.8, 0])
-    gold = pikepdf.Name("/Gold foil")
-    space = pikepdf.Array([pikepdf.Name.Separation, gold, pikepdf.Name.DeviceCMYK, tint])
-    return written(
-        "/G gs /S cs 1 scn 50 50 60 60 re f", TRIM, ColorSpace=pikepdf.Dictionary(S=space),
-        ExtGState=pikepdf.Dictionary(G=pikepdf.Dictionary(**settings)),
-    )  # fmt: skip
+    spaces = pikepdf.Dictionary(S=separation("Gold foil", 0, 0.2, 0.8, 0))
+    content = "/G gs /S cs 1 scn 50 50 60 60 re f"
+    return written(content, TRIM, ColorSpace=spaces, ExtGState=states(**settings))
 
 
 def as_version(version: str) -> bytes:

@@ -1,18 +1,27 @@
 """What holds a piece back by default, and how a vendor says otherwise."""
 
-import io
-
 import numpy as np
 import pikepdf
 import pytest
 
-from check_kit import CLEAN, RULES, TRIM, found, pictured, registration, states, typeset
+from check_kit import (
+    CLEAN,
+    RULES,
+    TRIM,
+    found,
+    layer,
+    pictured,
+    registration,
+    separation,
+    states,
+    typeset,
+)
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.preflight import ArtworkRules, preflight
 from inkaccord.diagnostics import Severity
 from inkaccord.pdf.colours.colours import ColourKind
 from outside import need_program
-from page_kit import embedded_font, finish, image, saved, written
+from page_kit import embedded_font, finish, image, written
 
 HOLD = {
     "registration-colour": registration("/A cs 1 scn 50 50 9 9 re f"),
@@ -35,13 +44,6 @@ def test_a_level_moves_a_finding_among_the_others() -> None:
     rules = ArtworkRules(trim=None, levels=tuple(levels.items()))
     order = [it.severity for it in preflight(data, rules)]
     assert order == sorted(order, key=list(Severity).index)
-
-
-def separation(name: str, *build: float) -> pikepdf.Array:
-    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=list(build))
-    return pikepdf.Array(
-        [pikepdf.Name.Separation, pikepdf.Name(f"/{name}"), pikepdf.Name.DeviceCMYK, tint]
-    )
 
 
 def two_spots(one: pikepdf.Array, other: pikepdf.Array) -> bytes:
@@ -122,13 +124,11 @@ def test_black_type_on_white_or_on_a_black_tint_is_left_alone() -> None:
 
 def mixture() -> bytes:
     """Return a page in one spot and black together."""
-    tint = pikepdf.Dictionary(
-        FunctionType=4, Domain=[0, 1, 0, 1], Range=[0, 1] * 4,
-    )  # fmt: skip
     with pikepdf.new() as pdf:
-        function = pdf.make_stream(b"{ 0 exch 0 exch 0 exch 4 1 roll }")
-        for key, value in tint.items():
-            function[key] = value
+        function = pdf.make_stream(
+            b"{ 0 exch 0 exch 0 exch 4 1 roll }",
+            FunctionType=4, Domain=[0, 1, 0, 1], Range=[0, 1] * 4,
+        )  # fmt: skip
         names = pikepdf.Array([pikepdf.Name("/Gold foil"), pikepdf.Name.Black])
         space = pikepdf.Array([pikepdf.Name.DeviceN, names, pikepdf.Name.DeviceCMYK, function])
         spaces = pikepdf.Dictionary(A=space)
@@ -144,14 +144,10 @@ def test_a_kept_spot_may_be_mixed_with_black() -> None:
 
 def on_hidden_layer(content: str) -> bytes:
     with pikepdf.new() as pdf:
-        group = pdf.make_indirect(
-            pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String("Notes"))
-        )
-        pdf.Root["/OCProperties"] = pikepdf.Dictionary(
-            OCGs=[group], D=pikepdf.Dictionary(OFF=[group])
-        )
         page = f"{CLEAN} /OC /L BDC {content} EMC"
-        return finish(pdf, page, TRIM, Properties=pikepdf.Dictionary(L=group))
+        notes = layer(pdf, "Notes", hidden=True)
+        spaces = pikepdf.Dictionary(A=separation("All", 1, 1, 1, 1))
+        return finish(pdf, page, TRIM, Properties=notes, ColorSpace=spaces)
 
 
 def test_what_is_on_a_layer_that_is_off_holds_nothing() -> None:
@@ -165,14 +161,4 @@ def test_what_is_on_a_layer_that_is_off_holds_nothing() -> None:
 
 
 def test_registration_on_a_hidden_layer_is_no_plate() -> None:
-    with pikepdf.open(io.BytesIO(registration(""))) as pdf:
-        group = pdf.make_indirect(
-            pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String("Notes"))
-        )
-        pdf.Root["/OCProperties"] = pikepdf.Dictionary(
-            OCGs=[group], D=pikepdf.Dictionary(OFF=[group])
-        )
-        page = pdf.pages[0].obj
-        page.Resources.Properties = pikepdf.Dictionary(L=group)
-        page.Contents = pdf.make_stream(b"/OC /L BDC /A cs 1 scn 50 50 9 9 re f EMC")
-        assert "registration-colour" not in found(saved(pdf))
+    assert "registration-colour" not in found(on_hidden_layer("/A cs 1 scn 50 50 9 9 re f"))

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import pikepdf
 import pytest
 
-from check_kit import CLEAN, RULES, TRIM, found, mm_box, states
+from check_kit import CLEAN, RULES, TRIM, found, mm_box, registration, states
 from inkaccord.artwork.preflight import (
     case,
 )
@@ -113,11 +113,5 @@ def test_white_overprint(content: str, mode: int, expected: bool) -> None:
 
 
 def test_registration_colour_inside_the_trim_only() -> None:
-    tint = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[1] * 4)
-    spaces = pikepdf.Dictionary(
-        A=pikepdf.Array([pikepdf.Name.Separation, pikepdf.Name.All, pikepdf.Name.DeviceCMYK, tint])
-    )
-    inside = written("/A cs 1 scn 50 50 9 9 re f", TRIM, ColorSpace=spaces)
-    outside = written("/A cs 1 scn 2 2 9 5 re f", TRIM, ColorSpace=spaces)
-    assert "registration-colour" in found(inside)
-    assert "registration-colour" not in found(outside)
+    assert "registration-colour" in found(registration("/A cs 1 scn 50 50 9 9 re f"))
+    assert "registration-colour" not in found(registration("/A cs 1 scn 2 2 9 5 re f"))
