@@ -27,7 +27,7 @@ def share_between(colour: Numbers, first: Numbers, last: Numbers) -> tuple[float
 
 def is_between(colour: Numbers, first: Numbers, last: Numbers) -> bool:
     """Whether a colour is a mixture of two others, within rounding."""
-    return share_between(colour, first, last)[1] <= ON_LINE
+    return colour in (first, last) or share_between(colour, first, last)[1] <= ON_LINE
 
 
 def line_of(colours: Sequence[Numbers]) -> tuple[Numbers, Numbers] | None:
