@@ -45,6 +45,7 @@ from inkaccord.run.record import (
     Standing,
 )
 from inkaccord.sheets.drawing.drawn import DrawnSheet
+from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.shelf.state import PlanKept
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.packing_up import packed_up
@@ -244,8 +245,6 @@ def sample_files(
 
     Those that are cut out of larger sheets are laid on them as well, all of a device and stock.
     """
-    from inkaccord.sheets.reading.cgats import write_cgats  # noqa: PLC0415 - only when sheets wait
-
     files = []
     drawn: dict[str, list[DrawnSheet]] = {}
     for planned in plan.sheets:
@@ -270,8 +269,6 @@ def with_control_cards(
     Each is put on the shelf, to be recorded like any sheet, and comes with its table to be filled
     in.
     """
-    from inkaccord.sheets.reading.cgats import write_cgats  # noqa: PLC0415 - only where asked for
-
     cards, findings = control_cards(bench.order, ready - imposed.failed.keys(), bench)
     files, notes = list(imposed.files), dict(imposed.notes)
     for card in cards:
