@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
@@ -187,3 +188,15 @@ def test_piped_output_is_never_coloured(first_run):
     _, out = first_run
     assert "What to do next" in out
     assert "\x1b" not in out
+
+
+def test_pieces_that_print_alike_get_no_table_without_rows(desk, monkeypatch, capsys):
+    """On one pair nothing lies apart, and an aim that only the eye knows has no distance."""
+    first, second = desk.run.pieces[0], desk.run.pieces[0].model_copy(update={"name": "twin"})
+    alike = desk.run.agreement[0].model_copy(
+        update={"colour": first.colours[0], "piece": first.name, "other": second.name}
+    )
+    run = desk.run.model_copy(update={"pieces": (first, second), "agreement": (alike,)})
+    alone = replace(desk, run=run)
+    assert "farthest apart" in "\n".join(shown(desk, 120, monkeypatch, capsys))
+    assert "farthest apart" not in "\n".join(shown(alone, 120, monkeypatch, capsys))

@@ -143,7 +143,14 @@ def _builds_in_short(by_colour: Mapping[str, Sequence[Translation]]) -> Table:
 
 
 def _show_agreement(screen: Console, run: Run) -> None:
-    if not run.agreement:
+    farthest = [
+        distance
+        for colour in dict.fromkeys(distance.colour for distance in run.agreement)
+        for found in (agreement_of(run, colour),)
+        for distance in (found.worst, found.worst_to_aim)
+        if distance is not None
+    ]
+    if not farthest:
         return
     agreement = table(
         "colour",
@@ -154,11 +161,8 @@ def _show_agreement(screen: Console, run: Run) -> None:
         right=("ΔE00", "limit"),
         whole=("verdict",),
     )
-    for colour in dict.fromkeys(distance.colour for distance in run.agreement):
-        found = agreement_of(run, colour)
-        for distance in (found.worst, found.worst_to_aim):
-            if distance is not None:
-                agreement.add_row(*_worst_row(distance))
+    for distance in farthest:
+        agreement.add_row(*_worst_row(distance))
     screen.print(agreement)
     screen.print(
         "± holds the bounds of both pieces, or of the piece and the aim: it is wider than each "
