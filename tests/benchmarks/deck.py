@@ -26,9 +26,9 @@ from inkaccord.colour.sampling.even_set import Spacing, even_set, printable
 from inkaccord.colour.sampling.ranges import parse_range
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing
 from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
-from inkaccord.sheets.drawing.cards import RingCards
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
+from inkaccord.sheets.keeping import RingCards
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
 from inkaccord.sheets.planning.deck_order import range_order, walk

@@ -52,3 +52,23 @@ def test_a_size_of_sample_sheets_that_fits_no_sheet_is_named_with_its_place(tmp_
     (finding,) = caught.value.findings
     assert finding.code == "sample-size"
     assert "sample_size" in str(finding.place)
+
+
+def test_holes_that_no_sample_sheet_has_room_for_are_named_with_their_place(tmp_path: Path) -> None:
+    write_starter(tmp_path, datetime.date(2026, 11, 25))
+    path = tmp_path / "order.yaml"
+    text = path.read_text("utf-8")
+    device = next(line for line in text.splitlines() if line.strip().startswith("drive:"))
+    margin = device[: len(device) - len(device.lstrip())]
+    small = text.replace(device, f"{device}\n{margin}sample_size: a6")
+
+    def order_with(holes: str) -> LoadedOrder:
+        path.write_text(f"{small}\nsamples: {{keep: binder, holes: {holes}}}\n", "utf-8")
+        return load_order(path, {})
+
+    assert whole(order_with("two")) == ()
+    with pytest.raises(InkaccordError) as caught:
+        whole(order_with("three"))
+    finding = caught.value.findings[0]
+    assert finding.code == "too-short-to-punch"
+    assert "holes" in str(finding.place)

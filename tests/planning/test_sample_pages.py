@@ -2,7 +2,9 @@
 
 import io
 
+import numpy as np
 import pikepdf
+import pypdfium2
 import pytest
 import yaml
 
@@ -12,13 +14,14 @@ from inkaccord.planning.sheets import controls_sheet
 from inkaccord.planning.wording import price
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
+from inkaccord.sizes import Size
 from inkaccord.testing import draw_artwork
 from inkaccord.workbench import Workbench
 
 
 @pytest.fixture
 def drawn(tmp_path):
-    def make(*, share, sheets):
+    def make(*, share, sheets, samples=None):
         (tmp_path / "card.pdf").write_bytes(draw_artwork("5in x 7in"))
         devices = {
             name: {"sheets": takes, "margin": margin}
@@ -35,6 +38,7 @@ def drawn(tmp_path):
                        "stock": "cotton"}
                 for name in devices
             },
+            "samples": samples or {},
         }  # fmt: skip
         (tmp_path / "order.yaml").write_text(yaml.safe_dump(order), "utf-8")
         loaded = load_order(tmp_path / "order.yaml", {})
@@ -84,3 +88,31 @@ def test_a_sheet_that_is_cut_out_of_a_larger_one_says_how_little_paper_does(draw
     assert "a cut of 105 × 148 mm does where the device takes one" in said[0]
     assert "a cut" not in said[1]
     assert [bool(laid_path(order, it.sheet)) for it in sheets] == [True, False]
+
+
+@pytest.mark.parametrize(
+    ("samples", "edge", "marked_mm"),
+    [
+        ({"keep": "loose"}, 0, []),
+        ({"keep": "binder"}, 0, [34, 114]),  # ISO 838: 80 mm apart, on A6's 148 mm
+        ({"keep": "binder", "holes": "six"}, 0, [32, 51, 70, 140, 159, 178]),  # A5
+        ({"keep": "cards"}, 1, [10]),
+    ],
+)
+def test_sheets_leave_room_for_the_holes_that_the_order_keeps_them_by(
+    drawn, samples, edge, marked_mm
+):
+    """Seen in the picture: the margin holds nothing but a small cross at each hole."""
+    _, ((sheet, pdf), _) = drawn(share=False, sheets=((["a4"], "0mm"),) * 2, samples=samples)
+    assert sheet.size.same_as(Size.parse("a5" if samples.get("holes") else "a6"))
+    with pypdfium2.PdfDocument(pdf) as document:
+        inked = np.asarray(document[0].render(scale=4).to_pil().convert("L")) < 200
+    dots_per_mm = 4 * 72 / 25.4
+    margin = inked[:, : int(15 * dots_per_mm)] if edge == 0 else inked[: int(15 * dots_per_mm)].T
+    along = np.flatnonzero(margin.any(axis=1)) / dots_per_mm
+    crosses = np.split(along, np.flatnonzero(np.diff(along) > 2) + 1) if len(along) else []
+    if marked_mm:
+        assert [it.mean() for it in crosses] == pytest.approx(marked_mm, abs=0.6)
+        assert all(it[-1] - it[0] < 6 for it in crosses)
+    else:
+        assert any(it[-1] - it[0] > 6 for it in crosses)

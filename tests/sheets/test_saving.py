@@ -10,16 +10,16 @@ import pytest
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
-from inkaccord.sheets.drawing.binder import Binder
-from inkaccord.sheets.drawing.cards import RingCards
+from inkaccord.layout.punching import Holes
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
+from inkaccord.sheets.keeping import Keeping, RingCards, deck_page
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.reading.cgats import parse_cgats
-from inkaccord.sheets.saving import Keeping, deck_files, deck_page, save_files, sheet_files
+from inkaccord.sheets.saving import deck_files, save_files, sheet_files
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
 
@@ -83,7 +83,7 @@ def test_the_text_file_holds_every_id_with_its_build(builds: tuple[Build, ...]) 
     assert found == {swatch.id: swatch.build.values for swatch in sheet.swatches}
 
 
-@pytest.mark.parametrize("keeping", [None, Binder(), RingCards.four_on(Size.parse("letter"))])
+@pytest.mark.parametrize("keeping", [None, Holes.TWO, RingCards.four_on(Size.parse("letter"))])
 def test_a_deck_and_its_addition_make_one_pdf(keeping: Keeping) -> None:
     page = deck_page(LETTER, keeping)
     base = deck(page, 1)

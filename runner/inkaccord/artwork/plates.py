@@ -72,7 +72,7 @@ def inks_of_form(pdf: pikepdf.Pdf, name: str, number: int) -> PageInks:
     page = pdf.pages[number - 1]
     marks: list[Mark] = []
     if name in page.obj.Resources.get("/XObject", {}):
-        page.obj.Contents = pdf.make_stream(f"{name} Do".encode())
+        page.obj["/Contents"] = pdf.make_stream(f"{name} Do".encode())
         PageReader(pdf, marks.append).read_page(page, page_boxes(page))
     return inks_of(marks)
 

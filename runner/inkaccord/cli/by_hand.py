@@ -17,8 +17,9 @@ if TYPE_CHECKING:
     from inkaccord.diagnostics import Diagnostic
     from inkaccord.knowledge.pairs import PairKnowledge
     from inkaccord.order.job import Printing
+    from inkaccord.order.model import Order
+    from inkaccord.sheets.keeping import Keeping
     from inkaccord.sheets.model import SampleSheet
-    from inkaccord.sheets.saving import Keeping
     from inkaccord.sheets.settings import SheetFormat
     from inkaccord.shelf.store import Shelf
     from inkaccord.sizes import Size
@@ -79,18 +80,21 @@ class PageAsked:
 class KeepingAsked:
     """How a person wants to keep a sheet."""
 
-    keep: str
-    holes: str
+    keep: str | None
+    holes: str | None
     card: "Size | None"
 
-    def on(self, page: "SheetFormat") -> "Keeping":
-        """Return how the sheet is kept, printed on a page."""
-        from inkaccord.sheets.drawing.binder import Binder, Holes
-        from inkaccord.sheets.drawing.cards import RingCards
+    def on(self, page: "SheetFormat", order: "Order | None") -> "Keeping":
+        """Return how the sheet is kept, printed on a page: as asked, else as the order says."""
+        from inkaccord.layout.punching import Holes
+        from inkaccord.order.keeping import Keep, Samples
+        from inkaccord.sheets.keeping import RingCards
 
-        if self.keep == "binder":
-            return Binder(holes=Holes(self.holes))
-        if self.keep == "loose":
+        told = order.samples if order is not None else Samples()
+        keep = Keep(self.keep) if self.keep else told.keep
+        if keep is Keep.BINDER:
+            return Holes(self.holes) if self.holes else told.holes
+        if keep is Keep.LOOSE:
             return None
         return RingCards(size=self.card) if self.card else RingCards.four_on(page.size)
 
@@ -154,17 +158,14 @@ _KEEPING = (
     click.option(
         "--keep",
         type=click.Choice(["loose", "binder", "cards"]),
-        default="loose",
-        show_default=True,
-        help="Loose pages, pages with guides for a punch, or cards on a ring with their cut plan.",
+        help="Loose pages, pages with guides for a punch, or cards on a ring with their cut plan.  "
+        "[default: as the order says, else loose]",
     ),
     click.option(
         "--holes",
         type=click.Choice(["two", "three", "four", "half-letter", "six", "discs", "coil"]),
-        default="two",
-        show_default=True,
         help="Of the binder: of a half letter page three nearer together, of A5 six, for discs, or "
-        "for a coil.",
+        "for a coil.  [default: as the order says, else two]",
     ),
     click.option(
         "--card", callback=parse_size_option, help="Size of the cards.  [default: four fill a page]"

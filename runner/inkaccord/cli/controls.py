@@ -58,12 +58,13 @@ def command(
     """
     from inkaccord.planning.by_hand import plan_controls, stranger_findings
     from inkaccord.sheets.drawing.drawn import DrawnSheet
-    from inkaccord.sheets.saving import block_files, deck_files, deck_page, save_files
+    from inkaccord.sheets.keeping import deck_page
+    from inkaccord.sheets.saving import block_files, deck_files, save_files
     from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
 
     sheets, whole = page.sheets(settings, pair), page.page(settings, pair)
-    kept = keeping.on(whole)
+    kept = keeping.on(whole, settings.named_order)
     pages = (deck_page(whole, kept),) if kept else page.pages(settings, pair)
     with Shelf.open(find_shelf(settings)) as shelf:
         known = know(settings, shelf, pair, drive=drive)

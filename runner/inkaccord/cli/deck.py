@@ -134,14 +134,15 @@ def command(
     from inkaccord.planning.by_hand import plan_house_deck, range_near, stranger_findings
     from inkaccord.recording.asked import AskedShelf
     from inkaccord.sheets.drawing.drawn import DrawnSheet
-    from inkaccord.sheets.saving import deck_files, deck_page, save_files
+    from inkaccord.sheets.keeping import deck_page
+    from inkaccord.sheets.saving import deck_files, save_files
     from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
 
     if hues and near:
         raise click.UsageError("--hues and --near both say which colours: give one of them")
     on = page.page(settings, pair)
-    kept = keeping.on(on)
+    kept = keeping.on(on, settings.named_order)
     with Shelf.open(find_shelf(settings)) as shelf:
         source = AskedShelf(shelf, settings.named_order)
         known = know(settings, shelf, pair, drive=drive, ink_limit=ink_limit, paper=paper)

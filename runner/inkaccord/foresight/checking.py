@@ -9,14 +9,12 @@ from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.foresight.cutting import about_cuts
 from inkaccord.order.loading import LoadedOrder
-from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, Turning
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
-from inkaccord.planning.sample_pages import device_sheets
+from inkaccord.planning.sample_pages import sample_pages
 from inkaccord.prepress.cutting import cut_for
 from inkaccord.run.bench import Bench
-from inkaccord.sheets.planning.blocks import block_pages
 from inkaccord.words import counted
 
 _ONE_FORME = {Turning.WORK_AND_TURN, Turning.WORK_AND_TUMBLE}
@@ -69,18 +67,16 @@ def check_artwork(loaded: LoadedOrder, name: str) -> tuple[list[Fault], int | No
 
 
 def check_samples(loaded: LoadedOrder) -> Iterator[Fault]:
-    """Yield the sizes of sample sheets that fit on none of their device's sheets."""
+    """Yield why the sample sheets of a pair can have no page: their size, or the binder's holes."""
     order = loaded.order
     for pair in order.pairs_needed():
-        printing = order.on(pair)
-        size = printing.device.sample_size
-        if size is None or printing.stock.kind is not StockKind.SHEET:
-            continue
         try:
-            block_pages(device_sheets(printing), size)
+            sample_pages(order, pair)
         except OrderError as problem:
-            field = ("vendors", printing.vendor_name, "devices", pair.device, "sample_size")
+            device = ("vendors", order.on(pair).vendor_name, "devices", pair.device)
             for finding in problem.findings:
+                punched = finding.code == "too-short-to-punch"
+                field = ("samples", "holes") if punched else (*device, "sample_size")
                 yield Fault(finding.model_copy(update={"place": loaded.source.place(field)}))
 
 

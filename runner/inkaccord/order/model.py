@@ -15,6 +15,7 @@ from inkaccord.order.aperture import Aperture
 from inkaccord.order.colours import BrandColour, Prefer
 from inkaccord.order.contact import Contact
 from inkaccord.order.job import Job, Printing
+from inkaccord.order.keeping import Samples
 from inkaccord.order.names import Name
 from inkaccord.order.pieces import Neutrals, Piece, Profiled, profiled_as_written_now
 from inkaccord.order.stocks import Stock
@@ -141,6 +142,9 @@ class Order(Frozen):
         Literal["usps", "royal-mail"] | None,
         Field(description="the post that addressed pieces go through"),
     ] = None
+    samples: Annotated[
+        Samples, Field(description="how its sample sheets are kept once they are printed")
+    ] = Samples()
     aperture: Annotated[
         Aperture | None,
         Field(

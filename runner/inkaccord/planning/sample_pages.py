@@ -3,10 +3,14 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
 from inkaccord.layout.model import Edge
 from inkaccord.order.job import Printing
+from inkaccord.order.keeping import Keep, Samples
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
+from inkaccord.sheets.keeping import punched, with_tab
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import block_pages, is_cut_out
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
@@ -21,14 +25,34 @@ _USUAL = SheetFormat(size=Size.parse("a4"), unprintable=Sides.even(4.2 * PT_PER_
 """What a device takes of which nobody says more."""
 
 
-def sample_pages(order: Order, known: "PairKnowledge") -> tuple[SheetFormat, ...]:
+def sample_pages(order: Order, pair: Pair) -> tuple[SheetFormat, ...]:
     """Return the pages to choose from, the one wanted most first.
 
     Cards and envelopes are printed on themselves, since nothing can be cut out of them. Raises
-    OrderError ``sample-size`` when the device's ``sample_size`` fits on none of its sheets.
+    OrderError ``sample-size`` when the device's ``sample_size`` fits on none of its sheets, and
+    ``too-short-to-punch`` when none of the pages has room for the binder's holes.
     """
-    printing = order.on(known.pair)
-    return small_pages(printing, device_sheets(printing), printing.device.sample_size)
+    printing = order.on(pair)
+    pages = small_pages(printing, device_sheets(printing), printing.device.sample_size)
+    return _kept(order.samples, pages)
+
+
+def _kept(samples: Samples, pages: Sequence[SheetFormat]) -> tuple[SheetFormat, ...]:
+    """Return the pages that can be kept as the order says, with the room that this takes."""
+    if samples.keep is Keep.LOOSE:
+        return tuple(pages)
+    if samples.keep is Keep.CARDS:
+        return tuple(with_tab(page) for page in pages)
+    found: list[SheetFormat] = []
+    problems: list[OrderError] = []
+    for page in pages:
+        try:
+            found.append(punched(page, samples.holes))
+        except OrderError as problem:
+            problems.append(problem)
+    if not found:
+        raise problems[-1]
+    return tuple(found)
 
 
 def device_sheets(printing: Printing) -> tuple[SheetFormat, ...]:

@@ -42,7 +42,7 @@ def first_sheet(
     drive = known.drive
     looks = (expected_look(order, it, translations, bench) for it in colours)
     aims = [lab for lab in looks if lab is not None]
-    usual = scouting_count(sample_pages(order, known), sample_settings(order, known), drive)
+    usual = scouting_count(sample_pages(order, known.pair), sample_settings(order, known), drive)
     found = known.recall(
         scouting_set,
         drive,
@@ -200,7 +200,7 @@ def _sheet(
         known.pair,
         purpose,
         groups,
-        sample_pages(order, known),
+        sample_pages(order, known.pair),
         drive=known.drive,
         date=order.date,
         order=order.order,

@@ -11,7 +11,7 @@ from inkaccord.colour.direction import Direction
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
-from inkaccord.sheets.settings import SheetSettings
+from inkaccord.sheets.settings import Hole, SheetSettings
 from inkaccord.sizes import Box, Size
 
 
@@ -97,6 +97,8 @@ class SampleSheet(Frozen):
     """The ranges of a deck, in the order of its swatches."""
     berths: tuple[Berth, ...] = ()
     """Where things are laid on the glass with it."""
+    holes: tuple[Hole, ...] = ()
+    """What is punched, the same on every page."""
     paper_lab: Lab | None = None
     """CIELAB of the stock, where a person told it for want of a reading."""
     order: str = ""

@@ -5,18 +5,14 @@ from pathlib import Path
 
 from inkaccord.files import inside, safe_name, write_if_changed
 from inkaccord.pdf.joining import join_pages
-from inkaccord.sheets.drawing.binder import Binder, with_guides
 from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
-from inkaccord.sheets.drawing.cards import RingCards
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.laid import lay_blocks
+from inkaccord.sheets.keeping import Keeping, RingCards
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import is_cut_out
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.settings import SheetFormat
-
-Keeping = Binder | RingCards | None
-"""How a deck is kept: loose, in a binder, or as cards on a ring."""
 
 
 def sheet_files(sheet: SampleSheet, pdf: bytes) -> dict[str, bytes]:
@@ -38,13 +34,6 @@ def block_files(drawn: DrawnSheet, takes: Sequence[SheetFormat]) -> dict[str, by
     return files
 
 
-def deck_page(page: SheetFormat, keeping: Keeping = None) -> SheetFormat:
-    """Return the page to plan a deck on: with a punch margin, or the card itself."""
-    if isinstance(keeping, RingCards):
-        return keeping.page()
-    return keeping.page(page) if keeping else page
-
-
 def deck_files(
     drawn: Sequence[DrawnSheet],
     page: SheetFormat,
@@ -61,7 +50,7 @@ def deck_files(
     page
         The page that the device takes.
     keeping
-        For a binder the guides of the punch are drawn; cards come laid on pages, with a cut plan.
+        Cards come laid on pages, with a cut plan.
     notes
         What the cut plan says besides.
     """
@@ -72,8 +61,6 @@ def deck_files(
         pdf = lay_deck_cards(drawn, keeping, page, notes=notes)
     else:
         pdf = _joined(drawn)
-        if keeping is not None:
-            pdf = with_guides(pdf, keeping, page, sheets[0].drive)
     texts = {f"{safe_name(sheet.id)}.txt": write_cgats(sheet).encode() for sheet in sheets}
     return {f"{name}.pdf": pdf, **texts}
 

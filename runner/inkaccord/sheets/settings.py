@@ -1,6 +1,6 @@
 """How big things are on a sample sheet, and which page they go on."""
 
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, NamedTuple, Self
 
 from pydantic import Field, model_validator
 
@@ -46,6 +46,14 @@ def paper_findings(stock: str, lightness: float) -> tuple[Diagnostic, ...]:
     )
 
 
+class Hole(NamedTuple):
+    """Where a hole is to be punched: its centre on the trim, in points, and its guide's reach."""
+
+    x_pt: float
+    y_pt: float
+    guide_pt: float
+
+
 class SheetFormat(Frozen):
     """The page that a device takes, and the vendor's rule on bleed."""
 
@@ -56,6 +64,8 @@ class SheetFormat(Frozen):
     TrimBox and BleedBox are set. Sheets never print into the bleed: they have no background."""
     unprintable: Margins = Sides()
     """What the device leaves blank, measured from the trim."""
+    holes: tuple[Hole, ...] = ()
+    """What is punched: a small cross at the centre of each, which the punch takes away."""
 
     @property
     def media(self) -> Size:
@@ -74,6 +84,10 @@ class SheetFormat(Frozen):
                 "size": self.size.turned,
                 "unprintable": Sides(
                     left=edges.top, bottom=edges.left, right=edges.bottom, top=edges.right
+                ),
+                "holes": tuple(
+                    hole._replace(x_pt=self.size.height_pt - hole.y_pt, y_pt=hole.x_pt)
+                    for hole in self.holes
                 ),
             }
         )

@@ -18,11 +18,11 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.errors import OrderError
 from inkaccord.layout.cutplan import cut_plan
-from inkaccord.sheets.drawing.binder import Binder, Holes, with_guides
-from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
-from inkaccord.sheets.drawing.cards import RingCards, lay_cards
+from inkaccord.layout.punching import Holes
+from inkaccord.sheets.drawing.card_drawing import lay_cards, lay_deck_cards
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
+from inkaccord.sheets.keeping import RingCards, punched
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.deck import plan_deck
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
@@ -56,7 +56,7 @@ def test_two_holes_lie_where_iso_838_has_them() -> None:
 
     Read in an online encyclopedia's article on hole punching, not in the standard itself.
     """
-    (x1, low), (x2, high) = Binder(holes=Holes.TWO).centres(A4.size)
+    (x1, low), (x2, high) = Holes.TWO.centres(A4.size)
     assert mm(x1) == mm(x2) == pytest.approx(12)
     assert mm(high - low) == pytest.approx(80)
     assert mm(low + high) == pytest.approx(297)
@@ -64,9 +64,9 @@ def test_two_holes_lie_where_iso_838_has_them() -> None:
 
 def test_four_holes_hold_the_two_and_letter_paper_has_three_a_hand_apart() -> None:
     """The same article: two more at 80 mm; and three holes 4¼ in apart on letter paper."""
-    two, four = (Binder(holes=holes).centres(A4.size) for holes in (Holes.TWO, Holes.FOUR))
+    two, four = (holes.centres(A4.size) for holes in (Holes.TWO, Holes.FOUR))
     assert np.allclose(four[1:3], two)
-    three = [y for _, y in Binder(holes=Holes.THREE).centres(LETTER.size)]
+    three = [y for _, y in Holes.THREE.centres(LETTER.size)]
     assert [b - a for a, b in itertools.pairwise(three)] == pytest.approx([306, 306])
     assert three[1] == pytest.approx(396)
 
@@ -86,28 +86,25 @@ def test_holes_of_other_binders_lie_even_about_the_middle(
 ) -> None:
     """Common practice, no source; of the coil, 44 holes on 11 in, a trade magazine's article."""
     size = Size.parse(page)
-    binder = Binder(holes=holes)
-    centres = binder.centres(size)
+    centres = holes.centres(size)
     ys = [mm(y) for _, y in centres]
     assert len(ys) == number
     assert [b - a for a, b in itertools.pairwise(ys)] == pytest.approx(apart_mm)
     assert ys[0] + ys[-1] == pytest.approx(mm(size.height_pt))
-    assert binder.edge_pt + binder.guide_pt < binder.margin_pt
+    assert holes.edge_pt + holes.guide_pt < holes.margin_pt
 
 
 def test_a_page_too_short_to_punch_is_refused() -> None:
     with pytest.raises(OrderError) as caught:
-        Binder(holes=Holes.FOUR).page(SheetFormat(size=Size.parse("a5")))
+        punched(SheetFormat(size=Size.parse("a5")), Holes.FOUR)
     assert caught.value.findings[0].code == "too-short-to-punch"
 
 
 def test_nothing_but_the_guides_stands_in_the_punch_margin(tmp_path: Path) -> None:
     gs = need_program("gs", "ghostscript")
-    binder = Binder()
-    page = binder.page(A4)
-    sheet = planned(page)
-    plain = draw_sheet(sheet)
-    guided = with_guides(plain, binder, page, sheet.drive)
+    sheet = planned(punched(A4, Holes.TWO))
+    guided = draw_sheet(sheet)
+    plain = draw_sheet(sheet.model_copy(update={"holes": ()}))
     for name, pdf, margin in (("plain", plain, 20.0), ("guided", guided, 12.0 - 2.0)):
         (tmp_path / f"{name}.pdf").write_bytes(pdf)
         told = subprocess.run(

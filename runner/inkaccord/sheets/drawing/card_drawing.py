@@ -1,18 +1,43 @@
-"""Drawing the sheets that cards are cut from."""
+"""Drawing the sheets that cards on a ring are cut from.
+
+A card is a page of the deck with a tab at its head for the ring's hole. Cards are laid to cut
+and stack: when the printed sheets are cut as one pile, the small piles put on top of each other
+are already in order.
+"""
 
 from collections.abc import Sequence
 
 from inkaccord.drawing.canvas import BOLD, Drawing, fit_text, text_width
 from inkaccord.errors import OrderError
 from inkaccord.sheets.drawing.card_plan import cut_plan_pages
-from inkaccord.sheets.drawing.cards import RingCards, lay_cards
 from inkaccord.sheets.drawing.drawn import DrawnSheet, Placed, pages_of, with_pages
 from inkaccord.sheets.drawing.pens import Pen
-from inkaccord.sheets.drawing.side_by_side import draw_cut_marks
+from inkaccord.sheets.drawing.side_by_side import SideBySide, draw_cut_marks, lay_side_by_side
+from inkaccord.sheets.keeping import RingCards
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.settings import SheetFormat
+from inkaccord.sheets.settings import SheetFormat, SheetSettings
+from inkaccord.sizes import Sides
 
 _HOLE_GUIDE_PT = 5.0
+
+
+def lay_cards(cards: RingCards, count: int, on: SheetFormat, settings: SheetSettings) -> SideBySide:
+    """Lay cards side by side on as few sheets as hold them.
+
+    Raises OrderError ``sheet-too-small`` when none fits.
+    """
+    return lay_side_by_side(cards.size, _insets(cards, settings), count, on)
+
+
+def _insets(cards: RingCards, settings: SheetSettings) -> Sides:
+    """Return how far a card's print, its hole's guide included, stays from its edges."""
+    safe = settings.safe_pt
+    return Sides(
+        left=min(safe, cards.hole_x_pt - cards.hole_pt / 2),
+        bottom=safe,
+        right=safe,
+        top=cards.hole_y_pt - cards.hole_pt / 2,
+    )
 
 
 def lay_deck_cards(

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from inkaccord.drawing.canvas import BOLD, REGULAR, text_width
 from inkaccord.layout.cut_numbers import Ends, number_places
 from inkaccord.layout.cutplan import BLADES, LIES, Cut, cut_plan
-from inkaccord.sheets.drawing.cards import RingCards
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.drawing.side_by_side import SideBySide
+from inkaccord.sheets.keeping import RingCards
 from inkaccord.sheets.settings import SheetSettings
 from inkaccord.sizes import Box
 

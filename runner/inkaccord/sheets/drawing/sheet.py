@@ -99,6 +99,7 @@ def _draw_page(
     ranges: Mapping[str, str],
 ) -> None:
     draw_marks(pen, frame)
+    _draw_holes(pen, sheet)
     draw_code(pen, frame, code_text(sheet.id, number))
     draw_head(pen, sheet, frame, number)
     draw_foot(pen, sheet, frame, notes)
@@ -118,6 +119,15 @@ def draw_marks(pen: Pen, frame: PageFrame) -> None:
     for x, y in frame.marks:
         pen.ring(x, y, MARK_PT / 2 - MARK_RING_PT / 2, MARK_RING_PT)
         pen.dot(x, y, MARK_DOT_PT / 2)
+
+
+def _draw_holes(pen: Pen, sheet: SampleSheet) -> None:
+    """Draw a small cross at each hole's centre."""
+    pen.black()
+    for hole in sheet.holes:
+        x, y, reach = hole.x_pt + sheet.bleed_pt, hole.y_pt + sheet.bleed_pt, hole.guide_pt
+        pen.line(x - reach, y, x + reach, y, 0.3)
+        pen.line(x, y - reach, x, y + reach, 0.3)
 
 
 def draw_code(pen: Pen, frame: PageFrame, text: str) -> None:

@@ -186,6 +186,7 @@ def plan_deck(
             pages=placed.pages,
             bleed_pt=page.bleed_pt,
             live_pt=placed.live_pt,
+            holes=page.holes,
             settings=settings,
             page_titles=_page_titles(placed),
             ranges=placed.ranges,

@@ -184,6 +184,7 @@ def plan_sheet(
         pages=placed.pages,
         bleed_pt=page.bleed_pt,
         live_pt=placed.live_pt,
+        holes=page.holes,
         settings=settings,
         berths=placed.berths,
         order=order,

@@ -1,4 +1,4 @@
-"""Keeping a deck in a binder: a margin for the holes, and guides where the punch goes.
+"""Where the holes lie in a page that is kept in a binder.
 
 Holes are even about the middle of the page's left edge. Where their measures come from:
 
@@ -14,18 +14,9 @@ Holes are even about the middle of the page's left edge. Where their measures co
   between the groups; discs an inch apart: common practice, no source.
 """
 
-import io
 from enum import StrEnum
 
-import pikepdf
-
-from inkaccord.colour.builds import Drive
-from inkaccord.drawing.canvas import Drawing
 from inkaccord.errors import OrderError
-from inkaccord.models import Frozen
-from inkaccord.pdf.writing import save_drawn
-from inkaccord.sheets.drawing.pens import Pen
-from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM, mm, rounded
 
@@ -35,7 +26,7 @@ _ROOM_PT = 10 * PT_PER_MM
 
 
 class Holes(StrEnum):
-    """Which holes a binder wants."""
+    """Which holes a binder wants. Pages are printed on one side: the holes are at the left."""
 
     TWO = "two"
     """ISO 838."""
@@ -61,6 +52,38 @@ class Holes(StrEnum):
         lower = [-step for step in reversed(upper) if step]
         return (*lower, *upper)
 
+    @property
+    def edge_pt(self) -> float:
+        """From the left edge of the trim to the centres."""
+        return _EDGE_MM.get(self, 12.0) * PT_PER_MM
+
+    @property
+    def margin_pt(self) -> float:
+        """Nothing but the guides stands closer to the left edge than this."""
+        return _MARGIN_MM.get(self, 20.0) * PT_PER_MM
+
+    @property
+    def guide_pt(self) -> float:
+        """How far a guide reaches from its centre: the punch takes all of it away."""
+        return min(_GUIDE_PT, 0.8 * _RADIUS_MM.get(self, 3.0) * PT_PER_MM)
+
+    def centres(self, size: Size) -> tuple[tuple[float, float], ...]:
+        """Return the centres of the holes on a trimmed page, from the lowest.
+
+        Raises OrderError ``too-short-to-punch`` when the page is too short for them.
+        """
+        steps = self.steps_pt(size.height_pt)
+        runs = self in _PITCHES
+        if len(steps) < 2 or (not runs and 2 * (steps[-1] + _ROOM_PT) > size.height_pt):
+            raise OrderError.of(
+                "too-short-to-punch",
+                f"a page of {size} is too short for {self} holes, which reach over "
+                f"{rounded(mm(2 * steps[-1]) if steps else 0.0, 0)} mm",
+                hint="choose a taller page, other holes, or cards on a ring",
+            )
+        middle = size.height_pt / 2
+        return tuple((self.edge_pt, middle + step) for step in steps)
+
 
 _UPPER = {
     Holes.TWO: (40 * PT_PER_MM,),
@@ -75,72 +98,3 @@ _PITCHES = {Holes.DISCS: PT_PER_IN, Holes.COIL: 0.2475 * PT_PER_IN}
 _EDGE_MM = {Holes.SIX: 10.0, Holes.DISCS: 6.0, Holes.COIL: 4.5}
 _MARGIN_MM = {Holes.HALF_LETTER: 18.0, Holes.SIX: 16.0, Holes.DISCS: 15.0, Holes.COIL: 12.0}
 _RADIUS_MM = {Holes.SIX: 2.5, Holes.DISCS: 1.5, Holes.COIL: 2.18}
-
-
-class Binder(Frozen):
-    """How pages are punched. They are printed on one side, so the holes are always at the left."""
-
-    holes: Holes = Holes.TWO
-
-    @property
-    def edge_pt(self) -> float:
-        """From the left edge of the trim to the centres."""
-        return _EDGE_MM.get(self.holes, 12.0) * PT_PER_MM
-
-    @property
-    def margin_pt(self) -> float:
-        """Nothing but the guides stands closer to the left edge than this."""
-        return _MARGIN_MM.get(self.holes, 20.0) * PT_PER_MM
-
-    @property
-    def guide_pt(self) -> float:
-        """How far a guide reaches from its centre: the punch takes all of it away."""
-        return min(_GUIDE_PT, 0.8 * _RADIUS_MM.get(self.holes, 3.0) * PT_PER_MM)
-
-    def centres(self, size: Size) -> tuple[tuple[float, float], ...]:
-        """Return the centres of the holes on a trimmed page, from the lowest.
-
-        Raises OrderError when the page is too short for them.
-        """
-        steps = self.holes.steps_pt(size.height_pt)
-        runs = self.holes in _PITCHES
-        if len(steps) < 2 or (not runs and 2 * (steps[-1] + _ROOM_PT) > size.height_pt):
-            raise OrderError.of(
-                "too-short-to-punch",
-                f"a page of {size} is too short for {self.holes} holes, which reach over "
-                f"{rounded(mm(2 * steps[-1]) if steps else 0.0, 0)} mm",
-                hint="choose a taller page, other holes, or cards on a ring",
-            )
-        middle = size.height_pt / 2
-        return tuple((self.edge_pt, middle + step) for step in steps)
-
-    def page(self, page: SheetFormat) -> SheetFormat:
-        """Return the page with its left margin widened for the holes."""
-        self.centres(page.size)
-        left = max(page.unprintable.left, self.margin_pt)
-        return page.model_copy(
-            update={"unprintable": page.unprintable.model_copy(update={"left": left})}
-        )
-
-
-def with_guides(deck: bytes, binder: Binder, page: SheetFormat, drive: Drive) -> bytes:
-    """Return a deck's PDF with a small cross at each hole's centre; the punch takes it away."""
-    guides = Drawing(page.media, title="punch guides")
-    guides.page(page.media, trim_pt=page.trim_pt, bleed_pt=page.bleed_pt)
-    _draw_guides(Pen(guides.canvas, drive), binder, page)
-    guides.canvas.showPage()
-    with pikepdf.open(io.BytesIO(deck)) as whole, pikepdf.open(io.BytesIO(guides.bytes())) as over:
-        crosses = over.pages[0].Contents.read_bytes()
-        for leaf in whole.pages:
-            leaf.contents_add(b"q", prepend=True)
-            leaf.contents_add(b"Q\n" + crosses)
-        return save_drawn(whole)
-
-
-def _draw_guides(pen: Pen, binder: Binder, page: SheetFormat) -> None:
-    pen.black()
-    arm = binder.guide_pt
-    for x, y in binder.centres(page.size):
-        x_media, y_media = x + page.bleed_pt, y + page.bleed_pt
-        pen.line(x_media - arm, y_media, x_media + arm, y_media, 0.3)
-        pen.line(x_media, y_media - arm, x_media, y_media + arm, 0.3)
