@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from inkaccord.artwork.by_look import ByLook, Known, look_of
+from inkaccord.artwork.kept_inks import Inks, beside_kept, colour_of
 from inkaccord.artwork.mixing import (
     FULL,
     SAME_COLOUR,
@@ -36,6 +37,13 @@ class Mapped:
     """Which tint of the old colour it was, in percent."""
     mixture: bool = False
     """Whether it was mixed of several inks, and so is no tint of any one colour."""
+    inks: Inks = ()
+    """Where spots stay on their plates beside the build: all inks of the new mixture."""
+
+    @property
+    def colour(self) -> Colour:
+        """The new colour as a file sets it."""
+        return colour_of(self.inks) if self.inks else Colour(self.paint, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,44 +182,63 @@ class SwapTable:
         one, other = look_of(paint), look_of(old)
         return 0.0 if one is None or other is None else float(delta_e_2000(one, other))
 
-    def mixes_away(self, colorants: Collection[str]) -> bool:
-        """Whether inks are swapped spots that become CMYK, alone or with the device's own inks."""
-        swapped = self._gone(colorants)
-        kinds = {self.swaps[self.whole_spots[name]].new.kind for name in swapped}
-        others = set(colorants) - swapped - {"None"}
-        return kinds == {PaintKind.CMYK} and others <= set(PROCESS_INKS)
+    def loses_inks(self, colorants: Collection[str]) -> bool:
+        """Whether some inks are swapped spots that become CMYK, and no plate is meant by them."""
+        kinds = {self.swaps[self.whole_spots[name]].new.kind for name in self.gone(colorants)}
+        return kinds == {PaintKind.CMYK} and not set(PROCESS_INKS) & self.whole_spots.keys()
 
-    def _gone(self, colorants: Collection[str]) -> set[str]:
+    def gone(self, colorants: Collection[str]) -> set[str]:
         """Return the spots that become process colour, save the device's own inks."""
         if self.spots is not SpotMode.PROCESS:
             return set()
         return (set(colorants) & self.whole_spots.keys()) - set(PROCESS_INKS)
 
     def _of_inks(self, amounts: Sequence[tuple[str, float]]) -> Mapped | None:
-        """Return what a mixture of named inks becomes of which spots become process colour.
+        """Return what a mixture of named inks becomes.
 
-        Its process inks are a colour like any, and the new builds are added. None where another
-        spot takes part, or no spot becomes process colour.
+        Its process inks are a colour like any, the builds of spots that become process colour are
+        added, and other spots stay beside them. None where nothing of it changes, or can't.
         """
-        painted = [name for name, percent in amounts if percent > 0 and name not in PROCESS_INKS]
-        swapped = self._gone([name for name, _ in amounts])
-        if set(painted) - swapped - {"None"} or set(PROCESS_INKS) & self.whole_spots.keys():
+        inks = dict(amounts)
+        gone = self.gone(inks)
+        process, mapped = self._process_part(inks)
+        if set(PROCESS_INKS) & self.whole_spots.keys() or (gone and not self.loses_inks(gone)):
             return None
-        own = tuple(dict(amounts).get(ink, 0.0) for ink in PROCESS_INKS)
-        process = Paint(kind=PaintKind.CMYK, values=own)
-        mapped = self.of_paint(process) if any(own) else None
-        if mapped is not None and mapped.paint.kind is not PaintKind.CMYK:
+        new = mapped.paint if mapped is not None else process
+        if new.kind is not PaintKind.CMYK or (new == process and not gone):
             return None
-        if not self.mixes_away(swapped):
-            return None
-        total = list((mapped.paint if mapped is not None else process).values)
-        for name, percent in amounts:
-            if name in swapped:
-                build = self.swaps[self.whole_spots[name]].build_at(percent, self.tints)
-                total = [have + more for have, more in zip(total, build.values, strict=True)]
+        total = list(new.values)
+        for name in gone:
+            build = self.swaps[self.whole_spots[name]].build_at(inks[name], self.tints)
+            total = [have + more for have, more in zip(total, build.values, strict=True)]
         values = tuple(round(min(amount, 100.0), 6) for amount in total)
-        first = min(self.whole_spots[name] for name in swapped)
-        return Mapped(Paint(kind=PaintKind.CMYK, values=values), first, mixture=True)
+        paint = Paint(kind=PaintKind.CMYK, values=values)
+        kept = any(inks[name] > 0 for name in inks.keys() - gone - {*PROCESS_INKS, "None"})
+        beside = beside_kept(amounts, paint, gone) if kept else ()
+        if mapped is not None and not gone:
+            return Mapped(paint, mapped.swap, mapped.tint, mixture=True, inks=beside)
+        first = min(self.whole_spots[name] for name in gone)
+        return Mapped(paint, first, mixture=True, inks=beside)
+
+    def _process_part(self, inks: Mapping[str, float]) -> tuple[Paint, Mapped | None]:
+        """Return the process inks of a mixture as a colour, and what becomes of that."""
+        own = tuple(inks.get(ink, 0.0) for ink in PROCESS_INKS)
+        process = Paint(kind=PaintKind.CMYK, values=own)
+        return process, self.of_paint(process) if any(own) else None
+
+    def why_inks_stay(self, colour: Colour) -> str:
+        """Return why the process inks of a mixture can't change as they should; empty if they do.
+
+        A build in another kind of colour than the plates has no place among them.
+        """
+        process, mapped = self._process_part(dict(colour.inks))
+        if not colour.inks or mapped is None or mapped.paint.kind is PaintKind.CMYK:
+            return ""
+        names = " and ".join(name for name, _ in colour.inks)
+        return (
+            f"{process.spoken} should become {mapped.paint.spoken}, but stands in one object with "
+            f"other plates ({names}), beside which a build in {mapped.paint.kind} has no place"
+        )
 
     def of_paint(self, paint: Paint) -> Mapped | None:
         """Return what a paint becomes, or None when it stays as it is."""

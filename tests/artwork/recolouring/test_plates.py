@@ -192,8 +192,10 @@ def mixed_picture(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
     resource(page, "/XObject", "/I", one)
 
 
-def mixed_with_a_spot_that_stays(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
-    resource(page, "/ColorSpace", "/N", mixed(pdf, "/Kelp /Foil"))
+def picture_with_a_spot_that_stays(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+    one = stream(pdf, bytes(range(0, 128, 16)), PIXELS)
+    one.ColorSpace = mixed(pdf, "/Kelp /Foil")
+    resource(page, "/XObject", "/I", one)
 
 
 def separated(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
@@ -204,7 +206,11 @@ def separated(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
 STUCK: dict[str, tuple[bytes, Setup, str]] = {
     "mesh": (b"/S sh", mixed_mesh, "inks-stay"),
     "picture": (b"100 0 0 100 0 0 cm /I Do", mixed_picture, "inks-stay"),
-    "a spot that stays": (b"/N cs 1 1 scn" + PATCH, mixed_with_a_spot_that_stays, "inks-stay"),
+    "a spot that stays": (
+        b"100 0 0 100 0 0 cm /I Do",
+        picture_with_a_spot_that_stays,
+        "inks-stay",
+    ),
     "separated page": (b"0 g" + PATCH, separated, "plate-left"),
 }
 

@@ -85,7 +85,7 @@ def overprint_changes(pen: ColourPen, overprint: Overprint) -> bool:
 
     Under overprint mode 1 a DeviceCMYK component of zero leaves what lies below; other spaces
     knock out (see :func:`knocks_out`). A spot overprints every other plate and as process colour
-    stops doing so.
+    stops doing so; a mixture of inks leaves every plate that it does not name.
     """
     if pen.mapped is None or pen.colour is None:
         return False
@@ -97,6 +97,8 @@ def overprint_changes(pen: ColourPen, overprint: Overprint) -> bool:
         if new.kind is not PaintKind.CMYK:
             return 0 in old
         return any((a == 0) != (b == 0) for a, b in zip(old, new.values, strict=False))
+    if pen.mapped.inks:
+        return {name for name, _ in pen.mapped.inks} != set(pen.space.colorants)
     return pen.space.kind in _NAMED_INKS
 
 

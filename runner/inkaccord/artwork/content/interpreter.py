@@ -50,7 +50,7 @@ from inkaccord.artwork.content.steps import (
 )
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.pdf.colours.scope import Scope
-from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, write_paint
+from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, write_number, write_paint
 
 
 class ColourInterpreter:
@@ -241,6 +241,8 @@ class _Run:
         known = self._lexicon.pen(space, numbers)
         if known.mapped is None:
             return self._keep_set(known, step, pen, start)
+        if known.mapped.inks:
+            return self._swap_inks(known, step, pen, start, end)
         self._swap(known.mapped, step, start, end)
         return known
 
@@ -258,7 +260,7 @@ class _Run:
     def _name_of(self, space: Space) -> bytes:
         if space.kind in DEVICE:
             return f"/Device{_DEVICE_SUFFIX[space.kind]}".encode()
-        name = self._scope.add("/ColorSpace", space.key, lambda: space.definition)
+        name = self._scope.add("/ColorSpace", space, lambda: space.definition)
         return name.encode()
 
     def _swap(self, mapped: Mapped, step: ColourStep, start: int, end: int) -> None:
@@ -267,6 +269,32 @@ class _Run:
         new = lead + write_paint(mapped.paint, fill=step.fill)
         self.reading.edits.append((start, end, new))
         self.reading.swapped[mapped.swap, mapped.tint] += 1
+
+    def _swap_inks(
+        self, known: ColourPen, step: ColourStep, before: ColourPen, start: int, end: int
+    ) -> ColourPen:
+        """Write a mixture in which spots stay, in the space of the inks that it is now made of."""
+        mapped, space = known.mapped, known.space
+        assert mapped is not None  # noqa: S101 - who calls has asked
+        target = self._target(mapped, space)
+        if target is None:
+            return self._keep_set(ColourPen(space, known.colour, space), step, before, start)
+        chosen, setting = (b" cs ", b" scn") if step.fill else (b" CS ", b" SCN")
+        text = _operands(mapped) + setting
+        if step.code == SPACE and target is space:
+            text = _write_name(step.name) + chosen + text
+        elif step.code == SPACE or before.out.key != target.key:
+            text = self._name_of(target) + chosen + text
+        self.reading.edits.append((start, end, (step.lead or (b" " if start else b"")) + text))
+        self.reading.swapped[mapped.swap, mapped.tint] += 1
+        return ColourPen(space, known.colour, target, mapped)
+
+    def _target(self, mapped: Mapped, space: Space) -> Space | None:
+        """Return the space of a new colour; None where spots that stay can't be told beside it."""
+        if not mapped.inks:
+            return DEVICE[SpaceKind(mapped.paint.kind.value)]
+        names = tuple(name for name, _ in mapped.inks)
+        return space if names == space.colorants else self._guide.mixture(space, names)
 
     def _set_pattern(self, step: ColourStep, pen: ColourPen, start: int, end: int) -> ColourPen:
         space = pen.space
@@ -281,18 +309,21 @@ class _Run:
             return self._keep_set(new, step, pen, start)
         new.colour = base.colour(step.numbers[-base.components :])
         new.mapped = self._lexicon.mapped(new.colour)
-        if new.mapped is None:
+        target = self._target(new.mapped, base) if new.mapped is not None else None
+        if new.mapped is None or target is None:
+            new.mapped = None
             return self._keep_set(new, step, pen, start)
-        target = DEVICE[SpaceKind(new.mapped.paint.kind.value)]
         word = b"scn" if step.fill else b"SCN"
         digits = _operands(new.mapped)
         text = digits + b" " + _write_name(step.name) + b" " + word
         if target.key != base.key or pen.out.key != space.key:
-            pdf_name = pikepdf.Name("/Device" + _DEVICE_SUFFIX[target.kind])
+            definition = target.definition
+            if definition is None:
+                definition = pikepdf.Name("/Device" + _DEVICE_SUFFIX[target.kind])
             name = self._scope.add(
                 "/ColorSpace",
                 f"pattern {target.key}",
-                lambda: pikepdf.Array([pikepdf.Name.Pattern, pdf_name]),
+                lambda: pikepdf.Array([pikepdf.Name.Pattern, definition]),
             )
             text = name.encode() + (b" cs " if step.fill else b" CS ") + text
             new.out = Space(
@@ -311,6 +342,8 @@ class _Run:
         known = self._lexicon.pen(space, None)
         # Its own object each time: a colour chosen by cs alone may never be painted with.
         pen = ColourPen(space, known.colour, known.out, known.mapped)
+        if known.mapped is not None and known.mapped.inks:
+            return self._swap_inks(pen, step, pen, start, end)
         if known.mapped is not None:
             self._swap(known.mapped, step, start, end)
         return pen
@@ -416,6 +449,8 @@ _DEVICE_SUFFIX = {SpaceKind.CMYK: "CMYK", SpaceKind.RGB: "RGB", SpaceKind.GRAY: 
 
 
 def _operands(mapped: Mapped) -> bytes:
+    if mapped.inks:
+        return " ".join(write_number(percent / 100) for _, percent in mapped.inks).encode()
     text = write_paint(mapped.paint, fill=True)
     return text.rsplit(b" ", 1)[0]
 

@@ -226,8 +226,10 @@ class Lexicon:
             return None, None
         mapped = table.of(colour)
         if mapped is None:
+            if colour.inks and (why := table.why_inks_stay(colour)):
+                self._finding("inks-not-rewritten", why)
             return None, _remark(table, colour)
-        if self._scope.defaulted(mapped.paint.kind):
+        if not mapped.inks and self._scope.defaulted(mapped.paint.kind):
             plain = colour.as_device()
             words = f"{plain.spoken if plain else colour} should become {mapped.paint.spoken}"
             self._finding("default-space", words)

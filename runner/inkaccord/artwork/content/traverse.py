@@ -25,7 +25,7 @@ from inkaccord.diagnostics import Place, error
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.space_reader import SpaceReader
-from inkaccord.pdf.colours.spaces import SpaceKind
+from inkaccord.pdf.colours.spaces import Space, SpaceKind
 from inkaccord.pdf.entries import objgen
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import content_streams, inherited
@@ -106,6 +106,11 @@ class Traversal:
     def new_entries(self, header: Any, scope: Scope, place: InlinePlace) -> bytes | None:
         """Return the rewritten entries of an inline image, or None."""
         del header, scope, place
+        return None
+
+    def mixture(self, space: Space, names: tuple[str, ...]) -> Space | None:
+        """Return the space of other inks that a mixture needs after rewriting, or None."""
+        del space, names
         return None
 
     def flights(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:

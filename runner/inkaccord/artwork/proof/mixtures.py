@@ -19,10 +19,14 @@ MOST_INKS = 7
 CLOSE = 1 / 255
 
 
-class MixturePair(NamedTuple):
-    """The space of several inks in both files, and where it stands."""
+_NAMED = ("/DeviceN", "/Separation")
+_BUILT_ON = ("/Indexed", "/Pattern")
 
-    old: Any
+
+class MixturePair(NamedTuple):
+    """A space of inks in the copy, what it can have been made of, and where it stands."""
+
+    olds: tuple[Any, ...]
     new: Any
     path: str
 
@@ -32,49 +36,94 @@ def mixtures_in(old: Any, new: Any, path: str) -> Iterator[MixturePair]:
     if isinstance(old, pikepdf.Dictionary) and isinstance(new, pikepdf.Dictionary):
         for name in sorted(set(old.keys()) & set(new.keys())):
             yield from mixtures_in(old[name], new[name], f"{path} {name[1:]}")
+        known = tuple(one for one in map(_inks_of, old.values()) if one is not None)
+        for name in sorted(set(new.keys()) - set(old.keys())):
+            made = _inks_of(new[name])
+            if made is not None:
+                yield MixturePair(known, made, f"{path} {name[1:]}")
     elif isinstance(old, pikepdf.Array) and isinstance(new, pikepdf.Array):
         families = [word(one[0]) if len(one) > 1 else "" for one in (old, new)]
-        if families == ["/DeviceN"] * 2:
-            yield MixturePair(old, new, path)
-        elif families[0] == families[1] and families[0] in ("/Indexed", "/Pattern"):
+        if families[0] == "/DeviceN" and families[1] in _NAMED:
+            yield MixturePair((old,), new, path)
+        elif families[0] == families[1] and families[0] in _BUILT_ON:
             yield from mixtures_in(old[1], new[1], path)
 
 
+def _inks_of(definition: Any) -> Any:
+    """Return the space of inks that a definition is or is built on, None where it is none."""
+    while isinstance(definition, pikepdf.Array) and len(definition) > 1:
+        if word(definition[0]) in _NAMED:
+            return definition
+        definition = definition[1] if word(definition[0]) in _BUILT_ON else None
+    return None
+
+
+def _names(definition: Any) -> list[str]:
+    named = definition[1]
+    return [plain(name) for name in (named if isinstance(named, pikepdf.Array) else [named])]
+
+
 def mixture_differences(pairs: Sequence[MixturePair], table: SwapTable) -> Iterator[str]:
-    """Say where inks together look otherwise than they are to, by none, half and all of each."""
+    """Say where inks together look otherwise than they are to, by none, half and all of each.
+
+    A space of the copy's own has to look like one of the old ones: with the same inks, or with
+    process inks more, as what they are, and without the spots that became process colour.
+    """
     for pair in pairs:
-        names = [plain(name) for name in pair.new[1]]
-        swaps = {at: table.whole_spots[n] for at, n in enumerate(names) if n in table.whole_spots}
-        same = names == [plain(name) for name in pair.old[1]]
-        if not same or not swaps or len(names) > MOST_INKS:
-            continue  # other inks are another colour: the inventory compares those
+        names = _names(pair.new)
+        alike = [old for old in pair.olds if _names(old) == names]
+        if alike and not set(names) & table.whole_spots.keys() and len(pair.olds) == 1:
+            continue  # nothing of it changes; the inventory compares its colours
         try:
-            yield from _off(pair, swaps, table)
+            if not any(_fits(old, pair.new, table) for old in alike or pair.olds):
+                yield f"{pair.path}: its inks ({', '.join(names)}) do not look as asked for"
         except (UnreadableShadingError, *BAD_OBJECT):
             yield f"{pair.path}: what its inks look like together can't be computed"
 
 
-def _off(pair: MixturePair, swaps: dict[int, int], table: SwapTable) -> Iterator[str]:
-    space = GradientSpace(pair.new[2], by_numbers=False)
-    before, after = _before(pair, swaps, space), evaluator(pair.new[3])
-    for point in product(*_levels(pair.new[3], len(pair.new[1]))):
+def _fits(old: Any, new: Any, table: SwapTable) -> bool:
+    names, before_names = _names(new), _names(old)
+    gone = table.gone(before_names)
+    kept = set(before_names) - gone - {*PLATES, "None"}
+    own = set(names) & {*PLATES, "None"}
+    if names != before_names and set(names) != kept | own:
+        return False
+    if len(names) > MOST_INKS:
+        return names == before_names
+    swaps = {at: table.whole_spots[n] for at, n in enumerate(names) if n in table.whole_spots}
+    space = GradientSpace(new[2], by_numbers=False)
+    before, after = _before(old, names, swaps, space), evaluator(new[3])
+    for point in product(*_levels(new[3], len(names))):
         want = before(*(0.0 if at in swaps else v for at, v in enumerate(point)))
         for at, swap in swaps.items():
             paint = table.swaps[swap].build_at(100 * point[at], table.tints)
             want = _over(want, paint, space)
         have = after(*point)
         if max(abs(a - b) for a, b in zip(want, have, strict=True)) > CLOSE:
-            yield f"{pair.path}: its inks at {point} do not give what was asked for"
-            return
+            return False
+    return True
 
 
 def _before(
-    pair: MixturePair, swaps: dict[int, int], space: GradientSpace
+    old: Any, names: list[str], swaps: dict[int, int], space: GradientSpace
 ) -> Callable[..., Numbers]:
-    """Return how the other inks looked; told in another kind, the device's own as they are."""
-    if GradientSpace(pair.old[2], by_numbers=False).key == space.key:
-        return evaluator(pair.old[3])
-    names = [plain(name) for name in pair.new[1]]
+    """Return how inks looked of which new builds are left out; the device's own are themselves."""
+    before_names = _names(old)
+    more = [plate if plate in set(names) - set(before_names) else "" for plate in PLATES]
+    if GradientSpace(old[2], by_numbers=False).key == space.key:
+        look = evaluator(old[3])
+        if any(more) and space.kind is not PaintKind.CMYK:
+            raise UnreadableShadingError("process inks told in another kind of colour")
+
+        def seen(*point: float) -> Numbers:
+            inks = dict(zip(names, point, strict=True))
+            under = look(*(inks.get(name, 0.0) for name in before_names))
+            if not any(more):
+                return under
+            over = (inks.get(plate, 0.0) for plate in more)
+            return tuple(min(a + b, 1.0) for a, b in zip(under, over, strict=True))
+
+        return seen
     others = {name for at, name in enumerate(names) if at not in swaps}
     if space.kind is not PaintKind.CMYK or others - {*PLATES, "None"}:
         raise UnreadableShadingError("a spot's look told in another kind of colour")

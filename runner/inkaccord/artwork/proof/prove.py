@@ -31,7 +31,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
-from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind, device_numbers
+from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour, Space, SpaceKind, device_numbers
 from inkaccord.pdf.ink_questions import InkAnswer, InkPair, InkQuestion, ink_answers
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
@@ -255,7 +255,7 @@ def _inventory(
     staying: set[str] = set()
     for use in before.uses:
         mapped = use.becomes or table.of(use.colour)
-        colour = use.colour if mapped is None else Colour(mapped.paint, None)
+        colour = use.colour if mapped is None else mapped.colour
         staying.add(_key(colour))
         # What lies between a gradient's stops may by chance be a tint: others compute it.
         stop = use.role is not Role.GRADIENT or (mapped is not None and mapped.tint == 100)
@@ -331,6 +331,8 @@ def _kept_details(wanted: _Found, found: _Found, old_keys: set[str], table: Swap
 
 def _alike(one: Colour, other: Colour, table: SwapTable) -> bool:
     """Whether two colours of a table or gradient are the same but for rounding."""
+    if one.inks or other.inks:
+        return _alike_inks(one, other)
     a, b = one.paint, other.paint
     if a is None or b is None:
         return False
@@ -342,6 +344,24 @@ def _alike(one: Colour, other: Colour, table: SwapTable) -> bool:
     return a.name == b.name and all(
         abs(x - y) <= loose for x, y in zip(a.values, b.values, strict=True)
     )
+
+
+def _alike_inks(one: Colour, other: Colour) -> bool:
+    """Whether two mixtures of inks are the same but for rounding; inks that are not named are 0."""
+    both = [_inks_of(colour) for colour in (one, other)]
+    return None not in both and all(
+        abs(amounts[0] - amounts[1]) <= 0.6
+        for name in {*(both[0] or ()), *(both[1] or ())}
+        for amounts in [[(inks or {}).get(name, 0.0) for inks in both]]
+    )
+
+
+def _inks_of(colour: Colour) -> dict[str, float] | None:
+    if colour.paint is not None and colour.paint.kind is PaintKind.CMYK:
+        return dict(zip(PROCESS_INKS, colour.paint.values, strict=True))
+    if colour.paint is not None and colour.paint.kind is PaintKind.SPOT and colour.paint.name:
+        return {colour.paint.name: colour.paint.values[0]}
+    return dict(colour.inks) if colour.inks else None
 
 
 def _words(spot: Iterable[object]) -> str:
@@ -359,6 +379,9 @@ def _spot_details(use: ColourUse, table: SwapTable, streams: StreamReader) -> li
         return []
     if space.kind is SpaceKind.SPOT and table.spots is SpotMode.PROCESS:
         return [f"spot {space.name} is still a spot, page {use.page}"]
+    if table.loses_inks(space.colorants):
+        names = " and ".join(sorted(table.gone(space.colorants)))
+        return [f"{names} in a mixture still a spot, page {use.page}"]
     try:
         function = read_function(space.definition[3], streams)
         return [

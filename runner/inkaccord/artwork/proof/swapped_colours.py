@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -79,12 +79,16 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
             if first and len(result.kept) < MOST_KEPT:
                 result.kept.append(first)
             continue
-        if mapped is not None:
-            second = write_paint(mapped.paint, fill=True)
+        if mapped is None:
+            seconds = [_setting(use.colour, new_spaces.get(space, number), result.new_spaces)]
+        elif mapped.inks:
+            looks = new_spaces.of_inks(space, number, [name for name, _ in mapped.inks])
+            seconds = [_setting(mapped.colour, look, result.new_spaces) for look in looks]
         else:
-            second = _setting(use.colour, new_spaces.get(space, number), result.new_spaces)
-        if first and second:
-            result.pairs.append((str(use.colour), first, second))
+            seconds = [write_paint(mapped.paint, fill=True)]
+        if first:
+            named = str(use.colour)
+            result.pairs += [(named, first, second) for second in seconds if second]
     for number, page in enumerate(old.pdf.pages, start=1):
         transparent, pictures = _mixing(page)
         if transparent:
@@ -124,6 +128,13 @@ class _Definitions:
         """Return the space of the same inks with a number."""
         known = self._met.get(space.colorants, []) if space is not None else []
         return known[number] if number < len(known) else None
+
+    def of_inks(self, space: Space | None, number: int, names: Sequence[str]) -> list[Space]:
+        """Return the spaces of these inks; the one with a number where they are an old space's."""
+        if space is not None and space.colorants == tuple(names):
+            same = self.get(space, number)
+            return [same] if same is not None else []
+        return self._met.get(tuple(names), [])
 
 
 def _inner(space: Space | None) -> Space | None:

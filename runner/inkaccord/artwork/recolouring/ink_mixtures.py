@@ -27,6 +27,11 @@ _TOLD_IN = {
 """In what a mixture of inks says how it looks; else in a colour with a profile."""
 
 
+def told_in(base: Space) -> str:
+    """Return in what kind of colour a space says how its inks look, in words."""
+    return _TOLD_IN.get(base.kind, "a colour with a profile")
+
+
 def why_not(
     names: Sequence[str], strangers: Sequence[str], base: Space, kinds: Collection[PaintKind]
 ) -> str:
@@ -44,12 +49,11 @@ def why_not(
         return ""
     if kind is SpaceKind.CMYK and not strangers:
         return ""
-    told = _TOLD_IN.get(base.kind, "a colour with a profile")
     others = strangers or names
     look = "looks" if len(others) == 1 else "look"
     return (
-        f"{inks} are mixed in one object, which says in {told} what {' and '.join(others)} {look} "
-        f"like: beside a build in {_TOLD_IN[kind]} that has no place"
+        f"{inks} are mixed in one object, which says in {told_in(base)} what "
+        f"{' and '.join(others)} {look} like: beside a build in {_TOLD_IN[kind]} that has no place"
     )
 
 

@@ -20,7 +20,7 @@ from inkaccord.artwork.recolouring.resources import ResourceRewriter
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.scope import Scope
-from inkaccord.pdf.colours.spaces import DEVICE_GRAY, write_paint
+from inkaccord.pdf.colours.spaces import DEVICE_GRAY, Space, write_paint
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.signatures import form_fields, is_signed
@@ -301,6 +301,10 @@ class Recolourer(Traversal):
         for _, image in _items(scope, "/XObject"):
             if entry(image, "/Subtype") == "/Image":
                 resources.image(image, scope)
+
+    def mixture(self, space: Space, names: tuple[str, ...]) -> Space | None:
+        """Return the space in which a build stands beside spots that stay."""
+        return self.resources.mixtures.of(space, names)
 
     def new_entries(self, header: Any, scope: Scope, place: InlinePlace) -> bytes | None:
         """Return the rewritten entries of an inline image."""

@@ -29,6 +29,7 @@ from inkaccord.artwork.recolouring.ink_mixtures import (
     own_inks,
     why_not,
 )
+from inkaccord.artwork.recolouring.mixture_spaces import MixtureSpaces
 from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
@@ -83,6 +84,7 @@ class ResourceRewriter:
         self._streams = streams
         self._report = report
         self._gradients = GradientRewriter(pdf, table, streams, report)
+        self.mixtures = MixtureSpaces(pdf, streams, report)
         self._done: set[object] = set()
         self._transforms: dict[int, Any] = {}
         self.swapped: Counter[tuple[int, float]] = Counter()
@@ -234,7 +236,8 @@ class ResourceRewriter:
         new = self._table_of(base, table, scope)
         if new is None:
             return False
-        definition[1] = DEVICE_NAME[new.space.kind]
+        if new.space is not base:
+            definition[1] = DEVICE_NAME.get(new.space.kind, new.space.definition)
         definition[3] = pikepdf.String(packed(new.numbers))
         return True
 
@@ -245,6 +248,12 @@ class ResourceRewriter:
         colours = [
             base.from_bytes(table[i : i + size]) for i in range(0, len(table) - size + 1, size)
         ]
+        if base.kind is SpaceKind.DEVICEN:
+            mapped = [self._table.of(base.colour(one)) for one in colours]
+            if any(one is not None and one.inks for one in mapped):
+                new = self.mixtures.table(base, colours, mapped, self._table.gone(base.colorants))
+                self._count(new.used if new is not None else [])
+                return new
         self._tell_of_rewritten(base.colour(one) for one in colours)
         return self._convert(base, colours, scope, "a colour table")
 
@@ -304,7 +313,7 @@ class ResourceRewriter:
 
     def _becomes_process(self, space: Space) -> bool:
         if space.kind is SpaceKind.DEVICEN:
-            return self._table.mixes_away(space.colorants)
+            return self._table.loses_inks(space.colorants)
         return self._table.spots is SpotMode.PROCESS and space.name in self._table.whole_spots
 
     def _spot_image(self, image: Any, space: Space, scope: Scope) -> bool:
