@@ -108,8 +108,22 @@ def test_a_colour_that_the_book_does_not_have_is_named_with_its_line(order):
     assert code == 2
     assert "order.yaml:9:" in err
     assert "the book has no 'Harbor'; it has Harbour green" in err
-    code, out, _ = inkaccord("check", order)
-    assert "as the book has 'Harbor'" in out
+    assert inkaccord("check", order)[::2] == (2, err)
+
+
+def test_a_check_asks_the_book_and_makes_no_shelf(order):
+    path = order / "order.yaml"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("aim: {lab: [52, -28, 22]}", "aim: {from_book: Harbor}"), "utf-8")
+    before = sorted(order.iterdir())
+    code, _, err = inkaccord("check", order)
+    assert code == 2
+    assert "the book has no 'Harbor', it is empty" in err
+    assert sorted(order.iterdir()) == before
+    book("add", "Harbor", "lab 52 -28 22", order=order)
+    code, out, err = inkaccord("check", order)
+    assert code == 0, err
+    assert "CIELAB 52, -28, 22" in out
 
 
 @pytest.mark.parametrize(

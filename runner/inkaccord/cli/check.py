@@ -17,6 +17,7 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
+from inkaccord.cli.shelf_place import shelf_place
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
@@ -53,7 +54,7 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     from inkaccord.words import counted, quoted
     from inkaccord.workbench import Workbench
 
-    loaded = settings.load(order)
+    loaded = _with_book(settings, settings.load(order))
     with closing(_found_before(loaded)) as memory:
         bench = Workbench(loaded, recall=memory)
         try:
@@ -88,6 +89,16 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
         f"Next: inkaccord run {plain(quoted(str(order)))}",
         soft_wrap=True,
     )
+
+
+def _with_book(settings: Settings, loaded: "LoadedOrder") -> "LoadedOrder":
+    """Return the order with what the book says of its colours now."""
+    if not any(colour.aim.from_book for colour in loaded.order.colours.values()):
+        return loaded  # most orders name none, and need no shelf to be checked
+    from inkaccord.recording.from_book import look_up
+    from inkaccord.shelf.place import path_of
+
+    return look_up(loaded, path_of(shelf_place(settings, loaded)))
 
 
 def _write_letters(

@@ -1,6 +1,8 @@
 """The colours of an order that the studio's book names: what the book says, or said then."""
 
+import tempfile
 from dataclasses import replace
+from pathlib import Path
 
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import InkaccordError, OrderError
@@ -56,6 +58,20 @@ def with_book(loaded: LoadedOrder, shelf: Shelf) -> LoadedOrder:
         return loaded
     order = loaded.order.model_copy(update={"colours": colours})
     return replace(loaded, order=order, findings=(*loaded.findings, *findings), book=tuple(said))
+
+
+def look_up(loaded: LoadedOrder, shelf: Path) -> LoadedOrder:
+    """Return an order as :func:`with_book` does, for a look ahead: no shelf is made for it.
+
+    An order with evidence is given back as it is: a run takes that in first, its book too.
+    Raises OrderError as :func:`with_book` does; a shelf that is not there has an empty book.
+    """
+    if loaded.order.evidence:
+        return loaded
+    with tempfile.TemporaryDirectory() as nowhere:
+        place = shelf if shelf.exists() else Path(nowhere) / shelf.name
+        with Shelf.open(place) as opened:
+            return with_book(loaded, opened)
 
 
 def uses_of(loaded: LoadedOrder) -> tuple[BookUse, ...]:
