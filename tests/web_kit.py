@@ -1,6 +1,7 @@
 """The page as a person has it: the command in a process of its own, a browser's requests to it."""
 
 import http.client
+import json
 import subprocess
 import sys
 from collections.abc import Iterator, Mapping
@@ -63,9 +64,29 @@ class OpenPage:
         try:
             connection.request(method, path, body, {**usual, **(headers or {})})
             answer = connection.getresponse()
-            return Answer(answer.status, dict(answer.headers), answer.read().decode())
+            return Answer(
+                answer.status, dict(answer.headers), answer.read().decode(errors="replace")
+            )
         finally:
             connection.close()
+
+
+def sheet_of_run(opened: OpenPage) -> str:
+    """The first sheet that the last run of the order asks for."""
+    record = json.loads((opened.folder / "tags" / "out" / "run.json").read_text("utf-8"))
+    return str(record["samples"][0]["id"])
+
+
+def upload(opened: OpenPage, path: str, *files: bytes, **fields: str) -> Answer:
+    """Drop files, each with a name that means no good, with what was typed beside them."""
+    edge, body = b"--edge\r\n", b""
+    for name, value in fields.items():
+        body += edge + f'Content-Disposition: form-data; name="{name}"\r\n\r\n{value}\r\n'.encode()
+    for number, data in enumerate(files):
+        head = f'Content-Disposition: form-data; name="file"; filename="../read-{number}.txt"'
+        body += edge + head.encode() + b"\r\n\r\n" + data + b"\r\n"
+    kind = {"Content-Type": "multipart/form-data; boundary=edge"}
+    return opened.ask("POST", path, body + b"--edge--\r\n", headers=kind)
 
 
 def studio(folder: Path) -> Path:

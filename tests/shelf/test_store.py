@@ -390,12 +390,12 @@ def test_a_withdrawn_sheet_is_recorded_all_the_same(shelf: Shelf) -> None:
 def test_a_sheet_that_is_marked_as_printed_waits_again(shelf: Shelf) -> None:
     shelf.plan([SHEET], {})
     shelf.plan([], {SHEET.id: "nothing hangs on it"})
-    assert shelf.mark_printed(SHEET.id.lower())
-    assert not shelf.mark_printed(SHEET.id)
+    assert shelf.paper.mark_printed(SHEET.id.lower())
+    assert not shelf.paper.mark_printed(SHEET.id)
     kept = shelf.kept_sheet(SHEET.id)
     assert kept.printed_at is not None
     assert kept.withdrawn_at is None
     assert [it.state for it in shelf.overview()] == ["printed, waiting"]
     with pytest.raises(OrderError) as caught:
-        shelf.mark_printed("no-such")
+        shelf.paper.mark_printed("no-such")
     assert code_of(caught) == "no-such-sheet"

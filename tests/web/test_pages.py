@@ -6,12 +6,7 @@ import shutil
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
 from run_kit import inkaccord
-from web_kit import OpenPage
-
-
-def sheet_of(opened: OpenPage) -> str:
-    record = json.loads((opened.folder / "tags" / "out" / "run.json").read_text("utf-8"))
-    return record["samples"][0]["id"]
+from web_kit import OpenPage, sheet_of_run, upload
 
 
 def test_what_to_do_next_comes_first(opened: OpenPage) -> None:
@@ -19,11 +14,11 @@ def test_what_to_do_next_comes_first(opened: OpenPage) -> None:
     assert "Print sheet" in orders
     page = opened.get(opened.order).text
     assert page.index("What to do next") < page.index("Where it stands")
-    assert f"{opened.order}/look/{sheet_of(opened)}" in page
+    assert f"{opened.order}/look/{sheet_of_run(opened)}" in page
 
 
 def test_a_tap_is_kept_at_once_and_may_be_said_more_exactly(opened: OpenPage) -> None:
-    at = f"{opened.order}/look/{sheet_of(opened)}"
+    at = f"{opened.order}/look/{sheet_of_run(opened)}"
     who = {"by": "Ada", "light": "north window"}
     first = opened.get(f"{at}?by=Ada&light=north+window").text
     assert "a dried leaf" in first
@@ -33,17 +28,17 @@ def test_a_tap_is_kept_at_once_and_may_be_said_more_exactly(opened: OpenPage) ->
     assert f"Kept: <b>{tile}</b>" in opened.get(answer.headers["location"]).text
     opened.post(f"{at}/answer", {**who, "q": "0", "answer": f"{tile}, a little darker"})
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
-        (look,) = [it.pick for it in shelf.picks_of_sheet(sheet_of(opened))]
+        (look,) = [it.pick for it in shelf.picks_of_sheet(sheet_of_run(opened))]
     assert (look.swatch, look.nudge, look.by, look.light) == (tile, "darker", "Ada", "north window")
 
 
 def test_an_answer_that_is_none_is_said_and_not_kept(opened: OpenPage) -> None:
-    at = f"{opened.order}/look/{sheet_of(opened)}"
+    at = f"{opened.order}/look/{sheet_of_run(opened)}"
     answer = opened.post(f"{at}/answer", {"by": "Eve", "light": "", "q": "0", "answer": "Z99"})
     assert answer.status == 409
     assert "Z99" in answer.text
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
-        assert "Eve" not in {it.pick.by for it in shelf.picks_of_sheet(sheet_of(opened))}
+        assert "Eve" not in {it.pick.by for it in shelf.picks_of_sheet(sheet_of_run(opened))}
 
 
 def test_a_sheet_that_is_not_made_for_the_eye_says_so(opened: OpenPage) -> None:
@@ -58,7 +53,7 @@ def test_a_sheet_that_is_not_made_for_the_eye_says_so(opened: OpenPage) -> None:
 
 
 def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:
-    sheet = sheet_of(opened)
+    sheet = sheet_of_run(opened)
     read = opened.folder / "read.txt"
     fill_in(opened.folder / "tags" / "out" / "samples" / f"{sheet}.txt", read)
     at = f"{opened.order}/read/{sheet}"
@@ -70,12 +65,33 @@ def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:
     assert opened.post(f"{at}/keep", {"file": word, "do": "discard"}).status == 303
     assert not readings(opened, sheet)
     word = upload(opened, at, read.read_bytes()).text.partition('name="file" value="')[2][:16]
-    assert opened.post(f"{at}/keep", {"file": word, "do": "keep"}).status == 303
+    kept = opened.post(f"{at}/keep", {"file": word, "do": "keep"})
+    assert kept.status == 303
     assert readings(opened, sheet)
+    word = kept.headers["location"].partition("done=")[2]
+    assert opened.post("/undo", {"word": word}).status == 303
+    assert not readings(opened, sheet)
+
+
+def test_a_sheet_of_several_pages_may_come_in_several_files(opened: OpenPage) -> None:
+    sheet = sheet_of_run(opened)
+    read = opened.folder / "all.txt"
+    fill_in(opened.folder / "tags" / "out" / "samples" / f"{sheet}.txt", read)
+    head, _, rest = read.read_text("utf-8").partition("BEGIN_DATA\n")
+    rows, _, end = rest.partition("END_DATA")
+    lines = rows.splitlines(keepends=True)
+    parts = [
+        f"{head}BEGIN_DATA\n{''.join(own)}END_DATA{end}".replace(
+            f"NUMBER_OF_SETS {len(lines)}", f"NUMBER_OF_SETS {len(own)}"
+        ).encode()
+        for own in (lines[: len(lines) // 2], lines[len(lines) // 2 :])
+    ]
+    shown = upload(opened, f"{opened.order}/read/{sheet}", *parts)
+    assert f"{len(lines)} readings of sheet {sheet}" in shown.text
 
 
 def test_a_file_that_is_none_of_the_sheets_says_why(opened: OpenPage) -> None:
-    answer = upload(opened, f"{opened.order}/read/{sheet_of(opened)}", b"nothing of the kind")
+    answer = upload(opened, f"{opened.order}/read/{sheet_of_run(opened)}", b"nothing of the kind")
     assert answer.status == 409
     assert "Nothing was kept" in answer.text
 
@@ -99,6 +115,25 @@ def test_a_mistake_in_the_order_stands_beside_what_was_typed(opened: OpenPage) -
     assert path.read_bytes() == before + b"# a remark\n"
     again = opened.post(f"{opened.order}/text", {"text": typed, "was": was, "do": "keep"})
     assert "changed elsewhere" in again.text
+    shown = opened.get(kept.headers["location"]).text
+    word = shown.partition('name="word" value="')[2].partition('"')[0]
+    assert opened.post("/undo", {"word": word}).status == 303
+    assert path.read_bytes() == before
+
+
+def test_what_was_changed_since_is_not_undone(opened: OpenPage) -> None:
+    path = opened.folder / "tags" / "order.yaml"
+    before = path.read_bytes()
+    page = opened.get(f"{opened.order}/text").text
+    was = page.partition('name="was" value="')[2].partition('"')[0]
+    kept = opened.post(
+        f"{opened.order}/text", {"text": before.decode() + "# one\n", "was": was, "do": "keep"}
+    )
+    path.write_bytes(before + b"# two\n")
+    word = kept.headers["location"].partition("done=")[2]
+    answer = opened.post("/undo", {"word": word})
+    assert "would be lost" in answer.text
+    assert path.read_bytes() == before + b"# two\n"
     path.write_bytes(before)
 
 
@@ -127,23 +162,6 @@ def test_a_colour_is_asked_for_without_an_order(opened: OpenPage) -> None:
     assert opened.get(f"{opened.order}/ask?colour=mauve").status == 409
 
 
-def test_a_sheet_is_marked_and_retired(opened: OpenPage) -> None:
-    sheet = sheet_of(opened)
-    assert sheet in opened.get(f"{opened.order}/shelf").text
-    at = f"{opened.order}/shelf/{sheet}"
-    assert opened.post(at, {"do": "retire", "why": "smeared"}).status == 303
-    with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
-        assert shelf.kept_sheet(sheet).retired_at is not None
-
-
 def readings(opened: OpenPage, sheet: str) -> int:
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
         return len(shelf.readings_of_sheet(sheet))
-
-
-def upload(opened: OpenPage, path: str, data: bytes):  # type: ignore[no-untyped-def]
-    edge = b"--edge\r\n"
-    head = b'Content-Disposition: form-data; name="file"; filename="../read.txt"\r\n\r\n'
-    body = edge + head + data + b"\r\n--edge--\r\n"
-    kind = {"Content-Type": "multipart/form-data; boundary=edge"}
-    return opened.ask("POST", path, body, headers=kind)

@@ -36,7 +36,7 @@ def command(settings: Settings, opened: Path, no_browser: bool, port: int) -> No
     from inkaccord.web.studio import Studio
 
     serve(
-        Studio(opened.absolute(), settings.outside, settings.shelf),
+        Studio(opened.absolute(), settings.drawing, settings.shelf),
         OrderRuns(settings.plugins, settings.shelf),
         port=port,
         open_browser=not no_browser,

@@ -1,12 +1,12 @@
 """``inkaccord shelf``."""
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from inkaccord.cli.anywhere import takes
+from inkaccord.cli.on_paper import back, place, printed, sent
 from inkaccord.cli.shared import (
     JSON,
     Settings,
@@ -17,7 +17,7 @@ from inkaccord.cli.shared import (
     show_findings,
     tell,
 )
-from inkaccord.cli.shelf_place import find_shelf, shelf_with
+from inkaccord.cli.shelf_opened import change_sheet, open_shelf
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode
 from inkaccord.today import today
@@ -26,7 +26,6 @@ from inkaccord.words import counted
 if TYPE_CHECKING:
     from inkaccord.sheets.model import Pick, SampleSheet
     from inkaccord.shelf.overview import SheetSummary
-    from inkaccord.shelf.store import Shelf
 
 
 @click.group("shelf")
@@ -35,29 +34,8 @@ def command() -> None:
     """See and keep the sample sheets, readings and picks."""
 
 
-def _open(settings: Settings, sheet_id: str | None = None) -> "Shelf":
-    from inkaccord.shelf.store import Shelf
-
-    return Shelf.open(shelf_with(settings, sheet_id) if sheet_id else find_shelf(settings))
-
-
-def _change(
-    settings: Settings,
-    sheet_id: str,
-    change: "Callable[[Shelf], bool]",
-    *,
-    became: str,
-    field: str,
-    as_json: bool,
-) -> None:
-    """Change what the shelf says of one sheet, and tell what it became, if that is news.
-
-    ``field`` is where data has whether it is.
-    """
-    with _open(settings, sheet_id) as store:
-        is_news = change(store)
-    words = f"{sheet_id} is {became}." if is_news else f"{sheet_id} was {became} already."
-    tell(settings, words, as_json=as_json, sheet=sheet_id, **{field: is_news})
+for _on_paper in (printed, sent, back, place):
+    command.add_command(_on_paper)
 
 
 @command.command("list")
@@ -83,7 +61,7 @@ def list_(settings: Settings, as_json: bool, retired: bool, number: int) -> None
     from inkaccord.shelf.overview import ListPage
 
     page = ListPage.numbered(number)
-    with _open(settings) as store, store.one_state():
+    with open_shelf(settings) as store, store.one_state():
         rows = [_row(line) for line in store.overview(retired=retired, page=page)]
         of_all = store.number_of_sheets(retired=retired)
         where = str(store.path)
@@ -144,6 +122,8 @@ def _row(line: "SheetSummary") -> dict[str, Any]:
         "picks": line.picks,
         "served": line.served,
         "state": line.state,
+        "lies": line.lies or None,
+        "moves": [it.model_dump(mode="json") for it in line.moves],
     }
 
 
@@ -155,7 +135,7 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
     """Show one sheet: its swatches, their builds, and what was read and picked."""
     from inkaccord.sheets.reading.pick_text import in_words
 
-    with _open(settings, sheet) as store:
+    with open_shelf(settings, sheet) as store:
         kept = store.kept_sheet(sheet)
         row = _row(store.summary(sheet))
         records = store.readings_of_sheet(sheet)
@@ -207,6 +187,9 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
             + (f", from {plain(record.source)}" if record.source else "")
             + f" (digest {record.digest[:8]})"
         )
+    for move in row["moves"]:
+        place = f": {plain(move['place'])}" if move["place"] else ""
+        settings.screen.print(f"{move['kind']} {move['at'][:10]}{place}")
     for pick in picks:
         settings.screen.print(
             f"{pick.colour}: picked {in_words(pick)}"
@@ -239,7 +222,7 @@ def _found_build(sheet: "SampleSheet", pick: "Pick") -> str:
 @pass_settings
 def retire(settings: Settings, sheet: str, why: str, readings: str | None, as_json: bool) -> None:
     """Take a sheet out of use, with its readings and picks. It stays on the shelf."""
-    _change(
+    change_sheet(
         settings,
         sheet,
         lambda store: (
@@ -251,18 +234,21 @@ def retire(settings: Settings, sheet: str, why: str, readings: str | None, as_js
     )
 
 
-@command.command("printed")
+@command.command("use-again")
 @click.argument("sheet", metavar="SHEET")
+@click.option("--readings", metavar="DIGEST", help="Only one reading of it.")
 @JSON
 @pass_settings
-def printed(settings: Settings, sheet: str, as_json: bool) -> None:
-    """Say that a sheet is printed: it then waits to be recorded, whatever its order asks for."""
-    _change(
+def use_again(settings: Settings, sheet: str, readings: str | None, as_json: bool) -> None:
+    """Take back into use what was retired: a sheet, with its readings and picks."""
+    change_sheet(
         settings,
         sheet,
-        lambda store: store.mark_printed(sheet),
-        became="marked as printed",
-        field="marked_now",
+        lambda store: (
+            store.use_readings_again(sheet, readings) if readings else store.use_again(sheet)
+        ),
+        became=f"in use with its reading {readings}" if readings else "in use",
+        field="used_again_now",
         as_json=as_json,
     )
 
@@ -273,7 +259,7 @@ def printed(settings: Settings, sheet: str, as_json: bool) -> None:
 @pass_settings
 def export(settings: Settings, folder: Path, as_json: bool) -> None:
     """Write the whole shelf as a folder of text files, to look at, to merge, to keep."""
-    with _open(settings) as store:
+    with open_shelf(settings) as store:
         written = store.export(folder)
     files = [str(path) for path in written]
     tell(settings, f"{counted(len(files), 'file')} in {folder}.", as_json=as_json, files=files)
@@ -285,7 +271,7 @@ def export(settings: Settings, folder: Path, as_json: bool) -> None:
 @pass_settings
 def import_(settings: Settings, folder: Path, as_json: bool) -> None:
     """Take in what 'export' wrote. What is here already is left alone."""
-    with _open(settings) as store:
+    with open_shelf(settings) as store:
         new = store.take_in(folder)
     taken = (
         counted(new.sheets, "sheet"),
@@ -304,7 +290,7 @@ def import_(settings: Settings, folder: Path, as_json: bool) -> None:
 @pass_settings
 def back_up(settings: Settings, file: Path, as_json: bool) -> None:
     """Copy the shelf to a file, while others go on using it."""
-    with _open(settings) as store:
+    with open_shelf(settings) as store:
         store.back_up(file)
     tell(settings, f"Backed up to {file}.", as_json=as_json, file=str(file))
 
@@ -322,7 +308,7 @@ def restore(settings: Settings, file: Path, as_json: bool) -> None:
     def waiting() -> None:
         settings.say("Another run is writing to the shelf. Waiting for it to end.")
 
-    with _open(settings) as store:
+    with open_shelf(settings) as store:
         kept = store.restore(file, waiting=waiting)
     words = f"Restored from {file}." + (f" What was there is kept as {kept}." if kept else "")
     before = str(kept) if kept else None
@@ -334,7 +320,7 @@ def restore(settings: Settings, file: Path, as_json: bool) -> None:
 @pass_settings
 def verify(settings: Settings, as_json: bool) -> int:
     """Look for damage."""
-    with _open(settings) as store:
+    with open_shelf(settings) as store:
         findings = store.verify()
     code = ExitCode.FILES if findings else ExitCode.DONE
     if as_json:

@@ -120,16 +120,18 @@ class Chart:
     marks: tuple[Mark, ...]
 
 
-def svg(chart: Chart, *, shrinks: bool = True) -> Markup:
+def svg(chart: Chart, *, shrinks: bool = True, sized: bool = True) -> Markup:
     """Return a chart as inline SVG, with its text equivalent.
 
-    One that doesn't shrink on a narrow screen is to be put where it can be scrolled.
+    One that doesn't shrink on a narrow screen is to be put where it can be scrolled. Where no
+    style may stand in a page itself, its size is left to the page's sheet of styles (``sized``).
     """
     body = "".join(_marks(chart.marks))
-    size = f"max-width:{_n(chart.width)}px" if shrinks else f"width:{_n(chart.width)}px"
+    width = f"max-width:{_n(chart.width)}px" if shrinks else f"width:{_n(chart.width)}px"
+    size = f'style="{width}" ' if sized else ""
     return Markup(  # noqa: S704 - everything inside is escaped or a number
         f'<svg class="chart" role="img" viewBox="0 0 {_n(chart.width)} {_n(chart.height)}" '
-        f'style="{size}" aria-label="{escape(chart.says)}">{body}</svg>'
+        f'{size}aria-label="{escape(chart.says)}">{body}</svg>'
     )
 
 

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.spaces import lab_to_lch, xyz_to_lab
+from inkaccord.knowledge.course import Course
 from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
 from inkaccord.report.charts import MOST_NAMED, Spot, ab_chart, drift_chart, lc_chart
@@ -75,7 +76,7 @@ def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
     fills = [colour.hex for colour in screen_colours(labs)]
     read = facts.last_read
     paper = facts.model.paper_lab
-    drifts = control_drift(facts)
+    drifts = control_drift(facts.course)
     printing = order.on(pair)
     tolerance = printing.device.drift_tolerance
     return PairView(
@@ -166,12 +167,12 @@ def _slice(
     return svg(lc_chart(pair, translation.colour, outline, near, spot))
 
 
-def control_drift(facts: "PairKnowledge") -> tuple[tuple[datetime.date, float], ...]:
+def control_drift(course: Course) -> tuple[tuple[datetime.date, float], ...]:
     """Return the ΔE00 of the controls by day: 0 where a state of the pair began.
 
     A print that shows a drift is measured from the state before it; what follows, from itself.
     """
-    seen = facts.course.compared
+    seen = course.compared
     if not seen:
         return ()
     return ((seen[0].since, 0.0), *((it.day, it.apart.typical) for it in seen))

@@ -42,6 +42,12 @@ class TradeView:
     choices: tuple[TradeChoice, ...]
     chart: Markup
 
+    @property
+    def ends(self) -> tuple[TradeChoice, ...]:
+        """The most alike, what is printed, and each as close as it can be."""
+        first, last = self.choices[0], self.choices[-1]
+        return tuple(it for it in self.choices if it in (first, last) or it.chosen)
+
 
 def trade_view(colour: str, trades: Sequence[Trade], order: Order) -> TradeView | None:
     """Return the choices of a colour; None where every pair reaches it."""

@@ -32,6 +32,7 @@ from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
 from inkaccord.sheets.reading.columns import LAB_COLUMNS, SAMPLE_ID, wavelength_of
 from inkaccord.shelf import book, queries, rows, writes
 from inkaccord.shelf.kept import BookUse, KeptColour, KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf.moves import put_move
 from inkaccord.shelf.schema import records, sheets
 
 FORMAT = 1
@@ -146,6 +147,8 @@ def take_in(connection: sa.Connection, brought: Brought) -> TakenIn:
     new_sheets = sum(writes.put_sheet(connection, each) for each in brought.sheets)
     for each in brought.sheets:
         _retire_too(connection, sheets, each.sheet.id, each)
+        for move in each.moves:
+            put_move(connection, each.sheet.id, move)
     # retired readings first: they clash with nothing
     ordered = sorted(brought.readings, key=lambda record: record.retired_at is None)
     new_readings = sum(writes.put_readings(connection, record) for record in ordered)
@@ -183,6 +186,8 @@ def _retire_too(
 
 def _sheet_content(kept: KeptSheet) -> dict[str, Any]:
     content = kept.model_dump(mode="json", exclude={"sheet": {"swatches"}}, exclude_none=True)
+    if not kept.moves:
+        del content["moves"]  # an export without any is as it was before there were moves
     content["sheet"]["swatches"] = [
         swatch.model_dump(mode="json", exclude_none=True)
         | {"build": {"drive": swatch.build.drive.value, "values": list(swatch.build.values)}}

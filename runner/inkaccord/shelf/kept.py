@@ -1,11 +1,33 @@
 """What the shelf gives back: the values that were put in, with when and by whom."""
 
 import datetime
+from enum import StrEnum
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.book import BookColour
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
+
+
+class MoveKind(StrEnum):
+    """What became of a sheet on paper."""
+
+    SENT = "sent"
+    """It went off to be printed."""
+    BACK = "back"
+    """It came back, printed."""
+    LAID = "laid"
+    """It was laid somewhere, or lent to someone."""
+
+
+class Move(Frozen):
+    """Where a sheet went, and when."""
+
+    kind: MoveKind
+    at: datetime.datetime
+    place: str = ""
+    """To whom, or where; empty where nobody said."""
+    by: str = ""
 
 
 class KeptSheet(Frozen):
@@ -23,6 +45,8 @@ class KeptSheet(Frozen):
     withdrawn_at: datetime.datetime | None = None
     """When its order no longer asked for it. Readings and picks of it count all the same."""
     withdrawn_why: str | None = None
+    moves: tuple[Move, ...] = ()
+    """Where it went on paper, the earliest first."""
 
 
 class KeptReadings(Frozen):

@@ -74,12 +74,22 @@ def _book(connection: sa.Connection) -> None:
     )
 
 
+def _moves(connection: sa.Connection) -> None:
+    connection.exec_driver_sql(
+        "CREATE TABLE moves (sheet_id TEXT NOT NULL, at TEXT NOT NULL, kind TEXT NOT NULL, "
+        "place TEXT NOT NULL, by TEXT NOT NULL, "
+        "CONSTRAINT pk_moves PRIMARY KEY (sheet_id, at, kind), "
+        "CONSTRAINT fk_moves_sheets FOREIGN KEY(sheet_id) REFERENCES sheets (id))"
+    )
+
+
 STEPS: Mapping[int, Step] = {
     1: _retire_single_readings,
     2: _sheets_of_controls,
     3: _printed_and_withdrawn,
     4: _looks,
     5: _book,
+    6: _moves,
 }
 """For each version the step that leads to the next one."""
 

@@ -14,6 +14,8 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.model import Purpose
+from inkaccord.shelf.kept import Move, MoveKind
+from inkaccord.shelf.moves import moves_of
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
 
 if TYPE_CHECKING:
@@ -47,6 +49,8 @@ class SheetSummary(Frozen):
     drift: float | None
     """Root mean square ΔE00 of its controls from those of the pair's first reading, the readings'
     noise taken off; None for that one."""
+    moves: tuple[Move, ...] = ()
+    """Where it went on paper, the earliest first."""
 
     @property
     def state(self) -> str:
@@ -57,7 +61,21 @@ class SheetSummary(Frozen):
             return "in use"
         if self.withdrawn_at:
             return "withdrawn"
-        return "printed, waiting" if self.printed_at else "waiting"
+        if self.printed_at:
+            return "printed, waiting"
+        return "sent" if self.sent is not None else "waiting"
+
+    @property
+    def sent(self) -> Move | None:
+        """When it last went off to be printed, while it has not come back."""
+        out = [it for it in self.moves if it.kind is not MoveKind.LAID]
+        return out[-1] if out and out[-1].kind is MoveKind.SENT else None
+
+    @property
+    def lies(self) -> str:
+        """Where it lies now, as somebody said last; empty where nobody did, or it is away."""
+        said = [it.place for it in self.moves if it.kind is not MoveKind.SENT and it.place]
+        return said[-1] if said and self.sent is None else ""
 
     def age_days(self, today: datetime.date) -> int | None:
         """Return how long ago it was read."""
@@ -116,6 +134,7 @@ def overview(
         read.setdefault(row.sheet_id, []).append(row)
     first = {pair: _first_reading(connection, pair, retired=retired) for pair in sorted(pairs)}
     drifts = _drifts(connection, listed, read, first)
+    moved = moves_of(connection, ids)
     return tuple(
         SheetSummary(
             id=row.id,
@@ -134,6 +153,7 @@ def overview(
             picks=picked.get(row.id, 0),
             served=use.get(row.pair, 0),
             drift=drifts.get(row.id),
+            moves=moved.get(row.id, ()),
         )
         for row in listed
     )

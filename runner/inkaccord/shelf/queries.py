@@ -13,6 +13,7 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.naming import spoken
 from inkaccord.shelf import rows
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
+from inkaccord.shelf.moves import moves_of
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
 
 
@@ -62,7 +63,8 @@ def sheets_of(
 
 
 def _kept(connection: sa.Connection, found: Sequence[sa.Row[Any]]) -> tuple[KeptSheet, ...]:
-    on_sheet = _by(connection, swatches.c.sheet_id, [row.id for row in found])
+    ids = [row.id for row in found]
+    on_sheet, moved = _by(connection, swatches.c.sheet_id, ids), moves_of(connection, ids)
     return tuple(
         KeptSheet(
             sheet=rows.sheet_value(row, on_sheet[row.id]),
@@ -74,6 +76,7 @@ def _kept(connection: sa.Connection, found: Sequence[sa.Row[Any]]) -> tuple[Kept
             printed_at=row.printed_at,
             withdrawn_at=row.withdrawn_at,
             withdrawn_why=row.withdrawn_why,
+            moves=moved.get(row.id, ()),
         )
         for row in found
     )
@@ -159,6 +162,23 @@ def readings_of_sheets(
         )
         for row in found
     )
+
+
+def need_reading(connection: sa.Connection, sheet_id: str, digest: str) -> KeptReadings:
+    """Return one reading of a sheet by the beginning of its digest, retired or not.
+
+    Raises OrderError when no reading, or more than one, begins so.
+    """
+    sheet = need_sheet(connection, sheet_id).sheet
+    kept = readings_of_sheets(connection, [sheet], retired=True)
+    found = [record for record in kept if record.digest.startswith(digest.lower())]
+    if len(found) != 1:
+        known = ", ".join(record.digest[:8] for record in kept) or "none"
+        raise OrderError.of(
+            "no-such-reading",
+            f"{len(found)} readings of sheet {sheet.id} begin with {digest!r}; it has {known}",
+        )
+    return found[0]
 
 
 def picks_of(connection: sa.Connection, pair: Pair) -> tuple[KeptPick, ...]:

@@ -70,7 +70,8 @@ def check_not_retired(connection: sa.Connection, digest: str) -> None:
         raise OrderError.of(
             "readings-retired",
             f"exactly this reading was recorded before and retired on {when[:10]}",
-            hint="read the sheet again",
+            hint="read the sheet again, or take that reading back into use: "
+            f"inkaccord shelf use-again SHEET --readings {digest[:8]}",
         )
 
 

@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 6
+SCHEMA_VERSION = 7
 """Raised with every change that an older version can't read, of tables or of the words in them,
 together with a step in :mod:`.migrations`."""
 
@@ -180,3 +180,14 @@ book_uses = sa.Table(
     sa.Column("edition", sa.Integer, nullable=False),
 )
 """With which edition of a book's colour an order was first run."""
+
+moves = sa.Table(
+    "moves",
+    metadata,
+    sa.Column("sheet_id", sa.Text, sa.ForeignKey(sheets.c.id), primary_key=True),
+    sa.Column("at", sa.Text, primary_key=True),
+    sa.Column("kind", sa.Text, primary_key=True),
+    _text("place"),
+    _text("by"),
+)
+"""Where printed sheets went: sent to be printed, come back, laid somewhere."""

@@ -16,13 +16,13 @@ import sqlalchemy as sa
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.book import ColourBook
 from inkaccord.shelf.database import Database
 from inkaccord.shelf.exchange import TakenIn
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
+from inkaccord.shelf.on_paper import OnPaper
 from inkaccord.shelf.overview import ListPage, SheetSummary, number_of_sheets, overview
 from inkaccord.shelf.place import path_of
 from inkaccord.shelf.schema import records, sheets
@@ -87,6 +87,11 @@ class Shelf:
         """The studio's own colours."""
         return ColourBook(self.database, self._by, self._clock)
 
+    @property
+    def paper(self) -> OnPaper:
+        """What became of the sheets once they were on paper."""
+        return OnPaper(self.database, self._by, self._clock)
+
     # Sheets
 
     def add_sheet(self, sheet: SampleSheet) -> bool:
@@ -116,21 +121,6 @@ class Shelf:
                 return PlanKept()
         with self.database.writing() as connection:
             return writes.plan(connection, wanted, withdrawn, at=now)
-
-    def mark_printed(self, sheet_id: str) -> bool:
-        """Remember that a sheet is printed, so that no plan withdraws it. Return False if it was.
-
-        Raises OrderError when there is no such sheet.
-        """
-        self.kept_sheet(sheet_id)  # a wrong id is no reason to make a shelf
-        with self.database.writing() as connection:
-            kept = queries.need_sheet(connection, sheet_id)
-            if kept.printed_at:
-                return False
-            writes.mark_printed(connection, kept.sheet.id, self._clock())
-            if kept.withdrawn_at:
-                writes.withdraw(connection, kept.sheet.id, at=None, why=None)
-            return True
 
     def sheet(self, sheet_id: str) -> SampleSheet:
         """Return a sheet by its id. Raises OrderError that lists what there is."""
@@ -183,6 +173,17 @@ class Shelf:
                 return False
             self._retire(connection, sheets, kept.sheet.id, why)
             return True
+
+    def use_again(self, sheet_id: str) -> bool:
+        """Take a retired sheet back into use, with its readings and picks.
+
+        Return False if it is in use. Raises OrderError when there is no such sheet.
+        """
+        self.kept_sheet(sheet_id)
+        with self.database.writing() as connection:
+            kept = queries.need_sheet(connection, sheet_id)
+            writes.use_again(connection, sheets, kept.sheet.id)
+            return kept.retired_at is not None
 
     # Readings
 
@@ -266,19 +267,24 @@ class Shelf:
         the sheet begins so.
         """
         with self.database.writing() as connection:
-            sheet = queries.need_sheet(connection, sheet_id).sheet
-            kept = queries.readings_of_sheets(connection, [sheet], retired=True)
-            found = [record for record in kept if record.digest.startswith(digest.lower())]
-            if len(found) != 1:
-                known = ", ".join(record.digest[:8] for record in kept) or "none"
-                raise OrderError.of(
-                    "no-such-reading",
-                    f"{len(found)} readings of sheet {sheet.id} begin with {digest!r}; it has "
-                    f"{known}",
-                )
-            if found[0].retired_at:
+            found = queries.need_reading(connection, sheet_id, digest)
+            if found.retired_at:
                 return False
-            self._retire(connection, records, found[0].digest, why)
+            self._retire(connection, records, found.digest, why)
+            return True
+
+    def use_readings_again(self, sheet_id: str, digest: str) -> bool:
+        """Take one retired reading of a sheet back into use. Return False if it is in use.
+
+        Raises OrderError as :meth:`retire_readings`, and where its conditions clash with those of
+        what was read since.
+        """
+        with self.database.writing() as connection:
+            found = queries.need_reading(connection, sheet_id, digest)
+            if found.retired_at is None:
+                return False
+            rules.check_conditions(connection, found.sheet.pair, found.readings)
+            writes.use_again(connection, records, found.digest)
             return True
 
     # Picks

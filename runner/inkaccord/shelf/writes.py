@@ -13,6 +13,7 @@ from sqlalchemy.dialects.sqlite import insert
 from inkaccord.errors import OrderError
 from inkaccord.shelf import queries, rows, rules
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
+from inkaccord.shelf.moves import put_move
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
 from inkaccord.shelf.state import PlanKept
 
@@ -35,6 +36,8 @@ def put_sheet(connection: sa.Connection, kept: KeptSheet) -> bool:
     }
     connection.execute(sa.insert(sheets), row)
     connection.execute(sa.insert(swatches), rows.swatch_rows(sheet))
+    for move in kept.moves:
+        put_move(connection, sheet.id, move)
     return True
 
 
@@ -146,6 +149,13 @@ def retire(
     )
 
 
+def use_again(connection: sa.Connection, what: sa.Table, name: str) -> None:
+    """Take a sheet or a record back into use."""
+    (key,) = what.primary_key.columns
+    nothing = {"retired_at": None, "retired_by": None, "retired_why": None}
+    connection.execute(sa.update(what).where(key == name), nothing)
+
+
 def withdraw(
     connection: sa.Connection, sheet_id: str, *, at: datetime.datetime | None, why: str | None
 ) -> None:
@@ -156,8 +166,8 @@ def withdraw(
     )
 
 
-def mark_printed(connection: sa.Connection, sheet_id: str, at: datetime.datetime) -> None:
-    """Remember that a sheet is printed."""
+def mark_printed(connection: sa.Connection, sheet_id: str, at: datetime.datetime | None) -> None:
+    """Remember that a sheet is printed, or with no moment that it is not."""
     connection.execute(
         sa.update(sheets).where(sheets.c.id == sheet_id), {"printed_at": _moment(at)}
     )

@@ -1,8 +1,10 @@
 """What the page writes into an order file: a choice, as a person would, or the text typed."""
 
+from collections.abc import Callable
+
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
-from inkaccord.files import write_if_changed
+from inkaccord.files import read_bytes, sha256_of, write_if_changed
 from inkaccord.order.loading import load_order
 from inkaccord.run.plan import Answer, Choice
 from inkaccord.web.studio import OrderOnPage
@@ -40,17 +42,39 @@ def save(
         nothing is written.
     """
     if order.sha256 != was:
-        raise OrderError.of(
-            "order-changed",
-            "the order file was changed elsewhere meanwhile",
-            hint="copy what you typed, open the page again, and put it in",
-        )
+        raise _changed_elsewhere("copy what you typed, open the page again, and put it in")
     end = "\r\n" if b"\r\n" in order.path.read_bytes() else "\n"
     typed = end.join(text.replace("\r\n", "\n").split("\n")).encode()
     loaded = load_order(order.path, order.plugins.vendor_kinds(), typed)
     if not only_check:
         write_if_changed(order.path, typed)
     return loaded.findings
+
+
+def order_text(order: OrderOnPage) -> bytes:
+    """Return an order's file as it stands now."""
+    return read_bytes(order.path)
+
+
+def undo_of_file(changed: OrderOnPage, before: bytes) -> Callable[[], None]:
+    """Return what puts an order's file back as it was before a change.
+
+    It raises OrderError ``order-changed`` where the file was changed once more since.
+    """
+    written = changed.sha256
+
+    def put_back() -> None:
+        if sha256_of(read_bytes(changed.path)) != written:
+            raise _changed_elsewhere("what was changed since would be lost: change it in the text")
+        write_if_changed(changed.path, before)
+
+    return put_back
+
+
+def _changed_elsewhere(hint: str) -> OrderError:
+    return OrderError.of(
+        "order-changed", "the order file was changed elsewhere meanwhile", hint=hint
+    )
 
 
 def _chosen(order: OrderOnPage, step: str, choice: str) -> Choice:

@@ -10,12 +10,13 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from inkaccord.errors import FileError, InkaccordError
-from inkaccord.web import ask, begin, look, order, orders, read, shelf, text
+from inkaccord.web import ask, begin, look, order, orders, read, sheet, shelf, suite, target, text
 from inkaccord.web.gate import Gate, Start
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
 from inkaccord.web.running import OrderRuns
 from inkaccord.web.studio import Studio
+from inkaccord.web.undoing import Undos, undo
 from inkaccord.web.uploads import Uploads
 
 STATIC = Path(__file__).parent / "static"
@@ -42,7 +43,13 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
             Route(f"{at}/read/{{sheet}}/keep", read.keep, methods=["POST"]),
             Route(f"{at}/ask", ask.ask),
             Route(f"{at}/shelf", shelf.shelf_page),
-            Route(f"{at}/shelf/{{sheet}}", shelf.change, methods=["POST"]),
+            Route(f"{at}/shelf/{{sheet}}", sheet.sheet_page),
+            Route(f"{at}/shelf/{{sheet}}", sheet.change, methods=["POST"]),
+            Route(f"{at}/shelf/{{sheet}}/sheet.pdf", sheet.draw),
+            Route(f"{at}/target", target.target_page),
+            Route(f"{at}/target", target.take_in, methods=["POST"]),
+            Route(f"{at}/suite", suite.suite_page),
+            Route("/undo", undo, methods=["POST"]),
             Route(f"{at}/text", text.text_page),
             Route(f"{at}/text", text.keep, methods=["POST"]),
             Route(f"{at}/made/{{path:path}}", made),
@@ -53,6 +60,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         exception_handlers={InkaccordError: _trouble, OSError: _disk, Exception: _fallen},
     )
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
+    app.state.undos = Undos()
     return app
 
 

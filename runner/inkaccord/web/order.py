@@ -7,16 +7,17 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.run.record import PieceStatus
-from inkaccord.web.answering import answer_in_file
+from inkaccord.web.answering import answer_in_file, order_text, undo_of_file
+from inkaccord.web.cards import parcels, step_cards
 from inkaccord.web.rendering import page
 from inkaccord.web.running import OrderRuns, Running
 from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.undoing import Doing, told, undos
 
 
 def order_page(request: Request) -> Response:
     """Show an order as its file and its last run say."""
-    order, running = _asked(request)
-    return _shown(order, running)
+    return _shown(request)
 
 
 async def run(request: Request) -> Response:
@@ -24,7 +25,8 @@ async def run(request: Request) -> Response:
     order, _ = _asked(request)
     if order.trouble is None:
         request.app.state.runs.start(order.key, order.path)
-    return _back(order)
+    form = await request.form()
+    return _back(order, "/suite" if form.get("to") == "suite" else "")
 
 
 async def stop(request: Request) -> Response:
@@ -37,13 +39,15 @@ async def stop(request: Request) -> Response:
 
 async def answer(request: Request) -> Response:
     """Write the lines of a choice into the order file."""
-    order, running = _asked(request)
-    form = await request.form()
+    order, form = asked_order(request), await request.form()
+    before = order_text(order)
     try:
         answer_in_file(order, str(form.get("step", "")), str(form.get("choice", "")))
     except InkaccordError as problem:
-        return _shown(order, running, problem, status=409)
-    return _back(order)
+        return _shown(request, problem, status=409)
+    back = undo_of_file(asked_order(request), before)
+    doing = Doing("The choice stands in the order file.", f"/order/{order.key}", back)
+    return undos(request).done(doing)
 
 
 async def progress(request: Request) -> Response:
@@ -65,16 +69,16 @@ def _asked(request: Request) -> tuple[OrderOnPage, Running | None]:
     return order, runs.of(order.key)
 
 
-def _back(order: OrderOnPage) -> Response:
-    return RedirectResponse(f"/order/{order.key}", 303)
+def _back(order: OrderOnPage, part: str = "") -> Response:
+    return RedirectResponse(f"/order/{order.key}{part}", 303)
 
 
 def _shown(
-    order: OrderOnPage,
-    running: Running | None,
+    request: Request,
     problem: InkaccordError | None = None,
     status: int = 200,
 ) -> Response:
+    order, running = _asked(request)
     problem = problem or order.trouble
     if running is not None and running.fell and problem is None:
         problem = OrderError.of(
@@ -87,7 +91,10 @@ def _shown(
         status,
         order=order,
         run=order.run,
+        cards=step_cards(order),
+        parcels=parcels(order),
         running=running,
         findings=problem.findings if problem else (),
+        done=told(request),
         Status=PieceStatus,
     )

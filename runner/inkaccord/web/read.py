@@ -1,6 +1,8 @@
 """Readings: a file is shown as it was understood, and then kept or not."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from starlette.concurrency import run_in_threadpool
@@ -18,8 +20,12 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import Uploads
-from inkaccord.words import joined
+from inkaccord.words import counted, joined
+
+MOST_FILES = 40
+"""Of one sheet: a sheet of several pages may come as a file or a scan of each."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +49,7 @@ def read_page(request: Request) -> Response:
 async def understood(request: Request) -> Response:
     """Show what was understood of a dropped file, and keep nothing yet."""
     order, uploads = asked_order(request), _uploads(request)
-    async with request.form(max_files=1) as form:
+    async with request.form(max_files=MOST_FILES) as form:
         word = await uploads.take(form.getlist("file"))
     return await run_in_threadpool(_understood, request, order, word)
 
@@ -52,11 +58,18 @@ async def keep(request: Request) -> Response:
     """Keep what was shown, all of it."""
     order, uploads = asked_order(request), _uploads(request)
     form = await request.form()
-    word = str(form.get("file", ""))
-    if form.get("do") == "keep":
-        await run_in_threadpool(_keep, request, order, word)
-    uploads.discard(word)
-    return RedirectResponse(f"/order/{order.key}", 303)
+    word, at = str(form.get("file", "")), f"/order/{order.key}"
+    try:
+        kept = None
+        if form.get("do") == "keep":
+            kept = await run_in_threadpool(_keep, request, order, word)
+    except InkaccordError as problem:
+        return await run_in_threadpool(_again, request, order, problem)
+    finally:
+        uploads.discard(word)
+    if kept is None:
+        return RedirectResponse(at, 303)
+    return undos(request).done(Doing(f"{counted(kept.readings, 'reading')} kept.", at, kept.back))
 
 
 def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
@@ -86,16 +99,41 @@ def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
     )
 
 
-def _keep(request: Request, order: OrderOnPage, word: str) -> None:
+@dataclass(frozen=True)
+class KeptReading:
+    """What was kept, and how to take it back."""
+
+    readings: int
+    back: Callable[[], None]
+
+
+def _keep(request: Request, order: OrderOnPage, word: str) -> KeptReading | None:
+    """Keep the files of a form, and say how to undo it; None where all was kept before."""
+    name = request.path_params["sheet"]
     with Shelf.open(order.shelf) as shelf:
-        take_in_sheet(
+        before = {it.digest for it in shelf.readings_of_sheet(name)}
+        taken = take_in_sheet(
             shelf,
-            request.path_params["sheet"],
+            name,
             _uploads(request).find(word),
             today=today(),
             formats=order.plugins.readings_formats(),
             order=order.loaded.order,
         )
+        new = [it.digest for it in shelf.readings_of_sheet(name) if it.digest not in before]
+    return KeptReading(taken.readings, partial(_take_back, order, name, new)) if new else None
+
+
+def _take_back(order: OrderOnPage, sheet: str, digests: Sequence[str]) -> None:
+    with Shelf.open(order.shelf) as shelf:
+        for digest in digests:
+            shelf.retire_readings(sheet, digest, "taken back")
+
+
+def _again(request: Request, order: OrderOnPage, problem: InkaccordError) -> Response:
+    with Shelf.open(order.shelf) as shelf:
+        sheet = _sheet(request, shelf)
+    return page("read.html", 409, order=order, sheet=sheet, findings=problem.findings)
 
 
 def _beside(sheet: SampleSheet, taken: ReadingsTaken, shelf: Shelf) -> list[ReadSwatch]:

@@ -1,39 +1,71 @@
-"""The shelf of an order: its sheets, how old and how used they are, and what became of them."""
+"""The shelf of an order, pair by pair: its sheets, how old and how used, and how they drifted."""
 
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import groupby
+
+from markupsafe import Markup
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
-from inkaccord.shelf.overview import ListPage
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.knowledge.course import follow
+from inkaccord.order.model import Order
+from inkaccord.recording.intake import device_of, tolerance_of
+from inkaccord.report.charts import drift_chart
+from inkaccord.report.graphics import svg
+from inkaccord.report.view_pairs import control_drift
+from inkaccord.shelf.overview import ListPage, SheetSummary
 from inkaccord.shelf.store import Shelf
+from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import asked_order
+from inkaccord.web.undoing import told
+
+
+@dataclass(frozen=True)
+class PairOnShelf:
+    """The sheets of a pair, and how its controls went over the days."""
+
+    pair: Pair
+    lines: tuple[SheetSummary, ...]
+    drift: Markup | None
+    """A chart; None for a pair whose controls were read once at most."""
 
 
 def shelf_page(request: Request) -> Response:
     """List the sheets of an order's shelf, pair by pair."""
     order = asked_order(request)
-    told = request.query_params.get("page", "1")
-    number = max(1, int(told)) if told.isdecimal() and len(told) < 7 else 1
+    asked = request.query_params.get("page", "1")
+    number = max(1, int(asked)) if asked.isdecimal() and len(asked) < 7 else 1
     with Shelf.open(order.shelf) as shelf, shelf.one_state():
         lines = shelf.overview(retired=True, page=ListPage.numbered(number))
+        pairs = tuple(_by_pair(lines, shelf, order.loaded.order))
         of_all = shelf.number_of_sheets(retired=True)
     return page(
         "shelf.html",
         order=order,
-        lines=lines,
+        pairs=pairs,
+        today=today(),
         number=number,
         pages=ListPage.pages(of_all),
         of_all=of_all,
+        done=told(request),
     )
 
 
-async def change(request: Request) -> Response:
-    """Mark a sheet as printed, or retire it with a reason; what was read of it stays on record."""
-    order, form = asked_order(request), await request.form()
-    sheet = request.path_params["sheet"]
-    with Shelf.open(order.shelf) as shelf:
-        if form.get("do") == "retire":
-            shelf.retire(sheet, str(form.get("why", "")))
-        else:
-            shelf.mark_printed(sheet)
-    return RedirectResponse(f"/order/{order.key}/shelf", 303)
+def _by_pair(lines: Iterable[SheetSummary], shelf: Shelf, order: Order) -> Iterator[PairOnShelf]:
+    for pair, own in groupby(lines, key=lambda it: it.pair):
+        of_pair = tuple(own)
+        drifted = any(it.drift is not None for it in of_pair)
+        yield PairOnShelf(pair, of_pair, _drift_of(pair, shelf, order) if drifted else None)
+
+
+def _drift_of(pair: Pair, shelf: Shelf, order: Order) -> Markup | None:
+    tolerance = tolerance_of(device_of(pair, order))
+    try:
+        drifts = control_drift(follow(shelf.readings_of(pair), tolerance))
+    except OrderError:  # readings that can't be compared: the list says what each is
+        return None
+    return svg(drift_chart(str(pair), drifts, tolerance), sized=False) if len(drifts) > 1 else None

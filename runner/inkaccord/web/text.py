@@ -1,15 +1,18 @@
 """The order file as text, with what is wrong beside its line."""
 
+from dataclasses import replace
+
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
 from inkaccord.files import read_bytes
-from inkaccord.web.answering import save
+from inkaccord.web.answering import order_text, save, undo_of_file
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.undoing import Doing, Undos, undos
 
 
 def text_page(request: Request) -> Response:
@@ -24,17 +27,20 @@ async def keep(request: Request) -> Response:
     """Write the text into the order file, if it is an order; else show it as it was typed."""
     order, form = asked_order(request), await request.form()
     typed, was = str(form.get("text", "")), str(form.get("was", ""))
-    return await run_in_threadpool(_keep, order, typed, was, form.get("do") == "check")
+    only_check = form.get("do") == "check"
+    return await run_in_threadpool(_keep, undos(request), order, typed, was, only_check)
 
 
-def _keep(order: OrderOnPage, typed: str, was: str, only_check: bool) -> Response:
+def _keep(undone: Undos, order: OrderOnPage, typed: str, was: str, only_check: bool) -> Response:
+    before = order_text(order)
     try:
         findings = save(order, typed, was, only_check=only_check)
     except InkaccordError as problem:
         return _shown(order, typed, was, problem.findings, status=409)
     if only_check:
         return _shown(order, typed, was, findings)
-    return RedirectResponse(f"/order/{order.key}", 303)
+    back = undo_of_file(replace(order), before)
+    return undone.done(Doing("The order file is kept as typed.", f"/order/{order.key}", back))
 
 
 def _shown(

@@ -1,0 +1,34 @@
+"""Where sheets went on paper: to be printed, back, and where each lies."""
+
+from collections.abc import Iterable
+
+import sqlalchemy as sa
+
+from inkaccord.shelf.kept import Move
+from inkaccord.shelf.schema import moves
+
+
+def put_move(connection: sa.Connection, sheet_id: str, move: Move) -> None:
+    """Keep a move of a sheet; of two of one kind in one second the later stands."""
+    row = move.model_dump(mode="json") | {"sheet_id": sheet_id, "at": move.at.isoformat()}
+    connection.execute(sa.insert(moves).prefix_with("OR REPLACE"), row)
+
+
+def drop_move(connection: sa.Connection, sheet_id: str, move: Move) -> bool:
+    """Forget a move that was a slip. Return whether it was there."""
+    slip = sa.delete(moves).where(
+        moves.c.sheet_id == sheet_id,
+        moves.c.at == move.at.isoformat(),
+        moves.c.kind == move.kind.value,
+    )
+    return bool(connection.execute(slip).rowcount)
+
+
+def moves_of(connection: sa.Connection, sheets: Iterable[str]) -> dict[str, tuple[Move, ...]]:
+    """Return the moves of some sheets, the earliest first; nothing for a sheet without any."""
+    query = sa.select(moves).where(moves.c.sheet_id.in_(sheets))
+    found: dict[str, tuple[Move, ...]] = {}
+    for row in connection.execute(query.order_by(moves.c.at, sa.literal_column("rowid"))):
+        move = Move(kind=row.kind, at=row.at, place=row.place, by=row.by)
+        found[row.sheet_id] = (*found.get(row.sheet_id, ()), move)
+    return found

@@ -1,0 +1,58 @@
+"""What became of a sheet on paper: sent to be printed, printed, back, laid somewhere."""
+
+import datetime
+from collections.abc import Callable
+
+from inkaccord.shelf import moves, queries, writes
+from inkaccord.shelf.database import Database
+from inkaccord.shelf.kept import Move, MoveKind
+
+
+class OnPaper:
+    """The printed sheets of an open shelf. Every function raises OrderError for an unknown sheet.
+
+    A sheet is looked for before the file is written to: a wrong id is no reason to make a shelf.
+    """
+
+    def __init__(self, database: Database, by: str, clock: Callable[[], datetime.datetime]) -> None:
+        self._database, self._by, self._clock = database, by, clock
+
+    def mark_printed(self, sheet_id: str) -> bool:
+        """Remember that a sheet is printed: no plan withdraws it. Return False if it was."""
+        self._name(sheet_id)
+        with self._database.writing() as connection:
+            kept = queries.need_sheet(connection, sheet_id)
+            if kept.printed_at:
+                return False
+            writes.mark_printed(connection, kept.sheet.id, self._clock())
+            if kept.withdrawn_at:
+                writes.withdraw(connection, kept.sheet.id, at=None, why=None)
+            return True
+
+    def not_printed(self, sheet_id: str) -> bool:
+        """Take back that a sheet is printed. Return False if nobody said so."""
+        self._name(sheet_id)
+        with self._database.writing() as connection:
+            kept = queries.need_sheet(connection, sheet_id)
+            writes.mark_printed(connection, kept.sheet.id, None)
+            return kept.printed_at is not None
+
+    def move(self, sheet_id: str, kind: MoveKind, place: str = "") -> Move:
+        """Remember where a sheet goes now. What came back is printed."""
+        name = self._name(sheet_id)
+        move = Move(kind=kind, at=self._clock(), place=place.strip(), by=self._by)
+        with self._database.writing() as connection:
+            moves.put_move(connection, name, move)
+        if kind is MoveKind.BACK:
+            self.mark_printed(name)
+        return move
+
+    def take_back(self, sheet_id: str, move: Move) -> bool:
+        """Forget a move that was a slip. Return False where it is not known."""
+        name = self._name(sheet_id)
+        with self._database.writing() as connection:
+            return moves.drop_move(connection, name, move)
+
+    def _name(self, sheet_id: str) -> str:
+        with self._database.reading() as connection:
+            return queries.need_sheet(connection, sheet_id).sheet.id

@@ -1,0 +1,109 @@
+"""What stands on an order's page to be acted on: a card for each step, and one for each parcel."""
+
+from dataclasses import dataclass
+
+from inkaccord.errors import InkaccordError
+from inkaccord.report.vendor_message import package_of, vendor_message
+from inkaccord.report.view_trades import TradeView, trade_view
+from inkaccord.report.wording import vendor_title
+from inkaccord.run.plan import NextStep
+from inkaccord.run.record import PieceStatus, RecordedFile, RecordedSheet
+from inkaccord.shelf.overview import SheetSummary
+from inkaccord.shelf.store import Shelf
+from inkaccord.web.studio import OrderOnPage
+
+
+@dataclass(frozen=True)
+class StepCard:
+    """A step, with the sheet that it is about and what each of its choices would print."""
+
+    number: int
+    """In the record, from 0 on."""
+    step: NextStep
+    sheet: RecordedSheet | None
+    line: SheetSummary | None
+    """What the shelf says of the sheet; None where it does not hold it."""
+    vendor: str
+    trades: TradeView | None
+
+
+@dataclass(frozen=True)
+class Parcel:
+    """What is ready for a vendor."""
+
+    title: str
+    pieces: tuple[str, ...]
+    package: RecordedFile
+    order_sheet: str
+    folder: str
+    message: str
+
+
+def step_cards(order: OrderOnPage) -> list[StepCard]:
+    """Return a card for each step that the last run asks for."""
+    run = order.run
+    if run is None:
+        return []
+    sheets = {it.id: it for it in run.samples}
+    lines = _lines_of(order, list(sheets))
+    return [
+        StepCard(
+            number,
+            step,
+            sheet := sheets.get(step.sheet or ""),
+            lines.get(step.sheet or ""),
+            _vendor_of(order, sheet),
+            _trades(order, step),
+        )
+        for number, step in enumerate(run.next)
+    ]
+
+
+def parcels(order: OrderOnPage) -> list[Parcel]:
+    """Return what may be sent; nothing where the order was changed since its run."""
+    run = order.run
+    if run is None or order.is_stale or run.order_sha256 != order.loaded.sha256:
+        return []
+    ready = [it for it in run.pieces if it.status is PieceStatus.READY]
+    return [
+        Parcel(
+            title=vendor_title(order.loaded.order, vendor),
+            pieces=tuple(it.name for it in ready if it.vendor == vendor),
+            package=package,
+            order_sheet=f"{package.path.rpartition('/')[0]}/order-sheet.pdf",
+            folder=str(order.out / package.path.rpartition("/")[0]),
+            message=vendor_message(order.loaded.order, run, vendor),
+        )
+        for vendor in dict.fromkeys(it.vendor for it in ready)
+        if (package := package_of(run, vendor)) is not None
+    ]
+
+
+def _lines_of(order: OrderOnPage, sheets: list[str]) -> dict[str, SheetSummary]:
+    """Return what the shelf says of some sheets; nothing where it can't be opened."""
+    if not sheets:
+        return {}
+    try:
+        with Shelf.open(order.shelf) as shelf, shelf.one_state():
+            return {name: shelf.summary(name) for name in sheets}
+    except InkaccordError:
+        return {}
+
+
+def _vendor_of(order: OrderOnPage, sheet: RecordedSheet | None) -> str:
+    """Return who prints a sheet; nothing where the order does not say any more."""
+    if sheet is None:
+        return ""
+    asked = order.loaded.order
+    for name, vendor in asked.vendors.items():
+        if sheet.device in vendor.devices:
+            return vendor_title(asked, name)
+    return ""
+
+
+def _trades(order: OrderOnPage, step: NextStep) -> TradeView | None:
+    run = order.run
+    if run is None or not step.choices or run.order_sha256 != order.loaded.sha256:
+        return None
+    colour = next(iter(step.colours), "")
+    return trade_view(colour, [it for it in run.trades if it.colour == colour], order.loaded.order)

@@ -1,0 +1,80 @@
+"""What was done on the page and can be taken back: the last doings, each with how."""
+
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from inkaccord.errors import OrderError
+
+MOST = 40
+"""Doings that are remembered; of more the oldest stand."""
+
+
+@dataclass(frozen=True)
+class Doing:
+    """What a person did, in words, and how to take it back.
+
+    Attributes
+    ----------
+    at
+        The page that it was done on.
+    undo
+        Takes it back. Raises InkaccordError where that can't be done any more.
+    """
+
+    words: str
+    at: str
+    undo: Callable[[], None]
+
+
+class Undos:
+    """The doings of one start, by words that only its pages know."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, Doing] = {}
+
+    def done(self, doing: Doing) -> Response:
+        """Remember a doing, and lead back to its page, which offers to take it back."""
+        while len(self._kept) >= MOST:
+            del self._kept[next(iter(self._kept))]
+        word = secrets.token_hex(8)
+        self._kept[word] = doing
+        return RedirectResponse(f"{doing.at}?done={word}", 303)
+
+    def told(self, word: str) -> tuple[str, Doing] | None:
+        """Return a doing that can still be taken back, with its word."""
+        doing = self._kept.get(word)
+        return None if doing is None else (word, doing)
+
+    def take_back(self, word: str) -> Doing:
+        """Take a doing back. Raises OrderError ``not-undone`` where it is not known any more."""
+        doing = self._kept.pop(word, None)
+        if doing is None:
+            raise OrderError.of(
+                "not-undone",
+                "that can't be taken back any more",
+                hint="look at the page as it is now, and change it there",
+            )
+        doing.undo()
+        return doing
+
+
+def undos(request: Request) -> Undos:
+    """Return what was done since the start."""
+    kept: Undos = request.app.state.undos
+    return kept
+
+
+def told(request: Request) -> tuple[str, Doing] | None:
+    """Return what a page's address says was just done."""
+    return undos(request).told(request.query_params.get("done", ""))
+
+
+async def undo(request: Request) -> Response:
+    """Take back what was done, and lead to the page that it was done on."""
+    form = await request.form()
+    doing = undos(request).take_back(str(form.get("word", "")))
+    return RedirectResponse(doing.at, 303)

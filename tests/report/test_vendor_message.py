@@ -1,0 +1,18 @@
+"""The message that goes with a vendor's files."""
+
+from inkaccord.report.vendor_message import package_of, vendor_message
+from inkaccord.run.record import PieceStatus
+from report_kit import mid_flight
+
+
+def test_it_names_what_is_ready_and_what_follows() -> None:
+    desk = mid_flight()
+    ready = next(it for it in desk.run.pieces if it.status is PieceStatus.READY)
+    text = vendor_message(desk.order, desk.run, ready.vendor)
+    own = [it for it in desk.run.pieces if it.vendor == ready.vendor]
+    for piece in own:
+        is_ready = piece.status is PieceStatus.READY
+        assert (f"- {piece.name}: {piece.quantity}" in text) is is_ready
+    assert "without colour conversion" in text
+    assert text.splitlines()[0].startswith(desk.run.title)
+    assert package_of(desk.run, "nobody") is None

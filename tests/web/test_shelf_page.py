@@ -1,0 +1,88 @@
+"""What a person says on the page of sheets on paper, and takes back again."""
+
+import datetime
+import re
+
+from inkaccord.shelf.kept import MoveKind
+from inkaccord.shelf.store import Shelf
+from recording_kit import PAIR, readings_of, sheet_of
+from web_kit import OpenPage, sheet_of_run, upload
+
+
+def shelf_of(opened: OpenPage) -> Shelf:
+    return Shelf.open(opened.folder / "tags" / "shelf.sqlite")
+
+
+def take_back(opened: OpenPage, at: str) -> None:
+    """Press the button of the page that a doing led to."""
+    word = opened.get(at).text.partition('name="word" value="')[2].partition('"')[0]
+    assert opened.post("/undo", {"word": word}).status == 303
+    assert "can&#39;t be taken back" in opened.post("/undo", {"word": word}).text
+
+
+def test_a_sheet_is_sent_comes_back_and_lies_somewhere(opened: OpenPage) -> None:
+    sheet = sheet_of_run(opened)
+    at = f"{opened.order}/shelf/{sheet}"
+    opened.post(at, {"do": "sent", "said": "the <quay>", "from": "order"})
+    assert "the &lt;quay&gt;" in opened.get(opened.order).text
+    back = opened.post(at, {"do": "back", "said": "drawer 2", "from": "order"})
+    assert "It lies here: drawer 2" in opened.get(opened.order).text
+    assert "drawer 2" in opened.get(f"{opened.order}/shelf").text
+    with shelf_of(opened) as shelf:
+        assert shelf.kept_sheet(sheet).printed_at is not None
+    take_back(opened, back.headers["location"])
+    with shelf_of(opened) as shelf:
+        kept = shelf.kept_sheet(sheet)
+    assert kept.printed_at is None
+    assert [(it.kind, it.place) for it in kept.moves] == [(MoveKind.SENT, "the <quay>")]
+
+
+def test_retiring_is_taken_back(opened: OpenPage) -> None:
+    sheet = sheet_of_run(opened)
+    at = f"{opened.order}/shelf/{sheet}"
+    done = opened.post(at, {"do": "retire", "said": "smeared"})
+    assert "smeared" in opened.get(at).text
+    take_back(opened, done.headers["location"])
+    with shelf_of(opened) as shelf:
+        assert shelf.kept_sheet(sheet).retired_at is None
+    assert opened.post(at, {"do": "burn"}).status == 404
+
+
+def test_a_sheet_is_printed_again_from_the_shelf(opened: OpenPage) -> None:
+    sheet = sheet_of_run(opened)
+    again = opened.get(f"{opened.order}/shelf/{sheet}/sheet.pdf")
+    assert again.headers["content-type"] == "application/pdf"
+    assert again.text.startswith("%PDF")
+
+
+def test_a_target_of_others_is_taken_in_and_back(opened: OpenPage) -> None:
+    rows = "".join(f"{at},{at * 9},0,0,0,{90 - at * 4},0,0\n" for at in range(10))
+    table = f"SAMPLE_ID,CMYK_C,CMYK_M,CMYK_Y,CMYK_K,LAB_L,LAB_A,LAB_B\n{rows}".encode()
+    at = f"{opened.order}/target"
+    wrong = upload(opened, at, table, pair="nothing")
+    assert wrong.status == 409
+    assert 'value="nothing"' in wrong.text
+    done = upload(opened, at, table, pair="press@card")
+    assert done.status == 303, done.text
+    sheet = done.headers["location"].partition("/shelf/")[2].partition("?")[0]
+    with shelf_of(opened) as shelf:
+        assert len(shelf.readings_of_sheet(sheet)[0].readings.readings) == 10
+    take_back(opened, done.headers["location"])
+    with shelf_of(opened) as shelf:
+        assert shelf.kept_sheet(sheet).retired_why == "taken back"
+
+
+def test_drift_over_time_is_drawn(opened: OpenPage) -> None:
+    first, second = sheet_of(30, name="B2B-B2B"), sheet_of(30, name="C3C-C3C")
+    day = datetime.date(2026, 3, 1)
+    with shelf_of(opened) as shelf:
+        for number, sheet in enumerate((first, second)):
+            shelf.add_sheet(sheet)
+            read_on = day + datetime.timedelta(days=90 * number)
+            shelf.record_readings(readings_of(sheet, seed=number, read_on=read_on))
+    page = opened.get(f"{opened.order}/shelf").text
+    drawn = re.search(r'<svg class="chart"[^>]*aria-label="([^"]*)"', page)
+    assert drawn is not None
+    assert f"Drift of the controls of {PAIR}" in drawn[1]
+    assert "1 March 2026: 0.0; 30 May 2026" in drawn[1]
+    assert "style=" not in page
