@@ -1,6 +1,7 @@
 """Gradients in several inks at once: process inks are swapped in them, spots kept or converted."""
 
 import io
+from pathlib import Path
 
 import numpy as np
 import pikepdf
@@ -13,7 +14,7 @@ from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.pdf.rendering import ink_pages
-from outside import need_program
+from outside import need_program, plates
 
 CLOSE = 2 / 255
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
@@ -176,3 +177,37 @@ def test_a_mesh_in_several_inks_with_a_swapped_colour_is_refused() -> None:
 
     made = recolour(document(b"/S sh", setup=setup), swaps(*SWAPS), options=KEEP)
     assert "mixed-kinds" in codes(made)
+
+
+@pytest.mark.parametrize("build", CONSTRUCTS[1::4], ids=lambda one: one.__name__)
+def test_a_spot_becomes_process_colour_beside_one_that_runs_on(
+    build: Build, tmp_path: Path
+) -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        stripes = [
+            Stripe(0, 0.5, (0.4, 1.0, 0.0), (0.4, 0.0, 1.0)),
+            Stripe(0.5, 1, (0.0, 0.2, 0.6), (0.0, 0.8, 0.6)),
+        ]
+        shading = axial(pdf, build(pdf, stripes), "/DeviceGray")
+        space = parsed("[/DeviceN [/Cyan /Slate /Foil] /DeviceCMYK null]")
+        domain = "/FunctionType 4 /Domain [0 1 0 1 0 1] /Range [0 1 0 1 0 1 0 1]"
+        space[3] = stream(pdf, b"{ 0.3 mul exch 0.5 mul 0 }", f"<< {domain} >>")
+        shading["/ColorSpace"] = space
+        resource(page, "/Shading", "/S", shading)
+
+    made = proven(document(b"/S sh", setup=setup), SPOT, options=PROCESS, render=True)
+    assert not made.errors
+    wanted = [
+        Stripe(0, 0.5, (0.4, 0.9, 0.2, 0.0), (0.4, 0.0, 0.0, 1.0)),
+        Stripe(0.5, 1, (0.0, 0.18, 0.04, 0.6), (0.0, 0.72, 0.16, 0.6)),
+    ]
+    with pikepdf.open(io.BytesIO(made.data)) as pdf:
+        inks = pdf.pages[0].Resources.Shading.S.ColorSpace[1]
+        assert [str(name) for name in inks] == ["/Cyan", "/Yellow", "/Black", "/Foil"]
+    found = plates(made.data, tmp_path)
+    assert "Slate" not in found
+    for at in (25, 40, 45, 60, 75):
+        place = (at + 0.5 - 20) / 60  # the kit's gradients run from 20 to 80
+        assert _value(made.data, place) == pytest.approx(exact(wanted, place), abs=CLOSE)
+        have = [found[name][50, at] / 100 for name in ("Cyan", "Yellow", "Black", "Foil")]
+        assert have == pytest.approx(exact(wanted, place), abs=0.02)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Self
 
 from inkaccord.artwork.proof.gradient_space import CMYK, GradientSpace
+from inkaccord.artwork.proof.gradient_stops import CLOSE
 from inkaccord.artwork.proof.shading_values import Numbers
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
@@ -18,8 +19,9 @@ class InkPart:
     """How the inks of a gradient are parted, and what the copy has of them."""
 
     names: tuple[str, ...]
-    flat: bool
-    """Whether the copy has process inks alone, the spots' builds added to them."""
+    new_names: tuple[str, ...]
+    """The inks that the copy has, the builds of spots that it lacks added to its process inks."""
+    gone: frozenset[str]
     table: SwapTable
 
     @classmethod
@@ -27,8 +29,12 @@ class InkPart:
         """Return the parts of a space of several inks, None where it is none or gets another."""
         if old.family != "/DeviceN":
             return None
-        flat = new.kind is PaintKind.CMYK
-        return cls(old.names, flat, table) if flat or new.key == old.key else None
+        new_names = PLATES if new.kind is PaintKind.CMYK else new.names
+        gone = frozenset(table.gone(old.names)) - set(new_names if new.key == old.key else ())
+        kept = set(old.names) - gone - {*PLATES, "None"}
+        if new.key != old.key and set(new_names) - set(PLATES) != kept:
+            return None
+        return cls(old.names, new_names, gone, table)
 
     def process(self, numbers: Numbers) -> Numbers:
         """Return the process inks as CMYK."""
@@ -36,18 +42,19 @@ class InkPart:
             numbers[self.names.index(plate)] if plate in self.names else 0.0 for plate in PLATES
         )
 
-    def together(self, process: Numbers, numbers: Numbers) -> Numbers:
-        """Return all inks as the copy has to have them, the process inks being new."""
-        if not self.flat:
-            return tuple(
-                process[PLATES.index(name)] if name in PLATES else before
-                for name, before in zip(self.names, numbers, strict=True)
-            )
+    def together(self, process: Numbers, numbers: Numbers) -> Numbers | None:
+        """Return all inks as the copy has to have them, the process inks being new.
+
+        None where it lacks a plate that is needed.
+        """
         total = list(process)
-        for name, tint in zip(self.names, numbers, strict=True):
-            if name in PLATES or name == "None":
-                continue
+        old = dict(zip(self.names, numbers, strict=True))
+        for name in self.gone:
             swap = self.table.swaps[self.table.whole_spots[name]]
-            build = CMYK.numbers(swap.build_at(100 * min(max(tint, 0.0), 1.0), self.table.tints))
-            total = [a + b for a, b in zip(total, build or (), strict=True)]
-        return tuple(min(max(value, 0.0), 1.0) for value in total)
+            build = swap.build_at(100 * min(max(old[name], 0.0), 1.0), self.table.tints)
+            more = CMYK.numbers(build) or ()
+            total = [a + b for a, b in zip(total, more, strict=True)]
+        plates = {n: min(max(v, 0.0), 1.0) for n, v in zip(PLATES, total, strict=True)}
+        if any(value > CLOSE for name, value in plates.items() if name not in self.new_names):
+            return None
+        return tuple({**old, **plates}[name] for name in self.new_names)

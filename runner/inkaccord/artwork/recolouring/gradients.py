@@ -16,7 +16,7 @@ from inkaccord.artwork.recolouring.conversion import (
     kept_as,
 )
 from inkaccord.artwork.recolouring.fields import rewrite_field
-from inkaccord.artwork.recolouring.ink_gradients import convert_inks, process_part
+from inkaccord.artwork.recolouring.ink_gradients import Mixtures, convert_inks, process_part
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp
@@ -85,19 +85,20 @@ class GradientRewriter:
             self._write_mesh(definition, data, new.space.components)
         return new
 
-    def rewrite_inks(self, definition: Any, shading: Shading) -> Conversion | None:
+    def rewrite_inks(
+        self, definition: Any, shading: Shading, mixtures: Mixtures
+    ) -> Conversion | None:
         """Rewrite a shading in several inks; None where nothing changes.
 
         The colour space is for the caller to set. Raises MixedKindsError.
         """
-        if shading.space.base is None or shading.space.base.kind is not SpaceKind.CMYK:
-            return None
         if shading.function is None or shading.kind == 1 or shading.background is not None:
             parts = [process_part(shading.space, one) for one in shading.stops()]
             if convert(self._table, DEVICE[SpaceKind.CMYK], parts) is not None:
                 raise MixedKindsError("it mixes several inks in a mesh, a field or a background")
             return None
-        ramp = convert_inks(self._table, shading.space, shading.function.sections(*shading.inputs))
+        sections = shading.function.sections(*shading.inputs)
+        ramp = convert_inks(self._table, shading.space, sections, mixtures)
         if ramp is None:
             return None
         definition["/Function"] = write_ramp(self._pdf, ramp.runs)

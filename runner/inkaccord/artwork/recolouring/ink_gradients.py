@@ -6,7 +6,7 @@ the spots run on beside them, or become builds that are added.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -19,7 +19,6 @@ from inkaccord.artwork.recolouring.conversion import (
 )
 from inkaccord.artwork.recolouring.stops import traced
 from inkaccord.artwork.swap_table import Mapped, SwapTable
-from inkaccord.artwork.swaps import SpotMode
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import Stop
 from inkaccord.pdf.colours.sections import Section, together
@@ -31,6 +30,8 @@ from inkaccord.pdf.colours.spaces import (
     device_numbers,
 )
 
+Mixtures = Callable[[Space, tuple[str, ...]], Space | None]
+"""Gives the space of inks of some names that look as in another; None where that can't be told."""
 _CMYK = DEVICE[SpaceKind.CMYK]
 
 
@@ -40,60 +41,73 @@ def process_part(space: Space, numbers: Numbers) -> Numbers:
     return tuple(inks.get(name, 0.0) for name in PROCESS_INKS)
 
 
-def convert_inks(table: SwapTable, space: Space, sections: Sequence[Section]) -> Ramp | None:
-    """Swap a gradient in several inks; None if nothing is swapped. Raises MixedKindsError."""
+def convert_inks(
+    table: SwapTable, space: Space, sections: Sequence[Section], mixtures: Mixtures
+) -> Ramp | None:
+    """Swap a gradient in several inks; None if nothing is swapped, or can be.
+
+    Spots that become process colour are added to its process inks; those that stay run on beside
+    them. ``mixtures`` gives the space of the inks that it then has. Raises MixedKindsError.
+    """
     process = [_through(one, lambda numbers: process_part(space, numbers)) for one in sections]
     ramp = convert_ramp(table, _CMYK, process)
-    spots = _swapped_spots(table, space)
+    gone = _gone(table, space)
     if ramp is not None and ramp.conversion.space is not _CMYK:
         raise MixedKindsError("its process inks would become another kind of colour")
-    if spots is None and ramp is None:
+    if not gone and ramp is None:
         return None
-    if spots is None and not set(PROCESS_INKS) <= set(space.colorants):
-        raise MixedKindsError(f"its inks are {', '.join(space.colorants)} alone")
     base = process if ramp is None else [one for run in ramp.runs for one in _pieces(run)]
     joined = together([base, list(sections)])
-    target = space if spots is None else _CMYK
+    kept = [name for name in space.colorants if name not in {*PROCESS_INKS, *gone, "None"}]
 
     def whole(numbers: Numbers) -> Numbers:
-        new, old = numbers[:4], numbers[4:]
-        if spots is None:
-            inks = dict(zip(PROCESS_INKS, new, strict=True))
-            return tuple(
-                inks.get(name, before) for name, before in zip(space.colorants, old, strict=True)
-            )
-        return _added(table, space, spots, new, old)
+        new, old = numbers[:4], dict(zip(space.colorants, numbers[4:], strict=True))
+        return (*_added(table, gone, new, old), *(old[name] for name in kept))
 
+    traces = list(traced([_through(one, whole) for one in joined], _CMYK))
+    needed = [
+        ink
+        for at, ink in enumerate(PROCESS_INKS)
+        if ink in space.colorants or any(one.colour[at] > 0 for run in traces for one in run)
+    ]
+    target: Space | None = _CMYK
+    if not gone and {*needed} <= {*space.colorants}:
+        target = space
+    elif kept:
+        target = mixtures(space, (*needed, *kept))
+    if target is None:
+        return None
+    places = {name: at for at, name in enumerate((*PROCESS_INKS, *kept))}
+    columns = [places.get(name) for name in target.colorants or PROCESS_INKS]
     runs = [
-        [(vertex.place, vertex.colour) for vertex in run]
-        for run in traced([_through(one, whole) for one in joined], target)
+        [(one.place, tuple(0.0 if at is None else one.colour[at] for at in columns)) for one in run]
+        for run in traces
     ]
     used = list(ramp.conversion.used) if ramp is not None else []
-    used += [Mapped(table.swaps[swap].new, swap) for swap in (spots or {}).values()]
+    used += [Mapped(table.swaps[swap].new, swap) for swap in gone.values()]
     numbers = [colour for run in runs for _, colour in run]
     return Ramp(runs, Conversion(target, numbers, used))
 
 
-def _swapped_spots(table: SwapTable, space: Space) -> dict[str, int] | None:
-    """Return the swaps of a space's spots if all of them become process colour, else None."""
-    names = [name for name in space.colorants if name not in {*PROCESS_INKS, "None"}]
-    if table.spots is not SpotMode.PROCESS or not names:
-        return None
-    if not all(name in table.whole_spots for name in names):
-        return None
-    found = {name: table.whole_spots[name] for name in names}
+def _gone(table: SwapTable, space: Space) -> dict[str, int]:
+    """Return the swaps of a space's spots that become process colour."""
+    found = {
+        name: table.whole_spots[name]
+        for name in space.colorants
+        if name in table.gone(space.colorants)
+    }
     if any(table.swaps[swap].new.kind is not PaintKind.CMYK for swap in found.values()):
         raise MixedKindsError("its spots become another kind of colour than its process inks")
     return found
 
 
 def _added(
-    table: SwapTable, space: Space, spots: dict[str, int], process: Numbers, old: Numbers
+    table: SwapTable, gone: Mapping[str, int], process: Numbers, old: Mapping[str, float]
 ) -> Numbers:
     total = list(process)
-    for name, tint in zip(space.colorants, old, strict=True):
-        if name in spots and tint > 0:
-            build = table.swaps[spots[name]].build_at(100 * min(tint, 1.0), table.tints)
+    for name, swap in gone.items():
+        if old[name] > 0:
+            build = table.swaps[swap].build_at(100 * min(old[name], 1.0), table.tints)
             total = [a + b for a, b in zip(total, device_numbers(build), strict=True)]
     return tuple(min(max(value, 0.0), 1.0) for value in total)
 

@@ -385,7 +385,7 @@ class ResourceRewriter:
         try:
             shading = read_shading(definition, scope.resources, self._spaces, self._streams)
             if shading.space.kind is SpaceKind.DEVICEN:
-                new = self._gradients.rewrite_inks(definition, shading)
+                new = self._gradients.rewrite_inks(definition, shading, self.mixtures.of)
                 if new is None and self._becomes_process(shading.space):
                     self._stay(shading.space, "a gradient")
             elif shading.space.kind in (SpaceKind.INDEXED, SpaceKind.UNKNOWN):
@@ -401,7 +401,7 @@ class ResourceRewriter:
             self._report("bad-shading", str(problem))
             return
         if new is not None and new.space is not shading.space:
-            definition["/ColorSpace"] = DEVICE_NAME[new.space.kind]
+            definition["/ColorSpace"] = DEVICE_NAME.get(new.space.kind, new.space.definition)
         else:
             self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
         if new is not None:
