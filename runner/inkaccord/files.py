@@ -13,14 +13,17 @@ import re
 import shutil
 import stat
 import tempfile
+import unicodedata
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from inkaccord.diagnostics import Place
+from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, OrderError
 
 _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
+_FOREIGN = re.compile(r"[\\:\x00-\x1f]")
+"""What parts folders, drives and streams on Windows, and what names no file there."""
 _DEVICE = re.compile(r"CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(?:COM|LPT)[0-9]", re.I)
 
 
@@ -97,15 +100,40 @@ def replacing(path: Path) -> Iterator[Path]:
         temporary.replace(path)
         flush(path.parent)
     except OSError as problem:
-        raise FileError.of(
-            "cannot-write",
-            f"cannot write the file: {problem.strerror or problem}",
-            place=Place(file=str(path)),
-            hint="free some disk space, or choose another folder with --out",
-        ) from problem
+        raise FileError(_cannot_write(path, problem)) from problem
     finally:
         if temporary is not None:
             temporary.unlink(missing_ok=True)
+
+
+def _cannot_write(path: Path, problem: OSError) -> Diagnostic:
+    held = isinstance(problem, PermissionError) and path.is_file()
+    return error(
+        "cannot-write",
+        f"cannot write the file: {problem.strerror or problem}",
+        place=Place(file=str(path)),
+        hint="close it where it is open, as in a viewer, and see that you may write in its folder"
+        if held
+        else "free some disk space, or choose another folder with --out",
+    )
+
+
+def refuse_held(paths: Iterable[Path]) -> None:
+    """Raise FileError that names all of these files that can't be replaced or removed now.
+
+    Windows keeps a file in its place while a viewer shows it. To give a file the name that it has
+    changes nothing, and fails where giving another one its name would.
+    """
+    held: list[Diagnostic] = []
+    for path in paths:
+        try:
+            path.rename(path)
+        except FileNotFoundError:
+            continue
+        except OSError as problem:
+            held.append(_cannot_write(path, problem))
+    if held:
+        raise FileError(held)
 
 
 def flush(path: Path) -> None:
@@ -164,18 +192,30 @@ def _is_left_behind(path: Path) -> bool:
     return False
 
 
+def holds(path: Path, data: bytes) -> bool:
+    """Tell whether a file holds exactly ``data``. Raises FileError for a pipe or a device."""
+    try:
+        check_is_file(path)
+        return path.stat().st_size == len(data) and path.read_bytes() == data
+    except OSError:
+        return False  # missing or unreadable: writing will tell
+
+
 def write_if_changed(path: Path, data: bytes) -> bool:
     """Write ``data`` unless the file already holds exactly that. Return whether it was written.
 
     Raises FileError, also for a pipe or a device: renaming would put a file in its place.
     """
-    with contextlib.suppress(OSError):  # missing or unreadable: writing will tell
-        check_is_file(path)
-        if path.stat().st_size == len(data) and path.read_bytes() == data:
-            return False
+    if holds(path, data):
+        return False
     with replacing(path) as temporary:
         temporary.write_bytes(data)
     return True
+
+
+def folded(name: str) -> str:
+    """Return a name as file systems compare it that heed no capitals, nor how accents are coded."""
+    return unicodedata.normalize("NFC", name).casefold()
 
 
 def is_reserved(name: str) -> bool:
@@ -203,13 +243,23 @@ def safe_name(text: str) -> str:
 
 
 def inside(folder: Path, relative: str) -> Path:
-    """Return ``folder/relative``, refusing a path that leaves the folder. Raises OrderError."""
+    """Return ``folder/relative``, refusing a path that leaves the folder on any system.
+
+    Raises OrderError, also for a name that some system keeps for itself.
+    """
     root = folder.resolve()
-    target = (root / relative).resolve()
+    # What names no file is never asked for.
+    target = root if _FOREIGN.search(relative) else (root / relative).resolve()
     if not target.is_relative_to(root) or target == root:
         raise OrderError.of(
             "outside-folder",
             f"{relative!r} would be written outside {folder}",
             hint="use a plain file name",
+        )
+    if any(is_reserved(part) for part in Path(relative).parts):
+        raise OrderError.of(
+            "bad-name",
+            f"{relative!r} can't name a file on every system",
+            hint="use another name",
         )
     return target

@@ -4,7 +4,7 @@ Every file is renamed into place, the record last of all, so that a run broken o
 leaves the previous state or the next one, file by file, and the next run mends the rest.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.files import inside, sha256_of, write_if_changed
+from inkaccord.files import folded, holds, inside, refuse_held, sha256_of, write_if_changed
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import FORMAT, RecordedFile, Run
 from inkaccord.shelf.register import is_record_of_ours, remember_record
@@ -63,14 +63,14 @@ class OutFolder:
 
         A path that leads outside, or that another part has taken, is refused.
         """
-        taken = {RECORD, *(file.path for file in files)}
+        taken = {folded(RECORD), *(folded(file.path) for file in files)}
         fit: list[OutFile] = []
         trouble: list[Diagnostic] = []
         for plugin, file in given:
             wrong = self._strays(file, plugin) or list(_takes(file, plugin, taken))
             trouble += wrong
             if not wrong:
-                taken.add(file.path)
+                taken.add(folded(file.path))
                 fit.append(file)
         return fit, trouble
 
@@ -79,29 +79,46 @@ class OutFolder:
 
         Of what a record says that no run on this computer has written nothing is believed: files
         that only it calls a run's own are left as they are. Returns those that nobody wants.
+
+        Raises FileError, having changed nothing, when a file that would change is held.
         """
         said = {file.path: file for file in self.previous.files} if self.previous else {}
         known = said if self._is_own_record() else {}
-        wanted = set()
-        for file in files:
-            wanted.add(file.path)
-            path = inside(self.path, file.path)
-            edited = file.what == KEPT_WHEN_EDITED and path.exists()
-            if edited and (file.path not in known or not self._is_untouched(known[file.path])):
-                continue
-            write_if_changed(path, file.data)
-        kept = [inside(self.path, name) for name in wanted]
-        for name, old in known.items():
-            if name not in wanted and self._is_untouched(old):
-                path = inside(self.path, name)
-                # Where capitals don't count, what was renamed in them is one and the same file.
-                if not any(_is_same_file(path, it) for it in kept if _alike(path, it)):
-                    path.unlink()
+        wanted = {file.path: file for file in files}
+        changed = {
+            path: file.data
+            for name, file in wanted.items()
+            if not self._is_edited(file, known)
+            and not holds(path := inside(self.path, name), file.data)
+        }
+        gone = self._unwanted(known.values(), wanted)
+        refuse_held([*changed, *gone, self.path / RECORD])
+        for path, data in changed.items():
+            write_if_changed(path, data)
+        for path in gone:
+            path.unlink()
         # Only now, since what no record names any more is nobody's to remove.
         write_if_changed(self.path / RECORD, record)
         remember_record(record)
-        left = said.keys() - known.keys() - wanted
-        return tuple(sorted(name for name in left if inside(self.path, name).is_file()))
+        here = {folded(name) for name in (*known, *wanted)}
+        left = [name for name in said if folded(name) not in here]
+        return tuple(sorted(name for name in left if self._content(name) is not None))
+
+    def _unwanted(self, known: Iterable[RecordedFile], wanted: Mapping[str, OutFile]) -> list[Path]:
+        """Return what a run wrote, nobody changed since, and nobody wants any more.
+
+        Where capitals don't count, what was renamed in them is one file under either name.
+        """
+        kept = {folded(name): inside(self.path, name) for name in wanted}
+        here = [file for file in known if file.path not in wanted and self._is_untouched(file)]
+        paths = [(inside(self.path, it.path), kept.get(folded(it.path))) for it in here]
+        return [path for path, namesake in paths if not _is_same_file(path, namesake)]
+
+    def _is_edited(self, file: OutFile, known: Mapping[str, RecordedFile]) -> bool:
+        """Tell whether a file to fill in stands there otherwise than a run left it."""
+        if file.what != KEPT_WHEN_EDITED or not inside(self.path, file.path).exists():
+            return False
+        return file.path not in known or not self._is_untouched(known[file.path])
 
     def _is_own_record(self) -> bool:
         """Tell whether the record was written on this computer."""
@@ -109,11 +126,15 @@ class OutFolder:
 
     def _is_untouched(self, file: RecordedFile) -> bool:
         """Tell whether a recorded file is as it was written."""
+        data = self._content(file.path)
+        return data is not None and sha256_of(data) == file.sha256
+
+    def _content(self, name: str) -> bytes | None:
+        """Return what a recorded file holds; None for what no run writes."""
         try:
-            data = inside(self.path, file.path).read_bytes()
-        except OSError:
-            return False
-        return sha256_of(data) == file.sha256
+            return inside(self.path, name).read_bytes()
+        except (OSError, OrderError):
+            return None
 
     def _strays(self, file: OutFile, plugin: str) -> Sequence[Diagnostic]:
         """Return what is wrong with a path that leads outside."""
@@ -124,16 +145,12 @@ class OutFolder:
         return []
 
 
-def _alike(one: Path, other: Path) -> bool:
-    return str(one).casefold() == str(other).casefold()
-
-
-def _is_same_file(one: Path, other: Path) -> bool:
-    return other.exists() and one.samefile(other)
+def _is_same_file(one: Path, other: Path | None) -> bool:
+    return other is not None and other.exists() and one.samefile(other)
 
 
 def _takes(file: OutFile, plugin: str, taken: set[str]) -> Iterator[Diagnostic]:
-    if file.path in taken:
+    if folded(file.path) in taken:
         yield warning(
             "file-taken",
             f"the plugin '{plugin}' gives {file.path}, which another part writes already",

@@ -3,7 +3,6 @@
 import os
 import re
 import shlex
-import subprocess
 from collections.abc import Sequence
 
 _UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
@@ -50,9 +49,28 @@ def visible(text: str) -> str:
 
 
 def quoted(*arguments: str) -> str:
-    """Return words as a command for the shell of this system.
+    """Return words as a command for the shell in use.
 
     >>> quoted("inkaccord", "run", "my order")
     "inkaccord run 'my order'"
     """
-    return subprocess.list2cmdline(arguments) if os.name == "nt" else shlex.join(arguments)
+    quote = _for_windows if os.name == "nt" and "MSYSTEM" not in os.environ else shlex.quote
+    return " ".join(quote(word) for word in arguments)
+
+
+_PLAIN = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_.:/\\=+-]*|--?[a-z][a-z-]*|\.{1,2}")
+"""What both shells of Windows take as written."""
+
+
+def _for_windows(word: str) -> str:
+    """Return a word for the command prompt or, which sets no PROMPT (from memory), PowerShell.
+
+    The prompt puts a variable's value in the place of %ITS NAME% even in quotes, and has no means
+    against it that works in a line typed by hand.
+    """
+    if _PLAIN.fullmatch(word):
+        return word
+    if "PROMPT" in os.environ:
+        inner = re.sub(r'(\\*)("|$)', lambda found: found[1] * 2 + found[2] * 2, word)
+        return f'"{inner}"'
+    return "'" + re.sub("(['\u2018-\u201b])", r"\1\1", word) + "'"

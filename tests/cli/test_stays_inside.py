@@ -85,6 +85,15 @@ def test_a_forged_record_removes_and_overwrites_nothing(asked, inkaccord):
     assert "no run on this computer" in err
 
 
+def test_a_record_that_names_what_no_run_writes_is_no_trouble(asked, inkaccord):
+    record = run_of(asked)
+    strange = {"sha256": "0" * 64, "size": 1, "what": "print"}
+    record["files"] += [{"path": name, **strange} for name in ("../x", "CON", "a\\b", "a\0b")]
+    (asked / "out" / "run.json").write_text(json.dumps(record), "utf-8")
+    code, _, err = inkaccord("run", asked)
+    assert (code, err) == (3, "")
+
+
 def test_what_a_run_wrote_is_removed_when_nobody_wants_it(asked, inkaccord):
     tables = {it.name for it in (asked / "out" / "samples").glob("*.pdf")}
     piece = "  envelope: {artwork: envelope.pdf, trim: a7-envelope, device: press, stock: cream}\n"
@@ -121,27 +130,3 @@ def test_records_are_remembered_up_to_a_thousand():
         remember_record(str(number).encode())
     assert not is_record_of_ours(b"1")
     assert is_record_of_ours(b"1002")
-
-
-@pytest.fixture
-def no_capitals(monkeypatch):
-    """Let the out folder lie where capitals don't count: a name leads to the small one's file."""
-    inside = inkaccord.out_folder.inside
-    monkeypatch.setattr(
-        inkaccord.out_folder, "inside", lambda folder, name: inside(folder, name.casefold())
-    )
-
-
-def test_a_vendor_renamed_in_capitals_only_keeps_its_files(finished, inkaccord, no_capitals):
-    def of_vendor():
-        folder = finished / "out" / "studio"
-        return {it.name: it.read_bytes() for it in folder.iterdir() if it.suffix == ".pdf"}
-
-    before = of_vendor()
-    assert before
-    change(finished, "  studio:", "  STUDIO:")
-    code, out, err = inkaccord("run", finished)
-    assert code == 0, out + err
-    named = {it["path"] for it in run_of(finished)["files"] if it["path"].startswith("STUDIO/")}
-    assert {f"STUDIO/{name}" for name in of_vendor()} <= named
-    assert of_vendor().keys() >= before.keys()

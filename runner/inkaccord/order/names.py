@@ -1,6 +1,6 @@
 """The names that an order gives: what they may look like, and which of them files can have.
 
-Vendors and pieces name folders and files, here and on the systems of those who unpack them.
+They name folders and files, here and on the systems of those who unpack them.
 """
 
 import re
@@ -10,13 +10,13 @@ from typing import Annotated, Any
 from pydantic import AfterValidator
 
 from inkaccord.diagnostics import Diagnostic, error
-from inkaccord.files import is_reserved
+from inkaccord.files import folded, is_reserved
 from inkaccord.order.source import Source
 from inkaccord.written import shown
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,62}")
 _OUR_OWN = (
-    "samples", "run.json", "report.html", "agreement.pdf",
+    "samples", "artwork-letters", "run.json", "report.html", "agreement.pdf",
     "packing-list.pdf", "packing-list.csv", "packing-list.json",
 )  # fmt: skip
 """What a run writes beside the vendors' folders."""
@@ -37,26 +37,37 @@ Name = Annotated[str, AfterValidator(_name)]
 
 
 def check_names(source: Source) -> Iterator[Diagnostic]:
-    """Yield every name of a vendor or piece that would get into the way of other files."""
-    for kind in ("vendors", "pieces"):
-        written: Any = source.data.get(kind)
+    """Yield every name that would get into the way of other files."""
+    for where, names in _named(source.data):
         earlier: dict[str, str] = {}
-        for name in map(str, written if isinstance(written, dict) else ()):
-            folded = name.casefold()
-            place = source.place((kind, name))
-            if folded in earlier:
+        for name in names:
+            alike = folded(name)
+            place = source.place((*where, name))
+            if alike in earlier:
                 yield error(
                     "names-alike",
-                    f"'{name}' and '{earlier[folded]}' differ in capitals only: many systems take "
+                    f"'{name}' and '{earlier[alike]}' differ in capitals only: many systems take "
                     "them for one name",
                     place=place,
                     hint="give one of them another name",
                 )
-            elif kind == "vendors" and folded in _OUR_OWN:
+            elif where == ("vendors",) and alike in _OUR_OWN:
                 yield error(
                     "name-taken",
                     f"a vendor can't be called '{name}': a run writes something of that name",
                     place=place,
                     hint="give it another name",
                 )
-            earlier.setdefault(folded, name)
+            earlier.setdefault(alike, name)
+
+
+def _named(data: Any) -> Iterator[tuple[tuple[str, ...], list[str]]]:
+    """Yield the names that stand beside each other, and where: vendors, their devices and so on."""
+    for kind in ("vendors", "pieces", "stocks"):
+        written = data.get(kind)
+        if isinstance(written, dict):
+            yield (kind,), list(map(str, written))
+            for name, inner in written.items() if kind == "vendors" else ():
+                devices = inner.get("devices") if isinstance(inner, dict) else None
+                if isinstance(devices, dict):
+                    yield (kind, str(name), "devices"), list(map(str, devices))

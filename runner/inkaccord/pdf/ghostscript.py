@@ -1,5 +1,6 @@
 """The program Ghostscript, which may be missing: where it is, and running it within bounds."""
 
+import os
 import shutil
 from collections.abc import Sequence
 from dataclasses import replace
@@ -13,12 +14,19 @@ GHOSTSCRIPT = Allowance("Ghostscript", seconds=30)
 
 
 def ghostscript_path() -> str | None:
-    """Return the path of the program, or None when it is not installed."""
-    for name in ("gs", "gswin64c", "gswin32c"):
-        found = shutil.which(name)
-        if found:
-            return found
-    return None
+    """Return the path of the program, or None when it is not installed.
+
+    What lies in the current folder, perhaps an order that someone sent, is not: neither where
+    Windows would look there first, nor where ``PATH`` says so.
+    """
+    named = os.environ.get("PATH", os.defpath).split(os.pathsep)
+    folders = [Path(name) for name in named if Path(name).is_absolute()]
+    found = (
+        shutil.which(folder / name)
+        for name in ("gs", "gswin64c.exe", "gswin32c.exe")
+        for folder in folders
+    )
+    return next((str(path) for path in found if path), None)
 
 
 def ghostscript_version() -> str:

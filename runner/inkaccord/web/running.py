@@ -98,7 +98,8 @@ class OrderRuns:
         if now is not None and now.goes_on:
             return now
         running = self._of[key] = Running()
-        command = [sys.executable, "-m", "inkaccord.cli.main", *self._before]
+        # -P: nothing is taken for a part of the program because it lies in the current folder
+        command = [sys.executable, "-P", "-m", "inkaccord.cli.main", *self._before]
         task = asyncio.create_task(
             running.go([*command, "run", str(order), "--json", "--verbose", *self._after])
         )
