@@ -65,3 +65,19 @@ def test_what_is_no_pdf_leaves_nothing_behind(tmp_path):
     with pytest.raises(InkaccordError):
         begin_order(tmp_path / "new", [tmp_path / "tag.pdf"], TODAY)
     assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize(
+    ("black", "written"),
+    [(b"0.0392 0.0314 0.0314 rg", "rgb 10 8 8"), (b"0.6 0.4 0.4 1 k", "cmyk 60 40 40 100")],
+)
+def test_a_black_that_a_program_mixed_is_no_brand_colour(begun, black, written):
+    order = begun(tag=document(GREEN + black + b" 10 80 15 15 re f"))
+    assert list(order.colours) == ["blue-green"]
+    assert [str(it) for it in order.keep] == [written]
+
+
+def test_a_dark_blue_is_a_brand_colour(begun):
+    (colour,) = begun(tag=document(b"0.04 0.06 0.25 rg 10 10 60 60 re f")).colours.values()
+    assert colour.aim.lab is not None
+    assert colour.aim.lab[0] < 15

@@ -2,24 +2,25 @@
 
 import datetime
 import io
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 import numpy as np
-import yaml
+from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.inventory import Inventory, inventory
 from inkaccord.artwork.mixing import tint_share
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
-from inkaccord.colour.press.model import fit
+from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.sampling.ranges import range_word
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, replacing, safe_name
 from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
+from inkaccord.order.amending import Written, as_yaml
 from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.sizes import Size
 from inkaccord.starter.order import check_is_new, short_name
@@ -32,6 +33,9 @@ MOST_COLOURS = 12
 _SHEETS = ("letter", "12x18", "13x19")
 _BLACK = 25.0
 """L* below which a colour is called black (common practice, no source)."""
+_NEUTRAL = 10.0
+"""Chroma up to which such a colour is black type by another program, and no brand colour (common
+practice, no source)."""
 _RIM = inches(0.5)
 """What bleed and unprintable margins take of a sheet: a guess."""
 
@@ -76,10 +80,10 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
         found = inventory(data, dpi=72, name=f"{name}.pdf")
         pieces.append(_piece(name, found))
         _gather(name, found, colours)
-    brand = _without_tints(it for it in colours.values() if grey_share(it.paint) is None)
-    greys = [it for it in colours.values() if grey_share(it.paint) is not None]
+    greys = [it for it in colours.values() if is_left_alone(it.paint)]
+    brand = _without_tints(it for it in colours.values() if it not in greys)
     if not brand:  # artwork in black alone: an order is about some colour
-        brand = sorted(greys, key=lambda it: -(grey_share(it.paint) or 0.0))[:1]
+        brand = sorted(greys, key=lambda it: look_of_ink(it.paint)[0])[:1]
         greys = [it for it in greys if it not in brand]
     text = _written(safe_name(folder.resolve().name), today, pieces, brand, greys)
     made = {piece.file: contents[piece.name] for piece in pieces}
@@ -92,19 +96,20 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
 
 def _named(artworks: Sequence[Path]) -> dict[str, Path]:
     """Return the files by the names that their pieces have: no two alike."""
-    names = _distinct(short_name(path.stem, "piece") for path in artworks)
+    names = distinct(short_name(path.stem, "piece") for path in artworks)
     return dict(zip(names, artworks, strict=True))
 
 
-def _distinct(names: Iterable[str]) -> list[str]:
+def distinct(names: Iterable[str], taken: Iterable[str] = ()) -> list[str]:
     """Return names with a number behind each that stands there already: 'green', 'green-2'."""
-    found: dict[str, None] = {}
+    there = list(taken)
+    found: dict[str, None] = dict.fromkeys(there)
     for plain in names:
         name, number = plain, 2
         while name in found:
             name, number = f"{plain}-{number}", number + 1
         found[name] = None
-    return list(found)
+    return list(found)[len(there) :]
 
 
 def _piece(name: str, found: Inventory) -> BegunPiece:
@@ -175,7 +180,7 @@ def _written(
     out.write(
         "# Begun from artwork. 'inkaccord check' says what is wrong with it, 'inkaccord run' does\n"
         "# what can be done now. Every field: docs/job-file.md\n\n"
-        f"order: {_text(name)}\ndate: {today.isoformat()}\nsuites: 50   # complete sets\n\n"
+        f"order: {as_yaml(name)}\ndate: {today.isoformat()}\nsuites: 50   # complete sets\n\n"
     )
     if ordered:
         out.write("# Each colour that must agree: name it, and say what it should look like.\n")
@@ -185,12 +190,12 @@ def _written(
     for called, colour in _called(ordered[:MOST_COLOURS]).items():
         seen = ", ".join(colour.pieces)
         out.write(f"  {called}:   # {colour.area_mm2 / 100:.1f} cm² on {seen}\n")
-        out.write(f"    aim: {_aim(colour.paint)}\n")
-        out.write(f"    in_artwork: [{_text(str(colour.paint))}]\n")
+        out.write(f"    aim: {as_yaml(first_aim(colour.paint, f'{DEVICE}@{STOCK}'))}\n")
+        out.write(f"    in_artwork: [{as_yaml(str(colour.paint))}]\n")
     if rest := ordered[MOST_COLOURS:]:
         out.write(f"# Smaller ones: {'; '.join(str(it.paint) for it in rest)}\n")
     if greys:
-        out.write(f"\nkeep: [{', '.join(_text(str(it.paint)) for it in greys)}]   # left alone\n")
+        out.write(f"\nkeep: [{', '.join(as_yaml(str(it.paint)) for it in greys)}]   # left alone\n")
     sheet = _sheet(pieces)
     out.write(
         f"\n# Stand-ins: name the stock, the vendor and its printer.\nstocks:\n"
@@ -198,9 +203,8 @@ def _written(
         f"      {DEVICE}: {{sheets: [{sheet}]}}\n\npieces:\n"
     )
     for piece in pieces:
-        out.write(
-            f"  {piece.name}:\n    artwork: {_text(piece.file)}\n    trim: {_size(piece.trim)}"
-        )
+        out.write(f"  {piece.name}:\n    artwork: {as_yaml(piece.file)}\n")
+        out.write(f"    trim: {_size(piece.trim)}")
         out.write("\n" if piece.has_trim_box else "   # the whole page: it has no TrimBox\n")
         if piece.pages > 2:
             out.write(f"    # It has {piece.pages} pages: 'records' if each is another copy.\n")
@@ -210,35 +214,53 @@ def _written(
 
 def _called(colours: Sequence[BegunColour]) -> Mapping[str, BegunColour]:
     """Give each colour a name: its spot's, or what it looks like on white paper."""
-    names = _distinct(short_name(it.paint.name or _word(it.paint)) for it in colours)
+    names = distinct(word_for(it.paint) for it in colours)
     return dict(zip(names, colours, strict=True))
 
 
-def _word(paint: Paint) -> str:
-    """Return one word for a colour: 'green', from the word for many."""
-    if paint.kind is PaintKind.RGB:
-        lab = srgb_to_lab(np.array(paint.values) / 255)
-    elif paint.kind is PaintKind.LAB:
-        lab = np.array(paint.values)
-    elif paint.kind is PaintKind.GRAY:
-        lab = np.array([100.0 - paint.values[0], 0.0, 0.0])
-    else:
-        white = fit(paper_readings(Drive.CMYK, UNREAD_PAPER))
-        lab = white.predict_lab(np.array([paint.values]))[0]
-    return "black" if lab[0] < _BLACK else range_word(lab).removesuffix("s")
-
-
-def _aim(paint: Paint) -> str:
-    if paint.kind is PaintKind.CMYK:
-        return f"{{build: {_text(str(paint))}, on: {DEVICE}@{STOCK}}}"
-    if paint.kind is PaintKind.GRAY:
-        return f"{{build: cmyk 0 0 0 {paint.values[0]:g}, on: {DEVICE}@{STOCK}}}"
+def is_left_alone(paint: Paint) -> bool:
+    """Whether a colour is black, grey or white, or a black that some program mixed."""
+    if grey_share(paint) is not None:
+        return True
     if paint.kind is PaintKind.SPOT:
-        return f"{{by_eye: {_text(f'the sample of {paint.name}')}}}"
-    lab = paint.values
+        return False
+    lightness, *chroma = look_of_ink(paint)
+    return lightness < _BLACK and float(np.hypot(*chroma)) <= _NEUTRAL
+
+
+def look_of_ink(paint: Paint) -> NDArray[np.float64]:
+    """Return CIELAB of a colour on white paper, by a guess where no printer is known."""
     if paint.kind is PaintKind.RGB:
-        lab = tuple(srgb_to_lab(np.array(paint.values) / 255))
-    return "{lab: [" + ", ".join(f"{value:.1f}" for value in lab) + "]}"
+        return np.asarray(srgb_to_lab(np.array(paint.values) / 255))
+    if paint.kind is PaintKind.LAB:
+        return np.array(paint.values)
+    if paint.kind is PaintKind.GRAY:
+        return np.array([100.0 - paint.values[0], 0.0, 0.0])
+    return np.asarray(_white_paper().predict_lab(np.array([paint.values]))[0])
+
+
+@cache
+def _white_paper() -> PressModel:
+    return fit(paper_readings(Drive.CMYK, UNREAD_PAPER))
+
+
+def word_for(paint: Paint) -> str:
+    """Return a name for a colour: its spot's, else the word for what it looks like, 'green'."""
+    if paint.name is not None:
+        return short_name(paint.name)
+    lab = look_of_ink(paint)
+    return short_name("black" if lab[0] < _BLACK else range_word(lab).removesuffix("s"))
+
+
+def first_aim(paint: Paint, pair: str) -> dict[str, Written]:
+    """Return the aim of a colour until a person says more: as its numbers print on a pair."""
+    if paint.kind is PaintKind.CMYK:
+        return {"build": str(paint), "on": pair}
+    if paint.kind is PaintKind.GRAY:
+        return {"build": f"cmyk 0 0 0 {paint.values[0]:g}", "on": pair}
+    if paint.kind is PaintKind.SPOT:
+        return {"by_eye": f"the sample of {paint.name}"}
+    return {"lab": [f"{value:.1f}" for value in look_of_ink(paint)]}
 
 
 def _sheet(pieces: Sequence[BegunPiece]) -> str:
@@ -255,10 +277,3 @@ def _fits(trim: Size, sheet: str) -> bool:
 
 def _size(size: Size) -> str:
     return str(size).replace("×", "x")
-
-
-def _text(value: str) -> str:
-    """Return text as YAML has it in one line."""
-    written = yaml.safe_dump(value, allow_unicode=True, width=2**20).removesuffix("\n...\n").strip()
-    plain = not any(mark in value for mark in ",[]{}#:")
-    return written if plain else json.dumps(value, ensure_ascii=False)

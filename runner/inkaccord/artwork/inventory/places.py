@@ -1,8 +1,9 @@
 """Pictures of a page for a person: where it is cut, and where each of its colours stands."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pikepdf
@@ -78,19 +79,91 @@ def page_places(data: bytes, colours: Sequence[Sequence[ArtworkColour]]) -> Page
 
     Raises FileError when the file can't be drawn.
     """
-    first = first_pages(data, MOST_PAGES)
-    boxes, plain = _plain(first)
-    longest = max(max(one.media.width, one.media.height) for one in boxes)
-    dpi = 72 * LONGEST_PX / longest
-    maps = list(colour_maps(first, dpi=dpi))
-    unit = max(one.user_unit for one in boxes)
-    drawn = [np.asarray(it) for it in page_pictures(plain, dpi=dpi * unit)]
-    seen = [_fitted(drawn[one.page - 1], one) for one in maps]
+    maps, seen = _drawn(data, LONGEST_PX)
     faint = [_faint(pixels) for pixels in seen]
     return PagePlaces(
         pages=tuple(_whole(one, pixels) for one, pixels in zip(maps, seen, strict=True)),
         colours=tuple(_most(maps, seen, faint, colour) for colour in colours),
     )
+
+
+@dataclass(frozen=True)
+class SeenPage:
+    """A page as a viewer shows it, and which colour stands where on it.
+
+    Attributes
+    ----------
+    pixels
+        Shape (height, width, 3), sRGB.
+    """
+
+    page: int
+    pixels: _Pixels
+    _map: ColourMap
+
+    def at(self, x: float, y: float) -> tuple[ArtworkColour, ...]:
+        """Return the colours at a place, in shares of the picture from its upper left corner.
+
+        The one that was painted last comes first. Bare paper has none.
+        """
+        labels = [self._upright(self._map.labels)]
+        if self._map.under is not None:
+            labels.append(self._upright(self._map.under))
+        height, width = labels[0].shape
+        row, column = min(int(y * height), height - 1), min(int(x * width), width - 1)
+        found = [int(it[row, column]) for it in labels]
+        return tuple(dict.fromkeys(self._map.names[it - 1][0] for it in found if it))
+
+    def hex_of(self, colours: Collection[ArtworkColour]) -> str | None:
+        """Return how some colours look here, ``#2F5D50``; None where none of them stands."""
+        where = self._upright(self._map.where(colours))
+        if not where.any():
+            return None
+        # The commonest value: edges of fine type are mixed with what lies around them.
+        seen, counts = np.unique(self.pixels[where], axis=0, return_counts=True)
+        return "#" + bytes(seen[counts.argmax()]).hex()
+
+    def png(self, colours: Collection[ArtworkColour] | None = None) -> bytes:
+        """Return its picture; with colours, those alone as they print and all else faint."""
+        out = self.pixels
+        if colours is not None:
+            where = self._upright(self._map.where(colours))
+            out = _faint(self.pixels)
+            out[where] = self.pixels[where]
+            if where.any() and np.count_nonzero(where) < _SMALL * where.size:
+                rows, columns = (np.nonzero(where.any(axis=axis))[0] for axis in (1, 0))
+                near = (slice(max(0, it[0] - 6), it[-1] + 7) for it in (rows, columns))
+                _frame(out, *near)
+        return _png(out)
+
+    def _upright(self, labels: NDArray[Any]) -> NDArray[Any]:
+        return _upright(self._map, labels)
+
+
+def seen_pages(data: bytes, longest_px: int) -> tuple[SeenPage, ...]:
+    """Draw a file's first pages, their longer side so large. Raises FileError."""
+    maps, seen = _drawn(data, longest_px)
+    return tuple(
+        SeenPage(one.page, np.ascontiguousarray(_upright(one, pixels)), one)
+        for one, pixels in zip(maps, seen, strict=True)
+    )
+
+
+def _upright(one: ColourMap, pixels: NDArray[Any]) -> NDArray[Any]:
+    """Return what a viewer shows of something as large as a map."""
+    return np.rot90(pixels[one.window(one.boxes.crop)], k=-(one.boxes.rotation // 90))
+
+
+def _drawn(data: bytes, longest_px: int) -> tuple[list[ColourMap], list[_Pixels]]:
+    """Return the maps of a file's first pages, and the pages as large as these."""
+    first = first_pages(data, MOST_PAGES)
+    boxes, plain = _plain(first)
+    longest = max(max(one.media.width, one.media.height) for one in boxes)
+    dpi = 72 * longest_px / longest
+    maps = list(colour_maps(first, dpi=dpi))
+    unit = max(one.user_unit for one in boxes)
+    drawn = [np.asarray(it) for it in page_pictures(plain, dpi=dpi * unit)]
+    return maps, [_fitted(drawn[one.page - 1], one) for one in maps]
 
 
 def _plain(data: bytes) -> tuple[list[PageBoxes], bytes]:
@@ -186,15 +259,18 @@ def _frame(out: _Pixels, rows: slice, columns: slice) -> None:
 
 def _picture(one: ColourMap, pixels: _Pixels, shown: Box) -> PagePicture:
     """Return what a box of a page shows, from pixels of the page in any size."""
-    from PIL import Image  # noqa: PLC0415 - slow to load
-
     rows, columns = (
         slice(side.start * of // whole, -(-side.stop * of // whole))
         for side, of, whole in zip(one.window(shown), pixels.shape[:2], one.runs.shape, strict=True)
     )
     upright = np.rot90(pixels[rows, columns], k=-(one.boxes.rotation // 90))
-    image = Image.fromarray(np.ascontiguousarray(upright))
+    height, width = upright.shape[:2]
+    return PagePicture(one.page, _png(upright), width, height, one.boxes, shown)
+
+
+def _png(pixels: _Pixels) -> bytes:
+    from PIL import Image  # noqa: PLC0415 - slow to load
+
     with io.BytesIO() as packed:
-        image.save(packed, "PNG", compress_level=4)
-        data = packed.getvalue()
-    return PagePicture(one.page, data, image.width, image.height, one.boxes, shown)
+        Image.fromarray(np.ascontiguousarray(pixels)).save(packed, "PNG", compress_level=4)
+        return packed.getvalue()
