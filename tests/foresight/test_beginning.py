@@ -39,14 +39,15 @@ def test_each_file_is_a_piece_and_a_tint_goes_with_its_colour(begun):
     assert [str(it) for it in order.keep] == ["gray 100"]
 
 
-def test_a_page_that_a_reader_turns_is_turned(begun):
+def test_a_page_is_as_large_as_a_reader_shows_it(begun):
     with pikepdf.open(io.BytesIO(document(GREEN))) as pdf:
         pdf.pages[0].obj.MediaBox = pikepdf.Array([0, 0, 144, 72])
         pdf.pages[0].obj.TrimBox = pikepdf.Array([0, 0, 144, 72])
         pdf.pages[0].obj.Rotate = 90
+        pdf.pages[0].obj.UserUnit = 2
         out = io.BytesIO()
         pdf.save(out)
-    assert str(begun(tag=out.getvalue()).pieces["tag"].trim) == "1 × 2 in"
+    assert str(begun(tag=out.getvalue()).pieces["tag"].trim) == "2 × 4 in"
 
 
 def test_colours_are_named_by_spot_or_look_and_no_two_alike(begun):

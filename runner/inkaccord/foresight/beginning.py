@@ -19,9 +19,9 @@ from inkaccord.colour.sampling.ranges import range_word
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, replacing, safe_name
+from inkaccord.foresight.palette import as_named
 from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.order.amending import Written, as_yaml
-from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.sizes import Size
 from inkaccord.starter.order import check_is_new, short_name
 from inkaccord.units import inches
@@ -73,12 +73,12 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
         What is wrong with the folder or with any of the files. Then nothing is written.
     """
     check_is_new(folder)
-    contents = {name: read_bytes(path) for name, path in _named(artworks).items()}
+    contents = {name: read_bytes(path) for name, path in named_artworks(artworks).items()}
     pieces: list[BegunPiece] = []
     colours: dict[str, BegunColour] = {}
     for name, data in contents.items():
         found = inventory(data, dpi=72, name=f"{name}.pdf")
-        pieces.append(_piece(name, found))
+        pieces.append(as_piece(name, found))
         _gather(name, found, colours)
     greys = [it for it in colours.values() if is_left_alone(it.paint)]
     brand = _without_tints(it for it in colours.values() if it not in greys)
@@ -94,9 +94,9 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
     return tuple(folder / path for path in made)
 
 
-def _named(artworks: Sequence[Path]) -> dict[str, Path]:
+def named_artworks(artworks: Sequence[Path], taken: Iterable[str] = ()) -> dict[str, Path]:
     """Return the files by the names that their pieces have: no two alike."""
-    names = distinct(short_name(path.stem, "piece") for path in artworks)
+    names = distinct((short_name(path.stem, "piece") for path in artworks), taken)
     return dict(zip(names, artworks, strict=True))
 
 
@@ -112,24 +112,18 @@ def distinct(names: Iterable[str], taken: Iterable[str] = ()) -> list[str]:
     return list(found)[len(there) :]
 
 
-def _piece(name: str, found: Inventory) -> BegunPiece:
+def as_piece(name: str, found: Inventory) -> BegunPiece:
+    """Return the piece that an artwork shows. Raises FileError where no page can be read."""
     boxes = found.pages[0].boxes if found.pages else None
     if boxes is None:
         raise FileError.of("no-page", f"{name}.pdf has no page that can be read")
     return BegunPiece(
         name=name,
         file=f"artwork/{safe_name(f'{name}.pdf')}",
-        trim=_cut(boxes),
+        trim=boxes.trim_size,
         pages=len(found.pages),
         has_trim_box="trim" in boxes.stated,
     )
-
-
-def _cut(boxes: PageBoxes) -> Size:
-    """Return the size of a page when cut, as a reader sees it."""
-    sides = boxes.trim.width * boxes.user_unit, boxes.trim.height * boxes.user_unit
-    width, height = sides[::-1] if boxes.rotation in {90, 270} else sides
-    return Size(width_pt=width, height_pt=height)
 
 
 def _gather(name: str, found: Inventory, colours: dict[str, BegunColour]) -> None:
@@ -138,9 +132,7 @@ def _gather(name: str, found: Inventory, colours: dict[str, BegunColour]) -> Non
         written = entry.colour.paint or entry.colour.numbers
         if written is None:
             continue
-        paint = written.rounded
-        if paint.kind is PaintKind.SPOT and paint.name is not None:
-            paint = Paint.spot(paint.name)  # its tints go with it
+        paint = as_named(written)
         begun = colours.setdefault(str(paint), BegunColour(paint))
         begun.area_mm2 += entry.area_mm2 or 0.0
         begun.pieces = list(dict.fromkeys((*begun.pieces, name)))
@@ -204,7 +196,7 @@ def _written(
     )
     for piece in pieces:
         out.write(f"  {piece.name}:\n    artwork: {as_yaml(piece.file)}\n")
-        out.write(f"    trim: {_size(piece.trim)}")
+        out.write(f"    trim: {plain_size(piece.trim)}")
         out.write("\n" if piece.has_trim_box else "   # the whole page: it has no TrimBox\n")
         if piece.pages > 2:
             out.write(f"    # It has {piece.pages} pages: 'records' if each is another copy.\n")
@@ -275,5 +267,6 @@ def _fits(trim: Size, sheet: str) -> bool:
     return needed[0] <= short and needed[1] <= long
 
 
-def _size(size: Size) -> str:
+def plain_size(size: Size) -> str:
+    """Return a size as an order writes it."""
     return str(size).replace("×", "x")

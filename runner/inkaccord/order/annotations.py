@@ -3,6 +3,7 @@
 import types
 import typing
 from collections.abc import Iterator
+from enum import Enum
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator
@@ -61,6 +62,15 @@ def readers(annotation: Any) -> Iterator[BeforeValidator]:
 def models_in(annotation: Any) -> list[type[BaseModel]]:
     """Return the models that an annotation allows."""
     return [it for it in members(annotation) if isinstance(it, type) and issubclass(it, BaseModel)]
+
+
+def choices(annotation: Any) -> Iterator[str]:
+    """Yield the words that a field takes, where it takes some and no others."""
+    for member in members(annotation):
+        if isinstance(member, type) and issubclass(member, Enum):
+            yield from (str(it.value) for it in member)
+        elif typing.get_origin(member) is typing.Literal:
+            yield from (str(it) for it in typing.get_args(member))
 
 
 def step(annotation: Any, part: str | int) -> Any:

@@ -7,7 +7,6 @@ import datetime
 import difflib
 import typing
 from collections.abc import Iterable, Iterator
-from enum import Enum
 from typing import Any
 
 from pydantic import BaseModel
@@ -17,7 +16,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, error
-from inkaccord.order.annotations import READ_AS, at, members, models_in, readers
+from inkaccord.order.annotations import READ_AS, at, choices, members, models_in, readers
 from inkaccord.order.meaning import Unclear
 from inkaccord.order.source import Path_, Source
 from inkaccord.written import shown
@@ -94,7 +93,7 @@ def _finding(
         return _unknown(last, place, _fields(at(model, inside[:-1])))
     annotation, value = at(model, inside), problem["input"]
     if kind in {"enum", "literal_error"} and isinstance(value, str):
-        words = list(_choices(annotation))
+        words = list(choices(annotation))
         return error(
             "bad-value",
             f"{shown(value)} is not possible: expected {_either(words)}",
@@ -168,15 +167,7 @@ def _expected(member: Any) -> Iterator[str]:
         fields = list(member.model_fields)
         yield f"its own fields under it: {', '.join(fields[:6])}{' …' if fields[6:] else ''}"
     else:
-        yield from (f"'{word}'" for word in _choices(member))
-
-
-def _choices(annotation: Any) -> Iterator[str]:
-    for member in members(annotation):
-        if isinstance(member, type) and issubclass(member, Enum):
-            yield from (str(it.value) for it in member)
-        elif typing.get_origin(member) is typing.Literal:
-            yield from (str(it) for it in typing.get_args(member))
+        yield from (f"'{word}'" for word in choices(member))
 
 
 def _either(words: list[str]) -> str:

@@ -10,7 +10,22 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from inkaccord.errors import FileError, InkaccordError
-from inkaccord.web import ask, begin, look, order, orders, read, sheet, shelf, suite, target, text
+from inkaccord.recall.recent import Recent
+from inkaccord.web import (
+    artworks,
+    ask,
+    begin,
+    look,
+    order,
+    orders,
+    pieces,
+    read,
+    sheet,
+    shelf,
+    suite,
+    target,
+    text,
+)
 from inkaccord.web.gate import Gate, Start
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
@@ -19,6 +34,8 @@ from inkaccord.web.studio import Studio
 from inkaccord.web.undoing import Undos, undo
 from inkaccord.web.uploads import Uploads
 
+RESULTS = 600
+"""What was found out last while one typed, and is not computed again: ten things of 60 pieces."""
 STATIC = Path(__file__).parent / "static"
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
@@ -50,6 +67,10 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
             Route(f"{at}/target", target.take_in, methods=["POST"]),
             Route(f"{at}/suite", suite.suite_page),
             Route("/undo", undo, methods=["POST"]),
+            Route(f"{at}/pieces", pieces.pieces_page),
+            Route(f"{at}/pieces", pieces.change, methods=["POST"]),
+            Route(f"{at}/seen/{{piece}}/{{page:int}}.png", artworks.picture),
+            Route(f"{at}/seen/{{piece}}/{{page:int}}/at", artworks.pointed_at),
             Route(f"{at}/text", text.text_page),
             Route(f"{at}/text", text.keep, methods=["POST"]),
             Route(f"{at}/made/{{path:path}}", made),
@@ -61,6 +82,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
     )
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
     app.state.undos = Undos()
+    app.state.recent = Recent(RESULTS)
     return app
 
 

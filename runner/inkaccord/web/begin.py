@@ -23,7 +23,7 @@ def begin_page(_: Request) -> Response:
 
 
 async def begin(request: Request) -> Response:
-    """Write an order for the artwork into a folder of its own, and go on with its text."""
+    """Write an order for the artwork into a folder of its own, and go on with its pieces."""
     studio: Studio = request.app.state.studio
     uploads: Uploads = request.app.state.uploads
     async with request.form(max_files=MOST_FILES) as form:
@@ -35,7 +35,7 @@ async def begin(request: Request) -> Response:
         return page("begin.html", 409, name=name, findings=problem.findings)
     finally:
         uploads.discard(word)
-    return RedirectResponse(f"/order/{studio.at(path).key}/text", 303)
+    return RedirectResponse(f"/order/{studio.at(path).key}/pieces", 303)
 
 
 def _begin(studio: Studio, name: str, artworks: list[Path]) -> Path:

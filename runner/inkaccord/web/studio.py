@@ -48,6 +48,12 @@ class OrderOnPage:
         return sha256_of(read_bytes(self.path))
 
     @cached_property
+    def text(self) -> str:
+        """The file as text, whose lines end with a line feed alone."""
+        typed = read_bytes(self.path).decode("utf-8", errors="replace")
+        return typed.replace("\r\n", "\n")
+
+    @cached_property
     def trouble(self) -> InkaccordError | None:
         """What is wrong with the file or where it would write; None for an order that can run."""
         try:

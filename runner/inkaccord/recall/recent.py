@@ -1,0 +1,42 @@
+"""A recall of the last results, as long as the program runs."""
+
+from collections import OrderedDict
+from collections.abc import Callable, Sequence
+from threading import Lock
+from typing import Any
+
+from inkaccord.recall.digests import digest_of
+from inkaccord.recall.recall import Call, P, R, Together
+
+
+class Recent:
+    """A :class:`Recall` that remembers the results asked for last, and no file.
+
+    Parameters
+    ----------
+    most
+        How many.
+    """
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._known: OrderedDict[str, Any] = OrderedDict()
+        self._lock = Lock()
+
+    def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
+        """Return what ``function(*args, **kwargs)`` returns, computed once while it is recent."""
+        told = [*map(digest_of, args), *(f"{name}={digest_of(it)}" for name, it in kwargs.items())]
+        key = " ".join((function.__module__, function.__qualname__, *told))
+        with self._lock:
+            found = self._known.pop(key, self)
+        result: R = function(*args, **kwargs) if found is self else found
+        with self._lock:
+            self._known[key] = result
+            while len(self._known) > self._most:
+                self._known.popitem(last=False)
+        return result
+
+    def ahead(
+        self, function: Callable[..., R], together: Together[R], calls: Sequence[Call]
+    ) -> None:
+        """Compute nothing ahead: a look while one types asks for little."""

@@ -1,0 +1,124 @@
+"""The artwork of an order's pieces as the page shows it: what it holds, and its pictures."""
+
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from pathlib import Path
+
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+
+from inkaccord.artwork.inventory.inventory import Inventory, inventory
+from inkaccord.artwork.inventory.places import SeenPage, seen_pages
+from inkaccord.colour.paints import Paint
+from inkaccord.errors import FileError, InkaccordError
+from inkaccord.files import read_bytes
+from inkaccord.foresight.palette import paints_of
+from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.web.studio import OrderOnPage, asked_order
+
+LONGEST_PX = 440
+"""How large the picture of a page is, along its longer side; it is shown half as large."""
+_DPI = 72
+
+
+def held_by(order: OrderOnPage) -> tuple[dict[str, Inventory], dict[str, InkaccordError]]:
+    """Return what the artwork of each piece holds, and why that of others can't be used."""
+    found: dict[str, Inventory] = {}
+    wrong: dict[str, InkaccordError] = {}
+    for name, piece in order.loaded.order.pieces.items():
+        try:
+            found[name] = _inventory(*_stamped(order.loaded.folder / piece.artwork))
+        except InkaccordError as problem:
+            wrong[name] = problem
+    return found, wrong
+
+
+def pages_of(order: OrderOnPage, piece: str) -> tuple[SeenPage, ...]:
+    """Return the first pages of a piece's artwork. Raises FileError."""
+    pieces = order.loaded.order.pieces
+    if piece not in pieces:
+        raise FileError.of("no-such-piece", "the order has no such piece", hint="open it again")
+    return _pages(*_stamped(order.loaded.folder / pieces[piece].artwork))
+
+
+def picture(request: Request) -> Response:
+    """Send the picture of a page; with ``show``, that colour alone and all else faint."""
+    page, show = _page(request), request.query_params.get("show")
+    png = page.png() if show is None else page.png(standing(page, as_paint(show)))
+    return Response(png, media_type="image/png")
+
+
+def pointed_at(request: Request) -> Response:
+    """Say which colour stands at a place, ``x`` and ``y`` in shares of the picture."""
+    asked = request.query_params
+    return PlainTextResponse(paint_at(_page(request), asked.get("x", ""), asked.get("y", "")))
+
+
+def paint_at(page: SeenPage, x: str, y: str) -> str:
+    """Return the colour at a place as an order names it; empty for paper and pictures."""
+    try:
+        right, down = float(x), float(y)
+    except ValueError:
+        return ""
+    if not (0 <= right <= 1 and 0 <= down <= 1):
+        return ""
+    paints = (paint for colour in page.at(right, down) for paint in paints_of(colour))
+    return str(next(paints, ""))
+
+
+def chips(order: OrderOnPage, pieces: Mapping[str, Inventory]) -> dict[Paint, str]:
+    """Return how each colour looks on a screen, where it is to be seen."""
+    found: dict[Paint, str] = {}
+    for page in _drawn(order, pieces):
+        named = {paint for colour in page.colours for paint in paints_of(colour)}
+        for paint in named - found.keys():
+            if look := page.hex_of(standing(page, paint)):
+                found[paint] = look
+    return found
+
+
+def standing(page: SeenPage, paint: Paint) -> list[ArtworkColour]:
+    """Return what stands for a colour on a page: its tints of a spot, gradients that hold it."""
+    return [colour for colour in page.colours if paint in paints_of(colour)]
+
+
+def as_paint(text: str) -> Paint:
+    """Return a colour that a request names. Raises FileError for none."""
+    try:
+        return Paint.parse(text)
+    except ValueError:
+        raise FileError.of("no-such-colour", f"{text} is no colour of an artwork") from None
+
+
+def _drawn(order: OrderOnPage, pieces: Mapping[str, Inventory]) -> Iterator[SeenPage]:
+    for name in pieces:
+        try:
+            yield from pages_of(order, name)
+        except InkaccordError:
+            continue  # what can't be drawn is said where the file is looked through
+
+
+def _page(request: Request) -> SeenPage:
+    number = request.path_params["page"]
+    for page in pages_of(asked_order(request), request.path_params["piece"]):
+        if page.page == number:
+            return page
+    raise FileError.of("no-such-page", "the artwork has no such page", hint="open it again")
+
+
+def _stamped(path: Path) -> tuple[Path, int]:
+    """Return a file with when it was last changed. Raises FileError where there is none."""
+    try:
+        return path, path.stat().st_mtime_ns
+    except OSError:
+        return path, 0  # reading it says what is wrong
+
+
+@lru_cache(maxsize=240)
+def _inventory(path: Path, _: int) -> Inventory:
+    return inventory(read_bytes(path), dpi=_DPI, name=path.name)
+
+
+@lru_cache(maxsize=48)
+def _pages(path: Path, _: int) -> tuple[SeenPage, ...]:
+    return seen_pages(read_bytes(path), LONGEST_PX)

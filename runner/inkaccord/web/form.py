@@ -1,0 +1,182 @@
+"""The fields of an order that the page has a form for, as they stand or as they were typed."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import Enum
+from itertools import chain
+
+from inkaccord.order.amending import FieldPath, in_one_line, written_at
+from inkaccord.order.annotations import at, choices, models_in
+from inkaccord.order.model import Order
+from inkaccord.web.draft import AIM, CALL, FIELD
+from inkaccord.web.studio import OrderOnPage
+
+_ORDER = {
+    "title": ("What it is", ""),
+    "suites": ("Complete sets", "50"),
+    "date": ("Date of the order", "2026-11-28"),
+    "due": ("Due", "2026-12-18"),
+    "deliver_to": ("Deliver to", ""),
+    "post": ("Goes by post", ""),
+}
+_PIECE = {
+    "trim": ("Trim", "5in x 7in"),
+    "device": ("Printer", ""),
+    "stock": ("Paper", ""),
+    "per_suite": ("In each set", "1"),
+    "extra": ("Extra", "0"),
+    "fold": ("Fold", "vertical, or 4in"),
+    "bleed": ("Bleed, if not the vendor's", "0.125in"),
+    "addressed": ("Bears an address", ""),
+}
+_VENDOR = {
+    "title": ("Full name", ""),
+    "delivers": ("Takes", ""),
+    "bleed": ("Bleed", "0.125in"),
+    "lead_days": ("Working days it needs", "0"),
+}
+_DEVICE = {
+    "drive": ("Mixes", ""),
+    "sheets": ("Sheet sizes", "[letter, 12x18]"),
+    "setting": ("Driver setting", ""),
+}
+_STOCK = {
+    "kind": ("Comes as", ""),
+    "size": ("Size", "letter"),
+    "weight": ("Weight", "300 g/m2"),
+}
+_WORDS = {
+    "sheets": "whole sheets, laid by us",
+    "pieces": "single pieces",
+    "cmyk": "CMYK",
+    "rgb": "RGB",
+    "usps": "United States Postal Service",
+    "royal-mail": "Royal Mail",
+    "true": "yes",
+}
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of a form.
+
+    Attributes
+    ----------
+    name
+        What the form calls it.
+    path
+        Where it stands in the order.
+    options
+        The words that may be chosen, with what they mean; empty where one types.
+    """
+
+    name: str
+    path: FieldPath
+    label: str
+    value: str
+    example: str = ""
+    options: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class FieldGroup:
+    """Fields that belong together, and what the order calls them."""
+
+    name: str
+    path: FieldPath
+    fields: tuple[Field, ...]
+    call: Field | None = None
+    groups: tuple["FieldGroup", ...] = ()
+
+    def every(self) -> Iterator[Field]:
+        """Yield its fields, and those of its parts."""
+        yield from self.fields
+        if self.call is not None:
+            yield self.call
+        yield from chain.from_iterable(it.every() for it in self.groups)
+
+
+class Form:
+    """The form of an order: its fields with what stands in the file, or what was typed instead."""
+
+    def __init__(self, order: OrderOnPage, typed: Mapping[str, str]) -> None:
+        self._text, self._typed = order.text, typed
+        vendors = order.loaded.order.vendors.values()
+        self.devices = tuple(device for vendor in vendors for device in vendor.devices)
+        self.order = self._group((), "order", _ORDER)
+        self.pieces = [self._piece(name) for name in self._names("pieces")]
+        self.vendors = [self._vendor(name) for name in self._names("vendors")]
+        self.stocks = [self._named(("stocks", name), _STOCK) for name in self._names("stocks")]
+
+    def value(self, name: str, stands: str = "") -> str:
+        """Return what was typed into a field, else what stands there."""
+        return self._typed.get(name, stands)
+
+    def fields(self) -> Iterator[Field]:
+        """Yield every field."""
+        yield from self.order.fields
+        yield from chain.from_iterable(it.every() for it in self.groups())
+
+    def groups(self) -> Iterator[FieldGroup]:
+        """Yield every piece, vendor and stock."""
+        yield from chain(self.pieces, self.vendors, self.stocks)
+
+    def aim(self, colour: str, part: str, stands: str) -> str:
+        """Return a part of a colour's aim."""
+        return self.value(f"{AIM}{colour}/{part}", stands)
+
+    def _names(self, *path: str) -> tuple[str, ...]:
+        found = written_at(self._text, path)
+        return tuple(found) if isinstance(found, Mapping) else ()
+
+    def _piece(self, name: str) -> FieldGroup:
+        return self._group(("pieces", name), name, _PIECE)
+
+    def _vendor(self, name: str) -> FieldGroup:
+        path = ("vendors", name)
+        if written_at(self._text, (*path, "kind")) is not None:
+            return FieldGroup(name, path, (), self._call(path))
+        devices = (("vendors", name, "devices", it) for it in self._names(*path, "devices"))
+        groups = tuple(self._named(it, _DEVICE) for it in devices)
+        return FieldGroup(name, path, self._fields(path, _VENDOR), self._call(path), groups)
+
+    def _named(self, path: FieldPath, fields: Mapping[str, tuple[str, str]]) -> FieldGroup:
+        return FieldGroup(path[-1], path, self._fields(path, fields), self._call(path))
+
+    def _group(
+        self, path: FieldPath, name: str, fields: Mapping[str, tuple[str, str]]
+    ) -> FieldGroup:
+        return FieldGroup(name, path, self._fields(path, fields))
+
+    def _call(self, path: FieldPath) -> Field:
+        name = CALL + "/".join(path)
+        return Field(name, path, "Called", self.value(name, path[-1]))
+
+    def _fields(self, above: FieldPath, fields: Mapping[str, tuple[str, str]]) -> tuple[Field, ...]:
+        return tuple(self._field((*above, it), *told) for it, told in fields.items())
+
+    def _field(self, path: FieldPath, label: str, example: str) -> Field:
+        name = FIELD + "/".join(path)
+        value = self.value(name, in_one_line(written_at(self._text, path)))
+        options = self._options(path)
+        if options and value not in dict(options):
+            options = (*options, (value, value))
+        return Field(name, path, label, value, example, options)
+
+    def _options(self, path: FieldPath) -> tuple[tuple[str, str], ...]:
+        if path[0] == "pieces" and path[-1] == "stock":
+            return tuple((it, it) for it in self._names("stocks"))
+        if path[0] == "pieces" and path[-1] == "device":
+            return tuple((it, it) for it in self.devices)
+        if path[-1] == "addressed":
+            return ("", "no"), ("true", "yes")
+        words = tuple(choices(at(Order, path)))
+        return (("", _usual(path)), *((it, _WORDS.get(it, it)) for it in words)) if words else ()
+
+
+def _usual(path: FieldPath) -> str:
+    """Return what a field is when it is left out."""
+    (above,) = models_in(at(Order, path[:-1])) if len(path) > 1 else [Order]
+    default = above.model_fields[path[-1]].default
+    word = default.value if isinstance(default, Enum) else ""
+    return f"{_WORDS.get(word, word)} (as usual)" if word else "not said"

@@ -1,0 +1,199 @@
+"""From artwork to order: pieces, their colours, and where each is printed, by a form.
+
+The form works on the order file: what is typed is an order's text at once, is checked as one, and
+is kept as one. Nothing that was typed is lost where it is none yet.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from inkaccord.artwork.inventory.inventory import Inventory
+from inkaccord.artwork.inventory.places import SeenPage
+from inkaccord.colour.paints import Paint
+from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import InkaccordError
+from inkaccord.files import replacing
+from inkaccord.foresight.adding import add_artwork
+from inkaccord.foresight.palette import PaletteColour, names_in, palette
+from inkaccord.order.amending import amended, written_at
+from inkaccord.order.naming import Changes
+from inkaccord.run.collected import FoundAs
+from inkaccord.units import mm
+from inkaccord.web.answering import order_text, save, undo_of_file
+from inkaccord.web.artworks import chips, held_by, pages_of, paint_at
+from inkaccord.web.draft import AIM_KINDS, IS, STAYS, aim_parts, beside, checked, draft_of
+from inkaccord.web.form import Form
+from inkaccord.web.known import known_printers, printer_changes
+from inkaccord.web.rendering import page
+from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.undoing import Doing, told, undos
+from inkaccord.web.uploads import Uploads
+
+MOST_FILES, MOST_FIELDS = 60, 6000
+KEEP, ADD_ARTWORK, ADD_PRINTER, JOIN, AT = "keep", "add-artwork", "add-printer", "join/", "at/"
+_DONE = {
+    KEEP: "The order is kept as filled in.",
+    ADD_ARTWORK: "The artwork is in the order.",
+    ADD_PRINTER: "The printer is in the order.",
+}
+
+
+@dataclass(frozen=True)
+class ArtworkSeen:
+    """What was read from a piece's artwork."""
+
+    inventory: Inventory | None
+    pages: tuple[SeenPage, ...]
+
+    @property
+    def bleed_mm(self) -> float | None:
+        """The least bleed of its pages; None where a page does not say where it is cut."""
+        boxes = [it.boxes for it in self.inventory.pages] if self.inventory else []
+        if not boxes or any(it is None or "trim" not in it.stated for it in boxes):
+            return None
+        return mm(min(it.bleed_pt.least_pt for it in boxes if it is not None))
+
+
+def pieces_page(request: Request) -> Response:
+    """Show the pieces and colours of an order, as its file has them."""
+    order = asked_order(request)
+    return _shown(request, order, {}, order.sha256)
+
+
+async def change(request: Request) -> Response:
+    """Check what was typed, add to it, or keep it."""
+    order, uploads = asked_order(request), request.app.state.uploads
+    async with request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS) as form:
+        typed = {name: it for name, it in form.items() if isinstance(it, str)}
+        word = await _taken(uploads, form) if typed.get("do") == ADD_ARTWORK else ""
+    try:
+        dropped = uploads.find(word) if word else []
+        return await run_in_threadpool(_change, request, order, typed, dropped)
+    finally:
+        uploads.discard(word)
+
+
+async def _taken(uploads: Uploads, form: FormData) -> str:
+    """Return the word of what was dropped; empty for nothing."""
+    try:
+        return await uploads.take(form.getlist("artwork"))
+    except InkaccordError:
+        return ""
+
+
+def _change(
+    request: Request, order: OrderOnPage, typed: dict[str, str], artworks: list[Path]
+) -> Response:
+    do, was = typed.get("do", "check"), typed.get("was", "")
+    for name in [it for it in typed if it.startswith(JOIN)]:
+        typed[IS + name.removeprefix(JOIN)] = typed.pop(name)
+    pointed = _pointed(order, typed)
+    if order.trouble is not None or do not in _DONE:
+        return _shown(request, order, typed, was, show=pointed)
+    try:
+        found, _ = held_by(order)
+        colours = palette(order.loaded.order, found)
+        draft = draft_of(order, typed, names_in(order.loaded.order, colours))
+        files: dict[str, bytes] = {}
+        changes: Changes = {}
+        if do == ADD_ARTWORK:
+            files, changes = add_artwork(order.loaded.order, order.path.parent, artworks)
+        elif do == ADD_PRINTER:
+            changes = printer_changes(request.app.state.studio, order, typed)
+        text = amended(draft.text, changes)
+        save(order, text, was, only_check=True)
+        for path, data in files.items():
+            with replacing(order.path.parent / path) as temporary:
+                temporary.write_bytes(data)
+        before = order_text(order)
+        save(order, text, was)
+    except InkaccordError as problem:
+        return _shown(request, order, typed, was, problem.findings, status=409)
+    back = undo_of_file(replace(order), before)
+    at = f"/order/{order.key}" if do == "keep" else f"/order/{order.key}/pieces"
+    return undos(request).done(Doing(_DONE[do], at, back))
+
+
+def _pointed(order: OrderOnPage, typed: Mapping[str, str]) -> str:
+    """Return the colour that was clicked in a picture, by a browser without scripts."""
+    for name in typed:
+        if name.startswith(AT) and name.endswith(".x"):
+            _, piece, number = name.removesuffix(".x").split("/")
+            for seen in pages_of(order, piece):
+                if str(seen.page) == number:
+                    wide, high = (it / 2 for it in seen.size_px)
+                    x, y = typed[name], typed.get(f"{name[:-1]}y", "")
+                    if x.isdecimal() and y.isdecimal():
+                        return paint_at(seen, str(int(x) / wide), str(int(y) / high))
+    return typed.get("show", "")
+
+
+def _shown(
+    request: Request,
+    order: OrderOnPage,
+    typed: Mapping[str, str],
+    was: str,
+    problems: tuple[Diagnostic, ...] = (),
+    *,
+    show: str = "",
+    status: int = 200,
+) -> Response:
+    if order.trouble is not None:
+        wrong = problems or order.trouble.findings
+        return page("pieces_broken.html", status, order=order, findings=wrong)
+    found, _ = held_by(order)
+    colours = palette(order.loaded.order, found)
+    form = Form(order, typed)
+    names = names_in(order.loaded.order, colours)
+    text, findings = order.text, problems
+    places = {it.name: it.path for it in form.fields()}
+    places |= {"/".join(it.path): it.path for it in form.groups()}
+    places |= {f"colours/{name}": ("colours", name) for name in order.loaded.order.colours}
+    try:
+        draft = draft_of(order, typed, names)
+        text = draft.text
+        places = {name: draft.path_now(path) for name, path in places.items()}
+        findings = problems or checked(order, text, request.app.state.recent)
+    except InkaccordError as problem:
+        findings = problems or problem.findings
+    return page(
+        "pieces.html",
+        status,
+        order=order,
+        was=was,
+        form=form,
+        colours=[(it, _name_of(it, names, typed)) for it in colours],
+        looks=chips(order, found),
+        brands=order.loaded.order.colours,
+        aims={name: aim_parts(written_at(order.text, ("colours", name, "aim")))
+              for name in order.loaded.order.colours},
+        kinds=AIM_KINDS,
+        kept=[str(it) for it in order.loaded.order.keep],
+        stays=STAYS,
+        typed=typed,
+        artworks={name: _seen(order, name, found.get(name)) for name in order.loaded.order.pieces},
+        known=known_printers(request.app.state.studio, order),
+        said=beside(findings, places),
+        count=len([it for it in findings if it.severity in {"error", "warning"}]),
+        text=text,
+        show=show,
+        done=told(request),
+        FoundAs=FoundAs,
+    )  # fmt: skip
+
+
+def _name_of(colour: PaletteColour, names: Mapping[Paint, str], typed: Mapping[str, str]) -> str:
+    return typed.get(f"{IS}{colour.paint}", names.get(colour.paint, ""))
+
+
+def _seen(order: OrderOnPage, name: str, found: Inventory | None) -> ArtworkSeen:
+    try:
+        return ArtworkSeen(found, pages_of(order, name) if found else ())
+    except InkaccordError:
+        return ArtworkSeen(found, ())

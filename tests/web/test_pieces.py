@@ -1,0 +1,192 @@
+"""From artwork to order by the form alone, without scripts."""
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from artwork_kit import document
+from web_kit import Answer, OpenPage, open_page, studio
+
+GREEN, SLIP, BLACK = b"0.85 0.2 0.6 0.3 k ", b"0.84 0.2 0.6 0.3 k ", b"0.0392 0.0314 0.0314 rg "
+CARD = document(GREEN + b"10 10 60 60 re f " + BLACK + b"80 80 10 10 re f")
+TAG = document(SLIP + b"20 20 40 40 re f")
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
+    folder = tmp_path_factory.mktemp("studio")
+    studio(folder)
+    yield from open_page(folder)
+
+
+@pytest.fixture
+def begun(opened: OpenPage) -> Iterator[str]:
+    """The address of an order that was begun from two files, one with a slip of the other."""
+    answer = send(opened, "/begin", {"name": "winter"}, {"card.pdf": CARD, "tag.pdf": TAG})
+    yield answer.headers["location"]
+    shutil.rmtree(opened.folder / "winter")
+
+
+def send(
+    opened: OpenPage, path: str, fields: dict[str, str], files: dict[str, bytes] | None = None
+) -> Answer:
+    """Send a form as a browser does."""
+    parts = [f'name="{name}"\r\n\r\n{it}'.encode() for name, it in fields.items()]
+    parts += [
+        f'name="artwork"; filename="{name}"\r\n\r\n'.encode() + data
+        for name, data in (files or {}).items()
+    ]
+    body = b"".join(b"--edge\r\nContent-Disposition: form-data; " + it + b"\r\n" for it in parts)
+    kind = {"Content-Type": "multipart/form-data; boundary=edge"}
+    return opened.ask("POST", path, body + b"--edge--\r\n", headers=kind)
+
+
+def fields_of(page: str) -> dict[str, str]:
+    """Return a form as it stands on a page, its buttons left out."""
+    found = {}
+    for tag in re.findall(r"<input [^>]*>", page):
+        kind = re.search(r'type="(\w+)"', tag)
+        if kind and (
+            kind[1] in {"file", "image"} or (kind[1] == "checkbox" and "checked" not in tag)
+        ):
+            continue
+        value = re.search(r'value="([^"]*)"', tag)
+        found[re.search(r'name="([^"]*)"', tag)[1]] = value[1] if value else "on"
+    for name, inside in re.findall(r'<select [^>]*name="([^"]*)"[^>]*>(.*?)</select>', page, re.S):
+        chosen = re.search(r'value="([^"]*)" selected', inside)
+        found[name] = chosen[1] if chosen else ""
+    return found
+
+
+def text_of(opened: OpenPage) -> str:
+    return (opened.folder / "winter" / "order.yaml").read_text("utf-8")
+
+
+def test_what_is_shown_and_kept_again_changes_no_byte(opened: OpenPage, begun: str) -> None:
+    before = text_of(opened)
+    page = opened.get(begun).text
+    assert "35.28 × 35.28 mm as read, 1 page" in page
+    assert "12.7 cm²" not in page
+    assert f"{36 * 100 / 72**2 * 25.4**2 / 100:.1f} cm² on card" in page  # 60 by 60 points
+    assert send(opened, begun, fields_of(page) | {"do": "keep"}).status == 303
+    assert text_of(opened) == before
+
+
+def test_a_near_miss_is_offered_and_joined_and_all_is_named(opened: OpenPage, begun: str) -> None:
+    page = opened.get(begun).text
+    assert "Nearly <b>cmyk 85 20 60 30</b>" in page
+    shown = send(opened, begun, fields_of(page) | {"join/cmyk 84 20 60 30": "blue-green"})
+    typed = fields_of(shown.text)
+    assert typed["is/cmyk 84 20 60 30"] == "blue-green"
+    typed |= {"is/cmyk 85 20 60 30": "leaf", "is/cmyk 84 20 60 30": "leaf", "do": "keep"}
+    assert send(opened, begun, typed).status == 303
+    text = text_of(opened)
+    assert "  leaf:   # " in text
+    assert "in_artwork: [cmyk 85 20 60 30, cmyk 84 20 60 30]" in text
+    assert "blue-green" not in text
+    assert "rgb 10 8 8" in text.partition("keep:")[2].partition("\n")[0]
+
+
+def test_what_is_odd_stands_beside_the_field_and_what_was_typed_stays(
+    opened: OpenPage, begun: str
+) -> None:
+    before = text_of(opened)
+    typed = fields_of(opened.get(begun).text)
+    typed |= {
+        "field/pieces/tag/trim": "1in x 2in",
+        "field/suites": "many",
+        "field/title": 'Ours & <b>"theirs"</b>',
+        "do": "check",
+    }
+    page = send(opened, begun, typed).text
+    beside = page.partition('id="said-field/suites"')[2].partition("</div>")[0]
+    assert "many" in beside
+    assert "&lt;b&gt;" in page
+    assert fields_of(page)["field/suites"] == "many"
+    kept = send(opened, begun, typed | {"do": "keep"})
+    assert kept.status == 409
+    assert fields_of(kept.text)["field/pieces/tag/trim"] == "1in x 2in"
+    assert text_of(opened) == before
+    page = send(opened, begun, typed | {"field/suites": "80"}).text
+    beside = page.partition('id="said-field/pieces/tag/trim"')[2].partition("</div>")[0]
+    assert "1 × 2 in" in beside  # the file is of another size, as 'check' says it
+
+
+def test_stand_ins_are_called_by_their_names_wherever_they_stand(
+    opened: OpenPage, begun: str
+) -> None:
+    typed = fields_of(opened.get(begun).text) | {
+        "call/vendors/studio": "harbour-print",
+        "call/vendors/studio/devices/my-printer": "press",
+        "call/stocks/white-card": "cotton",
+        "do": "keep",
+    }
+    assert send(opened, begun, typed).status == 303
+    text = text_of(opened)
+    for gone in ("studio", "my-printer", "white-card"):
+        assert gone not in text
+    assert "on: press@cotton" in text
+    assert text.count("device: press") == 2
+
+
+def test_more_artwork_and_another_printer_come_to_an_order(opened: OpenPage, begun: str) -> None:
+    typed = fields_of(opened.get(begun).text) | {"field/suites": "75"}
+    more = send(opened, begun, typed | {"do": "add-artwork"}, {"tag.pdf": CARD})
+    assert more.status == 303
+    assert (opened.folder / "winter" / "artwork" / "tag-2.pdf").read_bytes() == CARD
+    text = text_of(opened)
+    assert "suites: 75" in text
+    assert "  tag-2:\n    artwork: artwork/tag-2.pdf\n" in text
+
+    page = opened.get(begun).text
+    saved = re.search(r'value="(saved:\w+/studio)"', page)
+    assert saved is None  # a vendor of that name is there already
+    new = fields_of(page) | {"do": "add-printer", "new/vendor": "binder", "new/device": "riso"}
+    refused = send(opened, begun, new)
+    assert refused.status == 409
+    assert "a new printer needs a paper" in refused.text
+    assert fields_of(refused.text)["new/device"] == "riso"
+    assert send(opened, begun, new | {"new/stock": "kraft", "new/size": "a4"}).status == 303
+    page = opened.get(begun).text
+    typed = fields_of(page) | {"field/pieces/tag/device": "riso", "field/pieces/tag/stock": "kraft"}
+    assert send(opened, begun, typed | {"do": "keep"}).status == 303
+    assert re.search(r"tag:\n.*\n.*\n    device: riso\n    stock: kraft", text_of(opened))
+
+
+def test_a_file_that_is_none_leaves_the_order_as_it_was(opened: OpenPage, begun: str) -> None:
+    before = text_of(opened)
+    typed = fields_of(opened.get(begun).text) | {"field/suites": "75", "do": "add-artwork"}
+    answer = send(opened, begun, typed, {"no.pdf": b"GIF89a"})
+    assert answer.status == 409
+    assert fields_of(answer.text)["field/suites"] == "75"
+    assert text_of(opened) == before
+    assert sorted(it.name for it in (opened.folder / "winter" / "artwork").iterdir()) == [
+        "card.pdf",
+        "tag.pdf",
+    ]
+
+
+def test_a_click_in_the_picture_finds_the_colour_there(opened: OpenPage, begun: str) -> None:
+    at = begun.replace("/pieces", "/seen/card/1")
+    assert opened.get(f"{at}/at?x=0.4&y=0.6").text == "cmyk 85 20 60 30"
+    assert opened.get(f"{at}/at?x=0.85&y=0.15").text == "rgb 10 8 8"
+    assert opened.get(f"{at}/at?x=0.02&y=0.02").text == ""
+    assert opened.get(f"{at}/at?x=nan&y=1e99").text == ""
+    page = opened.get(begun).text
+    image = re.search(r'name="at/card/1"[^>]*width="(\d+)" height="(\d+)"', page)
+    x, y = int(image[1]) * 0.85, int(image[2]) * 0.15
+    typed = fields_of(page) | {"at/card/1.x": f"{x:.0f}", "at/card/1.y": f"{y:.0f}"}
+    shown = send(opened, begun, typed).text
+    assert '<li data-paint="rgb 10 8 8" class="shown">' in shown
+    assert opened.get(f"{at}.png?show=..%2fetc").status == 404
+    assert opened.get(begun.replace("/pieces", "/seen/..%2fcard/1.png")).status == 404
+
+
+def test_a_damaged_order_is_mended_as_text_first(opened: OpenPage, begun: str) -> None:
+    path: Path = opened.folder / "winter" / "order.yaml"
+    path.write_text(text_of(opened) + "suitse: 3\n", "utf-8")
+    assert "did you mean &#39;suites&#39;?" in opened.get(begun).text
+    assert send(opened, begun, {"do": "keep", "was": ""}).status == 200
