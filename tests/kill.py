@@ -26,6 +26,7 @@ from inkaccord.testing import draw_artwork
 from recording_kit import fill_in, readings_of, sheet_of
 from run_kit import inkaccord, record_all
 from shelf_kit import VERSION_4, old_shelf
+from web_kit import Answer, PageHere, sheet_of_run, studio, upload
 
 STEPS = {"os.rename", "os.remove", "os.rmdir", "os.mkdir", "os.truncate", "os.link", "os.symlink"}
 ORDER = """
@@ -65,7 +66,10 @@ class Victim:
         for moment in ("before_cursor_execute", "commit"):
             sa.event.listen(sa.Engine, moment, lambda *_: self.step())
         with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
-            run_main(list(words))
+            if tuple(words) == PAGE:
+                use_page(Path.cwd())
+            else:
+                run_main(list(words))
 
 
 def _writes(arguments: tuple[object, ...]) -> bool:
@@ -121,6 +125,7 @@ def _kept(path: Path) -> object:
         return (
             sorted(line.sheet.id for line in shelf.sheets()),
             sorted(it.digest for pair in pairs for it in shelf.readings_of(pair)),
+            sorted(it.digest for pair in pairs for it in shelf.picks_of(pair)),
         )
 
 
@@ -167,6 +172,39 @@ def _beside(folder: Path) -> None:
     )
 
 
+PAGE = ("open",)
+
+
+def _page(folder: Path) -> None:
+    """An order that waits for looks, and readings of its sheet beside it."""
+    order = studio(folder)
+    assert inkaccord("run", order)[0] == 3
+    (table,) = (order / "out" / "samples").glob("*.txt")
+    fill_in(table, folder / "read.txt")
+
+
+def use_page(folder: Path) -> None:
+    """Change an order's text by its page, answer a look, and have readings kept."""
+    page = PageHere(folder)
+    at, text = f"{page.order}/text", (folder / "tags" / "order.yaml").read_text("utf-8")
+    typed = {"text": text.rstrip().removesuffix(REMARK) + REMARK + "\n", "do": "keep"}
+    page.post(at, {**typed, "was": _field(page.get(at), "was")})
+    sheet = sheet_of_run(page)
+    at, who = f"{page.order}/look/{sheet}", {"by": "Ada", "light": "north window"}
+    tile = _field(page.get(f"{at}?q=0&by=Ada&light=north+window"), "answer")
+    assert page.post(f"{at}/answer", {**who, "q": "0", "answer": tile}).status == 303
+    at = f"{page.order}/read/{sheet}"
+    word = _field(upload(page, at, (folder / "read.txt").read_bytes()), "file")
+    assert page.post(f"{at}/keep", {"file": word, "do": "keep"}).status == 303
+
+
+REMARK = "# a remark"
+
+
+def _field(answer: Answer, name: str) -> str:
+    return answer.text.partition(f'name="{name}" value="')[2].partition('"')[0]
+
+
 ON_SHELF = ("--shelf", "shelf.sqlite")
 SCENES = {
     "first run": Scene(("run", "."), _order, compared=("out",)),
@@ -185,6 +223,7 @@ SCENES = {
         shelf=None,
         compared=("new.pdf",),
     ),
+    "page": Scene(PAGE, _page, "tags/shelf.sqlite", compared=("tags/order.yaml", "tags/out")),
 }
 
 

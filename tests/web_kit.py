@@ -1,5 +1,6 @@
 """The page as a person has it: the command in a process of its own, a browser's requests to it."""
 
+import asyncio
 import http.client
 import json
 import subprocess
@@ -9,7 +10,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlencode, urlsplit
 
+from starlette.types import Message
+
 from artwork_kit import document
+from inkaccord.cli.shared import Settings
+from inkaccord.web.app import make_app
+from inkaccord.web.gate import Start
+from inkaccord.web.running import OrderRuns
+from inkaccord.web.studio import Studio
+from inkaccord.web.uploads import Uploads
 from run_kit import tags_order
 
 ORDER = tags_order(
@@ -87,6 +96,42 @@ def upload(opened: OpenPage, path: str, *files: bytes, **fields: str) -> Answer:
         body += edge + head.encode() + b"\r\n\r\n" + data + b"\r\n"
     kind = {"Content-Type": "multipart/form-data; boundary=edge"}
     return opened.ask("POST", path, body + b"--edge--\r\n", headers=kind)
+
+
+class PageHere(OpenPage):
+    """A page in this process, asked without a network: for what is watched or ended from within."""
+
+    def __init__(self, folder: Path) -> None:
+        self._start = Start(1)
+        super().__init__(self._start.address, folder)
+        studio = Studio(folder, Settings().drawing)
+        self._app = make_app(studio, OrderRuns(), Uploads(), self._start)
+
+    def ask(
+        self, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None
+    ) -> Answer:
+        usual = {"Host": self.host, "Cookie": self.cookie, "Origin": f"http://{self.host}"}
+        address, _, query = path.partition("?")
+        sent = {**usual, **(headers or {}), "Content-Length": str(len(body))}
+        scope = {
+            "type": "http",
+            "method": method,
+            "path": address,
+            "query_string": query.encode(),
+            "headers": [(name.lower().encode(), value.encode()) for name, value in sent.items()],
+        }
+        said: list[Message] = []
+
+        async def receive() -> Message:
+            return {"type": "http.request", "body": body}
+
+        async def send(message: Message) -> None:
+            said.append(message)
+
+        asyncio.run(self._app(scope, receive, send))
+        told = {name.decode(): value.decode() for name, value in said[0]["headers"]}
+        text = b"".join(it.get("body", b"") for it in said).decode()
+        return Answer(said[0]["status"], told, text)
 
 
 def studio(folder: Path) -> Path:

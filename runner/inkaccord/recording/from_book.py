@@ -1,11 +1,11 @@
 """The colours of an order that the studio's book names: what the book says, or said then."""
 
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.files import working_folder
 from inkaccord.knowledge.asking import print_of
 from inkaccord.knowledge.deck import know_pair
 from inkaccord.order.book import BookColour, FromBook, book_key
@@ -68,8 +68,8 @@ def look_up(loaded: LoadedOrder, shelf: Path) -> LoadedOrder:
     """
     if loaded.order.evidence:
         return loaded
-    with tempfile.TemporaryDirectory() as nowhere:
-        place = shelf if shelf.exists() else Path(nowhere) / shelf.name
+    with working_folder() as nowhere:
+        place = shelf if shelf.exists() else nowhere / shelf.name
         with Shelf.open(place) as opened:
             return with_book(loaded, opened)
 

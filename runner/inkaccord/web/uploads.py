@@ -2,14 +2,14 @@
 
 import secrets
 import shutil
-import tempfile
 from collections.abc import Sequence
+from contextlib import ExitStack
 from pathlib import Path
 
 from starlette.datastructures import UploadFile
 
 from inkaccord.errors import OrderError
-from inkaccord.files import safe_name
+from inkaccord.files import safe_name, working_folder
 
 MOST = 24
 """Forms whose files lie here at once; the oldest go first."""
@@ -19,7 +19,8 @@ class Uploads:
     """A folder that ends with the page."""
 
     def __init__(self) -> None:
-        self._folder = Path(tempfile.mkdtemp(prefix="inkaccord-"))
+        self._open = ExitStack()
+        self._folder = self._open.enter_context(working_folder())
 
     async def take(self, dropped: Sequence[object]) -> str:
         """Keep the files of a form for now, and return the word by which they are found again.
@@ -58,4 +59,4 @@ class Uploads:
 
     def close(self) -> None:
         """Remove all of them."""
-        shutil.rmtree(self._folder, ignore_errors=True)
+        self._open.close()
