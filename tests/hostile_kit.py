@@ -149,6 +149,42 @@ def shadings(count: int) -> bytes:
     return one_page(b"".join(painted), setup)
 
 
+def computed(count: int, words: int) -> bytes:
+    """A page with many gradients that share one calculator of many words."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        calculator = pdf.make_stream(b"{ dup dup dup " + b"dup mul " * (words // 2) + b"}")
+        calculator.FunctionType, calculator.Domain = 4, Array([0, 1])
+        calculator.Range = Array([0, 1] * 4)
+        across = Array([0, 0, 200, 0])
+        return Dictionary(
+            Shading=Dictionary(
+                {
+                    f"/S{at}": Dictionary(
+                        ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=across,
+                        Function=calculator,
+                    )
+                    for at in range(count)
+                }
+            )
+        )  # fmt: skip
+
+    return one_page(PAINT + SQUARE + b"".join(b"/S%d sh " % at for at in range(count)), setup)
+
+
+def tabled(side: int) -> bytes:
+    """A page with a gradient of two directions as a table."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        table = pdf.make_stream(bytes(4 * side * side))
+        table.FunctionType, table.Domain, table.BitsPerSample = 0, Array([0, 1, 0, 1]), 8
+        table.Range, table.Size = Array([0, 1] * 4), Array([side, side])
+        field = Dictionary(ShadingType=1, ColorSpace=Name.DeviceCMYK, Function=table)
+        return Dictionary(Shading=Dictionary(S=field))
+
+    return one_page(PAINT + SQUARE + b"/S sh ", setup)
+
+
 HOSTILE: dict[str, Callable[[], bytes]] = {
     "forms fanned 2^16": lambda: fan(16),
     "forms fanned 2^40": lambda: fan(40),
@@ -160,6 +196,8 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "zeros packed twice": packed_twice,
     "contents named a thousand times": contents_many_times,
     "a picture of 1.6 billion pixels": lambda: huge_picture(40_000),
+    "a long calculator in 20 gradients": lambda: computed(20, 4_900),
+    "a gradient of 250,000 samples": lambda: tabled(500),
 }
 """What is refused, by its name."""
 HARMLESS: dict[str, Callable[[], bytes]] = {

@@ -8,7 +8,7 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from hostile_kit import HARMLESS, HOSTILE, SQUARE, fan, one_page, shadings, tiling
+from hostile_kit import HARMLESS, HOSTILE, SQUARE, computed, fan, one_page, shadings, tiling
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.errors import FileError
 from inkaccord.pdf.budget import Budget
@@ -89,6 +89,11 @@ def test_characters_that_are_drawn_count() -> None:
         open_artwork(text, limits=FileLimits(marks=509)),
     ):
         pass
+
+
+def test_a_short_calculator_in_many_gradients_is_read() -> None:
+    with open_artwork(computed(200, 20)) as pdf:
+        assert len(pdf.pages[0].Resources.Shading) == 200
 
 
 def test_a_page_of_many_gradients_is_read() -> None:

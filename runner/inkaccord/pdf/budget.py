@@ -19,6 +19,7 @@ import pikepdf
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
+from inkaccord.pdf.computing import Computing
 from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen
 from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.page_objects import content_streams, inherited, matrix_of, rectangle_of
@@ -86,6 +87,9 @@ _MENDS = {
 
 
 _MEND_OF_MANY = "split it into files of fewer pages, and order those as pieces of their own"
+_MEND_OF_STEPS = (
+    "give the gradients plain stops, and fewer of them, or turn the illustration into a picture"
+)
 
 
 class Budget:
@@ -114,6 +118,10 @@ class Budget:
                 continue  # whoever reads the page says so
         self._number = None
         self._checked(total, "the file", self._limits.pages_full)
+        steps = Computing(self._pdf, self._streams).steps()
+        if steps > self._limits.steps:
+            does = f"has gradients and mixtures of inks that take {_rough(steps)} steps to compute"
+            raise self._refused("the file", does, self._limits.steps, _MEND_OF_STEPS)
 
     def _checked(self, weight: Weight, what: str, times: int) -> Weight:
         for name, words in _WORDS.items():

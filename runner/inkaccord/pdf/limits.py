@@ -29,4 +29,7 @@ class FileLimits(Frozen):
     function_samples: int = Field(
         16_000_000, gt=0, description="Numbers in the table of one sampled function."
     )
+    steps: int = Field(
+        40_000_000, gt=0, description="Steps of calculators and tables in gradients, of one file."
+    )
     findings: int = Field(200, gt=0, description="Findings of one kind that are listed singly.")

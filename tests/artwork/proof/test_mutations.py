@@ -39,15 +39,23 @@ SEEN = 5
 _ARTWORK = "inkaccord.artwork."
 _ROOM = _ARTWORK + "recolouring."
 _COLOURS = "inkaccord.pdf.colours."
+_CONTENT = _ARTWORK + "content."
 PARTS = [
     _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
     _ROOM + "resources", _ROOM + "masks", _ROOM + "stops", _ROOM + "flights",
-    _ROOM + "ink_gradients", _ARTWORK + "flights", _ARTWORK + "lines",
+    _ROOM + "ink_gradients", _ROOM + "ink_mixtures", _ROOM + "mixture_spaces",
+    _CONTENT + "interpreter", _CONTENT + "steps", _CONTENT + "scan", _CONTENT + "traverse",
+    _CONTENT + "graphics_state", _ARTWORK + "swap_table", _ARTWORK + "kept_inks",
+    _ARTWORK + "mixing", _ARTWORK + "by_look", _ARTWORK + "flights", _ARTWORK + "lines",
     _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "functions", _COLOURS + "sections",
+    _COLOURS + "calculator", _COLOURS + "shadings", _COLOURS + "scope", _COLOURS + "space_reader",
+    _COLOURS + "spaces",
 ]  # fmt: skip
-_ANEW = (_COLOURS + "sections", _COLOURS + "functions", _COLOURS + "calculator",
-         _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "shadings",
-         _ARTWORK + "flights", _ARTWORK + "lines")  # fmt: skip
+_ANEW = (
+    _ROOM[:-1], _CONTENT[:-1], _COLOURS[:-1], _ARTWORK + "swap_table", _ARTWORK + "kept_inks",
+    _ARTWORK + "mixing", _ARTWORK + "by_look", _ARTWORK + "flights", _ARTWORK + "lines",
+)  # fmt: skip
+"""How the names of modules begin that are loaded anew beside a mutant: all that may rest on it."""
 
 # -- mutants ----------------------------------------------------------------------------------
 
@@ -98,7 +106,7 @@ def _mutants(source: str) -> Iterator[tuple[str, ast.Module]]:
 
 def _loaded(part: str, tree: ast.Module) -> Any:
     """Return ``recolour`` built on a mutant of one module; what is loaded else stays as it is."""
-    own = [name for name in sys.modules if name.startswith(_ROOM[:-1]) or name in _ANEW]
+    own = [name for name in sys.modules if name.startswith(_ANEW)]
     kept = {name: sys.modules.pop(name) for name in own}
     try:
         spec = importlib.util.find_spec(part)
@@ -108,7 +116,7 @@ def _loaded(part: str, tree: ast.Module) -> Any:
         exec(compile(tree, part, "exec"), module.__dict__)  # noqa: S102 - our own source, changed
         return importlib.import_module(_ROOM + "recolour").recolour
     finally:
-        for name in [n for n in sys.modules if n.startswith(_ROOM[:-1]) or n in _ANEW]:
+        for name in [n for n in sys.modules if n.startswith(_ANEW)]:
             del sys.modules[name]
         sys.modules.update(kept)
 
@@ -127,7 +135,11 @@ BENT = [Stripe(0, 0.4, PINK, OLD), Stripe(0.4, 1, OLD, SAND)]
 MEAN = tuple((a + b) / 2 for a, b in zip(OLD, PINK, strict=True))
 DERIVED = [Stripe(0, 0.3, OLD, MEAN), Stripe(0.3, 1, MEAN, PINK)]
 """With a stop that its program derived from the two ends."""
-SWAPS = [parse_swap("cmyk 85 20 60 30 = cmyk 10 90 55 0"), parse_swap("spot Kelp = cmyk 0 70 0 40")]
+SWAPS = [
+    parse_swap("cmyk 85 20 60 30 = cmyk 10 90 55 0"),
+    parse_swap("spot Kelp = cmyk 0 70 0 40"),
+    parse_swap("lab 45 60 -30 = cmyk 5 0 80 10"),
+]
 """Far from what they replace, so that a slip is seen."""
 Case = tuple[bytes, RecolourOptions]
 
@@ -264,6 +276,84 @@ def _inks() -> bytes:
     return document(b"/S sh", setup=setup)
 
 
+def _beside() -> bytes:
+    """Mixtures of inks with a spot that stays: flat, as a pattern, in a table, in a gradient."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        words = b"{ 0.5 mul exch 0.4 mul exch 0 }"
+        domain = "/FunctionType 4 /Domain [0 1 0 1 0 1] /Range [0 1 0 1 0 1 0 1]"
+        three = parsed("[/DeviceN [/Cyan /Kelp /Foil] /DeviceCMYK null]")
+        three[3] = stream(pdf, words, f"<< {domain} >>")
+        five = parsed("[/DeviceN [/Cyan /Magenta /Yellow /Black /Foil] /DeviceCMYK null]")
+        five[3] = stream(
+            pdf,
+            b"{ 0.5 mul 4 -1 roll add 3 1 roll }",
+            domain.join(("<< ", " >>")).replace("[0 1 0 1 0 1]", "[" + "0 1 " * 5 + "]"),
+        )
+        resource(page, "/ColorSpace", "/T", three)
+        resource(page, "/ColorSpace", "/F", five)
+        resource(page, "/ColorSpace", "/U", pikepdf.Array([pikepdf.Name.Pattern, three]))
+        box = "/PatternType 1 /PaintType 2 /TilingType 1 /BBox [0 0 9 9] /XStep 9 /YStep 9"
+        cell = stream(pdf, b"0 0 6 9 re f", f"<< {box} /Resources << >> >>")
+        resource(page, "/Pattern", "/P", cell)
+        pixels = "/Width 2 /Height 1 /BitsPerComponent 8"
+        image = stream(pdf, b"\x01\x00", f"<< /Subtype /Image {pixels} >>")
+        table = pikepdf.String(bytes([90, 200, 60, 0, 128, 255]))
+        image["/ColorSpace"] = pikepdf.Array([pikepdf.Name.Indexed, three, 1, table])
+        resource(page, "/XObject", "/I", image)
+        stripes = [Stripe(0, 0.5, (0.4, 1.0, 0.0), (0.4, 0.0, 1.0)),
+                   Stripe(0.5, 1, (0.0, 0.2, 0.6), (0.0, 0.8, 0.6))]  # fmt: skip
+        shading = gradient_kit.axial(pdf, gradient_kit.stitched(pdf, stripes), "/DeviceGray")
+        shading["/ColorSpace"] = three
+        resource(page, "/Shading", "/S", shading)
+
+    return document(
+        b"/T cs 0.3 0.5 0.5 scn 0 0 25 25 re f /F cs 0.85 0.2 0.6 0.3 0.5 scn 25 0 25 25 re f "
+        b"/U cs 0.2 0.9 0.4 /P scn 50 0 50 25 re f q 50 0 0 25 0 25 cm /I Do Q "
+        b"q 0 60 100 40 re W n /S sh Q",
+        setup=setup,
+    )
+
+
+def _streams() -> bytes:
+    """Glyphs, patterns, an annotation, an inline table, forms called in several colours, looks."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        white = "<< /WhitePoint [0.9642 1 0.8249] >>"
+        resource(page, "/ColorSpace", "/L", parsed(f"[/Lab {white}]"))
+        resource(
+            page, "/XObject", "/F", form(pdf, b"0 0 20 20 re f 0.85 0.2 0.6 0.3 k 9 9 9 9 re f")
+        )
+        box = "/PatternType 1 /PaintType 1 /TilingType 1 /BBox [0 0 9 9] /XStep 9 /YStep 9"
+        cell = b"0.85 0.2 0.6 0.3 k 0 0 5 9 re f 0 0.3 0 0 k 5 0 4 9 re f"
+        resource(page, "/Pattern", "/P", stream(pdf, cell, f"<< {box} /Resources << >> >>"))
+        glyph = stream(pdf, b"9 0 d0 0.85 0.2 0.6 0.3 k 0 0 9 9 re f", "<< >>")
+        stencil = stream(pdf, b"9 0 0 0 9 9 d1 0 0 9 9 re f", "<< >>")
+        font = parsed(
+            "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 9 9] /FontMatrix [1 0 0 1 0 0] "
+            "/FirstChar 97 /LastChar 98 /Widths [12 12] /Resources << >> "
+            "/Encoding << /Differences [97 /a /b] >> >>"
+        )
+        font["/CharProcs"] = pikepdf.Dictionary(a=glyph, b=stencil)
+        resource(page, "/Font", "/T", font)
+        look = form(pdf, b"0.85 0.2 0.6 0.3 k 0 0 100 100 re f")
+        note = parsed("<< /Type /Annot /Subtype /Square /Rect [80 80 99 99] /F 4 >>")
+        note["/AP"] = pikepdf.Dictionary(N=pdf.make_indirect(look))
+        page.obj["/Annots"] = pikepdf.Array([pdf.make_indirect(note)])
+
+    return document(
+        b"0.85 0.2 0.6 0.3 k /F Do q 1 0 0 1 25 0 cm 0 0.9 0.2 0 k /F Do Q q 1 0 0 1 50 0 cm "
+        b"/DeviceCMYK cs 0.85 0.2 0.6 0.3 sc /F Do Q /Pattern cs /P scn 75 0 25 25 re f "
+        b"BT /T 1 Tf 0.85 0.2 0.6 0.3 k 1 0 0 1 0 30 Tm (aba) Tj ET "
+        b"q 20 0 0 20 50 30 cm BI /W 2 /H 1 /BPC 8 /CS [/I /CMYK 1 <D933994C00FF0000>] "
+        b"ID \x00\x01 EI Q "
+        b"/L cs 45 60 -30 scn 0 55 20 20 re f 0.4 0.1 0.8 rg 25 55 20 20 re f "
+        b"q 0.5 g 50 55 20 20 re f q 0.85 0.2 0.6 0.3 K Q Q 0.87 0.2 0.6 0.3 k 75 55 20 20 re f "
+        b"0.425 0.1 0.3 0.15 k 0 80 20 20 re f 0.85 0.2 0.6 0.3 k 25 80 20 20 re B",
+        setup=setup,
+    )
+
+
 @cache
 def _cases() -> tuple[Case, ...]:
     kept, process = RecolourOptions(), RecolourOptions(spots=SpotMode.PROCESS)
@@ -283,6 +373,8 @@ def _cases() -> tuple[Case, ...]:
         (_masked(), process),
         (_objects(), kept),
         (_objects(), process),
+        (_beside(), process),
+        (_streams(), kept),
     )
 
 

@@ -1,0 +1,99 @@
+"""How much there is to compute in a file's gradients and mixtures of inks, before it is done."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pikepdf
+
+from inkaccord.errors import FileError
+from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen, word
+from inkaccord.pdf.streams import StreamReader
+
+_PLACES = 1_025
+"""Places at which a gradient's calculator is computed."""
+_OF_A_SAMPLE = 200
+"""What one sample of a gradient's table costs beside one word of a calculator, as measured."""
+_MIXTURES = 16_000
+"""Mixtures of several inks that are computed for one space, at most."""
+_WORD = re.compile(rb"[^\s{}]+")
+_DEEPEST = 24
+
+
+class Computing:
+    """Adds up what one open file has us compute; a word of a calculator at a place is one step."""
+
+    def __init__(self, pdf: pikepdf.Pdf, streams: StreamReader) -> None:
+        self._pdf = pdf
+        self._streams = streams
+        self._words: dict[tuple[int, int], int] = {}
+
+    def steps(self) -> int:
+        """Return how many steps all gradients and mixtures take together.
+
+        Each is counted as often as it stands in the file: a function that many share is computed
+        for each of them. Raises FileError where a calculator's stream is too big.
+        """
+        if not any(_is_costly(thing) for thing in self._pdf.objects):
+            return 0  # most files: to look for one is quick, and to look into everything is not
+        return sum(self._of(thing, 0) for thing in self._pdf.objects)
+
+    def _of(self, thing: Any, depth: int) -> int:
+        if depth > _DEEPEST:
+            return 0
+        try:
+            if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
+                own = self._gradient(entry(thing, "/Function"), 0) if "/ShadingType" in thing else 0
+                return own + sum(self._of(one, depth + 1) for one in _direct(thing.values()))
+            if isinstance(thing, pikepdf.Array):
+                own = self._mixture(thing) if len(thing) > 3 and word(thing[0]) == "/DeviceN" else 0
+                return own + sum(self._of(one, depth + 1) for one in _direct(thing))
+        except BAD_OBJECT:
+            pass  # whoever reads it says so
+        return 0
+
+    def _gradient(self, function: Any, depth: int) -> int:
+        """Return what a gradient's function takes, all its parts together."""
+        if depth > _DEEPEST:
+            return 0
+        if isinstance(function, pikepdf.Array):
+            return sum(self._gradient(one, depth + 1) for one in function)
+        match entry(function, "/FunctionType"):
+            case 0:
+                return math.prod(int(size) for size in function["/Size"]) * _OF_A_SAMPLE
+            case 3:
+                return self._gradient(function["/Functions"], depth + 1)
+            case 4:
+                return self._length(function) * _PLACES
+        return 0
+
+    def _mixture(self, space: Any) -> int:
+        function = space[3]
+        if len(space[1]) < 2 or entry(function, "/FunctionType") != 4:
+            return 0
+        return self._length(function) * _MIXTURES
+
+    def _length(self, calculator: Any) -> int:
+        number = objgen(calculator)
+        if number not in self._words:
+            try:
+                self._words[number] = len(_WORD.findall(self._streams.read(calculator)))
+            except FileError as problem:
+                if problem.findings[0].code == "too-big-unpacked":
+                    raise
+                self._words[number] = 0  # whoever reads it says so
+        return self._words[number]
+
+
+def _is_costly(thing: Any) -> bool:
+    return isinstance(thing, pikepdf.Stream) and entry(thing, "/FunctionType") in (0, 4)
+
+
+def _direct(things: Any) -> Iterator[Any]:
+    """Yield what stands in an object itself; what is an object of its own is met by itself."""
+    for thing in things:
+        if isinstance(thing, pikepdf.Object) and objgen(thing) == (0, 0):
+            yield thing
