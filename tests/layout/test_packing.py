@@ -10,6 +10,7 @@ from examples_kit import few
 from inkaccord.errors import OrderError
 from inkaccord.layout.duplex import back_of, register_error_pt
 from inkaccord.layout.fitting import usable
+from inkaccord.layout.guillotine import Part
 from inkaccord.layout.model import (
     Axis,
     Duplex,
@@ -22,6 +23,7 @@ from inkaccord.layout.model import (
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
+from inkaccord.layout.runs import Bed, bound_on_sheets, plan_runs
 from inkaccord.sizes import Box, Sides, Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM
 
@@ -254,3 +256,14 @@ def test_many_pieces_stay_within_a_stated_gap(piece: Piece, cuttable: Cuttable) 
     assert imposition.gap / imposition.lower_bound < 0.10
     if imposition.gap:
         assert "sheets-above-bound" in {finding.code for finding in imposition.findings}
+
+
+def test_sheets_that_differ_by_a_rim_no_piece_reaches_are_planned_once() -> None:
+    # Sums of 30 and 45 up to 105: 30, 45, 60, 75, 90 and 105.
+    parts = (Part(30, 45, turned=True), Part(45, 45))
+    rimmed, bare = (Bed(side, side, parts, 1.0) for side in (104, 90))
+    assert (bare.snug, rimmed.snug) == (bare, bare)
+    assert plan_runs([rimmed], [70, 9]) is plan_runs([bare], [70, 9])
+    assert bound_on_sheets([rimmed], [70, 9]) == bound_on_sheets([bare], [70, 9])
+    wider = Bed(105, 90, parts, 1.0)
+    assert wider.snug == wider

@@ -53,9 +53,8 @@ def number_places(
     names = np.array(taken, dtype=np.float64).reshape(-1, 4)
     found: dict[int, NumberPlace] = {}
     for number, group in cuts.items():
-        room = _Room(sheet, radius, list(found.values()))
         ways = [way for line in group[:_LINES_TRIED] for way in _ways(line, lines, sheet, radius)]
-        free = [way for way in ways if room.takes(way)]
+        free = _free(ways, list(found.values()), sheet, radius)
         if not free:
             return None
         found[number] = free[int(_covered(free, seen, names, radius).argmin())]
@@ -98,25 +97,29 @@ def _away(line: Ends, lines: Sequence[Ends]) -> int:
     return 1 if min(gaps, key=abs, default=-1.0) < 0 else -1
 
 
-@dataclass(frozen=True)
-class _Room:
-    sheet: Box
-    radius: float
-    others: Sequence[NumberPlace]
+def _free(
+    ways: Sequence[NumberPlace], others: Sequence[NumberPlace], sheet: Box, radius: float
+) -> list[NumberPlace]:
+    """Return the places whose discs lie in the picture and on no other."""
+    around = sheet.grown(1.5 * radius)
+    apart = (2 * radius * (1 + _GAP / 2)) ** 2
+    places, taken = _centres(ways), _centres(others)
+    across, up = (places[:, None, axis] - taken[:, axis] for axis in (0, 1))
+    takes = (across**2 + up**2 >= apart).all(axis=1)
+    takes &= (around.left <= places[:, 0]) & (places[:, 0] <= around.right)
+    takes &= (around.bottom <= places[:, 1]) & (places[:, 1] <= around.top)
+    return [ways[at] for at in np.flatnonzero(takes).tolist()]
 
-    def takes(self, way: NumberPlace) -> bool:
-        """Tell whether a disc lies in the picture and on no other."""
-        apart = 2 * self.radius * (1 + _GAP / 2)
-        around = self.sheet.grown(1.5 * self.radius)
-        inside = around.left <= way.x <= around.right and around.bottom <= way.y <= around.top
-        return inside and all(math.hypot(way.x - it.x, way.y - it.y) >= apart for it in self.others)
+
+def _centres(places: Sequence[NumberPlace]) -> Array:
+    return np.array([(place.x, place.y) for place in places]).reshape(-1, 2)
 
 
 def _covered(
     ways: Sequence[NumberPlace], lines: Array, taken: Array, radius: float
 ) -> NDArray[np.intp]:
     """Return how much each disc covers of what should be seen; names weigh more than lines."""
-    places = np.array([(way.x, way.y) for way in ways])
+    places = _centres(ways)
     names = np.count_nonzero(_distances(places, taken) < radius, axis=1)
     crossed = np.count_nonzero(_distances(places, lines) < 0.9 * radius, axis=1)
     return np.asarray(4 * names + crossed, dtype=np.intp)

@@ -8,6 +8,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from enum import StrEnum
 
+import numpy as np
+
 from inkaccord.diagnostics import Diagnostic, Place, note
 from inkaccord.layout.countdown import LEAST_SETTING_PT, SAME_PT, Setting, lay_edge, settings_of
 from inkaccord.layout.model import Axis, Edge, SheetLayout
@@ -183,14 +185,10 @@ def _holding(layout: SheetLayout, paper: Box) -> str:
 
 
 def _freed(layout: SheetLayout, setting: Setting) -> str:
-    parts = [part for paper in setting.papers for part in setting.parts(paper)]
-    names = Counter(
-        placed.item for placed in layout.placements if any(_same(placed.trim, it) for it in parts)
-    )
+    parts = np.array([part for paper in setting.papers for part in setting.parts(paper)])
+    trims = np.array([placed.trim for placed in layout.placements])
+    same = (np.abs(trims[:, None] - parts) <= 2 * SAME_PT).all(axis=2).any(axis=1)
+    names = Counter(layout.placements[at].item for at in np.flatnonzero(same).tolist())
     return joined(
         [name if number == 1 else f"{number} piles of {name}" for name, number in names.items()]
     )
-
-
-def _same(one: Sequence[float], other: Sequence[float]) -> bool:
-    return all(abs(a - b) <= 2 * SAME_PT for a, b in zip(one, other, strict=True))

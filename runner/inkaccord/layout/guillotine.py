@@ -17,6 +17,8 @@ from numpy.typing import NDArray
 
 from inkaccord.layout.model import Axis
 
+POINTS = 1200
+"""The most places to cut along one side for which cuttings are found exactly."""
 UNITS_PER_PT = 25400
 """Makes points, thousandths of a millimetre and 64ths of an inch whole numbers."""
 
@@ -129,7 +131,7 @@ class Cutter:
     """Finds the most valuable cutting of one sheet, for as many sets of values as asked."""
 
     def __init__(
-        self, parts: Sequence[Part], width: int, height: int, *, at_most: int = 1200
+        self, parts: Sequence[Part], width: int, height: int, *, at_most: int = POINTS
     ) -> None:
         """Prepare the points. Raises OverflowError if either direction has too many."""
         self.parts = tuple(parts)

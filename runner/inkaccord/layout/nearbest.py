@@ -10,11 +10,12 @@ few places, from which every mix is one that can be cut.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.layout.guillotine import Leaf, Part, Tree, cut_points, join
+from inkaccord.layout.guillotine import POINTS, Leaf, Part, Tree, cut_points, join
 from inkaccord.layout.model import Axis
 
 KEPT = 100
@@ -24,7 +25,6 @@ PARTS = 8
 _MOST = 255
 _CELLS = 2500
 """The most rectangles that are looked at."""
-_POINTS = 1200
 
 Codes = NDArray[np.uint64]
 """Mixes, each with a byte for the count of every part."""
@@ -37,6 +37,11 @@ class _Mixes:
 
     codes: Codes
     values: NDArray[np.float64]
+
+    @cached_property
+    def known(self) -> dict[int, None]:
+        """The mixes, to be looked for and gone through in their order."""
+        return dict.fromkeys(self.codes.tolist())
 
 
 _NOTHING = _Mixes(np.zeros(1, np.uint64), np.zeros(1))
@@ -92,8 +97,8 @@ class _Table:
             return None
         ways = [way for part in parts for way in part.ways() if way[0] <= width]
         ways = [way for way in ways if way[1] <= height]
-        across = cut_points([w for w, _, _ in ways], width, at_most=_POINTS)
-        upward = cut_points([h for _, h, _ in ways], height, at_most=_POINTS)
+        across = cut_points([w for w, _, _ in ways], width, at_most=POINTS)
+        upward = cut_points([h for _, h, _ in ways], height, at_most=POINTS)
         if across is None or upward is None:
             return None
         across, upward = _reduced(across, width), _reduced(upward, height)
@@ -138,28 +143,23 @@ class _Table:
         if not code:
             return None
         ix, iy = cell
-        while ix > 1 and _has(self._cells[ix - 1, iy], code):
+        while ix > 1 and code in self._cells[ix - 1, iy].known:
             ix -= 1
-        while iy > 1 and _has(self._cells[ix, iy - 1], code):
+        while iy > 1 and code in self._cells[ix, iy - 1].known:
             iy -= 1
         for leaf in self._leaves.get((ix, iy), ()):
             if _code(leaf) == code:
                 return leaf
         for axis, a, b in self._halves((ix, iy)):
-            rest = np.uint64(code) - self._cells[a].codes
-            match = np.flatnonzero(np.isin(rest, self._cells[b].codes))
-            if len(match):
-                one = int(self._cells[a].codes[match[0]])
+            others = self._cells[b].known
+            one = next((one for one in self._cells[a].known if code - one in others), None)
+            if one is not None:
                 return join(axis, self._tree(one, a), self._tree(code - one, b))
         raise LookupError("this mix does not come from the sheet")
 
 
 def _code(leaf: Leaf) -> int:
     return 1 << (8 * leaf.part)
-
-
-def _has(mixes: _Mixes, code: int) -> bool:
-    return bool((mixes.codes == np.uint64(code)).any())
 
 
 def _sums(one: _Mixes, other: _Mixes, least: float) -> _Mixes:

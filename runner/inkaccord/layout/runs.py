@@ -10,11 +10,12 @@ bounded by counts, not by a clock, so the same order gives the same sheets on an
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.layout.guillotine import Cutter, Leaf, Part, Tree, counts
+from inkaccord.layout.guillotine import POINTS, Cutter, Leaf, Part, Tree, counts, cut_points
 from inkaccord.layout.handling import handling
 from inkaccord.layout.model import Costs
 from inkaccord.layout.nearbest import near_best
@@ -33,6 +34,8 @@ LISTED = 24
 """Up to so many parts all mixes are listed, if the bound is not reached otherwise."""
 CATALOGUE = 4000
 """The most mixes that the whole-number search takes from a catalogue."""
+PLANS = 64
+"""The most plans that are kept for the same task met again."""
 STEPS = 3
 """How many ways of fewer and fewer layouts are looked for."""
 LEAST_SLACK = 0.15
@@ -50,6 +53,21 @@ class Bed:
     area: float
     yields: int = 1
     """Copies that each part on the sheet gives; 2 when one forme prints both sides."""
+
+    @property
+    def snug(self) -> "Bed":
+        """The bed without the rim that no sum of parts reaches; as it is where sums are too many.
+
+        What can be cut from the one can be cut from the other, so that sheets which differ by
+        such a rim, as by the room for marks, are one task.
+        """
+        ways = [way for part in self.parts for way in part.ways()]
+        ways = [way for way in ways if way[0] <= self.width and way[1] <= self.height]
+        across = cut_points([w for w, _, _ in ways], self.width, at_most=POINTS)
+        upward = cut_points([h for _, h, _ in ways], self.height, at_most=POINTS)
+        if across is None or upward is None:
+            return self
+        return replace(self, width=int(across[-1]), height=int(upward[-1]))
 
     def turned_if_fits(self, part: int) -> bool | None:
         """Return whether a part must be turned to fit, or None if it does not fit at all."""
@@ -116,7 +134,15 @@ def plan_runs(
     Runs or None
         None if ``max_layouts`` cannot be kept with the layouts that were found.
     """
-    pricing = _Pricing(beds, demand, costs or Costs())
+    snug = tuple(bed.snug for bed in beds)
+    return _planned(snug, tuple(demand), max_layouts, costs or Costs())
+
+
+@lru_cache(maxsize=PLANS)
+def _planned(
+    beds: tuple[Bed, ...], demand: tuple[int, ...], max_layouts: int | None, costs: Costs
+) -> Runs | None:
+    pricing = _Pricing(beds, demand, costs)
     if len(beds) == 1 and len(demand) == 1:
         options = pricing.pool.one_by_one()
         bound = _sheets(options[0]) if pricing.exact else pricing.area_bound
@@ -142,7 +168,7 @@ def plan_runs(
 
 def bound_on_sheets(beds: Sequence[Bed], demand: Sequence[int]) -> int:
     """Return how many sheets are needed at least, for beds and parts as in :func:`plan_runs`."""
-    return _Pricing(beds, demand, Costs()).generate()
+    return _Pricing([bed.snug for bed in beds], demand, Costs()).generate()
 
 
 def _sheets(chosen: Chosen) -> int:
