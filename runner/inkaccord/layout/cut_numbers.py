@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,11 +54,19 @@ def number_places(
     names = np.array(taken, dtype=np.float64).reshape(-1, 4)
     found: dict[int, NumberPlace] = {}
     for number, group in cuts.items():
-        ways = [way for line in group[:_LINES_TRIED] for way in _ways(line, lines, sheet, radius)]
-        free = _free(ways, list(found.values()), sheet, radius)
-        if not free:
+        best: tuple[int, NumberPlace] | None = None
+        for line in group[:_LINES_TRIED]:
+            ways = list(_ways(line, lines, sheet, radius))
+            free = _free(ways, list(found.values()), sheet, radius)
+            covered = _covered(free, seen, names, radius).tolist()
+            nearest = min(zip(covered, free, strict=True), key=itemgetter(0), default=None)
+            if nearest and (best is None or nearest[0] < best[0]):
+                best = nearest
+            if best and not best[0]:
+                break
+        if best is None:
             return None
-        found[number] = free[int(_covered(free, seen, names, radius).argmin())]
+        found[number] = best[1]
     return found
 
 

@@ -6,6 +6,7 @@ import sys
 from enum import Enum
 from functools import cache
 from importlib.metadata import version
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -71,16 +72,22 @@ def _add(digest: Any, value: object) -> None:
         digest.update(f"array {value.dtype.str} {value.shape} {columns}:".encode())
         digest.update(value.tobytes("A"))
     elif isinstance(value, (tuple, list)):
-        digest.update(b"items %d:" % len(value))
-        for item in value:
-            _add(digest, item)
+        _add_items(digest, "items", tuple(value))
     elif isinstance(value, dict):
-        digest.update(b"dict %d:" % len(value))
-        for key, item in value.items():
-            _add(digest, key)
-            _add(digest, item)
+        _add_items(digest, "dict", tuple(chain.from_iterable(value.items())))
     elif (fields := fields_of(value)) is not None:
         digest.update(f"{name_of(type(value))}:".encode())
         _add(digest, fields)
     else:
         raise TypeError(f"a {type(value).__name__} is not told by its contents")
+
+
+def _add_items(digest: Any, kind: str, items: tuple[object, ...]) -> None:
+    """Add items one by one; all at once where Python's own text tells the whole of them."""
+    if _TOLD.issuperset(map(type, items)):
+        text = repr(items).encode()
+        digest.update(f"plain {kind} {len(text)}:".encode() + text)
+    else:
+        digest.update(f"{kind} {len(items)}:".encode())
+        for item in items:
+            _add(digest, item)

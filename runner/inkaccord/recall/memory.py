@@ -8,6 +8,7 @@ each other no harm: each reads what there is, and writes what it has learned at 
 import contextlib
 import hashlib
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, get_origin, get_type_hints
 
@@ -117,9 +118,15 @@ class Memory:
 
 def _is_what_it_gives(function: Callable[..., Any], value: object) -> bool:
     """Tell whether a value is of the kind that a function says it returns."""
+    kind = _kind_given(function)
+    return not isinstance(kind, type) or isinstance(value, kind)
+
+
+@lru_cache(maxsize=200)
+def _kind_given(function: Callable[..., Any]) -> Any:
+    """Return what a function says it returns; None where that can't be told."""
     try:
         said = get_type_hints(function).get("return")
     except NameError:
-        return True  # it names a type that only a type checker loads
-    kind = get_origin(said) or said
-    return not isinstance(kind, type) or isinstance(value, kind)
+        return None  # it names a type that only a type checker loads
+    return get_origin(said) or said

@@ -10,6 +10,7 @@ import datetime
 import json
 import sys
 from enum import Enum
+from functools import cache
 from typing import Any, Literal
 
 import numpy as np
@@ -123,6 +124,7 @@ def _array(told: dict[str, Any]) -> np.ndarray:
     return made
 
 
+@cache
 def _class(name: str) -> type:
     """Return a class of ours by name, loaded already: one of whose values no field is set again."""
     module, _, inner = name.partition(":")
