@@ -46,7 +46,7 @@ NOTHING_TO_DO = {
     "was-encrypted": "the copy is not",
     "converted-beside": "done in the copy; only the order can give the colour a build of its own",
     "photographs-kept": "the order says so",
-    "photographs-translated": "done in the copy",
+    "photographs-matched": "done in the copy",
     "photographs-without-source": "the order has to name a pair that was read",
     "address-contrast-unknown": "a matter of what was read of the paper",
     "mail-size": "a matter of the piece's size, which the order sets",

@@ -156,7 +156,7 @@ def test_dark_really_is_dark_and_the_swatches_stay_as_they_are(
 
 
 def test_a_piece_is_drawn_in_the_colours_that_were_computed(page: "Page") -> None:
-    picture = page.locator("img[alt^='invitation, page 1, translated']")
+    picture = page.locator("img[alt^='invitation, page 1, matched builds']")
     shot = picture.screenshot()
     desk = mid_flight()
     known = desk.bench.pair(desk.order.jobs["invitation"].pair)

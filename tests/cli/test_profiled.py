@@ -113,6 +113,10 @@ def test_the_order_says_it_for_all_pieces_and_the_old_word_is_explained(home, tm
     code, out, err = inkaccord("check", tmp_path)
     assert code == ExitCode.WRONG
     assert "'by-numbers' is written 'plain' now" in " ".join((out + err).split())
+    path.write_text(alone.replace("suites: 10", "suites: 10\nphotographs: translate"), "utf-8")
+    code, out, err = inkaccord("check", tmp_path)
+    assert code == ExitCode.WRONG
+    assert "'translate' is written 'matched' now" in " ".join((out + err).split())
     path.write_text(alone.replace("suites: 10", "suites: 10\nprofiled: plain"), "utf-8")
     assert "through" not in inkaccord("run", tmp_path)[1]
 

@@ -37,7 +37,7 @@ def tables(monkeypatch: pytest.MonkeyPatch) -> PhotographTables:
     model = SimpleNamespace(drive=Drive.CMYK)
     known = SimpleNamespace(is_read=True, model=model, policy=InkPolicy(), drive=Drive.CMYK)
     bench = SimpleNamespace(pair=lambda _: known, progress=lambda _: None, recall=computed)
-    order = example_order().model_copy(update={"photographs": Photographs.TRANSLATE})
+    order = example_order().model_copy(update={"photographs": Photographs.MATCHED})
     return PhotographTables(order, bench)  # type: ignore[arg-type]  # what is asked of a bench
 
 
@@ -64,7 +64,7 @@ def test_they_are_translated_and_proved(tables: PhotographTables) -> None:
     assert copy.proof is not None
     assert copy.proof.passed
     assert "1 picture changed" in copy.proof.structure.checked
-    assert [it.code for it in copy.findings] == ["photographs-translated"]
+    assert [it.code for it in copy.findings] == ["photographs-matched"]
     with pikepdf.open(io.BytesIO(copy.data)) as pdf:
         image = pdf.pages[0].obj.Resources.XObject.A
         assert image.ColorSpace == "/DeviceCMYK"

@@ -17,6 +17,6 @@ def test_a_large_report_is_under_ten_megabytes_and_shows_everything() -> None:
     assert len(html.encode()) < 10_000_000
     for piece in desk.run.pieces:
         assert f"{piece.name}, page 1, original builds" in html
-        assert f"{piece.name}, page 1, translated" in html
+        assert f"{piece.name}, page 1, matched builds" in html
     assert html.count('class="matrix"') == LARGE_COLOURS
     assert html.count("in a* and b*: what it reaches") == LARGE_PAIRS

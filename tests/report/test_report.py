@@ -98,7 +98,7 @@ def test_every_piece_is_shown_twice_and_every_picture_has_words(page: Page, desk
     for it in desk.run.pieces:
         assert sum(alt.startswith(f"{it.name}, page 1, original builds") for alt in alts) == 1
         waits = it.name == "lantern-tag"
-        shown = sum(alt.startswith(f"{it.name}, page 1, translated") for alt in alts)
+        shown = sum(alt.startswith(f"{it.name}, page 1, matched builds") for alt in alts)
         assert shown == (0 if waits else 1)
     for attrs in page.of("svg"):
         assert attrs.get("aria-hidden") == "true" or attrs.get("aria-label")
@@ -364,7 +364,7 @@ def test_a_piece_that_failed_is_to_be_mended_and_waits_for_nothing(desk: Desk) -
     )
     said = Page(desk.but(desk.order, run).html).text
     assert "Mend lantern-tag as said under findings" in said
-    assert "not translated: it fits on no sheet" in said
+    assert "not matched: it fits on no sheet" in said
     assert "waits for" not in said
     without = tuple(it for it in run.artworks if it.piece != "lantern-tag")
     said = Page(desk.but(desk.order, run.model_copy(update={"artworks": without})).html).text
@@ -414,8 +414,8 @@ def test_an_order_of_which_nothing_is_known_still_has_a_report(desk: Desk) -> No
     said = page.text
     assert "Not known yet on" in said
     assert "known by eye only" not in said
-    assert "as none is translated yet" in said
-    assert not any("translated, as" in str(attrs.get("alt")) for attrs in page.of("img"))
+    assert "as none is matched yet" in said
+    assert not any("matched builds, as" in str(attrs.get("alt")) for attrs in page.of("img"))
     assert "./agreement.pdf" not in {attrs["href"] for attrs in page.of("a")}
     assert "Nothing was found." in said
     assert "No sheet waits." in said

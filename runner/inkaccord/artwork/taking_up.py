@@ -18,14 +18,14 @@ MOST_NAMED = 8
 """So many colours are taken up at once."""
 _SAME = 0.55
 """Percent (or 255ths) by which rounding may move a colour that the order names."""
-TRANSLATE = "photographs: translate"
-"""The line that has pictures translated."""
+PICTURES_MATCHED = "photographs: matched"
+"""The line that has pictures matched to their pair."""
 
 
 class OrderSays(Frozen):
     """What the order of a piece says of colours of other kinds than its device's."""
 
-    translates: bool = Field(False, description="pictures are translated to the pair")
+    translates: bool = Field(False, description="pictures are matched to the pair")
     translates_cmyk: bool = Field(False, description="those in CMYK too: it names their source")
     plain: bool = Field(False, description="colours with a profile count by their numbers")
     brands: tuple[tuple[str, tuple[Paint, ...]], ...] = Field(

@@ -193,7 +193,7 @@ def _mended(
         yield (
             f"{joined(carried)}: mixed anew for the printer and the paper, with tints and gradients"
         )
-    if artwork.photographs and order.photographs is Photographs.TRANSLATE:
+    if artwork.photographs and order.photographs is Photographs.MATCHED:
         yield f"{counted(artwork.photographs, 'picture')}: matched to the printer and the paper"
     if job.piece.bleed_repair in _MENDED_BLEED:
         yield _MENDED_BLEED[job.piece.bleed_repair]

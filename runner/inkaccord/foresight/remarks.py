@@ -50,7 +50,7 @@ def _remarks(order: Order, artwork: PieceArtwork, place: Place) -> Iterator[Diag
             "photographs-kept",
             f"{artwork.path} holds {counted(artwork.photographs, 'picture')}, printed as they are",
             place=place,
-            hint="'photographs: translate' runs them through the pairs' models",
+            hint="'photographs: matched' matches them to each pair",
         )
 
 

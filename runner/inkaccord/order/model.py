@@ -17,7 +17,7 @@ from inkaccord.order.contact import Contact
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.keeping import Samples
 from inkaccord.order.names import Name
-from inkaccord.order.pieces import Neutrals, Piece, Profiled, profiled_as_written_now
+from inkaccord.order.pieces import Neutrals, Piece, Profiled, word_as_written_now
 from inkaccord.order.stocks import Stock
 from inkaccord.order.vendors import Device, Vendor
 
@@ -35,7 +35,8 @@ class Photographs(StrEnum):
     """What becomes of photographs."""
 
     KEEP = "keep"
-    TRANSLATE = "translate"
+    MATCHED = "matched"
+    """Every colour of theirs is matched to the pair."""
 
 
 class Tolerances(Frozen):
@@ -157,7 +158,7 @@ class Order(Frozen):
         Field(description="another light that the suite is seen under, as CIE names it: A, LED-B3"),
     ] = None
 
-    _no_old_word = field_validator("profiled", mode="before")(profiled_as_written_now)
+    _no_old_word = field_validator("profiled", "photographs", mode="before")(word_as_written_now)
 
     @cached_property
     def jobs(self) -> dict[str, Job]:

@@ -3,7 +3,7 @@
 from enum import StrEnum
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from inkaccord.layout.model import BackUp
 from inkaccord.models import Frozen
@@ -105,13 +105,17 @@ class Profiled(StrEnum):
     the profile, and not typed, are another colour without it. Look at the report's pictures."""
 
 
-_ONCE_WRITTEN = {"keep": Profiled.AS_PROFILED, "by-numbers": Profiled.PLAIN}
+_ONCE_WRITTEN = {
+    "profiled": {"keep": "as-profiled", "by-numbers": "plain"},
+    "photographs": {"translate": "matched"},
+}
 
 
-def profiled_as_written_now(value: object) -> object:
-    """Return a word for `profiled`. Raises ValueError for one that is no longer used."""
-    if isinstance(value, str) and value in _ONCE_WRITTEN:
-        raise ValueError(f"'{value}' is written '{_ONCE_WRITTEN[value]}' now")
+def word_as_written_now(value: object, field: ValidationInfo) -> object:
+    """Return a word of the order. Raises ValueError for one that is no longer used."""
+    now = _ONCE_WRITTEN[str(field.field_name)]
+    if isinstance(value, str) and value in now:
+        raise ValueError(f"'{value}' is written '{now[value]}' now")
     return value
 
 
@@ -221,7 +225,7 @@ class Piece(Frozen):
         Field(description="limits of this piece's own: a number for both, or a mapping"),
     ] = None
 
-    _no_old_word = field_validator("profiled", mode="before")(profiled_as_written_now)
+    _no_old_word = field_validator("profiled", mode="before")(word_as_written_now)
 
     @model_validator(mode="before")
     @classmethod

@@ -80,7 +80,7 @@ def _page_counts(job: Job) -> tuple[int, ...]:
 
 def order_says(order: Order, job: Job) -> OrderSays:
     """Return what an order says of a piece's colours of other kinds than its device's."""
-    translates = order.photographs is Photographs.TRANSLATE
+    translates = order.photographs is Photographs.MATCHED
     right = order.photographs_from or next(
         (pair for pair in order.pairs() if order.device(pair.device).drive is Drive.CMYK), None
     )

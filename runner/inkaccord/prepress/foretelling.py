@@ -34,7 +34,7 @@ def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnos
     """
     job = order.jobs[artwork.piece]
     rules = rules_for(order, job).model_copy(update={"max_total_ink": None, "tell_ink": False})
-    if order.photographs is Photographs.TRANSLATE:
+    if order.photographs is Photographs.MATCHED:
         rules = rules.model_copy(update={"colour_kinds": None})
     said = bench.recall(
         said_of_copy,
@@ -57,7 +57,7 @@ def told_of_groups(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[D
     job = order.jobs[artwork.piece]
     if not artwork.mixes_elsewhere(job.device.drive):
         return ()
-    if order.photographs is Photographs.TRANSLATE and artwork.photographs:
+    if order.photographs is Photographs.MATCHED and artwork.photographs:
         return ()
     return bench.recall(
         said_of_groups,

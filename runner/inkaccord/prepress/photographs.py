@@ -53,7 +53,7 @@ class PhotographTables:
         CMYK pictures come from ``photographs_from``, RGB pictures from sRGB (IEC 61966-2-1);
         those with a profile stay, unless only their numbers count.
         """
-        if self.order.photographs is not Photographs.TRANSLATE:
+        if self.order.photographs is not Photographs.MATCHED:
             return TranslatedCopy(before)
         source = self.order.photographs_from
         tables = {Drive.RGB: self._table(Drive.RGB, pair)}
@@ -73,9 +73,9 @@ class PhotographTables:
         if report.translated:
             findings.append(
                 note(
-                    "photographs-translated",
+                    "photographs-matched",
                     f"{counted(report.translated, 'picture')} of {place} "
-                    f"{'was' if report.translated == 1 else 'were'} translated to {pair}",
+                    f"{'was' if report.translated == 1 else 'were'} matched to {pair}",
                 )
             )
         if Drive.CMYK not in tables and report.kept:

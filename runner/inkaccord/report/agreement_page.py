@@ -200,7 +200,7 @@ def _row(
         pair = str(piece.pair).replace("@", " @")
         told = [text(piece.name, "strong"), text(pair, "quiet")]
         if piece.name in waiting:
-            told.append(text("original builds: not translated yet", "quiet"))
+            told.append(text("original builds: not matched yet", "quiet"))
         cells.append([*(shown or [text("no picture", "quiet")]), gap(2), *told])
     yield grid([cells], [_column_pt(it, scale) for it in row], lines=False, pad_pt=2)
     yield gap(6)

@@ -101,7 +101,7 @@ class OrderGallery:
             inks += [ink for ink in asked if ink is not None]
         fault = self._fault(piece) if after else ""
         if missing or (fault and not artwork.brand_colours):
-            return f"not translated: {fault}" if fault else f"waits for {', '.join(missing)}"
+            return f"not matched: {fault}" if fault else f"waits for {', '.join(missing)}"
         return impression(
             data,
             artwork,

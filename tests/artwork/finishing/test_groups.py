@@ -171,7 +171,7 @@ def test_an_image_with_soft_edges_in_rgb_is_held_and_in_cmyk_mended() -> None:
 
     assert held(pictured("/DeviceRGB", b"\x10\x80\xf0")) == "mixed-in-rgb"
     _, said = mend_groups(pictured("/DeviceRGB", b"\x10\x80\xf0"), Drive.CMYK)
-    assert "photographs: translate" in str(said[0].hint)
+    assert "photographs: matched" in str(said[0].hint)
     mended(pictured("/DeviceCMYK", b"\x10\x80\xf0\x00"))
 
 

@@ -118,9 +118,9 @@ CHANNELS = {"CMYK": "cmyk", "RGB": "rgb", "Gray": "g"}
 @pytest.mark.parametrize(
     ("space", "rules", "order", "lines"),
     [
-        ("RGB", TO_CMYK, {}, {"photographs": "translate"}),
+        ("RGB", TO_CMYK, {}, {"photographs": "matched"}),
         ("RGB", TO_CMYK, {"translates": True}, {}),
-        ("CMYK", TO_RGB, {}, {"photographs": "translate", "photographs_from": "press@card"}),
+        ("CMYK", TO_RGB, {}, {"photographs": "matched", "photographs_from": "press@card"}),
         ("CMYK", TO_RGB, {"translates": True}, {"photographs_from": "press@card"}),
     ],
 )

@@ -20,7 +20,7 @@ from inkaccord.artwork.marks.reader import marks_of
 from inkaccord.artwork.proof.group_proof import GroupProof, prove_groups
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import Swap
-from inkaccord.artwork.taking_up import TRANSLATE, OrderSays, taken_up
+from inkaccord.artwork.taking_up import PICTURES_MATCHED, OrderSays, taken_up
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.paints import PaintKind
 from inkaccord.diagnostics import Diagnostic, Place, error, note
@@ -195,8 +195,10 @@ def _answer(marks: list[Mark], drive: Drive, says: OrderSays | None) -> str | No
                if not part.is_white and not _is_of(part, _OWN[drive])}  # fmt: skip
     said = taken_up(list(colours), says)
     pictures = any(mark.role is Role.IMAGE for mark in others) and not says.translates
-    translated = f"or have pictures translated: paste\n{TRANSLATE}" if pictures else None
-    return "\n".join(filter(None, (said, translated))) or None
+    matched = (
+        f"or have pictures matched to the pair: paste\n{PICTURES_MATCHED}" if pictures else None
+    )
+    return "\n".join(filter(None, (said, matched))) or None
 
 
 def _mixed_with_others(marks: list[Mark], drive: Drive) -> Mark | None:
@@ -232,7 +234,7 @@ def _is_of(colour: ArtworkColour, kinds: set[ColourKind], *, every: bool = False
 def _otherwise(mark: Mark) -> str:
     """Return how a mark in the way would get colours of the device's own kind in the copy."""
     if mark.role is Role.IMAGE:
-        return "or let the order translate pictures: 'photographs: translate'"
+        return "or let the order match pictures: 'photographs: matched'"
     if mark.colour.paint is None:
         return ""
     return (

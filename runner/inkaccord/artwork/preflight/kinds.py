@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
-from inkaccord.artwork.taking_up import MOST_NAMED, TRANSLATE, taken_up
+from inkaccord.artwork.taking_up import MOST_NAMED, PICTURES_MATCHED, taken_up
 from inkaccord.colour.paints import grey_share
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
@@ -18,7 +18,7 @@ _PROFILED = " with profile"
 _NO_AIM = "or name {it} under 'colours' with an aim, so that the order recolours {it}"
 _TYPED = "or, where {were} typed as these numbers, give the piece 'profiled: plain'"
 _NEUTRAL = "or let the order print them in black ink: paste"
-_TRANSLATED = "or have pictures translated: paste"
+_MATCHED = "or have pictures matched: paste"
 
 
 def check_colour_kinds(
@@ -93,9 +93,9 @@ def _pictures_answer(kind: str, rules: ArtworkRules, piece: str | None) -> str |
     if not kind.startswith(("cmyk", "rgb")):
         return None  # a grey, and several inks, are never translated
     if not rules.order.translates:
-        lines.append(TRANSLATE)
+        lines.append(PICTURES_MATCHED)
     if kind.startswith("cmyk") and not rules.order.translates_cmyk:
         lines.append(f"photographs_from: {rules.order.cmyk_right_on or 'device@stock'}")
     if kind.endswith(_PROFILED) and piece and not rules.order.plain:
         lines.append(f"pieces.{piece}.profiled: plain")
-    return "\n".join([_TRANSLATED, *lines]) if lines else None
+    return "\n".join([_MATCHED, *lines]) if lines else None
