@@ -27,6 +27,7 @@ from virtual_pairs import INSTALLED, other_stock, profile_pair
 from inkaccord.colour.chart import EvenChart
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.direction import Direction
+from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.looks import Look, look_error
 from inkaccord.colour.picks import LOOKS_A_SHEET, SETTLED, offered_on, picked_build
 from inkaccord.colour.sampling.eye_set import COARSE, eye_set, ladder_ways, steps_of
@@ -126,21 +127,23 @@ def look_for(pair, model, aim, asked, rng) -> Found:
     policy = do.policy(whole=True)
     sure = float(rng.uniform()) if asked.eye is None else 0.5
     eye = look_error(sure) if asked.eye is None else asked.eye
+    others = other_drivers(do.drive_of(pair), model.paper_lab)
     middle = do.match(model, off(aim, START, rng)[None], policy).builds[0]
     person = Person(aim, eye, min(asked.standing, eye), sure, rng)
     paper = pair.lab(blank(pair))[0]
-    looks, swatches, steps = [], 0, (COARSE,) * 3
+    looks, swatches, steps, likeliest = [], 0, (COARSE,) * 3, model
     for number in range(1, MOST_PICKED + 1):
-        offered = offered_on(model, eye_set(model, middle, policy, steps))
+        offered = offered_on(model, eye_set(likeliest, middle, policy, steps))
         printed = pair.lab(offered.builds)
         looks += [person.look(offered, printed, paper) for _ in range(LOOKS_A_SHEET)]
         swatches += len(printed)
-        found = picked_build(model, looks, policy)
+        found = picked_build(model, looks, policy, others)
         unmoved = np.array_equal(found.build, middle) and number > 1
         done = number > 1 or found.belief.change_by(LOOKS_A_SHEET) < MATTERS
         if unmoved or (found.bound <= SETTLED and done):
             break
-        middle, steps = found.build, steps_of(found.belief.spread(ladder_ways(found.lab)))
+        middle, likeliest = found.build, found.model
+        steps = steps_of(found.belief.spread(ladder_ways(found.lab)))
     error = float(delta_e_2000(pair.lab(found.build[None])[0], aim))
     return Found(error, found.bound, number, swatches, len(looks))
 

@@ -6,12 +6,14 @@ from hypothesis import strategies as st
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.direction import Direction
+from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.looks import Look
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.picks import fuse, fuse_picked, offered_on, picked_build
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.errors import OrderError
 
 POLICY = InkPolicy()
@@ -155,3 +157,26 @@ def test_a_pair_whose_pick_contradicts_the_others_is_heard_but_counts_little():
 def test_no_picks():
     with pytest.raises(OrderError, match="pick"):
         picked_build(GenericPress.of(Drive.RGB), [], POLICY)
+
+
+@pytest.mark.parametrize("thing", [(40.0, 22.0, -8.0), (52.0, -18.0, 20.0), (35.0, 4.0, 6.0)])
+def test_what_is_said_of_a_first_print_tells_how_light_a_driver_prints(thing):
+    """An RGB driver that prints half tones lighter than a screen; who looks errs in nothing."""
+
+    def printed(builds):
+        return srgb_to_lab((builds / 255.0) ** 0.65)
+
+    paper = (100.0, 0.0, 0.0)
+    screen, others = GenericPress.of(Drive.RGB, paper), other_drivers(Drive.RGB, paper)
+    start = match(screen, np.array([thing]), POLICY).builds[0]
+    offered = offered_on(screen, eye_set(screen, start, POLICY))
+    nearest, then = np.argsort(delta_e_2000(printed(offered.builds), np.array(thing)))[:2]
+    looks = [Look(offered, int(nearest), then=int(then))] * 2
+    alone, among = (picked_build(screen, looks, POLICY, it) for it in ((), others))
+    miss = [delta_e_2000(printed(it.build[None])[0], np.array(thing)) for it in (alone, among)]
+    assert miss[1] < 0.8 * miss[0]
+    assert miss[1] < among.bound
+
+
+def test_a_press_that_is_driven_in_its_inks_is_of_one_kind():
+    assert other_drivers(Drive.CMYK, (94.0, 0.0, -2.0)) == ()

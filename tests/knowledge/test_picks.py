@@ -13,6 +13,7 @@ from inkaccord.colour.direction import Direction
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.press.model import fit
+from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.colour.sampling.eye_set import COARSE, eye_set
 from inkaccord.diagnostics import Place
 from inkaccord.knowledge.aims import resolve_aim
@@ -73,6 +74,7 @@ def known(model, *picks):
         policy=InkPolicy(),
         model=model,
         model_before=None,
+        other_models=(),
         is_read=False,
         decided={},
         picks=picks,
@@ -200,6 +202,7 @@ def test_swatches_that_were_picked_from_are_not_offered_again(model):
 def picked(lab, bound):
     return Picked(
         build=Build.cmyk(*SLATE),
+        model=GenericPress.of(Drive.CMYK),
         lab=lab,
         bound=bound,
         settled=True,

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from inkaccord.colour.agreement.verdicts import Verdict
-from inkaccord.colour.builds import Build
+from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.knowledge.picking import Picked
 from inkaccord.knowledge.values import Evidence, ResolvedAim, Torn, Translations
 from inkaccord.order.answers import SwatchName
@@ -34,6 +35,7 @@ class Read:
     def picked(self, _):
         return Picked(
             build=Build.cmyk(60, 30, 20, 10),
+            model=GenericPress.of(Drive.CMYK),
             lab=(50.0, 0.0, 0.0),
             bound=9.0,
             settled=False,

@@ -50,29 +50,41 @@ class Whereabouts:
         Root mean square distance from the mean, ΔE00.
     eye
         Root mean square error of a look, ΔE00, as the looks themselves let it seem.
+    evidence
+        Logarithm of how likely all was said that was said, but for what is the same for all models.
+    chart, places, weights
+        (n, 3) places on a chart where the thing may lie, and how likely each is.
     """
 
     lab: Array
     error: float
     eye: float
-    _chart: EvenChart = field(repr=False)
-    _places: Array = field(repr=False)
-    _weights: Array = field(repr=False)
+    evidence: float
+    chart: EvenChart = field(repr=False)
+    places: Array = field(repr=False)
+    weights: Array = field(repr=False)
 
     def bound_round(self, lab: Array, sure: float = 0.95) -> float:
         """Return the ΔE00 of a colour (3,) within which the thing lies, with a probability."""
-        far = np.linalg.norm(self._places - self._chart.place(lab[None])[0], axis=1)
+        far = self._far(lab)
         order = np.argsort(far, kind="stable")
-        weights = self._weights[order]
+        weights = self.weights[order]
         # Half of a node's own weight lies on its near side.
         return float(np.interp(sure, np.cumsum(weights) - 0.5 * weights, far[order]))
 
+    def error_round(self, lab: Array) -> float:
+        """Return the root mean square ΔE00 by which the thing lies from a colour (3,)."""
+        return float(np.sqrt(self.weights @ self._far(lab) ** 2))
+
+    def _far(self, lab: Array) -> Array:
+        return np.asarray(np.linalg.norm(self.places - self.chart.place(lab[None])[0], axis=1))
+
     def spread(self, ways: Array) -> Array:
         """Return the standard deviations (m,), ΔE00, along (m, 3) directions of CIELAB."""
-        along = ways @ self._chart.slopes(self.lab).T
+        along = ways @ self.chart.slopes(self.lab).T
         along = along / np.linalg.norm(along, axis=1, keepdims=True)
-        off = self._places - self._weights @ self._places
-        return np.asarray(np.sqrt(self._weights @ (off @ along.T) ** 2))
+        off = self.places - self.weights @ self.places
+        return np.asarray(np.sqrt(self.weights @ (off @ along.T) ** 2))
 
     def change_by(self, looks: int) -> float:
         """Return the root mean square ΔE00 by which so many more looks would change the mean.
@@ -85,11 +97,11 @@ class Whereabouts:
     @property
     def half(self) -> Array:
         """How far a grid must reach that holds it, (3,) ΔE00."""
-        off = self._places - self._weights @ self._places
-        return np.asarray(_REACH * np.sqrt(self._weights @ off**2))
+        off = self.places - self.weights @ self.places
+        return np.asarray(_REACH * np.sqrt(self.weights @ off**2))
 
 
-def judge(looks: Sequence[Look], lab: Array, error: float) -> Whereabouts:
+def judge(looks: Sequence[Look], lab: Array, error: float, least: float = -np.inf) -> Whereabouts:
     """Return where a thing lies.
 
     Parameters
@@ -99,6 +111,8 @@ def judge(looks: Sequence[Look], lab: Array, error: float) -> Whereabouts:
     lab, error
         (3,) CIELAB about which it was thought to lie before, and the root mean square ΔE00 by which
         it may lie elsewhere.
+    least
+        Evidence below which a rough answer is enough.
     """
     about, half = lab, np.full(3, 3.0 * error / np.sqrt(3.0))
     for _ in range(_PASSES):
@@ -106,8 +120,42 @@ def judge(looks: Sequence[Look], lab: Array, error: float) -> Whereabouts:
         before = grid.gaussian(lab, error)
         told, eye = grid.told(about)
         found = grid.belief(before + told, eye)
+        if found.evidence < least:
+            break
         about, half = found.lab, np.minimum(half, found.half)
     return found
+
+
+def judge_together(beliefs: Sequence[Whereabouts], prints: Array, odds: Array) -> Whereabouts:
+    """Return how a thing lies from a print, by several models that each have both elsewhere.
+
+    Parameters
+    ----------
+    beliefs
+        Where the thing lies as each model has it, one or more.
+    prints
+        (n, 3) CIELAB of the print as each has it. The first model's is the one that is kept.
+    odds
+        (n,) how likely each model is; they add up to one.
+    """
+    first = beliefs[0]
+    here = first.chart.place(prints[:1])
+    places = [
+        belief.places - belief.chart.place(lab[None]) + here
+        for belief, lab in zip(beliefs, prints, strict=True)
+    ]
+    weights = [it.weights * share for it, share in zip(beliefs, odds, strict=True)]
+    return _summed(
+        first.chart, np.concatenate(places), np.concatenate(weights), first.eye, first.evidence
+    )
+
+
+def _summed(
+    chart: EvenChart, places: Array, weights: Array, eye: float, evidence: float
+) -> Whereabouts:
+    mean = weights @ places
+    error = float(np.sqrt(weights @ np.sum((places - mean) ** 2, axis=1)))
+    return Whereabouts(chart.lab(mean[None])[0], error, eye, evidence, chart, places, weights)
 
 
 def judge_alone(looks: Sequence[Look], error: float) -> list[Whereabouts]:
@@ -141,13 +189,12 @@ class _Grid:
         self._told: dict[tuple[Hashable, ...], Array] = {}
 
     def belief(self, log_weights: Array, eye: float) -> Whereabouts:
-        weights = np.exp(log_weights - log_weights.max())
-        weights /= weights.sum()
-        mean = weights @ self.places
-        error = float(np.sqrt(weights @ np.sum((self.places - mean) ** 2, axis=1)))
-        return Whereabouts(
-            self.chart.lab(mean[None])[0], error, eye, self.chart, self.places, weights
-        )
+        most = log_weights.max()
+        weights = np.exp(log_weights - most)
+        total = weights.sum()
+        node = np.prod([axis[1] - axis[0] for axis in self.things])
+        evidence = float(most + np.log(total * node))
+        return _summed(self.chart, self.places, weights / total, eye, evidence)
 
     def gaussian(self, lab: Array, error: float) -> Array:
         """Return the log density at each node of a colour that is known with an error.

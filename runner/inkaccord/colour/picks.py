@@ -9,13 +9,19 @@ speaks against it, and a sensible neighbour where something does.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.belief import BETWEEN_PEOPLE, Whereabouts, judge, judge_alone
+from inkaccord.colour.belief import (
+    BETWEEN_PEOPLE,
+    Whereabouts,
+    judge,
+    judge_alone,
+    judge_together,
+)
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
@@ -38,6 +44,8 @@ STEPS_OFF = {Drive.CMYK: 0.01, Drive.RGB: 0.03}
 on what they look like: swatches that nobody has read stand in other places than the model has them
 (0.010 to 0.025 on Debian's three profiles; more is taken behind drivers, which differ most)."""
 
+_UNLIKELY = 5.0
+"""By how much less likely, as a logarithm, a model makes what was said that is heard no further."""
 _LEAST = 0.1
 """ΔE00: no opinion is taken to be surer than this."""
 
@@ -69,6 +77,8 @@ class PickedBuild:
     ----------
     build
         (k,) whole numbers.
+    model
+        The model that fits what was said, of those that the pair may have.
     lab
         (3,) what the model says it looks like: true only as far as the model is.
     bound
@@ -82,6 +92,7 @@ class PickedBuild:
     """
 
     build: Array
+    model: Predictor
     lab: Array
     bound: float
     belief: Whereabouts
@@ -174,6 +185,7 @@ def picked_build(
     model: Predictor,
     looks: Sequence[Look],
     policy: InkPolicy,
+    others: Sequence[Predictor] = (),
 ) -> PickedBuild:
     """Return the build that picks ask for.
 
@@ -185,6 +197,10 @@ def picked_build(
         The picks for one colour on this pair, one or more, the oldest first.
     policy
         The pair's limits. Black stays near what was picked.
+    others
+        What the pair may be as well, as likely before anything was said. Each has the swatches
+        elsewhere, and the thing is thought to lie where ``model`` had the first of them: so what
+        was said of them tells which it is.
 
     Raises
     ------
@@ -193,27 +209,87 @@ def picked_build(
     """
     if not looks:
         raise OrderError.of("no-picks", "no pick to weigh", hint="pick a swatch first")
-    middle = looks[0].offered.labs.mean(axis=0)
-    offered = np.concatenate([look.offered.labs for look in looks])
-    reach = float(np.sqrt(np.mean(delta_e_2000(offered, middle) ** 2)))
-    belief = judge(looks, middle, float(np.hypot(ANYWHERE, reach)))
-    alone = judge_alone(looks, ANYWHERE)
-    labs = np.array([it.lab for it in alone])
-    # What the model has wrong of the way from a sheet to the thing is no contradiction either.
-    steps = [look.offered.steps_off for look in looks] * delta_e_2000(labs, belief.lab)
-    errors = np.hypot([it.error for it in alone], steps)
+    kinds = _likely_kinds(model, looks, others)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
     )
-    found = match(model, belief.lab, near, near=_nearest(looks, belief.lab))
+    found = min((_asked_for(at, kinds, near) for at in range(len(kinds))), key=lambda it: it.error)
+    alone = judge_alone(found.kind.looks, ANYWHERE)
+    labs = np.array([it.lab for it in alone])
+    # What the model has wrong of the way from a sheet to the thing is no contradiction either.
+    steps = [look.offered.steps_off for look in looks] * delta_e_2000(labs, found.kind.belief.lab)
+    errors = np.hypot([it.error for it in alone], steps)
     return PickedBuild(
-        build=found.builds[0],
-        lab=found.predicted_lab[0],
-        bound=belief.bound_round(found.predicted_lab[0]),
-        belief=belief,
+        build=found.build,
+        model=found.kind.model,
+        lab=found.lab,
+        bound=found.belief.bound_round(found.lab),
+        belief=found.belief,
         apart=delta_e_2000(labs[:, None], labs[None]),
-        findings=tuple(_contradiction(i, labs, belief.lab) for i in _contradicting(labs, errors)),
+        findings=tuple(
+            _contradiction(i, labs, found.kind.belief.lab) for i in _contradicting(labs, errors)
+        ),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Kind:
+    """What a pair may be: its model, what was said of swatches as that has them, and the thing."""
+
+    model: Predictor
+    looks: tuple[Look, ...]
+    belief: Whereabouts
+
+
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """The build that one kind of pair asks for, and how all kinds have the thing beside it."""
+
+    kind: _Kind
+    build: Array
+    lab: Array
+    belief: Whereabouts
+
+    @property
+    def error(self) -> float:
+        return self.belief.error_round(self.lab)
+
+
+def _likely_kinds(
+    model: Predictor, looks: Sequence[Look], others: Sequence[Predictor]
+) -> list[_Kind]:
+    """Return what a pair may be by what was said, without what is hardly likely."""
+    middle = looks[0].offered.labs.mean(axis=0)
+    kinds: list[_Kind] = []
+    least = -np.inf
+    for one in (model, *others):
+        own = tuple(looks) if one is model else _seen_by(one, looks)
+        offered = np.concatenate([look.offered.labs for look in own])
+        reach = float(np.sqrt(np.mean(delta_e_2000(offered, middle) ** 2)))
+        belief = judge(own, middle, float(np.hypot(ANYWHERE, reach)), least)
+        kinds.append(_Kind(one, own, belief))
+        least = max(least, belief.evidence - _UNLIKELY)
+    return [it for it in kinds if it.belief.evidence >= least]
+
+
+def _seen_by(model: Predictor, looks: Sequence[Look]) -> tuple[Look, ...]:
+    """Return looks at the same swatches, as another model has them."""
+    offers = {id(it.offered): it.offered for it in looks}
+    seen = {key: replace(it, labs=model.predict_lab(it.builds)) for key, it in offers.items()}
+    return tuple(replace(look, offered=seen[id(look.offered)]) for look in looks)
+
+
+def _asked_for(at: int, kinds: Sequence[_Kind], near: InkPolicy) -> _Asked:
+    """Return the build that the kind in one place asks for."""
+    ordered = [kinds[at], *kinds[:at], *kinds[at + 1 :]]
+    kind = ordered[0]
+    nearest = _nearest(kind.looks, kind.belief.lab)
+    found = match(kind.model, kind.belief.lab, near, near=nearest)
+    prints = np.concatenate([it.model.predict_lab(found.builds) for it in ordered])
+    evidence = np.array([it.belief.evidence for it in ordered])
+    odds = np.exp(evidence - evidence.max())
+    belief = judge_together([it.belief for it in ordered], prints, odds / odds.sum())
+    return _Asked(kind, found.builds[0], found.predicted_lab[0], belief)
 
 
 def _nearest(looks: Sequence[Look], lab: Array) -> Array:

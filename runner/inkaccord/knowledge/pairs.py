@@ -9,9 +9,11 @@ import numpy as np
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.press.drift import Drifted, re_anchor
 from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Readings
@@ -142,6 +144,12 @@ class PairKnowledge:
         if self.before is None or self.model_before is None:
             return self.recall(fit, self.now, prior=self.kin)
         return self.recall(re_anchor, self.model_before, self.before, self.now)
+
+    @property
+    def other_models(self) -> tuple[Predictor, ...]:
+        """What the pair may print as well, while no reading of it or of its kin tells."""
+        unknown = self.now is None and self.kin is None
+        return other_drivers(self.drive, self.paper) if unknown else ()
 
     @cached_property
     def model_before(self) -> PressModel | None:

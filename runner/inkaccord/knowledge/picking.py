@@ -55,6 +55,10 @@ class PickedPair(Protocol):
         """Its press model."""
 
     @property
+    def other_models(self) -> tuple[Predictor, ...]:
+        """What it may print as well, where nothing tells."""
+
+    @property
     def model_before(self) -> Predictor | None:
         """The model of the time before it drifted; None where it hasn't."""
 
@@ -70,8 +74,10 @@ class Picked:
     ----------
     build
         What to print.
+    model
+        The model of the pair that it was judged by.
     lab
-        Its CIELAB, as the pair's model has it.
+        Its CIELAB, as that model has it.
     bound
         95 % bound, ΔE00, on how well the eye judged.
     settled
@@ -95,6 +101,7 @@ class Picked:
     """
 
     build: Build
+    model: Predictor
     lab: Lab
     bound: float
     settled: bool
@@ -121,10 +128,14 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     looked = [(it, look) for it in chosen if (look := _look(it, model, offers)) is not None]
     if not looked:
         return None
-    found = picked_build(model, [look for _, look in looked], known.policy)
+    looks = [look for _, look in looked]
+    # A scanner says a build: what that looks like is its model's word.
+    others = () if any(it.compared for it in looks) else known.other_models
+    found = picked_build(model, looks, known.policy, others)
     names = tuple(_named(it, look, found.lab) for it, look in looked)
     return Picked(
         build=Build(drive=known.drive, values=tuple(found.build.tolist())),
+        model=found.model,
         lab=as_lab(found.lab),
         bound=found.bound,
         settled=found.bound <= SETTLED or known.decided.get(colour) in names,

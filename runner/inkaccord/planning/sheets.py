@@ -153,9 +153,8 @@ def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tup
     """
     at, picked = middle(order, known, colour, bench), known.picked(colour)
     steps = (COARSE, COARSE, COARSE) if picked is None else picked.steps
-    return builds_of(
-        known.drive, known.recall(eye_set, known.model, at.values, known.policy, steps)
-    )
+    model = known.model if picked is None else picked.model
+    return builds_of(known.drive, known.recall(eye_set, model, at.values, known.policy, steps))
 
 
 def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:

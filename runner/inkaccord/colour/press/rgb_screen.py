@@ -88,12 +88,14 @@ class Screen:
         return stretched(nominal)
 
 
-def screen_prior() -> Prior:
+def screen_prior(tone: float = 1.0) -> Prior:
     """Return the prior of a driver that aims at a screen's colours.
 
-    The spreads are rounded judgements (common practice, no source).
+    ``tone`` is the gamma on top of the screen's: below 1 half tones are lighter. The spreads are
+    rounded judgements (common practice, no source).
     """
-    mean = np.concatenate([paper_logs(), [np.log(_BLACK)], np.zeros(4)])
+    gammas = np.full(3, np.log(tone))
+    mean = np.concatenate([paper_logs(), [np.log(_BLACK)], gammas, [0.0]])
     paper = PAPER_SPREAD**2 * (np.ones((3, 3)) + 0.05 * np.eye(3))
     own = np.diag(np.array([_BLACK_SPREAD, *(_GAMMA_SPREAD,) * 3, _LIVELY_SPREAD]) ** 2)
     rest = Rest(scale=7.0, length=0.9, spreads=(0.5, 0.5, 0.5))

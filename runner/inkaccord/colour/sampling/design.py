@@ -80,9 +80,14 @@ class GenericPress:
     prior: Prior
 
     @classmethod
-    def of(cls, drive: Drive, paper_lab: ArrayLike | None = None) -> "GenericPress":
-        """Return the generic press on a paper (population's paper where none is given)."""
-        prior = populations(drive)[0]
+    def of(
+        cls, drive: Drive, paper_lab: ArrayLike | None = None, prior: Prior | None = None
+    ) -> "GenericPress":
+        """Return the generic press on a paper (population's paper where none is given).
+
+        ``prior`` is that of its kind; without one, of the kind to plan with.
+        """
+        prior = prior or populations(drive)[0]
         if paper_lab is None:
             return cls(drive, prior)
         mean = prior.mean.copy()
