@@ -79,7 +79,7 @@ class ColourInterpreter:
         """
         # Operands mean the same in every stream, unless default spaces say otherwise here.
         memory = self._memory if scope.plain else StepMemory()
-        lexicon = Lexicon(self._table, scope, guide.finding, memory, full=self._full)
+        lexicon = Lexicon(self._table, scope, guide, memory, full=self._full)
         run = _Run(lexicon, scope, guide, full=self._full, mute=self._mute)
         return run.follow(self._pattern, data, state, flights or {})
 
@@ -266,7 +266,7 @@ class _Run:
     def _swap(self, mapped: Mapped, step: ColourStep, start: int, end: int) -> None:
         # A name needs no blank before it ('cm/C cs'), the number in its place does.
         lead = step.lead or (b" " if start else b"")
-        new = lead + write_paint(mapped.paint, fill=step.fill)
+        new = lead + self._lexicon.setting(mapped, fill=step.fill)
         self.reading.edits.append((start, end, new))
         self.reading.swapped[mapped.swap, mapped.tint] += 1
 
@@ -292,7 +292,7 @@ class _Run:
     def _target(self, mapped: Mapped, space: Space) -> Space | None:
         """Return the space of a new colour; None where spots that stay can't be told beside it."""
         if not mapped.inks:
-            return DEVICE[SpaceKind(mapped.paint.kind.value)]
+            return self._lexicon.target(mapped)
         names = tuple(name for name, _ in mapped.inks)
         return space if names == space.colorants else self._guide.mixture(space, names)
 

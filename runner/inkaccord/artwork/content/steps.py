@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from inkaccord.artwork.content.graphics_state import ColourPen
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS, PAINT_OPERATORS
@@ -12,7 +12,14 @@ from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.scope import Scope
-from inkaccord.pdf.colours.spaces import DEVICE, Colour, Space, SpaceKind, write_paint
+from inkaccord.pdf.colours.spaces import (
+    DEVICE,
+    PROCESS_INKS,
+    Colour,
+    Space,
+    SpaceKind,
+    write_paint,
+)
 
 MEMO_SIZE = 200_000
 BLANKS = b"\x00\t\n\x0c\r "
@@ -54,8 +61,15 @@ _CODES: dict[bytes, int] = {
 _KINDS = {kind.value: (kind, PaintKind(kind.value)) for kind in DEVICE}
 _FILL_WORDS = frozenset((b"sc", b"scn", b"cs"))
 
-Finding = Callable[[str, str], None]
-"""Takes a code and a detail."""
+
+class Around(Protocol):
+    """What learning needs of the document around a content stream."""
+
+    def finding(self, code: str, detail: str) -> None:
+        """Take note of something odd in the current stream."""
+
+    def mixture(self, space: Space, names: tuple[str, ...]) -> Space | None:
+        """Return the space of other inks that a mixture needs after rewriting; None without one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,14 +124,15 @@ class Lexicon:
         self,
         table: SwapTable | None,
         scope: Scope,
-        finding: Finding,
+        around: Around,
         memory: StepMemory,
         *,
         full: bool,
     ) -> None:
         self._table = table
         self._scope = scope
-        self._finding = finding
+        self._around = around
+        self._finding = around.finding
         self._full = full
         self._pens = memory.pens
         self.steps = memory.steps
@@ -170,8 +185,8 @@ class Lexicon:
             self._finding(remark.code, remark.detail)
         return self._set(space, numbers, fill, lead, colour, mapped, remark)
 
-    @staticmethod
     def _set(
+        self,
         space: Space,
         numbers: tuple[float, ...],
         fill: bool,
@@ -184,11 +199,32 @@ class Lexicon:
         pen = ColourPen(space, colour, space, mapped)
         new = None
         if mapped is not None:
-            pen.out = DEVICE[SpaceKind(mapped.paint.kind.value)]
-            new = lead + write_paint(mapped.paint, fill=fill)
+            pen.out = self.target(mapped)
+            new = lead + self.setting(mapped, fill=fill)
         return ColourStep(
             DEVICE_SET, fill, pen, new, numbers, lead=lead, remark=remark if fill else None
         )
+
+    def target(self, mapped: Mapped) -> Space:
+        """Return the space in which a plain build is written.
+
+        That is the device's own; where a default space would send it through a profile, the
+        space of its plates by name, which no default space is for (ISO 32000-2, 8.6.5.6).
+        """
+        kind = mapped.paint.kind
+        if self._scope.defaulted(kind) and kind is PaintKind.CMYK:
+            plates = self._around.mixture(DEVICE[SpaceKind.CMYK], PROCESS_INKS)
+            if plates is not None:
+                return plates
+        return DEVICE[SpaceKind(kind.value)]
+
+    def setting(self, mapped: Mapped, *, fill: bool) -> bytes:
+        """Return the operators that set a plain build."""
+        space = self.target(mapped)
+        if space.kind in DEVICE:
+            return write_paint(mapped.paint, fill=fill)
+        name = self._scope.add("/ColorSpace", space, lambda: space.definition)
+        return write_paint(mapped.paint, fill=fill, name=name)
 
     def flight_step(self, step: ColourStep, mapped: Mapped) -> ColourStep:
         """Return what a fill does that is a step of a flight, not a colour by itself."""
@@ -209,7 +245,7 @@ class Lexicon:
             chosen = numbers if numbers is not None else initial
             colour = space.colour(chosen) if chosen is not None else None
             mapped = self.mapped(colour) if colour is not None else None
-            out = DEVICE[SpaceKind(mapped.paint.kind.value)] if mapped else space
+            out = self.target(mapped) if mapped else space
             known = self._pens[space, numbers] = ColourPen(space, colour, out, mapped)
         return known
 
@@ -229,7 +265,8 @@ class Lexicon:
             if colour.inks and (why := table.why_inks_stay(colour)):
                 self._finding("inks-not-rewritten", why)
             return None, _remark(table, colour)
-        if not mapped.inks and self._scope.defaulted(mapped.paint.kind):
+        kind = mapped.paint.kind
+        if not mapped.inks and self._scope.defaulted(kind) and kind is not PaintKind.CMYK:
             plain = colour.as_device()
             words = f"{plain.spoken if plain else colour} should become {mapped.paint.spoken}"
             self._finding("default-space", words)

@@ -17,6 +17,7 @@ WHITES = {
     PaintKind.RGB: (1.0,) * 3,
     PaintKind.GRAY: (1.0,),
 }
+PLATES = ("Cyan", "Magenta", "Yellow", "Black")
 _KINDS = {"/DeviceCMYK": PaintKind.CMYK, "/DeviceRGB": PaintKind.RGB, "/DeviceGray": PaintKind.GRAY}
 _PROFILED = {1: PaintKind.GRAY, 3: PaintKind.RGB, 4: PaintKind.CMYK}
 
@@ -36,6 +37,8 @@ class GradientSpace:
             self.names = tuple(plain(name) for name in several)
             self.size = len(self.names)
             self.kind = PaintKind.SPOT if self.size == 1 else None
+            if self.names == PLATES:
+                self.kind = PaintKind.CMYK  # the same numbers, by the names of the plates
         elif self.family == "/ICCBased":
             self.size = int(parts[1]["/N"])
             self.profiled = by_numbers

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Self
 
-from inkaccord.artwork.proof.gradient_space import CMYK, GradientSpace
+from inkaccord.artwork.proof.gradient_space import CMYK, PLATES, GradientSpace
 from inkaccord.artwork.proof.gradient_stops import CLOSE
 from inkaccord.artwork.proof.shading_values import Numbers
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
-
-PLATES = ("Cyan", "Magenta", "Yellow", "Black")
 
 
 @dataclass(frozen=True, slots=True)

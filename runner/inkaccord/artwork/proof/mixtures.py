@@ -8,8 +8,7 @@ from typing import Any, NamedTuple
 
 import pikepdf
 
-from inkaccord.artwork.proof.gradient_space import WHITES, GradientSpace
-from inkaccord.artwork.proof.ink_part import PLATES
+from inkaccord.artwork.proof.gradient_space import PLATES, WHITES, GradientSpace
 from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError, evaluator
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
@@ -41,12 +40,11 @@ def mixtures_in(old: Any, new: Any, path: str) -> Iterator[MixturePair]:
             made = _inks_of(new[name])
             if made is not None:
                 yield MixturePair(known, made, f"{path} {name[1:]}")
-    elif isinstance(old, pikepdf.Array) and isinstance(new, pikepdf.Array):
-        families = [word(one[0]) if len(one) > 1 else "" for one in (old, new)]
-        if families[0] == "/DeviceN" and families[1] in _NAMED:
-            yield MixturePair((old,), new, path)
-        elif families[0] == families[1] and families[0] in _BUILT_ON:
-            yield from mixtures_in(old[1], new[1], path)
+    else:
+        was, made = _inks_of(old), _inks_of(new)
+        several = [one is not None and word(one[0]) == "/DeviceN" for one in (was, made)]
+        if made is not None and (was is None or any(several)):
+            yield MixturePair(() if was is None else (was,), made, path)
 
 
 def _inks_of(definition: Any) -> Any:
@@ -75,10 +73,22 @@ def mixture_differences(pairs: Sequence[MixturePair], table: SwapTable) -> Itera
         if alike and not set(names) & table.whole_spots.keys() and len(pair.olds) == 1:
             continue  # nothing of it changes; the inventory compares its colours
         try:
-            if not any(_fits(old, pair.new, table) for old in alike or pair.olds):
+            fits = any(_fits(old, pair.new, table) for old in alike or pair.olds)
+            if not fits and not _is_plates(pair.new, names):
                 yield f"{pair.path}: its inks ({', '.join(names)}) do not look as asked for"
         except (UnreadableShadingError, *BAD_OBJECT):
             yield f"{pair.path}: what its inks look like together can't be computed"
+
+
+def _is_plates(new: Any, names: list[str]) -> bool:
+    """Whether a space names the device's own plates, and says that they look like themselves."""
+    if tuple(names) != PLATES or new[2] != "/DeviceCMYK":
+        return False
+    look = evaluator(new[3])
+    return all(
+        max(abs(a - b) for a, b in zip(point, look(*point), strict=True)) <= CLOSE
+        for point in product((0.0, 0.5, 1.0), repeat=4)
+    )
 
 
 def _fits(old: Any, new: Any, table: SwapTable) -> bool:

@@ -22,10 +22,16 @@ from inkaccord.pdf.colours.spaces import (
     write_number,
     write_paint,
 )
-from inkaccord.pdf.entries import objgen
+from inkaccord.pdf.entries import entry, objgen, word
 from inkaccord.pdf.groups import blends
+from inkaccord.pdf.page_objects import inherited
 
 MOST_KEPT = 2000
+_DEFAULTS = {
+    "/DeviceCMYK": "/DefaultCMYK",
+    "/DeviceRGB": "/DefaultRGB",
+    "/DeviceGray": "/DefaultGray",
+}
 
 
 @dataclass(slots=True)
@@ -56,7 +62,7 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
     new_spaces, old_spaces = _Definitions(), _Definitions()
     for use in new.uses:
         new_spaces.number(_inner(use.space))
-    seen: set[tuple[Colour, Mapped | None, int]] = set()
+    seen: set[tuple[Colour, Mapped | None, int, object]] = set()
     otherwise: set[int] = set()
     for use in old.uses:
         mapped = use.becomes or table.of(use.colour)
@@ -71,24 +77,22 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
             else:
                 otherwise.add(use.page)
         number = old_spaces.number(space)
-        if (use.colour, use.becomes, number) in seen:
+        defaults = [_default_under(space, one.pdf, use.page) for one in (old, new)]
+        under = bytes(defaults[0].unparse()) if defaults[0] is not None else None
+        if (use.colour, use.becomes, number, under) in seen:
             continue
-        seen.add((use.colour, use.becomes, number))
+        seen.add((use.colour, use.becomes, number, under))
         first = _setting(use.colour, use.space, result.old_spaces)
         if not (mapped or kept_spot):
             if first and len(result.kept) < MOST_KEPT:
                 result.kept.append(first)
             continue
-        if mapped is None:
-            seconds = [_setting(use.colour, new_spaces.get(space, number), result.new_spaces)]
-        elif mapped.inks:
-            looks = new_spaces.of_inks(space, number, [name for name, _ in mapped.inks])
-            seconds = [_setting(mapped.colour, look, result.new_spaces) for look in looks]
-        else:
-            seconds = [write_paint(mapped.paint, fill=True)]
-        if first:
-            named = str(use.colour)
-            result.pairs += [(named, first, second) for second in seconds if second]
+        news = [new_spaces.get(space, number)]
+        if mapped is not None and mapped.inks:
+            names = [name for name, _ in mapped.inks]
+            news = list(new_spaces.of_inks(space, number, names))
+        for chosen in [(None, None), *([tuple(defaults)] if under is not None else [])]:
+            result.pairs += _pairs(use, mapped, news, result, chosen)
     for number, page in enumerate(old.pdf.pages, start=1):
         transparent, pictures = _mixing(page)
         if transparent:
@@ -153,8 +157,40 @@ def _can_mix(use: ColourUse, *, changes: bool) -> bool:
     return overprints or (changes and use.role in (Role.GRADIENT, Role.IMAGE))
 
 
-def _setting(colour: Colour, space: Space | None, spaces: list[Any]) -> bytes:
-    """Return the operators that set a colour; empty if it can't be set outside its place."""
+def _pairs(
+    use: ColourUse,
+    mapped: Mapped | None,
+    news: Sequence[Space | None],
+    result: Swapped,
+    defaults: tuple[Any, ...],
+) -> list[tuple[str, bytes, bytes]]:
+    """Return a swapped colour, and what it becomes in each space that it can be in."""
+    first = _setting(use.colour, use.space, result.old_spaces, defaults[0])
+    if mapped is None or mapped.inks:
+        colour = use.colour if mapped is None else mapped.colour
+        seconds = [_setting(colour, one, result.new_spaces, defaults[1]) for one in news]
+    else:
+        seconds = [write_paint(mapped.paint, fill=True)]
+    return [(str(use.colour), first, second) for second in seconds if first and second]
+
+
+def _default_under(space: Space | None, pdf: pikepdf.Pdf, page: int | None) -> Any:
+    """Return what a page has in the place of the plain colour that inks are told in, if anything.
+
+    A page's default spaces hold for what inks look like, too (ISO 32000-2, 8.6.5.6).
+    """
+    if space is None or page is None or not space.colorants or len(space.definition) < 3:
+        return None
+    key = _DEFAULTS.get(word(space.definition[2]))
+    named = entry(inherited(pdf.pages[page - 1].obj, "/Resources"), "/ColorSpace")
+    return entry(named, key) if key is not None else None
+
+
+def _setting(colour: Colour, space: Space | None, spaces: list[Any], default: Any = None) -> bytes:
+    """Return the operators that set a colour; empty if it can't be set outside its place.
+
+    ``default`` stands for the plain colour in which inks are told.
+    """
     if space is None or space.kind is SpaceKind.UNKNOWN:
         return b""
     space = _inner(space)
@@ -162,7 +198,10 @@ def _setting(colour: Colour, space: Space | None, spaces: list[Any]) -> bytes:
         return b""
     if space.kind in DEVICE:
         return write_paint(device_paint(space.kind, colour.numbers), fill=True)
-    spaces.append(space.definition)
+    definition = space.definition
+    if default is not None:
+        definition = pikepdf.Array([*definition[:2], default, *definition[3:]])
+    spaces.append(definition)
     numbers = " ".join(write_number(number) for number in colour.numbers)
     return f"/P{len(spaces) - 1} cs {numbers} sc".encode()
 

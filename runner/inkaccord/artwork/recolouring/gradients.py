@@ -76,7 +76,8 @@ class GradientRewriter:
             new, changes = self._background(shading, ground, new, changes)
         if new is None:
             return None
-        if scope.defaulted(PaintKind(new.space.kind.value)):
+        kind = PaintKind(new.space.kind.value)
+        if scope.defaulted(kind) and kind is not PaintKind.CMYK:
             self._report("default-space", f"a gradient should become {new.space.kind}")
             return None
         for key, value in changes.items():

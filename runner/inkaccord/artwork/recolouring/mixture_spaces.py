@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from itertools import product
+from typing import Any
 
 import pikepdf
 
@@ -12,11 +13,19 @@ from inkaccord.artwork.recolouring.conversion import Conversion
 from inkaccord.artwork.recolouring.gradients import Report
 from inkaccord.artwork.recolouring.ink_mixtures import GRID_OF_INKS, told_in
 from inkaccord.artwork.swap_table import Mapped
+from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.functions import BadFunctionError, read_function
 from inkaccord.pdf.colours.ramps import write_samples
+from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.sections import Numbers
-from inkaccord.pdf.colours.spaces import PROCESS_INKS, Space, SpaceKind
+from inkaccord.pdf.colours.spaces import DEVICE, PROCESS_INKS, Space, SpaceKind
 from inkaccord.pdf.streams import StreamReader
+
+DEVICE_NAME = {
+    SpaceKind.CMYK: pikepdf.Name.DeviceCMYK,
+    SpaceKind.RGB: pikepdf.Name.DeviceRGB,
+    SpaceKind.GRAY: pikepdf.Name.DeviceGray,
+}
 
 
 class MixtureSpaces:
@@ -27,6 +36,7 @@ class MixtureSpaces:
         self._streams = streams
         self._report = report
         self._made: dict[tuple[Space, tuple[str, ...]], Space | None] = {}
+        self._plates: Space | None = None
 
     def of(self, old: Space, names: tuple[str, ...]) -> Space | None:
         """Return the space of inks of these names that look as they do in an old one.
@@ -65,6 +75,39 @@ class MixtureSpaces:
             return None
         numbers = [tuple(inks.get(name, 0.0) for name in target.colorants) for inks in new]
         return Conversion(target, numbers, used)
+
+    def plates(self) -> Space:
+        """Return the space of the device's own plates by name, whose numbers are CMYK.
+
+        Default spaces stand in for plain CMYK alone, not for it (ISO 32000-2, 8.6.5.6).
+        """
+        if self._plates is None:
+            same = self._pdf.make_stream(b"{ }")
+            same["/FunctionType"] = 4
+            same["/Domain"] = same["/Range"] = pikepdf.Array([0, 1] * 4)
+            names = pikepdf.Array([pikepdf.Name(f"/{ink}") for ink in PROCESS_INKS])
+            definition = pikepdf.Array([pikepdf.Name.DeviceN, names, pikepdf.Name.DeviceCMYK, same])
+            self._plates = Space(
+                SpaceKind.DEVICEN,
+                4,
+                space_name(PROCESS_INKS),
+                self._pdf.make_indirect(definition),
+                base=DEVICE[SpaceKind.CMYK],
+                colorants=PROCESS_INKS,
+                key="plates",
+            )
+        return self._plates
+
+    def plates_in(self, scope: Scope) -> str:
+        """Return the name of that space in a scope."""
+        plates = self.plates()
+        return scope.add("/ColorSpace", plates, lambda: plates.definition)
+
+    def name_of(self, kind: SpaceKind, scope: Scope) -> Any:
+        """Return the definition of the space in which builds of a kind are written in a scope."""
+        if kind is SpaceKind.CMYK and scope.defaulted(PaintKind.CMYK):
+            return self.plates().definition
+        return DEVICE_NAME[kind]
 
     def _new(self, old: Space, names: tuple[str, ...]) -> Space | None:
         inks, added = " and ".join(old.colorants), set(names) - set(old.colorants)

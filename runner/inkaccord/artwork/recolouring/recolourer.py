@@ -19,8 +19,9 @@ from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_i
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
+from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.scope import Scope
-from inkaccord.pdf.colours.spaces import DEVICE_GRAY, Space, write_paint
+from inkaccord.pdf.colours.spaces import DEVICE, DEVICE_GRAY, Space, write_paint
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.signatures import form_fields, is_signed
@@ -145,11 +146,15 @@ class Recolourer(Traversal):
         start = self.start(unit.scope)
         for part, pen, fill in ((FILL, start.fill, True), (STROKE, start.stroke, False)):
             if pen.mapped is not None and part in unit.reading.consulted:
-                if unit.scope.defaulted(pen.mapped.paint.kind):
+                kind = pen.mapped.paint.kind
+                name = ""
+                if unit.scope.defaulted(kind) and kind is PaintKind.CMYK:
+                    name = self.resources.mixtures.plates_in(unit.scope)
+                elif unit.scope.defaulted(kind):
                     words = f"the black that nothing sets should become {pen.mapped.paint.spoken}"
                     self.finding("default-space", words)
                     continue
-                text += write_paint(pen.mapped.paint, fill=fill) + b"\n"
+                text += write_paint(pen.mapped.paint, fill=fill, name=name) + b"\n"
                 self._swapped[pen.mapped.swap, pen.mapped.tint] += 1
         return text
 
@@ -304,7 +309,8 @@ class Recolourer(Traversal):
 
     def mixture(self, space: Space, names: tuple[str, ...]) -> Space | None:
         """Return the space in which a build stands beside spots that stay."""
-        return self.resources.mixtures.of(space, names)
+        mixtures = self.resources.mixtures
+        return mixtures.plates() if space.kind in DEVICE else mixtures.of(space, names)
 
     def new_entries(self, header: Any, scope: Scope, place: InlinePlace) -> bytes | None:
         """Return the rewritten entries of an inline image."""

@@ -29,7 +29,7 @@ from inkaccord.artwork.recolouring.ink_mixtures import (
     own_inks,
     why_not,
 )
-from inkaccord.artwork.recolouring.mixture_spaces import MixtureSpaces
+from inkaccord.artwork.recolouring.mixture_spaces import DEVICE_NAME, MixtureSpaces
 from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
@@ -55,11 +55,6 @@ from inkaccord.pdf.colours.spaces import (
 from inkaccord.pdf.entries import entry, objgen, plain, word
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
 
-DEVICE_NAME = {
-    SpaceKind.CMYK: pikepdf.Name.DeviceCMYK,
-    SpaceKind.RGB: pikepdf.Name.DeviceRGB,
-    SpaceKind.GRAY: pikepdf.Name.DeviceGray,
-}
 SPOT_STEPS = 64
 """Pieces of a tint transform that follows a tint table."""
 
@@ -236,8 +231,10 @@ class ResourceRewriter:
         new = self._table_of(base, table, scope)
         if new is None:
             return False
-        if new.space is not base:
-            definition[1] = DEVICE_NAME.get(new.space.kind, new.space.definition)
+        if new.space.kind in DEVICE:
+            definition[1] = self.mixtures.name_of(new.space.kind, scope)
+        elif new.space is not base:
+            definition[1] = new.space.definition
         definition[3] = pikepdf.String(packed(new.numbers))
         return True
 
@@ -277,7 +274,8 @@ class ResourceRewriter:
             return None
         if new is None:
             return None
-        if scope.defaulted(PaintKind(new.space.kind.value)):
+        kind = PaintKind(new.space.kind.value)
+        if scope.defaulted(kind) and kind is not PaintKind.CMYK:
             self._report("default-space", f"{what} should become {new.space.kind}")
             return None
         self._count(new.used)
@@ -338,7 +336,7 @@ class ResourceRewriter:
         image["/CS" if "/CS" in image else "/ColorSpace"] = pikepdf.Array(
             [
                 pikepdf.Name.Indexed,
-                DEVICE_NAME[new.space.kind],
+                self.mixtures.name_of(new.space.kind, scope),
                 levels - 1,
                 pikepdf.String(packed(new.numbers)),
             ]
@@ -360,14 +358,19 @@ class ResourceRewriter:
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
             changed = self._spot_image(header, space, scope)
         elif isinstance(definition, pikepdf.Array):
-            before = bytes(pikepdf.Object.unparse(definition))
+            before = bytes(definition.unparse(resolved=False))
             self.space(definition, scope, ("inline", id(header), len(self._done)))
             header["/CS" if "/CS" in header else "/ColorSpace"] = definition
-            changed = bytes(pikepdf.Object.unparse(definition)) != before
+            changed = bytes(definition.unparse(resolved=False)) != before
         else:
             changed = False
         if not changed:
             return None
+        key = "/CS" if "/CS" in header else "/ColorSpace"
+        if any(objgen(part) != (0, 0) for part in header[key]):
+            # Objects have no place among content, but for their names.
+            made = header[key]
+            header[key] = pikepdf.Name(scope.add("/ColorSpace", ("inline", place), lambda: made))
         parts = [
             name.encode() + b" " + bytes(pikepdf.Array([value]).unparse())[1:-1].strip()
             for name, value in header.items()
@@ -400,8 +403,15 @@ class ResourceRewriter:
         except BadFunctionError as problem:
             self._report("bad-shading", str(problem))
             return
-        if new is not None and new.space is not shading.space:
-            definition["/ColorSpace"] = DEVICE_NAME.get(new.space.kind, new.space.definition)
+        plain = new is not None and new.space.kind in DEVICE
+        if (
+            new is not None
+            and plain
+            and (new.space is not shading.space or scope.defaulted(PaintKind(new.space.kind.value)))
+        ):
+            definition["/ColorSpace"] = self.mixtures.name_of(new.space.kind, scope)
+        elif new is not None and new.space is not shading.space:
+            definition["/ColorSpace"] = new.space.definition
         else:
             self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
         if new is not None:

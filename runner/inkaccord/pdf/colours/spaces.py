@@ -239,9 +239,14 @@ _OPERATOR = {
 }
 
 
-def write_paint(paint: Paint, *, fill: bool) -> bytes:
-    """Return the operator with its operands that sets a CMYK, RGB or gray paint."""
+def write_paint(paint: Paint, *, fill: bool, name: str = "") -> bytes:
+    """Return the operator with its operands that sets a CMYK, RGB or gray paint.
+
+    With the ``name`` of a space of the same numbers, those that set it there.
+    """
     numbers = " ".join(write_number(number) for number in device_numbers(paint))
+    if name:
+        return f"{name} {'cs' if fill else 'CS'} {numbers} {'scn' if fill else 'SCN'}".encode()
     return numbers.encode() + b" " + _OPERATOR[paint.kind][0 if fill else 1]
 
 
