@@ -190,3 +190,15 @@ def test_a_damaged_order_is_mended_as_text_first(opened: OpenPage, begun: str) -
     path.write_text(text_of(opened) + "suitse: 3\n", "utf-8")
     assert "did you mean &#39;suites&#39;?" in opened.get(begun).text
     assert send(opened, begun, {"do": "keep", "was": ""}).status == 200
+
+
+def test_a_file_elsewhere_that_is_typed_is_not_opened(
+    opened: OpenPage, begun: str, tmp_path: Path
+) -> None:
+    (tmp_path / "secret.pdf").write_bytes(TAG)
+    typed = text_of(opened).replace("artwork/tag.pdf", str(tmp_path / "secret.pdf"))
+    at = begun.replace("/pieces", "/text")
+    page = opened.post(at, {"text": typed, "was": "", "do": "check"}).text
+    assert "is looked into once it is kept" in page
+    beside = opened.post(at, {"text": text_of(opened).replace("35.28", "40"), "do": "check"}).text
+    assert "page 1 of artwork/tag.pdf" in beside

@@ -6,6 +6,7 @@ whole document anew would move remarks that stand between two parts, and set lin
 
 import json
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any, TypeAlias, Union
 
 import yaml
@@ -19,6 +20,8 @@ from inkaccord.order.source import dotted
 Written: TypeAlias = Union[str, Sequence["Written"], Mapping[str, "Written"]]  # noqa: UP007 - it holds itself
 """A value as it is written: a text, a list, or names with values."""
 FieldPath: TypeAlias = tuple[str, ...]
+_TEXTS = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+"""Reads every value as text; the quick one is not everywhere."""
 _STEP = 2
 _ON_ONE_LINE = 3
 """Fields that stand in braces, where none holds more than a text."""
@@ -89,9 +92,10 @@ def _root(text: str) -> yaml.Node:
     return node
 
 
+@lru_cache(maxsize=16)  # a form asks for every field of one text; nobody changes what is returned
 def _data(text: str) -> Any:
     try:
-        return yaml.load(text, Loader=yaml.BaseLoader)  # noqa: S506 - it makes texts alone
+        return yaml.load(text, Loader=_TEXTS)  # noqa: S506 - it makes texts alone
     except yaml.YAMLError as problem:
         raise OrderError.of(
             "bad-yaml", f"the order can't be read as text: {problem}", hint="mend its file"

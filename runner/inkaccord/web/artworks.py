@@ -72,7 +72,9 @@ def chips(order: OrderOnPage, pieces: Mapping[str, Inventory]) -> dict[Paint, st
     for page in _drawn(order, pieces):
         named = {paint for colour in page.colours for paint in paints_of(colour)}
         for paint in named - found.keys():
-            if look := page.hex_of(standing(page, paint)):
+            there = standing(page, paint)
+            solid = [colour for colour in there if colour.paint == paint]  # a spot has tints too
+            if look := page.hex_of(solid) or page.hex_of(there):
                 found[paint] = look
     return found
 

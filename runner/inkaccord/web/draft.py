@@ -6,10 +6,11 @@ beside the field. Names are told by what they were when the form was shown.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
-from inkaccord.diagnostics import Diagnostic
+from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import InkaccordError
 from inkaccord.foresight.ahead import check_whole
 from inkaccord.foresight.beginning import first_aim
@@ -22,7 +23,7 @@ from inkaccord.order.amending import (
     renamed,
     written_at,
 )
-from inkaccord.order.loading import load_order
+from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.order.naming import Changes, kept_anew, named_anew
 from inkaccord.recall.recall import Recall
 from inkaccord.recording.from_book import look_up
@@ -86,12 +87,27 @@ def draft_of(order: OrderOnPage, typed: Mapping[str, str], was: Mapping[Paint, s
     return Draft(amended(text, {**changes, **kept_anew(now, stays)}), calls)
 
 
-def checked(order: OrderOnPage, text: str, recall: Recall) -> tuple[Diagnostic, ...]:
-    """Return all that 'check' says of an order's text, whether it is an order or not."""
+def checked(order: OrderOnPage, text: str, recall: Recall, opened: Path) -> tuple[Diagnostic, ...]:
+    """Return all that 'check' says of an order's text, whether it is an order or not.
+
+    Files that are typed anew and lie outside the folder ``opened`` are not looked into.
+    """
     try:
         loaded = load_order(order.path, order.plugins.vendor_kinds(), text.encode())
     except InkaccordError as problem:
         return problem.findings
+    kept = _files(order.loaded) if order.trouble is None else {}
+    elsewhere = [
+        note(
+            "not-looked-into",
+            f"'{path}' lies outside the folder that was opened: it is looked into once it is kept",
+            place=loaded.source.place(field),
+        )
+        for path, field in _files(loaded).items()
+        if path not in kept and not _lies_in(opened, loaded.folder / path)
+    ]
+    if elsewhere:
+        return (*loaded.findings, *elsewhere)
     try:
         if any(colour.aim.from_book for colour in loaded.order.colours.values()):
             loaded = look_up(loaded, order.shelf)
@@ -99,6 +115,21 @@ def checked(order: OrderOnPage, text: str, recall: Recall) -> tuple[Diagnostic, 
     except InkaccordError as problem:
         said = problem.findings
     return (*loaded.findings, *said)
+
+
+def _files(loaded: LoadedOrder) -> dict[str, FieldPath]:
+    """Return the files that a look ahead opens, and where the order names them."""
+    found: dict[str, FieldPath] = {}
+    for name, piece in loaded.order.pieces.items():
+        found.setdefault(piece.artwork, ("pieces", name, "artwork"))
+        if piece.merge is not None:
+            found.setdefault(piece.merge.data, ("pieces", name, "merge", "data"))
+    return found
+
+
+def _lies_in(opened: Path, path: Path) -> bool:
+    folder = opened if opened.is_dir() else opened.parent
+    return path.resolve().is_relative_to(folder.resolve())
 
 
 def beside(

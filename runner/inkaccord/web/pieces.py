@@ -159,7 +159,8 @@ def _shown(
         draft = draft_of(order, typed, names)
         text = draft.text
         places = {name: draft.path_now(path) for name, path in places.items()}
-        findings = problems or checked(order, text, request.app.state.recent)
+        state = request.app.state
+        findings = problems or checked(order, text, state.recent, state.studio.opened)
     except InkaccordError as problem:
         findings = problems or problem.findings
     return page(

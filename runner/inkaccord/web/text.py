@@ -10,6 +10,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
 from inkaccord.files import read_bytes
 from inkaccord.web.answering import order_text, save, undo_of_file
+from inkaccord.web.draft import checked
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.undoing import Doing, Undos, undos
@@ -27,18 +28,22 @@ async def keep(request: Request) -> Response:
     """Write the text into the order file, if it is an order; else show it as it was typed."""
     order, form = asked_order(request), await request.form()
     typed, was = str(form.get("text", "")), str(form.get("was", ""))
-    only_check = form.get("do") == "check"
-    return await run_in_threadpool(_keep, undos(request), order, typed, was, only_check)
+    if form.get("do") == "check":
+        return await run_in_threadpool(_checked, request, order, typed, was)
+    return await run_in_threadpool(_keep, undos(request), order, typed, was)
 
 
-def _keep(undone: Undos, order: OrderOnPage, typed: str, was: str, only_check: bool) -> Response:
+def _checked(request: Request, order: OrderOnPage, typed: str, was: str) -> Response:
+    state = request.app.state
+    return _shown(order, typed, was, checked(order, typed, state.recent, state.studio.opened))
+
+
+def _keep(undone: Undos, order: OrderOnPage, typed: str, was: str) -> Response:
     before = order_text(order)
     try:
-        findings = save(order, typed, was, only_check=only_check)
+        save(order, typed, was)
     except InkaccordError as problem:
         return _shown(order, typed, was, problem.findings, status=409)
-    if only_check:
-        return _shown(order, typed, was, findings)
     back = undo_of_file(replace(order), before)
     return undone.done(Doing("The order file is kept as typed.", f"/order/{order.key}", back))
 
@@ -50,4 +55,5 @@ def _shown(
     findings: tuple[Diagnostic, ...],
     status: int = 200,
 ) -> Response:
-    return page("text.html", status, order=order, text=text, was=was, findings=findings)
+    by_line = sorted(findings, key=lambda finding: finding.place.line or 0)
+    return page("text.html", status, order=order, text=text, was=was, findings=by_line)

@@ -14,22 +14,56 @@ for (const form of document.querySelectorAll("form[data-check]")) {
         const now = fresh.getElementById(slot.id);
         if (now && now.innerHTML !== slot.innerHTML) slot.replaceChildren(...now.childNodes);
       }
+      placeLines();
     } catch (problem) { if (problem.name !== "AbortError") document.getElementById("said-count").textContent = "The page does not answer: is it still open?"; }
   };
-  form.addEventListener("input", () => { kept = false; clearTimeout(waiting); waiting = setTimeout(ask, 350); });
+  const typing = () => { kept = false; clearTimeout(waiting); waiting = setTimeout(ask, 350); };
+  form.addEventListener("input", typing);
+  if ([...form.elements].some((one) => one.type !== "hidden" && one.value !== (one.defaultValue ?? one.value))) typing(); // before we were here
   form.addEventListener("submit", () => { kept = true; });
   addEventListener("beforeunload", (event) => { if (!kept) event.preventDefault(); });
 }
 
+// Beside a text, what is said of a line stands at that line.
+const text = document.querySelector(".numbered textarea");
+function placeLines() {
+  if (!text) return;
+  const lines = text.value.split("\n").length, said = document.querySelectorAll("[data-line]");
+  const marked = new Set([...said].map((one) => Number(one.dataset.line)));
+  text.rows = lines + 1;
+  document.querySelector(".numbers").replaceChildren(...Array.from({ length: lines }, (_, at) => {
+    const number = document.createElement(marked.has(at + 1) ? "b" : "span");
+    number.textContent = `${marked.has(at + 1) ? "▸" : ""}${at + 1}\n`;
+    return number;
+  }));
+  const high = parseFloat(getComputedStyle(text).lineHeight), top = parseFloat(getComputedStyle(text).paddingTop);
+  const list = document.querySelector(".lines"), beside = getComputedStyle(list).position === "relative";
+  let free = 0;
+  for (const one of list.children) {
+    one.style.marginTop = "";
+    if (!beside) continue;
+    const wanted = top + (Number(one.dataset.line || 1) - 1) * high;
+    one.style.marginTop = `${Math.max(0, wanted - free)}px`;
+    free = Math.max(free, wanted) + one.offsetHeight;
+  }
+}
+text?.addEventListener("input", placeLines);
+addEventListener("resize", placeLines);
+placeLines();
+
 // A colour that is pointed at in the list is shown in the pictures, and the other way round.
 const pictures = document.querySelectorAll("[data-seen]"), rows = document.querySelectorAll("[data-paint]");
+let shown;
 const show = (paint) => {
+  if (paint === shown) return;
+  shown = paint;
   for (const one of pictures) one.src = one.dataset.seen + ".png" + (paint ? "?show=" + encodeURIComponent(paint) : "");
   for (const row of rows) row.classList.toggle("shown", row.dataset.paint === paint);
 };
 for (const row of rows) {
-  row.addEventListener("mouseenter", () => show(row.dataset.paint));
-  row.addEventListener("mouseleave", () => show(document.activeElement.closest("[data-paint]")?.dataset.paint));
+  // A row that was scrolled below a mouse at rest is not pointed at.
+  row.addEventListener("mousemove", (event) => { if (event.movementX || event.movementY) show(row.dataset.paint); });
+  row.addEventListener("mouseleave", () => { if (shown === row.dataset.paint) show(document.activeElement.closest("[data-paint]")?.dataset.paint); });
   row.addEventListener("focusin", () => show(row.dataset.paint));
   row.querySelector("[name=show]").addEventListener("click", (event) => { event.preventDefault(); show(row.dataset.paint); });
 }

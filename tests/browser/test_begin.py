@@ -1,0 +1,138 @@
+"""From dropped artwork to a checked order in a real browser, by keyboard alone and by pointing."""
+
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import pytest
+
+from artwork_kit import document
+from browser_kit import axe_findings
+from run_kit import inkaccord
+from web_kit import OpenPage, open_page
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+CARD = document(b"0.85 0.2 0.6 0.3 k 10 10 60 60 re f 0.0392 0.0314 0.0314 rg 80 80 10 10 re f")
+TAG = document(b"0.84 0.2 0.6 0.3 k 20 20 40 40 re f")
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
+    folder = tmp_path_factory.mktemp("studio")
+    (folder / "orders").mkdir()
+    for name, data in (("card", CARD), ("tag", TAG)):
+        (folder / f"{name}.pdf").write_bytes(data)
+    yield from open_page(folder / "orders")
+
+
+@pytest.fixture
+def quiet(browser: "Browser", opened: OpenPage) -> "Iterator[Page]":
+    context = browser.new_context(bypass_csp=True)  # axe-core is a script that is not ours
+    page, noise = context.new_page(), []
+    page.on("console", lambda told: noise.append(told.text))
+    page.on("pageerror", lambda problem: noise.append(str(problem)))
+    page.goto(opened.address)
+    yield page
+    context.close()
+    assert noise == []
+
+
+def tab_to(page: "Page", selector: str) -> None:
+    """Go on by the tabulator until something has the focus."""
+    for _ in range(400):
+        page.keyboard.press("Tab")
+        if page.evaluate("(it) => document.activeElement.matches(it)", selector):
+            return
+    raise AssertionError(f"no way by keyboard to {selector}")
+
+
+def type_into(page: "Page", name: str, text: str) -> None:
+    tab_to(page, f'[name="{name}"]')
+    page.keyboard.press("Control+a")
+    page.keyboard.type(text)
+
+
+@pytest.mark.slow
+def test_an_order_is_begun_and_checked_by_keyboard_alone(quiet: "Page", opened: OpenPage) -> None:
+    page, order = quiet, opened.folder / "winter" / "order.yaml"
+    tab_to(page, "a[href='/begin']")
+    page.keyboard.press("Enter")
+    page.locator("[name=name]").wait_for()
+    type_into(page, "name", "winter")
+    tab_to(page, "[name=artwork]")
+    with page.expect_file_chooser() as chooser:
+        page.keyboard.press("Enter")
+    chooser.value.set_files([opened.folder.parent / f"{name}.pdf" for name in ("card", "tag")])
+    tab_to(page, "button")
+    page.keyboard.press("Enter")
+    page.locator(".palette").wait_for(timeout=60_000)
+
+    type_into(page, "is/cmyk 85 20 60 30", "leaf")
+    shown = page.locator("[data-seen]").first.get_attribute("src")
+    assert shown.endswith("?show=cmyk%2085%2020%2060%2030")
+    type_into(page, "is/cmyk 84 20 60 30", "leaf")
+    type_into(page, "call/vendors/studio", "harbour-print")
+    type_into(page, "call/vendors/studio/devices/my-printer", "press")
+    type_into(page, "call/stocks/white-card", "cotton")
+    type_into(page, "field/suites", "many")
+    beside = page.locator('[id="said-field/suites"]')
+    beside.locator("text=is not a whole number").wait_for()
+    assert "harbour-print:" in page.locator("#said-file").inner_text()
+    assert "harbour-print" not in order.read_text("utf-8")  # nothing is kept while one types
+    page.keyboard.press("Control+a")
+    page.keyboard.type("75")
+    beside.locator("p").wait_for(state="detached")
+    tab_to(page, "button[value=keep]")
+    page.keyboard.press("Enter")
+    page.locator("text=Run it for the first time").wait_for()
+
+    text = order.read_text("utf-8")
+    assert "in_artwork: [cmyk 85 20 60 30, cmyk 84 20 60 30]" in text
+    assert re.search(r"^keep: \[rgb 10 8 8\]", text, re.M)
+    assert "suites: 75" in text
+    code, out, _ = inkaccord("check", order)
+    assert code == 0
+    assert "press@cotton" in out
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("width", "scheme"), [(360, "dark"), (390, "light"), (800, "light"), (1400, "dark")]
+)
+def test_a_colour_is_pointed_at_and_what_is_wrong_stands_beside_its_line(
+    quiet: "Page", opened: OpenPage, width: int, scheme: str
+) -> None:
+    page, order = quiet, opened.folder / f"o{width}"
+    inkaccord("new", order, "--from", opened.folder.parent / "card.pdf")
+    page.set_viewport_size({"width": width, "height": 900})
+    page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
+    page.goto(f"http://{opened.host}/")
+    page.click(f"a.order:has-text('o{width}')")
+    page.click("nav >> text=Pieces and colours")
+    picture = page.locator("[data-seen]").first
+    box = picture.bounding_box()
+    picture.click(position={"x": box["width"] * 0.85, "y": box["height"] * 0.15})
+    page.locator("li.shown[data-paint='rgb 10 8 8']").wait_for()
+    assert page.evaluate("document.activeElement.name") == "is/rgb 10 8 8"
+    fits(page, width)
+
+    page.click("nav >> text=Order file")
+    text = page.locator("textarea")
+    lines = text.input_value().split("\n")
+    at = next(number for number, line in enumerate(lines, start=1) if "trim:" in line)
+    text.fill(text.input_value().replace("    trim: ", "    trmi: "))
+    said = page.locator(f'[data-line="{at}"]')
+    said.locator("text=did you mean 'trim'?").wait_for()
+    assert page.locator(".numbers b").last.inner_text().strip() == f"▸{at}"
+    if width >= 1000:  # beside, else above
+        text_top, said_top = text.bounding_box()["y"], said.bounding_box()["y"]
+        assert abs(said_top - text_top - (at - 1) * 22) < 70
+    fits(page, width)
+    page.once("dialog", lambda asked: asked.accept())  # what was typed is not lost unasked
+
+
+def fits(page: "Page", width: int) -> None:
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert axe_findings(page) == []
