@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from inkaccord.colour.belief import BETWEEN_PEOPLE, judge, judge_alone
+from inkaccord.colour.belief import BETWEEN_PEOPLE, HEARSAY, Told, judge, judge_alone
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_metric
 from inkaccord.colour.direction import Direction
 from inkaccord.colour.looks import Look, Offered
@@ -59,6 +59,32 @@ def test_it_is_what_people_drawn_by_chance_say(answers):
     apart = delta_e_2000(things, things.mean(axis=0))
     assert found.error == pytest.approx(np.sqrt(np.mean(apart**2)), rel=0.12)
     assert found.bound_round(found.lab) == pytest.approx(np.percentile(apart, 95), rel=0.12)
+
+
+def test_what_is_told_from_elsewhere_counts_as_often_as_it_is_right():
+    """Things drawn by chance: most of them where they are said to lie, some of them anywhere."""
+    offered, rng, count = ladders(3.0), np.random.default_rng(7), 400_000
+    told = Told(MIDDLE + 3.0 * ROOT[:, 0], 2.0)
+    guided = rng.uniform(size=(count, 1)) > HEARSAY
+    things = np.where(guided, told.lab + drawn(count, 2.0, rng), MIDDLE + drawn(count, 9.0, rng))
+    seen = things + drawn(count, BETWEEN_PEOPLE, rng)
+    seen += drawn(count, 1.0, rng) * 2.25 * np.exp(rng.normal(0.0, 0.35, (count, 1)))
+    # Who perceives it beside the middle, and nobody farther off than any of the swatches.
+    near = np.flatnonzero(np.abs((seen - MIDDLE) @ np.linalg.inv(ROOT).T).max(axis=1) < 3.0)
+    apart = delta_e_2000(seen[near][:, None], offered.labs[None])
+    kept = things[near][apart.argmin(axis=1) == 0]
+    found = judge([Look(offered, 0)], MIDDLE, 9.0, told=told)
+    assert delta_e_2000(found.lab, kept.mean(axis=0)) < 0.4
+    apart = delta_e_2000(kept, kept.mean(axis=0))
+    assert found.error == pytest.approx(np.sqrt(np.mean(apart**2)), rel=0.15)
+    alone = judge([Look(offered, 0)], MIDDLE, 9.0)
+    assert found.error < 0.8 * alone.error
+
+
+def test_looks_that_say_otherwise_overrule_what_is_told():
+    far = Told(MIDDLE + 14.0 * ROOT[:, 0], 1.5)
+    found = judge([Look(ladders(2.0), 0, then=3)] * 4, MIDDLE, 9.0, told=far)
+    assert delta_e_2000(found.lab, MIDDLE) < 2.0
 
 
 def test_what_was_not_named_tells_something_too():

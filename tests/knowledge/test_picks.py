@@ -32,6 +32,7 @@ from inkaccord.sizes import Size
 
 PAIR = Pair.parse("press@card")
 FINE = 2.0
+BY_EYE = {"slate": SimpleNamespace(aim=SimpleNamespace(by_eye="the roof"))}
 SLATE, ROSE = (55.0, 30.0, 20.0, 20.0), (5.0, 45.0, 20.0, 0.0)
 
 
@@ -81,7 +82,7 @@ def known(model, *picks):
         predates_drift=lambda sheets: False,
         recall=computed,
     )
-    pair.picked = lambda colour: weigh_picks(pair, colour)
+    pair.picked = lambda colour, told=None: weigh_picks(pair, colour, told)
     return pair
 
 
@@ -261,6 +262,7 @@ def looked_for(model, uncertainty, *picks, accept_by_eye=True):
         order=sheets.order,
         date=sheets.date,
         pairs_needed=lambda: (PAIR,),
+        colours=BY_EYE,
     )
     distance = Distance(
         colour="slate",
@@ -306,4 +308,5 @@ def test_the_next_swatches_stand_as_far_apart_as_is_uncertain(model):
     picked = first.picked("slate")
     assert max(picked.steps) < COARSE
     wanted = eye_set(model, picked.build.values, InkPolicy(), picked.steps)
-    assert ladder(None, first, "slate", None) == tuple(Build.cmyk(*row) for row in wanted)
+    order = SimpleNamespace(colours=BY_EYE, pairs_needed=lambda: (PAIR,))
+    assert ladder(order, first, "slate", None) == tuple(Build.cmyk(*row) for row in wanted)

@@ -2,6 +2,7 @@
 
 import dataclasses
 import datetime
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -18,7 +19,17 @@ from inkaccord.planning.questions import Asker
 from inkaccord.run.agreement import Agreement
 from inkaccord.run.collected import Collected, FoundAs, FoundColour, PieceArtwork
 from inkaccord.stages.agree import inkaccord_agree
-from planning_kit import INKJET, LASER, PRESS, bench_of, distance, doubt, order_of, translation
+from planning_kit import (
+    INKJET,
+    KRAFT,
+    LASER,
+    PRESS,
+    bench_of,
+    distance,
+    doubt,
+    order_of,
+    translation,
+)
 
 
 @dataclasses.dataclass
@@ -31,8 +42,16 @@ class Read:
     picks: tuple = ()
     picked_sheets: tuple = ("S-1",)
     aged: str = ""
+    policy: object = None
+    model: object = None
 
-    def picked(self, _):
+    def recall(self, *_):
+        return SimpleNamespace(bound=np.array([3.0]))
+
+    def bound_of(self, _):
+        return 3.0
+
+    def picked(self, _, told=None):  # noqa: ARG002 -- as a pair has it
         return Picked(
             build=Build.cmyk(60, 30, 20, 10),
             model=GenericPress.of(Drive.CMYK),
@@ -47,13 +66,13 @@ class Read:
 class Looked(Read):
     """A pair whose pick has come to an end after two looks."""
 
-    def picked(self, _):
+    def picked(self, _, told=None):  # noqa: ARG002 -- as a pair has it
         swatches = (SwatchName("S-1", "B2"), SwatchName("S-2", "A3"))
         return dataclasses.replace(super().picked(_), settled=True, swatches=swatches)
 
 
 PAIRS = {pair: Read(pair) for pair in (LASER, PRESS, INKJET)}
-SETTLED = {pair: Looked(pair, is_read=True) for pair in (LASER, PRESS)}
+SETTLED = {pair: Looked(pair, is_read=True) for pair in (LASER, PRESS, INKJET, KRAFT)}
 PIECES = {"card": LASER, "menu": PRESS, "note": INKJET}
 
 

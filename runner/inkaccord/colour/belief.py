@@ -23,6 +23,10 @@ observers across media differed by 2.5 CIELAB units on average between two of th
 M. D. Fairchild, Color Research & Application 22(3), 174–188, 1997, abstract): 1.9 for one, root
 mean square, of which one person's own repetition is a part, and ΔE00 has about half of it."""
 
+HEARSAY = 0.1
+"""Chance that what is told of a thing from elsewhere is no guide to where it lies here: a device
+that prints as no other does (no source)."""
+
 _EYES = np.array([0.5, 0.7, 1.0, 1.4, 2.0])
 """What a person may err by, as multiples of what their word lets expect …"""
 _EYES_APART = 0.35
@@ -36,6 +40,22 @@ _NARROWEST = 0.4
 """Standard deviation that a grid can hold, in steps from node to node."""
 _REACH = 4.0
 """Half a grid's width, in standard deviations of what lies on it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """Where a thing is thought to lie before anyone has looked.
+
+    Attributes
+    ----------
+    lab
+        (3,) CIELAB.
+    error
+        Root mean square ΔE00 by which it may lie elsewhere.
+    """
+
+    lab: Array
+    error: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,7 +121,13 @@ class Whereabouts:
         return np.asarray(_REACH * np.sqrt(self.weights @ off**2))
 
 
-def judge(looks: Sequence[Look], lab: Array, error: float, least: float = -np.inf) -> Whereabouts:
+def judge(
+    looks: Sequence[Look],
+    lab: Array,
+    error: float,
+    least: float = -np.inf,
+    told: Told | None = None,
+) -> Whereabouts:
     """Return where a thing lies.
 
     Parameters
@@ -113,13 +139,19 @@ def judge(looks: Sequence[Look], lab: Array, error: float, least: float = -np.in
         it may lie elsewhere.
     least
         Evidence below which a rough answer is enough.
+    told
+        What was found out elsewhere, which is right but for :data:`HEARSAY`.
     """
     about, half = lab, np.full(3, 3.0 * error / np.sqrt(3.0))
     for _ in range(_PASSES):
         grid = _Grid(about, half, looks)
         before = grid.gaussian(lab, error)
-        told, eye = grid.told(about)
-        found = grid.belief(before + told, eye)
+        if told is not None:
+            guided = np.log1p(-HEARSAY) + 3.0 * np.log(error / told.error)
+            guided = guided + grid.gaussian(told.lab, told.error)
+            before = np.logaddexp(guided, np.log(HEARSAY) + before)
+        said, eye = grid.told(about)
+        found = grid.belief(before + said, eye)
         if found.evidence < least:
             break
         about, half = found.lab, np.minimum(half, found.half)

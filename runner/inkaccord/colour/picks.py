@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.belief import (
     BETWEEN_PEOPLE,
+    Told,
     Whereabouts,
     judge,
     judge_alone,
@@ -112,6 +113,11 @@ def offered_on(model: Predictor, builds: ArrayLike) -> Offered:
     )
 
 
+def guides(told: Told | None) -> bool:
+    """Tell whether what others tell says more than that the thing lies somewhere about."""
+    return told is not None and told.error < ANYWHERE
+
+
 def fuse(labs: ArrayLike, errors: ArrayLike) -> Fused:
     """Weigh colours that should be one.
 
@@ -186,6 +192,7 @@ def picked_build(
     looks: Sequence[Look],
     policy: InkPolicy,
     others: Sequence[Predictor] = (),
+    told: Told | None = None,
 ) -> PickedBuild:
     """Return the build that picks ask for.
 
@@ -201,6 +208,8 @@ def picked_build(
         What the pair may be as well, as likely before anything was said. Each has the swatches
         elsewhere, and the thing is thought to lie where ``model`` had the first of them: so what
         was said of them tells which it is.
+    told
+        Where the thing lies on this pair by what was found out on others.
 
     Raises
     ------
@@ -209,7 +218,7 @@ def picked_build(
     """
     if not looks:
         raise OrderError.of("no-picks", "no pick to weigh", hint="pick a swatch first")
-    kinds = _likely_kinds(model, looks, others)
+    kinds = _likely_kinds(model, looks, others, told if guides(told) else None)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
     )
@@ -256,7 +265,7 @@ class _Asked:
 
 
 def _likely_kinds(
-    model: Predictor, looks: Sequence[Look], others: Sequence[Predictor]
+    model: Predictor, looks: Sequence[Look], others: Sequence[Predictor], told: Told | None
 ) -> list[_Kind]:
     """Return what a pair may be by what was said, without what is hardly likely."""
     middle = looks[0].offered.labs.mean(axis=0)
@@ -266,7 +275,7 @@ def _likely_kinds(
         own = tuple(looks) if one is model else _seen_by(one, looks)
         offered = np.concatenate([look.offered.labs for look in own])
         reach = float(np.sqrt(np.mean(delta_e_2000(offered, middle) ** 2)))
-        belief = judge(own, middle, float(np.hypot(ANYWHERE, reach)), least)
+        belief = judge(own, middle, float(np.hypot(ANYWHERE, reach)), least, told)
         kinds.append(_Kind(one, own, belief))
         least = max(least, belief.evidence - _UNLIKELY)
     return [it for it in kinds if it.belief.evidence >= least]

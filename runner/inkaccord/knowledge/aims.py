@@ -7,10 +7,9 @@ import numpy as np
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.lab import Lab, as_lab
+from inkaccord.colour.lab import as_lab
 from inkaccord.colour.paints import PaintKind
-from inkaccord.colour.pairs import Pair
-from inkaccord.colour.picks import fuse_picked
+from inkaccord.colour.picks import SETTLED, fuse_picked
 from inkaccord.diagnostics import Place, warning
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.picking import Picked
@@ -77,7 +76,8 @@ def picked_aim(colour: str, pairs: Iterable[PairKnowledge], *, place: Place) -> 
         bound=fused.bound,
         seen_bound=float(np.sqrt(np.mean(np.square(read)) / len(read))),
         by_eye=True,
-        settled=torn is None and any(picked.settled for _, picked in seen),
+        settled=torn is None
+        and (fused.bound <= SETTLED or any(picked.settled for _, picked in seen)),
         torn=torn,
         prints=frozenset(
             {(known.pair, picked.build) for known, picked in seen} if len(seen) == 1 else ()
@@ -106,17 +106,6 @@ def _torn(seen: list[tuple[PairKnowledge, Picked]]) -> Torn | None:
         return None
     (one, other), farthest = max(apart.items(), key=lambda it: it[1])
     return Torn(one=one, other=other, apart=farthest)
-
-
-def picked_elsewhere(order: Order, pair: Pair, colour: str, bench: Sources) -> Lab | None:
-    """Return CIELAB of a colour as the surest pick on another pair of the order has it."""
-    others = [
-        picked
-        for other in order.pairs_needed()
-        if other != pair and (picked := bench.pair(other).picked(colour)) is not None
-    ]
-    surest = min((it for it in others if it.settled), key=lambda it: it.bound, default=None)
-    return None if surest is None else surest.lab
 
 
 def artwork_look(order: Order, colour: str, bench: Sources) -> Build | None:

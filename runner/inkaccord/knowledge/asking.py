@@ -19,8 +19,10 @@ from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.aims import picked_aim
+from inkaccord.knowledge.elsewhere import told_by
 from inkaccord.knowledge.matched import lost_words
 from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.knowledge.picking import Picked
 from inkaccord.knowledge.values import Evidence
 from inkaccord.models import Frozen
 from inkaccord.order.answers import SwatchName
@@ -201,7 +203,7 @@ def answer(asked: AskedColour, known: PairKnowledge) -> PairAnswer:
     Raises OrderError ``wrong-drive`` for a build that the pair is not driven by, ``not-picked``
     for a colour that the eye judges and nobody has picked.
     """
-    picked = known.picked(asked.picked_as) if asked.picked_as else None
+    picked = _picked(asked, known) if asked.picked_as else None
     if picked is not None and not picked.outdated and (asked.lab is None or not known.is_read):
         # Whoever picked says that it matches; only a reading of this pair knows better.
         lab = picked.lab if known.is_read or asked.lab is None else asked.lab
@@ -238,6 +240,13 @@ def answer(asked: AskedColour, known: PairKnowledge) -> PairAnswer:
             "lost": "" if reachable else lost_words(found),
         }
     )
+
+
+def _picked(asked: AskedColour, known: PairKnowledge) -> Picked | None:
+    """Return what was picked on a pair, in the light of what it is where others are read."""
+    if asked.lab is None or known.is_read:
+        return known.picked(asked.picked_as)
+    return known.picked(asked.picked_as, told_by(np.array(asked.lab), asked.bound, known))
 
 
 def _answered(

@@ -1,13 +1,14 @@
 """What the shelf knows of one pair, and the press model that follows from it."""
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
 from inkaccord.colour.arrays import Array
+from inkaccord.colour.belief import Told
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.ink_policy import InkPolicy
@@ -78,7 +79,7 @@ class PairKnowledge:
     """Why the readings are too old to be trusted alone; empty while they are not."""
     recall: Recall = computed
     """How what follows from the readings alone is found: computed, or recalled."""
-    _picked: dict[str, Picked | None] = field(default_factory=dict, repr=False)
+    _picked: dict[tuple[Hashable, ...], Picked | None] = field(default_factory=dict, repr=False)
     _under_light: dict[str, PressModel | Drifted | None] = field(default_factory=dict, repr=False)
 
     @cached_property
@@ -286,11 +287,15 @@ class PairKnowledge:
         earlier = {it.sheet.id for it in self.course.before}
         return set(sheets) <= earlier - {it.sheet.id for it in self.course.now}
 
-    def picked(self, colour: str) -> Picked | None:
-        """Return what was picked by eye for a colour on this pair, all picks weighed once."""
-        if colour not in self._picked:
-            self._picked[colour] = weigh_picks(self, colour)
-        return self._picked[colour]
+    def picked(self, colour: str, told: Told | None = None) -> Picked | None:
+        """Return what was picked by eye for a colour on this pair, all picks weighed once.
+
+        ``told`` is where the thing lies here by what was found out elsewhere.
+        """
+        asked = (colour, None if told is None else (*told.lab.tolist(), told.error))
+        if asked not in self._picked:
+            self._picked[asked] = weigh_picks(self, colour, told)
+        return self._picked[asked]
 
 
 def _under(readings: Readings, light: str) -> Readings | None:

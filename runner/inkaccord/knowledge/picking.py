@@ -7,6 +7,7 @@ from typing import Protocol
 
 import numpy as np
 
+from inkaccord.colour.belief import Told
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
@@ -119,8 +120,11 @@ class Picked:
         return tuple(dict.fromkeys(it.sheet for it in self.swatches))
 
 
-def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
-    """Return the picks for a colour as one, or None where there is none."""
+def weigh_picks(known: PickedPair, colour: str, told: Told | None = None) -> Picked | None:
+    """Return the picks for a colour as one, or None where there is none.
+
+    ``told`` is where the thing lies on this pair by what was found out elsewhere.
+    """
     chosen = [it for it in known.picks if it.pick.colour == colour and _counts(known, it)]
     outdated = known.predates_drift(it.sheet.id for it in chosen)
     model = (known.model_before if outdated else None) or known.model
@@ -131,7 +135,7 @@ def weigh_picks(known: PickedPair, colour: str) -> Picked | None:
     looks = [look for _, look in looked]
     # A scanner says a build: what that looks like is its model's word.
     others = () if any(it.compared for it in looks) else known.other_models
-    found = picked_build(model, looks, known.policy, others)
+    found = picked_build(model, looks, known.policy, others, told)
     names = tuple(_named(it, look, found.lab) for it, look in looked)
     return Picked(
         build=Build(drive=known.drive, values=tuple(found.build.tolist())),

@@ -9,6 +9,7 @@ from inkaccord.colour.lab import as_lab
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.matching.matches import Match
 from inkaccord.knowledge.black import black_words, policy_for
+from inkaccord.knowledge.elsewhere import picked_here
 from inkaccord.knowledge.matched import from_match, tint_builds
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.picking import Picked
@@ -29,7 +30,7 @@ def translated(
     aim = order.colours[colour].aim
     if aim.build is not None and aim.on is not None and order.pair(aim.on) == known.pair:
         return _aim_itself(colour, aim.build, known)
-    picked = known.picked(colour)
+    picked = known.picked(colour) if known.is_read else picked_here(order, known, colour, sources)
     if picked is not None and not picked.outdated and (resolved.lab is None or not known.is_read):
         return _as_picked(order, colour, picked, resolved, known)
     if resolved.lab is None:

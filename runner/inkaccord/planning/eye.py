@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.elsewhere import picked_here
 from inkaccord.knowledge.picking import offered_before
 from inkaccord.knowledge.values import Torn, Translations
 from inkaccord.order.model import Order
@@ -123,7 +124,7 @@ def _goes_on(
     ``matters``, ΔE00.
     """
     known = bench.pair(pair)
-    picked = known.picked(colour)
+    picked = picked_here(order, known, colour, bench)
     if picked is None:
         return False
     if picked.settled and (picked.change < matters or len(picked.sheets) > 1):

@@ -16,7 +16,6 @@ from inkaccord.planning.paper import LIKELY, Asked, Chosen, Paper, choose
 from inkaccord.planning.printed import planned_sheet, record_steps, still_to_read
 from inkaccord.planning.questions import Asker
 from inkaccord.planning.sheets import (
-    by_eye_alone,
     closing_sheet,
     controls_sheet,
     first_sheet,
@@ -31,6 +30,7 @@ from inkaccord.planning.waiting import (
     that_proves,
     withdrawn,
 )
+from inkaccord.planning.where_to_look import for_the_eye, told_of_others
 from inkaccord.planning.wording import price, thing, to_tell
 from inkaccord.run.agreement import Agreement
 from inkaccord.run.bench import Bench
@@ -131,7 +131,7 @@ class _Desk:
             )
             self._without.append(next(served, None))
             return
-        by_eye = by_eye_alone(self.order, colours, self.translations)
+        by_eye = for_the_eye(self.order, colours, self.translations, self.bench)
         middles = {it: middle(self.order, known, it, self.bench) for it in by_eye}
         sheet = first_that_waits(self.order, known, middles) or first_sheet(
             self.order, known, colours, self.translations, self.bench
@@ -144,7 +144,9 @@ class _Desk:
         held = [colour for colour in by_eye if _is_on(sheet, colour)]
         for_eye = f", and swatches to hold against {self._things(held)}" if held else ""
         self._without.append(sheet)
-        self._add(sheet, f"{why}{for_eye}")
+        others = [it for it in colours if self.order.colours[it].aim.by_eye and it not in held]
+        told = told_of_others(self.order, others, self.translations, self.bench)
+        self._add(sheet, "; ".join(part for part in (f"{why}{for_eye}", told) if part))
 
     def _things(self, colours: list[str]) -> str:
         return joined([thing(self.order, it) for it in colours])

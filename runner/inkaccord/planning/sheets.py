@@ -1,21 +1,24 @@
 """The sheets that a plan asks for: which swatches stand on them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.picks import guides
 from inkaccord.colour.press.model import fit
-from inkaccord.colour.sampling.eye_set import COARSE, eye_set
+from inkaccord.colour.sampling.eye_set import COARSE, eye_set, steps_of
 from inkaccord.colour.sampling.planning import MOST, scouting_set
-from inkaccord.knowledge.aims import artwork_look, picked_elsewhere
+from inkaccord.knowledge.aims import artwork_look
+from inkaccord.knowledge.elsewhere import picked_here, told_elsewhere
 from inkaccord.knowledge.pairs import PairKnowledge, paper_readings
 from inkaccord.knowledge.values import Evidence, Translation, Translations
 from inkaccord.order.model import Order
 from inkaccord.planning.paper import Paper
 from inkaccord.planning.sample_pages import sample_pages, sample_settings
+from inkaccord.planning.where_to_look import for_the_eye
 from inkaccord.run.bench import Bench
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
@@ -36,8 +39,8 @@ def first_sheet(
 ) -> SampleSheet | None:
     """Plan the first sheet for a pair, shared by all of its colours.
 
-    Colours that only the eye can judge have a group of their own on it, and a build that is an aim
-    is on the sheet of its own pair.
+    Colours that have to be looked for here have a group of their own on it, and a build that is an
+    aim is on the sheet of its own pair.
     """
     drive = known.drive
     looks = (expected_look(order, it, translations, bench) for it in colours)
@@ -60,7 +63,7 @@ def first_sheet(
     ]
     own += [
         SwatchGroup(colour=colour, builds=ladder(order, known, colour, bench), for_eye=True)
-        for colour in by_eye_alone(order, colours, translations)
+        for colour in for_the_eye(order, colours, translations, bench)
     ]
     # They come in the order of what they teach, so that the first ones are the usual set.
     sheets = [
@@ -86,17 +89,6 @@ def aim_on(order: Order, colour: str, pair: Pair) -> Build | None:
     """Return the build that is a colour's aim, if it is one on this pair."""
     aim = order.colours[colour].aim
     return aim.build if aim.on is not None and order.pair(aim.on) == pair else None
-
-
-def by_eye_alone(
-    order: Order, colours: Iterable[str], translations: Translations
-) -> tuple[str, ...]:
-    """Return the colours that only the eye can judge, and that nobody has picked."""
-    return tuple(
-        colour
-        for colour in colours
-        if translations.aims[colour].lab is None and order.colours[colour].aim.by_eye is not None
-    )
 
 
 def closing_sheet(
@@ -151,28 +143,32 @@ def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tup
 
     They stand as far apart as what is still uncertain asks for.
     """
-    at, picked = middle(order, known, colour, bench), known.picked(colour)
-    steps = (COARSE, COARSE, COARSE) if picked is None else picked.steps
+    at, picked = middle(order, known, colour, bench), picked_here(order, known, colour, bench)
+    told = told_elsewhere(order, known, colour, bench)
     model = known.model if picked is None else picked.model
+    steps = (COARSE, COARSE, COARSE)
+    if picked is not None:
+        steps = picked.steps
+    elif told is not None and guides(told):
+        steps = steps_of((told.error / np.sqrt(3.0),) * 3)
     return builds_of(known.drive, known.recall(eye_set, model, at.values, known.policy, steps))
 
 
 def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
     """Return the build that swatches for the eye lie round: what was picked, else a guess."""
-    picked = known.picked(colour)
+    picked = picked_here(order, known, colour, bench)
     return guess(order, known, colour, bench) if picked is None else picked.build
 
 
 def guess(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:
-    """Return a build to start from: what was picked elsewhere, else what the artwork itself says.
+    """Return a build to start from: what was found elsewhere, else what the artwork itself says.
 
-    Nobody has read either pair, but what a general model has wrong it has wrong on both.
+    The artwork's word is taken where two models that nobody has tried would be farther off.
     """
-    elsewhere = picked_elsewhere(order, known.pair, colour, bench)
-    if elsewhere is not None:
-        found = known.recall(match, known.model, np.array([elsewhere]), known.policy)
+    told, start = told_elsewhere(order, known, colour, bench), artwork_look(order, colour, bench)
+    if told is not None and (guides(told) or start is None):
+        found = known.recall(match, known.model, told.lab[None], known.policy)
         return builds_of(known.drive, found.builds)[0]
-    start = artwork_look(order, colour, bench)
     look = np.array([[50.0, 0.0, 0.0]])
     if start is not None and start.drive is known.drive:
         if known.policy.allows(start.values, start.drive):

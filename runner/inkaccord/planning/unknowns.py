@@ -7,7 +7,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order
-from inkaccord.planning.sheets import by_eye_alone
+from inkaccord.planning.where_to_look import by_eye_alone, by_what_they_tell
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, colours_on_pairs
 
@@ -26,7 +26,7 @@ class Unknowns:
     picks
         Colours that only the eye can judge, with printed sheets that have swatches for them.
     ladders
-        The same without such a sheet: the pair whose next sheet gets swatches to pick from.
+        The same without such a sheet: the pairs whose next sheet gets swatches to pick from.
     """
 
     first: dict[Pair, list[str]] = field(default_factory=dict)
@@ -51,12 +51,13 @@ def unknowns_of(order: Order, translations: Translations, bench: Bench) -> Unkno
         if to_read:
             found.at_hand[pair] = to_read
     for colour, pairs in blind.items():
-        sheets = [sheet for pair in pairs for sheet in _offering(bench.pair(pair), colour)]
-        if sheets:
+        in_turn = [bench.pair(pair) for pair in by_what_they_tell(order, pairs, bench)]
+        if sheets := [sheet for known in in_turn for sheet in _offering(known, colour)]:
             found.picks[colour] = sheets
-        elif not any(colour in colours for colours in found.first.values()):
-            # One pick settles the aim for every pair that is read.
-            found.ladders.append((min(pairs, key=lambda it: _trouble(order, it)), colour))
+        else:
+            # One pick settles the aim for every pair that is read; one that isn't needs its own.
+            wanted = in_turn[:1] if in_turn[0].is_read else in_turn
+            found.ladders += [(known.pair, colour) for known in wanted]
     return found
 
 
@@ -97,9 +98,3 @@ def _offering(known: PairKnowledge, colour: str) -> Iterator[str]:
     for sheet in known.sheets:
         if sheet.id in printed and any(swatch.colour == colour for swatch in sheet.swatches):
             yield sheet.id
-
-
-def _trouble(order: Order, pair: Pair) -> tuple[int, int]:
-    """Return what orders pairs by the trouble of a sheet: the vendor's days, then the file."""
-    days = order.on(pair).vendor.lead_days
-    return days, order.pairs_needed().index(pair)
