@@ -154,6 +154,18 @@ def test_an_order_is_begun_from_artwork(opened: OpenPage) -> None:
     shutil.rmtree(opened.folder / "winter")
 
 
+def test_an_order_is_made_once_more(opened: OpenPage) -> None:
+    at = f"{opened.order}/again"
+    assert "To think about" in opened.get(at).text
+    answer = opened.post(at, {"name": "../next"})
+    assert answer.status == 303
+    assert "order: next" in opened.get(answer.headers["location"]).text
+    again = opened.post(at, {"name": "next"})
+    assert again.status == 409
+    assert 'value="next"' in again.text
+    shutil.rmtree(opened.folder / "next")
+
+
 def test_a_colour_is_asked_for_without_an_order(opened: OpenPage) -> None:
     page = opened.get(f"{opened.order}/ask?colour=lab+41+-20+8").text
     assert "press<wbr>@card" in page

@@ -1,13 +1,25 @@
 """``inkaccord new``."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json
+from inkaccord.cli.shared import (
+    JSON,
+    Settings,
+    as_data,
+    pass_settings,
+    plain,
+    print_json,
+    show_findings,
+)
 from inkaccord.cli.shelf_place import to_run
 from inkaccord.today import today
+
+if TYPE_CHECKING:
+    from inkaccord.diagnostics import Diagnostic
 
 
 @click.command("new")
@@ -21,11 +33,11 @@ from inkaccord.today import today
 )
 @click.option(
     "--from",
-    "artworks",
+    "given",
     multiple=True,
-    metavar="PDF",
-    type=click.Path(path_type=Path, exists=True, dir_okay=False),
-    help="Begin the order from this artwork; may be given several times.",
+    metavar="PDF|ORDER",
+    type=click.Path(path_type=Path, exists=True),
+    help="Begin from this artwork, which may be given several times, or from an earlier order.",
 )
 @takes("shelf")
 @JSON
@@ -34,31 +46,66 @@ def command(
     settings: Settings,
     folder: Path,
     names: tuple[str, ...],
-    artworks: tuple[Path, ...],
+    given: tuple[Path, ...],
     as_json: bool,
 ) -> None:
     """Write a starter order into a new folder.
 
     It holds an order with two pieces, each field explained, and artwork to try it on. With --from
     it has a piece for each artwork, with its size and its colours; vendor, printer and stock are
-    yours to name.
+    yours to name. From an earlier order it has all of that one with today's date, and says what
+    must be thought about: dates, quantities, pairs that the shelf no longer trusts, artwork that
+    was changed.
     """
-    if artworks and names:
-        raise click.UsageError("--from takes its colours from the artwork: leave --from-book out")
-    if artworks:
+    if given and names:
+        raise click.UsageError("--from brings its own colours: leave --from-book out")
+    thoughts: tuple[Diagnostic, ...] = ()
+    if any(_is_order(it) for it in given):
+        written, thoughts = _again(settings, folder, given)
+    elif given:
         from inkaccord.foresight.beginning import begin_order
 
-        written = begin_order(folder, artworks, today())
+        written = begin_order(folder, given, today())
     else:
         from inkaccord.starter.order import write_starter
 
         written = write_starter(folder, today(), from_book=_in_the_book(settings, names))
     if as_json:
-        print_json({"exit_code": 0, "files": [str(path) for path in written]})
+        files = [str(path) for path in written]
+        print_json({"exit_code": 0, "files": files, "to_think": as_data(thoughts)})
         return
     for path in written:
         settings.screen.print(f"wrote {plain(str(path))}", soft_wrap=True)
+    if thoughts:
+        settings.screen.print("Think about:")
+        show_findings(settings.screen, thoughts)
     settings.screen.print(f"Next: {plain(to_run(settings, folder))}", soft_wrap=True)
+
+
+def _is_order(path: Path) -> bool:
+    return path.is_dir() or path.suffix.lower() in {".yaml", ".yml"}
+
+
+def _again(
+    settings: Settings, folder: Path, given: tuple[Path, ...]
+) -> "tuple[tuple[Path, ...], tuple[Diagnostic, ...]]":
+    """Begin an order from an earlier one; return its files, and what to think about."""
+    from inkaccord.out_folder import OutFolder
+    from inkaccord.recording.again import LastSeason, begin_again
+    from inkaccord.recording.places import out_of, shelf_of
+    from inkaccord.shelf.place import path_of
+
+    if len(given) > 1:
+        raise click.UsageError("begin from one earlier order alone, or from artwork")
+    loaded = settings.load(given[0])
+    run = OutFolder(out_of(loaded)).previous
+    last = LastSeason(
+        loaded,
+        path_of(shelf_of(loaded, settings.shelf, settings.say_once)),
+        {it.piece: it.sha256 for it in run.artworks} if run is not None else {},
+    )
+    begun = begin_again(folder, last, today(), settings.outside.vendor_kinds())
+    return begun.files, begun.to_think
 
 
 def _in_the_book(settings: Settings, names: tuple[str, ...]) -> tuple[str, ...]:

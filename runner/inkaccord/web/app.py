@@ -12,6 +12,7 @@ from starlette.staticfiles import StaticFiles
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.recall.recent import Recent
 from inkaccord.web import (
+    again,
     artworks,
     ask,
     begin,
@@ -65,6 +66,8 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
             Route(f"{at}/shelf/{{sheet}}/sheet.pdf", sheet.draw),
             Route(f"{at}/target", target.target_page),
             Route(f"{at}/target", target.take_in, methods=["POST"]),
+            Route(f"{at}/again", again.again_page),
+            Route(f"{at}/again", again.again, methods=["POST"]),
             Route(f"{at}/suite", suite.suite_page),
             Route("/undo", undo, methods=["POST"]),
             Route(f"{at}/pieces", pieces.pieces_page),

@@ -1,0 +1,226 @@
+"""An order begun from last season's: the same suite, what is known, and what to think about."""
+
+import datetime
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+
+from inkaccord.diagnostics import Diagnostic, error, note, warning
+from inkaccord.errors import OrderError
+from inkaccord.files import read_bytes, replacing, safe_name, sha256_of
+from inkaccord.knowledge.holdings import gather
+from inkaccord.knowledge.pairs import learn_pair
+from inkaccord.order.inputs import OrderInputs
+from inkaccord.order.kinds import VendorKind
+from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.shelf.place import path_of
+from inkaccord.shelf.store import Shelf
+from inkaccord.starter.order import check_is_new
+from inkaccord.words import counted, joined, visible
+
+ORDER_FILE = "order.yaml"
+_MODELINE = "# yaml-language-server:"
+
+
+@dataclass(frozen=True)
+class LastSeason:
+    """An order that was made before.
+
+    Attributes
+    ----------
+    loaded
+        The order, as its file stands.
+    shelf
+        The file of its shelf.
+    artworks
+        SHA-256 of each piece's artwork in its last run; nothing where it never ran.
+    """
+
+    loaded: LoadedOrder
+    shelf: Path
+    artworks: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Begun:
+    """What was written, and what a person must think about before the first run."""
+
+    files: tuple[Path, ...]
+    to_think: tuple[Diagnostic, ...]
+
+
+def begin_again(
+    folder: Path,
+    last: LastSeason,
+    today: datetime.date,
+    kinds: Mapping[str, VendorKind],
+) -> Begun:
+    """Write an order into a new or empty folder, from one that was made before.
+
+    Its file is copied with all its comments; name and date are new, and the due date is left out.
+    Artwork and all other files that lie in the last order's folder are copied, and so is a shelf of
+    its own, so that nothing known has to be printed again.
+
+    Raises
+    ------
+    InkaccordError
+        What is wrong with the folder, or where the order can't be taken over. Then nothing is
+        written.
+    """
+    check_is_new(folder)
+    thoughts = to_think(last, today)
+    text = _rewritten(last.loaded, safe_name(folder.resolve().name), today, thoughts)
+    again = load_order(folder / ORDER_FILE, kinds, text.encode())
+    _check_rewritten(again, folder, today)
+    copies = _copies(last.loaded, folder)
+    for path, data in copies.items():
+        with replacing(path) as temporary:
+            temporary.write_bytes(data)
+    own = _own_shelf(last, folder)
+    if own is not None:
+        own.parent.mkdir(parents=True, exist_ok=True)
+        with Shelf.open(last.shelf) as shelf:
+            shelf.back_up(own)
+    with replacing(folder / ORDER_FILE) as temporary:
+        temporary.write_bytes(text.encode())
+    made = (folder / ORDER_FILE, *copies, *((own,) if own is not None else ()))
+    return Begun(made, thoughts)
+
+
+def to_think(last: LastSeason, today: datetime.date) -> tuple[Diagnostic, ...]:
+    """Return what a person must think about before an order is made once more.
+
+    Dates, quantities, pairs that the shelf no longer trusts, artwork that is gone or was changed
+    since, and what was accepted then.
+    """
+    return (*_dates(last.loaded), *_quantities(last.loaded), *_untrusted(last, today),
+            *_artwork(last), *_accepted(last.loaded))  # fmt: skip
+
+
+def _dates(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+    due = loaded.order.due
+    was = f"last time it was {due}" if due else "last time there was none"
+    yield note("again-due", f"due: say when it is wanted; {was}")
+    yield (
+        note("again-title", f"title: it is still {loaded.order.title!r}")
+        if (loaded.order.title)
+        else note("again-title", "title: it has none yet")
+    )
+
+
+def _quantities(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+    order = loaded.order
+    more = [f"{name} {piece.extra} more" for name, piece in order.pieces.items() if piece.extra]
+    yield note(
+        "again-suites",
+        f"suites: last time {counted(order.suites, 'suite')}"
+        + (f", and of {joined(more)}" if more else ""),
+    )
+    tables = [name for name, piece in order.pieces.items() if piece.merge is not None]
+    if tables:
+        yield note("again-records", f"the tables of {joined(tables)} name last time's guests")
+
+
+def _untrusted(last: LastSeason, today: datetime.date) -> Iterator[Diagnostic]:
+    """Yield the pairs of which the shelf knows nothing, or that it no longer trusts."""
+    order = last.loaded.order.model_copy(update={"date": today})
+    pairs = order.pairs_needed()
+    with ExitStack() as opened:
+        # Nothing is created where there was no shelf.
+        holdings = (
+            gather(opened.enter_context(Shelf.open(last.shelf)), order, pairs)
+            if last.shelf.is_file()
+            else None
+        )
+        for pair in pairs:
+            known = learn_pair(order, holdings, pair) if holdings is not None else None
+            if known is None or not (known.kept or known.picks):
+                yield warning("again-unread", f"{pair}: the shelf knows nothing of it")
+            elif known.stale:
+                yield warning(
+                    "again-stale",
+                    f"{pair}: the shelf no longer trusts it alone: {known.stale}",
+                    hint="a run says what to print; twelve controls may do",
+                )
+
+
+def _artwork(last: LastSeason) -> Iterator[Diagnostic]:
+    for piece, path in OrderInputs.of(last.loaded).artworks.items():
+        if not path.is_file():
+            yield error("again-artwork", f"{piece}: its artwork {path.name} is not there any more")
+        elif (then := last.artworks.get(piece)) and sha256_of(read_bytes(path)) != then:
+            yield warning(
+                "again-artwork", f"{piece}: its artwork {path.name} was changed since its last run"
+            )
+
+
+def _accepted(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+    """Yield what was let go then: it was a decision about that time's prints."""
+    for piece, it in loaded.order.pieces.items():
+        if let_go := [*it.accept, *it.waive]:
+            yield note("again-accepted", f"{piece}: {joined(let_go)} was let go then, and still is")
+
+
+def _rewritten(
+    loaded: LoadedOrder, name: str, today: datetime.date, thoughts: tuple[Diagnostic, ...]
+) -> str:
+    """Return the order's file with a new name and date, no due date, and what to think about."""
+    text = read_bytes(loaded.path).decode("utf-8-sig")
+    for field, value in (("order", name), ("date", today.isoformat())):
+        written = rf"(?m)^{field}:[ \t]*[^#\r\n]*?(?=[ \t]*(?:#|\r?$))"
+        text = re.sub(written, f"{field}: {value}", text)
+    text = re.sub(r"(?m)^(due:[^\r\n]*)", r"# \1   # last time's", text)
+    order = loaded.order
+    head = [f"# From '{order.order}' of {order.date}. Think about:"]
+    head += [f"# - {visible(' '.join(it.message.split()))}" for it in thoughts]
+    modeline, rest = "", text
+    if text.startswith(_MODELINE):
+        modeline, _, rest = text.partition("\n")
+        modeline += "\n"
+    end = "\r\n" if "\r\n" in text else "\n"
+    return modeline + end.join(head) + end * 2 + rest
+
+
+def _check_rewritten(again: LoadedOrder, folder: Path, today: datetime.date) -> None:
+    """Raise OrderError where name or date could not be changed in the text."""
+    order = again.order
+    if (order.order, order.date, order.due) != (safe_name(folder.resolve().name), today, None):
+        raise OrderError.of(
+            "not-taken-over",
+            "the last order's name and dates can't be changed in its text",
+            hint="write 'order', 'date' and 'due' on lines of their own at its left edge, then try "
+            "again",
+        )
+
+
+def _copies(loaded: LoadedOrder, folder: Path) -> dict[Path, bytes]:
+    """Return the files that go with an order, by their new paths.
+
+    Raises OrderError for one outside its folder that the new one would not find.
+    """
+    before, copies = loaded.folder, dict[Path, bytes]()
+    for path in OrderInputs.of(loaded).contents():
+        if not path.is_file():
+            continue
+        new = folder / path.relative_to(before) if path.is_relative_to(before) else path
+        if path.resolve().is_relative_to(before.resolve()):
+            copies[new] = read_bytes(path)
+        elif new.resolve() != path.resolve():
+            raise OrderError.of(
+                "not-taken-over",
+                f"{path} lies outside the last order's folder, and the new one would not find it",
+                hint=f"begin the new order beside the last one: {before.parent / folder.name}",
+            )
+    return copies
+
+
+def _own_shelf(last: LastSeason, folder: Path) -> Path | None:
+    """Return where an order's own shelf goes; None where it has none in its folder, or no file."""
+    written = last.loaded.order.shelf
+    if written is None or not last.shelf.is_file():
+        return None
+    own = path_of(written)
+    inside = (last.loaded.folder / own).resolve() == last.shelf.resolve()
+    return folder / own if inside and not own.is_absolute() else None

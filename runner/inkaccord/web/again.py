@@ -1,0 +1,61 @@
+"""An order made once more: what to think about, and a new folder with all of the last one."""
+
+from pathlib import Path
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.files import safe_name
+from inkaccord.recording.again import LastSeason, begin_again, to_think
+from inkaccord.today import today
+from inkaccord.web.rendering import page
+from inkaccord.web.studio import ORDER_FILE, OrderOnPage, Studio, asked_order
+
+
+async def again_page(request: Request) -> Response:
+    """Say what must be thought about, and ask for a name."""
+    return await run_in_threadpool(_asking, asked_order(request))
+
+
+async def again(request: Request) -> Response:
+    """Write the new order, and go on with its text."""
+    order, studio = asked_order(request), request.app.state.studio
+    form = await request.form()
+    name = str(form.get("name", ""))
+    try:
+        path = await run_in_threadpool(_begin, studio, order, name)
+    except InkaccordError as problem:
+        return await run_in_threadpool(_asking, order, name, problem)
+    return RedirectResponse(f"/order/{studio.at(path).key}/text", 303)
+
+
+def _begin(studio: Studio, order: OrderOnPage, name: str) -> Path:
+    if not studio.opened.is_dir() or (studio.opened / ORDER_FILE).is_file():
+        raise OrderError.of(
+            "one-order",
+            "the page was opened on one order, and has no folder for another",
+            hint="open the folder that your orders lie in: inkaccord open FOLDER",
+        )
+    folder = order.path.parent.parent / safe_name(name)
+    begin_again(folder, _last(order), today(), order.plugins.vendor_kinds())
+    return folder / ORDER_FILE
+
+
+def _last(order: OrderOnPage) -> LastSeason:
+    made = order.run.artworks if order.run is not None else ()
+    return LastSeason(order.loaded, order.shelf, {it.piece: it.sha256 for it in made})
+
+
+def _asking(order: OrderOnPage, name: str = "", problem: InkaccordError | None = None) -> Response:
+    if order.trouble is not None:
+        raise order.trouble
+    return page(
+        "again.html",
+        200 if problem is None else 409,
+        order=order,
+        name=name,
+        thoughts=to_think(_last(order), today()),
+        findings=problem.findings if problem else (),
+    )

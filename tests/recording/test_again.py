@@ -1,0 +1,85 @@
+"""An order from last season's: what it keeps, what it changes, and what it says to think about."""
+
+import datetime
+import shutil
+from pathlib import Path
+
+import pytest
+
+from inkaccord.errors import OrderError
+from inkaccord.order.loading import load_order
+from inkaccord.recording.again import LastSeason, begin_again
+from inkaccord.shelf.store import Shelf
+from recording_kit import DATE, readings_of, sheet_of
+from run_kit import inkaccord
+from web_kit import studio
+
+TODAY = DATE + datetime.timedelta(days=700)
+
+
+def last_of(order: Path, artworks: dict[str, str] | None = None) -> LastSeason:
+    loaded = load_order(order / "order.yaml", {})
+    return LastSeason(loaded, order / "shelf.sqlite", artworks or {})
+
+
+@pytest.fixture
+def last(tmp_path: Path) -> Path:
+    order = studio(tmp_path)
+    path = order / "order.yaml"
+    text = path.read_text("utf-8").replace("date:", "due: 2036-04-01  # firm\n# ours\ndate:", 1)
+    path.write_text(f"# yaml-language-server: x\n{text}title: Spring\n", "utf-8")
+    return order
+
+
+def test_all_is_taken_over_but_name_and_dates(last: Path, tmp_path: Path) -> None:
+    before = (last / "order.yaml").read_text("utf-8")
+    made = begin_again(tmp_path / "next", last_of(last), TODAY, {})
+    text = (tmp_path / "next" / "order.yaml").read_text("utf-8")
+    assert text.startswith("# yaml-language-server: x\n# From 'tags' of ")
+    kept = [it for it in text.splitlines() if it in before.splitlines()]
+    changed = [it for it in before.splitlines() if it not in kept]
+    assert [it.partition(":")[0] for it in changed] == ["order", "due", "date"]
+    assert "# due: 2036-04-01  # firm   # last time's" in text
+    again = load_order(tmp_path / "next" / "order.yaml", {}).order
+    assert (again.order, again.date, again.due, again.title) == ("next", TODAY, None, "Spring")
+    assert (tmp_path / "next" / "tag.pdf").read_bytes() == (last / "tag.pdf").read_bytes()
+    assert any("2036-04-01" in it.message for it in made.to_think)
+    assert any("knows nothing" in it.message for it in made.to_think)
+
+
+def test_old_readings_and_changed_artwork_are_to_be_thought_about(
+    last: Path, tmp_path: Path
+) -> None:
+    sheet = sheet_of(30, pair=load_order(last / "order.yaml", {}).order.pairs_needed()[0])
+    with Shelf.open(last / "shelf.sqlite") as shelf:
+        shelf.add_sheet(sheet)
+        shelf.record_readings(readings_of(sheet, read_on=DATE))
+    made = begin_again(tmp_path / "next", last_of(last, {"tag": "0" * 64}), TODAY, {})
+    said = {it.code: it.message for it in made.to_think}
+    assert "700 days" in said["again-stale"]
+    assert "was changed since" in said["again-artwork"]
+    with Shelf.open(tmp_path / "next" / "shelf.sqlite") as shelf:
+        assert len(shelf.readings_of_sheet(sheet.id)) == 1
+
+
+def test_what_can_not_be_taken_over_writes_nothing(last: Path, tmp_path: Path) -> None:
+    (last / "tag.pdf").rename(tmp_path / "tag.pdf")
+    path = last / "order.yaml"
+    path.write_text(path.read_text("utf-8").replace("tag.pdf", "../tag.pdf"), "utf-8")
+    begin_again(tmp_path / "beside", last_of(last), TODAY, {})
+    with pytest.raises(OrderError, match="would not find it"):
+        begin_again(tmp_path / "far" / "away", last_of(last), TODAY, {})
+    path.write_text(path.read_text("utf-8").replace("date:", "'date':"), "utf-8")
+    with pytest.raises(OrderError, match="can't be changed in its text"):
+        begin_again(tmp_path / "odd", last_of(last), TODAY, {})
+    assert not (tmp_path / "far").exists()
+    assert not (tmp_path / "odd").exists()
+
+
+def test_the_command_says_what_to_think_about(last: Path, tmp_path: Path) -> None:
+    code, said, _ = inkaccord("new", tmp_path / "next", "--from", last)
+    assert code == 0
+    assert "Think about:" in said
+    assert "no longer" not in said
+    shutil.rmtree(tmp_path / "next")
+    assert inkaccord("new", tmp_path / "next", "--from", last, "--from", last)[0] == 2
