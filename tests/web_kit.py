@@ -143,8 +143,8 @@ def studio(folder: Path) -> Path:
     return order
 
 
-def open_page(folder: Path) -> Iterator[OpenPage]:
-    words = [sys.executable, "-m", "inkaccord.cli.main", "open", str(folder), "--no-browser"]
+def open_page(folder: Path, *more: str) -> Iterator[OpenPage]:
+    words = [sys.executable, "-m", "inkaccord.cli.main", "open", str(folder), "--no-browser", *more]
     with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         yield OpenPage(process.stdout.readline().strip(), folder)

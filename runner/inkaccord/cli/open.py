@@ -23,13 +23,22 @@ from inkaccord.cli.shared import Settings, pass_settings
     metavar="NUMBER",
     help="[default: one that is free]",
 )
+@click.option(
+    "--on-network",
+    is_flag=True,
+    help="Let other devices of the house join, each by a code that the page shows.",
+)
 @takes("shelf")
 @pass_settings
-def command(settings: Settings, opened: Path, no_browser: bool, port: int) -> None:
+def command(
+    settings: Settings, opened: Path, no_browser: bool, port: int, on_network: bool
+) -> None:
     """Open orders as a page in the browser of this machine.
 
     FOLDER holds orders, each in a folder of its own; ORDER is one of them. The address on the first
-    line has the key of this start in it: it is for this machine alone. Ctrl-C ends the page.
+    line has the key of this start in it: it is for this machine alone. Ctrl-C ends the page. With
+    --on-network a telephone or a tablet may join by the code on the second line, unencrypted: do
+    that only among people whom you trust.
     """
     from inkaccord.web.running import OrderRuns
     from inkaccord.web.serving import serve
@@ -40,5 +49,6 @@ def command(settings: Settings, opened: Path, no_browser: bool, port: int) -> No
         OrderRuns(settings.plugins, settings.shelf),
         port=port,
         open_browser=not no_browser,
+        on_network=on_network,
         say=click.echo,
     )

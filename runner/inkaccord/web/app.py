@@ -16,6 +16,7 @@ from inkaccord.web import (
     artworks,
     ask,
     begin,
+    devices,
     look,
     order,
     orders,
@@ -27,7 +28,7 @@ from inkaccord.web import (
     target,
     text,
 )
-from inkaccord.web.gate import Gate, Start
+from inkaccord.web.gate import JOIN, Gate, Start
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
 from inkaccord.web.running import OrderRuns
@@ -69,6 +70,10 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
             Route(f"{at}/again", again.again_page),
             Route(f"{at}/again", again.again, methods=["POST"]),
             Route(f"{at}/suite", suite.suite_page),
+            Route("/devices", devices.devices_page),
+            Route("/devices", devices.change, methods=["POST"]),
+            Route(JOIN, devices.join_page),
+            Route(JOIN, devices.join, methods=["POST"]),
             Route("/undo", undo, methods=["POST"]),
             Route(f"{at}/pieces", pieces.pieces_page),
             Route(f"{at}/pieces", pieces.change, methods=["POST"]),
@@ -84,7 +89,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         exception_handlers={InkaccordError: _trouble, OSError: _disk, Exception: _fallen},
     )
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
-    app.state.undos = Undos()
+    app.state.undos, app.state.start = Undos(), start
     app.state.recent = Recent(RESULTS)
     return app
 

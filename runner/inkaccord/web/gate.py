@@ -2,7 +2,8 @@
 
 A page on loopback can be reached by every page that a browser has open, and by every program. So
 a request needs our own name as its Host (a foreign name may be made to lead here: DNS rebinding),
-the key in a cookie, and where it changes something our own page as its Origin.
+the key in a cookie, and where it changes something our own page as its Origin. Other devices of the
+house get in only where the page was opened for them, each by a key of its own.
 """
 
 import secrets
@@ -15,8 +16,12 @@ from starlette.datastructures import Headers, MutableHeaders, QueryParams
 from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from inkaccord.web.joining import Joining, is_loopback, is_of_house
+
 MOST_BYTES = 256 * 1024 * 1024
 """The most that one request may carry."""
+JOIN = "/join"
+"""Where another device of the house says the code."""
 _SAFE = {"GET", "HEAD"}
 _OWN = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -43,12 +48,22 @@ class Start:
     """The one address of a start, and its key."""
 
     port: int
+    joining: Joining | None = None
+    """How other devices of the house join; None for a page of this machine alone."""
     key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
 
     @property
     def hosts(self) -> frozenset[str]:
         """What a browser of this machine calls it."""
         return frozenset(f"{name}:{self.port}" for name in ("127.0.0.1", "localhost", "[::1]"))
+
+    @property
+    def house(self) -> frozenset[str]:
+        """What a browser of another device calls it; nothing where none may join."""
+        joining = self.joining
+        return (
+            frozenset(f"{it}:{self.port}" for it in joining.addresses) if joining else frozenset()
+        )
 
     @property
     def cookie(self) -> str:
@@ -64,6 +79,12 @@ class Start:
         """Tell whether a key is this start's."""
         return key is not None and secrets.compare_digest(key.encode(), self.key.encode())
 
+    def lets_in(self, key: str | None, *, from_house: bool) -> bool:
+        """Tell whether a key opens the page: at home this start's, elsewhere a joined device's."""
+        if not from_house:
+            return self.takes(key)
+        return self.joining is not None and self.joining.takes(key)
+
 
 class Gate:
     """Lets through what :class:`Start` allows, and says on every answer what a browser may do."""
@@ -77,16 +98,20 @@ class Gate:
             await self._app(scope, receive, send)
             return
         headers, start = Headers(scope=scope), self._start
+        from_house = headers.get("host") in start.house
         answer: ASGIApp
-        if headers.get("host") not in start.hosts:
+        if not (from_house or headers.get("host") in start.hosts) or not _may_ask(
+            scope, from_house=from_house
+        ):
             answer = PlainTextResponse("This page is not known by that name.", 421)
-        elif start.takes(QueryParams(scope["query_string"]).get("key")):
+        elif not from_house and start.takes(QueryParams(scope["query_string"]).get("key")):
             answer = RedirectResponse(scope["path"], 303)
             answer.set_cookie(start.cookie, start.key, httponly=True, samesite="strict")
-        elif not start.takes(_cookies(headers).get(start.cookie)):
-            answer = PlainTextResponse(
-                "Open the page by the address that 'inkaccord open' printed.", 403
-            )
+        elif not (
+            start.lets_in(_cookies(headers).get(start.cookie), from_house=from_house)
+            or (from_house and _is_for_joining(scope["path"]))
+        ):
+            answer = _not_let_in(from_house=from_house)
         elif scope["method"] not in _SAFE and not _is_own(headers):
             answer = PlainTextResponse("Another page asked for this; nothing was done.", 403)
         elif _length(headers) > MOST_BYTES:
@@ -94,6 +119,23 @@ class Gate:
         else:
             answer = self._app
         await answer(scope, _bounded(receive), _with_headers(send))
+
+
+def _may_ask(scope: Scope, *, from_house: bool) -> bool:
+    """Tell whether who asks is where its name says: at home, or in the house."""
+    client = (scope.get("client") or ("",))[0]
+    return is_of_house(client) if from_house else is_loopback(client)
+
+
+def _is_for_joining(path: str) -> bool:
+    """Tell whether a path is the page to join on, or what that page looks like."""
+    return path in {JOIN, "/style.css"} or path.startswith("/static/")
+
+
+def _not_let_in(*, from_house: bool) -> ASGIApp:
+    if from_house:
+        return RedirectResponse(JOIN, 303)
+    return PlainTextResponse("Open the page by the address that 'inkaccord open' printed.", 403)
 
 
 def _is_own(headers: Headers) -> bool:

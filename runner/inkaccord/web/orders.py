@@ -23,7 +23,12 @@ class OrderRow:
 def orders(request: Request) -> Response:
     """Show every order in the opened folder."""
     studio: Studio = request.app.state.studio
-    return page("orders.html", rows=[_row(it) for it in studio.orders()], opened=studio.opened)
+    return page(
+        "orders.html",
+        rows=[_row(it) for it in studio.orders()],
+        opened=studio.opened,
+        on_network=request.app.state.start.joining is not None,
+    )
 
 
 def _row(order: OrderOnPage) -> OrderRow:
