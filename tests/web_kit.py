@@ -64,12 +64,22 @@ class OpenPage:
         form = {"Content-Type": "application/x-www-form-urlencoded", **headers}
         return self.ask("POST", path, urlencode(fields).encode(), headers=form)
 
+    def ask_slowly(self, method: str, path: str, fields: Mapping[str, str]) -> Answer:
+        """Ask for what may take a minute."""
+        form = {"Content-Type": "application/x-www-form-urlencoded"}
+        return self.ask(method, path, urlencode(fields).encode(), form, patience=90)
+
     def ask(
-        self, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None
+        self,
+        method: str,
+        path: str,
+        body: bytes = b"",
+        headers: Mapping[str, str] | None = None,
+        patience: float = 30,
     ) -> Answer:
         """Ask as our own page in a browser would, but for the headers that are given."""
         usual = {"Host": self.host, "Cookie": self.cookie, "Origin": f"http://{self.host}"}
-        connection = http.client.HTTPConnection(self.host, timeout=30)
+        connection = http.client.HTTPConnection(self.host, timeout=patience)
         try:
             connection.request(method, path, body, {**usual, **(headers or {})})
             answer = connection.getresponse()

@@ -158,9 +158,9 @@ def _artwork(last: LastSeason) -> Iterator[Diagnostic]:
 
 def _accepted(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     """Yield what was let go then: it was a decision about that time's prints."""
-    for piece, it in loaded.order.pieces.items():
-        if let_go := [*it.accept, *it.waive]:
-            yield note("again-accepted", f"{piece}: {joined(let_go)} was let go then, and still is")
+    for name, piece in loaded.order.pieces.items():
+        if let_go := [*piece.accept, *piece.waive]:
+            yield note("again-accepted", f"{name}: {joined(let_go)} was let go then, and still is")
 
 
 def _rewritten(

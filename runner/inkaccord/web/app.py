@@ -39,6 +39,8 @@ from inkaccord.web.uploads import Uploads
 RESULTS = 600
 """What was found out last while one typed, and is not computed again: ten things of 60 pieces."""
 STATIC = Path(__file__).parent / "static"
+TYPED = ("name", "pair", "said", "by", "light", "text")
+"""Fields of our forms that a person types into."""
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
 
@@ -99,16 +101,16 @@ def style(_: Request) -> Response:
     return Response(STYLE.read_text("utf-8"), media_type="text/css")
 
 
-async def _trouble(_: Request, problem: Exception) -> Response:
+async def _trouble(request: Request, problem: Exception) -> Response:
     assert isinstance(problem, InkaccordError)  # noqa: S101 - the handler's own kind
-    return page("trouble.html", 404, findings=problem.findings)
+    return page("trouble.html", 404, findings=problem.findings, typed=await _typed(request))
 
 
-async def _disk(_: Request, problem: Exception) -> Response:
+async def _disk(request: Request, problem: Exception) -> Response:
     failure = FileError.of(
         "file-trouble", str(problem), hint="check the disk and the rights, then go back"
     )
-    return page("trouble.html", 500, findings=failure.findings)
+    return page("trouble.html", 500, findings=failure.findings, typed=await _typed(request))
 
 
 async def _fallen(_: Request, problem: Exception) -> Response:
@@ -117,4 +119,12 @@ async def _fallen(_: Request, problem: Exception) -> Response:
         f"the page could not go on: {type(problem).__name__}: {problem}",
         hint="nothing was kept of it; go back and try again, or use the command line",
     )
-    return page("trouble.html", 500, findings=failure.findings)
+    return page("trouble.html", 500, findings=failure.findings, typed=())
+
+
+async def _typed(request: Request) -> list[str]:
+    """Return what a person typed into the form that did not work, so that it is not lost."""
+    if request.method != "POST":
+        return []
+    form = await request.form()
+    return [str(form[name]) for name in TYPED if isinstance(form.get(name), str) and form[name]]

@@ -88,7 +88,7 @@ class Joining:
     def takes(self, key: str | None) -> bool:
         """Tell whether a key is one of a device that joined."""
         return key is not None and any(
-            secrets.compare_digest(key.encode(), it.encode()) for it in self._joined
+            secrets.compare_digest(key.encode(), known.encode()) for known in self._joined
         )
 
     def send_away(self, number: int) -> None:

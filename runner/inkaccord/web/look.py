@@ -4,13 +4,14 @@ A tap is kept at once, and may then be said more exactly. What is asked, and wha
 is what ``inkaccord look`` asks and takes.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
 from urllib.parse import urlencode
 
 import numpy as np
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -146,8 +147,13 @@ def look(request: Request) -> Response:
 
 async def answer(request: Request) -> Response:
     """Keep an answer and show what can be said more exactly."""
-    order, form = asked_order(request), await request.form()
+    form = await request.form()
     said = {name: str(form.get(name, "")) for name in ("by", "light", "q", "answer")}
+    return await run_in_threadpool(_answer, request, said)
+
+
+def _answer(request: Request, said: Mapping[str, str]) -> Response:
+    order = asked_order(request)
     with Shelf.open(order.shelf, by=said["by"]) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
         scene = Scene(order, shelf, sheet, said["by"], said["light"], said["q"])

@@ -5,7 +5,8 @@ from collections.abc import AsyncIterator
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response, StreamingResponse
 
-from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.diagnostics import Diagnostic, Severity, error
+from inkaccord.errors import InkaccordError
 from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file, order_text, undo_of_file
 from inkaccord.web.cards import parcels, step_cards
@@ -79,13 +80,7 @@ def _shown(
     status: int = 200,
 ) -> Response:
     order, running = _asked(request)
-    problem = problem or order.trouble
-    if running is not None and running.fell and problem is None:
-        problem = OrderError.of(
-            "run-fell",
-            "the run was stopped before its end",
-            hint="nothing half made was left behind: run it again",
-        )
+    found = problem.findings if problem else _found(order, running)
     return page(
         "order.html",
         status,
@@ -94,7 +89,26 @@ def _shown(
         cards=step_cards(order),
         parcels=parcels(order),
         running=running,
-        findings=problem.findings if problem else (),
+        findings=found,
         done=told(request),
         Status=PieceStatus,
     )
+
+
+def _found(order: OrderOnPage, running: Running | None) -> tuple[Diagnostic, ...]:
+    """Return what stands in the way: in the file, in how the last run went, or in what it found."""
+    if order.trouble is not None:
+        return order.trouble.findings
+    if running is not None and running.fell:
+        return (
+            error(
+                "run-fell",
+                "the run was stopped before its end",
+                hint="nothing half made was left behind: run it again",
+            ),
+        )
+    if running is not None and running.findings:
+        return running.findings
+    if order.run is None or order.is_stale:
+        return ()
+    return tuple(it for it in order.run.findings if it.severity is Severity.ERROR)

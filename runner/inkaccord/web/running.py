@@ -6,16 +6,33 @@ the same.
 
 import asyncio
 import sys
+import tempfile
 from collections.abc import AsyncIterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from pydantic import ValidationError
+
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode
+from inkaccord.models import Frozen
 
 _HELD_BACK = 200
 """Lines that are kept of what a run says."""
 _NOT_STARTED = -1
 """The exit code of what never ran."""
+
+
+_WITHOUT_RECORD = {ExitCode.WRONG, ExitCode.FILES}
+_MOST_TOLD = 1 << 20
+"""Bytes that are read of what a run that went wrong has to say."""
+
+
+class _Failure(Frozen):
+    """What a run prints where it has no record to print."""
+
+    exit_code: int
+    findings: tuple[Diagnostic, ...]
 
 
 @dataclass
@@ -24,6 +41,8 @@ class Running:
 
     lines: list[str] = field(default_factory=list)
     exit_code: int | None = None
+    findings: tuple[Diagnostic, ...] = ()
+    """What is wrong, where it ended without a record: with the order, with files or the disk."""
     _process: asyncio.subprocess.Process | None = None
     _news: asyncio.Condition = field(default_factory=asyncio.Condition)
 
@@ -41,13 +60,17 @@ class Running:
         """Start it, and hear it to its end."""
         code = _NOT_STARTED
         try:
-            process = self._process = await asyncio.create_subprocess_exec(
-                *words, stdout=asyncio.subprocess.DEVNULL, stderr=asyncio.subprocess.PIPE
-            )
-            assert process.stderr is not None  # noqa: S101 - asked for just above
-            async for line in process.stderr:
-                await self._tell(line.decode(errors="replace").rstrip())
-            code = await process.wait()
+            with tempfile.TemporaryFile() as result:
+                process = self._process = await asyncio.create_subprocess_exec(
+                    *words, stdout=result, stderr=asyncio.subprocess.PIPE
+                )
+                assert process.stderr is not None  # noqa: S101 - asked for just above
+                async for line in process.stderr:
+                    await self._tell(line.decode(errors="replace").rstrip())
+                code = await process.wait()
+                if code in _WITHOUT_RECORD:
+                    result.seek(0)
+                    self.findings = _findings_in(result.read(_MOST_TOLD))
         finally:
             self.stop()
             async with self._news:
@@ -77,6 +100,14 @@ class Running:
             if len(self.lines) < _HELD_BACK:
                 self.lines.append(line)
             self._news.notify_all()
+
+
+def _findings_in(printed: bytes) -> tuple[Diagnostic, ...]:
+    """Return what a run says is wrong; nothing where it printed its record instead."""
+    try:
+        return _Failure.model_validate_json(printed).findings
+    except ValidationError:
+        return ()
 
 
 class OrderRuns:

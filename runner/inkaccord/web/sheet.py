@@ -54,15 +54,20 @@ async def draw(request: Request) -> Response:
 
 async def change(request: Request) -> Response:
     """Keep what became of a sheet: each of it can be taken back."""
-    order, form = asked_order(request), await request.form()
-    do, said = str(form.get("do", "")), str(form.get("said", ""))[:MOST_TYPED]
+    form = await request.form()
+    fields = {name: str(form.get(name, ""))[:MOST_TYPED] for name in ("do", "said", "from")}
+    return await run_in_threadpool(_change, request, **fields)  # a shelf in use is waited for
+
+
+def _change(request: Request, **fields: str) -> Response:
+    order, do, said = asked_order(request), fields["do"], fields["said"]
     with Shelf.open(order.shelf) as shelf:
         kept = shelf.kept_sheet(request.path_params["sheet"])
         if do not in CHANGES:
             raise OrderError.of("not-asked", "that can't be done with a sheet")
         words, back = CHANGES[do](shelf, kept, said)
     at = f"/order/{order.key}"
-    if form.get("from") != "order":
+    if fields["from"] != "order":
         at = f"{at}/shelf/{kept.sheet.id}"
     doing = Doing(f"Sheet {kept.sheet.id} {words}.", at, partial(_on_shelf, order.shelf, back))
     return undos(request).done(doing)

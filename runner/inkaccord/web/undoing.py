@@ -4,6 +4,7 @@ import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -76,5 +77,5 @@ def told(request: Request) -> tuple[str, Doing] | None:
 async def undo(request: Request) -> Response:
     """Take back what was done, and lead to the page that it was done on."""
     form = await request.form()
-    doing = undos(request).take_back(str(form.get("word", "")))
+    doing = await run_in_threadpool(undos(request).take_back, str(form.get("word", "")))
     return RedirectResponse(doing.at, 303)
