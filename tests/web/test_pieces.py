@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import yaml
 
 from artwork_kit import document
 from web_kit import Answer, OpenPage, open_page, studio
@@ -142,8 +143,18 @@ def test_more_artwork_and_another_printer_come_to_an_order(opened: OpenPage, beg
     assert "  tag-2:\n    artwork: artwork/tag-2.pdf\n" in text
 
     page = opened.get(begun).text
-    saved = re.search(r'value="(saved:\w+/studio)"', page)
-    assert saved is None  # a vendor of that name is there already
+    assert "saved:" not in page  # the vendor of the other order is called as the stand-in is
+    typed = fields_of(page) | {"call/vendors/studio": "harbour-print", "do": "keep"}
+    assert send(opened, begun, typed).status == 303
+    page = opened.get(begun).text
+    saved = re.search(r'value="(saved:\w+/studio)"', page)[1]
+    typed = fields_of(page) | {"printer": saved, "do": "add-printer"}
+    assert send(opened, begun, typed).status == 303
+    vendor = yaml.safe_load(text_of(opened))["vendors"]["studio"]
+    assert vendor == {"delivers": "pieces", "devices": {"press": {}}}
+    assert "  card: {size: letter, colour: [95, 0, 0]}\n" in text_of(opened)
+
+    page = opened.get(begun).text
     new = fields_of(page) | {"do": "add-printer", "new/vendor": "binder", "new/device": "riso"}
     refused = send(opened, begun, new)
     assert refused.status == 409
@@ -163,10 +174,29 @@ def test_a_file_that_is_none_leaves_the_order_as_it_was(opened: OpenPage, begun:
     assert answer.status == 409
     assert fields_of(answer.text)["field/suites"] == "75"
     assert text_of(opened) == before
+    assert "Here already: no.pdf" in answer.text
     assert sorted(it.name for it in (opened.folder / "winter" / "artwork").iterdir()) == [
         "card.pdf",
         "tag.pdf",
     ]
+
+
+def test_what_was_dropped_need_not_be_dropped_again(opened: OpenPage, begun: str) -> None:
+    refused = send(opened, "/begin", {"name": "winter"}, {"tag.pdf": TAG})
+    assert refused.status == 409
+    assert "Here already: tag.pdf" in refused.text
+    held = {"held": fields_of(refused.text)["held"], "name": "spring"}
+    assert send(opened, "/begin", held).status == 303
+    assert (opened.folder / "spring" / "artwork" / "tag.pdf").read_bytes() == TAG
+    assert send(opened, "/begin", held | {"name": "autumn"}).status == 409  # they went with it
+    shutil.rmtree(opened.folder / "spring")
+
+    typed = fields_of(opened.get(begun).text) | {"field/suites": "no", "do": "keep"}
+    wrong = send(opened, begun, typed, {"more.pdf": CARD})
+    assert wrong.status == 409
+    typed = fields_of(wrong.text) | {"field/suites": "60", "do": "keep"}
+    assert send(opened, begun, typed).status == 303
+    assert "  more:\n    artwork: artwork/more.pdf\n" in text_of(opened)
 
 
 def test_a_click_in_the_picture_finds_the_colour_there(opened: OpenPage, begun: str) -> None:

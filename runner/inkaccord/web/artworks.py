@@ -1,24 +1,35 @@
 """The artwork of an order's pieces as the page shows it: what it holds, and its pictures."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
+from typing import NamedTuple
 
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
 from inkaccord.artwork.inventory.inventory import Inventory, inventory
-from inkaccord.artwork.inventory.places import SeenPage, seen_pages
+from inkaccord.artwork.inventory.places import MOST_PAGES, SeenPage, seen_pages
 from inkaccord.colour.paints import Paint
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import read_bytes
-from inkaccord.foresight.palette import paints_of
+from inkaccord.foresight.palette import PaletteColour, paints_of
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.web.studio import OrderOnPage, asked_order
 
 LONGEST_PX = 440
 """How large the picture of a page is, along its longer side; it is shown half as large."""
 _DPI = 72
+_TRIED = 3
+"""Pieces of a colour that are drawn to see what it looks like."""
+
+
+class PictureSize(NamedTuple):
+    """How large a page is shown, in pixels of the screen."""
+
+    page: int
+    width: int
+    height: int
 
 
 def held_by(order: OrderOnPage) -> tuple[dict[str, Inventory], dict[str, InkaccordError]]:
@@ -33,12 +44,14 @@ def held_by(order: OrderOnPage) -> tuple[dict[str, Inventory], dict[str, Inkacco
     return found, wrong
 
 
-def pages_of(order: OrderOnPage, piece: str) -> tuple[SeenPage, ...]:
-    """Return the first pages of a piece's artwork. Raises FileError."""
+def page_of(order: OrderOnPage, piece: str, number: int) -> SeenPage:
+    """Return one of the first pages of a piece's artwork. Raises FileError where there is none."""
     pieces = order.loaded.order.pieces
-    if piece not in pieces:
-        raise FileError.of("no-such-piece", "the order has no such piece", hint="open it again")
-    return _pages(*_stamped(order.loaded.folder / pieces[piece].artwork))
+    if piece in pieces:
+        for page in _pages(*_stamped(order.loaded.folder / pieces[piece].artwork)):
+            if page.page == number:
+                return page
+    raise FileError.of("no-such-page", "the order has no such page", hint="open it again")
 
 
 def picture(request: Request) -> Response:
@@ -66,16 +79,28 @@ def paint_at(page: SeenPage, x: str, y: str) -> str:
     return str(next(paints, ""))
 
 
-def chips(order: OrderOnPage, pieces: Mapping[str, Inventory]) -> dict[Paint, str]:
-    """Return how each colour looks on a screen, where it is to be seen."""
+def sizes_of(found: Inventory) -> tuple[PictureSize, ...]:
+    """Return how large the pictures of a file's first pages are shown, without drawing them."""
+    boxes = [(it.number, it.boxes) for it in found.pages[:MOST_PAGES] if it.boxes is not None]
+    longest = max((max(it.media.width, it.media.height) for _, it in boxes), default=1.0)
+    sizes = ((number, it.size_of(it.crop)) for number, it in boxes)
+    scale = LONGEST_PX / 2 / longest
+    return tuple(
+        PictureSize(number, round(size.width_pt * scale), round(size.height_pt * scale))
+        for number, size in sizes
+    )
+
+
+def looks(order: OrderOnPage, colours: Iterable[PaletteColour]) -> dict[Paint, str]:
+    """Return how each colour looks on a screen, in the first of its pieces that shows it."""
     found: dict[Paint, str] = {}
-    for page in _drawn(order, pieces):
-        named = {paint for colour in page.colours for paint in paints_of(colour)}
-        for paint in named - found.keys():
-            there = standing(page, paint)
-            solid = [colour for colour in there if colour.paint == paint]  # a spot has tints too
-            if look := page.hex_of(solid) or page.hex_of(there):
-                found[paint] = look
+    for colour in colours:
+        for name in colour.pieces[:_TRIED]:
+            path = order.loaded.folder / order.loaded.order.pieces[name].artwork
+            look = _looks(*_stamped(path)).get(colour.paint)
+            if look is not None:
+                found[colour.paint] = look
+                break
     return found
 
 
@@ -92,20 +117,9 @@ def as_paint(text: str) -> Paint:
         raise FileError.of("no-such-colour", f"{text} is no colour of an artwork") from None
 
 
-def _drawn(order: OrderOnPage, pieces: Mapping[str, Inventory]) -> Iterator[SeenPage]:
-    for name in pieces:
-        try:
-            yield from pages_of(order, name)
-        except InkaccordError:
-            continue  # what can't be drawn is said where the file is looked through
-
-
 def _page(request: Request) -> SeenPage:
-    number = request.path_params["page"]
-    for page in pages_of(asked_order(request), request.path_params["piece"]):
-        if page.page == number:
-            return page
-    raise FileError.of("no-such-page", "the artwork has no such page", hint="open it again")
+    asked = request.path_params
+    return page_of(asked_order(request), asked["piece"], asked["page"])
 
 
 def _stamped(path: Path) -> tuple[Path, int]:
@@ -121,6 +135,22 @@ def _inventory(path: Path, _: int) -> Inventory:
     return inventory(read_bytes(path), dpi=_DPI, name=path.name)
 
 
-@lru_cache(maxsize=48)
+@lru_cache(maxsize=128)
 def _pages(path: Path, _: int) -> tuple[SeenPage, ...]:
     return seen_pages(read_bytes(path), LONGEST_PX)
+
+
+@lru_cache(maxsize=240)
+def _looks(path: Path, stamp: int) -> dict[Paint, str]:
+    found: dict[Paint, str] = {}
+    try:
+        pages = _pages(path, stamp)
+    except InkaccordError:
+        return found  # what can't be drawn is said where the file is looked through
+    for page in pages:
+        for paint in {it for colour in page.colours for it in paints_of(colour)} - found.keys():
+            there = standing(page, paint)
+            solid = [colour for colour in there if colour.paint == paint]  # a spot has tints too
+            if look := page.hex_of(solid) or page.hex_of(there):
+                found[paint] = look
+    return found

@@ -19,22 +19,26 @@ MOST_FILES = 60
 
 def begin_page(_: Request) -> Response:
     """Ask for a name and for artwork."""
-    return page("begin.html", name="", findings=())
+    return page("begin.html", name="", findings=(), held="", files=())
 
 
 async def begin(request: Request) -> Response:
-    """Write an order for the artwork into a folder of its own, and go on with its pieces."""
+    """Write an order for the artwork into a folder of its own, and go on with its pieces.
+
+    Where that can't be, the artwork lies here still, and needs not be dropped again.
+    """
     studio: Studio = request.app.state.studio
     uploads: Uploads = request.app.state.uploads
     async with request.form(max_files=MOST_FILES) as form:
         name = str(form.get("name", ""))
-        word = await uploads.take(form.getlist("artwork"))
+        word = await uploads.of_form(form, "artwork")
+    files = uploads.find(word) if word else []
     try:
-        path = await run_in_threadpool(_begin, studio, name, uploads.find(word))
+        path = await run_in_threadpool(_begin, studio, name, files)
     except InkaccordError as problem:
-        return page("begin.html", 409, name=name, findings=problem.findings)
-    finally:
-        uploads.discard(word)
+        findings = problem.findings
+        return page("begin.html", 409, name=name, findings=findings, held=word, files=files)
+    uploads.discard(word)
     return RedirectResponse(f"/order/{studio.at(path).key}/pieces", 303)
 
 
@@ -46,6 +50,8 @@ def _begin(studio: Studio, name: str, artworks: list[Path]) -> Path:
             "the page was opened on one order, and has no folder for another",
             hint="open the folder that your orders lie in: inkaccord open FOLDER",
         )
+    if not artworks:
+        raise OrderError.of("no-file", "no file was dropped", hint="choose one, then send it")
     folder = studio.opened / safe_name(name)
     begin_order(folder, artworks, today())
     return folder / ORDER_FILE

@@ -6,15 +6,13 @@ is kept as one. Nothing that was typed is lost where it is none yet.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
+from http import HTTPStatus
 
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
 from inkaccord.artwork.inventory.inventory import Inventory
-from inkaccord.artwork.inventory.places import SeenPage
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
@@ -26,14 +24,14 @@ from inkaccord.order.naming import Changes
 from inkaccord.run.collected import FoundAs
 from inkaccord.units import mm
 from inkaccord.web.answering import order_text, save, undo_of_file
-from inkaccord.web.artworks import chips, held_by, pages_of, paint_at
+from inkaccord.web.artworks import PictureSize, held_by, looks, page_of, paint_at, sizes_of
 from inkaccord.web.draft import AIM_KINDS, IS, STAYS, aim_parts, beside, checked, draft_of
 from inkaccord.web.form import Form
 from inkaccord.web.known import known_printers, printer_changes
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.undoing import Doing, told, undos
-from inkaccord.web.uploads import Uploads
+from inkaccord.web.uploads import HELD, Uploads
 
 MOST_FILES, MOST_FIELDS = 60, 6000
 KEEP, ADD_ARTWORK, ADD_PRINTER, JOIN, AT = "keep", "add-artwork", "add-printer", "join/", "at/"
@@ -49,7 +47,11 @@ class ArtworkSeen:
     """What was read from a piece's artwork."""
 
     inventory: Inventory | None
-    pages: tuple[SeenPage, ...]
+
+    @property
+    def pages(self) -> tuple[PictureSize, ...]:
+        """The pictures of its first pages."""
+        return sizes_of(self.inventory) if self.inventory else ()
 
     @property
     def bleed_mm(self) -> float | None:
@@ -67,29 +69,19 @@ def pieces_page(request: Request) -> Response:
 
 
 async def change(request: Request) -> Response:
-    """Check what was typed, add to it, or keep it."""
-    order, uploads = asked_order(request), request.app.state.uploads
+    """Check what was typed, add to it, or keep it; what was dropped is added where it is kept."""
+    order = asked_order(request)
+    uploads: Uploads = request.app.state.uploads
     async with request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS) as form:
         typed = {name: it for name, it in form.items() if isinstance(it, str)}
-        word = await _taken(uploads, form) if typed.get("do") == ADD_ARTWORK else ""
-    try:
-        dropped = uploads.find(word) if word else []
-        return await run_in_threadpool(_change, request, order, typed, dropped)
-    finally:
-        uploads.discard(word)
+        typed[HELD] = await uploads.of_form(form, "artwork")
+    answer = await run_in_threadpool(_change, request, order, typed)
+    if answer.status_code == HTTPStatus.SEE_OTHER:
+        uploads.discard(typed[HELD])
+    return answer
 
 
-async def _taken(uploads: Uploads, form: FormData) -> str:
-    """Return the word of what was dropped; empty for nothing."""
-    try:
-        return await uploads.take(form.getlist("artwork"))
-    except InkaccordError:
-        return ""
-
-
-def _change(
-    request: Request, order: OrderOnPage, typed: dict[str, str], artworks: list[Path]
-) -> Response:
+def _change(request: Request, order: OrderOnPage, typed: dict[str, str]) -> Response:
     do, was = typed.get("do", "check"), typed.get("was", "")
     for name in [it for it in typed if it.startswith(JOIN)]:
         typed[IS + name.removeprefix(JOIN)] = typed.pop(name)
@@ -100,12 +92,9 @@ def _change(
         found, _ = held_by(order)
         colours = palette(order.loaded.order, found)
         draft = draft_of(order, typed, names_in(order.loaded.order, colours))
-        files: dict[str, bytes] = {}
-        changes: Changes = {}
-        if do == ADD_ARTWORK:
-            files, changes = add_artwork(order.loaded.order, order.path.parent, artworks)
-        elif do == ADD_PRINTER:
-            changes = printer_changes(request.app.state.studio, order, typed)
+        files, changes = _dropped(request, order, typed[HELD])
+        if do == ADD_PRINTER:
+            changes |= printer_changes(request.app.state.studio, order, typed)
         text = amended(draft.text, changes)
         save(order, text, was, only_check=True)
         for path, data in files.items():
@@ -120,17 +109,25 @@ def _change(
     return undos(request).done(Doing(_DONE[do], at, back))
 
 
+def _dropped(request: Request, order: OrderOnPage, word: str) -> tuple[dict[str, bytes], Changes]:
+    """Return the files and the new pieces of artwork that was dropped."""
+    if not word:
+        return {}, {}
+    artworks = request.app.state.uploads.find(word)
+    return add_artwork(order.loaded.order, order.path.parent, artworks)
+
+
 def _pointed(order: OrderOnPage, typed: Mapping[str, str]) -> str:
     """Return the colour that was clicked in a picture, by a browser without scripts."""
     for name in typed:
         if name.startswith(AT) and name.endswith(".x"):
             _, piece, number = name.removesuffix(".x").split("/")
-            for seen in pages_of(order, piece):
-                if str(seen.page) == number:
-                    wide, high = (it / 2 for it in seen.size_px)
-                    x, y = typed[name], typed.get(f"{name[:-1]}y", "")
-                    if x.isdecimal() and y.isdecimal():
-                        return paint_at(seen, str(int(x) / wide), str(int(y) / high))
+            found, _ = held_by(order)
+            for seen in sizes_of(found[piece]) if piece in found else ():
+                x, y = typed[name], typed.get(f"{name[:-1]}y", "")
+                if str(seen.page) == number and x.isdecimal() and y.isdecimal():
+                    place = str(int(x) / seen.width), str(int(y) / seen.height)
+                    return paint_at(page_of(order, piece, seen.page), *place)
     return typed.get("show", "")
 
 
@@ -170,7 +167,7 @@ def _shown(
         was=was,
         form=form,
         colours=[(it, _name_of(it, names, typed)) for it in colours],
-        looks=chips(order, found),
+        looks=looks(order, colours),
         brands=order.loaded.order.colours,
         aims={name: aim_parts(written_at(order.text, ("colours", name, "aim")))
               for name in order.loaded.order.colours},
@@ -178,23 +175,18 @@ def _shown(
         kept=[str(it) for it in order.loaded.order.keep],
         stays=STAYS,
         typed=typed,
-        artworks={name: _seen(order, name, found.get(name)) for name in order.loaded.order.pieces},
+        artworks={name: ArtworkSeen(found.get(name)) for name in order.loaded.order.pieces},
         known=known_printers(request.app.state.studio, order),
         said=beside(findings, places),
         count=len([it for it in findings if it.severity in {"error", "warning"}]),
         text=text,
         show=show,
         done=told(request),
+        held=typed.get(HELD, ""),
+        files=request.app.state.uploads.find(typed[HELD]) if typed.get(HELD) else (),
         FoundAs=FoundAs,
     )  # fmt: skip
 
 
 def _name_of(colour: PaletteColour, names: Mapping[Paint, str], typed: Mapping[str, str]) -> str:
     return typed.get(f"{IS}{colour.paint}", names.get(colour.paint, ""))
-
-
-def _seen(order: OrderOnPage, name: str, found: Inventory | None) -> ArtworkSeen:
-    try:
-        return ArtworkSeen(found, pages_of(order, name) if found else ())
-    except InkaccordError:
-        return ArtworkSeen(found, ())

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
 
-from starlette.datastructures import UploadFile
+from starlette.datastructures import FormData, UploadFile
 
 from inkaccord.errors import OrderError
 from inkaccord.files import safe_name, working_folder
 
+HELD = "held"
+"""The field of a form that has the word of files which were dropped on it before."""
 MOST = 24
 """Forms whose files lie here at once; the oldest go first."""
 
@@ -42,6 +44,17 @@ class Uploads:
                 while block := await file.read(1 << 20):
                     kept.write(block)
         return word
+
+    async def of_form(self, form: FormData, name: str) -> str:
+        """Return the word of a form's files: those dropped on it, else those that it held before.
+
+        Empty where it has neither.
+        """
+        dropped = [it for it in form.getlist(name) if isinstance(it, UploadFile) and it.filename]
+        if dropped:
+            return await self.take(dropped)
+        held = str(form.get(HELD, ""))
+        return held if held.isalnum() and (self._folder / held).is_dir() else ""
 
     def find(self, word: str) -> list[Path]:
         """Return the files of a form. Raises OrderError ``no-file`` where they have gone."""

@@ -106,11 +106,6 @@ class SeenPage:
         """The colours that stand on it."""
         return tuple(dict.fromkeys(colour for colour, _ in self._map.names))
 
-    @property
-    def size_px(self) -> tuple[int, int]:
-        """Width and height of its picture."""
-        return self.pixels.shape[1], self.pixels.shape[0]
-
     def at(self, x: float, y: float) -> tuple[ArtworkColour, ...]:
         """Return the colours at a place, in shares of the picture from its upper left corner.
 

@@ -53,11 +53,22 @@ placeLines();
 
 // A colour that is pointed at in the list is shown in the pictures, and the other way round.
 const pictures = document.querySelectorAll("[data-seen]"), rows = document.querySelectorAll("[data-paint]");
-let shown;
+const inView = new Set();
+let shown = document.querySelector("[data-paint].shown")?.dataset.paint;
+const draw = (one) => {
+  const src = one.dataset.seen + ".png" + (shown ? "?show=" + encodeURIComponent(shown) : "");
+  if (one.getAttribute("src") !== src) one.src = src;
+};
+const watch = new IntersectionObserver((changes) => {
+  for (const { target, isIntersecting } of changes) {
+    inView[isIntersecting ? "add" : "delete"](target);
+    if (isIntersecting) draw(target);
+  }
+});
 const show = (paint) => {
   if (paint === shown) return;
   shown = paint;
-  for (const one of pictures) one.src = one.dataset.seen + ".png" + (paint ? "?show=" + encodeURIComponent(paint) : "");
+  inView.forEach(draw);
   for (const row of rows) row.classList.toggle("shown", row.dataset.paint === paint);
 };
 for (const row of rows) {
@@ -68,6 +79,7 @@ for (const row of rows) {
   row.querySelector("[name=show]").addEventListener("click", (event) => { event.preventDefault(); show(row.dataset.paint); });
 }
 for (const one of pictures) {
+  watch.observe(one);
   one.addEventListener("click", async (event) => {
     event.preventDefault();
     const box = one.getBoundingClientRect();
