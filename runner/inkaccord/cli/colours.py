@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json, show_findings
-from inkaccord.cli.tables import table
+from inkaccord.cli.tables import add_rows, table
 from inkaccord.words import counted
 
 if TYPE_CHECKING:
@@ -94,9 +94,12 @@ def command(
     looks = [_look(entry.colour) for entry in shown.colours]
     more = [*(["looks"] if any(looks) else []), *(["is"] if judged else [])]
     listed = table(*heads, *more, right=("mm²", "ink"))
-    for at, entry in enumerate(shown.colours):
-        cells = [*_cells(entry), *([looks[at]] if any(looks) else [])]
-        listed.add_row(*cells, *([_standing(judged[at])] if judged else []))
+    rows = [_cells(entry) for entry in shown.colours]
+    if any(looks):
+        rows = [[*row, look] for row, look in zip(rows, looks, strict=True)]
+    if judged:
+        rows = [[*row, _standing(near)] for row, near in zip(rows, judged, strict=True)]
+    add_rows(listed, rows, settings.screen.width)
     settings.screen.print(listed)
     if found.pictures:
         settings.screen.print(counted(len(found.pictures), "picture"))

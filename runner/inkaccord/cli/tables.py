@@ -1,7 +1,7 @@
 """Tables for the screen: calm in 80 columns, wider where there is room."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rich import box
 from rich.cells import cell_len
@@ -71,3 +71,21 @@ def table(*columns: str, right: tuple[str, ...] = (), whole: tuple[str, ...] = (
             no_wrap=column in right or column in whole,
         )
     return made
+
+
+def add_rows(listed: Table, rows: Sequence[Sequence[str]], width: int) -> None:
+    """Add rows to a table for a screen of that width.
+
+    Where none needs a second line they are added as one, which shows the same and is much quicker.
+    """
+    columns = list(zip(*rows, strict=True))
+    heads = [str(column.header) for column in listed.columns]
+    needed = [
+        1 + max(map(cell_len, (head, *cells))) for head, cells in zip(heads, columns, strict=False)
+    ]
+    one_line_each = not any(sign in cell for row in rows for cell in row for sign in "\n\\")
+    if rows and one_line_each and sum(needed) <= width:
+        listed.add_row(*map("\n".join, columns))
+        return
+    for row in rows:
+        listed.add_row(*row)
