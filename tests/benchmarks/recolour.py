@@ -21,12 +21,13 @@ from functools import partial
 from pathlib import Path
 
 import pikepdf
+from ten_files import MAKERS, SWAPS, paths, write_ten
 
 from inkaccord.artwork.content.graphics_state import first_state
 from inkaccord.artwork.content.interpreter import ColourInterpreter
 from inkaccord.artwork.content.reading import ColourReading
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
+from inkaccord.artwork.recolouring.recolour import recolour
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.scope import Scope
@@ -34,88 +35,7 @@ from inkaccord.pdf.colours.space_reader import SpaceReader
 
 SHARED_PDFS = Path(__file__).parents[2].parent / "shared" / "pdfs"
 
-SWAPS = [
-    parse_swap("cmyk 85 20 60 30 = cmyk 78 12 55 41"),
-    parse_swap("cmyk 0 40 90 5 = cmyk 0 44 80 8"),
-    parse_swap("cmyk 55 35 25 20 = cmyk 60 30 20 24"),
-]
-PALETTE = [
-    "0.85 0.2 0.6 0.3",
-    "0 0.4 0.9 0.05",
-    "0.55 0.35 0.25 0.2",
-    "0 0 0 1",
-    "0.425 0.1 0.3 0.15",
-    "0 0 0 0",
-]
 GOALS = {"paths": 5, "colours": 5, "vector": 5, "text": 3}
-
-
-def paths(size: int, dice: random.Random) -> bytes:
-    """Long outlines, a colour now and then."""
-    parts: list[str] = []
-    length = 0
-    while length < size:
-        parts.append(f"q {dice.choice(PALETTE)} k\n{dice.random() * 500:.2f} 10 m\n")
-        parts += [
-            " ".join(f"{dice.random() * 500:.2f}" for _ in range(6)) + " c\n" for _ in range(60)
-        ]
-        parts.append("h f Q\n")
-        length += 60 * 42
-    return "".join(parts).encode()
-
-
-def colours(size: int, dice: random.Random) -> bytes:
-    """A colour for every small rectangle, some of them never twice."""
-    parts: list[str] = []
-    length = 0
-    while length < size:
-        shade = dice.choice(PALETTE) if dice.random() < 0.7 else (
-            f"0 0 0 {dice.random():.4f}"
-        )  # fmt: skip
-        parts.append(f"{shade} k {dice.random() * 500:.1f} {dice.random() * 500:.1f} 4 4 re f\n")
-        length += 38
-    return "".join(parts).encode()
-
-
-def vector(size: int, dice: random.Random) -> bytes:
-    """What drawing programs write: short shapes in their own states, strokes and fills."""
-    parts: list[str] = []
-    length = 0
-    while length < size:
-        parts.append(
-            f"q 1 0 0 1 {dice.random() * 500:.3f} {dice.random() * 700:.3f} cm\n"
-            f"/GS0 gs {dice.choice(PALETTE)} k {dice.choice(PALETTE)} K 0.5 w\n"
-        )
-        parts.append("0 0 m\n")
-        parts += [
-            " ".join(f"{dice.random() * 40:.3f}" for _ in range(6)) + " c\n"
-            for _ in range(dice.randrange(3, 14))
-        ]
-        parts.append("b*\nQ\n")
-        length += 420
-    return "".join(parts).encode()
-
-
-def text(size: int, dice: random.Random) -> bytes:
-    """Set text with kerning, a colour for each paragraph."""
-    parts: list[str] = []
-    length = 0
-    while length < size:
-        parts.append(f"BT /F1 9 Tf {dice.choice(PALETTE)} k 1 0 0 1 40 700 Tm\n")
-        for _ in range(20):
-            words = "".join(f"(lantern)-{dice.randrange(20, 300)}(kelp)" for _ in range(6))
-            parts.append(f"[{words}] TJ 0 -11 Td\n")
-        parts.append("ET\n")
-        length += 20 * 130
-    return "".join(parts).encode()
-
-
-MAKERS: dict[str, Callable[[int, random.Random], bytes]] = {
-    "paths": paths,
-    "colours": colours,
-    "vector": vector,
-    "text": text,
-}
 
 
 class NoDocument:
@@ -195,18 +115,6 @@ def processor_time() -> float:
     return own.ru_utime + own.ru_stime + children.ru_utime + children.ru_stime
 
 
-def write_pdf(path: Path, data: bytes, copies: int = 1) -> None:
-    with pikepdf.new() as pdf:
-        for number in range(copies):
-            page = pdf.add_blank_page(page_size=(595, 842))
-            page.obj.Resources = pikepdf.Object.parse(
-                b"<< /ExtGState << /GS0 << /CA 1 >> >> /Font << /F1 << /Type /Font /Subtype /Type1 "
-                b"/BaseFont /Helvetica >> >> >>"
-            )
-            page.obj.Contents = pdf.make_stream(data + b"%" + str(number).encode())
-        pdf.save(path, compress_streams=True, recompress_flate=True)
-
-
 def rewriting(size: int, rounds: int) -> list[dict[str, object]]:
     rows = []
     for name, make in MAKERS.items():
@@ -264,18 +172,18 @@ def real_streams(rounds: int) -> list[dict[str, object]]:
     ]
 
 
-def whole_jobs(size: int, rounds: int, folder: Path) -> list[dict[str, object]]:
+def whole_jobs(
+    size: int, pages: tuple[int, int, int], rounds: int, folder: Path
+) -> list[dict[str, object]]:
     qpdf = shutil.which("qpdf")
     rows = []
-    for name, make in MAKERS.items():
-        source = folder / f"{name}.pdf"
-        write_pdf(source, make(size, random.Random(7)))
+    for source, swaps in write_ten(folder, pages=pages, size=size).items():
 
-        def ours(source: Path = source) -> None:
-            (folder / "ours.pdf").write_bytes(recolour(source, SWAPS).data)
+        def ours(source: Path = source, swaps: int = swaps) -> None:
+            (folder / "ours.pdf").write_bytes(recolour(source, SWAPS[:swaps]).data)
 
         row: dict[str, object] = {
-            "file": name,
+            "file": source.stem,
             "mb": round(source.stat().st_size / 1e6, 2),
             "recolour_s": round(best(ours, rounds), 3),
         }
@@ -333,12 +241,12 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="a smoke run on tiny streams")
     parser.add_argument("--large", type=int, default=0, metavar="MIB", help="also measure memory")
     given = parser.parse_args()
-    size, rounds = (40_000, 1) if given.quick else (4_000_000, 4)
+    size, pages, rounds = (40_000, (1, 2, 6), 1) if given.quick else (4_000_000, (1, 50, 500), 4)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         figures: dict[str, object] = {
             "rewriting": rewriting(size, rounds) + ([] if given.quick else real_streams(rounds)),
-            "whole_job": whole_jobs(size, rounds, folder),
+            "whole_job": whole_jobs(size, pages, rounds, folder),
         }
         if given.large or given.quick:
             figures["memory"] = memory(given.large or 4, folder)

@@ -15,6 +15,9 @@ from inkaccord.words import visible
 _JOINTS = (r"(?=[@])|(?<=/)", r"(?=[@])|(?<=[-/_.])")
 """Where a name may break: before the stock and after a slash, or, where it must, at hyphens too."""
 
+_BETWEEN = 2
+"""What stands behind each column."""
+
 
 class Name:
     """A name such as ``device@stock/setting``, broken at its joints and never inside a word."""
@@ -81,7 +84,8 @@ def add_rows(listed: Table, rows: Sequence[Sequence[str]], width: int) -> None:
     columns = list(zip(*rows, strict=True))
     heads = [str(column.header) for column in listed.columns]
     needed = [
-        1 + max(map(cell_len, (head, *cells))) for head, cells in zip(heads, columns, strict=False)
+        max(map(cell_len, (head, *cells))) + _BETWEEN
+        for head, cells in zip(heads, columns, strict=False)
     ]
     one_line_each = not any(sign in cell for row in rows for cell in row for sign in "\n\\")
     if rows and one_line_each and sum(needed) <= width:
