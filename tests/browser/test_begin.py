@@ -48,8 +48,21 @@ def tab_to(page: "Page", selector: str) -> None:
     raise AssertionError(f"no way by keyboard to {selector}")
 
 
+UNCOVERED = """(it) => {
+  const box = document.activeElement.getBoundingClientRect();
+  const top = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+  return top === document.activeElement;
+}"""
+
+
 def type_into(page: "Page", name: str, text: str) -> None:
+    """Type into a field; nothing that stays in place while the page scrolls covers it."""
     tab_to(page, f'[name="{name}"]')
+    for _ in range(40):  # the page scrolls smoothly
+        if page.evaluate(UNCOVERED):
+            break
+        page.wait_for_timeout(50)
+    assert page.evaluate(UNCOVERED), f"{name} is covered"
     page.keyboard.press("Control+a")
     page.keyboard.type(text)
 
@@ -73,6 +86,10 @@ def test_an_order_is_begun_and_checked_by_keyboard_alone(quiet: "Page", opened: 
     shown = page.locator("[data-seen]").first.get_attribute("src")
     assert shown.endswith("?show=cmyk%2085%2020%2060%2030")
     type_into(page, "is/cmyk 84 20 60 30", "leaf")
+    page.keyboard.press("Shift+Tab")
+    for _ in range(8):  # back over what scrolled away, and on again
+        page.keyboard.press("Shift+Tab")
+    type_into(page, "is/cmyk 85 20 60 30", "leaf")
     type_into(page, "call/vendors/studio", "harbour-print")
     type_into(page, "call/vendors/studio/devices/my-printer", "press")
     type_into(page, "call/stocks/white-card", "cotton")

@@ -123,6 +123,7 @@ def test_stand_ins_are_called_by_their_names_wherever_they_stand(
         "call/vendors/studio": "harbour-print",
         "call/vendors/studio/devices/my-printer": "press",
         "call/stocks/white-card": "cotton",
+        "field/vendors/studio/devices/my-printer/sheets": "letter, 12x18",
         "do": "keep",
     }
     assert send(opened, begun, typed).status == 303
@@ -130,6 +131,7 @@ def test_stand_ins_are_called_by_their_names_wherever_they_stand(
     for gone in ("studio", "my-printer", "white-card"):
         assert gone not in text
     assert "on: press@cotton" in text
+    assert "press: {sheets: [letter, 12x18]}" in text
     assert text.count("device: press") == 2
 
 

@@ -33,6 +33,8 @@ from inkaccord.workbench import Workbench
 FIELD, CALL, AIM, IS, STAYS, ASKED = "field/", "call/", "aim/", "is/", "stays/", "asked/"
 """What the names of a form's fields begin with: a field of the order, a name that the order gives,
 an aim, the name of a colour of the artwork, whether it stays, and that this was asked."""
+_LISTS = {"sheets"}
+"""Fields that hold several things, which are typed with commas between."""
 AIM_KINDS = {
     "build": "as a build prints on a pair",
     "lab": "as CIELAB says (D50, 2°)",
@@ -166,9 +168,24 @@ def _fields(text: str, typed: Mapping[str, str]) -> Changes:
     changes: Changes = {}
     for name, said in _under(FIELD, typed).items():
         path = tuple(name.split("/"))
-        if said != in_one_line(written_at(text, path)):
-            changes[path] = as_written(said)
+        if said != as_typed_in(text, path):
+            changes[path] = _listed(said) if path[-1] in _LISTS else as_written(said)
     return changes
+
+
+def as_typed_in(text: str, path: FieldPath) -> str:
+    """Return what stands at a place of an order's text, as a person types it into a form."""
+    found = written_at(text, path)
+    if path[-1] in _LISTS and isinstance(found, list) and not any("," in it for it in found):
+        return ", ".join(found)
+    return in_one_line(found)
+
+
+def _listed(said: str) -> Written | None:
+    """Return what was typed with commas between, or as YAML has a list."""
+    if said.startswith("["):
+        return as_written(said)
+    return [it.strip() for it in said.split(",") if it.strip()] or None
 
 
 def aim_parts(aim: Written | None) -> tuple[str, str, str]:

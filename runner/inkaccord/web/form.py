@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import chain
 
-from inkaccord.order.amending import FieldPath, in_one_line, written_at
+from inkaccord.order.amending import FieldPath, written_at
 from inkaccord.order.annotations import at, choices, models_in
 from inkaccord.order.model import Order
-from inkaccord.web.draft import AIM, CALL, FIELD
+from inkaccord.web.draft import AIM, CALL, FIELD, as_typed_in
 from inkaccord.web.studio import OrderOnPage
 
 _ORDER = {
@@ -26,7 +26,7 @@ _PIECE = {
     "per_suite": ("In each set", "1"),
     "extra": ("Extra", "0"),
     "fold": ("Fold", "vertical, or 4in"),
-    "bleed": ("Bleed, if not the vendor's", "0.125in"),
+    "bleed": ("Bleed of its own", "0.125in"),
     "addressed": ("Bears an address", ""),
 }
 _VENDOR = {
@@ -37,7 +37,7 @@ _VENDOR = {
 }
 _DEVICE = {
     "drive": ("Mixes", ""),
-    "sheets": ("Sheet sizes", "[letter, 12x18]"),
+    "sheets": ("Sheet sizes", "letter, 12x18"),
     "setting": ("Driver setting", ""),
 }
 _STOCK = {
@@ -157,7 +157,7 @@ class Form:
 
     def _field(self, path: FieldPath, label: str, example: str) -> Field:
         name = FIELD + "/".join(path)
-        value = self.value(name, in_one_line(written_at(self._text, path)))
+        value = self.value(name, as_typed_in(self._text, path))
         options = self._options(path)
         if options and value not in dict(options):
             options = (*options, (value, value))

@@ -75,7 +75,7 @@ for (const row of rows) {
   // A row that was scrolled below a mouse at rest is not pointed at.
   row.addEventListener("mousemove", (event) => { if (event.movementX || event.movementY) show(row.dataset.paint); });
   row.addEventListener("mouseleave", () => { if (shown === row.dataset.paint) show(document.activeElement.closest("[data-paint]")?.dataset.paint); });
-  row.addEventListener("focusin", () => show(row.dataset.paint));
+  for (const how of ["focusin", "click"]) row.addEventListener(how, () => show(row.dataset.paint));
   row.querySelector("[name=show]").addEventListener("click", (event) => { event.preventDefault(); show(row.dataset.paint); });
 }
 for (const one of pictures) {
