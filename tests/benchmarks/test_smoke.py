@@ -25,6 +25,7 @@ PROFILES = {
 @pytest.mark.parametrize(
     "name",
     [
+        "bounds",
         "conversions",
         "deck",
         "drift",

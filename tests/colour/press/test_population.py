@@ -89,7 +89,7 @@ def test_variances_grow_only_where_predictions_miss_by_more_than_they_say():
     spread = np.full((count, 3), 0.25)
 
     def missed_by(times):
-        return LeftOut(even + times * 0.5 * rng.normal(size=(count, 3)), spread)
+        return LeftOut(even + times * 0.5 * rng.normal(size=(count, 3)), spread, np.zeros(count))
 
     assert overconfidence(missed_by(0.5), data, good) == 1.0
     assert overconfidence(missed_by(1.0), data, good) == pytest.approx(1.15, abs=0.3)

@@ -23,8 +23,10 @@ from inkaccord.diagnostics import Diagnostic, warning
 SURPRISE = 30.0
 """A reading is named from this χ² (3 degrees of freedom) on: about 1 good one in 700,000, were the
 model's error Gaussian."""
-_FEWEST = 12
-"""Fewer readings than these can't contradict one of them."""
+_MIDDLE = 2.37
+"""The median of χ² with 3 degrees of freedom."""
+FEWEST = 12
+"""Fewer readings than these can't contradict one of them, nor what is known of any device."""
 _SMALLEST = 1.0
 """ΔE00 below which a misfit is not worth a second look."""
 _JUDGED, _CAUTION = 0.95, 15.0
@@ -76,6 +78,8 @@ class LeftOut:
     """(n, 3) expected even coordinates."""
     spread: Array
     """(n, 3) variance of what is read about what is expected, the reading's own noise included."""
+    misfit: Array
+    """(n,) χ² of all readings under what is known beforehand, shared out among them."""
 
     def surprise(self, data: Data, mistrust: Array) -> Array:
         """Return χ² (n,) of what was read, its noise taken back by ``mistrust`` (n,)."""
@@ -96,6 +100,7 @@ def leave_one_out(
     shape = kernel.shape(coverages, coverages)
     expected = np.empty_like(data.even)
     spread = np.empty_like(data.even)
+    misfit = np.zeros(len(data))
     for coordinate in range(3):
         matrix = shape * kernel.scale[coordinate] ** 2
         matrix[np.diag_indices_from(matrix)] += data.variance
@@ -105,7 +110,8 @@ def leave_one_out(
         pull, own = inverse @ residual[coordinate], np.diag(inverse)
         expected[:, coordinate] = data.even[:, coordinate] - pull / own
         spread[:, coordinate] = 1.0 / own
-    return LeftOut(expected, spread)
+        misfit += residual[coordinate] * pull
+    return LeftOut(expected, spread, misfit)
 
 
 def distrust(
@@ -126,27 +132,31 @@ def distrust(
     """
     flagged = np.zeros(len(data), dtype=np.bool_)
     variance = data.variance.copy()
-    left_out = LeftOut(data.even.copy(), np.ones_like(data.even))
+    left_out = LeftOut(data.even.copy(), np.ones_like(data.even), np.zeros(len(data)))
     # Readings are in canonical order, so the groups depend on nothing but them.
     mixed = np.random.default_rng(1).permutation(len(data))
     for group in np.array_split(mixed, -(-len(data) // _TOGETHER)):
         chosen = np.sort(group)
-        flagged[chosen], variance[chosen], left_out.even[chosen], left_out.spread[chosen] = (
-            _distrust_group(prior, data.of(chosen), parameters, kernel, coverages[chosen])
+        flagged[chosen], variance[chosen], of_group = _distrust_group(
+            prior, data.of(chosen), parameters, kernel, coverages[chosen]
         )
+        left_out.even[chosen], left_out.spread[chosen] = of_group.even, of_group.spread
+        left_out.misfit[chosen] = of_group.misfit
     return flagged, data.with_variance(variance), left_out
 
 
 def _distrust_group(
     prior: Prior, data: Data, parameters: Array, kernel: Kernel, coverages: Array
-) -> tuple[NDArray[np.bool_], Array, Array, Array]:
-    """Return flags, believed variances, expected colours and their spread for few readings."""
+) -> tuple[NDArray[np.bool_], Array, LeftOut]:
+    """Return flags, believed variances, and few readings as the others predict them."""
     mistrust = np.zeros(len(data))
-    most = len(data) // 8 if len(data) >= _FEWEST else 0
+    most = len(data) // 8 if len(data) >= FEWEST else 0
     while True:
         believed = data.with_variance(data.variance + mistrust)
         left_out = leave_one_out(prior, believed, parameters, kernel, coverages)
         surprise = left_out.surprise(data, mistrust)
+        # Where most readings surprise, the device is unlike others, and no reading is to blame.
+        surprise /= max(1.0, float(np.median(surprise)) / _MIDDLE)
         missed = np.mean((left_out.even - data.even) ** 2, axis=1)
         apart = delta_e_2000(even_to_lab(left_out.even), even_to_lab(data.even))
         odd = (surprise > SURPRISE) & (apart > _SMALLEST)
@@ -155,7 +165,7 @@ def _distrust_group(
         if not new.any() or (mistrust > 0.0).sum() + new.sum() > most:
             flagged = odd & (mistrust > 0.0)
             mistrust = np.where(flagged, mistrust, 0.0)
-            return flagged, data.variance + mistrust, left_out.even, left_out.spread
+            return flagged, data.variance + mistrust, left_out
         mistrust = np.where(new, missed, mistrust)
 
 

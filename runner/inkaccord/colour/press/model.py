@@ -15,6 +15,7 @@ from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.prepare import noise_variance, nominal_coverages, prepare
 from inkaccord.colour.press.priors import Prior
+from inkaccord.colour.press.unlike import own_scale_doubt, unlikeness
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.uncertainty import delta_e_bound
 from inkaccord.diagnostics import Diagnostic, note
@@ -170,6 +171,8 @@ def _learn(known: Prior, data: Data) -> _Learned:
         flagged, noisy, left_out = distrust(known, noisy, found, kernel, coverages)
         if before is not None and np.array_equal(flagged, before):
             break
+        if before is None:
+            unlike = unlikeness(left_out.misfit)
         before = flagged
         stated = data.with_variance(noisy.variance / noise)
         kernel, noise, wander = learn(known, stated, found, coverages)
@@ -177,6 +180,7 @@ def _learn(known: Prior, data: Data) -> _Learned:
     trusted = data.with_variance(stated.variance * noise)
     found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
     inflation = known.doubt * overconfidence(left_out, trusted, ~flagged)
+    inflation *= own_scale_doubt(unlike, len(data))
     # What widens the rest says nothing of how far sheets drift apart.
     known = known.wandering(1.0 / inflation)
     if data.sheets == 1:
