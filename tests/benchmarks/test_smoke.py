@@ -15,6 +15,7 @@ pytestmark = pytest.mark.slow
 HERE = Path(__file__).parent
 PROFILES = {
     "glass": (KRITA_CMYK, "krita-data"),
+    "many_pairs": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "picks": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "rgb": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "usual_residual": (KRITA_CMYK, "krita-data"),
@@ -33,6 +34,7 @@ PROFILES = {
         "growth",
         "impose",
         "loop",
+        "many_pairs",
         "picks",
         "recolour",
         "rgb",

@@ -13,7 +13,7 @@ from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.knowledge.picking import Picked
 from inkaccord.knowledge.values import Evidence, ResolvedAim, Torn, Translations
 from inkaccord.order.answers import SwatchName
-from inkaccord.planning.eye import EyeDoubts, eye_doubts
+from inkaccord.planning.eye import EyeDoubts, eye_doubts, worth_beside
 from inkaccord.planning.eye_questions import eye_questions
 from inkaccord.planning.questions import Asker
 from inkaccord.run.agreement import Agreement
@@ -187,3 +187,42 @@ def test_who_lets_the_eye_decide_is_not_asked_again_what_it_could_not_see(bound,
     lines = [it.line for it in step.choices[0].answers]
     assert lines[0] == "accept_by_eye: true"
     assert [it.startswith("pieces.") and "up_to" in it for it in lines[1:]] == [True] * beyond
+
+
+class Once(Read):
+    """A pair that is read and was looked at on one sheet, which was enough."""
+
+    change = 2.0
+
+    def picked(self, _, told=None):
+        return dataclasses.replace(super().picked(_, told), settled=True, change=self.change)
+
+
+class Never(Read):
+    """A pair that nobody looked at."""
+
+    def picked(self, _, told=None):  # noqa: ARG002 -- as a pair has it
+        return None
+
+
+@pytest.mark.parametrize(
+    ("looked", "change", "wanted"),
+    [
+        ((LASER,), 2.0, ["slate"]),
+        ((LASER,), 0.9, []),  # less than a third of the tolerance of 3
+        ((LASER, PRESS), 2.0, []),  # two pairs have told
+        ((PRESS,), 2.0, []),  # the press has, whose sheet is not printed anyway
+    ],
+)
+def test_a_sheet_that_is_printed_anyway_goes_on_from_one_look(monkeypatch, looked, change, wanted):
+    monkeypatch.setattr(Once, "change", change)
+    monkeypatch.setattr("inkaccord.planning.eye.may_be_picked", lambda *_: True)
+    monkeypatch.setattr("inkaccord.planning.eye.offered_before", lambda *_: False)
+    monkeypatch.setattr("inkaccord.planning.eye.ladder", lambda *_: ())
+    pairs = {
+        it: (Once if it in looked else Never)(it, is_read=True)
+        for it in (LASER, PRESS, KRAFT, INKJET)
+    }
+    order = order_of()
+    aims = Translations(known=(), aims={"slate": EYE, "butter": ResolvedAim(lab=(90.0, 0.0, 30.0))})
+    assert worth_beside(order, LASER, aims, bench_of(order, pairs)) == wanted

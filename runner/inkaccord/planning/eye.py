@@ -83,6 +83,25 @@ def eye_doubts(
     return found
 
 
+def worth_beside(order: Order, pair: Pair, translations: Translations, bench: Bench) -> list[str]:
+    """Return the colours that get swatches for the eye on a sheet of a pair that is printed anyway.
+
+    Those whose aim rests on looks at one sheet, of this pair, and would still change by as much as
+    matters: two sheets of one pair tell more than one of each of three.
+    """
+    looked = [known for it in order.pairs_needed() if (known := bench.pair(it)).is_read]
+    found = []
+    for colour, aim in translations.aims.items():
+        if not (aim.by_eye and aim.settled):
+            continue
+        picked = {known.pair: known.picked(colour) for known in looked}
+        seen_on = [on for on, it in picked.items() if it is not None]
+        matters = NO_MATTER * order.tolerances.to_aim
+        if seen_on == [pair] and _goes_on(order, pair, colour, bench, matters=matters):
+            found.append(colour)
+    return found
+
+
 def _unsettled(order: Order, colour: str, bench: Bench, found: EyeDoubts) -> None:
     """Note where the next swatches for an aim lie, or that there will be none."""
     since = {

@@ -10,7 +10,7 @@ from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order, Release
 from inkaccord.planning.causes import Cause, causes_of
 from inkaccord.planning.doubts import Doubt, doubts_of
-from inkaccord.planning.eye import EyeDoubts, eye_doubts
+from inkaccord.planning.eye import EyeDoubts, eye_doubts, worth_beside
 from inkaccord.planning.eye_questions import eye_questions
 from inkaccord.planning.paper import LIKELY, Asked, Chosen, Paper, choose
 from inkaccord.planning.printed import planned_sheet, record_steps, still_to_read
@@ -168,6 +168,9 @@ class _Desk:
         for sheet in waiting:
             if sheet.id in chosen.waiting:
                 self._add(sheet, _closing(sheet, chosen.for_what.get(sheet.pair, [])))
+        for pair in chosen.asked:
+            beside = worth_beside(order, pair, self.translations, bench)
+            ladders += [(pair, it) for it in beside if (pair, it) not in ladders]
         for pair in order.pairs_needed():
             self._closing_in(bench.pair(pair), chosen, ladders, paper)
             self._look_again(bench.pair(pair), unknowns)
