@@ -8,8 +8,9 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
+from artwork_kit import document
 from inkaccord.artwork.inventory.inventory import inventory
-from inkaccord.artwork.inventory.places import PagePicture, page_places
+from inkaccord.artwork.inventory.places import PagePicture, page_places, seen_pages
 from page_kit import changed, written
 
 BOXES = {
@@ -93,3 +94,20 @@ def test_only_first_pages_are_drawn_and_each_colour_on_that_which_holds_most_of_
     pages, (green, red) = places_of(changed(written(LEFT_GREEN_TOP_RED, BOXES), three), GREEN, RED)
     assert [it.page for it in pages] == [1, 2]
     assert [it and it.page for it in (green, red)] == [1, 1]
+
+
+@pytest.mark.parametrize(("turn", "at"), [(0, (0.1, 0.9)), (90, (0.1, 0.1)), (180, (0.9, 0.1))])
+def test_a_colour_is_found_where_a_reader_sees_it(turn, at):
+    with pikepdf.open(io.BytesIO(document(b"0.85 0.2 0.6 0.3 k 0 0 30 30 re f"))) as pdf:
+        pdf.pages[0].obj.Rotate = turn
+        out = io.BytesIO()
+        pdf.save(out)
+    (page,) = seen_pages(out.getvalue(), 100)
+    (colour,) = page.at(*at)
+    assert colour.text == "cmyk 85 20 60 30"
+    assert page.at(0.5, 0.5) == ()
+    shown = np.asarray(Image.open(io.BytesIO(page.png([colour]))))
+    column, row = (int(share * 100) for share in at)
+    assert np.array_equal(shown[row, column], page.pixels[row, column])
+    assert page.hex_of([colour]) == "#" + bytes(page.pixels[row, column]).hex()
+    assert page.hex_of([]) is None
