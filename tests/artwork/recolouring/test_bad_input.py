@@ -159,6 +159,15 @@ def test_a_colour_space_built_on_itself() -> None:
     assert result.data
 
 
+def test_a_colour_table_built_on_itself_does_not_hold_the_proof_up() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        table = pdf.make_indirect(parsed("[/Indexed null 1 <0000>]"))
+        table[1] = table
+        page.obj.Resources = pikepdf.Dictionary(ColorSpace=pikepdf.Dictionary(L=table))
+
+    proven(document(OLD_K + BOX, setup=setup), f"{OLD} = {NEW}")
+
+
 @pytest.mark.parametrize(
     "function",
     [

@@ -20,6 +20,7 @@ CLOSE = 1 / 255
 
 _NAMED = ("/DeviceN", "/Separation")
 _BUILT_ON = ("/Indexed", "/Pattern")
+_DEEPEST = 8
 
 
 class MixturePair(NamedTuple):
@@ -49,11 +50,13 @@ def mixtures_in(old: Any, new: Any, path: str) -> Iterator[MixturePair]:
 
 def _inks_of(definition: Any) -> Any:
     """Return the space of inks that a definition is or is built on, None where it is none."""
-    while isinstance(definition, pikepdf.Array) and len(definition) > 1:
+    for _ in range(_DEEPEST):
+        if not isinstance(definition, pikepdf.Array) or len(definition) < 2:
+            return None
         if word(definition[0]) in _NAMED:
             return definition
         definition = definition[1] if word(definition[0]) in _BUILT_ON else None
-    return None
+    return None  # it is built on itself
 
 
 def _names(definition: Any) -> list[str]:
