@@ -3,6 +3,7 @@
 import io
 import zlib
 from collections.abc import Callable
+from decimal import Decimal
 
 import pikepdf
 from isal import isal_zlib
@@ -185,6 +186,23 @@ def tabled(side: int) -> bytes:
     return one_page(PAINT + SQUARE + b"/S sh ", setup)
 
 
+def parts_fanned(levels: int) -> bytes:
+    """A page with a gradient of two parts, each of two parts, and so on."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        ends = {"C0": Array([0, 0, 0, 0]), "C1": Array([1, 1, 1, 1])}
+        part = pdf.make_indirect(Dictionary(FunctionType=2, Domain=Array([0, 1]), N=1, **ends))
+        for _ in range(levels):
+            both = Dictionary(FunctionType=3, Domain=Array([0, 1]), Functions=Array([part, part]))
+            both.Bounds, both.Encode = Array([Decimal("0.5")]), Array([0, 1, 0, 1])
+            part = pdf.make_indirect(both)
+        across = Array([0, 0, 200, 0])
+        one = Dictionary(ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=across, Function=part)
+        return Dictionary(Shading=Dictionary(S=one))
+
+    return one_page(PAINT + SQUARE + b"/S sh ", setup)
+
+
 HOSTILE: dict[str, Callable[[], bytes]] = {
     "forms fanned 2^16": lambda: fan(16),
     "forms fanned 2^40": lambda: fan(40),
@@ -198,6 +216,7 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "a picture of 1.6 billion pixels": lambda: huge_picture(40_000),
     "a long calculator in 20 gradients": lambda: computed(20, 4_900),
     "a gradient of 250,000 samples": lambda: tabled(500),
+    "a gradient of 2^20 parts": lambda: parts_fanned(20),
 }
 """What is refused, by its name."""
 HARMLESS: dict[str, Callable[[], bytes]] = {

@@ -6,9 +6,9 @@ fill is no colour of its own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import chain, islice, pairwise
 
 from inkaccord.artwork.lines import Numbers, apart, is_between, share_between
 
@@ -37,13 +37,26 @@ def climbed(colours: Iterable[Numbers], end_of: Callable[[int, Numbers], Numbers
 
     ``end_of`` says which colour was meant where a flight ends with a colour of the row.
     """
-    row = list(_straight_on(colours, end_of))
+    ahead = iter(colours)
+    soon = list(islice(ahead, SOON + 1))
+    if _stand_still(soon):
+        return None
+    row = list(_straight_on(chain(soon, ahead), end_of))
     while len(set(row)) >= LEAST_COLOURS:
         ends = (end_of(0, row[0]), end_of(len(row) - 1, row[-1]))
         if all(is_between(colour, *ends) for colour in row):
             return Climb(ends, tuple(row)) if _climbs(ends, row) else None
         row.pop()
     return None
+
+
+def _stand_still(soon: Sequence[Numbers]) -> bool:
+    """Whether the first colours alone tell that there is no flight: most rows of fills are none."""
+    return (
+        len(soon) > SOON
+        and apart(soon[0], soon[-1]) < LEAST_MOVE
+        and all(apart(soon[0], colour) < LEAST_WAY / 2 for colour in soon)
+    )
 
 
 def _straight_on(

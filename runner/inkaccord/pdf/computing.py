@@ -16,11 +16,11 @@ from inkaccord.pdf.streams import StreamReader
 _PLACES = 1_025
 """Places at which a gradient's calculator is computed."""
 _OF_A_SAMPLE = 200
-"""What one sample of a gradient's table costs beside one word of a calculator, as measured."""
+"""What a sample of a gradient's table, or a part of it, costs beside a word of a calculator."""
 _MIXTURES = 16_000
 """Mixtures of several inks that are computed for one space, at most."""
 _WORD = re.compile(rb"[^\s{}]+")
-_DEEPEST = 24
+_DEEPEST = 64
 
 
 class Computing:
@@ -30,6 +30,7 @@ class Computing:
         self._pdf = pdf
         self._streams = streams
         self._words: dict[tuple[int, int], int] = {}
+        self._parts: dict[tuple[int, int], int] = {}
 
     def steps(self) -> int:
         """Return how many steps all gradients and mixtures take together.
@@ -37,7 +38,7 @@ class Computing:
         Each is counted as often as it stands in the file: a function that many share is computed
         for each of them. Raises FileError where a calculator's stream is too big.
         """
-        if not any(_is_costly(thing) for thing in self._pdf.objects):
+        if not any(_may_have_gradients(thing) for thing in self._pdf.objects):
             return 0  # most files: to look for one is quick, and to look into everything is not
         return sum(self._of(thing, 0) for thing in self._pdf.objects)
 
@@ -56,14 +57,26 @@ class Computing:
         return 0
 
     def _gradient(self, function: Any, depth: int) -> int:
-        """Return what a gradient's function takes, all its parts together."""
+        """Return what a gradient's function takes, all its parts together; each is looked at once.
+
+        Parts that are shared are computed as often as they stand in the others.
+        """
+        number = objgen(function)
         if depth > _DEEPEST:
             return 0
+        if number == (0, 0) or number not in self._parts:
+            self._parts[number] = 0  # one that holds itself
+            self._parts[number] = self._parts_of(function, depth)
+        return self._parts[number]
+
+    def _parts_of(self, function: Any, depth: int) -> int:
         if isinstance(function, pikepdf.Array):
             return sum(self._gradient(one, depth + 1) for one in function)
         match entry(function, "/FunctionType"):
             case 0:
                 return math.prod(int(size) for size in function["/Size"]) * _OF_A_SAMPLE
+            case 2:
+                return _OF_A_SAMPLE
             case 3:
                 return self._gradient(function["/Functions"], depth + 1)
             case 4:
@@ -88,8 +101,18 @@ class Computing:
         return self._words[number]
 
 
-def _is_costly(thing: Any) -> bool:
-    return isinstance(thing, pikepdf.Stream) and entry(thing, "/FunctionType") in (0, 4)
+def _may_have_gradients(thing: Any) -> bool:
+    """Whether an object is a gradient or a function, or holds one, without looking far."""
+    resources = entry(thing, "/Resources")
+    patterns = entry(resources, "/Pattern")
+    return (
+        any(entry(thing, key) is not None for key in ("/FunctionType", "/ShadingType", "/Shading"))
+        or entry(resources, "/Shading") is not None
+        or (
+            isinstance(patterns, pikepdf.Dictionary)
+            and any(True for _ in _direct(patterns.values()))
+        )
+    )
 
 
 def _direct(things: Any) -> Iterator[Any]:
