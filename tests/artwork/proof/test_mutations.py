@@ -44,12 +44,10 @@ PARTS = [
     _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
     _ROOM + "resources", _ROOM + "masks", _ROOM + "stops", _ROOM + "flights",
     _ROOM + "ink_gradients", _ROOM + "ink_mixtures", _ROOM + "mixture_spaces",
-    _CONTENT + "interpreter", _CONTENT + "steps", _CONTENT + "scan", _CONTENT + "traverse",
-    _CONTENT + "graphics_state", _ARTWORK + "swap_table", _ARTWORK + "kept_inks",
-    _ARTWORK + "mixing", _ARTWORK + "by_look", _ARTWORK + "flights", _ARTWORK + "lines",
-    _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "functions", _COLOURS + "sections",
-    _COLOURS + "calculator", _COLOURS + "shadings", _COLOURS + "scope", _COLOURS + "space_reader",
-    _COLOURS + "spaces",
+    _CONTENT + "interpreter", _CONTENT + "steps", _CONTENT + "traverse",
+    _ARTWORK + "swap_table", _ARTWORK + "kept_inks", _ARTWORK + "mixing", _ARTWORK + "flights",
+    _ARTWORK + "lines", _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "functions",
+    _COLOURS + "sections", _COLOURS + "space_reader", _COLOURS + "spaces",
 ]  # fmt: skip
 _ANEW = (
     _ROOM[:-1], _CONTENT[:-1], _COLOURS[:-1], _ARTWORK + "swap_table", _ARTWORK + "kept_inks",
