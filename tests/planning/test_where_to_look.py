@@ -45,7 +45,8 @@ def translations(aim, *lacking):
     ("bench", "aim", "lacking", "wanted"),
     [
         (pairs(), BLIND, (LASER, PRESS), ("slate",)),  # nothing is read: each has to be looked at
-        (pairs(LASER), BLIND, (LASER, PRESS), ()),  # a look on the laser will tell
+        (pairs(LASER), BLIND, (LASER, PRESS), ("slate",)),  # a second one tells more
+        (pairs(LASER), BLIND, (LASER, KRAFT, PRESS), ()),  # and two are enough
         (pairs(LASER), SEEN, (PRESS,), ()),  # and has told
         (pairs(LASER), BLIND, (PRESS,), ("slate",)),  # the laser does not print it
         # Readings of others' sheets are no sign that this person will read any.
@@ -54,7 +55,7 @@ def translations(aim, *lacking):
     ],
 )
 def test_a_new_pair_has_swatches_for_the_eye_where_no_other_tells(bench, aim, lacking, wanted):
-    found = for_the_eye(ORDER, ["butter", "slate"], translations(aim, *lacking), bench)
+    found = for_the_eye(ORDER, PRESS, ["butter", "slate"], translations(aim, *lacking), bench)
     assert found == wanted
 
 
@@ -76,6 +77,8 @@ def test_one_pair_that_is_read_is_enough_and_unread_ones_are_all_looked_at():
 def test_a_plan_says_why_there_is_nothing_to_look_at():
     said = told_of_others(ORDER, ["slate"], translations(SEEN, PRESS), pairs(LASER))
     assert said == "no look is needed at slate (to 2.1 ΔE00), known from other pairs"
-    said = told_of_others(ORDER, ["slate"], translations(BLIND, LASER, PRESS), pairs(LASER))
-    assert said == "look first for slate on laser@card, which is read: that tells it for all"
-    assert told_of_others(ORDER, [], translations(BLIND), pairs()) == ""
+    said = told_of_others(ORDER, ["slate"], translations(BLIND, LASER, KRAFT, PRESS), pairs(LASER))
+    where = "laser@card and laser@kraft"
+    assert said == f"look for slate on {where}: that tells it for every pair that is read"
+    for bench in (pairs(), pairs(LASER)):
+        assert told_of_others(ORDER, ["slate"], translations(BLIND), bench) == ""

@@ -131,7 +131,7 @@ class _Desk:
             )
             self._without.append(next(served, None))
             return
-        by_eye = for_the_eye(self.order, colours, self.translations, self.bench)
+        by_eye = for_the_eye(self.order, pair, colours, self.translations, self.bench)
         middles = {it: middle(self.order, known, it, self.bench) for it in by_eye}
         sheet = first_that_waits(self.order, known, middles) or first_sheet(
             self.order, known, colours, self.translations, self.bench

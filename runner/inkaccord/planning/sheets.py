@@ -63,7 +63,7 @@ def first_sheet(
     ]
     own += [
         SwatchGroup(colour=colour, builds=ladder(order, known, colour, bench), for_eye=True)
-        for colour in for_the_eye(order, colours, translations, bench)
+        for colour in for_the_eye(order, known.pair, colours, translations, bench)
     ]
     # They come in the order of what they teach, so that the first ones are the usual set.
     sheets = [

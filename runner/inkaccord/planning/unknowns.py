@@ -7,7 +7,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order
-from inkaccord.planning.where_to_look import by_eye_alone, by_what_they_tell
+from inkaccord.planning.where_to_look import by_eye_alone, by_what_they_tell, lacking, looked_for_on
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, colours_on_pairs
 
@@ -55,9 +55,8 @@ def unknowns_of(order: Order, translations: Translations, bench: Bench) -> Unkno
         if sheets := [sheet for known in in_turn for sheet in _offering(known, colour)]:
             found.picks[colour] = sheets
         else:
-            # One pick settles the aim for every pair that is read; one that isn't needs its own.
-            wanted = in_turn[:1] if in_turn[0].is_read else in_turn
-            found.ladders += [(known.pair, colour) for known in wanted]
+            on = looked_for_on(order, lacking(colour, translations), bench)
+            found.ladders += [(known.pair, colour) for known in in_turn if known.pair in on]
     return found
 
 

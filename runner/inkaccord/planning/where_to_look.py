@@ -1,7 +1,7 @@
 """On which pairs a thing is looked for: first where a look tells most.
 
 On a pair that is read, a look tells the thing's CIELAB, and so the build on every pair that is
-read: one such pair is enough. A pair that nobody reads has to be looked at itself.
+read: one such pair and one new one are enough. A pair that nobody reads has to be looked at itself.
 """
 
 from collections.abc import Iterable
@@ -15,16 +15,30 @@ from inkaccord.words import joined
 
 
 def for_the_eye(
-    order: Order, colours: Iterable[str], translations: Translations, bench: Bench
+    order: Order, pair: Pair, colours: Iterable[str], translations: Translations, bench: Bench
 ) -> tuple[str, ...]:
     """Return the colours that a new pair's first sheet has swatches of, to hold things against.
 
-    Who reads sheets has none where another pair tells, or has told, what the thing is.
+    Who reads sheets has none where other pairs tell, or have told, what the thing is.
     """
     by_eye = [it for it in colours if order.colours[it].aim.by_eye is not None]
     if not by_eye or not _reads_sheets(order, bench):
         return tuple(by_eye)
-    return tuple(it for it in by_eye if _blind(it, translations, bench))
+    return tuple(
+        colour
+        for colour in by_eye_alone(order, by_eye, translations)
+        if pair in looked_for_on(order, lacking(colour, translations), bench)
+    )
+
+
+def looked_for_on(order: Order, pairs: Iterable[Pair], bench: Bench) -> list[Pair]:
+    """Return those of the pairs that lack a colour on which it is looked for, in turn.
+
+    Where some are read, one of them and one other: the first sheets of three tell no more.
+    """
+    in_turn = by_what_they_tell(order, pairs, bench)
+    read = [pair for pair in in_turn if bench.pair(pair).is_read]
+    return [*read[:1], *in_turn[len(read) :][:1]] if read else in_turn
 
 
 def by_eye_alone(
@@ -61,32 +75,23 @@ def told_of_others(
     """Say why a new pair has no swatches for colours that the eye judges; empty for none."""
     known, first = [], []
     for colour in colours:
-        aim = translations.aims[colour]
+        aim, on = translations.aims[colour], lacking(colour, translations)
         if aim.lab is not None:
             known.append(f"{colour} (to {aim.bound:.1f} ΔE00)")
-        elif read := _read_that_lack(colour, translations, bench):
-            first.append(f"{colour} on {by_what_they_tell(order, read, bench)[0]}")
+        elif any(bench.pair(pair).is_read for pair in on):
+            where = joined([str(pair) for pair in looked_for_on(order, on, bench)])
+            first.append(f"{colour} on {where}")
     parts = []
     if known:
         parts.append(f"no look is needed at {joined(known)}, known from other pairs")
     if first:
-        parts.append(f"look first for {joined(first)}, which is read: that tells it for all")
+        parts.append(f"look for {joined(first)}: that tells it for every pair that is read")
     return "; ".join(parts)
 
 
-def _blind(colour: str, translations: Translations, bench: Bench) -> bool:
-    """Tell whether nothing that is read says, or could say, what a colour is to be."""
-    unknown = translations.aims[colour].lab is None
-    return unknown and not _read_that_lack(colour, translations, bench)
-
-
-def _read_that_lack(colour: str, translations: Translations, bench: Bench) -> list[Pair]:
-    """Return the pairs that are read and wait for a colour to be looked for."""
-    return [
-        missing.pair
-        for missing in translations.unknown
-        if missing.colour == colour and bench.pair(missing.pair).is_read
-    ]
+def lacking(colour: str, translations: Translations) -> list[Pair]:
+    """Return the pairs on which a colour is not known yet."""
+    return [missing.pair for missing in translations.unknown if missing.colour == colour]
 
 
 def _reads_sheets(order: Order, bench: Bench) -> bool:
