@@ -6,13 +6,15 @@ Little is loaded here, so that a run that finds nothing to do is over at once.
 import contextlib
 import hashlib
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Self
 
 from inkaccord import __version__
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import FileError
 from inkaccord.files import sha256_of
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.loading import LoadedOrder
@@ -20,6 +22,7 @@ from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import BUILT_IN, Plugins
 from inkaccord.recall.memory_file import MemoryFile, inputs_key
 from inkaccord.run.record import FORMAT, Run
+from inkaccord.shelf.place import Server, ShelfPlace
 from inkaccord.shelf.state import ShelfState
 
 MEMORY = ".memory.sqlite"
@@ -75,7 +78,7 @@ class RunInputs:
             yield from ("file", at.as_posix(), "unreadable" if data is None else sha256_of(data))
 
 
-def last_run(inputs: RunInputs, out: Path, shelf: Path) -> Run | None:
+def last_run(inputs: RunInputs, out: Path, shelf: ShelfPlace) -> Run | None:
     """Return the record of the last run into a folder, where a run now would only repeat it."""
     folder = OutFolder(out)
     if folder.record is None or (now := _digest_now(inputs, shelf)) is None:
@@ -86,7 +89,7 @@ def last_run(inputs: RunInputs, out: Path, shelf: Path) -> Run | None:
     return run if run is not None and folder.is_as_left(run) else None
 
 
-def is_overtaken(run: Run, inputs: RunInputs, out: Path, shelf: Path) -> bool:
+def is_overtaken(run: Run, inputs: RunInputs, out: Path, shelf: ShelfPlace) -> bool:
     """Tell whether what a run rests on has changed since it began; not where nobody knows."""
     then, now = _rested_on(out, run.as_json()), _digest_now(inputs, shelf)
     return then is not None and now is not None and then != now
@@ -99,10 +102,19 @@ def _rested_on(out: Path, record: bytes) -> str | None:
     return None if kept is None else kept.decode()
 
 
-def _digest_now(inputs: RunInputs, shelf: Path) -> str | None:
+def _digest_now(inputs: RunInputs, shelf: ShelfPlace) -> str | None:
     """Return the digest of what a run would rest on now; None where a shelf can't be looked at."""
-    state = ShelfState.of_file(shelf, OrderInputs.of(inputs.loaded).pairs)
+    pairs = OrderInputs.of(inputs.loaded).pairs
+    state = ShelfState.of_file(shelf, pairs) if isinstance(shelf, Path) else _on(shelf, pairs)
     return None if state is None else inputs.digest(state)
+
+
+def _on(server: Server, pairs: Iterable[Pair]) -> ShelfState | None:
+    from inkaccord.shelf.store import Shelf  # noqa: PLC0415 - slow to load, and for servers alone
+
+    with contextlib.suppress(FileError), Shelf.open(server) as shelf:
+        return shelf.state_of(pairs)
+    return None
 
 
 def _bytes_of(path: Path) -> bytes | None:

@@ -66,7 +66,7 @@ class CommandDesk(Desk):
             self._command("record", it.sheet, "--pick", pick, *options)
 
     def _command(self, *words):
-        shelf = ("--shelf", self.shelf.path)
+        shelf = ("--shelf", self.shelf.place)
         done = subprocess.run(
             [COMMAND, *words, *shelf], capture_output=True, text=True, check=False
         )

@@ -94,6 +94,7 @@ def test_a_book_that_was_edited_by_hand_is_refused(shelf, tmp_path):
         other.take_in(tmp_path / "text")
 
 
+@pytest.mark.about_its_file
 def test_a_backup_holds_the_book_and_a_book_alone_is_kept_when_one_is_restored(shelf, tmp_path):
     shelf.book.add(GREEN)
     shelf.back_up(tmp_path / "kept")
@@ -104,16 +105,18 @@ def test_a_backup_holds_the_book_and_a_book_alone_is_kept_when_one_is_restored(s
         assert other.book.colour("harbour green").colour == DARKER
 
 
+@pytest.mark.about_its_file
 def test_damage_to_the_book_is_found(shelf):
     shelf.book.add(GREEN)
     assert shelf.verify() == ()
-    with sqlite3.connect(shelf.path) as connection:
+    with sqlite3.connect(shelf.place) as connection:
         connection.execute("UPDATE book SET content = replace(content, '-20', '-21')")
     connection.close()
     (finding,) = shelf.verify()
     assert "harbour green, edition 1" in finding.message
 
 
+@pytest.mark.about_its_file
 def test_a_shelf_of_before_the_book_has_an_empty_one(tmp_path):
     path = tmp_path / "shelf.sqlite"
     old_shelf(path, 4, VERSION_4.read_text("utf-8"))

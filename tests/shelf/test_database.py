@@ -154,7 +154,7 @@ def test_a_database_of_another_program_is_refused_and_not_touched(tmp_path: Path
     assert path.read_bytes() == before
 
 
-@pytest.mark.parametrize("location", ["postgresql://host/shelf", "sqlite://", "http://x/y"])
+@pytest.mark.parametrize("location", ["mysql://host/shelf", "sqlite://", "http://x/y"])
 def test_a_location_that_is_no_file_is_refused(location: str) -> None:
     with pytest.raises(OrderError) as caught:
         Shelf.open(location)

@@ -69,6 +69,7 @@ def test_a_retired_reading_counts_no_more(tmp_path: object) -> None:
     assert (line.readings, line.last_read, line.drift) == (1, DATE, None)
 
 
+@pytest.mark.about_its_file
 def test_a_page_of_the_list_is_that_part_of_it_and_reads_no_more(tmp_path: object) -> None:
     pairs = [Pair.parse(f"press-{at}@kraft") for at in (1, 2, 3)]
     sheets = [

@@ -105,7 +105,7 @@ def test_a_full_disk_leaves_the_shelf_as_it_was(tmp_path: Path) -> None:
             while kept < 100:
                 shelf.record_readings(readings_of(SHEET, seed=kept))
                 kept, before = kept + 1, shelf.state_of([PAIR])
-        assert caught.value.findings[0].place.file == str(shelf.path)
+        assert caught.value.findings[0].place.file == str(shelf.place)
         assert shelf.state_of([PAIR]) == before
     with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
         assert shelf.verify() == ()

@@ -53,7 +53,7 @@ def test_a_restore_says_that_it_waits_and_then_that_another_writes(shelf, tmp_pa
     shelf.database.wait_s = 0.05
     said = []
     with (
-        Shelf.open(shelf.path) as other,
+        Shelf.open(shelf.place) as other,
         other.database.writing(),
         pytest.raises(FileError) as caught,
     ):
@@ -63,19 +63,19 @@ def test_a_restore_says_that_it_waits_and_then_that_another_writes(shelf, tmp_pa
     assert finding.code == "shelf-busy"
     assert "another run is writing" in finding.message
     assert "disk space" not in str(finding)
-    assert ids_in(shelf.path) == {ONE.id, OTHER.id}
+    assert ids_in(shelf.place) == {ONE.id, OTHER.id}
     after = {path.name for path in tmp_path.iterdir()}
     assert after - {"shelf.sqlite-wal", "shelf.sqlite-shm"} == {"shelf.sqlite", "monday.sqlite"}
 
 
 def test_a_restore_goes_on_when_the_other_has_ended(shelf, tmp_path, impatient):
-    with Shelf.open(shelf.path) as other:
+    with Shelf.open(shelf.place) as other:
         writing = other.database.writing()
         writing.__enter__()
         shelf.restore(
             tmp_path / "monday.sqlite", waiting=lambda: writing.__exit__(None, None, None)
         )
-    assert ids_in(shelf.path) == {ONE.id}
+    assert ids_in(shelf.place) == {ONE.id}
 
 
 def test_what_comes_between_copy_and_restore_is_in_the_copy(shelf, tmp_path, monkeypatch):
@@ -85,13 +85,13 @@ def test_what_comes_between_copy_and_restore_is_in_the_copy(shelf, tmp_path, mon
     def and_then_another_writes(database, path):
         copy_to(database, path)
         if late:
-            with Shelf.open(shelf.path) as other:
+            with Shelf.open(shelf.place) as other:
                 other.add_sheet(late.pop())
 
     monkeypatch.setattr(Database, "copy_to", and_then_another_writes)
     kept = shelf.restore(tmp_path / "monday.sqlite")
     assert ids_in(kept) == {ONE.id, OTHER.id, LATE.id}
-    assert ids_in(shelf.path) == {ONE.id}
+    assert ids_in(shelf.place) == {ONE.id}
 
 
 def test_a_damaged_shelf_is_kept_too(shelf, tmp_path):
@@ -100,12 +100,12 @@ def test_a_damaged_shelf_is_kept_too(shelf, tmp_path):
     kept = shelf.restore(tmp_path / "monday.sqlite")
     with contextlib.closing(sqlite3.connect(kept)) as copy:
         assert copy.execute("SELECT DISTINCT layout FROM sheets").fetchall() == [("no json",)]
-    assert ids_in(shelf.path) == {ONE.id}
+    assert ids_in(shelf.place) == {ONE.id}
 
 
 def test_a_lock_is_told_as_one(shelf):
-    with Shelf.open(shelf.path) as other, other.database.writing():
-        hasty = Database(shelf.path, wait_s=0.01)
+    with Shelf.open(shelf.place) as other, other.database.writing():
+        hasty = Database(shelf.place, wait_s=0.01)
         with pytest.raises(FileError) as caught, hasty.writing():
             pass
         hasty.close()

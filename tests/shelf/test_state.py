@@ -19,21 +19,23 @@ def shelf(tmp_path):
         yield opened
 
 
+@pytest.mark.about_its_file
 def test_the_file_tells_what_the_open_shelf_tells(shelf):
     sheet = sheet_of()
     shelf.add_sheet(sheet)
     shelf.record_readings(readings_of(sheet))
     shelf.record_picks([Pick(sheet=sheet.id, colour="kelp", swatch="X1")])
     state = shelf.state_of([PAIR])
-    assert ShelfState.of_file(shelf.path, [PAIR]) == state
+    assert ShelfState.of_file(shelf.place, [PAIR]) == state
     assert len(state.parts) == 4  # the version, the sheet, its reading, its pick
-    assert {path.name for path in shelf.path.parent.iterdir()} <= {
+    assert {path.name for path in shelf.place.parent.iterdir()} <= {
         "shelf.sqlite",
         "shelf.sqlite-wal",
         "shelf.sqlite-shm",
     }
 
 
+@pytest.mark.about_its_file
 def test_looking_at_a_file_leaves_nothing_behind(tmp_path):
     path = tmp_path / "shelf.sqlite"
     with Shelf.open(path) as shelf:
@@ -44,6 +46,7 @@ def test_looking_at_a_file_leaves_nothing_behind(tmp_path):
     assert path.read_bytes() == before
 
 
+@pytest.mark.about_its_file
 @pytest.mark.parametrize("content", [None, b"", b"no database at all, but text\n" * 9])
 def test_what_is_no_shelf_has_no_state(tmp_path, content):
     path = tmp_path / "shelf.sqlite"
@@ -88,7 +91,7 @@ def test_a_plan_that_asks_for_a_retired_sheet_brings_nothing_back(shelf):
 def test_what_is_asked_in_one_state_sees_nothing_of_what_others_write(shelf):
     sheet = sheet_of()
     shelf.add_sheet(sheet)
-    with Shelf.open(shelf.path) as other, shelf.one_state():
+    with Shelf.open(shelf.place) as other, shelf.one_state():
         before = shelf.state_of([PAIR])
         other.record_readings(readings_of(sheet, read_on=datetime.date(2026, 3, 15)))
         assert shelf.state_of([PAIR]) == before

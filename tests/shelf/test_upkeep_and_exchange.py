@@ -73,6 +73,7 @@ def everything(shelf: Shelf) -> tuple[object, ...]:
 # Backups
 
 
+@pytest.mark.about_its_file
 def test_a_backup_is_restored_whole(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf:
         before = everything(shelf)
@@ -88,6 +89,7 @@ def test_a_backup_is_restored_whole(tmp_path: Path) -> None:
     assert [p.name for p in (tmp_path / "copies").iterdir()] == ["monday.sqlite"]
 
 
+@pytest.mark.about_its_file
 def test_a_backup_taken_while_others_read_is_complete(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf, shelf.database.reading():
         shelf.back_up(tmp_path / "copy.sqlite")
@@ -95,6 +97,7 @@ def test_a_backup_taken_while_others_read_is_complete(tmp_path: Path) -> None:
         assert everything(one) == everything(two)
 
 
+@pytest.mark.about_its_file
 def test_restoring_to_a_new_shelf_needs_no_copy(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf:
         shelf.back_up(tmp_path / "copy.sqlite")
@@ -130,6 +133,7 @@ def make_torn(path: Path) -> None:
     path.write_bytes(data)
 
 
+@pytest.mark.about_its_file
 @pytest.mark.parametrize("make", [make_letter, make_empty, make_newer, make_changed, make_torn])
 def test_an_unsound_backup_changes_nothing(tmp_path: Path, make: object) -> None:
     assert callable(make)
@@ -145,11 +149,13 @@ def test_an_unsound_backup_changes_nothing(tmp_path: Path, make: object) -> None
     assert backup.read_bytes() == before_bytes
 
 
+@pytest.mark.about_its_file
 def test_a_backup_onto_the_shelf_itself_is_refused(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf, pytest.raises(OrderError):
-        shelf.back_up(shelf.path)
+        shelf.back_up(shelf.place)
 
 
+@pytest.mark.about_its_file
 def test_a_missing_backup_is_said(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf, pytest.raises(FileError, match=r"no\.sqlite"):
         shelf.restore(tmp_path / "no.sqlite")
@@ -269,6 +275,7 @@ def test_clashing_conditions_are_refused_whole(tmp_path: Path) -> None:
         assert len(two.sheets()) == 1
 
 
+@pytest.mark.about_its_file
 def test_a_backup_is_one_file_that_any_sqlite_opens(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf:
         shelf.back_up(tmp_path / "copy.sqlite")

@@ -191,7 +191,7 @@ def keep_sheet(shelf: "Shelf", sheet: "SampleSheet") -> bool:
     from inkaccord.shelf.register import remember
 
     new = shelf.add_sheet(sheet)
-    remember(shelf.path)
+    remember(shelf.place)
     return new
 
 

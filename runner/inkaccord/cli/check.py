@@ -96,9 +96,9 @@ def _with_book(settings: Settings, loaded: "LoadedOrder") -> "LoadedOrder":
     if not any(colour.aim.from_book for colour in loaded.order.colours.values()):
         return loaded  # most orders name none, and need no shelf to be checked
     from inkaccord.recording.from_book import look_up
-    from inkaccord.shelf.place import path_of
+    from inkaccord.shelf.place import place_of
 
-    return look_up(loaded, path_of(shelf_place(settings, loaded)))
+    return look_up(loaded, place_of(shelf_place(settings, loaded)))
 
 
 def _write_letters(

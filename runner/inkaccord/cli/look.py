@@ -76,7 +76,7 @@ def command(
 
     with Shelf.open(shelf_with(settings, sheet)) as shelf:
         on = shelf.sheet(sheet)
-        loaded = order_for(settings, on.order, shelf.path)
+        loaded = order_for(settings, on.order, shelf.place)
         order = loaded.order if loaded is not None else None
         wanted = wanted_colours(on, colours, order)
         before = [it.pick for it in shelf.picks_of(on.pair) if it.sheet.id == on.id]
@@ -86,7 +86,7 @@ def command(
         )
         talk = _Talk(settings, shelf, looking, own=list(looking.own(before)))
         talk.go_through(wanted, after=looking.times_looked(before, wanted) if again else 0)
-        to_run = order_to_run(settings, on.order, shelf.path)
+        to_run = order_to_run(settings, on.order, shelf.place)
     looks = list(talk.answers.values())
     if as_json:
         print_json(

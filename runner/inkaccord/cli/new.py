@@ -93,7 +93,7 @@ def _again(
     from inkaccord.out_folder import OutFolder
     from inkaccord.recording.again import LastSeason, begin_again
     from inkaccord.recording.places import out_of, shelf_of
-    from inkaccord.shelf.place import path_of
+    from inkaccord.shelf.place import place_of
 
     if len(given) > 1:
         raise click.UsageError("begin from one earlier order alone, or from artwork")
@@ -101,7 +101,7 @@ def _again(
     run = OutFolder(out_of(loaded)).previous
     last = LastSeason(
         loaded,
-        path_of(shelf_of(loaded, settings.shelf, settings.say_once)),
+        place_of(shelf_of(loaded, settings.shelf, settings.say_once)),
         {it.piece: it.sha256 for it in run.artworks} if run is not None else {},
     )
     begun = begin_again(folder, last, today(), settings.outside.vendor_kinds())

@@ -9,7 +9,7 @@ from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.recording.places import out_of
 from inkaccord.run.record import Run
-from inkaccord.shelf.place import path_of
+from inkaccord.shelf.place import place_of
 from inkaccord.shelf.register import remember
 from inkaccord.unchanged import RunInputs, is_overtaken, last_run
 
@@ -31,11 +31,11 @@ def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRu
     loaded = load_with_book(settings, order)
     where = out if out is not None else out_of(loaded)
     place = shelf_place(settings, loaded)
-    run = last_run(RunInputs.read(loaded, settings.outside), where, path_of(place))
+    run = last_run(RunInputs.read(loaded, settings.outside), where, place_of(place))
     if run is None:
         run = _made(settings, loaded, where, place)
     else:
-        remember(path_of(place), loaded.order.order, loaded.path)
+        remember(place_of(place), loaded.order.order, loaded.path)
     return FinishedRun(run, where, same_place(settings, order), to_run(settings, order, out))
 
 
@@ -60,7 +60,7 @@ def overtaken(settings: Settings, order: Path, ran: FinishedRun) -> bool:
     except InkaccordError:
         return False  # that the order's file is changed is seen by the file
     inputs = RunInputs.read(loaded, settings.outside)
-    return is_overtaken(ran.run, inputs, ran.where, path_of(shelf_place(settings, loaded)))
+    return is_overtaken(ran.run, inputs, ran.where, place_of(shelf_place(settings, loaded)))
 
 
 def _made(settings: Settings, loaded: LoadedOrder, where: Path, place: str) -> Run:
@@ -78,7 +78,7 @@ def _made(settings: Settings, loaded: LoadedOrder, where: Path, place: str) -> R
             elif settings.verbose:
                 settings.say(text)
 
-        remember(store.path, loaded.order.order, loaded.path)
+        remember(store.place, loaded.order.order, loaded.path)
         return run_order(
             loaded,
             out=where,

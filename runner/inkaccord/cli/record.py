@@ -164,7 +164,7 @@ def command(
     if as_json:
         _print_intake(taken)
     else:
-        again = order_to_run(settings, taken.sheet.order, shelf.path)
+        again = order_to_run(settings, taken.sheet.order, shelf.place)
         _show_intake(settings, taken, again, picked=bool(picks or things))
 
 

@@ -64,7 +64,7 @@ def list_(settings: Settings, as_json: bool, retired: bool, number: int) -> None
     with open_shelf(settings) as store, store.one_state():
         rows = [_row(line) for line in store.overview(retired=retired, page=page)]
         of_all = store.number_of_sheets(retired=retired)
-        where = str(store.path)
+        where = str(store.place)
     pages = ListPage.pages(of_all)
     if as_json:
         about = {"page": number, "pages": pages, "sheets_in_all": of_all}

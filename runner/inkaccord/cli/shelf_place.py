@@ -8,6 +8,7 @@ from inkaccord.words import quoted
 
 if TYPE_CHECKING:
     from inkaccord.order.loading import LoadedOrder
+    from inkaccord.shelf.place import ShelfPlace
 
 
 def shelf_place(settings: Settings, loaded: "LoadedOrder | None") -> str:
@@ -51,7 +52,7 @@ def shelf_with(settings: Settings, sheet_id: str) -> str:
             else "its id is printed on it; if its order was run on another computer, or never, say "
             "which it is: add --order DIR",
         )
-    orders = {it.shelf: _short(it.file) for it in known if it.file}
+    orders: dict[ShelfPlace, Path] = {it.shelf: _short(it.file) for it in known if it.file}
     ways = [
         quoted(*("--order", str(orders[path])) if path in orders else ("--shelf", str(path)))
         for path in found
@@ -84,7 +85,7 @@ def to_run(settings: Settings, order: Path, out: Path | None = None) -> str:
     return quoted(*words)
 
 
-def order_to_run(settings: Settings, order_name: str | None, shelf: Path) -> str | None:
+def order_to_run(settings: Settings, order_name: str | None, shelf: "ShelfPlace") -> str | None:
     """Return the command that runs the order for which a sheet was made, if it is known here."""
     if settings.order is not None:
         return to_run(settings, settings.order)
@@ -92,7 +93,9 @@ def order_to_run(settings: Settings, order_name: str | None, shelf: Path) -> str
     return to_run(settings, _short(file)) if file is not None else None
 
 
-def order_for(settings: Settings, order_name: str | None, shelf: Path) -> "LoadedOrder | None":
+def order_for(
+    settings: Settings, order_name: str | None, shelf: "ShelfPlace"
+) -> "LoadedOrder | None":
     """Return the order for which a sheet was made, if it is known here and has no mistake."""
     if settings.named is not None:
         return settings.named
@@ -105,10 +108,12 @@ def order_for(settings: Settings, order_name: str | None, shelf: Path) -> "Loade
         return None
 
 
-def _file_of(order_name: str | None, shelf: Path) -> Path | None:
+def _file_of(order_name: str | None, shelf: "ShelfPlace") -> Path | None:
     """Return the file of an order that was run on a shelf here, if it is the only one."""
     from inkaccord.shelf.register import known_shelves
 
+    if not isinstance(shelf, Path):
+        return None
     here = (order_name, shelf.absolute())
     files = [it.file for it in known_shelves() if it.file and (it.order, it.shelf) == here]
     return files[0] if len(files) == 1 and files[0].is_file() else None

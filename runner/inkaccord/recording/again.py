@@ -15,7 +15,7 @@ from inkaccord.knowledge.pairs import learn_pair
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.loading import LoadedOrder, load_order
-from inkaccord.shelf.place import path_of
+from inkaccord.shelf.place import ShelfPlace, is_there, place_of
 from inkaccord.shelf.store import Shelf
 from inkaccord.starter.order import check_is_new
 from inkaccord.words import counted, joined, visible
@@ -33,13 +33,13 @@ class LastSeason:
     loaded
         The order, as its file stands.
     shelf
-        The file of its shelf.
+        Where its shelf is.
     artworks
         SHA-256 of each piece's artwork in its last run; nothing where it never ran.
     """
 
     loaded: LoadedOrder
-    shelf: Path
+    shelf: ShelfPlace
     artworks: Mapping[str, str]
 
 
@@ -131,7 +131,7 @@ def _untrusted(last: LastSeason, today: datetime.date) -> Iterator[Diagnostic]:
         # Nothing is created where there was no shelf.
         holdings = (
             gather(opened.enter_context(Shelf.open(last.shelf)), order, pairs)
-            if last.shelf.is_file()
+            if is_there(last.shelf)
             else None
         )
         for pair in pairs:
@@ -219,8 +219,10 @@ def _copies(loaded: LoadedOrder, folder: Path) -> dict[Path, bytes]:
 def _own_shelf(last: LastSeason, folder: Path) -> Path | None:
     """Return where an order's own shelf goes; None where it has none in its folder, or no file."""
     written = last.loaded.order.shelf
-    if written is None or not last.shelf.is_file():
+    if written is None or not isinstance(last.shelf, Path) or not last.shelf.is_file():
         return None
-    own = path_of(written)
+    own = place_of(written)
+    if not isinstance(own, Path):
+        return None
     inside = (last.loaded.folder / own).resolve() == last.shelf.resolve()
     return folder / own if inside and not own.is_absolute() else None

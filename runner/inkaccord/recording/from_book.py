@@ -1,7 +1,6 @@
 """The colours of an order that the studio's book names: what the book says, or said then."""
 
 from dataclasses import replace
-from pathlib import Path
 
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import InkaccordError, OrderError
@@ -13,6 +12,7 @@ from inkaccord.order.colours import Aim
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.recording.intake import device_of
 from inkaccord.shelf.kept import BookUse, KeptColour
+from inkaccord.shelf.place import ShelfPlace, is_there
 from inkaccord.shelf.store import Shelf
 from inkaccord.words import quoted
 
@@ -60,7 +60,7 @@ def with_book(loaded: LoadedOrder, shelf: Shelf) -> LoadedOrder:
     return replace(loaded, order=order, findings=(*loaded.findings, *findings), book=tuple(said))
 
 
-def look_up(loaded: LoadedOrder, shelf: Path) -> LoadedOrder:
+def look_up(loaded: LoadedOrder, shelf: ShelfPlace) -> LoadedOrder:
     """Return an order as :func:`with_book` does, for a look ahead: no shelf is made for it.
 
     An order with evidence is given back as it is: a run takes that in first, its book too.
@@ -69,7 +69,7 @@ def look_up(loaded: LoadedOrder, shelf: Path) -> LoadedOrder:
     if loaded.order.evidence:
         return loaded
     with working_folder() as nowhere:
-        place = shelf if shelf.exists() else nowhere / shelf.name
+        place = shelf if is_there(shelf) else nowhere / "shelf.sqlite"
         with Shelf.open(place) as opened:
             return with_book(loaded, opened)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from inkaccord.errors import OrderError
 from inkaccord.order.loading import LoadedOrder
-from inkaccord.shelf.place import path_of
+from inkaccord.shelf.place import place_of
 from inkaccord.shelf.register import user_folder
 from inkaccord.words import quoted
 
@@ -43,7 +43,11 @@ def out_of(loaded: LoadedOrder) -> Path:
 
 
 def _own_shelf(loaded: LoadedOrder, written: str) -> Path:
-    own = loaded.folder / path_of(written)
+    place = place_of(written)
+    if not isinstance(place, Path):
+        mend = f"add --shelf {quoted(str(place))}"
+        raise _outside(loaded, f"its shelf is {place}", mend, "shelf")
+    own = loaded.folder / place
     homes = (loaded.folder.resolve(), user_folder().resolve())
     if not any(own.resolve().is_relative_to(it) for it in homes):
         raise _outside(loaded, f"its shelf is {own}", f"add --shelf {quoted(str(own))}", "shelf")

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 
 from inkaccord.errors import OrderError
 from inkaccord.order.book import BookColour, book_key
-from inkaccord.shelf.database import Database
+from inkaccord.shelf.databases import AnyDatabase
 from inkaccord.shelf.kept import BookUse, KeptColour
 from inkaccord.shelf.schema import book, book_uses
 
@@ -26,7 +26,7 @@ _LISTED = 12
 class ColourBook:
     """The book of an open shelf."""
 
-    database: Database
+    database: AnyDatabase
     by: str
     clock: Callable[[], datetime.datetime]
 

@@ -53,6 +53,15 @@ class Database:
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
 
+    @property
+    def place(self) -> Place:
+        """Where it is, as messages name it."""
+        return Place(file=str(self.path))
+
+    def version(self, connection: sa.Connection) -> int:
+        """Return the version of the tables."""
+        return migrations.version_of(connection)
+
     @contextlib.contextmanager
     def reading(self) -> Iterator[sa.Connection]:
         """Give a connection that sees one state throughout. Raises FileError.
@@ -162,14 +171,13 @@ class Database:
 
     def _accepted_version(self, connection: sa.Connection) -> int:
         version = migrations.version_of(connection)
-        place = Place(file=str(self.path))
         if migrations.is_empty(connection):
             return 0
         if migrations.application_of(connection) != APPLICATION_ID:
             raise FileError.of(
                 "not-a-shelf",
                 "this is a database of another program, not a shelf; nothing in it was touched",
-                place=place,
+                place=self.place,
                 hint="choose another file with --shelf",
             )
         if version > SCHEMA_VERSION:
@@ -177,7 +185,7 @@ class Database:
                 "newer-shelf",
                 f"this shelf has version {version}; this inkaccord knows versions up to "
                 f"{SCHEMA_VERSION}. Nothing in it was touched",
-                place=place,
+                place=self.place,
                 hint="update inkaccord, or use another shelf",
             )
         return version
@@ -191,7 +199,7 @@ class Database:
             raise FileError.of(
                 "not-a-shelf",
                 "this file is not a shelf; nothing in it was touched",
-                place=Place(file=str(self.path)),
+                place=self.place,
                 hint="choose another file with --shelf",
             )
 
@@ -201,7 +209,7 @@ class Database:
             raise FileError.of(
                 "shelf-trouble",
                 f"the shelf cannot be made: nothing may be written in {folder}",
-                place=Place(file=str(self.path)),
+                place=self.place,
                 hint="choose another file with --shelf, or see to the rights of the folder",
             )
 
@@ -223,7 +231,7 @@ class Database:
         return FileError.of(
             "shelf-busy",
             f"another run is writing to the shelf; waited {self.wait_s:g} s",
-            place=Place(file=str(self.path)),
+            place=self.place,
             hint="let it end, then do this again: nothing on it was changed",
         )
 
@@ -241,7 +249,7 @@ class Database:
             raise FileError.of(
                 "shelf-trouble",
                 f"the shelf cannot be read or written: {cause}",
-                place=Place(file=str(self.path)),
+                place=self.place,
                 hint="check disk space and permissions; 'inkaccord shelf verify' looks for damage",
             ) from problem
 

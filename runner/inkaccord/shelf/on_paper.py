@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Callable
 
 from inkaccord.shelf import moves, queries, writes
-from inkaccord.shelf.database import Database
+from inkaccord.shelf.databases import AnyDatabase
 from inkaccord.shelf.kept import Move, MoveKind
 
 
@@ -14,7 +14,9 @@ class OnPaper:
     A sheet is looked for before the file is written to: a wrong id is no reason to make a shelf.
     """
 
-    def __init__(self, database: Database, by: str, clock: Callable[[], datetime.datetime]) -> None:
+    def __init__(
+        self, database: AnyDatabase, by: str, clock: Callable[[], datetime.datetime]
+    ) -> None:
         self._database, self._by, self._clock = database, by, clock
 
     def mark_printed(self, sheet_id: str) -> bool:

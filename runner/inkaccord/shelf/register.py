@@ -16,7 +16,7 @@ from pydantic import TypeAdapter, ValidationError
 from inkaccord.errors import FileError
 from inkaccord.files import sha256_of, write_if_changed
 from inkaccord.models import Frozen
-from inkaccord.shelf.place import path_of
+from inkaccord.shelf.place import ShelfPlace, is_there, place_of
 
 
 class KnownShelf(Frozen):
@@ -46,11 +46,14 @@ def known_shelves() -> tuple[KnownShelf, ...]:
         return ()
 
 
-def remember(shelf: Path, order: str | None = None, file: Path | None = None) -> None:
+def remember(shelf: ShelfPlace, order: str | None = None, file: Path | None = None) -> None:
     """Keep a shelf in the register, and forget those whose folders are gone.
 
     Where the user's folder can't be written nothing is kept: commands then have to name the order.
+    Nor is a server, which is named by an option or the environment and by nothing else.
     """
+    if not isinstance(shelf, Path):
+        return
     new = KnownShelf(shelf=shelf.absolute(), order=order, file=file and file.absolute())
     known = dict.fromkeys((*known_shelves(), new))
     still_there = tuple(it for it in known if it.shelf.parent.is_dir())
@@ -58,24 +61,30 @@ def remember(shelf: Path, order: str | None = None, file: Path | None = None) ->
         write_if_changed(_register(), _LINES.dump_json(still_there, indent=1))
 
 
-def sheets_on(shelves: Iterable[Path | str]) -> dict[Path, list[str]]:
-    """Return the ids of the sheets on each of these shelves that is there and can be read."""
-    paths = dict.fromkeys(path_of(it).absolute() for it in shelves)
-    return {path: ids for path in paths if path.is_file() and (ids := _ids(path))}
+def sheets_on(shelves: Iterable[Path | str]) -> dict[ShelfPlace, list[str]]:
+    """Return the ids of the sheets on each of these shelves that is there and can be read.
+
+    Raises FileError for a server that can't be reached.
+    """
+    places = map(place_of, shelves)
+    there = dict.fromkeys(it.absolute() if isinstance(it, Path) else it for it in places)
+    return {place: ids for place in there if is_there(place) and (ids := _ids(place))}
 
 
-def _ids(shelf: Path) -> list[str]:
+def _ids(place: ShelfPlace) -> list[str]:
     import sqlalchemy as sa  # noqa: PLC0415 - slow to load; what only remembers has no need of it
 
-    from inkaccord.shelf.database import Database  # noqa: PLC0415
+    from inkaccord.shelf.databases import database_at  # noqa: PLC0415
     from inkaccord.shelf.schema import sheets  # noqa: PLC0415
 
-    database = Database(shelf)
+    database = database_at(place)
     try:
         with database.reading() as connection:
             return list(connection.execute(sa.select(sheets.c.id)).scalars())
     except FileError:
-        return []
+        if isinstance(place, Path):
+            return []
+        raise
     finally:
         database.close()
 

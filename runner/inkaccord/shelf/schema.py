@@ -19,8 +19,12 @@ metadata = sa.MetaData(
 )
 
 
+_TEXT = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
+"""In the same order everywhere."""
+
+
 def _text(name: str, *, optional: bool = False) -> sa.Column[str]:
-    return sa.Column(name, sa.Text, nullable=optional)
+    return sa.Column(name, _TEXT, nullable=optional)
 
 
 def _real(name: str, *, optional: bool = False) -> sa.Column[float]:
@@ -30,7 +34,7 @@ def _real(name: str, *, optional: bool = False) -> sa.Column[float]:
 sheets = sa.Table(
     "sheets",
     metadata,
-    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("id", _TEXT, primary_key=True),
     _text("pair"),
     _text("drive"),
     _text("purpose"),
@@ -52,8 +56,8 @@ sheets = sa.Table(
 swatches = sa.Table(
     "swatches",
     metadata,
-    sa.Column("sheet_id", sa.Text, sa.ForeignKey(sheets.c.id), primary_key=True),
-    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("sheet_id", _TEXT, sa.ForeignKey(sheets.c.id), primary_key=True),
+    sa.Column("id", _TEXT, primary_key=True),
     sa.Column("position", sa.Integer, nullable=False),
     _real("v1"),
     _real("v2"),
@@ -75,8 +79,8 @@ swatches = sa.Table(
 records = sa.Table(
     "records",
     metadata,
-    sa.Column("digest", sa.Text, primary_key=True),
-    sa.Column("sheet_id", sa.Text, sa.ForeignKey(sheets.c.id), nullable=False, index=True),
+    sa.Column("digest", _TEXT, primary_key=True),
+    sa.Column("sheet_id", _TEXT, sa.ForeignKey(sheets.c.id), nullable=False, index=True),
     _text("illuminant"),
     _text("observer"),
     _text("mode", optional=True),
@@ -98,10 +102,10 @@ records = sa.Table(
 readings = sa.Table(
     "readings",
     metadata,
-    sa.Column("record", sa.Text, sa.ForeignKey(records.c.digest), primary_key=True),
+    sa.Column("record", _TEXT, sa.ForeignKey(records.c.digest), primary_key=True),
     sa.Column("position", sa.Integer, primary_key=True),
-    sa.Column("sheet_id", sa.Text, nullable=False),
-    sa.Column("swatch_id", sa.Text, nullable=False),
+    sa.Column("sheet_id", _TEXT, nullable=False),
+    sa.Column("swatch_id", _TEXT, nullable=False),
     _real("lab_l"),
     _real("lab_a"),
     _real("lab_b"),
@@ -114,9 +118,9 @@ readings = sa.Table(
 picks = sa.Table(
     "picks",
     metadata,
-    sa.Column("digest", sa.Text, primary_key=True),
-    sa.Column("sheet_id", sa.Text, sa.ForeignKey(sheets.c.id), nullable=False),
-    sa.Column("swatch_id", sa.Text, nullable=True),
+    sa.Column("digest", _TEXT, primary_key=True),
+    sa.Column("sheet_id", _TEXT, sa.ForeignKey(sheets.c.id), nullable=False),
+    sa.Column("swatch_id", _TEXT, nullable=True),
     _text("between_id", optional=True),
     _text("then_id", optional=True),
     _text("among", optional=True),
@@ -152,9 +156,9 @@ picks = sa.Table(
 served = sa.Table(
     "served",
     metadata,
-    sa.Column("pair", sa.Text, primary_key=True),
-    sa.Column("order_name", sa.Text, primary_key=True),
-    sa.Column("colour", sa.Text, primary_key=True),
+    sa.Column("pair", _TEXT, primary_key=True),
+    sa.Column("order_name", _TEXT, primary_key=True),
+    sa.Column("colour", _TEXT, primary_key=True),
     _text("served_at"),
 )
 """Which colours of which orders were translated with a pair's evidence."""
@@ -162,7 +166,7 @@ served = sa.Table(
 book = sa.Table(
     "book",
     metadata,
-    sa.Column("key", sa.Text, primary_key=True),
+    sa.Column("key", _TEXT, primary_key=True),
     sa.Column("edition", sa.Integer, primary_key=True, autoincrement=False),
     _text("content"),
     _text("digest"),
@@ -174,8 +178,8 @@ book = sa.Table(
 book_uses = sa.Table(
     "book_uses",
     metadata,
-    sa.Column("order_name", sa.Text, primary_key=True),
-    sa.Column("colour", sa.Text, primary_key=True),
+    sa.Column("order_name", _TEXT, primary_key=True),
+    sa.Column("colour", _TEXT, primary_key=True),
     _text("key"),
     sa.Column("edition", sa.Integer, nullable=False),
 )
@@ -184,9 +188,9 @@ book_uses = sa.Table(
 moves = sa.Table(
     "moves",
     metadata,
-    sa.Column("sheet_id", sa.Text, sa.ForeignKey(sheets.c.id), primary_key=True),
-    sa.Column("at", sa.Text, primary_key=True),
-    sa.Column("kind", sa.Text, primary_key=True),
+    sa.Column("sheet_id", _TEXT, sa.ForeignKey(sheets.c.id), primary_key=True),
+    sa.Column("at", _TEXT, primary_key=True),
+    sa.Column("kind", _TEXT, primary_key=True),
     _text("place"),
     _text("by"),
 )

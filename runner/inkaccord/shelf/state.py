@@ -26,9 +26,13 @@ _IN_USE = (
 _READ = """
 SELECT records.digest FROM records JOIN sheets ON sheets.id = records.sheet_id
 WHERE records.retired_at IS NULL AND sheets.retired_at IS NULL
-AND substr(sheets.pair, 1, instr(sheets.pair, '@') - 1) IN ({marks})
+AND ({ranges})
 """
+_OF_DEVICE = "sheets.pair >= ? AND sheets.pair < ?"
 """Of all pairs of a device: from those of a pair's kin its first estimate is made."""
+
+
+_AFTER_AT = chr(ord("@") + 1)
 
 
 @dataclass(frozen=True)
@@ -52,16 +56,18 @@ class ShelfState:
     parts: frozenset[str]
 
     @classmethod
-    def of(cls, ask: Ask, pairs: Iterable[Pair]) -> Self:
-        """Return the state of a shelf that answers queries."""
+    def of(cls, ask: Ask, pairs: Iterable[Pair], version: int) -> Self:
+        """Return the state of a shelf that answers queries, and has tables of a version."""
         pairs = tuple(pairs)
         names = sorted({str(pair) for pair in pairs})
         devices = sorted({pair.device for pair in pairs})
-        queries = [*((kind, query, names) for kind, query in _IN_USE), ("read", _READ, devices)]
-        parts = {f"version {version}" for (version,) in ask("PRAGMA user_version", ())}
-        for kind, query, given in queries:
-            asked = query.format(marks=", ".join("?" * len(given)))
-            parts.update(f"{kind} {name}" for (name,) in ask(asked, given))
+        parts = {f"version {version}"}
+        for kind, query in _IN_USE:
+            asked = query.format(marks=", ".join("?" * len(names)))
+            parts.update(f"{kind} {name}" for (name,) in ask(asked, names))
+        asked = _READ.format(ranges=" OR ".join([_OF_DEVICE] * len(devices)) or "1 = 0")
+        ends = [f"{device}{end}" for device in devices for end in ("@", _AFTER_AT)]
+        parts.update(f"read {name}" for (name,) in ask(asked, ends))
         return cls(frozenset(parts))
 
     @classmethod
@@ -74,7 +80,8 @@ class ShelfState:
         ):
             file.execute("PRAGMA trusted_schema = OFF")
             file.execute("BEGIN")
-            return cls.of(lambda query, given: file.execute(query, tuple(given)), pairs)
+            ((version,),) = file.execute("PRAGMA user_version")
+            return cls.of(lambda query, given: file.execute(query, tuple(given)), pairs, version)
         return None
 
     def after(self, kept: PlanKept) -> "ShelfState":

@@ -20,11 +20,12 @@ from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.book import ColourBook
 from inkaccord.shelf.database import Database
+from inkaccord.shelf.databases import AnyDatabase, database_at, file_of
 from inkaccord.shelf.exchange import TakenIn
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
 from inkaccord.shelf.on_paper import OnPaper
 from inkaccord.shelf.overview import ListPage, SheetSummary, number_of_sheets, overview
-from inkaccord.shelf.place import path_of
+from inkaccord.shelf.place import ShelfPlace, place_of
 from inkaccord.shelf.schema import records, sheets
 from inkaccord.shelf.state import PlanKept, ShelfState
 
@@ -42,19 +43,19 @@ class Shelf:
     ``by`` names the person or machine whose doings the rows remember.
     """
 
-    def __init__(self, database: Database, *, by: str = "", clock: Clock = utc_now) -> None:
+    def __init__(self, database: AnyDatabase, *, by: str = "", clock: Clock = utc_now) -> None:
         self.database = database
         self._by = by
         self._clock = clock
 
     @classmethod
-    def open(cls, location: str | Path, *, by: str = "", clock: Clock = utc_now) -> Self:
-        """Open a shelf at a path or ``sqlite:///path``; create it, or bring it up to date.
+    def open(cls, location: str | ShelfPlace, *, by: str = "", clock: Clock = utc_now) -> Self:
+        """Open a shelf at a path or an address; create it, or bring it up to date.
 
-        Raises OrderError for a location that is no path, FileError when the file cannot be
+        Raises OrderError for a location that is neither, FileError when the file cannot be
         used, is something else, or was written by a newer version.
         """
-        database = Database(path_of(location))
+        database = database_at(place_of(location))
         try:
             database.prepare()
         except BaseException:
@@ -63,12 +64,12 @@ class Shelf:
         return cls(database, by=by, clock=clock)
 
     @property
-    def path(self) -> Path:
-        """The file that it lies in."""
-        return self.database.path
+    def place(self) -> ShelfPlace:
+        """The file that it lies in, or its server."""
+        return self.database.path if isinstance(self.database, Database) else self.database.server
 
     def close(self) -> None:
-        """Close the file."""
+        """Close the file, or end the connection."""
         self.database.close()
 
     def __enter__(self) -> Self:
@@ -355,15 +356,20 @@ class Shelf:
     def state_of(self, pairs: Iterable[Pair]) -> ShelfState:
         """Return what is in use for some pairs, told by names."""
         with self.database.reading() as connection:
+            mark = "?" if connection.dialect.name == "sqlite" else "%s"
             return ShelfState.of(
-                lambda query, given: connection.exec_driver_sql(query, tuple(given)), pairs
+                lambda query, given: connection.exec_driver_sql(
+                    query.replace("?", mark), tuple(given)
+                ),
+                pairs,
+                self.database.version(connection),
             )
 
     # Upkeep
 
     def back_up(self, path: Path) -> None:
         """Copy the whole shelf to a file, as it is at this moment. Raises FileError."""
-        upkeep.back_up(self.database, path)
+        upkeep.back_up(file_of(self.database), path)
 
     def restore(self, path: Path, *, waiting: Callable[[], None] = lambda: None) -> Path | None:
         """Put a backup in the place of what is here, whole or not at all.
@@ -372,7 +378,8 @@ class Shelf:
         was copied to; no copy takes the place of an earlier one. Raises FileError when the backup
         is no shelf, is damaged or was written by a newer version; nothing is changed then.
         """
-        return upkeep.restore(self.database, path, at=self._clock(), waiting=waiting)
+        database = file_of(self.database)
+        return upkeep.restore(database, path, at=self._clock(), waiting=waiting)
 
     def verify(self) -> tuple[Diagnostic, ...]:
         """Look for damage, and return what is wrong; nothing if all is well."""

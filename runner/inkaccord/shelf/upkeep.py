@@ -15,6 +15,7 @@ from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import read_bytes, working_folder
 from inkaccord.shelf import book, queries, rows
 from inkaccord.shelf.database import Database
+from inkaccord.shelf.databases import AnyDatabase
 
 _LOOK_MS = 100
 """How long each try to begin a restore waits for others."""
@@ -142,10 +143,15 @@ def _sound_copy(path: Path) -> Iterator[Database]:
             backup.close()
 
 
-def verify(database: Database) -> tuple[Diagnostic, ...]:
-    """Look for damage: of the file, of what its rows refer to, of what they say."""
-    place = Place(file=str(database.path))
+def verify(database: AnyDatabase) -> tuple[Diagnostic, ...]:
+    """Look for damage: of the file, of what its rows refer to, of what they say.
+
+    The first two a server sees to itself.
+    """
+    place = database.place
     with database.reading() as connection:
+        if not isinstance(database, Database):
+            return tuple(_damage(what, place) for what in _wrong_content(connection))
         said = connection.exec_driver_sql("PRAGMA integrity_check").scalars().all()
         if said != ["ok"]:
             return tuple(_damage(str(line), place) for line in said)

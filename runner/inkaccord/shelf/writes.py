@@ -8,7 +8,6 @@ import datetime
 from collections.abc import Mapping, Sequence
 
 import sqlalchemy as sa
-from sqlalchemy.dialects.sqlite import insert
 
 from inkaccord.errors import OrderError
 from inkaccord.shelf import queries, rows, rules
@@ -109,11 +108,14 @@ def put_readings(connection: sa.Connection, kept: KeptReadings) -> bool:
 
 def put_pick(connection: sa.Connection, kept: KeptPick) -> bool:
     """Keep a pick on a sheet that is on the shelf, unless it is kept already."""
+    if queries.exists(connection, picks.c.digest, kept.digest):
+        return False
     row = rows.pick_row(kept.pick) | {
         "recorded_at": kept.recorded_at.isoformat(),
         "recorded_by": kept.recorded_by,
     }
-    return bool(connection.execute(insert(picks).on_conflict_do_nothing(), row).rowcount)
+    connection.execute(sa.insert(picks), row)
+    return True
 
 
 def drop_pick(connection: sa.Connection, digest: str) -> None:
@@ -129,7 +131,11 @@ def put_served(connection: sa.Connection, entry: Served) -> bool:
         "colour": entry.colour,
         "served_at": entry.served_at.isoformat(),
     }
-    return bool(connection.execute(insert(served).on_conflict_do_nothing(), row).rowcount)
+    known = [served.c[name] == row[name] for name in ("pair", "order_name", "colour")]
+    if connection.execute(sa.select(served).where(*known)).first():
+        return False
+    connection.execute(sa.insert(served), row)
+    return True
 
 
 def retire(

@@ -9,6 +9,7 @@ from inkaccord.errors import OrderError
 from inkaccord.foresight.adding import add_pair, add_vendor
 from inkaccord.order.amending import Written, written_at
 from inkaccord.order.naming import Changes
+from inkaccord.shelf.place import is_there
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 from inkaccord.web.studio import OrderOnPage, Studio
@@ -31,7 +32,7 @@ def known_printers(studio: Studio, order: OrderOnPage) -> KnownPrinters:
     """Return what an order could be printed on that is not in it yet."""
     there = order.loaded.order
     pairs: tuple[Pair, ...] = ()
-    if order.shelf.exists():
+    if is_there(order.shelf):
         with Shelf.open(order.shelf) as shelf:
             pairs = shelf.pairs()
     devices = {device for vendor in there.vendors.values() for device in vendor.devices}

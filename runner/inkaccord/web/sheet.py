@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping
 from functools import partial
-from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -12,6 +11,7 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.reading.pick_text import in_words
 from inkaccord.shelf.kept import KeptSheet, MoveKind
+from inkaccord.shelf.place import ShelfPlace
 from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
@@ -77,8 +77,8 @@ Back = Callable[[Shelf], object]
 """Takes a change back on a shelf."""
 
 
-def _on_shelf(path: Path, back: Back) -> None:
-    with Shelf.open(path) as shelf:
+def _on_shelf(place: ShelfPlace, back: Back) -> None:
+    with Shelf.open(place) as shelf:
         back(shelf)
 
 

@@ -14,7 +14,7 @@ from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
 from inkaccord.recording.places import out_of, shelf_of
 from inkaccord.run.record import Run
-from inkaccord.shelf.place import path_of
+from inkaccord.shelf.place import ShelfPlace, place_of
 from inkaccord.unchanged import RunInputs, is_overtaken
 
 ORDER_FILE = "order.yaml"
@@ -63,9 +63,9 @@ class OrderOnPage:
         return None
 
     @cached_property
-    def shelf(self) -> Path:
-        """The file of its shelf."""
-        return path_of(shelf_of(self.loaded, self.asked_shelf))
+    def shelf(self) -> ShelfPlace:
+        """Where its shelf is."""
+        return place_of(shelf_of(self.loaded, self.asked_shelf))
 
     @cached_property
     def out(self) -> Path:

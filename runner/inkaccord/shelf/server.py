@@ -1,0 +1,170 @@
+"""A shelf on a PostgreSQL server: opening it, who waits for whom, and what may go wrong."""
+
+import contextlib
+import importlib.util
+from collections.abc import Iterator
+
+import sqlalchemy as sa
+
+from inkaccord.diagnostics import Place
+from inkaccord.errors import FileError
+from inkaccord.shelf import migrations
+from inkaccord.shelf.place import Server
+from inkaccord.shelf.schema import SCHEMA_VERSION, metadata
+
+WAIT_S = 30
+"""How long one run waits for another that is writing, or for a server that does not answer."""
+_LOCK = 0x696E6B61
+_BUSY, _NO_RIGHT = "55P03", "42501"
+"""PostgreSQL, appendix A, error codes: lock_not_available, insufficient_privilege."""
+
+_mark = sa.MetaData()
+shelf = sa.Table("shelf", _mark, sa.Column("version", sa.Integer, primary_key=True))
+"""Says that the tables beside it are a shelf, and of which version."""
+
+
+class ServerDatabase:
+    """A database on a server, or one of its schemas, which holds a shelf and nothing else.
+
+    As with a file, readers never wait and see one state; those who write follow each other.
+    """
+
+    def __init__(self, server: Server) -> None:
+        self.server = server
+        self.wait_s: float = WAIT_S
+        self._seen: sa.Connection | None = None
+        """The connection of those who are reading."""
+        if importlib.util.find_spec("psycopg") is None:
+            raise FileError.of(
+                "no-driver",
+                "a shelf on a server needs a library that is not installed",
+                place=self.place,
+                hint="pip install 'inkaccord[postgres]'",
+            )
+        self._engine = sa.create_engine(
+            sa.make_url(server.address).set(drivername="postgresql+psycopg"),
+            pool_pre_ping=True,  # a server that was restarted meanwhile is no trouble
+            connect_args={
+                "connect_timeout": WAIT_S,
+                "tcp_user_timeout": WAIT_S * 1000,
+                "application_name": "inkaccord",
+            },
+        )
+
+    @property
+    def place(self) -> Place:
+        """Where it is, as messages name it."""
+        return Place(file=str(self.server))
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[sa.Connection]:
+        """Give a connection that sees one state throughout. Raises FileError.
+
+        Inside it another one sees that same state.
+        """
+        if self._seen is not None:
+            yield self._seen
+            return
+        engine = self._engine.execution_options(
+            isolation_level="REPEATABLE READ", postgresql_readonly=True
+        )
+        with self._guarded(), engine.begin() as connection:
+            self._seen = connection
+            try:
+                yield connection
+            finally:
+                self._seen = None
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[sa.Connection]:
+        """Give a connection in a transaction that is kept whole or not at all. Raises FileError.
+
+        It waits until nobody else writes, and then sees all that was written.
+        """
+        with self._guarded(), self._engine.begin() as connection:
+            wait = sa.select(sa.func.set_config("lock_timeout", f"{self.wait_s * 1000:.0f}", True))
+            connection.execute(wait)
+            schema = sa.func.hashtext(sa.func.current_schema())
+            connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK, schema)))
+            yield connection
+
+    def prepare(self) -> None:
+        """Make a shelf of an empty database, or bring an older one up to date.
+
+        Raises FileError, having changed nothing, when the database is another program's, or was
+        written by a newer version.
+        """
+        with self.reading() as connection:
+            version = self._accepted_version(connection)
+        if version < SCHEMA_VERSION:
+            with self.writing() as connection:
+                # another one may have been first while we waited for the lock
+                version = self._accepted_version(connection)
+                if version == 0:
+                    metadata.create_all(connection)
+                    _mark.create_all(connection)
+                    connection.execute(sa.insert(shelf), {"version": SCHEMA_VERSION})
+                for step in range(version or SCHEMA_VERSION, SCHEMA_VERSION):
+                    migrations.STEPS[step](connection)
+                    connection.execute(sa.update(shelf), {"version": step + 1})
+
+    def version(self, connection: sa.Connection) -> int:
+        """Return the version of the tables."""
+        return int(connection.execute(sa.select(shelf.c.version)).scalar_one())
+
+    def _accepted_version(self, connection: sa.Connection) -> int:
+        tables = sa.inspect(connection).get_table_names()
+        if not tables:
+            return 0
+        if shelf.name not in tables:
+            raise FileError.of(
+                "not-a-shelf",
+                "this is a database of another program, not a shelf; nothing in it was touched",
+                place=self.place,
+                hint="make an empty database or schema for the shelf",
+            )
+        version = self.version(connection)
+        if version > SCHEMA_VERSION:
+            raise FileError.of(
+                "newer-shelf",
+                f"this shelf has version {version}; this inkaccord knows versions up to "
+                f"{SCHEMA_VERSION}. Nothing in it was touched",
+                place=self.place,
+                hint="update inkaccord, or use another shelf",
+            )
+        return version
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine.dispose()
+
+    @contextlib.contextmanager
+    def _guarded(self) -> Iterator[None]:
+        """Turn the server's complaints into ours."""
+        try:
+            yield
+        except sa.exc.IntegrityError:
+            raise  # a rule of the tables broken by us is a mistake in the program
+        except (sa.exc.DBAPIError, sa.exc.ArgumentError) as problem:
+            raise self._trouble(problem) from problem
+
+    def _trouble(self, problem: sa.exc.SQLAlchemyError) -> FileError:
+        cause = problem.orig if isinstance(problem, sa.exc.DBAPIError) else problem
+        state = getattr(cause, "sqlstate", None)
+        said = str(cause).strip().partition("\n")[0]
+        if state == _BUSY:
+            code, what = (
+                "shelf-busy",
+                f"another run is writing to the shelf; waited {self.wait_s:g} s",
+            )
+            hint = "let it end, then do this again: nothing on it was changed"
+        elif state == _NO_RIGHT:
+            code, what = "shelf-read-only", f"you may read this shelf, not change it: {said}"
+            hint = "ask whoever keeps the server for the right to record; nothing was changed"
+        elif isinstance(problem, sa.exc.OperationalError):
+            code, what = "no-server", f"the shelf's server can't be reached: {said}"
+            hint = "nothing was half kept: see to the connection, then do this again"
+        else:
+            code, what = "shelf-trouble", f"the shelf cannot be read or written: {said}"
+            hint = "nothing was half kept; 'inkaccord shelf verify' looks for damage"
+        return FileError.of(code, what, place=self.place, hint=hint)
