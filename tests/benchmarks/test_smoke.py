@@ -35,6 +35,7 @@ PROFILES = {
         "impose",
         "loop",
         "many_pairs",
+        "page",
         "picks",
         "recolour",
         "rgb",

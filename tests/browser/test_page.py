@@ -16,8 +16,9 @@ from web_kit import OpenPage, open_page, studio
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
-PAGES = ("", "/pieces", "/text", "/shelf", "/ask?colour=lab+41+-20+8", "/read/{sheet}",
-         "/look/{sheet}", "/look/{sheet}?by=Ada&light=")  # fmt: skip
+PAGES = ("", "/pieces", "/suite", "/text", "/shelf", "/shelf/{sheet}", "/target", "/again",
+         "/ask?colour=lab+41+-20+8", "/read/{sheet}", "/look/{sheet}",
+         "/look/{sheet}?by=Ada&light=")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
