@@ -186,6 +186,19 @@ def tabled(side: int) -> bytes:
     return one_page(PAINT + SQUARE + b"/S sh ", setup)
 
 
+def mesh(corners: int) -> bytes:
+    """A page with a mesh of many corners."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        net = pdf.make_stream(bytes(6 * corners))
+        net.ShadingType, net.ColorSpace, net.VerticesPerRow = 5, Name.DeviceCMYK, 100
+        net.BitsPerCoordinate = net.BitsPerComponent = 8
+        net.Decode = Array([0, 100] * 2 + [0, 1] * 4)
+        return Dictionary(Shading=Dictionary(S=net))
+
+    return one_page(PAINT + SQUARE + b"/S sh ", setup)
+
+
 def parts_fanned(levels: int) -> bytes:
     """A page with a gradient of two parts, each of two parts, and so on."""
 
@@ -217,6 +230,7 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "a long calculator in 20 gradients": lambda: computed(20, 4_900),
     "a gradient of 250,000 samples": lambda: tabled(500),
     "a gradient of 2^20 parts": lambda: parts_fanned(20),
+    "a mesh of 100,000 corners": lambda: mesh(100_000),
 }
 """What is refused, by its name."""
 HARMLESS: dict[str, Callable[[], bytes]] = {

@@ -15,12 +15,14 @@ from inkaccord.pdf.streams import StreamReader
 
 _PLACES = 1_025
 """Places at which a gradient's calculator is computed."""
-_OF_A_SAMPLE = 200
-"""What a sample of a gradient's table, or a part of it, costs beside a word of a calculator."""
+_OF_A_SAMPLE, _OF_A_PART, _OF_A_CORNER = 200, 3_000, 500
+"""What a table's sample, a straight part and a mesh's corner cost beside a word of a calculator."""
 _MIXTURES = 16_000
 """Mixtures of several inks that are computed for one space, at most."""
 _WORD = re.compile(rb"[^\s{}]+")
 _DEEPEST = 64
+_RECORDS = {4: (1, 1), 5: (1, 1), 6: (12, 4), 7: (16, 4)}
+"""By the kind of mesh: the points and the colours of one record, at most."""
 
 
 class Computing:
@@ -47,7 +49,7 @@ class Computing:
             return 0
         try:
             if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-                own = self._gradient(entry(thing, "/Function"), 0) if "/ShadingType" in thing else 0
+                own = self._shading(thing) if "/ShadingType" in thing else 0
                 return own + sum(self._of(one, depth + 1) for one in _direct(thing.values()))
             if isinstance(thing, pikepdf.Array):
                 own = self._mixture(thing) if len(thing) > 3 and word(thing[0]) == "/DeviceN" else 0
@@ -55,6 +57,15 @@ class Computing:
         except BAD_OBJECT:
             pass  # whoever reads it says so
         return 0
+
+    def _shading(self, shading: Any) -> int:
+        function = entry(shading, "/Function")
+        if function is not None or not isinstance(shading, pikepdf.Stream):
+            return self._gradient(function, 0)
+        points, corners = _RECORDS[int(shading["/ShadingType"])]
+        colour = (len(shading["/Decode"]) - 4) // 2 * int(shading["/BitsPerComponent"])
+        bits = 2 * points * int(shading["/BitsPerCoordinate"]) + corners * colour
+        return 8 * len(self._read(shading)) * corners // max(bits, 8) * _OF_A_CORNER
 
     def _gradient(self, function: Any, depth: int) -> int:
         """Return what a gradient's function takes, all its parts together; each is looked at once.
@@ -76,7 +87,7 @@ class Computing:
             case 0:
                 return math.prod(int(size) for size in function["/Size"]) * _OF_A_SAMPLE
             case 2:
-                return _OF_A_SAMPLE
+                return _OF_A_PART
             case 3:
                 return self._gradient(function["/Functions"], depth + 1)
             case 4:
@@ -92,13 +103,16 @@ class Computing:
     def _length(self, calculator: Any) -> int:
         number = objgen(calculator)
         if number not in self._words:
-            try:
-                self._words[number] = len(_WORD.findall(self._streams.read(calculator)))
-            except FileError as problem:
-                if problem.findings[0].code == "too-big-unpacked":
-                    raise
-                self._words[number] = 0  # whoever reads it says so
+            self._words[number] = len(_WORD.findall(self._read(calculator)))
         return self._words[number]
+
+    def _read(self, stream: Any) -> bytes:
+        try:
+            return self._streams.read(stream)
+        except FileError as problem:
+            if problem.findings[0].code == "too-big-unpacked":
+                raise
+            return b""  # whoever reads it says so
 
 
 def _may_have_gradients(thing: Any) -> bool:
