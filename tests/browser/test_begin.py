@@ -76,7 +76,7 @@ def test_an_order_is_begun_and_checked_by_keyboard_alone(quiet: "Page", opened: 
     type_into(page, "name", "winter")
     tab_to(page, "[name=artwork]")
     with page.expect_file_chooser() as chooser:
-        page.keyboard.press("Enter")
+        page.keyboard.press("Space")
     chooser.value.set_files([opened.folder.parent / f"{name}.pdf" for name in ("card", "tag")])
     tab_to(page, "button")
     page.keyboard.press("Enter")

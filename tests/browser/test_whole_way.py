@@ -71,7 +71,7 @@ class Hand:
             return
         self.reach(there)
         with self.page.expect_file_chooser() as asked:
-            self.page.keyboard.press("Enter")
+            self.page.keyboard.press("Space")
         asked.value.set_files(files)
 
     def reach(self, there: "Locator") -> None:
