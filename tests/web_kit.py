@@ -125,6 +125,7 @@ class PageHere(OpenPage):
         sent = {**usual, **(headers or {}), "Content-Length": str(len(body))}
         scope = {
             "type": "http",
+            "client": ("127.0.0.1", 1),
             "method": method,
             "path": address,
             "query_string": query.encode(),
