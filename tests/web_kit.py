@@ -5,9 +5,11 @@ import http.client
 import json
 import subprocess
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Coroutine, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlencode, urlsplit
 
 from starlette.types import Message
@@ -139,10 +141,16 @@ class PageHere(OpenPage):
         async def send(message: Message) -> None:
             said.append(message)
 
-        asyncio.run(self._app(scope, receive, send))
+        ended(self._app(scope, receive, send))
         told = {name.decode(): value.decode() for name, value in said[0]["headers"]}
         text = b"".join(it.get("body", b"") for it in said).decode()
         return Answer(said[0]["status"], told, text)
+
+
+def ended(task: Coroutine[Any, Any, Any]) -> Any:
+    """Run a task to its end, in a thread of its own: a browser keeps a loop in the tests' one."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, task).result()
 
 
 def studio(folder: Path) -> Path:

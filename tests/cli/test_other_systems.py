@@ -15,6 +15,7 @@ from inkaccord.web.running import OrderRuns
 from inkaccord.words import quoted
 from run_kit import run_of
 from systems_kit import heed_no_capitals, hold
+from web_kit import ended
 
 
 def change(order, old, new):
@@ -155,5 +156,5 @@ def test_the_page_takes_no_part_of_the_program_from_the_current_folder(tmp_path,
             await asyncio.sleep(0.01)
         return running
 
-    assert asyncio.run(run()).exit_code == 2  # there is no such order
+    assert ended(run()).exit_code == 2  # there is no such order
     assert not (tmp_path / "taken").exists()

@@ -12,6 +12,8 @@ import pytest
 
 from web_kit import OpenPage, open_page, sheet_of_run, studio
 
+pytestmark = pytest.mark.slow  # each opens a page of its own
+
 
 @pytest.fixture
 def fresh(tmp_path: Path) -> Iterator[OpenPage]:

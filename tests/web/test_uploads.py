@@ -1,6 +1,5 @@
 """Dropped files under names of our own: all of a form, until discarded or too many wait."""
 
-import asyncio
 import io
 
 import pytest
@@ -8,6 +7,7 @@ from starlette.datastructures import UploadFile
 
 from inkaccord.errors import OrderError
 from inkaccord.web.uploads import MOST, Uploads
+from web_kit import ended
 
 
 def dropped(*names):
@@ -23,20 +23,20 @@ def uploads():
 
 def test_all_files_of_a_form_lie_together_in_their_order(uploads):
     names = [f"card-{number}.pdf" for number in range(MOST + 6)] + ["same.pdf", "same.pdf"]
-    word = asyncio.run(uploads.take(dropped(*names)))
+    word = ended(uploads.take(dropped(*names)))
     assert [path.name for path in uploads.find(word)] == names
 
 
 def test_no_name_leaves_the_folder(uploads):
-    word = asyncio.run(uploads.take(dropped("../../up.txt", r"..\..\down.txt")))
+    word = ended(uploads.take(dropped("../../up.txt", r"..\..\down.txt")))
     assert [path.name for path in uploads.find(word)] == ["up.txt", "down.txt"]
     assert len({path.parents[2] for path in uploads.find(word)}) == 1
 
 
 def test_what_was_discarded_or_lies_too_long_is_asked_for_again(uploads):
-    first = asyncio.run(uploads.take(dropped("first.txt")))
+    first = ended(uploads.take(dropped("first.txt")))
     for number in range(MOST):
-        last = asyncio.run(uploads.take(dropped(f"{number}.txt")))
+        last = ended(uploads.take(dropped(f"{number}.txt")))
     uploads.discard(last)
     for gone in (first, last, "", "../x"):
         with pytest.raises(OrderError, match="not here any more"):
@@ -45,4 +45,4 @@ def test_what_was_discarded_or_lies_too_long_is_asked_for_again(uploads):
 
 def test_a_form_without_a_file_says_so(uploads):
     with pytest.raises(OrderError, match="no file was dropped"):
-        asyncio.run(uploads.take(["", *dropped("")]))
+        ended(uploads.take(["", *dropped("")]))
