@@ -4,7 +4,6 @@ from dataclasses import replace
 
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.files import working_folder
 from inkaccord.knowledge.asking import print_of
 from inkaccord.knowledge.deck import know_pair
 from inkaccord.order.book import BookColour, FromBook, book_key
@@ -12,7 +11,7 @@ from inkaccord.order.colours import Aim
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.recording.intake import device_of
 from inkaccord.shelf.kept import BookUse, KeptColour
-from inkaccord.shelf.place import ShelfPlace, is_there
+from inkaccord.shelf.place import ShelfPlace
 from inkaccord.shelf.store import Shelf
 from inkaccord.words import quoted
 
@@ -68,10 +67,8 @@ def look_up(loaded: LoadedOrder, shelf: ShelfPlace) -> LoadedOrder:
     """
     if loaded.order.evidence:
         return loaded
-    with working_folder() as nowhere:
-        place = shelf if is_there(shelf) else nowhere / "shelf.sqlite"
-        with Shelf.open(place) as opened:
-            return with_book(loaded, opened)
+    with Shelf.open(shelf) as opened:
+        return with_book(loaded, opened)
 
 
 def uses_of(loaded: LoadedOrder) -> tuple[BookUse, ...]:

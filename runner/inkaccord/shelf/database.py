@@ -17,6 +17,7 @@ from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.files import check_is_file, replacing
 from inkaccord.shelf import migrations
+from inkaccord.shelf.refusals import another_programs, busy, newer
 from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
 
 WAIT_S = 30.0
@@ -174,20 +175,9 @@ class Database:
         if migrations.is_empty(connection):
             return 0
         if migrations.application_of(connection) != APPLICATION_ID:
-            raise FileError.of(
-                "not-a-shelf",
-                "this is a database of another program, not a shelf; nothing in it was touched",
-                place=self.place,
-                hint="choose another file with --shelf",
-            )
+            raise another_programs(self.place, "choose another file with --shelf")
         if version > SCHEMA_VERSION:
-            raise FileError.of(
-                "newer-shelf",
-                f"this shelf has version {version}; this inkaccord knows versions up to "
-                f"{SCHEMA_VERSION}. Nothing in it was touched",
-                place=self.place,
-                hint="update inkaccord, or use another shelf",
-            )
+            raise newer(version, self.place)
         return version
 
     def _refuse_foreign_file(self) -> None:
@@ -228,12 +218,7 @@ class Database:
 
     def busy(self) -> FileError:
         """Return what is said when another one has kept the lock for too long."""
-        return FileError.of(
-            "shelf-busy",
-            f"another run is writing to the shelf; waited {self.wait_s:g} s",
-            place=self.place,
-            hint="let it end, then do this again: nothing on it was changed",
-        )
+        return busy(self.wait_s, self.place)
 
     @contextlib.contextmanager
     def _guarded(self) -> Iterator[None]:

@@ -10,6 +10,7 @@ from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.shelf import migrations
 from inkaccord.shelf.place import Server
+from inkaccord.shelf.refusals import another_programs, busy, newer
 from inkaccord.shelf.schema import SCHEMA_VERSION, metadata
 
 WAIT_S = 30
@@ -117,21 +118,10 @@ class ServerDatabase:
         if not tables:
             return 0
         if shelf.name not in tables:
-            raise FileError.of(
-                "not-a-shelf",
-                "this is a database of another program, not a shelf; nothing in it was touched",
-                place=self.place,
-                hint="make an empty database or schema for the shelf",
-            )
+            raise another_programs(self.place, "make an empty database or schema for the shelf")
         version = self.version(connection)
         if version > SCHEMA_VERSION:
-            raise FileError.of(
-                "newer-shelf",
-                f"this shelf has version {version}; this inkaccord knows versions up to "
-                f"{SCHEMA_VERSION}. Nothing in it was touched",
-                place=self.place,
-                hint="update inkaccord, or use another shelf",
-            )
+            raise newer(version, self.place)
         return version
 
     def close(self) -> None:
@@ -153,12 +143,8 @@ class ServerDatabase:
         state = getattr(cause, "sqlstate", None)
         said = str(cause).strip().partition("\n")[0]
         if state == _BUSY:
-            code, what = (
-                "shelf-busy",
-                f"another run is writing to the shelf; waited {self.wait_s:g} s",
-            )
-            hint = "let it end, then do this again: nothing on it was changed"
-        elif state == _NO_RIGHT:
+            return busy(self.wait_s, self.place)
+        if state == _NO_RIGHT:
             code, what = "shelf-read-only", f"you may read this shelf, not change it: {said}"
             hint = "ask whoever keeps the server for the right to record; nothing was changed"
         elif isinstance(problem, sa.exc.OperationalError):

@@ -1,0 +1,36 @@
+"""What is said of a database that can't be used as a shelf, wherever it lies."""
+
+from inkaccord.diagnostics import Place
+from inkaccord.errors import FileError
+from inkaccord.shelf.schema import SCHEMA_VERSION
+
+
+def another_programs(place: Place, hint: str) -> FileError:
+    """Return what is said of a database that another program made."""
+    return FileError.of(
+        "not-a-shelf",
+        "this is a database of another program, not a shelf; nothing in it was touched",
+        place=place,
+        hint=hint,
+    )
+
+
+def newer(version: int, place: Place) -> FileError:
+    """Return what is said of a shelf that a later inkaccord made or brought up to date."""
+    return FileError.of(
+        "newer-shelf",
+        f"this shelf has version {version}; this inkaccord knows versions up to "
+        f"{SCHEMA_VERSION}. Nothing in it was touched",
+        place=place,
+        hint="update inkaccord, or use another shelf",
+    )
+
+
+def busy(wait_s: float, place: Place) -> FileError:
+    """Return what is said when another one has kept the lock for too long."""
+    return FileError.of(
+        "shelf-busy",
+        f"another run is writing to the shelf; waited {wait_s:g} s",
+        place=place,
+        hint="let it end, then do this again: nothing on it was changed",
+    )
