@@ -177,7 +177,7 @@ def _run(
         bounds=imposed.bounds,
         ways=imposed.ways,
         notes=imposed.notes,
-        findings=_once([*found, *plugins.findings]),
+        findings=_recorded(loaded, [*found, *plugins.findings]),
         next=plan.steps,
         files=RecordedFile.of_all(files),
         plugins=plugins.versions(),
@@ -192,7 +192,7 @@ def _run(
     run = run.model_copy(
         update={
             "files": RecordedFile.of_all(files),
-            "findings": _once([*found, *plugins.findings, *trouble]),
+            "findings": _recorded(loaded, [*found, *plugins.findings, *trouble]),
             "exit_code": run.exit_code or (ExitCode.FILES if undelivered else ExitCode.DONE),
         }
     )
@@ -303,5 +303,18 @@ def _exit_code(standings: dict[str, Standing], plan: SamplePlan) -> ExitCode:
     return ExitCode.DONE
 
 
-def _once(findings: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
-    return tuple(dict.fromkeys(findings))
+def _recorded(loaded: LoadedOrder, findings: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
+    """Return each finding once, as a record has it.
+
+    The order's file goes by its name alone: a record tells nothing of the folders of the machine
+    that made it, and is the same wherever the order lies.
+    """
+    order_file, name = loaded.source.file, loaded.path.name
+    return tuple(
+        dict.fromkeys(
+            finding.model_copy(update={"place": finding.place.model_copy(update={"file": name})})
+            if finding.place.file == order_file
+            else finding
+            for finding in findings
+        )
+    )

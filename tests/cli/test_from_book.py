@@ -66,6 +66,12 @@ def test_a_run_of_the_same_does_nothing_and_a_changed_book_changes_nothing_but_i
     assert code == 3
     assert "the book has changed 'Harbour green' since this order was first run" in out
     assert "edition: 3" in out
+    recorded = run_of(booked)["findings"]
+    assert {it["place"]["file"] for it in recorded if it["code"] == "book-changed"} == {
+        "order.yaml"
+    }
+    assert str(booked) not in (booked / "out" / "run.json").read_text("utf-8")
+    assert str(booked) not in (booked / "out" / "report.html").read_text("utf-8")
     after = state(booked / "out")
     assert {name: after[name][1] for name in samples} == {
         name: it[1] for name, it in samples.items()
