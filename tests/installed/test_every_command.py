@@ -49,6 +49,7 @@ def ends(person, said, order):
     for vendor in {piece["vendor"] for piece in run["pieces"]}:
         assert list((out / vendor).glob("*.zip"))
         assert str(Path(order, "out", vendor)) in last.out
+        assert f"{vendor}.zip" in person.types("message", order, vendor).out
     return run
 
 
@@ -72,6 +73,7 @@ def test_an_example_order_ends_by_following_the_screen(person, name):
 def test_every_command_does_its_work(first_run, tmp_path):
     person, order = first_run, ("--order", "my-order")
     assert "is in order" in person.types("check", "my-order").out
+    assert person.types("message", "my-order").out == ""  # nothing is ready to be sent
     one, two = sheets_of(person)
     person.types("record", one.stem, person.prints_and_reads(one), *order)
     person.types("record", two.stem, "--pick", "leaf=A1", *order)

@@ -1,6 +1,6 @@
 """The message that goes with a vendor's files."""
 
-from inkaccord.report.vendor_message import package_of, vendor_message
+from inkaccord.report.vendor_message import packages, vendor_message
 from inkaccord.run.record import PieceStatus
 from report_kit import mid_flight
 
@@ -15,4 +15,7 @@ def test_it_names_what_is_ready_and_what_follows() -> None:
         assert (f"- {piece.name}: {piece.quantity}" in text) is is_ready
     assert "without colour conversion" in text
     assert text.splitlines()[0].startswith(desk.run.title)
-    assert package_of(desk.run, "nobody") is None
+    waiting = {it.vendor for it in desk.run.pieces} - {
+        it.vendor for it in desk.run.pieces if it.status is PieceStatus.READY
+    }
+    assert not waiting & set(packages(desk.run))

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+from inkaccord.errors import OrderError
+from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.report import wording
@@ -9,9 +11,33 @@ from inkaccord.run.record import PieceStatus, RecordedFile, Run
 from inkaccord.words import counted, joined
 
 
-def package_of(run: Run, vendor: str) -> RecordedFile | None:
-    """Return a vendor's zip, or None while nothing is ready for it."""
-    return next((it for it in run.files if it.vendor == vendor and it.what == "package"), None)
+def packages(run: Run) -> dict[str, RecordedFile]:
+    """Return the zip of each vendor for whom pieces are ready, in the order of its pieces."""
+    zips = {file.vendor: file for file in run.files if file.what == "package"}
+    ready = dict.fromkeys(it.vendor for it in run.pieces if it.status is PieceStatus.READY)
+    return {vendor: zips[vendor] for vendor in ready if vendor in zips}
+
+
+def package_to_send(order: Order, run: Run, vendor: str) -> RecordedFile:
+    """Return a vendor's zip.
+
+    Raises OrderError ``no-such-vendor`` for one that the order does not have, and
+    ``nothing-to-send`` while nothing is ready for it.
+    """
+    if vendor not in order.vendors:
+        raise OrderError.of(
+            "no-such-vendor",
+            f"the order has no vendor {vendor!r}",
+            hint=suggest(vendor, order.vendors),
+        )
+    package = packages(run).get(vendor)
+    if package is None:
+        raise OrderError.of(
+            "nothing-to-send",
+            f"nothing is ready for {vendor} yet",
+            hint="do what the run asks for, and run the order again",
+        )
+    return package
 
 
 def vendor_message(order: Order, run: Run, vendor: str) -> str:
@@ -22,7 +48,7 @@ def vendor_message(order: Order, run: Run, vendor: str) -> str:
 def _lines(order: Order, run: Run, vendor: str) -> Iterator[str]:
     ready = [it for it in run.pieces if it.vendor == vendor and it.status is PieceStatus.READY]
     later = [it.name for it in run.pieces if it.vendor == vendor and it not in ready]
-    package = package_of(run, vendor)
+    package = packages(run).get(vendor)
     yield f"{run.title or run.order}: {counted(len(ready), 'piece')} to print"
     yield ""
     yield f"To {wording.vendor_title(order, vendor)}"

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from inkaccord.errors import InkaccordError
-from inkaccord.report.vendor_message import package_of, vendor_message
+from inkaccord.report.vendor_message import packages, vendor_message
 from inkaccord.report.view_trades import TradeView, trade_view
 from inkaccord.report.wording import vendor_title
 from inkaccord.run.plan import NextStep
@@ -74,8 +74,7 @@ def parcels(order: OrderOnPage) -> list[Parcel]:
             folder=str(order.out / package.path.rpartition("/")[0]),
             message=vendor_message(order.loaded.order, run, vendor),
         )
-        for vendor in dict.fromkeys(it.vendor for it in ready)
-        if (package := package_of(run, vendor)) is not None
+        for vendor, package in packages(run).items()
     ]
 
 

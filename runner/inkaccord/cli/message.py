@@ -1,0 +1,62 @@
+"""``inkaccord message``."""
+
+from pathlib import Path
+
+import click
+
+from inkaccord.cli.anywhere import takes
+from inkaccord.cli.shared import JSON, ORDER, OUT, Settings, pass_settings, plain, print_json
+from inkaccord.cli.shelf_place import shelf_place, to_run
+
+
+@click.command("message")
+@ORDER
+@click.argument("vendor", metavar="[VENDOR]", required=False)
+@OUT
+@takes("shelf")
+@JSON
+@pass_settings
+def command(
+    settings: Settings, order: Path, vendor: str | None, out: Path | None, as_json: bool
+) -> None:
+    """Write what to say to a vendor when its files are sent; to every one, without VENDOR.
+
+    ORDER is the YAML file, or a folder that holds order.yaml, as it was last run. The message is
+    plain text, to be pasted and changed; its first line is the subject. Nothing is sent or kept.
+    """
+    from inkaccord.cli.one_run import load_with_book
+    from inkaccord.errors import OrderError
+    from inkaccord.recording.places import out_of
+    from inkaccord.report.vendor_message import package_to_send, packages, vendor_message
+    from inkaccord.shelf.place import place_of
+    from inkaccord.unchanged import RunInputs, last_run
+
+    loaded = load_with_book(settings, order)
+    where = out if out is not None else out_of(loaded)
+    inputs = RunInputs.read(loaded, settings.outside)
+    run = last_run(inputs, where, place_of(shelf_place(settings, loaded)))
+    if run is None:
+        raise OrderError.of(
+            "run-first",
+            f"{loaded.order.order} was not run as it is now: it, its artwork, its files or what "
+            "the shelf knows was changed since",
+            hint=to_run(settings, order, out),
+        )
+    ready = packages(run)
+    if vendor is not None:
+        ready = {vendor: package_to_send(loaded.order, run, vendor)}
+    said = {name: vendor_message(loaded.order, run, name) for name in ready}
+    if as_json:
+        messages = [
+            {"vendor": name, "zip": str(where / ready[name].path), "message": text}
+            for name, text in said.items()
+        ]
+        print_json({"exit_code": 0, "order": loaded.order.order, "messages": messages})
+        return
+    if not said:
+        settings.say("Nothing is ready to be sent yet.")
+    for number, text in enumerate(said.values()):
+        if number:
+            settings.screen.print(f"\n{'-' * 40}\n")
+        for line in text.splitlines():
+            settings.screen.print(plain(line), soft_wrap=True)
