@@ -95,20 +95,24 @@ def _colour_view(
             seen.update(pieces)
     carrying = [piece for piece in run.pieces if name in piece.colours]
     waiting = [str(it.pair) for it in carrying if it.inks_known and it.name not in seen]
-    aims = [it.aim_lab for it in run.translations if it.colour == name and it.aim_lab is not None]
-    if colour.aim.lab is not None:
-        aims.insert(0, colour.aim.lab)
     return ColourView(
         name=name,
         note=colour.note,
         aim_words=colour.aim.words,
-        aim=screen_colour(aims[0]) if aims else None,
+        aim=aim_on_screen(order, run, name),
         rows=tuple(rows),
         waiting=tuple(dict.fromkeys(waiting)),
         inks_unknown=tuple(it.name for it in carrying if not it.inks_known),
         agreement=agreement_of(run, name),
         trades=trade_view(name, [it for it in run.trades if it.colour == name], order),
     )
+
+
+def aim_on_screen(order: Order, run: Run, colour: str) -> ScreenColour | None:
+    """Return what a colour should look like; None while that is not known."""
+    aims = [it.aim_lab for it in run.translations if it.colour == colour]
+    known = [lab for lab in (order.colours[colour].aim.lab, *aims) if lab is not None]
+    return screen_colour(known[0]) if known else None
 
 
 def _before(

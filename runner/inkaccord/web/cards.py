@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 from inkaccord.errors import InkaccordError
+from inkaccord.report.screen import ScreenColour
 from inkaccord.report.vendor_message import packages, vendor_message
+from inkaccord.report.view_colours import aim_on_screen
 from inkaccord.report.view_trades import TradeView, trade_view
 from inkaccord.report.wording import vendor_title
 from inkaccord.run.plan import NextStep
@@ -25,6 +27,8 @@ class StepCard:
     """What the shelf says of the sheet; None where it does not hold it."""
     vendor: str
     trades: TradeView | None
+    aim: ScreenColour | None
+    """What the colour of the trades should look like."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +57,8 @@ def step_cards(order: OrderOnPage) -> list[StepCard]:
             sheet := sheets.get(step.sheet or ""),
             lines.get(step.sheet or ""),
             _vendor_of(order, sheet),
-            _trades(order, step),
+            trades := _trades(order, step),
+            None if trades is None else aim_on_screen(order.loaded.order, run, step.colours[0]),
         )
         for number, step in enumerate(run.next)
     ]
