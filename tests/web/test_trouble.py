@@ -1,6 +1,7 @@
 """What goes wrong is said on the page, with what to do; the page lives on, and nothing is lost."""
 
 import os
+import re
 import shutil
 import signal
 import sqlite3
@@ -10,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from web_kit import OpenPage, open_page, sheet_of_run, studio
+from web_kit import OpenPage, PageHere, open_page, sheet_of_run, studio
 
 pytestmark = pytest.mark.slow  # each opens a page of its own
 
@@ -113,3 +114,34 @@ def test_a_shelf_in_use_is_waited_for_and_what_was_typed_stays(opened: OpenPage)
     assert "another run is writing" in answer.text.lower()
     assert "the blue drawer" in answer.text
     assert opened.get(opened.order).status == 200
+
+
+@pytest.mark.parametrize(("part", "inner"), [("text", "order_text"), ("pieces", "held_by")])
+def test_a_fault_that_nobody_foresaw_gives_back_what_was_typed(
+    part: str,
+    inner: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    studio(tmp_path)
+    page = PageHere(tmp_path)
+
+    def fall(*_: object) -> None:
+        raise ZeroDivisionError("<b>nought</b>")
+
+    at = page.order
+    monkeypatch.setattr(f"inkaccord.web.{part}.{inner}", fall)
+    typed = {
+        "do": "keep",
+        "text": "title: 10 < 12\r\n\r\n",
+        "field/title": "Tags & labels",
+        "was": "0123abcd",
+    }
+    answer = page.post(f"{at}/{part}", typed)
+    assert answer.status == 500
+    assert "default-src" in answer.headers["content-security-policy"]
+    assert "ZeroDivisionError: &lt;b&gt;nought" in answer.text
+    areas = re.findall(r"<textarea readonly[^>]*>\n(.*?)</textarea>", answer.text, re.DOTALL)
+    assert areas == ["title: 10 &lt; 12\r\n\r\n", "field/title: Tags &amp; labels"]
+    assert "in fall" in caplog.text

@@ -1,10 +1,13 @@
 """The page as a whole: which address shows what, behind the gate."""
 
+import logging
 from pathlib import Path
 
 from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
-from starlette.requests import Request
+from starlette.middleware.exceptions import ExceptionMiddleware
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
@@ -40,55 +43,58 @@ RESULTS = 600
 """What was found out last while one typed, and is not computed again: ten things of 60 pieces."""
 STATIC = Path(__file__).parent / "static"
 TYPED = ("name", "pair", "said", "by", "light", "text")
-"""Fields of our forms that a person types into."""
+"""Fields of our forms that a person types into, but for those of an order, which have a slash."""
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
 
 def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) -> Starlette:
     """Return the page of a studio, as an ASGI application."""
     at = "/order/{order}"
+    routes = [
+        Route("/", orders.orders),
+        Route("/begin", begin.begin_page),
+        Route("/begin", begin.begin, methods=["POST"]),
+        Route(at, order.order_page),
+        Route(f"{at}/run", order.run, methods=["POST"]),
+        Route(f"{at}/stop", order.stop, methods=["POST"]),
+        Route(f"{at}/answer", order.answer, methods=["POST"]),
+        Route(f"{at}/progress", order.progress),
+        Route(f"{at}/look/{{sheet}}", look.look),
+        Route(f"{at}/look/{{sheet}}/answer", look.answer, methods=["POST"]),
+        Route(f"{at}/read/{{sheet}}", read.read_page),
+        Route(f"{at}/read/{{sheet}}", read.understood, methods=["POST"]),
+        Route(f"{at}/read/{{sheet}}/keep", read.keep, methods=["POST"]),
+        Route(f"{at}/ask", ask.ask),
+        Route(f"{at}/shelf", shelf.shelf_page),
+        Route(f"{at}/shelf/{{sheet}}", sheet.sheet_page),
+        Route(f"{at}/shelf/{{sheet}}", sheet.change, methods=["POST"]),
+        Route(f"{at}/shelf/{{sheet}}/sheet.pdf", sheet.draw),
+        Route(f"{at}/target", target.target_page),
+        Route(f"{at}/target", target.take_in, methods=["POST"]),
+        Route(f"{at}/again", again.again_page),
+        Route(f"{at}/again", again.again, methods=["POST"]),
+        Route(f"{at}/suite", suite.suite_page),
+        Route("/devices", devices.devices_page),
+        Route("/devices", devices.change, methods=["POST"]),
+        Route(JOIN, devices.join_page),
+        Route(JOIN, devices.join, methods=["POST"]),
+        Route("/undo", undo, methods=["POST"]),
+        Route(f"{at}/pieces", pieces.pieces_page),
+        Route(f"{at}/pieces", pieces.change, methods=["POST"]),
+        Route(f"{at}/seen/{{piece}}/{{page:int}}.png", artworks.picture),
+        Route(f"{at}/seen/{{piece}}/{{page:int}}/at", artworks.pointed_at),
+        Route(f"{at}/text", text.text_page),
+        Route(f"{at}/text", text.keep, methods=["POST"]),
+        Route(f"{at}/made/{{path:path}}", made),
+        Mount("/static", StaticFiles(directory=STATIC)),
+        Route("/style.css", style),
+    ]
+    # Beside the routes, inside of the gate: there what was sent can still be read, and given back.
+    handlers = {InkaccordError: _trouble, OSError: _disk, Exception: _fallen}
+    caught = Middleware(ExceptionMiddleware, handlers=handlers)
     app = Starlette(
-        routes=[
-            Route("/", orders.orders),
-            Route("/begin", begin.begin_page),
-            Route("/begin", begin.begin, methods=["POST"]),
-            Route(at, order.order_page),
-            Route(f"{at}/run", order.run, methods=["POST"]),
-            Route(f"{at}/stop", order.stop, methods=["POST"]),
-            Route(f"{at}/answer", order.answer, methods=["POST"]),
-            Route(f"{at}/progress", order.progress),
-            Route(f"{at}/look/{{sheet}}", look.look),
-            Route(f"{at}/look/{{sheet}}/answer", look.answer, methods=["POST"]),
-            Route(f"{at}/read/{{sheet}}", read.read_page),
-            Route(f"{at}/read/{{sheet}}", read.understood, methods=["POST"]),
-            Route(f"{at}/read/{{sheet}}/keep", read.keep, methods=["POST"]),
-            Route(f"{at}/ask", ask.ask),
-            Route(f"{at}/shelf", shelf.shelf_page),
-            Route(f"{at}/shelf/{{sheet}}", sheet.sheet_page),
-            Route(f"{at}/shelf/{{sheet}}", sheet.change, methods=["POST"]),
-            Route(f"{at}/shelf/{{sheet}}/sheet.pdf", sheet.draw),
-            Route(f"{at}/target", target.target_page),
-            Route(f"{at}/target", target.take_in, methods=["POST"]),
-            Route(f"{at}/again", again.again_page),
-            Route(f"{at}/again", again.again, methods=["POST"]),
-            Route(f"{at}/suite", suite.suite_page),
-            Route("/devices", devices.devices_page),
-            Route("/devices", devices.change, methods=["POST"]),
-            Route(JOIN, devices.join_page),
-            Route(JOIN, devices.join, methods=["POST"]),
-            Route("/undo", undo, methods=["POST"]),
-            Route(f"{at}/pieces", pieces.pieces_page),
-            Route(f"{at}/pieces", pieces.change, methods=["POST"]),
-            Route(f"{at}/seen/{{piece}}/{{page:int}}.png", artworks.picture),
-            Route(f"{at}/seen/{{piece}}/{{page:int}}/at", artworks.pointed_at),
-            Route(f"{at}/text", text.text_page),
-            Route(f"{at}/text", text.keep, methods=["POST"]),
-            Route(f"{at}/made/{{path:path}}", made),
-            Mount("/static", StaticFiles(directory=STATIC)),
-            Route("/style.css", style),
-        ],
+        routes=[Mount("/", routes=routes, middleware=[caught])],
         middleware=[Middleware(Gate, start)],
-        exception_handlers={InkaccordError: _trouble, OSError: _disk, Exception: _fallen},
     )
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
     app.state.undos, app.state.start = Undos(), start
@@ -113,18 +119,25 @@ async def _disk(request: Request, problem: Exception) -> Response:
     return page("trouble.html", 500, findings=failure.findings, typed=await _typed(request))
 
 
-async def _fallen(_: Request, problem: Exception) -> Response:
+async def _fallen(request: Request, problem: Exception) -> Response:
+    logging.getLogger(__name__).error("a page could not go on", exc_info=problem)
     failure = InkaccordError.of(
         "fallen",
         f"the page could not go on: {type(problem).__name__}: {problem}",
         hint="nothing was kept of it; go back and try again, or use the command line",
     )
-    return page("trouble.html", 500, findings=failure.findings, typed=())
+    return page("trouble.html", 500, findings=failure.findings, typed=await _typed(request))
 
 
 async def _typed(request: Request) -> list[str]:
     """Return what a person typed into the form that did not work, so that it is not lost."""
     if request.method != "POST":
         return []
-    form = await request.form()
-    return [str(form[name]) for name in TYPED if isinstance(form.get(name), str) and form[name]]
+    try:
+        form = await request.form()
+    except (ClientDisconnect, HTTPException, RuntimeError):  # it broke off, or was no form
+        return []
+    texts = {name: text for name, text in form.items() if isinstance(text, str) and text.strip()}
+    alone = [texts[name] for name in TYPED if name in texts]
+    fields = [f"{name}: {text}" for name, text in texts.items() if "/" in name]
+    return [*alone, "\n".join(fields)] if fields else alone
