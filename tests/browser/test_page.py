@@ -9,6 +9,7 @@ import pytest
 
 from browser_kit import axe_findings
 from inkaccord.shelf.store import Shelf
+from inkaccord.web.joining import own_addresses
 from recording_kit import fill_in
 from run_kit import inkaccord, run_of, state
 from web_kit import OpenPage, open_page, studio
@@ -26,7 +27,7 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     """A folder with an order that nobody has run."""
     folder = tmp_path_factory.mktemp("studio")
     studio(folder)
-    yield from open_page(folder)
+    yield from open_page(folder, *(["--on-network"] if own_addresses() else []))
 
 
 @pytest.fixture
@@ -102,7 +103,13 @@ def test_every_page_fits_its_window_and_axe_core_finds_nothing(
     quiet.set_viewport_size({"width": width, "height": 900})
     quiet.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
     at = f"http://{opened.host}"
-    for path in ("/", "/begin", *(opened.order + it.format(sheet=sheet) for it in PAGES)):
+    for path in (
+        "/",
+        "/begin",
+        "/devices",
+        "/join",
+        *(opened.order + it.format(sheet=sheet) for it in PAGES),
+    ):
         quiet.goto(at + path)
         assert quiet.evaluate("document.documentElement.scrollWidth") <= width, path
         assert axe_findings(quiet) == [], path

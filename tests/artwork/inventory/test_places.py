@@ -111,3 +111,15 @@ def test_a_colour_is_found_where_a_reader_sees_it(turn, at):
     assert np.array_equal(shown[row, column], page.pixels[row, column])
     assert page.hex_of([colour]) == "#" + bytes(page.pixels[row, column]).hex()
     assert page.hex_of([]) is None
+
+
+@pytest.mark.parametrize(("ground", "line", "looks"), [("0", "1", 35), ("1", "0.1", 230)])
+def test_fine_type_looks_as_its_least_mixed_pixel(ground: str, line: str, looks: int) -> None:
+    content = f"0 0 0 {ground} k 0 0 100 100 re f 0 0 0 {line} K 0.9 w " + " ".join(
+        f"{at} 0 m {at + 3} 100 l S" for at in range(5, 90, 12)
+    )
+    (page,) = seen_pages(document(content.encode()), 100)
+    (colour,) = (it for it in page.colours if it.text == f"cmyk 0 0 0 {100 * float(line):g}")
+    look = page.hex_of([colour])
+    assert look is not None
+    assert int(look[1:3], 16) == pytest.approx(looks, abs=12)  # as a large field of it is drawn

@@ -27,6 +27,8 @@ _FAINT = 222, 242
 """The greys between which the rest of a page is shown beside one of its colours."""
 _SMALL = 0.004
 """A colour that covers less of the page is framed, to be found."""
+_FINE = 0.1
+"""A colour of which less is no edge is fine type, or a hairline."""
 _FRAME = np.array([70, 70, 70], np.uint8)
 
 
@@ -124,9 +126,7 @@ class SeenPage:
         where = self._upright(self._map.where(colours))
         if not where.any():
             return None
-        # The commonest value: edges of fine type are mixed with what lies around them.
-        seen, counts = np.unique(self.pixels[where], axis=0, return_counts=True)
-        return "#" + bytes(seen[counts.argmax()]).hex()
+        return "#" + bytes(_unmixed(self.pixels, where)).hex()
 
     def png(self, colours: Collection[ArtworkColour] | None = None) -> bytes:
         """Return its picture; with colours, those alone as they print and all else faint."""
@@ -152,6 +152,22 @@ def seen_pages(data: bytes, longest_px: int) -> tuple[SeenPage, ...]:
         SeenPage(one.page, np.ascontiguousarray(_upright(one, pixels)), one)
         for one, pixels in zip(maps, seen, strict=True)
     )
+
+
+def _unmixed(pixels: _Pixels, where: NDArray[Any]) -> _Pixels:
+    """Return what stands in a picture where no edge mixes it with what lies around."""
+    from scipy import ndimage  # noqa: PLC0415 - slow to load
+
+    there = pixels[where]
+    around = ndimage.binary_dilation(where) & ~where
+    inside = np.count_nonzero(ndimage.binary_erosion(where))
+    if inside < _FINE * len(there) and around.any():  # type is all edge: its least mixed pixel
+        ground = np.median(pixels[around], axis=0)
+        least: _Pixels = there[np.abs(there - ground).sum(axis=1).argmax()]
+        return least
+    seen, counts = np.unique(there, axis=0, return_counts=True)
+    commonest: _Pixels = seen[counts.argmax()]
+    return commonest
 
 
 def _upright(one: ColourMap, pixels: NDArray[Any]) -> NDArray[Any]:
