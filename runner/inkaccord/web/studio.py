@@ -7,14 +7,16 @@ from pathlib import Path
 
 from starlette.requests import Request
 
-from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import read_bytes, sha256_of
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
+from inkaccord.recording.from_book import with_book
 from inkaccord.recording.places import out_of, shelf_of
 from inkaccord.run.record import Run
 from inkaccord.shelf.place import ShelfPlace, place_of
+from inkaccord.shelf.store import Shelf
 from inkaccord.unchanged import RunInputs, is_overtaken
 
 ORDER_FILE = "order.yaml"
@@ -79,11 +81,23 @@ class OrderOnPage:
 
     @cached_property
     def is_stale(self) -> bool:
-        """Whether something that the last run rests on was changed since."""
+        """Whether what the last run rests on was changed since; not where nobody knows."""
         if self.run is None:
             return False
-        inputs = RunInputs.read(self.loaded, self.plugins)
+        try:
+            inputs = RunInputs.read(self._with_book(), self.plugins)
+        except OrderError:
+            return True  # the book does not have any more what it had then: a run says so
+        except FileError:
+            return False
         return is_overtaken(self.run, inputs, self.out, self.shelf)
+
+    def _with_book(self) -> LoadedOrder:
+        """Return the order as a run has it, which took its evidence in, and asked the book."""
+        if not any(colour.aim.from_book for colour in self.loaded.order.colours.values()):
+            return self.loaded
+        with Shelf.open(self.shelf) as shelf:
+            return with_book(self.loaded, shelf)
 
     @property
     def title(self) -> str:
