@@ -2,6 +2,7 @@
 
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -113,3 +114,24 @@ def test_every_page_fits_its_window_and_axe_core_finds_nothing(
         quiet.goto(at + path)
         assert quiet.evaluate("document.documentElement.scrollWidth") <= width, path
         assert axe_findings(quiet) == [], path
+
+
+@pytest.mark.slow
+def test_a_run_is_stopped_after_a_question_and_without_scripts(
+    browser: "Browser", tmp_path: Path
+) -> None:
+    studio(tmp_path)
+    with (
+        contextmanager(open_page)(tmp_path) as opened,
+        browser.new_context(java_script_enabled=False) as context,
+    ):
+        page = context.new_page()
+        page.goto(opened.address)
+        page.goto(f"http://{opened.host}{opened.order}")
+        page.click("form[action$='/run'] button")
+        sure = page.get_by_text("Yes, stop the run")
+        assert not sure.is_visible()
+        page.click("text=Stop …")
+        sure.click()
+        opened.get(f"{opened.order}/progress")  # to its end
+        assert "stopped before its end" in opened.get(opened.order).text

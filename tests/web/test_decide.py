@@ -79,6 +79,14 @@ def choose(page: PageHere, line: str) -> str:
 NUMBERS = ("step", "choice")
 
 
+def take_back(page: PageHere, at: str) -> str:
+    """Press the button that takes back what a page says was done; return where that led."""
+    word = page.get(at).text.partition('name="word" value="')[2].partition('"')[0]
+    answer = page.post("/undo", {"word": word})
+    assert answer.status == 303, answer.text
+    return answer.headers["location"]
+
+
 def test_both_ways_are_shown_on_grey_with_what_each_costs(page: PageHere) -> None:
     shown = page.get(page.order).text
     ways = shown.partition('<ul class="both"')[2].partition("</ul>")[0].split("<li>")[1:]
@@ -115,10 +123,12 @@ def test_a_choice_is_kept_in_the_file_followed_and_taken_back(
     assert (between["delta_e_00"] < 2) is (status == "alike")
     assert [it["piece"] for it in run["accepted"]] == (["label"] if status == "accepted" else [])
 
-    word = shown.partition('name="word" value="')[2].partition('"')[0]
-    assert page.post("/undo", {"word": word}).status == 303
+    back = take_back(page, at)
     assert (order / "order.yaml").read_text("utf-8") == ORDER
     assert inkaccord("run", order)[0] == 3
+    assert "as it was before" in page.get(back).text
+    take_back(page, back)
+    assert (order / "order.yaml").read_text("utf-8") == text
 
 
 def test_a_choice_that_is_not_asked_any_more_writes_nothing(page: PageHere) -> None:

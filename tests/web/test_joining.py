@@ -136,6 +136,7 @@ def test_a_device_joins_by_the_code_and_is_sent_away(
     assert elsewhere.post("/devices", {}, Cookie=cookie).status == 404
     shown = at_home.get("/devices").text
     assert "&lt;b&gt;tablet" in shown
+    assert '<button name="away"' in shown.partition('<details class="sure">')[2]
     away = shown.partition('name="away" value="')[2].partition('"')[0]
     at_home.post("/devices", {"away": away})
     assert elsewhere.get("/", Cookie=cookie).headers["location"] == "/join"

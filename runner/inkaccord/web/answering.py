@@ -1,6 +1,6 @@
 """What the page writes into an order file: a choice, as a person would, or the text typed."""
 
-from collections.abc import Callable
+from dataclasses import replace
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
@@ -8,6 +8,7 @@ from inkaccord.files import read_bytes, sha256_of, write_if_changed
 from inkaccord.order.loading import load_order
 from inkaccord.run.plan import Answer, Choice
 from inkaccord.web.studio import OrderOnPage
+from inkaccord.web.undoing import Doing
 
 
 def answer_in_file(order: OrderOnPage, step: str, choice: str) -> None:
@@ -56,19 +57,21 @@ def order_text(order: OrderOnPage) -> bytes:
     return read_bytes(order.path)
 
 
-def undo_of_file(changed: OrderOnPage, before: bytes) -> Callable[[], None]:
-    """Return what puts an order's file back as it was before a change.
+def done_in_file(changed: OrderOnPage, before: bytes, words: str, at: str) -> Doing:
+    """Return the change of an order's file as a doing on a page, to be taken back and done again.
 
-    It raises OrderError ``order-changed`` where the file was changed once more since.
+    Either raises OrderError ``order-changed`` where the file was changed once more since.
     """
     written = changed.sha256
 
-    def put_back() -> None:
-        if sha256_of(read_bytes(changed.path)) != written:
+    def put_back() -> Doing:
+        now = order_text(changed)
+        if sha256_of(now) != written:
             raise _changed_elsewhere("what was changed since would be lost: change it in the text")
         write_if_changed(changed.path, before)
+        return done_in_file(replace(changed), now, "The order file is as it was before.", at)
 
-    return put_back
+    return Doing(words, at, put_back)
 
 
 def _changed_elsewhere(hint: str) -> OrderError:

@@ -8,12 +8,12 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import InkaccordError
 from inkaccord.run.record import PieceStatus
-from inkaccord.web.answering import answer_in_file, order_text, undo_of_file
+from inkaccord.web.answering import answer_in_file, done_in_file, order_text
 from inkaccord.web.cards import parcels, step_cards
 from inkaccord.web.rendering import page
 from inkaccord.web.running import OrderRuns, Running
 from inkaccord.web.studio import OrderOnPage, asked_order
-from inkaccord.web.undoing import Doing, told, undos
+from inkaccord.web.undoing import told, undos
 
 
 def order_page(request: Request) -> Response:
@@ -46,9 +46,8 @@ async def answer(request: Request) -> Response:
         answer_in_file(order, str(form.get("step", "")), str(form.get("choice", "")))
     except InkaccordError as problem:
         return _shown(request, problem, status=409)
-    back = undo_of_file(asked_order(request), before)
-    doing = Doing("The choice stands in the order file.", f"/order/{order.key}", back)
-    return undos(request).done(doing)
+    words, at = "The choice stands in the order file.", f"/order/{order.key}"
+    return undos(request).done(done_in_file(asked_order(request), before, words, at))
 
 
 async def progress(request: Request) -> Response:

@@ -23,14 +23,14 @@ from inkaccord.order.amending import amended, written_at
 from inkaccord.order.naming import Changes
 from inkaccord.run.collected import FoundAs
 from inkaccord.units import mm
-from inkaccord.web.answering import order_text, save, undo_of_file
+from inkaccord.web.answering import done_in_file, order_text, save
 from inkaccord.web.artworks import PictureSize, held_by, looks, page_of, paint_at, sizes_of
 from inkaccord.web.draft import AIM_KINDS, IS, STAYS, aim_parts, beside, checked, draft_of
 from inkaccord.web.form import Form
 from inkaccord.web.known import known_printers, printer_changes
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
-from inkaccord.web.undoing import Doing, told, undos
+from inkaccord.web.undoing import told, undos
 from inkaccord.web.uploads import HELD, Uploads
 
 MOST_FILES, MOST_FIELDS = 60, 6000
@@ -104,9 +104,8 @@ def _change(request: Request, order: OrderOnPage, typed: dict[str, str]) -> Resp
         save(order, text, was)
     except InkaccordError as problem:
         return _shown(request, order, typed, was, problem.findings, status=409)
-    back = undo_of_file(replace(order), before)
     at = f"/order/{order.key}" if do == "keep" else f"/order/{order.key}/pieces"
-    return undos(request).done(Doing(_DONE[do], at, back))
+    return undos(request).done(done_in_file(replace(order), before, _DONE[do], at))
 
 
 def _dropped(request: Request, order: OrderOnPage, word: str) -> tuple[dict[str, bytes], Changes]:

@@ -9,11 +9,11 @@ from starlette.responses import Response
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
 from inkaccord.files import read_bytes
-from inkaccord.web.answering import order_text, save, undo_of_file
+from inkaccord.web.answering import done_in_file, order_text, save
 from inkaccord.web.draft import checked
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
-from inkaccord.web.undoing import Doing, Undos, undos
+from inkaccord.web.undoing import Undos, undos
 
 
 def text_page(request: Request) -> Response:
@@ -44,8 +44,8 @@ def _keep(undone: Undos, order: OrderOnPage, typed: str, was: str) -> Response:
         save(order, typed, was)
     except InkaccordError as problem:
         return _shown(order, typed, was, problem.findings, status=409)
-    back = undo_of_file(replace(order), before)
-    return undone.done(Doing("The order file is kept as typed.", f"/order/{order.key}", back))
+    words, at = "The order file is kept as typed.", f"/order/{order.key}"
+    return undone.done(done_in_file(replace(order), before, words, at))
 
 
 def _shown(

@@ -23,12 +23,13 @@ class Doing:
     at
         The page that it was done on.
     undo
-        Takes it back. Raises InkaccordError where that can't be done any more.
+        Takes it back, and returns that as a doing, where it can be taken back in turn on no other
+        way. Raises InkaccordError where it can't be done any more.
     """
 
     words: str
     at: str
-    undo: Callable[[], None]
+    undo: Callable[[], "Doing | None"]
 
 
 class Undos:
@@ -50,8 +51,11 @@ class Undos:
         doing = self._kept.get(word)
         return None if doing is None else (word, doing)
 
-    def take_back(self, word: str) -> Doing:
-        """Take a doing back. Raises OrderError ``not-undone`` where it is not known any more."""
+    def take_back(self, word: str) -> Response:
+        """Take a doing back, and lead to its page.
+
+        Raises OrderError ``not-undone`` where it is not known any more.
+        """
         doing = self._kept.pop(word, None)
         if doing is None:
             raise OrderError.of(
@@ -59,8 +63,8 @@ class Undos:
                 "that can't be taken back any more",
                 hint="look at the page as it is now, and change it there",
             )
-        doing.undo()
-        return doing
+        back = doing.undo()
+        return RedirectResponse(doing.at, 303) if back is None else self.done(back)
 
 
 def undos(request: Request) -> Undos:
@@ -77,5 +81,4 @@ def told(request: Request) -> tuple[str, Doing] | None:
 async def undo(request: Request) -> Response:
     """Take back what was done, and lead to the page that it was done on."""
     form = await request.form()
-    doing = await run_in_threadpool(undos(request).take_back, str(form.get("word", "")))
-    return RedirectResponse(doing.at, 303)
+    return await run_in_threadpool(undos(request).take_back, str(form.get("word", "")))
