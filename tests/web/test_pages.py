@@ -94,6 +94,7 @@ def test_a_file_that_is_none_of_the_sheets_says_why(opened: OpenPage) -> None:
     answer = upload(opened, f"{opened.order}/read/{sheet_of_run(opened)}", b"nothing of the kind")
     assert answer.status == 409
     assert "Nothing was kept" in answer.text
+    assert "<b>read-0.txt is in no form that is known here" in answer.text
 
 
 def test_a_mistake_in_the_order_stands_beside_what_was_typed(opened: OpenPage) -> None:

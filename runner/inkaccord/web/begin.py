@@ -36,7 +36,7 @@ async def begin(request: Request) -> Response:
     try:
         path = await run_in_threadpool(_begin, studio, name, files)
     except InkaccordError as problem:
-        findings = problem.findings
+        findings = uploads.as_dropped(problem.findings)
         return page("begin.html", 409, name=name, findings=findings, held=word, files=files)
     uploads.discard(word)
     return RedirectResponse(f"/order/{studio.at(path).key}/pieces", 303)

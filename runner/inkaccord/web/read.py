@@ -86,7 +86,8 @@ def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
             )
         except InkaccordError as problem:
             uploads.discard(word)
-            return page("read.html", 409, order=order, sheet=sheet, findings=problem.findings)
+            findings = uploads.as_dropped(problem.findings)
+            return page("read.html", 409, order=order, sheet=sheet, findings=findings)
         swatches = _beside(sheet, taken, shelf)
     return page(
         "understood.html",
@@ -133,7 +134,8 @@ def _take_back(order: OrderOnPage, sheet: str, digests: Sequence[str]) -> None:
 def _again(request: Request, order: OrderOnPage, problem: InkaccordError) -> Response:
     with Shelf.open(order.shelf) as shelf:
         sheet = _sheet(request, shelf)
-    return page("read.html", 409, order=order, sheet=sheet, findings=problem.findings)
+    findings = _uploads(request).as_dropped(problem.findings)
+    return page("read.html", 409, order=order, sheet=sheet, findings=findings)
 
 
 def _beside(sheet: SampleSheet, taken: ReadingsTaken, shelf: Shelf) -> list[ReadSwatch]:

@@ -1,5 +1,6 @@
 """A target of others, such as a characterisation set: taken in for a pair, with its own builds."""
 
+from collections.abc import Sequence
 from functools import partial
 
 from starlette.concurrency import run_in_threadpool
@@ -7,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.recording.intake import Intake
 from inkaccord.recording.target import take_in_target
@@ -35,11 +37,11 @@ async def take_in(request: Request) -> Response:
         try:
             word = await uploads.take(form.getlist("file"))
         except InkaccordError as problem:
-            return _asking(order, pair, name, problem)
+            return _asking(order, pair, name, problem.findings)
     try:
         taken = await run_in_threadpool(_taken, order, uploads, word, pair, name)
     except InkaccordError as problem:
-        return _asking(order, pair, name, problem)
+        return _asking(order, pair, name, uploads.as_dropped(problem.findings))
     finally:
         uploads.discard(word)
     sheet = taken.sheet.id
@@ -75,17 +77,17 @@ def _take_back(order: OrderOnPage, sheet: str) -> None:
 
 
 def _asking(
-    order: OrderOnPage, pair: str = "", name: str = "", problem: InkaccordError | None = None
+    order: OrderOnPage, pair: str = "", name: str = "", findings: Sequence[Diagnostic] = ()
 ) -> Response:
     with Shelf.open(order.shelf) as shelf:
         known = shelf.pairs()
     pairs = dict.fromkeys(str(it) for it in (*order.loaded.order.pairs_needed(), *known))
     return page(
         "target.html",
-        200 if problem is None else 409,
+        409 if findings else 200,
         order=order,
         pairs=pairs,
         pair=pair,
         name=name,
-        findings=problem.findings if problem else (),
+        findings=findings,
     )

@@ -1,13 +1,15 @@
 """Files that were dropped on the page, under names of our own, until they are kept or discarded."""
 
+import re
 import secrets
 import shutil
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import ExitStack
 from pathlib import Path
 
 from starlette.datastructures import FormData, UploadFile
 
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.files import safe_name, working_folder
 
@@ -64,6 +66,24 @@ class Uploads:
         raise OrderError.of(
             "no-file", "the dropped file is not here any more", hint="drop it again"
         )
+
+    def as_dropped(self, findings: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
+        """Return findings that name a file as it was called when it was dropped."""
+        return tuple(
+            finding.model_copy(
+                update={
+                    "message": self._as_dropped(finding.message),
+                    "hint": finding.hint and self._as_dropped(finding.hint),
+                    "place": finding.place.model_copy(
+                        update={"file": finding.place.file and self._as_dropped(finding.place.file)}
+                    ),
+                }
+            )
+            for finding in findings
+        )
+
+    def _as_dropped(self, text: str) -> str:
+        return re.sub(rf"{re.escape(str(self._folder))}\W\w+\W\d{{3}}\W", "", text)
 
     def discard(self, word: str) -> None:
         """Forget the files of a form."""
