@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import yaml
 
 from artwork_kit import document
 from inkaccord.colour.arrays import Array
@@ -66,12 +67,12 @@ def page(asking: Path, tmp_path: Path) -> PageHere:
     return PageHere(tmp_path)
 
 
-def choose(page: PageHere, line: str) -> str:
+def choose(page: PageHere, line: str, why: str = "") -> str:
     """Press the button of the choice that writes a line; return where that led."""
     shown = page.get(page.order).text
     before = shown[: shown.index(line)]
     fields = {name: re.findall(rf'name="{name}" value="(\d+)"', before)[-1] for name in NUMBERS}
-    answer = page.post(f"{page.order}/answer", fields)
+    answer = page.post(f"{page.order}/answer", {**fields, "said": why})
     assert answer.status == 303, answer.text
     return answer.headers["location"]
 
@@ -136,3 +137,11 @@ def test_a_choice_that_is_not_asked_any_more_writes_nothing(page: PageHere) -> N
     assert answer.status == 409
     assert "not asked any more" in answer.text
     assert (page.folder / "regatta" / "order.yaml").read_text("utf-8") == ORDER
+
+
+def test_a_reason_of_ones_own_is_kept_as_it_was_typed(page: PageHere) -> None:
+    why = 'the label lies #apart: "never" beside it}, {'
+    choose(page, line := "pieces.label.accept.kelp", why)
+    written = yaml.safe_load((page.folder / "regatta" / "order.yaml").read_text("utf-8"))[line]
+    assert written["why"] == why
+    assert written["up_to"] > 0

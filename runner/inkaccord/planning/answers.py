@@ -31,17 +31,22 @@ STEP = 0.5
 
 
 def answer(bench: Bench, *field: str, value: Any) -> Answer:
-    """Return the line that sets a field of the order."""
+    """Return the answer that sets a field of the order."""
+    return Answer(
+        field=field,
+        value=value,
+        line=line_of(field, value),
+        replaces=bench.line_of(field),
+    )
+
+
+def line_of(field: Sequence[str], value: Any) -> str:
+    """Return the line of an order file that sets a field."""
     text = yaml.safe_dump(
         value, default_flow_style=True, sort_keys=False, allow_unicode=True, width=2**20
     )
     text = text.removesuffix("\n").removesuffix("\n...")
-    return Answer(
-        field=field,
-        value=value,
-        line=f"{'.'.join(field)}: {text}",
-        replaces=bench.line_of(field),
-    )
+    return f"{'.'.join(field)}: {text}"
 
 
 def accept(

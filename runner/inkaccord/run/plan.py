@@ -35,6 +35,11 @@ class Answer(Frozen):
     replaces: int | None = None
     """The line of the order file that it takes the place of, if the field is there already."""
 
+    @property
+    def gives_reason(self) -> bool:
+        """Whether it says why, which a person may say better."""
+        return isinstance(self.value, dict) and "why" in self.value
+
 
 class Choice(Frozen):
     """One way to answer a question."""

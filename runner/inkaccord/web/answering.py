@@ -1,18 +1,22 @@
 """What the page writes into an order file: a choice, as a person would, or the text typed."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.files import read_bytes, sha256_of, write_if_changed
 from inkaccord.order.loading import load_order
+from inkaccord.planning.answers import line_of
 from inkaccord.run.plan import Answer, Choice
 from inkaccord.web.studio import OrderOnPage
 from inkaccord.web.undoing import Doing
 
 
-def answer_in_file(order: OrderOnPage, step: str, choice: str) -> None:
+def answer_in_file(order: OrderOnPage, step: str, choice: str, why: str) -> None:
     """Write the lines of a choice of a step (both by their number) into an order's file.
+
+    Where a line says why, a reason that was typed stands for ours.
 
     The lines stand at the left edge, behind all others; where a field is there already its line is
     changed. Comments and order of the rest stay. Raises as :func:`save`, and OrderError
@@ -21,7 +25,7 @@ def answer_in_file(order: OrderOnPage, step: str, choice: str) -> None:
     chosen = _chosen(order, step, choice)
     text = order.path.read_bytes().decode("utf-8")
     was = order.run.order_sha256 if order.run is not None else ""
-    save(order, _with(text, chosen.answers), was)
+    save(order, _with(text, [_for(why, it) for it in chosen.answers]), was)
 
 
 def save(
@@ -90,7 +94,15 @@ def _chosen(order: OrderOnPage, step: str, choice: str) -> Choice:
         ) from None
 
 
-def _with(text: str, answers: tuple[Answer, ...]) -> str:
+def _for(why: str, answer: Answer) -> Answer:
+    """Return an answer with a reason that was typed, where it gives one."""
+    if not why or not answer.gives_reason:
+        return answer
+    value = {**answer.value, "why": why}
+    return answer.model_copy(update={"value": value, "line": line_of(answer.field, value)})
+
+
+def _with(text: str, answers: Sequence[Answer]) -> str:
     lines = text.splitlines(keepends=True)
     for answer in answers:
         if answer.replaces is None:

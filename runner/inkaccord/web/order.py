@@ -12,7 +12,7 @@ from inkaccord.web.answering import answer_in_file, done_in_file, order_text
 from inkaccord.web.cards import parcels, step_cards
 from inkaccord.web.rendering import page
 from inkaccord.web.running import OrderRuns, Running
-from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
 from inkaccord.web.undoing import told, undos
 
 
@@ -43,7 +43,8 @@ async def answer(request: Request) -> Response:
     order, form = asked_order(request), await request.form()
     before = order_text(order)
     try:
-        answer_in_file(order, str(form.get("step", "")), str(form.get("choice", "")))
+        step, choice, why = (str(form.get(it, "")).strip() for it in ("step", "choice", "said"))
+        answer_in_file(order, step, choice, why[:MOST_TYPED])
     except InkaccordError as problem:
         return _shown(request, problem, status=409)
     words, at = "The choice stands in the order file.", f"/order/{order.key}"

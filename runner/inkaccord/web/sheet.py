@@ -15,11 +15,8 @@ from inkaccord.shelf.place import ShelfPlace
 from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import asked_order
+from inkaccord.web.studio import MOST_TYPED, asked_order
 from inkaccord.web.undoing import Doing, told, undos
-
-MOST_TYPED = 200
-"""Characters that are kept of a place or a reason."""
 
 
 def sheet_page(request: Request) -> Response:

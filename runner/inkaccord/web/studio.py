@@ -19,6 +19,8 @@ from inkaccord.shelf.place import ShelfPlace, place_of
 from inkaccord.shelf.store import Shelf
 from inkaccord.unchanged import RunInputs, is_overtaken
 
+MOST_TYPED = 200
+"""Characters that are kept of a place or a reason."""
 ORDER_FILE = "order.yaml"
 DEEPEST = 2
 """Folders below the one that was opened in which orders are looked for."""
