@@ -133,9 +133,10 @@ def test_a_choice_is_kept_in_the_file_followed_and_taken_back(
 
 
 def test_a_choice_that_is_not_asked_any_more_writes_nothing(page: PageHere) -> None:
-    answer = page.post(f"{page.order}/answer", {"step": "0", "choice": "9"})
+    answer = page.post(f"{page.order}/answer", {"step": "0", "choice": "9", "said": 'a "felt" pad'})
     assert answer.status == 409
     assert "not asked any more" in answer.text
+    assert 'value="a &#34;felt&#34; pad"' in answer.text
     assert (page.folder / "regatta" / "order.yaml").read_text("utf-8") == ORDER
 
 

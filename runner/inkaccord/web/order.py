@@ -42,11 +42,11 @@ async def answer(request: Request) -> Response:
     """Write the lines of a choice into the order file."""
     order, form = asked_order(request), await request.form()
     before = order_text(order)
+    step, choice, why = (str(form.get(it, "")).strip() for it in ("step", "choice", "said"))
     try:
-        step, choice, why = (str(form.get(it, "")).strip() for it in ("step", "choice", "said"))
         answer_in_file(order, step, choice, why[:MOST_TYPED])
     except InkaccordError as problem:
-        return _shown(request, problem, status=409)
+        return _shown(request, problem, status=409, said=why)
     words, at = "The choice stands in the order file.", f"/order/{order.key}"
     return undos(request).done(done_in_file(asked_order(request), before, words, at))
 
@@ -78,6 +78,7 @@ def _shown(
     request: Request,
     problem: InkaccordError | None = None,
     status: int = 200,
+    said: str = "",
 ) -> Response:
     order, running = _asked(request)
     found = problem.findings if problem else _found(order, running)
@@ -90,6 +91,7 @@ def _shown(
         parcels=parcels(order),
         running=running,
         findings=found,
+        said=said,
         done=told(request),
         Status=PieceStatus,
     )
