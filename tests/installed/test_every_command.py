@@ -88,9 +88,11 @@ def test_every_command_does_its_work(first_run, tmp_path):
     }
     assert "leaf: picked A1" in person.types("shelf", "show", two.stem, *order).out
     assert "marked" in person.types("shelf", "printed", two.stem, *order).out
+    says_where_it_lies(person, two.stem, order)
     person.types("shelf", "back-up", "kept.sqlite", *order)
     person.types("shelf", "export", "as-text", *order)
     assert "retired" in person.types("shelf", "retire", two.stem, *order).out
+    assert "in use" in person.types("shelf", "use-again", two.stem, *order).out
     assert "Restored" in person.types("shelf", "restore", "kept.sqlite", *order).out
     assert "New: 2 sheets" in person.types("shelf", "import", "as-text", "--shelf", "b").out
     assert "sound" in person.types("shelf", "verify", *order).out
@@ -132,6 +134,14 @@ def test_every_command_does_its_work(first_run, tmp_path):
     for group in ("book", "shelf", "plugins"):
         every |= {(group, name) for name in named_in(person.types(group, "--help").out)}
     assert every <= {words[:length] for words in person.done for length in (1, 2)}
+
+
+def says_where_it_lies(person, sheet, order):
+    """Send a sheet to be printed, take it back, and lay it in a drawer."""
+    person.types("shelf", "sent", sheet, "--to", "Harbour Print", *order)
+    person.types("shelf", "back", sheet, *order)
+    person.types("shelf", "place", sheet, "drawer 2", *order)
+    assert "drawer 2" in person.types("shelf", "show", sheet, *order).out
 
 
 def opens_a_page(person):

@@ -96,6 +96,7 @@ def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
         word=word,
         name=joined([path.name for path in uploads.find(word)]),
         taken=taken,
+        findings=uploads.as_dropped(taken.findings),
         swatches=swatches,
     )
 
