@@ -30,8 +30,6 @@ from virtual_pairs import INSTALLED, KRITA, profile_pair, raw_set
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.readings import Readings
-from inkaccord.colour.spaces import lab_to_xyz
 
 SIZES = (16, 24, 40, 100)
 HELD = 300
@@ -55,17 +53,7 @@ def from_readings(raw):
     for count in SIZES:
         sheet = charted(raw, count)
         held = rng.permutation(np.setdiff1d(inside, sheet))[:HELD]
-        model = do.fit(
-            Readings(
-                drive=Drive.CMYK,
-                builds=raw.builds[sheet],
-                xyz=lab_to_xyz(raw.lab[sheet]),
-                sheet=np.zeros(count, dtype=np.int_),
-                noise=np.full(count, do.NOISE),
-            )
-        )
-        off = delta_e_2000(model.predict_lab(raw.builds[held]), raw.lab[held])
-        yield off, model.bound(raw.builds[held])
+        yield do.foretold(raw, sheet, held)
 
 
 def from_device(pair):
@@ -128,10 +116,7 @@ def text(table: dict) -> str:
         f"{'':34}" + "".join(f"{f'sheet of {count}':^28}" for count in SIZES),
     ]
     for name, row in table.items():
-        cells = (
-            f"{c['within']:5.1f} {c['width']:4.2f} ({c['median']:.2f}, {c['p95']:.2f})" for c in row
-        )
-        lines.append(f"{name:34}" + "".join(f"{cell:28}" for cell in cells))
+        lines.append(f"{name:34}" + "".join(f"{_cell(found):28}" for found in row))
     for at, count in enumerate(SIZES):
         within = [row[at]["within"] for row in table.values()]
         wide = [row[at]["width"] for row in table.values()]

@@ -256,13 +256,17 @@ def with_swap(pair: VirtualPair, rng: np.random.Generator, count: int):
 def held_out(raw, rng, training: int, judged: int = 300):
     """Errors and bounds on readings kept back, from a model of ``training`` random others."""
     order = rng.permutation(len(raw.builds))
-    train, test = order[:training], order[-judged:]
+    return foretold(raw, order[:training], order[-judged:])
+
+
+def foretold(raw, train: np.ndarray, test: np.ndarray):
+    """Errors and bounds on some rows of a set of readings, from a model of others."""
     readings = Readings(
         drive=Drive.CMYK,
         builds=raw.builds[train],
         xyz=lab_to_xyz(raw.lab[train]),
-        sheet=np.zeros(training, dtype=np.int_),
-        noise=np.full(training, NOISE),
+        sheet=np.zeros(len(train), dtype=np.int_),
+        noise=np.full(len(train), NOISE),
         spectra=None if raw.spectra is None else raw.spectra[train],
         wavelengths=raw.wavelengths,
     )
