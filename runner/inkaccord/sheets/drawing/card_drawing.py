@@ -95,8 +95,7 @@ def _draw_tab(pen: Pen, sheet: SampleSheet, cards: RingCards, card: int) -> None
     x, y = cards.hole_x_pt, height - cards.hole_y_pt
     pen.black()
     pen.ring(x, y, cards.hole_pt / 2, 0.3)
-    pen.line(x - _HOLE_GUIDE_PT, y, x + _HOLE_GUIDE_PT, y, 0.3)
-    pen.line(x, y - _HOLE_GUIDE_PT, x, y + _HOLE_GUIDE_PT, 0.3)
+    pen.cross(x, y, _HOLE_GUIDE_PT, 0.3)
     code = f"{sheet.id}/{card}"
     right = width - cards.hole_x_pt
     start = x + cards.hole_pt + 6

@@ -60,6 +60,11 @@ class Pen:
         self._canvas.setLineWidth(width)
         self._canvas.line(x1, y1, x2, y2)
 
+    def cross(self, x: float, y: float, arm: float, width: float) -> None:
+        """Draw an upright cross whose arms reach so far from its centre."""
+        self.line(x - arm, y, x + arm, y, width)
+        self.line(x, y - arm, x, y + arm, width)
+
     def dashed(self, x1: float, y1: float, x2: float, y2: float) -> None:
         """Draw a straight dashed line, along which something is cut."""
         self._canvas.setDash(3, 2)

@@ -125,9 +125,7 @@ def _draw_holes(pen: Pen, sheet: SampleSheet) -> None:
     """Draw a small cross at each hole's centre."""
     pen.black()
     for hole in sheet.holes:
-        x, y, reach = hole.x_pt + sheet.bleed_pt, hole.y_pt + sheet.bleed_pt, hole.guide_pt
-        pen.line(x - reach, y, x + reach, y, 0.3)
-        pen.line(x, y - reach, x, y + reach, 0.3)
+        pen.cross(hole.x_pt + sheet.bleed_pt, hole.y_pt + sheet.bleed_pt, hole.guide_pt, 0.3)
 
 
 def draw_code(pen: Pen, frame: PageFrame, text: str) -> None:

@@ -189,5 +189,4 @@ def draw_cut_marks(pen: Pen, laid: SideBySide) -> None:
         pen.line(size.width_pt - edges.right, y, size.width_pt - edges.right - _TICK_PT, y, 0.25)
     for x in inner_x:
         for y in inner_y:
-            pen.line(x - _CROSS_PT, y, x + _CROSS_PT, y, 0.25)
-            pen.line(x, y - _CROSS_PT, x, y + _CROSS_PT, 0.25)
+            pen.cross(x, y, _CROSS_PT, 0.25)
