@@ -90,7 +90,7 @@ class Looked(SimpleNamespace):
             spread_here = self.found.belief.spread(ladder_ways(self.found.lab))
             return self.found.build, steps_of(spread_here)
         if guides(told):
-            return self.build_of(told.lab), steps_of((told.error / np.sqrt(3.0),) * 3)
+            return self.build_of(told.lab), steps_of(told.spread)
         return self.build_of(start), (COARSE,) * 3
 
 

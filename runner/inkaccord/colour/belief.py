@@ -57,6 +57,11 @@ class Told:
     lab: Array
     error: float
 
+    @property
+    def spread(self) -> Array:
+        """The standard deviation, ΔE00, along each of three directions: (3,), all alike."""
+        return np.full(3, self.error / np.sqrt(3.0))
+
 
 @dataclass(frozen=True, eq=False)
 class Whereabouts:

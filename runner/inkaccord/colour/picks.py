@@ -10,6 +10,7 @@ speaks against it, and a sensible neighbour where something does.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypeGuard
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -113,7 +114,7 @@ def offered_on(model: Predictor, builds: ArrayLike) -> Offered:
     )
 
 
-def guides(told: Told | None) -> bool:
+def guides(told: Told | None) -> TypeGuard[Told]:
     """Tell whether what others tell says more than that the thing lies somewhere about."""
     return told is not None and told.error < ANYWHERE
 

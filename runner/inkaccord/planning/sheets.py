@@ -143,14 +143,13 @@ def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tup
 
     They stand as far apart as what is still uncertain asks for.
     """
-    at, picked = middle(order, known, colour, bench), picked_here(order, known, colour, bench)
-    told = told_elsewhere(order, known, colour, bench)
-    model = known.model if picked is None else picked.model
-    steps = (COARSE, COARSE, COARSE)
+    picked = picked_here(order, known, colour, bench)
     if picked is not None:
-        steps = picked.steps
-    elif told is not None and guides(told):
-        steps = steps_of((told.error / np.sqrt(3.0),) * 3)
+        at, model, steps = picked.build, picked.model, picked.steps
+    else:
+        at, model = guess(order, known, colour, bench), known.model
+        told = told_elsewhere(order, known, colour, bench)
+        steps = steps_of(told.spread) if guides(told) else (COARSE, COARSE, COARSE)
     return builds_of(known.drive, known.recall(eye_set, model, at.values, known.policy, steps))
 
 
