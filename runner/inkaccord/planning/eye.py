@@ -7,7 +7,7 @@ import numpy as np
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.elsewhere import picked_here
-from inkaccord.knowledge.picking import offered_before
+from inkaccord.knowledge.picking import Picked, offered_before
 from inkaccord.knowledge.values import Torn, Translations
 from inkaccord.order.model import Order
 from inkaccord.planning.doubts import Doubt
@@ -89,27 +89,30 @@ def worth_beside(order: Order, pair: Pair, translations: Translations, bench: Be
     Those whose aim rests on looks at one sheet, of this pair, and would still change by as much as
     matters: two sheets of one pair tell more than one of each of three.
     """
-    looked = [known for it in order.pairs_needed() if (known := bench.pair(it)).is_read]
-    found = []
-    for colour, aim in translations.aims.items():
-        if not (aim.by_eye and aim.settled):
-            continue
-        picked = {known.pair: known.picked(colour) for known in looked}
-        seen_on = [on for on, it in picked.items() if it is not None]
-        matters = NO_MATTER * order.tolerances.to_aim
-        if seen_on == [pair] and _goes_on(order, pair, colour, bench, matters=matters):
-            found.append(colour)
-    return found
+    matters = NO_MATTER * order.tolerances.to_aim
+    return [
+        colour
+        for colour, aim in translations.aims.items()
+        if aim.by_eye
+        and aim.settled
+        and list(_picked_where_read(order, colour, bench)) == [pair]
+        and _goes_on(order, pair, colour, bench, matters=matters)
+    ]
+
+
+def _picked_where_read(order: Order, colour: str, bench: Bench) -> dict[Pair, Picked]:
+    """Return what was picked for a colour on each pair that is read, where it was."""
+    return {
+        pair: picked
+        for pair in order.pairs_needed()
+        if (known := bench.pair(pair)).is_read and (picked := known.picked(colour)) is not None
+    }
 
 
 def _unsettled(order: Order, colour: str, bench: Bench, found: EyeDoubts) -> None:
     """Note where the next swatches for an aim lie, or that there will be none."""
-    since = {
-        pair: picked.since
-        for pair in order.pairs_needed()
-        if bench.pair(pair).is_read and (picked := bench.pair(pair).picked(colour)) is not None
-    }
-    newest = max(since, key=lambda pair: since[pair])
+    picked = _picked_where_read(order, colour, bench)
+    newest = max(picked, key=lambda pair: picked[pair].since)
     if not _goes_on(order, newest, colour, bench):
         found.ended += [colour] if colour not in found.ended else []
     elif (newest, colour) not in found.ladders:
