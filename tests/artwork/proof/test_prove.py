@@ -322,3 +322,39 @@ def test_a_calculator_without_end_is_not_computed() -> None:
         with pytest.raises(UnreadableShadingError, match="too long"):
             evaluator(long)
         assert evaluator(stream(pdf, b"{ 2 div }", entries))(0.5) == (0.25,)
+
+
+@pytest.mark.parametrize("inline", [False, True])
+@pytest.mark.parametrize(
+    ("entries", "passes"),
+    [
+        ("C71F8C69 00FF0000 00000000", True),
+        ("00FF0000 C71F8C69 00000000", False),  # the same colours at each other's places
+        ("C71F8C69 C71F8C69 00000000", False),  # a colour that stays, taken for the brand's
+        ("C71F8C69 00FF0000 00FF0000", False),  # bare paper, inked
+        ("C71F8C69 00FF0000", False),
+    ],
+)
+def test_every_entry_of_a_colour_table_is_judged_at_its_place(
+    inline: bool, entries: str, passes: bool
+) -> None:
+    """Fills hold each colour too, so that none of them is missing on the page."""
+    of_colours = "[/Indexed /DeviceCMYK 2 <{}>]"
+    rest = b" 0 1 0 0 k" + BOX + b" 0 0 0 0 k" + BOX + b" q 20 0 0 20 60 60 cm "
+
+    def made(brand: bytes, table: str) -> bytes:
+        space = of_colours.format(table)
+        drawn = f"BI /W 3 /H 1 /BPC 8 /CS {space} ID \0\1\2 EI" if inline else "/I Do"
+
+        def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+            head = "<< /Type /XObject /Subtype /Image /Width 3 /Height 1 /BitsPerComponent 8"
+            image = stream(pdf, b"\0\1\2", f"{head} /ColorSpace {space} >>")
+            resource(page, "/XObject", "/I", image)
+
+        return document(brand + BOX + rest + drawn.encode() + b" Q", setup=setup)
+
+    before = made(OLD_K, "D933994C 00FF0000 00000000")
+    proof = prove(before, made(NEW_K, entries), SWAPS, render=False)
+    assert proof.passed is passes
+    if not passes:
+        assert any("colour table" in it for it in proof.structure.details)

@@ -12,6 +12,7 @@ import pikepdf
 from inkaccord.artwork.content.walk import ColourUse
 from inkaccord.artwork.mixing import WHITE, component_distance
 from inkaccord.artwork.photographs.one_colour import with_one_colour_each
+from inkaccord.artwork.proof.colour_tables import table_differences
 from inkaccord.artwork.proof.flight_proof import FlightReader
 from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.ink_proof import ink_differences
@@ -425,6 +426,7 @@ def _structure(
     sameness.compare()
     gradients, wrong = shading_differences(sameness.shadings, table)
     wrong += mixture_differences(sameness.mixtures, table)
+    wrong += table_differences(sameness.tables, table)
     details = [*sameness.differences, *wrong]
     return ProofPart.judged(
         f"{sameness.objects} objects; {gradients} gradients computed; "

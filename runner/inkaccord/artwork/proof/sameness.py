@@ -15,6 +15,7 @@ import pikepdf
 
 from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
+from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
 from inkaccord.artwork.proof.gradient_proof import ShadingPair
 from inkaccord.artwork.proof.masks import mask_differences
 from inkaccord.artwork.proof.mixtures import MixturePair, mixtures_in
@@ -73,7 +74,8 @@ class Sameness:
         self._given_to_parser = 0
         self.shadings: list[ShadingPair] = []
         self.mixtures: list[MixturePair] = []
-        """Of each shading both versions, whose colours are for others to judge."""
+        self.tables: list[TablePair] = []
+        """Of shadings, mixtures and tables both versions, whose colours are for others to judge."""
         self.differences: list[str] = []
         self.objects = 0
         self.parsed = 0
@@ -134,15 +136,18 @@ class Sameness:
 
     def _push(self, old: Any, new: Any, path: str, key: str, holder: Any) -> None:
         if key in _COLOUR_KEYS and (key != "/C" or "/Subtype" in holder):
-            last = _last_index(old)
-            if last is not None and last != _last_index(new):
-                self._differ(path, "the size of a colour table")
             if key == "/ColorSpace":
                 self.mixtures += mixtures_in(old, new, path)
+                self._tables(old, new, path)
             return
         if key == "/CS" and self._groups is not None and old is not None and new == self._groups:
             return  # of a group; those of soft masks are compared by value, see masks
         self._pending.append((old, new, path, key))
+
+    def _tables(self, old: Any, new: Any, path: str) -> None:
+        if is_table(old) and not (is_table(new) and old[2] == new[2]):
+            self._differ(path, "the size of a colour table")
+        self.tables += tables_in(old, new, path)
 
     def _pair(self, old: Any, new: Any, path: str, key: str) -> None:
         numbers = (objgen(old), objgen(new))
@@ -272,7 +277,9 @@ class Sameness:
         self, one: Any, other: Any, resources: tuple[Any, Any], path: str
     ) -> bool:
         if isinstance(one, pikepdf.ContentStreamInlineImage):
-            return isinstance(other, pikepdf.ContentStreamInlineImage) and _same_inline(one, other)
+            if not isinstance(other, pikepdf.ContentStreamInlineImage):
+                return False
+            return self._same_inline(one.iimage, other.iimage, resources, path)
         if str(one.operator) != str(other.operator):
             return False
         if list(one.operands) == list(other.operands):
@@ -287,6 +294,23 @@ class Sameness:
             return False
         self._pending.append((*targets, f"{path} {names[0][1:]}", "/XObject"))
         return True
+
+    def _same_inline(self, one: Any, other: Any, resources: tuple[Any, Any], path: str) -> bool:
+        """Whether two inline images hold the same samples and differ at most in colour space."""
+        old, new = dict(inline_entries(one)), dict(inline_entries(other))
+        if _is_table_now(old, new):
+            old.pop("/Decode", None)  # the table is made for it
+        was = _named(old.pop("/ColorSpace", None), resources[0])
+        now = _named(new.pop("/ColorSpace", None), resources[1])
+        self._tables(was, now, f"{path} inline image")
+        return old == new and inline_samples(one) == inline_samples(other)
+
+
+def _named(space: Any, resources: Any) -> Any:
+    """Return the space that resources call so; the space itself where they have none such."""
+    is_name = isinstance(space, pikepdf.Name)
+    named = entry(entry(resources, "/ColorSpace"), str(space)) if is_name else None
+    return space if named is None else named
 
 
 def _chunks(page: Any) -> list[Any]:
@@ -308,29 +332,9 @@ def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[Any]:
         return list(pikepdf.parse_content_stream(pikepdf.Stream(pdf, data)))
 
 
-def _same_inline(one: Any, other: Any) -> bool:
-    """Whether two inline images hold the same samples and differ at most in colour space."""
-    old, new = dict(inline_entries(one.iimage)), dict(inline_entries(other.iimage))
-    if _is_table_now(old, new):
-        old.pop("/Decode", None)  # the table is made for it
-    for entries in (old, new):
-        entries.pop("/ColorSpace", None)
-    return old == new and inline_samples(one.iimage) == inline_samples(other.iimage)
-
-
-def _last_index(space: Any) -> Any:
-    """Return the greatest index of a colour table; None for any other space."""
-    is_table = isinstance(space, pikepdf.Array) and len(space) > 2 and str(space[0]) == "/Indexed"
-    return space[2] if is_table else None
-
-
 def _is_table_now(old: Any, new: Any) -> bool:
     space = new.get("/ColorSpace")
-    return (
-        isinstance(space, pikepdf.Array)
-        and str(space[0]) == "/Indexed"
-        and old.get("/ColorSpace") != space
-    )
+    return is_table(space) and old.get("/ColorSpace") != space
 
 
 def rest_of(data: bytes) -> bytes:

@@ -15,15 +15,15 @@ class WantedColours:
     """What becomes of the colours of one space, as numbers of another."""
 
     def __init__(self, table: SwapTable, old: GradientSpace, new: GradientSpace) -> None:
-        self._table, self._from, self._to = table, old, new
+        self.table, self._from, self._to = table, old, new
         self._known: dict[Numbers, Mapped | None] = {}
 
     def mapped(self, numbers: Numbers) -> Mapped | None:
         """Return what a colour becomes by itself, None where it stays."""
         if numbers not in self._known:
             colour = self._from.colour(numbers)
-            mapped = None if colour is None else self._table.becomes(colour, self._to.kind)
-            if mapped is not None and self._same and not self._table.leads([mapped]):
+            mapped = None if colour is None else self.table.becomes(colour, self._to.kind)
+            if mapped is not None and self._same and not self.table.leads([mapped]):
                 mapped = None  # a grey may stay; whether it had to go is judged of the whole
             self._known[numbers] = mapped
         return self._known[numbers]
@@ -31,15 +31,15 @@ class WantedColours:
     def all_grey(self, colours: Sequence[Numbers]) -> bool:
         """Whether colours are blacks, greys and white alone, that are to go and did not."""
         found = [self._from.colour(one) for one in colours]
-        mapped = [self._table.of(colour) for colour in found if colour is not None]
+        mapped = [self.table.of(colour) for colour in found if colour is not None]
         known = [one for one in mapped if one is not None]
         whole = bool(known) and len(known) == len(colours)
-        return whole and self._same and not self._table.leads(known)
+        return whole and self._same and not self.table.leads(known)
 
     def off(self, numbers: Numbers, swap: int) -> float:
         """Return how far a swapped colour is off the one that its swap names."""
         colour = self._from.colour(numbers)
-        return self._table.off(colour, swap) if colour is not None else 0.0
+        return self.table.off(colour, swap) if colour is not None else 0.0
 
     def solid(self, numbers: Numbers) -> Mapped | None:
         """Return what a colour becomes that is swapped itself, not as a tint."""
@@ -58,8 +58,8 @@ class WantedColours:
         if self._white(numbers):
             return WHITES[self._to.kind]
         colour = self._from.colour(numbers)
-        paint = self._table.meant(colour) if colour is not None else None
-        beside = self._table.beside_of(paint, self._to.kind) if paint is not None else None
+        paint = self.table.meant(colour) if colour is not None else None
+        beside = self.table.beside_of(paint, self._to.kind) if paint is not None else None
         return self._to.numbers(beside) if beside is not None else None
 
     @property
@@ -89,7 +89,7 @@ class WantedColours:
         if tints is not None:
             swap, first, last = tints
             tint = first + share * (last - first)
-            return self._to.numbers(self._table.swaps[swap].build_at(tint, self._table.tints))
+            return self._to.numbers(self.table.swaps[swap].build_at(tint, self.table.tints))
         first_new, last_new = (self.becomes(end) for end in ends)
         if first_new is None or last_new is None:
             return None
