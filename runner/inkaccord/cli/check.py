@@ -93,7 +93,7 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
 
 def _with_book(settings: Settings, loaded: "LoadedOrder") -> "LoadedOrder":
     """Return the order with what the book says of its colours now."""
-    if not any(colour.aim.from_book for colour in loaded.order.colours.values()):
+    if not loaded.order.asks_book:
         return loaded  # most orders name none, and need no shelf to be checked
     from inkaccord.recording.from_book import look_up
     from inkaccord.shelf.place import place_of

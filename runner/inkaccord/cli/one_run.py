@@ -42,7 +42,7 @@ def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRu
 def load_with_book(settings: Settings, order: Path) -> LoadedOrder:
     """Load an order, with what the book says of its colours where it names the book's."""
     loaded = settings.load(order)
-    if not any(it.aim.from_book for it in loaded.order.colours.values()):
+    if not loaded.order.asks_book:
         return loaded
     from inkaccord.pipeline import take_in_evidence
     from inkaccord.recording.from_book import with_book

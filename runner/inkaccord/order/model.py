@@ -176,6 +176,11 @@ class Order(Frozen):
             for name, piece in self.pieces.items()
         }
 
+    @property
+    def asks_book(self) -> bool:
+        """Whether the studio's book is to say what one of its colours looks like."""
+        return any(colour.aim.from_book for colour in self.colours.values())
+
     def jobs_of(self, vendor: str) -> tuple[Job, ...]:
         """Return what a vendor prints, in the order of the file."""
         return tuple(job for job in self.jobs.values() if job.vendor_name == vendor)

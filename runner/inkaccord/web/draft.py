@@ -111,7 +111,7 @@ def checked(order: OrderOnPage, text: str, recall: Recall, opened: Path) -> tupl
     if elsewhere:
         return (*loaded.findings, *elsewhere)
     try:
-        if any(colour.aim.from_book for colour in loaded.order.colours.values()):
+        if loaded.order.asks_book:
             loaded = look_up(loaded, order.shelf)
         said = check_whole(loaded, Workbench(loaded, recall=recall))
     except InkaccordError as problem:

@@ -96,7 +96,7 @@ class OrderOnPage:
 
     def _with_book(self) -> LoadedOrder:
         """Return the order as a run has it, which took its evidence in, and asked the book."""
-        if not any(colour.aim.from_book for colour in self.loaded.order.colours.values()):
+        if not self.loaded.order.asks_book:
             return self.loaded
         with Shelf.open(self.shelf) as shelf:
             return with_book(self.loaded, shelf)

@@ -94,6 +94,15 @@ def test_holes_of_other_binders_lie_even_about_the_middle(
     assert holes.edge_pt + holes.guide_pt < holes.margin_pt
 
 
+def test_holes_turn_with_their_page() -> None:
+    page = punched(A4, Holes.TWO)
+    turned = page.turned
+    assert turned.size.same_as(A4.size.turned)
+    left = [mm(hole.y_pt) for hole in turned.holes]  # what was the left edge lies below
+    assert left == pytest.approx([12, 12])
+    assert sorted(mm(hole.x_pt) for hole in turned.holes) == pytest.approx([108.5, 188.5])
+
+
 def test_a_page_too_short_to_punch_is_refused() -> None:
     with pytest.raises(OrderError) as caught:
         punched(SheetFormat(size=Size.parse("a5")), Holes.FOUR)
