@@ -25,8 +25,8 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 
 import numpy as np
 import practices as do
-from unlike_devices import CHOSEN_ON, JUDGED_ON, unlike_devices
-from virtual_pairs import INSTALLED, KRITA, profile_pair, raw_set
+from unlike_devices import CHOSEN_ON, JUDGED_ON, KINDS, unlike_devices
+from virtual_pairs import INSTALLED, profile_pair, raw_set
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
@@ -96,7 +96,7 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="four devices: a smoke test")
     parser.add_argument("--judge", action="store_true", help="the devices that judge alone")
     asked = parser.parse_args()
-    installed = [*sorted(OPEN.glob("*.ti3")), KRITA, *INSTALLED[1:]]
+    installed = [*sorted(OPEN.glob("*.ti3")), *INSTALLED]
     paths = asked.files or ([] if asked.judge else [path for path in installed if path.exists()])
     numbers = JUDGED_ON if asked.judge else CHOSEN_ON
     if asked.quick:
@@ -117,16 +117,28 @@ def text(table: dict) -> str:
     ]
     for name, row in table.items():
         lines.append(f"{name:34}" + "".join(f"{_cell(found):28}" for found in row))
-    for at, count in enumerate(SIZES):
-        within = [row[at]["within"] for row in table.values()]
-        wide = [row[at]["width"] for row in table.values()]
-        short = sum(value < 93 for value in within)
+    invented = {name: row for name, row in table.items() if name.split()[0] in KINDS}
+    known = {name: row for name, row in table.items() if name not in invented}
+    for group, rows in (("known", known), ("invented", invented)):
+        lines += [f"{group}, {it}" for it in _summary(list(rows.values()))]
+    return "\n".join(lines)
+
+
+def _summary(rows: list[list[dict]]) -> list[str]:
+    """Return a line for each size of sheet, of all devices of a group together."""
+    lines = []
+    for count, cells in zip(SIZES, zip(*rows, strict=True), strict=False):
+        within, wide = ([cell[key] for cell in cells] for key in ("within", "width"))
+        middle, far = (
+            np.exp(np.mean(np.log([it[key] for it in cells]))) for key in ("median", "p95")
+        )
         lines.append(
             f"sheet of {count}: mean {np.mean(within):.1f}, least {min(within):.1f}, "
-            f"{short} of {len(within)} below 93; "
-            f"width mean {np.mean(wide):.2f}, most {max(wide):.2f}"
+            f"{sum(value < 93 for value in within)} of {len(cells)} below 93; "
+            f"width mean {np.mean(wide):.2f}, most {max(wide):.2f}; "
+            f"errors {middle:.2f}, {far:.2f} (geometric mean)"
         )
-    return "\n".join(lines)
+    return lines
 
 
 if __name__ == "__main__":

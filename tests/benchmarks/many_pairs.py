@@ -7,6 +7,7 @@ each: with another press on cream and the same on bright white; with the same on
 press; with another press on bright white and a driver in RGB. None of the pairs is read, or the
 first is. *Alone*, each pair is looked at as if there were no other; *together*, as the tool does,
 with all that the others tell. Where all are read: what the aim is worth, by the pairs looked at.
+Before that, on each kind of pair: what models misplace that rest on the paper alone.
 """
 
 import argparse
@@ -37,6 +38,7 @@ from inkaccord.recall.recall import computed
 
 FIRST_SHEET = 40
 POLICY = do.policy(whole=True)
+BUILDS = 1000
 IN_REACH = 2.5
 """ΔE00 from a print of each pair within which a thing lies that all of them can print."""
 
@@ -141,6 +143,24 @@ def things(pairs, count, rng):
     return [lab for lab, _ in zip(found, range(count), strict=False)]
 
 
+def misplaced(files):
+    """Print how far builds at random print from where the paper alone has them, for each kind."""
+    found = {}
+    for path in files:
+        press = profile_pair(path)
+        pairs = {"as it is": press}
+        pairs |= {on: other_stock(press, **stock) for on, stock in do.STOCKS.items()}
+        pairs |= {it.name.partition(": ")[2]: it for it in rgb_pairs(path)}
+        for kind, pair in pairs.items():
+            builds = do.random_builds(pair, BUILDS, np.random.default_rng(SEED))
+            apart = delta_e_2000(first_guess(pair).predict_lab(builds), pair.lab(builds))
+            found.setdefault(kind, []).append(apart)
+    print("by the paper alone: root mean square, median")
+    for kind, apart in found.items():
+        every = np.concatenate(apart)
+        print("  ", kind, f"{np.sqrt(np.mean(every**2)):.1f} {np.median(every):.1f}")
+
+
 def settings(files, asked):
     """Yield each kind of order, its pairs, and a person with a thing and a guess at it."""
     for at, (kind, pairs) in enumerate(groups(files)):
@@ -225,7 +245,8 @@ def main() -> None:
         sys.exit("no files given, and none of the Debian packages' profiles is installed")
     if asked.quick:
         files, asked.aims = files[:1], 1
-    else:
+    misplaced(files)
+    if not asked.quick:
         all_read(files, asked)
     not_all_read(files, asked)
 
