@@ -11,7 +11,8 @@ from inkaccord.colour.sampling.design import GenericPress
 
 _TONES = (0.6, 0.8, 1.25)
 """Gammas on top of the screen's. Of 72 drivers before five presses, most that mix by densities and
-masks are met best by 0.45 to 0.85, darkened and glossy ones by 1.2 (docs/colour-decisions.md)."""
+masks were met best by 0.45 to 0.85, darkened and glossy ones by 1.2: counted once, by a script that
+is not kept (docs/colour-decisions.md)."""
 
 
 def other_drivers(drive: Drive, paper: Lab) -> tuple[GenericPress, ...]:

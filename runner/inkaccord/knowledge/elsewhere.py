@@ -21,9 +21,10 @@ from inkaccord.knowledge.sources import Sources
 from inkaccord.order.model import Order
 
 UNREAD_OFF = {Drive.CMYK: 5.0, Drive.RGB: 10.0}
-"""Root mean square ΔE00 by which a model that rests on the paper alone misplaces a colour. Measured
-on Debian's three CMYK profiles: 2.9 as they are, 3.0 on bright white, 3.9 on cream, 8.3 on kraft;
-1.1 to 2.2 behind a plain sRGB driver, 11 to 14 behind drivers that mix their own way."""
+"""Root mean square ΔE00 by which a model that rests on the paper alone misplaces a colour, rounded.
+``tests/benchmarks/many_pairs.py`` measures it on Debian's three CMYK profiles: 3.0 as they are and
+on bright white, 3.8 on cream, 8.2 on kraft; 6 to 8 behind drivers in RGB that aim at a screen, 13
+to 14 behind those that mix their own way."""
 
 
 def picked_here(order: Order, known: PairKnowledge, colour: str, bench: Sources) -> Picked | None:

@@ -34,7 +34,7 @@ def for_the_eye(
 def looked_for_on(order: Order, pairs: Iterable[Pair], bench: Bench) -> list[Pair]:
     """Return those of the pairs that lack a colour on which it is looked for, in turn.
 
-    Where some are read, one of them and one other: the first sheets of three tell no more.
+    Where some are read, one of them and one other: the first sheets of three tell hardly more.
     """
     in_turn = by_what_they_tell(order, pairs, bench)
     read = [pair for pair in in_turn if bench.pair(pair).is_read]

@@ -24,7 +24,7 @@ SURPRISE = 30.0
 """A reading is named from this χ² (3 degrees of freedom) on: about 1 good one in 700,000, were the
 model's error Gaussian."""
 _MIDDLE = 2.37
-"""The median of χ² with 3 degrees of freedom."""
+"""The median of χ² with 3 degrees of freedom (``scipy.stats.chi2(3).median()``)."""
 FEWEST = 12
 """Fewer readings than these can't contradict one of them, nor what is known of any device."""
 _SMALLEST = 1.0

@@ -13,10 +13,11 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.faults import FEWEST
 
 _LARGER = 1.5
-"""By how much larger the variances of an unlike device are taken to be, to weigh the two."""
+"""By how much larger the variances of an unlike device are taken to be, to weigh the two (no
+source)."""
 _ODDS = 2.0
-"""ln of how likely a device is unlike, before any reading: the priors know presses, and most people
-print on something else."""
+"""ln of the odds that a device is unlike, before any reading: the priors know presses, and most
+people print on something else (no source)."""
 _LEARNED, _LEAST = 11, 5
 """What is learned of residual and noise takes so many degrees of freedom from the readings, and
 leaves these at least. Chosen on the invented devices that ``tests/benchmarks/unlike_devices.py``
