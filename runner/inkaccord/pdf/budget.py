@@ -238,21 +238,13 @@ class Budget:
     def _joined(self, streams: list[Any]) -> bytes:
         data = bytearray()
         for stream in streams:
-            data += self._read(stream)
+            data += self._streams.read_or_nothing(stream)
             data += b"\n"
             if len(data) > self._limits.stream_mib * MIB:  # one stream, named a thousand times
                 raise self._refused(
                     "the page", "has contents of more bytes", self._limits.stream_mib * MIB
                 )
         return bytes(data)
-
-    def _read(self, stream: Any) -> bytes:
-        try:
-            return self._streams.read(stream)
-        except FileError as problem:
-            if problem.findings[0].code == "too-big-unpacked":
-                raise
-            return b""  # whoever reads it says so
 
     def _check_image(self, image: Any) -> None:
         """Refuse a picture that would fill the memory."""
@@ -267,7 +259,7 @@ class Budget:
         if IMAGE_FILTERS.isdisjoint(names) and (
             len(names) > 1 or packed * _MOST_RATIO > self._limits.stream_mib * MIB
         ):
-            self._read(image)
+            self._streams.read_or_nothing(image)
 
 
 def _appearances(page: Any) -> Iterator[Any]:

@@ -9,7 +9,6 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.errors import FileError
 from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen, word
 from inkaccord.pdf.streams import StreamReader
 
@@ -65,7 +64,8 @@ class Computing:
         points, corners = _RECORDS[int(shading["/ShadingType"])]
         colour = (len(shading["/Decode"]) - 4) // 2 * int(shading["/BitsPerComponent"])
         bits = 2 * points * int(shading["/BitsPerCoordinate"]) + corners * colour
-        return 8 * len(self._read(shading)) * corners // max(bits, 8) * _OF_A_CORNER
+        data = self._streams.read_or_nothing(shading)
+        return 8 * len(data) * corners // max(bits, 8) * _OF_A_CORNER
 
     def _gradient(self, function: Any, depth: int) -> int:
         """Return what a gradient's function takes, all its parts together; each is looked at once.
@@ -103,16 +103,9 @@ class Computing:
     def _length(self, calculator: Any) -> int:
         number = objgen(calculator)
         if number not in self._words:
-            self._words[number] = len(_WORD.findall(self._read(calculator)))
+            data = self._streams.read_or_nothing(calculator)
+            self._words[number] = len(_WORD.findall(data))
         return self._words[number]
-
-    def _read(self, stream: Any) -> bytes:
-        try:
-            return self._streams.read(stream)
-        except FileError as problem:
-            if problem.findings[0].code == "too-big-unpacked":
-                raise
-            return b""  # whoever reads it says so
 
 
 def _may_have_gradients(thing: Any) -> bool:

@@ -62,6 +62,18 @@ class StreamReader:
             raise too_big("the streams of this file", self.limits.total_mib)
         return data
 
+    def read_or_nothing(self, stream: Any) -> bytes:
+        """Return a stream's unpacked bytes, none where it is damaged: whoever uses it says so.
+
+        Raises FileError when a limit is passed.
+        """
+        try:
+            return self.read(stream)
+        except FileError as problem:
+            if problem.findings[0].code == "too-big-unpacked":
+                raise
+            return b""
+
     def read_to_image(self, stream: Any) -> bytes:
         """Return an image's bytes as its last filter packed them, what lies over that undone.
 
