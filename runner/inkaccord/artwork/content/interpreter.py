@@ -260,8 +260,7 @@ class _Run:
     def _name_of(self, space: Space) -> bytes:
         if space.kind in DEVICE:
             return f"/Device{_DEVICE_SUFFIX[space.kind]}".encode()
-        name = self._scope.add("/ColorSpace", space, lambda: space.definition)
-        return name.encode()
+        return self._scope.add_space(space).encode()
 
     def _swap(self, mapped: Mapped, step: ColourStep, start: int, end: int) -> None:
         # A name needs no blank before it ('cm/C cs'), the number in its place does.

@@ -223,8 +223,7 @@ class Lexicon:
         space = self.target(mapped)
         if space.kind in DEVICE:
             return write_paint(mapped.paint, fill=fill)
-        name = self._scope.add("/ColorSpace", space, lambda: space.definition)
-        return write_paint(mapped.paint, fill=fill, name=name)
+        return write_paint(mapped.paint, fill=fill, name=self._scope.add_space(space))
 
     def flight_step(self, step: ColourStep, mapped: Mapped) -> ColourStep:
         """Return what a fill does that is a step of a flight, not a colour by itself."""
@@ -265,8 +264,7 @@ class Lexicon:
             if colour.inks and (why := table.why_inks_stay(colour)):
                 self._finding("inks-not-rewritten", why)
             return None, _remark(table, colour)
-        kind = mapped.paint.kind
-        if not mapped.inks and self._scope.defaulted(kind) and kind is not PaintKind.CMYK:
+        if not mapped.inks and self._scope.bars(mapped.paint.kind):
             plain = colour.as_device()
             words = f"{plain.spoken if plain else colour} should become {mapped.paint.spoken}"
             self._finding("default-space", words)

@@ -76,8 +76,7 @@ class GradientRewriter:
             new, changes = self._background(shading, ground, new, changes)
         if new is None:
             return None
-        kind = PaintKind(new.space.kind.value)
-        if scope.defaulted(kind) and kind is not PaintKind.CMYK:
+        if scope.bars(PaintKind(new.space.kind.value)):
             self._report("default-space", f"a gradient should become {new.space.kind}")
             return None
         for key, value in changes.items():

@@ -98,11 +98,6 @@ class MixtureSpaces:
             )
         return self._plates
 
-    def plates_in(self, scope: Scope) -> str:
-        """Return the name of that space in a scope."""
-        plates = self.plates()
-        return scope.add("/ColorSpace", plates, lambda: plates.definition)
-
     def name_of(self, kind: SpaceKind, scope: Scope) -> Any:
         """Return the definition of the space in which builds of a kind are written in a scope."""
         if kind is SpaceKind.CMYK and scope.defaulted(PaintKind.CMYK):

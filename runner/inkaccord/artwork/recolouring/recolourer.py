@@ -19,7 +19,6 @@ from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_i
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
-from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE, DEVICE_GRAY, Space, write_paint
 from inkaccord.pdf.entries import entry, objgen
@@ -147,13 +146,13 @@ class Recolourer(Traversal):
         for part, pen, fill in ((FILL, start.fill, True), (STROKE, start.stroke, False)):
             if pen.mapped is not None and part in unit.reading.consulted:
                 kind = pen.mapped.paint.kind
-                name = ""
-                if unit.scope.defaulted(kind) and kind is PaintKind.CMYK:
-                    name = self.resources.mixtures.plates_in(unit.scope)
-                elif unit.scope.defaulted(kind):
+                if unit.scope.bars(kind):
                     words = f"the black that nothing sets should become {pen.mapped.paint.spoken}"
                     self.finding("default-space", words)
                     continue
+                name = ""
+                if unit.scope.defaulted(kind):
+                    name = unit.scope.add_space(self.resources.mixtures.plates())
                 text += write_paint(pen.mapped.paint, fill=fill, name=name) + b"\n"
                 self._swapped[pen.mapped.swap, pen.mapped.tint] += 1
         return text

@@ -274,8 +274,7 @@ class ResourceRewriter:
             return None
         if new is None:
             return None
-        kind = PaintKind(new.space.kind.value)
-        if scope.defaulted(kind) and kind is not PaintKind.CMYK:
+        if scope.bars(PaintKind(new.space.kind.value)):
             self._report("default-space", f"{what} should become {new.space.kind}")
             return None
         self._count(new.used)

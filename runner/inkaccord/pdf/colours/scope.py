@@ -57,6 +57,18 @@ class Scope:
         space_kind = SpaceKind(kind.value)
         return self.device[space_kind] is not DEVICE[space_kind]
 
+    def bars(self, kind: PaintKind) -> bool:
+        """Whether no plain colour of this kind can be written here.
+
+        Through a profile it would be another. CMYK goes by the names of its plates, for which no
+        default space stands (ISO 32000-2, 8.6.5.6).
+        """
+        return kind is not PaintKind.CMYK and self.defaulted(kind)
+
+    def add_space(self, space: Space) -> str:
+        """Return the name of an added colour space, the same for the same space."""
+        return self.add("/ColorSpace", space, lambda: space.definition)
+
     def add(self, category: str, key: object, make: Callable[[], Any]) -> str:
         """Return the name of an added resource, the same for the same key."""
         name = self._added.get((category, key))
