@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from inkaccord.colour.paints import Paint
-from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour
+from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour, inks_name
 
 Inks = tuple[tuple[str, float], ...]
 """Inks by name, each with its percent, in the order in which a space names them."""
@@ -24,8 +24,13 @@ def beside_kept(inks: Sequence[tuple[str, float]], build: Paint, gone: Collectio
     named = {ink: amount for ink, amount in new.items() if ink in before or amount > 0}
     if not gone and named.keys() <= before.keys():
         return tuple((name, named.get(name, amount)) for name, amount in inks)
-    kept = [(n, a) for n, a in inks if n not in {*PROCESS_INKS, *gone, "None"}]
-    return (*named.items(), *kept)
+    return (*named.items(), *((name, before[name]) for name in kept_of(before, gone)))
+
+
+def kept_of(names: Iterable[str], gone: Collection[str]) -> list[str]:
+    """Return the spots among some inks that keep their plates, in their order."""
+    others = {*PROCESS_INKS, *gone, "None"}
+    return [name for name in names if name not in others]
 
 
 def colour_of(inks: Inks) -> Colour:
@@ -33,9 +38,4 @@ def colour_of(inks: Inks) -> Colour:
     numbers = tuple(percent / 100 for _, percent in inks)
     if len(inks) == 1:
         return Colour(Paint.spot(*inks[0]), None, numbers)
-    return Colour(None, space_name([name for name, _ in inks]), numbers, inks=inks)
-
-
-def space_name(names: Sequence[str]) -> str:
-    """Return what a person would call the space of several inks."""
-    return "inks " + "+".join(names)
+    return Colour(None, inks_name([name for name, _ in inks]), numbers, inks=inks)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from inkaccord.artwork.by_look import ByLook, Known, look_of
-from inkaccord.artwork.kept_inks import Inks, beside_kept, colour_of
+from inkaccord.artwork.kept_inks import Inks, beside_kept, colour_of, kept_of
 from inkaccord.artwork.mixing import (
     FULL,
     SAME_COLOUR,
@@ -208,12 +208,12 @@ class SwapTable:
         if new.kind is not PaintKind.CMYK or (new == process and not gone):
             return None
         total = list(new.values)
-        for name in gone:
+        for name in (ink for ink in inks if ink in gone):  # a set would add up in any order
             build = self.swaps[self.whole_spots[name]].build_at(inks[name], self.tints)
             total = [have + more for have, more in zip(total, build.values, strict=True)]
         values = tuple(round(min(amount, 100.0), 6) for amount in total)
         paint = Paint(kind=PaintKind.CMYK, values=values)
-        kept = any(inks[name] > 0 for name in inks.keys() - gone - {*PROCESS_INKS, "None"})
+        kept = any(inks[name] > 0 for name in kept_of(inks, gone))
         beside = beside_kept(amounts, paint, gone) if kept else ()
         if mapped is not None and not gone:
             return Mapped(paint, mapped.swap, mapped.tint, mixture=True, inks=beside)
@@ -232,7 +232,7 @@ class SwapTable:
         A build in another kind of colour than the plates has no place among them.
         """
         process, mapped = self._process_part(dict(colour.inks))
-        if not colour.inks or mapped is None or mapped.paint.kind is PaintKind.CMYK:
+        if mapped is None or mapped.paint.kind is PaintKind.CMYK:
             return ""
         names = " and ".join(name for name, _ in colour.inks)
         return (

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from inkaccord.artwork.kept_inks import kept_of
 from inkaccord.artwork.lines import Numbers, mixture
 from inkaccord.artwork.recolouring.conversion import (
     Conversion,
@@ -58,7 +59,7 @@ def convert_inks(
         return None
     base = process if ramp is None else [one for run in ramp.runs for one in _pieces(run)]
     joined = together([base, list(sections)])
-    kept = [name for name in space.colorants if name not in {*PROCESS_INKS, *gone, "None"}]
+    kept = kept_of(space.colorants, gone)
 
     def whole(numbers: Numbers) -> Numbers:
         new, old = numbers[:4], dict(zip(space.colorants, numbers[4:], strict=True))
@@ -91,11 +92,8 @@ def convert_inks(
 
 def _gone(table: SwapTable, space: Space) -> dict[str, int]:
     """Return the swaps of a space's spots that become process colour."""
-    found = {
-        name: table.whole_spots[name]
-        for name in space.colorants
-        if name in table.gone(space.colorants)
-    }
+    gone = table.gone(space.colorants)
+    found = {name: table.whole_spots[name] for name in space.colorants if name in gone}
     if any(table.swaps[swap].new.kind is not PaintKind.CMYK for swap in found.values()):
         raise MixedKindsError("its spots become another kind of colour than its process inks")
     return found

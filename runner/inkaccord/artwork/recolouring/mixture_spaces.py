@@ -8,7 +8,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.kept_inks import space_name
+from inkaccord.artwork.kept_inks import kept_of
 from inkaccord.artwork.recolouring.conversion import Conversion
 from inkaccord.artwork.recolouring.gradients import Report
 from inkaccord.artwork.recolouring.ink_mixtures import GRID_OF_INKS, told_in
@@ -18,7 +18,7 @@ from inkaccord.pdf.colours.functions import BadFunctionError, read_function
 from inkaccord.pdf.colours.ramps import write_samples
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.sections import Numbers
-from inkaccord.pdf.colours.spaces import DEVICE, PROCESS_INKS, Space, SpaceKind
+from inkaccord.pdf.colours.spaces import DEVICE, PROCESS_INKS, Space, SpaceKind, inks_name
 from inkaccord.pdf.streams import StreamReader
 
 DEVICE_NAME = {
@@ -68,9 +68,8 @@ class MixtureSpaces:
         needed = {name for inks in new for name, amount in inks.items() if amount > 0}
         target: Space | None = base
         if gone or not needed <= set(base.colorants):
-            kept = [n for n in base.colorants if n not in {*PROCESS_INKS, *gone, "None"}]
             own = [ink for ink in PROCESS_INKS if ink in {*needed, *base.colorants}]
-            target = self.of(base, (*own, *kept))
+            target = self.of(base, (*own, *kept_of(base.colorants, gone)))
         if target is None:
             return None
         numbers = [tuple(inks.get(name, 0.0) for name in target.colorants) for inks in new]
@@ -90,7 +89,7 @@ class MixtureSpaces:
             self._plates = Space(
                 SpaceKind.DEVICEN,
                 4,
-                space_name(PROCESS_INKS),
+                inks_name(PROCESS_INKS),
                 self._pdf.make_indirect(definition),
                 base=DEVICE[SpaceKind.CMYK],
                 colorants=PROCESS_INKS,
@@ -129,7 +128,7 @@ class MixtureSpaces:
         return Space(
             SpaceKind.SPOT if len(names) == 1 else SpaceKind.DEVICEN,
             len(names),
-            names[0] if len(names) == 1 else space_name(names),
+            names[0] if len(names) == 1 else inks_name(names),
             self._pdf.make_indirect(definition),
             base=base,
             colorants=names,

@@ -17,6 +17,7 @@ from inkaccord.pdf.colours.spaces import (
     PLAIN_PATTERN,
     Space,
     SpaceKind,
+    inks_name,
 )
 from inkaccord.pdf.entries import entry, objgen, plain, word
 from inkaccord.pdf.limits import FileLimits
@@ -153,7 +154,7 @@ class SpaceReader:
                 return Space(
                     SpaceKind.DEVICEN,
                     len(names),
-                    "inks " + "+".join(names),
+                    inks_name(names),
                     array,
                     base=self.read(array[2], resources, depth + 1),
                     colorants=names,

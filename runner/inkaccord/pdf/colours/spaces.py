@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
@@ -170,6 +171,11 @@ class Space:
                 for sample, (low, high) in zip(samples, self.ranges, strict=True)
             )
         return tuple(sample / 255 for sample in samples)
+
+
+def inks_name(names: Sequence[str]) -> str:
+    """Return what a person would call the space of several inks."""
+    return "inks " + "+".join(names)
 
 
 def lab_of(paint: Paint) -> Lab:
