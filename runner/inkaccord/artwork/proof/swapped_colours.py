@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 import pikepdf
@@ -14,6 +15,7 @@ from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.pdf.colours.spaces import (
+    DEFAULT_SPACES,
     DEVICE,
     Colour,
     Space,
@@ -27,11 +29,6 @@ from inkaccord.pdf.groups import blends
 from inkaccord.pdf.page_objects import inherited
 
 MOST_KEPT = 2000
-_DEFAULTS = {
-    "/DeviceCMYK": "/DefaultCMYK",
-    "/DeviceRGB": "/DefaultRGB",
-    "/DeviceGray": "/DefaultGray",
-}
 
 
 @dataclass(slots=True)
@@ -62,8 +59,14 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
     new_spaces, old_spaces = _Definitions(), _Definitions()
     for use in new.uses:
         new_spaces.number(_inner(use.space))
-    seen: set[tuple[Colour, Mapped | None, int, object]] = set()
+    seen: set[tuple[Colour, Mapped | None, int, bytes]] = set()
     otherwise: set[int] = set()
+
+    @cache
+    def below(space: Space | None, page: int | None) -> tuple[tuple[Any, Any], bytes]:
+        first, second = (_default_under(space, one.pdf, page) for one in (old, new))
+        return (first, second), b"" if first is None else bytes(first.unparse())
+
     for use in old.uses:
         mapped = use.becomes or table.of(use.colour)
         space = _inner(use.space)
@@ -77,21 +80,20 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
             else:
                 otherwise.add(use.page)
         number = old_spaces.number(space)
-        defaults = [_default_under(space, one.pdf, use.page) for one in (old, new)]
-        under = bytes(defaults[0].unparse()) if defaults[0] is not None else None
+        defaults, under = below(space, use.page)
         if (use.colour, use.becomes, number, under) in seen:
             continue
         seen.add((use.colour, use.becomes, number, under))
-        first = _setting(use.colour, use.space, result.old_spaces)
         if not (mapped or kept_spot):
-            if first and len(result.kept) < MOST_KEPT:
-                result.kept.append(first)
+            stays = _setting(use.colour, use.space, result.old_spaces)
+            if stays and len(result.kept) < MOST_KEPT:
+                result.kept.append(stays)
             continue
         news = [new_spaces.get(space, number)]
         if mapped is not None and mapped.inks:
             names = [name for name, _ in mapped.inks]
             news = list(new_spaces.of_inks(space, number, names))
-        for chosen in [(None, None), *([tuple(defaults)] if under is not None else [])]:
+        for chosen in [(None, None), *([defaults] if under else [])]:
             result.pairs += _pairs(use, mapped, news, result, chosen)
     for number, page in enumerate(old.pdf.pages, start=1):
         transparent, pictures = _mixing(page)
@@ -162,7 +164,7 @@ def _pairs(
     mapped: Mapped | None,
     news: Sequence[Space | None],
     result: Swapped,
-    defaults: tuple[Any, ...],
+    defaults: tuple[Any, Any],
 ) -> list[tuple[str, bytes, bytes]]:
     """Return a swapped colour, and what it becomes in each space that it can be in."""
     first = _setting(use.colour, use.space, result.old_spaces, defaults[0])
@@ -181,9 +183,10 @@ def _default_under(space: Space | None, pdf: pikepdf.Pdf, page: int | None) -> A
     """
     if space is None or page is None or not space.colorants or len(space.definition) < 3:
         return None
-    key = _DEFAULTS.get(word(space.definition[2]))
-    named = entry(inherited(pdf.pages[page - 1].obj, "/Resources"), "/ColorSpace")
-    return entry(named, key) if key is not None else None
+    key = word(space.definition[2]).replace("/Device", "/Default")
+    if key not in DEFAULT_SPACES.values():
+        return None
+    return entry(entry(inherited(pdf.pages[page - 1].obj, "/Resources"), "/ColorSpace"), key)
 
 
 def _setting(colour: Colour, space: Space | None, spaces: list[Any], default: Any = None) -> bytes:
