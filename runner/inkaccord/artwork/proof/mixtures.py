@@ -12,12 +12,10 @@ from inkaccord.artwork.proof.gradient_space import PLATES, WHITES, GradientSpace
 from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError, evaluator
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.pdf.entries import BAD_OBJECT, entry, plain, word
+from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen, plain, word
 
 MOST_INKS = 7
 CLOSE = 1 / 255
-
-
 _NAMED = ("/DeviceN", "/Separation")
 _BUILT_ON = ("/Indexed", "/Pattern")
 _DEEPEST = 8
@@ -70,17 +68,28 @@ def mixture_differences(pairs: Sequence[MixturePair], table: SwapTable) -> Itera
     A space of the copy's own has to look like one of the old ones: with the same inks, or with
     process inks more, as what they are, and without the spots that became process colour.
     """
+    known: dict[object, str] = {}
     for pair in pairs:
-        names = _names(pair.new)
-        alike = [old for old in pair.olds if _names(old) == names]
-        if alike and not set(names) & table.whole_spots.keys() and len(pair.olds) == 1:
-            continue  # nothing of it changes; the inventory compares its colours
-        try:
-            fits = any(_fits(old, pair.new, table) for old in alike or pair.olds)
-            if not fits and not _is_plates(pair.new, names):
-                yield f"{pair.path}: its inks ({', '.join(names)}) do not look as asked for"
-        except (UnreadableShadingError, *BAD_OBJECT):
-            yield f"{pair.path}: what its inks look like together can't be computed"
+        key = tuple(objgen(space) for space in (pair.new, *pair.olds))
+        if key not in known or (0, 0) in key:  # many pages name the same spaces
+            known[key] = _wrong(pair, table)
+        if known[key]:
+            yield f"{pair.path}: {known[key]}"
+
+
+def _wrong(pair: MixturePair, table: SwapTable) -> str:
+    """Return what is wrong with a space of the copy; empty where nothing is."""
+    names = _names(pair.new)
+    alike = [old for old in pair.olds if _names(old) == names]
+    if alike and not set(names) & table.whole_spots.keys() and len(pair.olds) == 1:
+        return ""  # nothing of it changes; the inventory compares its colours
+    try:
+        fits = any(_fits(old, pair.new, table) for old in alike or pair.olds)
+        if fits or _is_plates(pair.new, names):
+            return ""
+    except (UnreadableShadingError, *BAD_OBJECT):
+        return "what its inks look like together can't be computed"
+    return f"its inks ({', '.join(names)}) do not look as asked for"
 
 
 def _is_plates(new: Any, names: list[str]) -> bool:
