@@ -349,12 +349,10 @@ def _alike(one: Colour, other: Colour, table: SwapTable) -> bool:
 
 def _alike_inks(one: Colour, other: Colour) -> bool:
     """Whether two mixtures of inks are the same but for rounding; inks that are not named are 0."""
-    both = [_inks_of(colour) for colour in (one, other)]
-    return None not in both and all(
-        abs(amounts[0] - amounts[1]) <= 0.6
-        for name in {*(both[0] or ()), *(both[1] or ())}
-        for amounts in [[(inks or {}).get(name, 0.0) for inks in both]]
-    )
+    a, b = _inks_of(one), _inks_of(other)
+    if a is None or b is None:
+        return False
+    return all(abs(a.get(name, 0.0) - b.get(name, 0.0)) <= 0.6 for name in a.keys() | b.keys())
 
 
 def _inks_of(colour: Colour) -> dict[str, float] | None:
