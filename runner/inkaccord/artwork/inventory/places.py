@@ -136,9 +136,7 @@ class SeenPage:
             out = _faint(self.pixels)
             out[where] = self.pixels[where]
             if where.any() and np.count_nonzero(where) < _SMALL * where.size:
-                rows, columns = (np.nonzero(where.any(axis=axis))[0] for axis in (1, 0))
-                near = (slice(max(0, it[0] - 6), it[-1] + 7) for it in (rows, columns))
-                _frame(out, *near)
+                _frame(out, *_around(where))
         return _png(out)
 
     def _upright(self, labels: NDArray[Any]) -> NDArray[Any]:
@@ -172,7 +170,12 @@ def _unmixed(pixels: _Pixels, where: NDArray[Any]) -> _Pixels:
 
 def _upright(one: ColourMap, pixels: NDArray[Any]) -> NDArray[Any]:
     """Return what a viewer shows of something as large as a map."""
-    return np.rot90(pixels[one.window(one.boxes.crop)], k=-(one.boxes.rotation // 90))
+    return _turned(one, pixels[one.window(one.boxes.crop)])
+
+
+def _turned(one: ColourMap, pixels: NDArray[Any]) -> NDArray[Any]:
+    """Return a part of a page as a viewer turns it."""
+    return np.rot90(pixels, k=-(one.boxes.rotation // 90))
 
 
 def _drawn(data: bytes, longest_px: int) -> tuple[list[ColourMap], list[_Pixels]]:
@@ -241,7 +244,7 @@ def _most(
             out[places[at]] = seen[at][places[at]]
             out = _halved(out)
             if counts[at] < _SMALL * inside[at].size:
-                _frame(out, *_around(places[at]))
+                _frame(out, *_around(places[at], parts=2))
             return _picture(maps[at], out, boxes[at])
     return None
 
@@ -260,10 +263,11 @@ def _halved(pixels: _Pixels) -> _Pixels:
     return np.array(Image.fromarray(pixels).reduce(2))
 
 
-def _around(where: NDArray[np.bool_]) -> tuple[slice, slice]:
-    """Return the rows and columns round some pixels in a picture of half the size."""
-    sides = (np.nonzero(where.any(axis=axis))[0] // 2 for axis in (1, 0))
-    rows, columns = (slice(max(0, side[0] - 3), side[-1] + 4) for side in sides)
+def _around(where: NDArray[np.bool_], parts: int = 1) -> tuple[slice, slice]:
+    """Return the rows and columns round some pixels, in a picture so many times as small."""
+    near = 6 // parts
+    sides = (np.nonzero(where.any(axis=axis))[0] // parts for axis in (1, 0))
+    rows, columns = (slice(max(0, side[0] - near), side[-1] + near + 1) for side in sides)
     return rows, columns
 
 
@@ -284,7 +288,7 @@ def _picture(one: ColourMap, pixels: _Pixels, shown: Box) -> PagePicture:
         slice(side.start * of // whole, -(-side.stop * of // whole))
         for side, of, whole in zip(one.window(shown), pixels.shape[:2], one.runs.shape, strict=True)
     )
-    upright = np.rot90(pixels[rows, columns], k=-(one.boxes.rotation // 90))
+    upright = _turned(one, pixels[rows, columns])
     height, width = upright.shape[:2]
     return PagePicture(one.page, _png(upright), width, height, one.boxes, shown)
 
