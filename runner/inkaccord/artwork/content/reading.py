@@ -8,12 +8,11 @@ from typing import Any, Protocol
 
 from inkaccord.artwork.content.graphics_state import ColourPen, ColourState, Overprint
 from inkaccord.artwork.content.scan import InlineImage
-from inkaccord.artwork.content.steps import ColourStep
+from inkaccord.artwork.content.steps import Around, ColourStep
 from inkaccord.pdf.colours.scope import Scope
-from inkaccord.pdf.colours.spaces import Space
 
 
-class Guide(Protocol):
+class Guide(Around, Protocol):
     """What a content stream needs from the document around it."""
 
     def call(
@@ -29,12 +28,6 @@ class Guide(Protocol):
         self, data: bytes, image: InlineImage, scope: Scope, reading: ColourReading
     ) -> bytes | None:
         """Look at an inline image; return its new entries (between BI and ID) if they change."""
-
-    def mixture(self, space: Space, names: tuple[str, ...]) -> Space | None:
-        """Return the space of other inks that a mixture needs after rewriting; None without one."""
-
-    def finding(self, code: str, detail: str) -> None:
-        """Take note of something odd in the current stream."""
 
 
 FillSet = tuple[int, ColourStep]
