@@ -402,19 +402,17 @@ class ResourceRewriter:
         except BadFunctionError as problem:
             self._report("bad-shading", str(problem))
             return
-        plain = new is not None and new.space.kind in DEVICE
-        if (
-            new is not None
-            and plain
-            and (new.space is not shading.space or scope.defaulted(PaintKind(new.space.kind.value)))
-        ):
-            definition["/ColorSpace"] = self.mixtures.name_of(new.space.kind, scope)
-        elif new is not None and new.space is not shading.space:
+        if new is None:
+            self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
+            return
+        kind, moved = new.space.kind, new.space is not shading.space
+        if kind in DEVICE and (moved or scope.defaulted(PaintKind(kind.value))):
+            definition["/ColorSpace"] = self.mixtures.name_of(kind, scope)
+        elif moved:
             definition["/ColorSpace"] = new.space.definition
         else:
             self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
-        if new is not None:
-            self._count(new.used)
+        self._count(new.used)
 
     # -- annotations ------------------------------------------------------------------------
 
