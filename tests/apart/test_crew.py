@@ -48,6 +48,16 @@ def test_a_worker_is_kept_for_the_next_task_and_is_not_this_process() -> None:
     assert one == two != os.getpid()
 
 
+def test_a_worker_is_kept_however_much_the_asking_process_has_needed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    crew._crew.end()  # those of other tests may have needed more than a new one does
+    held = b"." * (80 << 20)
+    monkeypatch.setattr(crew, "_TIRED_MIB", len(held) >> 20)
+    one, two = (answer(tasks_kit.count, SMALL, up_to=1)["process"] for _ in range(2))
+    assert one == two
+
+
 def test_a_worker_that_is_expected_is_the_one_that_works() -> None:
     crew.expect()
     idle = list(crew._crew._idle)
