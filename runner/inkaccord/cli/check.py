@@ -17,7 +17,6 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
-from inkaccord.cli.shelf_place import shelf_place
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
@@ -95,6 +94,7 @@ def _with_book(settings: Settings, loaded: "LoadedOrder") -> "LoadedOrder":
     """Return the order with what the book says of its colours now."""
     if not loaded.order.asks_book:
         return loaded  # most orders name none, and need no shelf to be checked
+    from inkaccord.cli.shelf_place import shelf_place
     from inkaccord.recording.from_book import look_up
     from inkaccord.shelf.place import place_of
 
