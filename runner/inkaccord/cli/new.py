@@ -15,7 +15,7 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
-from inkaccord.cli.shelf_place import to_run
+from inkaccord.cli.shelf_place import shelf_place, to_run
 from inkaccord.today import today
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def _again(
     """Begin an order from an earlier one; return its files, and what to think about."""
     from inkaccord.out_folder import OutFolder
     from inkaccord.recording.again import LastSeason, begin_again
-    from inkaccord.recording.places import out_of, shelf_of
+    from inkaccord.recording.places import out_of
     from inkaccord.shelf.place import place_of
 
     if len(given) > 1:
@@ -101,7 +101,7 @@ def _again(
     run = OutFolder(out_of(loaded)).previous
     last = LastSeason(
         loaded,
-        place_of(shelf_of(loaded, settings.shelf, settings.say_once)),
+        place_of(shelf_place(settings, loaded)),
         {it.piece: it.sha256 for it in run.artworks} if run is not None else {},
     )
     begun = begin_again(folder, last, today(), settings.outside.vendor_kinds())
