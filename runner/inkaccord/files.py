@@ -106,6 +106,12 @@ def replacing(path: Path) -> Iterator[Path]:
             temporary.unlink(missing_ok=True)
 
 
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all. Raises FileError."""
+    with replacing(path) as temporary:
+        temporary.write_bytes(data)
+
+
 def _cannot_write(path: Path, problem: OSError) -> Diagnostic:
     held = isinstance(problem, PermissionError) and path.is_file()
     return error(
@@ -208,8 +214,7 @@ def write_if_changed(path: Path, data: bytes) -> bool:
     """
     if holds(path, data):
         return False
-    with replacing(path) as temporary:
-        temporary.write_bytes(data)
+    write_whole(path, data)
     return True
 
 

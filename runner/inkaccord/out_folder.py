@@ -13,7 +13,15 @@ from pydantic import ValidationError
 
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError, OrderError
-from inkaccord.files import folded, holds, inside, refuse_held, sha256_of, write_if_changed
+from inkaccord.files import (
+    folded,
+    holds,
+    inside,
+    refuse_held,
+    sha256_of,
+    write_if_changed,
+    write_whole,
+)
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import FORMAT, RecordedFile, Run
 from inkaccord.shelf.register import is_record_of_ours, remember_record
@@ -94,7 +102,7 @@ class OutFolder:
         gone = self._unwanted(known.values(), wanted)
         refuse_held([*changed, *gone, self.path / RECORD])
         for path, data in changed.items():
-            write_if_changed(path, data)
+            write_whole(path, data)
         for path in gone:
             path.unlink()
         # Only now, since what no record names any more is nobody's to remove.

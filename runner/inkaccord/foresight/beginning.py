@@ -18,7 +18,7 @@ from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.sampling.ranges import range_word
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.errors import FileError
-from inkaccord.files import read_bytes, replacing, safe_name
+from inkaccord.files import read_bytes, safe_name, write_whole
 from inkaccord.foresight.palette import as_named
 from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.order.amending import Written, as_yaml
@@ -89,8 +89,7 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
     made = {piece.file: contents[piece.name] for piece in pieces}
     made["order.yaml"] = text.encode()
     for path, data in made.items():
-        with replacing(folder / path) as temporary:
-            temporary.write_bytes(data)
+        write_whole(folder / path, data)
     return tuple(folder / path for path in made)
 
 

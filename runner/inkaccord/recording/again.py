@@ -9,7 +9,7 @@ from pathlib import Path
 
 from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.errors import OrderError
-from inkaccord.files import read_bytes, replacing, safe_name, sha256_of
+from inkaccord.files import read_bytes, safe_name, sha256_of, write_whole
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.pairs import learn_pair
 from inkaccord.order.inputs import OrderInputs
@@ -76,15 +76,13 @@ def begin_again(
     _check_rewritten(again, folder, today)
     copies = _copies(last.loaded, folder)
     for path, data in copies.items():
-        with replacing(path) as temporary:
-            temporary.write_bytes(data)
+        write_whole(path, data)
     own = _own_shelf(last, folder)
     if own is not None:
         own.parent.mkdir(parents=True, exist_ok=True)
         with Shelf.open(last.shelf) as shelf:
             shelf.back_up(own)
-    with replacing(folder / ORDER_FILE) as temporary:
-        temporary.write_bytes(text.encode())
+    write_whole(folder / ORDER_FILE, text.encode())
     made = (folder / ORDER_FILE, *copies, *((own,) if own is not None else ()))
     return Begun(made, thoughts)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
 from inkaccord.errors import OrderError
-from inkaccord.files import replacing, safe_name
+from inkaccord.files import safe_name, write_whole
 from inkaccord.sizes import Size
 from inkaccord.units import inches
 
@@ -41,8 +41,7 @@ def write_starter(
         "artwork/envelope.pdf": _page(Size.parse("a7-envelope"), "Envelope", _BLEED + _RIM),
     }
     for path, data in made.items():
-        with replacing(folder / path) as temporary:
-            temporary.write_bytes(data)
+        write_whole(folder / path, data)
     return tuple(folder / path for path in made)
 
 

@@ -16,7 +16,7 @@ from inkaccord.artwork.inventory.inventory import Inventory
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
-from inkaccord.files import replacing
+from inkaccord.files import write_whole
 from inkaccord.foresight.adding import add_artwork
 from inkaccord.foresight.palette import PaletteColour, names_in, palette
 from inkaccord.order.amending import amended, written_at
@@ -98,8 +98,7 @@ def _change(request: Request, order: OrderOnPage, typed: dict[str, str]) -> Resp
         text = amended(draft.text, changes)
         save(order, text, was, only_check=True)
         for path, data in files.items():
-            with replacing(order.path.parent / path) as temporary:
-                temporary.write_bytes(data)
+            write_whole(order.path.parent / path, data)
         before = order_text(order)
         save(order, text, was)
     except InkaccordError as problem:
