@@ -17,16 +17,15 @@ from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.files import check_is_file, replacing
 from inkaccord.shelf import migrations
-from inkaccord.shelf.refusals import another_programs, busy, newer
+from inkaccord.shelf.guarded import WAIT_S, GuardedDatabase
+from inkaccord.shelf.refusals import another_programs, newer
 from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
 
-WAIT_S = 30.0
-"""How long one run waits for another that is writing."""
 _MAGIC = b"SQLite format 3\0"
 _MOST_COPIES = 1000
 
 
-class Database:
+class Database(GuardedDatabase):
     """One SQLite file in write-ahead mode, with foreign keys on.
 
     Readers never wait. A writer takes the write lock at the beginning of its transaction, so
@@ -37,11 +36,9 @@ class Database:
     """
 
     def __init__(self, path: Path, wait_s: float = WAIT_S) -> None:
+        super().__init__(wait_s)
         self.path = path
-        self.wait_s = wait_s
         self._absent = False
-        self._seen: sa.Connection | None = None
-        """The connection of those who are reading."""
         self._engine = sa.create_engine(
             sa.URL.create("sqlite", database=str(path)),
             # isolation_level None: transactions begin where we say, not at the first change
@@ -63,24 +60,10 @@ class Database:
         """Return the version of the tables."""
         return migrations.version_of(connection)
 
-    @contextlib.contextmanager
-    def reading(self) -> Iterator[sa.Connection]:
-        """Give a connection that sees one state throughout. Raises FileError.
-
-        Inside it another one sees that same state.
-        """
-        if self._seen is not None:
-            yield self._seen
-            return
+    def _to_read(self) -> sa.Engine:
         if self._absent and self.path.exists():
             self._bring_up_to_date()  # another run made it meanwhile
-        engine = self._nothing_yet if self._absent else self._engine
-        with self._guarded(), engine.begin() as connection:
-            self._seen = connection
-            try:
-                yield connection
-            finally:
-                self._seen = None
+        return self._nothing_yet if self._absent else self._engine
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sa.Connection]:
@@ -126,7 +109,7 @@ class Database:
 
     def close(self) -> None:
         """Close every connection."""
-        self._engine.dispose()
+        super().close()
         if "_nothing_yet" in vars(self):
             self._nothing_yet.dispose()
 
@@ -215,10 +198,6 @@ class Database:
                     if "locked" not in str(problem) or time.monotonic() > give_up:
                         raise
                     time.sleep(0.02)
-
-    def busy(self) -> FileError:
-        """Return what is said when another one has kept the lock for too long."""
-        return busy(self.wait_s, self.place)
 
     @contextlib.contextmanager
     def _guarded(self) -> Iterator[None]:

@@ -9,12 +9,11 @@ import sqlalchemy as sa
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.shelf import migrations
+from inkaccord.shelf.guarded import WAIT_S, GuardedDatabase
 from inkaccord.shelf.place import Server
-from inkaccord.shelf.refusals import another_programs, busy, newer
+from inkaccord.shelf.refusals import another_programs, newer
 from inkaccord.shelf.schema import SCHEMA_VERSION, metadata
 
-WAIT_S = 30
-"""How long one run waits for another that is writing, or for a server that does not answer."""
 _LOCK = 0x696E6B61
 _BUSY, _NO_RIGHT = "55P03", "42501"
 """PostgreSQL, appendix A, error codes: lock_not_available, insufficient_privilege."""
@@ -24,17 +23,15 @@ shelf = sa.Table("shelf", _mark, sa.Column("version", sa.Integer, primary_key=Tr
 """Says that the tables beside it are a shelf, and of which version."""
 
 
-class ServerDatabase:
+class ServerDatabase(GuardedDatabase):
     """A database on a server, or one of its schemas, which holds a shelf and nothing else.
 
     As with a file, readers never wait and see one state; those who write follow each other.
     """
 
     def __init__(self, server: Server) -> None:
+        super().__init__(WAIT_S)
         self.server = server
-        self.wait_s: float = WAIT_S
-        self._seen: sa.Connection | None = None
-        """The connection of those who are reading."""
         if importlib.util.find_spec("psycopg") is None:
             raise FileError.of(
                 "no-driver",
@@ -57,24 +54,10 @@ class ServerDatabase:
         """Where it is, as messages name it."""
         return Place(file=str(self.server))
 
-    @contextlib.contextmanager
-    def reading(self) -> Iterator[sa.Connection]:
-        """Give a connection that sees one state throughout. Raises FileError.
-
-        Inside it another one sees that same state.
-        """
-        if self._seen is not None:
-            yield self._seen
-            return
-        engine = self._engine.execution_options(
+    def _to_read(self) -> sa.Engine:
+        return self._engine.execution_options(
             isolation_level="REPEATABLE READ", postgresql_readonly=True
         )
-        with self._guarded(), engine.begin() as connection:
-            self._seen = connection
-            try:
-                yield connection
-            finally:
-                self._seen = None
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sa.Connection]:
@@ -124,10 +107,6 @@ class ServerDatabase:
             raise newer(version, self.place)
         return version
 
-    def close(self) -> None:
-        """Close every connection."""
-        self._engine.dispose()
-
     @contextlib.contextmanager
     def _guarded(self) -> Iterator[None]:
         """Turn the server's complaints into ours."""
@@ -143,7 +122,7 @@ class ServerDatabase:
         state = getattr(cause, "sqlstate", None)
         said = str(cause).strip().partition("\n")[0]
         if state == _BUSY:
-            return busy(self.wait_s, self.place)
+            return self.busy()
         if state == _NO_RIGHT:
             code, what = "shelf-read-only", f"you may read this shelf, not change it: {said}"
             hint = "ask whoever keeps the server for the right to record; nothing was changed"
