@@ -12,13 +12,15 @@ import sqlalchemy as sa
 from inkaccord.errors import OrderError
 from inkaccord.shelf import queries, rows, rules
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, Served
-from inkaccord.shelf.moves import put_move
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
 from inkaccord.shelf.state import PlanKept
 
 
 def put_sheet(connection: sa.Connection, kept: KeptSheet) -> bool:
-    """Keep a sheet, unless it is kept already. Raises OrderError when its id is another's."""
+    """Keep a sheet, unless it is kept already. Raises OrderError when its id is another's.
+
+    Its moves are put by themselves, since those of a sheet that is kept may be news too.
+    """
     sheet = kept.sheet
     rules.check_sheet(sheet)
     if is_kept(connection, kept):
@@ -35,8 +37,6 @@ def put_sheet(connection: sa.Connection, kept: KeptSheet) -> bool:
     }
     connection.execute(sa.insert(sheets), row)
     connection.execute(sa.insert(swatches), rows.swatch_rows(sheet))
-    for move in kept.moves:
-        put_move(connection, sheet.id, move)
     return True
 
 
