@@ -84,9 +84,7 @@ def _root(text: str) -> yaml.Node:
     try:
         node = yaml.compose(text, Loader=yaml.BaseLoader)
     except yaml.YAMLError as problem:
-        raise OrderError.of(
-            "bad-yaml", f"the order can't be read as text: {problem}", hint="mend its file"
-        ) from problem
+        raise _unreadable(problem) from problem
     if not isinstance(node, yaml.MappingNode):
         raise OrderError.of("no-mapping", "an order starts with 'order: NAME'")
     return node
@@ -97,9 +95,13 @@ def _data(text: str) -> Any:
     try:
         return yaml.load(text, Loader=_TEXTS)  # noqa: S506 - it makes texts alone
     except yaml.YAMLError as problem:
-        raise OrderError.of(
-            "bad-yaml", f"the order can't be read as text: {problem}", hint="mend its file"
-        ) from problem
+        raise _unreadable(problem) from problem
+
+
+def _unreadable(problem: yaml.YAMLError) -> OrderError:
+    return OrderError.of(
+        "bad-yaml", f"the order can't be read as text: {problem}", hint="mend its file"
+    )
 
 
 def _read(text: str) -> Any:
