@@ -3,7 +3,6 @@
 import datetime
 import re
 from collections.abc import Iterator, Mapping
-from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -101,11 +100,9 @@ def _dates(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     due = loaded.order.due
     was = f"last time it was {due}" if due else "last time there was none"
     yield note("again-due", f"due: say when it is wanted; {was}")
-    yield (
-        note("again-title", f"title: it is still {loaded.order.title!r}")
-        if (loaded.order.title)
-        else note("again-title", "title: it has none yet")
-    )
+    title = loaded.order.title
+    said = f"it is still {title!r}" if title else "it has none yet"
+    yield note("again-title", f"title: {said}")
 
 
 def _quantities(loaded: LoadedOrder) -> Iterator[Diagnostic]:
@@ -125,23 +122,20 @@ def _untrusted(last: LastSeason, today: datetime.date) -> Iterator[Diagnostic]:
     """Yield the pairs of which the shelf knows nothing, or that it no longer trusts."""
     order = last.loaded.order.model_copy(update={"date": today})
     pairs = order.pairs_needed()
-    with ExitStack() as opened:
-        # Nothing is created where there was no shelf.
-        holdings = (
-            gather(opened.enter_context(Shelf.open(last.shelf)), order, pairs)
-            if is_there(last.shelf)
-            else None
-        )
-        for pair in pairs:
-            known = learn_pair(order, holdings, pair) if holdings is not None else None
-            if known is None or not (known.kept or known.picks):
-                yield warning("again-unread", f"{pair}: the shelf knows nothing of it")
-            elif known.stale:
-                yield warning(
-                    "again-stale",
-                    f"{pair}: the shelf no longer trusts it alone: {known.stale}",
-                    hint="a run says what to print; twelve controls may do",
-                )
+    holdings = None
+    if is_there(last.shelf):  # nothing is created where there was no shelf
+        with Shelf.open(last.shelf) as shelf:
+            holdings = gather(shelf, order, pairs)
+    for pair in pairs:
+        known = learn_pair(order, holdings, pair) if holdings is not None else None
+        if known is None or not (known.kept or known.picks):
+            yield warning("again-unread", f"{pair}: the shelf knows nothing of it")
+        elif known.stale:
+            yield warning(
+                "again-stale",
+                f"{pair}: the shelf no longer trusts it alone: {known.stale}",
+                hint="a run says what to print; twelve controls may do",
+            )
 
 
 def _artwork(last: LastSeason) -> Iterator[Diagnostic]:
