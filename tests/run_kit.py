@@ -60,6 +60,14 @@ def run_of(order: Path) -> dict[str, Any]:
     return found
 
 
+def change(order: Path, old: str, new: str) -> None:
+    """Put other words in the place of some in an order's file."""
+    path = order / "order.yaml"
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), "utf-8")
+
+
 def state(folder: Path) -> dict[str, tuple[int, bytes]]:
     """Return when every file of a folder was written, and what it holds; private files left out."""
     return {
@@ -67,3 +75,8 @@ def state(folder: Path) -> dict[str, tuple[int, bytes]]:
         for path in sorted(folder.rglob("*"))
         if path.is_file() and not path.name.startswith(".")
     }
+
+
+def written(folder: Path) -> dict[str, bytes]:
+    """Return what every file of a folder holds; private files left out."""
+    return {name: data for name, (_, data) in state(folder).items()}

@@ -13,27 +13,15 @@ from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.run.files import OutFile
 from inkaccord.web.running import OrderRuns
 from inkaccord.words import quoted
-from run_kit import run_of
+from run_kit import change, run_of, written
 from systems_kit import heed_no_capitals, hold
 from web_kit import ended
-
-
-def change(order, old, new):
-    path = order / "order.yaml"
-    text = path.read_text("utf-8")
-    assert old in text
-    path.write_text(text.replace(old, new), "utf-8")
-
-
-def files_of(folder):
-    found = [it for it in folder.rglob("*") if it.is_file() and not it.name.startswith(".")]
-    return {it.relative_to(folder).as_posix(): it.read_bytes() for it in found}
 
 
 def test_what_is_renamed_in_capitals_only_is_all_there(finished, inkaccord, monkeypatch):
     out = finished / "out"
     heed_no_capitals(monkeypatch, out)
-    before = files_of(out)
+    before = written(out)
     change(finished, "  studio:", "  STUDIO:")
     change(finished, "  card: {", "  Card: {")
     code, said, err = inkaccord("run", finished)
@@ -43,10 +31,10 @@ def test_what_is_renamed_in_capitals_only_is_all_there(finished, inkaccord, monk
     for path, digest in recorded.items():
         assert hashlib.sha256((out / path).read_bytes()).hexdigest() == digest, path
     # Nothing else is left, and what is there is what it was.
-    assert {it.casefold() for it in files_of(out)} == {
+    assert {it.casefold() for it in written(out)} == {
         it.casefold() for it in (*recorded, "run.json")
     }
-    assert {it.casefold() for it in before} == {it.casefold() for it in files_of(out)}
+    assert {it.casefold() for it in before} == {it.casefold() for it in written(out)}
 
 
 @pytest.mark.parametrize(
@@ -72,7 +60,7 @@ def test_a_file_that_a_viewer_holds_leaves_all_as_it_was(tmp_path, monkeypatch):
     folder = OutFolder(tmp_path)
     files = [OutFile(f"{name}.pdf", b"old", "print") for name in "abc"]
     folder.write(b"{}", files)
-    before = files_of(tmp_path)
+    before = written(tmp_path)
     new = [OutFile(f"{name}.pdf", b"new", "print") for name in "abc"]
     with monkeypatch.context() as windows:
         hold(windows, tmp_path / "b.pdf", tmp_path / "c.pdf")
@@ -83,22 +71,22 @@ def test_a_file_that_a_viewer_holds_leaves_all_as_it_was(tmp_path, monkeypatch):
     assert "c.pdf" in said
     assert "a.pdf" not in said
     assert "in a viewer" in said
-    assert files_of(tmp_path) == before
+    assert written(tmp_path) == before
     OutFolder(tmp_path).write(b'{"a": 1}', new)
-    assert set(files_of(tmp_path).values()) == {b"new", b'{"a": 1}'}
+    assert set(written(tmp_path).values()) == {b"new", b'{"a": 1}'}
 
 
 @pytest.mark.slow
 def test_a_run_says_which_file_is_open_and_can_be_done_again(finished, inkaccord, monkeypatch):
     out = finished / "out"
     removed = min(out.glob("studio/*card*.pdf"))
-    before = files_of(out)
+    before = written(out)
     change(finished, "  card: {", "  invitation: {")
     with monkeypatch.context() as windows:
         hold(windows, removed)
         code, _, err = inkaccord("run", finished)
     assert (code, removed.name in err) == (5, True)
-    assert files_of(out) == before
+    assert written(out) == before
     assert inkaccord("run", finished)[0] == 0
     assert not removed.exists()
 

@@ -7,18 +7,7 @@ import pytest
 
 from inkaccord.pipeline import MEMORY
 from recording_kit import fill_in
-from run_kit import state
-
-
-def change(order, old, new):
-    path = order / "order.yaml"
-    text = path.read_text("utf-8")
-    assert old in text
-    path.write_text(text.replace(old, new), "utf-8")
-
-
-def written(folder):
-    return {name: data for name, (_, data) in state(folder).items()}
+from run_kit import change, state, written
 
 
 def as_fresh(order, inkaccord, tmp_path):

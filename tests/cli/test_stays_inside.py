@@ -7,14 +7,7 @@ import pytest
 
 import inkaccord.out_folder
 from inkaccord.shelf.register import is_record_of_ours, remember_record, user_folder
-from run_kit import run_of
-
-
-def change(order, old, new):
-    path = order / "order.yaml"
-    text = path.read_text("utf-8")
-    assert old in text
-    path.write_text(text.replace(old, new), "utf-8")
+from run_kit import change, run_of
 
 
 @pytest.mark.parametrize("place", ["../theirs.sqlite", "{tmp}/theirs.sqlite", "link/shelf.sqlite"])
