@@ -1,6 +1,7 @@
 """What is said of an order before any stage runs."""
 
 import datetime
+from collections.abc import Callable
 from pathlib import Path
 
 import pikepdf
@@ -35,40 +36,40 @@ def test_protected_artwork_is_refused_before_anything_is_done(tmp_path: Path) ->
     assert finding.place.field or finding.place.line
 
 
-def test_a_size_of_sample_sheets_that_fits_no_sheet_is_named_with_its_place(tmp_path: Path) -> None:
+@pytest.fixture
+def with_samples(tmp_path: Path) -> Callable[..., LoadedOrder]:
+    """A starter order whose sample sheets have a size of their own, and with more at its end."""
     write_starter(tmp_path, datetime.date(2026, 11, 25))
     path = tmp_path / "order.yaml"
     text = path.read_text("utf-8")
     device = next(line for line in text.splitlines() if line.strip().startswith("drive:"))
     margin = device[: len(device) - len(device.lstrip())]
 
-    def order_with(size: str) -> LoadedOrder:
-        path.write_text(text.replace(device, f"{device}\n{margin}sample_size: {size}", 1), "utf-8")
+    def order_with(size: str, more: str = "") -> LoadedOrder:
+        sized = text.replace(device, f"{device}\n{margin}sample_size: {size}", 1)
+        path.write_text(sized + more, "utf-8")
         return load_order(path, {})
 
-    assert whole(order_with("a6")) == ()
+    return order_with
+
+
+def test_a_size_of_sample_sheets_that_fits_no_sheet_is_named_with_its_place(
+    with_samples: Callable[..., LoadedOrder],
+) -> None:
+    assert whole(with_samples("a6")) == ()
     with pytest.raises(InkaccordError) as caught:
-        whole(order_with("b1"))
+        whole(with_samples("b1"))
     (finding,) = caught.value.findings
     assert finding.code == "sample-size"
     assert "sample_size" in str(finding.place)
 
 
-def test_holes_that_no_sample_sheet_has_room_for_are_named_with_their_place(tmp_path: Path) -> None:
-    write_starter(tmp_path, datetime.date(2026, 11, 25))
-    path = tmp_path / "order.yaml"
-    text = path.read_text("utf-8")
-    device = next(line for line in text.splitlines() if line.strip().startswith("drive:"))
-    margin = device[: len(device) - len(device.lstrip())]
-    small = text.replace(device, f"{device}\n{margin}sample_size: a6")
-
-    def order_with(holes: str) -> LoadedOrder:
-        path.write_text(f"{small}\nsamples: {{keep: binder, holes: {holes}}}\n", "utf-8")
-        return load_order(path, {})
-
-    assert whole(order_with("two")) == ()
+def test_holes_that_no_sample_sheet_has_room_for_are_named_with_their_place(
+    with_samples: Callable[..., LoadedOrder],
+) -> None:
+    assert whole(with_samples("a6", "\nsamples: {keep: binder, holes: two}\n")) == ()
     with pytest.raises(InkaccordError) as caught:
-        whole(order_with("three"))
+        whole(with_samples("a6", "\nsamples: {keep: binder, holes: three}\n"))
     finding = caught.value.findings[0]
     assert finding.code == "too-short-to-punch"
     assert "holes" in str(finding.place)
