@@ -91,9 +91,9 @@ class Settings:
 
     def load(self, order: Path) -> "LoadedOrder":
         """Load an order; a folder means the one YAML file in it named order.yaml."""
-        from inkaccord.order.loading import load_order
+        from inkaccord.order.loading import ORDER_FILE, load_order
 
-        path = order / "order.yaml" if order.is_dir() else order
+        path = order / ORDER_FILE if order.is_dir() else order
         return load_order(path, self.outside.vendor_kinds())
 
     @cached_property

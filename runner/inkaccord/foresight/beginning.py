@@ -22,6 +22,7 @@ from inkaccord.files import read_bytes, safe_name, write_whole
 from inkaccord.foresight.palette import as_named
 from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.order.amending import Written, as_yaml
+from inkaccord.order.loading import ORDER_FILE
 from inkaccord.sizes import Size
 from inkaccord.starter.order import check_is_new, short_name
 from inkaccord.units import inches
@@ -87,7 +88,7 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
         greys = [it for it in greys if it not in brand]
     text = _written(safe_name(folder.resolve().name), today, pieces, brand, greys)
     made = {piece.file: contents[piece.name] for piece in pieces}
-    made["order.yaml"] = text.encode()
+    made[ORDER_FILE] = text.encode()
     for path, data in made.items():
         write_whole(folder / path, data)
     return tuple(folder / path for path in made)

@@ -21,6 +21,8 @@ from inkaccord.order.sense import check_sense
 from inkaccord.order.source import Source, dotted, read_source
 from inkaccord.order.vendors import Vendor
 
+ORDER_FILE = "order.yaml"
+"""The order's file where a folder stands for it."""
 _NAMED_VENDOR = TypeAdapter(dict[Name, Vendor])
 
 

@@ -13,13 +13,12 @@ from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.pairs import learn_pair
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.kinds import VendorKind
-from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
 from inkaccord.shelf.place import ShelfPlace, is_there, place_of
 from inkaccord.shelf.store import Shelf
 from inkaccord.starter.order import check_is_new
 from inkaccord.words import counted, joined, visible
 
-ORDER_FILE = "order.yaml"
 _MODELINE = "# yaml-language-server:"
 
 

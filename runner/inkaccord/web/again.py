@@ -8,10 +8,11 @@ from starlette.responses import RedirectResponse, Response
 
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.files import safe_name
+from inkaccord.order.loading import ORDER_FILE
 from inkaccord.recording.again import LastSeason, begin_again, to_think
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import ORDER_FILE, OrderOnPage, Studio, asked_order
+from inkaccord.web.studio import OrderOnPage, Studio, asked_order
 
 
 async def again_page(request: Request) -> Response:

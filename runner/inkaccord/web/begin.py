@@ -9,9 +9,10 @@ from starlette.responses import RedirectResponse, Response
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.files import safe_name
 from inkaccord.foresight.beginning import begin_order
+from inkaccord.order.loading import ORDER_FILE
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import ORDER_FILE, Studio
+from inkaccord.web.studio import Studio
 from inkaccord.web.uploads import Uploads
 
 MOST_FILES = 60

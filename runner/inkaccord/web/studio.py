@@ -9,7 +9,7 @@ from starlette.requests import Request
 
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import read_bytes, sha256_of
-from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
 from inkaccord.recording.from_book import with_book
@@ -21,7 +21,6 @@ from inkaccord.unchanged import RunInputs, is_overtaken
 
 MOST_TYPED = 200
 """Characters that are kept of a place or a reason."""
-ORDER_FILE = "order.yaml"
 DEEPEST = 2
 """Folders below the one that was opened in which orders are looked for."""
 
