@@ -26,13 +26,12 @@ from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.picks import (
     LOOKS_A_SHEET,
     SETTLED,
-    fuse_picked,
     guides,
     offered_on,
     picked_build,
 )
 from inkaccord.colour.sampling.eye_set import COARSE, eye_set, ladder_ways, steps_of
-from inkaccord.knowledge.elsewhere import told_from
+from inkaccord.knowledge.elsewhere import told_from, weighed
 from inkaccord.planning.rounds import MOST_PICKED
 from inkaccord.recall.recall import computed
 
@@ -192,14 +191,6 @@ def not_all_read(files, asked):
             for kind, found in rows.items():
                 errors, bounds = np.array(found).T
                 print("  ", kind, len(errors), spread(errors), f"{np.mean(errors <= bounds):.3f}")
-
-
-def weighed(seen):
-    """Return what was picked on pairs that are read as one, as the tool's aim is."""
-    return fuse_picked(
-        [found.lab for _, found in seen],
-        [np.hypot(found.bound, it.bound_of(found.build)) for it, found in seen],
-    )
 
 
 def all_read(files, asked):

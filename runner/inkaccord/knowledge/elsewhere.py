@@ -12,7 +12,7 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.belief import Told
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.matching.match import match
-from inkaccord.colour.picks import fuse_picked
+from inkaccord.colour.picks import Fused, fuse_picked
 from inkaccord.colour.uncertainty import BOUND
 from inkaccord.knowledge.aims import resolve_aim
 from inkaccord.knowledge.pairs import PairKnowledge
@@ -50,8 +50,13 @@ def told_elsewhere(order: Order, known: PairKnowledge, colour: str, bench: Sourc
 
 def told_from(seen: Sequence[tuple[PairKnowledge, Picked]], known: PairKnowledge) -> Told:
     """Return where a colour lies on a pair by what was picked on others, one or more."""
-    fused = fuse_picked([picked.lab for _, picked in seen], [_bound(*it) for it in seen])
+    fused = weighed(seen)
     return told_by(fused.lab, fused.bound, known)
+
+
+def weighed(seen: Sequence[tuple[PairKnowledge, Picked]]) -> Fused:
+    """Return what was picked on pairs, one or more, as one."""
+    return fuse_picked([picked.lab for _, picked in seen], [_bound(*it) for it in seen])
 
 
 def told_by(lab: Array, bound: float, known: PairKnowledge) -> Told:
