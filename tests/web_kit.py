@@ -165,7 +165,9 @@ def studio(folder: Path) -> Path:
 def open_page(folder: Path, *more: str) -> Iterator[OpenPage]:
     words = [sys.executable, "-m", "inkaccord.cli.main", "open", str(folder), "--no-browser", *more]
     with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as process:
-        assert process.stdout is not None
-        yield OpenPage(process.stdout.readline().strip(), folder)
-        process.terminate()
-        process.wait(20)
+        try:
+            assert process.stdout is not None
+            yield OpenPage(process.stdout.readline().strip(), folder)
+        finally:
+            process.terminate()
+            process.wait(20)
