@@ -2,7 +2,6 @@
 
 import asyncio
 import http.client
-import json
 import subprocess
 import sys
 from collections.abc import Coroutine, Iterator, Mapping
@@ -21,7 +20,7 @@ from inkaccord.web.gate import Start
 from inkaccord.web.running import OrderRuns
 from inkaccord.web.studio import Studio
 from inkaccord.web.uploads import Uploads
-from run_kit import tags_order
+from run_kit import inkaccord, run_of, tags_order
 
 ORDER = tags_order(
     "cmyk 85 20 60 30",
@@ -94,8 +93,7 @@ class OpenPage:
 
 def sheet_of_run(opened: OpenPage) -> str:
     """The first sheet that the last run of the order asks for."""
-    record = json.loads((opened.folder / "tags" / "out" / "run.json").read_text("utf-8"))
-    return str(record["samples"][0]["id"])
+    return str(run_of(opened.folder / "tags")["samples"][0]["id"])
 
 
 def upload(opened: OpenPage, path: str, *files: bytes, **fields: str) -> Answer:
@@ -160,6 +158,12 @@ def studio(folder: Path) -> Path:
     (order / "order.yaml").write_text(ORDER, "utf-8")
     (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 20 20 60 60 re f"))
     return order
+
+
+def open_waiting(folder: Path) -> Iterator[OpenPage]:
+    """Open the page on an order that was run once, and waits for looks."""
+    assert inkaccord("run", studio(folder))[0] == 3
+    yield from open_page(folder)
 
 
 def open_page(folder: Path, *more: str) -> Iterator[OpenPage]:

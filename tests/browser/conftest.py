@@ -9,9 +9,10 @@ import pytest
 
 from outside import need_program
 from report_kit import large_desk, mid_flight
+from web_kit import OpenPage
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, Page
 
 
 @pytest.fixture(scope="session")
@@ -25,6 +26,21 @@ def browser() -> "Iterator[Browser]":
         opened = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
         yield opened
         opened.close()
+
+
+@pytest.fixture
+def quiet(browser: "Browser", opened: OpenPage) -> "Iterator[Page]":
+    """A browser on the page that says nothing in its console and asks nobody else."""
+    context = browser.new_context(bypass_csp=True)  # axe-core is a script that is not ours
+    page, noise = context.new_page(), []
+    page.on("console", lambda told: noise.append(told.text))
+    page.on("pageerror", lambda problem: noise.append(str(problem)))
+    page.on("request", lambda asked: asked.url.startswith((f"http://{opened.host}/", "data:"))
+            or noise.append(asked.url))  # fmt: skip
+    page.goto(opened.address)
+    yield page
+    context.close()
+    assert noise == []
 
 
 @pytest.fixture(scope="session")

@@ -12,7 +12,7 @@ from run_kit import inkaccord
 from web_kit import OpenPage, open_page
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
 
 CARD = document(b"0.85 0.2 0.6 0.3 k 10 10 60 60 re f 0.0392 0.0314 0.0314 rg 80 80 10 10 re f")
 TAG = document(b"0.84 0.2 0.6 0.3 k 20 20 40 40 re f")
@@ -25,18 +25,6 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     for name, data in (("card", CARD), ("tag", TAG)):
         (folder / f"{name}.pdf").write_bytes(data)
     yield from open_page(folder / "orders")
-
-
-@pytest.fixture
-def quiet(browser: "Browser", opened: OpenPage) -> "Iterator[Page]":
-    context = browser.new_context(bypass_csp=True)  # axe-core is a script that is not ours
-    page, noise = context.new_page(), []
-    page.on("console", lambda told: noise.append(told.text))
-    page.on("pageerror", lambda problem: noise.append(str(problem)))
-    page.goto(opened.address)
-    yield page
-    context.close()
-    assert noise == []
 
 
 def tab_to(page: "Page", selector: str) -> None:

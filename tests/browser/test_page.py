@@ -31,21 +31,6 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     yield from open_page(folder, *(["--on-network"] if own_addresses() else []))
 
 
-@pytest.fixture
-def quiet(browser: "Browser", opened: OpenPage) -> "Iterator[Page]":
-    """A browser on the page that says nothing in its console and asks nobody else."""
-    context = browser.new_context(bypass_csp=True)  # axe-core is a script that is not ours
-    page, noise = context.new_page(), []
-    page.on("console", lambda told: noise.append(told.text))
-    page.on("pageerror", lambda problem: noise.append(str(problem)))
-    page.on("request", lambda asked: asked.url.startswith((f"http://{opened.host}/", "data:"))
-            or noise.append(asked.url))  # fmt: skip
-    page.goto(opened.address)
-    yield page
-    context.close()
-    assert noise == []
-
-
 @pytest.mark.slow
 def test_an_order_is_brought_to_its_parcels_by_clicks_alone(
     quiet: "Page", opened: OpenPage, tmp_path: Path

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inkaccord.shelf.store import Shelf
-from run_kit import inkaccord
-from web_kit import OpenPage, open_page, sheet_of_run, studio
+from web_kit import OpenPage, open_waiting, sheet_of_run
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -18,9 +17,7 @@ if TYPE_CHECKING:
 @pytest.fixture(scope="module")
 def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     """A folder with an order that waits for looks."""
-    folder = tmp_path_factory.mktemp("studio")
-    assert inkaccord("run", studio(folder))[0] == 3
-    yield from open_page(folder)
+    yield from open_waiting(tmp_path_factory.mktemp("studio"))
 
 
 @pytest.fixture

@@ -4,13 +4,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from run_kit import inkaccord
-from web_kit import OpenPage, open_page, studio
+from web_kit import OpenPage, open_waiting
 
 
 @pytest.fixture(scope="module")
 def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     """A folder with an order that was run once, and waits for looks."""
-    folder = tmp_path_factory.mktemp("studio")
-    assert inkaccord("run", studio(folder))[0] == 3
-    yield from open_page(folder)
+    yield from open_waiting(tmp_path_factory.mktemp("studio"))
