@@ -30,6 +30,11 @@ class StepCard:
     aim: ScreenColour | None
     """What the colour of the trades should look like."""
 
+    @property
+    def looks_at(self) -> str | None:
+        """The sheet to look at by eye: one made for it, or one that was read and asks no more."""
+        return self.step.sheet if self.step.look or self.sheet is None else None
+
 
 @dataclass(frozen=True)
 class Parcel:
