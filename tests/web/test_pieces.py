@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from artwork_kit import document
-from web_kit import Answer, OpenPage, open_page, studio
+from web_kit import Answer, OpenPage, PageHere, open_page, studio
 
 GREEN, SLIP, BLACK = b"0.85 0.2 0.6 0.3 k ", b"0.84 0.2 0.6 0.3 k ", b"0.0392 0.0314 0.0314 rg "
 CARD = document(GREEN + b"10 10 60 60 re f " + BLACK + b"80 80 10 10 re f")
@@ -222,6 +222,15 @@ def test_a_damaged_order_is_mended_as_text_first(opened: OpenPage, begun: str) -
     path.write_text(text_of(opened) + "suitse: 3\n", "utf-8")
     assert "did you mean &#39;suites&#39;?" in opened.get(begun).text
     assert send(opened, begun, {"do": "keep", "was": ""}).status == 200
+
+
+def test_artwork_whose_page_has_no_size_leaves_the_form_as_it_is(tmp_path: Path) -> None:
+    empty = document(setup=lambda _, page: page.obj.update({"/MediaBox": [0, 0, 0, 0]}))
+    (studio(tmp_path) / "tag.pdf").write_bytes(empty)
+    page = PageHere(tmp_path)
+    shown = page.get(f"{page.order}/pieces")
+    assert shown.status == 200
+    assert "its artwork could not be read" in shown.text
 
 
 def test_a_file_elsewhere_that_is_typed_is_not_opened(

@@ -22,6 +22,7 @@ from inkaccord.foresight.palette import PaletteColour, names_in, palette
 from inkaccord.order.amending import amended, written_at
 from inkaccord.order.naming import Changes
 from inkaccord.run.collected import FoundAs
+from inkaccord.sizes import Size
 from inkaccord.units import mm
 from inkaccord.web.answering import done_in_file, order_text, save
 from inkaccord.web.artworks import PictureSize, held_by, looks, page_of, paint_at, sizes_of
@@ -52,6 +53,12 @@ class ArtworkSeen:
     def pages(self) -> tuple[PictureSize, ...]:
         """The pictures of its first pages."""
         return sizes_of(self.inventory) if self.inventory else ()
+
+    @property
+    def trim_size(self) -> Size | None:
+        """The size that its first page is cut to; None where its boxes can't be read."""
+        first = self.inventory.pages[0].boxes if self.inventory else None
+        return first.trim_size if first is not None else None
 
     @property
     def bleed_mm(self) -> float | None:
