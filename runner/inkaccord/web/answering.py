@@ -1,7 +1,6 @@
 """What the page writes into an order file: a choice, as a person would, or the text typed."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
@@ -66,14 +65,14 @@ def done_in_file(changed: OrderOnPage, before: bytes, words: str, at: str) -> Do
 
     Either raises OrderError ``order-changed`` where the file was changed once more since.
     """
-    written = changed.sha256
+    written = sha256_of(order_text(changed))
 
     def put_back() -> Doing:
         now = order_text(changed)
         if sha256_of(now) != written:
             raise _changed_elsewhere("what was changed since would be lost: change it in the text")
         write_if_changed(changed.path, before)
-        return done_in_file(replace(changed), now, "The order file is as it was before.", at)
+        return done_in_file(changed, now, "The order file is as it was before.", at)
 
     return Doing(words, at, put_back)
 

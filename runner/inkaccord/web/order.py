@@ -48,7 +48,7 @@ async def answer(request: Request) -> Response:
     except InkaccordError as problem:
         return _shown(request, problem, status=409, said=why)
     words, at = "The choice stands in the order file.", f"/order/{order.key}"
-    return undos(request).done(done_in_file(asked_order(request), before, words, at))
+    return undos(request).done(done_in_file(order, before, words, at))
 
 
 async def progress(request: Request) -> Response:

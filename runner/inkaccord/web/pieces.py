@@ -5,7 +5,7 @@ is kept as one. Nothing that was typed is lost where it is none yet.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from http import HTTPStatus
 
 from starlette.concurrency import run_in_threadpool
@@ -110,8 +110,8 @@ def _change(request: Request, order: OrderOnPage, typed: dict[str, str]) -> Resp
         save(order, text, was)
     except InkaccordError as problem:
         return _shown(request, order, typed, was, problem.findings, status=409)
-    at = f"/order/{order.key}" if do == "keep" else f"/order/{order.key}/pieces"
-    return undos(request).done(done_in_file(replace(order), before, _DONE[do], at))
+    at = f"/order/{order.key}" if do == KEEP else f"/order/{order.key}/pieces"
+    return undos(request).done(done_in_file(order, before, _DONE[do], at))
 
 
 def _dropped(request: Request, order: OrderOnPage, word: str) -> tuple[dict[str, bytes], Changes]:

@@ -1,7 +1,5 @@
 """The order file as text, with what is wrong beside its line."""
 
-from dataclasses import replace
-
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
@@ -45,7 +43,7 @@ def _keep(undone: Undos, order: OrderOnPage, typed: str, was: str) -> Response:
     except InkaccordError as problem:
         return _shown(order, typed, was, problem.findings, status=409)
     words, at = "The order file is kept as typed.", f"/order/{order.key}"
-    return undone.done(done_in_file(replace(order), before, words, at))
+    return undone.done(done_in_file(order, before, words, at))
 
 
 def _shown(
