@@ -1,6 +1,7 @@
 """The artwork of an order's pieces as the page shows it: what it holds, and its pictures."""
 
 from collections.abc import Iterable
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
@@ -32,16 +33,13 @@ class PictureSize(NamedTuple):
     height: int
 
 
-def held_by(order: OrderOnPage) -> tuple[dict[str, Inventory], dict[str, InkaccordError]]:
-    """Return what the artwork of each piece holds, and why that of others can't be used."""
+def held_by(order: OrderOnPage) -> dict[str, Inventory]:
+    """Return what the artwork of each piece holds; nothing for that which can't be used."""
     found: dict[str, Inventory] = {}
-    wrong: dict[str, InkaccordError] = {}
     for name, piece in order.loaded.order.pieces.items():
-        try:
+        with suppress(InkaccordError):  # 'check' says why
             found[name] = _inventory(*_stamped(order.loaded.folder / piece.artwork))
-        except InkaccordError as problem:
-            wrong[name] = problem
-    return found, wrong
+    return found
 
 
 def page_of(order: OrderOnPage, piece: str, number: int) -> SeenPage:
@@ -123,7 +121,7 @@ def _page(request: Request) -> SeenPage:
 
 
 def _stamped(path: Path) -> tuple[Path, int]:
-    """Return a file with when it was last changed. Raises FileError where there is none."""
+    """Return a file with when it was last changed; 0 where there is none."""
     try:
         return path, path.stat().st_mtime_ns
     except OSError:

@@ -96,7 +96,7 @@ def _change(request: Request, order: OrderOnPage, typed: dict[str, str]) -> Resp
     if order.trouble is not None or do not in _DONE:
         return _shown(request, order, typed, was, show=pointed)
     try:
-        found, _ = held_by(order)
+        found = held_by(order)
         colours = palette(order.loaded.order, found)
         draft = draft_of(order, typed, names_in(order.loaded.order, colours))
         files, changes = _dropped(request, order, typed[HELD])
@@ -127,7 +127,7 @@ def _pointed(order: OrderOnPage, typed: Mapping[str, str]) -> str:
     for name in typed:
         if name.startswith(AT) and name.endswith(".x"):
             _, piece, number = name.removesuffix(".x").split("/")
-            found, _ = held_by(order)
+            found = held_by(order)
             for seen in sizes_of(found[piece]) if piece in found else ():
                 x, y = typed[name], typed.get(f"{name[:-1]}y", "")
                 if str(seen.page) == number and x.isdecimal() and y.isdecimal():
@@ -149,7 +149,7 @@ def _shown(
     if order.trouble is not None:
         wrong = problems or order.trouble.findings
         return page("pieces_broken.html", status, order=order, findings=wrong)
-    found, _ = held_by(order)
+    found = held_by(order)
     colours = palette(order.loaded.order, found)
     form = Form(order, typed)
     names = names_in(order.loaded.order, colours)
