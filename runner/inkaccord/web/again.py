@@ -15,9 +15,9 @@ from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, Studio, asked_order
 
 
-async def again_page(request: Request) -> Response:
+def again_page(request: Request) -> Response:
     """Say what must be thought about, and ask for a name."""
-    return await run_in_threadpool(_asking, asked_order(request))
+    return _asking(asked_order(request))
 
 
 async def again(request: Request) -> Response:

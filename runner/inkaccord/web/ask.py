@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -34,14 +33,10 @@ class Answered:
     """Whether the pair was read or picked from; else nothing sure can be said."""
 
 
-async def ask(request: Request) -> Response:
+def ask(request: Request) -> Response:
     """Answer what is asked; without a colour, ask for one."""
     order = asked_order(request)
     said = request.query_params.get("colour", "").strip()
-    return await run_in_threadpool(_page, order, said)
-
-
-def _page(order: OrderOnPage, said: str) -> Response:
     if not said:
         return page("ask.html", order=order, said="", asked=None, findings=())
     try:
