@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import chain
 
+from inkaccord.colour.builds import Drive
 from inkaccord.order.amending import FieldPath, written_at
 from inkaccord.order.annotations import at, choices, models_in
 from inkaccord.order.model import Order
+from inkaccord.order.stocks import StockKind
 from inkaccord.web.draft import AIM, CALL, FIELD, as_typed_in
 from inkaccord.web.studio import OrderOnPage
 
@@ -103,6 +105,8 @@ class Form:
         self._text, self._typed = order.text, typed
         vendors = order.loaded.order.vendors.values()
         self.devices = tuple(device for vendor in vendors for device in vendor.devices)
+        self.stock_kinds = tuple(it.value for it in StockKind)
+        self.drives = tuple((it.value, _WORDS[it]) for it in Drive)
         self.order = self._group((), "order", _ORDER)
         self.pieces = [self._piece(name) for name in self._names("pieces")]
         self.vendors = [self._vendor(name) for name in self._names("vendors")]
