@@ -109,14 +109,14 @@ def style(_: Request) -> Response:
 
 async def _trouble(request: Request, problem: Exception) -> Response:
     assert isinstance(problem, InkaccordError)  # noqa: S101 - the handler's own kind
-    return page("trouble.html", 404, findings=problem.findings, typed=await _typed(request))
+    return await _told(request, problem, 404)
 
 
 async def _disk(request: Request, problem: Exception) -> Response:
     failure = FileError.of(
         "file-trouble", str(problem), hint="check the disk and the rights, then go back"
     )
-    return page("trouble.html", 500, findings=failure.findings, typed=await _typed(request))
+    return await _told(request, failure, 500)
 
 
 async def _fallen(request: Request, problem: Exception) -> Response:
@@ -126,7 +126,11 @@ async def _fallen(request: Request, problem: Exception) -> Response:
         f"the page could not go on: {type(problem).__name__}: {problem}",
         hint="nothing was kept of it; go back and try again, or use the command line",
     )
-    return page("trouble.html", 500, findings=failure.findings, typed=await _typed(request))
+    return await _told(request, failure, 500)
+
+
+async def _told(request: Request, problem: InkaccordError, status: int) -> Response:
+    return page("trouble.html", status, findings=problem.findings, typed=await _typed(request))
 
 
 async def _typed(request: Request) -> list[str]:
