@@ -6,13 +6,13 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.errors import InkaccordError
 from inkaccord.files import safe_name
 from inkaccord.order.loading import ORDER_FILE
 from inkaccord.recording.again import LastSeason, begin_again, to_think
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, Studio, asked_order
+from inkaccord.web.studio import OrderOnPage, Studio, asked_order, no_folder_for_another
 
 
 def again_page(request: Request) -> Response:
@@ -34,11 +34,7 @@ async def again(request: Request) -> Response:
 
 def _begin(studio: Studio, order: OrderOnPage, name: str) -> Path:
     if not studio.opened.is_dir() or (studio.opened / ORDER_FILE).is_file():
-        raise OrderError.of(
-            "one-order",
-            "the page was opened on one order, and has no folder for another",
-            hint="open the folder that your orders lie in: inkaccord open FOLDER",
-        )
+        raise no_folder_for_another()
     folder = order.path.parent.parent / safe_name(name)
     begin_again(folder, _last(order), today(), order.plugins.vendor_kinds())
     return folder / ORDER_FILE

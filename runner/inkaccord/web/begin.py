@@ -6,14 +6,14 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.errors import InkaccordError
 from inkaccord.files import safe_name
 from inkaccord.foresight.beginning import begin_order
 from inkaccord.order.loading import ORDER_FILE
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import Studio
-from inkaccord.web.uploads import Uploads
+from inkaccord.web.studio import Studio, no_folder_for_another
+from inkaccord.web.uploads import Uploads, nothing_dropped
 
 MOST_FILES = 60
 
@@ -46,13 +46,9 @@ async def begin(request: Request) -> Response:
 def _begin(studio: Studio, name: str, artworks: list[Path]) -> Path:
     """Return the file of the order that was begun."""
     if not studio.opened.is_dir():
-        raise OrderError.of(
-            "one-order",
-            "the page was opened on one order, and has no folder for another",
-            hint="open the folder that your orders lie in: inkaccord open FOLDER",
-        )
+        raise no_folder_for_another()
     if not artworks:
-        raise OrderError.of("no-file", "no file was dropped", hint="choose one, then send it")
+        raise nothing_dropped()
     folder = studio.opened / safe_name(name)
     begin_order(folder, artworks, today())
     return folder / ORDER_FILE

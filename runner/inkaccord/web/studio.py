@@ -143,6 +143,15 @@ def asked_order(request: Request) -> OrderOnPage:
     return studio.order(request.path_params["order"])
 
 
+def no_folder_for_another() -> OrderError:
+    """Return what is wrong where a new order has no folder to lie in."""
+    return OrderError.of(
+        "one-order",
+        "the page was opened on one order, and has no folder for another",
+        hint="open the folder that your orders lie in: inkaccord open FOLDER",
+    )
+
+
 def _order_files(at: Path, deep: int) -> Iterator[Path]:
     if at.is_file():
         yield at

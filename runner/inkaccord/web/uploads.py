@@ -31,9 +31,9 @@ class Uploads:
 
         Raises OrderError ``no-file`` for a form without any.
         """
-        files = [it for it in dropped if isinstance(it, UploadFile) and it.filename]
+        files = _files_in(dropped)
         if not files:
-            raise OrderError.of("no-file", "no file was dropped", hint="choose one, then send it")
+            raise nothing_dropped()
         waiting = sorted(self._folder.iterdir(), key=lambda path: path.stat().st_mtime_ns)
         for old in waiting[: max(0, len(waiting) + 1 - MOST)]:
             shutil.rmtree(old, ignore_errors=True)
@@ -52,8 +52,7 @@ class Uploads:
 
         Empty where it has neither.
         """
-        dropped = [it for it in form.getlist(name) if isinstance(it, UploadFile) and it.filename]
-        if dropped:
+        if dropped := _files_in(form.getlist(name)):
             return await self.take(dropped)
         held = str(form.get(HELD, ""))
         return held if held.isalnum() and (self._folder / held).is_dir() else ""
@@ -93,3 +92,12 @@ class Uploads:
     def close(self) -> None:
         """Remove all of them."""
         self._open.close()
+
+
+def nothing_dropped() -> OrderError:
+    """Return what is wrong with a form that came without a file."""
+    return OrderError.of("no-file", "no file was dropped", hint="choose one, then send it")
+
+
+def _files_in(dropped: Iterable[object]) -> list[UploadFile]:
+    return [it for it in dropped if isinstance(it, UploadFile) and it.filename]
