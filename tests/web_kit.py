@@ -4,7 +4,7 @@ import asyncio
 import http.client
 import subprocess
 import sys
-from collections.abc import Coroutine, Iterator, Mapping
+from collections.abc import Coroutine, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -96,14 +96,29 @@ def sheet_of_run(opened: OpenPage) -> str:
     return str(run_of(opened.folder / "tags")["samples"][0]["id"])
 
 
+def value_on(page: str, name: str) -> str:
+    """The value of the first field or button of a name on a page; empty where it has none."""
+    return page.partition(f'name="{name}" value="')[2].partition('"')[0]
+
+
 def upload(opened: OpenPage, path: str, *files: bytes, **fields: str) -> Answer:
     """Drop files, each with a name that means no good, with what was typed beside them."""
-    edge, body = b"--edge\r\n", b""
-    for name, value in fields.items():
-        body += edge + f'Content-Disposition: form-data; name="{name}"\r\n\r\n{value}\r\n'.encode()
-    for number, data in enumerate(files):
-        head = f'Content-Disposition: form-data; name="file"; filename="../read-{number}.txt"'
-        body += edge + head.encode() + b"\r\n\r\n" + data + b"\r\n"
+    named = [("file", f"../read-{number}.txt", data) for number, data in enumerate(files)]
+    return send_form(opened, path, fields, named)
+
+
+def send_form(
+    opened: OpenPage,
+    path: str,
+    fields: Mapping[str, str],
+    files: Iterable[tuple[str, str, bytes]],
+) -> Answer:
+    """Send a form as a browser does; a file by its field, its name, and what it holds."""
+    parts = [f'name="{name}"\r\n\r\n{it}'.encode() for name, it in fields.items()]
+    parts += [
+        f'name="{field}"; filename="{name}"\r\n\r\n'.encode() + data for field, name, data in files
+    ]
+    body = b"".join(b"--edge\r\nContent-Disposition: form-data; " + it + b"\r\n" for it in parts)
     kind = {"Content-Type": "multipart/form-data; boundary=edge"}
     return opened.ask("POST", path, body + b"--edge--\r\n", headers=kind)
 

@@ -14,7 +14,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.testing import plain_press
 from recording_kit import fill_in
 from run_kit import inkaccord, run_of
-from web_kit import PageHere
+from web_kit import PageHere, value_on
 
 pytestmark = pytest.mark.slow  # whole runs
 
@@ -82,7 +82,7 @@ NUMBERS = ("step", "choice")
 
 def take_back(page: PageHere, at: str) -> str:
     """Press the button that takes back what a page says was done; return where that led."""
-    word = page.get(at).text.partition('name="word" value="')[2].partition('"')[0]
+    word = value_on(page.get(at).text, "word")
     answer = page.post("/undo", {"word": word})
     assert answer.status == 303, answer.text
     return answer.headers["location"]

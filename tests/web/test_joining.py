@@ -10,7 +10,7 @@ import pytest
 
 from inkaccord.errors import OrderError
 from inkaccord.web.joining import MOST_TRIES, VALID, Joining, is_of_house, own_addresses
-from web_kit import OpenPage, open_page, studio
+from web_kit import OpenPage, open_page, studio, value_on
 
 NOW = datetime.datetime(2026, 5, 4, 12, tzinfo=datetime.UTC)
 
@@ -137,7 +137,7 @@ def test_a_device_joins_by_the_code_and_is_sent_away(
     shown = at_home.get("/devices").text
     assert "&lt;b&gt;tablet" in shown
     assert '<button name="away"' in shown.partition('<details class="sure">')[2]
-    away = shown.partition('name="away" value="')[2].partition('"')[0]
+    away = value_on(shown, "away")
     at_home.post("/devices", {"away": away})
     assert elsewhere.get("/", Cookie=cookie).headers["location"] == "/join"
 

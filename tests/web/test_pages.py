@@ -6,7 +6,7 @@ import shutil
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
 from run_kit import inkaccord
-from web_kit import OpenPage, sheet_of_run, upload
+from web_kit import OpenPage, send_form, sheet_of_run, upload, value_on
 
 
 def test_what_to_do_next_comes_first(opened: OpenPage) -> None:
@@ -22,7 +22,7 @@ def test_a_tap_is_kept_at_once_and_may_be_said_more_exactly(opened: OpenPage) ->
     who = {"by": "Ada", "light": "north window"}
     first = opened.get(f"{at}?by=Ada&light=north+window").text
     assert "a dried leaf" in first
-    tile = first.partition('name="answer" value="')[2].partition('"')[0]
+    tile = value_on(first, "answer")
     answer = opened.post(f"{at}/answer", {**who, "q": "0", "answer": tile})
     assert answer.status == 303
     assert f"Kept: <b>{tile}</b>" in opened.get(answer.headers["location"]).text
@@ -60,11 +60,11 @@ def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:
     shown = upload(opened, at, read.read_bytes())
     assert shown.status == 200
     assert "ΔE00 from what was expected" in shown.text
-    word = shown.text.partition('name="file" value="')[2].partition('"')[0]
+    word = value_on(shown.text, "file")
     assert not readings(opened, sheet)
     assert opened.post(f"{at}/keep", {"file": word, "do": "discard"}).status == 303
     assert not readings(opened, sheet)
-    word = upload(opened, at, read.read_bytes()).text.partition('name="file" value="')[2][:16]
+    word = value_on(upload(opened, at, read.read_bytes()).text, "file")
     kept = opened.post(f"{at}/keep", {"file": word, "do": "keep"})
     assert kept.status == 303
     assert readings(opened, sheet)
@@ -101,7 +101,7 @@ def test_a_mistake_in_the_order_stands_beside_what_was_typed(opened: OpenPage) -
     path = opened.folder / "tags" / "order.yaml"
     before = path.read_bytes()
     page = opened.get(f"{opened.order}/text").text
-    was = page.partition('name="was" value="')[2].partition('"')[0]
+    was = value_on(page, "was")
     typed = before.decode().replace("suites", "suitse")
     answer = opened.post(f"{opened.order}/text", {"text": typed, "was": was, "do": "keep"})
     assert answer.status == 409
@@ -117,7 +117,7 @@ def test_a_mistake_in_the_order_stands_beside_what_was_typed(opened: OpenPage) -
     again = opened.post(f"{opened.order}/text", {"text": typed, "was": was, "do": "keep"})
     assert "changed elsewhere" in again.text
     shown = opened.get(kept.headers["location"]).text
-    word = shown.partition('name="word" value="')[2].partition('"')[0]
+    word = value_on(shown, "word")
     assert opened.post("/undo", {"word": word}).status == 303
     assert path.read_bytes() == before
 
@@ -126,7 +126,7 @@ def test_what_was_changed_since_is_not_undone(opened: OpenPage) -> None:
     path = opened.folder / "tags" / "order.yaml"
     before = path.read_bytes()
     page = opened.get(f"{opened.order}/text").text
-    was = page.partition('name="was" value="')[2].partition('"')[0]
+    was = value_on(page, "was")
     kept = opened.post(
         f"{opened.order}/text", {"text": before.decode() + "# one\n", "was": was, "do": "keep"}
     )
@@ -140,16 +140,12 @@ def test_what_was_changed_since_is_not_undone(opened: OpenPage) -> None:
 
 def test_an_order_is_begun_from_artwork(opened: OpenPage) -> None:
     artwork = (opened.folder / "tags" / "tag.pdf").read_bytes()
-    edge, line = b"--edge\r\n", b"\r\n"
-    body = edge + b'Content-Disposition: form-data; name="name"\r\n\r\n../winter' + line
-    body += edge + b'Content-Disposition: form-data; name="artwork"; filename="card.pdf"\r\n\r\n'
-    body += artwork + b"\r\n--edge--\r\n"
-    kind = {"Content-Type": "multipart/form-data; boundary=edge"}
-    answer = opened.ask("POST", "/begin", body, headers=kind)
+    form = {"name": "../winter"}, [("artwork", "card.pdf", artwork)]
+    answer = send_form(opened, "/begin", *form)
     assert answer.status == 303
     assert "cmyk 85 20 60 30" in opened.get(answer.headers["location"]).text
     assert (opened.folder / "winter" / "artwork" / "card.pdf").read_bytes() == artwork
-    again = opened.ask("POST", "/begin", body, headers=kind)
+    again = send_form(opened, "/begin", *form)
     assert again.status == 409
     assert "not an empty folder" in again.text
     shutil.rmtree(opened.folder / "winter")

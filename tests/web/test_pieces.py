@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from artwork_kit import document
-from web_kit import Answer, OpenPage, PageHere, open_page, studio
+from web_kit import Answer, OpenPage, PageHere, open_page, send_form, studio
 
 GREEN, SLIP, BLACK = b"0.85 0.2 0.6 0.3 k ", b"0.84 0.2 0.6 0.3 k ", b"0.0392 0.0314 0.0314 rg "
 CARD = document(GREEN + b"10 10 60 60 re f " + BLACK + b"80 80 10 10 re f")
@@ -34,15 +34,9 @@ def begun(opened: OpenPage) -> Iterator[str]:
 def send(
     opened: OpenPage, path: str, fields: dict[str, str], files: dict[str, bytes] | None = None
 ) -> Answer:
-    """Send a form as a browser does."""
-    parts = [f'name="{name}"\r\n\r\n{it}'.encode() for name, it in fields.items()]
-    parts += [
-        f'name="artwork"; filename="{name}"\r\n\r\n'.encode() + data
-        for name, data in (files or {}).items()
-    ]
-    body = b"".join(b"--edge\r\nContent-Disposition: form-data; " + it + b"\r\n" for it in parts)
-    kind = {"Content-Type": "multipart/form-data; boundary=edge"}
-    return opened.ask("POST", path, body + b"--edge--\r\n", headers=kind)
+    """Send a form with artwork."""
+    artworks = [("artwork", name, data) for name, data in (files or {}).items()]
+    return send_form(opened, path, fields, artworks)
 
 
 def fields_of(page: str) -> dict[str, str]:

@@ -6,7 +6,7 @@ import re
 from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.store import Shelf
 from recording_kit import PAIR, readings_of, sheet_of
-from web_kit import OpenPage, sheet_of_run, upload
+from web_kit import OpenPage, sheet_of_run, upload, value_on
 
 
 def shelf_of(opened: OpenPage) -> Shelf:
@@ -15,7 +15,7 @@ def shelf_of(opened: OpenPage) -> Shelf:
 
 def take_back(opened: OpenPage, at: str) -> None:
     """Press the button of the page that a doing led to."""
-    word = opened.get(at).text.partition('name="word" value="')[2].partition('"')[0]
+    word = value_on(opened.get(at).text, "word")
     assert opened.post("/undo", {"word": word}).status == 303
     assert "can&#39;t be taken back" in opened.post("/undo", {"word": word}).text
 

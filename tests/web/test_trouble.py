@@ -26,8 +26,7 @@ def fresh(tmp_path: Path) -> Iterator[OpenPage]:
 def run_to_end(opened: OpenPage) -> str:
     """Run the order, and return its page then."""
     opened.post(f"{opened.order}/run", {})
-    opened.get(f"{opened.order}/progress")
-    return opened.get(opened.order).text
+    return opened_after_end(opened)
 
 
 def test_a_damaged_order_says_so_and_the_others_stay(opened: OpenPage) -> None:
