@@ -13,7 +13,7 @@ from inkaccord.order.loading import ORDER_FILE
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import Studio, no_folder_for_another
-from inkaccord.web.uploads import Uploads, nothing_dropped
+from inkaccord.web.uploads import nothing_dropped, uploads_of
 
 MOST_FILES = 60
 
@@ -29,7 +29,7 @@ async def begin(request: Request) -> Response:
     Where that can't be, the artwork lies here still, and needs not be dropped again.
     """
     studio: Studio = request.app.state.studio
-    uploads: Uploads = request.app.state.uploads
+    uploads = uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
         name = str(form.get("name", ""))
         word = await uploads.of_form(form, "artwork")

@@ -32,7 +32,7 @@ from inkaccord.web.known import known_printers, printer_changes
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.undoing import told, undos
-from inkaccord.web.uploads import HELD, Uploads
+from inkaccord.web.uploads import HELD, uploads_of
 
 MOST_FILES, MOST_FIELDS = 60, 6000
 KEEP, ADD_ARTWORK, ADD_PRINTER, JOIN, AT = "keep", "add-artwork", "add-printer", "join/", "at/"
@@ -78,7 +78,7 @@ def pieces_page(request: Request) -> Response:
 async def change(request: Request) -> Response:
     """Check what was typed, add to it, or keep it; what was dropped is added where it is kept."""
     order = asked_order(request)
-    uploads: Uploads = request.app.state.uploads
+    uploads = uploads_of(request)
     async with request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS) as form:
         typed = {name: it for name, it in form.items() if isinstance(it, str)}
         typed[HELD] = await uploads.of_form(form, "artwork")
@@ -118,7 +118,7 @@ def _dropped(request: Request, order: OrderOnPage, word: str) -> tuple[dict[str,
     """Return the files and the new pieces of artwork that was dropped."""
     if not word:
         return {}, {}
-    artworks = request.app.state.uploads.find(word)
+    artworks = uploads_of(request).find(word)
     return add_artwork(order.loaded.order, order.path.parent, artworks)
 
 
@@ -188,7 +188,7 @@ def _shown(
         show=show,
         done=told(request),
         held=typed.get(HELD, ""),
-        files=request.app.state.uploads.find(typed[HELD]) if typed.get(HELD) else (),
+        files=uploads_of(request).find(typed[HELD]) if typed.get(HELD) else (),
         FoundAs=FoundAs,
     )  # fmt: skip
 

@@ -21,7 +21,7 @@ from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.undoing import Doing, undos
-from inkaccord.web.uploads import Uploads
+from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted, joined
 
 MOST_FILES = 40
@@ -48,7 +48,7 @@ def read_page(request: Request) -> Response:
 
 async def understood(request: Request) -> Response:
     """Show what was understood of a dropped file, and keep nothing yet."""
-    order, uploads = asked_order(request), _uploads(request)
+    order, uploads = asked_order(request), uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
         word = await uploads.take(form.getlist("file"))
     return await run_in_threadpool(_understood, request, order, word)
@@ -56,7 +56,7 @@ async def understood(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """Keep what was shown, all of it."""
-    order, uploads = asked_order(request), _uploads(request)
+    order, uploads = asked_order(request), uploads_of(request)
     form = await request.form()
     word, at = str(form.get("file", "")), f"/order/{order.key}"
     try:
@@ -73,7 +73,7 @@ async def keep(request: Request) -> Response:
 
 
 def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
-    uploads = _uploads(request)
+    uploads = uploads_of(request)
     with Shelf.open(order.shelf) as shelf:
         sheet = _sheet(request, shelf)
         try:
@@ -117,7 +117,7 @@ def _keep(request: Request, order: OrderOnPage, word: str) -> KeptReading | None
         taken = take_in_sheet(
             shelf,
             name,
-            _uploads(request).find(word),
+            uploads_of(request).find(word),
             today=today(),
             formats=order.plugins.readings_formats(),
             order=order.loaded.order,
@@ -135,7 +135,7 @@ def _take_back(order: OrderOnPage, sheet: str, digests: Sequence[str]) -> None:
 def _again(request: Request, order: OrderOnPage, problem: InkaccordError) -> Response:
     with Shelf.open(order.shelf) as shelf:
         sheet = _sheet(request, shelf)
-    findings = _uploads(request).as_dropped(problem.findings)
+    findings = uploads_of(request).as_dropped(problem.findings)
     return page("read.html", 409, order=order, sheet=sheet, findings=findings)
 
 
@@ -159,8 +159,3 @@ def _beside(sheet: SampleSheet, taken: ReadingsTaken, shelf: Shelf) -> list[Read
 
 def _sheet(request: Request, shelf: Shelf) -> SampleSheet:
     return shelf.sheet(request.path_params["sheet"])
-
-
-def _uploads(request: Request) -> Uploads:
-    uploads: Uploads = request.app.state.uploads
-    return uploads

@@ -17,7 +17,7 @@ from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.undoing import Doing, undos
-from inkaccord.web.uploads import Uploads
+from inkaccord.web.uploads import Uploads, uploads_of
 from inkaccord.words import counted
 
 MOST_FILES = 40
@@ -31,7 +31,7 @@ def target_page(request: Request) -> Response:
 async def take_in(request: Request) -> Response:
     """Keep a target with its readings, all of it or nothing, and offer to take that back."""
     order = asked_order(request)
-    uploads: Uploads = request.app.state.uploads
+    uploads = uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
         pair, name = str(form.get("pair", "")).strip(), str(form.get("name", "")).strip()
         try:

@@ -8,6 +8,7 @@ from contextlib import ExitStack
 from pathlib import Path
 
 from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
@@ -92,6 +93,12 @@ class Uploads:
     def close(self) -> None:
         """Remove all of them."""
         self._open.close()
+
+
+def uploads_of(request: Request) -> Uploads:
+    """Return what was dropped since the start."""
+    kept: Uploads = request.app.state.uploads
+    return kept
 
 
 def nothing_dropped() -> OrderError:
