@@ -358,3 +358,27 @@ def test_every_entry_of_a_colour_table_is_judged_at_its_place(
     assert proof.passed is passes
     if not passes:
         assert any("colour table" in it for it in proof.structure.details)
+
+
+@pytest.mark.parametrize(
+    ("entries", "passes"),
+    [
+        ("D933994C 00FF0000 00000000", True),  # the brand's old colour: thumbnails stay
+        ("C71F8C69 00FF0000 00000000", True),
+        ("C71F8C69 C71F8C69 00000000", False),
+    ],
+)
+def test_a_page_s_thumbnail_stays_or_follows(entries: str, passes: bool) -> None:
+    """It is shown in lists of pages, never printed (ISO 32000-2, 12.3.4)."""
+
+    def made(brand: bytes, table: str) -> bytes:
+        def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+            space = f"/ColorSpace [/Indexed /DeviceCMYK 2 <{table}>]"
+            page.Thumb = stream(
+                pdf, b"\0\1\2", f"<< /Width 3 /Height 1 /BitsPerComponent 8 {space} >>"
+            )
+
+        return document(brand + BOX + b" 0 1 0 0 k" + BOX + b" 0 0 0 0 k" + BOX, setup=setup)
+
+    before = made(OLD_K, "D933994C 00FF0000 00000000")
+    assert prove(before, made(NEW_K, entries), SWAPS, render=False).passed is passes

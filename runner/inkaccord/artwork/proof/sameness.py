@@ -38,6 +38,8 @@ _COLOUR_KEYS = frozenset({"/ColorSpace", "/C", "/IC", "/BG", "/BC", "/DA"})
 _SHADING_KEYS = frozenset(
     {"/ColorSpace", "/Function", "/Background", "/Decode", "/BitsPerComponent"}
 )
+_PAINTED_FROM = frozenset({"Resources", "DR"})
+"""What marks take from is held by one of these (ISO 32000-2, 7.8.3 and 12.7.3)."""
 _WRITER_S_OWN = frozenset({"/Extensions"})
 """Which extension level a file claims: qpdf sets it by the version that it writes."""
 MOST = 100
@@ -145,6 +147,8 @@ class Sameness:
         self._pending.append((old, new, path, key))
 
     def _tables(self, old: Any, new: Any, path: str) -> None:
+        if old == new and not _PAINTED_FROM & set(path.split()):
+            return  # of a page's thumbnail, or of a program's own data: never printed
         if is_table(old) and not (is_table(new) and old[2] == new[2]):
             self._differ(path, "the size of a colour table")
         self.tables += tables_in(old, new, path)
