@@ -129,6 +129,33 @@ def test_stand_ins_are_called_by_their_names_wherever_they_stand(
     assert text.count("device: press") == 2
 
 
+def test_a_piece_is_called_otherwise_or_left_out_wherever_it_is_spoken_of(
+    opened: OpenPage, begun: str
+) -> None:
+    kept = text_of(opened).replace(
+        "pieces:\n", "assembly: [card, tag]   # the card lies behind\npieces:\n"
+    )
+    kept = kept.replace("  tag:\n", "  tag:\n    goes: with card\n")
+    (opened.folder / "winter" / "order.yaml").write_text(kept, "utf-8")
+    typed = fields_of(opened.get(begun).text) | {"call/pieces/card": "invitation"}
+    shown = send(opened, begun, typed | {"field/pieces/card/trim": "3 x", "do": "check"})
+    beside = shown.text.partition('id="said-field/pieces/card/trim"')[2].partition("</div>")[0]
+    assert "has no unit" in beside  # found at 'invitation', said beside the field of the form
+    assert send(opened, begun, typed | {"do": "keep"}).status == 303
+    order = yaml.safe_load(text_of(opened))
+    assert list(order["pieces"]) == ["invitation", "tag"]
+    assert order["pieces"]["tag"]["goes"] == "with invitation"
+    assert "assembly: [invitation, tag]   # the card lies behind" in text_of(opened)
+
+    typed = fields_of(opened.get(begun).text) | {"leave-out/tag": "on"}
+    assert 'name="leave-out/tag" checked' in send(opened, begun, typed).text
+    assert "  tag:" in text_of(opened)
+    assert send(opened, begun, typed | {"do": "keep"}).status == 303
+    order = yaml.safe_load(text_of(opened))
+    assert list(order["pieces"]) == ["invitation"]
+    assert order["assembly"] == ["invitation"]
+
+
 def test_more_artwork_and_another_printer_come_to_an_order(opened: OpenPage, begun: str) -> None:
     typed = fields_of(opened.get(begun).text) | {"field/suites": "75"}
     more = send(opened, begun, typed | {"do": "add-artwork"}, {"tag.pdf": CARD})

@@ -30,9 +30,11 @@ from inkaccord.recording.from_book import look_up
 from inkaccord.web.studio import OrderOnPage
 from inkaccord.workbench import Workbench
 
-FIELD, CALL, AIM, IS, STAYS, ASKED = "field/", "call/", "aim/", "is/", "stays/", "asked/"
+FIELD, CALL, LEAVE_OUT, AIM = "field/", "call/", "leave-out/", "aim/"
+IS, STAYS, ASKED = "is/", "stays/", "asked/"
 """What the names of a form's fields begin with: a field of the order, a name that the order gives,
-an aim, the name of a colour of the artwork, whether it stays, and that this was asked."""
+a piece that goes, an aim, the name of a colour of the artwork, whether it stays, and that this was
+asked."""
 _LISTS = {"sheets"}
 """Fields that hold several things, which are typed with commas between."""
 AIM_KINDS = {
@@ -71,6 +73,8 @@ def draft_of(order: OrderOnPage, typed: Mapping[str, str], was: Mapping[Paint, s
     """
     text = amended(order.text, _fields(order.text, typed))
     text = amended(text, _aims(text, typed))
+    for piece in _under(LEAVE_OUT, typed):
+        text = amended(text, {("pieces", piece): None} | _assembled(text, piece))
     calls = _calls(typed)
     for path, name in sorted(calls.items(), key=lambda it: -len(it[0])):
         text = renamed(text, path, name)
@@ -83,7 +87,7 @@ def draft_of(order: OrderOnPage, typed: Mapping[str, str], was: Mapping[Paint, s
     called, changes = named_anew(now, was, names, lambda paint: first_aim(paint, pair))
     for old, new in called.items():
         text = renamed(text, ("colours", old), new)
-        for piece in now.pieces:
+        for piece in _part(text, "pieces"):
             text = renamed(text, ("pieces", piece, "accept", old), new)
         calls["colours", old] = new
     return Draft(amended(text, {**changes, **kept_anew(now, stays)}), calls)
@@ -224,7 +228,9 @@ def _calls(typed: Mapping[str, str]) -> dict[FieldPath, str]:
 
 
 def _references(text: str, path: FieldPath, name: str) -> Changes:
-    """Return the fields that speak of a device or a stock, with its new name."""
+    """Return the fields that speak of a piece, a device or a stock, with its new name."""
+    if path[-2] == "pieces":
+        return _gone_with(text, path[-1], name) | _assembled(text, path[-1], name)
     kind, old = {"devices": "device", "stocks": "stock"}.get(path[-2], ""), path[-1]
     changes: Changes = {}
     if not kind:
@@ -239,6 +245,25 @@ def _references(text: str, path: FieldPath, name: str) -> Changes:
         if pair is not None and getattr(pair, kind) == old:
             changes[field] = str(pair.model_copy(update={kind: name}))
     return changes if kind == "device" else changes | _lists_of_stocks(text, old, name)
+
+
+def _gone_with(text: str, old: str, name: str) -> Changes:
+    """Return the pieces that go with another one, by its new name."""
+    goes = {piece: written_at(text, ("pieces", piece, "goes")) for piece in _part(text, "pieces")}
+    return {
+        ("pieces", piece, "goes"): f"with {name}"
+        for piece, said in goes.items()
+        if isinstance(said, str) and said.split() == ["with", old]
+    }
+
+
+def _assembled(text: str, old: str, *name: str) -> Changes:
+    """Return how a suite is laid together, a piece called otherwise, or left out."""
+    listed = written_at(text, ("assembly",))
+    if not isinstance(listed, list) or old not in listed:
+        return {}
+    at = listed.index(old)
+    return {("assembly",): [*listed[:at], *name, *listed[at + 1 :]] or None}
 
 
 def _pair(said: Written | None) -> Pair | None:

@@ -107,8 +107,8 @@ class Form:
         self.devices = tuple(device for vendor in vendors for device in vendor.devices)
         self.stock_kinds = tuple(it.value for it in StockKind)
         self.drives = tuple((it.value, _WORDS[it]) for it in Drive)
-        self.order = self._group((), "order", _ORDER)
-        self.pieces = [self._piece(name) for name in self._names("pieces")]
+        self.order = FieldGroup("order", (), self._fields((), _ORDER))
+        self.pieces = [self._named(("pieces", name), _PIECE) for name in self._names("pieces")]
         self.vendors = [self._vendor(name) for name in self._names("vendors")]
         self.stocks = [self._named(("stocks", name), _STOCK) for name in self._names("stocks")]
 
@@ -133,9 +133,6 @@ class Form:
         found = written_at(self._text, path)
         return tuple(found) if isinstance(found, Mapping) else ()
 
-    def _piece(self, name: str) -> FieldGroup:
-        return self._group(("pieces", name), name, _PIECE)
-
     def _vendor(self, name: str) -> FieldGroup:
         path = ("vendors", name)
         if written_at(self._text, (*path, "kind")) is not None:
@@ -146,11 +143,6 @@ class Form:
 
     def _named(self, path: FieldPath, fields: Mapping[str, tuple[str, str]]) -> FieldGroup:
         return FieldGroup(path[-1], path, self._fields(path, fields), self._call(path))
-
-    def _group(
-        self, path: FieldPath, name: str, fields: Mapping[str, tuple[str, str]]
-    ) -> FieldGroup:
-        return FieldGroup(name, path, self._fields(path, fields))
 
     def _call(self, path: FieldPath) -> Field:
         name = CALL + "/".join(path)

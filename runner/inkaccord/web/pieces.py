@@ -26,7 +26,16 @@ from inkaccord.sizes import Size
 from inkaccord.units import mm
 from inkaccord.web.answering import done_in_file, order_text, save
 from inkaccord.web.artworks import PictureSize, held_by, looks, page_of, paint_at, sizes_of
-from inkaccord.web.draft import AIM_KINDS, IS, STAYS, aim_parts, beside, checked, draft_of
+from inkaccord.web.draft import (
+    AIM_KINDS,
+    IS,
+    LEAVE_OUT,
+    STAYS,
+    aim_parts,
+    beside,
+    checked,
+    draft_of,
+)
 from inkaccord.web.form import Form
 from inkaccord.web.known import known_printers, printer_changes
 from inkaccord.web.rendering import page
@@ -179,6 +188,7 @@ def _shown(
         kinds=AIM_KINDS,
         kept=[str(it) for it in order.loaded.order.keep],
         stays=STAYS,
+        leave_out=LEAVE_OUT,
         typed=typed,
         artworks={name: ArtworkSeen(found.get(name)) for name in order.loaded.order.pieces},
         known=known_printers(request.app.state.studio, order),
