@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 from examples_kit import few
 from guillotine_kit import Copy, Guillotine, copies_on
+from inkaccord.cautions import BLADES
 from inkaccord.drawing.canvas import Drawing
 from inkaccord.layout.countdown import LEAST_SETTING_PT, CutWork, cutting_work
-from inkaccord.layout.cutplan import BLADES, LIES, below_least, cut_plan, in_both_units
+from inkaccord.layout.cutplan import LIES, below_least, cut_plan, in_both_units
 from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.model import (
     Duplex,

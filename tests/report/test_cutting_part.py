@@ -2,7 +2,7 @@
 
 import pypdfium2
 
-from inkaccord.layout.cutplan import BLADES
+from inkaccord.cautions import BLADES
 from inkaccord.report.cutting_part import (
     NEVER_ON_EACH_OTHER,
     ON_EACH_OTHER,

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from inkaccord.cautions import BLADES, HEAT, POST
 from inkaccord.colour.agreement.verdicts import Verdict
-from inkaccord.layout.cutplan import BLADES
 from inkaccord.layout.model import Duplex
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import price_of
@@ -60,6 +60,7 @@ def test_a_sheet_says_what_how_many_on_what_and_by_when(desk: Desk) -> None:
     ):
         assert expected in said, expected
     assert BLADES not in said, "nothing is cut from sheets here"
+    assert HEAT not in said, "no envelope is printed here"
 
 
 def test_waivers_cuts_and_what_is_still_to_come_are_printed(desk: Desk) -> None:
@@ -74,6 +75,15 @@ def test_waivers_cuts_and_what_is_still_to_come_are_printed(desk: Desk) -> None:
         "Long grain throughout.",
     ):
         assert expected in said, expected
+
+
+def test_who_prints_envelopes_or_an_address_reads_what_to_mind(desk: Desk) -> None:
+    data: dict[str, Any] = desk.order.model_dump(mode="json")
+    data["pieces"]["reply-card"]["addressed"] = True
+    data["stocks"]["bright-white"]["kind"] = "envelope"
+    said = words_of(sheets(desk, order=Order.model_validate(data))["millrace"].data)
+    assert f"Address It bears one. {POST}" in said
+    assert f"Envelopes: {HEAT}" in said
 
 
 def test_a_press_room_reads_of_a_run_all_that_it_has_to_set(desk: Desk) -> None:

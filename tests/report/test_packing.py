@@ -7,6 +7,7 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.cautions import POST
 from inkaccord.order.model import Order
 from inkaccord.report.packing import packing_list
 from inkaccord.report.packing_page import packing_lists
@@ -114,6 +115,7 @@ def test_the_page_says_what_is_missing_and_has_a_box_for_everything(desk: Desk) 
         "Each suite, in the order of assembly",
         "120 suites of 5 pieces from 4 vendors, due Friday, 6 November 2026.",
         "round the others",
+        POST,
     ):
         assert expected in said, expected
     with pikepdf.open(io.BytesIO(pdf)) as document:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from inkaccord.cautions import INKS_AND_HEAT
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     DAY,
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from inkaccord.sheets.scan.on_glass import FoundOnGlass
 
 
-@click.command("record")
+@click.command("record", epilog=f"Let a sheet dry and cool before it is handled. {INKS_AND_HEAT}")
 @click.argument("sheet", metavar="SHEET", required=False)
 @click.argument(
     "files", metavar="[FILE]...", nargs=-1, type=click.Path(path_type=Path, dir_okay=False)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console, RenderableType
 from rich.table import Table
 
+from inkaccord.cautions import INKS_AND_HEAT
 from inkaccord.cli.shared import Settings, plain, show_findings
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Severity
@@ -245,6 +246,7 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
             "Print at 100 % and without colour conversion; let it dry. Without an instrument, give "
             "--pick COLOUR=SWATCH instead of READINGS-FILE."
         )
+        screen.print(INKS_AND_HEAT)
     if StepKind.QUESTION in kinds:
         screen.print(
             "Answer a question with one of its choices: write the lines as they stand, anywhere at "

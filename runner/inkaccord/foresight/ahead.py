@@ -6,6 +6,7 @@ from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.foresight.checking import (
     Fault,
+    ask_the_post,
     check_artwork,
     check_records,
     check_samples,
@@ -113,6 +114,11 @@ def _look(loaded: LoadedOrder, bench: Bench) -> tuple[dict[str, int], list[Fault
     faults += check_samples(loaded)
     faults += _files(loaded)
     faults += _sheets(loaded, pages)
+    faults += [
+        Fault(ask_the_post(loaded, name))
+        for name, piece in loaded.order.pieces.items()
+        if piece.addressed
+    ]
     faults += map(Fault, (*_fed_stocks(loaded), *_envelope(loaded)))
     return pages, faults
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.made_with import program_kind
+from inkaccord.cautions import POST
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.foresight.cutting import about_cuts
@@ -127,15 +128,19 @@ def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]
     return advised(findings, program), piece.sides_of(count)
 
 
-def _post_rules(loaded: LoadedOrder, name: str) -> Diagnostic:
-    copies = loaded.order.jobs[name].quantity
+def ask_the_post(loaded: LoadedOrder, name: str) -> Diagnostic:
+    """Return what is to be minded of a piece that bears an address."""
+    job = loaded.order.jobs[name]
+    of_people = job.piece.records is not None
+    own = counted(job.quantity, "address", "addresses") if of_people else "an address"
     return note(
         "ask-the-post",
-        f"{name} bears {counted(copies, 'address', 'addresses')}; what the post asks of sizes, "
-        "clear places, type and contrast changes",
+        f"{name} bears {own}: {POST[0].lower()}{POST[1:-1]}",
         place=loaded.source.place(("pieces", name, "addressed")),
-        hint="show your post office one before you print; and keep people's addresses no longer "
-        "than you need them: they lie in the print files, the packages and the out folder",
+        hint="keep people's addresses no longer than you need them: they lie in the print files, "
+        "the packages and the out folder"
+        if of_people
+        else None,
     )
 
 
@@ -155,8 +160,6 @@ def _template_pages(loaded: LoadedOrder, name: str, pages: int) -> Diagnostic:
 def check_records(loaded: LoadedOrder, name: str, bench: Bench) -> Iterator[Fault]:
     """Yield what is to be said of a piece's records, and of those laid over its artwork."""
     piece = loaded.order.pieces[name]
-    if piece.records is not None and piece.addressed:
-        yield Fault(_post_rules(loaded, name))
     if piece.merge is None or not (loaded.folder / piece.merge.data).exists():
         return  # that a file is missing is said beside others
     try:

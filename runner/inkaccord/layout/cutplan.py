@@ -18,12 +18,6 @@ from inkaccord.sizes import Box
 from inkaccord.units import inch, mm, rounded
 from inkaccord.words import counted, joined
 
-BLADES = (
-    "Blades cut before they are felt. Follow the maker's instructions and your shop's rules: "
-    "guards on, both hands on the controls, clamp down before the cut, never reach under the "
-    "blade, lock the blade and switch off before changing it. Guillotines are for trained people."
-)
-"""The caution that goes with every cut plan."""
 LIES = (
     "Front up, head away from you: left, right, top and bottom are those of the picture, however "
     "the pile is turned."

@@ -4,7 +4,8 @@ import math
 import re
 from collections.abc import Collection, Sequence
 
-from inkaccord.layout.cutplan import BLADES, LIES
+from inkaccord.cautions import BLADES
+from inkaccord.layout.cutplan import LIES
 from inkaccord.report.paper import escape, gap, grid, marked, text, together
 from inkaccord.report.paper_chart import drawn
 from inkaccord.report.parts import Part

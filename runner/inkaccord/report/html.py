@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
+from inkaccord import cautions
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.files import safe_name
 from inkaccord.hooks import hookimpl
-from inkaccord.layout.cutplan import BLADES, LIES
+from inkaccord.layout.cutplan import LIES
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.glance import glance
@@ -84,7 +85,6 @@ def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
             },
             sheets=sheet_views(run),
             numbered=any(sheet.cuts for sheet in run.sheets),
-            blades=BLADES,
             lies=LIES,
             inks=ink_views(run, order),
             findings=_findings(run),
@@ -139,6 +139,7 @@ def give_words(templates: "Environment") -> None:
         "de": lambda value: f"{value:.1f}",
     }
     templates.globals |= {
+        "cautions": cautions,
         "counted": counted,
         "vendor_title": wording.vendor_title,
         "stock_title": wording.stock_title,

@@ -2,10 +2,12 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from inkaccord.cautions import HEAT, POST, WORK
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.model import BackUp
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import Priced, price_of
+from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.recall.recall import Recall, computed
@@ -38,10 +40,6 @@ TWO_PICTURES_PT = (118.0, 92.0)
 """Each of a front and a back, so that two pieces find room on a page."""
 PICTURE_PX = 480
 SET = "These builds are set for this device and stock; print without conversion."
-MAKERS = (
-    "Drying, scoring, folding, glue and inks: follow the makers' instructions for this device, "
-    "stock and finish, and the local rules for safe work and for the post."
-)
 
 
 def order_sheets(
@@ -97,7 +95,7 @@ def _order_sheet(
         parts += _later(run, name)
         parts += _press_runs(order, run, name, width_pt)
         parts += _price(order, run, name, width_pt)
-        parts += _notes(order.vendors[name], notes)
+        parts += _notes(order.vendors[name], [*_heat(order, run, name), *notes])
         return parts
 
     return typeset(
@@ -215,6 +213,8 @@ def _facts(order: Order, run: Run, piece: RecordedPiece) -> Iterator[tuple[str, 
         yield "Folding", text(wording.folding(asked.fold, asked.trim))
     if asked.finishing:
         yield "Finishing", text(asked.finishing)
+    if asked.addressed:
+        yield "Address", text(f"It bears one. {POST}", "small")
     here = [one for one in runs_of(run, piece.vendor) if piece.name in one.pieces]
     for one in here:
         if not one.imposed:
@@ -368,6 +368,12 @@ def _priced(run: Run, name: str, vendor: Vendor) -> Iterator[Priced]:
                 yield price_of(vendor.prices, what, sheet.run)
 
 
+def _heat(order: Order, run: Run, name: str) -> list[str]:
+    """Return what is to be minded with made-up envelopes, if the vendor prints any."""
+    stocks = (order.stocks[piece.stock] for piece in _pieces(run, name, ready=True))
+    return [f"Envelopes: {HEAT}"] if any(it.kind is StockKind.ENVELOPE for it in stocks) else []
+
+
 def _notes(vendor: Vendor, more: Sequence[str]) -> list[Part]:
     lines = [*(line for line in vendor.notes.splitlines() if line.strip()), *more]
     return [
@@ -377,7 +383,7 @@ def _notes(vendor: Vendor, more: Sequence[str]) -> list[Part]:
                 *([text("Notes", "heading")] if lines else []),
                 *(text(line) for line in lines),
                 gap(4),
-                text(MAKERS, "small"),
+                text(WORK, "small"),
             ]
         )
     ]

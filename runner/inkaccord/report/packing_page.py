@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from inkaccord.cautions import POST
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.recall.recall import Recall, computed
@@ -60,7 +61,7 @@ def _page(order: Order, run: Run, packing: PackingList, gallery: Gallery, recall
         for delivery in packing.deliveries:
             parts += _delivery(delivery, gallery, width_pt)
         parts += _suite(packing, gallery, width_pt)
-        return parts
+        return [*parts, gap(8), text(f"The post: {POST}", "small")]
 
     return typeset(
         story,

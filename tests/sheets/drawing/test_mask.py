@@ -9,10 +9,11 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from inkaccord.cautions import KNIFE
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
-from inkaccord.sheets.drawing.mask import CAUTION, HOW_TO_USE, draw_mask, lay_mask
+from inkaccord.sheets.drawing.mask import HOW_TO_USE, draw_mask, lay_mask
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
@@ -84,7 +85,7 @@ def test_it_says_how_to_use_it_in_two_sentences_and_how_to_cut() -> None:
     told = words_of(draw_mask(lay_mask(sheet("a4"), A4, GREY)))
     assert len(re.findall(r"\.(?: |$)", HOW_TO_USE)) == 2
     assert " ".join(HOW_TO_USE.split()) in told
-    assert " ".join(CAUTION.split()) in told
+    assert " ".join(KNIFE.split()) in told
     for word in (
         "away from yourself",
         "mat",

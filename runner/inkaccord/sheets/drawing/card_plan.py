@@ -3,9 +3,10 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from inkaccord.cautions import BLADES
 from inkaccord.drawing.canvas import BOLD, REGULAR, text_width
 from inkaccord.layout.cut_numbers import Ends, number_places
-from inkaccord.layout.cutplan import BLADES, LIES, Cut, cut_plan
+from inkaccord.layout.cutplan import LIES, Cut, cut_plan
 from inkaccord.sheets.drawing.pens import Pen
 from inkaccord.sheets.drawing.side_by_side import SideBySide
 from inkaccord.sheets.keeping import RingCards

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
+from inkaccord.cautions import EITHER_BLADE, INKS_AND_HEAT_IN_BRIEF
 from inkaccord.drawing.canvas import Drawing, text_width
 from inkaccord.errors import OrderError
 from inkaccord.sheets.drawing.drawn import DrawnPage, DrawnSheet, Placed, pages_of, with_pages
@@ -17,9 +18,10 @@ _TEXT_PT, _LEADING_PT = 8.0, 11.0
 _CUT = (
     "A smaller cut of this stock does as well, where the device takes one: {}, for the block alone."
 )
-_BLADES = (
+_HOW = (
     "Print at 100 %, without colour conversion. Let it dry, then cut at the marks.",
-    "Blades: steel rule, cutting mat, fingers clear; at a guillotine guards and the maker's rules.",
+    INKS_AND_HEAT_IN_BRIEF,
+    EITHER_BLADE,
 )
 
 
@@ -117,7 +119,7 @@ def _draw_round(
     lines = [f"{title}: {', '.join(names)}"]
     if len(pairs) > 1:
         lines.append(_passes(pairs, pair))
-    lines += [_CUT.format(own.sheet.size), *_BLADES]
+    lines += [_CUT.format(own.sheet.size), *_HOW]
     # What other devices print stands below.
     base = bottom - _MARK_OFF_PT - _MARK_PT - _LEADING_PT
     base -= pairs.index(pair) * (len(lines) + 1) * _LEADING_PT

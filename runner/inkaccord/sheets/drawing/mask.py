@@ -5,6 +5,7 @@ It is laid out for one sheet, whose swatches its holes suit.
 
 from itertools import product
 
+from inkaccord.cautions import KNIFE
 from inkaccord.colour.builds import Build
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
 from inkaccord.models import Frozen
@@ -25,10 +26,6 @@ HOW_TO_USE = (
     "Lay the thing right beside a swatch, and the mask over both, so that one hole shows the "
     "swatch and the other the thing; then move on from swatch to swatch and compare what the two "
     "holes show. Hold it flat, so that it throws no shadow, and look straight through."
-)
-CAUTION = (
-    "Blades: cut away from yourself, on a cutting mat and along a steel rule, fingers clear of the "
-    "blade's way; follow the maker's instructions, and put the blade away at once."
 )
 NEUTRAL = (
     "A printed grey is only as neutral as the device that prints it. Where you have neutral grey "
@@ -157,8 +154,8 @@ def _draw_text(pen: Pen, mask: Mask) -> None:
     grey = f"grey {build_text(mask.grey)}, {mask.sheet.pair}"
     pen.text_right(right, y - _TITLE_PT, grey, _TEXT_PT)
     y -= _TITLE_PT + _PARAGRAPH_PT
-    for words in (HOW_TO_USE, CAUTION, NEUTRAL):
-        font = BOLD if words is CAUTION else REGULAR
+    for words in (HOW_TO_USE, KNIFE, NEUTRAL):
+        font = BOLD if words is KNIFE else REGULAR
         for line in wrapped(words, right - left, _TEXT_PT, font):
             y -= _LEADING_PT
             pen.text(left, y, line, _TEXT_PT, font)

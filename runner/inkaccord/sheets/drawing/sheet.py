@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 
+from inkaccord.cautions import KNIFE_IN_BRIEF
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
 from inkaccord.sheets.code import code_modules, code_text
@@ -31,11 +32,11 @@ from inkaccord.sizes import Box
 
 _CONTROLS = "Controls, the same on every sheet"
 _WINDOW_TEXTS = (
-    "Cut this window out (steel rule, cutting mat, fingers clear of the blade) or fold back along "
-    "its lower edge, and hold the row against the thing",
-    "Cut out (steel rule, mat, fingers clear of the blade), or fold back at the lower edge",
-    "Cut out (steel rule, mat; mind the blade), or fold back below",
-    "Cut out: mind the blade",
+    f"Cut this window out ({KNIFE_IN_BRIEF[0]}) or fold back along its lower edge, and hold the "
+    "row against the thing",
+    f"Cut out ({KNIFE_IN_BRIEF[1]}), or fold back at the lower edge",
+    f"Cut out ({KNIFE_IN_BRIEF[2]}), or fold back below",
+    f"Cut out: {KNIFE_IN_BRIEF[3]}",
 )
 """What stands in a window, the longest that fits."""
 _WINDOW_TEXT_PT = 6.4

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from inkaccord.cautions import INKS_AND_HEAT
 from inkaccord.colour.conditions import Conditions
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
@@ -334,6 +335,7 @@ def with_table(header: Sequence[str], columns: Sequence[str], rows: Sequence[Seq
 def _how_to_use(sheet: SampleSheet) -> Iterator[tuple[str, str]]:
     """Give what a person needs who prints the sheet, and which of its swatches are for the eye."""
     yield "PRINTING", PRINTING
+    yield "CAUTION", INKS_AND_HEAT
     eye: dict[str, list[str]] = {}
     for swatch in sheet.swatches:
         if swatch.for_eye:
