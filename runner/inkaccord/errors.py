@@ -21,6 +21,20 @@ class ExitCode(IntEnum):
     FILES = 5
     """A file could not be read or written."""
 
+    @staticmethod
+    def worst(codes: Iterable[int]) -> int:
+        """Return the exit code of several orders: that of the one which asks most of a person."""
+        return max(codes, key=_EVER_WORSE.index, default=int(ExitCode.DONE))
+
+
+OWN_MISTAKE = 1
+"""What a program leaves with that a mistake of its own stopped, as Python has it."""
+
+_EVER_WORSE = (
+    *(ExitCode.DONE, ExitCode.WAITING, ExitCode.DISAGREE, ExitCode.WRONG, ExitCode.FILES),
+    OWN_MISTAKE,
+)
+
 
 class InkaccordError(Exception):
     """The work cannot go on. Carries every finding known at that moment.

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from inkaccord.cli.anywhere import before_commands, complete, taken_by
-from inkaccord.errors import ExitCode, FileError, InkaccordError
+from inkaccord.errors import ExitCode, InkaccordError
 
 # Before numpy is loaded. Our matrices are small: a second thread is waited for longer than it
 # works, on a busy machine several times as long; and one thread always adds up in one order.
@@ -165,10 +165,9 @@ def run_main(arguments: list[str]) -> int:
     except BrokenPipeError:
         raise  # the reader of our output has gone: see streams
     except OSError as problem:
-        from inkaccord.cli.shared import show_failure
+        from inkaccord.cli.shared import failure_of, show_failure
 
-        failure = FileError.of("file-trouble", str(problem), hint="check the disk and the rights")
-        show_failure(failure, as_json="--json" in arguments)
+        show_failure(failure_of(problem), as_json="--json" in arguments)
         return int(ExitCode.FILES)
 
 

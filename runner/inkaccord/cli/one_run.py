@@ -1,7 +1,9 @@
 """One run of an order for the screen: opened, run, and how to call on the same shelf again."""
 
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from inkaccord.cli.shared import Settings, plain
 from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
@@ -12,6 +14,9 @@ from inkaccord.run.record import Run
 from inkaccord.shelf.place import place_of
 from inkaccord.shelf.register import remember
 from inkaccord.unchanged import RunInputs, is_overtaken, last_run
+
+if TYPE_CHECKING:
+    from inkaccord.run.bench import Progress
 
 
 @dataclass(frozen=True)
@@ -24,19 +29,29 @@ class FinishedRun:
     """What a command adds to be about the same order and shelf."""
     again: str
     """The command that runs the order again."""
+    unchanged: bool = False
+    """Whether there was nothing to do."""
 
 
-def run_once(settings: Settings, order: Path, *, out: Path | None) -> FinishedRun:
-    """Run an order once; what would only repeat the last run is not done, nor loaded."""
+def run_once(
+    settings: Settings, order: Path, *, out: Path | None, progress: "Progress | None" = None
+) -> FinishedRun:
+    """Run an order once; what would only repeat the last run is not done, nor loaded.
+
+    How it goes on is shown, or told to ``progress``.
+    """
     loaded = load_with_book(settings, order)
     where = out if out is not None else out_of(loaded)
     place = shelf_place(settings, loaded)
-    run = last_run(RunInputs.read(loaded, settings.outside), where, place_of(place))
-    if run is None:
-        run = _made(settings, loaded, where, place)
+    last = last_run(RunInputs.read(loaded, settings.outside), where, place_of(place))
+    if last is None:
+        run = _made(settings, loaded, where, place, progress)
     else:
+        run = last
         remember(place_of(place), loaded.order.order, loaded.path)
-    return FinishedRun(run, where, same_place(settings, order), to_run(settings, order, out))
+    return FinishedRun(
+        run, where, same_place(settings, order), to_run(settings, order, out), last is not None
+    )
 
 
 def load_with_book(settings: Settings, order: Path) -> LoadedOrder:
@@ -63,16 +78,18 @@ def overtaken(settings: Settings, order: Path, ran: FinishedRun) -> bool:
     return is_overtaken(ran.run, inputs, ran.where, place_of(shelf_place(settings, loaded)))
 
 
-def _made(settings: Settings, loaded: LoadedOrder, where: Path, place: str) -> Run:
+def _made(
+    settings: Settings, loaded: LoadedOrder, where: Path, place: str, progress: "Progress | None"
+) -> Run:
     from inkaccord.pipeline import run_order
     from inkaccord.shelf.store import Shelf
 
     with (
-        settings.working(f"running {loaded.order.order}") as status,
+        nullcontext() if progress else settings.working(f"running {loaded.order.order}") as status,
         Shelf.open(place) as store,
     ):
 
-        def progress(text: str) -> None:
+        def show(text: str) -> None:
             if status is not None:
                 status.update(plain(text))
             elif settings.verbose:
@@ -84,6 +101,6 @@ def _made(settings: Settings, loaded: LoadedOrder, where: Path, place: str) -> R
             out=where,
             shelf=store,
             plugins=settings.loaded,
-            progress=progress,
+            progress=progress or show,
             remark=settings.say,
         )

@@ -7,7 +7,7 @@ import click
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
-    ORDER,
+    ORDER_PATH,
     OUT,
     Settings,
     pass_settings,
@@ -16,7 +16,7 @@ from inkaccord.cli.shared import (
 
 
 @click.command("run")
-@ORDER
+@click.argument("orders", metavar="ORDER...", nargs=-1, required=True, type=click.Path())
 @OUT
 @takes("shelf")
 @JSON
@@ -26,9 +26,11 @@ from inkaccord.cli.shared import (
     help="Run again whenever the order, its artwork or the shelf changes. --json: a line a run.",
 )
 @pass_settings
+@click.pass_context
 def command(
+    ctx: click.Context,
     settings: Settings,
-    order: Path,
+    orders: tuple[str, ...],
     out: Path | None,
     as_json: bool,
     watch: bool,
@@ -39,7 +41,22 @@ def command(
     sheets to print, the packing list, the report and the record run.json go to the out folder;
     nothing is written anywhere else but on the shelf, and where that is into your user folder.
     Run it again after recording, or after any change: what is done is not done again.
+
+    Of many orders, of a folder that holds orders, and of a quoted pattern ('autumn/*'), each is run
+    as if it were alone, and a bad one stops no other. A line for each says where it stands (--json:
+    as it ends, and last their sum); the exit code is the worst.
     """
+    from inkaccord.order.finding import orders_named
+
+    many = orders_named(orders)
+    if many is not None:
+        for given, option in ((out, "--out"), (watch, "--watch")):
+            if given:
+                ctx.fail(f"{option} is for one order, and {len(many)} are named")
+        from inkaccord.cli.many_shown import run_many
+
+        return run_many(settings, many, as_json=as_json)
+    order: Path = ORDER_PATH.convert(orders[0], ctx.command.params[0], ctx)
     if watch:
         from inkaccord.cli.watching import watch_order
 

@@ -32,7 +32,7 @@ MOST_VENDORS = 12
 MOST_NAMED = 5
 """More pieces than this are counted, not named, beside the vendor they go to."""
 
-_STATUS_STYLE = {
+STATUS_STYLE = {
     PieceStatus.READY: "green",
     PieceStatus.WAITING: "yellow",
     PieceStatus.HELD: "yellow",
@@ -73,7 +73,7 @@ def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
         return
     pieces = table("piece", "on", "pieces", "status", right=("pieces",))
     for piece in shown:
-        style = _STATUS_STYLE[piece.status]
+        style = STATUS_STYLE[piece.status]
         more = more_than_ordered(run, piece)
         count = "+".join(str(part) for part in (piece.quantity, piece.overs, more) if part) or "0"
         status = f"[{style}]{piece.status}[/]"

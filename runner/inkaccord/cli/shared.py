@@ -24,7 +24,7 @@ from rich.segment import Segment
 from rich.text import Text
 
 from inkaccord.diagnostics import Diagnostic, Severity
-from inkaccord.errors import InkaccordError
+from inkaccord.errors import FileError, InkaccordError
 from inkaccord.today import today
 from inkaccord.words import visible
 
@@ -34,9 +34,8 @@ if TYPE_CHECKING:
     from inkaccord.order.model import Order
     from inkaccord.plugins import Plugins
 
-ORDER = click.argument(
-    "order", metavar="ORDER", type=click.Path(path_type=Path, dir_okay=True, exists=True)
-)
+ORDER_PATH = click.Path(path_type=Path, dir_okay=True, exists=True)
+ORDER = click.argument("order", metavar="ORDER", type=ORDER_PATH)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 OUT = click.option(
     "--out",
@@ -247,6 +246,11 @@ def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
             console.print(f"      {plain(mend)}", soft_wrap=True)
     if len(every) > _MOST_SHOWN:
         console.print(f"… and {len(every) - _MOST_SHOWN:,} more")
+
+
+def failure_of(problem: OSError) -> FileError:
+    """Return what is said where the system refuses what nobody foresaw."""
+    return FileError.of("file-trouble", str(problem), hint="check the disk and the rights")
 
 
 def show_failure(problem: InkaccordError, *, as_json: bool, lines: bool = True) -> None:

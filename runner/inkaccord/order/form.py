@@ -116,11 +116,13 @@ def _causes(problem: yaml.MarkedYAMLError, lines: list[str]) -> Iterator[Cause]:
         )
     if "flow" in context:
         opening = _char(lines, start)
-        closing = {"[": "]", "{": "}"}.get(opening, "bracket")
+        closing = {"[": "]", "{": "}"}.get(opening)
+        what = f"what opens with '{opening}' here" if closing else "what opens before this"
         yield (
             start,
-            f"what opens with '{opening}' here is not closed, or a comma is missing in it",
-            f"close it with '{closing}', and part its entries by commas",
+            f"{what} is not closed, or a comma is missing in it",
+            f"close it with {f'{closing!r}' if closing else 'its bracket'}, and part its entries "
+            "by commas",
         )
     if "block" in context:
         yield (

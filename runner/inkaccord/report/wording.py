@@ -1,11 +1,12 @@
 """Numbers, dates and names as people read them, the same on paper and on the screen."""
 
 import datetime
+from collections import Counter
 from collections.abc import Sequence
 
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Folding, FoldLine
-from inkaccord.run.record import RecordedPiece, Run
+from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.sizes import Size
 from inkaccord.units import inch, mm
 from inkaccord.words import counted, joined, thousands
@@ -28,6 +29,22 @@ def some(names: Sequence[str]) -> str:
     if len(names) <= 3:
         return joined(names)
     return f"{names[0]} and {thousands(len(names) - 1)} more"
+
+
+def how_pieces_stand(run: Run) -> dict[PieceStatus, int]:
+    """Return how many pieces of an order stand how, of those that there are any of."""
+    found = Counter(piece.status for piece in run.pieces)
+    return {status: found[status] for status in PieceStatus if found[status]}
+
+
+def first_step(run: Run) -> str:
+    """Return what an order waits for first, in one sentence."""
+    if run.next:
+        return run.next[0].text
+    failed = [piece.name for piece in run.pieces if piece.status is PieceStatus.FAILED]
+    if failed:
+        return f"Mend {some(failed)}"
+    return "See what was not delivered" if run.exit_code else "Nothing more is asked"
 
 
 def vendor_title(order: Order, vendor: str) -> str:

@@ -1,11 +1,11 @@
 """The first page: every order in the folder, where it stands, and what it waits for."""
 
-from collections import Counter
 from dataclasses import dataclass
 
 from starlette.requests import Request
 from starlette.responses import Response
 
+from inkaccord.report.wording import first_step, how_pieces_stand
 from inkaccord.run.record import PieceStatus
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, Studio
@@ -36,10 +36,5 @@ def _row(order: OrderOnPage) -> OrderRow:
     if run is None:
         waits = "Mend its file" if order.trouble else "Run it for the first time"
         return OrderRow(order, (), waits)
-    found = Counter(it.status for it in run.pieces)
-    counts = tuple((status, found[status]) for status in PieceStatus if found[status])
-    if order.is_stale:
-        waits = "Changed since its last run: run it again"
-    else:
-        waits = run.next[0].text if run.next else "Nothing more is asked"
-    return OrderRow(order, counts, waits)
+    waits = "Changed since its last run: run it again" if order.is_stale else first_step(run)
+    return OrderRow(order, tuple(how_pieces_stand(run).items()), waits)

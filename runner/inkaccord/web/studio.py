@@ -1,6 +1,5 @@
 """What a start of the page was opened on: orders in one folder, and the plugins that read them."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -9,7 +8,8 @@ from starlette.requests import Request
 
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import read_bytes, sha256_of
-from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
+from inkaccord.order.finding import order_files
+from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
 from inkaccord.recording.from_book import with_book
@@ -21,8 +21,6 @@ from inkaccord.unchanged import RunInputs, is_overtaken
 
 MOST_TYPED = 200
 """Characters that are kept of a place or a reason."""
-DEEPEST = 2
-"""Folders below the one that was opened in which orders are looked for."""
 
 
 @dataclass(frozen=True)
@@ -118,7 +116,7 @@ class Studio:
 
     def orders(self) -> list[OrderOnPage]:
         """Return every order, read anew, in the order of their paths."""
-        return [self.at(path) for path in sorted(_order_files(self.opened, DEEPEST))]
+        return [self.at(path) for path in sorted(order_files(self.opened))]
 
     def at(self, path: Path) -> OrderOnPage:
         """Return the order of a file."""
@@ -150,15 +148,3 @@ def no_folder_for_another() -> OrderError:
         "the page was opened on one order, and has no folder for another",
         hint="open the folder that your orders lie in: inkaccord open FOLDER",
     )
-
-
-def _order_files(at: Path, deep: int) -> Iterator[Path]:
-    if at.is_file():
-        yield at
-        return
-    if (at / ORDER_FILE).is_file():
-        yield at / ORDER_FILE
-    if deep:
-        for inside in at.iterdir():
-            if inside.is_dir() and not inside.is_symlink() and not inside.name.startswith("."):
-                yield from _order_files(inside, deep - 1)
