@@ -5,7 +5,14 @@ They are registered first and so asked last: an outside plugin can take the plac
 
 from types import ModuleType
 
-from inkaccord.report import agreement_page, artwork_letter, html, order_sheet, packing_page
+from inkaccord.report import (
+    agreement_page,
+    artwork_letter,
+    client_page,
+    html,
+    order_sheet,
+    packing_page,
+)
 from inkaccord.stages import (
     agree,
     check_artwork,
@@ -30,5 +37,6 @@ PLUGINS: dict[str, ModuleType] = {
     "packing-list": packing_page,
     "report": html,
     "agreement-sheet": agreement_page,
+    "client-page": client_page,
     "artwork-letters": artwork_letter,
 }

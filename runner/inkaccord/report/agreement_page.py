@@ -240,7 +240,7 @@ def _in_short(views: Sequence[ColourView], width_pt: float) -> Part:
 
 
 def _worst(view: ColourView) -> Iterator[Part | list[Part]]:
-    yield text("") if view.aim is None else _patch(None, view.aim)
+    yield text("") if view.aim is None else patch(None, view.aim)
     yield [text(view.name, "strong"), text(_short(view.aim_words), "quiet")]
     ways = Counter(str(row.translation.evidence) for row in view.rows)
     known = [text(f"{number} {way}", "small") for way, number in ways.items()]
@@ -268,7 +268,7 @@ def _colour(view: ColourView, order: Order, width_pt: float) -> Iterator[Part]:
     widths[1] = width_pt - sum(widths)
     note = f"{view.note}; " if view.note else ""
     head: Cells = [
-        text("") if view.aim is None else _patch(None, view.aim),
+        text("") if view.aim is None else patch(None, view.aim),
         [text(view.name, "strong"), text(_short(f"{note}aim: {view.aim_words}"), "quiet")],
         text("Build", "label"),
         text("To aim", "number-label"),
@@ -288,7 +288,7 @@ def _colour(view: ColourView, order: Order, width_pt: float) -> Iterator[Part]:
 
 def _build(row: Row) -> Iterator[Part | list[Part]]:
     translation = row.translation
-    yield _patch(row.paper, row.printed)
+    yield patch(row.paper, row.printed)
     yield [
         text(row.pair.replace("@", " @")),
         text(wording.some(row.pieces) or "no piece", "quiet"),
@@ -334,7 +334,7 @@ def _numbers(distance: Distance, order: Order) -> str:
     return f"{numbers}{more}: {told(distance)}"
 
 
-def _patch(paper: ScreenColour | None, printed: ScreenColour) -> Part:
+def patch(paper: ScreenColour | None, printed: ScreenColour) -> Part:
     """Return a colour on its stock; an aim without a stock fills the whole."""
     rim = 0.0 if paper is None else 4.0
     marks: list[Mark] = []

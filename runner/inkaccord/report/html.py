@@ -64,11 +64,11 @@ def report(order: Order, run: Run, known: Bench, gallery: Gallery) -> OutFile:
 
 def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
     """Return the report's HTML: the same text for the same record, order and evidence."""
-    pieces = _pieces(run, gallery)
+    pieces = piece_views(run, gallery)
     pairs = pair_views(run, order, known)
     colours = colour_views(run, order, known)
     return (
-        _environment()
+        environment()
         .get_template("report.html")
         .render(
             run=run,
@@ -107,7 +107,8 @@ def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
     )
 
 
-def _environment() -> "Environment":
+def environment() -> "Environment":
+    """Return what fills the templates of the report and of the client's page."""
     from jinja2 import (  # noqa: PLC0415 - slow to load
         Environment,
         PackageLoader,
@@ -177,7 +178,8 @@ def _address(png: bytes) -> str:
     return f"data:image/png;base64,{base64.b64encode(png).decode()}"
 
 
-def _pieces(run: Run, gallery: Gallery) -> list[PieceView]:
+def piece_views(run: Run, gallery: Gallery) -> list[PieceView]:
+    """Return every piece with its pictures, all at one scale, as large as fits one file."""
     shown = _within_budget(run, gallery)
     longest = max((max(it.trim_mm) for it in run.pieces), default=1.0)
     shrink = max(1.0, (len(run.pieces) / FEW_PIECES) ** 0.5)

@@ -1,0 +1,403 @@
+"""The client's page: the suite as it will print, to be looked at, understood and signed.
+
+It has what a client decides about and nothing of how colour is found: no distance and no build. The
+pictures are those of the report.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from inkaccord.hooks import hookimpl
+from inkaccord.order.model import Order
+from inkaccord.report import wording
+from inkaccord.report.agreement_page import FEW, PICTURE_PX, patch
+from inkaccord.report.html import environment, piece_views
+from inkaccord.report.paper import (
+    escape,
+    gap,
+    grid,
+    marked,
+    paper_of,
+    picture,
+    rule,
+    text,
+    tick_box,
+    together,
+    typeset,
+)
+from inkaccord.report.parts import Part
+from inkaccord.report.screen import ScreenColour, screen_colour
+from inkaccord.run.bench import Bench
+from inkaccord.run.files import OutFile
+from inkaccord.run.gallery import Gallery, Picture
+from inkaccord.run.record import RecordedPiece, Run
+from inkaccord.words import counted, joined, thousands
+
+TALLEST_PT, WIDEST = 196.0, 0.475
+"""How large the largest page may be: points, and share of the column's width, so that a front and a
+back lie side by side."""
+NARROWEST_PT, BETWEEN_PT = 118.0, 14.0
+"""Room for the words under a piece, and between two pieces."""
+ACROSS, NAMED_PT = 5, 104.0
+"""How many stocks of a colour stand in a line, beside its name."""
+WRITING_LINES, WRITING_PT = 3, 22.0
+"""To write on what is to change."""
+
+PICTURES = (
+    "They show which words, images and colours stand where, at which size and on which stock. "
+    "A screen, or a desk printer, shows colours its own way, and other light makes others of "
+    "them: no picture here is a proof of colour, and none is to be judged by."
+)
+SIGNED_FOR = (
+    "What is signed for: words and images, sizes, numbers, stocks, and which colour stands where, "
+    "as shown here. Not: how a screen or a desk printer shows a colour."
+)
+CHANGES = "To be changed:"
+
+
+@dataclass(frozen=True)
+class PieceSeen:
+    """One piece as a client is told of it.
+
+    Attributes
+    ----------
+    facts
+        Size, number, stock, finishing, each a few words.
+    not_yet
+        Why it is not shown as it will print; empty where it is.
+    """
+
+    name: str
+    facts: tuple[str, ...]
+    not_yet: str
+
+
+@dataclass(frozen=True)
+class ColourSeen:
+    """A colour by name, and how it is expected to look on each stock that it is printed on."""
+
+    name: str
+    note: str
+    prints: tuple["PrintSeen", ...]
+    waiting: tuple[str, ...]
+    """Stocks on which it is not found yet."""
+
+
+@dataclass(frozen=True)
+class PrintSeen:
+    """A colour on a stock."""
+
+    stock: str
+    pieces: tuple[str, ...]
+    paper: ScreenColour
+    printed: ScreenColour
+
+
+@dataclass(frozen=True)
+class StockSeen:
+    """A stock, and the pieces on it.
+
+    Attributes
+    ----------
+    swatches
+        Sheets of swatches that were printed on it, by which colour can be judged.
+    """
+
+    title: str
+    paper: ScreenColour
+    pieces: tuple[str, ...]
+    swatches: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """All that a client is shown besides the pictures."""
+
+    pieces: tuple[PieceSeen, ...]
+    colours: tuple[ColourSeen, ...]
+    stocks: tuple[StockSeen, ...]
+
+    @property
+    def off_screen(self) -> bool:
+        """Whether a screen can't show one of the colours."""
+        return not all(it.printed.shown for colour in self.colours for it in colour.prints)
+
+    @property
+    def proofs(self) -> str:
+        """Where colour can be judged, in words."""
+        held = [(it.title, it.swatches) for it in self.stocks if it.swatches]
+        none = [it.title.partition(",")[0] for it in self.stocks if not it.swatches]
+        said = "A proof of colour is a swatch that the same printer printed on the same stock. "
+        if held:
+            sheets = [f"{joined(ids)} on {title.partition(',')[0]}" for title, ids in held]
+            said += f"Printed sheets to ask for: {'; '.join(sheets)}. "
+        if none:
+            said += f"Nothing printed on {joined(none)} yet. "
+        return said + "Look at them in the light that the suite will be seen in."
+
+
+def client_pages(order: Order, run: Run, known: Bench, gallery: Gallery) -> list[OutFile]:
+    """Return ``client.pdf`` and ``client.html``: the same bytes for the same order and evidence."""
+    seen = what_is_seen(order, run, known, gallery)
+    return [
+        OutFile("client.pdf", _paper(order, run, known, gallery, seen), "client-page"),
+        OutFile("client.html", _screen(order, run, gallery, seen).encode(), "client-page"),
+    ]
+
+
+def what_is_seen(order: Order, run: Run, known: Bench, gallery: Gallery) -> Seen:
+    """Return what a client is told of an order as its run left it."""
+    papers = {pair: screen_colour(known.pair(pair).model.paper_lab) for pair in order.pairs()}
+    colours = []
+    for name, colour in order.colours.items():
+        carrying = [it for it in run.pieces if name in it.colours]
+        on = {it.pair: it for it in run.translations if it.colour == name}
+        prints = tuple(
+            PrintSeen(
+                stock=pair.stock,
+                pieces=tuple(it.name for it in carrying if it.pair == pair),
+                paper=papers[pair],
+                printed=screen_colour(on[pair].predicted_lab),
+            )
+            for pair in dict.fromkeys(it.pair for it in carrying)
+            if pair in on
+        )
+        waiting = dict.fromkeys(it.stock for it in carrying if it.pair not in on)
+        if carrying:
+            colours.append(ColourSeen(name, colour.note, prints, tuple(waiting)))
+    return Seen(
+        pieces=tuple(_piece_seen(order, it, gallery) for it in run.pieces),
+        colours=tuple(colours),
+        stocks=tuple(
+            StockSeen(
+                title=wording.stock_title(order, stock),
+                paper=next(paper for pair, paper in papers.items() if pair.stock == stock),
+                pieces=tuple(it.name for it in run.pieces if it.stock == stock),
+                swatches=_swatches(run, stock),
+            )
+            for stock in dict.fromkeys(it.stock for it in run.pieces)
+        ),
+    )
+
+
+def _piece_seen(order: Order, piece: RecordedPiece, gallery: Gallery) -> PieceSeen:
+    asked = order.pieces[piece.name]
+    number = thousands(piece.quantity)
+    alike = ", every copy another" if piece.records is not None else ""
+    facts = [
+        wording.trim_size(order, piece.name),
+        f"{number} copies{alike}" if piece.quantity != 1 else "1 copy",
+        wording.stock_title(order, piece.stock),
+    ]
+    if asked.fold:
+        facts.append(wording.folding(asked.fold, asked.trim))
+    if asked.finishing:
+        facts.append(asked.finishing)
+    not_yet = ""
+    if not gallery.translated(piece.name, PICTURE_PX).pages:
+        drawn = gallery.original(piece.name, PICTURE_PX).pages
+        not_yet = "its colours are not matched yet" if drawn else "there is no picture yet"
+    return PieceSeen(piece.name, tuple(facts), not_yet)
+
+
+def _swatches(run: Run, stock: str) -> tuple[str, ...]:
+    """Return the sheets printed on a stock of this order's devices."""
+    found = [it.sheets for it in run.translations if it.stock == stock]
+    return tuple(sorted({sheet for sheets in found for sheet in sheets}))
+
+
+def _screen(order: Order, run: Run, gallery: Gallery, seen: Seen) -> str:
+    views = piece_views(run, gallery)
+    return (
+        environment()
+        .get_template("client.html")
+        .render(
+            run=run,
+            order=order,
+            pieces=list(zip(views, seen.pieces, strict=True)),
+            seen=seen,
+            about_pictures=PICTURES,
+            signed_for=SIGNED_FOR,
+            changes=CHANGES,
+            stage_px=max((it.height_px for it in views), default=0),
+        )
+    )
+
+
+def _paper(order: Order, run: Run, known: Bench, gallery: Gallery, seen: Seen) -> bytes:
+    title = run.title or run.order
+
+    def story(width_pt: float) -> list[Part]:
+        return [
+            text("For approval", "label"),
+            text(title, "title"),
+            gap(2),
+            text(summary(run)),
+            rule(1.0, before=8, after=8),
+            *_what_these_are(seen, width_pt),
+            *_suite(run, gallery, seen, width_pt),
+            *_colours(seen, width_pt),
+            *_stocks(seen, width_pt),
+            *_signing(width_pt),
+        ]
+
+    return typeset(
+        story,
+        size=paper_of(order),
+        title=f"For approval: {title}",
+        running=f"{title} · order {run.order} · {wording.day(run.date)} · for approval",
+        recall=known.recall,
+    )
+
+
+def summary(run: Run) -> str:
+    """Return what is ordered, in a sentence."""
+    due = f", due {wording.day(run.due, weekday=True)}" if run.due else ""
+    return (
+        f"{counted(run.suites, 'suite')} of {counted(len(run.pieces), 'piece')}{due}. "
+        f"Order {run.order} of {wording.day(run.date)}."
+    )
+
+
+def _what_these_are(seen: Seen, width_pt: float) -> Iterator[Part]:
+    half = width_pt / 2 - BETWEEN_PT / 2
+    cells = [
+        [text("These are pictures", "strong"), text(PICTURES, "small")],
+        [text("")],
+        [text("A proof is printed", "strong"), text(seen.proofs, "small")],
+    ]
+    yield grid([cells], [half, BETWEEN_PT, half], lines=False, pad_pt=0)
+    yield gap(12)
+
+
+def _suite(run: Run, gallery: Gallery, seen: Seen, width_pt: float) -> Iterator[Part]:
+    """Lay all pages of all pieces side by side at one scale, in as many rows as they need."""
+    yield text("The suite as it will print", "heading")
+    yield gap(4)
+    scale = _scale(run, width_pt)
+    row: list[tuple[float, list[Part]]] = []
+    used = 0.0
+    for recorded, piece in zip(run.pieces, seen.pieces, strict=True):
+        pages = gallery.best(recorded.name, PICTURE_PX).pages
+        for block in _blocks(recorded, piece, pages, scale, width_pt):
+            if row and used + block[0] > width_pt:
+                yield from _row(row)
+                row, used = [], 0.0
+            row.append(block)
+            used += block[0]
+    yield from _row(row)
+    yield text("All at one scale. Photographs are shown in their own colours.", "quiet")
+    yield gap(10)
+
+
+def _scale(run: Run, width_pt: float) -> float:
+    """Return points for each mm of the pieces."""
+    widest = max((it.trim_mm[0] for it in run.pieces), default=1.0)
+    tallest = max((it.trim_mm[1] for it in run.pieces), default=1.0)
+    many = max(1.0, math.sqrt(len(run.pieces) / FEW))
+    return min(TALLEST_PT / tallest, width_pt * WIDEST / widest) / many
+
+
+def _blocks(
+    recorded: RecordedPiece,
+    piece: PieceSeen,
+    pages: Sequence[Picture],
+    scale: float,
+    width_pt: float,
+) -> Iterator[tuple[float, list[Part]]]:
+    """Yield a piece's pages with its words under the first of them, each as wide as it is."""
+    width, height = (side * scale for side in recorded.trim_mm)
+    across = max(1, int((width_pt - BETWEEN_PT) // (width + 6)))
+    told = [text(piece.name, "strong"), *(text(fact, "quiet") for fact in piece.facts)]
+    if piece.not_yet:
+        told.append(text(piece.not_yet, "italic"))
+    lines = [pages[at : at + across] for at in range(0, len(pages), across)] or [()]
+    for number, line in enumerate(lines):
+        shown = [picture(it.png, it.width_px, it.height_px, (width, height)) for it in line]
+        cells = [[it] for it in shown] or [[text("no picture yet", "quiet")]]
+        widths = [width + 6] * len(shown) or [NARROWEST_PT]
+        block = [grid([cells], widths, lines=False, pad_pt=1), gap(2)]
+        yield (
+            max(sum(widths), NARROWEST_PT) + BETWEEN_PT,
+            [*block, *(told if number == len(lines) - 1 else ())],
+        )
+
+
+def _row(row: Sequence[tuple[float, list[Part]]]) -> Iterator[Part]:
+    yield grid([[cell for _, cell in row]], [width for width, _ in row], lines=False, pad_pt=2)
+    yield gap(8)
+
+
+def _colours(seen: Seen, width_pt: float) -> Iterator[Part]:
+    """Name each colour, and show it on each stock, side by side."""
+    if not seen.colours:
+        return
+    heading: list[Part] = [text("The colours, by name", "heading"), gap(2)]
+    for colour in seen.colours:
+        named = [text(colour.name, "strong"), text(colour.note, "quiet")]
+        shown = [*(_print(it) for it in colour.prints), *(_none(it) for it in colour.waiting)]
+        rows = []
+        for at in range(0, len(shown), ACROSS):
+            line = shown[at : at + ACROSS]
+            rows.append([named, *line, *([text("")] * (ACROSS - len(line)))])
+            named = [text("")]
+        widths = [NAMED_PT, *([(width_pt - NAMED_PT) / ACROSS] * ACROSS)]
+        yield together([*heading, grid(rows, widths, lines=False, pad_pt=2), rule(after=3)])
+        heading = []
+    if seen.off_screen:
+        yield text("≈ lies beyond what a screen shows; the nearest stands for it.", "quiet")
+    yield gap(10)
+
+
+def _print(printed: PrintSeen) -> list[Part]:
+    mark = "" if printed.printed.shown else " ≈"
+    return [
+        patch(printed.paper, printed.printed),
+        text(f"{printed.stock}{mark}", "small"),
+        text(wording.some(printed.pieces), "quiet"),
+    ]
+
+
+def _none(stock: str) -> list[Part]:
+    return [gap(19), text(stock, "small"), text("not matched yet", "quiet")]
+
+
+def _stocks(seen: Seen, width_pt: float) -> Iterator[Part]:
+    widths = [44.0, width_pt * 0.45, width_pt * 0.55 - 44.0]
+    rows = [
+        [patch(None, stock.paper), text(stock.title), text(joined(stock.pieces), "quiet")]
+        for stock in seen.stocks
+    ]
+    yield together([text("The stocks", "heading"), gap(4), grid(rows, widths, pad_pt=1.6)])
+    yield gap(12)
+
+
+def _signing(width_pt: float) -> Iterator[Part]:
+    third = width_pt / 3
+    choice = [
+        [tick_box(), text("Approved as shown")],
+        [tick_box(), text(f"Approved once changed. {CHANGES}")],
+    ]
+    writing: list[Part] = []
+    for _ in range(WRITING_LINES):
+        writing += [gap(WRITING_PT), rule()]
+    names = [text(it, "label") for it in ("Name", "Date", "Signature")]
+    yield together(
+        [
+            text("To sign", "heading"),
+            marked(escape(SIGNED_FOR), "small"),
+            gap(6),
+            grid(choice, [20, width_pt - 20], lines=False, pad_pt=2),
+            *writing,
+            gap(34),
+            grid([names], [third] * 3, over=True),
+        ]
+    )
+
+
+@hookimpl
+def inkaccord_deliver(order: Order, run: Run, gallery: Gallery, bench: Bench) -> Sequence[OutFile]:
+    """Add ``client.pdf`` and ``client.html``."""
+    bench.progress("writing the client's page")
+    return client_pages(order, run, bench, gallery)
