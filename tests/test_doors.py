@@ -35,7 +35,7 @@ REACHED = {
         "aim_uncertainty", "area_in_trim_mm2",
     ],
     "a word of the order whose opposite the code asks for": [
-        "CARD", "NEW_SHEET", "SHORT",
+        "CARD", "FOIL", "LETTERPRESS", "NEW_SHEET", "SHORT", "VARNISH",
     ],
     "for the tests of plugins": [
         "assert_boxes", "assert_builds", "order_with_vendor", "read_on_plain_press",

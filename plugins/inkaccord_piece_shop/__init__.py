@@ -13,6 +13,7 @@ from pydantic import Field
 from inkaccord.plugin import (
     Delivers,
     Device,
+    FinishesTaken,
     Frozen,
     Length,
     Order,
@@ -42,6 +43,7 @@ class Options(Frozen):
     ink_limit: Annotated[Percent, Field(description="total ink, percent", ge=100, le=400)] = 280
     overs: Annotated[Percent, Field(description="overs in percent", ge=0, le=100)] = 5
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 5
+    finishes: FinishesTaken = Field(default_factory=dict)
     standard: Annotated[str, Field(description="'none' or 'pdf/x-4'")] = "none"
     control_card: Annotated[
         SizeField | None,
@@ -64,6 +66,7 @@ def _profile(name: str, options: Options) -> Vendor:
         pdf=PdfRules(standard="pdf/x-4" if options.standard == "pdf/x-4" else "none"),
         overs=Overs(percent=options.overs),
         lead_days=options.lead_days,
+        finishes=options.finishes,
         notes=_NOTE,
     )
 

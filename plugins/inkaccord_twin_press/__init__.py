@@ -13,6 +13,7 @@ from inkaccord.plugin import (
     Delivers,
     Device,
     Edge,
+    FinishesTaken,
     Frozen,
     Length,
     Overs,
@@ -59,6 +60,7 @@ class Options(Frozen):
     envelopes: EnvelopePress
     overs: Annotated[Percent, Field(description="overs in percent", ge=0, le=100)] = 4
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 7
+    finishes: FinishesTaken = Field(default_factory=dict)
     cutter: Annotated[PaperCutter, Field(description="the guillotine that cuts its sheets")] = (
         PaperCutter()
     )
@@ -94,6 +96,7 @@ def _profile(name: str, options: Options) -> Vendor:
         bleed=inches(1 / 8),
         overs=Overs(percent=options.overs),
         lead_days=options.lead_days,
+        finishes=options.finishes,
         cutter=options.cutter,
         notes="Cards and envelopes run on different presses; each file is matched to its own.",
     )

@@ -25,6 +25,7 @@ from inkaccord.knowledge.values import (
 )
 from inkaccord.layout.model import Edge
 from inkaccord.models import Frozen
+from inkaccord.order.finishes import FinishesTaken, FinishKind, OverprintRule
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Piece
@@ -105,6 +106,8 @@ __all__ = [
     "Evidence",
     "FileError",
     "FilePer",
+    "FinishKind",
+    "FinishesTaken",
     "FoundAs",
     "FoundColour",
     "Frozen",
@@ -116,6 +119,7 @@ __all__ = [
     "Order",
     "OrderError",
     "OutFile",
+    "OverprintRule",
     "Overs",
     "PagesFormat",
     "Paint",

@@ -223,6 +223,12 @@ def aperture_for(settings: Settings, aperture: float | None) -> float | None:
     return order.aperture if aperture is None and order is not None else aperture
 
 
+def white_under(settings: Settings, pair: "Pair") -> str:
+    """Return the plate of white under all ink on a pair's stock, where the order names one."""
+    order = settings.named_order
+    return "" if order is None else order.white_under(pair.stock)
+
+
 def know(
     settings: Settings,
     store: "Shelf",

@@ -19,6 +19,7 @@ from inkaccord.cli.by_hand import (
     show_sheet,
     takes_keeping,
     takes_page,
+    white_under,
 )
 from inkaccord.cli.shared import DAY, JSON, Settings, parse_day, parse_pair, pass_settings
 from inkaccord.cli.shelf_place import find_shelf
@@ -69,7 +70,13 @@ def command(
     with Shelf.open(find_shelf(settings)) as shelf:
         known = know(settings, shelf, pair, drive=drive)
         strange = stranger_findings(known, shelf.pairs(), settings.named_order)
-        sheet = plan_controls(known, pages, day, aperture_pt=aperture_for(settings, aperture))
+        sheet = plan_controls(
+            known,
+            pages,
+            day,
+            aperture_pt=aperture_for(settings, aperture),
+            white_under=white_under(settings, pair),
+        )
         new = keep_sheet(shelf, sheet)
     drawn = DrawnSheet(sheet, settings.drawing.draw_sheet(sheet, ()))
     files = deck_files([drawn], whole, kept) if kept else block_files(drawn, sheets)

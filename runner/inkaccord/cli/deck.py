@@ -19,6 +19,7 @@ from inkaccord.cli.by_hand import (
     show_sheet,
     takes_keeping,
     takes_page,
+    white_under,
 )
 from inkaccord.cli.shared import DAY, JSON, Settings, parse_day, parse_pair, pass_settings
 from inkaccord.cli.shelf_place import find_shelf
@@ -160,6 +161,7 @@ def command(
                 only=range_near(known, near, reach, source) if near else hues,
                 paper=paper,
                 aperture_pt=aperture_for(settings, aperture),
+                white_under=white_under(settings, pair),
             )
         sheet = deck.sheet
         new = keep_sheet(shelf, sheet)

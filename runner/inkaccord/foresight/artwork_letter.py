@@ -27,7 +27,13 @@ _ENDS = {0.0: "white", 1.0: "black"}
 """What the ends of the greys are called, by their share of black."""
 _FIRST = {"wrong-trim", "converted-export"}
 """What has to be changed before anything else can be said of a copy."""
-_RANK = {FoundAs.BRAND: 0, FoundAs.NEAR_MISS: 1, FoundAs.UNKNOWN: 1, FoundAs.KEPT: 2}
+_RANK = {
+    FoundAs.BRAND: 0,
+    FoundAs.NEAR_MISS: 1,
+    FoundAs.UNKNOWN: 1,
+    FoundAs.KEPT: 2,
+    FoundAs.FINISH: 2,
+}
 _MENDED_BLEED = {
     BleedRepair.MIRROR: "where bleed is missing, the rim of the page is mirrored outwards",
     BleedRepair.SCALE: "where bleed is missing, the page is enlarged until it reaches it",

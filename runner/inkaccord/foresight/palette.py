@@ -92,7 +92,7 @@ def palette(order: Order, found: Mapping[str, Inventory]) -> tuple[PaletteColour
 
 def _near(one: _Gathered, larger: Mapping[Paint, _Gathered]) -> Paint | None:
     """Return the larger colour that one just misses; None where the order holds them for one."""
-    if one.found_as is FoundAs.KEPT or one.tint != 100:
+    if one.found_as.stays or one.tint != 100:
         return None
     others = {str(paint): paint for paint, it in larger.items() if _is_apart(it, one)}
     (said,) = nearest([one.entry], {name: [it] for name, it in others.items()}, near=NEAR_PERCENT)
@@ -101,7 +101,7 @@ def _near(one: _Gathered, larger: Mapping[Paint, _Gathered]) -> Paint | None:
 
 def _is_apart(other: _Gathered, one: _Gathered) -> bool:
     together = other.found_as is one.found_as is FoundAs.BRAND and other.brand == one.brand
-    return other.found_as is not FoundAs.KEPT and not together
+    return not other.found_as.stays and not together
 
 
 def names_in(order: Order, colours: Collection[PaletteColour]) -> dict[Paint, str]:

@@ -36,6 +36,9 @@ def misspelt_spots(order: Order, held: Mapping[str, str]) -> Iterator[Misspelt]:
     lists += [
         (("colours", name, "in_artwork"), brand.in_artwork) for name, brand in order.colours.items()
     ]
+    lists += [
+        (("finishes", name, "in_artwork"), one.in_artwork) for name, one in order.finishes.items()
+    ]
     named: dict[Path_, str] = {
         (*field, number): paint.name
         for field, paints in lists

@@ -13,6 +13,7 @@ from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
 from inkaccord.foresight.checking import UNUSABLE, about_artwork, at_artwork
 from inkaccord.foresight.converted import CODE, is_converted, said_of_conversion
+from inkaccord.foresight.finishes import NOT_TAKEN, not_taken, white_and_stock
 from inkaccord.foresight.remarks import remarks
 from inkaccord.foresight.spelling import Misspelt, misspelt_spots
 from inkaccord.order.model import Order
@@ -37,6 +38,7 @@ NEAR_PERCENT = 2.5
 SAME_PERCENT = 0.5
 """How far a colour may lie from one that the order keeps and be that."""
 _SIGNED = "signed-file"
+_COMPARE = "compare 'in_artwork' with what 'inkaccord colours FILE.pdf' lists"
 _NOT_TAKEN = "its vendor does not take what its artwork holds"
 
 
@@ -86,6 +88,12 @@ def take_stock(order: Order, bench: Bench) -> Collected:
             failed[artwork.piece] = SIGNATURE_BREAKS
             continue
         findings += remarks(order, _but(artwork, slips), place)
+        waive = order.pieces[artwork.piece].waive
+        of_white = white_and_stock(order, artwork, bench)
+        findings += [waived(one, artwork.piece, waive) for one in of_white]
+        if untaken := [it for it in not_taken(order, artwork, bench) if it.code not in waive]:
+            findings += untaken
+            failed[artwork.piece] = NOT_TAKEN
         held = _held(order, artwork, bench)
         if held:
             unknown.add(artwork.piece)
@@ -169,7 +177,7 @@ def identify(
                 text=entry.colour.text,
                 paint=entry.colour.paint,
                 found_as=_found_as(order, entry, said),
-                colour=said.brand,
+                colour=said.brand or _finish_of(order, entry.colour),
                 tint=round(said.tint_percent or 100.0, 2),
                 profiled=entry.colour.numbers is not None,
                 look=entry.colour.profiled_look,
@@ -184,12 +192,21 @@ def identify(
 def _found_as(order: Order, entry: ColourEntry, said: Nearest) -> FoundAs:
     if said.standing in {ColourStanding.MAPPED, ColourStanding.TINT}:
         return FoundAs.BRAND
+    if _finish_of(order, entry.colour) is not None:
+        return FoundAs.FINISH
     paint = entry.colour.paint
-    named = paint is not None and any(_same(paint, kept) for kept in order.keep)
+    named = paint is not None and any(_same(paint, kept) for kept in order.stays)
     named = named or _looks_kept(order, entry.colour) or _of_kept_spots(order, entry.colour)
     if said.standing is ColourStanding.KEPT or named or entry.colour.paints_nothing:
         return FoundAs.KEPT
     return FoundAs.NEAR_MISS if said.standing is ColourStanding.NEAR_MISS else FoundAs.UNKNOWN
+
+
+def _finish_of(order: Order, colour: ArtworkColour) -> str | None:
+    """Return the finish that a colour is the plate of, with nothing else in it."""
+    plates = {name for name, amount in colour.inks or () if amount > 0}
+    names = {order.plates.get(plate) for plate in plates}
+    return next(iter(names)) if len(names) == 1 else None
 
 
 def _looks_kept(order: Order, colour: ArtworkColour) -> bool:
@@ -201,7 +218,7 @@ def _looks_kept(order: Order, colour: ArtworkColour) -> bool:
 
 def _of_kept_spots(order: Order, colour: ArtworkColour) -> bool:
     """Whether a colour is a tint of a spot that stays with all its tints, alone or with others."""
-    spots = {kept.name for kept in order.keep if kept == Paint.spot(kept.name or "", 100)}
+    spots = {kept.name for kept in order.stays if kept == Paint.spot(kept.name or "", 100)}
     inks = {name for name, amount in colour.inks or () if amount > 0}
     return bool(inks & spots) and inks <= spots | set(PROCESS_INKS)
 
@@ -225,6 +242,7 @@ def _unused(
     order: Order, artworks: Sequence[PieceArtwork], slips: Sequence[Misspelt], bench: Bench
 ) -> Iterator[Diagnostic]:
     used = {colour for artwork in artworks for colour in artwork.brand_colours}
+    finished = {name for artwork in artworks for name in artwork.finishes}
     told = {it.field[:2] for it in slips}
     for name in order.colours:
         if name not in used and ("colours", name) not in told:
@@ -232,5 +250,13 @@ def _unused(
                 "unused-colour",
                 f"no artwork holds the colour '{name}'",
                 place=bench.place("colours", name),
-                hint="compare 'in_artwork' with what 'inkaccord colours FILE.pdf' lists",
+                hint=_COMPARE,
+            )
+    for name in order.finishes:
+        if name not in finished and ("finishes", name) not in told:
+            yield warning(
+                "unused-finish",
+                f"no artwork holds the finish '{name}'",
+                place=bench.place("finishes", name),
+                hint=_COMPARE,
             )

@@ -14,6 +14,7 @@ from inkaccord.models import Frozen
 from inkaccord.order.aperture import Aperture
 from inkaccord.order.colours import BrandColour, Prefer
 from inkaccord.order.contact import Contact
+from inkaccord.order.finishes import Finish
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.keeping import Samples
 from inkaccord.order.names import Name
@@ -108,6 +109,14 @@ class Order(Frozen):
             "without a tint means all its tints and gradients, mixed with process inks too"
         ),
     ] = ()
+    finishes: Annotated[
+        dict[Name, Finish],
+        Field(
+            default_factory=dict,
+            description="plates of the artwork that are no colour: white, foil, varnish, die lines "
+            "and such; they pass as they are, and are left out of all that is said of colour",
+        ),
+    ]
     stocks: Annotated[dict[Name, Stock], Field(min_length=1)]
     vendors: Annotated[dict[Name, Vendor], Field(min_length=1)]
     pieces: Annotated[dict[Name, Piece], Field(min_length=1)]
@@ -175,6 +184,21 @@ class Order(Frozen):
             )
             for name, piece in self.pieces.items()
         }
+
+    @cached_property
+    def plates(self) -> dict[str, str]:
+        """The plates that are no colour, each with the name of its finish."""
+        return {plate: name for name, it in self.finishes.items() for plate in it.plates}
+
+    @property
+    def stays(self) -> tuple[Paint, ...]:
+        """What artwork holds that is left alone and needs no mention: kept colours, finishes."""
+        return (*self.keep, *(it for one in self.finishes.values() for it in one.in_artwork))
+
+    def white_under(self, stock: str) -> str:
+        """Return the plate of the white under all ink on a stock; "" where there is none."""
+        known = self.stocks.get(stock)
+        return "" if known is None or known.under is None else self.finishes[known.under].plates[0]
 
     @property
     def asks_book(self) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, error, warning
+from inkaccord.order.finishes import FinishKind
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.source import Path_, Source
 from inkaccord.order.vendors import Vendor
@@ -94,6 +95,7 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
             if pair.stock in stocks:
                 yield from _taken(source, vendors, owners, pair, path)
             used.add(pair.stock)
+    yield from _under(source)
     yield from _shared_paints(source)
     yield from _assembled(source)
     yield from _going(source)
@@ -138,20 +140,43 @@ def _accepted(source: Source, piece: str, written: Any) -> Iterator[Diagnostic]:
             )
 
 
+def _under(source: Source) -> Iterator[Diagnostic]:
+    """Yield each stock whose white is none of the order's finishes."""
+    whites = {
+        name
+        for name, written in _mapping(source.data, "finishes").items()
+        if str(_get(written, "finish")).lower() == FinishKind.WHITE
+    }
+    for name, stock in _mapping(source.data, "stocks").items():
+        under = _get(stock, "under")
+        if isinstance(under, str) and under not in whites:
+            yield error(
+                "unknown-finish",
+                f"there is no white '{under}' among the order's finishes",
+                place=source.place(("stocks", name, "under")),
+                hint=suggest(under, whites),
+            )
+
+
 def _shared_paints(source: Source) -> Iterator[Diagnostic]:
     seen: dict[str, str] = {}
-    for name, colour in _mapping(source.data, "colours").items():
-        paints = _get(colour, "in_artwork")
+    named = [
+        (part, name, _get(written, "in_artwork"))
+        for part in ("colours", "finishes")
+        for name, written in _mapping(source.data, part).items()
+    ]
+    for part, name, paints in named:
         for number, paint in enumerate(paints if isinstance(paints, list) else ()):
             text = " ".join(str(paint).lower().split())
-            if text in seen and seen[text] != name:
+            one = f"the {'colour' if part == 'colours' else 'finish'} '{name}'"
+            if seen.get(text, one) != one:
                 yield error(
                     "colour-shared",
-                    f"'{paint}' already stands for the colour '{seen[text]}'",
-                    place=source.place(("colours", name, "in_artwork", number)),
-                    hint="an artwork colour can stand for one brand colour only",
+                    f"'{paint}' already stands for {seen[text]}",
+                    place=source.place((part, name, "in_artwork", number)),
+                    hint="what artwork holds can stand for one colour or one finish only",
                 )
-            seen.setdefault(text, name)
+            seen.setdefault(text, one)
 
 
 def _assembled(source: Source) -> Iterator[Diagnostic]:

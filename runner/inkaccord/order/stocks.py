@@ -58,4 +58,12 @@ class Stock(Frozen):
         bool,
         Field(description="its look has a direction (laid lines, a watermark): no piece is turned"),
     ] = False
+    under: Annotated[
+        str | None,
+        Field(
+            description="a white of the order's finishes that lies under all ink on it: a stock of "
+            "its own beside the bare one, since colours come out otherwise on it, and its sample "
+            "sheets carry the white plate; for devices in CMYK"
+        ),
+    ] = None
     description: str = ""

@@ -11,6 +11,7 @@ from inkaccord.diagnostics import Severity
 from inkaccord.layout.countdown import LEAST_SETTING_PT
 from inkaccord.layout.model import Costs, Edge
 from inkaccord.models import Frozen
+from inkaccord.order.finishes import FinishesTaken
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length, Percent, Points, inches, millimetres
 from inkaccord.written import shown
@@ -304,6 +305,7 @@ class Vendor(Frozen):
     )
     spots: Spots = Spots.PROCESS
     tints: Tints = Tints.MATCHED
+    finishes: FinishesTaken = Field(default_factory=dict)
     overs: Overs = Overs()
     lead_days: Annotated[int, Field(description="working days that it needs", ge=0)] = 0
     prices: tuple[Price, ...] = ()

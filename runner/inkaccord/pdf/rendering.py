@@ -7,7 +7,7 @@ DeviceCMYK comes through unconverted, spot colours as plates of their own.
 
 import contextlib
 import struct
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -61,9 +61,11 @@ class InkRaster:
         """The sample of full ink."""
         return int(np.iinfo(self.samples.dtype).max)
 
-    def total_percent(self) -> NDArray[np.float32]:
-        """Return the sum of the inks in percent, shape (height, width)."""
-        total = self.samples.sum(axis=2, dtype=np.uint32)
+    def total_percent(self, *, without: Collection[str] = ()) -> NDArray[np.float32]:
+        """Return the sum of the inks in percent, shape (height, width), some left out."""
+        counted = [at for at, ink in enumerate(self.inks) if ink not in without]
+        samples = self.samples if len(counted) == len(self.inks) else self.samples[..., counted]
+        total = samples.sum(axis=2, dtype=np.uint32)
         percent: NDArray[np.float32] = np.multiply(total, 100.0 / self.full, dtype=np.float32)
         return percent
 

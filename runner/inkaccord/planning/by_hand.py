@@ -40,10 +40,12 @@ def plan_controls(
     date: datetime.date,
     *,
     aperture_pt: float | None = None,
+    white_under: str = "",
 ) -> SampleSheet:
     """Plan a sheet of a pair's control swatches alone, on the first page that holds them.
 
-    ``aperture_pt`` is that of the instrument that will read it, where that is known.
+    ``aperture_pt`` is that of the instrument that will read it, where that is known;
+    ``white_under`` the plate of white that lies under all ink on the stock.
 
     Raises OrderError as :func:`~inkaccord.sheets.planning.plan.plan_sheet` does.
     """
@@ -55,10 +57,15 @@ def plan_controls(
         drive=known.drive,
         date=date,
         order=CONTROLS_NAME,
-        settings=SheetSettings.suiting(aperture_pt, known.paper_lightness),
+        settings=_settings(aperture_pt, known.paper_lightness, white_under),
     )
     assert sheet is not None  # noqa: S101 -- a sheet of controls is never empty
     return sheet
+
+
+def _settings(aperture_pt: float | None, lightness: float, white_under: str) -> SheetSettings:
+    usual = SheetSettings.suiting(aperture_pt, lightness)
+    return usual.model_copy(update={"white_under": white_under})
 
 
 def plan_mask(known: PairKnowledge, sheet: SampleSheet, page: SheetFormat) -> Mask:
@@ -83,6 +90,7 @@ def plan_house_deck(
     only: ColourRange | None = None,
     paper: Lab | None = None,
     aperture_pt: float | None = None,
+    white_under: str = "",
 ) -> Deck:
     """Plan a deck for a pair, evenly spaced by what is known of it, or an addition to one.
 
@@ -101,6 +109,8 @@ def plan_house_deck(
         CIELAB of a stock that is not read, where a person told it.
     aperture_pt
         Of the instrument that will read it, where that is known.
+    white_under
+        The plate of white that lies under all ink on the stock.
 
     Raises
     ------
@@ -118,7 +128,7 @@ def plan_house_deck(
         date=date,
         only=only,
         base=base,
-        settings=SheetSettings.suiting(aperture_pt, float(known.model.paper_lab[0])),
+        settings=_settings(aperture_pt, float(known.model.paper_lab[0]), white_under),
         paper_lab=None if known.is_read else paper or told_paper(base),
     )
 

@@ -60,7 +60,11 @@ def control_cards(
         pair, vendor = printing.pair, printing.vendor_name
         try:
             sheet = plan_controls(
-                bench.pair(pair), _pages(printing), order.date, aperture_pt=order.aperture
+                bench.pair(pair),
+                _pages(printing),
+                order.date,
+                aperture_pt=order.aperture,
+                white_under=order.white_under(pair.stock),
             )
         except OrderError as problem:
             findings.append(

@@ -169,4 +169,5 @@ def _common_sheets(printings: Sequence[Printing]) -> tuple[SheetFormat, ...]:
 
 def sample_settings(order: Order, known: "PairKnowledge") -> SheetSettings:
     """Return the sizes on the sheet, for the order's instrument and the pair's paper."""
-    return SheetSettings.suiting(order.aperture, known.paper_lightness)
+    usual = SheetSettings.suiting(order.aperture, known.paper_lightness)
+    return usual.model_copy(update={"white_under": order.white_under(known.pair.stock)})

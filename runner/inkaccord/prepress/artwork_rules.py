@@ -1,13 +1,14 @@
 """What a vendor asks of a piece, in the terms of the checks."""
 
-from inkaccord.artwork.preflight.rules import ArtworkRules
+from inkaccord.artwork.preflight.rules import ArtworkRules, FinishRule
 from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Drive
+from inkaccord.order.finishes import OverprintRule
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
 from inkaccord.order.pieces import BleedRepair, Profiled
 from inkaccord.order.stocks import StockKind
-from inkaccord.order.vendors import Spots
+from inkaccord.order.vendors import Spots, Vendor
 from inkaccord.pdf.colours.colours import ColourKind
 
 _CMYK_KINDS = (
@@ -46,7 +47,7 @@ def rules_for(order: Order, job: Job) -> ArtworkRules:
         tell_ink=mixes,
         image_dpi=asked.image_dpi or None,
         fonts=vendor.pdf.fonts,
-        colour_kinds=_kinds_for(device.drive, keeps_spots=keeps_spots),
+        colour_kinds=_kinds_for(device.drive, plates=keeps_spots or bool(vendor.finishes)),
         order=order_says(order, job),
         multi_ink_type_pt=(asked.multi_ink_type or None) if mixes else None,
         reversed_type_pt=(asked.reversed_type or None) if mixes else None,
@@ -57,15 +58,37 @@ def rules_for(order: Order, job: Job) -> ArtworkRules:
         transparency=vendor.pdf.transparency,
         layers=vendor.pdf.layers,
         spots="keep" if keeps_spots else "process",
+        finishes=finish_rules(order, vendor),
         levels=tuple(sorted(vendor.levels.items())),
     )
 
 
-def _kinds_for(drive: Drive, *, keeps_spots: bool) -> tuple[ColourKind, ...]:
+def finish_rules(order: Order, vendor: Vendor) -> tuple[FinishRule, ...]:
+    """Return how a vendor wants the plates of finishes: as the order sets them, if it does."""
+    how = {
+        OverprintRule.OVERPRINT: True,
+        OverprintRule.KNOCK_OUT: False,
+        OverprintRule.AS_DRAWN: None,
+    }
+    return tuple(
+        FinishRule(
+            plate=plate,
+            what=f"{finish.finish.words} '{name}'",
+            prints=finish.finish.prints,
+            overprint=how[
+                finish.overprint or vendor.finishes.get(finish.finish, OverprintRule.AS_DRAWN)
+            ],
+        )
+        for name, finish in order.finishes.items()
+        for plate in finish.plates
+    )
+
+
+def _kinds_for(drive: Drive, *, plates: bool) -> tuple[ColourKind, ...]:
     """Return the kinds of colour that a device takes: mixtures of inks where it has plates."""
     if drive is not Drive.CMYK:
         return _RGB_KINDS
-    return (*_CMYK_KINDS, ColourKind.DEVICEN) if keeps_spots else _CMYK_KINDS
+    return (*_CMYK_KINDS, ColourKind.DEVICEN) if plates else _CMYK_KINDS
 
 
 def _page_counts(job: Job) -> tuple[int, ...]:

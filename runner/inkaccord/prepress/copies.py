@@ -31,7 +31,7 @@ from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.pdf.signatures import SIGNED
 from inkaccord.prepress.artwork_rules import order_says
 from inkaccord.prepress.beside import builds_beside, said_of
-from inkaccord.prepress.finishing import without_layers_and_type
+from inkaccord.prepress.finishing import with_overprint, without_layers_and_type
 from inkaccord.prepress.neutrals import neutrals_for
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
 from inkaccord.run.bench import Bench
@@ -128,8 +128,9 @@ def _finished(
         copy = with_photographs(copy, translated)
     copy = _with_groups_mended(bench, copy, job.device.drive, order_says(order, job))
     if copy.proof.passed:
-        data, more = without_layers_and_type(job.vendor, copy.data, name)
-        copy = replace(copy, data=data, findings=(*copy.findings, *more))
+        data, said = with_overprint(order, copy.data)
+        data, more = without_layers_and_type(job.vendor, data, name)
+        copy = replace(copy, data=data, findings=(*copy.findings, *said, *more))
     return replace(copy, findings=tuple(advised(copy.findings, artwork.program)))
 
 

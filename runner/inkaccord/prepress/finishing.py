@@ -4,9 +4,12 @@ import datetime
 
 from inkaccord.artwork.finishing.layers import flatten_layers
 from inkaccord.artwork.finishing.outlines import outline_type
+from inkaccord.artwork.finishing.overprint import set_overprint
 from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.files import read_bytes
+from inkaccord.order.finishes import OverprintRule
+from inkaccord.order.model import Order
 from inkaccord.order.vendors import Vendor
 from inkaccord.run.bench import Bench
 
@@ -27,6 +30,20 @@ def without_layers_and_type(
         made, said = outline_type(data, name=name)
         data, findings = made or data, (*findings, *said)
     return data, findings
+
+
+def with_overprint(order: Order, data: bytes) -> tuple[bytes, tuple[Diagnostic, ...]]:
+    """Return a copy with the plates of finishes set as the order sets them, if it does."""
+    asked = {
+        plate: finish.overprint is OverprintRule.OVERPRINT
+        for finish in order.finishes.values()
+        for plate in finish.plates
+        if finish.overprint not in {None, OverprintRule.AS_DRAWN}
+    }
+    if not asked:
+        return data, ()
+    made, said = set_overprint(data, asked)
+    return made or data, said
 
 
 def made_to_standard(

@@ -7,6 +7,7 @@ from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translation
 from inkaccord.order.model import Order
 from inkaccord.pdf.joining import first_pages
+from inkaccord.report.hatching import ShownFinish
 from inkaccord.report.impressions import (
     BrandInk,
     Impression,
@@ -61,7 +62,8 @@ class OrderGallery:
             pages = made.pages(longest_px)
         except InkaccordError as problem:
             return Shown(why=str(problem))
-        return Shown(pages, estimated=not self.known.pair(self.order.jobs[piece].pair).is_read)
+        estimated = not self.known.pair(self.order.jobs[piece].pair).is_read
+        return Shown(pages, estimated=estimated, legend=made.legend)
 
     def _impression(self, piece: str, *, after: bool) -> Impression | str:
         """Return the piece recoloured for the screen, or why it can't be."""
@@ -109,6 +111,7 @@ class OrderGallery:
             model=self._prints_of(pair),
             inks=inks,
             spots=self.known.alternates(piece),
+            finishes=[_shown(self.order, name) for name in artwork.finishes],
             recall=facts.recall,
         )
 
@@ -132,6 +135,11 @@ class OrderGallery:
             ),
             "",
         )
+
+
+def _shown(order: Order, name: str) -> ShownFinish:
+    finish = order.finishes[name]
+    return ShownFinish(name, finish.finish.words, finish.plates, finish.finish.prints)
 
 
 def translations_on(run: Run, order: Order, pair: Pair) -> dict[str, Translation]:

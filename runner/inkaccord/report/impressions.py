@@ -9,11 +9,12 @@ import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
 from inkaccord.artwork.mixing import scaled
+from inkaccord.artwork.plate_copies import multiplied, without_plates
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import SpotMode, Swap, TintTable
 from inkaccord.colour.arrays import Array
@@ -24,12 +25,19 @@ from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.pdf.rendering import trimmed_pictures
 from inkaccord.recall.recall import Recall, computed
+from inkaccord.report.hatching import ShownFinish, hatched, legend
 from inkaccord.report.screen import screen_colours
 from inkaccord.run.collected import FoundAs, PieceArtwork
 from inkaccord.run.gallery import Picture
 
+if TYPE_CHECKING:
+    from PIL import Image
+
 STEPS = tuple(range(0, 101, 10))
 """Tints, in percent, at which a colour's way to bare paper is sampled."""
+_WHITE_PAPER = (255, 255, 255)
+_OTHERWISE = {FoundAs.BRAND, FoundAs.FINISH}
+"""What is found as these is not shown as a colour that is left as it is."""
 _WHITES = (
     Paint(kind=PaintKind.CMYK, values=(0, 0, 0, 0)),
     Paint(kind=PaintKind.RGB, values=(255, 255, 255)),
@@ -44,13 +52,17 @@ class Impression:
     pdf: bytes
     paper: tuple[int, int, int]
     recall: Recall = computed
+    plates: tuple[tuple[bytes, bool], ...] = ()
+    """For each finish its plate alone, in black on white, and whether it is made of lines."""
+    legend: str = ""
+    """What is hatched in the picture."""
 
     def pages(self, longest_px: int) -> tuple[Picture, ...]:
         """Return a picture of every page, its longest side as long as said.
 
         Raises InkaccordError for a page that can't be drawn.
         """
-        return self.recall(_pictures, self.pdf, self.paper, longest_px)
+        return self.recall(_pictures, self.pdf, self.paper, longest_px, self.plates)
 
 
 class Prints(Protocol):
@@ -165,6 +177,7 @@ def impression(
     model: Prints,
     inks: Iterable[BrandInk],
     spots: Mapping[str, Paint],
+    finishes: Sequence[ShownFinish] = (),
     recall: Recall = computed,
 ) -> Impression:
     """Return an artwork in the colours that a pair prints.
@@ -181,6 +194,8 @@ def impression(
         The brand colours, as they are sent.
     spots
         The artwork's spots with their process colours.
+    finishes
+        What is on it beside colour: hatched, not shown as if it were printed in a colour.
     recall
         How the copy and its pictures are made: computed, or recalled.
 
@@ -190,13 +205,35 @@ def impression(
         When the artwork can't be recoloured.
     """
     table = _screen_table(artwork, drive, model, tuple(inks), spots)
-    shown = recall(_screen_copy, data, table)
-    return Impression(shown, screen_colours([model.paper_lab])[0].rgb, recall)
+    shown = recall(_screen_copy, data, table, tuple(p for it in finishes for p in it.plates))
+    return Impression(
+        shown,
+        screen_colours([model.paper_lab])[0].rgb,
+        recall,
+        tuple((recall(_plate_alone, data, table, it.plates), not it.prints) for it in finishes),
+        legend(finishes),
+    )
 
 
-def _screen_copy(data: bytes, table: tuple[Swap, ...]) -> bytes:
-    options = RecolourOptions(spots=SpotMode.PROCESS, near=0.0)
-    return recolour(data, table, options=options).data
+_SCREEN = RecolourOptions(spots=SpotMode.PROCESS, near=0.0)
+_WHITE, _BLACK = Build.rgb(255, 255, 255), Build.rgb(0, 0, 0)
+
+
+def _screen_copy(data: bytes, table: tuple[Swap, ...], plates: tuple[str, ...]) -> bytes:
+    return recolour(without_plates(data, plates), table, options=_SCREEN).data
+
+
+def _plate_alone(data: bytes, table: tuple[Swap, ...], plates: tuple[str, ...]) -> bytes:
+    """Return an artwork with some plates in black, and all other colours white on them."""
+    white, black = (Paint.of_build(it) for it in (_WHITE, _BLACK))
+    own = [Paint.spot(plate) for plate in plates]
+    swaps = [
+        swap.model_copy(update={"new": white, "tints": None})
+        for swap in table
+        if swap.old not in own
+    ]
+    swaps += [Swap(old=paint, new=black) for paint in own]
+    return multiplied(recolour(data, swaps, options=_SCREEN).data)
 
 
 def _screen_table(
@@ -211,7 +248,7 @@ def _screen_table(
     others: dict[Paint, Build] = {}
     for found in artwork.colours:
         paint = found.paint
-        if paint is None or paint in named or found.found_as is FoundAs.BRAND:
+        if paint is None or paint in named or found.found_as in _OTHERWISE:
             continue
         build = build_sent(paint, drive, spots)
         if build is not None:
@@ -247,16 +284,42 @@ def _screen_table(
     return tuple(swaps)
 
 
-def _pictures(data: bytes, paper: tuple[int, int, int], longest_px: int) -> tuple[Picture, ...]:
-    return tuple(_pages(data, paper, longest_px))
+def _image(pixels: Array) -> "Image.Image":
+    from PIL import Image  # noqa: PLC0415 - slow to load
+
+    return Image.fromarray(pixels)
 
 
-def _pages(data: bytes, paper: tuple[int, int, int], longest_px: int) -> Iterable[Picture]:
-    """Draw every page, cut to its TrimBox, on a colour of paper."""
+def _pictures(
+    data: bytes,
+    paper: tuple[int, int, int],
+    longest_px: int,
+    plates: tuple[tuple[bytes, bool], ...],
+) -> tuple[Picture, ...]:
+    return tuple(_pages(data, paper, longest_px, plates))
+
+
+def _pages(
+    data: bytes,
+    paper: tuple[int, int, int],
+    longest_px: int,
+    plates: tuple[tuple[bytes, bool], ...],
+) -> Iterable[Picture]:
+    """Draw every page, cut to its TrimBox, on a colour of paper, its finishes hatched."""
     try:
-        for picture in trimmed_pictures(data, longest_px=longest_px, paper=paper):
+        drawn = [
+            trimmed_pictures(plate, longest_px=longest_px, paper=_WHITE_PAPER)
+            for plate, _ in plates
+        ]
+        pages = trimmed_pictures(data, longest_px=longest_px, paper=paper)
+        for picture, *on_plates in zip(pages, *drawn, strict=True):
+            pixels = np.asarray(picture)
+            for number, (one, (_, dashed)) in enumerate(zip(on_plates, plates, strict=True)):
+                plate = np.asarray(one.convert("L"))
+                pixels = hatched(pixels, plate, number, dashed=dashed)
+            shown = _image(pixels) if on_plates else picture
             with io.BytesIO() as packed:
-                picture.save(packed, "PNG", compress_level=7)
+                shown.save(packed, "PNG", compress_level=7)
                 yield Picture(packed.getvalue(), picture.width, picture.height)
     except FileError as problem:
         raise InkaccordError.of("no-picture", f"the page cannot be drawn: {problem}") from problem

@@ -169,6 +169,8 @@ def _piece(
     for page in shown.pages[:2]:
         box = PICTURE_PT if len(shown.pages) == 1 else TWO_PICTURES_PT
         pictures += [picture(page.png, page.width_px, page.height_px, box), gap(5)]
+    if shown.pages and shown.legend:
+        pictures.append(text(f"In the picture {shown.legend}.", "quiet"))
     left = PICTURE_PT[0] + 9
     right = width_pt - left - 5  # the table's own padding
     body: list[Part] = [
@@ -218,7 +220,7 @@ def _facts(order: Order, run: Run, piece: RecordedPiece) -> Iterator[tuple[str, 
     here = [one for one in runs_of(run, piece.vendor) if piece.name in one.pieces]
     for one in here:
         if not one.imposed:
-            yield from ((label, text(told)) for label, told in run_facts(one))
+            yield from ((label, text(told)) for label, told in run_facts(order, one))
     if any(one.imposed for one in here):
         numbers = joined([str(one.number) for one in here])
         yield "Laid in", text(f"run{'s' if len(here) > 1 else ''} {numbers}, below")
@@ -295,7 +297,7 @@ def _press_run(
     facts = [
         ("Sheets", marked(f"<b>{counted(one.times, 'sheet')}</b>{once}, {escape(up)} on each")),
         ("Stock", text(f"{wording.stock_title(order, one.stock)}; device {one.device}")),
-        *((label, text(told)) for label, told in run_facts(one)),
+        *((label, text(told)) for label, told in run_facts(order, one)),
     ]
     told = [
         *head,

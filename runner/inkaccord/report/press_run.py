@@ -1,8 +1,9 @@
 """What a press room reads of a run: which page, how many, how turned, in which inks."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from inkaccord.layout.model import Axis, Duplex, Edge
+from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.run.imposed import PrintedSide, PrintRun
 from inkaccord.run.record import Run
@@ -30,7 +31,7 @@ def runs_of(run: Run, vendor: str) -> list[PrintRun]:
     return [one for one in run.runs if one.vendor == vendor]
 
 
-def run_facts(printed: PrintRun) -> Iterator[Fact]:
+def run_facts(order: Order, printed: PrintRun) -> Iterator[Fact]:
     """Yield what a press room has to know of a run, save what is on it and on what stock."""
     yield "Page" if printed.pages == 1 else "Pages", _pages(printed)
     size = _size(printed.width_mm, printed.height_mm)
@@ -39,7 +40,7 @@ def run_facts(printed: PrintRun) -> Iterator[Fact]:
     yield "Printed", _turned(printed)
     if printed.imposed:
         yield from _lays(printed)
-    yield from _inks(printed)
+    yield from _inks(order, printed)
 
 
 def _pages(printed: PrintRun) -> str:
@@ -90,30 +91,44 @@ def _lays(printed: PrintRun) -> Iterator[Fact]:
         yield "Grain", f"{'long' if long else 'short'}, along the side of {along:g} mm"
 
 
-def _inks(printed: PrintRun) -> Iterator[Fact]:
-    said = [_side_inks(side) for side in printed.sides]
+def _inks(order: Order, printed: PrintRun) -> Iterator[Fact]:
+    yield from _by_side("Inks", printed, [_side_inks(order, side) for side in printed.sides])
+    finishes = [_side_finishes(order, side) for side in printed.sides]
+    if any(finishes):
+        yield from _by_side("Finishes", printed, [it or "none" for it in finishes])
+
+
+def _by_side(word: str, printed: PrintRun, said: Sequence[str]) -> Iterator[Fact]:
     if len(set(said)) == 1:
         both = len(said) == 2 or printed.sides[0].side == "front and back"
-        yield "Inks", f"{said[0]}, on both sides alike" if both else said[0]
+        yield word, f"{said[0]}, on both sides alike" if both else said[0]
         return
     for side, words in zip(printed.sides, said, strict=True):
-        yield f"Inks, {side.side}", words
+        yield f"{word}, {side.side}", words
 
 
-def _side_inks(side: PrintedSide) -> str:
+def _side_finishes(order: Order, side: PrintedSide) -> str:
+    told = []
+    for plate in side.separations:
+        if plate in order.plates:
+            finish = order.finishes[order.plates[plate]]
+            words = f"plate \u2018{plate}\u2019: {finish.finish.words}"
+            words += "" if finish.finish.prints else ", not to be printed"
+            told.append(f"{words} ({finish.note})" if finish.note else words)
+    return "; ".join(told)
+
+
+def _side_inks(order: Order, side: PrintedSide) -> str:
     if side.converted and not side.inks:
         return "the file is in RGB; the device's driver mixes the inks"
     parts = []
     if side.inks:
         inks = joined([ink.lower() for ink in side.inks])
         parts.append(f"{counted(len(side.inks), 'process ink')} ({inks})")
-    if side.separations:
-        names = joined([f"\u2018{name}\u2019" for name in side.separations])
-        parts.append(
-            f"{counted(len(side.separations), 'separation')} of its own: {names}"
-            if len(side.separations) == 1
-            else f"{counted(len(side.separations), 'separation')} of their own: {names}"
-        )
+    if spots := [it for it in side.separations if it not in order.plates]:
+        names = joined([f"\u2018{name}\u2019" for name in spots])
+        own = "its" if len(spots) == 1 else "their"
+        parts.append(f"{counted(len(spots), 'separation')} of {own} own: {names}")
     if not parts:
         parts.append("no ink of a piece")
     if side.mark_inks:

@@ -31,10 +31,17 @@ class FoundAs(StrEnum):
     """A brand colour of the order, or a tint of one."""
     KEPT = "kept"
     """Paper white, black, or named under ``keep``."""
+    FINISH = "finish"
+    """The plate of a finish: white, foil, a die line; ``colour`` is its name in the order."""
     NEAR_MISS = "near-miss"
     """Almost a brand colour: a slip of the designer's."""
     UNKNOWN = "unknown"
     """None of these."""
+
+    @property
+    def stays(self) -> bool:
+        """Whether it is meant to stay as it is."""
+        return self in {FoundAs.KEPT, FoundAs.FINISH}
 
 
 class FoundColour(Frozen):
@@ -46,7 +53,7 @@ class FoundColour(Frozen):
     """The same as a value; None for what no paint describes (a pattern's, a photograph's)."""
     found_as: FoundAs
     colour: str | None = None
-    """The brand colour it is, or nearly is."""
+    """The brand colour it is, or nearly is; of a plate its finish."""
     tint: float = 100.0
     """Tint of the brand colour in percent."""
     profiled: bool = Field(default=False, exclude=True)
@@ -91,6 +98,12 @@ class PieceArtwork(Frozen):
         found = [it for it in self.colours if it.found_as is FoundAs.BRAND and it.colour]
         found.sort(key=lambda it: -it.area_mm2)
         return tuple(dict.fromkeys(it.colour for it in found if it.colour))
+
+    @property
+    def finishes(self) -> tuple[str, ...]:
+        """The finishes that the piece carries, each once."""
+        found = (it.colour for it in self.colours if it.found_as is FoundAs.FINISH and it.colour)
+        return tuple(dict.fromkeys(found))
 
 
 class Collected(Frozen):

@@ -21,6 +21,8 @@ class Shown:
     why: str = ""
     estimated: bool = False
     """Whether the pair was never read, so that its model is experience with others."""
+    legend: str = ""
+    """What the lines in them mean: finishes, which no screen colour shows."""
 
 
 class Gallery(Protocol):

@@ -130,6 +130,8 @@ class SheetSettings(Frozen):
     """Side of a module of the 2D code: five dots of a scan at 300 dpi."""
     dense: bool = False
     """Whether room is short: the controls share rows with other swatches, and no ruler is drawn."""
+    white_under: str = ""
+    """The plate of white that lies under every swatch, where the stock is printed so."""
 
     @property
     def smallest_side_pt(self) -> float:

@@ -21,6 +21,7 @@ from check_kit import (
 )
 from inkaccord.artwork.preflight import ArtworkRules, PreflightContext, case, preflight
 from inkaccord.artwork.preflight.case import AddressInk
+from inkaccord.artwork.preflight.rules import FinishRule
 from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Severity
 from inkaccord.errors import FileError
@@ -46,9 +47,17 @@ def with_states(content: str, **settings: object) -> bytes:
     return written(content, TRIM, ExtGState=states(**settings))
 
 
-def spot_with(**settings: object) -> bytes:
+UNDER = "q /G gs /S cs 1 scn 50 50 60 60 re f Q 0.2 0.4 0 0 k 60 60 20 20 re f"
+BESIDE = UNDER.replace("60 60 20 20", "120 60 20 20")
+
+
+def foil(*, overprint: bool) -> dict[str, object]:
+    rule = FinishRule(plate="Gold foil", what="foil 'gold'", overprint=overprint)
+    return {"finishes": (rule,)}
+
+
+def spot_with(content: str = "/G gs /S cs 1 scn 50 50 60 60 re f", **settings: object) -> bytes:
     spaces = pikepdf.Dictionary(S=separation("Gold foil", 0, 0.2, 0.8, 0))
-    content = "/G gs /S cs 1 scn 50 50 60 60 re f"
     return written(content, TRIM, ColorSpace=spaces, ExtGState=states(**settings))
 
 
@@ -180,6 +189,13 @@ CASES = {
     "thin-line-several-inks": Case(
         written("0.3 w 1 1 0 0 K 50 50 m 90 50 l S", TRIM),
         written("0.6 w 1 1 0 0 K 50 50 m 90 50 l S", TRIM),
+    ),
+    "finish-knocks-out": Case(spot_with(op=False), spot_with(op=True), foil(overprint=True)),
+    "finish-overprints": Case(spot_with(op=True), spot_with(op=False), foil(overprint=False)),
+    "finish-covered": Case(
+        spot_with(UNDER, op=True, OPM=1),
+        spot_with(BESIDE, op=True, OPM=1),
+        foil(overprint=True),
     ),
     "white-overprint": Case(
         with_states(CLEAN + " /G gs 0 0 0 0 k 50 50 9 9 re f", OP=True, op=True, OPM=1),

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Literal
@@ -108,6 +108,17 @@ class OpenArtwork:
         for number, boxes in self.pages():
             reader.read_page(self.pdf.pages[number - 1], boxes)
         return tuple(marks)
+
+    def without(self, plates: Set[str]) -> OpenArtwork:
+        """Return the same without what is painted in some plates alone, which do not print."""
+        if not plates:
+            return self
+
+        def is_printed(mark: Mark) -> bool:
+            inks = {name for name, amount in mark.colour.inks or () if amount > 0}
+            return not inks or not inks <= plates
+
+        return replace(self, marks=tuple(filter(is_printed, self.marks)))
 
     def pages(self) -> Iterator[tuple[int, PageBoxes]]:
         """Yield the number and boxes of each page that has a size."""

@@ -60,7 +60,7 @@ def check_total_ink(
     if not pages:
         return
     measured = False
-    for raster in artwork.inks(pages, spots_apart=rules.spots == "keep"):
+    for raster in artwork.inks(pages, spots_apart=_apart(rules)):
         measured = True
         yield from _ink_on_page(artwork, rules, raster)
     if not measured:
@@ -73,10 +73,10 @@ def _most_ink(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]
     most = {mark.page: 0.0 for mark in artwork.shown()}
     for mark in artwork.shown():
         if mark.page not in drawn:
-            most[mark.page] = max(most[mark.page], mark.colour.total_ink or 0.0)
+            most[mark.page] = max(most[mark.page], _ink_of(mark, rules))
     measured = set()
-    for raster in artwork.inks(drawn, spots_apart=rules.spots == "keep"):
-        most[raster.page] = float(raster.total_percent().max())
+    for raster in artwork.inks(drawn, spots_apart=_apart(rules)):
+        most[raster.page] = float(_total(raster, rules).max())
         measured.add(raster.page)
     if not most or measured < set(drawn):
         return  # the pages could not be drawn
@@ -90,6 +90,23 @@ def _most_ink(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]
         place=artwork.place_of_page(page),
         hint="ask the vendor for its limit, and set the device's 'ink_limit'",
     )
+
+
+def _apart(rules: ArtworkRules) -> bool:
+    """Whether spots are measured as plates of their own."""
+    return rules.spots == "keep" or bool(rules.finishes)
+
+
+def _ink_of(mark: Mark, rules: ArtworkRules) -> float:
+    """Return the ink of one object in percent, finishes left out; 0 where it is not known."""
+    total = mark.colour.total_ink or 0.0
+    plates = {rule.plate for rule in rules.finishes}
+    return total - sum(amount for name, amount in mark.colour.inks or () if name in plates)
+
+
+def _total(raster: InkRaster, rules: ArtworkRules) -> NDArray[np.float32]:
+    """Return the ink that stands at every place in percent, finishes left out."""
+    return raster.total_percent(without={rule.plate for rule in rules.finishes})
 
 
 def _is_estimated(artwork: OpenArtwork, page: int) -> bool:
@@ -114,7 +131,7 @@ def _pages_to_draw(artwork: OpenArtwork, rules: ArtworkRules) -> list[int]:
         mark.page
         for mark in artwork.marks
         if mark.colour.kind not in _EXACT
-        or (mark.colour.total_ink or 0.0) > limit
+        or _ink_of(mark, rules) > limit
         or mark.overprint
         or mark.see_through
     }
@@ -142,7 +159,7 @@ def _ink_on_page(
     boxes = artwork.boxes[raster.page - 1]
     if boxes is None or rules.max_total_ink is None:
         return
-    total = raster.total_percent()
+    total = _total(raster, rules)
     over = total > rules.max_total_ink + _ROUNDING_PERCENT
     if not over.any():
         return
@@ -195,17 +212,16 @@ def _ink_from_objects(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Dia
     limit = rules.max_total_ink or 0
     over: dict[ArtworkColour, Mark] = {}
     for mark in artwork.marks:
-        total = mark.colour.total_ink
-        if total is not None and total > limit + 0.01:
+        if _ink_of(mark, rules) > limit + 0.01:
             over.setdefault(mark.colour, mark)
     missing = ghostscript_path() is None
     if over:
-        most = max(over, key=lambda colour: colour.total_ink or 0.0)
+        most = max(over, key=lambda colour: _ink_of(over[colour], rules))
         others = f", and {counted(len(over) - 1, 'more colour')} over it" if len(over) > 1 else ""
         yield error(
             "total-ink",
-            f"{most} is {most.total_ink:.0f} % of ink{others}; {limit:g} % is the limit; taken "
-            "from the file's objects, as "
+            f"{most} is {_ink_of(over[most], rules):.0f} % of ink{others}; {limit:g} % is the "
+            "limit; taken from the file's objects, as "
             + ("Ghostscript is not installed" if missing else "the pages could not be drawn"),
             place=artwork.place(over[most].page, over[most].box),
         )

@@ -11,6 +11,19 @@ from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.sizes import Size
 
 
+class FinishRule(Frozen):
+    """A plate that is no colour, and how it is to lie."""
+
+    plate: str
+    """Its name in the file."""
+    what: str
+    """What it is, in words: ``foil 'gold'``."""
+    prints: bool = True
+    """Whether anything is laid on the stock; else it shows where the finisher works."""
+    overprint: bool | None = None
+    """Whether all of it is to overprint, or none; None: as drawn."""
+
+
 class ArtworkRules(Frozen):
     """The rules of one piece at one vendor. Lengths in points; None switches a rule off.
 
@@ -52,6 +65,7 @@ class ArtworkRules(Frozen):
     spots: Literal["process", "keep"] = Field(
         "process", description="whether spot colours become process inks or plates of their own"
     )
+    finishes: tuple[FinishRule, ...] = Field((), description="plates that are no colour")
     pdf_version: str | None = Field(None, description="highest PDF version, such as 1.6")
     standard: Literal["none", "pdf/x-4"] = "none"
     levels: tuple[tuple[str, Severity], ...] = Field(

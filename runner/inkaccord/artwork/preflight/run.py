@@ -7,6 +7,7 @@ from inkaccord.artwork.advice import advised
 from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.preflight import (
     construction,
+    finishes,
     inks,
     kinds,
     lines,
@@ -100,6 +101,8 @@ def preflight(
     with open_artwork(source, limits=limits, name=name) as pdf:
         artwork = OpenArtwork.read(pdf, source, name=label, limits=limits)
         found = [*opening_findings(pdf, label), *artwork.read_findings]
+        found += finishes.check_finishes(artwork, rules)
+        artwork = artwork.without({rule.plate for rule in rules.finishes if not rule.prints})
         for check in checks:
             found += check(artwork, rules, context or PreflightContext())
         found = levelled(advised(found, program_kind(pdf)), dict(rules.levels))

@@ -34,6 +34,15 @@ class Pen:
         else:
             self._canvas.setFillColorRGB(*(value / 255 for value in build.values))
 
+    def under(self, plate: str, box: Box) -> None:
+        """Fill a box on a plate of white, and let all that comes after lie over it."""
+        from reportlab.lib.colors import CMYKColorSep  # noqa: PLC0415 - slow to load
+
+        self._canvas.setFillColor(CMYKColorSep(0, 0, 0, 0.1, spotName=plate))
+        self.fill_boxes([(box.left, box.bottom, box.width, box.height)])
+        # Mode 0: process plates are replaced all the same (ISO 32000-2, 8.6.7).
+        self._canvas.setFillOverprint(1)
+
     def fill_boxes(self, boxes: Iterable[tuple[float, float, float, float]]) -> None:
         """Fill boxes given as x, y, width, height, as one path."""
         path = self._canvas.beginPath()

@@ -336,6 +336,8 @@ def _how_to_use(sheet: SampleSheet) -> Iterator[tuple[str, str]]:
     """Give what a person needs who prints the sheet, and which of its swatches are for the eye."""
     yield "PRINTING", PRINTING
     yield "CAUTION", INKS_AND_HEAT
+    if sheet.settings.white_under:
+        yield "WHITE_UNDER", f"Plate {sheet.settings.white_under} under every swatch, as on the job"
     eye: dict[str, list[str]] = {}
     for swatch in sheet.swatches:
         if swatch.for_eye:
