@@ -5,8 +5,8 @@ readings or raises what is wrong.
 """
 
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from inkaccord import plugin  # what is slow to import comes when it is asked for
@@ -52,10 +52,15 @@ class TableFormat:
 
     name: str
     looks_so: Callable[[Path, bytes], bool]
+    columns: Mapping[str, str] = field(default_factory=dict)
 
     def recognises(self, path: Path, head: bytes) -> bool:
         """Tell from the name and the beginning whether a file is of this form."""
         return self.looks_so(path, head)
+
+    def with_columns(self, columns: Mapping[str, str]) -> ReadingsFormat:
+        """Return the same for files that call columns otherwise."""
+        return replace(self, columns=columns)
 
     def read(
         self, path: Path, sheet: SampleSheet, known: tuple[SheetReadings, ...]
@@ -69,7 +74,9 @@ class TableFormat:
         """Read files, one after the other, as one reading of a sheet. Raises InkaccordError."""
         files = ((path, read_bytes(path)) for path in paths)
         tables = [
-            table for path, data in files for table in plugin.read_tables(data, file=str(path))
+            table
+            for path, data in files
+            for table in plugin.read_tables(data, file=str(path), columns=self.columns)
         ]
         matched = plugin.match_readings(sheet, tables, known=known)
         return ReadingsTaken(matched.readings, matched.findings)

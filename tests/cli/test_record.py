@@ -68,6 +68,19 @@ def test_a_target_of_others_is_taken_for_its_pair(shelf, tmp_path, inkaccord, in
         assert len(store.sheets(PAIR)) == 1
 
 
+def test_columns_that_a_file_calls_otherwise_are_named(shelf, tmp_path, inkaccord, inkaccord_json):
+    file = write_target(tmp_path / "set.txt", some_builds())
+    said = file.read_text("utf-8").replace("LAB_L LAB_A LAB_B", "Lstar astar bstar")
+    file.write_text(said, "utf-8")
+    words = ("record", "--pair", "laser@kraft", file)
+    assert "--columns L=Lstar" in refusal(inkaccord, shelf, *words)
+    code, done = inkaccord_json(*words, "--columns", "L=Lstar,a=astar,b=bstar")
+    assert (code, done["new"]) == (0, True)
+    code, _, err = inkaccord("record", "K7Q-XM3", "--columns", "L=Lstar", "--pick", "kelp=B7")
+    assert code == 2
+    assert "--columns is about a table" in err
+
+
 def refusal(inkaccord, shelf, *words):
     """Return what is said to a command that must fail, and leave nothing on the shelf."""
     code, out, err = inkaccord(*words)

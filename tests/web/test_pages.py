@@ -1,5 +1,6 @@
 """What a person does on the page by its forms alone, and what shelf and order have then."""
 
+import datetime
 import json
 import shutil
 
@@ -7,6 +8,8 @@ from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
 from run_kit import inkaccord
 from web_kit import OpenPage, send_form, sheet_of_run, upload, value_on
+
+DAY = datetime.date(2026, 11, 20)
 
 
 def test_what_to_do_next_comes_first(opened: OpenPage) -> None:
@@ -71,6 +74,24 @@ def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:
     word = kept.headers["location"].partition("done=")[2]
     assert opened.post("/undo", {"word": word}).status == 303
     assert not readings(opened, sheet)
+
+
+def test_columns_that_a_file_calls_otherwise_are_named_on_the_form(opened: OpenPage) -> None:
+    sheet = sheet_of_run(opened)
+    read = opened.folder / "other.txt"
+    fill_in(opened.folder / "tags" / "out" / "samples" / f"{sheet}.txt", read, read_on=DAY)
+    data = read.read_text("utf-8").replace("LAB_L LAB_A LAB_B", "Lstar astar bstar").encode()
+    at = f"{opened.order}/read/{sheet}"
+    refused = upload(opened, at, data)
+    assert refused.status == 409
+    assert 'name="columns"' in refused.text
+    columns = "L=Lstar,a=astar,b=bstar"
+    shown = upload(opened, at, data, columns=columns)
+    assert value_on(shown.text, "columns") == columns
+    form = {"file": value_on(shown.text, "file"), "columns": columns, "do": "keep"}
+    kept = opened.post(f"{at}/keep", form)
+    assert kept.status == 303, kept.text
+    assert readings(opened, sheet)
 
 
 def test_a_sheet_of_several_pages_may_come_in_several_files(opened: OpenPage) -> None:

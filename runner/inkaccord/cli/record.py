@@ -91,6 +91,12 @@ if TYPE_CHECKING:
     metavar="PERCENT",
     help="With --pair: total ink that it takes.  [default: as the order says]",
 )
+@click.option(
+    "--columns",
+    multiple=True,
+    metavar="L=NAME,…",
+    help="What FILE calls its columns, where it has other names: L=Lstar,a=astar,b=bstar,id=Patch.",
+)
 @takes("order", "shelf")
 @JSON
 @pass_settings
@@ -108,6 +114,7 @@ def command(
     pair: "Pair | None",
     name: str | None,
     ink_limit: float | None,
+    columns: tuple[str, ...],
     as_json: bool,
 ) -> None:
     """Take in the readings of a printed sheet, or what was picked by eye.
@@ -119,8 +126,12 @@ def command(
 
     With --pair PAIR and no SHEET, FILE is a target that was not drawn here.
     """
+    from inkaccord.sheets.reading.columns import parse_columns
     from inkaccord.shelf.store import Shelf
 
+    told = parse_columns(columns)
+    if told and (beside is not None or things or not (files or pair)):
+        raise click.UsageError("--columns is about a table of readings, in a FILE")
     if pair is not None:
         from inkaccord.recording.target import take_in_target
 
@@ -134,6 +145,7 @@ def command(
                 order=settings.named_order,
                 name=name,
                 ink_limit=ink_limit,
+                columns=told,
                 same_place=same_place(settings),
             )
     else:
@@ -157,6 +169,7 @@ def command(
                 order=settings.named_order,
                 beside=beside,
                 things=things,
+                columns=told,
                 by=by,
                 light=light,
                 sure=sure,

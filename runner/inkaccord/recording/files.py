@@ -1,7 +1,7 @@
 """Files of readings, in the form that recognises them."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from inkaccord.errors import FileError, OrderError
@@ -10,6 +10,7 @@ from inkaccord.sheets.model import SampleSheet, SheetReadings
 from inkaccord.sheets.reading.formats import (
     HEAD,
     BesideFormat,
+    ColumnsFormat,
     OfferedFormat,
     PagesFormat,
     ReadingsTaken,
@@ -63,18 +64,36 @@ class ReadingsFiles:
             return _checked(form.read_beside(self.paths[0], sheet, beside, known))
 
 
-def recognise_files(paths: Sequence[Path], formats: Sequence[OfferedFormat]) -> ReadingsFiles:
+def recognise_files(
+    paths: Sequence[Path],
+    formats: Sequence[OfferedFormat],
+    columns: Mapping[str, str] | None = None,
+) -> ReadingsFiles:
     """Return files with the first form on offer that recognises them all.
 
-    Raises FileError for a file that can't be opened, OrderError ``no-data`` for an empty one and
-    ``unknown-readings`` where no form knows them.
+    ``columns`` are those that a person named, the standard's name → what the files call it.
+
+    Raises FileError for a file that can't be opened, OrderError ``no-data`` for an empty one,
+    ``unknown-readings`` where no form knows them and ``no-columns`` where theirs has none.
     """
     heads = {path: _head(path) for path in paths}
     for offered in formats:
         with offered.guarded():
             if all(offered.form.recognises(path, head) for path, head in heads.items()):
-                return ReadingsFiles(tuple(paths), offered)
+                return ReadingsFiles(tuple(paths), _for_columns(offered, columns or {}))
     raise _unknown(heads, formats)
+
+
+def _for_columns(offered: OfferedFormat, columns: Mapping[str, str]) -> OfferedFormat:
+    if not columns:
+        return offered
+    if not isinstance(offered.form, ColumnsFormat):
+        raise OrderError.of(
+            "no-columns",
+            f"readings in the form '{offered.form.name}' have no columns to name",
+            hint="leave --columns out",
+        )
+    return replace(offered, form=offered.form.with_columns(columns))
 
 
 def _unknown(heads: Mapping[Path, bytes], formats: Sequence[OfferedFormat]) -> OrderError:

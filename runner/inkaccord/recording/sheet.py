@@ -1,7 +1,7 @@
 """A sheet that was drawn here: its readings, and what was picked from it by eye."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from inkaccord.diagnostics import Diagnostic, error, warning
@@ -37,6 +37,7 @@ def take_in_sheet(
     order: Order | None = None,
     beside: str | None = None,
     things: Sequence[str] = (),
+    columns: Mapping[str, str] | None = None,
     by: str = "",
     light: str = "",
     sure: float = 0.5,
@@ -64,6 +65,8 @@ def take_in_sheet(
     things
         Colours whose things lie on the glass in the files, which are then a scan that is compared
         and not read.
+    columns
+        What the files call columns otherwise: the standard's name → theirs.
     same_place
         What a command on the screen adds to be about the same shelf.
 
@@ -86,7 +89,9 @@ def take_in_sheet(
         found = recognise_files(files, formats)
         taken = _read_beside(found, sheet, shelf.sheet(beside), shelf)
     elif files:
-        taken = understand(shelf, sheet, files, formats, order=order, same_place=same_place)
+        taken = understand(
+            shelf, sheet, files, formats, columns, order=order, same_place=same_place
+        )
     new = taken is not None and _keep(shelf, taken, files)
     return Intake(
         sheet=sheet,
@@ -104,6 +109,7 @@ def understand(
     sheet: SampleSheet,
     files: Sequence[Path],
     formats: Sequence[OfferedFormat],
+    columns: Mapping[str, str] | None = None,
     *,
     order: Order | None = None,
     same_place: str = "",
@@ -111,7 +117,8 @@ def understand(
     """Read files as a sheet's, and keep nothing. Raises InkaccordError for what can't be kept."""
     tolerance = tolerance_of(device_of(sheet.pair, order))
     known = known_today(sheet, shelf.readings_of(sheet.pair), tolerance)
-    return read_as_own(recognise_files(files, formats), sheet, known, shelf, same_place=same_place)
+    found = recognise_files(files, formats, columns)
+    return read_as_own(found, sheet, known, shelf, same_place=same_place)
 
 
 def _read_beside(

@@ -1,7 +1,7 @@
 """A target of others, such as a characterisation set: a sheet of its pair, with its readings."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from inkaccord.colour.pairs import Pair
@@ -34,6 +34,7 @@ def take_in_target(
     order: Order | None = None,
     name: str | None = None,
     ink_limit: float | None = None,
+    columns: Mapping[str, str] | None = None,
     same_place: str = "",
 ) -> Intake:
     """Keep a target that was not drawn here together with its readings: both, or neither.
@@ -52,6 +53,8 @@ def take_in_target(
         What the target is called; else as its first file.
     ink_limit
         Total ink in percent that the pair takes; else as the order says.
+    columns
+        What the files call columns otherwise: the standard's name → theirs.
     same_place
         What a command on the screen adds to be about the same shelf.
 
@@ -68,7 +71,7 @@ def take_in_target(
         drives = {kept.sheet.drive for kept in shelf.sheets(pair)}
     drive = next(iter(drives)) if len(drives) == 1 else None
     contents = [read_bytes(path) for path in files]
-    tables = _tables(files, contents)
+    tables = _tables(files, contents, columns or {})
     target = imported_sheet(tables, pair, date=today, name=name or files[0].stem)
     strange = _strange_pair(shelf.pairs(), pair, files[0], target.sheet.id, same_place)
     tolerance = tolerance_of(device)
@@ -87,7 +90,9 @@ def take_in_target(
     )
 
 
-def _tables(paths: Sequence[Path], contents: Sequence[bytes]) -> list[Table]:
+def _tables(
+    paths: Sequence[Path], contents: Sequence[bytes], columns: Mapping[str, str]
+) -> list[Table]:
     """Return the tables in files. Raises OrderError ``unknown-readings`` for what is no text."""
     for path, content in zip(paths, contents, strict=True):
         if b"\0" in content[:HEAD] and not content.startswith((b"\xff\xfe", b"\xfe\xff")):
@@ -99,7 +104,7 @@ def _tables(paths: Sequence[Path], contents: Sequence[bytes]) -> list[Table]:
     return [
         table
         for path, content in zip(paths, contents, strict=True)
-        for table in read_tables(content, file=str(path))
+        for table in read_tables(content, file=str(path), columns=columns)
     ]
 
 

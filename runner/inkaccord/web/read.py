@@ -15,11 +15,12 @@ from inkaccord.knowledge.apart import look_of
 from inkaccord.recording.sheet import take_in_sheet, understand
 from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.reading.columns import parse_columns
 from inkaccord.sheets.reading.formats import ReadingsTaken
 from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted, joined
@@ -50,8 +51,8 @@ async def understood(request: Request) -> Response:
     """Show what was understood of a dropped file, and keep nothing yet."""
     order, uploads = asked_order(request), uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
-        word = await uploads.take(form.getlist("file"))
-    return await run_in_threadpool(_understood, request, order, word)
+        word, columns = await uploads.take(form.getlist("file")), str(form.get("columns", ""))
+    return await run_in_threadpool(_understood, request, order, word, columns[:MOST_TYPED])
 
 
 async def keep(request: Request) -> Response:
@@ -62,7 +63,8 @@ async def keep(request: Request) -> Response:
     try:
         kept = None
         if form.get("do") == "keep":
-            kept = await run_in_threadpool(_keep, request, order, word)
+            columns = str(form.get("columns", ""))[:MOST_TYPED]
+            kept = await run_in_threadpool(_keep, request, order, word, columns)
     except InkaccordError as problem:
         return await run_in_threadpool(_again, request, order, problem)
     finally:
@@ -72,7 +74,7 @@ async def keep(request: Request) -> Response:
     return undos(request).done(Doing(f"{counted(kept.readings, 'reading')} kept.", at, kept.back))
 
 
-def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
+def _understood(request: Request, order: OrderOnPage, word: str, columns: str) -> Response:
     uploads = uploads_of(request)
     with Shelf.open(order.shelf) as shelf:
         sheet = _sheet(request, shelf)
@@ -82,6 +84,7 @@ def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
                 sheet,
                 uploads.find(word),
                 order.plugins.readings_formats(),
+                parse_columns([columns]),
                 order=order.loaded.order,
             )
         except InkaccordError as problem:
@@ -94,6 +97,7 @@ def _understood(request: Request, order: OrderOnPage, word: str) -> Response:
         order=order,
         sheet=sheet,
         word=word,
+        columns=columns,
         name=joined([path.name for path in uploads.find(word)]),
         taken=taken,
         findings=uploads.as_dropped(taken.findings),
@@ -109,7 +113,7 @@ class KeptReading:
     back: Callable[[], None]
 
 
-def _keep(request: Request, order: OrderOnPage, word: str) -> KeptReading | None:
+def _keep(request: Request, order: OrderOnPage, word: str, columns: str) -> KeptReading | None:
     """Keep the files of a form, and say how to undo it; None where all was kept before."""
     name = request.path_params["sheet"]
     with Shelf.open(order.shelf) as shelf:
@@ -120,6 +124,7 @@ def _keep(request: Request, order: OrderOnPage, word: str) -> KeptReading | None
             uploads_of(request).find(word),
             today=today(),
             formats=order.plugins.readings_formats(),
+            columns=parse_columns([columns]),
             order=order.loaded.order,
         )
         new = [it.digest for it in shelf.readings_of_sheet(name) if it.digest not in before]

@@ -17,9 +17,11 @@ from inkaccord.sheets.model import SampleSheet, SheetReadings
 from inkaccord.sheets.reading.columns import (
     BUILD_COLUMNS,
     LAB_COLUMNS,
+    NO_COLUMNS,
     SAMPLE_ID,
     SPECTRAL_NM,
     SPECTRAL_VALUES,
+    ColumnsTold,
     Keyword,
     Table,
     TableCell,
@@ -92,7 +94,9 @@ def _text(data: str | bytes) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def parse_cgats(data: str | bytes, *, file: str = "") -> tuple[Table, ...]:
+def parse_cgats(
+    data: str | bytes, *, file: str = "", told: ColumnsTold = NO_COLUMNS
+) -> tuple[Table, ...]:
     """Read every table of a CGATS text file.
 
     Raises OrderError with file, line and column when the text is no such file, when a count
@@ -100,7 +104,7 @@ def parse_cgats(data: str | bytes, *, file: str = "") -> tuple[Table, ...]:
     """
     lines = lines_of(data, file=file)
     tables: list[Table] = []
-    reader = _Lines(file, lines)
+    reader = _Lines(file, lines, told=told)
     while (table := _read_table(reader)) is not None:
         tables.append(table)
     if not tables:
@@ -120,6 +124,7 @@ class _Lines:
     file: str
     lines: list[str]
     at: int = 0
+    told: ColumnsTold = field(default_factory=dict)
 
     def __iter__(self) -> Iterator[tuple[str, list[TableCell]]]:
         while self.at < len(self.lines):
@@ -217,7 +222,7 @@ def _until(lines: _Lines, begun: list[TableCell], end: str) -> list[TableCell]:
 
 
 def _table(lines: _Lines, header: _Header, begun: list[TableCell]) -> Table:
-    columns = column_names(tuple(cell.text for cell in header.columns))
+    columns = column_names(tuple(cell.text for cell in header.columns), lines.told)
     if not columns:
         raise lines.wrong("no-format", "data without BEGIN_DATA_FORMAT before it", begun[0])
     for cell, name in zip(header.columns, columns, strict=True):

@@ -2,11 +2,13 @@
 
 Every format (CGATS text, CSV, JSON) is read into a :class:`Table`; from there on there is only
 one way. The column names are those of ISO 28178 (CGATS.17): SAMPLE_ID, CMYK_C … CMYK_K, RGB_R …,
-XYZ_X …, LAB_L …; spectra come under several names, see :func:`wavelength_of`.
+XYZ_X …, LAB_L …; spectra come under several names, see :func:`wavelength_of`. What else is read is
+listed where it stands with where it comes from, and a person may name the columns of a file.
 """
 
 import math
 import re
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -16,11 +18,14 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, Drive
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OrderError
+from inkaccord.words import joined
 
 MOST_FINDINGS = 20
 """How many mistakes of one kind are listed; the rest will look the same."""
 SAMPLE_ID = "SAMPLE_ID"
 ID_COLUMNS = (SAMPLE_ID, "SAMPLE_NAME", "SAMPLE_LOC", "SAMPLE_LOCATION", "PATCH", "SWATCH", "ID")
+"""The first two are of ISO 28178; the next two were seen in exports, from memory; the rest are
+words that people write, ours."""
 BUILD_COLUMNS: dict[Drive, tuple[str, ...]] = {
     drive: tuple(f"{drive.upper()}_{channel}" for channel in channels)
     for drive, channels in CHANNELS.items()
@@ -29,7 +34,16 @@ XYZ_COLUMNS = ("XYZ_X", "XYZ_Y", "XYZ_Z")
 LAB_COLUMNS = ("LAB_L", "LAB_A", "LAB_B")
 SPECTRAL_NM = "SPECTRAL_NM"
 SPECTRAL_VALUES = ("SPECTRAL_PCT", "SPECTRAL_DEC")
+"""These and ``SPECTRAL_NM`` are of ISO 28178, as are the names of builds, XYZ and CIELAB above
+(from memory of CGATS.17; the text of the standard was not at hand)."""
+ColumnsTold = Mapping[str, str]
+"""Columns that a person named: the standard's name → what the file calls it."""
+NO_COLUMNS: ColumnsTold = {}
+HOW_TO_NAME = "what the file calls them: --columns L=Lstar,a=astar,b=bstar"
+"""For whoever's file has columns under other names."""
 
+# The starred names and those without a bar between were seen in exports, from memory; the inks in
+# words are what people write by hand, ours.
 _ALIASES = {
     "SAMPLEID": SAMPLE_ID,
     "SAMPLENAME": "SAMPLE_NAME",
@@ -54,6 +68,8 @@ _SHORT: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (("X", "Y", "Z"), XYZ_COLUMNS),
     *((CHANNELS[drive], BUILD_COLUMNS[drive]) for drive in Drive),
 )
+_TOLD = (*_SHORT, (("L", "a", "b"), LAB_COLUMNS))
+_STANDARD = {*LAB_COLUMNS, *XYZ_COLUMNS, *(it for names in BUILD_COLUMNS.values() for it in names)}
 _WAVELENGTH = re.compile(
     r"^(?:SPECTRAL_NM|SPECTRAL_PCT|SPECTRAL_DEC|SPECTRAL|SPEC|NM|R)?_?(\d{3,4}(?:[.,]\d+)?)(?:_?NM)?$"
 )
@@ -143,10 +159,59 @@ def to_number(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def column_names(names: tuple[str, ...]) -> tuple[str, ...]:
-    """Return column names in capitals and, where known, in the words of ISO 28178."""
-    upper = [_PERCENT.sub("", name.strip().upper().replace(" ", "_")) for name in names]
-    known = [_ALIASES.get(name, name) for name in upper]
+def parse_columns(texts: Sequence[str]) -> dict[str, str]:
+    """Read what a person says of a file's columns, ``L=Lstar,a=astar``: :data:`ColumnsTold`.
+
+    Before each ``=`` stands a name of the standard, or in short ``L a b``, ``X Y Z``, ``C M Y K``,
+    ``R G B``, ``id``, or a wavelength in nm. Raises OrderError ``bad-columns``.
+    """
+    told: dict[str, str] = {}
+    for part in (part for text in texts for part in text.split(",") if part.strip()):
+        name, sign, own = (it.strip() for it in part.partition("="))
+        if not (name and sign and own):
+            raise OrderError.of(
+                "bad-columns",
+                f"'{part.strip()}' names no column",
+                hint="write --columns L=Lstar,a=astar,b=bstar: a column that is read, '=', and "
+                "what the file calls it",
+            )
+        told[name] = own
+    return {_standard(name, told.keys()): own for name, own in told.items()}
+
+
+def _standard(name: str, beside: Set[str]) -> str:
+    """Return a column in the words of the standard; a short name by those that stand with it."""
+    groups = [(short, full) for short, full in _TOLD if name in short]
+    whole = [(short, full) for short, full in groups if set(short) <= beside]
+    meant = sorted({full[short.index(name)] for short, full in whole or groups})
+    if len(meant) == 1:
+        return meant[0]
+    upper = _upper(name)
+    if upper in _STANDARD or upper in ID_COLUMNS:
+        return SAMPLE_ID if upper in ID_COLUMNS else upper
+    if (nm := wavelength_of(upper)) is not None:
+        return f"{SPECTRAL_NM}{nm:g}"
+    raise OrderError.of(
+        "bad-columns",
+        f"'{name}' can mean {joined(meant)}" if meant else f"there is no column '{name}' to read",
+        hint="name columns as L=…, a=…, b=…, X=…, Y=…, Z=…, id=…, or by the standard's names, "
+        "LAB_L=…, CMYK_C=…, RGB_R=…, SPECTRAL_NM380=…",
+    )
+
+
+def column_names(names: tuple[str, ...], told: ColumnsTold = NO_COLUMNS) -> tuple[str, ...]:
+    """Return column names in capitals and, where known, in the words of ISO 28178.
+
+    What a person ``told`` of them comes first.
+    """
+    upper = [_upper(name) for name in names]
+    own = {_upper(written): standard for standard, written in told.items()}
+    known = [own.get(name, _ALIASES.get(name, name)) for name in upper]
+    if told:  # a column that another one was named for is not meant
+        known = [
+            f"{name}_AS_WRITTEN" if name in told and written not in own else name
+            for name, written in zip(known, upper, strict=True)
+        ]
     for short, full in _SHORT:
         if set(full) & set(known):
             continue
@@ -159,11 +224,27 @@ def column_names(names: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(known)
 
 
+def check_told(columns: Sequence[str], told: ColumnsTold, file: str) -> None:
+    """Raise OrderError ``no-such-column`` for a column that a person named and a file lacks."""
+    if missing := [own for standard, own in told.items() if standard not in columns]:
+        raise OrderError.of(
+            "no-such-column",
+            f"the file has no column {joined([repr(it) for it in missing])}; it has "
+            f"{joined(list(columns[:12]))}",
+            place=Place(file=file or None),
+            hint="name its columns as its first row has them",
+        )
+
+
+def _upper(name: str) -> str:
+    return _PERCENT.sub("", name.strip().upper().replace(" ", "_"))
+
+
 def wavelength_of(column: str) -> float | None:
     """Return the wavelength in nm that a column's name gives, between 300 and 1100, or None.
 
     Instruments write ``SPECTRAL_NM380``, ``SPECTRAL_380``, ``SPEC_380``, ``NM_380``, ``R_380``,
-    ``380NM`` or plain ``380``.
+    ``380NM`` or plain ``380``: seen in exports, from memory.
     """
     match = _WAVELENGTH.match(column)
     if not match:

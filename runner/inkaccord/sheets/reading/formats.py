@@ -1,6 +1,6 @@
 """What a form of readings files offers, whoever wrote it, and what it gives."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
@@ -53,6 +53,14 @@ class PagesFormat(Protocol):
 
         Raises InkaccordError. Writes nothing.
         """
+
+
+@runtime_checkable
+class ColumnsFormat(Protocol):
+    """A readings format of tables, whose columns a person may name: ``record --columns``."""
+
+    def with_columns(self, columns: Mapping[str, str]) -> ReadingsFormat:
+        """Return the format for files that call columns otherwise: the standard's name → theirs."""
 
 
 @runtime_checkable

@@ -13,6 +13,7 @@ from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.reading.columns import (
+    HOW_TO_NAME,
     LAB_COLUMNS,
     MOST_FINDINGS,
     SPECTRAL_NM,
@@ -24,7 +25,10 @@ from inkaccord.sheets.reading.columns import (
 
 _BESIDE = 1.0
 """ΔE00, median, that colours stated beside spectra may lie from those of the spectra."""
-_HINT = "export CIELAB (D50, 2°), XYZ with paper white near 80 to 100, or reflectance spectra"
+_HINT = (
+    "export CIELAB (D50, 2°), XYZ with paper white near 80 to 100, or reflectance spectra; or say "
+    f"{HOW_TO_NAME}"
+)
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,12 +15,16 @@ from inkaccord.sheets.reading.cgats import (
 )
 from inkaccord.sheets.reading.columns import (
     BUILD_COLUMNS,
+    HOW_TO_NAME,
     ID_COLUMNS,
     LAB_COLUMNS,
+    NO_COLUMNS,
     XYZ_COLUMNS,
+    ColumnsTold,
     Keyword,
     Table,
     TableCell,
+    check_told,
     column_names,
     digits,
     wavelength_of,
@@ -33,20 +37,27 @@ _KNOWN = {*ID_COLUMNS, *LAB_COLUMNS, *XYZ_COLUMNS, *(n for c in BUILD_COLUMNS.va
 _BEGIN = re.compile(r"^\s*BEGIN_DATA\b", re.M)
 
 
-def read_tables(data: bytes, *, file: str = "") -> tuple[Table, ...]:
+def read_tables(
+    data: bytes, *, file: str = "", columns: ColumnsTold = NO_COLUMNS
+) -> tuple[Table, ...]:
     """Read the tables of a CGATS text, CSV or JSON file, told apart by what is in it.
 
-    Raises OrderError with the place of the first mistake.
+    ``columns`` are those that a person named. Raises OrderError with the place of the first
+    mistake.
     """
     text = decode(data, file=file)
     if text.lstrip()[:1] in {"{", "["}:
-        return (parse_json(text, file=file),)
-    if _BEGIN.search(_LINE_END.sub("\n", text)):
-        return parse_cgats(text, file=file)
-    return (parse_csv(text, file=file),)
+        tables: tuple[Table, ...] = (parse_json(text, file=file, told=columns),)
+    elif _BEGIN.search(_LINE_END.sub("\n", text)):
+        tables = parse_cgats(text, file=file, told=columns)
+    else:
+        tables = (parse_csv(text, file=file, told=columns),)
+    for table in tables:
+        check_told(table.columns, columns, file)
+    return tables
 
 
-def parse_csv(data: str | bytes, *, file: str = "") -> Table:
+def parse_csv(data: str | bytes, *, file: str = "", told: ColumnsTold = NO_COLUMNS) -> Table:
     """Read CSV: a row of column names, then one row a swatch.
 
     Semicolons, tabs or commas; decimal commas beside the first two. Lines before the names that
@@ -60,21 +71,23 @@ def parse_csv(data: str | bytes, *, file: str = "") -> Table:
             if colon:
                 keywords.append(Keyword(name.strip().upper(), value.strip().strip('"')))
         elif line.strip(" \t;,"):
-            return _csv_table(file, keywords, lines, at)
+            return _csv_table(file, keywords, lines, at, told)
     raise OrderError.of("no-data", "the file is empty", place=Place(file=file or None))
 
 
-def _csv_table(file: str, keywords: list[Keyword], lines: list[str], start: int) -> Table:
+def _csv_table(
+    file: str, keywords: list[Keyword], lines: list[str], start: int, told: ColumnsTold
+) -> Table:
     separator = next((mark for mark in _SEPARATORS if mark in lines[start]), ",")
     names = _fields(lines[start], start + 1, separator)
-    columns = column_names(tuple(cell.text for cell in names))
+    columns = column_names(tuple(cell.text for cell in names), told)
     if not any(name in _KNOWN or wavelength_of(name) for name in columns):
         raise OrderError.of(
             "no-header",
             "the first row names no column that is known; expected SAMPLE_ID, LAB_L LAB_A LAB_B, "
             "XYZ_X XYZ_Y XYZ_Z or SPECTRAL_NM380 and so on",
             place=Place(file=file or None, line=start + 1),
-            hint="put the column names into the first row",
+            hint=f"put the column names into the first row, or say {HOW_TO_NAME}",
         )
     rows: list[tuple[TableCell, ...]] = []
     for number, line in enumerate(lines[start + 1 :], start=start + 2):
@@ -109,7 +122,7 @@ def _fields(line: str, number: int, separator: str) -> list[TableCell]:
     return cells
 
 
-def parse_json(data: str | bytes, *, file: str = "") -> Table:
+def parse_json(data: str | bytes, *, file: str = "", told: ColumnsTold = NO_COLUMNS) -> Table:
     """Read JSON: a list of rows, or an object with the rows in ``readings``.
 
     A row is an object with the columns of ISO 28178 as names. The other entries of the outer
@@ -145,7 +158,7 @@ def parse_json(data: str | bytes, *, file: str = "") -> Table:
     )
     return Table(
         file,
-        column_names(tuple(names)),
+        column_names(tuple(names), told),
         tuple(tuple(TableCell(_json_text(row.get(name))) for name in names) for row in entries),
         tuple(word for word in keywords if word.name != "READINGS"),
     )
