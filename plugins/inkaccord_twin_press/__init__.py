@@ -1,4 +1,4 @@
-"""A kind of vendor: a shop that prints cards on one press and envelopes on another.
+"""A kind of vendor: a jobbing printer, with one press for cards and another for envelopes.
 
 Shows a profile with two devices. Colour knowledge belongs to a pair, so one build would come out
 as two colours here; each press has its own name, stocks and limits.
@@ -98,18 +98,18 @@ def _profile(name: str, options: Options) -> Vendor:
         lead_days=options.lead_days,
         finishes=options.finishes,
         cutter=options.cutter,
-        notes="Cards and envelopes run on different presses; each file is matched to its own.",
+        notes="Two presses: run each file on the one that it names, and ask before a job moves.",
     )
 
 
 @hookimpl
 def inkaccord_vendor_kinds() -> Sequence[VendorKind]:
-    """Offer the kind ``twin-press``."""
+    """Offer the kind ``jobbing-printer``."""
     return [
         VendorKind(
-            name="twin-press",
+            name="jobbing-printer",
             options=Options,
             profile=_profile,
-            summary="a shop with one press for cards and another for envelopes",
+            summary="a jobbing printer: one press for cards, another for envelopes",
         )
     ]

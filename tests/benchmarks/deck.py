@@ -92,7 +92,7 @@ def measure(model: PressModel, count: int) -> dict[str, float]:
             chosen.lab,
             page,
             drive=Drive.CMYK,
-            name="house deck",
+            name="autumn set",
             date=datetime.date(2026, 5, 14),
         )
         assert sheet is not None
@@ -163,7 +163,7 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="a small deck, to see that it runs")
     asked = parser.parse_args()
     model = press()
-    rows = [measure(model, count) for count in ((100,) if asked.quick else (100, 500, 2000, 5000))]
+    rows = [measure(model, count) for count in ((100,) if asked.quick else (100, 1000, 3000, 5000))]
     walks = [measure_walk(model, words, 12 if asked.quick else 48) for words in RANGES]
     if asked.json:
         print(json.dumps({"decks": rows, "walks": walks}, indent=2))

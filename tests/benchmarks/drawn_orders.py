@@ -347,7 +347,7 @@ def _vendors(machines, pairs, envelopes, known_before, rng):
     if twins:
         cards, other = twins
         vendors["twin"] = {
-            "kind": "twin-press",
+            "kind": "jobbing-printer",
             "cards": {"device": cards, "sheets": ["13x19"], "ink_limit": machines[cards].ink_limit},
             "envelopes": {"device": other, "ink_limit": machines[other].ink_limit},
         }

@@ -45,8 +45,8 @@ def practice_rows(runs: int) -> dict:
     """Return the table's rows: a name, and a function of pair, others, aims and generator."""
     usual = {
         "same build on every pair": lambda p, o, a, r: do.same_build(p, o, r, len(a)),
-        "nearest of 500 printed swatches": lambda p, _, a, r: do.nearest_printed(p, a, r, 500),
-        "nearest of 2,000 printed swatches": lambda p, _, a, r: do.nearest_printed(p, a, r, 2000),
+        "nearest of 1,000 printed swatches": lambda p, _, a, r: do.nearest_printed(p, a, r, 1000),
+        "nearest of 3,000 printed swatches": lambda p, _, a, r: do.nearest_printed(p, a, r, 3000),
         "one sheet of 16": lambda p, _, a, r: do.from_sheets(p, a, r, 16),
         "one sheet of 24": lambda p, _, a, r: do.from_sheets(p, a, r, 24),
         "one sheet of 40": lambda p, _, a, r: do.from_sheets(p, a, r, 40),

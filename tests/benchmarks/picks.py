@@ -9,7 +9,7 @@ asks for, and names the swatch that is nearest and the one after it, or says tha
 which way the thing lies. Each look errs anew, by ``--eye``; without that by 1.5 ΔE00 (sure) to 3 (a
 guess), root mean square, as the person's own word says. ``--standing`` of it is the same at every
 look, as one person's eyes have it. Sheets go on as the planner plans them. Beside that stands the
-practice by hand: the same eye chooses once among 500 and among 3,000 printed swatches.
+practice by hand: the same eye chooses once among 1,000 and among 3,000 printed swatches.
 """
 
 import argparse
@@ -197,14 +197,17 @@ def main() -> None:
         sys.exit("no files given, and none of the Debian packages' profiles is installed")
     table = {}
     for kind, pairs in devices(files[: 1 if asked.quick else None]).items():
-        found, hands = [], {500: [], 3000: []}
+        found, hands = [], {1000: [], 3000: []}
         for pair in pairs[: 1 if asked.quick else None]:
             rng = np.random.default_rng([SEED, zlib.crc32(f"{kind} {pair.name}".encode())])
             aims = do.even_aims(pair, 3 if asked.quick else asked.aims, rng)
             model = first_guess(pair)
             found += [look_for(pair, model, aim, asked, rng) for aim in aims]
             for count, errors in hands.items():
-                errors.extend(by_hand(pair, aims, asked, rng, count))
+                own = np.random.default_rng(
+                    [SEED, zlib.crc32(f"{count} {kind} {pair.name}".encode())]
+                )
+                errors.extend(by_hand(pair, aims, asked, own, count))
         table[kind] = figures(found, hands)
     if asked.json:
         print(json.dumps({"seed": SEED, "picks": table}, ensure_ascii=False, indent=1))

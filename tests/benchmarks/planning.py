@@ -94,7 +94,7 @@ def decks(pairs, *, quick):
     pair = pairs[0]
     model = do.fit(do.read(pair, do.scouting(pair, 100), np.random.default_rng(9)))
     rows = {}
-    for count in (100, 300) if quick else (100, 500, 2000, 5000):
+    for count in (100, 300) if quick else (100, 1000, 3000, 5000):
         start = time.process_time()
         deck = even_set(model, Spacing(count=count), do.policy(whole=True))
         seconds = time.process_time() - start

@@ -51,7 +51,7 @@ def test_a_deck_and_its_addition_go_on_the_shelf_and_into_one_file(
     )  # fmt: skip
     assert code == 0
     assert added["adds_to"] == [deck["sheet"]]
-    assert added["name"] == "house deck"
+    assert added["name"] == deck["name"] == ""
     pdf = next(Path(name) for name in added["files"] if name.endswith(".pdf"))
     with pikepdf.open(io.BytesIO(pdf.read_bytes())) as document:
         assert len(document.pages) == deck["pages"] + added["pages"]

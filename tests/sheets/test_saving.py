@@ -49,7 +49,7 @@ def deck(page: SheetFormat, seed: int, base: tuple[SampleSheet, ...] = ()) -> Sa
         rng.uniform((20, -50, -50), (90, 50, 50), (110, 3)),
         page,
         drive=Drive.CMYK,
-        name="house deck",
+        name="autumn set",
         date=DATE,
         base=base,
     )

@@ -75,7 +75,7 @@ def parse_range_option(
     metavar="ΔE00",
     help="With --near: how far from it.",
 )
-@click.option("--name", help="What the deck is called.  [default: house deck]")
+@click.option("--name", help="What the deck is called.")
 @click.option(
     "--add-to",
     "add_to",
@@ -132,7 +132,7 @@ def command(
     What the pair prints is taken from its readings on the shelf; a pair that was never read gets
     a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
     """
-    from inkaccord.planning.by_hand import plan_house_deck, range_near, stranger_findings
+    from inkaccord.planning.by_hand import plan_deck, range_near, stranger_findings
     from inkaccord.recording.asked import AskedShelf
     from inkaccord.sheets.drawing.drawn import DrawnSheet
     from inkaccord.sheets.keeping import deck_page
@@ -150,7 +150,7 @@ def command(
         strange = stranger_findings(known, shelf.pairs(), settings.named_order)
         base = _deck(shelf, add_to) if add_to else ()
         with settings.working("choosing colours"):
-            deck = plan_house_deck(
+            deck = plan_deck(
                 known,
                 deck_page(on, kept),
                 day,

@@ -1,4 +1,4 @@
-"""A house deck: a pair that no order describes, and the deck that a sheet belongs to."""
+"""A deck: a pair that no order describes, and the deck that a sheet belongs to."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace

@@ -240,7 +240,7 @@ class PairKnowledge:
     def waiting(self) -> tuple[SampleSheet, ...]:
         """Return the sheets that were planned for orders and have neither readings nor picks.
 
-        A withdrawn one waits no more. A house deck is no part of an order: it may lie unread as
+        A withdrawn one waits no more. A deck is no part of an order: it may lie unread as
         long as its owner likes. A sheet of controls tells nothing but drift, and stands aside: see
         :meth:`waiting_controls`.
         """

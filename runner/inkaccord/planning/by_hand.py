@@ -1,4 +1,4 @@
-"""Sheets that a person asks for, outside any run: a house deck, and the controls alone."""
+"""Sheets that a person asks for, outside any run: a deck, and the controls alone."""
 
 import datetime
 from collections.abc import Iterable, Sequence
@@ -26,11 +26,10 @@ from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 CONTROLS_NAME = "check of the controls"
 """What a sheet of the controls alone is called where others name their order."""
-DECK_NAME = "house deck"
 MASK_GREY = (50.0, 0.0, 0.0)
 """CIELAB of a mask. ISO 3668:2017, Paints and varnishes, Visual comparison of colour of paints, 5.2
 (read in an excerpt), has L* of about 45 to 55 and a* and b* below 10 round what is compared."""
-DECK_COUNT, RANGE_COUNT = 500, 40
+DECK_COUNT, RANGE_COUNT = 1000, 40
 """Swatches of a deck, and of one range, of which nobody says how many, or how close."""
 
 
@@ -78,7 +77,7 @@ def plan_mask(known: PairKnowledge, sheet: SampleSheet, page: SheetFormat) -> Ma
     return lay_mask(sheet, page, grey)
 
 
-def plan_house_deck(
+def plan_deck(
     known: PairKnowledge,
     page: SheetFormat,
     date: datetime.date,
@@ -124,7 +123,7 @@ def plan_house_deck(
         page,
         Spacing(count=count or usual, min_delta_e=apart),
         known.policy,
-        name=name or (base[0].order if base else DECK_NAME),
+        name=name or (base[0].order if base else ""),
         date=date,
         only=only,
         base=base,

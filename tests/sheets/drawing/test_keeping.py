@@ -44,7 +44,7 @@ def planned(page: SheetFormat, count: int = 130) -> SampleSheet:
         GenericPress.of(Drive.CMYK).predict_lab(builds),
         page,
         drive=Drive.CMYK,
-        name="house deck",
+        name="autumn set",
         date=datetime.date(2026, 5, 14),
     )
     assert sheet is not None

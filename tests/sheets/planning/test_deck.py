@@ -46,7 +46,7 @@ def deck(drive: Drive = Drive.CMYK, count: int = 160, **more: object) -> Deck:
         LETTER,
         Spacing(count=count),
         POLICY,
-        name="house deck",
+        name="autumn set",
         date=DATE,
         **more,  # type: ignore[arg-type]  # a test's shorthand
     )

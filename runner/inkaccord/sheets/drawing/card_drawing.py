@@ -101,6 +101,6 @@ def _draw_tab(pen: Pen, sheet: SampleSheet, cards: RingCards, card: int) -> None
     start = x + cards.hole_pt + 6
     pen.text_right(right, y - 4.5, code, 13, BOLD)
     titles = sheet.page_titles
-    title = titles[card - 1] if card <= len(titles) else sheet.order
+    title = titles[card - 1] if card <= len(titles) else sheet.order or str(sheet.pair)
     end = right - text_width(code, 13, BOLD) - 8
     pen.text(start, y - 4.5, fit_text(title.partition(",")[0], end - start, 11), 11)
