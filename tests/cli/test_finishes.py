@@ -138,6 +138,14 @@ def test_the_order_sheet_names_each_and_which_must_not_print(finished: Path) -> 
         assert words in said, words
 
 
+def test_every_page_with_a_picture_says_what_the_lines_in_it_mean(finished: Path) -> None:
+    for path in ("agreement.pdf", "client.pdf"):
+        said = words_of((finished / "out" / path).read_bytes())
+        assert "hatched: " in said, path
+        assert "gold (foil)" in said, path
+    assert "dashed: die (die line)" in (finished / "out" / "report.html").read_text("utf-8")
+
+
 def test_a_picture_shows_it_in_greys_alone(finished: Path) -> None:
     with pikepdf.open(finished / "out/studio/order-sheet.pdf") as pdf:
         (shown,) = (

@@ -160,6 +160,9 @@ def _suite(run: Run, gallery: Gallery, width_pt: float) -> Iterator[Part]:
         "printer can't show print exactly: judge by the numbers and by printed swatches.",
         "quiet",
     )
+    legends = {it.name: gallery.best(it.name, PICTURE_PX).legend for it in run.pieces}
+    if told := [f"on {name}, {legend}" for name, legend in legends.items() if legend]:
+        yield text(f"Finishes: {'. '.join(told)}.", "quiet")
     yield gap(10)
 
 

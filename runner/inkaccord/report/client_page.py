@@ -194,6 +194,8 @@ def _piece_seen(order: Order, piece: RecordedPiece, gallery: Gallery) -> PieceSe
         facts.append(wording.folding(asked.fold, asked.trim))
     if asked.finishing:
         facts.append(asked.finishing)
+    if legend := gallery.best(piece.name, PICTURE_PX).legend:
+        facts.append(f"in the picture {legend}")
     not_yet = ""
     if not gallery.translated(piece.name, PICTURE_PX).pages:
         drawn = gallery.original(piece.name, PICTURE_PX).pages

@@ -22,7 +22,7 @@ from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
 
-_FILL, _STROKE = {"g", "rg", "k", "cs"}, {"G", "RG", "K", "CS"}
+_FILL, _STROKE = {"g", "rg", "k", "cs", "scn"}, {"G", "RG", "K", "CS", "SCN"}
 _STATE = _FILL | _STROKE | {"q", "Q", "gs", "Do", "sh"}
 _PLATE_SPACES = {"/Separation", "/DeviceN"}
 _DEEPEST = 32
@@ -44,8 +44,9 @@ def set_overprint(
             return None, ()
         writer = _Writer(pdf, plates)
         for page in pdf.pages:
-            page.contents_coalesce()
-            writer.rewrite(page.obj.Contents, page.resources, NO_OVERPRINT)
+            if "/Contents" in page.obj:
+                page.contents_coalesce()
+                writer.rewrite(page.obj.Contents, page.resources, NO_OVERPRINT)
         after = save_as_packed(pdf)
     if not _same_but_overprint(before, after, plates):
         names = ", ".join(sorted(plates))
@@ -159,14 +160,21 @@ class _Writer:
             state.own = state.own.after(settings)
             state.set_to = state.set_to.after(settings)
         elif operator in _FILL:
-            state.fill = self._chosen(operator, operands, resources)
+            state.fill = self._chosen(operator, operands, resources, state.fill)
         elif operator in _STROKE:
-            state.stroke = self._chosen(operator, operands, resources)
+            state.stroke = self._chosen(operator, operands, resources, state.stroke)
 
-    def _chosen(self, operator: str, operands: Any, resources: Any) -> bool | None:
-        if operator.lower() != "cs":
+    def _chosen(
+        self, operator: str, operands: Any, resources: Any, before: bool | None
+    ) -> bool | None:
+        if operator.lower() == "cs":
+            return self._rule(entry(entry(resources, "/ColorSpace") or {}, word(operands[0])))
+        if operator.lower() != "scn":
             return None
-        return self._rule(entry(entry(resources, "/ColorSpace") or {}, word(operands[0])))
+        if not (operands and isinstance(operands[-1], pikepdf.Name)):
+            return before  # another tint of the same space
+        pattern = entry(entry(resources, "/Pattern") or {}, word(operands[-1]))
+        return self._rule(entry(entry(pattern, "/Shading") or {}, "/ColorSpace"))
 
     def _rule(self, space: Any) -> bool | None:
         """Return whether what is painted in a space is to overprint; None where nobody asks."""
