@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from artwork_kit import document
 from inkaccord.cli.main import COMMANDS
 from inkaccord.cli.one_run import FinishedRun
 from inkaccord.cli.run_summary import MOST_ROWS, show_run
@@ -200,3 +201,23 @@ def test_pieces_that_print_alike_get_no_table_without_rows(desk, monkeypatch, ca
     alone = replace(desk, run=run)
     assert "farthest apart" in "\n".join(shown(desk, 120, monkeypatch, capsys))
     assert "farthest apart" not in "\n".join(shown(alone, 120, monkeypatch, capsys))
+
+
+def test_of_very_many_colours_the_largest_are_listed(inkaccord, asked, monkeypatch):
+    """All of them stand in --json; a brand colour is listed however little there is of it."""
+    (asked / "many.pdf").write_bytes(
+        document(
+            b" ".join(
+                b"0 0 0.%d 0 k 0 %d 99 9 re f" % (n, 10 * n) for n in (8, 2, 7, 1, 6, 3, 5, 4)
+            )
+            + b" 0.75 0.2 0.8 0.1 k 0 90 1 1 re f"
+        )
+    )
+    monkeypatch.setattr("inkaccord.cli.colours._MOST", 5)
+    code, out, _ = inkaccord("colours", asked / "many.pdf", "--order", asked)
+    assert code == 0
+    assert out.count("cmyk 0 0 ") == 5
+    assert "cmyk 75 20 80 10" in out
+    assert "… and 3 more of less area; --json lists every colour" in out
+    listed = json.loads(inkaccord("colours", asked / "many.pdf", "--json")[1])
+    assert len(listed["colours"]) == 9

@@ -10,9 +10,14 @@ from inkaccord.cli.tables import add_rows, table
 from inkaccord.words import counted
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from inkaccord.artwork.inventory.inventory import ColourEntry
     from inkaccord.artwork.inventory.nearest import Nearest
     from inkaccord.pdf.colours.colours import ArtworkColour
+
+_MOST = 1000
+"""So many colours are listed, those of the largest areas: nobody reads more on a screen."""
 
 
 @click.command("colours")
@@ -90,22 +95,31 @@ def command(
             }
         )
         return
+    most = [at for at in range(len(shown.colours)) if at < _MOST or _is_known(judged, at)]
     heads = ["colour", "kind", "mm²", "pages", "used for", "ink"]
-    looks = [_look(entry.colour) for entry in shown.colours]
+    looks = [_look(shown.colours[at].colour) for at in most]
     more = [*(["looks"] if any(looks) else []), *(["is"] if judged else [])]
     listed = table(*heads, *more, right=("mm²", "ink"))
-    rows = [_cells(entry) for entry in shown.colours]
+    rows = [_cells(shown.colours[at]) for at in most]
     if any(looks):
         rows = [[*row, look] for row, look in zip(rows, looks, strict=True)]
     if judged:
-        rows = [[*row, _standing(near)] for row, near in zip(rows, judged, strict=True)]
+        rows = [[*row, _standing(judged[at])] for row, at in zip(rows, most, strict=True)]
     add_rows(listed, rows, settings.screen.width)
     settings.screen.print(listed)
+    left = len(shown.colours) - len(most)
+    if left:
+        settings.screen.print(f"… and {left:,} more of less area; --json lists every colour")
     if found.pictures:
         settings.screen.print(counted(len(found.pictures), "picture"))
     show_findings(settings.screen, found.findings)
     if picture is not None:
         settings.screen.print(f"Wrote {plain(str(picture))}.")
+
+
+def _is_known(judged: "Sequence[Nearest]", at: int) -> bool:
+    """Whether it is a brand colour, or nearly, however little of it there is."""
+    return bool(judged) and judged[at].standing in {"mapped", "near miss"}
 
 
 def _cells(entry: "ColourEntry") -> list[str]:
