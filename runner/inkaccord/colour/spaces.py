@@ -4,6 +4,8 @@ Everything is D50, 2° observer, XYZ on the scale where the perfect white has Y 
 ISO 13655 asks for graphic arts. Spectra are in :mod:`inkaccord.colour.spectra`.
 """
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -127,6 +129,7 @@ def adapted_to_d50(xyz: ArrayLike, white: ArrayLike) -> Array:
     return np.asarray(np.asarray(xyz, dtype=np.float64) @ adapt.T)
 
 
+@cache
 def _d50_to_srgb() -> Array:
     """Return the matrix from XYZ under D50 (white Y = 1) to linear sRGB."""
     return np.asarray(_XYZ_TO_SRGB @ _adaptation(D50_WHITE / 100.0, _D65_WHITE), dtype=np.float64)

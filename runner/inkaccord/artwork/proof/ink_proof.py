@@ -168,6 +168,10 @@ def _patch_colours(image: Pixels, count: int) -> Pixels:
 # -- pixels -----------------------------------------------------------------------------------
 
 
+_MOST_SINGLY = 500
+"""More known colours than this are looked up in a tree, not one after the other."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Known:
     """Swapped colours as rendered; shape (n, 4) each."""
@@ -201,10 +205,18 @@ def _lines(
     return np.split(both, np.cumsum([len(run) for run in runs])[:-1]) if runs else []
 
 
-def _near(many: Pixels, few: Pixels) -> NDArray[np.bool_]:
-    """Return which of many pixels show which of few colours; shape (many, few)."""
-    close = [_close(many, one) for one in few]
-    return np.stack(close, axis=1) if close else np.zeros((len(many), 0), dtype=bool)
+def _among(pixels: Pixels, known: Pixels) -> NDArray[np.bool_]:
+    """Return which pixels, shape (n, inks), show one of some known colours, (m, inks)."""
+    if len(known) > _MOST_SINGLY:
+        from scipy.spatial import cKDTree  # noqa: PLC0415 - slow to load, seldom needed
+
+        tree = cKDTree(np.unique(known, axis=0))
+        apart, _ = tree.query(pixels, p=np.inf, distance_upper_bound=CLOSE + 0.5)
+        return np.isfinite(apart)
+    found = np.zeros(len(pixels), dtype=bool)
+    for one in known:
+        found |= _close(pixels, one)
+    return found
 
 
 def _close(some: Pixels, others: Pixels) -> NDArray[np.bool_]:
@@ -228,24 +240,20 @@ def _compare(old: Pixels, new: Pixels, known: _Known) -> _Compared:
     words = words[:, starts]
     pairs = np.ascontiguousarray(words.T).view(np.uint16)
     before, after = pairs[:, :4], pairs[:, 4:]
-    from_old = _near(before, known.old)
-    swapped = (from_old & _near(after, known.new)).any(axis=1)
+    from_old = _among(before, known.old)
+    swapped = _among(pairs, np.hstack([known.old, known.new]))
     stays = _close(before, after)
     strange = np.flatnonzero(~stays & ~swapped)
     # Bare paper is there without anybody's doing.
     left = np.flatnonzero(
-        stays
-        & before.any(axis=1)
-        & from_old.any(axis=1)
-        & ~swapped
-        & ~_near(before, known.kept).any(axis=1)
+        stays & before.any(axis=1) & from_old & ~swapped & ~_among(before, known.kept)
     )
     return _Compared(
         changed=int(counts[~stays].sum()),
         unexplained=int(counts[strange].sum()),
         example=(before[strange[-1]], after[strange[-1]]) if len(strange) else (nothing, nothing),
         left=int(counts[left].sum()),
-        left_pair=int(from_old[left[-1]].argmax()) if len(left) else 0,
+        left_pair=int(_close(known.old, before[left[-1]]).argmax()) if len(left) else 0,
         strange=(before[strange], after[strange], counts[strange]),
     )
 
