@@ -10,7 +10,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import chain, islice, pairwise
 
-from inkaccord.artwork.lines import Numbers, apart, is_between, share_between
+import numpy as np
+from numpy.typing import NDArray
+
+from inkaccord.artwork.lines import ON_LINE, Numbers, apart, is_between, share_between
 
 LEAST_COLOURS = 8
 """Fewer different colours in a row are no flight: a few swatches may be mixtures by chance."""
@@ -19,6 +22,8 @@ LEAST_WAY = 0.1
 WIDEST_STEP = 0.25
 """How much of the way between the ends one step may take."""
 
+_ROUNDED = 1e-9
+"""Two ways of adding up the same numbers differ by less."""
 
 SOON, LEAST_MOVE = 16, 0.003
 """After so many fills it has moved by so much: not even one step of 8 bits else."""
@@ -48,6 +53,22 @@ def climbed(colours: Iterable[Numbers], end_of: Callable[[int, Numbers], Numbers
             return Climb(ends, tuple(row)) if _climbs(ends, row) else None
         row.pop()
     return None
+
+
+def may_begin(colours: Sequence[Numbers]) -> NDArray[np.intp]:
+    """Return where in a row a flight may begin that ends with colours of the row: mostly nowhere.
+
+    The second of its colours lies on the way from the first to the third. Where it does not,
+    :func:`climbed` would find none either.
+    """
+    values = np.array(colours, float)
+    first, second, third = values[:-2], values[1:-1], values[2:]
+    way = third - first
+    weight = np.einsum("ij,ij->i", way, way)
+    share = np.einsum("ij,ij->i", second - first, way) / np.where(weight, weight, 1.0)
+    on_way = first + np.clip(share, 0.0, 1.0)[:, None] * way
+    off = np.abs(second - on_way).max(axis=1)
+    return np.flatnonzero(off <= ON_LINE + _ROUNDED)
 
 
 def _stand_still(soon: Sequence[Numbers]) -> bool:

@@ -3,10 +3,12 @@
 import math
 from collections.abc import Sequence
 
+import numpy as np
 import pytest
 
 from artwork_kit import document
 from gradient_kit import Numbers, mixed
+from inkaccord.artwork.flights import LEAST_COLOURS, climbed, may_begin
 from inkaccord.artwork.inventory.inventory import Inventory, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, nearest, own_colours
 from inkaccord.artwork.inventory.page import inventory_page
@@ -68,6 +70,22 @@ def test_a_few_swatches_are_colours(count: int) -> None:
     found = inventory(document(_rings(KELP, LANTERN, count)))
     assert not _steps(found)
     assert len(found.colours) == count
+
+
+def test_a_flight_is_found_among_fills_of_chance() -> None:
+    """Where none may begin none is looked for; with the row begun at every fill it is the same."""
+    rng = np.random.default_rng(15)
+    chance = [tuple(map(float, one)) for one in rng.random((40, 4)).round(3)]
+    flight = [mixed(i / 19, (0.1, 0.2, 0.6, 0.0), (0.9, 0.1, 0.0, 0.2)) for i in range(20)]
+    row = [*chance[:17], *flight, *chance[17:]]
+    begun = [
+        at
+        for at in range(len(row) - LEAST_COLOURS + 1)
+        if climbed(row[at:], lambda _, numbers: numbers) is not None
+    ]
+    assert 17 in begun
+    assert set(begun) <= set(may_begin(row))
+    assert len(may_begin(row)) < 25
 
 
 def test_a_colour_wheel_is_no_gradient_in_steps() -> None:

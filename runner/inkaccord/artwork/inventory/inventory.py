@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from functools import reduce
 from pathlib import Path
 
+import numpy as np
 from pydantic import Field
 
 from inkaccord.artwork.advice import advised
@@ -265,9 +266,11 @@ def _areas(
     whole = found.counts(found.boxes.crop)
     same = found.window(found.boxes.trim) == found.window(found.boxes.crop)
     inside = whole if same else found.counts(found.boxes.trim)
+    names = found.names
     areas = {
-        name: (float(whole[at] * pixel), float(inside[at] * pixel))
-        for at, name in enumerate(found.names, start=1)
+        names[at - 1]: (float(whole[at] * pixel), float(inside[at] * pixel))
+        for at in map(int, np.flatnonzero(whole))
+        if at != PAPER
     }
     return areas, float(whole[PAPER] * pixel)
 
@@ -280,6 +283,9 @@ def _colours(
     if steps:
         marks = as_gradients(marks, steps)
         measured = {page: _summed(areas, steps) for page, areas in measured.items()}
+    consists_of: dict[ArtworkColour, list[ArtworkColour]] = {}
+    for step, gradient in steps.items():
+        consists_of.setdefault(gradient, []).append(step)
     grouped: dict[ArtworkColour, dict[int, list[Mark]]] = {}
     for mark in marks:
         grouped.setdefault(mark.colour, {}).setdefault(mark.page, []).append(mark)
@@ -295,7 +301,7 @@ def _colours(
                 sorted({m.layer for found in pages.values() for m in found if m.layer is not None})
             ),
             shown=any(mark.layer_shown for found in pages.values() for mark in found),
-            steps=tuple(step for step, gradient in steps.items() if gradient == colour),
+            steps=tuple(consists_of.get(colour, ())),
         )
         for colour, pages in grouped.items()
     ]
@@ -321,10 +327,11 @@ def _on_page(
     marks: list[Mark],
     measured: dict[tuple[ArtworkColour, Role], tuple[float, float]] | None,
 ) -> ColourOnPage:
-    used = [role for role in Role if any(mark.role is role for mark in marks)]
+    used = {mark.role for mark in marks}
     areas = {
         role: None if measured is None else measured.get((colour, role), (0.0, 0.0))
-        for role in used
+        for role in Role
+        if role in used
     }
     return ColourOnPage(
         page=page,

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from inkaccord.artwork.flights import climbed
+from inkaccord.artwork.flights import LEAST_COLOURS, climbed, may_begin
 from inkaccord.artwork.lines import Numbers
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.roles import Role
@@ -53,15 +53,19 @@ def _flights(marks: Sequence[Mark]) -> Iterator[list[int]]:
     plain = [index for index, mark in enumerate(marks) if mark.role is Role.FILL]
     for kind, group in groupby(plain, lambda index: _place(marks[index])):
         row = list(group)
+        if kind is None or len(row) < LEAST_COLOURS:
+            continue
+        colours = [_numbers(marks[index]) for index in row]
         start = 0
-        while kind is not None and start < len(row):
-            climb = climbed(
-                (_numbers(marks[row[at]]) for at in range(start, len(row))),
-                lambda _, numbers: numbers,
-            )
+        for begins in map(int, may_begin(colours)):
+            if begins < start:
+                continue
+            ahead = (colours[at] for at in range(begins, len(colours)))
+            climb = climbed(ahead, lambda _, numbers: numbers)
+            start = begins + 1
             if climb is not None:
-                yield row[start : start + len(climb.colours)]
-            start += max(len(climb.colours) - 1, 1) if climb is not None else 1
+                yield row[begins : begins + len(climb.colours)]
+                start = begins + max(len(climb.colours) - 1, 1)
 
 
 def _place(mark: Mark) -> tuple[object, ...] | None:
