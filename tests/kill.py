@@ -2,8 +2,9 @@
 
 A process dies (SIGKILL) just before its n-th step that others can see: a file opened to write, a
 name given, moved or taken away, a statement or a commit of the shelf. So it does not depend on
-timing, and a kill that finds something can be done again. Afterwards the shelf is whole, and the
-same command, given again, leaves what it leaves when nobody disturbs it.
+timing, and a kill that finds something can be done again: each has a user's folder and temporary
+files of its own, as they were before, and no module is compiled into a file. Afterwards the shelf
+is whole, and the same command, given again, leaves what it leaves when nobody disturbs it.
 """
 
 import io
@@ -16,6 +17,7 @@ from collections.abc import Callable, Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
 from pathlib import Path
+from unittest.mock import patch
 
 import click
 import sqlalchemy as sa
@@ -29,6 +31,10 @@ from shelf_kit import VERSION_4, old_shelf
 from web_kit import Answer, PageHere, sheet_of_run, studio, upload
 
 STEPS = {"os.rename", "os.remove", "os.rmdir", "os.mkdir", "os.truncate", "os.link", "os.symlink"}
+USER_FOLDER, USER = "XDG_DATA_HOME", "user"
+"""Where a run notes what it wrote, so that the next one takes other steps."""
+TEMPORARY = "temporary"
+"""Where a killed run leaves what the next one sweeps, a step for each."""
 ORDER = """
 order: kill
 date: 2026-10-05
@@ -84,6 +90,10 @@ def in_child(words: Sequence[str], folder: Path, at: int = sys.maxsize) -> int:
     if process == 0:
         try:
             os.chdir(folder)
+            os.environ[USER_FOLDER] = str(folder / USER)
+            tempfile.tempdir = os.environ["TMPDIR"] = str(folder / TEMPORARY)
+            Path(tempfile.tempdir).mkdir(exist_ok=True)
+            sys.dont_write_bytecode = True
             victim = Victim(at)
             victim.live(words)
             os.write(theirs, str(victim.steps).encode())
@@ -234,7 +244,8 @@ def kill_often(scene: Scene, times: int, folder: Path) -> int:
     """
     start = folder / "start"
     start.mkdir()
-    scene.prepare(start)
+    with patch.dict(os.environ, {USER_FOLDER: str(start / USER)}):
+        scene.prepare(start)
     sheet = start / "sheet"
     words = [sheet.read_text() if it == "SHEET" else it for it in scene.words]
     undisturbed = _copy(start, folder / "undisturbed")
