@@ -46,7 +46,7 @@ class ResolvedAim(Frozen):
 
 
 class Evidence(StrEnum):
-    """How a translation is known."""
+    """How a matched build is known."""
 
     READ = "read"
     """From readings of this pair's own swatches."""
