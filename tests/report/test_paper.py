@@ -1,6 +1,8 @@
 """Lists on paper: set once where they say the same, with their pictures put in afterwards."""
 
 import io
+import subprocess
+import sys
 
 import pypdfium2
 import pytest
@@ -72,3 +74,14 @@ def test_a_picture_that_stands_twice_is_in_the_file_once(counted):
     Image.effect_noise((200, 100), 90).convert("RGB").save(noise, "PNG")
     one, two = (page(*[noise.getvalue()] * times, recall=counted[0]) for times in (1, 2))
     assert len(two) < len(one) + 1000
+
+
+def test_a_part_is_measured_where_nothing_was_drawn_before():
+    """As where a run recalls all that it drew, and a letter is measured first of all."""
+    words = (
+        "from inkaccord.report.paper import heights_of, text; print(*heights_of([text('a')], 99))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", words], capture_output=True, text=True, check=False
+    )
+    assert (done.stdout, done.stderr) == ("12.75\n", "")

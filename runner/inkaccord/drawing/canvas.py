@@ -18,7 +18,7 @@ ITALIC = "Inkaccord-Italic"
 
 
 @cache
-def _prepare() -> None:
+def ready_typeface() -> None:
     """Make the library ready, once: our typeface, and streams as bytes instead of ASCII."""
     # The fonts are found by path: importing the package that carries them would load
     # pkg_resources on some versions.
@@ -51,7 +51,7 @@ class Drawing:
     def __init__(self, size: Size, *, title: str, subject: str = "") -> None:
         from reportlab.pdfgen import canvas  # noqa: PLC0415 - slow to load
 
-        _prepare()
+        ready_typeface()
         self._buffer = io.BytesIO()
         self.canvas: Canvas = canvas.Canvas(
             self._buffer,
@@ -101,7 +101,7 @@ def text_width(text: str, size_pt: float, font: str = REGULAR) -> float:
     """Return the width of a line of text in points."""
     from reportlab.pdfbase.pdfmetrics import stringWidth  # noqa: PLC0415 - slow to load
 
-    _prepare()
+    ready_typeface()
     return float(stringWidth(text, font, size_pt))
 
 
@@ -110,7 +110,7 @@ def letter_widths(font: str) -> Mapping[str, float]:
     """Return the advance of every letter that one of our faces has, in thousandths of the size."""
     from reportlab.pdfbase.pdfmetrics import getFont  # noqa: PLC0415 - slow to load
 
-    _prepare()
+    ready_typeface()
     found: Any = getFont(font)  # the stubs know no face
     face = found.face
     return {chr(code): face.getCharWidth(code) for code in face.charToGlyph if code < 0x110000}

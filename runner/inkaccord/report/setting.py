@@ -10,7 +10,15 @@ from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFStream
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Frame, HRFlowable, Paragraph, Spacer, Table
 
-from inkaccord.drawing.canvas import BOLD, ITALIC, REGULAR, Drawing, fit_text, text_width
+from inkaccord.drawing.canvas import (
+    BOLD,
+    ITALIC,
+    REGULAR,
+    Drawing,
+    fit_text,
+    ready_typeface,
+    text_width,
+)
 from inkaccord.pdf.placeholders import PLACEHOLDER
 from inkaccord.report.paper_chart import draw_chart
 from inkaccord.report.parts import (
@@ -141,6 +149,7 @@ def _flowable(part: Part) -> Flowable:
 
 @cache
 def _style(name: str) -> ParagraphStyle:
+    ready_typeface()  # a paragraph may be measured before anything is drawn
     settings = {"fontName": REGULAR, "splitLongWords": 1, **_STYLES[name]}
     return ParagraphStyle(name, **settings)
 
