@@ -2,12 +2,14 @@
 
 import datetime
 import json
+import re
 import shutil
 
+from artwork_kit import document
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
 from run_kit import inkaccord
-from web_kit import OpenPage, send_form, sheet_of_run, upload, value_on
+from web_kit import ORDER, OpenPage, send_form, sheet_of_run, upload, value_on
 
 DAY = datetime.date(2026, 11, 20)
 
@@ -195,3 +197,22 @@ def test_a_colour_is_asked_for_without_an_order(opened: OpenPage) -> None:
 def readings(opened: OpenPage, sheet: str) -> int:
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
         return len(shelf.readings_of_sheet(sheet))
+
+
+def test_where_a_check_failed_the_page_asks_to_mend_and_not_to_send(opened: OpenPage) -> None:
+    order = opened.folder / "edge"
+    order.mkdir()
+    unused = ORDER.replace("kelp:", "nowhere:").replace("[cmyk 85 20 60 30]", "[cmyk 9 9 9 9]")
+    text = unused.replace("order: tags", "order: edge") + "keep: [cmyk 85 20 60 30]\n"
+    (order / "order.yaml").write_text(text, "utf-8")
+    (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 0 0 100 60 re f"))
+    assert inkaccord("run", order)[0] == 4
+    found = re.search(r'href="(/order/\w+)">\s*<h2>edge', opened.get("/").text)
+    assert found is not None
+    page = opened.get(found[1]).text
+    assert "Mend tag, as said above" in page
+    assert "send each vendor" not in page
+    letter = re.search(r'href="([^"]+artwork-letters/tag\.pdf)"', page)
+    assert letter is not None
+    assert opened.get(letter[1]).text.startswith("%PDF")
+    shutil.rmtree(order)

@@ -7,6 +7,7 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import InkaccordError
+from inkaccord.report.wording import first_step
 from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file, done_in_file, order_text
 from inkaccord.web.cards import parcels, step_cards
@@ -82,11 +83,14 @@ def _shown(
 ) -> Response:
     order, running = _asked(request)
     found = problem.findings if problem else _found(order, running)
+    last = order.run
     return page(
         "order.html",
         status,
         order=order,
-        run=order.run,
+        run=last,
+        waits=first_step(last) if last else "",
+        letters=[it for it in last.files if it.what == "artwork-letter"] if last else [],
         cards=step_cards(order),
         parcels=parcels(order),
         running=running,
