@@ -1,10 +1,11 @@
 """The page in a real browser: a whole order by clicks alone, quiet, at every width, in the dark."""
 
+import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import pytest
 
@@ -13,7 +14,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.web.joining import own_addresses
 from recording_kit import fill_in
 from run_kit import inkaccord, run_of, state
-from web_kit import OpenPage, open_page, studio
+from web_kit import OpenPage, open_page, sheet_of_run, studio
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -99,6 +100,32 @@ def test_every_page_fits_its_window_and_axe_core_finds_nothing(
         quiet.goto(at + path)
         assert quiet.evaluate("document.documentElement.scrollWidth") <= width, path
         assert axe_findings(quiet) == [], path
+
+
+GROUNDS = """() => [...document.querySelectorAll(".tile")].flatMap((it) => {
+  const found = [];
+  for (let at = it; at; at = at.parentElement) found.push(getComputedStyle(at).backgroundColor);
+  return found.filter((one) => one !== "rgba(0, 0, 0, 0)");
+})"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_look_on_a_telephone_is_dark_and_neutral_all_round(
+    quiet: "Page", opened: OpenPage, scheme: Literal["light", "dark"]
+) -> None:
+    inkaccord("run", opened.folder / "tags")
+    sheet = sheet_of_run(opened)
+    quiet.set_viewport_size({"width": 390, "height": 844})
+    quiet.emulate_media(color_scheme=scheme)
+    quiet.goto(f"http://{opened.host}{opened.order}/look/{sheet}?by=Ida&light=lamp")
+    (ground,) = set(quiet.evaluate(GROUNDS))
+    red, green, blue = map(int, re.findall(r"\d+", ground))
+    assert red == green == blue < 64
+    tiles = quiet.locator(".tile")
+    boxes = [tiles.nth(at).bounding_box() for at in range(tiles.count())]
+    assert boxes
+    assert all(it["width"] >= 44 and it["height"] >= 44 for it in boxes)  # a finger: WCAG 2.5.5
 
 
 @pytest.mark.slow
