@@ -4,6 +4,7 @@ import datetime
 import json
 import re
 import shutil
+from pathlib import Path
 
 from artwork_kit import document
 from inkaccord.shelf.store import Shelf
@@ -172,6 +173,25 @@ def test_an_order_is_begun_from_artwork(opened: OpenPage) -> None:
     assert again.status == 409
     assert "not an empty folder" in again.text
     shutil.rmtree(opened.folder / "winter")
+
+
+def test_an_order_is_begun_from_nothing_as_on_the_command_line(
+    opened: OpenPage, tmp_path: Path
+) -> None:
+    assert "no file was dropped" in opened.post("/begin", {"name": "spring"}).text
+    answer = opened.post("/begin", {"name": "spring", "do": "starter"})
+    assert answer.status == 303
+    assert "It is in order" in opened.get(answer.headers["location"]).text
+    assert inkaccord("new", tmp_path / "spring")[0] == 0
+    begun = opened.folder / "spring"
+    assert contents(begun) == contents(tmp_path / "spring")
+    shutil.rmtree(begun)
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {
+        str(it.relative_to(folder)): it.read_bytes() for it in folder.rglob("*") if it.is_file()
+    }
 
 
 def test_an_order_is_made_once_more(opened: OpenPage) -> None:

@@ -1,4 +1,4 @@
-"""A new order, begun from artwork that was dropped on the page."""
+"""A new order, begun from artwork that was dropped on the page, or from nothing."""
 
 from pathlib import Path
 
@@ -10,12 +10,15 @@ from inkaccord.errors import InkaccordError
 from inkaccord.files import safe_name
 from inkaccord.foresight.beginning import begin_order
 from inkaccord.order.loading import ORDER_FILE
+from inkaccord.starter.order import write_starter
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import Studio, no_folder_for_another
 from inkaccord.web.uploads import nothing_dropped, uploads_of
 
 MOST_FILES = 60
+STARTER = "starter"
+"""What the button says that begins without artwork."""
 
 
 def begin_page(_: Request) -> Response:
@@ -24,7 +27,7 @@ def begin_page(_: Request) -> Response:
 
 
 async def begin(request: Request) -> Response:
-    """Write an order for the artwork into a folder of its own, and go on with its pieces.
+    """Write an order into a folder of its own, and go on with its pieces.
 
     Where that can't be, the artwork lies here still, and needs not be dropped again.
     """
@@ -32,10 +35,11 @@ async def begin(request: Request) -> Response:
     uploads = uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
         name = str(form.get("name", ""))
+        starter = form.get("do") == STARTER
         word = await uploads.of_form(form, "artwork")
     files = uploads.find(word) if word else []
     try:
-        path = await run_in_threadpool(_begin, studio, name, files)
+        path = await run_in_threadpool(_begin, studio, name, files, starter=starter)
     except InkaccordError as problem:
         findings = uploads.as_dropped(problem.findings)
         return page("begin.html", 409, name=name, findings=findings, held=word, files=files)
@@ -43,12 +47,15 @@ async def begin(request: Request) -> Response:
     return RedirectResponse(f"/order/{studio.at(path).key}/pieces", 303)
 
 
-def _begin(studio: Studio, name: str, artworks: list[Path]) -> Path:
-    """Return the file of the order that was begun."""
+def _begin(studio: Studio, name: str, artworks: list[Path], *, starter: bool) -> Path:
+    """Return the file of the order that was begun: for its artwork, or one to try it on."""
     if not studio.opened.is_dir():
         raise no_folder_for_another()
-    if not artworks:
-        raise nothing_dropped()
     folder = studio.opened / safe_name(name)
-    begin_order(folder, artworks, today())
+    if starter:
+        write_starter(folder, today())
+    elif artworks:
+        begin_order(folder, artworks, today())
+    else:
+        raise nothing_dropped()
     return folder / ORDER_FILE
