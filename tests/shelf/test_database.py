@@ -8,6 +8,8 @@ import time
 from pathlib import Path
 
 import pytest
+from alembic.config import Config
+from alembic.script import ScriptDirectory
 
 from inkaccord.colour.direction import Direction
 from inkaccord.errors import FileError, OrderError
@@ -16,7 +18,7 @@ from inkaccord.shelf.schema import SCHEMA_VERSION
 from inkaccord.shelf.store import Shelf
 from recorder_kit import start_recorder
 from recording_kit import PAIR, readings_of, sheet_of
-from shelf_kit import PICK_DIGEST, VERSION_4, old_shelf
+from shelf_kit import PICK_DIGEST, VERSION_1, VERSION_4, differences, old_shelf
 
 SHEET = sheet_of()
 
@@ -80,26 +82,37 @@ def test_an_older_shelf_is_brought_up_to_date_and_a_copy_kept(tmp_path: Path) ->
     copy.close()
 
 
-def test_a_migrated_shelf_has_the_tables_of_a_new_one(tmp_path: Path) -> None:
-    def columns(path: Path) -> dict[str, list[tuple[object, ...]]]:
-        with Shelf.open(path) as shelf, shelf.database.writing():
-            pass
-        connection = sqlite3.connect(path)
-        names = [
-            row[0]
-            for row in connection.execute(
-                "SELECT name FROM sqlite_master WHERE sql NOT NULL AND type = 'table'"
-            )
-        ]
-        found = {
-            name: sorted(row[1:4] for row in connection.execute(f"PRAGMA table_info({name})"))
-            for name in names
-        }
-        connection.close()
-        return found
+@pytest.mark.parametrize(("version", "sql"), [(1, VERSION_1), (4, VERSION_4.read_text("utf-8"))])
+def test_an_older_shelf_gets_the_tables_of_a_new_one(
+    tmp_path: Path, version: int, sql: str
+) -> None:
+    old_shelf(tmp_path / "old.sqlite", version, sql)
+    for name in ("old.sqlite", "new.sqlite"):
+        with Shelf.open(tmp_path / name) as shelf, shelf.database.writing() as connection:
+            assert differences(connection) == []
+            assert shelf.database.version(connection) == SCHEMA_VERSION
+        header = sqlite3.connect(tmp_path / name)
+        # where a program that knows versions up to 7 looks
+        assert header.execute("PRAGMA user_version").fetchone() == (SCHEMA_VERSION,)
+        header.close()
 
-    old_shelf(tmp_path / "old.sqlite")
-    assert columns(tmp_path / "old.sqlite") == columns(tmp_path / "new.sqlite")
+
+def test_the_last_revision_is_the_version_of_new_shelves() -> None:
+    revisions = Config()
+    revisions.set_main_option("script_location", "inkaccord.shelf:migrations")
+    assert ScriptDirectory.from_config(revisions).get_heads() == [str(SCHEMA_VERSION)]
+
+
+@pytest.mark.parametrize(
+    "spoil", ["DELETE FROM shelf_version", "UPDATE shelf_version SET version_num = 'late'"]
+)
+def test_a_shelf_that_does_not_say_its_version_is_refused(tmp_path: Path, spoil: str) -> None:
+    path = tmp_path / "shelf.sqlite"
+    with Shelf.open(path) as shelf, shelf.database.writing() as connection:
+        connection.exec_driver_sql(spoil)
+    with pytest.raises(FileError, match="does not say of which version") as caught:
+        Shelf.open(path)
+    assert code_of(caught) == "damaged-shelf"
 
 
 def test_a_newer_shelf_is_refused_and_not_touched(tmp_path: Path) -> None:
@@ -116,15 +129,12 @@ def test_a_newer_shelf_is_refused_and_not_touched(tmp_path: Path) -> None:
 def test_a_failing_migration_leaves_the_old_shelf(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from inkaccord.shelf import migrations
-
-    def half_way(connection: object) -> None:
-        migrations._retire_single_readings(connection)  # type: ignore[arg-type]
+    def half_way(*_args: object) -> None:
         raise sqlite3.OperationalError("database or disk is full")
 
     path = tmp_path / "shelf.sqlite"
     old_shelf(path)
-    monkeypatch.setattr(migrations.migrate, "__defaults__", ({1: half_way},))
+    monkeypatch.setattr("alembic.op.create_table", half_way)
     with pytest.raises(FileError, match="disk is full"):
         Shelf.open(path)
     monkeypatch.undo()

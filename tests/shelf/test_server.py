@@ -14,13 +14,16 @@ import pytest
 
 from artwork_kit import document
 from inkaccord.errors import FileError, OrderError
+from inkaccord.shelf.databases import database_at
 from inkaccord.shelf.kept import MoveKind
+from inkaccord.shelf.migrations import migrate
 from inkaccord.shelf.place import place_of
 from inkaccord.shelf.schema import SCHEMA_VERSION
 from inkaccord.shelf.store import Shelf
 from postgres_kit import PASSWORD, OwnServer, own_server
 from recording_kit import PAIR, readings_of, sheet_of
 from run_kit import inkaccord, record_all, run_of, tags_order
+from shelf_kit import PICK_DIGEST, VERSION_1, differences
 
 pytestmark = pytest.mark.slow
 NUMBERS = itertools.count()
@@ -121,7 +124,7 @@ def test_another_programs_database_is_refused_and_not_touched(
 def test_a_newer_shelf_is_refused(
     postgres: OwnServer, schema: str, address: str, shelf: Shelf
 ) -> None:
-    newer = f"UPDATE {schema}.shelf SET version = {SCHEMA_VERSION + 1}"  # noqa: S608
+    newer = f"UPDATE {schema}.shelf_version SET version_num = '{SCHEMA_VERSION + 1}'"  # noqa: S608
     postgres.ask(newer)
     with pytest.raises(FileError, match="update inkaccord"):
         Shelf.open(address)
@@ -132,12 +135,32 @@ def test_an_older_shelf_is_brought_up_to_date(
 ) -> None:
     shelf.record_readings(readings_of(SHEET))
     before = shelf.evidence_of([PAIR])
-    older = f"UPDATE {schema}.shelf SET version = 6"  # noqa: S608
+    older = f"UPDATE {schema}.shelf_version SET version_num = '6'"  # noqa: S608
     postgres.ask(f"DROP TABLE {schema}.moves", older)
     with Shelf.open(address) as opened:
         assert opened.evidence_of([PAIR]) == before
         opened.paper.move(SHEET.id, MoveKind.LAID, "drawer 2")
         assert opened.verify() == ()
+
+
+def test_every_revision_can_be_applied_to_a_server(
+    postgres: OwnServer, schema: str, address: str
+) -> None:
+    """No server ever held version 1; that its tables come out right there tells that any will."""
+    first = VERSION_1.replace("BLOB", "BYTEA").replace("PICKDIGEST", PICK_DIGEST)
+    postgres.ask(f"SET search_path = {schema}", *filter(str.strip, first.split(";")))
+    database = database_at(place_of(address))
+    with database.writing() as connection:
+        migrate(connection, 1)
+    database.close()
+    with Shelf.open(address) as opened, opened.database.reading() as connection:
+        assert differences(connection) == []
+        assert [it.digest for it in opened.picks_of(PAIR)] == [PICK_DIGEST]
+
+
+def test_a_new_shelf_has_the_tables_that_are_meant(shelf: Shelf) -> None:
+    with shelf.database.reading() as connection:
+        assert differences(connection) == []
 
 
 def test_who_may_only_read_reads_and_is_told_so_when_recording(

@@ -116,8 +116,8 @@ def make_empty(path: Path) -> None:
 
 
 def make_newer(path: Path) -> None:
-    with filled(path) as shelf, shelf.database.raw() as connection:
-        connection.execute("PRAGMA user_version = 99")
+    with filled(path) as shelf, shelf.database.writing() as connection:
+        connection.exec_driver_sql("UPDATE shelf_version SET version_num = '99'")
 
 
 def make_changed(path: Path) -> None:

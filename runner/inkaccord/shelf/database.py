@@ -18,8 +18,7 @@ from inkaccord.errors import FileError
 from inkaccord.files import check_is_file, replacing
 from inkaccord.shelf import migrations
 from inkaccord.shelf.guarded import WAIT_S, GuardedDatabase
-from inkaccord.shelf.refusals import another_programs, newer
-from inkaccord.shelf.schema import APPLICATION_ID, SCHEMA_VERSION
+from inkaccord.shelf.schema import SCHEMA_VERSION
 
 _MAGIC = b"SQLite format 3\0"
 _MOST_COPIES = 1000
@@ -34,6 +33,8 @@ class Database(GuardedDatabase):
     A file that is not there comes into being with the first change. Until then its readers see an
     empty shelf, so that a command that fails leaves none behind.
     """
+
+    _elsewhere = "choose another file with --shelf"
 
     def __init__(self, path: Path, wait_s: float = WAIT_S) -> None:
         super().__init__(wait_s)
@@ -56,13 +57,9 @@ class Database(GuardedDatabase):
         """Where it is, as messages name it."""
         return Place(file=str(self.path))
 
-    def version(self, connection: sa.Connection) -> int:
-        """Return the version of the tables."""
-        return migrations.version_of(connection)
-
     def _to_read(self) -> sa.Engine:
         if self._absent and self.path.exists():
-            self._bring_up_to_date()  # another run made it meanwhile
+            self._open_file()  # another run made it meanwhile
         return self._nothing_yet if self._absent else self._engine
 
     @contextlib.contextmanager
@@ -72,7 +69,7 @@ class Database(GuardedDatabase):
         Raises FileError, for instance when the disk is full or the file may not be written.
         """
         if self._absent:
-            self._bring_up_to_date()
+            self._open_file()
         engine = self._engine.execution_options(begin="BEGIN IMMEDIATE")
         with self._guarded(), engine.begin() as connection:
             yield connection
@@ -81,7 +78,7 @@ class Database(GuardedDatabase):
     def raw(self) -> Iterator[sqlite3.Connection]:
         """Give the driver's own connection, for SQLite's backup. Raises FileError."""
         if self._absent:
-            self._bring_up_to_date()
+            self._open_file()
         with self._guarded(), contextlib.closing(self._engine.raw_connection()) as proxy:
             driver = proxy.driver_connection
             assert isinstance(driver, sqlite3.Connection)  # noqa: S101 -- tells the type checker
@@ -126,7 +123,7 @@ class Database(GuardedDatabase):
             self._refuse_closed_folder()
         else:
             self._refuse_foreign_file()
-            self._bring_up_to_date()
+            self._open_file()
 
     @cached_property
     def _nothing_yet(self) -> sa.Engine:
@@ -136,32 +133,17 @@ class Database(GuardedDatabase):
             migrations.create(connection)
         return engine
 
-    def _bring_up_to_date(self) -> None:
+    def _open_file(self) -> None:
         self._absent = False
         with self._guarded():
             self.path.parent.mkdir(parents=True, exist_ok=True)
-        with self._guarded(), self._engine.begin() as connection:
-            version = self._accepted_version(connection)
+        version = self._version_here()
         self._turn_to_wal()
         if version < SCHEMA_VERSION:
-            with self.writing() as connection:
-                # another run may have been first while we waited for the lock
-                version = self._accepted_version(connection)
-                if version == 0:
-                    migrations.create(connection)
-                elif version < SCHEMA_VERSION:
-                    self.copy_to(self.free_name(f"before-version-{SCHEMA_VERSION}"))
-                    migrations.migrate(connection)
+            self._bring_up_to_date()
 
-    def _accepted_version(self, connection: sa.Connection) -> int:
-        version = migrations.version_of(connection)
-        if migrations.is_empty(connection):
-            return 0
-        if migrations.application_of(connection) != APPLICATION_ID:
-            raise another_programs(self.place, "choose another file with --shelf")
-        if version > SCHEMA_VERSION:
-            raise newer(version, self.place)
-        return version
+    def _keep_copy(self) -> None:
+        self.copy_to(self.free_name(f"before-version-{SCHEMA_VERSION}"))
 
     def _refuse_foreign_file(self) -> None:
         with self._guarded():
@@ -173,7 +155,7 @@ class Database(GuardedDatabase):
                 "not-a-shelf",
                 "this file is not a shelf; nothing in it was touched",
                 place=self.place,
-                hint="choose another file with --shelf",
+                hint=self._elsewhere,
             )
 
     def _refuse_closed_folder(self) -> None:

@@ -8,7 +8,9 @@ import sqlalchemy as sa
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
-from inkaccord.shelf.refusals import busy
+from inkaccord.shelf import migrations
+from inkaccord.shelf.refusals import another_programs, busy, newer, spoilt
+from inkaccord.shelf.schema import SCHEMA_VERSION
 
 WAIT_S = 30
 """How long one run waits for another that is writing, or for a server that does not answer."""
@@ -18,6 +20,8 @@ class GuardedDatabase(ABC):
     """A database that holds a shelf, and says in our words what goes wrong with it."""
 
     _engine: sa.Engine
+    _elsewhere: str
+    """How one who named another program's database can mend it."""
 
     def __init__(self, wait_s: float) -> None:
         self.wait_s = wait_s
@@ -46,6 +50,17 @@ class GuardedDatabase(ABC):
             finally:
                 self._seen = None
 
+    @abstractmethod
+    def writing(self) -> contextlib.AbstractContextManager[sa.Connection]:
+        """Give a connection in a transaction that is kept whole or not at all. Raises FileError."""
+
+    def version(self, connection: sa.Connection) -> int:
+        """Return the version of the tables. Raises FileError where that can't be told."""
+        try:
+            return migrations.version_of(connection)
+        except ValueError as problem:
+            raise spoilt(self.place) from problem
+
     def close(self) -> None:
         """Close every connection."""
         self._engine.dispose()
@@ -53,6 +68,35 @@ class GuardedDatabase(ABC):
     def busy(self) -> FileError:
         """Return what is said when another one has kept the lock for too long."""
         return busy(self.wait_s, self.place)
+
+    def _version_here(self) -> int:
+        with self._guarded(), self._engine.begin() as connection:
+            return self._accepted_version(connection)
+
+    def _bring_up_to_date(self) -> None:
+        with self.writing() as connection:
+            # another one may have been first while we waited for the lock
+            version = self._accepted_version(connection)
+            if version == 0:
+                migrations.create(connection)
+            elif version < SCHEMA_VERSION:
+                self._keep_copy()
+                migrations.migrate(connection, version)
+
+    def _accepted_version(self, connection: sa.Connection) -> int:
+        """Return the version of the shelf, 0 where there is nothing. Raises FileError."""
+        if not sa.inspect(connection).get_table_names():
+            return 0
+        version = self.version(connection)
+        if version == 0:
+            raise another_programs(self.place, self._elsewhere)
+        if version > SCHEMA_VERSION:
+            raise newer(version, self.place)
+        return version
+
+    @abstractmethod
+    def _keep_copy(self) -> None:
+        """Keep a copy of an older shelf before it is changed, where that is ours to do."""
 
     @abstractmethod
     def _to_read(self) -> sa.Engine:

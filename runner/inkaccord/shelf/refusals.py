@@ -2,7 +2,7 @@
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
-from inkaccord.shelf.schema import SCHEMA_VERSION
+from inkaccord.shelf.schema import SCHEMA_VERSION, versions
 
 
 def another_programs(place: Place, hint: str) -> FileError:
@@ -23,6 +23,16 @@ def newer(version: int, place: Place) -> FileError:
         f"{SCHEMA_VERSION}. Nothing in it was touched",
         place=place,
         hint="update inkaccord, or use another shelf",
+    )
+
+
+def spoilt(place: Place) -> FileError:
+    """Return what is said of a shelf that no longer says of which version it is."""
+    return FileError.of(
+        "damaged-shelf",
+        f"the shelf's table '{versions.name}' does not say of which version it is",
+        place=place,
+        hint="restore a backup",
     )
 
 

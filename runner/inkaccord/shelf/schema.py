@@ -4,9 +4,9 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 7
+SCHEMA_VERSION = 8
 """Raised with every change that an older version can't read, of tables or of the words in them,
-together with a step in :mod:`.migrations`."""
+together with a revision in :mod:`.migrations`."""
 
 metadata = sa.MetaData(
     naming_convention={
@@ -19,12 +19,12 @@ metadata = sa.MetaData(
 )
 
 
-_TEXT = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
+TEXT = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
 """In the same order everywhere."""
 
 
 def _text(name: str, *, optional: bool = False) -> sa.Column[str]:
-    return sa.Column(name, _TEXT, nullable=optional)
+    return sa.Column(name, TEXT, nullable=optional)
 
 
 def _real(name: str, *, optional: bool = False) -> sa.Column[float]:
@@ -34,7 +34,7 @@ def _real(name: str, *, optional: bool = False) -> sa.Column[float]:
 sheets = sa.Table(
     "sheets",
     metadata,
-    sa.Column("id", _TEXT, primary_key=True),
+    sa.Column("id", TEXT, primary_key=True),
     _text("pair"),
     _text("drive"),
     _text("purpose"),
@@ -56,8 +56,8 @@ sheets = sa.Table(
 swatches = sa.Table(
     "swatches",
     metadata,
-    sa.Column("sheet_id", _TEXT, sa.ForeignKey(sheets.c.id), primary_key=True),
-    sa.Column("id", _TEXT, primary_key=True),
+    sa.Column("sheet_id", TEXT, sa.ForeignKey(sheets.c.id), primary_key=True),
+    sa.Column("id", TEXT, primary_key=True),
     sa.Column("position", sa.Integer, nullable=False),
     _real("v1"),
     _real("v2"),
@@ -79,8 +79,8 @@ swatches = sa.Table(
 records = sa.Table(
     "records",
     metadata,
-    sa.Column("digest", _TEXT, primary_key=True),
-    sa.Column("sheet_id", _TEXT, sa.ForeignKey(sheets.c.id), nullable=False, index=True),
+    sa.Column("digest", TEXT, primary_key=True),
+    sa.Column("sheet_id", TEXT, sa.ForeignKey(sheets.c.id), nullable=False, index=True),
     _text("illuminant"),
     _text("observer"),
     _text("mode", optional=True),
@@ -102,10 +102,10 @@ records = sa.Table(
 readings = sa.Table(
     "readings",
     metadata,
-    sa.Column("record", _TEXT, sa.ForeignKey(records.c.digest), primary_key=True),
+    sa.Column("record", TEXT, sa.ForeignKey(records.c.digest), primary_key=True),
     sa.Column("position", sa.Integer, primary_key=True),
-    sa.Column("sheet_id", _TEXT, nullable=False),
-    sa.Column("swatch_id", _TEXT, nullable=False),
+    sa.Column("sheet_id", TEXT, nullable=False),
+    sa.Column("swatch_id", TEXT, nullable=False),
     _real("lab_l"),
     _real("lab_a"),
     _real("lab_b"),
@@ -118,9 +118,9 @@ readings = sa.Table(
 picks = sa.Table(
     "picks",
     metadata,
-    sa.Column("digest", _TEXT, primary_key=True),
-    sa.Column("sheet_id", _TEXT, sa.ForeignKey(sheets.c.id), nullable=False),
-    sa.Column("swatch_id", _TEXT, nullable=True),
+    sa.Column("digest", TEXT, primary_key=True),
+    sa.Column("sheet_id", TEXT, sa.ForeignKey(sheets.c.id), nullable=False),
+    sa.Column("swatch_id", TEXT, nullable=True),
     _text("between_id", optional=True),
     _text("then_id", optional=True),
     _text("among", optional=True),
@@ -156,9 +156,9 @@ picks = sa.Table(
 served = sa.Table(
     "served",
     metadata,
-    sa.Column("pair", _TEXT, primary_key=True),
-    sa.Column("order_name", _TEXT, primary_key=True),
-    sa.Column("colour", _TEXT, primary_key=True),
+    sa.Column("pair", TEXT, primary_key=True),
+    sa.Column("order_name", TEXT, primary_key=True),
+    sa.Column("colour", TEXT, primary_key=True),
     _text("served_at"),
 )
 """Which colours of which orders were translated with a pair's evidence."""
@@ -166,7 +166,7 @@ served = sa.Table(
 book = sa.Table(
     "book",
     metadata,
-    sa.Column("key", _TEXT, primary_key=True),
+    sa.Column("key", TEXT, primary_key=True),
     sa.Column("edition", sa.Integer, primary_key=True, autoincrement=False),
     _text("content"),
     _text("digest"),
@@ -178,8 +178,8 @@ book = sa.Table(
 book_uses = sa.Table(
     "book_uses",
     metadata,
-    sa.Column("order_name", _TEXT, primary_key=True),
-    sa.Column("colour", _TEXT, primary_key=True),
+    sa.Column("order_name", TEXT, primary_key=True),
+    sa.Column("colour", TEXT, primary_key=True),
     _text("key"),
     sa.Column("edition", sa.Integer, nullable=False),
 )
@@ -188,10 +188,15 @@ book_uses = sa.Table(
 moves = sa.Table(
     "moves",
     metadata,
-    sa.Column("sheet_id", _TEXT, sa.ForeignKey(sheets.c.id), primary_key=True),
-    sa.Column("at", _TEXT, primary_key=True),
-    sa.Column("kind", _TEXT, primary_key=True),
+    sa.Column("sheet_id", TEXT, sa.ForeignKey(sheets.c.id), primary_key=True),
+    sa.Column("at", TEXT, primary_key=True),
+    sa.Column("kind", TEXT, primary_key=True),
     _text("place"),
     _text("by"),
 )
 """Where printed sheets went: sent to be printed, come back, laid somewhere."""
+
+versions = sa.Table(
+    "shelf_version", metadata, sa.Column("version_num", sa.String(32), primary_key=True)
+)
+"""Alembic's table: one row with the version of the others. Up to 7 it stood in a file's header."""

@@ -8,19 +8,13 @@ import sqlalchemy as sa
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
-from inkaccord.shelf import migrations
 from inkaccord.shelf.guarded import WAIT_S, GuardedDatabase
 from inkaccord.shelf.place import Server
-from inkaccord.shelf.refusals import another_programs, newer
-from inkaccord.shelf.schema import SCHEMA_VERSION, metadata
+from inkaccord.shelf.schema import SCHEMA_VERSION
 
 _LOCK = 0x696E6B61
 _BUSY, _NO_RIGHT = "55P03", "42501"
 """PostgreSQL, appendix A, error codes: lock_not_available, insufficient_privilege."""
-
-_mark = sa.MetaData()
-shelf = sa.Table("shelf", _mark, sa.Column("version", sa.Integer, primary_key=True))
-"""Says that the tables beside it are a shelf, and of which version."""
 
 
 class ServerDatabase(GuardedDatabase):
@@ -28,6 +22,8 @@ class ServerDatabase(GuardedDatabase):
 
     As with a file, readers never wait and see one state; those who write follow each other.
     """
+
+    _elsewhere = "make an empty database or schema for the shelf"
 
     def __init__(self, server: Server) -> None:
         super().__init__(WAIT_S)
@@ -78,34 +74,11 @@ class ServerDatabase(GuardedDatabase):
         Raises FileError, having changed nothing, when the database is another program's, or was
         written by a newer version.
         """
-        with self.reading() as connection:
-            version = self._accepted_version(connection)
-        if version < SCHEMA_VERSION:
-            with self.writing() as connection:
-                # another one may have been first while we waited for the lock
-                version = self._accepted_version(connection)
-                if version == 0:
-                    metadata.create_all(connection)
-                    _mark.create_all(connection)
-                    connection.execute(sa.insert(shelf), {"version": SCHEMA_VERSION})
-                for step in range(version or SCHEMA_VERSION, SCHEMA_VERSION):
-                    migrations.STEPS[step](connection)
-                    connection.execute(sa.update(shelf), {"version": step + 1})
+        if self._version_here() < SCHEMA_VERSION:
+            self._bring_up_to_date()
 
-    def version(self, connection: sa.Connection) -> int:
-        """Return the version of the tables."""
-        return int(connection.execute(sa.select(shelf.c.version)).scalar_one())
-
-    def _accepted_version(self, connection: sa.Connection) -> int:
-        tables = sa.inspect(connection).get_table_names()
-        if not tables:
-            return 0
-        if shelf.name not in tables:
-            raise another_programs(self.place, "make an empty database or schema for the shelf")
-        version = self.version(connection)
-        if version > SCHEMA_VERSION:
-            raise newer(version, self.place)
-        return version
+    def _keep_copy(self) -> None:
+        """Keep none: the server's own back-up has it."""
 
     @contextlib.contextmanager
     def _guarded(self) -> Iterator[None]:
