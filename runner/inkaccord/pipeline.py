@@ -4,7 +4,7 @@ Stages return values. What they plan is put on the shelf here, and what they mak
 out folder, at the end.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import closing
 from dataclasses import replace
 from functools import partial
@@ -17,8 +17,10 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode, FileError
 from inkaccord.files import sweep
 from inkaccord.foresight.ahead import look_ahead
+from inkaccord.foresight.approved import said_of
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.values import Translations
+from inkaccord.order.approving import SignedFor, approval_now, is_held_for_approval, shown_of
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.out_folder import KEPT_WHEN_EDITED, OutFolder
@@ -34,7 +36,7 @@ from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Bench, Progress
 from inkaccord.run.files import OutFile
 from inkaccord.run.imposed import Imposed
-from inkaccord.run.plan import SamplePlan
+from inkaccord.run.plan import NextStep, SamplePlan
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.run.record import (
     PieceStatus,
@@ -50,6 +52,7 @@ from inkaccord.shelf.state import PlanKept
 from inkaccord.shelf.store import Shelf
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
+    approval_step,
     check_artworks,
     decide,
     waivers_without_use,
@@ -123,6 +126,9 @@ def _run(
     standings |= {
         name: Standing(status=PieceStatus.FAILED, why=why) for name, why in imposed.failed.items()
     }
+    shown = _shown(loaded, inputs)
+    approval = None if shown is None else approval_now(inputs.diary.approval, shown)
+    steps = (*plan.steps, *approval_step(order, approval, standings, plan))
     imposed, kept = with_control_cards(imposed, ready, bench, shelf, plugins)
     found = [
         *loaded.findings,
@@ -136,6 +142,7 @@ def _run(
         *waivers_without_use(order, checked, bench, {it.code for it in collected.findings}),
         *answers_without_use(order, agreement, bench),
         *imposed.findings,
+        *said_of(order, approval),
     ]
     files = [*sample_files(order, plan, plugins, progress), *imposed.files]
     carried = {artwork.piece: artwork.brand_colours for artwork in collected.artworks}
@@ -150,9 +157,11 @@ def _run(
         date=order.date,
         due=order.due,
         suites=order.suites,
-        exit_code=_exit_code(standings, plan),
+        exit_code=_exit_code(standings, steps),
         order_sha256=loaded.sha256,
         book=loaded.book,
+        shown=shown.digest if shown is not None else "",
+        approval=approval,
         pieces=tuple(
             RecordedPiece.of(
                 job,
@@ -178,7 +187,7 @@ def _run(
         ways=imposed.ways,
         notes=imposed.notes,
         findings=_recorded(loaded, [*found, *plugins.findings]),
-        next=plan.steps,
+        next=steps,
         files=RecordedFile.of_all(files),
         plugins=plugins.versions(),
     )
@@ -188,7 +197,8 @@ def _run(
     extra, trouble = folder.fitting(given, files)
     undelivered = trouble or plugins.findings[fallen:]
     files += extra
-    files += packed_up(order, files)
+    if not is_held_for_approval(order, approval):
+        files += packed_up(order, files)
     run = run.model_copy(
         update={
             "files": RecordedFile.of_all(files),
@@ -294,11 +304,19 @@ def shelf_serves(loaded: LoadedOrder, shelf: Shelf, translations: Translations) 
             shelf.serve(order.order, pair, served[pair])
 
 
-def _exit_code(standings: dict[str, Standing], plan: SamplePlan) -> ExitCode:
+def _shown(loaded: LoadedOrder, inputs: RunInputs) -> SignedFor | None:
+    """Return what the client's page shows; None where a file of it can't be read."""
+    try:
+        return shown_of(loaded, inputs.files)
+    except FileError:
+        return None
+
+
+def _exit_code(standings: dict[str, Standing], steps: Sequence[NextStep]) -> ExitCode:
     statuses = {it.status for it in standings.values()}
     if PieceStatus.FAILED in statuses:
         return ExitCode.DISAGREE
-    if plan.steps or statuses != {PieceStatus.READY}:
+    if steps or statuses != {PieceStatus.READY}:
         return ExitCode.WAITING
     return ExitCode.DONE
 

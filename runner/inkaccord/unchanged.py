@@ -16,6 +16,7 @@ from inkaccord import __version__
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import FileError
 from inkaccord.files import sha256_of
+from inkaccord.order.diary import Diary, read_diary
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.out_folder import OutFolder
@@ -41,19 +42,23 @@ class RunInputs:
         The bytes of each file that it names, by path; None for one that can't be read.
     plugins
         The version of each plugin from outside.
+    diary
+        What was approved of the order.
     """
 
     loaded: LoadedOrder
     files: Mapping[Path, bytes | None]
     plugins: Mapping[str, str]
+    diary: Diary
 
     @classmethod
     def read(cls, loaded: LoadedOrder, plugins: Plugins) -> Self:
-        """Read the files that an order names."""
+        """Read the files that an order names, and its diary; FileError for a broken one."""
         return cls(
             loaded=loaded,
             files={path: _bytes_of(path) for path in OrderInputs.of(loaded).contents()},
             plugins={it.name: it.version for it in plugins.infos() if it.origin != BUILT_IN},
+            diary=read_diary(loaded.path),
         )
 
     def digest(self, shelf: ShelfState) -> str:
@@ -72,6 +77,8 @@ class RunInputs:
         yield from (it.model_dump_json() for it in self.loaded.book)
         for name, version in self.plugins.items():
             yield from ("plugin", name, version)
+        if self.diary.approval is not None:
+            yield from ("approval", self.diary.approval.model_dump_json())
         for path, data in self.files.items():
             folder = self.loaded.folder
             at = path.relative_to(folder) if path.is_relative_to(folder) else path

@@ -29,6 +29,7 @@ def test_it_looks_at_all_that_a_run_depends_on(order):
     names = {file.name for file in (*files, *shelf)}
     assert names == {
         "order.yaml",
+        "order.diary.json",
         "card.pdf",
         "envelope.pdf",
         "evidence",

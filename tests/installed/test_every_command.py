@@ -74,6 +74,8 @@ def test_every_command_does_its_work(first_run, tmp_path):
     person, order = first_run, ("--order", "my-order")
     assert "is in order" in person.types("check", "my-order").out
     assert person.types("message", "my-order").out == ""  # nothing is ready to be sent
+    early = person.types("approve", "my-order", "--by", "Ada", code=2)
+    assert "does not yet show" in early.out + early.err
     one, two = sheets_of(person)
     person.types("record", one.stem, person.prints_and_reads(one), *order)
     person.types("record", two.stem, "--pick", "leaf=A1", *order)

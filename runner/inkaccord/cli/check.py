@@ -50,6 +50,7 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     the pieces that are named here, and makes the others.
     """
     from inkaccord.foresight.ahead import check_whole
+    from inkaccord.foresight.approved import look_at_approval
     from inkaccord.words import counted, quoted
     from inkaccord.workbench import Workbench
 
@@ -64,7 +65,12 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
                 _say_written(settings, _write_letters(settings, bench, problem.findings, letters))
             raise
         written = () if letters is None else _write_letters(settings, bench, checked, letters)
-    findings = (*settings.outside.findings, *loaded.findings, *checked)
+    findings = (
+        *settings.outside.findings,
+        *loaded.findings,
+        *checked,
+        *look_at_approval(loaded),
+    )
     taken = loaded.order
     if as_json:
         print_json(

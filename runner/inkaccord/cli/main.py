@@ -29,6 +29,7 @@ COMMANDS: dict[str, str] = {
     "record": "Take in the readings of a printed sheet, or what was picked by eye.",
     "look": "Ask which swatches of a printed sheet come nearest by eye.",
     "compare": "Compare two printed sheets that were scanned together.",
+    "approve": "Take down that a client approved what the client's page shows.",
     "message": "Write what to say to a vendor when its files are sent.",
     "ask": "Ask for a colour's build on each pair, and how far apart the pairs lie.",
     "book": "Keep the studio's own colours by name, and their builds on every pair.",

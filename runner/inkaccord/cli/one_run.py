@@ -29,6 +29,8 @@ class FinishedRun:
     """What a command adds to be about the same order and shelf."""
     again: str
     """The command that runs the order again."""
+    approve: str = ""
+    """The command that takes a client's approval of it down."""
     unchanged: bool = False
     """Whether there was nothing to do."""
 
@@ -49,9 +51,9 @@ def run_once(
     else:
         run = last
         remember(place_of(place), loaded.order.order, loaded.path)
-    return FinishedRun(
-        run, where, same_place(settings, order), to_run(settings, order, out), last is not None
-    )
+    again = to_run(settings, order, out)
+    to_approve = f"{to_run(settings, order, out, 'approve')} --by NAME"
+    return FinishedRun(run, where, same_place(settings, order), again, to_approve, last is not None)
 
 
 def load_with_book(settings: Settings, order: Path) -> LoadedOrder:

@@ -229,6 +229,9 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
             on_large = f"{laid[step.sheet]}  (on the large sheet that it is cut out of)"
             screen.print(f"    {plain(on_large)}", soft_wrap=True)
         _show_command(screen, step.command, ran.same_place, indent=4)
+        if step.kind is StepKind.APPROVE:
+            screen.print(f"    {plain(str(where / 'client.pdf'))}", soft_wrap=True)
+            _show_command(screen, ran.approve, "", indent=4)
         if step.look:
             screen.print("    and, for what the eye decides, answer what this asks:")
             _show_command(screen, step.look, ran.same_place, indent=4)
@@ -295,6 +298,9 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
         return
     done = f"Nothing more is asked: {pieces} ready in {where}."
     screen.print(f"[green]{plain(done)}[/]", soft_wrap=True)
+    if run.approval is not None and run.approval.covers:
+        by = f"Approved by {run.approval.by} on {run.approval.on}."
+        screen.print(plain(by), soft_wrap=True)
     if (where / "report.html").exists():
         screen.print(f"Open {plain(str(where / 'report.html'))} for a last look. Then send")
     vendors = dict.fromkeys(it.vendor for it in ready)

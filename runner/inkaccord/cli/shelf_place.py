@@ -77,9 +77,9 @@ def to_record(settings: Settings, sheet_id: str) -> str:
     return quoted("inkaccord", "record", sheet_id, "READINGS-FILE") + same_place(settings)
 
 
-def to_run(settings: Settings, order: Path, out: Path | None = None) -> str:
-    """Return the command that runs an order again."""
-    words = ["inkaccord", "run", str(order)]
+def to_run(settings: Settings, order: Path, out: Path | None = None, command: str = "run") -> str:
+    """Return the command that runs an order again, or another that is about it."""
+    words = ["inkaccord", command, str(order)]
     words += ["--out", str(out)] if out else []
     words += ["--shelf", settings.shelf] if settings.shelf else []
     return quoted(*words)

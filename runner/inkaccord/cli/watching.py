@@ -9,6 +9,7 @@ from inkaccord.cli.run_summary import show_run
 from inkaccord.cli.shared import Settings, print_json, show_failure
 from inkaccord.cli.shelf_place import shelf_place
 from inkaccord.errors import ExitCode, InkaccordError
+from inkaccord.order.diary import diary_of
 from inkaccord.order.inputs import OrderInputs
 
 PAUSE_S = 0.7
@@ -73,7 +74,8 @@ def watched(settings: Settings, order: Path) -> tuple[list[Path], list[Path]]:
         loaded = settings.load(order)
     except InkaccordError:  # a broken order is watched alone until it is mended
         return [order / "order.yaml" if order.is_dir() else order], []
-    return list(OrderInputs.of(loaded).files()), _shelf_files(shelf_place(settings, loaded))
+    files = [*OrderInputs.of(loaded).files(), diary_of(loaded.path)]
+    return files, _shelf_files(shelf_place(settings, loaded))
 
 
 def _shelf_files(location: str) -> list[Path]:

@@ -130,6 +130,13 @@ class Order(Frozen):
     tolerances: Tolerances = Tolerances()
     prefer: Prefer = Prefer.EACH_CLOSEST
     release: Release = Release.WHEN_AGREED
+    approval_first: Annotated[
+        bool,
+        Field(
+            description="make the vendors' zips only once a client's approval covers the order as "
+            "it stands (`inkaccord approve`)"
+        ),
+    ] = False
     proof: Annotated[
         bool,
         Field(description="print one swatch of each chosen build on every pair, as a last look"),

@@ -11,6 +11,7 @@ from inkaccord.errors import OrderError
 from inkaccord.files import read_bytes, safe_name, sha256_of, write_whole
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.pairs import learn_pair
+from inkaccord.order.diary import read_diary
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
@@ -89,10 +90,10 @@ def to_think(last: LastSeason, today: datetime.date) -> tuple[Diagnostic, ...]:
     """Return what a person must think about before an order is made once more.
 
     Dates, quantities, pairs that the shelf no longer trusts, artwork that is gone or was changed
-    since, and what was accepted then.
+    since, what was accepted then, and that no approval is taken over.
     """
     return (*_dates(last.loaded), *_quantities(last.loaded), *_untrusted(last, today),
-            *_artwork(last), *_accepted(last.loaded))  # fmt: skip
+            *_artwork(last), *_accepted(last.loaded), *_approved(last.loaded))  # fmt: skip
 
 
 def _dates(loaded: LoadedOrder) -> Iterator[Diagnostic]:
@@ -152,6 +153,13 @@ def _accepted(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     for name, piece in loaded.order.pieces.items():
         if let_go := [*piece.accept, *piece.waive]:
             yield note("again-accepted", f"{name}: {joined(let_go)} was let go then, and still is")
+
+
+def _approved(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+    last = read_diary(loaded.path).approval
+    if last is not None:
+        said = f"{last.by} approved last time's on {last.on}; this one is to be approved anew"
+        yield note("again-approval", f"approval: {said}")
 
 
 def _rewritten(

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from inkaccord.hooks import hookimpl
+from inkaccord.order.approving import code_of
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.agreement_page import FEW, PICTURE_PX, patch
@@ -34,7 +35,7 @@ from inkaccord.run.gallery import Gallery, Picture
 from inkaccord.run.record import RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
 
-TALLEST_PT, WIDEST = 196.0, 0.475
+TALLEST_PT, WIDEST = 196.0, 0.465
 """How large the largest page may be: points, and share of the column's width, so that a front and a
 back lie side by side."""
 NARROWEST_PT, BETWEEN_PT = 118.0, 14.0
@@ -222,6 +223,7 @@ def _screen(order: Order, run: Run, gallery: Gallery, seen: Seen) -> str:
             about_pictures=PICTURES,
             signed_for=SIGNED_FOR,
             changes=CHANGES,
+            page_code=_page_code(run) if run.shown else "",
             stage_px=max((it.height_px for it in views), default=0),
         )
     )
@@ -241,7 +243,7 @@ def _paper(order: Order, run: Run, known: Bench, gallery: Gallery, seen: Seen) -
             *_suite(run, gallery, seen, width_pt),
             *_colours(seen, width_pt),
             *_stocks(seen, width_pt),
-            *_signing(width_pt),
+            *_signing(run, width_pt),
         ]
 
     return typeset(
@@ -274,21 +276,22 @@ def _what_these_are(seen: Seen, width_pt: float) -> Iterator[Part]:
 
 
 def _suite(run: Run, gallery: Gallery, seen: Seen, width_pt: float) -> Iterator[Part]:
-    """Lay all pages of all pieces side by side at one scale, in as many rows as they need."""
+    """Lay all pages of all pieces side by side at one scale, each in the first row with room."""
     yield text("The suite as it will print", "heading")
     yield gap(4)
     scale = _scale(run, width_pt)
-    row: list[tuple[float, list[Part]]] = []
-    used = 0.0
+    rows: list[list[tuple[float, list[Part]]]] = []
     for recorded, piece in zip(run.pieces, seen.pieces, strict=True):
         pages = gallery.best(recorded.name, PICTURE_PX).pages
         for block in _blocks(recorded, piece, pages, scale, width_pt):
-            if row and used + block[0] > width_pt:
-                yield from _row(row)
-                row, used = [], 0.0
+            needed = width_pt - block[0]
+            room = (row for row in rows if sum(width for width, _ in row) <= needed)
+            row = next(room, None)
+            if row is None:
+                rows.append(row := [])
             row.append(block)
-            used += block[0]
-    yield from _row(row)
+    for row in rows:
+        yield from _row(row)
     yield text("All at one scale. Photographs are shown in their own colours.", "quiet")
     yield gap(10)
 
@@ -356,13 +359,14 @@ def _print(printed: PrintSeen) -> list[Part]:
     mark = "" if printed.printed.shown else " ≈"
     return [
         patch(printed.paper, printed.printed),
+        gap(2),
         text(f"{printed.stock}{mark}", "small"),
         text(wording.some(printed.pieces), "quiet"),
     ]
 
 
 def _none(stock: str) -> list[Part]:
-    return [gap(19), text(stock, "small"), text("not matched yet", "quiet")]
+    return [gap(21), text(stock, "small"), text("not matched yet", "quiet")]
 
 
 def _stocks(seen: Seen, width_pt: float) -> Iterator[Part]:
@@ -375,7 +379,7 @@ def _stocks(seen: Seen, width_pt: float) -> Iterator[Part]:
     yield gap(12)
 
 
-def _signing(width_pt: float) -> Iterator[Part]:
+def _signing(run: Run, width_pt: float) -> Iterator[Part]:
     third = width_pt / 3
     choice = [
         [tick_box(), text("Approved as shown")],
@@ -394,7 +398,14 @@ def _signing(width_pt: float) -> Iterator[Part]:
             *writing,
             gap(34),
             grid([names], [third] * 3, over=True),
+            *([gap(6), text(_page_code(run), "quiet")] if run.shown else ()),
         ]
+    )
+
+
+def _page_code(run: Run) -> str:
+    return (
+        f"This is page {code_of(run.shown)}. Anything changed in what is signed for makes another."
     )
 
 

@@ -11,6 +11,7 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.files import safe_name
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.cutplan import LIES
+from inkaccord.order.approving import is_held_for_approval
 from inkaccord.order.model import Order
 from inkaccord.report import wording
 from inkaccord.report.glance import glance
@@ -96,6 +97,7 @@ def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
             unsure=not_sure(run, but_by_eye=order.accept_by_eye),
             by_eye=judged_by_eye(run, order),
             vendors=_vendors(run),
+            zipped=not is_held_for_approval(order, run.approval),
             asks=any(step.choices for step in run.next),
             most_open=MOST_OPEN,
             stage_px=max((piece.height_px for piece in pieces), default=0),

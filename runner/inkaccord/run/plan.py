@@ -21,6 +21,8 @@ class StepKind(StrEnum):
     """A sheet that is printed already is to be read, or picked from."""
     QUESTION = "question"
     """No paper can tell: the order is to say what is wanted."""
+    APPROVE = "approve"
+    """The client is to look at what is shown, and to sign it."""
 
 
 class Answer(Frozen):

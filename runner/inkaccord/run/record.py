@@ -18,6 +18,7 @@ from inkaccord.errors import ExitCode
 from inkaccord.files import sha256_of
 from inkaccord.knowledge.values import Steadiness, Trade, Translation
 from inkaccord.models import Frozen
+from inkaccord.order.approving import ApprovalNow
 from inkaccord.order.book import FromBook
 from inkaccord.order.job import Job
 from inkaccord.run.agreement import Acceptance, Distance
@@ -176,6 +177,10 @@ class Run(Frozen):
     """Of the order file."""
     book: tuple[FromBook, ...] = ()
     """What the studio's book said of the order's colours when it was first run."""
+    shown: str = ""
+    """Digest of what the client's page shows to be signed for."""
+    approval: ApprovalNow | None = None
+    """The client's last approval, and what of it no longer holds."""
     pieces: tuple[RecordedPiece, ...]
     artworks: tuple[PieceArtwork, ...]
     translations: tuple[Translation, ...]

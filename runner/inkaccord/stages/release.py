@@ -6,10 +6,12 @@ from inkaccord.artwork.preflight.levels import levelled
 from inkaccord.diagnostics import Diagnostic, Place, Severity, warning
 from inkaccord.hooks import ArtworkSubject
 from inkaccord.knowledge.values import Translations
+from inkaccord.order.approving import ApprovalNow, is_held_for_approval
 from inkaccord.order.model import Order
 from inkaccord.run.agreement import Agreement
 from inkaccord.run.bench import Bench, Progress
 from inkaccord.run.collected import Collected
+from inkaccord.run.plan import NextStep, SamplePlan, StepKind
 from inkaccord.run.recoloured import Recoloured, RecolouredPiece
 from inkaccord.run.record import PieceStatus, Standing
 from inkaccord.run.waivers import waived
@@ -103,6 +105,24 @@ def decide(
         else:
             standings[name] = Standing(status=PieceStatus.READY)
     return standings
+
+
+def approval_step(
+    order: Order,
+    approval: ApprovalNow | None,
+    standings: Mapping[str, Standing],
+    plan: SamplePlan,
+) -> tuple[NextStep, ...]:
+    """Return what asks for the approval, once nothing else is asked and every piece is ready."""
+    ready = all(it.status is PieceStatus.READY for it in standings.values())
+    if plan.steps or not ready or not is_held_for_approval(order, approval):
+        return ()
+    why = "the last approval no longer covers the order" if approval is not None else "none yet"
+    text = (
+        f"Have the client approve what client.pdf shows ({why}): the order wants that before any "
+        "zip is made for a vendor"
+    )
+    return (NextStep(kind=StepKind.APPROVE, text=text, pieces=tuple(standings)),)
 
 
 def _at(finding: Diagnostic, piece: str) -> Diagnostic:

@@ -16,6 +16,7 @@ from inkaccord.errors import FileError, InkaccordError
 from inkaccord.recall.recent import Recent
 from inkaccord.web import (
     again,
+    approve,
     artworks,
     ask,
     begin,
@@ -42,7 +43,7 @@ from inkaccord.web.uploads import Uploads
 RESULTS = 600
 """What was found out last while one typed, and is not computed again: ten things of 60 pieces."""
 STATIC = Path(__file__).parent / "static"
-TYPED = ("name", "pair", "said", "by", "light", "text")
+TYPED = ("name", "pair", "said", "by", "note", "light", "text")
 """Fields of our forms that a person types into, but for those of an order, which have a slash."""
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
@@ -59,6 +60,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route(f"{at}/stop", order.stop, methods=["POST"]),
         Route(f"{at}/answer", order.answer, methods=["POST"]),
         Route(f"{at}/progress", order.progress),
+        Route(f"{at}/approve", approve.approved, methods=["POST"]),
         Route(f"{at}/look/{{sheet}}", look.look),
         Route(f"{at}/look/{{sheet}}/answer", look.answer, methods=["POST"]),
         Route(f"{at}/read/{{sheet}}", read.read_page),

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 from inkaccord.errors import InkaccordError
+from inkaccord.order.approving import ApprovalNow, approval_now, code_of, shown_of
+from inkaccord.order.diary import read_diary
 from inkaccord.report.screen import ScreenColour
 from inkaccord.report.vendor_message import packages, vendor_message
 from inkaccord.report.view_colours import aim_on_screen
@@ -86,6 +88,37 @@ def parcels(order: OrderOnPage) -> list[Parcel]:
         )
         for vendor, package in packages(run).items()
     ]
+
+
+@dataclass(frozen=True)
+class ClientCard:
+    """What the client is shown, and what was approved of it.
+
+    Attributes
+    ----------
+    code
+        What the page that lies there is called.
+    approval
+        The last one, held against the order as it stands.
+    """
+
+    code: str
+    approval: ApprovalNow | None
+
+
+def client_card(order: OrderOnPage) -> ClientCard | None:
+    """Return what may be approved; None where there is no client's page, or nothing to hold it to.
+
+    An approval that was taken down since the last run stands there too.
+    """
+    run = order.run
+    if run is None or not run.shown or not any(it.path == "client.pdf" for it in run.files):
+        return None
+    try:
+        shown = shown_of(order.with_book())
+        return ClientCard(code_of(run.shown), approval_now(read_diary(order.path).approval, shown))
+    except InkaccordError:
+        return None
 
 
 def _lines_of(order: OrderOnPage, sheets: list[str]) -> dict[str, SheetSummary]:

@@ -10,7 +10,7 @@ from inkaccord.errors import InkaccordError
 from inkaccord.report.wording import first_step
 from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file, done_in_file, order_text
-from inkaccord.web.cards import parcels, step_cards
+from inkaccord.web.cards import client_card, parcels, step_cards
 from inkaccord.web.rendering import page
 from inkaccord.web.running import OrderRuns, Running
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
@@ -19,7 +19,7 @@ from inkaccord.web.undoing import told, undos
 
 def order_page(request: Request) -> Response:
     """Show an order as its file and its last run say."""
-    return _shown(request)
+    return shown_order(request)
 
 
 async def run(request: Request) -> Response:
@@ -47,7 +47,7 @@ async def answer(request: Request) -> Response:
     try:
         answer_in_file(order, step, choice, why[:MOST_TYPED])
     except InkaccordError as problem:
-        return _shown(request, problem, status=409, said=why)
+        return shown_order(request, problem, status=409, said=why)
     words, at = "The choice stands in the order file.", f"/order/{order.key}"
     return undos(request).done(done_in_file(order, before, words, at))
 
@@ -75,12 +75,13 @@ def _back(order: OrderOnPage, part: str = "") -> Response:
     return RedirectResponse(f"/order/{order.key}{part}", 303)
 
 
-def _shown(
+def shown_order(
     request: Request,
     problem: InkaccordError | None = None,
     status: int = 200,
     said: str = "",
 ) -> Response:
+    """Return an order's page, with what could not be done."""
     order, running = _asked(request)
     found = problem.findings if problem else _found(order, running)
     last = order.run
@@ -93,6 +94,7 @@ def _shown(
         letters=[it for it in last.files if it.what == "artwork-letter"] if last else [],
         cards=step_cards(order),
         parcels=parcels(order),
+        client=client_card(order),
         running=running,
         findings=found,
         said=said,

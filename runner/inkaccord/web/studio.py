@@ -84,14 +84,14 @@ class OrderOnPage:
         if self.run is None:
             return False
         try:
-            inputs = RunInputs.read(self._with_book(), self.plugins)
+            inputs = RunInputs.read(self.with_book(), self.plugins)
         except OrderError:
             return True  # the book does not have any more what it had then: a run says so
         except FileError:
             return False
         return is_overtaken(self.run, inputs, self.out, self.shelf)
 
-    def _with_book(self) -> LoadedOrder:
+    def with_book(self) -> LoadedOrder:
         """Return the order as a run has it, which took its evidence in, and asked the book."""
         if not self.loaded.order.asks_book:
             return self.loaded

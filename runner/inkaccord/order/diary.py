@@ -1,0 +1,59 @@
+"""An order's diary: what happened with people, kept beside the order file.
+
+It is no result, which a run could make again, and no knowledge of colour, which the shelf keeps for
+all orders: it is about this one order, and goes where its folder goes.
+"""
+
+from pathlib import Path
+from typing import Literal
+
+from pydantic import ValidationError
+
+from inkaccord.diagnostics import Place
+from inkaccord.errors import FileError
+from inkaccord.files import read_bytes, write_whole
+from inkaccord.models import Frozen
+from inkaccord.order.approving import Approval
+
+
+class Diary(Frozen):
+    """What was approved, the earliest first."""
+
+    format: Literal[1] = 1
+    approvals: tuple[Approval, ...] = ()
+
+    @property
+    def approval(self) -> Approval | None:
+        """The last approval."""
+        return self.approvals[-1] if self.approvals else None
+
+
+def diary_of(order: Path) -> Path:
+    """Return where the diary of an order file lies, which need not be there."""
+    return order.with_suffix(".diary.json")
+
+
+def read_diary(order: Path) -> Diary:
+    """Return the diary of an order file; an empty one where there is none.
+
+    Raises FileError for one that can't be read.
+    """
+    path = diary_of(order)
+    if not path.exists():
+        return Diary()
+    try:
+        return Diary.model_validate_json(read_bytes(path))
+    except ValidationError as problem:
+        first = problem.errors()[0]
+        at = ".".join(map(str, first["loc"]))
+        raise FileError.of(
+            "bad-diary",
+            f"the order's diary can't be read: {first['msg']}",
+            place=Place(file=str(path), field=at or None),
+            hint="put back an earlier copy; or move it away, which forgets what was approved",
+        ) from problem
+
+
+def write_diary(order: Path, diary: Diary) -> None:
+    """Write the diary of an order file. Raises FileError."""
+    write_whole(diary_of(order), (diary.model_dump_json(indent=1) + "\n").encode())

@@ -1,0 +1,117 @@
+"""``inkaccord approve``: taken down, bound to what was shown, and said where it no longer holds."""
+
+import hashlib
+import json
+
+import pytest
+
+from run_kit import inkaccord, run_of
+
+
+def change(order, before, after):
+    path = order / "order.yaml"
+    text = path.read_text("utf-8")
+    assert before in text
+    path.write_text(text.replace(before, after), "utf-8")
+
+
+def said(order):
+    return {it["code"]: it for it in run_of(order)["findings"]}
+
+
+def test_it_is_kept_with_what_was_shown_and_said_until_something_is_changed(finished, tmp_path):
+    scan = tmp_path / "signed page.png"
+    scan.write_bytes(b"a photograph of it")
+    before = run_of(finished)
+    code, out, err = inkaccord(
+        "approve", finished, "--by", "The committee", "--note", "with thanks", "--scan", scan
+    )
+    assert code == 0, err
+    page = before["shown"][:4].upper() + "-" + before["shown"][4:8].upper()
+    assert f"The committee approved loop as page {page} shows it" in out
+    (kept,) = json.loads((finished / "order.diary.json").read_text("utf-8"))["approvals"]
+    assert kept["by"] == "The committee"
+    made = {it["path"]: it["sha256"] for it in before["files"]}
+    assert set(kept["files"].values()) == {
+        made["client.pdf"],
+        made["client.html"],
+        hashlib.sha256(b"a photograph of it").hexdigest(),
+    }
+    for path, digest in kept["files"].items():
+        assert hashlib.sha256((finished / path).read_bytes()).hexdigest() == digest
+
+    assert inkaccord("run", finished)[0] == 0
+    approval = run_of(finished)["approval"]
+    assert (approval["by"], approval["code"], approval["changed"]) == ("The committee", page, [])
+    assert "with thanks" in said(finished)["approved"]["message"]
+    assert "Approved by The committee" in (finished / "out" / "report.html").read_text("utf-8")
+
+    change(finished, "suites: 20", "suites: 21")
+    code, out, _ = inkaccord("check", finished)
+    assert code == 0
+    assert "no longer covers this order: card: 20 copies then, 21 now; envelope: 20" in out
+    code, out, _ = inkaccord("run", finished)
+    assert code == 0  # the order does not ask for an approval
+    assert "no longer covers this order" in out
+    assert "no longer covers this order" in (finished / "out" / "report.html").read_text("utf-8")
+
+
+def test_an_order_may_want_it_before_any_zip(finished):
+    change(finished, "suites: 20\n", "suites: 20\napproval_first: true\n")
+    code, out, _ = inkaccord("run", finished)
+    assert code == 3
+    assert f"inkaccord approve {finished} --by NAME" in out
+    assert not list((finished / "out").glob("*/*.zip"))
+    assert list((finished / "out" / "studio").glob("*.pdf"))  # to be looked through
+    (step,) = run_of(finished)["next"]
+    assert step["kind"] == "approve"
+
+    assert inkaccord("approve", finished, "--by", "Ada")[0] == 0
+    code, out, _ = inkaccord("run", finished)
+    assert code == 0
+    assert "Approved by Ada" in out
+    assert list((finished / "out").glob("*/*.zip"))
+
+    change(finished, "suites: 20\n", "suites: 22\n")
+    code, out, _ = inkaccord("run", finished)
+    assert code == 3
+    assert "no zip is made until it is approved again" in out
+    assert not list((finished / "out").glob("*/*.zip"))
+
+
+@pytest.mark.parametrize(
+    ("words", "code"), [(("--code", "0000-0000"), "other-page"), (("--by", " "), None)]
+)
+def test_what_was_not_shown_is_not_approved(finished, words, code):
+    exit_code, out, err = inkaccord("approve", finished, "--by", "Ada", *words, "--json")
+    assert exit_code == 2
+    if code is not None:
+        assert json.loads(out)["findings"][0]["code"] == code
+    else:
+        assert "say who approved it" in err
+    assert not (finished / "order.diary.json").exists()
+    assert not (finished / "approved").exists()
+
+
+def test_only_the_page_of_now_is_approved(finished):
+    page = finished / "out" / "client.pdf"
+    data = page.read_bytes()
+    page.write_bytes(b"another")
+    assert "is not as the run left it" in inkaccord("approve", finished, "--by", "Ada")[2]
+    page.write_bytes(data)
+    change(finished, "suites: 20", "suites: 21")
+    assert "not of the order as it stands" in inkaccord("approve", finished, "--by", "Ada")[2]
+
+
+def test_pieces_that_wait_are_not_approved(first_run):
+    code, _, err = inkaccord("approve", first_run[0], "--by", "Ada")
+    assert code == 2
+    assert "does not yet show card and envelope as printed" in err
+
+
+def test_next_seasons_order_is_approved_anew(finished, tmp_path):
+    assert inkaccord("approve", finished, "--by", "Ada")[0] == 0
+    code, out, _ = inkaccord("new", tmp_path / "again", "--from", finished)
+    assert code == 0
+    assert "this one is to be approved anew" in out
+    assert not (tmp_path / "again" / "order.diary.json").exists()

@@ -1,0 +1,75 @@
+"""The client's approval on an order's page: shown, taken down, taken back, and overtaken."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from artwork_kit import document
+from inkaccord.order.diary import read_diary
+from run_kit import inkaccord, record_all, run_of, tags_order
+from web_kit import PageHere, send_form, value_on
+
+pytestmark = pytest.mark.slow  # whole runs
+
+
+@pytest.fixture(scope="module")
+def ready(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An order that is ready, and wants an approval before anything is sent."""
+    order = tmp_path_factory.mktemp("ready") / "tags"
+    order.mkdir()
+    piece = "tag: {artwork: tag.pdf, trim: 100pt x 100pt, device: press, stock: card}"
+    text = tags_order("cmyk 85 20 60 30", piece) + "approval_first: true\n"
+    (order / "order.yaml").write_text(text, "utf-8")
+    (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 20 20 60 60 re f"))
+    assert inkaccord("run", order)[0] == 3
+    record_all(order)
+    assert inkaccord("run", order)[0] == 3
+    return order
+
+
+@pytest.fixture
+def page(ready: Path, tmp_path: Path) -> PageHere:
+    shutil.copytree(ready, tmp_path / "tags")
+    return PageHere(tmp_path)
+
+
+def test_it_is_taken_down_with_a_signed_page_and_taken_back(page: PageHere) -> None:
+    order = page.folder / "tags"
+    shown = page.get(page.order).text
+    digest = run_of(order)["shown"]
+    code = f"{digest[:4]}-{digest[4:8]}".upper()
+    assert f"code is <b>{code}</b>" in shown
+    assert "No zip is made before the client approves" in shown
+    assert "Save its zip" not in shown
+
+    said = {"by": "Ada", "note": "with thanks", "code": code.lower()}
+    answer = send_form(page, f"{page.order}/approve", said, [("scan", "../signed.png", b"signed")])
+    assert answer.status == 303, answer.text
+    (approval,) = read_diary(order / "order.yaml").approvals
+    assert (approval.by, approval.note) == ("Ada", "with thanks")
+    assert (order / "approved" / f"{code}-signed-signed.png").read_bytes() == b"signed"
+    after = page.get(answer.headers["location"]).text
+    assert "<b>Approved</b> by Ada" in after
+    assert "Changed since its last run" in after  # a run makes the zips now
+
+    word = value_on(after, "word")
+    assert page.post("/undo", {"word": word}).status == 303
+    assert read_diary(order / "order.yaml").approvals == ()
+
+
+def test_a_later_change_is_said(page: PageHere) -> None:
+    path = page.folder / "tags" / "order.yaml"
+    assert page.post(f"{page.order}/approve", {"by": "Ada"}).status == 303
+    path.write_text(path.read_text("utf-8").replace("suites: 10", "suites: 12"), "utf-8")
+    shown = page.get(page.order).text
+    assert "The approval no longer covers the order" in shown
+    assert "tag: 10 copies then, 12 now" in shown
+
+
+def test_another_page_than_that_of_now_is_refused(page: PageHere) -> None:
+    answer = page.post(f"{page.order}/approve", {"by": "Ada", "code": "0000-0000"})
+    assert answer.status == 409
+    assert "something was changed between the two" in answer.text
+    assert page.post(f"{page.order}/approve", {"by": " "}).status == 409
+    assert not read_diary(page.folder / "tags" / "order.yaml").approvals
