@@ -237,6 +237,7 @@ ADVICE: Mapping[str, Advice] = {
     ),
     "font-not-outlined": _OUTLINES,
     "type-kept": _OUTLINES,
+    "drawn-two-ways": Advice("export each of these pages as a file of its own"),
     "glyph-state": Advice("convert this text to outlines, or set it in an ordinary font"),
     "hairline": _HAIRLINE,
     "line-without-width": _HAIRLINE,

@@ -149,7 +149,9 @@ class Walk(Traversal):
     def _part(self, category: str, name: str, scope: Scope) -> Tally:
         resource = scope.entry(category, name)
         number = objgen(resource)
-        key = (category, number) if number != (0, 0) else (category, name, id(scope))
+        key: object = (category, name, id(scope))
+        if number != (0, 0) and not _takes_from(category, resource):
+            key = (category, number, scope.defaults)
         known = self._parts.get(key)
         if known is None:
             known = self._parts[key] = Counter()
@@ -258,6 +260,13 @@ class Walk(Traversal):
                 for f, count in tally.items()
             }
         )
+
+
+def _takes_from(category: str, resource: Any) -> bool:
+    """Whether a resource means what the names of its surroundings make of it."""
+    if category in ("/Pattern", "/Font") and entry(resource, "/PatternType") != 2:
+        return entry(resource, "/Resources") is None
+    return category == "/XObject" and isinstance(entry(resource, "/ColorSpace"), pikepdf.Name)
 
 
 def walk(pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> Iterator[ColourUse]:

@@ -10,7 +10,7 @@ from functools import lru_cache
 import pikepdf
 
 from inkaccord.artwork.content.walk import ColourUse
-from inkaccord.artwork.mixing import WHITE, component_distance
+from inkaccord.artwork.mixing import component_distance, is_white
 from inkaccord.artwork.photographs.one_colour import with_one_colour_each
 from inkaccord.artwork.proof.colour_tables import table_differences
 from inkaccord.artwork.proof.flight_proof import FlightReader
@@ -332,6 +332,8 @@ def _kept_details(wanted: _Found, found: _Found, old_keys: set[str], table: Swap
 
 def _alike(one: Colour, other: Colour, table: SwapTable) -> bool:
     """Whether two colours of a table or gradient are the same but for rounding."""
+    if _is_paper(one) and _is_paper(other):
+        return True
     if one.inks or other.inks:
         return _alike_inks(one, other)
     a, b = one.paint, other.paint
@@ -340,11 +342,19 @@ def _alike(one: Colour, other: Colour, table: SwapTable) -> bool:
     if a.kind is not b.kind:
         a = table.beside_of(a, b.kind) or a
     if a.kind is not b.kind:
-        return a == WHITE.get(a.kind) and b == WHITE.get(b.kind)
+        return False
     loose = _LOOSE.get(a.kind, 0.6)
     return a.name == b.name and all(
         abs(x - y) <= loose for x, y in zip(a.values, b.values, strict=True)
     )
+
+
+def _is_paper(colour: Colour) -> bool:
+    """Whether a colour is bare paper, which stays that in whatever kind stands beside it."""
+    plain = colour.as_device()
+    if plain is not None:
+        return is_white(plain)
+    return bool(colour.inks) and not any(share for _, share in colour.inks)
 
 
 def _alike_inks(one: Colour, other: Colour) -> bool:

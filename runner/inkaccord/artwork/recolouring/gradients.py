@@ -20,7 +20,7 @@ from inkaccord.artwork.recolouring.ink_gradients import Mixtures, convert_inks, 
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp
-from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.scope import Scopes
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import Shading
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind, device_numbers
@@ -34,14 +34,20 @@ class GradientRewriter:
     """Swaps the colours of shadings of one document."""
 
     def __init__(
-        self, pdf: pikepdf.Pdf, table: SwapTable, streams: StreamReader, report: Report
+        self,
+        pdf: pikepdf.Pdf,
+        table: SwapTable,
+        streams: StreamReader,
+        report: Report,
+        scopes: Scopes,
     ) -> None:
         self._pdf = pdf
+        self._scopes = scopes
         self._table = table
         self._streams = streams
         self._report = report
 
-    def rewrite(self, definition: Any, shading: Shading, scope: Scope) -> Conversion | None:
+    def rewrite(self, definition: Any, shading: Shading) -> Conversion | None:
         """Rewrite a shading's functions, samples and background; None where nothing changes.
 
         The colour space is for the caller to set. Raises MixedKindsError.
@@ -76,7 +82,7 @@ class GradientRewriter:
             new, changes = self._background(shading, ground, new, changes)
         if new is None:
             return None
-        if scope.bars(PaintKind(new.space.kind.value)):
+        if self._scopes.bars(PaintKind(new.space.kind.value)):
             self._report("default-space", f"a gradient should become {new.space.kind}")
             return None
         for key, value in changes.items():

@@ -16,7 +16,7 @@ from inkaccord.artwork.swap_table import Mapped
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.functions import BadFunctionError, read_function
 from inkaccord.pdf.colours.ramps import write_samples
-from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.scope import Scopes
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.spaces import DEVICE, PROCESS_INKS, Space, SpaceKind, inks_name
 from inkaccord.pdf.streams import StreamReader
@@ -31,8 +31,11 @@ DEVICE_NAME = {
 class MixtureSpaces:
     """The new spaces of one document, one for each old one and set of inks."""
 
-    def __init__(self, pdf: pikepdf.Pdf, streams: StreamReader, report: Report) -> None:
+    def __init__(
+        self, pdf: pikepdf.Pdf, streams: StreamReader, report: Report, scopes: Scopes
+    ) -> None:
         self._pdf = pdf
+        self._scopes = scopes
         self._streams = streams
         self._report = report
         self._made: dict[tuple[Space, tuple[str, ...]], Space | None] = {}
@@ -97,9 +100,9 @@ class MixtureSpaces:
             )
         return self._plates
 
-    def name_of(self, kind: SpaceKind, scope: Scope) -> Any:
-        """Return the definition of the space in which builds of a kind are written in a scope."""
-        if kind is SpaceKind.CMYK and scope.defaulted(PaintKind.CMYK):
+    def name_of(self, kind: SpaceKind) -> Any:
+        """Return the definition of the space in which builds of a kind are written in objects."""
+        if kind is SpaceKind.CMYK and self._scopes.defaulted(PaintKind.CMYK):
             return self.plates().definition
         return DEVICE_NAME[kind]
 

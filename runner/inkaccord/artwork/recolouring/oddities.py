@@ -52,6 +52,12 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "{detail}",
         None,
     ),
+    "drawn-two-ways": (
+        Severity.ERROR,
+        "{detail} that say different things of its colours (what a name stands for, or a default "
+        "colour space), so that it can't be recoloured for all of them",
+        None,
+    ),
     "inks-stay": (Severity.ERROR, "{detail}", None),
     "spot-image": (Severity.ERROR, "{detail}", None),
     "plate-left": (Severity.ERROR, "{detail}, and the vendor takes it as process colour", None),

@@ -26,6 +26,13 @@ from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.signatures import form_fields, is_signed
 from inkaccord.pdf.streams import deflate
 
+_SHARED = {
+    Where.PATTERN: "a pattern",
+    Where.GLYPH: "a drawn character",
+    Where.ANNOTATION: "the look of a comment or form field",
+}
+"""What has no name by which content calls it, so that no copy of it can be called instead."""
+
 
 @dataclass(slots=True)
 class _Variants:
@@ -52,7 +59,9 @@ class Recolourer(Traversal):
         # Only a swap of the initial black needs to know whether anything is painted with it.
         self.full = table.of(DEVICE_GRAY.colour((0.0,))) is not None
         super().__init__(pdf, limits, table, mute_overprint=mute_overprint)
-        self.resources = ResourceRewriter(pdf, table, self.spaces, self.streams, self.finding)
+        self.resources = ResourceRewriter(
+            pdf, table, self.spaces, self.streams, self.finding, self.scopes
+        )
         self._swapped: Counter[tuple[int, float]] = Counter()
         self._variants: dict[object, _Variants] = {}
         self._variant_of: dict[Unit, int] = {}
@@ -127,10 +136,6 @@ class Recolourer(Traversal):
             edits.insert(0, (0, 0, start))
         self._visit(unit.scope)
         unit.data = b""
-        if not edits:
-            for stream, _ in chunks:
-                self._variant(stream, None)
-            return
         pieces = split_edits(edits, [len(chunk) for _, chunk in chunks])
         new_streams = []
         for (stream, chunk), changes in zip(chunks, pieces, strict=True):
@@ -191,7 +196,9 @@ class Recolourer(Traversal):
             )
         new = reading.rewritten(unit.data) if reading.edits else None
         self._swapped.update(reading.swapped)
-        self._variant_of[unit] = self._variant(target, new)
+        index = self._variant_of[unit] = self._variant(target, new)
+        if index and unit.where is not Where.FORM:
+            self.finding("drawn-two-ways", f"{_SHARED[unit.where]} is used on several pages")
         unit.data = b""
         reading.edits = []
         self._visit(unit.scope)

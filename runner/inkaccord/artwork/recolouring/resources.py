@@ -40,7 +40,7 @@ from inkaccord.pdf.colours.functions import (
     read_function,
 )
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
-from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.space_reader import SpaceReader, index_table
@@ -72,14 +72,16 @@ class ResourceRewriter:
         spaces: SpaceReader,
         streams: StreamReader,
         report: Report,
+        scopes: Scopes,
     ) -> None:
         self._pdf = pdf
+        self._scopes = scopes
         self._table = table
         self._spaces = spaces
         self._streams = streams
         self._report = report
-        self._gradients = GradientRewriter(pdf, table, streams, report)
-        self.mixtures = MixtureSpaces(pdf, streams, report)
+        self._gradients = GradientRewriter(pdf, table, streams, report, scopes)
+        self.mixtures = MixtureSpaces(pdf, streams, report, scopes)
         self._done: set[object] = set()
         self._transforms: dict[int, Any] = {}
         self.swapped: Counter[tuple[int, float]] = Counter()
@@ -228,17 +230,17 @@ class ResourceRewriter:
         """Swap the entries of a colour table; whether any was."""
         base = self._spaces.read(definition[1], scope.resources)
         table = index_table(definition)
-        new = self._table_of(base, table, scope)
+        new = self._table_of(base, table)
         if new is None:
             return False
         if new.space.kind in DEVICE:
-            definition[1] = self.mixtures.name_of(new.space.kind, scope)
+            definition[1] = self.mixtures.name_of(new.space.kind)
         elif new.space is not base:
             definition[1] = new.space.definition
         definition[3] = pikepdf.String(packed(new.numbers))
         return True
 
-    def _table_of(self, base: Space, table: bytes, scope: Scope) -> Conversion | None:
+    def _table_of(self, base: Space, table: bytes) -> Conversion | None:
         size = base.components
         if not size or base.kind in (SpaceKind.INDEXED, SpaceKind.PATTERN, SpaceKind.UNKNOWN):
             return None
@@ -252,7 +254,7 @@ class ResourceRewriter:
                 self._count(new.used if new is not None else [])
                 return new
         self._tell_of_rewritten(base.colour(one) for one in colours)
-        return self._convert(base, colours, scope, "a colour table")
+        return self._convert(base, colours, "a colour table")
 
     def _tell_of_rewritten(self, colours: Iterable[Colour]) -> None:
         """Report colours that a program made of one that changes, in another kind."""
@@ -263,9 +265,7 @@ class ResourceRewriter:
                 said = said_of_rewritten(paint, changes.old, changes.name)
                 self._report("rewritten-colour", said)
 
-    def _convert(
-        self, space: Space, colours: list[Numbers], scope: Scope, what: str
-    ) -> Conversion | None:
+    def _convert(self, space: Space, colours: list[Numbers], what: str) -> Conversion | None:
         try:
             new = convert(self._table, space, colours)
         except MixedKindsError as problem:
@@ -274,7 +274,7 @@ class ResourceRewriter:
             return None
         if new is None:
             return None
-        if scope.bars(PaintKind(new.space.kind.value)):
+        if self._scopes.bars(PaintKind(new.space.kind.value)):
             self._report("default-space", f"{what} should become {new.space.kind}")
             return None
         self._count(new.used)
@@ -296,7 +296,7 @@ class ResourceRewriter:
             definition = named if named is not None else definition
         space = self._spaces.read(definition, scope.resources)
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
-            self._spot_image(image, space, scope)
+            self._spot_image(image, space)
         elif self._becomes_process(space):
             self._stay(space, "a picture")
         elif space.kind in _OWN_COLOURS:
@@ -313,7 +313,7 @@ class ResourceRewriter:
             return self._table.loses_inks(space.colorants)
         return self._table.spots is SpotMode.PROCESS and space.name in self._table.whole_spots
 
-    def _spot_image(self, image: Any, space: Space, scope: Scope) -> bool:
+    def _spot_image(self, image: Any, space: Space) -> bool:
         """Make the tints of a spot image indices into a table of builds; its samples stay.
 
         ``image`` is a stream, or the entries of an inline image. Return whether it was done.
@@ -329,13 +329,13 @@ class ResourceRewriter:
         levels = 1 << bits
         low, high = (float(v) for v in _either(image, "/Decode", "/D", [0, 1]))
         tints = [low + i * (high - low) / (levels - 1) for i in range(levels)]
-        new = self._convert(space, [(tint,) for tint in tints], scope, "a spot image")
+        new = self._convert(space, [(tint,) for tint in tints], "a spot image")
         if new is None:
             return False
         image["/CS" if "/CS" in image else "/ColorSpace"] = pikepdf.Array(
             [
                 pikepdf.Name.Indexed,
-                self.mixtures.name_of(new.space.kind, scope),
+                self.mixtures.name_of(new.space.kind),
                 levels - 1,
                 pikepdf.String(packed(new.numbers)),
             ]
@@ -355,7 +355,7 @@ class ResourceRewriter:
             self.inline_photographs.add(place)
             return None
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
-            changed = self._spot_image(header, space, scope)
+            changed = self._spot_image(header, space)
         elif isinstance(definition, pikepdf.Array):
             before = bytes(definition.unparse(resolved=False))
             self.space(definition, scope, ("inline", id(header), len(self._done)))
@@ -394,7 +394,7 @@ class ResourceRewriter:
                 new = None
             else:
                 self._tell_of_rewritten(shading.colours())
-                new = self._gradients.rewrite(definition, shading, scope)
+                new = self._gradients.rewrite(definition, shading)
         except MixedKindsError as problem:
             self.without_build |= problem.without_build
             self._report("mixed-kinds", f"a gradient cannot be recoloured: {problem}")
@@ -406,8 +406,8 @@ class ResourceRewriter:
             self.space(definition.get("/ColorSpace"), scope, (otherwise, "space"))
             return
         kind, moved = new.space.kind, new.space is not shading.space
-        if kind in DEVICE and (moved or scope.defaulted(PaintKind(kind.value))):
-            definition["/ColorSpace"] = self.mixtures.name_of(kind, scope)
+        if kind in DEVICE and (moved or self._scopes.defaulted(PaintKind(kind.value))):
+            definition["/ColorSpace"] = self.mixtures.name_of(kind)
         elif moved:
             definition["/ColorSpace"] = new.space.definition
         else:

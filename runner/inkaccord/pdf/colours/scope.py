@@ -12,6 +12,8 @@ from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind
 from inkaccord.pdf.entries import entry, objgen, word
 
+_PLAIN = tuple(PaintKind(kind.value) for kind in DEVICE)
+
 
 class Scope:
     """A ``/Resources`` dictionary, read once, that new entries can be added to."""
@@ -99,6 +101,7 @@ class Scopes:
         self._strict = strict
         self._found: dict[object, Scope] = {}
         self._held: list[Any] = []
+        self._defaulted: set[PaintKind] = set()
 
     def __iter__(self) -> Iterator[Scope]:
         """Iterate over the scopes met so far."""
@@ -116,7 +119,19 @@ class Scopes:
         found = self._found.get(key)
         if found is None:
             found = self._found[key] = Scope(resources, self._spaces, outer)
+            self._defaulted |= {kind for kind in _PLAIN if found.defaulted(kind)}
         return found
+
+    def defaulted(self, kind: PaintKind) -> bool:
+        """Whether a device colour of this kind goes through a profile in any scope met so far.
+
+        What stands in an object, not in content, may be used in each of them.
+        """
+        return kind in self._defaulted
+
+    def bars(self, kind: PaintKind) -> bool:
+        """Whether no plain colour of this kind can be written in what all scopes may share."""
+        return kind is not PaintKind.CMYK and self.defaulted(kind)
 
     def own(self, holder: Any, caller: Scope) -> Scope:
         """Return a form's, pattern's or font's own resources, or its caller's if it has none.
