@@ -1,5 +1,7 @@
 """Colours in images: tables, spots, pictures; inline ones too."""
 
+import io
+
 import pikepdf
 import pytest
 
@@ -11,6 +13,7 @@ from artwork_kit import (
     codes,
     content_of,
     document,
+    failures,
     form,
     opened,
     proven,
@@ -19,8 +22,12 @@ from artwork_kit import (
     swaps,
 )
 from inkaccord.artwork.content.walk import walk
+from inkaccord.artwork.proof.prove import prove
+from inkaccord.artwork.recolouring.absent import absent
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.roles import Role
+from inkaccord.pdf.opening import open_artwork
+from page_kit import saved
 
 SWAP = f"{OLD} = {NEW}"
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
@@ -157,6 +164,36 @@ def test_an_inline_image_in_a_spot_that_cannot_become_process_is_reported() -> N
     assert "spot-image" in codes(result)
     with opened(result) as pdf:
         assert "/Cs1" in pdf.pages[0].Resources.ColorSpace
+
+
+@pytest.mark.parametrize("decode", ["", "/D [1 0]"])
+def test_an_inline_table_keeps_how_its_indices_are_read(decode: str) -> None:
+    entries = f"/W 2 /H 1 /BPC 1 {decode} /CS [/I /CMYK 1 <D933994C00000000>]".encode()
+    content = b"q 50 0 0 50 0 0 cm BI " + entries + b" ID \x40 EI Q"
+    made = proven(document(content), SWAP, render=True)
+    assert decode.encode() in content_of(made.data).replace(b"[ 1 0 ]", b"[1 0]")
+
+
+def test_a_spot_image_that_is_mixed_with_a_matte_colour_is_refused() -> None:
+    """Its samples are no tints (ISO 32000-2, 11.6.5.2), so that no table can hold their builds."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        grey = IMAGE + "/ColorSpace /DeviceGray "
+        image = stream(pdf, b"\x40\x50\x60\x70", f"{IMAGE} /ColorSpace {KELP} >>")
+        image["/SMask"] = stream(pdf, b"\x80" * 4, grey + "/Matte [0.5] >>")
+        resource(page, "/XObject", "/I", image)
+
+    source, wanted = document(PLACE, setup=setup), swaps(f"spot Kelp = {NEW}")
+    made = recolour(source, wanted, options=PROCESS)
+    assert [one.code for one in made.errors] == ["spot-image"]
+    with open_artwork(source) as pdf:
+        assert absent(pdf, made.counts) == (), "it is there, and said to be"
+    without = pikepdf.open(io.BytesIO(source))
+    del without.pages[0].Resources.XObject.I.SMask["/Matte"]
+    table = opened(recolour(saved(without), wanted, options=PROCESS))
+    table.pages[0].Resources.XObject.I.SMask["/Matte"] = pikepdf.Array([0.5])
+    proof = prove(source, saved(table), wanted, PROCESS, render=False)
+    assert any("matte" in words for words in failures(proof))
 
 
 def test_inline_photographs_stay_and_are_counted_once() -> None:

@@ -200,6 +200,8 @@ class Sameness:
             without = _PACKING | {"/Resources"}  # its surroundings' own, now its own: see masks
         if old.get("/Subtype") == "/Image" and _is_table_now(old, new):
             without = _PACKING | {"/Decode"}
+            if entry(entry(old, "/SMask"), "/Matte") is not None:
+                self._differ(path, "what the matte colour of its mask is mixed into")
         self._dictionary(old, new, path, key, without)
         if bytes(old.read_raw_bytes()) == bytes(new.read_raw_bytes()):
             self.identical += 1
@@ -303,7 +305,7 @@ class Sameness:
         """Whether two inline images hold the same samples and differ at most in colour space."""
         old, new = dict(inline_entries(one)), dict(inline_entries(other))
         if _is_table_now(old, new):
-            old.pop("/Decode", None)  # the table is made for it
+            old.pop("/Decode", None)
         was = _named(old.pop("/ColorSpace", None), resources[0])
         now = _named(new.pop("/ColorSpace", None), resources[1])
         self._tables(was, now, f"{path} inline image")
@@ -337,8 +339,8 @@ def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[Any]:
 
 
 def _is_table_now(old: Any, new: Any) -> bool:
-    space = new.get("/ColorSpace")
-    return is_table(space) and old.get("/ColorSpace") != space
+    """Whether tints have become indices into a table, which is made for their ``/Decode``."""
+    return is_table(new.get("/ColorSpace")) and not is_table(old.get("/ColorSpace"))
 
 
 def rest_of(data: bytes) -> bytes:

@@ -10,6 +10,7 @@ import pikepdf
 from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.mixing import component_distance
 from inkaccord.artwork.recolouring.recolour import SwapCount
+from inkaccord.artwork.swaps import Swap
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, error
 
@@ -18,7 +19,9 @@ _MOST_NAMED = 6
 
 
 def absent(pdf: pikepdf.Pdf, counts: Sequence[SwapCount]) -> tuple[Diagnostic, ...]:
-    """Return an error for each swap that found nothing to change, with the nearest colour.
+    """Return an error for each swap whose colour is nowhere, with the nearest colour.
+
+    One that is there and could not be changed has an error of its own.
 
     Parameters
     ----------
@@ -27,14 +30,22 @@ def absent(pdf: pikepdf.Pdf, counts: Sequence[SwapCount]) -> tuple[Diagnostic, .
     counts
         How often each swap was made.
     """
-    missed = [it.swap.old for it in counts if it.solids == it.tints == 0]
+    missed = [it.swap for it in counts if it.solids == it.tints == 0]
     if not missed:
         return ()
     held = sorted({use.colour.paint for use in walk(pdf) if use.colour.paint}, key=str)
     return tuple(
-        error("colour-not-in-file", f"the file does not hold '{old}'", hint=_hint(old, held))
-        for old in missed
+        error(
+            "colour-not-in-file", f"the file does not hold '{swap.old}'", hint=_hint(swap.old, held)
+        )
+        for swap in missed
+        if not any(_is_swapped(paint, swap) for paint in held)
     )
+
+
+def _is_swapped(paint: Paint, swap: Swap) -> bool:
+    same = (paint.kind, paint.name) == (swap.old.kind, swap.old.name)
+    return same and component_distance(paint, swap.old) <= swap.tolerance
 
 
 def _hint(old: Paint, held: Sequence[Paint]) -> str:

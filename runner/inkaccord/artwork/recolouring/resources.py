@@ -320,7 +320,8 @@ class ResourceRewriter:
         """
         bits = int(_either(image, "/BitsPerComponent", "/BPC", 8))
         filters = filters_of(image) if "/Filter" in image else filters_of(image, "/F")
-        if bits > 8 or any(name in IMAGE_FILTERS for name in filters):
+        matte = entry(entry(image, "/SMask"), "/Matte") is not None  # is in each tint already
+        if matte or bits > 8 or any(name in IMAGE_FILTERS for name in filters):
             self.stuck.add(space.name)
             self._report(
                 "spot-image", f"an image in the spot {space.name} cannot become process colour"
