@@ -29,10 +29,10 @@ class OwnServer:
         found = f"options=-csearch_path%3D{schema}"
         return f"postgresql://{user}@127.0.0.1:{self.port}/postgres?{found}"
 
-    def ask(self, *statements: str) -> list[tuple[object, ...]]:
+    def ask(self, *statements: str, database: str = "postgres") -> list[tuple[object, ...]]:
         """Do statements as the server's owner; return what the last one gives."""
         psycopg = need_module("psycopg")
-        place = f"host=127.0.0.1 port={self.port} user={USER} dbname=postgres"
+        place = f"host=127.0.0.1 port={self.port} user={USER} dbname={database}"
         with psycopg.connect(place, password=PASSWORD, autocommit=True) as connection:
             for statement in statements:
                 given = connection.execute(statement)

@@ -1,5 +1,6 @@
 """Backing up and restoring; the shelf as a folder of text."""
 
+import datetime
 import json
 import sqlite3
 from pathlib import Path
@@ -187,6 +188,24 @@ def test_an_unchanged_shelf_exports_the_same_bytes(tmp_path: Path) -> None:
     assert {path: path.read_bytes() for path in again} == first
     assert {path: path.stat().st_mtime_ns for path in again} == times
     assert {path.suffix for path in again} == {".txt", ".json"}
+
+
+def test_what_was_done_in_another_time_zone_is_kept_in_utc(tmp_path: Path) -> None:
+    with filled(tmp_path / "one.sqlite") as one, Shelf.open(tmp_path / "two.sqlite") as two:
+        added = one.kept_sheet(SHEET.id).added_at
+        one.export(tmp_path / "folder")
+        path = tmp_path / "folder" / SHEET.id / "sheet.json"
+        content = json.loads(path.read_text())
+        there = added.astimezone(datetime.timezone(datetime.timedelta(hours=-9)))
+        path.write_text(json.dumps(content | {"added_at": there.isoformat()}))
+        two.take_in(tmp_path / "folder")
+        with two.database.reading() as connection:
+            kept = connection.exec_driver_sql("SELECT added_at FROM sheets").scalars().all()
+        assert added.isoformat() in kept
+        assert all(it.endswith("+00:00") for it in kept)
+        path.write_text(json.dumps(content | {"added_at": "2026-03-14T09:00:00"}))
+        with pytest.raises(FileError, match="timezone"):
+            two.take_in(tmp_path / "folder")
 
 
 def test_two_shelves_merge(tmp_path: Path) -> None:

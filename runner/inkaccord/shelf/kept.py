@@ -2,11 +2,17 @@
 
 import datetime
 from enum import StrEnum
+from typing import Annotated
+
+from pydantic import AfterValidator, AwareDatetime
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.book import BookColour
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
+
+Moment = Annotated[AwareDatetime, AfterValidator(lambda at: at.astimezone(datetime.UTC))]
+"""When something was done: UTC, wherever it was done."""
 
 
 class MoveKind(StrEnum):
@@ -24,7 +30,7 @@ class Move(Frozen):
     """Where a sheet went, and when."""
 
     kind: MoveKind
-    at: datetime.datetime
+    at: Moment
     place: str = ""
     """To whom, or where; empty where nobody said."""
     by: str = ""
@@ -34,15 +40,15 @@ class KeptSheet(Frozen):
     """A sheet on the shelf."""
 
     sheet: SampleSheet
-    added_at: datetime.datetime
+    added_at: Moment
     added_by: str = ""
-    retired_at: datetime.datetime | None = None
+    retired_at: Moment | None = None
     """When it was taken out of use; its readings and picks count no more."""
     retired_by: str | None = None
     retired_why: str | None = None
-    printed_at: datetime.datetime | None = None
+    printed_at: Moment | None = None
     """When a person said that it is printed."""
-    withdrawn_at: datetime.datetime | None = None
+    withdrawn_at: Moment | None = None
     """When its order no longer asked for it. Readings and picks of it count all the same."""
     withdrawn_why: str | None = None
     moves: tuple[Move, ...] = ()
@@ -59,9 +65,9 @@ class KeptReadings(Frozen):
     source: str = ""
     """Name of the file that they came from."""
     source_sha256: str = ""
-    recorded_at: datetime.datetime
+    recorded_at: Moment
     recorded_by: str = ""
-    retired_at: datetime.datetime | None = None
+    retired_at: Moment | None = None
     """When this one reading was taken out of use."""
     retired_by: str | None = None
     retired_why: str | None = None
@@ -78,7 +84,7 @@ class KeptPick(Frozen):
     digest: str
     sheet: SampleSheet
     pick: Pick
-    recorded_at: datetime.datetime
+    recorded_at: Moment
     recorded_by: str = ""
 
 
@@ -97,7 +103,7 @@ class Served(Frozen):
     pair: Pair
     order: str
     colour: str
-    served_at: datetime.datetime
+    served_at: Moment
 
 
 class KeptColour(Frozen):
@@ -105,7 +111,7 @@ class KeptColour(Frozen):
 
     colour: BookColour
     edition: int
-    added_at: datetime.datetime
+    added_at: Moment
     added_by: str = ""
 
 

@@ -26,6 +26,17 @@ def newer(version: int, place: Place) -> FileError:
     )
 
 
+def for_its_owner(version: int, place: Place) -> FileError:
+    """Return what is said to one who may not make a shelf's tables, or change them."""
+    if version:
+        what = f"this shelf has version {version}, and only the owner of its tables may change them"
+        hint = "ask whoever that is to give any command on it, as 'inkaccord shelf list'"
+    else:
+        what = "there is no shelf here that you may see, and you may not make one"
+        hint = "ask whoever keeps the server to let you in, or to give a first command on it"
+    return FileError.of("shelf-for-its-owner", what, place=place, hint=hint)
+
+
 def spoilt(place: Place) -> FileError:
     """Return what is said of a shelf that no longer says of which version it is."""
     return FileError.of(

@@ -10,11 +10,15 @@ from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.shelf.guarded import WAIT_S, GuardedDatabase
 from inkaccord.shelf.place import Server
+from inkaccord.shelf.refusals import for_its_owner
 from inkaccord.shelf.schema import SCHEMA_VERSION
 
 _LOCK = 0x696E6B61
-_BUSY, _NO_RIGHT = "55P03", "42501"
-"""PostgreSQL, appendix A, error codes: lock_not_available, insufficient_privilege."""
+_BUSY = "55P03"
+_NO_RIGHT = {"42501", "3F000"}
+"""PostgreSQL, appendix A, error codes: lock_not_available; insufficient_privilege, and
+invalid_schema_name, which who may not use a schema is told as if there were none."""
+_READ_ONLY = "shelf-read-only"
 
 
 class ServerDatabase(GuardedDatabase):
@@ -61,7 +65,7 @@ class ServerDatabase(GuardedDatabase):
 
         It waits until nobody else writes, and then sees all that was written.
         """
-        with self._guarded(), self._engine.begin() as connection:
+        with self._guarded(changing=True), self._engine.begin() as connection:
             wait = sa.select(sa.func.set_config("lock_timeout", f"{self.wait_s * 1000:.0f}", True))
             connection.execute(wait)
             schema = sa.func.hashtext(sa.func.current_schema())
@@ -74,34 +78,46 @@ class ServerDatabase(GuardedDatabase):
         Raises FileError, having changed nothing, when the database is another program's, or was
         written by a newer version.
         """
-        if self._version_here() < SCHEMA_VERSION:
-            self._bring_up_to_date()
+        version = self._version_here()
+        if version < SCHEMA_VERSION:
+            try:
+                self._bring_up_to_date()
+            except FileError as problem:
+                if problem.findings[0].code == _READ_ONLY:
+                    raise for_its_owner(version, self.place) from problem
+                raise
 
     def _keep_copy(self) -> None:
         """Keep none: the server's own back-up has it."""
 
     @contextlib.contextmanager
-    def _guarded(self) -> Iterator[None]:
+    def _guarded(self, *, changing: bool = False) -> Iterator[None]:
         """Turn the server's complaints into ours."""
         try:
             yield
         except sa.exc.IntegrityError:
             raise  # a rule of the tables broken by us is a mistake in the program
         except (sa.exc.DBAPIError, sa.exc.ArgumentError) as problem:
-            raise self._trouble(problem) from problem
+            raise self._trouble(problem, changing) from problem
 
-    def _trouble(self, problem: sa.exc.SQLAlchemyError) -> FileError:
+    def _trouble(self, problem: sa.exc.SQLAlchemyError, changing: bool) -> FileError:
         cause = problem.orig if isinstance(problem, sa.exc.DBAPIError) else problem
         state = getattr(cause, "sqlstate", None)
         said = str(cause).strip().partition("\n")[0]
         if state == _BUSY:
             return self.busy()
-        if state == _NO_RIGHT:
-            code, what = "shelf-read-only", f"you may read this shelf, not change it: {said}"
+        if state in _NO_RIGHT and changing:
+            code, what = _READ_ONLY, f"you may read this shelf, not change it: {said}"
             hint = "ask whoever keeps the server for the right to record; nothing was changed"
+        elif state in _NO_RIGHT:
+            code, what = "shelf-closed", f"you may not read this shelf: {said}"
+            hint = "ask whoever keeps the server for the right to"
         elif isinstance(problem, sa.exc.OperationalError):
-            code, what = "no-server", f"the shelf's server can't be reached: {said}"
-            hint = "nothing was half kept: see to the connection, then do this again"
+            code, what = "no-server", f"there is no connection to the shelf's server: {said}"
+            hint = (
+                "see to the address, the password (~/.pgpass, PGPASSWORD) or the server, then do "
+                "this again: nothing was half kept"
+            )
         else:
             code, what = "shelf-trouble", f"the shelf cannot be read or written: {said}"
             hint = "nothing was half kept; 'inkaccord shelf verify' looks for damage"
