@@ -564,8 +564,10 @@ def _waiting(order: Order) -> RecordedSheet:
         swatches=52,
         pages=1,
         why="the first look at this pair",
-        path=f"samples/{WAITING}.pdf",
+        printed=False,
+        path=f"samples/studio-laser/{WAITING}.pdf",
         table=f"samples/{WAITING}.txt",
+        dates=None,
     )
 
 

@@ -47,8 +47,9 @@ ASKED_IN_ORDER = {
     "Order": {"neutrals"},
     "Overs": {"at_least", "percent"},
     "Piece": {"extra", "neutrals"},
+    "Vendor": {"file_name"},
 }
-"""Fields that only order/ reads, in a property that others ask."""
+"""Fields that only order/ reads, in a property or method that others ask."""
 
 
 @cache

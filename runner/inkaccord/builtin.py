@@ -12,6 +12,7 @@ from inkaccord.report import (
     html,
     order_sheet,
     packing_page,
+    sample_order,
 )
 from inkaccord.stages import (
     agree,
@@ -34,6 +35,7 @@ PLUGINS: dict[str, ModuleType] = {
     "artwork-checks": check_artwork,
     "plain-sheets": draw_sheet,
     "order-sheets": order_sheet,
+    "sample-orders": sample_order,
     "packing-list": packing_page,
     "report": html,
     "agreement-sheet": agreement_page,

@@ -22,13 +22,11 @@ from inkaccord.files import (
     write_if_changed,
     write_whole,
 )
-from inkaccord.run.files import OutFile
+from inkaccord.run.files import KEPT_WHEN_EDITED, OutFile
 from inkaccord.run.record import FORMAT, RecordedFile, Run
 from inkaccord.shelf.register import is_record_of_ours, remember_record
 
 RECORD = "run.json"
-KEPT_WHEN_EDITED = "sample-table"
-"""Files of this kind are filled in by people: an edited one is never overwritten or removed."""
 
 
 @dataclass

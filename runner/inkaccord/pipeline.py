@@ -23,18 +23,17 @@ from inkaccord.knowledge.values import Translations
 from inkaccord.order.approving import SignedFor, approval_now, is_held_for_approval, shown_of
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
-from inkaccord.out_folder import KEPT_WHEN_EDITED, OutFolder
+from inkaccord.out_folder import OutFolder
 from inkaccord.pdf.ghostscript import ghostscript_version
 from inkaccord.planning.accepting import answers_without_use
 from inkaccord.planning.control_cards import control_cards
-from inkaccord.planning.sample_pages import laid_file
 from inkaccord.plugins import Plugins
 from inkaccord.recall.memory import Memory
 from inkaccord.recording.from_book import uses_of
 from inkaccord.report.gallery import OrderGallery
 from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Bench, Progress
-from inkaccord.run.files import OutFile
+from inkaccord.run.files import KEPT_WHEN_EDITED, OutFile
 from inkaccord.run.imposed import Imposed
 from inkaccord.run.plan import NextStep, SamplePlan
 from inkaccord.run.recoloured import Recoloured
@@ -42,11 +41,9 @@ from inkaccord.run.record import (
     PieceStatus,
     RecordedFile,
     RecordedPiece,
-    RecordedSheet,
     Run,
     Standing,
 )
-from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.shelf.state import PlanKept
 from inkaccord.shelf.store import Shelf
@@ -57,6 +54,7 @@ from inkaccord.stages.release import (
     decide,
     waivers_without_use,
 )
+from inkaccord.stages.sampling import sampled
 from inkaccord.unchanged import MEMORY, RunInputs
 from inkaccord.workbench import Workbench, silent
 
@@ -130,6 +128,8 @@ def _run(
     approval = None if shown is None else approval_now(inputs.diary.approval, shown)
     steps = (*plan.steps, *approval_step(order, approval, standings, plan))
     imposed, kept = with_control_cards(imposed, ready, bench, shelf, plugins)
+
+    samples = sampled(bench, plan, plugins.draw_sheet)
     found = [
         *loaded.findings,
         *ahead.findings,
@@ -137,6 +137,7 @@ def _run(
         *translations.findings,
         *agreement.findings,
         *plan.findings,
+        *samples.findings,
         *recoloured.findings,
         *(finding for it in checked.values() for finding in it),
         *waivers_without_use(order, checked, bench, {it.code for it in collected.findings}),
@@ -144,7 +145,7 @@ def _run(
         *imposed.findings,
         *said_of(order, approval),
     ]
-    files = [*sample_files(order, plan, plugins, progress), *imposed.files]
+    files = [*samples.files, *imposed.files]
     carried = {artwork.piece: artwork.brand_colours for artwork in collected.artworks}
     unknown = collected.inks_unknown | {
         name for name, said in checked.items() if INKS_NOT_KNOWN & {it.code for it in said}
@@ -179,7 +180,8 @@ def _run(
         accepted=(*agreement.accepted, *_still_accepted(bench, failed)),
         trades=translations.trades,
         steadiness=translations.steadiness,
-        samples=tuple(RecordedSheet.of(sheet) for sheet in plan.sheets),
+        samples=samples.sheets,
+        sampling=samples.sampling,
         saved=plan.saved,
         runs=imposed.runs,
         sheets=imposed.sheets,
@@ -197,8 +199,7 @@ def _run(
     extra, trouble = folder.fitting(given, files)
     undelivered = trouble or plugins.findings[fallen:]
     files += extra
-    if not is_held_for_approval(order, approval):
-        files += packed_up(order, files)
+    files += packed_up(order, files, with_job=not is_held_for_approval(order, approval))
     run = run.model_copy(
         update={
             "files": RecordedFile.of_all(files),
@@ -246,29 +247,6 @@ def take_in_evidence(loaded: LoadedOrder, shelf: Shelf, progress: Progress) -> N
 def shelve(plan: SamplePlan, shelf: Shelf) -> PlanKept:
     """Put what a plan asks for on the shelf, to be recorded; withdraw what nobody needs."""
     return shelf.plan((it.sheet for it in plan.sheets), plan.withdrawn)
-
-
-def sample_files(
-    order: Order, plan: SamplePlan, plugins: Plugins, progress: Progress
-) -> list[OutFile]:
-    """Draw the sheets that wait, each with its table to be filled in.
-
-    Those that are cut out of larger sheets are laid on them as well, all of a device and stock.
-    """
-    files = []
-    drawn: dict[str, list[DrawnSheet]] = {}
-    for planned in plan.sheets:
-        sheet = planned.sheet
-        progress(f"drawing sheet {sheet.id}")
-        pdf = plugins.draw_sheet(sheet, (planned.why,))
-        files.append(OutFile(planned.path, pdf, "sample"))
-        files.append(OutFile(planned.table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
-        if planned.laid:
-            drawn.setdefault(planned.laid, []).append(DrawnSheet(sheet, pdf))
-    every = [block for blocks in drawn.values() for block in blocks]
-    for path, blocks in drawn.items():
-        files.append(OutFile(path, laid_file(order, blocks, every), "sample"))
-    return files
 
 
 def with_control_cards(

@@ -14,12 +14,19 @@ def test_it_is_what_to_send_with_each_zip(run_to_its_end, inkaccord, inkaccord_j
     assert zipfile.is_zipfile(only["zip"])
 
 
-def test_a_vendor_of_no_name_or_with_nothing_ready_is_refused(first_run, inkaccord):
+def test_nothing_is_sent_to_a_vendor_whose_sheets_are_on_paper_and_not_yet_read(asked, inkaccord):
+    assert inkaccord("message", asked, "studio")[1].startswith("A loop: 2 sample sheets to print")
+    for table in (asked / "out/samples").glob("*.txt"):
+        inkaccord("shelf", "printed", table.stem, "--order", asked)
+    inkaccord("run", asked)
+    assert "nothing is ready for studio" in inkaccord("message", asked, "studio")[2]
+    assert inkaccord("message", asked) == (0, "", "Nothing is ready to be sent yet.\n")
+
+
+def test_a_vendor_of_no_name_is_refused(first_run, inkaccord):
     code, out, err = inkaccord("message", first_run[0], "stduio")
     assert (code, out) == (2, "")
     assert "did you mean 'studio'?" in err
-    assert "nothing is ready for studio" in inkaccord("message", first_run[0], "studio")[2]
-    assert inkaccord("message", first_run[0]) == (0, "", "Nothing is ready to be sent yet.\n")
 
 
 def test_what_was_changed_since_the_run_is_run_first(finished, inkaccord):

@@ -46,7 +46,7 @@ def test_the_command_on_the_paper_works_from_another_folder(
     elsewhere.mkdir()
     fill_in(one, elsewhere / "FILE")
     monkeypatch.chdir(elsewhere)
-    printed = words_of(one.with_suffix(".pdf").read_bytes())
+    printed = words_of(next(one.parent.glob(f"*/*{one.stem}.pdf")).read_bytes())
     typed = re.search(rf"inkaccord (record {one.stem} FILE)", printed)
     assert typed is not None
     code, out, err = inkaccord(*typed[1].split())

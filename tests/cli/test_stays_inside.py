@@ -88,12 +88,12 @@ def test_a_record_that_names_what_no_run_writes_is_no_trouble(asked, inkaccord):
 
 
 def test_what_a_run_wrote_is_removed_when_nobody_wants_it(asked, inkaccord):
-    tables = {it.name for it in (asked / "out" / "samples").glob("*.pdf")}
+    tables = {it.name for it in (asked / "out" / "samples").rglob("*.pdf")}
     piece = "  envelope: {artwork: envelope.pdf, trim: a7-envelope, device: press, stock: cream}\n"
     change(asked, piece, "")
     code, _, err = inkaccord("run", asked)
     assert (code, "no run on this computer" in err) == (3, False)
-    assert {it.name for it in (asked / "out" / "samples").glob("*.pdf")} < tables
+    assert {it.name for it in (asked / "out" / "samples").rglob("*.pdf")} < tables
 
 
 @pytest.fixture
@@ -111,11 +111,11 @@ def broken_off(monkeypatch):
 
 @pytest.mark.slow
 def test_what_nobody_wants_is_gone_before_a_record_forgets_it(asked, inkaccord, broken_off):
-    tables = {it.name for it in (asked / "out" / "samples").glob("*.pdf")}
+    tables = {it.name for it in (asked / "out" / "samples").rglob("*.pdf")}
     piece = "  envelope: {artwork: envelope.pdf, trim: a7-envelope, device: press, stock: cream}\n"
     change(asked, piece, "")
     inkaccord("run", asked)
-    assert {it.name for it in (asked / "out" / "samples").glob("*.pdf")} < tables
+    assert {it.name for it in (asked / "out" / "samples").rglob("*.pdf")} < tables
 
 
 def test_records_are_remembered_up_to_a_thousand():

@@ -73,9 +73,8 @@ def test_an_example_order_ends_by_following_the_screen(person, name):
 def test_every_command_does_its_work(first_run, tmp_path):
     person, order = first_run, ("--order", "my-order")
     assert "is in order" in person.types("check", "my-order").out
-    assert person.types("message", "my-order").out == ""  # nothing is ready to be sent
-    early = person.types("approve", "my-order", "--by", "Ada", code=2)
-    assert "does not yet show" in early.out + early.err
+    assert "sample sheets to print" in person.types("message", "my-order").out
+    assert "does not yet show" in person.types("approve", "my-order", "--by", "Ada", code=2).err
     one, two = sheets_of(person)
     person.types("record", one.stem, person.prints_and_reads(one), *order)
     person.types("record", two.stem, "--pick", "leaf=A1", *order)
@@ -108,7 +107,8 @@ def test_every_command_does_its_work(first_run, tmp_path):
     masked = person.types("mask", two.stem, *order)
     assert "away from yourself" in masked.out
     assert (person.here / "decks" / f"mask-{two.stem}.pdf").is_file()
-    beside_each_other([path.with_suffix(".pdf") for path in (one, two)], tmp_path / "scan.png")
+    drawn = [one.parent / "studio" / f"my-order-{path.stem}.pdf" for path in (one, two)]
+    beside_each_other(drawn, tmp_path / "scan.png")
     compared = person.types("compare", one.stem, two.stem, tmp_path / "scan.png", *order)
     assert "swatches of the same build" in compared.out
 

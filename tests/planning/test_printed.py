@@ -30,16 +30,16 @@ def readings(sheet, **labs):
 
 def test_a_sheet_that_was_picked_from_keeps_its_table_while_its_readings_are_asked_for():
     steps = [NextStep(kind=StepKind.RECORD, text="Read it.", sheet=PICKED.id)]
-    kept = list(still_to_read(ORDER, steps, [known(PICKED), known(READ, read=[READ])]))
-    assert [(it.sheet.id, it.table) for it in kept] == [("PPP-PPP", "samples/PPP-PPP.txt")]
+    kept = list(still_to_read(steps, [known(PICKED), known(READ, read=[READ])]))
+    assert [(it.sheet.id, it.printed) for it in kept] == [("PPP-PPP", True)]
     choice = Choice(words="No: read it.", sheets=(PICKED.id,))
     question = NextStep(kind=StepKind.QUESTION, text="May the eye decide?", choices=(choice,))
-    assert [it.sheet.id for it in still_to_read(ORDER, [question], [known(PICKED)])] == ["PPP-PPP"]
+    assert [it.sheet.id for it in still_to_read([question], [known(PICKED)])] == ["PPP-PPP"]
 
 
 def test_a_sheet_that_is_read_or_asked_for_by_nobody_is_not_drawn_again():
     steps = [NextStep(kind=StepKind.RECORD, text="Pick from it.", sheet=READ.id)]
-    assert not list(still_to_read(ORDER, steps, [known(PICKED), known(READ, read=[READ])]))
+    assert not list(still_to_read(steps, [known(PICKED), known(READ, read=[READ])]))
 
 
 def test_where_no_thing_shows_a_colour_the_nearest_swatch_that_was_read_does():

@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from inkaccord.order.loading import load_order
-from inkaccord.planning.sample_pages import laid_file, laid_path
+from inkaccord.planning.sample_pages import is_laid, laid_file
 from inkaccord.planning.sheets import controls_sheet
 from inkaccord.planning.wording import price
 from inkaccord.sheets.drawing.drawn import DrawnSheet
@@ -87,7 +87,7 @@ def test_a_sheet_that_is_cut_out_of_a_larger_one_says_how_little_paper_does(draw
     said = [price(order, it.sheet) for it in sheets]
     assert "a cut of 105 × 148 mm does where the device takes one" in said[0]
     assert "a cut" not in said[1]
-    assert [bool(laid_path(order, it.sheet)) for it in sheets] == [True, False]
+    assert [is_laid(order, it.sheet) for it in sheets] == [True, False]
 
 
 @pytest.mark.parametrize(

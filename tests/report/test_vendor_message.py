@@ -1,14 +1,16 @@
 """The message that goes with a vendor's files."""
 
-from inkaccord.report.vendor_message import packages, vendor_message
-from inkaccord.run.record import PieceStatus
+from inkaccord.report.vendor_message import Parcel, parcels, vendor_message
+from inkaccord.run.record import PieceStatus, RecordedFile
 from report_kit import mid_flight
 
 
 def test_it_names_what_is_ready_and_what_follows() -> None:
     desk = mid_flight()
     ready = next(it for it in desk.run.pieces if it.status is PieceStatus.READY)
-    text = vendor_message(desk.order, desk.run, ready.vendor)
+    package = RecordedFile(path="quay/fair-quay.zip", sha256="0" * 64, size=1, what="package")
+    text = vendor_message(desk.order, desk.run, Parcel(ready.vendor, package))
+    assert "With this comes fair-quay.zip." in text
     own = [it for it in desk.run.pieces if it.vendor == ready.vendor]
     for piece in own:
         is_ready = piece.status is PieceStatus.READY
@@ -18,4 +20,4 @@ def test_it_names_what_is_ready_and_what_follows() -> None:
     waiting = {it.vendor for it in desk.run.pieces} - {
         it.vendor for it in desk.run.pieces if it.status is PieceStatus.READY
     }
-    assert not waiting & set(packages(desk.run))
+    assert not waiting & {it.vendor for it in parcels(desk.run)}

@@ -19,7 +19,7 @@ from inkaccord.cli.shelf_place import shelf_place, to_run
 def command(
     settings: Settings, order: Path, vendor: str | None, out: Path | None, as_json: bool
 ) -> None:
-    """Write what to say to a vendor when its files are sent; to every one, without VENDOR.
+    """Write what to say to a vendor when files or sample sheets are sent; to all, without VENDOR.
 
     ORDER is the YAML file, or a folder that holds order.yaml, as it was last run. The message is
     plain text, to be pasted and changed; its first line is the subject. Nothing is sent or kept.
@@ -27,7 +27,7 @@ def command(
     from inkaccord.cli.one_run import load_with_book
     from inkaccord.errors import OrderError
     from inkaccord.recording.places import out_of
-    from inkaccord.report.vendor_message import package_to_send, packages, vendor_message
+    from inkaccord.report.vendor_message import parcels, parcels_for, vendor_message
     from inkaccord.shelf.place import place_of
     from inkaccord.unchanged import RunInputs, last_run
 
@@ -42,20 +42,24 @@ def command(
             "the shelf knows was changed since",
             hint=to_run(settings, order, out),
         )
-    ready = packages(run)
-    if vendor is not None:
-        ready = {vendor: package_to_send(loaded.order, run, vendor)}
-    said = {name: vendor_message(loaded.order, run, name) for name in ready}
+    asked = loaded.order
+    ready = parcels(run) if vendor is None else parcels_for(asked, run, vendor)
+    said = [vendor_message(asked, run, it) for it in ready]
     if as_json:
         messages = [
-            {"vendor": name, "zip": str(where / ready[name].path), "message": text}
-            for name, text in said.items()
+            {
+                "vendor": parcel.vendor,
+                "samples": [] if parcel.sampling is None else parcel.sampling.sheets,
+                "zip": str(where / parcel.package.path),
+                "message": text,
+            }
+            for parcel, text in zip(ready, said, strict=True)
         ]
-        print_json({"exit_code": 0, "order": loaded.order.order, "messages": messages})
+        print_json({"exit_code": 0, "order": asked.order, "messages": messages})
         return
     if not said:
         settings.say("Nothing is ready to be sent yet.")
-    for number, text in enumerate(said.values()):
+    for number, text in enumerate(said):
         if number:
             settings.screen.print(f"\n{'-' * 40}\n")
         for line in text.splitlines():

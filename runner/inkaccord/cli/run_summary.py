@@ -14,10 +14,11 @@ from inkaccord.cli.shared import Settings, plain, show_findings
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Severity
 from inkaccord.knowledge.values import DriftState, Translation
-from inkaccord.report.wording import more_than_ordered, some
+from inkaccord.report.wording import more_than_ordered, sampling_cost, sampling_dates, some
 from inkaccord.run.agreement import Distance
 from inkaccord.run.plan import StepKind
 from inkaccord.run.record import PieceStatus, Run
+from inkaccord.run.sampling import Sampling
 from inkaccord.run.verdicts import Sign, agreement_of, told
 from inkaccord.words import counted
 
@@ -220,14 +221,10 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
         return
     screen.print("[bold]What to do next[/]")
     drawn = {sheet.id: where / sheet.path for sheet in run.samples}
-    laid = {sheet.id: where / sheet.laid for sheet in run.samples if sheet.laid}
     for number, step in enumerate(run.next, start=1):
         screen.print(f" {number}. {plain(step.text)}", soft_wrap=True)
         if step.sheet in drawn:
             screen.print(f"    {plain(str(drawn[step.sheet]))}", soft_wrap=True)
-        if step.sheet in laid:
-            on_large = f"{laid[step.sheet]}  (on the large sheet that it is cut out of)"
-            screen.print(f"    {plain(on_large)}", soft_wrap=True)
         _show_command(screen, step.command, ran.same_place, indent=4)
         if step.kind is StepKind.APPROVE:
             screen.print(f"    {plain(str(where / 'client.pdf'))}", soft_wrap=True)
@@ -243,6 +240,8 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
                 )
                 screen.print(f"       [cyan]{plain(answer.line)}[/]{instead}", soft_wrap=True)
             _show_command(screen, choice.command, ran.same_place, indent=7)
+    for sampling in run.sampling:
+        _show_sampling(screen, sampling, where)
     kinds = {step.kind for step in run.next}
     if StepKind.PRINT in kinds:
         screen.print(
@@ -260,6 +259,15 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
         screen.print(f"Mend {plain(some(failed))} as said above.", soft_wrap=True)
     _show_letters(screen, run, where)
     screen.print(f"Then run the order again: [cyan]{plain(ran.again)}[/]", soft_wrap=True)
+
+
+def _show_sampling(screen: Console, sampling: Sampling, where: Path) -> None:
+    """Say what a vendor's sample sheets cost, where its folder is, and by when they are needed."""
+    folder = where / sampling.parts[0].path.rpartition("/")[0]
+    said = f"Sample sheets for {sampling.vendor}: {sampling_cost(sampling)}"
+    dates = sampling_dates(sampling)
+    said += f"; {dates}." if dates else "."
+    screen.print(plain(f"{said} With an order sheet in {folder}"), soft_wrap=True)
 
 
 def _show_command(screen: Console, command: str | None, shelf_option: str, *, indent: int) -> None:

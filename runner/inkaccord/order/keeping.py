@@ -20,7 +20,7 @@ class Keep(StrEnum):
 
 
 class Samples(Frozen):
-    """How sample sheets are kept once they are printed."""
+    """How many of each sample sheet are printed, and how they are kept then."""
 
     keep: Annotated[
         Keep,
@@ -30,3 +30,12 @@ class Samples(Frozen):
         ),
     ] = Keep.LOOSE
     holes: Annotated[Holes, Field(description="of the binder")] = Holes.TWO
+    copies: Annotated[
+        int,
+        Field(
+            description="how many of each sheet are printed: one is read, others may be lent or "
+            "hang beside the press",
+            ge=1,
+            le=20,
+        ),
+    ] = 1

@@ -160,7 +160,8 @@ class Order(Frozen):
         Field(description="the post that addressed pieces go through"),
     ] = None
     samples: Annotated[
-        Samples, Field(description="how its sample sheets are kept once they are printed")
+        Samples,
+        Field(description="how many of each sample sheet are printed, and how they are kept then"),
     ] = Samples()
     aperture: Annotated[
         Aperture | None,

@@ -8,6 +8,7 @@ from pydantic import Field, field_validator, model_validator
 
 from inkaccord.colour.builds import Drive
 from inkaccord.diagnostics import Severity
+from inkaccord.files import safe_name
 from inkaccord.layout.countdown import LEAST_SETTING_PT
 from inkaccord.layout.model import Costs, Edge
 from inkaccord.models import Frozen
@@ -321,3 +322,14 @@ class Vendor(Frozen):
                     + ", ".join(f"{{{known}}}" for known in FILE_NAME_WORDS)
                 )
         return text
+
+    def file_named(self, **words: str) -> str:
+        """Return a file's name from the pattern, without ``.pdf``.
+
+        ``words`` are FILE_NAME_WORDS; a side is added where it has no place.
+        """
+        side = words.get("side") and "{side}" not in self.file_name
+        text = self.file_name + ("-{side}" if side else "")
+        for word in FILE_NAME_WORDS:
+            text = text.replace(f"{{{word}}}", words.get(word, ""))
+        return safe_name(text)

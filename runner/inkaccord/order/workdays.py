@@ -1,9 +1,9 @@
 """Working days: Monday to Friday. Public holidays differ from place to place and aren't known."""
 
 import datetime
-from typing import cast
 
-import numpy as np
+_A_DAY = datetime.timedelta(days=1)
+_SATURDAY = 5
 
 
 def files_needed_by(due: datetime.date, lead_days: int) -> datetime.date:
@@ -11,7 +11,11 @@ def files_needed_by(due: datetime.date, lead_days: int) -> datetime.date:
 
     Without lead days it is the due date itself.
     """
-    if not lead_days:
-        return due
-    start = np.busday_offset(np.datetime64(due), -lead_days, roll="forward")
-    return cast("datetime.date", start.item())
+    day = due
+    while lead_days and day.weekday() >= _SATURDAY:  # due on a weekend is due on Monday
+        day += _A_DAY
+    for _ in range(lead_days):
+        day -= _A_DAY
+        while day.weekday() >= _SATURDAY:
+            day -= _A_DAY
+    return day

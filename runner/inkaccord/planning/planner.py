@@ -13,7 +13,7 @@ from inkaccord.planning.doubts import Doubt, doubts_of
 from inkaccord.planning.eye import EyeDoubts, eye_doubts, worth_beside
 from inkaccord.planning.eye_questions import eye_questions
 from inkaccord.planning.paper import LIKELY, Asked, Chosen, Paper, choose
-from inkaccord.planning.printed import planned_sheet, record_steps, still_to_read
+from inkaccord.planning.printed import record_steps, still_to_read
 from inkaccord.planning.questions import Asker
 from inkaccord.planning.sheets import (
     closing_sheet,
@@ -67,7 +67,7 @@ def plan_samples(
     gone = withdrawn(order, knowns, [it.sheet for it in desk.planned])
     others = (*record_steps(order, unknowns, translations, bench), *questions)
     return SamplePlan(
-        sheets=(*desk.planned, *still_to_read(order, others, knowns)),
+        sheets=(*desk.planned, *still_to_read(others, knowns)),
         withdrawn=gone,
         steps=(*desk.print_steps(), *others),
         saved=desk.saved(),
@@ -235,7 +235,8 @@ class _Desk:
 
     def _add(self, sheet: SampleSheet | None, why: str) -> None:
         if sheet is not None:
-            self.planned.append(planned_sheet(self.order, sheet, why))
+            printed = sheet.id in self.bench.pair(sheet.pair).printed
+            self.planned.append(PlannedSheet(sheet=sheet, why=why, printed=printed))
 
     def print_steps(self) -> Iterator[NextStep]:
         """Yield what to print, what it costs and what it may tell."""
@@ -244,7 +245,7 @@ class _Desk:
             vendor = self.order.on(sheet.pair).vendor_title
             dark = paper_findings(sheet.pair.stock, known.paper_lightness)
             told = " On this dark stock, read its ids under a strong light." if dark else ""
-            printed = sheet.id in known.printed
+            printed = planned.printed
             for_eye = any(swatch.for_eye for swatch in sheet.swatches)
             yield NextStep(
                 kind=StepKind.RECORD if printed else StepKind.PRINT,

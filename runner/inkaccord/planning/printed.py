@@ -9,11 +9,9 @@ from inkaccord.colour.lab import Lab
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order
-from inkaccord.planning.sample_pages import laid_path
 from inkaccord.planning.unknowns import Unknowns
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import NextStep, PlannedSheet, StepKind
-from inkaccord.sheets.model import SampleSheet
 from inkaccord.words import joined, quoted
 
 SHOWS_WITHIN = 2.0
@@ -51,7 +49,7 @@ def record_steps(
 
 
 def still_to_read(
-    order: Order, steps: Iterable[NextStep], knowns: Iterable[PairKnowledge]
+    steps: Iterable[NextStep], knowns: Iterable[PairKnowledge]
 ) -> Iterator[PlannedSheet]:
     """Yield the printed sheets whose readings are asked for: their tables are still to be filled.
 
@@ -62,18 +60,9 @@ def still_to_read(
     for known in knowns:
         for sheet in known.sheets:
             if sheet.id in ids and sheet.id not in known.read_sheets:
-                yield planned_sheet(order, sheet, "printed already; its readings would tell")
-
-
-def planned_sheet(order: Order, sheet: SampleSheet, why: str) -> PlannedSheet:
-    """Return a sheet with where its files lie in the out folder."""
-    return PlannedSheet(
-        sheet=sheet,
-        why=why,
-        path=f"samples/{sheet.id}.pdf",
-        table=f"samples/{sheet.id}.txt",
-        laid=laid_path(order, sheet),
-    )
+                yield PlannedSheet(
+                    sheet=sheet, why="printed already; its readings would tell", printed=True
+                )
 
 
 def _beside(colours: list[str], translations: Translations, bench: Bench) -> str:

@@ -104,19 +104,10 @@ def small_pages(
     return block_pages(sheets, asked)
 
 
-def laid_path(order: Order, sheet: SampleSheet) -> str:
-    """Return where the sheet is laid on the larger one that it is cut out of; "" for nowhere.
-
-    The file is called after the vendor and the stock, and after the device where several of the
-    vendor's print on that stock.
-    """
-    pair, printing = sheet.pair, order.on(sheet.pair)
-    if printing.vendor.sample_bleed or not is_cut_out(sheet.size, device_sheets(printing)):
-        return ""
-    devices = {it.device for it in order.pairs_needed() if it.stock == pair.stock}
-    several = len(devices & printing.vendor.devices.keys()) > 1
-    device = (pair.device,) if several else ()
-    return f"samples/{'-'.join((printing.vendor_name, *device, pair.stock))}.pdf"
+def is_laid(order: Order, sheet: SampleSheet) -> bool:
+    """Tell whether the sheet is laid on a larger one, out of which it is cut."""
+    printing = order.on(sheet.pair)
+    return not printing.vendor.sample_bleed and is_cut_out(sheet.size, device_sheets(printing))
 
 
 def laid_file(

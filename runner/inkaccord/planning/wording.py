@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from inkaccord.order.model import Order
 from inkaccord.planning.doubts import Doubt
-from inkaccord.planning.sample_pages import laid_path
+from inkaccord.planning.sample_pages import is_laid
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.savings import cost_of
 from inkaccord.words import counted
@@ -24,7 +24,7 @@ def price(order: Order, sheet: SampleSheet) -> str:
     parts.append(f"{cost.area_cm2:.0f} cm² printed")
     if days:
         parts.append(counted(days, "working day"))
-    if laid_path(order, sheet):
+    if is_laid(order, sheet):
         parts.append(f"a cut of {sheet.size} does where the device takes one")
     return ", ".join(parts)
 

@@ -135,23 +135,23 @@ def _side_words(count: int) -> list[str]:
 
 
 def _file_name(order: Order, jobs: Sequence[Job], *, side: str = "", label: str = "") -> str:
-    """Return a file's name from the vendor's pattern; the side is added where it has no place."""
-    text = jobs[0].vendor.file_name
-    if side and "{side}" not in text:
-        text += "-{side}"
-    if label == "" and len(jobs) > NAMED:
-        label = f"{jobs[0].name}-and-{len(jobs) - 1}-more"
-    for word, value in {
-        "order": order.order,
-        "vendor": jobs[0].vendor_name,
-        "piece": label or _and([job.name for job in jobs]),
-        "side": side,
-        "device": _and([job.pair.device for job in jobs]),
-        "stock": _and([job.pair.stock for job in jobs]),
-    }.items():
-        text = text.replace(f"{{{word}}}", value)
-    return safe_name(text)
+    """Return a file's name from the vendor's pattern."""
+    return jobs[0].vendor.file_named(
+        order=order.order,
+        vendor=jobs[0].vendor_name,
+        piece=label or named_in_file([job.name for job in jobs]),
+        side=side,
+        device=named_together([job.pair.device for job in jobs]),
+        stock=named_together([job.pair.stock for job in jobs]),
+    )
 
 
-def _and(words: Sequence[str]) -> str:
-    return "-and-".join(dict.fromkeys(words))
+def named_in_file(names: Sequence[str]) -> str:
+    """Return what a file's name says of the pieces or sheets in it."""
+    many = len(names) > NAMED
+    return f"{names[0]}-and-{len(names) - 1}-more" if many else named_together(names)
+
+
+def named_together(names: Sequence[str]) -> str:
+    """Return names for a file's name, each once."""
+    return "-and-".join(dict.fromkeys(names))

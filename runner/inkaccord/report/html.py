@@ -142,6 +142,8 @@ def give_words(templates: "Environment") -> None:
         "de": lambda value: f"{value:.1f}",
     }
     templates.globals |= {
+        "sampling_cost": wording.sampling_cost,
+        "sampling_dates": wording.sampling_dates,
         "cautions": cautions,
         "counted": counted,
         "vendor_title": wording.vendor_title,

@@ -2,18 +2,18 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from inkaccord.cautions import HEAT, POST, WORK
+from inkaccord.cautions import POST
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.model import BackUp
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import Priced, price_of
-from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.report import wording
 from inkaccord.report.cutting_part import before_cutting, cutting_part
 from inkaccord.report.gallery import translations_on
+from inkaccord.report.order_parts import heat_notes, notes_part, price_table, who_orders
 from inkaccord.report.paper import (
     escape,
     gap,
@@ -94,8 +94,9 @@ def _order_sheet(
             parts += [_piece(order, run, gallery, piece, width_pt), gap(6)]
         parts += _later(run, name)
         parts += _press_runs(order, run, name, width_pt)
-        parts += _price(order, run, name, width_pt)
-        parts += _notes(order.vendors[name], [*_heat(order, run, name), *notes])
+        parts += price_table(order, list(_priced(run, name, order.vendors[name])), width_pt)
+        stocks = (piece.stock for piece in _pieces(run, name, ready=True))
+        parts += notes_part(order.vendors[name], [*heat_notes(order, stocks), *notes])
         return parts
 
     return typeset(
@@ -139,22 +140,8 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> Iterator[Part]:
             else "No lead time is stated, so the files are needed by the due date itself.",
             "quiet",
         )
-    yield from _who_orders(order, width_pt)
+    yield from who_orders(order, width_pt)
     yield gap(10)
-
-
-def _who_orders(order: Order, width_pt: float) -> Iterator[Part]:
-    told = []
-    contact = order.ordered_by
-    if contact is not None:
-        who = [contact.name, ", ".join(filter(None, (contact.telephone, contact.email)))]
-        told.append([text("Ordered by", "label"), *(text(line) for line in who if line)])
-    if order.deliver_to:
-        lines = order.deliver_to.splitlines()
-        told.append([text("Deliver to", "label"), *(text(line) for line in lines)])
-    if told:
-        yield gap(6)
-        yield grid([told], [width_pt / len(told)] * len(told), lines=False, pad_pt=0)
 
 
 def _piece(
@@ -315,48 +302,6 @@ def _press_run(
     return [*cutting_part(sheet, width_pt, told), gap(8)]
 
 
-def _price(order: Order, run: Run, name: str, width_pt: float) -> list[Part]:
-    vendor = order.vendors[name]
-    lines = list(_priced(run, name, vendor))
-    if not lines:
-        return []
-    rows = [
-        [
-            text(line.what),
-            text(thousands(line.number), "number"),
-            text(f"{line.each:.4g}", "number"),
-            text(f"{line.total:,.2f}", "number"),
-        ]
-        for line in lines
-    ]
-    head = [
-        text(f"Price in {order.currency}" if order.currency else "Price", "label"),
-        text("number", "number-label"),
-        text("each", "number-label"),
-        text("together", "number-label"),
-    ]
-    total = sum(line.total for line in lines)
-    rows.append(
-        [text("Total", "strong"), text(""), text(""), marked(f"<b>{total:,.2f}</b>", "number")]
-    )
-    widths = [width_pt - 3 * 72, 72, 72, 72]
-    outside = "; numbers past its last line are taken at that line's price"
-    return [
-        together(
-            [
-                rule(before=2, after=6),
-                grid([head, *rows], widths, head=True, pad_pt=1.5),
-                text(
-                    "From the price table in the order"
-                    f"{outside if any(it.past_table for it in lines) else ''}. Not an invoice.",
-                    "quiet",
-                ),
-                gap(6),
-            ]
-        )
-    ]
-
-
 def _priced(run: Run, name: str, vendor: Vendor) -> Iterator[Priced]:
     if not vendor.prices:
         return
@@ -368,27 +313,6 @@ def _priced(run: Run, name: str, vendor: Vendor) -> Iterator[Priced]:
             if sheet.vendor == name:
                 what = f"Run {sheet.number}: {sheet.path.rpartition('/')[2]}"
                 yield price_of(vendor.prices, what, sheet.run)
-
-
-def _heat(order: Order, run: Run, name: str) -> list[str]:
-    """Return what is to be minded with made-up envelopes, if the vendor prints any."""
-    stocks = (order.stocks[piece.stock] for piece in _pieces(run, name, ready=True))
-    return [f"Envelopes: {HEAT}"] if any(it.kind is StockKind.ENVELOPE for it in stocks) else []
-
-
-def _notes(vendor: Vendor, more: Sequence[str]) -> list[Part]:
-    lines = [*(line for line in vendor.notes.splitlines() if line.strip()), *more]
-    return [
-        together(
-            [
-                rule(before=2, after=6),
-                *([text("Notes", "heading")] if lines else []),
-                *(text(line) for line in lines),
-                gap(4),
-                text(WORK, "small"),
-            ]
-        )
-    ]
 
 
 @hookimpl

@@ -1,6 +1,7 @@
 """The message that goes with a vendor's files: plain text, to be pasted and changed."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from inkaccord.errors import OrderError
 from inkaccord.order.mistakes import suggest
@@ -8,18 +9,34 @@ from inkaccord.order.model import Order
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.report import wording
 from inkaccord.run.record import PieceStatus, RecordedFile, Run
+from inkaccord.run.sampling import Sampling
 from inkaccord.words import counted, joined
 
 
-def packages(run: Run) -> dict[str, RecordedFile]:
-    """Return the zip of each vendor for whom pieces are ready, in the order of its pieces."""
-    zips = {file.vendor: file for file in run.files if file.what == "package"}
+@dataclass(frozen=True)
+class Parcel:
+    """What is sent to a vendor in one go."""
+
+    vendor: str
+    package: RecordedFile
+    """Its zip."""
+    sampling: Sampling | None = None
+    """The sample sheets in it; None where it holds the job's own print files."""
+
+
+def parcels(run: Run) -> list[Parcel]:
+    """Return what may be sent now: sample sheets first, each in the order of its pieces."""
+    samples = {it.vendor: it for it in run.files if it.what == "sample-package"}
+    zips = {it.vendor: it for it in run.files if it.what == "package"}
     ready = dict.fromkeys(it.vendor for it in run.pieces if it.status is PieceStatus.READY)
-    return {vendor: zips[vendor] for vendor in ready if vendor in zips}
+    return [
+        *(Parcel(it.vendor, samples[it.vendor], it) for it in run.sampling if it.vendor in samples),
+        *(Parcel(vendor, zips[vendor]) for vendor in ready if vendor in zips),
+    ]
 
 
-def package_to_send(order: Order, run: Run, vendor: str) -> RecordedFile:
-    """Return a vendor's zip.
+def parcels_for(order: Order, run: Run, vendor: str) -> list[Parcel]:
+    """Return what may be sent to one vendor now.
 
     Raises OrderError ``no-such-vendor`` for one that the order does not have, and
     ``nothing-to-send`` while nothing is ready for it.
@@ -30,32 +47,63 @@ def package_to_send(order: Order, run: Run, vendor: str) -> RecordedFile:
             f"the order has no vendor {vendor!r}",
             hint=suggest(vendor, order.vendors),
         )
-    package = packages(run).get(vendor)
-    if package is None:
+    found = [it for it in parcels(run) if it.vendor == vendor]
+    if not found:
         raise OrderError.of(
             "nothing-to-send",
             f"nothing is ready for {vendor} yet",
             hint="do what the run asks for, and run the order again",
         )
-    return package
+    return found
 
 
-def vendor_message(order: Order, run: Run, vendor: str) -> str:
+def vendor_message(order: Order, run: Run, parcel: Parcel) -> str:
     """Return what to write to a vendor, from the first line, which is its subject, to the last."""
-    return "\n".join(_lines(order, run, vendor)) + "\n"
+    file = parcel.package.path.rpartition("/")[2]
+    if parcel.sampling is None:
+        lines = [*_for_the_job(order, run, parcel.vendor, file), *_where_to(order, "deliver")]
+    else:
+        lines = [*_for_samples(order, run, parcel.sampling, file), *_where_to(order, "send them")]
+    return "\n".join(lines) + "\n"
 
 
-def _lines(order: Order, run: Run, vendor: str) -> Iterator[str]:
+def _for_samples(order: Order, run: Run, sampling: Sampling, package: str) -> Iterator[str]:
+    yield f"{run.title or run.order}: {counted(len(sampling.sheets), 'sample sheet')} to print"
+    yield ""
+    yield f"To {wording.vendor_title(order, sampling.vendor)}"
+    yield ""
+    yield f"With this comes {package}. Please print from it, one side only:"
+    yield ""
+    for part in sampling.parts:
+        setting = f", setting {part.setting}" if part.setting else ""
+        copies = counted(sampling.copies, "copy", "copies")
+        yield (
+            f"- sheet{'s' if len(part.sheets) > 1 else ''} {joined(part.sheets)}: {copies} of "
+            f"{counted(part.pages, 'page')}, on {wording.stock_title(order, part.stock)}, "
+            f"device {part.device}{setting}"
+        )
+    yield ""
+    yield "The order sheet in it (order-sheet.pdf) says the rest."
+    yield (
+        "These sheets show us what your device does with numbers, so that the job comes out right. "
+        "Please print them as the job will be printed: the same device, stock and setting, at "
+        "100 % and without colour conversion; ask before you change any of it. Let them dry, and "
+        "send them flat between boards and in the dark, also what came out badly."
+    )
+    if sampling.dates is not None:
+        yield ""
+        yield f"We need them back by {wording.day(sampling.dates.back_by, weekday=True)}."
+
+
+def _for_the_job(order: Order, run: Run, vendor: str, package: str) -> Iterator[str]:
     ready = [it for it in run.pieces if it.vendor == vendor and it.status is PieceStatus.READY]
     later = [it.name for it in run.pieces if it.vendor == vendor and it not in ready]
-    package = packages(run).get(vendor)
     yield f"{run.title or run.order}: {counted(len(ready), 'piece')} to print"
     yield ""
     yield f"To {wording.vendor_title(order, vendor)}"
     yield ""
-    if package is not None:
-        yield f"With this comes {package.path.rpartition('/')[2]}. Please print from it:"
-        yield ""
+    yield f"With this comes {package}. Please print from it:"
+    yield ""
     for piece in ready:
         stock = wording.stock_title(order, piece.stock)
         yield f"- {piece.name}: {wording.quantity_in_words(run, piece)}, on {stock}"
@@ -73,8 +121,12 @@ def _lines(order: Order, run: Run, vendor: str) -> Iterator[str]:
         needed = files_needed_by(run.due, order.vendors[vendor].lead_days)
         yield f"We need the goods by {wording.day(run.due, weekday=True)}."
         yield f"By your lead time you need the files by {wording.day(needed, weekday=True)}."
+
+
+def _where_to(order: Order, what: str) -> Iterator[str]:
+    """Yield the address, and who asks."""
     if order.deliver_to:
-        yield from ("", "Please deliver to", *order.deliver_to.splitlines())
+        yield from ("", f"Please {what} to", *order.deliver_to.splitlines())
     if order.ordered_by is not None:
         who = order.ordered_by
         yield from ("", *(it for it in (who.name, who.telephone, who.email) if it))

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Folding, FoldLine
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
+from inkaccord.run.sampling import Sampling
 from inkaccord.sizes import Size
 from inkaccord.units import inch, mm
 from inkaccord.words import counted, joined, thousands
@@ -128,4 +129,30 @@ def inks_unknown(pieces: Sequence[str]) -> str:
     return (
         f"Not known in which inks {some(pieces)} {said} converted to another kind of colour "
         "before, so no distance is told."
+    )
+
+
+def sampling_cost(sampling: Sampling) -> str:
+    """Return what a vendor's sample sheets take: paper, ink, and money where it has a price."""
+    parts = [
+        f"{counted(sampling.prints, 'printed page')}",
+        f"ink for {sampling.cost.ink_cm2:.0f} cm²",
+    ]
+    if sampling.price is not None:
+        money = f"{sampling.price:,.2f} {sampling.currency}".rstrip()
+        parts.append(f"{money} by its price table")
+    return ", ".join(parts)
+
+
+def sampling_dates(sampling: Sampling) -> str:
+    """Return by when they go out and are back, and what is late else; empty without a due date."""
+    dates = sampling.dates
+    if dates is None:
+        return ""
+    late = f"{some(dates.pieces)} {'is' if len(dates.pieces) == 1 else 'are'} late"
+    if dates.send_by == dates.back_by:
+        return f"needed by {day(dates.back_by, weekday=True)}, or {late}"
+    return (
+        f"to be sent by {day(dates.send_by, weekday=True)} and back by "
+        f"{day(dates.back_by, weekday=True)}, or {late}"
     )

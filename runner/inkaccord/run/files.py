@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+KEPT_WHEN_EDITED = "sample-table"
+"""Files of this kind are filled in by people: an edited one is never overwritten or removed."""
+
 
 @dataclass(frozen=True)
 class OutFile:

@@ -75,12 +75,8 @@ class PlannedSheet(Frozen):
 
     sheet: SampleSheet
     why: str
-    path: str
-    """Of its PDF, inside the out folder."""
-    table: str
-    """Of its CGATS text, inside the out folder."""
-    laid: str = ""
-    """Of the PDF that has it on the larger sheet that it is cut out of; empty where none is."""
+    printed: bool = False
+    """Whether it is on paper already, as far as anyone said."""
 
 
 class SamplePlan(Frozen):

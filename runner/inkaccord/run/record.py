@@ -26,6 +26,7 @@ from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.files import OutFile
 from inkaccord.run.imposed import PrintRun, SheetRun, WeighedWays
 from inkaccord.run.plan import NextStep, PlannedSheet
+from inkaccord.run.sampling import Sampling, SheetDates
 from inkaccord.sheets.savings import Cost
 
 FORMAT = 2
@@ -110,14 +111,20 @@ class RecordedSheet(OnPair):
     swatches: int
     pages: int
     why: str
+    printed: bool
+    """Whether it is on paper already, as far as anyone said."""
     path: str
+    """The PDF to print it from, in the form that its vendor takes."""
     table: str
-    laid: str = ""
-    """The PDF that has it on the larger sheet that it is cut out of, if there is one."""
+    """To be filled in with its readings."""
+    dates: SheetDates | None
+    """By when it is needed; None where the order has no due date."""
 
     @classmethod
-    def of(cls, planned: PlannedSheet) -> "RecordedSheet":
-        """Record a sheet of a plan."""
+    def of(
+        cls, planned: PlannedSheet, *, path: str, table: str, dates: SheetDates | None
+    ) -> "RecordedSheet":
+        """Record a sheet of a plan, and where its files stand."""
         sheet = planned.sheet
         return cls(
             id=sheet.id,
@@ -126,9 +133,10 @@ class RecordedSheet(OnPair):
             swatches=len(sheet.swatches),
             pages=sheet.pages,
             why=planned.why,
-            path=planned.path,
-            table=planned.table,
-            laid=planned.laid,
+            printed=planned.printed,
+            path=path,
+            table=table,
+            dates=dates,
         )
 
 
@@ -191,6 +199,8 @@ class Run(Frozen):
     steadiness: tuple[Steadiness, ...] = ()
     """Of every pair whose controls were read more than once."""
     samples: tuple[RecordedSheet, ...]
+    sampling: tuple[Sampling, ...] = ()
+    """What each vendor is to print of them, and what that costs."""
     saved: Cost
     runs: tuple[PrintRun, ...] = ()
     """What each vendor prints of which page."""

@@ -31,6 +31,12 @@ class Cost(Frozen):
     ink_cm2: float = 0.0
     """Area times coverage, as if each ink were laid solid; an estimate for RGB devices."""
 
+    @property
+    def rounded(self) -> "Cost":
+        """The same with areas to a tenth, as a record has them."""
+        areas = {"area_cm2": round(self.area_cm2, 1), "ink_cm2": round(self.ink_cm2, 1)}
+        return self.model_copy(update=areas)
+
     def __add__(self, other: Self) -> "Cost":
         return Cost(
             swatches=self.swatches + other.swatches,

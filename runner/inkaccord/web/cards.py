@@ -6,12 +6,13 @@ from inkaccord.errors import InkaccordError
 from inkaccord.order.approving import ApprovalNow, approval_now, code_of, shown_of
 from inkaccord.order.diary import read_diary
 from inkaccord.report.screen import ScreenColour
-from inkaccord.report.vendor_message import packages, vendor_message
+from inkaccord.report.vendor_message import parcels, vendor_message
 from inkaccord.report.view_colours import aim_on_screen
 from inkaccord.report.view_trades import TradeView, trade_view
 from inkaccord.report.wording import vendor_title
 from inkaccord.run.plan import NextStep
 from inkaccord.run.record import PieceStatus, RecordedFile, RecordedSheet
+from inkaccord.run.sampling import Sampling
 from inkaccord.shelf.overview import SheetSummary
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.studio import OrderOnPage
@@ -39,11 +40,13 @@ class StepCard:
 
 
 @dataclass(frozen=True)
-class Parcel:
-    """What is ready for a vendor."""
+class ParcelCard:
+    """What may be sent to a vendor."""
 
     title: str
-    pieces: tuple[str, ...]
+    holds: tuple[str, ...]
+    """The pieces, or the sample sheets."""
+    sampling: Sampling | None
     package: RecordedFile
     order_sheet: str
     folder: str
@@ -71,22 +74,25 @@ def step_cards(order: OrderOnPage) -> list[StepCard]:
     ]
 
 
-def parcels(order: OrderOnPage) -> list[Parcel]:
+def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
     """Return what may be sent; nothing where the order was changed since its run."""
     run = order.run
     if run is None or order.is_stale or run.order_sha256 != order.loaded.sha256:
         return []
     ready = [it for it in run.pieces if it.status is PieceStatus.READY]
     return [
-        Parcel(
-            title=vendor_title(order.loaded.order, vendor),
-            pieces=tuple(it.name for it in ready if it.vendor == vendor),
-            package=package,
-            order_sheet=f"{package.path.rpartition('/')[0]}/order-sheet.pdf",
-            folder=str(order.out / package.path.rpartition("/")[0]),
-            message=vendor_message(order.loaded.order, run, vendor),
+        ParcelCard(
+            title=vendor_title(order.loaded.order, parcel.vendor),
+            holds=tuple(piece.name for piece in ready if piece.vendor == parcel.vendor)
+            if parcel.sampling is None
+            else parcel.sampling.sheets,
+            sampling=parcel.sampling,
+            package=parcel.package,
+            order_sheet=f"{parcel.package.path.rpartition('/')[0]}/order-sheet.pdf",
+            folder=str(order.out / parcel.package.path.rpartition("/")[0]),
+            message=vendor_message(order.loaded.order, run, parcel),
         )
-        for vendor, package in packages(run).items()
+        for parcel in parcels(run)
     ]
 
 

@@ -1,0 +1,90 @@
+"""What the order sheets of a job and of its samples have in common."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from inkaccord.cautions import HEAT, WORK
+from inkaccord.order.model import Order
+from inkaccord.order.pricing import Priced
+from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Vendor
+from inkaccord.report.paper import gap, grid, marked, rule, text, together
+from inkaccord.report.parts import Part
+from inkaccord.words import thousands
+
+
+def who_orders(order: Order, width_pt: float, to: str = "Deliver to") -> Iterator[Part]:
+    """Yield who orders, and the address that the goods go to, as far as the order says."""
+    told = []
+    contact = order.ordered_by
+    if contact is not None:
+        who = [contact.name, ", ".join(filter(None, (contact.telephone, contact.email)))]
+        told.append([text("Ordered by", "label"), *(text(line) for line in who if line)])
+    if order.deliver_to:
+        lines = order.deliver_to.splitlines()
+        told.append([text(to, "label"), *(text(line) for line in lines)])
+    if told:
+        yield gap(6)
+        yield grid([told], [width_pt / len(told)] * len(told), lines=False, pad_pt=0)
+
+
+def price_table(order: Order, lines: Sequence[Priced], width_pt: float) -> list[Part]:
+    """Return what lines of a price come to; nothing where there are none."""
+    if not lines:
+        return []
+    rows = [
+        [
+            text(line.what),
+            text(thousands(line.number), "number"),
+            text(f"{line.each:.4g}", "number"),
+            text(f"{line.total:,.2f}", "number"),
+        ]
+        for line in lines
+    ]
+    head = [
+        text(f"Price in {order.currency}" if order.currency else "Price", "label"),
+        text("number", "number-label"),
+        text("each", "number-label"),
+        text("together", "number-label"),
+    ]
+    total = sum(line.total for line in lines)
+    rows.append(
+        [text("Total", "strong"), text(""), text(""), marked(f"<b>{total:,.2f}</b>", "number")]
+    )
+    widths = [width_pt - 3 * 72, 72, 72, 72]
+    outside = "; numbers past its last line are taken at that line's price"
+    return [
+        together(
+            [
+                rule(before=2, after=6),
+                grid([head, *rows], widths, head=True, pad_pt=1.5),
+                text(
+                    "From the price table in the order"
+                    f"{outside if any(it.past_table for it in lines) else ''}. Not an invoice.",
+                    "quiet",
+                ),
+                gap(6),
+            ]
+        )
+    ]
+
+
+def heat_notes(order: Order, stocks: Iterable[str]) -> list[str]:
+    """Return what is to be minded with made-up envelopes, if any of the stocks is one."""
+    envelope = any(order.stocks[name].kind is StockKind.ENVELOPE for name in stocks)
+    return [f"Envelopes: {HEAT}"] if envelope else []
+
+
+def notes_part(vendor: Vendor, more: Sequence[str]) -> list[Part]:
+    """Return a vendor's own notes with more lines, and what to mind at work."""
+    lines = [*(line for line in vendor.notes.splitlines() if line.strip()), *more]
+    return [
+        together(
+            [
+                rule(before=2, after=6),
+                *([text("Notes", "heading")] if lines else []),
+                *(text(line) for line in lines),
+                gap(4),
+                text(WORK, "small"),
+            ]
+        )
+    ]
