@@ -29,12 +29,15 @@ from inkaccord.artwork.proof.gradient_stops import (
 from inkaccord.artwork.proof.ink_part import InkPart
 from inkaccord.artwork.proof.shading_values import (
     MOST_DEEP,
+    Evaluate,
     Numbers,
     UnreadableShadingError,
     evaluator,
+    inside,
     leaves,
     mesh_records,
     numbers_of,
+    within,
 )
 from inkaccord.artwork.proof.wanted_colours import WantedColours
 from inkaccord.artwork.swap_table import SwapTable
@@ -156,7 +159,7 @@ class _Judge:
             return None
         low, high = sorted(numbers_of(self._old.get("/Domain", [0, 1])))
         found = []
-        for chain in chains(leaves(self._old["/Function"], low, high)):
+        for chain in self._chains(low, high):
             colours = [self._judged(chain.at(place)) for place in chain.places]
             for first, last in pairwise(sorted(self._stops(chain, colours))):
                 ends = (colours[first], colours[last])
@@ -182,13 +185,24 @@ class _Judge:
         want = self._wanted.becomes(tuple(numbers_of(old)))
         return want is not None and apart(want, tuple(numbers_of(new))) <= CLOSE
 
+    def _evaluators(self) -> tuple[Evaluate, Evaluate]:
+        """Return what computes both gradients, as they print."""
+        return (
+            inside(evaluator(self._old["/Function"]), self._from.bounds),
+            inside(evaluator(self._new["/Function"]), self._to.bounds),
+        )
+
+    def _chains(self, low: float, high: float) -> Iterator[Chain]:
+        parts = leaves(self._old["/Function"], low, high)
+        return chains([within(part, self._from.bounds) for part in parts])
+
     # -- one direction ----------------------------------------------------------------------
 
     def _ramp(self, low: float, high: float) -> str:
-        old_at, new_at = evaluator(self._old["/Function"]), evaluator(self._new["/Function"])
+        old_at, new_at = self._evaluators()
         if not low < high:
             return self._ends(old_at, new_at, [low])
-        found = list(chains(leaves(self._old["/Function"], low, high)))
+        found = list(self._chains(low, high))
         if self._wanted.all_grey(
             [self._judged(one.at(place)) for one in found for place in one.places]
         ):
@@ -299,7 +313,7 @@ class _Judge:
     # -- two directions ---------------------------------------------------------------------
 
     def _field(self) -> str:
-        old_at, new_at = evaluator(self._old["/Function"]), evaluator(self._new["/Function"])
+        old_at, new_at = self._evaluators()
         domain = numbers_of(self._old.get("/Domain", [0, 1, 0, 1]))
         columns, rows = _grid(self._old["/Function"])
         across = [domain[0] + (domain[1] - domain[0]) * i / (columns - 1) for i in range(columns)]

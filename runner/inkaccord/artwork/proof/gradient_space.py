@@ -6,7 +6,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError
+from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError, numbers_of
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.colours.profiles import ColourProfile, calibrated_profile, icc_profile
 from inkaccord.pdf.colours.spaces import Colour
@@ -30,6 +30,7 @@ class GradientSpace:
         self.family = word(parts[0])
         self.kind: PaintKind | None = _KINDS.get(self.family)
         self.profiled = False
+        self._ranges: list[float] = []
         self.profile: ColourProfile | None = None
         self.names: tuple[str, ...] = ()
         if self.family in ("/Separation", "/DeviceN"):
@@ -43,6 +44,7 @@ class GradientSpace:
             self.size = int(parts[1]["/N"])
             self.profiled = by_numbers
             self.profile = icc_profile(parts[1], self.size)
+            self._ranges = numbers_of(parts[1].get("/Range", []))
         elif self.family in ("/CalRGB", "/CalGray"):
             self.size = 3 if self.family == "/CalRGB" else 1
             self.profiled = by_numbers
@@ -55,6 +57,13 @@ class GradientSpace:
             raise UnreadableShadingError(f"the colour space {self.family}")
         if self.profiled:
             self.kind = _PROFILED[self.size]
+
+    @property
+    def bounds(self) -> list[float]:
+        """What every device brings numbers into before it prints them (ISO 32000-2, 8.6)."""
+        if self.kind is PaintKind.LAB:
+            return [0.0, 100.0, -128.0, 127.0, -128.0, 127.0]
+        return self._ranges or [0.0, 1.0] * self.size
 
     @property
     def key(self) -> object:

@@ -61,6 +61,11 @@ def evaluator(function: Any, depth: int = 0) -> Evaluate:
     return evaluate
 
 
+def inside(at: Evaluate, bounds: Sequence[float]) -> Evaluate:
+    """Return what computes values that are brought into bounds."""
+    return lambda *x: _clip(at(*x), bounds)
+
+
 def _clip(values: Sequence[float], bounds: Sequence[float]) -> Numbers:
     return tuple(
         min(max(v, bounds[2 * i]), bounds[2 * i + 1])
@@ -282,17 +287,16 @@ def leaves(function: Any, low: float, high: float, depth: int = 0) -> list[Funct
         found.insert(0, FunctionPart(low, min(domain[0], high), lambda _: at(domain[0]), "set"))
     if high > domain[1]:
         found.append(FunctionPart(max(domain[1], low), high, lambda _: at(domain[1]), "set"))
-    if "/Range" in function and int(function["/FunctionType"]) == 3:
-        bounds = numbers_of(function["/Range"])
-        found = [
-            FunctionPart(one.low, one.high, _clipped(one.at, bounds), one.kind, one.places)
-            for one in found
-        ]
+    if "/Range" in function and int(function["/FunctionType"]) in (2, 3):
+        found = [within(one, numbers_of(function["/Range"])) for one in found]
     return found
 
 
-def _clipped(at: Callable[[float], Numbers], bounds: Sequence[float]) -> Callable[[float], Numbers]:
-    return lambda x: _clip(at(x), bounds)
+def within(part: FunctionPart, bounds: Sequence[float]) -> FunctionPart:
+    """Return a part whose values are brought into bounds, where it bends."""
+    ends = [part.at(part.low), part.at(part.high)]
+    kind = part.kind if all(_clip(end, bounds) == end for end in ends) else "curve"
+    return FunctionPart(part.low, part.high, lambda x: _clip(part.at(x), bounds), kind, part.places)
 
 
 def _inner_leaves(
@@ -301,7 +305,7 @@ def _inner_leaves(
     kind = int(function["/FunctionType"])
     domain = numbers_of(function["/Domain"])
     if kind == 2:
-        return [FunctionPart(low, high, at, "set")]
+        return [FunctionPart(low, high, _exponential(function, domain, depth), "set")]
     if kind == 4:
         return [FunctionPart(low, high, at, "curve")]
     if kind == 0:

@@ -127,7 +127,7 @@ def convert_ramp(table: SwapTable, space: Space, sections: Sequence[Section]) ->
     what they become; towards paper white it is a tint, and follows the swap's tint table. At a
     jump both colours are stops. None if nothing is swapped; raises MixedKindsError.
     """
-    runs = [stretches(table, space, run) for run in traced(sections, space)]
+    runs = [stretches(table, space, run) for run in traced(sections)]
     stops = [one.colour for run in runs for part in run for one in (part[0], part[-1])]
     target = convert(table, space, stops)
     if target is None:

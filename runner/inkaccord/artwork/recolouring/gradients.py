@@ -65,7 +65,7 @@ class GradientRewriter:
             if field is not None:
                 changes["/Function"] = field[1]
         elif function is not None:
-            ramp = convert_ramp(self._table, shading.space, function.sections(*shading.inputs))
+            ramp = convert_ramp(self._table, shading.space, shading.sections())
             new = ramp.conversion if ramp is not None else None
             if ramp is not None:
                 changes["/Function"] = write_ramp(self._pdf, ramp.runs)
@@ -103,8 +103,7 @@ class GradientRewriter:
             if convert(self._table, DEVICE[SpaceKind.CMYK], parts) is not None:
                 raise MixedKindsError("it mixes several inks in a mesh, a field or a background")
             return None
-        sections = shading.function.sections(*shading.inputs)
-        ramp = convert_inks(self._table, shading.space, sections, mixtures)
+        ramp = convert_inks(self._table, shading.space, shading.sections(), mixtures)
         if ramp is None:
             return None
         definition["/Function"] = write_ramp(self._pdf, ramp.runs)

@@ -22,7 +22,7 @@ from inkaccord.artwork.recolouring.stops import traced
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import Stop
-from inkaccord.pdf.colours.sections import Section, together
+from inkaccord.pdf.colours.sections import Section, clipped, together
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
     PROCESS_INKS,
@@ -65,7 +65,8 @@ def convert_inks(
         new, old = numbers[:4], dict(zip(space.colorants, numbers[4:], strict=True))
         return (*_added(table, gone, new, old), *(old[name] for name in kept))
 
-    traces = list(traced([_through(one, whole) for one in joined], _CMYK))
+    sums = [_through(one, whole) for one in joined]
+    traces = list(traced(list(clipped(sums, _full))))
     needed = [
         ink
         for at, ink in enumerate(PROCESS_INKS)
@@ -107,7 +108,12 @@ def _added(
         if old[name] > 0:
             build = table.swaps[swap].build_at(100 * min(old[name], 1.0), table.tints)
             total = [a + b for a, b in zip(total, device_numbers(build), strict=True)]
-    return tuple(min(max(value, 0.0), 1.0) for value in total)
+    return tuple(total)
+
+
+def _full(inks: Numbers) -> Numbers:
+    """Return inks of which none is more than all."""
+    return tuple(min(ink, 1.0) for ink in inks)
 
 
 def _through(section: Section, change: Callable[[Numbers], Numbers]) -> Section:

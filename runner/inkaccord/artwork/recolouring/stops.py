@@ -9,7 +9,7 @@ from itertools import pairwise
 from inkaccord.artwork.lines import ON_LINE, apart, mixture, share_between
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.pdf.colours.sections import Curve, Numbers, Section
-from inkaccord.pdf.colours.spaces import DEVICE, Space
+from inkaccord.pdf.colours.spaces import Space
 
 SAME = 1e-4
 """How far the ends of two sections may lie apart and be one colour, not a jump."""
@@ -31,11 +31,11 @@ class Vertex:
     """Whether it is a sample, at which a swapped colour may be meant to stand."""
 
 
-def traced(sections: Sequence[Section], space: Space) -> Iterator[list[Vertex]]:
+def traced(sections: Sequence[Section]) -> Iterator[list[Vertex]]:
     """Yield the runs of a gradient, from jump to jump, as straight lines from vertex to vertex."""
     run: list[Vertex] = []
     for section in sections:
-        here = list(_traced(section, space))
+        here = list(_traced(section))
         if run and section.high > section.low and apart(run[-1].colour, here[0].colour) <= SAME:
             last = run.pop()
             stop, sample = last.stop or here[0].stop, last.sample or here[0].sample
@@ -47,24 +47,19 @@ def traced(sections: Sequence[Section], space: Space) -> Iterator[list[Vertex]]:
     yield run
 
 
-def _traced(section: Section, space: Space) -> Iterator[Vertex]:
-    def colour(place: float) -> Numbers:
-        numbers = section(place)
-        # A device brings its numbers into range, which bends a line that leaves it.
-        return tuple(min(max(v, 0.0), 1.0) for v in numbers) if space.kind in DEVICE else numbers
-
+def _traced(section: Section) -> Iterator[Vertex]:
     low, high = section.low, section.high
-    ends = [colour(low), colour(high)]
+    ends = [section(low), section(high)]
     stop = not section.table
     yield Vertex(low, ends[0], stop, section.table)
     if high == low:
         return
-    if not (section.straight and ends == [section(low), section(high)]):
+    if not section.straight:
         last = (low, ends[0])
         for i in range(1, FIRST_CUTS + 1):
             place = high if i == FIRST_CUTS else low + (high - low) * i / FIRST_CUTS
-            here = (place, colour(place))
-            for place, numbers in _bends(colour, last, here, MOST_HALVINGS):
+            here = (place, section(place))
+            for place, numbers in _bends(section, last, here, MOST_HALVINGS):
                 yield Vertex(place, numbers, stop=False, sample=section.table)
             if i < FIRST_CUTS:
                 yield Vertex(*here, stop=False, sample=section.table)

@@ -10,6 +10,7 @@ import pikepdf
 
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.meshes import Mesh, read_mesh
+from inkaccord.pdf.colours.sections import Section, clipped
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import Colour, Space
 from inkaccord.pdf.streams import StreamReader
@@ -37,6 +38,12 @@ class Shading:
         """The least and the greatest input that a function of one variable is asked for."""
         return self.mesh.ranges[0] if self.mesh is not None else self.span
 
+    def sections(self) -> list[Section]:
+        """Return the sections of a function of one variable; numbers out of range bend them."""
+        if self.function is None:
+            return []
+        return list(clipped(self.function.sections(*self.inputs), self.space.inside))
+
     def stops(self) -> Iterator[Numbers]:
         """Yield the colours at the gradient's stops, corners or samples, and the background."""
         if self.background is not None:
@@ -45,7 +52,7 @@ class Shading:
             for point in grid_of(self.function):
                 yield self.function(*point)
         elif self.function is not None:
-            for section in self.function.sections(*self.inputs):
+            for section in self.sections():
                 yield from (section(section.low), section(section.high))
         elif self.mesh is not None:
             yield from self.mesh.colours()

@@ -155,6 +155,11 @@ class Space:
                 return Colour(None, self.name, numbers, inks=tuple(inks.items()))
         return Colour(None, self.name or self.kind.value, numbers)
 
+    def inside(self, numbers: tuple[float, ...]) -> tuple[float, ...]:
+        """Return operands brought into their ranges, as every device does (ISO 32000-2, 8.6)."""
+        ranges = self.ranges or ((0.0, 1.0),) * self.components
+        return tuple(_clip(value, *one) for value, one in zip(numbers, ranges, strict=True))
+
     def numbers_of(self, paint: Paint) -> tuple[float, ...] | None:
         """Return the operands that mean a paint here; None where it is of another space."""
         if self.kind.value != paint.kind.value:
