@@ -17,6 +17,8 @@ FOLLOWS = {
     "studio/loop-studio.zip",
     "packing-list.pdf",  # shows the piece
     "agreement.pdf",
+    "client.pdf",
+    "client.html",
     "report.html",
     "run.json",
 }

@@ -165,7 +165,7 @@ def test_a_piece_that_bears_addresses_sends_you_to_the_post(loaded):
     order = loaded(piece={"addressed": True})
     (finding,) = look_ahead(order, Workbench(order)).findings
     assert "bears 4 addresses" in finding.message
-    assert "post office" in finding.hint
+    assert "post office" in finding.message
 
 
 def test_a_spot_of_the_artwork_is_laid_as_that_spot(loaded):
