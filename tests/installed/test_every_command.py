@@ -73,8 +73,7 @@ def test_an_example_order_ends_by_following_the_screen(person, name):
 def test_every_command_does_its_work(first_run, tmp_path):
     person, order = first_run, ("--order", "my-order")
     assert "is in order" in person.types("check", "my-order").out
-    assert "sample sheets to print" in person.types("message", "my-order").out
-    assert "does not yet show" in person.types("approve", "my-order", "--by", "Ada", code=2).err
+    before_anything_is_read(person)
     one, two = sheets_of(person)
     person.types("record", one.stem, person.prints_and_reads(one), *order)
     person.types("record", two.stem, "--pick", "leaf=A1", *order)
@@ -136,6 +135,14 @@ def test_every_command_does_its_work(first_run, tmp_path):
     for group in ("book", "shelf", "plugins"):
         every |= {(group, name) for name in named_in(person.types(group, "--help").out)}
     assert every <= {words[:length] for words in person.done for length in (1, 2)}
+
+
+def before_anything_is_read(person):
+    """Ask for what is ready, what the client approved, and what was changed: nothing yet."""
+    assert "sample sheets to print" in person.types("message", "my-order").out
+    early = person.types("approve", "my-order", "--by", "Ada", code=2)
+    assert "does not yet show" in early.out + early.err
+    assert "Nothing was changed" in person.types("diff", "my-order", "my-order").out
 
 
 def says_where_it_lies(person, sheet, order):

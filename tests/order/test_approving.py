@@ -33,7 +33,7 @@ def test_the_same_order_is_the_same_page(shown_with):
     ("change", "said"),
     [
         (("suites: 20", "suites: 25"), "card: 23 copies then, 28 now"),
-        (("5in x 7in", "5in x 6in"), "card: size 5 × 7 in then, 5 × 6 in now"),
+        (("5in x 7in", "5in x 6in"), "card: 5 × 7 in then, 5 × 6 in now"),
         (("stock: soft-white", "stock: soft-white, fold: {}"), "card: 'fold' was changed"),
         (
             ("stock: soft-white", "stock: soft-white, finishing: round corners"),

@@ -37,6 +37,7 @@ class SignedPiece(Frozen):
     artwork: str
     table: str = ""
     copies: int
+    size: str
     stock: str
     asked: dict[str, Any]
 
@@ -121,6 +122,7 @@ def shown_of(loaded: LoadedOrder, files: Mapping[Path, bytes | None] | None = No
                 artwork=digest_of(inputs.artworks[name]),
                 table=digest_of(inputs.tables[name]) if name in inputs.tables else "",
                 copies=job.quantity,
+                size=str(job.piece.trim),
                 stock=_stock(order, job.pair.stock),
                 asked=_asked(order, name),
             )
@@ -169,12 +171,21 @@ def changes(then: SignedFor, now: SignedFor) -> Iterator[str]:
             continue
         if was.artwork != is_now.artwork:
             yield f"{name}: its artwork was changed"
-        if was.table != is_now.table:
-            yield f"{name}: its table of records was changed"
         if was.copies != is_now.copies:
             yield f"{name}: {thousands(was.copies)} copies then, {thousands(is_now.copies)} now"
+        if was.size != is_now.size:
+            yield f"{name}: {was.size} then, {is_now.size} now"
         if was.stock != is_now.stock:
             yield f"{name}: on {was.stock} then, on {is_now.stock} now"
+    yield from asked_changes(then, now)
+
+
+def asked_changes(then: SignedFor, now: SignedFor) -> Iterator[str]:
+    """Yield what is asked for otherwise than it was, of what no run records, in words."""
+    for name in (it for it in then.pieces if it in now.pieces):
+        was, is_now = then.pieces[name], now.pieces[name]
+        if was.table != is_now.table:
+            yield f"{name}: its table of records was changed"
         yield from _fields(name, was.asked, is_now.asked)
     for what, before, after in (
         ("colour", then.colours, now.colours),
@@ -211,7 +222,6 @@ def _asked(order: Order, name: str) -> dict[str, Any]:
     piece = order.pieces[name]
     written = piece.model_dump(mode="json", exclude_defaults=True, exclude=set(_UNSEEN))
     return {
-        "size": str(piece.trim),
         "photographs": str(order.photographs),
         "neutrals": str(order.neutrals_of(name)),
         "profiled": str(order.profiled_of(name)),
