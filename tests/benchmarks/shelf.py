@@ -1,16 +1,23 @@
 """Time to take in a sheet of 2,376 spectral readings, step by step, and to have it back.
 
-Run ``python tests/benchmarks/shelf.py [--json] [--quick]``. Beside each step stands the least that
-any program could do for it: splitting the text and turning it into floats; the bare sqlite3
-module filling one table; colour-science turning the same spectra into XYZ with its own integration.
-The spectra are invented: smooth, of 36 bands, for random builds.
+Run ``python tests/benchmarks/shelf.py [--json] [--quick] [--seats]``. Beside each step stands the
+least that any program could do for it: splitting the text and turning it into floats; the bare
+sqlite3 module filling one table; colour-science turning the same spectra into XYZ with its own
+integration. The spectra are invented: smooth, of 36 bands, for random builds.
+
+``--seats`` measures how long each of eight processes waits that record at once, of which every
+second one is killed in the middle and begun again: 2,000 records of 24 swatches, on a file, and on
+a server of its own where PostgreSQL is installed. Each has opened the shelf; a wait ends when the
+sheet is known to be there and its reading is kept.
 """
 
 import argparse
 import datetime
 import json
+import os
 import resource
 import sqlite3
+import sys
 import tempfile
 import time
 import warnings
@@ -28,8 +35,14 @@ from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings,
 from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
 from inkaccord.sheets.reading.imported import imported_sheet
 from inkaccord.sheets.reading.sheet import match_readings
+from inkaccord.shelf.place import ShelfPlace, place_of
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from postgres_kit import BY_DEBIAN, PASSWORD, own_server
+from recorder_kit import eight_seats
+from recording_kit import PAIR as RECORDED
 
 Result = TypeVar("Result")
 PAIR = Pair.parse("press@card")
@@ -148,13 +161,46 @@ def measure(count: int, folder: Path) -> dict[str, float]:
     return times
 
 
+def seats(count: int) -> dict[str, dict[str, float]]:
+    """Return how long eight seats waited for each of their records, by where the shelf lies."""
+    found = {}
+    with tempfile.TemporaryDirectory() as folder:
+        found["a file"] = waits(Path(folder) / "shelf.sqlite", count)
+    if BY_DEBIAN:
+        with own_server() as server:
+            os.environ["PGPASSWORD"] = PASSWORD
+            found["a server"] = waits(place_of(server.address()), count)
+    return found
+
+
+def waits(place: ShelfPlace, count: int) -> dict[str, float]:
+    """Return seconds for a record: the median, the longest of 20, the longest; and all of it."""
+    whole, waited = timed(lambda: eight_seats(place, count))
+    with Shelf.open(place) as shelf:
+        kept = [it.digest for it in shelf.readings_of(RECORDED)]
+        assert len(kept) == len(set(kept)) == len(waited) == 8 * count
+        assert shelf.verify() == ()
+    median, most, longest = np.quantile(waited, [0.5, 0.95, 1.0])
+    return {
+        "records": len(kept),
+        "median": median,
+        "19 of 20": most,
+        "longest": longest,
+        "all": whole,
+    }
+
+
 def main() -> None:
     """Measure and print."""
     others_xyz(np.ones((2, len(NM))))  # so that loading it is in no step
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--quick", action="store_true", help="a tenth of the swatches")
+    parser.add_argument("--seats", action="store_true", help="eight that record at once")
     options = parser.parse_args()
+    if options.seats:
+        print(json.dumps(seats(25 if options.quick else 250), indent=1))
+        return
     count = 240 if options.quick else 2376
     with tempfile.TemporaryDirectory() as folder:
         times = measure(count, Path(folder))

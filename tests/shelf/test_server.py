@@ -1,12 +1,8 @@
 """A shelf on a server: who may do what, what is said, and that nothing is lost between seats."""
 
 import itertools
-import os
-import signal
 import statistics
 import subprocess
-import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -28,6 +24,7 @@ from inkaccord.shelf.schema import SCHEMA_VERSION
 from inkaccord.shelf.state import PlanKept
 from inkaccord.shelf.store import Shelf
 from postgres_kit import PASSWORD, OwnServer, own_server
+from recorder_kit import eight_seats
 from recording_kit import PAIR, readings_of, sheet_of
 from run_kit import inkaccord, record_all, run_of, tags_order
 from shelf_kit import PICK_DIGEST, VERSION_1, differences
@@ -35,18 +32,6 @@ from shelf_kit import PICK_DIGEST, VERSION_1, differences
 pytestmark = pytest.mark.slow
 NUMBERS = itertools.count()
 SHEET = sheet_of()
-WORKER = """
-import sys, time
-from inkaccord.shelf.store import Shelf
-from recording_kit import readings_of, sheet_of
-address, seat, number = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
-sheet = sheet_of(4, name="BCD-FGH")
-with Shelf.open(address) as shelf:
-    for seed in range(number):
-        began = time.perf_counter()
-        shelf.record_readings(readings_of(sheet, seed=seat * number + seed))
-        print(time.perf_counter() - began, flush=True)
-"""
 
 
 def written_in(folder: Path) -> dict[str, bytes]:
@@ -326,6 +311,8 @@ def test_a_run_whose_server_goes_away_says_so_and_can_be_repeated(
         words = ("run", tmp_path, "--shelf", server.address())
 
         def stopped_before(plan: SamplePlan, shelf: Shelf) -> PlanKept:
+            everybody_sees = subprocess.check_output(["ps", "-ewwo", "args"], text=True)
+            assert PASSWORD not in everybody_sees
             server.control("stop")
             return shelve(plan, shelf)
 
@@ -358,38 +345,12 @@ def test_a_server_that_goes_away_is_said_and_comes_back() -> None:
 
 
 def test_eight_seats_of_which_some_are_killed_lose_nothing(address: str, shelf: Shelf) -> None:
-    """2,000 records in CI; 8 seats, every second one killed in the middle and begun again."""
-    number = 250 if os.environ.get("CI") == "true" else 25
-    shelf.retire(SHEET.id)
-    sheet = sheet_of(4, name="BCD-FGH")
-    shelf.add_sheet(sheet)
-
-    def seat(which: int) -> subprocess.Popen[str]:
-        path = os.pathsep.join(sys.path)
-        words = [sys.executable, "-c", WORKER, address, str(which), str(number)]
-        return subprocess.Popen(
-            words, env={**os.environ, "PYTHONPATH": path}, stdout=subprocess.PIPE, text=True
-        )
-
-    seats = [seat(which) for which in range(8)]
-    for process in seats[::2]:
-        assert process.stdout is not None
-        process.stdout.readline()
-        time.sleep(0.05)
-        process.send_signal(signal.SIGKILL)
-    for process in seats[::2]:
-        process.communicate()
-    assert all(process.returncode == -signal.SIGKILL for process in seats[::2])
-    again = [seat(which) for which in range(0, 8, 2)]
-    everybody_sees = subprocess.check_output(["ps", "-ewwo", "args"], text=True)
-    said = [process.communicate()[0] for process in (*seats[1::2], *again)]
-    assert ("record_readings" in everybody_sees, PASSWORD in everybody_sees) == (True, False)
-    waited = [float(line) for lines in said for line in lines.split()]
-    assert len(waited) == 8 * number
-    seeds = {it.digest for it in shelf.readings_of_sheet(sheet.id)}
-    assert len(shelf.readings_of_sheet(sheet.id)) == len(seeds) == 8 * number
-    assert shelf.verify() == ()
+    """2,000 records: ``python tests/benchmarks/shelf.py --seats``."""
+    waited = eight_seats(place_of(address), 25)
+    assert len(waited) == 200
     assert statistics.median(waited) < 1
+    assert len(shelf.readings_of(PAIR)) == 200
+    assert shelf.verify() == ()
 
 
 def test_what_the_server_refuses_is_no_traceback(shelf: Shelf) -> None:

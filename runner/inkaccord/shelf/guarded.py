@@ -55,11 +55,16 @@ class GuardedDatabase(ABC):
         """Give a connection in a transaction that is kept whole or not at all. Raises FileError."""
 
     def version(self, connection: sa.Connection) -> int:
-        """Return the version of the tables. Raises FileError where that can't be told."""
+        """Return the version of the shelf, 0 where there is nothing. Raises FileError."""
         try:
-            return migrations.version_of(connection)
+            version = migrations.version_of(connection)
         except ValueError as problem:
             raise spoilt(self.place) from problem
+        if version is None:
+            raise another_programs(self.place, self._elsewhere)
+        if version > SCHEMA_VERSION:
+            raise newer(version, self.place)
+        return version
 
     def close(self) -> None:
         """Close every connection."""
@@ -71,28 +76,17 @@ class GuardedDatabase(ABC):
 
     def _version_here(self) -> int:
         with self._guarded(), self._engine.begin() as connection:
-            return self._accepted_version(connection)
+            return self.version(connection)
 
     def _bring_up_to_date(self) -> None:
         with self.writing() as connection:
             # another one may have been first while we waited for the lock
-            version = self._accepted_version(connection)
+            version = self.version(connection)
             if version == 0:
                 migrations.create(connection)
             elif version < SCHEMA_VERSION:
                 self._keep_copy()
                 migrations.migrate(connection, version)
-
-    def _accepted_version(self, connection: sa.Connection) -> int:
-        """Return the version of the shelf, 0 where there is nothing. Raises FileError."""
-        if not sa.inspect(connection).get_table_names():
-            return 0
-        version = self.version(connection)
-        if version == 0:
-            raise another_programs(self.place, self._elsewhere)
-        if version > SCHEMA_VERSION:
-            raise newer(version, self.place)
-        return version
 
     @abstractmethod
     def _keep_copy(self) -> None:

@@ -88,15 +88,17 @@ def check_conditions(connection: sa.Connection, pair: Pair, taken: SheetReadings
 
 
 def _conditions_of(connection: sa.Connection, pair: Pair) -> list[tuple[str, Conditions]]:
+    each = [records.c[name] for name in ("sheet_id", "illuminant", "observer", "mode", "backing")]
     query = (
-        sa.select(records)
+        sa.select(*each)
         .join(sheets, sheets.c.id == records.c.sheet_id)
         .where(
             sheets.c.pair == str(pair),
             sheets.c.retired_at.is_(None),
             records.c.retired_at.is_(None),
         )
-        .order_by(records.c.recorded_at, records.c.digest)
+        .group_by(*each)
+        .order_by(sa.func.min(records.c.recorded_at), *each)
     )
     return [(row.sheet_id, rows.conditions_value(row)) for row in connection.execute(query)]
 

@@ -10,17 +10,20 @@ _ALEMBIC = threading.Lock()
 """It has one context for the whole process."""
 
 
-def version_of(connection: sa.Connection) -> int:
-    """Return the version of a shelf's tables; 0 where another program's are.
+def version_of(connection: sa.Connection) -> int | None:
+    """Return the version of a shelf's tables; 0 where there are none, None where others' are.
 
     Raises ValueError where the table that says it was spoilt.
     """
-    if _is_file(connection) and _pragma(connection, "application_id") != APPLICATION_ID:
+    names = sa.inspect(connection).get_table_names()
+    if not names:
         return 0
-    if sa.inspect(connection).has_table(versions.name):
+    if _is_file(connection) and _pragma(connection, "application_id") != APPLICATION_ID:
+        return None
+    if versions.name in names:
         (said,) = connection.execute(sa.select(versions.c.version_num)).scalars()
         return int(said)
-    return _pragma(connection, "user_version") if _is_file(connection) else 0
+    return _pragma(connection, "user_version") if _is_file(connection) else None
 
 
 def create(connection: sa.Connection) -> None:
