@@ -17,7 +17,7 @@ from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
 PROGRAM = [sys.executable, "-m", "inkaccord.cli.main"]
-EXAMPLE, SHEET = "members_evening", "ZK5-QX7"
+EXAMPLE, SHEET = "members_evening", "D35-NKP"
 HIGH = 664
 """CSS pixels: what lies below names a folder of the machine."""
 

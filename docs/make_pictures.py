@@ -117,7 +117,7 @@ def first_order() -> None:
         out = room / ORDER / "out"
         play(start, room)
         run = json.loads((out / "run.json").read_text("utf-8"))
-        sheet = out / next(it["path"] for it in run["samples"] if it["stock"] == "white-card")
+        sheet = out / next(it["path"] for it in run["samples"] if it["stock"] == "cotton-card")
         save(row(pages_of(sheet, 60)), "first-sheet.png")
         save(beside(pages_of(sheet, 90)[1], 90, (152, 58)), "first-match.png")
         play(asked, room)

@@ -20,8 +20,10 @@ ORDER = HERE / "members_evening" / "order.yaml"
 READ_ON = "2026-10-01"
 PICKED_ONLY = "inkjet"
 """The inkjet's sheets are judged by eye alone."""
-EYE_AIMS = {"kelp": "33.7,-23.4,3.9", "lantern": "60,20,46", "slate": "41,-4,-10"}
+EYE_AIMS = {"kelp": "34.0,-23.5,3.5", "lantern": "60,20,46", "slate": "41,-4,-10"}
 """What the person sees: samples on the table."""
+LOOKED_ON = "north-quay-press@natural-cotton"
+"""The pair that is read beside whose sheet the slate is held: the lightest paper shows most."""
 EYES = ("studio", "museum")
 """Who looks: two people see more than one."""
 MOST_ROUNDS = 8
@@ -95,7 +97,8 @@ def main() -> None:
                 record(sheet, asked[sheet["id"]], order, room)
             waiting = [step for step in run["next"] if "inkaccord look" in (step["command"] or "")]
             if waiting and not looked:
-                look(room / f"{waiting[0]['sheet']}.txt", ["slate"], order, sure=0.9)
+                sheets = (path for path in room.glob("*.txt") if LOOKED_ON in path.read_text())
+                look(next(sheets), ["slate"], order, sure=0.9)
                 looked = True
         evidence = ORDER.parent / "evidence"
         shutil.rmtree(evidence, ignore_errors=True)

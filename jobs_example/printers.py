@@ -106,24 +106,22 @@ def _kraft() -> Array:
     return np.asarray(0.14 + 0.47 * rise)
 
 
-def _pale_blue() -> Array:
-    dip = np.exp(-0.5 * ((WAVELENGTHS_NM - 610) / 75) ** 2)
-    return np.asarray(_white(0.84, 0.0, 0.03) - 0.11 * dip)
+def _grey() -> Array:
+    cool = np.exp(-0.5 * ((WAVELENGTHS_NM - 480) / 60) ** 2)
+    return np.asarray(_white(0.70, 0.0, 0.0) + 0.02 * cool)
 
 
 STOCKS: dict[str, Stock] = {
-    "bright-white": Stock("bright white card, smooth", _white(0.885, 0.0, 0.09), floor=0.006),
-    "soft-white": Stock(
-        "soft white card, uncoated",
-        _white(0.845, 0.09, 0.0),
+    "smooth-ivory": Stock("ivory card, smooth", _white(0.865, 0.15, 0.0), floor=0.006),
+    "natural-cotton": Stock(
+        "natural cotton card, uncoated",
+        _white(0.86, 0.06, 0.012),
         spread=1.40,
         strength=0.90,
         floor=0.010,
     ),
     "kraft": Stock("brown kraft card", _kraft(), spread=1.3, strength=0.96, floor=0.006),
-    "pale-blue-a7": Stock(
-        "pale blue envelope", _pale_blue(), spread=1.15, strength=0.98, floor=0.008
-    ),
+    "grey-felt": Stock("grey felt envelope", _grey(), spread=1.15, strength=0.98, floor=0.008),
 }
 
 # -------------------------------------------------------------------------------- the devices

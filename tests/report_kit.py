@@ -74,18 +74,18 @@ WAITING = "N53-B4R"
 
 TRANSLATIONS = (
     # colour, pair, build, evidence, aim known, uncertainty
-    ("kelp", "north-quay-press@soft-white", "cmyk 85 20 60 30", "read", True, 0.6),
-    ("lantern", "north-quay-press@soft-white", "cmyk 5 27 85 0", "read", True, 0.5),
-    ("slate", "north-quay-press@soft-white", "cmyk 62 33 29 8", "picked", False, 2.4),
-    ("kelp", "millrace-press@bright-white", "cmyk 98 41 72 0", "read", True, 0.7),
-    ("lantern", "millrace-press@bright-white", "cmyk 6 30 73 0", "read", True, 0.6),
-    ("slate", "millrace-press@bright-white", "cmyk 60 32 30 6", "read", True, 1.1),
-    ("kelp", "north-quay-envelopes@pale-blue-a7", "cmyk 100 21 60 16", "read", True, 0.9),
-    ("lantern", "north-quay-envelopes@pale-blue-a7", "cmyk 0 23 67 0", "read", True, 0.6),
-    ("slate", "north-quay-envelopes@pale-blue-a7", "cmyk 56 22 24 0", "read", True, 0.8),
-    ("kelp", "inkjet@bright-white/matte-best", "rgb 42 110 58", "read", True, 3.1),
-    ("lantern", "inkjet@bright-white/matte-best", "rgb 210 166 76", "read", True, 1.2),
-    ("slate", "inkjet@bright-white/matte-best", "rgb 96 126 122", "read", True, 1.4),
+    ("kelp", "north-quay-press@natural-cotton", "cmyk 85 20 60 30", "read", True, 0.6),
+    ("lantern", "north-quay-press@natural-cotton", "cmyk 5 27 85 0", "read", True, 0.5),
+    ("slate", "north-quay-press@natural-cotton", "cmyk 62 33 29 8", "picked", False, 2.4),
+    ("kelp", "millrace-press@smooth-ivory", "cmyk 98 41 72 0", "read", True, 0.7),
+    ("lantern", "millrace-press@smooth-ivory", "cmyk 6 30 73 0", "read", True, 0.6),
+    ("slate", "millrace-press@smooth-ivory", "cmyk 60 32 30 6", "read", True, 1.1),
+    ("kelp", "north-quay-envelopes@grey-felt", "cmyk 100 21 60 16", "read", True, 0.9),
+    ("lantern", "north-quay-envelopes@grey-felt", "cmyk 0 23 67 0", "read", True, 0.6),
+    ("slate", "north-quay-envelopes@grey-felt", "cmyk 56 22 24 0", "read", True, 0.8),
+    ("kelp", "inkjet@smooth-ivory/matte-best", "rgb 42 110 58", "read", True, 3.1),
+    ("lantern", "inkjet@smooth-ivory/matte-best", "rgb 210 166 76", "read", True, 1.2),
+    ("slate", "inkjet@smooth-ivory/matte-best", "rgb 96 126 122", "read", True, 1.4),
 )
 AIMS = {"lantern": (71.0, 17.0, 60.0)}
 STATUS = {
@@ -312,7 +312,7 @@ def mid_flight() -> Desk:
         saved=Cost(swatches=160, pages=4, area_cm2=410.0, ink_cm2=655.0),
         runs=_print_runs(order),
         sheets=_sheets(order),
-        bounds=("north-quay-press@soft-white: 33 sheets, and no layout needs fewer",),
+        bounds=("north-quay-press@natural-cotton: 33 sheets, and no layout needs fewer",),
         findings=_findings(),
         next=(
             NextStep(
@@ -587,7 +587,7 @@ def _print_runs(order: Order) -> tuple[PrintRun, ...]:
             number=1,
             vendor="north-quay",
             device="north-quay-press",
-            stock="soft-white",
+            stock="natural-cotton",
             pieces={"invitation": 4},
             times=33,
             pages=1,
@@ -614,7 +614,7 @@ def _print_runs(order: Order) -> tuple[PrintRun, ...]:
             number=1,
             vendor="millrace",
             device="millrace-press",
-            stock="bright-white",
+            stock="smooth-ivory",
             pieces={"reply-card": 1},
             times=126,
             pages=2,
@@ -635,7 +635,7 @@ def _sheets(order: Order) -> tuple[SheetRun, ...]:
             number=1,
             vendor="north-quay",
             device="north-quay-press",
-            stock="soft-white",
+            stock="natural-cotton",
             pieces={"invitation": 4},
             run=33,
             width_mm=330.2,

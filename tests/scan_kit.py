@@ -34,7 +34,7 @@ _FILTERS = _CROSSTALK @ _XYZ_TO_RGB
 
 
 def drawn_sheet(
-    size: str = "letter", *, colours: int = 3, each: int = 9, pair: str = "laser@bright-white"
+    size: str = "letter", *, colours: int = 3, each: int = 9, pair: str = "laser@smooth-ivory"
 ) -> SampleSheet:
     """Return a planned sheet with swatches round a few colours."""
     rng = np.random.default_rng(8)

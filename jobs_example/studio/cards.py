@@ -180,8 +180,8 @@ def reply_card() -> bytes:
 
 
 def envelope() -> bytes:
-    """Draw the A7 envelope, 7¼ × 5¼ in: sender, a guest's address, nothing near the edges."""
-    art = Artwork(7.25 * IN, 5.25 * IN, title="Outer envelope", bleed=0)
+    """Draw the A9 envelope, 8¾ × 5¾ in: sender, a guest's address, nothing near the edges."""
+    art = Artwork(8.75 * IN, 5.75 * IN, title="Outer envelope", bleed=0)
     crest(art, 64, art.height - 64, 72, SUITE, lettered=False)
     for row, (words, face, size) in enumerate(
         (
@@ -195,7 +195,7 @@ def envelope() -> bytes:
     for row, words in enumerate(
         ("Guest of the Museum", "14 Reed Terrace", "Halvern Lake", "HL0 0ZY")
     ):
-        art.type(words, 232, 168 - 22 * row, size=15, ink=black())
+        art.type(words, 286, 186 - 22 * row, size=15, ink=black())
     return art.finish()
 
 

@@ -87,7 +87,7 @@ def measure(model: PressModel, count: int) -> dict[str, float]:
 
     def plan(page: SheetFormat) -> SampleSheet:
         sheet = plan_deck(
-            Pair.parse("laser@bright-white-card"),
+            Pair.parse("laser@smooth-ivory-card"),
             chosen.builds,
             chosen.lab,
             page,

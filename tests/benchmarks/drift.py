@@ -31,10 +31,10 @@ sys.path.insert(0, str(Path(__file__).parents[2] / "jobs_example"))
 import printers
 
 PAIRS = (
-    ("laser", "soft-white"),
-    ("north-quay-envelopes", "pale-blue-a7"),
-    ("millrace-press", "bright-white"),
-    ("inkjet", "bright-white"),
+    ("laser", "natural-cotton"),
+    ("north-quay-envelopes", "grey-felt"),
+    ("millrace-press", "smooth-ivory"),
+    ("inkjet", "smooth-ivory"),
 )
 GAIN, STRENGTH = 0.03, 0.06
 """Standard deviations of a drift of size 1: of coverage at half tone, of an ink's density."""

@@ -48,19 +48,19 @@ def example_order(*, quick: bool) -> dict[str, object]:
     """Return the example's order with two pieces more, one vendor fewer and a shelf of its own."""
     order = yaml.safe_load((EXAMPLE / "members_evening" / "order.yaml").read_text("utf-8"))
     del order["evidence"]
-    printed = {"build": "cmyk 85 20 60 30", "on": "north-quay-press@soft-white"}
+    printed = {"build": "cmyk 85 20 60 30", "on": "north-quay-press@natural-cotton"}
     order["colours"]["kelp"]["aim"] = {"lab": [38, -24, 2]} if quick else printed
     vendors, pieces = order["vendors"], order["pieces"]
     millrace = vendors.pop("millrace")
     shop = vendors["north-quay"] = {**millrace, "title": "North Quay Print", "bleed": "1/8in"}
     shop["devices"] = {
-        "millrace-press": {"stocks": ["bright-white"], "ink_limit": 280},
-        "north-quay-press": {"stocks": ["soft-white"], "ink_limit": 280},
-        "north-quay-envelopes": {"stocks": ["pale-blue-a7"], "ink_limit": 260},
+        "millrace-press": {"stocks": ["smooth-ivory"], "ink_limit": 280},
+        "north-quay-press": {"stocks": ["natural-cotton"], "ink_limit": 280},
+        "north-quay-envelopes": {"stocks": ["grey-felt"], "ink_limit": 260},
     }
     pieces["thanks-card"] = {**pieces["reply-card"], "device": "north-quay-press"}
-    pieces["thanks-card"]["stock"] = "soft-white"
-    pieces["keepsake"] = {**pieces["invitation"], "device": "inkjet", "stock": "bright-white"}
+    pieces["thanks-card"]["stock"] = "natural-cotton"
+    pieces["keepsake"] = {**pieces["invitation"], "device": "inkjet", "stock": "smooth-ivory"}
     if quick:
         for name in set(pieces) - {"reply-card", "lantern-tag"}:
             del pieces[name]

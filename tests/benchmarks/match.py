@@ -22,7 +22,7 @@ from pathlib import Path
 import numpy as np
 import practices as do
 from speed import fit_times, match_times
-from virtual_pairs import INSTALLED, other_stock, profile_pair, raw_set, rgb_pair
+from virtual_pairs import CONDITIONS, INSTALLED, other_stock, profile_pair, raw_set, rgb_pair
 
 SEED = 20260
 AIMS = 40
@@ -188,7 +188,10 @@ def main() -> None:
         "fit": fit_times(raws),
         "match": match_times(pairs[:1], quick=arguments.quick),
     }
-    print(json.dumps(result, indent=1) if arguments.json else text(result))
+    told = json.dumps(result, indent=1) if arguments.json else text(result)
+    for file, condition in CONDITIONS.items():
+        told = told.replace(file, condition)  # the file's name stays the seed of its noise
+    print(told)
 
 
 def text(result: dict) -> str:

@@ -37,11 +37,11 @@ sys.path.insert(0, str(Path(__file__).parents[2] / "jobs_example"))
 import printers
 
 PAIRS = (
-    ("laser", "soft-white"),
+    ("laser", "natural-cotton"),
     ("north-quay-press", "kraft"),
-    ("north-quay-envelopes", "pale-blue-a7"),
-    ("millrace-press", "bright-white"),
-    ("inkjet", "bright-white"),
+    ("north-quay-envelopes", "grey-felt"),
+    ("millrace-press", "smooth-ivory"),
+    ("inkjet", "smooth-ivory"),
 )
 CLOSED_IN = 4
 

@@ -22,6 +22,8 @@ SCRIBUS = Path("/usr/share/scribus/profiles/ISOcoated_v2_300_bas.icc")
 GHOSTSCRIPT = Path("/usr/share/color/icc/ghostscript/default_cmyk.icc")
 INSTALLED = (KRITA, SCRIBUS, GHOSTSCRIPT)
 """From the Debian packages krita-data, scribus-data and libgs-common."""
+CONDITIONS = {KRITA.name: "a proof", SCRIBUS.name: "ISO coated, 300 %", GHOSTSCRIPT.name: "SWOP"}
+"""The printing conditions that they describe themselves by."""
 
 _CMYK, _LAB, _RGB = 6, 10, 4  # PT_CMYK, PT_Lab, PT_RGB of lcms2.h
 _PERCEPTUAL, _ABSOLUTE = 0, 3

@@ -80,7 +80,7 @@ def test_an_order_is_begun_and_checked_by_keyboard_alone(quiet: "Page", opened: 
     type_into(page, "is/cmyk 85 20 60 30", "leaf")
     type_into(page, "call/vendors/studio", "harbour-print")
     type_into(page, "call/vendors/studio/devices/my-printer", "press")
-    type_into(page, "call/stocks/white-card", "cotton")
+    type_into(page, "call/stocks/cotton-card", "cotton")
     type_into(page, "field/suites", "many")
     beside = page.locator('[id="said-field/suites"]')
     beside.locator("text=is not a whole number").wait_for()

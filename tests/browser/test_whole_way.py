@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).parents[2]
 DRAWN = b"0.85 0.2 0.6 0.3 k 20 20 60 60 re f 0 0.38 0.88 0.02 k 30 30 20 20 re f"
 PRINTERS = {
-    "reply-card": ("north-quay", "north-quay-press", "soft-white"),
-    "tag": ("millrace", "millrace-press", "bright-white"),
+    "reply-card": ("north-quay", "north-quay-press", "natural-cotton"),
+    "tag": ("millrace", "millrace-press", "smooth-ivory"),
 }
 """Vendor, printer and paper of two pieces; the first one stays with the stand-ins."""
-STANDS_FOR = {"my-printer@white-card": ("--device", "laser", "--stock", "bright-white")}
+STANDS_FOR = {"my-printer@cotton-card": ("--device", "laser", "--stock", "smooth-ivory")}
 MOST_ROUNDS = 5
 
 

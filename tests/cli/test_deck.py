@@ -121,7 +121,7 @@ def test_a_deck_has_the_bleed_and_the_page_that_the_vendor_asks_for(
     for command in ("deck", "controls"):
         more = ("--count", "60") if command == "deck" else ()
         _, made = asked(
-            capsys, command, "millrace-press@bright-white", *more, "--order", str(order)
+            capsys, command, "millrace-press@smooth-ivory", *more, "--order", str(order)
         )
         pdf = next(path for path in made["files"] if path.endswith(".pdf"))
         assert not any("cut-out" in path for path in made["files"])
@@ -162,7 +162,7 @@ def test_swatches_are_as_large_as_the_orders_instrument_asks(
     Path("order.yaml").write_text(order + "\naperture: 16mm\n", "utf-8")
     kept = ("--count", "100", "--order", "order.yaml")
     for given, narrowest_mm in ((), 19), (("--aperture", "20mm"), 23):
-        _, made = called(capsys, "press@soft-white", *kept, *given)
+        _, made = called(capsys, "press@natural-cotton", *kept, *given)
         with Shelf.open("shelf.sqlite") as store:
             boxes = [it.box_pt for it in store.sheet(made["sheet"]).swatches if it.box_pt]
         heights = [top - bottom for _, bottom, _, top in boxes]

@@ -157,8 +157,8 @@ def test_what_the_controls_tell_is_said_at_once(shelf, tmp_path, inkaccord, dark
 
 # --- two sheets in one scan ---------------------------------------------------------------------
 
-CARD = drawn_sheet("a7-envelope", colours=1, each=5, pair="laser@bright-white")
-LATER = drawn_sheet("a7-envelope", colours=2, each=2, pair="laser@bright-white")
+CARD = drawn_sheet("a7-envelope", colours=1, each=5, pair="laser@smooth-ivory")
+LATER = drawn_sheet("a7-envelope", colours=2, each=2, pair="laser@smooth-ivory")
 
 
 @pytest.fixture(scope="module")

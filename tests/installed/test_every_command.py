@@ -12,7 +12,7 @@ from PIL import Image
 
 from installed.person import EXAMPLES, PRINT_AND_READ, WAITING, Person
 
-STARTER = ("laser", {"white-card": "bright-white", "cream-envelope": "pale-blue-a7"})
+STARTER = ("laser", {"cotton-card": "smooth-ivory", "grey-envelope": "grey-felt"})
 """What stands for the starter order's printer and stocks."""
 
 pytestmark = pytest.mark.slow

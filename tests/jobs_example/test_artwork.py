@@ -15,7 +15,7 @@ IN = 72.0
 TRIMS = {
     "invitation.pdf": (5, 7, 1, 1 / 8),
     "reply-card.pdf": (5.5, 4.25, 2, 1 / 8),
-    "envelope.pdf": (7.25, 5.25, 1, 0),
+    "envelope.pdf": (8.75, 5.75, 1, 0),
     "programme.pdf": (11, 8.5, 2, 1 / 8),
     "lantern-tag.pdf": (2, 3.5, 1, 1 / 8),
     "draft-poster-strip.pdf": (2.5, 7, 1, 1 / 8),

@@ -47,7 +47,7 @@ def _sheet(folder: Path, pair: str, builds: tuple[Build, ...]) -> Path:
 
 
 @pytest.mark.parametrize(
-    ("pair", "builds"), [("north-quay-press@soft-white", CMYK), ("inkjet@kraft/matte", RGB)]
+    ("pair", "builds"), [("north-quay-press@natural-cotton", CMYK), ("inkjet@kraft/matte", RGB)]
 )
 def test_readings_come_back_beside_the_same_builds(
     tmp_path: Path, pair: str, builds: tuple[Build, ...]
@@ -64,14 +64,14 @@ def test_readings_come_back_beside_the_same_builds(
 
 
 def test_spectra_are_given_when_asked_for(tmp_path: Path) -> None:
-    sheet = load(_sheet(tmp_path, "north-quay-press@soft-white", CMYK))
+    sheet = load(_sheet(tmp_path, "north-quay-press@natural-cotton", CMYK))
     (table,) = parse_cgats(read_text(sheet, spectral=True))
     spectral = [name for name in table.columns if name.startswith("SPECTRAL_NM")]
     assert (spectral[0], spectral[-1], len(spectral)) == ("SPECTRAL_NM380", "SPECTRAL_NM730", 36)
 
 
 def test_a_perfect_eye_picks_the_nearest_swatch(tmp_path: Path) -> None:
-    sheet = load(_sheet(tmp_path, "north-quay-press@soft-white", CMYK))
+    sheet = load(_sheet(tmp_path, "north-quay-press@natural-cotton", CMYK))
     true = true_lab(sheet.device, sheet.stock, sheet.builds)
     assert pick(sheet, "kelp", true[1] + 0.5, error=0) == "A2"
     assert pick(sheet, "lantern", true[2] - 0.5, error=0) == "A3"
@@ -81,11 +81,11 @@ def test_a_perfect_eye_picks_the_nearest_swatch(tmp_path: Path) -> None:
 def test_a_person_answers_what_is_asked_of_the_swatches_that_it_is_about(
     tmp_path: Path,
 ) -> None:
-    device, stock = DEVICES["north-quay-press"], STOCKS["soft-white"]
+    device, stock = DEVICES["north-quay-press"], STOCKS["natural-cotton"]
     model = fit(paper_readings(Drive.CMYK, (93.5, -0.8, 3.5)))
     builds = tuple(Build.cmyk(*row) for row in eye_set(model, (55, 30, 20, 25), InkPolicy()))
     planned = plan_sheet(
-        Pair.parse("north-quay-press@soft-white"),
+        Pair.parse("north-quay-press@natural-cotton"),
         Purpose.CLOSING_IN,
         [SwatchGroup(colour="slate", builds=builds, for_eye=True)],
         SheetFormat(size=Size.parse("a4")),
@@ -112,7 +112,7 @@ def test_a_person_answers_what_is_asked_of_the_swatches_that_it_is_about(
 
 
 def test_an_unknown_printer_is_named_with_the_known_ones(tmp_path: Path) -> None:
-    path = _sheet(tmp_path, "etching@soft-white", CMYK)
+    path = _sheet(tmp_path, "etching@natural-cotton", CMYK)
     with pytest.raises(SystemExit, match="'etching' is none of inkjet"):
         load(path)
     assert load(path, device="north-quay-press").device.drive is Drive.CMYK
@@ -121,13 +121,13 @@ def test_an_unknown_printer_is_named_with_the_known_ones(tmp_path: Path) -> None
 
 
 def test_the_true_outcome_is_set_beside_what_a_run_promised() -> None:
-    device, stock = DEVICES["north-quay-press"], STOCKS["soft-white"]
+    device, stock = DEVICES["north-quay-press"], STOCKS["natural-cotton"]
     true = true_lab(device, stock, np.array([[85.0, 20, 60, 30]]))[0]
     lighter, redder = true + np.array([1.0, 0, 0]), true + np.array([0, 5.0, 0])
     record = {
         "colour": "kelp",
         "device": "north-quay-press",
-        "stock": "soft-white",
+        "stock": "natural-cotton",
         "build": "cmyk 85 20 60 30",
         "aim_lab": list(lighter),
         "predicted_lab": list(true),

@@ -12,7 +12,7 @@ colours:
     aim: {lab: [33, -24, 4]}
     in_artwork: [cmyk 85 20 60 30, spot Kelp]
 stocks:
-  soft-white: {size: letter, weight: 300 g/m2, grain: long}
+  natural-cotton: {size: letter, weight: 300 g/m2, grain: long}
 vendors:
   studio:
     delivers: sheets
@@ -20,7 +20,7 @@ vendors:
     devices:
       laser: {sheets: [letter], setting: card}
 pieces:
-  card: {artwork: card.pdf, trim: 5in x 7in, device: laser, stock: soft-white, extra: 3}
+  card: {artwork: card.pdf, trim: 5in x 7in, device: laser, stock: natural-cotton, extra: 3}
 """
 
 

@@ -34,9 +34,9 @@ def test_the_same_order_is_the_same_page(shown_with):
     [
         (("suites: 20", "suites: 25"), "card: 23 copies then, 28 now"),
         (("5in x 7in", "5in x 6in"), "card: 5 × 7 in then, 5 × 6 in now"),
-        (("stock: soft-white", "stock: soft-white, fold: {}"), "card: 'fold' was changed"),
+        (("stock: natural-cotton", "stock: natural-cotton, fold: {}"), "card: 'fold' was changed"),
         (
-            ("stock: soft-white", "stock: soft-white, finishing: round corners"),
+            ("stock: natural-cotton", "stock: natural-cotton, finishing: round corners"),
             "card: finishing not said then, round corners now",
         ),
         (("[33, -24, 4]", "[33, -24, 5]"), "kelp: aim CIELAB 33, -24, 4 (D50, 2°) then"),
@@ -60,8 +60,8 @@ def test_another_artwork_is_another_page(shown_with):
 @pytest.mark.parametrize(
     "change",
     [
-        ("stock: soft-white", "stock: soft-white, accept: {kelp: good enough}"),
-        ("stock: soft-white", "stock: soft-white, waive: {thin-line: it held}"),
+        ("stock: natural-cotton", "stock: natural-cotton, accept: {kelp: good enough}"),
+        ("stock: natural-cotton", "stock: natural-cotton, waive: {thin-line: it held}"),
         ("date: 2026-10-05", "date: 2026-10-06"),
         ("laser:", "laser-two:"),
     ],

@@ -20,7 +20,7 @@ def test_they_are_all_that_the_order_names_and_its_pairs(inputs, tmp_path):
     assert inputs.order == tmp_path / "order.yaml"
     assert inputs.artworks == {"card": tmp_path / "card.pdf"}
     assert inputs.profiles == {"studio": tmp_path / "press.icc"}
-    assert inputs.pairs == (Pair.parse("laser@soft-white/card"),)
+    assert inputs.pairs == (Pair.parse("laser@natural-cotton/card"),)
 
 
 def test_what_lies_in_the_folder_of_evidence_is_among_the_files(inputs, tmp_path):

@@ -114,4 +114,4 @@ def test_the_whole_order_means_what_it_says(tmp_path):
     assert order.colours["lantern"].in_artwork == (Paint.parse("cmyk 0 38 88 2"),)
     invitation = order.jobs["invitation"]
     assert (invitation.quantity, invitation.overs) == (85, 5)
-    assert order.device("press").stocks == ("soft-white",)
+    assert order.device("press").stocks == ("natural-cotton",)

@@ -11,7 +11,7 @@ SHOP = """  shop:
     bleed: 2mm
     devices: {offset: {}}
 pieces:
-  tag: {artwork: tag.pdf, trim: 2in x 2in, device: offset, stock: soft-white, bleed: 4mm}
+  tag: {artwork: tag.pdf, trim: 2in x 2in, device: offset, stock: natural-cotton, bleed: 4mm}
 """
 
 
@@ -26,8 +26,8 @@ def test_a_job_holds_what_the_order_says_of_a_piece(order):
     assert card.piece is order.pieces["card"]
     assert card.vendor is order.vendors["studio"]
     assert card.device is order.vendors["studio"].devices["laser"]
-    assert card.stock is tag.stock is order.stocks["soft-white"]
-    assert tag.pair == Pair(device="offset", stock="soft-white")
+    assert card.stock is tag.stock is order.stocks["natural-cotton"]
+    assert tag.pair == Pair(device="offset", stock="natural-cotton")
     assert (card.quantity, card.overs) == (23, 2)  # 20 and 3 more; 5 % of 23, rounded up
     assert (tag.quantity, tag.overs) == (20, 0)
 
@@ -48,14 +48,14 @@ def test_jobs_are_found_by_pair_and_by_vendor(order):
 
 
 def test_a_pair_without_its_setting_is_that_of_its_device(order):
-    on = order.on(Pair(device="laser", stock="soft-white"))
-    assert on.pair == order.jobs["card"].pair == Pair.parse("laser@soft-white/card")
+    on = order.on(Pair(device="laser", stock="natural-cotton"))
+    assert on.pair == order.jobs["card"].pair == Pair.parse("laser@natural-cotton/card")
     assert on.vendor_name == "studio"
 
 
 def test_what_the_order_lacks_is_a_key_error(order):
     with pytest.raises(KeyError, match="press"):
-        order.on(Pair(device="press", stock="soft-white"))
+        order.on(Pair(device="press", stock="natural-cotton"))
     with pytest.raises(KeyError, match="kraft"):
         order.on(Pair(device="laser", stock="kraft"))
 

@@ -35,7 +35,7 @@ def test_a_good_order_loads(write_order):
     card = order.jobs["card"]
     assert card.quantity == 23
     assert card.overs == 2  # 5 % of 23, rounded up
-    assert card.pair == Pair(device="laser", stock="soft-white", setting="card")
+    assert card.pair == Pair(device="laser", stock="natural-cotton", setting="card")
     assert card.vendor_name == "studio"
     assert order.pairs_needed() == (card.pair,)
 
@@ -54,7 +54,7 @@ def test_every_mistake_is_reported_at_once_in_the_order_of_the_file(write_order)
         (3, "suites"),
         (6, "colours.kelp.aim.lab[0]"),
         (7, "colours.kelp.in_artwork[0]"),
-        (9, "stocks.soft-white.size"),
+        (9, "stocks.natural-cotton.size"),
         (12, "vendors.studio.delivers"),
         (17, "pieces.card.device"),
     ]
@@ -76,7 +76,7 @@ def test_a_mistake_reads_as_file_line_column_field_and_mend(write_order):
         ("suites: 20", "suites: 20\nsuites: 30", "duplicate-key", "already in line 3"),
         ("trim: 5in x 7in", "trim: 5 x 7", "bad-value", "5in"),
         ("trim: 5in x 7in", "trim: a2 envelop", "bad-value", "a2-envelope"),
-        ("stock: soft-white", "stock: soft", "unknown-stock", "no stock 'soft'"),
+        ("stock: natural-cotton", "stock: soft", "unknown-stock", "no stock 'soft'"),
         ("lab: [33, -24, 4]", "lab: [33, -24, 4], by_eye: chip", "bad-value", "lab and by_eye"),
         ("aim: {lab: [33, -24, 4]}", "aim: {}", "bad-value", "exactly one"),
         ("aim: {lab: [33, -24, 4]}", "aim: {build: cmyk 1 2 3 4}", "bad-value", "go together"),
@@ -127,7 +127,7 @@ def test_a_stock_that_the_device_does_not_take(write_order):
     unused, finding = mistakes(path)
     assert unused.code == "unused-stock"
     assert finding.code == "stock-not-taken"
-    assert finding.hint.startswith("it takes kraft; add 'soft-white'")
+    assert finding.hint.startswith("it takes kraft; add 'natural-cotton'")
 
 
 @pytest.mark.parametrize(
@@ -136,7 +136,7 @@ def test_a_stock_that_the_device_does_not_take(write_order):
         ("assembly: [crad]\npieces:", "unknown-piece", "did you mean 'card'"),
         ("assembly: [card, card]\npieces:", "assembled-twice", "per_suite"),
         ("assembly: [tag]\npieces:\n  tag: {artwork: t.pdf, trim: 2in x 2in, device: laser, "
-         "stock: soft-white, per_suite: 0}", "not-in-suite", "per_suite is 0"),
+         "stock: natural-cotton, per_suite: 0}", "not-in-suite", "per_suite is 0"),
     ],
 )  # fmt: skip
 def test_an_assembly_that_cannot_be(write_order, new, code, words):
@@ -158,11 +158,11 @@ def test_a_file_name_of_unknown_words(write_order):
 
 def test_words_that_yaml_1_1_would_turn_into_booleans_stay_words(write_order):
     path = write_order(
-        ("aim: {lab: [33, -24, 4]}", "aim: {build: cmyk 1 2 3 4, on: laser@soft-white}")
+        ("aim: {lab: [33, -24, 4]}", "aim: {build: cmyk 1 2 3 4, on: laser@natural-cotton}")
     )
     aim = load_order(path, {}).order.colours["kelp"].aim
     assert aim.build == Build.cmyk(1, 2, 3, 4)
-    assert aim.on == Pair(device="laser", stock="soft-white")
+    assert aim.on == Pair(device="laser", stock="natural-cotton")
 
 
 def test_an_alias_bomb_is_refused(write_order):

@@ -24,14 +24,14 @@ colours:
     aim: {lab: [33, -24, 4]}
     in_artwork: [cmyk 85 20 60 30, spot Kelp]
 stocks:
-  soft-white: {size: letter}
+  natural-cotton: {size: letter}
 vendors:
   studio:
     delivers: sheets
     devices:
       laser: {sheets: [letter]}
 pieces:
-  card: {artwork: card.pdf, trim: 5in x 7in, device: laser, stock: soft-white}
+  card: {artwork: card.pdf, trim: 5in x 7in, device: laser, stock: natural-cotton}
 """
 LAB = "aim: {lab: [33, -24, 4]}"
 PAINTS = "in_artwork: [cmyk 85 20 60 30, spot Kelp]"
@@ -96,7 +96,7 @@ def fold(order):
 
 
 def piece(new):
-    return ("stock: soft-white}", f"stock: soft-white, {new}}}")
+    return ("stock: natural-cotton}", f"stock: natural-cotton, {new}}}")
 
 
 READ = [
@@ -139,7 +139,7 @@ READ = [
     (("5in x 7in", "5 x 7 inches"), lambda o: o.pieces["card"].trim.width_pt, 360),
     (("5in x 7in", "[5in, 7in]"), lambda o: o.pieces["card"].trim.width_pt, 360),
     (("5in x 7in", "{width: 5in, height: 7in}"), lambda o: o.pieces["card"].trim.width_pt, 360),
-    (("size: letter", "size: '#10 envelope'"), lambda o: o.stocks["soft-white"].size.width_pt, 684),
+    (("size: letter", "size: '#10 envelope'"), lambda o: o.stocks["natural-cotton"].size.width_pt, 684),
     (("2026-10-05", "27.11.2026"), lambda o: o.date, datetime.date(2026, 11, 27)),
     (("2026-10-05", "11/27/2026"), lambda o: o.date, datetime.date(2026, 11, 27)),
     (("2026-10-05", "Nov. 27th, 2026"), lambda o: o.date, datetime.date(2026, 11, 27)),
@@ -169,12 +169,12 @@ def test_what_is_clear_is_read_and_editors_allow_it(load, editor, change, seen, 
 def test_a_kind_of_vendor_reads_the_same_ways(load, editor):
     shop = (
         "delivers: sheets\n    devices:\n      laser: {sheets: [letter]}",
-        "kind: piece-shop\n    device: laser\n    overs: 5 %\n    stocks: soft-white\n"
+        "kind: piece-shop\n    device: laser\n    overs: 5 %\n    stocks: natural-cotton\n"
         "    ink_limit: '280'",
     )
     order = load(shop, kinds=load_plugins().vendor_kinds())
     assert order.vendors["studio"].overs.percent == 5
-    assert order.device("laser").stocks == ("soft-white",)
+    assert order.device("laser").stocks == ("natural-cotton",)
     assert editor(GOOD.replace(*shop)) == []
 
 

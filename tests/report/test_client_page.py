@@ -58,7 +58,7 @@ def test_it_says_what_is_a_picture_and_what_a_proof(desk: Desk, made: tuple[byte
     assert "no picture here is a proof of colour" in said
     assert "a swatch that the same printer printed on the same stock" in said
     sheet = desk.run.translations[0].sheets[0]
-    assert f"{sheet} on soft-white" in said
+    assert f"{sheet} on natural-cotton" in said
     assert "Nothing printed on kraft yet" in said
 
 

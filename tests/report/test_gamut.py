@@ -14,7 +14,7 @@ from inkaccord.colour.spaces import lab_to_lch
 from inkaccord.report.gamut import convex_hull, gamut_of
 from report_kit import model_of
 
-PAIRS = ["north-quay-press@soft-white", "inkjet@bright-white", "laser@kraft"]
+PAIRS = ["north-quay-press@natural-cotton", "inkjet@smooth-ivory", "laser@kraft"]
 
 
 @pytest.mark.parametrize("text", PAIRS)

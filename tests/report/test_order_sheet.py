@@ -45,7 +45,7 @@ def test_a_sheet_says_what_how_many_on_what_and_by_when(desk: Desk) -> None:
         "6 November 2026",
         "126 = 120 + 6 overs",
         "5.5 × 4.25 in (139.7 × 107.95 mm)",
-        "bright-white, 110 lb cover, grain long",
+        "smooth-ivory, 110 lb cover, grain long",
         "Printed both sides",
         "members-evening-reply-card.pdf, page 1 (front) and page 2 (back)",
         "Page size 5.75 × 4.5 in (146.05 × 114.3 mm)",
@@ -80,7 +80,7 @@ def test_waivers_cuts_and_what_is_still_to_come_are_printed(desk: Desk) -> None:
 def test_who_prints_envelopes_or_an_address_reads_what_to_mind(desk: Desk) -> None:
     data: dict[str, Any] = desk.order.model_dump(mode="json")
     data["pieces"]["reply-card"]["addressed"] = True
-    data["stocks"]["bright-white"]["kind"] = "envelope"
+    data["stocks"]["smooth-ivory"]["kind"] = "envelope"
     said = words_of(sheets(desk, order=Order.model_validate(data))["millrace"].data)
     assert f"Address It bears one. {POST}" in said
     assert f"Envelopes: {HEAT}" in said
@@ -196,7 +196,7 @@ def test_words_of_the_order_are_never_taken_for_markup(desk: Desk) -> None:
     data: dict[str, Any] = desk.order.model_dump(mode="json")
     data["vendors"]["millrace"].update(title=HOSTILE, notes=HOSTILE)
     data["pieces"]["reply-card"].update(finishing=HOSTILE, waive={"x": HOSTILE})
-    data["stocks"]["bright-white"]["description"] = HOSTILE
+    data["stocks"]["smooth-ivory"]["description"] = HOSTILE
     run: Run = desk.run.model_copy(
         update={
             "title": HOSTILE,

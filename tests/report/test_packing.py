@@ -12,6 +12,7 @@ from inkaccord.order.model import Order
 from inkaccord.report.packing import packing_list
 from inkaccord.report.packing_page import packing_lists
 from inkaccord.run.record import PieceStatus
+from inkaccord.sizes import Size
 from pdf_words import words_of
 from report_kit import Desk
 
@@ -45,8 +46,21 @@ def test_every_piece_arrives_once_from_its_own_vendor_with_its_overs(desk: Desk)
     assert set(data["missing"]) == {"envelope", "programme", "lantern-tag"}
 
 
+def in_a7(order: Order) -> Order:
+    """Return the order with an outer envelope that the folded programme is too large for."""
+    envelope = order.pieces["envelope"].model_copy(update={"trim": Size.parse("a7-envelope")})
+    return order.model_copy(update={"pieces": {**order.pieces, "envelope": envelope}})
+
+
 def test_a_suite_is_laid_largest_first_and_the_envelope_goes_round_what_fits(desk: Desk) -> None:
-    steps = packing_list(desk.order, desk.run).suite
+    assert [(it.piece, it.fits) for it in packing_list(desk.order, desk.run).suite] == [
+        ("programme", True),  # 5½ × 8½ in once folded goes into 8¾ × 5¾ in, turned
+        ("invitation", True),
+        ("reply-card", True),
+        ("lantern-tag", True),
+        ("envelope", None),
+    ]
+    steps = packing_list(in_a7(desk.order), desk.run).suite
     assert [(it.piece, it.fits) for it in steps] == [
         ("invitation", True),  # 5 × 7 in goes into 7¼ × 5¼ in, turned
         ("reply-card", True),
@@ -60,7 +74,7 @@ def test_a_suite_is_laid_largest_first_and_the_envelope_goes_round_what_fits(des
 
 def test_a_suite_is_laid_as_the_order_names_it(desk: Desk) -> None:
     named = ("reply-card", "envelope", "lantern-tag")
-    order = desk.order.model_copy(update={"assembly": named})
+    order = in_a7(desk.order).model_copy(update={"assembly": named})
     steps = packing_list(order, desk.run).suite
     assert [(it.piece, it.place) for it in steps] == [
         ("reply-card", "at the back"),

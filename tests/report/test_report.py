@@ -162,7 +162,7 @@ def test_the_glance_shows_the_worst_that_was_found(desk: Desk) -> None:
         ]
         measured = [at for at in own if rank[at] is not Sign.BY_EYE]
         assert sign == (rank[max(measured or own)] if own else Sign.UNKNOWN)
-    assert set(glance.values()) == {Sign.INSIDE, Sign.UNCERTAIN, Sign.OUTSIDE, Sign.UNKNOWN}
+    assert set(glance.values()) >= {Sign.INSIDE, Sign.UNCERTAIN, Sign.OUTSIDE, Sign.UNKNOWN}
 
 
 def test_a_piece_that_was_measured_is_not_blamed_for_one_that_was_judged_by_eye(

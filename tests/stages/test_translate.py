@@ -23,7 +23,7 @@ from inkaccord.stages.translate import _remarks
 from recording_kit import DATE, printed_lab, sheet_of
 from report_kit import example_order
 
-PAIR = Pair.parse("millrace-press@bright-white")
+PAIR = Pair.parse("millrace-press@smooth-ivory")
 
 
 def known_by(swatches, *, read=True):

@@ -116,13 +116,13 @@ def test_stand_ins_are_called_by_their_names_wherever_they_stand(
     typed = fields_of(opened.get(begun).text) | {
         "call/vendors/studio": "harbour-print",
         "call/vendors/studio/devices/my-printer": "press",
-        "call/stocks/white-card": "cotton",
+        "call/stocks/cotton-card": "cotton",
         "field/vendors/studio/devices/my-printer/sheets": "letter, 12x18",
         "do": "keep",
     }
     assert send(opened, begun, typed).status == 303
     text = text_of(opened)
-    for gone in ("studio", "my-printer", "white-card"):
+    for gone in ("studio", "my-printer", "cotton-card"):
         assert gone not in text
     assert "on: press@cotton" in text
     assert "press: {sheets: [letter, 12x18]}" in text

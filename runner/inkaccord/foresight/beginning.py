@@ -27,7 +27,7 @@ from inkaccord.sizes import Size
 from inkaccord.starter.order import check_is_new, short_name
 from inkaccord.units import inches
 
-DEVICE, STOCK, VENDOR = "my-printer", "white-card", "studio"
+DEVICE, STOCK, VENDOR = "my-printer", "cotton-card", "studio"
 """What stands for a printer, a stock and a vendor until a person names them."""
 MOST_COLOURS = 12
 """Colours that are taken for brand colours, the largest in area; the others stand in a remark."""

@@ -38,7 +38,7 @@ def write_starter(
     made = {
         "order.yaml": template.format(name=name, date=today.isoformat()).encode(),
         "artwork/card.pdf": _page(Size.parse("5in x 7in"), "Card"),
-        "artwork/envelope.pdf": _page(Size.parse("a7-envelope"), "Envelope", _BLEED + _RIM),
+        "artwork/envelope.pdf": _page(Size.parse("a8-envelope"), "Envelope", _BLEED + _RIM),
     }
     for path, data in made.items():
         write_whole(folder / path, data)

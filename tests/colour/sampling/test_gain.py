@@ -20,7 +20,7 @@ CONTROLS = np.array([it.values for it in control_builds(Drive.CMYK)])
 WANTED = np.array([[60.0, 10, 55, 8], [20, 5, 40, 0], [5, 60, 20, 5], [30, 20, 20, 0]])
 
 
-def read(builds, sheet, device="north-quay-press", stock="soft-white"):
+def read(builds, sheet, device="north-quay-press", stock="natural-cotton"):
     """Readings of an invented printer, whose equations are not the model's."""
     spectra = printers.read_sheet(
         printers.DEVICES[device],

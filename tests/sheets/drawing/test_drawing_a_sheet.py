@@ -43,7 +43,7 @@ def planned(
     settings: SheetSettings | None = None,
 ) -> SampleSheet:
     sheet = plan_sheet(
-        Pair.parse("laser@bright-white-card/heavy paper"),
+        Pair.parse("laser@smooth-ivory-card/heavy paper"),
         Purpose.CLOSING_IN,
         [SwatchGroup(colour="kelp", builds=builds)],
         SheetFormat(size=Size.parse(size), bleed_pt=bleed_pt, unprintable=Sides.even(unprintable)),
@@ -275,7 +275,7 @@ def test_every_swatch_is_labelled_with_id_and_build_and_the_head_says_what_to_do
     for expected in (
         sheet.id,
         "laser",
-        "bright-white-card",
+        "smooth-ivory-card",
         "heavy paper",
         "members-evening",
         "Printed on",

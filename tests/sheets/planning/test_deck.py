@@ -32,7 +32,7 @@ from inkaccord.sheets.planning.plan import build_key
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 
-PAIR = Pair.parse("laser@bright-white-card")
+PAIR = Pair.parse("laser@smooth-ivory-card")
 DATE = datetime.date(2026, 5, 14)
 LETTER = SheetFormat(size=Size.parse("letter"))
 POLICY = InkPolicy(total_ink_limit=240)

@@ -23,7 +23,7 @@ from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Sides, Size
 from inkaccord.units import PT_PER_MM
 
-PAIR = Pair.parse("laser@bright-white-card")
+PAIR = Pair.parse("laser@smooth-ivory-card")
 DATE = datetime.date(2026, 5, 14)
 LETTER = SheetFormat(size=Size.parse("letter"))
 

@@ -52,7 +52,7 @@ def test_a_direct_print_is_let_be(name: str, stock: str) -> None:
 
 
 @pytest.mark.parametrize("name", PRESSES)
-@pytest.mark.parametrize("stock", ["bright-white", "soft-white"])
+@pytest.mark.parametrize("stock", ["smooth-ivory", "natural-cotton"])
 def test_a_print_through_a_profile_is_found(name: str, stock: str) -> None:
     lab = printed(name, stock, PROFILED)
     (found,) = conversion_findings(SHEETS[Drive.CMYK], lab)
@@ -89,12 +89,12 @@ def test_a_sheet_rendered_as_srgb_is_found_and_the_devices_own_inks_are_not() ->
 
 
 def test_it_is_said_with_all_else_that_is_said_of_readings() -> None:
-    lab = printed("millrace-press", "bright-white", PROFILED)
+    lab = printed("millrace-press", "smooth-ivory", PROFILED)
     assert "converted" in {finding.code for finding in judge(SHEETS[Drive.CMYK], lab)}
 
 
 def test_very_dark_stock_and_sheets_without_controls_are_not_judged() -> None:
-    lab = printed("laser", "bright-white", PROFILED)
+    lab = printed("laser", "smooth-ivory", PROFILED)
     dark = np.array([25.0, 2.0, -8.0]) + 0.05 * (lab - lab[0])
     assert codes(Drive.CMYK, dark) == []
     few = sheet_of(6)

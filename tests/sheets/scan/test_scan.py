@@ -288,7 +288,7 @@ def test_a_patterned_object_is_said_to_be_of_no_one_colour() -> None:
 
 
 def test_two_sheets_on_one_glass_are_told_apart_and_compared() -> None:
-    other = drawn_sheet("a7-envelope", colours=1, each=5, pair="inkjet@bright-white")
+    other = drawn_sheet("a7-envelope", colours=1, each=5, pair="inkjet@smooth-ivory")
     assert other.id != CARD.id
     one, two = (
         np.asarray(scan(sheet, Scanner(dpi=150, seed=3, jpeg=None, metamerism=0)))
