@@ -14,6 +14,7 @@ from inkaccord import __version__
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.engines import Engine
 from inkaccord.errors import ExitCode, FileError
 from inkaccord.files import sweep
 from inkaccord.foresight.ahead import look_ahead
@@ -47,6 +48,7 @@ from inkaccord.run.record import (
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.shelf.state import PlanKept
 from inkaccord.shelf.store import Shelf
+from inkaccord.stages.check_artwork import checked_ahead
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
     approval_step,
@@ -67,12 +69,14 @@ def run_order(
     plugins: Plugins,
     progress: Progress = silent,
     remark: Progress = silent,
+    engine: Engine | None = None,
 ) -> Run:
     """Do all that can be done for an order now, and return the record of it.
 
     It rests on what it reads at its beginning, and on one state of the shelf: what is recorded
     while it goes on is for the next run. Whether there is anything to do says
-    :func:`inkaccord.unchanged.last_run`.
+    :func:`inkaccord.unchanged.last_run`. What takes long is done by the engine, if there is one;
+    the results are the same.
 
     Raises
     ------
@@ -82,7 +86,7 @@ def run_order(
         planning fails, the sheets that were planned.
     """
     sweep(out)
-    with closing(Memory(out / MEMORY, besides=ghostscript_version())) as memory:
+    with closing(Memory(out / MEMORY, ghostscript_version(), engine)) as memory:
         return _run(loaded, OutFolder(out), shelf, plugins, memory, progress, remark)
 
 
@@ -113,6 +117,7 @@ def _run(
     plan = plugins.plan_samples(made, collected, translations, agreement, bench)
     on_shelf = on_shelf.after(shelve(plan, shelf))
     recoloured = plugins.recolour(made, collected, translations, agreement, bench)
+    checked_ahead(order, recoloured, bench)
     checked = check_artworks(
         order, recoloured, partial(plugins.check_artwork, bench=bench), progress
     )
@@ -195,7 +200,9 @@ def _run(
     )
     by_path = {file.path: file.data for file in files}
     fallen = len(plugins.findings)
-    given = plugins.deliver(order, run, by_path, OrderGallery(order, run, bench), bench)
+    gallery = OrderGallery(order, run, bench)
+    gallery.draw_ahead()
+    given = plugins.deliver(order, run, by_path, gallery, bench)
     extra, trouble = folder.fitting(given, files)
     undelivered = trouble or plugins.findings[fallen:]
     files += extra

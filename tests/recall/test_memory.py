@@ -3,6 +3,7 @@
 import contextlib
 import os
 import sqlite3
+from functools import partial
 
 import numpy as np
 import pytest
@@ -206,7 +207,7 @@ def test_what_is_computed_ahead_is_recalled_and_only_what_is_new_is_computed(pat
     run(path, 2.0)
     CALLS.clear()
     memory = Memory(path)
-    memory.ahead(halves, halves_together, [(first,), (second,), (nothing,)])
+    memory.ahead([partial(halves, it) for it in (first, second, nothing)], halves_together)
     assert CALLS == [2]
     assert [memory(halves, it).tolist() for it in (first, second)] == [[1.0], [2.0]]
     assert CALLS == [2]
@@ -215,5 +216,5 @@ def test_what_is_computed_ahead_is_recalled_and_only_what_is_new_is_computed(pat
     memory.save()
     CALLS.clear()
     with contextlib.closing(Memory(path)) as later:
-        later.ahead(halves, halves_together, [(first,), (second,)])
+        later.ahead([partial(halves, it) for it in (first, second)], halves_together)
     assert CALLS == []

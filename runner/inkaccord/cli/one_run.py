@@ -105,4 +105,5 @@ def _made(
             plugins=settings.loaded,
             progress=progress or show,
             remark=settings.say,
+            engine=settings.engine,
         )

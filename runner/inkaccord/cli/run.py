@@ -25,6 +25,13 @@ from inkaccord.cli.shared import (
     is_flag=True,
     help="Run again whenever the order, its artwork or the shelf changes. --json: a line a run.",
 )
+@click.option(
+    "--workers",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Worker processes that compute side by side; 1 for none.  [default: as many as there are "
+    "processors, where an order has so much to compute that they pay]",
+)
 @pass_settings
 @click.pass_context
 def command(
@@ -34,6 +41,7 @@ def command(
     out: Path | None,
     as_json: bool,
     watch: bool,
+    workers: int | None,
 ) -> int:
     """Do all that can be done for an order now, and say what comes next.
 
@@ -46,8 +54,12 @@ def command(
     as if it were alone, and a bad one stops no other. A line for each says where it stands (--json:
     as it ends, and last their sum); the exit code is the worst.
     """
+    from inkaccord.engines import own_processes
     from inkaccord.order.finding import orders_named
 
+    settings.engine = own_processes(workers)
+    if settings.engine is not None:
+        ctx.call_on_close(settings.engine.close)
     many = orders_named(orders)
     if many is not None:
         for given, option in ((out, "--out"), (watch, "--watch")):

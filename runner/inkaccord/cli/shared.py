@@ -31,6 +31,7 @@ from inkaccord.words import visible
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
+    from inkaccord.engines import Engine
     from inkaccord.order.loading import LoadedOrder
     from inkaccord.order.model import Order
     from inkaccord.plugins import Plugins
@@ -64,6 +65,8 @@ class Settings:
     """The order that the command is about, where it is named by an option."""
     shelf: str | None = None
     """Where the shelf is, where an option says so."""
+    engine: "Engine | None" = None
+    """What computes beside us, as long as the command runs."""
     _said: set[str] = field(default_factory=set)
 
     @cached_property

@@ -1,6 +1,8 @@
 """What colours every artwork holds, and which of them are brand colours."""
 
+import contextlib
 from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.by_look import ByLook, Known
@@ -20,6 +22,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.pieces import Profiled
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
+from inkaccord.recall.recall import ask
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import (
     INKS_UNKNOWN,
@@ -48,6 +51,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
     findings: list[Diagnostic] = []
     failed: dict[str, str] = {}
     unknown: set[str] = set()
+    bench.recall.ahead(_lookings(order, bench))
     for name, piece in order.pieces.items():
         bench.progress(f"looking through {piece.artwork}")
         try:
@@ -135,12 +139,22 @@ def _held(order: Order, artwork: PieceArtwork, bench: Bench) -> list[Diagnostic]
 
 def looked_through(bench: Bench, data: bytes, path: str) -> Inventory:
     """Return what an artwork holds. Raises FileError also where only one page can't be read."""
-    known = tuple(it for colour in bench.order.colours.values() for it in colour.in_artwork)
-    found = bench.recall(inventory, data, dpi=AREA_DPI, known=known, name=path)
+    found = ask(bench.recall, _looking(bench, data, path))
     errors = [it for it in found.findings if it.severity is Severity.ERROR]
     if errors:
         raise FileError(errors)
     return found
+
+
+def _looking(bench: Bench, data: bytes, path: str) -> partial[Inventory]:
+    known = tuple(it for colour in bench.order.colours.values() for it in colour.in_artwork)
+    return partial(inventory, data, dpi=AREA_DPI, known=known, name=path)
+
+
+def _lookings(order: Order, bench: Bench) -> Iterator[partial[Inventory]]:
+    for name, piece in order.pieces.items():
+        with contextlib.suppress(InkaccordError):  # it is said when its turn comes
+            yield _looking(bench, bench.artwork(name), piece.artwork)
 
 
 def _spots(artworks: Sequence[PieceArtwork]) -> dict[str, str]:

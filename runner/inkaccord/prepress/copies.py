@@ -1,7 +1,9 @@
 """Each vendor's copy of an artwork: recoloured for its pair, simplified, and proved."""
 
-from collections.abc import Collection, Container, Iterator, Set
+import contextlib
+from collections.abc import Collection, Container, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
+from functools import partial
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
@@ -34,6 +36,7 @@ from inkaccord.prepress.beside import builds_beside, said_of
 from inkaccord.prepress.finishing import with_overprint, without_layers_and_type
 from inkaccord.prepress.neutrals import neutrals_for
 from inkaccord.prepress.photographs import PhotographTables, TranslatedCopy
+from inkaccord.recall.recall import ask
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import INKS_UNKNOWN, SIGNATURE_BREAKS, Collected, FoundAs, PieceArtwork
 from inkaccord.run.recoloured import ProofSummary, Recoloured, RecolouredPiece
@@ -46,6 +49,10 @@ _BLACK_AND_PAPER = {
 }
 """Black type and paper white, as a device driven in RGB should get them."""
 _NOT_AS_ASKED = "its recoloured copy is not exactly what was asked for"
+
+
+_Asked = tuple[tuple[Swap, ...], RecolourOptions]
+"""What becomes of the colours of a piece, and how."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +78,7 @@ def make_copies(
     drafts = dict(_drafts(order, collected, translations, bench))
     bench.progress("proving the copies")
     made = [it for it in drafts.values() if isinstance(it, _Draft)]
-    bench.recall.ahead(prove, prove_together, [draft.case for draft in made])
+    bench.recall.ahead((partial(prove, *draft.case) for draft in made), prove_together)
     pieces: list[RecolouredPiece] = []
     failed: dict[str, str] = {}
     findings: list[Diagnostic] = []
@@ -97,19 +104,29 @@ def _drafts(
     order: Order, collected: Collected, translations: Translations, bench: Bench
 ) -> Iterator[tuple[str, _Draft | InkaccordError]]:
     """Yield every piece whose colours are all known, recoloured, or why it can't be."""
+    asked: dict[str, _Asked] = {}
     for name, job in order.jobs.items():
         artwork = collected.of(name)
         found = [translations.of(colour, job.pair) for colour in artwork.brand_colours]
         known = [translation for translation in found if translation is not None]
         if len(known) < len(found):
             continue  # waits for evidence
-        bench.progress(f"recolouring {name}")
         swaps = all_swaps_for(order, bench, artwork, known)
-        options = options_for(job.vendor, order.profiled_of(name))
+        asked[name] = swaps, options_for(job.vendor, order.profiled_of(name))
+    bench.progress("recolouring")
+    bench.recall.ahead(_recolourings(bench, asked))
+    for name, (swaps, options) in asked.items():
+        bench.progress(f"recolouring {name}")
         try:
-            yield name, _draft(bench, artwork, swaps, options, job.pair)
+            yield name, _draft(bench, name, swaps, options, order.jobs[name].pair)
         except InkaccordError as problem:
             yield name, problem
+
+
+def _recolourings(bench: Bench, asked: Mapping[str, _Asked]) -> Iterator[partial[RecolouredFile]]:
+    for name, (swaps, options) in asked.items():
+        with contextlib.suppress(InkaccordError):  # it is said when its turn comes
+            yield _recolouring(bench.artwork(name), swaps, options)
 
 
 def _finished(
@@ -222,20 +239,22 @@ def options_for(vendor: Vendor, profiled: Profiled) -> RecolourOptions:
     )
 
 
+def _recolouring(
+    before: bytes, swaps: tuple[Swap, ...], options: RecolourOptions
+) -> partial[RecolouredFile]:
+    return partial(recolour, before, swaps, options=options)
+
+
 def _draft(
-    bench: Bench,
-    artwork: PieceArtwork,
-    swaps: tuple[Swap, ...],
-    options: RecolourOptions,
-    pair: Pair,
+    bench: Bench, name: str, swaps: tuple[Swap, ...], options: RecolourOptions, pair: Pair
 ) -> _Draft:
-    before = bench.artwork(artwork.piece)
-    made = bench.recall(recolour, before, swaps, options=options)
+    before = bench.artwork(name)
+    made = ask(bench.recall, _recolouring(before, swaps, options))
     beside = builds_beside(bench.order, bench, pair, made.without_build)
     if beside:
         options = options.model_copy(update={"beside": beside})
-        made = bench.recall(recolour, before, swaps, options=options)
-    return _Draft(before, made, swaps, options, tuple(said_of(beside, artwork.piece, pair)))
+        made = ask(bench.recall, _recolouring(before, swaps, options))
+    return _Draft(before, made, swaps, options, tuple(said_of(beside, name, pair)))
 
 
 def _proved(bench: Bench, name: str, draft: _Draft) -> RecolouredPiece:

@@ -18,6 +18,7 @@ from inkaccord.layout.cutplan import below_least, cut_plan
 from inkaccord.layout.feeding import beyond_printable, feed, single_feed
 from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.impose import impose_sheets
+from inkaccord.layout.marks import MarkRules
 from inkaccord.layout.model import (
     Axis,
     Item,
@@ -139,6 +140,12 @@ def impose_pieces(
                 _fed(bench, ready, made)
             else:
                 together.setdefault((job.pair, ready.sides), []).append(ready)
+    bench.progress("laying the pieces on sheets")
+    layings = (
+        _laying(order, group, _builds_on(pair, translations))
+        for (pair, _), group in together.items()
+    )
+    bench.recall.rehearse(lay_pieces, layings)
     for (pair, _), group in together.items():
         bench.progress(f"laying {', '.join(ready.name for ready in group)} on sheets")
         _together(bench, group, _builds_on(pair, translations), made)
@@ -258,10 +265,7 @@ def _fed(bench: Bench, ready: _Ready, made: _Made) -> None:
 
 def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -> None:
     order, jobs = bench.order, [ready.job for ready in group]
-    printing, sides = jobs[0], group[0].sides  # of all of them
-    items = [item_of(job, sides) for job in jobs]
-    # How long a slug line comes out is not known before the sheets are.
-    marks = mark_rules(order, printing, slug_stand_in(order, printing, builds))
+    printing, items, sides, marks = _laying(order, group, builds)
     imposition, findings = lay_pieces(bench.recall, printing, items, sides, marks)
     art: dict[tuple[str, int], bytes | Artwork] = {
         (ready.name, side): Artwork(data=ready.data, pages=_pages(ready.job, side, sides))
@@ -293,6 +297,21 @@ def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -
         _sheet(bench, run.number, printing, layout, items, laid.paths[0])
         for run, layout in zip(runs, imposition.layouts, strict=True)
     ]
+
+
+def _laying(
+    order: Order, group: Sequence[_Ready], builds: list[str]
+) -> tuple[Job, list[Item], int, MarkRules | None]:
+    """Return what is laid, and how: on whose sheets, of how many sides, with which marks."""
+    printing, sides = group[0].job, group[0].sides  # of all of them
+    items = [item_of(ready.job, sides) for ready in group]
+    # How long a slug line comes out is not known before the sheets are.
+    return (
+        printing,
+        items,
+        sides,
+        mark_rules(order, printing, slug_stand_in(order, printing, builds)),
+    )
 
 
 def _pages(job: Job, side: Side, sides: int) -> tuple[int, ...]:

@@ -7,15 +7,18 @@ each other no harm: each reads what there is, and writes what it has learned at 
 
 import contextlib
 import hashlib
-from collections.abc import Callable, Sequence
-from functools import lru_cache
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import lru_cache, partial
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, get_origin, get_type_hints
 
+from inkaccord.engines import Engine
+from inkaccord.errors import InkaccordError
 from inkaccord.recall.digests import digest_of, digest_of_code
 from inkaccord.recall.memory_file import MOST_BYTES, MemoryFile, inputs_key
 from inkaccord.recall.packing import fields_of, pack, unpack
-from inkaccord.recall.recall import Call, P, R, Together
+from inkaccord.recall.recall import P, R, Together
 
 
 class Memory:
@@ -28,10 +31,13 @@ class Memory:
         is remembered as long as the program runs.
     besides
         What results depend on besides the program and its libraries, such as other programs.
+    engine
+        Where what is computed ahead is computed; None for here.
     """
 
-    def __init__(self, path: Path | None, besides: str = "") -> None:
+    def __init__(self, path: Path | None, besides: str = "", engine: Engine | None = None) -> None:
         self._besides = besides
+        self._engine = engine
         self._known: dict[str, Any] = {}
         self._new: dict[str, bytes] = {}
         self._digests: dict[int, tuple[object, str]] = {}
@@ -46,16 +52,55 @@ class Memory:
         result: R = self._known[key]
         return result
 
-    def ahead(
-        self, function: Callable[..., R], together: Together[R], calls: Sequence[Call]
-    ) -> None:
-        """Compute in one go what is not known yet of many calls that are going to be asked for."""
-        keys = {self._key(function, call, {}): call for call in calls}
-        new = {key: call for key, call in keys.items() if not self._knows(key, function)}
-        values = together(list(new.values())) if new else ()
-        for key, value in zip(new, values, strict=True):
-            if value is not None:
-                self._learn(key, value)
+    def ahead(self, calls: Iterable[partial[R]], together: Together[R] | None = None) -> None:
+        """Compute at once what is not known yet of many calls that are going to be asked for."""
+        engine = self._engine
+        if together is None and (engine is None or not engine.takes(len(calls := tuple(calls)))):
+            return
+        keys = {self._key(call.func, call.args, call.keywords): call for call in calls}
+        new = {key: call for key, call in keys.items() if not self._knows(key, call.func)}
+        for key, packed in zip(new, self._packed(list(new.values()), together), strict=True):
+            if packed is not None:
+                self._keep_unless_odd(key, packed)
+
+    def rehearse(self, way: Callable[..., object], calls: Iterable[tuple[Any, ...]]) -> None:
+        """Go a way at once that is going to be gone with many arguments, to know what it asks."""
+        engine = self._engine
+        if engine is None or not engine.takes(len(calls := tuple(calls))):
+            return
+        keys = {f"way {self._key(way, call, {})}": call for call in calls}
+        new = {key: call for key, call in keys.items() if not self._knows(key, _gone)}
+        if not engine.takes(len(new)):
+            return
+        done = engine.results(learned_on, [(way, call, self._besides) for call in new.values()])
+        for key, learned in zip(new, done, strict=True):
+            if learned is not None:
+                self._learn(key, _gone())
+                for part, packed in learned.items():
+                    self._keep_unless_odd(part, packed)
+
+    def _packed(
+        self, calls: Sequence[partial[R]], together: Together[R] | None
+    ) -> Iterator[bytes | None]:
+        """Yield what calls give, packed, in their order; None for one to be done alone."""
+        engine = self._engine
+        if engine is not None and engine.takes(len(calls)):
+            # What can be done together loses by being cut in more parts than there are workers.
+            parts = engine.workers if together is not None else len(calls)
+            cuts = [len(calls) * at // parts for at in range(parts + 1)]
+            groups = [calls[a:b] for a, b in pairwise(cuts) if a < b]
+            done = engine.results(packed_results, [(group, together) for group in groups])
+            for group, results in zip(groups, done, strict=True):
+                yield from results or [None] * len(group)
+        elif together is not None and calls:
+            yield from packed_results(calls, together)
+        else:
+            yield from [None] * len(calls)
+
+    @property
+    def learned(self) -> dict[str, bytes]:
+        """What was not known before, packed, by key."""
+        return self._new
 
     def keep_inputs(self, record: bytes, digest: str) -> None:
         """Keep the digest of what a run depended on beside its record."""
@@ -93,11 +138,17 @@ class Memory:
         return None
 
     def _learn(self, key: str, value: object) -> None:
-        packed = pack(value)
-        if len(packed) < MOST_BYTES:
-            self._new[key] = packed
+        self._keep(key, pack(value))
+
+    def _keep_unless_odd(self, key: str, packed: bytes) -> None:
+        with contextlib.suppress(ValueError):  # a class that is not loaded here
+            self._keep(key, packed)
+
+    def _keep(self, key: str, packed: bytes) -> None:
         # Unpacked at once, so that what follows is the same whether it was recalled or not.
         self._known[key] = unpack(packed)
+        if len(packed) < MOST_BYTES:
+            self._new[key] = packed
 
     def _key(
         self, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
@@ -114,6 +165,34 @@ class Memory:
         if id(value) not in self._digests:
             self._digests[id(value)] = value, digest_of(value)
         return self._digests[id(value)][1]
+
+
+def packed_results(calls: Sequence[partial[R]], together: Together[R] | None) -> list[bytes | None]:
+    """Return what calls give, packed; None for one that has to be done alone. It is a task."""
+    if together is not None:
+        values = together([call.args for call in calls])
+    else:
+        values = [_tried(call) for call in calls]
+    return [None if value is None else pack(value) for value in values]
+
+
+def learned_on(way: Callable[..., object], call: tuple[Any, ...], besides: str) -> dict[str, bytes]:
+    """Go a way, and return what was learned on it by its keys. It is a task."""
+    memory = Memory(None, besides)
+    with contextlib.suppress(InkaccordError):  # it is gone again, and then it is said
+        way(memory, *call)
+    return memory.learned
+
+
+def _gone() -> bool:
+    return True
+
+
+def _tried(call: partial[R]) -> R | None:
+    try:
+        return call()
+    except Exception:  # noqa: BLE001 - it is asked for again, and then fails where it is heard
+        return None
 
 
 def _is_what_it_gives(function: Callable[..., Any], value: object) -> bool:

@@ -1,14 +1,13 @@
 """Asking for what a function gives: computed, or recalled from an earlier time."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import Any, ParamSpec, Protocol, TypeVar
 
 P = ParamSpec("P")
 R = TypeVar("R")
-Call = tuple[Any, ...]
-"""The arguments of one call."""
-Together = Callable[[Sequence[Call]], Sequence[R | None]]
-"""Does many calls of a function at once; None for one that has to be done alone."""
+Together = Callable[[Sequence[tuple[Any, ...]]], Sequence[R | None]]
+"""Does a function for many tuples of arguments; None for one that has to be done alone."""
 
 
 class Recall(Protocol):
@@ -18,11 +17,28 @@ class Recall(Protocol):
         """Return what ``function(*args, **kwargs)`` returns."""
         ...
 
-    def ahead(
-        self, function: Callable[..., R], together: Together[R], calls: Sequence[Call]
-    ) -> None:
-        """Compute in one go what is not known yet of many calls that are going to be asked for."""
+    def ahead(self, calls: Iterable[partial[R]], together: Together[R] | None = None) -> None:
+        """Compute at once what is not known yet of many calls that are going to be asked for.
+
+        Each is asked for later in the same form, such as ``recall(match, model, aims, policy)`` for
+        ``partial(match, model, aims, policy)``. Those of one function may be done ``together``,
+        where that takes less time, by their arguments by position. Without that, and without an
+        engine to do them side by side, nothing is done ahead.
+        """
         ...
+
+    def rehearse(self, way: Callable[..., object], calls: Iterable[tuple[Any, ...]]) -> None:
+        """Go a way at once that is going to be gone with many arguments: it asks for much.
+
+        It is a function whose first argument is a recall, and each call has the others. What it
+        asks for is then known; what it gives is left. Without an engine it is not gone.
+        """
+        ...
+
+
+def ask(recall: Recall, call: partial[R]) -> R:
+    """Return what a call gives, computed or recalled."""
+    return recall(call.func, *call.args, **call.keywords)
 
 
 class _Computed:
@@ -31,10 +47,11 @@ class _Computed:
     def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
         return function(*args, **kwargs)
 
-    def ahead(
-        self, function: Callable[..., R], together: Together[R], calls: Sequence[Call]
-    ) -> None:
+    def ahead(self, calls: Iterable[partial[R]], together: Together[R] | None = None) -> None:
         """Compute nothing, since it would not be remembered."""
+
+    def rehearse(self, way: Callable[..., object], calls: Iterable[tuple[Any, ...]]) -> None:
+        """Go no way, since nothing of it would be remembered."""
 
 
 computed: Recall = _Computed()

@@ -1,12 +1,13 @@
 """A recall of the last results, as long as the program runs."""
 
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
+from functools import partial
 from threading import Lock
 from typing import Any
 
 from inkaccord.recall.digests import digest_of
-from inkaccord.recall.recall import Call, P, R, Together
+from inkaccord.recall.recall import P, R, Together
 
 
 class Recent:
@@ -36,7 +37,8 @@ class Recent:
                 self._known.popitem(last=False)
         return result
 
-    def ahead(
-        self, function: Callable[..., R], together: Together[R], calls: Sequence[Call]
-    ) -> None:
+    def ahead(self, calls: Iterable[partial[R]], together: Together[R] | None = None) -> None:
         """Compute nothing ahead: a look while one types asks for little."""
+
+    def rehearse(self, way: Callable[..., object], calls: Iterable[tuple[Any, ...]]) -> None:
+        """Go no way ahead either."""

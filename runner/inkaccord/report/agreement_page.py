@@ -36,12 +36,11 @@ from inkaccord.report.view_colours import ColourView, Row, colour_views
 from inkaccord.run.agreement import Distance
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
-from inkaccord.run.gallery import Gallery, Picture
+from inkaccord.run.gallery import LIST_PX, Gallery, Picture
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.run.verdicts import at_a_glance, judged_by_eye, not_sure, told
 from inkaccord.words import counted, joined
 
-PICTURE_PX = 480
 TALLEST_PT, WIDEST = 150.0, 0.46
 """How large the largest piece may be: points, and share of the page's width."""
 FEW = 10
@@ -142,8 +141,8 @@ def _not_known(run: Run) -> list[tuple[str, str]]:
 
 def _suite(run: Run, gallery: Gallery, width_pt: float) -> Iterator[Part]:
     """Lay the pieces side by side at one scale, in as many rows as they need."""
-    pages = {it.name: gallery.best(it.name, PICTURE_PX).pages[:1] for it in run.pieces}
-    waiting = {it.name for it in run.pieces if not gallery.translated(it.name, PICTURE_PX).pages}
+    pages = {it.name: gallery.best(it.name, LIST_PX).pages[:1] for it in run.pieces}
+    waiting = {it.name for it in run.pieces if not gallery.translated(it.name, LIST_PX).pages}
     scale = _scale(run, width_pt)
     row: list[RecordedPiece] = []
     used = 0.0
@@ -160,7 +159,7 @@ def _suite(run: Run, gallery: Gallery, width_pt: float) -> Iterator[Part]:
         "printer can't show print exactly: judge by the numbers and by printed swatches.",
         "quiet",
     )
-    legends = {it.name: gallery.best(it.name, PICTURE_PX).legend for it in run.pieces}
+    legends = {it.name: gallery.best(it.name, LIST_PX).legend for it in run.pieces}
     if told := [f"on {name}, {legend}" for name, legend in legends.items() if legend]:
         yield text(f"Finishes: {'. '.join(told)}.", "quiet")
     yield gap(10)

@@ -12,7 +12,7 @@ from inkaccord.hooks import hookimpl
 from inkaccord.order.approving import code_of
 from inkaccord.order.model import Order
 from inkaccord.report import wording
-from inkaccord.report.agreement_page import FEW, PICTURE_PX, patch
+from inkaccord.report.agreement_page import FEW, patch
 from inkaccord.report.html import environment, piece_views
 from inkaccord.report.paper import (
     escape,
@@ -31,7 +31,7 @@ from inkaccord.report.parts import Part
 from inkaccord.report.screen import ScreenColour, screen_colour
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
-from inkaccord.run.gallery import Gallery, Picture
+from inkaccord.run.gallery import LIST_PX, Gallery, Picture
 from inkaccord.run.record import RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
 
@@ -195,11 +195,11 @@ def _piece_seen(order: Order, piece: RecordedPiece, gallery: Gallery) -> PieceSe
         facts.append(wording.folding(asked.fold, asked.trim))
     if asked.finishing:
         facts.append(asked.finishing)
-    if legend := gallery.best(piece.name, PICTURE_PX).legend:
+    if legend := gallery.best(piece.name, LIST_PX).legend:
         facts.append(f"in the picture {legend}")
     not_yet = ""
-    if not gallery.translated(piece.name, PICTURE_PX).pages:
-        drawn = gallery.original(piece.name, PICTURE_PX).pages
+    if not gallery.translated(piece.name, LIST_PX).pages:
+        drawn = gallery.original(piece.name, LIST_PX).pages
         not_yet = "its colours are not matched yet" if drawn else "there is no picture yet"
     return PieceSeen(piece.name, tuple(facts), not_yet)
 
@@ -282,7 +282,7 @@ def _suite(run: Run, gallery: Gallery, seen: Seen, width_pt: float) -> Iterator[
     scale = _scale(run, width_pt)
     rows: list[list[tuple[float, list[Part]]]] = []
     for recorded, piece in zip(run.pieces, seen.pieces, strict=True):
-        pages = gallery.best(recorded.name, PICTURE_PX).pages
+        pages = gallery.best(recorded.name, LIST_PX).pages
         for block in _blocks(recorded, piece, pages, scale, width_pt):
             needed = width_pt - block[0]
             room = (row for row in rows if sum(width for width, _ in row) <= needed)

@@ -1,6 +1,9 @@
 """The pieces of an order as they will print: with the artwork's own builds, and translated."""
 
+import contextlib
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import partial
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import InkaccordError
@@ -17,7 +20,7 @@ from inkaccord.report.impressions import (
     untouched,
 )
 from inkaccord.run.bench import Bench
-from inkaccord.run.gallery import Shown
+from inkaccord.run.gallery import REPORT_PX, SIZES, Picture, Shown
 from inkaccord.run.record import PieceStatus, Run
 
 
@@ -47,6 +50,24 @@ class OrderGallery:
         """Return the translated piece where it is known, else the original one."""
         after = self.translated(piece, longest_px)
         return after if after.pages else self.original(piece, longest_px)
+
+    def draw_ahead(self) -> None:
+        """Draw at once what the reports and lists are going to ask for."""
+        recall = self.known.recall
+        recall.ahead(copy for one, px in self._asked() if px == REPORT_PX for copy in one.copies)
+        recall.ahead(self._drawings())
+
+    def _asked(self) -> Iterator[tuple[Impression, int]]:
+        for piece in self.order.pieces:
+            for after, sizes in ((False, (REPORT_PX,)), (True, SIZES)):
+                made = self._impression(piece, after=after)
+                if isinstance(made, Impression):
+                    yield from ((made, longest_px) for longest_px in sizes)
+
+    def _drawings(self) -> Iterator[partial[tuple[Picture, ...]]]:
+        for one, longest_px in self._asked():
+            with contextlib.suppress(InkaccordError):  # it is said when the picture is asked for
+                yield one.drawing(longest_px)
 
     def _shown(self, piece: str, longest_px: int, *, after: bool) -> Shown:
         key = (piece, after, longest_px)

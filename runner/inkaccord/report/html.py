@@ -21,7 +21,7 @@ from inkaccord.report.view_pairs import pair_views
 from inkaccord.report.view_sheets import ink_views, sheet_views
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
-from inkaccord.run.gallery import Gallery, Shown
+from inkaccord.run.gallery import REPORT_PX, Gallery, Shown
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.run.verdicts import Sign, judged_by_eye, not_sure, told
 from inkaccord.words import counted, joined, thousands
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from jinja2 import Environment
     from markupsafe import Markup
 
-PICTURE_PX = 640
-"""Longest side of a picture, while all together keep to :data:`MOST_PICTURES`."""
 LEAST_PX = 100
 """Smaller pictures than this are left out, and the page says so."""
 MOST_PICTURES = 3_500_000
@@ -208,7 +206,7 @@ def piece_views(run: Run, gallery: Gallery) -> list[PieceView]:
 
 def _within_budget(run: Run, gallery: Gallery) -> dict[str, tuple[Shown, Shown]]:
     """Return all pictures, as large as they may be for all of them to fit one file."""
-    longest_px = PICTURE_PX
+    longest_px = REPORT_PX
     while longest_px >= LEAST_PX:
         shown: dict[str, tuple[Shown, Shown]] = {}
         size = 0

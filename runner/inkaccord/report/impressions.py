@@ -8,7 +8,7 @@ screen can, and no program's idea of CMYK. Photographs keep their own colours.
 import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -24,7 +24,7 @@ from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.pdf.rendering import trimmed_pictures
-from inkaccord.recall.recall import Recall, computed
+from inkaccord.recall.recall import Recall, ask, computed
 from inkaccord.report.hatching import ShownFinish, hatched, legend
 from inkaccord.report.screen import screen_colours
 from inkaccord.run.collected import FoundAs, PieceArtwork
@@ -47,22 +47,48 @@ _WHITES = (
 
 @dataclass(frozen=True)
 class Impression:
-    """An artwork in screen colours, and the screen colour of the stock that it stands on."""
+    """An artwork, what its colours become on a screen, and the screen colour of its stock."""
 
-    pdf: bytes
+    data: bytes
+    table: tuple[Swap, ...]
     paper: tuple[int, int, int]
-    recall: Recall = computed
-    plates: tuple[tuple[bytes, bool], ...] = ()
-    """For each finish its plate alone, in black on white, and whether it is made of lines."""
-    legend: str = ""
+    finishes: tuple[ShownFinish, ...] = ()
     """What is hatched in the picture."""
+    recall: Recall = computed
+
+    @property
+    def legend(self) -> str:
+        """What is hatched in the picture."""
+        return legend(self.finishes)
+
+    @property
+    def copies(self) -> tuple[partial[bytes], ...]:
+        """How the copies are made that are drawn: in screen colours, and each finish alone."""
+        plates = tuple(plate for finish in self.finishes for plate in finish.plates)
+        return (
+            partial(_screen_copy, self.data, self.table, plates),
+            *(partial(_plate_alone, self.data, self.table, it.plates) for it in self.finishes),
+        )
+
+    def drawing(self, longest_px: int) -> partial[tuple[Picture, ...]]:
+        """Return how the pictures of :meth:`pages` are drawn. Raises as that does."""
+        shown, *alone = self._made
+        plates = tuple(
+            (plate, not finish.prints) for plate, finish in zip(alone, self.finishes, strict=True)
+        )
+        return partial(_pictures, shown, self.paper, longest_px, plates)
+
+    @cached_property
+    def _made(self) -> tuple[bytes, ...]:
+        return tuple(ask(self.recall, copy) for copy in self.copies)
 
     def pages(self, longest_px: int) -> tuple[Picture, ...]:
         """Return a picture of every page, its longest side as long as said.
 
-        Raises InkaccordError for a page that can't be drawn.
+        Raises InkaccordError for an artwork that can't be recoloured, or a page that can't be
+        drawn.
         """
-        return self.recall(_pictures, self.pdf, self.paper, longest_px, self.plates)
+        return ask(self.recall, self.drawing(longest_px))
 
 
 class Prints(Protocol):
@@ -198,21 +224,10 @@ def impression(
         What is on it beside colour: hatched, not shown as if it were printed in a colour.
     recall
         How the copy and its pictures are made: computed, or recalled.
-
-    Raises
-    ------
-    InkaccordError
-        When the artwork can't be recoloured.
     """
     table = _screen_table(artwork, drive, model, tuple(inks), spots)
-    shown = recall(_screen_copy, data, table, tuple(p for it in finishes for p in it.plates))
-    return Impression(
-        shown,
-        screen_colours([model.paper_lab])[0].rgb,
-        recall,
-        tuple((recall(_plate_alone, data, table, it.plates), not it.prints) for it in finishes),
-        legend(finishes),
-    )
+    paper = screen_colours([model.paper_lab])[0].rgb
+    return Impression(data, table, paper, tuple(finishes), recall)
 
 
 _SCREEN = RecolourOptions(spots=SpotMode.PROCESS, near=0.0)

@@ -30,7 +30,7 @@ from inkaccord.report.parts import Part
 from inkaccord.report.press_run import run_facts, runs_of
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
-from inkaccord.run.gallery import Gallery
+from inkaccord.run.gallery import LIST_PX, Gallery
 from inkaccord.run.imposed import PrintRun, SheetRun
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
@@ -38,7 +38,6 @@ from inkaccord.words import counted, joined, thousands
 PICTURE_PT = (118.0, 132.0)
 TWO_PICTURES_PT = (118.0, 92.0)
 """Each of a front and a back, so that two pieces find room on a page."""
-PICTURE_PX = 480
 SET = "These builds are set for this device and stock; print without conversion."
 
 
@@ -151,7 +150,7 @@ def _piece(
     piece: RecordedPiece,
     width_pt: float,
 ) -> Part:
-    shown = gallery.best(piece.name, PICTURE_PX)
+    shown = gallery.best(piece.name, LIST_PX)
     pictures: list[Part] = []
     for page in shown.pages[:2]:
         box = PICTURE_PT if len(shown.pages) == 1 else TWO_PICTURES_PT

@@ -25,11 +25,10 @@ from inkaccord.report.paper import (
 from inkaccord.report.parts import Part
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
-from inkaccord.run.gallery import Gallery
+from inkaccord.run.gallery import SMALL_PX, Gallery
 from inkaccord.run.record import PieceStatus, Run
 from inkaccord.words import counted, joined, thousands
 
-PICTURE_PX = 240
 PICTURE_PT = (58.0, 46.0)
 
 
@@ -195,7 +194,7 @@ def _tally(packing: PackingList, width_pt: float) -> list[Part]:
 
 
 def _small(gallery: Gallery, piece: str) -> Part:
-    pages = gallery.best(piece, PICTURE_PX).pages
+    pages = gallery.best(piece, SMALL_PX).pages
     if not pages:
         return text("no picture", "quiet")
     return picture(pages[0].png, pages[0].width_px, pages[0].height_px, PICTURE_PT)

@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from typing import Protocol
 
+REPORT_PX, LIST_PX, SMALL_PX = SIZES = 640, 480, 240
+"""The longest sides of pictures that our own reports and lists ask for."""
+
 
 @dataclass(frozen=True)
 class Picture:

@@ -1,6 +1,7 @@
 """The built-in checks of a recoloured artwork against its vendor's rules."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from inkaccord.artwork.preflight.case import AddressInk, PreflightContext
 from inkaccord.artwork.preflight.run import preflight
@@ -8,14 +9,29 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.hooks import ArtworkSubject, hookimpl
+from inkaccord.order.model import Order
 from inkaccord.prepress.artwork_rules import rules_for
+from inkaccord.recall.recall import ask
 from inkaccord.run.bench import Bench
+from inkaccord.run.recoloured import Recoloured
 
 
 @hookimpl
 def inkaccord_check_artwork(subject: ArtworkSubject, bench: Bench) -> Sequence[Diagnostic]:
     """Check one artwork."""
-    return bench.recall(
+    return ask(bench.recall, _call(subject, bench))
+
+
+def checked_ahead(order: Order, recoloured: Recoloured, bench: Bench) -> None:
+    """Check at once all artworks that are going to be checked."""
+    bench.recall.ahead(
+        _call(ArtworkSubject(order=order, job=order.jobs[copy.piece], data=copy.data), bench)
+        for copy in recoloured.pieces
+    )
+
+
+def _call(subject: ArtworkSubject, bench: Bench) -> partial[tuple[Diagnostic, ...]]:
+    return partial(
         preflight,
         subject.data,
         rules_for(subject.order, subject.job),

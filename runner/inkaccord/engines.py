@@ -1,0 +1,113 @@
+"""Engines: where the tasks of a run are done, here or in worker processes.
+
+A task is a call of a function of a module whose result follows from its arguments alone: it opens
+no shelf and writes no file. So where a task is done, beside which others and how often changes
+nothing but time, and one that was lost with its worker is simply done again.
+"""
+
+import contextlib
+import os
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import BrokenExecutor, CancelledError, Executor
+from typing import Any, TypeVar
+
+R = TypeVar("R")
+Call = tuple[Any, ...]
+"""The arguments of one task."""
+
+_TRIES = 3
+"""How often tasks are handed out whose workers died; then all is left to whoever asks."""
+WORTH_IT = 24
+"""Tasks at hand from which on starting workers, a second of processor time each, pays."""
+
+
+class Engine:
+    """Hands tasks to an executor, which is made when it is first needed, and anew when it broke.
+
+    Parameters
+    ----------
+    make
+        Makes the executor.
+    workers
+        How many tasks it does at once.
+    least
+        With fewer tasks at hand it is not made: whoever asks does them.
+    """
+
+    def __init__(self, make: Callable[[], Executor], workers: int, least: int = 2) -> None:
+        self.workers = workers
+        self._make = make
+        self._least = least
+        self._executor: Executor | None = None
+
+    def takes(self, tasks: int) -> bool:
+        """Tell whether so many tasks are worth handing out."""
+        return tasks >= self._least
+
+    def results(self, task: Callable[..., R], calls: Sequence[Call]) -> list[R | None]:
+        """Return what a task gives for each call, in their order.
+
+        None for one that failed, or that no worker lived to end: whoever asked does it alone, and
+        then hears what is wrong with it.
+        """
+        found: dict[int, R] = {}
+        left: Mapping[int, Call] = dict(enumerate(calls))
+        for _ in range(_TRIES):
+            if left:
+                left = self._tried(task, left, found)
+        if left:
+            self._least = sys.maxsize  # no worker lives here
+        return [found.get(at) for at in range(len(calls))]
+
+    def _tried(
+        self, task: Callable[..., R], calls: Mapping[int, Call], found: dict[int, R]
+    ) -> dict[int, Call]:
+        """Hand out calls, add what they give to ``found``, and return those that were lost."""
+        if self._executor is None:
+            self._executor = self._make()
+            self._least = min(self._least, 2)  # it is there now
+        lost = dict(calls)
+        with contextlib.suppress(BrokenExecutor):
+            futures = {at: self._executor.submit(task, *call) for at, call in calls.items()}
+            for at, future in futures.items():
+                try:
+                    found[at] = future.result()
+                except (BrokenExecutor, CancelledError):
+                    continue
+                except Exception:  # noqa: BLE001, S110 - it fails again where it is asked for
+                    pass
+                del lost[at]
+        if lost:
+            self.close()
+        return lost
+
+    def close(self) -> None:
+        """End the workers, whatever they are doing."""
+        if self._executor is not None:
+            self._executor.shutdown(wait=False, cancel_futures=True)
+            self._executor = None
+
+
+def processors() -> int:
+    """Return how many processors this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def own_processes(workers: int | None) -> Engine | None:
+    """Return worker processes of this machine: so many, or as many as are worth it.
+
+    None for one worker: that is ourselves.
+    """
+    number = processors() if workers is None else workers
+    if number < 2:
+        return None
+
+    def make() -> Executor:
+        from inkaccord.processes import Processes  # noqa: PLC0415 - slow to load
+
+        return Processes(number)
+
+    return Engine(make, number, WORTH_IT if workers is None else 2)
