@@ -3,6 +3,7 @@
 import builtins
 import io
 import os
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -16,8 +17,12 @@ _BY_NAME = (
 _BY_TWO = ("rename", "replace")
 
 
-def heed_no_capitals(monkeypatch: pytest.MonkeyPatch, root: Path) -> None:
-    """Let every name below a folder lead to what is there in other capitals, as macOS does."""
+def heed_no_capitals(monkeypatch: pytest.MonkeyPatch, root: Path, *, numbered: bool = True) -> None:
+    """Let every name below a folder lead to what is there in other capitals, as macOS does.
+
+    Unless ``numbered``, each spelling of a name has a file number of its own, as on a drive that
+    a program of the user's shows (FUSE without ``use_ino``).
+    """
     listdir, isdir = os.listdir, os.path.isdir
 
     def there(name: Any) -> Any:
@@ -40,6 +45,15 @@ def heed_no_capitals(monkeypatch: pytest.MonkeyPatch, root: Path) -> None:
     for module, calls, names in ((os, _BY_NAME, 1), (os, _BY_TWO, 2)):
         for call in calls:
             monkeypatch.setattr(module, call, wrapped(getattr(module, call), names))
+    if not numbered:
+        stat = os.stat
+
+        def otherwise(name: Any, **options: Any) -> os.stat_result:
+            found = list(stat(name, **options))
+            found[1] = zlib.crc32(str(name).encode())
+            return os.stat_result(found)
+
+        monkeypatch.setattr(os, "stat", otherwise)
     opened = wrapped(io.open, 1)
     monkeypatch.setattr(io, "open", opened)
     monkeypatch.setattr(builtins, "open", opened)

@@ -223,6 +223,28 @@ def folded(name: str) -> str:
     return unicodedata.normalize("NFC", name).casefold()
 
 
+def is_same_file(one: Path, other: Path) -> bool:
+    """Tell whether two names lead to one file.
+
+    Some drives heed no capitals and number every spelling of a name as a file of its own (a few
+    network and user-space ones): there the folder's list tells.
+    """
+    if not (one.exists() and other.exists()):
+        return False
+    if one.samefile(other):
+        return True
+    names = [one.absolute(), other.absolute()]
+    if folded(str(names[0])) != folded(str(names[1])):
+        return False
+    above = Path(os.path.commonpath(names))
+    return not all(_is_spelt_so(name, above) for name in names)
+
+
+def _is_spelt_so(path: Path, above: Path) -> bool:
+    within = [path, *(it for it in path.parents if it.is_relative_to(above) and it != above)]
+    return all(any(it.name == here.name for it in here.parent.iterdir()) for here in within)
+
+
 def is_reserved(name: str) -> bool:
     """Tell whether a file can't have a name on some system: a device of Windows', a dot at its end.
 

@@ -17,6 +17,7 @@ from inkaccord.files import (
     folded,
     holds,
     inside,
+    is_same_file,
     refuse_held,
     sha256_of,
     write_if_changed,
@@ -118,7 +119,7 @@ class OutFolder:
         kept = {folded(name): inside(self.path, name) for name in wanted}
         here = [file for file in known if file.path not in wanted and self._is_untouched(file)]
         paths = [(inside(self.path, it.path), kept.get(folded(it.path))) for it in here]
-        return [path for path, namesake in paths if not _is_same_file(path, namesake)]
+        return [path for path, new in paths if new is None or not is_same_file(path, new)]
 
     def _is_edited(self, file: OutFile, known: Mapping[str, RecordedFile]) -> bool:
         """Tell whether a file to fill in stands there otherwise than a run left it."""
@@ -149,10 +150,6 @@ class OutFolder:
         except InkaccordError as problem:
             return [it.model_copy(update={"source": plugin}) for it in problem.findings]
         return []
-
-
-def _is_same_file(one: Path, other: Path | None) -> bool:
-    return other is not None and other.exists() and one.samefile(other)
 
 
 def _takes(file: OutFile, plugin: str, taken: set[str]) -> Iterator[Diagnostic]:

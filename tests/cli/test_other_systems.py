@@ -7,7 +7,9 @@ import shutil
 
 import pytest
 
-from inkaccord.errors import FileError
+from artwork_kit import NEW, OLD, OLD_K, document
+from inkaccord.errors import ExitCode, FileError
+from inkaccord.files import is_same_file
 from inkaccord.out_folder import OutFolder
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.run.files import OutFile
@@ -18,9 +20,10 @@ from systems_kit import heed_no_capitals, hold
 from web_kit import ended
 
 
-def test_what_is_renamed_in_capitals_only_is_all_there(finished, inkaccord, monkeypatch):
+@pytest.mark.parametrize("numbered", [True, False])
+def test_what_is_renamed_in_capitals_only_is_all_there(finished, inkaccord, monkeypatch, numbered):
     out = finished / "out"
-    heed_no_capitals(monkeypatch, out)
+    heed_no_capitals(monkeypatch, out, numbered=numbered)
     before = written(out)
     change(finished, "  studio:", "  STUDIO:")
     change(finished, "  card: {", "  Card: {")
@@ -35,6 +38,24 @@ def test_what_is_renamed_in_capitals_only_is_all_there(finished, inkaccord, monk
         it.casefold() for it in (*recorded, "run.json")
     }
     assert {it.casefold() for it in before} == {it.casefold() for it in written(out)}
+
+
+@pytest.mark.parametrize("numbered", [True, False])
+def test_no_artwork_is_recoloured_onto_itself(tmp_path, inkaccord, monkeypatch, numbered):
+    (tmp_path / "Card.pdf").write_bytes(document(OLD_K + b" 0 0 9 9 re f"))
+    before = written(tmp_path)
+    heed_no_capitals(monkeypatch, tmp_path, numbered=numbered)
+    names = (tmp_path / "Card.pdf", tmp_path / "card.PDF")
+    code, _, err = inkaccord("recolour", *names, "--swap", f"{OLD} = {NEW}")
+    assert code == ExitCode.WRONG
+    assert "are the same file" in err
+    assert written(tmp_path) == before
+
+
+def test_names_that_differ_in_capitals_are_two_files_where_those_count(tmp_path):
+    for name in ("a", "A"):
+        (tmp_path / name).write_bytes(b"x")
+    assert not is_same_file(tmp_path / "a", tmp_path / "A")
 
 
 @pytest.mark.parametrize(

@@ -111,11 +111,11 @@ def command(
     from inkaccord.artwork.swaps import NEUTRALS, black_ink_of
     from inkaccord.cli.asking import asked_swaps
     from inkaccord.colour.builds import Drive
-    from inkaccord.files import read_bytes, write_if_changed
+    from inkaccord.files import is_same_file, read_bytes, write_if_changed
     from inkaccord.pdf.opening import open_artwork
     from inkaccord.pdf.signatures import SIGNED
 
-    if target.exists() and source.exists() and target.samefile(source):
+    if is_same_file(target, source):
         raise OrderError.of(
             "same-file", f"{source} and {target} are the same file", hint="choose another name"
         )

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, InkaccordError, OrderError
-from inkaccord.files import read_bytes, working_folder
+from inkaccord.files import is_same_file, read_bytes, working_folder
 from inkaccord.shelf import book, queries, rows
 from inkaccord.shelf.database import Database
 from inkaccord.shelf.databases import AnyDatabase
@@ -33,7 +33,7 @@ def back_up(database: Database, path: Path) -> None:
             f"there is no shelf {database.path} yet, so there is nothing to back up",
             hint="an order's own shelf is found with '--order DIR'",
         )
-    if path.exists() and path.samefile(database.path):
+    if is_same_file(path, database.path):
         raise OrderError.of(
             "backup-onto-itself",
             f"{path} is the shelf itself",
