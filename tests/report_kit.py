@@ -565,6 +565,7 @@ def _waiting(order: Order) -> RecordedSheet:
         pages=1,
         why="the first look at this pair",
         printed=False,
+        away=None,
         path=f"samples/studio-laser/{WAITING}.pdf",
         table=f"samples/{WAITING}.txt",
         dates=None,

@@ -148,6 +148,7 @@ def before_anything_is_read(person):
 def says_where_it_lies(person, sheet, order):
     """Send a sheet to be printed, take it back, and lay it in a drawer."""
     person.types("shelf", "sent", sheet, "--to", "Harbour Print", *order)
+    assert "Harbour Print" in person.types("samples", "my-order").out
     person.types("shelf", "back", sheet, *order)
     person.types("shelf", "place", sheet, "drawer 2", *order)
     assert "drawer 2" in person.types("shelf", "show", sheet, *order).out

@@ -31,6 +31,7 @@ COMMANDS: dict[str, str] = {
     "compare": "Compare two printed sheets that were scanned together.",
     "approve": "Take down that a client approved what the client's page shows.",
     "diff": "Say what was changed between two orders, or two runs of one.",
+    "samples": "Say where each sample sheet of an order is, and what is needed by when.",
     "message": "Write what to say to a vendor when files or sample sheets are sent.",
     "ask": "Ask for a colour's build on each pair, and how far apart the pairs lie.",
     "book": "Keep the studio's own colours by name, and their builds on every pair.",

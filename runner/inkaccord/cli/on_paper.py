@@ -1,14 +1,13 @@
 """``inkaccord shelf printed, sent, back, place``: what became of a sheet on paper."""
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import click
 
-from inkaccord.cli.shared import JSON, Settings, pass_settings, tell
+from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json
 from inkaccord.cli.shelf_opened import change_sheet, open_shelf
 
-if TYPE_CHECKING:
-    from inkaccord.shelf.kept import Move
+SHEETS = click.argument("sheets", metavar="SHEET...", nargs=-1, required=True)
 
 
 @click.command("printed")
@@ -28,46 +27,59 @@ def printed(settings: Settings, sheet: str, as_json: bool) -> None:
 
 
 @click.command("sent")
-@click.argument("sheet", metavar="SHEET")
-@click.option("--to", "place", default="", metavar="WHERE", help="Who prints it.")
+@SHEETS
+@click.option("--to", "place", default="", metavar="WHERE", help="Who prints them.")
 @JSON
 @pass_settings
-def sent(settings: Settings, sheet: str, place: str, as_json: bool) -> None:
-    """Say that a sheet goes off to be printed now."""
-    move = _move(settings, sheet, "sent", place)
-    whom = f" to {move.place}" if move.place else ""
-    tell(settings, f"{sheet} is sent{whom}.", as_json=as_json, sheet=sheet, move=_data(move))
+def sent(settings: Settings, sheets: tuple[str, ...], place: str, as_json: bool) -> None:
+    """Say that sheets go off to be printed now."""
+    _move(settings, sheets, "sent", place, "{} is sent", " to ", as_json=as_json)
 
 
 @click.command("back")
-@click.argument("sheet", metavar="SHEET")
-@click.option("--place", default="", metavar="WHERE", help="Where it lies now.")
+@SHEETS
+@click.option("--place", default="", metavar="WHERE", help="Where they lie now.")
 @JSON
 @pass_settings
-def back(settings: Settings, sheet: str, place: str, as_json: bool) -> None:
-    """Say that a sheet came back printed: it then waits to be recorded."""
-    move = _move(settings, sheet, "back", place)
-    where = f": {move.place}" if move.place else ""
-    tell(settings, f"{sheet} is back{where}.", as_json=as_json, sheet=sheet, move=_data(move))
+def back(settings: Settings, sheets: tuple[str, ...], place: str, as_json: bool) -> None:
+    """Say that sheets came back printed: they then wait to be recorded."""
+    _move(settings, sheets, "back", place, "{} is back", ": ", as_json=as_json)
 
 
 @click.command("place")
-@click.argument("sheet", metavar="SHEET")
+@SHEETS
 @click.argument("place", metavar="WHERE")
 @JSON
 @pass_settings
-def place(settings: Settings, sheet: str, place: str, as_json: bool) -> None:
-    """Say where a printed sheet lies, or who has it: 'drawer 2', 'lent to Ada'."""
-    move = _move(settings, sheet, "laid", place)
-    tell(settings, f"{sheet}: {move.place}.", as_json=as_json, sheet=sheet, move=_data(move))
+def place(settings: Settings, sheets: tuple[str, ...], place: str, as_json: bool) -> None:
+    """Say where printed sheets lie, or who has them: 'drawer 2', 'lent to Ada'."""
+    _move(settings, sheets, "laid", place, "{}", ": ", as_json=as_json)
 
 
-def _move(settings: Settings, sheet: str, kind: str, place: str) -> "Move":
+def _move(
+    settings: Settings,
+    sheets: Sequence[str],
+    kind: str,
+    place: str,
+    words: str,
+    before: str,
+    *,
+    as_json: bool,
+) -> None:
+    """Remember where sheets go, and say so. A wrong id changes nothing of any."""
     from inkaccord.shelf.kept import MoveKind
 
-    with open_shelf(settings, sheet) as store:
-        return store.paper.move(sheet, MoveKind(kind), place)
-
-
-def _data(move: "Move") -> dict[str, object]:
-    return move.model_dump(mode="json")
+    for sheet in sheets:
+        with open_shelf(settings, sheet) as store:
+            store.kept_sheet(sheet)
+    moved = {}
+    for sheet in sheets:
+        with open_shelf(settings, sheet) as store:
+            moved[sheet] = store.paper.move(sheet, MoveKind(kind), place)
+    if as_json:
+        rows = [{"sheet": it, "move": moved[it].model_dump(mode="json")} for it in moved]
+        print_json({"exit_code": 0, "sheets": rows})
+        return
+    for sheet, move in moved.items():
+        where = f"{before}{move.place}" if move.place else ""
+        settings.screen.print(plain(f"{words.format(sheet)}{where}."), soft_wrap=True)

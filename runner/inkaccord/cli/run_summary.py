@@ -14,10 +14,10 @@ from inkaccord.cli.shared import Settings, plain, show_findings
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Severity
 from inkaccord.knowledge.values import DriftState, Translation
-from inkaccord.report.wording import more_than_ordered, sampling_cost, sampling_dates, some
+from inkaccord.report.wording import away, more_than_ordered, sampling_cost, sampling_dates, some
 from inkaccord.run.agreement import Distance
 from inkaccord.run.plan import StepKind
-from inkaccord.run.record import PieceStatus, Run
+from inkaccord.run.record import PieceStatus, RecordedSheet, Run
 from inkaccord.run.sampling import Sampling
 from inkaccord.run.verdicts import Sign, agreement_of, told
 from inkaccord.words import counted
@@ -220,11 +220,11 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
         _show_end(screen, run, where)
         return
     screen.print("[bold]What to do next[/]")
-    drawn = {sheet.id: where / sheet.path for sheet in run.samples}
+    waiting = {sheet.id: sheet for sheet in run.samples}
     for number, step in enumerate(run.next, start=1):
         screen.print(f" {number}. {plain(step.text)}", soft_wrap=True)
-        if step.sheet in drawn:
-            screen.print(f"    {plain(str(drawn[step.sheet]))}", soft_wrap=True)
+        if step.sheet in waiting:
+            _show_sheet(screen, waiting[step.sheet], where)
         _show_command(screen, step.command, ran.same_place, indent=4)
         if step.kind is StepKind.APPROVE:
             screen.print(f"    {plain(str(where / 'client.pdf'))}", soft_wrap=True)
@@ -241,7 +241,8 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
                 screen.print(f"       [cyan]{plain(answer.line)}[/]{instead}", soft_wrap=True)
             _show_command(screen, choice.command, ran.same_place, indent=7)
     for sampling in run.sampling:
-        _show_sampling(screen, sampling, where)
+        if not all(waiting[it].away for it in sampling.sheets):
+            _show_sampling(screen, sampling, where)
     kinds = {step.kind for step in run.next}
     if StepKind.PRINT in kinds:
         screen.print(
@@ -259,6 +260,13 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
         screen.print(f"Mend {plain(some(failed))} as said above.", soft_wrap=True)
     _show_letters(screen, run, where)
     screen.print(f"Then run the order again: [cyan]{plain(ran.again)}[/]", soft_wrap=True)
+
+
+def _show_sheet(screen: Console, sheet: RecordedSheet, where: Path) -> None:
+    """Name a sheet's file; say to whom it went, and by when it is needed, if it is away."""
+    screen.print(f"    {plain(str(where / sheet.path))}", soft_wrap=True)
+    if sheet.away is not None:
+        screen.print(f"    {plain(away(sheet))}", soft_wrap=True)
 
 
 def _show_sampling(screen: Console, sampling: Sampling, where: Path) -> None:

@@ -1,7 +1,7 @@
 """What the shelf knows of one pair, and the press model that follows from it."""
 
 import datetime
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -30,7 +30,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.vendors import WhenDrifted
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.shelf.kept import KeptPick, KeptReadings
+from inkaccord.shelf.kept import KeptPick, KeptReadings, Move, sent_of
 from inkaccord.units import mm
 
 DEFAULT_INK_LIMIT = 300.0
@@ -68,7 +68,9 @@ class PairKnowledge:
     """The model of the same device on another stock, where that was read."""
     re_anchors: bool = True
     printed: frozenset[str] = frozenset()
-    """Ids of the sheets that a person said are printed."""
+    """Ids of the sheets that a person said are printed, or sent to be."""
+    moves: Mapping[str, Sequence[Move]] = field(default_factory=dict)
+    """Where sheets went on paper, by id."""
     withdrawn: frozenset[str] = frozenset()
     """Ids of the sheets that no order asks for any more."""
     aperture_mm: float = 0.0
@@ -335,7 +337,10 @@ def learn_pair(
         kept=kept,
         picks=evidence.picks,
         sheets=tuple(it.sheet for it in evidence.sheets),
-        printed=frozenset(it.sheet.id for it in evidence.sheets if it.printed_at),
+        printed=frozenset(
+            one.sheet.id for one in evidence.sheets if one.printed_at or sent_of(one.moves)
+        ),
+        moves={it.sheet.id: it.moves for it in evidence.sheets},
         withdrawn=frozenset(it.sheet.id for it in evidence.sheets if it.withdrawn_at),
         aperture_mm=round(mm(order.aperture or 0.0), 3),
         kin=holdings.kin_model(pair, recall),

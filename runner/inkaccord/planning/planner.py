@@ -35,10 +35,11 @@ from inkaccord.planning.wording import price, thing, to_tell
 from inkaccord.run.agreement import Agreement
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
-from inkaccord.run.plan import NextStep, PlannedSheet, SamplePlan, StepKind
+from inkaccord.run.plan import Away, NextStep, PlannedSheet, SamplePlan, StepKind
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.savings import Cost, savings
 from inkaccord.sheets.settings import paper_findings
+from inkaccord.shelf.kept import sent_of
 from inkaccord.words import joined, quoted
 
 
@@ -235,8 +236,16 @@ class _Desk:
 
     def _add(self, sheet: SampleSheet | None, why: str) -> None:
         if sheet is not None:
-            printed = sheet.id in self.bench.pair(sheet.pair).printed
-            self.planned.append(PlannedSheet(sheet=sheet, why=why, printed=printed))
+            known = self.bench.pair(sheet.pair)
+            sent = sent_of(known.moves.get(sheet.id, ()))
+            self.planned.append(
+                PlannedSheet(
+                    sheet=sheet,
+                    why=why,
+                    printed=sheet.id in known.printed and sent is None,
+                    away=None if sent is None else Away(to=sent.place, since=sent.at.date()),
+                )
+            )
 
     def print_steps(self) -> Iterator[NextStep]:
         """Yield what to print, what it costs and what it may tell."""
@@ -245,11 +254,10 @@ class _Desk:
             vendor = self.order.on(sheet.pair).vendor_title
             dark = paper_findings(sheet.pair.stock, known.paper_lightness)
             told = " On this dark stock, read its ids under a strong light." if dark else ""
-            printed = planned.printed
             for_eye = any(swatch.for_eye for swatch in sheet.swatches)
             yield NextStep(
-                kind=StepKind.RECORD if printed else StepKind.PRINT,
-                text=f"{'Record' if printed else 'Print'} sheet {sheet.id} on {sheet.pair} "
+                kind=StepKind.RECORD if planned.printed else StepKind.PRINT,
+                text=f"{_what_to_do(planned)} on {sheet.pair} "
                 f"({vendor}; {price(self.order, sheet)}): "
                 f"{planned.why}.{told}{_on_glass(sheet)}",
                 command=quoted("inkaccord", "record", sheet.id, "READINGS-FILE"),
@@ -274,6 +282,14 @@ class _Desk:
             area_cm2=max(0.0, round(saved.area_cm2, 1)),
             ink_cm2=max(0.0, round(saved.ink_cm2, 1)),
         )
+
+
+def _what_to_do(planned: PlannedSheet) -> str:
+    """Say what is to be done with a sheet before it is known what it tells."""
+    sheet = f"sheet {planned.sheet.id}"
+    if planned.away is not None:
+        return f"Await {sheet}, which was sent to be printed,"
+    return f"Record {sheet}" if planned.printed else f"Print {sheet}"
 
 
 def _on_glass(sheet: SampleSheet) -> str:

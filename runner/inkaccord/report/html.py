@@ -140,6 +140,7 @@ def give_words(templates: "Environment") -> None:
         "de": lambda value: f"{value:.1f}",
     }
     templates.globals |= {
+        "away": wording.away,
         "sampling_cost": wording.sampling_cost,
         "sampling_dates": wording.sampling_dates,
         "cautions": cautions,

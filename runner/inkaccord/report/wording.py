@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Folding, FoldLine
-from inkaccord.run.record import PieceStatus, RecordedPiece, Run
+from inkaccord.run.record import PieceStatus, RecordedPiece, RecordedSheet, Run
 from inkaccord.run.sampling import Sampling
 from inkaccord.sizes import Size
 from inkaccord.units import inch, mm
@@ -156,3 +156,16 @@ def sampling_dates(sampling: Sampling) -> str:
         f"to be sent by {day(dates.send_by, weekday=True)} and back by "
         f"{day(dates.back_by, weekday=True)}, or {late}"
     )
+
+
+def away(sheet: RecordedSheet) -> str:
+    """Say to whom a sheet was sent to be printed, and by when it is needed back; else nothing."""
+    if sheet.away is None:
+        return ""
+    to = f" to {sheet.away.to}" if sheet.away.to else ""
+    said = f"Sent{to} on {day(sheet.away.since)}, and not back yet"
+    if sheet.dates is None:
+        return f"{said}."
+    pieces = sheet.dates.pieces
+    late = f"{some(pieces)} {'is' if len(pieces) == 1 else 'are'} late"
+    return f"{said}; needed by {day(sheet.dates.back_by, weekday=True)}, or {late}."

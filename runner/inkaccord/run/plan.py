@@ -1,5 +1,6 @@
 """What planning gives: sheets to print, and what only a person can say."""
 
+import datetime
 from enum import StrEnum
 from typing import Any
 
@@ -70,6 +71,14 @@ class NextStep(Frozen):
     """Of a question: one of them answers it."""
 
 
+class Away(Frozen):
+    """A sheet that was sent to be printed, and is not back."""
+
+    to: str
+    """As somebody said; empty where nobody did."""
+    since: datetime.date
+
+
 class PlannedSheet(Frozen):
     """A sample sheet to print, or printed and waiting to be recorded."""
 
@@ -77,6 +86,8 @@ class PlannedSheet(Frozen):
     why: str
     printed: bool = False
     """Whether it is on paper already, as far as anyone said."""
+    away: Away | None = None
+    """To whom it was sent to be printed, while it is not back."""
 
 
 class SamplePlan(Frozen):

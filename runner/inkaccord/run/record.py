@@ -25,7 +25,7 @@ from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.files import OutFile
 from inkaccord.run.imposed import PrintRun, SheetRun, WeighedWays
-from inkaccord.run.plan import NextStep, PlannedSheet
+from inkaccord.run.plan import Away, NextStep, PlannedSheet
 from inkaccord.run.sampling import Sampling, SheetDates
 from inkaccord.sheets.savings import Cost
 
@@ -113,6 +113,8 @@ class RecordedSheet(OnPair):
     why: str
     printed: bool
     """Whether it is on paper already, as far as anyone said."""
+    away: Away | None
+    """To whom it was sent to be printed, while it is not back."""
     path: str
     """The PDF to print it from, in the form that its vendor takes."""
     table: str
@@ -134,6 +136,7 @@ class RecordedSheet(OnPair):
             pages=sheet.pages,
             why=planned.why,
             printed=planned.printed,
+            away=planned.away,
             path=path,
             table=table,
             dates=dates,

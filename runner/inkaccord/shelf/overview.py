@@ -14,7 +14,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.model import Purpose
-from inkaccord.shelf.kept import Move, MoveKind
+from inkaccord.shelf.kept import Move, place_of_sheet, sent_of
 from inkaccord.shelf.moves import moves_of
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
 
@@ -44,6 +44,8 @@ class SheetSummary(Frozen):
     noise: float | None
     """Standard deviation of its surest reading, ΔE00."""
     picks: int
+    last_looked: datetime.date | None
+    """The newest day of looking by eye."""
     served: int
     """How many colours of orders its pair has translated."""
     drift: float | None
@@ -68,14 +70,12 @@ class SheetSummary(Frozen):
     @property
     def sent(self) -> Move | None:
         """When it last went off to be printed, while it has not come back."""
-        out = [it for it in self.moves if it.kind is not MoveKind.LAID]
-        return out[-1] if out and out[-1].kind is MoveKind.SENT else None
+        return sent_of(self.moves)
 
     @property
     def lies(self) -> str:
         """Where it lies now, as somebody said last; empty where nobody did, or it is away."""
-        said = [it.place for it in self.moves if it.kind is not MoveKind.SENT and it.place]
-        return said[-1] if said and self.sent is None else ""
+        return place_of_sheet(self.moves)
 
     def age_days(self, today: datetime.date) -> int | None:
         """Return how long ago it was read."""
@@ -127,6 +127,7 @@ def overview(
     ids, pairs = [row.id for row in listed], {row.pair for row in listed}
     counted = _counts(connection, swatches.c.sheet_id, ids)
     picked = _counts(connection, picks.c.sheet_id, ids)
+    looked = _last_looks(connection, ids)
     use = _counts(connection, served.c.pair, pairs)
     read: dict[str, list[sa.Row[Any]]] = {}
     in_use = sa.select(records).where(records.c.retired_at.is_(None), records.c.sheet_id.in_(ids))
@@ -151,6 +152,7 @@ def overview(
             last_read=max((_day(one) for one in read.get(row.id, ())), default=None),
             noise=min((one.noise for one in read.get(row.id, ())), default=None),
             picks=picked.get(row.id, 0),
+            last_looked=looked.get(row.id),
             served=use.get(row.pair, 0),
             drift=drifts.get(row.id),
             moves=moved.get(row.id, ()),
@@ -171,6 +173,15 @@ def _counts(
 ) -> dict[str, int]:
     query = sa.select(column, sa.func.count()).where(column.in_(names)).group_by(column)
     return {str(name): int(count) for name, count in connection.execute(query)}
+
+
+def _last_looks(connection: sa.Connection, ids: Iterable[str]) -> dict[str, datetime.date]:
+    """Return the newest day on which each of some sheets was looked at by eye."""
+    recorded = sa.func.substr(picks.c.recorded_at, 1, 10)
+    day = sa.func.max(sa.func.coalesce(sa.func.nullif(picks.c.picked_on, ""), recorded))
+    query = sa.select(picks.c.sheet_id, day).where(picks.c.sheet_id.in_(ids))
+    found = connection.execute(query.group_by(picks.c.sheet_id))
+    return {name: datetime.date.fromisoformat(newest[:10]) for name, newest in found}
 
 
 def _day(record: sa.Row[Any]) -> datetime.date:

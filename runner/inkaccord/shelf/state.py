@@ -21,6 +21,7 @@ _IN_USE = (
     ("sheet", f"SELECT id {_OF_PAIRS}"),
     ("printed", f"SELECT id {_OF_PAIRS} AND printed_at IS NOT NULL"),
     ("withdrawn", f"SELECT id {_OF_PAIRS} AND withdrawn_at IS NOT NULL"),
+    ("move", f"SELECT kind || at || place FROM moves WHERE sheet_id IN (SELECT id {_OF_PAIRS})"),  # noqa: S608
     ("pick", f"SELECT digest FROM picks WHERE sheet_id IN (SELECT id {_OF_PAIRS})"),  # noqa: S608
 )
 _READ = """

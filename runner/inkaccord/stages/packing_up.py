@@ -17,7 +17,8 @@ TO_SEND = {"print": "package", "sample": "sample-package"}
 def packed_up(order: Order, files: Iterable[OutFile], *, with_job: bool) -> list[OutFile]:
     """Return for every folder with files to print its SHA256SUMS and its zip, dated by the order.
 
-    Without ``with_job`` only sample sheets may go. The sums are as ``sha256sum --check`` reads them.
+    Without ``with_job`` only sample sheets may go. The sums are those that ``sha256sum --check``
+    reads.
     """
     folders: dict[tuple[str, str], list[OutFile]] = {}
     for file in files:

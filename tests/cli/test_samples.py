@@ -1,0 +1,86 @@
+"""``inkaccord samples``: where each sheet is on its way, and what is needed by when."""
+
+import datetime
+import json
+
+import pytest
+
+import run_kit
+from inkaccord.cli import samples
+from recording_kit import fill_in
+from run_kit import run_of
+
+BEFORE, AFTER = datetime.date(2026, 10, 20), datetime.date(2026, 11, 4)
+
+
+@pytest.fixture
+def ids(asked):
+    """The ids of the two sheets, that of the envelope last."""
+    sheets = {it["stock"]: it["id"] for it in run_of(asked)["samples"]}
+    return sheets["white"], sheets["cream"]
+
+
+def told(inkaccord, order):
+    data = json.loads(inkaccord("samples", order, "--json")[1])
+    return {it["id"]: it for it in data["sheets"]}
+
+
+def test_a_sheet_is_planned_sent_back_and_read(asked, ids, inkaccord):
+    card, envelope = ids
+    assert {it["state"] for it in told(inkaccord, asked).values()} == {"planned"}
+    assert inkaccord("shelf", "sent", card, envelope, "--to", "Quay", "--order", asked)[0] == 0
+    found = told(inkaccord, asked)
+    assert {(it["state"], it["who"]) for it in found.values()} == {("sent", "Quay")}
+    assert inkaccord("shelf", "back", card, "--place", "drawer 2", "--order", asked)[0] == 0
+    assert inkaccord("shelf", "printed", envelope, "--order", asked)[0] == 0
+    found = told(inkaccord, asked)
+    assert (found[card]["state"], found[card]["who"]) == ("back", "drawer 2")
+    fill_in(asked / "out/samples" / f"{card}.txt", asked / "read.txt")
+    assert inkaccord("record", card, asked / "read.txt", "--order", asked)[0] == 0
+    read = told(inkaccord, asked)[card]
+    assert (read["state"], read["reminder"], read["pieces"]) == ("read", "", [])
+
+
+@pytest.mark.parametrize(
+    ("today", "says"),
+    [
+        (BEFORE, "to be printed or sent by Monday, 2 November 2026, or card is late"),
+        (AFTER, "was to be printed or sent by Monday, 2 November 2026: ask, or card is late"),
+    ],
+)
+def test_it_reminds_by_the_due_date(asked, ids, inkaccord, monkeypatch, today, says):
+    monkeypatch.setattr(samples, "today", lambda: today)
+    out = inkaccord("samples", asked)[1]
+    assert f"{ids[0]}: {says}." in out
+    assert f"When they are off to be printed: inkaccord shelf sent {ids[0]}" in out or (
+        f"inkaccord shelf sent {ids[1]} {ids[0]}" in out
+    )
+
+
+def test_a_run_and_its_report_say_who_has_a_sheet_and_keep_it(asked, ids, inkaccord):
+    """What is with a vendor is not withdrawn, and its files stay as they were sent."""
+    card, _ = ids
+    before = {it.name: it.read_bytes() for it in (asked / "out/samples/studio").iterdir()}
+    inkaccord("shelf", "sent", card, "--to", "Quay [Press]", "--order", asked)
+    code, out, _ = inkaccord("run", asked)
+    assert code == 3
+    assert f"Await sheet {card}, which was sent to be printed, on press@white" in out
+    assert "Sent to Quay [Press] on" in out
+    assert "needed by Monday, 2 November 2026, or card is late." in out
+    assert "Sent to Quay [Press] on" in (asked / "out/report.html").read_text("utf-8")
+    (sheet,) = (it for it in run_of(asked)["samples"] if it["id"] == card)
+    assert (sheet["away"]["to"], sheet["printed"]) == ("Quay [Press]", False)
+    assert {it.name: it.read_bytes() for it in (asked / "out/samples/studio").iterdir()} == before
+
+
+def test_a_wrong_id_among_several_changes_nothing(asked, ids, inkaccord):
+    code, _, err = inkaccord("shelf", "sent", ids[0], "NOT-ONE", "--order", asked)
+    assert code == 2
+    assert "NOT-ONE" in err
+    assert {it["state"] for it in told(inkaccord, asked).values()} == {"planned"}
+
+
+def test_an_order_that_asked_for_none_says_how_to_go_on(order):
+    code, out, err = run_kit.inkaccord("samples", order)
+    assert (code, out) == (0, "")
+    assert f"inkaccord run {order}" in " ".join(err.split())
