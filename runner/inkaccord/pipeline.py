@@ -70,13 +70,15 @@ def run_order(
     progress: Progress = silent,
     remark: Progress = silent,
     engine: Engine | None = None,
+    shared: Path | None = None,
 ) -> Run:
     """Do all that can be done for an order now, and return the record of it.
 
     It rests on what it reads at its beginning, and on one state of the shelf: what is recorded
     while it goes on is for the next run. Whether there is anything to do says
     :func:`inkaccord.unchanged.last_run`. What takes long is done by the engine, if there is one;
-    the results are the same.
+    the results are the same. ``shared`` is a file in which orders that are run one after the other
+    keep for each other what they computed.
 
     Raises
     ------
@@ -86,7 +88,7 @@ def run_order(
         planning fails, the sheets that were planned.
     """
     sweep(out)
-    with closing(Memory(out / MEMORY, ghostscript_version(), engine)) as memory:
+    with closing(Memory(out / MEMORY, ghostscript_version(), engine, shared)) as memory:
         return _run(loaded, OutFolder(out), shelf, plugins, memory, progress, remark)
 
 

@@ -12,6 +12,7 @@ from inkaccord.cli.main import STOPPED
 from inkaccord.cli.many_shown import run_many
 from inkaccord.cli.shared import CalmConsole, Settings
 from inkaccord.errors import ExitCode
+from inkaccord.recall.memory import Memory
 from run_kit import change, run_of, state
 
 BROKEN = Path(__file__).parents[1] / "plugins" / "broken"
@@ -148,8 +149,19 @@ def test_each_is_run_as_if_it_were_alone(order, tmp_path, inkaccord, write_order
         (tmp_path / name).mkdir()
         write_order(tmp_path / name)
         change(tmp_path / name, "order: loop", "order: second")
+    learned = []
+    learn = Memory._learn
+
+    def noted(self, key, value):
+        learned.append(key)
+        learn(self, key, value)
+
+    monkeypatch.setattr(Memory, "_learn", noted)
     code, out, err = inkaccord("--plugin", "raises_when_called", "run", tmp_path / "many")
     assert (code, out.splitlines()[-1]) == (3, "2 orders: 2 waiting."), err
+    assert len(learned) == len({*learned}), "the artwork of both was measured once"
+    once = len(learned)
     assert inkaccord("--plugin", "raises_when_called", "run", tmp_path / "alone")[0] == 3
     sys.modules.pop("raises_when_called")
     assert run_of(tmp_path / "many" / "second") == run_of(tmp_path / "alone")
+    assert len(learned) > once, "alone it measures again"

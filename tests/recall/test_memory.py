@@ -58,6 +58,16 @@ def test_what_was_computed_is_recalled(path):
     assert run(path, 2.0, twice=True) == [0.5]
 
 
+def test_what_one_order_computed_is_at_hand_for_the_next(tmp_path):
+    for order in ("one", "other", "third"):
+        recall = Memory(tmp_path / order, shared=tmp_path / "shared")
+        assert recall(halves, np.array([1.0]))[0] == 0.5
+        recall.save()
+    assert CALLS == [[1.0]]
+    assert run(tmp_path / "third", 1.0) == [0.5], "it is in the order's own memory too"
+    assert CALLS == [[1.0]]
+
+
 def test_without_a_memory_everything_is_computed(path):
     assert computed(halves, np.array([3.0])).tolist() == [1.5]
     assert computed(halves, np.array([3.0])).tolist() == [1.5]

@@ -12,6 +12,7 @@ from inkaccord.cli.one_run import FinishedRun, run_once
 from inkaccord.cli.shared import Settings, as_data, failure_of
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OWN_MISTAKE, ExitCode, InkaccordError, OrderError
+from inkaccord.files import working_folder
 from inkaccord.order.finding import file_of_order
 from inkaccord.out_folder import RECORD
 from inkaccord.report.wording import first_step, how_pieces_stand
@@ -128,20 +129,25 @@ def run_each(
     """Run orders and yield what came of each as it ends.
 
     Each is run as if it were alone, with plugins of its own, so that what is said of one is not
-    said of the next.
+    said of the next; but what was computed for one, as of an artwork, is not computed again.
     """
-    shared = _sharing_an_out_folder(orders)
-    for order in orders:
-        if order in shared:
-            yield OrderOutcome.of_failure(order, ExitCode.WRONG, [shared[order]])
-            continue
-        yield _run_one(replace(settings), order, partial(progress, order))
+    in_one_folder = _sharing_an_out_folder(orders)
+    with working_folder() as folder:
+        for order in orders:
+            if order in in_one_folder:
+                yield OrderOutcome.of_failure(order, ExitCode.WRONG, [in_one_folder[order]])
+                continue
+            told = partial(progress, order)
+            yield _run_one(replace(settings), order, told, shared=folder / "shared.sqlite")
 
 
-def _run_one(settings: Settings, order: Path, progress: Callable[[str], None]) -> OrderOutcome:
+def _run_one(
+    settings: Settings, order: Path, progress: Callable[[str], None], *, shared: Path
+) -> OrderOutcome:
     progress("reading the order")
     try:
-        return OrderOutcome.of_run(order, run_once(settings, order, out=None, progress=progress))
+        ran = run_once(settings, order, out=None, progress=progress, shared=shared)
+        return OrderOutcome.of_run(order, ran)
     except InkaccordError as problem:
         return OrderOutcome.of_failure(order, problem.exit_code, problem.findings)
     except BrokenPipeError:

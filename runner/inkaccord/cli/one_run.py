@@ -36,18 +36,24 @@ class FinishedRun:
 
 
 def run_once(
-    settings: Settings, order: Path, *, out: Path | None, progress: "Progress | None" = None
+    settings: Settings,
+    order: Path,
+    *,
+    out: Path | None,
+    progress: "Progress | None" = None,
+    shared: Path | None = None,
 ) -> FinishedRun:
     """Run an order once; what would only repeat the last run is not done, nor loaded.
 
-    How it goes on is shown, or told to ``progress``.
+    How it goes on is shown, or told to ``progress``; ``shared`` is a file for what others of many
+    orders have computed.
     """
     loaded = load_with_book(settings, order)
     where = out if out is not None else out_of(loaded)
     place = shelf_place(settings, loaded)
     last = last_run(RunInputs.read(loaded, settings.outside), where, place_of(place))
     if last is None:
-        run = _made(settings, loaded, where, place, progress)
+        run = _made(settings, loaded, where, place, progress, shared)
     else:
         run = last
         remember(place_of(place), loaded.order.order, loaded.path)
@@ -81,7 +87,12 @@ def overtaken(settings: Settings, order: Path, ran: FinishedRun) -> bool:
 
 
 def _made(
-    settings: Settings, loaded: LoadedOrder, where: Path, place: str, progress: "Progress | None"
+    settings: Settings,
+    loaded: LoadedOrder,
+    where: Path,
+    place: str,
+    progress: "Progress | None",
+    shared: Path | None,
 ) -> Run:
     from inkaccord.pipeline import run_order
     from inkaccord.shelf.store import Shelf
@@ -106,4 +117,5 @@ def _made(
             progress=progress or show,
             remark=settings.say,
             engine=settings.engine,
+            shared=shared,
         )

@@ -16,7 +16,7 @@ from typing import Any, get_origin, get_type_hints
 from inkaccord.engines import Engine
 from inkaccord.errors import InkaccordError
 from inkaccord.recall.digests import digest_of, digest_of_code
-from inkaccord.recall.memory_file import MOST_BYTES, MemoryFile, inputs_key
+from inkaccord.recall.memory_file import KEPT_ORDERS, MOST_BYTES, MemoryFile, inputs_key
 from inkaccord.recall.packing import fields_of, pack, unpack
 from inkaccord.recall.recall import P, R, Together
 
@@ -33,9 +33,17 @@ class Memory:
         What results depend on besides the program and its libraries, such as other programs.
     engine
         Where what is computed ahead is computed; None for here.
+    shared
+        A second file, of what the orders before computed where many are run in one go.
     """
 
-    def __init__(self, path: Path | None, besides: str = "", engine: Engine | None = None) -> None:
+    def __init__(
+        self,
+        path: Path | None,
+        besides: str = "",
+        engine: Engine | None = None,
+        shared: Path | None = None,
+    ) -> None:
         self._besides = besides
         self._engine = engine
         self._known: dict[str, Any] = {}
@@ -43,6 +51,7 @@ class Memory:
         self._digests: dict[int, tuple[object, str]] = {}
         """By identity, with the value itself, so that its identity stays its own."""
         self._file = MemoryFile(path) if path is not None else None
+        self._shared = MemoryFile(shared, KEPT_ORDERS) if shared is not None else None
 
     def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
         """Return what ``function(*args, **kwargs)`` returns, computed once."""
@@ -109,8 +118,8 @@ class Memory:
 
     def close(self) -> None:
         """Close the file, having written nothing."""
-        if self._file is not None:
-            self._file.close()
+        for file in self._files():
+            file.close()
 
     def save(self) -> None:
         """Write what is new, and forget what the last runs did not ask for.
@@ -118,8 +127,11 @@ class Memory:
         Where that can't be done nothing is lost but time.
         """
         self.close()
-        if self._file is not None and self._known:
-            self._file.write(self._new, self._known)
+        for file in self._files() if self._known else ():
+            file.write(self._new, self._known)
+
+    def _files(self) -> list[MemoryFile]:
+        return [it for it in (self._file, self._shared) if it is not None]
 
     def _knows(self, key: str, function: Callable[..., Any]) -> bool:
         if key not in self._known and (kept := self._kept(key, function)) is not None:
@@ -127,14 +139,15 @@ class Memory:
         return key in self._known
 
     def _kept(self, key: str, function: Callable[..., Any]) -> Any:
-        """Return what the file keeps under a key; None for nothing, or nothing sound."""
-        packed = self._file.read(key) if self._file is not None else None
-        if packed is None:
-            return None
-        with contextlib.suppress(ValueError):
-            value = unpack(packed)
-            if _is_what_it_gives(function, value):
-                return value
+        """Return what a file keeps under a key; None for nothing, or nothing sound."""
+        for file in self._files():
+            packed = file.read(key)
+            with contextlib.suppress(ValueError):
+                value = None if packed is None else unpack(packed)
+                if packed is not None and _is_what_it_gives(function, value):
+                    if file is self._shared:
+                        self._new[key] = packed
+                    return value
         return None
 
     def _learn(self, key: str, value: object) -> None:

@@ -9,8 +9,9 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
-KEPT_RUNS = 3
-"""After so many runs that did not ask for it, a result is forgotten."""
+KEPT_RUNS, KEPT_ORDERS = 3, 100
+"""After so many runs that did not ask for it a result is forgotten: into one out folder, or of many
+orders in one go."""
 MOST_BYTES = 64_000_000
 """What is larger is neither kept nor read."""
 _FORMAT = 1
@@ -23,10 +24,14 @@ _TABLE = (
 
 
 class MemoryFile:
-    """One file of results by key. It is read when it is first needed."""
+    """One file of results by key. It is read when it is first needed.
 
-    def __init__(self, path: Path) -> None:
+    After ``kept_runs`` that did not ask for it, a result is forgotten.
+    """
+
+    def __init__(self, path: Path, kept_runs: int = KEPT_RUNS) -> None:
         self._path = path
+        self._kept_runs = kept_runs
         self._file: sqlite3.Connection | None = None
         self._opened = False
 
@@ -99,7 +104,7 @@ class MemoryFile:
             file.executemany(
                 "UPDATE results SET run = ? WHERE key = ?", [(run, key) for key in asked]
             )
-            file.execute("DELETE FROM results WHERE run <= ?", (run - KEPT_RUNS,))
+            file.execute("DELETE FROM results WHERE run <= ?", (run - self._kept_runs,))
 
 
 def inputs_key(record: bytes) -> str:
