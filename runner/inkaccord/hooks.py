@@ -75,7 +75,7 @@ class Specifications:
 
     @hookspec(firstresult=True)
     def inkaccord_draw_sheet(self, sheet: SampleSheet, notes: Sequence[str]) -> bytes | None:
-        """Draw a sample sheet: of a run, of a deck, of the controls alone. None passes on.
+        """Draw a sample sheet: of a run, of a swatch set, of the controls alone. None passes on.
 
         Returns a PDF with a page for each of the sheet's pages, of the sheet's own size and bleed,
         in which every swatch has its place; the same bytes each time. The first of the ``notes``

@@ -170,9 +170,9 @@ def loop(folder: Path, *, quick: bool) -> list[Step]:
     order["tolerances"] = {"between_pieces": WIDER, "to_aim": 3.5}
     studio.write(order)
     ran("changed tolerance")
-    deck = ("laser@kraft", "--order", "order.yaml", "--out", "decks")
-    studio.command("controls", *deck)
-    studio.record(sorted((folder / "decks").glob("*.txt")), picks=False)
+    swatch_set = ("laser@kraft", "--order", "order.yaml", "--out", "sheets")
+    studio.command("controls", *swatch_set)
+    studio.record(sorted((folder / "sheets").glob("*.txt")), picks=False)
     ran("new reading on one pair")
     return steps
 

@@ -89,20 +89,20 @@ def close_in(pairs, *, quick):
     return rows
 
 
-def decks(pairs, *, quick):
-    """How even a deck is, and how long it takes."""
+def even_sets(pairs, *, quick):
+    """How even a swatch set is, and how long it takes."""
     pair = pairs[0]
     model = do.fit(do.read(pair, do.scouting(pair, 100), np.random.default_rng(9)))
     rows = {}
     for count in (100, 300) if quick else (100, 1000, 3000, 5000):
         start = time.process_time()
-        deck = even_set(model, Spacing(count=count), do.policy(whole=True))
+        swatch_set = even_set(model, Spacing(count=count), do.policy(whole=True))
         seconds = time.process_time() - start
         gaps = []
-        for lab in deck.lab:
-            distance = do.delta_e_2000(deck.lab, lab)
+        for lab in swatch_set.lab:
+            distance = do.delta_e_2000(swatch_set.lab, lab)
             gaps.append(np.partition(distance, 1)[1])
-        rows[f"deck of {count}"] = (
+        rows[f"set of {count}"] = (
             f"{seconds:.1f} s; nearest neighbour {min(gaps):.2f} at least, "
             f"{np.percentile(gaps, 95):.2f} at the 95th percentile"
         )
@@ -131,7 +131,7 @@ def main():
         "first sheet, ΔE00 median / 95th percentile": first_sheets(pairs, quick=asked.quick),
         "first sheet behind drivers in RGB": first_sheets(behind, quick=asked.quick),
         "closing in, the same": close_in(pairs, quick=asked.quick),
-        "decks": decks(pairs, quick=asked.quick),
+        "swatch sets": even_sets(pairs, quick=asked.quick),
     }
     if asked.json:
         print(json.dumps(report, ensure_ascii=False, indent=2))

@@ -69,7 +69,7 @@ def invented(count: int) -> tuple[SampleSheet, SheetReadings]:
         id="BNC-H4K",
         pair=PAIR,
         drive=Drive.CMYK,
-        purpose=Purpose.DECK,
+        purpose=Purpose.SWATCH_SET,
         swatches=tuple(
             Swatch(id=str(at + 1), build=Build.cmyk(*row)) for at, row in enumerate(builds.tolist())
         ),

@@ -28,7 +28,7 @@ PROFILES = {
     [
         "bounds",
         "conversions",
-        "deck",
+        "swatch_set",
         "drift",
         "glass",
         "growth",

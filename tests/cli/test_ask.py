@@ -1,4 +1,4 @@
-"""``inkaccord ask``, and the same words in ``recolour`` and ``deck``.
+"""``inkaccord ask``, and the same words in ``recolour`` and ``swatches``.
 
 The printers are those of ``recording_kit``: a dye model of its own, nothing like the program's.
 """
@@ -129,7 +129,7 @@ def test_a_swatch_is_the_build_on_its_pair(here):
     [
         (["K7Q-XM3/C44"], "did you mean C4"),
         (["lab 1 1 1", "--pair", "laser@krft"], "did you mean 'laser@kraft'"),
-        (["lab 1 1 1", "--pair", "laser@krft"], "inkaccord deck laser@krft --count 40"),
+        (["lab 1 1 1", "--pair", "laser@krft"], "inkaccord swatches laser@krft --count 40"),
         (["rgb 1 2 3", "--pair", KRAFT], "driven in CMYK"),
         (["nothing.txt"], "nothing.txt: cannot read"),
         (["kelp"], "'kelp' is no colour"),
@@ -201,9 +201,18 @@ def test_recolour_says_what_a_build_rests_on(here):
     assert "inkaccord ask" in out
 
 
-def test_a_deck_is_near_whatever_can_be_asked(here):
+def test_a_swatch_set_is_near_whatever_can_be_asked(here):
     code, out, err = inkaccord(
-        "deck", KRAFT, "--near", "K7Q-XM3/C4", "--count", "3", "--on", "2026-05-14", "--json", *HERE
+        "swatches",
+        KRAFT,
+        "--near",
+        "K7Q-XM3/C4",
+        "--count",
+        "3",
+        "--on",
+        "2026-05-14",
+        "--json",
+        *HERE,
     )
     assert code == 0, err
     (one,) = asked("K7Q-XM3/C4")["asked"]

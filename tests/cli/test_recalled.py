@@ -38,8 +38,8 @@ def test_check_uses_what_the_last_run_found_out_and_adds_nothing(finished, inkac
 def test_a_new_reading_computes_what_follows_from_its_pair(finished, inkaccord, computed, tmp_path):
     run = json.loads((finished / "out" / "run.json").read_text("utf-8"))
     fitted_at_first = len({(it["device"], it["stock"]) for it in run["translations"]})
-    inkaccord("controls", "press@cream", "--order", finished, "--out", tmp_path / "deck")
-    (table,) = (tmp_path / "deck").glob("*.txt")
+    inkaccord("controls", "press@cream", "--order", finished, "--out", tmp_path / "sheets")
+    (table,) = (tmp_path / "sheets").glob("*.txt")
     fill_in(table, tmp_path / "read.txt")
     code, out, err = inkaccord("record", table.stem, tmp_path / "read.txt", "--order", finished)
     assert code == 0, out + err

@@ -69,7 +69,7 @@ def test_the_commands_on_the_screen_name_the_order(order, inkaccord, monkeypatch
     )
     assert typed[-1].endswith(": inkaccord run order --out results")
     pair = "press@white"
-    for command in (("controls", pair), ("deck", pair, "--count", "100")):
+    for command in (("controls", pair), ("swatches", pair, "--count", "100")):
         out = inkaccord(*command, "--order", "order")[1]
         step = re.search(r"inkaccord (record \S+) READINGS-FILE (.*)", out)
         assert step is not None
@@ -187,7 +187,7 @@ def test_options_that_can_not_be_meant_are_refused(planned, inkaccord, tmp_path)
         ("record", "K7Q-XM3", "read.txt"),
         ("record", "--pair", "laser@kraft", "read.txt"),
         ("compare", "K7Q-XM3", "K7Q-XM4", "scan.png"),
-        ("deck", "laser@kraft", "--count", "100", "--hues", "no such hue"),
+        ("swatches", "laser@kraft", "--count", "100", "--hues", "no such hue"),
         ("shelf", "show", "K7Q-XM3"),
         ("shelf", "retire", "K7Q-XM3"),
         ("shelf", "printed", "K7Q-XM3"),

@@ -98,14 +98,14 @@ def test_every_command_does_its_work(first_run, tmp_path):
     assert "sound" in person.types("shelf", "verify", *order).out
 
     pair = listed["sheets"][0]["pair"]
-    for words in (("deck", pair, "--count", "100"), ("controls", pair)):
-        named = re.findall(r"^ +(\S*decks/\S+)$", person.types(*words, *order).out, re.MULTILINE)
+    for words in (("swatches", pair, "--count", "100"), ("controls", pair)):
+        named = re.findall(r"^ +(\S*sheets/\S+)$", person.types(*words, *order).out, re.MULTILINE)
         assert {Path(name).suffix for name in named} == {".pdf", ".txt"}
         assert all((person.here / name).is_file() for name in named)
     asks_and_keeps_a_book(person, f"{one.stem}/A1", order)
     masked = person.types("mask", two.stem, *order)
     assert "away from yourself" in masked.out
-    assert (person.here / "decks" / f"mask-{two.stem}.pdf").is_file()
+    assert (person.here / "sheets" / f"mask-{two.stem}.pdf").is_file()
     drawn = [one.parent / "studio" / f"my-order-{path.stem}.pdf" for path in (one, two)]
     beside_each_other(drawn, tmp_path / "scan.png")
     compared = person.types("compare", one.stem, two.stem, tmp_path / "scan.png", *order)

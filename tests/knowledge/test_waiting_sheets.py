@@ -20,7 +20,7 @@ def of_size(name, aperture_mm, purpose=Purpose.SCOUTING):
 
 
 SMALL, LARGE = of_size("SMA-LLL", 8), of_size("LAR-GEE", 16)
-CHECK, DECK = of_size("CHE-CKK", 8, Purpose.CONTROLS), of_size("DEC-KKK", 8, Purpose.DECK)
+CHECK, SET = of_size("CHE-CKK", 8, Purpose.CONTROLS), of_size("SET-SSS", 8, Purpose.SWATCH_SET)
 
 
 @pytest.fixture
@@ -32,7 +32,7 @@ def known():
         paper=(92.0, 0.0, 5.0),
         kept=(),
         picks=(),
-        sheets=(SMALL, LARGE, CHECK, DECK),
+        sheets=(SMALL, LARGE, CHECK, SET),
         course=follow((), 2.0),
     )
 

@@ -139,7 +139,11 @@ READ = [
     (("5in x 7in", "5 x 7 inches"), lambda o: o.pieces["card"].trim.width_pt, 360),
     (("5in x 7in", "[5in, 7in]"), lambda o: o.pieces["card"].trim.width_pt, 360),
     (("5in x 7in", "{width: 5in, height: 7in}"), lambda o: o.pieces["card"].trim.width_pt, 360),
-    (("size: letter", "size: '#10 envelope'"), lambda o: o.stocks["natural-cotton"].size.width_pt, 684),
+    (
+        ("size: letter", "size: '#10 envelope'"),
+        lambda o: o.stocks["natural-cotton"].size.width_pt,
+        684,
+    ),
     (("2026-10-05", "27.11.2026"), lambda o: o.date, datetime.date(2026, 11, 27)),
     (("2026-10-05", "11/27/2026"), lambda o: o.date, datetime.date(2026, 11, 27)),
     (("2026-10-05", "Nov. 27th, 2026"), lambda o: o.date, datetime.date(2026, 11, 27)),

@@ -11,11 +11,11 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.course import Course
-from inkaccord.knowledge.deck import with_told
 from inkaccord.knowledge.pairs import UNREAD_PAPER, PairKnowledge
+from inkaccord.knowledge.swatch_set import with_told
 from inkaccord.planning.by_hand import (
     plan_controls,
-    plan_deck,
+    plan_swatch_set,
     range_near,
     stranger_findings,
 )
@@ -75,7 +75,7 @@ def test_a_range_near_a_colour_is_round_what_the_pair_prints_of_it():
     near = range_near(UNREAD, "C85 M20 Y60 K30", 6.0, NOBODY)
     assert near.title == "Within 6 ΔE00 of cmyk 85 20 60 30"
     assert near.region.near == pytest.approx(UNREAD.model.predict_lab(build)[0], abs=1e-3)
-    sheet = plan_deck(UNREAD, page("a4"), DATE, count=12, only=near).sheet
+    sheet = plan_swatch_set(UNREAD, page("a4"), DATE, count=12, only=near).sheet
     first = min((one for one in sheet.swatches if not one.control), key=lambda one: one.id)
     assert len(sheet.swatches) == 24
     assert first.id == "A1"

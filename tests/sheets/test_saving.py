@@ -1,4 +1,4 @@
-"""The files of sheets and decks: what is written reads back as the same builds."""
+"""The files of sheets and swatch sets: what is written reads back as the same builds."""
 
 import datetime
 import io
@@ -13,13 +13,13 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.layout.punching import Holes
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
-from inkaccord.sheets.keeping import Keeping, RingCards, deck_page
+from inkaccord.sheets.keeping import Keeping, RingCards, kept_page
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.planning.deck import plan_deck
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
+from inkaccord.sheets.planning.swatch_set import plan_swatch_set
 from inkaccord.sheets.reading.cgats import parse_cgats
-from inkaccord.sheets.saving import deck_files, save_files, sheet_files
+from inkaccord.sheets.saving import save_files, set_files, sheet_files
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
 
@@ -41,9 +41,9 @@ def closing(builds: tuple[Build, ...]) -> SampleSheet:
     return sheet
 
 
-def deck(page: SheetFormat, seed: int, base: tuple[SampleSheet, ...] = ()) -> SampleSheet:
+def swatch_set(page: SheetFormat, seed: int, base: tuple[SampleSheet, ...] = ()) -> SampleSheet:
     rng = np.random.default_rng(seed)
-    sheet = plan_deck(
+    sheet = plan_swatch_set(
         PAIR,
         rng.integers(1, 60, (110, 4)).astype(float),
         rng.uniform((20, -50, -50), (90, 50, 50), (110, 3)),
@@ -84,12 +84,12 @@ def test_the_text_file_holds_every_id_with_its_build(builds: tuple[Build, ...]) 
 
 
 @pytest.mark.parametrize("keeping", [None, Holes.TWO, RingCards.four_on(Size.parse("letter"))])
-def test_a_deck_and_its_addition_make_one_pdf(keeping: Keeping) -> None:
-    page = deck_page(LETTER, keeping)
-    base = deck(page, 1)
-    added = deck(page, 2, base=(base,))
+def test_a_swatch_set_and_its_addition_make_one_pdf(keeping: Keeping) -> None:
+    page = kept_page(LETTER, keeping)
+    base = swatch_set(page, 1)
+    added = swatch_set(page, 2, base=(base,))
     drawn = [DrawnSheet(sheet, draw_sheet(sheet)) for sheet in (base, added)]
-    files = deck_files(drawn, LETTER, keeping, notes=["a note"])
+    files = set_files(drawn, LETTER, keeping, notes=["a note"])
     assert set(files) == {
         f"{base.id}-to-{added.id}.pdf",
         f"{base.id}.txt",

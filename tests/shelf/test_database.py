@@ -13,7 +13,7 @@ from alembic.script import ScriptDirectory
 
 from inkaccord.colour.direction import Direction
 from inkaccord.errors import FileError, OrderError
-from inkaccord.sheets.model import Pick
+from inkaccord.sheets.model import Pick, Purpose
 from inkaccord.shelf.schema import SCHEMA_VERSION
 from inkaccord.shelf.store import Shelf
 from recorder_kit import start_recorder
@@ -95,6 +95,14 @@ def test_an_older_shelf_gets_the_tables_of_a_new_one(
         # where a program that knows versions up to 7 looks
         assert header.execute("PRAGMA user_version").fetchone() == (SCHEMA_VERSION,)
         header.close()
+
+
+def test_a_set_of_many_swatches_on_an_older_shelf_is_one_still(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.sqlite"
+    of_then = "UPDATE sheets SET purpose = 'deck';"
+    old_shelf(path, 4, VERSION_4.read_text("utf-8") + of_then)
+    with Shelf.open(path) as shelf:
+        assert {it.sheet.purpose for it in shelf.sheets()} == {Purpose.SWATCH_SET}
 
 
 def test_the_last_revision_is_the_version_of_new_shelves() -> None:

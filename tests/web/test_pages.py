@@ -50,7 +50,7 @@ def test_an_answer_that_is_none_is_said_and_not_kept(opened: OpenPage) -> None:
 def test_a_sheet_that_is_not_made_for_the_eye_says_so(opened: OpenPage) -> None:
     order = opened.folder / "tags"
     made = inkaccord(
-        "controls", "press@card", "--order", order, "--json", "--out", opened.folder / "decks"
+        "controls", "press@card", "--order", order, "--json", "--out", opened.folder / "sheets"
     )
     sheet = json.loads(made[1])["sheet"]
     answer = opened.get(f"{opened.order}/look/{sheet}")

@@ -1,4 +1,4 @@
-"""What ``deck`` and ``controls`` share: options of a page, what is known of a pair, the end."""
+"""What ``swatches`` and ``controls`` share: options of a page, what is known of a pair, the end."""
 
 import functools
 from collections.abc import Callable, Iterable, Sequence
@@ -179,7 +179,7 @@ DRIVE = click.option(
 INTO = click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
-    default=Path("decks"),
+    default=Path("sheets"),
     show_default=True,
     metavar="DIR",
     help="Where the files go.",

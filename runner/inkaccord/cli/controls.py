@@ -59,14 +59,14 @@ def command(
     """
     from inkaccord.planning.by_hand import plan_controls, stranger_findings
     from inkaccord.sheets.drawing.drawn import DrawnSheet
-    from inkaccord.sheets.keeping import deck_page
-    from inkaccord.sheets.saving import block_files, deck_files, save_files
+    from inkaccord.sheets.keeping import kept_page
+    from inkaccord.sheets.saving import block_files, save_files, set_files
     from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
 
     sheets, whole = page.sheets(settings, pair), page.page(settings, pair)
     kept = keeping.on(whole, settings.named_order)
-    pages = (deck_page(whole, kept),) if kept else page.pages(settings, pair)
+    pages = (kept_page(whole, kept),) if kept else page.pages(settings, pair)
     with Shelf.open(find_shelf(settings)) as shelf:
         known = know(settings, shelf, pair, drive=drive)
         strange = stranger_findings(known, shelf.pairs(), settings.named_order)
@@ -79,7 +79,7 @@ def command(
         )
         new = keep_sheet(shelf, sheet)
     drawn = DrawnSheet(sheet, settings.drawing.draw_sheet(sheet, ()))
-    files = deck_files([drawn], whole, kept) if kept else block_files(drawn, sheets)
+    files = set_files([drawn], whole, kept) if kept else block_files(drawn, sheets)
     paths = save_files(files, out)
     words = [f"Sheet {sheet.id} of the controls for {sheet.pair}."]
     if known.now is None:

@@ -36,7 +36,7 @@ COMMANDS: dict[str, str] = {
     "ask": "Ask for a colour's build on each pair, and how far apart the pairs lie.",
     "book": "Keep the studio's own colours by name, and their builds on every pair.",
     "shelf": "See and keep the sample sheets, readings and picks.",
-    "deck": "Make a swatch set: many swatches of one pair, or those of a range of colours.",
+    "swatches": "Make a swatch set: many swatches of one pair, or those of a range of colours.",
     "controls": "Make a sheet that shows whether a pair has drifted.",
     "mask": "Make a mask of grey card, through which a thing is held against a sheet.",
     "colours": "List every colour in a PDF, with its area.",

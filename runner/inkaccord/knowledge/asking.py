@@ -306,7 +306,7 @@ def surer_of(known: PairKnowledge, build: Build, bound: float) -> Surer | None:
     pair = str(known.pair)
     if not known.is_read:
         drive = () if known.sheets else ("--drive", known.drive.value)
-        command = ("deck", pair, "--count", str(FIRST_SHEET), *drive)
+        command = ("swatches", pair, "--count", str(FIRST_SHEET), *drive)
         return Surer(why=f"a first sheet of {FIRST_SHEET} swatches", command=command)
     after = float(bound_after(known.model, np.array([build.values]), _read_near(build))[0])
     if bound - after < WORTH_PRINTING:
@@ -314,7 +314,7 @@ def surer_of(known: PairKnowledge, build: Build, bound: float) -> Surer | None:
     near = ("--near", str(build), "--reach", str(_REACH), "--count", str(_NEAR))
     return Surer(
         why=f"{_NEAR} swatches near it",
-        command=("deck", pair, *near),
+        command=("swatches", pair, *near),
         bound_after=round(after, 3),
     )
 

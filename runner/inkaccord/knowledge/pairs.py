@@ -242,11 +242,11 @@ class PairKnowledge:
     def waiting(self) -> tuple[SampleSheet, ...]:
         """Return the sheets that were planned for orders and have neither readings nor picks.
 
-        A withdrawn one waits no more. A deck is no part of an order: it may lie unread as
+        A withdrawn one waits no more. A swatch set is no part of an order: it may lie unread as
         long as its owner likes. A sheet of controls tells nothing but drift, and stands aside: see
         :meth:`waiting_controls`.
         """
-        aside = {Purpose.DECK, Purpose.CONTROLS}
+        aside = {Purpose.SWATCH_SET, Purpose.CONTROLS}
         return tuple(it for it in self._readable_sheets() if it.purpose not in aside)
 
     def waiting_controls(self) -> tuple[SampleSheet, ...]:
@@ -262,7 +262,7 @@ class PairKnowledge:
         return tuple(
             sheet
             for sheet in self._unread_sheets()
-            if sheet.id not in readable and sheet.purpose is not Purpose.DECK
+            if sheet.id not in readable and sheet.purpose is not Purpose.SWATCH_SET
         )
 
     def _readable_sheets(self) -> Iterator[SampleSheet]:

@@ -1,4 +1,4 @@
-"""Sheets that a person asks for, outside any run: a deck, and the controls alone."""
+"""Sheets that a person asks for, outside any run: a swatch set, and the controls alone."""
 
 import datetime
 from collections.abc import Iterable, Sequence
@@ -13,15 +13,15 @@ from inkaccord.colour.sampling.even_set import Spacing
 from inkaccord.colour.sampling.ranges import ColourRange
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.knowledge.asking import Asks, near_lab
-from inkaccord.knowledge.deck import told_paper
 from inkaccord.knowledge.pairs import PairKnowledge
+from inkaccord.knowledge.swatch_set import told_paper
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
 from inkaccord.order.wanted import Wanted
 from inkaccord.sheets.drawing.mask import Mask, lay_mask
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.sheets.planning.deck import Deck, make_deck
 from inkaccord.sheets.planning.plan import plan_sheet
+from inkaccord.sheets.planning.swatch_set import SwatchSet, make_swatch_set
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 CONTROLS_NAME = "check of the controls"
@@ -29,8 +29,8 @@ CONTROLS_NAME = "check of the controls"
 MASK_GREY = (50.0, 0.0, 0.0)
 """CIELAB of a mask. ISO 3668:2017, Paints and varnishes, Visual comparison of colour of paints, 5.2
 (read in an excerpt), has L* of about 45 to 55 and a* and b* below 10 round what is compared."""
-DECK_COUNT, RANGE_COUNT = 1000, 40
-"""Swatches of a deck, and of one range, of which nobody says how many, or how close."""
+SET_COUNT, RANGE_COUNT = 1000, 40
+"""Swatches of a swatch set, and of one range, of which nobody says how many, or how close."""
 
 
 def plan_controls(
@@ -77,7 +77,7 @@ def plan_mask(known: PairKnowledge, sheet: SampleSheet, page: SheetFormat) -> Ma
     return lay_mask(sheet, page, grey)
 
 
-def plan_deck(
+def plan_swatch_set(
     known: PairKnowledge,
     page: SheetFormat,
     date: datetime.date,
@@ -90,17 +90,17 @@ def plan_deck(
     paper: Lab | None = None,
     aperture_pt: float | None = None,
     white_under: str = "",
-) -> Deck:
-    """Plan a deck for a pair, evenly spaced by what is known of it, or an addition to one.
+) -> SwatchSet:
+    """Plan a swatch set for a pair, evenly spaced by what is known of it, or an addition to one.
 
     Parameters
     ----------
     page
         The page that its swatches stand on.
     base
-        The deck that it adds to, with its earlier additions; it then has that deck's name.
+        The set that it adds to, with its earlier additions; it then has that set's name.
     count, apart
-        How many swatches, or the least ΔE00 between two of them; else :data:`DECK_COUNT`, or
+        How many swatches, or the least ΔE00 between two of them; else :data:`SET_COUNT`, or
         :data:`RANGE_COUNT` of one range.
     only
         The range of colours, where not all are wanted.
@@ -114,10 +114,10 @@ def plan_deck(
     Raises
     ------
     OrderError
-        As :func:`~inkaccord.sheets.planning.deck.make_deck` does.
+        As :func:`~inkaccord.sheets.planning.swatch_set.make_swatch_set` does.
     """
-    usual = None if apart else RANGE_COUNT if only else DECK_COUNT
-    return make_deck(
+    usual = None if apart else RANGE_COUNT if only else SET_COUNT
+    return make_swatch_set(
         known.pair,
         known.model,
         page,

@@ -8,9 +8,9 @@ from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.asking import AskedColour, PairAnswer, Surer, answer
-from inkaccord.knowledge.deck import know_pair, with_told
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
+from inkaccord.knowledge.swatch_set import know_pair, with_told
 from inkaccord.order.book import BookColour
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
@@ -68,7 +68,7 @@ class AskedShelf:
                 "no-pairs",
                 "the shelf knows no pair that this can be asked of",
                 hint="name the shelf with --shelf, or an order with --order; the first sheet of a "
-                "pair: 'inkaccord deck device@stock --count 40'",
+                "pair: 'inkaccord swatches device@stock --count 40'",
             )
         if asked.picked_as and asked.lab is None:
             # Known by picks alone, so on the pairs that have one; else it is said who must look.
@@ -79,7 +79,7 @@ class AskedShelf:
         known = learned(self.shelf, pair, self.order)
         others = [str(it) for it in self.pairs()]
         if str(known.pair) not in others:
-            first = quoted("inkaccord", "deck", str(pair), "--count", "40")
+            first = quoted("inkaccord", "swatches", str(pair), "--count", "40")
             near = f"{suggest(str(pair), others)}; if" if others else "if"
             raise OrderError.of(
                 "unknown-pair",

@@ -5,7 +5,7 @@ from dataclasses import replace
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.knowledge.asking import print_of
-from inkaccord.knowledge.deck import know_pair
+from inkaccord.knowledge.swatch_set import know_pair
 from inkaccord.order.book import BookColour, FromBook, book_key
 from inkaccord.order.colours import Aim
 from inkaccord.order.loading import LoadedOrder

@@ -12,7 +12,7 @@ from inkaccord.sheets.model import Purpose
 from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.overview import SheetSummary
 
-_NOT_ASKED_FOR = {Purpose.IMPORTED, Purpose.DECK}
+_NOT_ASKED_FOR = {Purpose.IMPORTED, Purpose.SWATCH_SET}
 """These are nobody's to wait for."""
 
 

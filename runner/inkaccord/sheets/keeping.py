@@ -16,7 +16,7 @@ class RingCards(Frozen):
 
     size: Size
     tab_pt: Annotated[float, Field(gt=0)] = 16 * PT_PER_MM
-    """Height of the tab: the deck's own print begins below it."""
+    """Height of the tab: the set's own print begins below it."""
     hole_x_pt: Annotated[float, Field(gt=0)] = 10 * PT_PER_MM
     """From the card's left edge to the centre of the hole."""
     hole_y_pt: Annotated[float, Field(gt=0)] = 8 * PT_PER_MM
@@ -30,16 +30,16 @@ class RingCards(Frozen):
         return cls(size=Size(width_pt=page.width_pt / 2, height_pt=page.height_pt / 2))
 
     def page(self) -> SheetFormat:
-        """Return the page that the deck is planned on."""
+        """Return the page that the set is planned on."""
         return SheetFormat(size=self.size, unprintable=Sides(top=self.tab_pt))
 
 
 Keeping = Holes | RingCards | None
-"""How a deck is kept: loose, in a binder with such holes, or as cards on a ring."""
+"""How a swatch set is kept: loose, in a binder with such holes, or as cards on a ring."""
 
 
-def deck_page(page: SheetFormat, keeping: Keeping = None) -> SheetFormat:
-    """Return the page to plan a deck on: with a punch margin, or the card itself."""
+def kept_page(page: SheetFormat, keeping: Keeping = None) -> SheetFormat:
+    """Return the page to plan a swatch set on: with a punch margin, or the card itself."""
     if isinstance(keeping, RingCards):
         return keeping.page()
     return punched(page, keeping) if keeping else page

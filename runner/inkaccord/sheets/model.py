@@ -26,7 +26,7 @@ class Purpose(StrEnum):
     """One swatch of each chosen build."""
     CONTROLS = "controls"
     """The control swatches alone: the cheapest way to tell whether a pair has drifted."""
-    DECK = "deck"
+    SWATCH_SET = "swatch-set"
     """A systematic range for a pair that the studio uses all the time."""
     IMPORTED = "imported"
     """Readings of a sheet that was not drawn here."""
@@ -63,7 +63,7 @@ class Berth(Frozen):
 
 
 class RangeStart(NamedTuple):
-    """Where a range of a deck begins."""
+    """Where a range of a swatch set begins."""
 
     swatch: str
     """Id of its first swatch."""
@@ -92,9 +92,9 @@ class SampleSheet(Frozen):
     settings: SheetSettings = SheetSettings()
     """The sizes that it was laid out with, so that it is drawn and found again the same."""
     page_titles: tuple[str, ...] = ()
-    """What each page holds, where the pages differ (a deck's ranges)."""
+    """What each page holds, where the pages differ (a swatch set's ranges)."""
     ranges: tuple[RangeStart, ...] = ()
-    """The ranges of a deck, in the order of its swatches."""
+    """The ranges of a swatch set, in the order of its swatches."""
     berths: tuple[Berth, ...] = ()
     """Where things are laid on the glass with it."""
     holes: tuple[Hole, ...] = ()
@@ -102,7 +102,7 @@ class SampleSheet(Frozen):
     paper_lab: Lab | None = None
     """CIELAB of the stock, where a person told it for want of a reading."""
     order: str = ""
-    """Name of the order or deck it was made for."""
+    """Name of the order or swatch set it was made for."""
     date: datetime.date
     """The order's date; the day of printing comes with the readings."""
 
@@ -113,7 +113,7 @@ class SampleSheet(Frozen):
 
 
 def range_titles(swatches: Iterable[Swatch], ranges: Iterable[RangeStart]) -> dict[str, str]:
-    """Return what each swatch of a deck's ranges stands under, by its id."""
+    """Return what each swatch of a swatch set's ranges stands under, by its id."""
     starts, titles, title = dict(ranges), dict[str, str](), ""
     for swatch in swatches:
         title = starts.get(swatch.id, title)

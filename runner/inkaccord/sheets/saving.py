@@ -1,11 +1,11 @@
-"""The files of a sheet or a deck: the PDF to print and the text to fill in."""
+"""The files of a sheet or a swatch set: the PDF to print and the text to fill in."""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from inkaccord.files import inside, safe_name, write_if_changed
 from inkaccord.pdf.joining import join_pages
-from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
+from inkaccord.sheets.drawing.card_drawing import lay_set_cards
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.laid import lay_blocks
 from inkaccord.sheets.keeping import Keeping, RingCards
@@ -34,19 +34,19 @@ def block_files(drawn: DrawnSheet, takes: Sequence[SheetFormat]) -> dict[str, by
     return files
 
 
-def deck_files(
+def set_files(
     drawn: Sequence[DrawnSheet],
     page: SheetFormat,
     keeping: Keeping = None,
     *,
     notes: Sequence[str] = (),
 ) -> dict[str, bytes]:
-    """Return file names and contents of a deck with its additions: one PDF, a text for each.
+    """Return file names and contents of a swatch set with its additions: one PDF, a text for each.
 
     Parameters
     ----------
     drawn
-        The deck and any additions, in the order in which they were made.
+        The set and any additions, in the order in which they were made.
     page
         The page that the device takes.
     keeping
@@ -58,7 +58,7 @@ def deck_files(
     first, last = safe_name(sheets[0].id), safe_name(sheets[-1].id)
     name = first if len(sheets) == 1 else f"{first}-to-{last}"
     if isinstance(keeping, RingCards):
-        pdf = lay_deck_cards(drawn, keeping, page, notes=notes)
+        pdf = lay_set_cards(drawn, keeping, page, notes=notes)
     else:
         pdf = _joined(drawn)
     texts = {f"{safe_name(sheet.id)}.txt": write_cgats(sheet).encode() for sheet in sheets}
@@ -68,7 +68,7 @@ def deck_files(
 def _joined(drawn: Sequence[DrawnSheet]) -> bytes:
     if len(drawn) == 1:
         return drawn[0].pdf
-    title = "Deck " + ", ".join(sheet.id for sheet, _ in drawn)
+    title = "Swatch set " + ", ".join(sheet.id for sheet, _ in drawn)
     return join_pages([pdf for _, pdf in drawn], pdf_version="1.6", title=title)
 
 

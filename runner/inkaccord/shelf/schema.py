@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 8
+SCHEMA_VERSION = 9
 """Raised with every change that an older version can't read, of tables or of the words in them,
 together with a revision in :mod:`.migrations`."""
 

@@ -13,7 +13,7 @@ def _closest(lab):
     return table.min(axis=1)
 
 
-def test_a_deck_is_even(cmyk_printer):
+def test_a_swatch_set_is_even(cmyk_printer):
     policy = InkPolicy(total_ink_limit=260)
     found = even_set(cmyk_printer, Spacing(count=300), policy)
     assert len(found) == 300
@@ -35,7 +35,7 @@ def test_nothing_printable_is_farther_away_than_the_spacing(rgb_printer):
     assert np.percentile(gaps, 99) < 6.5
 
 
-def test_additions_hold_only_what_the_deck_lacks(cmyk_printer):
+def test_additions_hold_only_what_the_set_lacks(cmyk_printer):
     greens = Region(hue=(120, 200), chroma=(10, 200))
     base = even_set(cmyk_printer, Spacing(min_delta_e=8.0), InkPolicy())
     more = even_set(
@@ -55,7 +55,7 @@ def test_light_colours_go_without_black(cmyk_printer):
     assert np.any(found.builds[~light, 3] > 0)
 
 
-def test_a_low_ink_limit_leaves_a_full_deck(cmyk_printer):
+def test_a_low_ink_limit_leaves_a_full_set(cmyk_printer):
     policy = InkPolicy(total_ink_limit=70, channel_limits=(60, 60.5, 60, 40))
     found = even_set(cmyk_printer, Spacing(count=200), policy)
     assert len(found) == 200

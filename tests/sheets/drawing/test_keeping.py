@@ -19,12 +19,12 @@ from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.errors import OrderError
 from inkaccord.layout.cutplan import cut_plan
 from inkaccord.layout.punching import Holes
-from inkaccord.sheets.drawing.card_drawing import lay_cards, lay_deck_cards
+from inkaccord.sheets.drawing.card_drawing import lay_cards, lay_set_cards
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.keeping import RingCards, punched
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.planning.deck import plan_deck
+from inkaccord.sheets.planning.swatch_set import plan_swatch_set
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Sides, Size
 from inkaccord.units import PT_PER_MM, mm
@@ -38,7 +38,7 @@ SIZES = SheetSettings()
 
 def planned(page: SheetFormat, count: int = 130) -> SampleSheet:
     builds = np.random.default_rng(7).integers(0, 60, (count, 4)).astype(float)
-    sheet = plan_deck(
+    sheet = plan_swatch_set(
         Pair.parse("laser@kraft"),
         builds,
         GenericPress.of(Drive.CMYK).predict_lab(builds),
@@ -199,8 +199,8 @@ def test_every_card_carries_its_code_and_the_plan_its_caution(tmp_path: Path) ->
     cards = CARDS
     sheet = planned(cards.page())
     drawn = [DrawnSheet(sheet, draw_sheet(sheet))]
-    pdf = lay_deck_cards(drawn, cards, LETTER)
-    assert pdf == lay_deck_cards(drawn, cards, LETTER)
+    pdf = lay_set_cards(drawn, cards, LETTER)
+    assert pdf == lay_set_cards(drawn, cards, LETTER)
     (tmp_path / "cards.pdf").write_bytes(pdf)
     told = subprocess.run(
         [pdftotext, "cards.pdf", "-"], cwd=tmp_path, check=True, capture_output=True, text=True
@@ -227,7 +227,7 @@ def test_no_print_of_the_cards_leaves_what_the_device_prints(
     gs = need_program("gs", "ghostscript")
     cards = RingCards(size=Size.parse(size))
     sheet = planned(cards.page())
-    laid = lay_deck_cards([DrawnSheet(sheet, draw_sheet(sheet))], cards, on)
+    laid = lay_set_cards([DrawnSheet(sheet, draw_sheet(sheet))], cards, on)
     (tmp_path / "cards.pdf").write_bytes(laid)
     told = subprocess.run(
         [gs, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=bbox", "cards.pdf"],
@@ -252,5 +252,5 @@ def test_cards_that_fit_on_no_sheet_or_of_another_size_are_refused() -> None:
         lay_cards(CARDS, 10, SheetFormat(size=Size.parse("a6")), SIZES)
     assert caught.value.findings[0].code == "sheet-too-small"
     with pytest.raises(OrderError) as caught:
-        lay_deck_cards([DrawnSheet(planned(A4), b"")], CARDS, LETTER)
+        lay_set_cards([DrawnSheet(planned(A4), b"")], CARDS, LETTER)
     assert caught.value.findings[0].code == "not-a-card"

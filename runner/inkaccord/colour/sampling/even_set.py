@@ -3,7 +3,7 @@
 Farthest-point sampling (T. F. Gonzalez, 'Clustering to minimize the maximum intercluster
 distance', Theoretical Computer Science 38, 1985; from memory): each new swatch is the printable
 colour farthest in ΔE00 from all that stand already. Any first part of the result is itself an even
-set, so that a deck can grow.
+set, so that a swatch set can grow.
 """
 
 from dataclasses import dataclass
@@ -89,7 +89,7 @@ def even_set(
     region
         Only colours in here.
     known_lab
-        (m, 3) colours that need no swatch: those of the deck that this one adds to.
+        (m, 3) colours that need no swatch: those of the set that this one adds to.
 
     Raises
     ------
@@ -146,7 +146,7 @@ def _farthest(
     if aim is not None:
         pick = int(np.where(distance >= max(least, _SAME), delta_e_2000(lab, aim), np.inf).argmin())
     else:
-        # The first swatch of a new deck is the lightest: bare paper, where the region has it.
+        # The first swatch of a new set is the lightest: bare paper, where the region has it.
         pick = int(distance.argmax()) if len(known) else int(lab[:, 0].argmax())
     gap = float(distance[pick])
     chosen: list[int] = []

@@ -1,1 +1,1 @@
-"""The printed page: swatches with their builds, heading, marks; decks in binders and on rings."""
+"""The printed page: swatches with their builds, heading, marks; sets in binders and on rings."""

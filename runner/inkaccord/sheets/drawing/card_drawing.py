@@ -1,6 +1,6 @@
 """Drawing the sheets that cards on a ring are cut from.
 
-A card is a page of the deck with a tab at its head for the ring's hole. Cards are laid to cut
+A card is a page of the set with a tab at its head for the ring's hole. Cards are laid to cut
 and stack: when the printed sheets are cut as one pile, the small piles put on top of each other
 are already in order.
 """
@@ -40,27 +40,27 @@ def _insets(cards: RingCards, settings: SheetSettings) -> Sides:
     )
 
 
-def lay_deck_cards(
+def lay_set_cards(
     drawn: Sequence[DrawnSheet], cards: RingCards, on: SheetFormat, *, notes: Sequence[str] = ()
 ) -> bytes:
     """Return one PDF: the cut plan, then the sheets that the cards are cut from.
 
-    Several sheets, a deck and its additions, are cut together. All of them must have been planned
-    on ``cards.page()``. Raises OrderError when one was not, or when no card fits.
+    Several sheets, a swatch set and its additions, are cut together. All must have been planned on
+    ``cards.page()``. Raises OrderError when one was not, or when no card fits.
     """
     for sheet, _ in drawn:
         if not sheet.size.same_as(cards.size):
             raise OrderError.of(
                 "not-a-card",
-                f"the deck {sheet.id} has pages of {sheet.size}, not cards of {cards.size}",
-                hint="plan the deck on the cards' own size",
+                f"the set {sheet.id} has pages of {sheet.size}, not cards of {cards.size}",
+                hint="plan the set on the cards' own size",
             )
     first = drawn[0].sheet
     pages = list(pages_of(drawn))
     laid = lay_cards(cards, len(pages), on, first.settings)
     on = laid.on
     names = ", ".join(sheet.id for sheet, _ in drawn)
-    drawing = Drawing(on.media, title=f"Cards of deck {names}", subject=str(first.pair))
+    drawing = Drawing(on.media, title=f"Cards of swatch set {names}", subject=str(first.pair))
     pen = Pen(drawing.canvas, first.drive)
     places: list[list[Placed]] = []
     for draw_page in cut_plan_pages(laid, cards, names, len(pages), notes, first.settings):

@@ -33,7 +33,7 @@ _PURPOSES = {
     Purpose.CLOSING_IN: "Closing in: a few steps round each colour",
     Purpose.PROOF: "Proof: the build chosen for each colour",
     Purpose.CONTROLS: "Controls: has this pair drifted?",
-    Purpose.DECK: "Deck: this pair's whole range",
+    Purpose.SWATCH_SET: "Swatch set: this pair's whole range",
     Purpose.IMPORTED: "",
 }
 
@@ -44,7 +44,10 @@ def _cells(sheet: SampleSheet, room: int) -> tuple[tuple[str, str], ...]:
         ("Device", sheet.pair.device),
         ("Stock", sheet.pair.stock),
         ("Driver setting", sheet.pair.setting or "the device's own"),
-        ("Deck" if sheet.purpose is Purpose.DECK else "Order", sheet.order or str(sheet.date)),
+        (
+            "Swatch set" if sheet.purpose is Purpose.SWATCH_SET else "Order",
+            sheet.order or str(sheet.date),
+        ),
     )
     if room < _ROOM_FOR_ALL:
         return (*told, ("Printed on", ""), ("Picked by, under which light", ""))

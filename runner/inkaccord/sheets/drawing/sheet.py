@@ -79,7 +79,7 @@ def draw_sheet(sheet: SampleSheet, *, notes: Sequence[str] = ()) -> bytes:
     Raises OrderError for a sheet that was not drawn here.
     """
     page = SheetFormat(size=sheet.size, bleed_pt=sheet.bleed_pt)
-    kind = "Deck" if sheet.purpose is Purpose.DECK else "Sample sheet"
+    kind = "Swatch set" if sheet.purpose is Purpose.SWATCH_SET else "Sample sheet"
     drawing = Drawing(
         page.media, title=f"{kind} {sheet.id}", subject=f"{sheet.pair}, {sheet.purpose}"
     )

@@ -17,7 +17,7 @@ _CROSS_PT = 2.5
 
 
 class SideBySide(Frozen):
-    """Which part lies where, on sheets of one size: cards of a deck, or sample sheets."""
+    """Which part lies where, on sheets of one size: cards of a swatch set, or sample sheets."""
 
     size: Size
     """Of a part."""

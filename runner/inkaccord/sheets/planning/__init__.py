@@ -1,1 +1,1 @@
-"""Which swatches stand where: on an order's sheet, and through the pages of a deck."""
+"""Which swatches stand where: on an order's sheet, and through the pages of a swatch set."""

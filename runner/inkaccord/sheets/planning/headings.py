@@ -83,7 +83,7 @@ def titles_of(
 ) -> tuple[Title, ...]:
     """Return the titles of one page's swatches: where a group begins, and first on the page.
 
-    ``both`` tells that the sheet serves the eye and the instrument; ``ranges`` what a deck's
+    ``both`` tells that the sheet serves the eye and the instrument; ``ranges`` what a swatch set's
     swatches stand under, by their ids.
     """
     ranges = ranges or {}

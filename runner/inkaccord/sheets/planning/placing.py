@@ -48,7 +48,7 @@ class SwatchGroup(Frozen):
     builds: tuple[Build, ...]
     colour: str | None = None
     title: str = ""
-    """What stands above the group and at the head of its pages: the name of a deck's range."""
+    """What stands above the group and at the head of its pages: the name of a set's range."""
     starts_page: bool = False
     for_eye: bool = False
     """Whether a person holds these against the thing: all of them are printed, in this order,
@@ -287,7 +287,7 @@ def place(
     Parameters
     ----------
     first_row
-        Number of the first row, from 0; additions to a deck go on where the deck ended.
+        Number of the first row, from 0; additions to a swatch set go on where the set ended.
     berths
         Colours whose things are laid on the glass with the sheet, in fields below the groups.
 

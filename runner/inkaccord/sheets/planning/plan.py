@@ -14,10 +14,10 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import sheet_name
-from inkaccord.sheets.planning.deck_order import eye_order
 from inkaccord.sheets.planning.grid import swatch_grid
 from inkaccord.sheets.planning.ladders import laddered
 from inkaccord.sheets.planning.placing import Capacity, Placed, SwatchGroup, capacity, place
+from inkaccord.sheets.planning.set_order import eye_order
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.units import PT_PER_MM
 

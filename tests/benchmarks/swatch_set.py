@@ -1,8 +1,8 @@
-"""Time to choose, plan and draw a deck, and how it grows with its swatches.
+"""Time to choose, plan and draw a swatch set, and how it grows with its swatches.
 
-Run ``python tests/benchmarks/deck.py [--json] [--quick]``. Drawing stands beside the least that
-any program could do with the same canvas: the same rectangles, builds and words, without heads,
-codes or anything measured. The pair's model is fitted to one invented reading of its paper.
+Run ``python tests/benchmarks/swatch_set.py [--json] [--quick]``. Drawing stands beside the least
+that any program could do with the same canvas: the same rectangles, builds and words, without
+heads, codes or anything measured. The pair's model is fitted to one invented reading of its paper.
 """
 
 import argparse
@@ -25,14 +25,14 @@ from inkaccord.colour.readings import Readings
 from inkaccord.colour.sampling.even_set import Spacing, even_set, printable
 from inkaccord.colour.sampling.ranges import parse_range
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing
-from inkaccord.sheets.drawing.card_drawing import lay_deck_cards
+from inkaccord.sheets.drawing.card_drawing import lay_set_cards
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.keeping import RingCards
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.planning.deck import plan_deck
-from inkaccord.sheets.planning.deck_order import range_order, walk
 from inkaccord.sheets.planning.grid import build_text
+from inkaccord.sheets.planning.set_order import range_order, walk
+from inkaccord.sheets.planning.swatch_set import plan_swatch_set
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
@@ -82,11 +82,11 @@ def least(sheet: SampleSheet) -> bytes:
 
 
 def measure(model: PressModel, count: int) -> dict[str, float]:
-    """Return the seconds of each step for a deck of ``count`` swatches."""
+    """Return the seconds of each step for a swatch set of ``count`` swatches."""
     choosing, chosen = timed(lambda: even_set(model, Spacing(count=count), InkPolicy()))
 
     def plan(page: SheetFormat) -> SampleSheet:
-        sheet = plan_deck(
+        sheet = plan_swatch_set(
             Pair.parse("laser@smooth-ivory-card"),
             chosen.builds,
             chosen.lab,
@@ -106,7 +106,7 @@ def measure(model: PressModel, count: int) -> dict[str, float]:
     cards = RingCards.four_on(LETTER.size)
     carded = plan(cards.page())
     drawn = [DrawnSheet(carded, draw_sheet(carded))]
-    laying, _ = timed(lambda: lay_deck_cards(drawn, cards, LETTER))
+    laying, _ = timed(lambda: lay_set_cards(drawn, cards, LETTER))
     return {
         "swatches": count,
         "min_delta_e": chosen.min_delta_e,
@@ -160,13 +160,15 @@ def measure_walk(model: PressModel, words: str, count: int) -> dict[str, float |
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--json", action="store_true", help="print JSON")
-    parser.add_argument("--quick", action="store_true", help="a small deck, to see that it runs")
+    parser.add_argument(
+        "--quick", action="store_true", help="a small swatch set, to see that it runs"
+    )
     asked = parser.parse_args()
     model = press()
     rows = [measure(model, count) for count in ((100,) if asked.quick else (100, 1000, 3000, 5000))]
     walks = [measure_walk(model, words, 12 if asked.quick else 48) for words in RANGES]
     if asked.json:
-        print(json.dumps({"decks": rows, "walks": walks}, indent=2))
+        print(json.dumps({"swatch sets": rows, "walks": walks}, indent=2))
         return
     for name in rows[0]:
         print(f"{name:16}" + "".join(f"{row[name]:12.3g}" for row in rows))

@@ -1,4 +1,4 @@
-"""A deck: the systematic range of a pair that the studio uses all the time, and its additions."""
+"""A swatch set: many swatches of a pair that the studio uses all the time, and its additions."""
 
 import datetime
 from collections.abc import Sequence
@@ -19,25 +19,25 @@ from inkaccord.models import Frozen
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet, range_titles
 from inkaccord.sheets.naming import row_name, row_number
-from inkaccord.sheets.planning.deck_order import (
-    DeckRange,
-    deck_ranges,
-    range_order,
-    titles_in_short,
-)
 from inkaccord.sheets.planning.grid import swatch_grid
 from inkaccord.sheets.planning.placing import Placed, SwatchGroup, place
 from inkaccord.sheets.planning.plan import build_key, named
+from inkaccord.sheets.planning.set_order import (
+    SetRange,
+    range_order,
+    set_ranges,
+    titles_in_short,
+)
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 
 
-class Deck(Frozen):
-    """A deck, or an addition, ready to be drawn."""
+class SwatchSet(Frozen):
+    """A swatch set, or an addition, ready to be drawn."""
 
     sheet: SampleSheet
     min_delta_e: float
-    """No two of its colours, nor one of them and one of the deck it adds to, are predicted to lie
-    closer than this ΔE00. Controls count as colours of the deck."""
+    """No two of its colours, nor one of them and one of the set it adds to, are predicted to lie
+    closer than this ΔE00. Controls count as colours of the set."""
 
     @property
     def note(self) -> str:
@@ -45,7 +45,7 @@ class Deck(Frozen):
         return f"No two colours closer than {self.min_delta_e:.1f} ΔE00, as predicted."
 
 
-def make_deck(
+def make_swatch_set(
     pair: Pair,
     model: Predictor,
     page: SheetFormat,
@@ -58,27 +58,27 @@ def make_deck(
     base: Sequence[SampleSheet] = (),
     settings: SheetSettings | None = None,
     paper_lab: Lab | None = None,
-) -> Deck:
-    """Choose a deck's colours evenly over what the pair can print, and lay them out.
+) -> SwatchSet:
+    """Choose a swatch set's colours evenly over what the pair can print, and lay them out.
 
     Parameters
     ----------
     model
         What the pair prints; for a pair without readings any model of its kind will do, since
-        the deck is read or looked at once it is printed.
+        the set is read or looked at once it is printed.
     spacing
         How many swatches, how close, or both.
     only
         Only colours of this range: for a sheet of greens, say, or an addition of denser ones.
     base
-        The deck as it is: its first sheet and earlier additions.
+        The set as it is: its first sheet and earlier additions.
     paper_lab
         (3,) of the stock, where a person told it: the sheet remembers it for additions.
 
     Raises
     ------
     OrderError
-        ``not-a-deck``, ``wrong-drive``, ``nothing-to-add``, ``nothing-in-region``, or
+        ``not-a-swatch-set``, ``wrong-drive``, ``nothing-to-add``, ``nothing-in-region``, or
         ``sheet-too-small``.
     """
     _check_base(base, model.drive)
@@ -87,7 +87,7 @@ def make_deck(
     known = model.predict_lab(np.array(sorted(set(stand)), dtype=np.float64))
     region = only.among(printable(model, policy)) if only else None
     chosen = even_set(model, spacing, policy, region=region, known_lab=known)
-    sheet = plan_deck(
+    sheet = plan_swatch_set(
         pair,
         chosen.builds,
         chosen.lab,
@@ -103,13 +103,13 @@ def make_deck(
     if sheet is None:
         raise OrderError.of(
             "nothing-to-add",
-            "the deck already has every colour of this range that is so far apart",
+            "the set already has every colour of this range that is so far apart",
             hint="ask for a smaller least distance, or another range of colours",
         )
-    return Deck(sheet=sheet, min_delta_e=chosen.min_delta_e)
+    return SwatchSet(sheet=sheet, min_delta_e=chosen.min_delta_e)
 
 
-def plan_deck(
+def plan_swatch_set(
     pair: Pair,
     builds: ArrayLike,
     lab: ArrayLike,
@@ -123,7 +123,7 @@ def plan_deck(
     settings: SheetSettings | None = None,
     paper_lab: Lab | None = None,
 ) -> SampleSheet | None:
-    """Return the sheet of a deck, or of an addition to it; None when the deck lacks nothing.
+    """Return the sheet of a swatch set, or of an addition to it; None when the set lacks nothing.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ def plan_deck(
     title
         What the one range is called that all are of; else they stand in the ranges of all hues.
     base
-        The deck as it is: its first sheet and earlier additions. What they hold is left out, and
+        The set as it is: its first sheet and earlier additions. What they hold is left out, and
         the letters of the rows go on after theirs.
     """
     settings = settings or SheetSettings()
@@ -142,7 +142,7 @@ def plan_deck(
     values, colours = np.asarray(builds, dtype=np.float64), np.asarray(lab, dtype=np.float64)
     if values.shape[:1] != colours.shape[:1]:
         raise OrderError.of(
-            "uneven-deck", f"{len(values)} builds of a deck with {len(colours)} colours"
+            "uneven-swatch-set", f"{len(values)} builds of a swatch set with {len(colours)} colours"
         )
     controls = control_builds(drive)
     listed = [Build(drive=drive, values=tuple(row)) for row in values.tolist()]
@@ -153,11 +153,11 @@ def plan_deck(
     listed, colours = [listed[one] for one in keep], colours[keep]
     columns = swatch_grid(page, settings, listed).columns
     if title is None:
-        ranges = deck_ranges(colours, columns)
+        ranges = set_ranges(colours, columns)
     else:
-        ranges = (DeckRange(title, range_order(np.arange(len(colours)), colours, columns)),)
+        ranges = (SetRange(title, range_order(np.arange(len(colours)), colours, columns)),)
 
-    def placed_as(ranges: Sequence[DeckRange]) -> Placed:
+    def placed_as(ranges: Sequence[SetRange]) -> Placed:
         groups = [
             SwatchGroup(builds=tuple(listed[member] for member in one.members), title=one.title)
             for one in ranges
@@ -169,7 +169,7 @@ def plan_deck(
         # Where a range begins within a row, its own rows would not show: it runs light to dark.
         placed = placed_as(
             [
-                DeckRange(one.title, range_order(np.array(one.members), colours, 1))
+                SetRange(one.title, range_order(np.array(one.members), colours, 1))
                 if one.title in broken
                 else one
                 for one in ranges
@@ -180,7 +180,7 @@ def plan_deck(
             id="",
             pair=pair,
             drive=drive,
-            purpose=Purpose.DECK,
+            purpose=Purpose.SWATCH_SET,
             swatches=placed.swatches,
             size=page.size,
             pages=placed.pages,
@@ -224,15 +224,15 @@ def _page_titles(placed: Placed) -> tuple[str, ...]:
 
 def _check_base(base: Sequence[SampleSheet], drive: Drive) -> None:
     for sheet in base:
-        if sheet.purpose is not Purpose.DECK:
+        if sheet.purpose is not Purpose.SWATCH_SET:
             raise OrderError.of(
-                "not-a-deck",
-                f"the sheet {sheet.id} is no deck, so nothing can be added to it",
-                hint="name the deck's first sheet and its additions",
+                "not-a-swatch-set",
+                f"the sheet {sheet.id} is no swatch set, so nothing can be added to it",
+                hint="name the set's first sheet and its additions",
             )
         if sheet.drive is not drive:
             raise OrderError.of(
-                "wrong-drive", f"the deck {sheet.id} is driven in {sheet.drive}, not in {drive}"
+                "wrong-drive", f"the set {sheet.id} is driven in {sheet.drive}, not in {drive}"
             )
 
 
@@ -248,7 +248,7 @@ def _fresh(builds: Sequence[Build], have: set[tuple[object, ...]]) -> list[int]:
 
 
 def next_row(base: Sequence[SampleSheet]) -> int:
-    """Return the number of the first row, from 0, after those of a deck."""
+    """Return the number of the first row, from 0, after those of a swatch set."""
     rows = [
         row_number(swatch.id) for sheet in base for swatch in sheet.swatches if not swatch.control
     ]

@@ -1,4 +1,4 @@
-"""A deck is even, sorted so that a colour is found, and its additions hold only what it lacks."""
+"""A swatch set is even, sorted so that a colour is found; additions hold only what it lacks."""
 
 import datetime
 import itertools
@@ -25,10 +25,10 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.frame import frames_of
 from inkaccord.sheets.model import Purpose, SampleSheet, range_titles
 from inkaccord.sheets.naming import row_number
-from inkaccord.sheets.planning.deck import Deck, make_deck, plan_deck
-from inkaccord.sheets.planning.deck_order import deck_ranges, range_order, walk
 from inkaccord.sheets.planning.headings import TITLE_PT
 from inkaccord.sheets.planning.plan import build_key
+from inkaccord.sheets.planning.set_order import range_order, set_ranges, walk
+from inkaccord.sheets.planning.swatch_set import SwatchSet, make_swatch_set, plan_swatch_set
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 
@@ -39,8 +39,8 @@ POLICY = InkPolicy(total_ink_limit=240)
 GREENS = ColourRange(title="Greens", region=Region(hue=(130.0, 190.0), chroma=(15.0, 200.0)))
 
 
-def deck(drive: Drive = Drive.CMYK, count: int = 160, **more: object) -> Deck:
-    return make_deck(
+def swatch_set(drive: Drive = Drive.CMYK, count: int = 160, **more: object) -> SwatchSet:
+    return make_swatch_set(
         PAIR,
         GenericPress.of(drive),
         LETTER,
@@ -59,7 +59,7 @@ def predicted(sheet: SampleSheet) -> np.ndarray:
 
 @pytest.mark.parametrize("drive", list(Drive))
 def test_no_two_colours_are_closer_than_stated(drive: Drive) -> None:
-    made = deck(drive)
+    made = swatch_set(drive)
     lab = predicted(made.sheet)
     assert len(lab) == 160
     apart = delta_e_2000(lab[:, None], lab[None, :]) + 100 * np.eye(len(lab))
@@ -69,14 +69,14 @@ def test_no_two_colours_are_closer_than_stated(drive: Drive) -> None:
     assert np.percentile(nearest, 95) < 2.5 * made.min_delta_e
 
 
-def test_a_deck_keeps_to_the_ink_limit() -> None:
-    assert max(s.build.total_ink or 0 for s in deck().sheet.swatches) <= 240
+def test_a_swatch_set_keeps_to_the_ink_limit() -> None:
+    assert max(s.build.total_ink or 0 for s in swatch_set().sheet.swatches) <= 240
 
 
-def test_additions_hold_only_what_the_deck_lacks_and_go_on_with_its_rows() -> None:
-    base = deck().sheet
-    added = deck(count=40, only=GREENS, base=[base])
-    again = deck(count=20, only=GREENS, base=[base, added.sheet])
+def test_additions_hold_only_what_the_set_lacks_and_go_on_with_its_rows() -> None:
+    base = swatch_set().sheet
+    added = swatch_set(count=40, only=GREENS, base=[base])
+    again = swatch_set(count=20, only=GREENS, base=[base, added.sheet])
     sheets = [base, added.sheet, again.sheet]
     keys = [build_key(s.build) for one in sheets for s in one.swatches if not s.control]
     assert len(set(keys)) == len(keys) == 220
@@ -95,7 +95,7 @@ def test_a_dark_stock_gets_only_colours_that_differ_on_it() -> None:
     made = {}
     for name, paper in (("white", (94, 0, -2)), ("kraft", (48, 10, 22))):
         press = GenericPress.of(Drive.CMYK, paper)
-        made[name] = make_deck(
+        made[name] = make_swatch_set(
             PAIR,
             press,
             LETTER,
@@ -112,29 +112,31 @@ def test_a_dark_stock_gets_only_colours_that_differ_on_it() -> None:
 
 
 def test_nothing_to_add_is_said() -> None:
-    base = deck().sheet
+    base = swatch_set().sheet
     builds = [s.build.values for s in base.swatches]
     lab = GenericPress.of(Drive.CMYK).predict_lab(np.array(builds))
     assert (
-        plan_deck(PAIR, builds, lab, LETTER, drive=Drive.CMYK, name="again", date=DATE, base=[base])
+        plan_swatch_set(
+            PAIR, builds, lab, LETTER, drive=Drive.CMYK, name="again", date=DATE, base=[base]
+        )
         is None
     )
 
 
-def test_a_deck_too_large_is_refused_and_the_smallest_is_one() -> None:
+def test_a_swatch_set_too_large_is_refused_and_the_smallest_is_one() -> None:
     with pytest.raises(ValueError, match="5000"):
-        deck(count=5001)
-    assert sum(not swatch.control for swatch in deck(count=1).sheet.swatches) == 1
+        swatch_set(count=5001)
+    assert sum(not swatch.control for swatch in swatch_set(count=1).sheet.swatches) == 1
 
 
-def test_a_deck_of_one_drive_takes_no_addition_of_the_other() -> None:
-    base = deck().sheet
+def test_a_swatch_set_of_one_drive_takes_no_addition_of_the_other() -> None:
+    base = swatch_set().sheet
     with pytest.raises(OrderError) as caught:
-        deck(Drive.RGB, base=[base])
+        swatch_set(Drive.RGB, base=[base])
     assert caught.value.findings[0].code == "wrong-drive"
     with pytest.raises(OrderError) as caught:
-        deck(base=[base.model_copy(update={"purpose": Purpose.SCOUTING})])
-    assert caught.value.findings[0].code == "not-a-deck"
+        swatch_set(base=[base.model_copy(update={"purpose": Purpose.SCOUTING})])
+    assert caught.value.findings[0].code == "not-a-swatch-set"
 
 
 labs = st.lists(
@@ -148,7 +150,7 @@ many_columns = st.integers(1, 9)
 def test_every_colour_stands_once_below_its_name_and_hues_never_turn_back(
     lab: np.ndarray, columns: int
 ) -> None:
-    ranges = deck_ranges(lab, columns)
+    ranges = set_ranges(lab, columns)
     assert sorted(one for part in ranges for one in part.members) == list(range(len(lab)))
     assert len({part.title for part in ranges}) == len(ranges)
     turn = (np.degrees(np.arctan2(lab[:, 2], lab[:, 1])) - 345) % 360
@@ -167,7 +169,7 @@ def test_every_colour_stands_once_below_its_name_and_hues_never_turn_back(
 @given(lab=labs, columns=many_columns)
 @settings(max_examples=40, deadline=None)
 def test_rows_run_from_light_to_dark(lab: np.ndarray, columns: int) -> None:
-    for part in deck_ranges(lab, columns):
+    for part in set_ranges(lab, columns):
         lightness = lab[list(part.members), 0]
         rows = [lightness[at : at + columns] for at in range(0, len(lightness), columns)]
         assert all(above.min() >= below.max() - 1e-9 for above, below in itertools.pairwise(rows))
@@ -176,7 +178,7 @@ def test_rows_run_from_light_to_dark(lab: np.ndarray, columns: int) -> None:
 @pytest.mark.parametrize("words", ["greens", "deep blues", "greyed reds"])
 def test_the_eye_walks_less_than_in_any_of_a_hundred_orders_by_chance(words: str) -> None:
     only = parse_range(words)
-    lab = predicted(deck(count=48, only=only).sheet)
+    lab = predicted(swatch_set(count=48, only=only).sheet)
     ours = lab[list(range_order(np.arange(48), lab, 8))]
     rng = np.random.default_rng(0)
     chance = [walk(lab[rng.permutation(48)], 8) for _ in range(100)]
@@ -188,7 +190,7 @@ def test_pages_are_filled_and_what_stands_above_swatches_is_what_they_are(
     size: str, count: int
 ) -> None:
     """A range may begin in the middle of a page, or of a row where that saves a page."""
-    sheet = make_deck(
+    sheet = make_swatch_set(
         PAIR,
         GenericPress.of(Drive.CMYK),
         SheetFormat(size=Size.parse(size)),

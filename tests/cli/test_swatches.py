@@ -1,4 +1,4 @@
-"""``inkaccord deck``, as a person calls it."""
+"""``inkaccord swatches``, as a person calls it."""
 
 import io
 import json
@@ -29,7 +29,7 @@ def _in_a_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def called(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, dict[str, Any]]:
-    return asked(capsys, "deck", *arguments)
+    return asked(capsys, "swatches", *arguments)
 
 
 def asked(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, dict[str, Any]]:
@@ -37,32 +37,34 @@ def asked(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, dic
     return code, json.loads(capsys.readouterr().out)
 
 
-def test_a_deck_and_its_addition_go_on_the_shelf_and_into_one_file(
+def test_a_swatch_set_and_its_addition_go_on_the_shelf_and_into_one_file(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    code, deck = called(capsys, "laser@kraft", "--count", "120")
+    code, swatch_set = called(capsys, "laser@kraft", "--count", "120")
     assert code == 0
-    assert deck["swatches"] == 120
-    assert deck["spaced_by"] == "what is usual"
-    assert deck["new"]
+    assert swatch_set["swatches"] == 120
+    assert swatch_set["spaced_by"] == "what is usual"
+    assert swatch_set["new"]
     code, added = called(
-        capsys, "laser@kraft", "--add-to", deck["sheet"], "--hues", "greens", "--count", "20",
+        capsys, "laser@kraft", "--add-to", swatch_set["sheet"], "--hues", "greens", "--count", "20",
         "--whole", "--keep", "binder",
     )  # fmt: skip
     assert code == 0
-    assert added["adds_to"] == [deck["sheet"]]
-    assert added["name"] == deck["name"] == ""
+    assert added["adds_to"] == [swatch_set["sheet"]]
+    assert added["name"] == swatch_set["name"] == ""
     pdf = next(Path(name) for name in added["files"] if name.endswith(".pdf"))
     with pikepdf.open(io.BytesIO(pdf.read_bytes())) as document:
-        assert len(document.pages) == deck["pages"] + added["pages"]
+        assert len(document.pages) == swatch_set["pages"] + added["pages"]
     capsys.readouterr()
     assert run_main(["shelf", "--shelf", "shelf.sqlite", "list"]) == 0
     listed = capsys.readouterr().out
-    assert deck["sheet"] in listed
+    assert swatch_set["sheet"] in listed
     assert added["sheet"] in listed
 
 
-def test_the_same_deck_asked_for_again_changes_no_byte(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_same_swatch_set_asked_for_again_changes_no_byte(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     _, first = called(capsys, "laser@kraft", "--count", "100")
     before = {name: Path(name).read_bytes() for name in first["files"]}
     _, again = called(capsys, "laser@kraft", "--count", "100")
@@ -72,13 +74,13 @@ def test_the_same_deck_asked_for_again_changes_no_byte(capsys: pytest.CaptureFix
 
 
 def test_cards_come_with_their_cut_plan(capsys: pytest.CaptureFixture[str]) -> None:
-    _, deck = called(
+    _, swatch_set = called(
         capsys, "inkjet@card", "--drive", "rgb", "--keep", "cards", "--count", "100",
         "--size", "letter",
     )  # fmt: skip
-    pdf = next(Path(name) for name in deck["files"] if name.endswith(".pdf"))
+    pdf = next(Path(name) for name in swatch_set["files"] if name.endswith(".pdf"))
     with pikepdf.open(io.BytesIO(pdf.read_bytes())) as document:
-        assert len(document.pages) == 1 + -(-deck["pages"] // 4)
+        assert len(document.pages) == 1 + -(-swatch_set["pages"] // 4)
 
 
 @pytest.mark.parametrize(
@@ -97,10 +99,10 @@ def test_cards_come_with_their_cut_plan(capsys: pytest.CaptureFixture[str]) -> N
 def test_what_is_wrong_is_said_and_nothing_is_written(
     arguments: list[str], said: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    assert run_main(["deck", *arguments, *HERE]) == 2
+    assert run_main(["swatches", *arguments, *HERE]) == 2
     told = capsys.readouterr()
     assert said in " ".join(told.err.split())
-    assert not (tmp_path / "decks").exists()
+    assert not (tmp_path / "sheets").exists()
 
 
 def test_forty_greens_stand_on_one_page_below_their_name(
@@ -114,12 +116,12 @@ def test_forty_greens_stand_on_one_page_below_their_name(
     assert words.count("Greens") == 2, "in the head, and above the swatches"
 
 
-def test_a_deck_has_the_bleed_and_the_page_that_the_vendor_asks_for(
+def test_a_swatch_set_has_the_bleed_and_the_page_that_the_vendor_asks_for(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     order = (ROOT / "jobs_example" / "members_evening" / "order.yaml").resolve()
-    for command in ("deck", "controls"):
-        more = ("--count", "60") if command == "deck" else ()
+    for command in ("swatches", "controls"):
+        more = ("--count", "60") if command == "swatches" else ()
         _, made = asked(
             capsys, command, "millrace-press@smooth-ivory", *more, "--order", str(order)
         )
@@ -143,16 +145,16 @@ def test_controls_are_kept_as_a_card_or_in_a_binder(capsys: pytest.CaptureFixtur
 
 
 def test_a_told_paper_is_remembered_for_additions(capsys: pytest.CaptureFixture[str]) -> None:
-    _, deck = called(capsys, "laser@night", "--count", "100", "--paper", "25", "2", "-8")
-    assert [it["code"] for it in deck["findings"]] == ["unknown-pair", "dark-stock"]
-    addition = ("--add-to", deck["sheet"], "--hues", "blues", "--count", "10")
+    _, swatch_set = called(capsys, "laser@night", "--count", "100", "--paper", "25", "2", "-8")
+    assert [it["code"] for it in swatch_set["findings"]] == ["unknown-pair", "dark-stock"]
+    addition = ("--add-to", swatch_set["sheet"], "--hues", "blues", "--count", "10")
     _, added = called(capsys, "laser@night", *addition)
     assert [it["code"] for it in added["findings"]] == ["dark-stock"]
     _, again = called(capsys, "laser@night", "--count", "100")
     assert [it["code"] for it in again["findings"]] == ["dark-stock"]
     _, light = called(capsys, "laser@day", "--count", "100")
     assert [it["code"] for it in light["findings"]] == ["unknown-pair"]
-    assert light["min_delta_e"] > deck["min_delta_e"]
+    assert light["min_delta_e"] > swatch_set["min_delta_e"]
 
 
 def test_swatches_are_as_large_as_the_orders_instrument_asks(
@@ -169,7 +171,7 @@ def test_swatches_are_as_large_as_the_orders_instrument_asks(
         assert min(heights) == pytest.approx(millimetres(narrowest_mm), abs=0.1)
 
 
-def test_a_plugin_draws_a_deck_and_the_controls_too(
+def test_a_plugin_draws_a_swatch_set_and_the_controls_too(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     drawer = types.ModuleType("draws_plainly")
@@ -185,20 +187,24 @@ def test_a_plugin_draws_a_deck_and_the_controls_too(
     drawer.inkaccord_draw_sheet = hookimpl(inkaccord_draw_sheet)  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, "draws_plainly", drawer)
     plain = ("--plugin", "draws_plainly")
-    _, deck = asked(capsys, *plain, "deck", "press@card", "--count", "100", "--keep", "cards")
+    _, swatch_set = asked(
+        capsys, *plain, "swatches", "press@card", "--count", "100", "--keep", "cards"
+    )
     _, controls = asked(capsys, *plain, "controls", "press@card")
-    for told in (deck, controls):
+    for told in (swatch_set, controls):
         pdf = next(path for path in told["files"] if path.endswith(".pdf"))
         with pypdfium2.PdfDocument(pdf) as document:
             words = "".join(page.get_textpage().get_text_bounded() for page in document)
         assert f"plain {told['sheet']} 1" in words
 
 
-def test_a_plugin_that_cannot_draw_is_named_and_the_deck_is_drawn_all_the_same(
+def test_a_plugin_that_cannot_draw_is_named_and_the_set_is_drawn_all_the_same(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.syspath_prepend(str(Path(__file__).parents[1] / "plugins" / "broken"))
-    code, told = asked(capsys, "--plugin", "draws_badly", "deck", "press@card", "--count", "100")
+    code, told = asked(
+        capsys, "--plugin", "draws_badly", "swatches", "press@card", "--count", "100"
+    )
     assert code == 0
     assert "draws_badly" in {finding["source"] for finding in told["findings"]}
     assert Path(told["files"][0]).read_bytes().startswith(b"%PDF")

@@ -1,4 +1,4 @@
-"""``inkaccord deck``."""
+"""``inkaccord swatches``."""
 
 import datetime
 from pathlib import Path
@@ -42,12 +42,12 @@ def parse_range_option(
     return None if value is None else parse_range(value)
 
 
-@click.command("deck")
+@click.command("swatches")
 @click.argument("pair", metavar="PAIR", callback=parse_pair)
 @click.option(
     "--count",
     type=click.IntRange(1, 5000),
-    help="How many swatches, up to 5,000.  [default: 500, or 40 of a range]",
+    help="How many swatches, up to 5,000.  [default: 1,000, or 40 of a range]",
 )
 @click.option(
     "--apart",
@@ -75,14 +75,14 @@ def parse_range_option(
     metavar="ΔE00",
     help="With --near: how far from it.",
 )
-@click.option("--name", help="What the deck is called.")
+@click.option("--name", help="What the set is called.")
 @click.option(
     "--add-to",
     "add_to",
     metavar="SHEET",
-    help="Make an addition to this deck: only what it and its earlier additions lack.",
+    help="Make an addition to this set: only what it and its earlier additions lack.",
 )
-@click.option("--whole", is_flag=True, help="With --add-to: one file of the deck and additions.")
+@click.option("--whole", is_flag=True, help="With --add-to: one file of the set and additions.")
 @takes_page
 @takes_keeping
 @APERTURE
@@ -99,9 +99,7 @@ def parse_range_option(
     metavar="L A B",
     help="CIELAB of a stock of which nothing is read; remembered for additions.",
 )
-@click.option(
-    "--on", "day", type=DAY, callback=parse_day, help="The deck's date.  [default: today]"
-)
+@click.option("--on", "day", type=DAY, callback=parse_day, help="The set's date.  [default: today]")
 @INTO
 @takes("order", "shelf")
 @JSON
@@ -127,16 +125,16 @@ def command(
     out: Path,
     as_json: bool,
 ) -> None:
-    """Make a deck for PAIR (device@stock): its whole range in swatches, evenly spaced.
+    """Make a swatch set for PAIR (device@stock): its whole range in swatches, evenly spaced.
 
     What the pair prints is taken from its readings on the shelf; a pair that was never read gets
-    a deck spaced by what is usual. The deck goes on the shelf and is recorded like any sheet.
+    a swatch set spaced by what is usual. The set goes on the shelf and is recorded like any sheet.
     """
-    from inkaccord.planning.by_hand import plan_deck, range_near, stranger_findings
+    from inkaccord.planning.by_hand import plan_swatch_set, range_near, stranger_findings
     from inkaccord.recording.asked import AskedShelf
     from inkaccord.sheets.drawing.drawn import DrawnSheet
-    from inkaccord.sheets.keeping import deck_page
-    from inkaccord.sheets.saving import deck_files, save_files
+    from inkaccord.sheets.keeping import kept_page
+    from inkaccord.sheets.saving import save_files, set_files
     from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
 
@@ -148,11 +146,11 @@ def command(
         source = AskedShelf(shelf, settings.named_order)
         known = know(settings, shelf, pair, drive=drive, ink_limit=ink_limit, paper=paper)
         strange = stranger_findings(known, shelf.pairs(), settings.named_order)
-        base = _deck(shelf, add_to) if add_to else ()
+        base = _whole_set(shelf, add_to) if add_to else ()
         with settings.working("choosing colours"):
-            deck = plan_deck(
+            made = plan_swatch_set(
                 known,
-                deck_page(on, kept),
+                kept_page(on, kept),
                 day,
                 base=base,
                 name=name,
@@ -163,17 +161,17 @@ def command(
                 aperture_pt=aperture_for(settings, aperture),
                 white_under=white_under(settings, pair),
             )
-        sheet = deck.sheet
+        sheet = made.sheet
         new = keep_sheet(shelf, sheet)
     # What the foot says of one part's spacing doesn't hold for the whole.
-    drawn, notes = ((*base, sheet), ()) if whole and base else ((sheet,), (deck.note,))
+    drawn, notes = ((*base, sheet), ()) if whole and base else ((sheet,), (made.note,))
     pages = [DrawnSheet(part, settings.drawing.draw_sheet(part, notes)) for part in drawn]
-    paths = save_files(deck_files(pages, on, kept, notes=notes), out)
+    paths = save_files(set_files(pages, on, kept, notes=notes), out)
     swatches = sum(not swatch.control for swatch in sheet.swatches)
-    what = f"Addition {sheet.id} to {base[0].id}" if base else f"Deck {sheet.id}"
+    what = f"Addition {sheet.id} to {base[0].id}" if base else f"Swatch set {sheet.id}"
     words = [
         f"{what} for {sheet.pair}: {counted(swatches, 'swatch')} on "
-        f"{counted(sheet.pages, 'page')}. {deck.note}"
+        f"{counted(sheet.pages, 'page')}. {made.note}"
     ]
     if not known.is_read:
         words.append(
@@ -195,15 +193,15 @@ def command(
         adds_to=[part.id for part in base],
         swatches=swatches,
         pages=sheet.pages,
-        min_delta_e=round(deck.min_delta_e, 3),
+        min_delta_e=round(made.min_delta_e, 3),
         spaced_by="readings" if known.is_read else "what is usual",
         new=new,
     )
 
 
-def _deck(shelf: "Shelf", sheet_id: str) -> "tuple[SampleSheet, ...]":
-    """Return the deck that a sheet belongs to, with its additions."""
-    from inkaccord.knowledge.deck import deck_of
+def _whole_set(shelf: "Shelf", sheet_id: str) -> "tuple[SampleSheet, ...]":
+    """Return the set that a sheet belongs to, with its additions."""
+    from inkaccord.knowledge.swatch_set import swatch_set_of
 
     asked = shelf.sheet(sheet_id)
-    return deck_of(asked, [kept.sheet for kept in shelf.sheets(asked.pair)])
+    return swatch_set_of(asked, [kept.sheet for kept in shelf.sheets(asked.pair)])

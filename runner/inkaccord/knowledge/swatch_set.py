@@ -1,4 +1,4 @@
-"""A deck: a pair that no order describes, and the deck that a sheet belongs to."""
+"""A swatch set: a pair that no order describes, and the set that a sheet belongs to."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -49,7 +49,7 @@ def know_pair(
 ) -> PairKnowledge:
     """Return what is known of a pair that no order describes.
 
-    The stock's colour, until it is read, is what was told now, or with an earlier deck.
+    The stock's colour, until it is read, is what was told now, or with an earlier set.
 
     Raises OrderError ``wrong-drive`` when its sheets are driven otherwise than said.
     """
@@ -78,20 +78,22 @@ def told_paper(sheets: Sequence[SampleSheet]) -> Lab | None:
     return next((it.paper_lab for it in reversed(sheets) if it.paper_lab is not None), None)
 
 
-def deck_of(asked: SampleSheet, sheets: Iterable[SampleSheet]) -> tuple[SampleSheet, ...]:
-    """Return the deck that a sheet belongs to, with all its additions, in the order of their rows.
+def swatch_set_of(asked: SampleSheet, sheets: Iterable[SampleSheet]) -> tuple[SampleSheet, ...]:
+    """Return the set that a sheet belongs to, with all its additions, in the order of their rows.
 
-    ``sheets`` are all of its pair. A deck and its additions share pair and name. Raises OrderError
-    ``not-a-deck``.
+    ``sheets`` are all of its pair. A swatch set and its additions share pair and name. Raises
+    OrderError ``not-a-swatch-set``.
     """
-    if asked.purpose is not Purpose.DECK:
+    if asked.purpose is not Purpose.SWATCH_SET:
         raise OrderError.of(
-            "not-a-deck",
-            f"the sheet {asked.id} is no deck, so nothing can be added to it",
-            hint="see 'inkaccord shelf list' for the decks",
+            "not-a-swatch-set",
+            f"the sheet {asked.id} is no swatch set, so nothing can be added to it",
+            hint="see 'inkaccord shelf list' for the swatch sets",
         )
     parts = [
-        sheet for sheet in sheets if sheet.purpose is Purpose.DECK and sheet.order == asked.order
+        sheet
+        for sheet in sheets
+        if sheet.purpose is Purpose.SWATCH_SET and sheet.order == asked.order
     ]
     return tuple(sorted(parts, key=_first_row))
 

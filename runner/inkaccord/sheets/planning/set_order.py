@@ -16,15 +16,15 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.sampling.ranges import FIRST_HUE, GREY_CHROMA, GREYS, range_word
 
 
-class DeckRange(NamedTuple):
-    """Colours that stand together, as indices into the deck's colours, in reading order."""
+class SetRange(NamedTuple):
+    """Colours that stand together, as indices into the set's colours, in reading order."""
 
     title: str
     members: tuple[int, ...]
 
 
-def deck_ranges(lab: Array, columns: int) -> tuple[DeckRange, ...]:
-    """Return the colours (n, 3) CIELAB of a deck by the ranges that words name, round the hues.
+def set_ranges(lab: Array, columns: int) -> tuple[SetRange, ...]:
+    """Return the colours (n, 3) CIELAB of a set by the ranges that words name, round the hues.
 
     The order depends on the colours alone, not on how they were listed.
     """
@@ -32,7 +32,7 @@ def deck_ranges(lab: Array, columns: int) -> tuple[DeckRange, ...]:
     turns = np.array([_turn(one, word) for one, word in zip(lab, words, strict=True)])
     round_the_hues = np.lexsort((lab[:, 2], lab[:, 1], lab[:, 0], turns))
     return tuple(
-        DeckRange(word.capitalize(), range_order(np.array(list(members)), lab, columns))
+        SetRange(word.capitalize(), range_order(np.array(list(members)), lab, columns))
         for word, members in groupby(round_the_hues, key=lambda one: words[one])
     )
 
