@@ -17,7 +17,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.engines import Engine
 from inkaccord.errors import ExitCode, FileError
 from inkaccord.files import sweep
-from inkaccord.foresight.ahead import look_ahead
+from inkaccord.foresight.ahead import Foreseen, look_ahead
 from inkaccord.foresight.approved import said_of
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.values import Translations
@@ -34,6 +34,7 @@ from inkaccord.recording.from_book import uses_of
 from inkaccord.report.gallery import OrderGallery
 from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Bench, Progress
+from inkaccord.run.collected import Collected
 from inkaccord.run.files import KEPT_WHEN_EDITED, OutFile
 from inkaccord.run.imposed import Imposed
 from inkaccord.run.plan import NextStep, SamplePlan
@@ -153,11 +154,9 @@ def _run(
         *said_of(order, approval),
     ]
     files = [*samples.files, *imposed.files]
-    carried = {artwork.piece: artwork.brand_colours for artwork in collected.artworks}
     unknown = collected.inks_unknown | {
         name for name, said in checked.items() if INKS_NOT_KNOWN & {it.code for it in said}
     }
-    proofs = {copy.piece: copy.proof.lines for copy in recoloured.pieces}
     run = Run(
         inkaccord=__version__,
         order=order.order,
@@ -170,17 +169,7 @@ def _run(
         book=loaded.book,
         shown=shown.digest if shown is not None else "",
         approval=approval,
-        pieces=tuple(
-            RecordedPiece.of(
-                job,
-                standings[name],
-                sides=ahead.pages.get(name),
-                colours=carried.get(name, ()),
-                proof=proofs.get(name, ()),
-                inks_known=name not in unknown,
-            )
-            for name, job in order.jobs.items()
-        ),
+        pieces=_pieces(order, standings, ahead, collected, recoloured, unknown),
         artworks=collected.artworks,
         translations=translations.known,
         agreement=tuple(it for it in agreement.distances if unknown.isdisjoint(it.between)),
@@ -200,11 +189,10 @@ def _run(
         files=RecordedFile.of_all(files),
         plugins=plugins.versions(),
     )
-    by_path = {file.path: file.data for file in files}
     fallen = len(plugins.findings)
     gallery = OrderGallery(order, run, bench)
     gallery.draw_ahead()
-    given = plugins.deliver(order, run, by_path, gallery, bench)
+    given = plugins.deliver(order, run, {it.path: it.data for it in files}, gallery, bench)
     extra, trouble = folder.fitting(given, files)
     undelivered = trouble or plugins.findings[fallen:]
     files += extra
@@ -227,6 +215,30 @@ def _run(
     memory.save()
     shelf_serves(loaded, shelf, translations)
     return run
+
+
+def _pieces(
+    order: Order,
+    standings: Mapping[str, Standing],
+    ahead: Foreseen,
+    collected: Collected,
+    recoloured: Recoloured,
+    inks_unknown: Set[str],
+) -> tuple[RecordedPiece, ...]:
+    """Return what the record says of each piece."""
+    carried = {artwork.piece: artwork.brand_colours for artwork in collected.artworks}
+    proofs = {copy.piece: copy.proof.lines for copy in recoloured.pieces}
+    return tuple(
+        RecordedPiece.of(
+            job,
+            standings[name],
+            sides=ahead.pages.get(name),
+            colours=carried.get(name, ()),
+            proof=proofs.get(name, ()),
+            inks_known=name not in inks_unknown,
+        )
+        for name, job in order.jobs.items()
+    )
 
 
 def _what_can_be_made(
