@@ -1,4 +1,4 @@
-"""Readings from a flatbed scan: PNG, TIFF or JPEG.
+"""Readings from a flatbed scan or a photograph: PNG, TIFF or JPEG.
 
 The sheet is found by its code and marks, and the colours by a calibration on swatches of the same
 scan whose readings are known.

@@ -16,6 +16,7 @@ HERE = Path(__file__).parent
 PROFILES = {
     "glass": (KRITA_CMYK, "krita-data"),
     "many_pairs": (GHOSTSCRIPT_CMYK, "libgs-common"),
+    "photographs": (KRITA_CMYK, "krita-data"),
     "picks": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "rgb": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "usual_residual": (KRITA_CMYK, "krita-data"),
@@ -36,6 +37,7 @@ PROFILES = {
         "loop",
         "many_pairs",
         "page",
+        "photographs",
         "picks",
         "recolour",
         "rgb",

@@ -191,7 +191,7 @@ def test_a_thing_beside_the_sheet_is_compared_too() -> None:
 
 def _middle_of(picture: ScannedPicture, colour: str) -> Array:
     """Return the RGB that a picture has in the middle of a berth."""
-    from inkaccord.sheets.scan.scanned import find_pages
+    from inkaccord.sheets.scan.pages import find_pages
 
     (squared,) = find_pages([picture], SHEET)
     box = next(berth.box_pt for berth in SHEET.berths if berth.colour == colour)

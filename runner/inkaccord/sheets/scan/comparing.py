@@ -24,9 +24,9 @@ from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.uncertainty import BOUND
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.sheets.model import SampleSheet, Swatch
-from inkaccord.sheets.scan.on_glass import LitPage, lit_pages, swatches_seen
+from inkaccord.sheets.scan.on_glass import swatches_seen
+from inkaccord.sheets.scan.pages import LitPage, lit_pages, quality_of, refuse_bad_light
 from inkaccord.sheets.scan.picture import ScannedPicture
-from inkaccord.sheets.scan.scanned import quality_of
 
 
 @dataclass(frozen=True)
@@ -103,6 +103,7 @@ class _Side:
         cls, pictures: Sequence[ScannedPicture], sheet: SampleSheet, findings: list[Diagnostic]
     ) -> "_Side":
         pages = lit_pages(pictures, sheet)
+        refuse_bad_light(pages)
         findings += [it for page in pages for it in quality_of(page.squared, page.sampled)]
         return cls(pages, *swatches_seen(sheet, pages, findings))
 

@@ -13,8 +13,6 @@ from numpy.typing import NDArray
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.glass import assumed_lab
-from inkaccord.diagnostics import Place
-from inkaccord.errors import OrderError
 from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.sampling import linearised, sample_points
@@ -35,9 +33,11 @@ _LEAST = 0.002
 _SHADED = 4.0
 """ΔE00 from the field from which on a place lies in a shadow, or is no paper."""
 _ROUNDS = 8
+_ROUND = 5
+"""Places of bare paper that tell how a swatch among them is lit."""
 _BEYOND_PT = 20 * PT_PER_MM
 """How far a thing may reach beyond its berth, and its shadow."""
-_CLIPPED = 0.5
+_CLIPPED = 0.25
 """Share of the paper at the end of the scanner's range from which on it tells no light."""
 
 
@@ -59,6 +59,10 @@ class Lighting:
         Share of the places that are clearly no paper as the field has it.
     range
         The brightest of the page over its darkest, as the paper shows them.
+    burnt
+        Whether the paper is at the end of the scanner's range, so that it tells no light.
+    places, missed
+        (m, 2) points where the paper was looked at, and (m,) ΔE00 by which it misses the field.
     """
 
     paper: Array
@@ -68,10 +72,20 @@ class Lighting:
     noise: float
     shaded: float
     range: float
+    burnt: bool
+    places: Array
+    missed: Array
 
     def even(self, linear: Array, points: Array) -> Array:
         """Return linear RGB (n, 3), seen at points (n, 2), as under the page's mean light."""
         return np.asarray(linear / np.exp(_terms(self._scaled(points)) @ self.weights) * self.paper)
+
+    def missed_near(self, points: Array) -> Array:
+        """Return (n,) ΔE00 by which the bare paper round points misses the field, its median."""
+        if len(self.places) < _FEWEST:
+            return np.zeros(len(points))
+        apart = np.linalg.norm(points[:, None] - self.places, axis=-1)
+        return np.asarray(np.median(self.missed[np.argsort(apart, axis=1)[:, :_ROUND]], axis=1))
 
     def _scaled(self, points: Array) -> Array:
         # Beyond the page the field is taken on as it is at its edge.
@@ -83,20 +97,11 @@ def lighting_of(
 ) -> Lighting:
     """Return the light on a squared page.
 
-    ``covered`` are boxes where something may lie on the paper. Raises OrderError ``burnt-out`` for
-    paper at the end of the scanner's range.
+    ``covered`` are boxes where something may lie on the paper.
     """
     places = _bare_places(sheet, squared.page, covered)
     encoded = _papers(squared, places)
-    if len(places) and float((encoded > 254.5 / 255).any(axis=1).mean()) > _CLIPPED:
-        raise OrderError.of(
-            "burnt-out",
-            "the bare paper is as bright as the picture can be, so that nothing tells how bright "
-            "it is",
-            place=Place(file=squared.picture.name),
-            hint="scan darker, without automatic exposure; a photograph with less light or less "
-            "exposure",
-        )
+    burnt = bool(len(places) and (encoded > 254.5 / 255).any(axis=1).mean() > _CLIPPED)
     linear = np.maximum(linearised(encoded), 1e-4)
     left, bottom, right, top = sheet.live_pt or (0.0, 0.0, sheet.size.width_pt, 1.0)
     centre = np.array([(left + right) / 2, (bottom + top) / 2])
@@ -104,7 +109,18 @@ def lighting_of(
     if len(places) < _FEWEST:
         paper = np.median(linear, axis=0) if len(places) else np.full(3, 0.8)
         flat = np.vstack([np.log(paper), np.zeros((5, 3))])
-        return Lighting(paper, flat, centre, reach, noise=1.0, shaded=0.0, range=1.0)
+        return Lighting(
+            paper,
+            flat,
+            centre,
+            reach,
+            noise=1.0,
+            shaded=0.0,
+            range=1.0,
+            burnt=burnt,
+            places=places,
+            missed=np.zeros(len(places)),
+        )
     terms = _terms((places - centre) / reach)
     weights, kept = _robust(terms, np.log(linear))
     fitted = np.exp(terms @ weights)
@@ -119,6 +135,9 @@ def lighting_of(
         noise=float(np.sqrt(np.mean(missed[kept] ** 2))),
         shaded=float((missed > _SHADED)[_free(places, covered, _BEYOND_PT)].mean()),
         range=float(bright.max() / bright.min()),
+        burnt=burnt,
+        places=places,
+        missed=missed,
     )
 
 

@@ -1,6 +1,6 @@
 """Things on one glass with a sheet: which builds would look like them to the scanner."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -12,34 +12,29 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.glass import Likeness, SwatchesSeen, assumed_lab, like_on_glass, press_as_seen
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.seeing import Seeing, seeing_of
-from inkaccord.diagnostics import Diagnostic, Place, note, warning
+from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Berth, SampleSheet, Swatch
 from inkaccord.sheets.scan.beside import object_beside
-from inkaccord.sheets.scan.lighting import Lighting, lighting_of
+from inkaccord.sheets.scan.pages import (
+    MOTTLED,
+    SOILED,
+    LitPage,
+    lit_pages,
+    photographed_note,
+    quality_of,
+    refuse_bad_light,
+)
 from inkaccord.sheets.scan.picture import ScannedPicture
-from inkaccord.sheets.scan.sampling import Sampled, sample_swatches
-from inkaccord.sheets.scan.scanned import find_pages, quality_of
 from inkaccord.sheets.scan.squaring import Squared
 from inkaccord.sheets.scan.thing import Thing, thing_in
 from inkaccord.words import counted
 
-_SOILED, _MOTTLED = 0.4, 0.12
-"""Share of a swatch left out as dirt, and its unevenness, from which on it tells nothing."""
 _FEWEST = 8
 """Swatches that a comparison needs."""
 _BLOCKS = 8.0
 """How many independent looks there are at a swatch."""
-_LIT_ALIKE, _LIT_APART = 1.25, 2.5
-"""How much brighter the brightest of a page is than its darkest: on a scanner at most, and in a
-photograph that can be used at most."""
-_SLANT = 1.03
-"""How much larger one corner of a page looks than another from which on it was photographed."""
-_SHADOW = 0.08
-"""Share of the bare paper that is darker or brighter than its surroundings, from which on a shadow
-lies on the page."""
-_LEAST_PX_PER_MM = 3.5
 PHOTOGRAPHED = 1.5
 """Root mean square ΔE00 that a photograph adds: its tone curve bends, and light comes from
 everywhere (``tests/benchmarks/glass.py``)."""
@@ -68,20 +63,6 @@ class FoundOnGlass:
     photographed: bool
 
 
-@dataclass(frozen=True, eq=False)
-class LitPage:
-    """A page in a picture, its light, and its swatches as evenly lit."""
-
-    squared: Squared
-    lighting: Lighting
-    sampled: Sampled
-
-    @property
-    def photographed(self) -> bool:
-        """Whether it was photographed: no scanner lights a page so, or sees it aslant."""
-        return self.lighting.range > _LIT_ALIKE or _slant(self.squared) > _SLANT
-
-
 def things_on_glass(
     pictures: Sequence[ScannedPicture],
     sheet: SampleSheet,
@@ -105,19 +86,14 @@ def things_on_glass(
         ``picture-too-small``, ``too-few-swatches``.
     """
     pages = lit_pages(pictures, sheet)
+    refuse_bad_light(pages)
     findings = [finding for page in pages for finding in quality_of(page.squared, page.sampled)]
     swatches, seen = swatches_seen(sheet, pages, findings)
     photographed = any(page.photographed for page in pages)
     if photographed:
         # a telephone bends the tones of what it sees, and the controls then tell of that
         seen = replace(seen, seeing=None)
-        findings.append(
-            note(
-                "photographed",
-                "this is a photograph, or a scan with the lid open: it tells less than a scan",
-                place=Place(file=pages[0].squared.picture.name),
-            )
-        )
+        findings.append(photographed_note(pages))
     model = press_as_seen(seen)
     found = []
     for colour in colours:
@@ -139,23 +115,6 @@ def things_on_glass(
     return tuple(found), tuple(findings)
 
 
-def lit_pages(pictures: Sequence[ScannedPicture], sheet: SampleSheet) -> tuple[LitPage, ...]:
-    """Return the pages of a sheet, their uneven light taken out.
-
-    Raises OrderError as :func:`things_on_glass`.
-    """
-    pages = []
-    for squared in find_pages(pictures, sheet):
-        covered = [berth.box_pt for berth in sheet.berths if berth.page == squared.page]
-        lighting = lighting_of(sheet, squared, covered)
-        _refuse_bad_light(squared, lighting)
-        sampled = sample_swatches(sheet, squared)
-        middles = np.array([_middle(sheet, name) for name in sampled.ids]).reshape(-1, 2)
-        even = lighting.even(sampled.linear, middles)
-        pages.append(LitPage(squared, lighting, replace(sampled, linear=even)))
-    return tuple(pages)
-
-
 def swatches_seen(
     sheet: SampleSheet, pages: Sequence[LitPage], findings: list[Diagnostic]
 ) -> tuple[tuple[Swatch, ...], SwatchesSeen]:
@@ -171,12 +130,12 @@ def swatches_seen(
         for name, linear, uneven, dropped in zip(
             page.sampled.ids,
             # each page under the first one's light
-            page.sampled.linear / page.lighting.paper * pages[0].lighting.paper,
+            page.under(pages[0]),
             page.sampled.uneven,
             page.sampled.dropped,
             strict=True,
         )
-        if dropped <= _SOILED and uneven <= _MOTTLED
+        if dropped <= SOILED and uneven <= MOTTLED
     ]
     kept = tuple(swatch for swatch, _, _ in rows)
     left_out = sum(len(page.sampled.ids) for page in pages) - len(kept)
@@ -304,46 +263,3 @@ def _no_berth(sheet: SampleSheet, colour: str, squared: Squared) -> OrderError:
         else "lay the thing beside the sheet, a finger's breadth away, both on the glass; or say "
         f"'on_glass: true' in the aim of {colour}, so that its next sheet has a field for it",
     )
-
-
-def _middle(sheet: SampleSheet, swatch_id: str) -> tuple[float, float]:
-    swatch = sheet.swatch(swatch_id)
-    assert swatch is not None and swatch.box_pt is not None  # noqa: S101, PT018 -- it was sampled
-    left, bottom, right, top = swatch.box_pt
-    return (left + right) / 2, (bottom + top) / 2
-
-
-def _refuse_bad_light(squared: Squared, lighting: Lighting) -> None:
-    for code, wrong, message, hint in _bad_light(squared, lighting):
-        if wrong:
-            raise OrderError.of(code, message, place=Place(file=squared.picture.name), hint=hint)
-
-
-def _bad_light(squared: Squared, lighting: Lighting) -> Iterator[tuple[str, bool, str, str]]:
-    """Yield what may be wrong with a picture: code, whether it is, what to say, how to mend it."""
-    yield (
-        "picture-too-small",
-        squared.px_per_mm < _LEAST_PX_PER_MM,
-        f"the sheet is too small in the picture: about {squared.px_per_mm * 25.4:.0f} dots an inch",
-        "scan at 300 dpi; photograph it so that it fills the picture",
-    )
-    yield (
-        "light-uneven",
-        lighting.range > _LIT_APART,
-        f"one end of the sheet is {lighting.range:.1f} times as bright as the other",
-        "photograph it by a window, out of the sun, from straight above, without a flash",
-    )
-    yield (
-        "shadow",
-        lighting.shaded > _SHADOW,
-        "a shadow or a bright spot lies on the paper, so that its colours can't be compared",
-        "keep hand, head and telephone out of the light; press the sheet flat",
-    )
-
-
-def _slant(squared: Squared) -> float:
-    """Return how much larger the nearest corner of the picture's page looks than the farthest."""
-    row = squared.to_pixels[2]
-    live = np.array([(0.0, 0.0), (600.0, 0.0), (0.0, 800.0), (600.0, 800.0)])
-    depth = live @ row[:2] + row[2]
-    return float(np.abs(depth).max() / np.abs(depth).min())

@@ -17,6 +17,9 @@ from inkaccord.sheets.scan.picture import ScannedPicture
 from inkaccord.sheets.scan.scanned import ScannedSheet, scan_sheet
 
 Mask = NDArray[np.bool_]
+PHOTOGRAPHED = 1.0
+"""Root mean square ΔE00 that a photograph adds: of its light something is left, and its tone curve
+bends what is lit otherwise (``tests/benchmarks/glass.py``)."""
 
 
 def read_scan(
@@ -95,7 +98,7 @@ def read_scan_beside(
     ------
     OrderError
         As :func:`scan_sheet` for either sheet; ``scan-uncalibrated`` when nothing is known of the
-        other one, ``too-few-known``, ``bad-calibration``.
+        other one, ``too-few-known``, ``bad-calibration``; ``photographed-beside``.
     """
     file = Place(file=pictures[0].name)
     reference = scan_sheet(pictures, beside)
@@ -108,6 +111,14 @@ def read_scan_beside(
             f"nothing is known of sheet {beside.id} as it lies there, so it cannot teach the scan",
             place=file,
             hint=f"read sheet {beside.id} with an instrument and record that first",
+        )
+    if scanned.photographed or reference.photographed:
+        raise OrderError.of(
+            "photographed-beside",
+            "this is a photograph: the light on the one sheet is not that on the other",
+            place=file,
+            hint=f"lay both on a scanner's glass; or photograph sheet {sheet.id} alone, and record "
+            "it without the other: its controls then tell its colours",
         )
     calibration = calibrate(reference.linear[is_known], taught[is_known])
     every = np.full(len(scanned.ids), True)
@@ -158,8 +169,9 @@ def _readings(
             Reading(swatch=scanned.ids[int(at)], lab=tuple(lab[at].tolist()))
             for at in np.flatnonzero(wanted)
         ),
-        noise=round(calibration.noise, 2),
-        device=f"flatbed scan, calibrated on {taught_by}",
+        noise=round(float(np.hypot(calibration.noise, PHOTOGRAPHED * scanned.photographed)), 2),
+        device=f"{'photograph' if scanned.photographed else 'flatbed scan'}, calibrated on "
+        f"{taught_by}",
     )
 
 

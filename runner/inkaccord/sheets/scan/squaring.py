@@ -25,6 +25,9 @@ _FILL = (0.28, 0.80)
 _CANDIDATES, _ASLANT = 6, 0.35
 """How many candidates are tried for a mark of a page that lies aslant, and within which share of
 its distance from the code."""
+_CODE_OFF_PX = 3.0
+"""How exactly, in pixels, the code's corners are told at least: they come as whole pixels, of a
+blurred code."""
 _DARK = 0.82
 """What is darker than this share of its surroundings counts as print."""
 
@@ -107,7 +110,7 @@ def square(picture: ScannedPicture, sheet: SampleSheet, code: FoundCode) -> Squa
     found = _assign(marks, seen, code_points, code.corners, scale)
     if _off_code(marks, found, code_points, code.corners) > 2.0 * module_px:
         aslant = _assign_aslant(marks, seen, code_points, code.corners, scale)
-        if _off_code(marks, aslant, code_points, code.corners) <= module_px:
+        if _off_code(marks, aslant, code_points, code.corners) <= max(module_px, _CODE_OFF_PX):
             found = aslant
     missing = [name for name, at in zip(_CORNERS, found, strict=True) if at is None]
     if len(missing) > 1:
@@ -115,7 +118,8 @@ def square(picture: ScannedPicture, sheet: SampleSheet, code: FoundCode) -> Squa
             "marks-not-found",
             f"the corner marks of sheet {sheet.id} at {' and '.join(missing)} are not in the scan",
             place=Place(file=picture.name),
-            hint="scan the whole sheet flat, with all four corner marks on the glass",
+            hint="scan the whole sheet flat, with all four corner marks on the glass; or "
+            "photograph it whole, from straight above",
         )
     points = np.array([m for m, at in zip(marks, found, strict=True) if at is not None])
     pixels = np.array([at for at in found if at is not None])
@@ -129,7 +133,8 @@ def square(picture: ScannedPicture, sheet: SampleSheet, code: FoundCode) -> Squa
             f"the corner marks of sheet {sheet.id} do not fit its code: it may be folded, cut, or "
             "partly covered",
             place=Place(file=picture.name),
-            hint="scan the sheet flat, with nothing lying over its marks",
+            hint="scan the sheet flat, with nothing lying over its marks; or photograph it from "
+            "straight above",
         )
     return Squared(picture, code.page, to_pixels, scale * 72 / 25.4)
 
