@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.apart import look_of
 from inkaccord.recording.sheet import take_in_sheet, understand
@@ -21,6 +22,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
+from inkaccord.web.things import asked_things, keep_things, show_things, things_on
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted, joined
@@ -44,15 +46,17 @@ def read_page(request: Request) -> Response:
     """Ask for what the instrument or the scanner wrote."""
     order = asked_order(request)
     with Shelf.open(order.shelf) as shelf:
-        return page("read.html", order=order, sheet=_sheet(request, shelf), findings=())
+        return _asking(order, _sheet(request, shelf))
 
 
 async def understood(request: Request) -> Response:
     """Show what was understood of a dropped file, and keep nothing yet."""
     order, uploads = asked_order(request), uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
+        things = asked_things(order, form)
         word, columns = await uploads.take(form.getlist("file")), str(form.get("columns", ""))
-    return await run_in_threadpool(_understood, request, order, word, columns[:MOST_TYPED])
+    said = columns[:MOST_TYPED]
+    return await run_in_threadpool(_understood, request, order, word, said, things)
 
 
 async def keep(request: Request) -> Response:
@@ -60,8 +64,12 @@ async def keep(request: Request) -> Response:
     order, uploads = asked_order(request), uploads_of(request)
     form = await request.form()
     word, at = str(form.get("file", "")), f"/order/{order.key}"
+    things = asked_things(order, form)
     try:
         kept = None
+        if form.get("do") == "keep" and things:
+            await run_in_threadpool(keep_things, request, order, word, things)
+            return RedirectResponse(f"{at}/look/{request.path_params['sheet']}", 303)
         if form.get("do") == "keep":
             columns = str(form.get("columns", ""))[:MOST_TYPED]
             kept = await run_in_threadpool(_keep, request, order, word, columns)
@@ -74,11 +82,15 @@ async def keep(request: Request) -> Response:
     return undos(request).done(Doing(f"{counted(kept.readings, 'reading')} kept.", at, kept.back))
 
 
-def _understood(request: Request, order: OrderOnPage, word: str, columns: str) -> Response:
+def _understood(
+    request: Request, order: OrderOnPage, word: str, columns: str, things: Sequence[str]
+) -> Response:
     uploads = uploads_of(request)
     with Shelf.open(order.shelf) as shelf:
         sheet = _sheet(request, shelf)
         try:
+            if things:
+                return show_things(request, order, shelf, word, things)
             taken = understand(
                 shelf,
                 sheet,
@@ -89,8 +101,7 @@ def _understood(request: Request, order: OrderOnPage, word: str, columns: str) -
             )
         except InkaccordError as problem:
             uploads.discard(word)
-            findings = uploads.as_dropped(problem.findings)
-            return page("read.html", 409, order=order, sheet=sheet, findings=findings)
+            return _asking(order, sheet, uploads.as_dropped(problem.findings))
         swatches = _beside(sheet, taken, shelf)
     return page(
         "understood.html",
@@ -140,8 +151,15 @@ def _take_back(order: OrderOnPage, sheet: str, digests: Sequence[str]) -> None:
 def _again(request: Request, order: OrderOnPage, problem: InkaccordError) -> Response:
     with Shelf.open(order.shelf) as shelf:
         sheet = _sheet(request, shelf)
-    findings = uploads_of(request).as_dropped(problem.findings)
-    return page("read.html", 409, order=order, sheet=sheet, findings=findings)
+    return _asking(order, sheet, uploads_of(request).as_dropped(problem.findings))
+
+
+def _asking(
+    order: OrderOnPage, sheet: SampleSheet, findings: Sequence[Diagnostic] = ()
+) -> Response:
+    """Ask for files, and say what was wrong with the last ones."""
+    status, things = 409 if findings else 200, things_on(order, sheet)
+    return page("read.html", status, order=order, sheet=sheet, findings=findings, things=things)
 
 
 def _beside(sheet: SampleSheet, taken: ReadingsTaken, shelf: Shelf) -> list[ReadSwatch]:

@@ -1,0 +1,95 @@
+"""Things that lie with a sheet in a scan or a photograph: what is found is shown, and then kept."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from inkaccord.errors import OrderError
+from inkaccord.knowledge.apart import look_of
+from inkaccord.recording.sheet import take_in_sheet
+from inkaccord.recording.things import see_things
+from inkaccord.report.screen import ScreenColour, screen_colours
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.scan.on_glass import FoundOnGlass
+from inkaccord.shelf.store import Shelf
+from inkaccord.today import today
+from inkaccord.web.rendering import page
+from inkaccord.web.studio import OrderOnPage
+from inkaccord.web.uploads import uploads_of
+from inkaccord.words import joined
+
+THING = "thing"
+"""The field of a form that names a colour whose thing lies there."""
+
+
+@dataclass(frozen=True)
+class ThingSeen:
+    """What a picture tells of a thing, and the swatches that look most like it."""
+
+    found: FoundOnGlass
+    nearest: tuple[tuple[str, ScreenColour], ...]
+
+
+def things_on(order: OrderOnPage, sheet: SampleSheet) -> Mapping[str, str]:
+    """Return the colours that are matched to a thing and are on a sheet, with the thing."""
+    there = {it.colour for it in sheet.swatches} | {it.colour for it in sheet.berths}
+    colours = order.loaded.order.colours.items()
+    return {name: it.aim.by_eye for name, it in colours if it.aim.by_eye and name in there}
+
+
+def asked_things(order: OrderOnPage, form: FormData) -> tuple[str, ...]:
+    """Return the colours that a form says a thing lies there for.
+
+    Raises OrderError ``unknown-colour`` for one that the order lacks.
+    """
+    names = tuple(dict.fromkeys(str(it) for it in form.getlist(THING)))
+    for name in names:
+        if name not in order.loaded.order.colours:
+            raise OrderError.of("unknown-colour", f"the order has no colour '{name[:63]}'")
+    return names
+
+
+def show_things(
+    request: Request, order: OrderOnPage, shelf: Shelf, word: str, colours: Sequence[str]
+) -> Response:
+    """Show what the dropped files tell of things, and keep nothing.
+
+    Raises InkaccordError as :func:`~inkaccord.recording.things.see_things`.
+    """
+    uploads, sheet = uploads_of(request), shelf.sheet(request.path_params["sheet"])
+    files, asked = uploads.find(word), order.loaded.order
+    seen = see_things(sheet, files, colours, today=today(), order=asked, by="")
+    model = look_of(sheet, shelf.readings_of(sheet.pair))
+    builds = {it.id: it.build.values for it in sheet.swatches}
+
+    def nearest(one: FoundOnGlass) -> tuple[tuple[str, ScreenColour], ...]:
+        labs = model.predict_lab(np.array([builds[it] for it in one.swatches]))
+        return tuple(zip(one.swatches, screen_colours(labs), strict=True))
+
+    return page(
+        "things.html",
+        order=order,
+        sheet=sheet,
+        word=word,
+        name=joined([path.name for path in files]),
+        findings=uploads.as_dropped(seen.findings),
+        things=[ThingSeen(one, nearest(one)) for one in seen.found],
+    )
+
+
+def keep_things(request: Request, order: OrderOnPage, word: str, colours: Sequence[str]) -> None:
+    """Keep what was shown, as looks. Raises InkaccordError where it can't be kept."""
+    files, asked = uploads_of(request).find(word), order.loaded.order
+    with Shelf.open(order.shelf) as shelf:
+        take_in_sheet(
+            shelf,
+            request.path_params["sheet"],
+            files,
+            today=today(),
+            order=asked,
+            things=colours,
+        )
