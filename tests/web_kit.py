@@ -4,7 +4,7 @@ import asyncio
 import http.client
 import subprocess
 import sys
-from collections.abc import Coroutine, Iterable, Iterator, Mapping
+from collections.abc import Coroutine, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -181,8 +181,18 @@ def open_waiting(folder: Path) -> Iterator[OpenPage]:
     yield from open_page(folder)
 
 
-def open_page(folder: Path, *more: str) -> Iterator[OpenPage]:
-    words = [sys.executable, "-m", "inkaccord.cli.main", "open", str(folder), "--no-browser", *more]
+def open_page(folder: Path, *more: str, under: Sequence[str] = ()) -> Iterator[OpenPage]:
+    """Open the page on a folder; ``under`` is a command that starts it with limits of its own."""
+    words = [
+        *under,
+        sys.executable,
+        "-m",
+        "inkaccord.cli.main",
+        "open",
+        str(folder),
+        "--no-browser",
+        *more,
+    ]
     with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as process:
         try:
             assert process.stdout is not None

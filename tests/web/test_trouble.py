@@ -7,11 +7,13 @@ import signal
 import sqlite3
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
-from web_kit import OpenPage, PageHere, open_page, sheet_of_run, studio
+from outside import need_program
+from web_kit import OpenPage, PageHere, open_page, send_form, sheet_of_run, studio
 
 pytestmark = pytest.mark.slow  # each opens a page of its own
 
@@ -60,6 +62,27 @@ def test_a_disk_that_takes_nothing_is_said(fresh: OpenPage) -> None:
     page = run_to_end(fresh)
     assert "cannot write the file" in page
     assert "free some disk space" in page
+
+
+def test_a_disk_that_takes_no_upload_is_said_and_keeps_no_part_of_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Files of this page end at 64 kB: as on a full disk the last block is refused."""
+    need_program("prlimit", "util-linux")
+    orders, temporary = tmp_path / "orders", tmp_path / "temporary"
+    orders.mkdir()
+    temporary.mkdir()
+    monkeypatch.setenv("TMPDIR", str(temporary))
+    with contextmanager(open_page)(orders, under=["prlimit", "--fsize=65536"]) as opened:
+        files = [("artwork", "card.pdf", b"1" * 1000), ("artwork", "tag.pdf", b"1" * 200_000)]
+        answer = send_form(opened, "/begin", {"name": "summer-party"}, files)
+        assert answer.status == 500
+        assert "free some disk space" in answer.text
+        assert "Errno" not in answer.text
+        assert "summer-party" in answer.text
+        assert list(temporary.rglob("*.pdf")) == []
+        assert opened.get("/").status == 200
+    assert list(orders.iterdir()) == []
 
 
 def test_a_run_that_dies_is_said_and_may_be_run_again(fresh: OpenPage) -> None:

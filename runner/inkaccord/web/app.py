@@ -117,8 +117,12 @@ async def _trouble(request: Request, problem: Exception) -> Response:
 
 
 async def _disk(request: Request, problem: Exception) -> Response:
+    assert isinstance(problem, OSError)  # noqa: S101 - the handler's own kind
     failure = FileError.of(
-        "file-trouble", str(problem), hint="check the disk and the rights, then go back"
+        "file-trouble",
+        f"a file could not be read or written: {problem.strerror or problem}",
+        hint="free some disk space, or check the rights of the folder; nothing was kept of this: "
+        "go back and try again",
     )
     return await _told(request, failure, 500)
 

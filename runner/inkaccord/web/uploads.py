@@ -39,13 +39,17 @@ class Uploads:
         for old in waiting[: max(0, len(waiting) + 1 - MOST)]:
             shutil.rmtree(old, ignore_errors=True)
         word = secrets.token_hex(8)
-        for number, file in enumerate(files):
-            place = self._folder / word / f"{number:03}"  # two of them may have one name
-            place.mkdir(parents=True)
-            name = safe_name(str(file.filename).replace("\\", "/").rpartition("/")[2])
-            with (place / name).open("wb") as kept:
-                while block := await file.read(1 << 20):
-                    kept.write(block)
+        try:
+            for number, file in enumerate(files):
+                place = self._folder / word / f"{number:03}"  # two of them may have one name
+                place.mkdir(parents=True)
+                name = safe_name(str(file.filename).replace("\\", "/").rpartition("/")[2])
+                with (place / name).open("wb") as kept:
+                    while block := await file.read(1 << 20):
+                        kept.write(block)
+        except OSError:  # a full disk is not left fuller
+            self.discard(word)
+            raise
         return word
 
     async def of_form(self, form: FormData, name: str) -> str:
