@@ -5,10 +5,12 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import pikepdf
 import pytest
 import yaml
 
 from artwork_kit import document
+from inkaccord.foresight import taking_stock
 from web_kit import Answer, OpenPage, PageHere, open_page, send_form, studio
 
 GREEN, SLIP, BLACK = b"0.85 0.2 0.6 0.3 k ", b"0.84 0.2 0.6 0.3 k ", b"0.0392 0.0314 0.0314 rg "
@@ -264,3 +266,27 @@ def test_a_file_elsewhere_that_is_typed_is_not_opened(
     assert "is looked into once it is kept" in page
     beside = opened.post(at, {"text": text_of(opened).replace("35.28", "40"), "do": "check"}).text
     assert "page 1 of artwork/tag.pdf" in beside
+
+
+def test_each_artwork_is_looked_through_once_for_the_form_and_for_what_check_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stated(_: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        page.trimbox = page.mediabox
+
+    order = studio(tmp_path)
+    (order / "tag.pdf").write_bytes(document(GREEN + b"20 20 40 40 re f", setup=stated))
+    looked: list[object] = []
+    once = taking_stock.inventory
+
+    def inventory(*args: object, **about: object) -> object:
+        looked.append(about["name"])
+        return once(*args, **about)  # type: ignore[arg-type]
+
+    inventory.__module__ = once.__module__
+    monkeypatch.setattr(taking_stock, "inventory", inventory)
+    page = PageHere(tmp_path)
+    at = f"{page.order}/pieces"
+    assert "cmyk 85 20 60 30" in page.get(at).text
+    assert page.post(at, {"do": "check", "field/suites": "many"}).status == 200
+    assert looked == ["tag.pdf"]

@@ -139,11 +139,16 @@ def _held(order: Order, artwork: PieceArtwork, bench: Bench) -> list[Diagnostic]
 
 def looked_through(bench: Bench, data: bytes, path: str) -> Inventory:
     """Return what an artwork holds. Raises FileError also where only one page can't be read."""
-    found = ask(bench.recall, _looking(bench, data, path))
+    found = held_in(bench, data, path)
     errors = [it for it in found.findings if it.severity is Severity.ERROR]
     if errors:
         raise FileError(errors)
     return found
+
+
+def held_in(bench: Bench, data: bytes, path: str) -> Inventory:
+    """Return what can be read of what an artwork holds. Raises FileError for none."""
+    return ask(bench.recall, _looking(bench, data, path))
 
 
 def _looking(bench: Bench, data: bytes, path: str) -> partial[Inventory]:

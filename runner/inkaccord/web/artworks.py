@@ -9,18 +9,20 @@ from typing import NamedTuple
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
-from inkaccord.artwork.inventory.inventory import Inventory, inventory
+from inkaccord.artwork.inventory.inventory import Inventory
 from inkaccord.artwork.inventory.places import MOST_PAGES, SeenPage, seen_pages
 from inkaccord.colour.paints import Paint
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import read_bytes
 from inkaccord.foresight.palette import PaletteColour, paints_of
+from inkaccord.foresight.taking_stock import held_in
 from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.recall.recall import Recall
 from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.workbench import Workbench
 
 LONGEST_PX = 440
 """How large the picture of a page is, along its longer side; it is shown half as large."""
-_DPI = 72
 _TRIED = 3
 """Pieces of a colour that are drawn to see what it looks like."""
 
@@ -33,12 +35,16 @@ class PictureSize(NamedTuple):
     height: int
 
 
-def held_by(order: OrderOnPage) -> dict[str, Inventory]:
-    """Return what the artwork of each piece holds; nothing for that which can't be used."""
+def held_by(order: OrderOnPage, recall: Recall) -> dict[str, Inventory]:
+    """Return what the artwork of each piece holds; nothing for that which can't be used.
+
+    It is asked for as 'check' asks for it, so that both look through a file once.
+    """
+    bench = Workbench(order.loaded, recall=recall)
     found: dict[str, Inventory] = {}
     for name, piece in order.loaded.order.pieces.items():
         with suppress(InkaccordError):  # 'check' says why
-            found[name] = _inventory(*_stamped(order.loaded.folder / piece.artwork))
+            found[name] = held_in(bench, bench.artwork_as_given(name), piece.artwork)
     return found
 
 
@@ -126,11 +132,6 @@ def _stamped(path: Path) -> tuple[Path, int]:
         return path, path.stat().st_mtime_ns
     except OSError:
         return path, 0  # reading it says what is wrong
-
-
-@lru_cache(maxsize=240)
-def _inventory(path: Path, _: int) -> Inventory:
-    return inventory(read_bytes(path), dpi=_DPI, name=path.name)
 
 
 @lru_cache(maxsize=128)

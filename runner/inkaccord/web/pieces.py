@@ -21,6 +21,7 @@ from inkaccord.foresight.adding import add_artwork
 from inkaccord.foresight.palette import PaletteColour, names_in, palette
 from inkaccord.order.amending import amended, written_at
 from inkaccord.order.naming import Changes
+from inkaccord.recall.recall import Recall
 from inkaccord.run.collected import FoundAs
 from inkaccord.sizes import Size
 from inkaccord.units import mm
@@ -101,11 +102,11 @@ def _change(request: Request, order: OrderOnPage, typed: dict[str, str]) -> Resp
     do, was = typed.get("do", "check"), typed.get("was", "")
     for name in [it for it in typed if it.startswith(JOIN)]:
         typed[IS + name.removeprefix(JOIN)] = typed.pop(name)
-    pointed = _pointed(order, typed)
+    pointed = _pointed(order, typed, request.app.state.recent)
     if order.trouble is not None or do not in _DONE:
         return _shown(request, order, typed, was, show=pointed)
     try:
-        found = held_by(order)
+        found = held_by(order, request.app.state.recent)
         colours = palette(order.loaded.order, found)
         draft = draft_of(order, typed, names_in(order.loaded.order, colours))
         files, changes = _dropped(request, order, typed[HELD])
@@ -131,12 +132,12 @@ def _dropped(request: Request, order: OrderOnPage, word: str) -> tuple[dict[str,
     return add_artwork(order.loaded.order, order.path.parent, artworks)
 
 
-def _pointed(order: OrderOnPage, typed: Mapping[str, str]) -> str:
+def _pointed(order: OrderOnPage, typed: Mapping[str, str], recall: Recall) -> str:
     """Return the colour that was clicked in a picture, by a browser without scripts."""
     for name in typed:
         if name.startswith(AT) and name.endswith(".x"):
             _, piece, number = name.removesuffix(".x").split("/")
-            found = held_by(order)
+            found = held_by(order, recall)
             for seen in sizes_of(found[piece]) if piece in found else ():
                 x, y = typed[name], typed.get(f"{name[:-1]}y", "")
                 if str(seen.page) == number and x.isdecimal() and y.isdecimal():
@@ -158,7 +159,7 @@ def _shown(
     if order.trouble is not None:
         wrong = problems or order.trouble.findings
         return page("pieces_broken.html", status, order=order, findings=wrong)
-    found = held_by(order)
+    found = held_by(order, request.app.state.recent)
     colours = palette(order.loaded.order, found)
     form = Form(order, typed)
     names = names_in(order.loaded.order, colours)
