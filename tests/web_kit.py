@@ -1,6 +1,7 @@
 """The page as a person has it: the command in a process of its own, a browser's requests to it."""
 
 import asyncio
+import atexit
 import http.client
 import subprocess
 import sys
@@ -130,7 +131,9 @@ class PageHere(OpenPage):
         self._start = Start(1)
         super().__init__(self._start.address, folder)
         studio = Studio(folder, Settings().drawing)
-        self._app = make_app(studio, OrderRuns(), Uploads(), self._start)
+        uploads = Uploads()
+        atexit.register(uploads.close)  # it ends with the tests, as a page's own with the page
+        self._app = make_app(studio, OrderRuns(), uploads, self._start)
 
     def ask(
         self, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None

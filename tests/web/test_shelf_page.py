@@ -67,6 +67,9 @@ def test_a_target_of_others_is_taken_in_and_back(opened: OpenPage) -> None:
     sheet = done.headers["location"].partition("/shelf/")[2].partition("?")[0]
     with shelf_of(opened) as shelf:
         assert len(shelf.readings_of_sheet(sheet)[0].readings.readings) == 10
+    for path in ("", f"/{sheet}"):
+        assert "0 days" not in (page := opened.get(f"{opened.order}/shelf{path}").text)
+        assert "today" in page
     take_back(opened, done.headers["location"])
     with shelf_of(opened) as shelf:
         assert shelf.kept_sheet(sheet).retired_why == "taken back"
