@@ -224,6 +224,10 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "rectangles of 20 MB": lambda: one_page(PAINT + b"0 0 9 9 re f " * 1_600_000),
     "a path of 2 million points": lambda: one_page(PAINT + b"0 0 m " + b"1 1 l " * 2_000_000),
     "5 million numbers": lambda: one_page(PAINT + b"1 " * 5_000_000 + b"re f"),
+    "100,000 states left open": lambda: one_page(PAINT + b"0 0 9 9 re f " + b"q " * 100_000),
+    "1,500 states inside each other": lambda: one_page(
+        PAINT + b"q " * 1_500 + b"0 0 9 9 re f " + b"Q " * 1_500
+    ),
     "zeros packed twice": packed_twice,
     "contents named a thousand times": contents_many_times,
     "a picture of 1.6 billion pixels": lambda: huge_picture(40_000),
@@ -238,5 +242,8 @@ HARMLESS: dict[str, Callable[[], bytes]] = {
     "a membership of itself": membership_of_itself,
     "a fine pattern": lambda: tiling("0.5"),
     "forms fanned 2^8": lambda: fan(8),
+    "20,000 states one after the other": lambda: one_page(
+        PAINT + b"q 1 0 0 1 0 0 cm Q " * 20_000 + b"BT (q q q) Tj ET 0 0 9 9 re f"
+    ),
 }
 """What looks alike and is read."""

@@ -32,6 +32,7 @@ _MARK = re.compile(
 _POINT = re.compile(rb"(?<=[\s\]])(?:[mlcvyh]|re)(?=[\s/\[(%]|$)")
 _NAMED = re.compile(rb"/([^\s\[\]<>()/%]*)\s+(Do|scn|SCN|gs|sh)(?=" + _BETWEEN + rb"|$)")
 _SHOWS_TEXT = re.compile(rb"(?<=[\s\])>])(?:T[jJ]|['\"])(?=" + _BETWEEN + rb"|$)")
+_STATE = re.compile(rb"(?<![^\s\])>])[qQ](?=[\s\[(<%/]|$)")
 _BLANKS = (b" ", b"\n", b"\r", b"\t")
 _MOST_RATIO = 1032
 """Deflate makes of one byte at most so many (zlib's technical details, 'Maximum expansion')."""
@@ -178,6 +179,12 @@ class Budget:
 
     def _content(self, streams: list[Any], resources: Any) -> Weight:
         data = self._joined(streams)
+        deepest = _deepest(data)
+        if deepest > self._limits.states:  # a renderer's time grows by the square of it
+            raise self._refused(
+                "the page", f"nests what it draws {deepest:,} deep", self._limits.states,
+                "ungroup or flatten the artwork, and export it again",
+            )  # fmt: skip
         weight = Weight(
             marks=len(_MARK.findall(data)),
             points=len(_POINT.findall(data)),
@@ -260,6 +267,15 @@ class Budget:
             len(names) > 1 or packed * _MOST_RATIO > self._limits.stream_mib * MIB
         ):
             self._streams.read_or_nothing(image)
+
+
+def _deepest(data: bytes) -> int:
+    """Return how many graphics states a content stream keeps open at once, at the most."""
+    deepest = here = 0
+    for word in _STATE.findall(data):
+        here = max(here + (1 if word == b"q" else -1), 0)
+        deepest = max(deepest, here)
+    return deepest
 
 
 def _appearances(page: Any) -> Iterator[Any]:
