@@ -5,7 +5,7 @@ source.
 """
 
 BLADES = (
-    "Blades cut before they are felt. Follow the maker's instructions and your shop's rules: "
+    "Blades cut before they are felt. Follow the maker's instructions, your shop's and local rules: "
     "guards on, both hands on the controls, clamp down before the cut, never reach under the "
     "blade, lock the blade and switch off before changing it. Guillotines are for trained people."
 )
@@ -23,7 +23,7 @@ KNIFE_IN_BRIEF = (
 )
 """The same where little room is left, the longest first."""
 EITHER_BLADE = (
-    "Blades: steel rule, cutting mat, fingers clear; at a guillotine guards and the maker's rules."
+    "Blades: steel rule, mat, fingers clear; at a guillotine the maker's rules and trained hands."
 )
 """With what is cut by hand or at a guillotine."""
 HEAT = (
@@ -39,7 +39,8 @@ INKS_AND_HEAT = (
 INKS_AND_HEAT_IN_BRIEF = "Inks, toners, heat: the makers' instructions and local rules come first."
 WORK = (
     "Drying, scoring, folding, glue, inks, laminates and heat: follow the makers' instructions for "
-    "this device, stock and finish, and the local rules for safe work and for the post."
+    "this device, stock and finish, and the local rules for safe work and for the post; machines "
+    "are for trained hands."
 )
 """With what a vendor is to make."""
 POST = (
