@@ -31,6 +31,7 @@ REACHED = {
         "short_help", "stream_dict", "useA85", "writeable",
     ],
     "read by Alembic": ["down_revision", "revision"],
+    "asked for by pickle": ["persistent_id", "persistent_load"],
     "asked for by click or pydantic": ["format_commands", "list_commands", "model_config"],
     "a field of what a command or run.json says": [
         "aim_uncertainty", "area_in_trim_mm2",

@@ -10,7 +10,10 @@ import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, CancelledError, Executor
-from typing import Any, TypeVar
+from dataclasses import dataclass
+from typing import Any, Protocol, TypeVar, runtime_checkable
+
+from inkaccord.errors import InkaccordError
 
 R = TypeVar("R")
 Call = tuple[Any, ...]
@@ -20,6 +23,35 @@ _TRIES = 3
 """How often tasks are handed out whose workers died; then all is left to whoever asks."""
 WORTH_IT = 24
 """Tasks at hand from which on starting workers, a second of processor time each, pays."""
+
+
+@dataclass(frozen=True)
+class Connected:
+    """An executor, and how many tasks it does at once."""
+
+    executor: Executor
+    workers: int
+
+
+@runtime_checkable
+class Executors(Protocol):
+    """A kind of executor that a run can be told to use: ``run --cluster ADDRESS``."""
+
+    name: str
+    """Short and unique: ``dask``."""
+
+    def recognises(self, address: str) -> bool:
+        """Tell from an address whether it is of this kind."""
+
+    def connect(self, address: str) -> Connected:
+        """Make ready for tasks. Raises InkaccordError when nobody answers.
+
+        The executor does calls of functions of inkaccord's and of installed plugins, whose
+        arguments and results can be pickled. Where the results could differ from ours, as on a
+        worker with another program (``program_here``), its futures raise InkaccordError, which
+        stops the run; for a task that was lost they raise ``concurrent.futures.BrokenExecutor``,
+        and it is handed out again. ``shutdown(wait=False)`` returns at once.
+        """
 
 
 class Engine:
@@ -33,13 +65,21 @@ class Engine:
         How many tasks it does at once.
     least
         With fewer tasks at hand it is not made: whoever asks does them.
+    executor
+        The first one, where it is there already.
     """
 
-    def __init__(self, make: Callable[[], Executor], workers: int, least: int = 2) -> None:
+    def __init__(
+        self,
+        make: Callable[[], Executor],
+        workers: int,
+        least: int = 2,
+        executor: Executor | None = None,
+    ) -> None:
         self.workers = workers
         self._make = make
         self._least = least
-        self._executor: Executor | None = None
+        self._executor = executor
 
     def takes(self, tasks: int) -> bool:
         """Tell whether so many tasks are worth handing out."""
@@ -49,12 +89,12 @@ class Engine:
         """Return what a task gives for each call, in their order.
 
         None for one that failed, or that no worker lived to end: whoever asked does it alone, and
-        then hears what is wrong with it.
+        then hears what is wrong with it. Raises InkaccordError where a worker must not be used.
         """
         found: dict[int, R] = {}
         left: Mapping[int, Call] = dict(enumerate(calls))
         for _ in range(_TRIES):
-            if left:
+            if left and self._is_there():
                 left = self._tried(task, left, found)
         if left:
             self._least = sys.maxsize  # no worker lives here
@@ -64,9 +104,7 @@ class Engine:
         self, task: Callable[..., R], calls: Mapping[int, Call], found: dict[int, R]
     ) -> dict[int, Call]:
         """Hand out calls, add what they give to ``found``, and return those that were lost."""
-        if self._executor is None:
-            self._executor = self._make()
-            self._least = min(self._least, 2)  # it is there now
+        assert self._executor is not None  # noqa: S101 - it is there
         lost = dict(calls)
         with contextlib.suppress(BrokenExecutor):
             futures = {at: self._executor.submit(task, *call) for at, call in calls.items()}
@@ -75,12 +113,22 @@ class Engine:
                     found[at] = future.result()
                 except (BrokenExecutor, CancelledError):
                     continue
+                except InkaccordError:
+                    raise
                 except Exception:  # noqa: BLE001, S110 - it fails again where it is asked for
                     pass
                 del lost[at]
         if lost:
             self.close()
         return lost
+
+    def _is_there(self) -> bool:
+        """Make the executor unless it is there; tell whether that could be done."""
+        if self._executor is None:
+            with contextlib.suppress(Exception):  # what stands in the way costs time, no result
+                self._executor = self._make()
+                self._least = min(self._least, 2)
+        return self._executor is not None
 
     def close(self) -> None:
         """End the workers, whatever they are doing."""
@@ -94,6 +142,12 @@ def processors() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
+
+
+def engine_at(kind: Executors, address: str) -> Engine:
+    """Return what does tasks at an address. Raises InkaccordError when nobody answers there."""
+    first = kind.connect(address)
+    return Engine(lambda: kind.connect(address).executor, first.workers, executor=first.executor)
 
 
 def own_processes(workers: int | None) -> Engine | None:

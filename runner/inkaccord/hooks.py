@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import pluggy
 
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.engines import Executors
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.job import Job
 from inkaccord.order.kinds import VendorKind
@@ -71,6 +72,14 @@ class Specifications:
         """Offer forms in which ``inkaccord record`` takes readings.
 
         Called once for each plugin by ``record``. The first format that recognises a file reads it.
+        """
+
+    @hookspec
+    def inkaccord_executors(self) -> Sequence[Executors]:  # type: ignore[empty-body]
+        """Offer executors on which a run's tasks are done: ``run --cluster ADDRESS``.
+
+        Called once for each plugin by such a run. The first kind that recognises the address
+        connects to it. Must not need a library or a network before it connects.
         """
 
     @hookspec(firstresult=True)

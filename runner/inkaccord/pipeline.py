@@ -120,10 +120,7 @@ def _run(
     plan = plugins.plan_samples(made, collected, translations, agreement, bench)
     on_shelf = on_shelf.after(shelve(plan, shelf))
     recoloured = plugins.recolour(made, collected, translations, agreement, bench)
-    checked_ahead(order, recoloured, bench)
-    checked = check_artworks(
-        order, recoloured, partial(plugins.check_artwork, bench=bench), progress
-    )
+    checked = _checked(order, recoloured, plugins, bench)
     standings = decide(order, collected, translations, agreement, recoloured, checked, failed)
     ready = {name for name, it in standings.items() if it.status is PieceStatus.READY}
     copies = Recoloured(pieces=tuple(copy for copy in recoloured.pieces if copy.piece in ready))
@@ -190,9 +187,8 @@ def _run(
         plugins=plugins.versions(),
     )
     fallen = len(plugins.findings)
-    gallery = OrderGallery(order, run, bench)
-    gallery.draw_ahead()
-    given = plugins.deliver(order, run, {it.path: it.data for it in files}, gallery, bench)
+    by_path = {it.path: it.data for it in files}
+    given = plugins.deliver(order, run, by_path, OrderGallery.drawn(order, run, bench), bench)
     extra, trouble = folder.fitting(given, files)
     undelivered = trouble or plugins.findings[fallen:]
     files += extra
@@ -249,6 +245,15 @@ def _what_can_be_made(
     if not makeable.pieces:
         raise FileError(findings)
     return makeable
+
+
+def _checked(
+    order: Order, recoloured: Recoloured, plugins: Plugins, bench: Bench
+) -> dict[str, tuple[Diagnostic, ...]]:
+    """Return what all checks find wrong with the copies, by piece."""
+    checked_ahead(order, recoloured, bench)
+    look = partial(plugins.check_artwork, bench=bench)
+    return check_artworks(order, recoloured, look, bench.progress)
 
 
 def _still_accepted(bench: Workbench, failed: Mapping[str, str]) -> Iterator[Acceptance]:

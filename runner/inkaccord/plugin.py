@@ -12,6 +12,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note, warning
+from inkaccord.engines import Connected, Executors
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import read_bytes
 from inkaccord.hooks import ArtworkSubject, hookimpl
@@ -68,6 +69,7 @@ from inkaccord.units import Length, Percent, Points, inch, inches, millimetres, 
 
 if TYPE_CHECKING:
     from inkaccord.knowledge.pairs import PairKnowledge
+    from inkaccord.pdf.program import program_here
     from inkaccord.sheets.drawing.sheet import draw_sheet
     from inkaccord.sheets.reading.sheet import match_readings
     from inkaccord.sheets.reading.tables import read_tables
@@ -80,6 +82,7 @@ _SLOW = {
     "is_picture": "sheets.scan.picture",
     "load_pictures": "sheets.scan.picture",
     "match_readings": "sheets.reading.sheet",
+    "program_here": "pdf.program",
     "read_scan": "sheets.scan.reader",
     "read_scan_beside": "sheets.scan.reader",
     "read_tables": "sheets.reading.tables",
@@ -96,6 +99,7 @@ __all__ = [
     "Build",
     "Choice",
     "Collected",
+    "Connected",
     "Delivers",
     "Device",
     "Diagnostic",
@@ -104,6 +108,7 @@ __all__ = [
     "Drive",
     "Edge",
     "Evidence",
+    "Executors",
     "FileError",
     "FilePer",
     "FinishKind",
@@ -183,6 +188,7 @@ __all__ = [
     "millimetres",
     "mm",
     "note",
+    "program_here",
     "read_bytes",
     "read_scan",
     "read_scan_beside",

@@ -16,6 +16,7 @@ import pluggy
 
 from inkaccord import __version__
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.engines import Engine, engine_at
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.guards import (
     CRASHES,
@@ -132,6 +133,17 @@ class Plugins:
             OfferedFormat(form, partial(blaming, plugin, form.name))
             for plugin, form in _in_order(self._hook.inkaccord_readings_formats())
         )
+
+    def engine(self, address: str) -> Engine | None:
+        """Return what does tasks at an address; None where no plugin recognises it.
+
+        Raises InkaccordError when nobody answers there.
+        """
+        for plugin, kind in _in_order(self._hook.inkaccord_executors()):
+            with blaming(plugin, kind.name):
+                if kind.recognises(address):
+                    return engine_at(kind, address)
+        return None
 
     def draw_sheet(self, sheet: SampleSheet, notes: Sequence[str]) -> bytes:
         """Return the PDF of a sample sheet, as the first plugin draws it that can."""

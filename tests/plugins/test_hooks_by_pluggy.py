@@ -187,6 +187,7 @@ def refuses_after(hook):
 WRAPPED = {
     "inkaccord_vendor_kinds": (lambda asked: asked.vendor_kinds(), {}),
     "inkaccord_readings_formats": (lambda asked: asked.readings_formats(), ()),
+    "inkaccord_executors": (lambda asked: asked.engine("moon"), None),
     "inkaccord_draw_sheet": (lambda asked: asked.draw_sheet("sheet", ()), DRAWN),
     "inkaccord_check_artwork": (lambda asked: asked.check_artwork("subject", None), []),
     "inkaccord_deliver": (lambda asked: asked.deliver(None, None, {}, None, None), []),
@@ -293,6 +294,7 @@ def crashes():
 BROKEN = {
     "inkaccord_vendor_kinds": (lambda asked: asked.vendor_kinds(), {}),
     "inkaccord_readings_formats": (lambda asked: asked.readings_formats(), ()),
+    "inkaccord_executors": (lambda asked: asked.engine("moon"), None),
     "inkaccord_deliver": (lambda asked: asked.deliver(None, None, {}, None, None), []),
 }
 

@@ -32,6 +32,11 @@ from inkaccord.cli.shared import (
     help="Worker processes that compute side by side; 1 for none.  [default: as many as there are "
     "processors, where an order has so much to compute that they pay]",
 )
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Have the workers of a cluster compute instead: tcp://HOST:PORT of its Dask scheduler.",
+)
 @pass_settings
 @click.pass_context
 def command(
@@ -42,6 +47,7 @@ def command(
     as_json: bool,
     watch: bool,
     workers: int | None,
+    cluster: str | None,
 ) -> int:
     """Do all that can be done for an order now, and say what comes next.
 
@@ -57,7 +63,14 @@ def command(
     from inkaccord.engines import own_processes
     from inkaccord.order.finding import orders_named
 
-    settings.engine = own_processes(workers)
+    if cluster is not None and workers is not None:
+        ctx.fail("--workers are processes of this machine: leave them out with --cluster")
+    if cluster is None:
+        settings.engine = own_processes(workers)
+    elif (engine := settings.outside.engine(cluster)) is not None:
+        settings.engine = engine
+    else:
+        ctx.fail(f"no plugin knows of a cluster at '{cluster}': write tcp://HOST:PORT")
     if settings.engine is not None:
         ctx.call_on_close(settings.engine.close)
     many = orders_named(orders)

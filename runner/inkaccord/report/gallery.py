@@ -4,6 +4,7 @@ import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import partial
+from typing import Self
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import InkaccordError
@@ -51,11 +52,14 @@ class OrderGallery:
         after = self.translated(piece, longest_px)
         return after if after.pages else self.original(piece, longest_px)
 
-    def draw_ahead(self) -> None:
-        """Draw at once what the reports and lists are going to ask for."""
-        recall = self.known.recall
-        recall.ahead(copy for one, px in self._asked() if px == REPORT_PX for copy in one.copies)
-        recall.ahead(self._drawings())
+    @classmethod
+    def drawn(cls, order: Order, run: Run, known: Bench) -> Self:
+        """Return a gallery in which is drawn what the reports and lists are going to ask for."""
+        made = cls(order, run, known)
+        asked = made._asked
+        known.recall.ahead(copy for one, px in asked() if px == REPORT_PX for copy in one.copies)
+        known.recall.ahead(made._drawings())
+        return made
 
     def _asked(self) -> Iterator[tuple[Impression, int]]:
         for piece in self.order.pieces:
