@@ -150,7 +150,11 @@ def says_where_it_lies(person, sheet, order):
     person.types("shelf", "sent", sheet, "--to", "Harbour Print", *order)
     assert "Harbour Print" in person.types("samples", "my-order").out
     person.types("shelf", "back", sheet, *order)
-    person.types("shelf", "place", sheet, "drawer 2", *order)
+    person.types("shelf", "place", sheet, "drawer 2", "--copies", "2", *order)
+    person.types("shelf", "lent", sheet, "Ada", *order)
+    assert "lent to Ada" in person.types("shelf", "show", sheet, *order).out
+    person.types("shelf", "returned", sheet, "--by", "Ada", *order)
+    assert "label" in person.types("shelf", "label", sheet, *order).out
     assert "drawer 2" in person.types("shelf", "show", sheet, *order).out
 
 

@@ -34,6 +34,35 @@ def test_a_sheet_is_away_until_it_is_back(tmp_path: Path) -> None:
             shelf.paper.move("no-such", MoveKind.SENT)
 
 
+def test_what_is_lent_is_found_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    at = tmp_path / "shelf.sqlite"
+    with Shelf.open(at) as shelf:
+        shelf.add_sheet(SHEET)
+    monkeypatch.chdir(tmp_path)
+    for words in (
+        ("back", SHEET.id, "--place", "drawer 2", "--copies", "2"),
+        ("lent", SHEET.id, "Ada"),
+        ("place", SHEET.id, "wall", "--in-light"),
+    ):
+        assert inkaccord("--shelf", at, "shelf", *words)[0] == 0
+    shown = inkaccord("--shelf", at, "shelf", "show", SHEET.id)[1]
+    assert "It lies: wall, 2 copies, 1 lent to Ada on" in shown
+    assert "It lies in the light: replace it after" in shown
+    with Shelf.open(at) as shelf:
+        shelf.export(tmp_path / "text")
+    with Shelf.open(tmp_path / "other.sqlite") as other:
+        other.take_in(tmp_path / "text")
+        assert other.summary(SHEET.id).on_paper.told.startswith("wall, 2 copies, 1 lent to Ada")
+    assert inkaccord("--shelf", at, "shelf", "returned", SHEET.id)[0] == 0
+    told = json.loads(inkaccord("--shelf", at, "shelf", "show", SHEET.id, "--json")[1])["on_paper"]
+    assert (told["lent"], told["in_light"], told["copies"]) == ([], True, 2)
+    assert inkaccord("--shelf", at, "shelf", "label", SHEET.id)[0] == 0
+    assert (tmp_path / "sheets" / f"label-{SHEET.id}.pdf").exists()
+    small = inkaccord("--shelf", at, "shelf", "label", SHEET.id, "--size", "2cm x 2cm")
+    assert small[0] == 2
+    assert "no room" in small[2]
+
+
 def test_moves_are_exported_and_taken_in_once(tmp_path: Path) -> None:
     with Shelf.open(tmp_path / "one.sqlite") as shelf:
         shelf.add_sheet(SHEET)

@@ -37,6 +37,23 @@ def test_a_sheet_is_sent_comes_back_and_lies_somewhere(opened: OpenPage) -> None
     assert [(it.kind, it.place) for it in kept.moves] == [(MoveKind.SENT, "the <quay>")]
 
 
+def test_a_copy_is_lent_and_returned(opened: OpenPage) -> None:
+    sheet = sheet_of_run(opened)
+    at = f"{opened.order}/shelf/{sheet}"
+    opened.post(at, {"do": "back", "said": "drawer 2"})
+    opened.post(at, {"do": "lent", "said": "Ada & Ida"})
+    shown = opened.get(at).text
+    assert "drawer 2, 1 lent to Ada &amp; Ida on" in shown
+    assert "in the dark, flat and dry; replace it after" in shown
+    done = opened.post(at, {"do": "returned", "said": "Ada & Ida"})
+    with shelf_of(opened) as shelf:
+        assert shelf.summary(sheet).on_paper.lent == ()
+    take_back(opened, done.headers["location"])
+    with shelf_of(opened) as shelf:
+        assert [it.place for it in shelf.summary(sheet).on_paper.lent] == ["Ada & Ida"]
+    assert opened.get(f"{at}/label.pdf").text.startswith("%PDF")
+
+
 def test_retiring_is_taken_back(opened: OpenPage) -> None:
     sheet = sheet_of_run(opened)
     at = f"{opened.order}/shelf/{sheet}"

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.on_paper import back, place, printed, sent
+from inkaccord.cli.on_paper import back, label, lent, place, printed, returned, sent
 from inkaccord.cli.shared import (
     JSON,
     Settings,
@@ -34,7 +34,7 @@ def command() -> None:
     """See and keep the sample sheets, readings and picks."""
 
 
-for _on_paper in (printed, sent, back, place):
+for _on_paper in (printed, sent, back, place, lent, returned, label):
     command.add_command(_on_paper)
 
 
@@ -123,8 +123,27 @@ def _row(line: "SheetSummary") -> dict[str, Any]:
         "served": line.served,
         "state": line.state,
         "lies": line.lies or None,
+        "on_paper": line.on_paper.model_dump(mode="json", exclude={"lent"})
+        | {"lent": [it.model_dump(mode="json") for it in line.on_paper.lent]},
         "moves": [it.model_dump(mode="json") for it in line.moves],
     }
+
+
+def _show_paper(settings: Settings, line: "SheetSummary") -> None:
+    """Say where a printed sheet is to be found, and how long it keeps."""
+    on_paper = line.on_paper
+    if on_paper.told:
+        settings.screen.print(f"It lies: {plain(on_paper.told)}", soft_wrap=True)
+    if on_paper.replace_after is None:
+        return
+    seen = f"Last seen {on_paper.last_seen}. " if on_paper.last_seen else ""
+    keep = "It lies in the light: " if on_paper.in_light else "Keep it in the dark, flat and dry; "
+    old = " It is older than that." if on_paper.replace_after < today() else ""
+    settings.screen.print(
+        f"{seen}{keep}replace it after {on_paper.replace_after} if things are held against it "
+        f"(common practice).{old}",
+        soft_wrap=True,
+    )
 
 
 @command.command("show")
@@ -137,7 +156,8 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
 
     with open_shelf(settings, sheet) as store:
         kept = store.kept_sheet(sheet)
-        row = _row(store.summary(sheet))
+        line = store.summary(sheet)
+        row = _row(line)
         records = store.readings_of_sheet(sheet)
         read = {
             reading.swatch: reading.lab
@@ -175,6 +195,7 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
         f"[bold]{plain(row['id'])}[/]  {plain(row['pair'])}  {row['purpose']}  {row['state']}, "
         f"{row['swatches']} swatches on {row['pages']} page(s), for {plain(row['order']) or '–'}"
     )
+    _show_paper(settings, line)
     listed = table("swatch", "build", "for", "L*", "a*", "b*", right=("L*", "a*", "b*"))
     for swatch in kept.sheet.swatches:
         lab = [f"{x:.1f}" for x in read[swatch.id]] if swatch.id in read else ["–"] * 3

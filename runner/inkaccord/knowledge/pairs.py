@@ -30,7 +30,8 @@ from inkaccord.order.model import Order
 from inkaccord.order.vendors import WhenDrifted
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.sheets.model import Purpose, SampleSheet
-from inkaccord.shelf.kept import KeptPick, KeptReadings, Move, sent_of
+from inkaccord.shelf.kept import KeptPick, KeptReadings, Move
+from inkaccord.shelf.whereabouts import sent_of
 from inkaccord.units import mm
 
 DEFAULT_INK_LIMIT = 300.0

@@ -39,7 +39,7 @@ from inkaccord.run.plan import Away, NextStep, PlannedSheet, SamplePlan, StepKin
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.savings import Cost, savings
 from inkaccord.sheets.settings import paper_findings
-from inkaccord.shelf.kept import sent_of
+from inkaccord.shelf.whereabouts import sent_of
 from inkaccord.words import joined, quoted
 
 

@@ -18,6 +18,7 @@ from inkaccord.report.graphics import svg
 from inkaccord.report.screen import ScreenColour, screen_colour, screen_colours
 from inkaccord.run.bench import Bench
 from inkaccord.run.record import Run
+from inkaccord.shelf.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from inkaccord.knowledge.pairs import PairKnowledge
@@ -46,6 +47,8 @@ class PairView:
     paper_lab: Lab
     readings: int
     sheets: tuple[str, ...]
+    on_paper: tuple[tuple[str, str], ...]
+    """Its printed sheets whose place somebody has said, each with where to find it."""
     picks: int
     last_read: datetime.date | None
     age_days: int | None
@@ -87,6 +90,11 @@ def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
         paper_lab=(float(paper[0]), float(paper[1]), float(paper[2])),
         readings=0 if facts.readings is None else len(facts.readings),
         sheets=tuple(dict.fromkeys(it.sheet.id for it in facts.kept)),
+        on_paper=tuple(
+            (sheet, told)
+            for sheet, moves in facts.moves.items()
+            if (told := whereabouts(moves).told)
+        ),
         picks=len(facts.picks),
         last_read=read,
         age_days=None if read is None else (run.date - read).days,

@@ -1,7 +1,6 @@
 """What the shelf gives back: the values that were put in, with when and by whom."""
 
 import datetime
-from collections.abc import Sequence
 from enum import StrEnum
 from typing import Annotated
 
@@ -24,7 +23,11 @@ class MoveKind(StrEnum):
     BACK = "back"
     """It came back, printed."""
     LAID = "laid"
-    """It was laid somewhere, or lent to someone."""
+    """It was laid somewhere."""
+    LENT = "lent"
+    """Somebody borrowed a copy."""
+    RETURNED = "returned"
+    """A borrowed copy is back in its place."""
 
 
 class Move(Frozen):
@@ -35,18 +38,10 @@ class Move(Frozen):
     place: str = ""
     """To whom, or where; empty where nobody said."""
     by: str = ""
-
-
-def sent_of(moves: Sequence[Move]) -> Move | None:
-    """Return the move by which a sheet went off to be printed, while it has not come back."""
-    out = [it for it in moves if it.kind is not MoveKind.LAID]
-    return out[-1] if out and out[-1].kind is MoveKind.SENT else None
-
-
-def place_of_sheet(moves: Sequence[Move]) -> str:
-    """Return where a sheet lies, as somebody said last; empty where nobody did, or it is away."""
-    said = [it.place for it in moves if it.kind is not MoveKind.SENT and it.place]
-    return said[-1] if said and sent_of(moves) is None else ""
+    copies: int | None = None
+    """Of how many copies it is so; None where nobody said."""
+    in_light: bool | None = None
+    """Whether they lie in the light; None where nobody said."""
 
 
 class KeptSheet(Frozen):

@@ -8,7 +8,7 @@ from inkaccord.shelf.kept import Move, MoveKind
 from inkaccord.shelf.schema import moves
 
 _IN_TURN = sa.case({kind.value: at for at, kind in enumerate(MoveKind)}, value=moves.c.kind)
-"""The order of moves in one second: what went off comes back, and is then laid somewhere."""
+"""The order of moves in one second: what went off comes back, is laid somewhere, and then lent."""
 
 
 def put_move(connection: sa.Connection, sheet_id: str, move: Move) -> None:
@@ -33,6 +33,13 @@ def moves_of(connection: sa.Connection, sheets: Iterable[str]) -> dict[str, tupl
     query = sa.select(moves).where(moves.c.sheet_id.in_(sheets))
     found: dict[str, tuple[Move, ...]] = {}
     for row in connection.execute(query.order_by(moves.c.at, _IN_TURN)):
-        move = Move(kind=row.kind, at=row.at, place=row.place, by=row.by)
+        move = Move(
+            kind=row.kind,
+            at=row.at,
+            place=row.place,
+            by=row.by,
+            copies=row.copies,
+            in_light=row.in_light,
+        )
         found[row.sheet_id] = (*found.get(row.sheet_id, ()), move)
     return found

@@ -1,4 +1,4 @@
-"""What became of a sheet on paper: sent to be printed, printed, back, laid somewhere."""
+"""What became of a sheet on paper: sent to be printed, printed, back, laid, lent."""
 
 import datetime
 from collections.abc import Callable
@@ -39,10 +39,25 @@ class OnPaper:
             writes.mark_printed(connection, kept.sheet.id, None)
             return kept.printed_at is not None
 
-    def move(self, sheet_id: str, kind: MoveKind, place: str = "") -> Move:
-        """Remember where a sheet goes now. What came back is printed."""
+    def move(
+        self,
+        sheet_id: str,
+        kind: MoveKind,
+        place: str = "",
+        *,
+        copies: int | None = None,
+        in_light: bool | None = None,
+    ) -> Move:
+        """Remember where a sheet goes now, in so many copies. What came back is printed."""
         name = self._name(sheet_id)
-        move = Move(kind=kind, at=self._clock(), place=place.strip(), by=self._by)
+        move = Move(
+            kind=kind,
+            at=self._clock(),
+            place=place.strip(),
+            by=self._by,
+            copies=copies,
+            in_light=in_light,
+        )
         with self._database.writing() as connection:
             moves.put_move(connection, name, move)
         if kind is MoveKind.BACK:

@@ -14,9 +14,10 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.sheets.model import Purpose
-from inkaccord.shelf.kept import Move, place_of_sheet, sent_of
+from inkaccord.shelf.kept import Move
 from inkaccord.shelf.moves import moves_of
 from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
+from inkaccord.shelf.whereabouts import PaperPlace, sent_of, whereabouts
 
 if TYPE_CHECKING:
     from inkaccord.colour.readings import Readings
@@ -73,9 +74,14 @@ class SheetSummary(Frozen):
         return sent_of(self.moves)
 
     @property
+    def on_paper(self) -> PaperPlace:
+        """Where its copies are, and how long they keep."""
+        return whereabouts(self.moves, self.printed_at, (self.last_read, self.last_looked))
+
+    @property
     def lies(self) -> str:
         """Where it lies now, as somebody said last; empty where nobody did, or it is away."""
-        return place_of_sheet(self.moves)
+        return self.on_paper.place
 
     def age_days(self, today: datetime.date) -> int | None:
         """Return how long ago it was read."""

@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 APPLICATION_ID = 0x696E6B61
 """Marks an SQLite file as a shelf ('inka'), in the file's own header."""
-SCHEMA_VERSION = 9
+SCHEMA_VERSION = 10
 """Raised with every change that an older version can't read, of tables or of the words in them,
 together with a revision in :mod:`.migrations`."""
 
@@ -193,8 +193,10 @@ moves = sa.Table(
     sa.Column("kind", TEXT, primary_key=True),
     _text("place"),
     _text("by"),
+    sa.Column("copies", sa.Integer, nullable=True),
+    sa.Column("in_light", sa.Boolean, nullable=True),
 )
-"""Where printed sheets went: sent to be printed, come back, laid somewhere."""
+"""Where printed sheets went: sent to be printed, come back, laid somewhere, lent, returned."""
 
 versions = sa.Table(
     "shelf_version", metadata, sa.Column("version_num", sa.String(32), primary_key=True)

@@ -72,6 +72,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route(f"{at}/shelf/{{sheet}}", sheet.sheet_page),
         Route(f"{at}/shelf/{{sheet}}", sheet.change, methods=["POST"]),
         Route(f"{at}/shelf/{{sheet}}/sheet.pdf", sheet.draw),
+        Route(f"{at}/shelf/{{sheet}}/label.pdf", sheet.draw_label),
         Route(f"{at}/target", target.target_page),
         Route(f"{at}/target", target.take_in, methods=["POST"]),
         Route(f"{at}/again", again.again_page),

@@ -8,11 +8,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from inkaccord.errors import OrderError
+from inkaccord.sheets.drawing.label import LABEL, draw_labels
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.reading.pick_text import in_words
 from inkaccord.shelf.kept import KeptSheet, MoveKind
 from inkaccord.shelf.place import ShelfPlace
 from inkaccord.shelf.store import Shelf
+from inkaccord.sizes import Size
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, asked_order
@@ -46,6 +48,16 @@ def draw(request: Request) -> Response:
         sheet = shelf.sheet(request.path_params["sheet"])
     pdf = order.plugins.draw_sheet(sheet, ())
     named = {"Content-Disposition": f'inline; filename="{sheet.id}.pdf"'}
+    return Response(pdf, media_type="application/pdf", headers=named)
+
+
+def draw_label(request: Request) -> Response:
+    """Send a label for what the sheet is kept in."""
+    with Shelf.open(asked_order(request).shelf) as shelf:
+        sheet = shelf.sheet(request.path_params["sheet"])
+        until = shelf.summary(sheet.id).on_paper.replace_after
+    named = {"Content-Disposition": f'inline; filename="label-{sheet.id}.pdf"'}
+    pdf = draw_labels([(sheet, until)], Size.parse(LABEL))
     return Response(pdf, media_type="application/pdf", headers=named)
 
 
@@ -90,6 +102,8 @@ def _moved(kind: MoveKind, shelf: Shelf, kept: KeptSheet, place: str) -> tuple[s
         MoveKind.SENT: "is sent to be printed",
         MoveKind.BACK: "is back",
         MoveKind.LAID: "has its place",
+        MoveKind.LENT: "is lent",
+        MoveKind.RETURNED: "is returned",
     }[kind]
 
     def back(opened: Shelf) -> None:
@@ -125,6 +139,8 @@ CHANGES: Mapping[str, Callable[[Shelf, KeptSheet, str], tuple[str, Back]]] = {
     "sent": partial(_moved, MoveKind.SENT),
     "back": partial(_moved, MoveKind.BACK),
     "laid": partial(_moved, MoveKind.LAID),
+    "lent": partial(_moved, MoveKind.LENT),
+    "returned": partial(_moved, MoveKind.RETURNED),
     "retire": _retired,
     "use-again": _used_again,
     "retire-reading": _reading_retired,
