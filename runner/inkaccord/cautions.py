@@ -5,9 +5,10 @@ source.
 """
 
 BLADES = (
-    "Blades cut before they are felt. Follow the maker's instructions, your shop's and local rules: "
-    "guards on, both hands on the controls, clamp down before the cut, never reach under the "
-    "blade, lock the blade and switch off before changing it. Guillotines are for trained people."
+    "Blades cut before they are felt. Follow the maker's instructions, your shop's and local "
+    "rules: guards on, both hands on the controls, clamp down before the cut, never reach under "
+    "the blade, lock the blade and switch off before changing it. Guillotines are for trained "
+    "people."
 )
 """With every cut plan."""
 KNIFE = (
