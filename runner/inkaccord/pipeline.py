@@ -46,6 +46,7 @@ from inkaccord.run.record import (
     Run,
     Standing,
 )
+from inkaccord.run.sending import said_of_sent, with_sent
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.shelf.state import PlanKept
 from inkaccord.shelf.store import Shelf
@@ -186,20 +187,8 @@ def _run(
         files=RecordedFile.of_all(files),
         plugins=plugins.versions(),
     )
-    fallen = len(plugins.findings)
-    by_path = {it.path: it.data for it in files}
-    given = plugins.deliver(order, run, by_path, OrderGallery.drawn(order, run, bench), bench)
-    extra, trouble = folder.fitting(given, files)
-    undelivered = trouble or plugins.findings[fallen:]
-    files += extra
-    files += packed_up(order, files, with_job=not is_held_for_approval(order, approval))
-    run = run.model_copy(
-        update={
-            "files": RecordedFile.of_all(files),
-            "findings": _recorded(loaded, [*found, *plugins.findings, *trouble]),
-            "exit_code": run.exit_code or (ExitCode.FILES if undelivered else ExitCode.DONE),
-        }
-    )
+    run = with_sent(run, inputs.diary.sendings)
+    run, files = _delivered(run, files, found, bench, plugins, folder)
     progress("writing")
     record = run.as_json()
     if left := folder.write(record, files):
@@ -235,6 +224,34 @@ def _pieces(
         )
         for name, job in order.jobs.items()
     )
+
+
+def _delivered(
+    run: Run,
+    files: Sequence[OutFile],
+    found: Sequence[Diagnostic],
+    bench: Workbench,
+    plugins: Plugins,
+    folder: OutFolder,
+) -> tuple[Run, list[OutFile]]:
+    """Return a run with all that is delivered of it, and every file that is to be written."""
+    order, loaded = bench.order, bench.loaded
+    fallen = len(plugins.findings)
+    by_path = {file.path: file.data for file in files}
+    given = plugins.deliver(order, run, by_path, OrderGallery.drawn(order, run, bench), bench)
+    extra, trouble = folder.fitting(given, files)
+    undelivered = trouble or plugins.findings[fallen:]
+    every = [*files, *extra]
+    every += packed_up(order, every, with_job=not is_held_for_approval(order, run.approval))
+    findings = [*found, *said_of_sent(run.sent), *plugins.findings, *trouble]
+    whole = run.model_copy(
+        update={
+            "files": RecordedFile.of_all(every),
+            "findings": _recorded(loaded, findings),
+            "exit_code": run.exit_code or (ExitCode.FILES if undelivered else ExitCode.DONE),
+        }
+    )
+    return whole, every
 
 
 def _what_can_be_made(

@@ -143,6 +143,7 @@ def before_anything_is_read(person):
     early = person.types("approve", "my-order", "--by", "Ada", code=2)
     assert "does not yet show" in early.out + early.err
     assert "Nothing was changed" in person.types("diff", "my-order", "my-order").out
+    assert "Nothing was sent yet" in person.types("sent", "my-order").err
 
 
 def says_where_it_lies(person, sheet, order):

@@ -73,3 +73,31 @@ def test_another_page_than_that_of_now_is_refused(page: PageHere) -> None:
     assert "something was changed between the two" in answer.text
     assert page.post(f"{page.order}/approve", {"by": " "}).status == 409
     assert not read_diary(page.folder / "tags" / "order.yaml").approvals
+
+
+def test_what_is_sent_is_taken_down_and_a_later_change_is_said_loudly(page: PageHere) -> None:
+    order = page.folder / "tags"
+    assert page.post(f"{page.order}/approve", {"by": "Ada"}).status == 303
+    assert inkaccord("run", order)[0] == 0
+    at = page.order
+    shown = page.get(at).text
+    assert value_on(shown, "vendor") == "studio"
+    answer = page.post(f"{at}/sent", {"vendor": "studio"})
+    assert answer.status == 303, answer.text
+    after = page.get(answer.headers["location"]).text
+    assert "as it lies here" in after
+    assert "It is sent" not in after
+    assert "Changed since its last run" not in after  # marking asks for no run
+
+    assert page.post("/undo", {"word": value_on(after, "word")}).status == 303
+    assert read_diary(order / "order.yaml").sendings == ()
+    assert page.post(f"{at}/sent", {"vendor": "studio"}).status == 303
+
+    path = order / "order.yaml"
+    path.write_text(path.read_text("utf-8").replace("suites: 10", "suites: 12"), "utf-8")
+    assert inkaccord("run", order)[0] == 3
+    shown = page.get(at).text
+    assert "Changed after it was sent" in shown
+    assert "tag: 10 copies then, 12 now" in shown
+    assert "tags-tag.pdf is not made any more" not in shown
+    assert page.post(f"{at}/sent", {"vendor": "studio"}).status == 409  # no zip without approval

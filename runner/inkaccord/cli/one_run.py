@@ -11,6 +11,7 @@ from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.recording.places import out_of
 from inkaccord.run.record import Run
+from inkaccord.run.sending import sent_now
 from inkaccord.shelf.place import place_of
 from inkaccord.shelf.register import remember
 from inkaccord.unchanged import RunInputs, is_overtaken, last_run
@@ -51,15 +52,16 @@ def run_once(
     loaded = load_with_book(settings, order)
     where = out if out is not None else out_of(loaded)
     place = shelf_place(settings, loaded)
-    last = last_run(RunInputs.read(loaded, settings.outside), where, place_of(place))
-    if last is None:
+    inputs = RunInputs.read(loaded, settings.outside)
+    last = last_run(inputs, where, place_of(place))
+    if last is None or last.sent != sent_now(inputs.diary.sendings, last.pieces, last.files):
         run = _made(settings, loaded, where, place, progress, shared)
     else:
         run = last
         remember(place_of(place), loaded.order.order, loaded.path)
     again = to_run(settings, order, out)
     to_approve = f"{to_run(settings, order, out, 'approve')} --by NAME"
-    return FinishedRun(run, where, same_place(settings, order), again, to_approve, last is not None)
+    return FinishedRun(run, where, same_place(settings, order), again, to_approve, last is run)
 
 
 def load_with_book(settings: Settings, order: Path) -> LoadedOrder:

@@ -323,8 +323,16 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
     if len(vendors) > MOST_VENDORS:
         screen.print(f"  to each of the {len(vendors)} vendors the folder of its name")
         return
+    sent = {
+        then.vendor: ("bold red", f"sent on {then.on}, changed since: send it again")
+        if then.changed
+        else ("green", f"sent on {then.on}")
+        for then in run.sent
+    }
     for vendor in vendors:
         names = [it.name for it in ready if it.vendor == vendor]
         pieces = ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} pieces"
-        line = f"  to {vendor}  {where / vendor}  ({pieces})"
-        screen.print(plain(line), soft_wrap=True)
+        line = plain(f"  to {vendor}  {where / vendor}  ({pieces})")
+        if vendor in sent:
+            line += f"  [{sent[vendor][0]}]{sent[vendor][1]}[/]"
+        screen.print(line, soft_wrap=True)

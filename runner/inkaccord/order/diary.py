@@ -14,13 +14,15 @@ from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, write_whole
 from inkaccord.models import Frozen
 from inkaccord.order.approving import Approval
+from inkaccord.order.sending import Sending
 
 
 class Diary(Frozen):
-    """What was approved, the earliest first."""
+    """What was approved, and what was sent to whom, the earliest first."""
 
     format: Literal[1] = 1
     approvals: tuple[Approval, ...] = ()
+    sendings: tuple[Sending, ...] = ()
 
     @property
     def approval(self) -> Approval | None:
@@ -50,7 +52,7 @@ def read_diary(order: Path) -> Diary:
             "bad-diary",
             f"the order's diary can't be read: {first['msg']}",
             place=Place(file=str(path), field=at or None),
-            hint="put back an earlier copy; or move it away, which forgets what was approved",
+            hint="put back an earlier copy; or move it away, which forgets all that it says",
         ) from problem
 
 

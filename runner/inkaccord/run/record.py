@@ -21,6 +21,7 @@ from inkaccord.models import Frozen
 from inkaccord.order.approving import ApprovalNow
 from inkaccord.order.book import FromBook
 from inkaccord.order.job import Job
+from inkaccord.order.sending import SentNow
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.files import OutFile
@@ -192,6 +193,8 @@ class Run(Frozen):
     """Digest of what the client's page shows to be signed for."""
     approval: ApprovalNow | None = None
     """The client's last approval, and what of it no longer holds."""
+    sent: tuple[SentNow, ...] = ()
+    """What each vendor was sent last, and what of it is otherwise now."""
     pieces: tuple[RecordedPiece, ...]
     artworks: tuple[PieceArtwork, ...]
     translations: tuple[Translation, ...]

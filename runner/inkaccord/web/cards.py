@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from inkaccord.errors import InkaccordError
 from inkaccord.order.approving import ApprovalNow, approval_now, code_of, shown_of
 from inkaccord.order.diary import read_diary
+from inkaccord.order.sending import SentNow
 from inkaccord.report.screen import ScreenColour
 from inkaccord.report.vendor_message import parcels, vendor_message
 from inkaccord.report.view_colours import aim_on_screen
@@ -13,6 +14,7 @@ from inkaccord.report.wording import vendor_title
 from inkaccord.run.plan import NextStep
 from inkaccord.run.record import PieceStatus, RecordedFile, RecordedSheet
 from inkaccord.run.sampling import Sampling
+from inkaccord.run.sending import sent_now
 from inkaccord.shelf.overview import SheetSummary
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.studio import OrderOnPage
@@ -51,6 +53,9 @@ class ParcelCard:
     order_sheet: str
     folder: str
     message: str
+    vendor: str
+    sent: SentNow | None
+    """What this vendor was sent last of the job's own files."""
 
 
 def step_cards(order: OrderOnPage) -> list[StepCard]:
@@ -80,6 +85,7 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
     if run is None or order.is_stale or run.order_sha256 != order.loaded.sha256:
         return []
     ready = [it for it in run.pieces if it.status is PieceStatus.READY]
+    sent = sent_on_page(order)
     return [
         ParcelCard(
             title=vendor_title(order.loaded.order, parcel.vendor),
@@ -91,9 +97,21 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
             order_sheet=f"{parcel.package.path.rpartition('/')[0]}/order-sheet.pdf",
             folder=str(order.out / parcel.package.path.rpartition("/")[0]),
             message=vendor_message(order.loaded.order, run, parcel),
+            vendor=parcel.vendor,
+            sent=next((it for it in sent if it.vendor == parcel.vendor), None),
         )
         for parcel in parcels(run)
     ]
+
+
+def sent_on_page(order: OrderOnPage) -> tuple[SentNow, ...]:
+    """Return what was sent, held against the last run; also what was marked since then."""
+    if order.run is None:
+        return ()
+    try:
+        return sent_now(read_diary(order.path).sendings, order.run.pieces, order.run.files)
+    except InkaccordError:
+        return ()
 
 
 @dataclass(frozen=True)

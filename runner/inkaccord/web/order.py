@@ -10,7 +10,7 @@ from inkaccord.errors import InkaccordError
 from inkaccord.report.wording import first_step
 from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file, done_in_file, order_text
-from inkaccord.web.cards import client_card, parcel_cards, step_cards
+from inkaccord.web.cards import client_card, parcel_cards, sent_on_page, step_cards
 from inkaccord.web.rendering import page
 from inkaccord.web.running import OrderRuns, Running
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
@@ -95,6 +95,7 @@ def shown_order(
         cards=step_cards(order),
         parcels=parcel_cards(order),
         client=client_card(order),
+        overtaken=[it for it in sent_on_page(order) if it.changed],
         running=running,
         findings=found,
         said=said,

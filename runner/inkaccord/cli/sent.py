@@ -1,0 +1,83 @@
+"""``inkaccord sent``."""
+
+import datetime
+from pathlib import Path
+
+import click
+
+from inkaccord.cli.anywhere import takes
+from inkaccord.cli.shared import (
+    DAY,
+    JSON,
+    ORDER,
+    OUT,
+    Settings,
+    parse_day,
+    pass_settings,
+    plain,
+    print_json,
+    tell,
+)
+from inkaccord.cli.shelf_place import to_run
+from inkaccord.words import counted
+
+
+@click.command("sent")
+@ORDER
+@click.argument("vendor", metavar="[VENDOR]", required=False)
+@click.option(
+    "--on", metavar="DAY", type=DAY, callback=parse_day, help="When it was.  [default: today]"
+)
+@click.option("--note", metavar="TEXT", default="", help="What is worth knowing of it.")
+@OUT
+@takes("shelf")
+@JSON
+@pass_settings
+def command(
+    settings: Settings,
+    order: Path,
+    vendor: str | None,
+    on: datetime.date,
+    note: str,
+    out: Path | None,
+    as_json: bool,
+) -> None:
+    """Take down that VENDOR was sent its files; without VENDOR, say what was sent and when.
+
+    ORDER is the YAML file, or a folder that holds order.yaml, as it was last run. The diary beside
+    the order file keeps the digest of every print file and of the zip, and the number of copies.
+    Where one of them is another later, run, report and page say so: the vendor holds what no
+    longer counts.
+    """
+    from inkaccord.errors import OrderError
+    from inkaccord.order.diary import read_diary
+    from inkaccord.out_folder import OutFolder
+    from inkaccord.recording.places import out_of
+    from inkaccord.report.sending import mark_sent
+    from inkaccord.run.sending import sent_now
+
+    loaded = settings.load(order)
+    where = out if out is not None else out_of(loaded)
+    run = OutFolder(where).previous
+    if run is None:
+        raise OrderError.of(
+            "run-first",
+            f"{loaded.order.order} was not run yet: there is nothing to send",
+            hint=to_run(settings, order, out),
+        )
+    if vendor is not None:
+        sending = mark_sent(loaded, run, where, vendor, on, note)
+        number = counted(len(sending.files), "print file")
+        words = f"Taken down: {vendor} was sent {number} on {sending.on}."
+        tell(settings, words, as_json=as_json, **sending.model_dump(mode="json"))
+        return
+    found = sent_now(read_diary(loaded.path).sendings, run.pieces, run.files)
+    if as_json:
+        print_json({"exit_code": 0, "sent": [it.model_dump(mode="json") for it in found]})
+        return
+    for then in found:
+        now = f"since then: {'; '.join(then.changed)}" if then.changed else "as it lies here now"
+        words = f"{then.vendor}: sent on {then.on}{f' ({then.note})' if then.note else ''}, {now}"
+        settings.screen.print(plain(words), soft_wrap=True)
+    if not found:
+        settings.say("Nothing was sent yet, as far as the diary says.")

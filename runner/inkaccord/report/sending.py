@@ -1,0 +1,57 @@
+"""That files were sent, taken down in the order's diary."""
+
+import datetime
+from pathlib import Path
+
+from inkaccord.errors import OrderError
+from inkaccord.files import inside, read_bytes, sha256_of
+from inkaccord.order.diary import read_diary, write_diary
+from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.sending import Sending
+from inkaccord.report.vendor_message import parcels_for
+from inkaccord.run.record import Run
+from inkaccord.run.sending import asked_of, print_files_of
+
+
+def mark_sent(
+    loaded: LoadedOrder, run: Run, out: Path, vendor: str, on: datetime.date, note: str = ""
+) -> Sending:
+    """Take down that a vendor was sent the zip that lies in an out folder.
+
+    Raises as :func:`parcels_for`, and OrderError ``not-as-made`` for a zip that is not as the
+    run left it. Then nothing is written.
+    """
+    packages = [it.package for it in parcels_for(loaded.order, run, vendor) if not it.sampling]
+    if not packages:
+        raise OrderError.of(
+            "nothing-to-send",
+            f"only sample sheets are ready for {vendor}, and no piece yet",
+            hint="that a sheet was sent, 'inkaccord shelf sent SHEET' takes down",
+        )
+    package = packages[0]
+    if sha256_of(read_bytes(inside(out, package.path))) != package.sha256:
+        raise OrderError.of(
+            "not-as-made",
+            f"{inside(out, package.path)} is not as the run left it",
+            hint="run the order again, and send that zip",
+        )
+    sending = Sending(
+        vendor=vendor,
+        on=on,
+        note=note.strip(),
+        package=package.sha256,
+        files=print_files_of(run.files, vendor),
+        copies=asked_of(run.pieces, vendor),
+    )
+    diary = read_diary(loaded.path)
+    write_diary(loaded.path, diary.model_copy(update={"sendings": (*diary.sendings, sending)}))
+    return sending
+
+
+def not_sent(loaded: LoadedOrder, sending: Sending) -> None:
+    """Strike a sending out of an order's diary. Raises OrderError ``not-sent`` for none of it."""
+    diary = read_diary(loaded.path)
+    left = tuple(it for it in diary.sendings if it != sending)
+    if left == diary.sendings:
+        raise OrderError.of("not-sent", "that does not stand in the diary any more")
+    write_diary(loaded.path, diary.model_copy(update={"sendings": left}))

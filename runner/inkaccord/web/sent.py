@@ -1,0 +1,36 @@
+"""That a vendor was sent its files, taken down on an order's page."""
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.report.sending import mark_sent, not_sent
+from inkaccord.report.wording import vendor_title
+from inkaccord.today import today
+from inkaccord.web.order import shown_order
+from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.undoing import Doing, undos
+
+
+async def sent(request: Request) -> Response:
+    """Take down that a vendor was sent the zip that lies there."""
+    order, form = asked_order(request), await request.form()
+    try:
+        doing = await run_in_threadpool(_marked, order, str(form.get("vendor", "")))
+    except InkaccordError as problem:
+        return await run_in_threadpool(shown_order, request, problem, 409)
+    return undos(request).done(doing)
+
+
+def _marked(order: OrderOnPage, vendor: str) -> Doing:
+    loaded = order.loaded
+    if order.run is None:
+        raise OrderError.of("run-first", "this order was not run yet: there is nothing to send")
+    sending = mark_sent(loaded, order.run, order.out, vendor, today())
+
+    def undo() -> None:
+        not_sent(loaded, sending)
+
+    words = f"Taken down: {vendor_title(loaded.order, vendor)} was sent its files."
+    return Doing(words, f"/order/{order.key}", undo)
