@@ -1,6 +1,7 @@
 """Colours in images: tables, spots, pictures; inline ones too."""
 
 import io
+from pathlib import Path
 
 import pikepdf
 import pytest
@@ -27,6 +28,7 @@ from inkaccord.artwork.recolouring.absent import absent
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.roles import Role
 from inkaccord.pdf.opening import open_artwork
+from outside import plates
 from page_kit import saved
 
 SWAP = f"{OLD} = {NEW}"
@@ -115,6 +117,20 @@ def test_a_spot_image_becomes_process_by_a_table(decode: str) -> None:
         assert image.read_bytes() == bytes([0, 64, 128, 255])
         full = 0 if decode else 255
         assert bytes(image.ColorSpace[3])[4 * full : 4 * full + 4] == bytes([26, 51, 76, 102])
+
+
+def test_a_spot_image_of_light_tints_alone_becomes_process(tmp_path: Path) -> None:
+    """Its samples reach from 20 to 60 %, so that no part of it shows the full spot."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        entries = f"{IMAGE} /ColorSpace {KELP} /Decode [0.2 0.6] >>"
+        resource(page, "/XObject", "/I", stream(pdf, bytes([0, 255, 0, 255]), entries))
+
+    made = proven(document(PLACE, setup=setup), f"spot Kelp = {NEW}", options=PROCESS, render=True)
+    found = plates(made.data, tmp_path)
+    for x, tint in ((12, 0.2), (37, 0.6)):
+        have = [found[ink][75, x] for ink in ("Cyan", "Magenta", "Yellow", "Black")]
+        assert have == pytest.approx([78 * tint, 12 * tint, 55 * tint, 41 * tint], abs=0.6)
 
 
 def test_photographs_stay_and_are_counted() -> None:

@@ -208,7 +208,7 @@ class Walk(Traversal):
                     tally[_Found(colour, Role.IMAGE, where, NO_OVERPRINT, number, space)] += 1
                 return tally
         if space is not None and space.kind in (SpaceKind.SPOT, SpaceKind.DEVICEN):
-            full = space.colour((1.0,) * space.components)
+            full = space.colour(_fullest(image, space.components))
             tally[_Found(full, Role.IMAGE, where, NO_OVERPRINT, number, space)] += 1
             return tally
         self.photographs[number] = space
@@ -260,6 +260,18 @@ class Walk(Traversal):
                 for f, count in tally.items()
             }
         )
+
+
+def _fullest(image: Any, inks: int) -> tuple[float, ...]:
+    """Return the most of each ink that a picture's samples can stand for."""
+    decode = image.get("/Decode", image.get("/D"))
+    try:
+        ends = [float(value) for value in decode] if decode is not None else [0.0, 1.0] * inks
+    except (TypeError, ValueError):
+        ends = []
+    if len(ends) != 2 * inks:
+        return (1.0,) * inks
+    return tuple(map(max, ends[::2], ends[1::2]))
 
 
 def _takes_from(category: str, resource: Any) -> bool:
