@@ -139,6 +139,21 @@ def test_an_older_shelf_is_brought_up_to_date(
         assert opened.verify() == ()
 
 
+def test_a_server_of_version_7_is_taken_over(
+    postgres: OwnServer, schema: str, address: str, shelf: Shelf
+) -> None:
+    """It said its version in a table named shelf."""
+    postgres.ask(
+        f"DROP TABLE {schema}.shelf_version",
+        f"CREATE TABLE {schema}.shelf (version INTEGER PRIMARY KEY)",
+        f"INSERT INTO {schema}.shelf VALUES (7)",  # noqa: S608
+    )
+    with Shelf.open(address) as opened, opened.database.reading() as connection:
+        assert [it.sheet for it in opened.sheets()] == [SHEET]
+        assert differences(connection) == []
+        assert opened.database.version(connection) == SCHEMA_VERSION
+
+
 def test_every_revision_can_be_applied_to_a_server(
     postgres: OwnServer, schema: str, address: str
 ) -> None:

@@ -23,7 +23,10 @@ def version_of(connection: sa.Connection) -> int | None:
     if versions.name in names:
         (said,) = connection.execute(sa.select(versions.c.version_num)).scalars()
         return int(said)
-    return _pragma(connection, "user_version") if _is_file(connection) else None
+    if _is_file(connection):
+        return _pragma(connection, "user_version")
+    # a server's shelf of version 7, the first that there was, has a table 'shelf' that says so
+    return 7 if {"shelf", "sheets", "moves"} <= {*names} else None
 
 
 def create(connection: sa.Connection) -> None:
