@@ -12,7 +12,9 @@ from pathlib import Path
 
 from outside import need_module, need_program
 
-BY_DEBIAN = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
+_BY_DEBIAN = sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
+PG_CTL = shutil.which("pg_ctl", path=os.pathsep.join([*map(str, _BY_DEBIAN), os.environ["PATH"]]))
+"""The program that starts and stops servers; None where there is none."""
 USER = "postgres"
 PASSWORD = "harbour-lantern-42"  # noqa: S105 - of a server that ends with the tests
 
@@ -46,10 +48,10 @@ class OwnServer:
 
 
 def _run(program: str, *words: object) -> None:
-    by_path = [str(it / program) for it in BY_DEBIAN[-1:]] or [need_program(program, "postgresql")]
+    assert PG_CTL is not None
     # A server refuses to be run by the one who may do everything.
     other = ["runuser", "-u", USER, "--"] if os.geteuid() == 0 else []
-    command = [*other, *by_path, *map(str, words)]
+    command = [*other, str(Path(PG_CTL).with_name(program)), *map(str, words)]
     subprocess.run(command, check=True, stdout=subprocess.DEVNULL, cwd="/")
 
 
@@ -57,7 +59,7 @@ def _run(program: str, *words: object) -> None:
 def own_server() -> Iterator[OwnServer]:
     """Start a server; skip with the reason (fail in CI) where there is none to start."""
     need_module("psycopg")
-    if not BY_DEBIAN:
+    if PG_CTL is None:
         need_program("pg_ctl", "postgresql")
     place = Path(tempfile.mkdtemp(prefix="shelf-server-"))
     try:

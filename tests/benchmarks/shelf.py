@@ -40,7 +40,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from postgres_kit import BY_DEBIAN, PASSWORD, own_server
+from postgres_kit import PASSWORD, PG_CTL, own_server
 from recorder_kit import eight_seats
 from recording_kit import PAIR as RECORDED
 
@@ -166,7 +166,7 @@ def seats(count: int) -> dict[str, dict[str, float]]:
     found = {}
     with tempfile.TemporaryDirectory() as folder:
         found["a file"] = waits(Path(folder) / "shelf.sqlite", count)
-    if BY_DEBIAN:
+    if PG_CTL:
         with own_server() as server:
             os.environ["PGPASSWORD"] = PASSWORD
             found["a server"] = waits(place_of(server.address()), count)
