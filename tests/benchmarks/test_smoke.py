@@ -41,6 +41,7 @@ PROFILES = {
         "picks",
         "recolour",
         "rgb",
+        "scale",
         "second_sheet",
         "shelf",
         "usual_residual",
