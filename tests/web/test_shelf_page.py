@@ -3,6 +3,7 @@
 import datetime
 import re
 
+import run_kit
 from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.store import Shelf
 from recording_kit import PAIR, readings_of, sheet_of
@@ -35,6 +36,18 @@ def test_a_sheet_is_sent_comes_back_and_lies_somewhere(opened: OpenPage) -> None
         kept = shelf.kept_sheet(sheet)
     assert kept.printed_at is None
     assert [(it.kind, it.place) for it in kept.moves] == [(MoveKind.SENT, "the <quay>")]
+
+
+def test_sheets_that_were_sent_are_offered_as_such(opened: OpenPage) -> None:
+    sheet = sheet_of_run(opened)
+    run_kit.inkaccord("run", opened.folder / "tags")
+    assert f"Sample sheet {sheet}" in opened.get(opened.order).text
+    opened.post(f"{opened.order}/shelf/{sheet}", {"do": "sent", "said": "Quay", "from": "order"})
+    assert run_kit.inkaccord("run", opened.folder / "tags")[0] in {0, 3}
+    shown = opened.get(opened.order).text
+    assert f"Sample sheet {sheet}" in shown
+    assert "It was sent, and lies here still" in shown
+    assert "Await sheet" in shown
 
 
 def test_a_copy_is_lent_and_returned(opened: OpenPage) -> None:

@@ -49,6 +49,8 @@ class ParcelCard:
     holds: tuple[str, ...]
     """The pieces, or the sample sheets."""
     sampling: Sampling | None
+    is_away: bool
+    """Whether all of these sheets were sent already."""
     package: RecordedFile
     order_sheet: str
     folder: str
@@ -86,6 +88,7 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
         return []
     ready = [it for it in run.pieces if it.status is PieceStatus.READY]
     sent = sent_on_page(order)
+    away = {it.id for it in run.samples if it.away}
     return [
         ParcelCard(
             title=vendor_title(order.loaded.order, parcel.vendor),
@@ -93,6 +96,7 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
             if parcel.sampling is None
             else parcel.sampling.sheets,
             sampling=parcel.sampling,
+            is_away=parcel.sampling is not None and away.issuperset(parcel.sampling.sheets),
             package=parcel.package,
             order_sheet=f"{parcel.package.path.rpartition('/')[0]}/order-sheet.pdf",
             folder=str(order.out / parcel.package.path.rpartition("/")[0]),
