@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from alembic import command
 
 from artwork_kit import document
 from inkaccord import pipeline
@@ -140,16 +141,24 @@ def test_an_older_shelf_is_brought_up_to_date(
 
 
 def test_a_server_of_version_7_is_taken_over(
-    postgres: OwnServer, schema: str, address: str, shelf: Shelf
+    postgres: OwnServer, schema: str, address: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """It said its version in a table named shelf."""
+    first = VERSION_1.replace("BLOB", "BYTEA").replace("PICKDIGEST", PICK_DIGEST)
+    postgres.ask(f"SET search_path = {schema}", *filter(str.strip, first.split(";")))
+    upgrade = command.upgrade
+    database = database_at(place_of(address))
+    with monkeypatch.context() as patch, database.writing() as connection:
+        patch.setattr(command, "upgrade", lambda how, _to: upgrade(how, "7"))
+        migrate(connection, 1)
+    database.close()
     postgres.ask(
         f"DROP TABLE {schema}.shelf_version",
         f"CREATE TABLE {schema}.shelf (version INTEGER PRIMARY KEY)",
         f"INSERT INTO {schema}.shelf VALUES (7)",  # noqa: S608
     )
     with Shelf.open(address) as opened, opened.database.reading() as connection:
-        assert [it.sheet for it in opened.sheets()] == [SHEET]
+        assert [it.digest for it in opened.picks_of(PAIR)] == [PICK_DIGEST]
         assert differences(connection) == []
         assert opened.database.version(connection) == SCHEMA_VERSION
 
@@ -296,15 +305,15 @@ def test_a_run_on_a_server_gives_the_files_of_one_on_a_file(
         (order / "order.yaml").write_text(tags_order("cmyk 85 20 60 30", piece), "utf-8")
         (order / "tag.pdf").write_bytes(document(b"0.85 0.2 0.6 0.3 k 20 20 60 60 re f"))
 
-        def command(*given: object, words: tuple[str, ...] = words) -> tuple[int, str, str]:
+        def told(*given: object, words: tuple[str, ...] = words) -> tuple[int, str, str]:
             return inkaccord(*given, *words)
 
-        command("run", order)
-        record_all(order, command)
-        code, out, err = command("run", order)
+        told("run", order)
+        record_all(order, told)
+        code, out, err = told("run", order)
         assert code == 0, out + err
         written = run_of(order)
-        assert command("run", order)[0] == 0
+        assert told("run", order)[0] == 0
         assert run_of(order) == written
         kept[name] = {it["path"]: it["sha256"] for it in written["files"]}
         assert PASSWORD not in out + err
