@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from artwork_kit import document
-from browser_kit import axe_findings
+from browser_kit import axe_findings, choose_files_by_keys
 from run_kit import inkaccord
 from web_kit import OpenPage, open_page
 
@@ -63,9 +63,7 @@ def test_an_order_is_begun_and_checked_by_keyboard_alone(quiet: "Page", opened: 
     page.locator("[name=name]").wait_for()
     type_into(page, "name", "winter")
     tab_to(page, "[name=artwork]")
-    with page.expect_file_chooser() as chooser:
-        page.keyboard.press("Space")
-    chooser.value.set_files([opened.folder.parent / f"{name}.pdf" for name in ("card", "tag")])
+    choose_files_by_keys(page, [opened.folder.parent / f"{name}.pdf" for name in ("card", "tag")])
     tab_to(page, "button")
     page.keyboard.press("Enter")
     page.locator(".palette").wait_for(timeout=60_000)

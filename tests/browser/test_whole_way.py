@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from artwork_kit import document
+from browser_kit import choose_files_by_keys
 from run_kit import inkaccord, run_of, state
 from web_kit import OpenPage, open_page
 
@@ -70,9 +71,7 @@ class Hand:
             there.set_input_files(files)
             return
         self.reach(there)
-        with self.page.expect_file_chooser() as asked:
-            self.page.keyboard.press("Space")
-        asked.value.set_files(files)
+        choose_files_by_keys(self.page, files)
 
     def reach(self, there: "Locator") -> None:
         """Go with the tabulator alone, until what is looked for has the focus."""
