@@ -10,6 +10,7 @@ import inkaccord
 
 CORE = Path(inkaccord.__file__).parent
 PLUGINS = CORE.parents[1] / "plugins"
+_NOT_OF_ARTWORK = ("_dask", "_readings_scan", "_readings_tables")
 ROOMS = ("artwork", "pdf", "foresight", "prepress")
 """Rooms that say something about artwork, beside the plugins."""
 OF_THE_ORDER_ALONE = {
@@ -40,7 +41,8 @@ def all_said() -> Iterator[Said]:
     """Yield every call that says a finding about artwork."""
     paths = [path for room in ROOMS for path in sorted((CORE / room).rglob("*.py"))]
     paths += [CORE / "layout/feeding.py", CORE / "layout/sources.py"]
-    paths += [it for it in sorted(PLUGINS.rglob("*.py")) if "readings" not in str(it)]
+    plugins = (it for it in sorted(PLUGINS.iterdir()) if not it.name.endswith(_NOT_OF_ARTWORK))
+    paths += [path for plugin in plugins for path in sorted(plugin.rglob("*.py"))]
     for path in paths:
         module = ast.parse(path.read_text("utf-8"))
         constants = dict(_constants(module))

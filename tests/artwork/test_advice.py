@@ -55,6 +55,8 @@ NOTHING_TO_DO = {
     "no-white-under": "the order's stock, or a plate that the suite is to have",
     "unused-finish": "the order names a finish that no artwork holds",
     "white-beside-ink": "the order's stock",
+    "approved": "what a client signed holds",
+    "approval-passed": "the client is asked again, or what was changed is put back",
     "unused-colour": "the order names a colour that no artwork holds",
     "missing-file": "the order names a profile or evidence that is not there",
     "cannot-read": "the order names a file that is not there, or may not be read",

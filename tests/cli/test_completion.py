@@ -41,7 +41,8 @@ def ask(program: dict[str, str], shell: str, words: str, at: int) -> list[str]:
 
 def test_bash_is_told_commands_their_parts_options_and_choices(program):
     assert ask(program, "bash", "inkaccord ", 1) == [f"plain,{name}" for name in COMMANDS]
-    assert ask(program, "bash", "inkaccord shelf re", 2) == ["plain,restore", "plain,retire"]
+    asked = ["plain,restore", "plain,retire", "plain,returned"]
+    assert ask(program, "bash", "inkaccord shelf re", 2) == asked
     assert ask(program, "bash", "inkaccord run --wa", 2) == ["plain,--watch"]
     assert ask(program, "bash", "inkaccord schema ", 2) == ["plain,order", "plain,run"]
     assert ask(program, "bash", "inkaccord run mem", 2) == ["file,mem"]

@@ -105,7 +105,7 @@ def test_an_outside_plugin_hears_every_hook_and_the_files_stay_the_same(
     assert heard("run", order)[0] == 3
     record_all(order, heard)
     assert heard("run", order)[0] == 0
-    assert asked == HOOKS
+    assert asked == HOOKS - {"inkaccord_executors"}  # that one is for --cluster alone
     plain = {path.relative_to(run_to_its_end): path for path in run_to_its_end.rglob("*.pdf")}
     assert {path.relative_to(order) for path in order.rglob("*.pdf")} == plain.keys()
     assert [
