@@ -10,6 +10,8 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.shelf.store import Shelf
 
+pytestmark = pytest.mark.slow
+
 DARK = (25.0, 2.0, -8.0)
 
 

@@ -13,6 +13,8 @@ from inkaccord.testing import plain_press
 from recording_kit import fill_in
 from run_kit import inkaccord, run_of
 
+pytestmark = pytest.mark.slow
+
 SPRING, AUTUMN, LATER = (datetime.date(2026, 3, 2), datetime.date(2026, 9, 21),
                          datetime.date(2026, 9, 28))  # fmt: skip
 

@@ -12,6 +12,8 @@ from outside import plates
 from pdf_words import words_of
 from run_kit import change, inkaccord, record_all, run_of, state
 
+pytestmark = pytest.mark.slow
+
 ORDER = """
 order: foiled
 date: 2026-11-28

@@ -14,6 +14,8 @@ from inkaccord.shelf.store import Shelf
 from recording_kit import printed_lab, readings_of, sheet_of
 from run_kit import inkaccord, run_of, state
 
+pytestmark = pytest.mark.slow
+
 GREEN = "Harbour green"
 
 

@@ -11,6 +11,8 @@ from inkaccord.errors import ExitCode
 from outside import plates
 from run_kit import inkaccord, record_all, run_of
 
+pytestmark = pytest.mark.slow
+
 ORDER = """
 order: tags
 date: 2026-11-28

@@ -14,6 +14,8 @@ from outside import SCRIBUS_COATED, need_file, need_program
 from recording_kit import fill_in
 from run_kit import inkaccord
 
+pytestmark = pytest.mark.slow
+
 IVORY = np.array([91.0, 1.5, 11.0])
 WHITE = np.array([96.422, 100.0, 82.521])
 GREYS = (24, 64, 96, 128, 160, 192, 224, 240)

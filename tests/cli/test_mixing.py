@@ -8,6 +8,8 @@ from outside import plates
 from pdf_words import words_of
 from run_kit import inkaccord, record_all, run_of, tags_order
 
+pytestmark = pytest.mark.slow
+
 ORDER = tags_order(
     "cmyk 60 20 50 10",
     "tag: {artwork: tag.pdf, trim: 5in x 7in, device: press, stock: card}",

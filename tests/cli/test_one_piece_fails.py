@@ -9,6 +9,8 @@ import pytest
 from inkaccord.testing import draw_artwork
 from run_kit import run_of, state
 
+pytestmark = pytest.mark.slow
+
 
 def locked(data):
     out = io.BytesIO()

@@ -11,6 +11,8 @@ import pytest
 from inkaccord.hooks import Specifications, hookimpl
 from run_kit import record_all
 
+pytestmark = pytest.mark.slow
+
 BROKEN = Path(__file__).parents[1] / "plugins" / "broken"
 
 
@@ -92,7 +94,7 @@ def listener(asked, *, wrapper):
     return module
 
 
-@pytest.mark.parametrize("wrapper", [False, pytest.param(True, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("wrapper", [False, True])
 def test_an_outside_plugin_hears_every_hook_and_the_files_stay_the_same(
     order, run_to_its_end, inkaccord, monkeypatch, wrapper
 ):

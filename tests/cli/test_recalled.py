@@ -9,6 +9,8 @@ from inkaccord.pipeline import MEMORY
 from recording_kit import fill_in
 from run_kit import change, state, written
 
+pytestmark = pytest.mark.slow
+
 
 def as_fresh(order, inkaccord, tmp_path):
     """Run into an empty folder, which has nothing to recall from; return what it writes."""
@@ -52,7 +54,6 @@ def test_a_new_reading_computes_what_follows_from_its_pair(finished, inkaccord, 
     assert written(finished / "out") == as_fresh(finished, inkaccord, tmp_path)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("harm", ["deleted", "garbled"])
 def test_without_a_sound_memory_the_files_are_the_same(finished, inkaccord, harm, tmp_path):
     change(finished, "to_aim: 4}", "to_aim: 3.9}")

@@ -15,6 +15,8 @@ from inkaccord.testing import draw_artwork
 from pdf_words import words_of
 from run_kit import inkaccord, record_all
 
+pytestmark = pytest.mark.slow
+
 ORDER = """
 order: gala
 title: A gala
@@ -133,7 +135,6 @@ def test_a_record_has_no_double_and_the_lists_say_so(out):
     assert "ticket 1;" not in sheet  # its picture is a picture
 
 
-@pytest.mark.slow
 def test_sheet_by_sheet_every_sheet_bears_the_next_few(out, tmp_path):
     folder = write(tmp_path, "sheet-by-sheet")
     for name in ("shelf.sqlite",):

@@ -15,6 +15,8 @@ from inkaccord.errors import ExitCode
 from outside import plates
 from run_kit import inkaccord, record_all, run_of
 
+pytestmark = pytest.mark.slow
+
 EXPORTS = Path(__file__).parents[1] / "exports" / "files"
 ORDER = """
 order: exported

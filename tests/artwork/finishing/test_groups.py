@@ -24,6 +24,8 @@ from inkaccord.pdf.rendering import page_pictures
 from outside import need_program, plates, screen_colours
 from page_kit import changed
 
+pytestmark = pytest.mark.slow
+
 KELP, LANTERN = b"0.85 0.2 0.6 0.3 k 10 10 40 40 re f ", b"0 0.38 0.88 0.02 k 30 30 40 40 re f "
 GRAY = b"0.5 g 60 60 30 30 re f "
 RGB = b"1 0 0 rg 5 5 60 60 re f "

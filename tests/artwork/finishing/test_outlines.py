@@ -16,6 +16,8 @@ from inkaccord.pdf.boxes import page_boxes
 from outside import need_program
 from page_kit import embedded_font, finish, written
 
+pytestmark = pytest.mark.slow
+
 TRIM = {"TrimBox": [20.0, 20.0, 180.0, 280.0], "BleedBox": [11.0, 11.0, 189.0, 289.0]}
 CONTENT = (
     "0.85 0.2 0.6 0.3 k 11 11 178 60 re f /K cs 0.35 scn BT /T 30 Tf 40 200 Td (Boat) Tj ET "

@@ -31,6 +31,8 @@ from inkaccord.artwork.swaps import parse_swap
 from inkaccord.errors import FileError
 from page_kit import unblended
 
+pytestmark = pytest.mark.slow
+
 MOST = 20
 SMOKE = 2
 ENDLESS_S = 10
@@ -454,7 +456,6 @@ def test_a_few_mutants_are_caught() -> None:
     assert not slipped
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("part", PARTS)
 def test_no_mutant_gets_past_the_proof(part: str) -> None:
     wrong, slipped = _slips(part, MOST)

@@ -18,6 +18,8 @@ from inkaccord.artwork.swaps import NEUTRALS, NEUTRALS_IN_RGB
 from outside import GHOSTSCRIPT_CMYK, KRITA_CMYK, need_file, plates
 from page_kit import saved
 
+pytestmark = pytest.mark.slow
+
 KELP = "rgb 20 92 78 = cmyk 78 12 55 41"
 PLAIN = RecolourOptions(profiled=ProfiledMode.PLAIN)
 SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()

@@ -19,6 +19,8 @@ from inkaccord.colour.paints import Paint
 from inkaccord.pdf.rendering import ink_pages
 from outside import need_program
 
+pytestmark = pytest.mark.slow
+
 CLOSE = 2 / 255
 KELP, CORAL, SLATE = (0.85, 0.2, 0.6, 0.3), (0.0, 0.7, 0.6, 0.1), (0.3, 0.3, 0.0, 0.6)
 NEW_KELP, NEW_CORAL = (0.78, 0.12, 0.55, 0.41), (0.1, 0.9, 0.2, 0.0)

@@ -16,6 +16,8 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, re
 from inkaccord.pdf.rendering import ink_pages, page_pictures
 from outside import need_program
 
+pytestmark = pytest.mark.slow
+
 CLOSE = 2 / 255
 OLD, NEW = (0.85, 0.2, 0.6, 0.3), (0.78, 0.12, 0.55, 0.41)
 PAPER, PINK, SAND = (0.0, 0.0, 0.0, 0.0), (0.0, 1.0, 0.0, 0.0), (0.0, 0.1, 0.5, 0.1)

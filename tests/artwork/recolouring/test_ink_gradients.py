@@ -16,6 +16,8 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, re
 from inkaccord.pdf.rendering import ink_pages
 from outside import need_program, plates
 
+pytestmark = pytest.mark.slow
+
 CLOSE = 2 / 255
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
 KEEP = RecolourOptions()

@@ -19,6 +19,8 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, re
 from inkaccord.diagnostics import Severity
 from outside import plates
 
+pytestmark = pytest.mark.slow
+
 SWAP = "spot Kelp = cmyk 78 12 55 41"
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
 KEEP = RecolourOptions(spots=SpotMode.KEEP)

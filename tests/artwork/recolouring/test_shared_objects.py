@@ -14,6 +14,8 @@ from inkaccord.pdf.colours.scope import Scopes
 from outside import KRITA_CMYK, need_file, plates
 from page_kit import saved
 
+pytestmark = pytest.mark.slow
+
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
 BUILD = {"Cyan": 78.0, "Magenta": 12.0, "Yellow": 55.0, "Black": 41.0}
 BOX = b" 0 0 50 50 re f"

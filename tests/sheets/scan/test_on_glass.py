@@ -23,6 +23,8 @@ from inkaccord.sheets.scan.on_glass import PHOTOGRAPHED, FoundOnGlass, things_on
 from inkaccord.sheets.scan.picture import ScannedPicture
 from recording_kit import printed_lab
 
+pytestmark = pytest.mark.slow
+
 SHEET = sheet_with_berths()
 POLICY = InkPolicy(total_ink_limit=300)
 BUTTER, SLATE = (

@@ -22,6 +22,8 @@ from inkaccord.sheets.scan.reader import PHOTOGRAPHED, read_scan, read_scan_besi
 from recording_kit import lab_of
 from scan_kit import drawn_sheet, instrument
 
+pytestmark = pytest.mark.slow
+
 SHEET = drawn_sheet()
 OTHER = drawn_sheet("a7-envelope", colours=1, each=5)
 
