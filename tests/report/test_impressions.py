@@ -172,3 +172,11 @@ def test_pictures_are_the_same_bytes_each_time(desk: Desk) -> None:
     )
     assert first == second
     assert isinstance(desk.order.jobs["reply-card"].pair, Pair)
+
+
+def test_a_colour_in_cielab_is_sent_in_no_numbers_of_its_own():
+    """Nor a spot whose alternate is one: neither stops the picture of a piece."""
+    named = Paint.parse("lab 40 -20 5")
+    for paint, spots in ((named, {}), (Paint.parse("spot Slate"), {"Slate": named})):
+        assert untouched(paint, Drive.CMYK, spots) is None
+        assert untouched(paint, Drive.RGB, spots) is None

@@ -192,7 +192,9 @@ def translated(
 def _share(paint: Paint, percent: float) -> Paint:
     if paint.kind is PaintKind.SPOT:
         return Paint.spot(paint.name or "", paint.values[0] * percent / 100)
-    return paint if percent == 100 else scaled(paint, percent / 100)
+    if percent == 100 or paint.kind is PaintKind.LAB:  # of CIELAB no share is sent either
+        return paint
+    return scaled(paint, percent / 100)
 
 
 def impression(
