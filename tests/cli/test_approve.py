@@ -5,14 +5,7 @@ import json
 
 import pytest
 
-from run_kit import inkaccord, run_of
-
-
-def change(order, before, after):
-    path = order / "order.yaml"
-    text = path.read_text("utf-8")
-    assert before in text
-    path.write_text(text.replace(before, after), "utf-8")
+from run_kit import change, inkaccord, run_of
 
 
 def said(order):

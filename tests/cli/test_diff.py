@@ -3,14 +3,7 @@
 import json
 import shutil
 
-from run_kit import inkaccord
-
-
-def change(order, before, after):
-    path = order / "order.yaml"
-    text = path.read_text("utf-8")
-    assert before in text
-    path.write_text(text.replace(before, after), "utf-8")
+from run_kit import change, inkaccord
 
 
 def test_a_reorder_that_nobody_touched_says_so(finished, tmp_path):

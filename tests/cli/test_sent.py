@@ -3,14 +3,7 @@
 import hashlib
 import json
 
-from run_kit import inkaccord, run_of
-
-
-def change(order, before, after):
-    path = order / "order.yaml"
-    text = path.read_text("utf-8")
-    assert before in text
-    path.write_text(text.replace(before, after), "utf-8")
+from run_kit import change, inkaccord, run_of
 
 
 def test_what_is_sent_is_kept_by_digest_and_a_later_change_is_said(finished):

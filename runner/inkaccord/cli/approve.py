@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.shared import DAY, JSON, ORDER, OUT, Settings, parse_day, pass_settings, tell
+from inkaccord.cli.shared import JSON, ON, ORDER, OUT, Settings, pass_settings, tell
 
 
 @click.command("approve")
@@ -25,9 +25,7 @@ from inkaccord.cli.shared import DAY, JSON, ORDER, OUT, Settings, parse_day, pas
     type=click.Path(path_type=Path, dir_okay=False, exists=True),
     help="The signed page, scanned or photographed: a copy is kept.",
 )
-@click.option(
-    "--on", metavar="DAY", type=DAY, callback=parse_day, help="When it was.  [default: today]"
-)
+@ON
 @OUT
 @takes("shelf")
 @JSON
@@ -58,7 +56,7 @@ def command(
     if not by.strip():
         raise click.BadParameter("say who approved it", param_hint="--by")
     loaded = load_with_book(settings, order)
-    where = out if out is not None else out_of(loaded)
+    where = out_of(loaded, out)
     approval = approve(
         loaded, OutFolder(where).previous, where, ApprovalTold(by, on, note, code, scan)
     )

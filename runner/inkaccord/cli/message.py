@@ -32,7 +32,7 @@ def command(
     from inkaccord.unchanged import RunInputs, last_run
 
     loaded = load_with_book(settings, order)
-    where = out if out is not None else out_of(loaded)
+    where = out_of(loaded, out)
     inputs = RunInputs.read(loaded, settings.outside)
     run = last_run(inputs, where, place_of(shelf_place(settings, loaded)))
     if run is None:

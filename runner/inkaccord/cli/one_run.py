@@ -50,7 +50,7 @@ def run_once(
     orders have computed.
     """
     loaded = load_with_book(settings, order)
-    where = out if out is not None else out_of(loaded)
+    where = out_of(loaded, out)
     place = shelf_place(settings, loaded)
     inputs = RunInputs.read(loaded, settings.outside)
     last = last_run(inputs, where, place_of(place))

@@ -7,12 +7,11 @@ import click
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
-    DAY,
     JSON,
+    ON,
     ORDER,
     OUT,
     Settings,
-    parse_day,
     pass_settings,
     plain,
     print_json,
@@ -25,9 +24,7 @@ from inkaccord.words import counted
 @click.command("sent")
 @ORDER
 @click.argument("vendor", metavar="[VENDOR]", required=False)
-@click.option(
-    "--on", metavar="DAY", type=DAY, callback=parse_day, help="When it was.  [default: today]"
-)
+@ON
 @click.option("--note", metavar="TEXT", default="", help="What is worth knowing of it.")
 @OUT
 @takes("shelf")
@@ -57,7 +54,7 @@ def command(
     from inkaccord.run.sending import sent_now
 
     loaded = settings.load(order)
-    where = out if out is not None else out_of(loaded)
+    where = out_of(loaded, out)
     run = OutFolder(where).previous
     if run is None:
         raise OrderError.of(

@@ -148,6 +148,11 @@ def parse_day(
     return today() if value is None else value.date()
 
 
+ON = click.option(
+    "--on", metavar="DAY", type=DAY, callback=parse_day, help="When it was.  [default: today]"
+)
+
+
 def parse_pair(_ctx: click.Context, _param: click.Parameter, value: str | None) -> "Pair | None":
     """Read a pair from the command line, as a callback of its option."""
     from inkaccord.colour.pairs import Pair

@@ -34,8 +34,13 @@ def shelf_of(
     return elsewhere or str(user_folder() / "shelf.sqlite")
 
 
-def out_of(loaded: LoadedOrder) -> Path:
-    """Return the out folder beside an order. Raises OrderError for a link that leads elsewhere."""
+def out_of(loaded: LoadedOrder, asked: Path | None = None) -> Path:
+    """Return the out folder of an order: as asked, else the one beside it.
+
+    Raises OrderError where that is a link that leads elsewhere.
+    """
+    if asked is not None:
+        return asked
     out = loaded.folder / "out"
     if not out.resolve().is_relative_to(loaded.folder.resolve()):
         raise _outside(loaded, f"{out} leads to {out.resolve()}", f"add --out {quoted(str(out))}")
