@@ -1,8 +1,5 @@
 """What is said of a client's approval, before and in a run."""
 
-from collections.abc import Mapping
-from pathlib import Path
-
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.errors import FileError
 from inkaccord.order.approving import ApprovalNow, approval_now, shown_of
@@ -13,9 +10,7 @@ from inkaccord.order.model import Order
 AGAIN = "show the client.pdf of now, then: inkaccord approve ORDER --by NAME"
 
 
-def look_at_approval(
-    loaded: LoadedOrder, files: Mapping[Path, bytes | None] | None = None
-) -> tuple[Diagnostic, ...]:
+def look_at_approval(loaded: LoadedOrder) -> tuple[Diagnostic, ...]:
     """Return what is to be said of the approval of an order, without a run.
 
     Nothing where an artwork can't be read, which others say, or where the book was not asked.
@@ -25,7 +20,7 @@ def look_at_approval(
     if last is None or (loaded.order.asks_book and not loaded.book):
         return ()
     try:
-        now = approval_now(last, shown_of(loaded, files))
+        now = approval_now(last, shown_of(loaded))
     except FileError:
         return ()
     return said_of(loaded.order, now)

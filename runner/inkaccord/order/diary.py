@@ -59,3 +59,21 @@ def read_diary(order: Path) -> Diary:
 def write_diary(order: Path, diary: Diary) -> None:
     """Write the diary of an order file. Raises FileError."""
     write_whole(diary_of(order), (diary.model_dump_json(indent=1) + "\n").encode())
+
+
+def strike(order: Path, entry: Approval | Sending) -> bool:
+    """Strike an entry out of the diary of an order file; tell whether it stood there.
+
+    Raises FileError as those that read and write it.
+    """
+    diary = read_diary(order)
+    left = diary.model_copy(
+        update={
+            "approvals": tuple(it for it in diary.approvals if it != entry),
+            "sendings": tuple(it for it in diary.sendings if it != entry),
+        }
+    )
+    if left == diary:
+        return False
+    write_diary(order, left)
+    return True

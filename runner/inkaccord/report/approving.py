@@ -7,7 +7,7 @@ from pathlib import Path
 from inkaccord.errors import OrderError
 from inkaccord.files import inside, read_bytes, safe_name, sha256_of, write_if_changed
 from inkaccord.order.approving import Approval, code_of, shown_of
-from inkaccord.order.diary import read_diary, write_diary
+from inkaccord.order.diary import read_diary, strike, write_diary
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.run.record import RecordedPiece, Run
 from inkaccord.words import joined
@@ -96,11 +96,8 @@ def take_back(loaded: LoadedOrder, approval: Approval) -> None:
 
     Raises OrderError ``not-approved`` where it does not stand there any more.
     """
-    diary = read_diary(loaded.path)
-    left = tuple(it for it in diary.approvals if it != approval)
-    if left == diary.approvals:
+    if not strike(loaded.path, approval):
         raise OrderError.of("not-approved", "that approval does not stand in the diary any more")
-    write_diary(loaded.path, diary.model_copy(update={"approvals": left}))
 
 
 def _as_it_will_print(run: Run, piece: RecordedPiece) -> bool:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from inkaccord.errors import OrderError
 from inkaccord.files import inside, read_bytes, sha256_of
-from inkaccord.order.diary import read_diary, write_diary
+from inkaccord.order.diary import read_diary, strike, write_diary
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.sending import Sending
 from inkaccord.report.vendor_message import parcels_for
@@ -50,8 +50,5 @@ def mark_sent(
 
 def not_sent(loaded: LoadedOrder, sending: Sending) -> None:
     """Strike a sending out of an order's diary. Raises OrderError ``not-sent`` for none of it."""
-    diary = read_diary(loaded.path)
-    left = tuple(it for it in diary.sendings if it != sending)
-    if left == diary.sendings:
+    if not strike(loaded.path, sending):
         raise OrderError.of("not-sent", "that does not stand in the diary any more")
-    write_diary(loaded.path, diary.model_copy(update={"sendings": left}))
