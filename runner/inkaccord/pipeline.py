@@ -46,7 +46,7 @@ from inkaccord.run.record import (
     Run,
     Standing,
 )
-from inkaccord.run.sending import said_of_sent, with_sent
+from inkaccord.run.sending import said_of_sent, sent_now
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.shelf.state import PlanKept
 from inkaccord.shelf.store import Shelf
@@ -155,6 +155,10 @@ def _run(
     unknown = collected.inks_unknown | {
         name for name, said in checked.items() if INKS_NOT_KNOWN & {it.code for it in said}
     }
+    pieces = _pieces(order, standings, ahead, collected, recoloured, unknown)
+    recorded = RecordedFile.of_all(files)
+    sent = sent_now(inputs.diary.sendings, pieces, recorded)
+    found += said_of_sent(sent)
     run = Run(
         inkaccord=__version__,
         order=order.order,
@@ -167,7 +171,8 @@ def _run(
         book=loaded.book,
         shown=shown.digest if shown is not None else "",
         approval=approval,
-        pieces=_pieces(order, standings, ahead, collected, recoloured, unknown),
+        pieces=pieces,
+        sent=sent,
         artworks=collected.artworks,
         translations=translations.known,
         agreement=tuple(it for it in agreement.distances if unknown.isdisjoint(it.between)),
@@ -184,10 +189,9 @@ def _run(
         notes=imposed.notes,
         findings=_recorded(loaded, [*found, *plugins.findings]),
         next=steps,
-        files=RecordedFile.of_all(files),
+        files=recorded,
         plugins=plugins.versions(),
     )
-    run = with_sent(run, inputs.diary.sendings)
     run, files = _delivered(run, files, found, bench, plugins, folder)
     progress("writing")
     record = run.as_json()
@@ -243,7 +247,7 @@ def _delivered(
     undelivered = trouble or plugins.findings[fallen:]
     every = [*files, *extra]
     every += packed_up(order, every, with_job=not is_held_for_approval(order, run.approval))
-    findings = [*found, *said_of_sent(run.sent), *plugins.findings, *trouble]
+    findings = [*found, *plugins.findings, *trouble]
     whole = run.model_copy(
         update={
             "files": RecordedFile.of_all(every),

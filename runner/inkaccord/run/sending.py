@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.order.sending import Sending, SentNow
-from inkaccord.run.record import RecordedFile, RecordedPiece, Run
+from inkaccord.run.record import RecordedFile, RecordedPiece
 from inkaccord.words import thousands
 
 
@@ -22,12 +22,6 @@ def sent_now(
         )
         for vendor, sent in last.items()
     )
-
-
-def with_sent(run: Run, sendings: Iterable[Sending]) -> Run:
-    """Return a run that says what each vendor was sent last, and what of it is otherwise now."""
-    sent = sent_now(sendings, run.pieces, run.files)
-    return run.model_copy(update={"sent": sent, "findings": (*run.findings, *said_of_sent(sent))})
 
 
 def print_files_of(files: Iterable[RecordedFile], vendor: str) -> dict[str, str]:
