@@ -7,9 +7,26 @@ from inkaccord.order.model import Order
 from inkaccord.order.pricing import Priced
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Vendor
+from inkaccord.report import wording
 from inkaccord.report.paper import gap, grid, marked, rule, text, together
 from inkaccord.report.parts import Part
+from inkaccord.run.record import Run
 from inkaccord.words import thousands
+
+
+def sheet_head(order: Order, run: Run, vendor: str, what: str) -> Iterator[Part]:
+    """Yield what stands at the top of an order sheet: what it is, for whom, of which order."""
+    yield text(what, "label")
+    yield text(wording.vendor_title(order, vendor), "title")
+    yield gap(2)
+    yield text(f"{run.title or run.order}: order {run.order} of {wording.day(run.date)}")
+    yield rule(1.0, before=8, after=8)
+
+
+def head_facts(facts: Sequence[tuple[str, str]], widths_pt: Sequence[float]) -> Part:
+    """Return the facts below it, side by side, each below its label."""
+    cells = [[text(label, "label"), text(value, "fact")] for label, value in facts]
+    return grid([cells], widths_pt, lines=False, pad_pt=0)
 
 
 def who_orders(order: Order, width_pt: float, to: str = "Deliver to") -> Iterator[Part]:

@@ -13,7 +13,14 @@ from inkaccord.recall.recall import Recall, computed
 from inkaccord.report import wording
 from inkaccord.report.cutting_part import before_cutting, cutting_part
 from inkaccord.report.gallery import translations_on
-from inkaccord.report.order_parts import heat_notes, notes_part, price_table, who_orders
+from inkaccord.report.order_parts import (
+    head_facts,
+    heat_notes,
+    notes_part,
+    price_table,
+    sheet_head,
+    who_orders,
+)
 from inkaccord.report.paper import (
     escape,
     gap,
@@ -109,11 +116,7 @@ def _order_sheet(
 
 def _head(order: Order, run: Run, name: str, width_pt: float) -> Iterator[Part]:
     vendor = order.vendors[name]
-    yield text("Order sheet", "label")
-    yield text(wording.vendor_title(order, name), "title")
-    yield gap(2)
-    yield text(f"{run.title or run.order}: order {run.order} of {wording.day(run.date)}")
-    yield rule(1.0, before=8, after=8)
+    yield from sheet_head(order, run, name, "Order sheet")
     facts = [
         ("Pieces", str(len(_pieces(run, name, ready=True)))),
         ("Print runs", str(len(runs_of(run, name)))),
@@ -125,12 +128,8 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> Iterator[Part]:
             ("Goods due", wording.day(run.due)),
             *facts,
         ]
-    yield grid(
-        [[[text(label, "label"), text(value, "fact")] for label, value in facts]],
-        [width_pt / 3, width_pt / 3, width_pt / 6, width_pt / 6][-len(facts) :],
-        lines=False,
-        pad_pt=0,
-    )
+    widths = [width_pt / 3, width_pt / 3, width_pt / 6, width_pt / 6]
+    yield head_facts(facts, widths[-len(facts) :])
     if run.due is not None:
         days = counted(vendor.lead_days, "working day")
         yield text(

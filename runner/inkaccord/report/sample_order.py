@@ -8,7 +8,14 @@ from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.report import wording
-from inkaccord.report.order_parts import heat_notes, notes_part, price_table, who_orders
+from inkaccord.report.order_parts import (
+    head_facts,
+    heat_notes,
+    notes_part,
+    price_table,
+    sheet_head,
+    who_orders,
+)
 from inkaccord.report.paper import gap, grid, marked, paper_of, rule, text, together, typeset
 from inkaccord.report.parts import Part
 from inkaccord.run.bench import Bench
@@ -73,11 +80,7 @@ def _order_sheet(order: Order, run: Run, sampling: Sampling, recall: Recall) -> 
 
 
 def _head(order: Order, run: Run, sampling: Sampling, width_pt: float) -> Iterator[Part]:
-    yield text("Order sheet for samples", "label")
-    yield text(wording.vendor_title(order, sampling.vendor), "title")
-    yield gap(2)
-    yield text(f"{run.title or run.order}: order {run.order} of {wording.day(run.date)}")
-    yield rule(1.0, before=8, after=8)
+    yield from sheet_head(order, run, sampling.vendor, "Order sheet for samples")
     facts = [
         ("Sample sheets", str(len(sampling.sheets))),
         ("Copies of each", str(sampling.copies)),
@@ -85,12 +88,7 @@ def _head(order: Order, run: Run, sampling: Sampling, width_pt: float) -> Iterat
     ]
     if sampling.dates is not None:
         facts.insert(0, ("Needed back by", wording.day(sampling.dates.back_by)))
-    yield grid(
-        [[[text(label, "label"), text(value, "fact")] for label, value in facts]],
-        [width_pt / len(facts)] * len(facts),
-        lines=False,
-        pad_pt=0,
-    )
+    yield head_facts(facts, [width_pt / len(facts)] * len(facts))
     yield from who_orders(order, width_pt, "Send back to")
     yield gap(10)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from inkaccord.order.model import Order
-from inkaccord.report.wording import day, some
+from inkaccord.report.wording import are_late, day
 from inkaccord.run.sampling import SheetDates, sheet_dates
 from inkaccord.sheets.model import Purpose
 from inkaccord.shelf.kept import MoveKind
@@ -73,8 +73,7 @@ class SampleOnItsWay:
             SampleState.PLANNED: "to be printed or sent",
             SampleState.SENT: "needed back",
         }.get(self.state, "to be read")
-        pieces = self.dates.pieces
-        late = f"{some(pieces)} {'is' if len(pieces) == 1 else 'are'} late"
+        late = are_late(self.dates.pieces)
         if by < today:
             return f"was {what} by {day(by, weekday=True)}: ask, or {late}"
         return f"{what} by {day(by, weekday=True)}, or {late}"

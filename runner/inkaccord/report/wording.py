@@ -144,12 +144,17 @@ def sampling_cost(sampling: Sampling) -> str:
     return ", ".join(parts)
 
 
+def are_late(pieces: Sequence[str]) -> str:
+    """Return what is late: ``card is late``, ``card and tag are late``."""
+    return f"{some(pieces)} {'is' if len(pieces) == 1 else 'are'} late"
+
+
 def sampling_dates(sampling: Sampling) -> str:
     """Return by when they go out and are back, and what is late else; empty without a due date."""
     dates = sampling.dates
     if dates is None:
         return ""
-    late = f"{some(dates.pieces)} {'is' if len(dates.pieces) == 1 else 'are'} late"
+    late = are_late(dates.pieces)
     if dates.send_by == dates.back_by:
         return f"needed by {day(dates.back_by, weekday=True)}, or {late}"
     return (
@@ -166,6 +171,5 @@ def away(sheet: RecordedSheet) -> str:
     said = f"Sent{to} on {day(sheet.away.since)}, and not back yet"
     if sheet.dates is None:
         return f"{said}."
-    pieces = sheet.dates.pieces
-    late = f"{some(pieces)} {'is' if len(pieces) == 1 else 'are'} late"
-    return f"{said}; needed by {day(sheet.dates.back_by, weekday=True)}, or {late}."
+    by = day(sheet.dates.back_by, weekday=True)
+    return f"{said}; needed by {by}, or {are_late(sheet.dates.pieces)}."

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from inkaccord.models import Frozen
 from inkaccord.shelf.kept import Move, MoveKind
+from inkaccord.words import counted
 
 KEEPS_IN_THE_DARK = datetime.timedelta(days=730)
 KEEPS_IN_THE_LIGHT = datetime.timedelta(days=180)
@@ -38,7 +39,7 @@ class PaperPlace(Frozen):
         """Where to find it, in a few words; empty where nobody said."""
         parts = [self.place] if self.place else []
         if self.copies is not None:
-            parts.append(f"{self.copies} {'copy' if self.copies == 1 else 'copies'}")
+            parts.append(counted(self.copies, "copy", "copies"))
         for loan in self.lent:
             who, day = loan.place or "somebody", loan.at.date().isoformat()
             parts.append(f"{loan.copies or 1} lent to {who} on {day}")
