@@ -68,11 +68,10 @@ def sampled(bench: Bench, plan: SamplePlan, draw: Draw) -> SamplesMade:
         drawn[sheet.id] = DrawnSheet(sheet, draw(sheet, (planned.why,)))
     printed = [drawn[it.sheet.id] for it in plan.sheets if it.printed]
     groups = _together(bench, [drawn[it.sheet.id] for it in plan.sheets if not it.printed])
-    made = SamplesMade()
-    for vendor, parts in groups.items():
-        made = _with_vendor(bench, made, vendor, parts)
-    paths = {sheet: part.path for it in made.sampling for part in it.parts for sheet in part.sheets}
-    files = list(made.files)
+    made = [_of_vendor(bench, vendor, parts) for vendor, parts in groups.items()]
+    sampling = tuple(it for one in made for it in one.sampling)
+    paths = {sheet: part.path for it in sampling for part in it.parts for sheet in part.sheets}
+    files = [file for one in made for file in one.files]
     for sheet, pdf in printed:
         folder = safe_name(order.on(sheet.pair).vendor_name)
         paths[sheet.id] = f"{FOLDER}/{folder}/{safe_name(sheet.id)}.pdf"
@@ -84,7 +83,8 @@ def sampled(bench: Bench, plan: SamplePlan, draw: Draw) -> SamplesMade:
         files.append(OutFile(table, write_cgats(sheet).encode(), KEPT_WHEN_EDITED))
         dates = sheet_dates(order, sheet.pair)
         recorded.append(RecordedSheet.of(planned, path=paths[sheet.id], table=table, dates=dates))
-    return replace(made, files=tuple(files), sheets=tuple(recorded))
+    findings = tuple(it for one in made for it in one.findings)
+    return SamplesMade(tuple(files), tuple(recorded), sampling, findings)
 
 
 def _together(bench: Bench, drawn: Sequence[DrawnSheet]) -> dict[str, list[_Together]]:
@@ -124,12 +124,11 @@ def _named(bench: Bench, parts: Sequence[_Together]) -> Iterator[_Together]:
         yield replace(part, name=name)
 
 
-def _with_vendor(
-    bench: Bench, made: SamplesMade, vendor_name: str, parts: Sequence[_Together]
-) -> SamplesMade:
-    """Return what was made with the files of one more vendor."""
+def _of_vendor(bench: Bench, vendor_name: str, parts: Sequence[_Together]) -> SamplesMade:
+    """Return the files of one vendor, and what it is to print."""
     order, vendor = bench.order, parts[0].printing.vendor
-    files, findings = list(made.files), list(made.findings)
+    files: list[OutFile] = []
+    findings: list[Diagnostic] = []
     recorded: list[SamplePart] = []
     names = dict.fromkeys(part.name for part in parts)
     for name in names:
@@ -154,7 +153,7 @@ def _with_vendor(
         price=round(sum(prices), 2) if prices else None,
         dates=earliest(sheet_dates(order, it.pair) for it in sheets),
     )
-    return SamplesMade(tuple(files), (), (*made.sampling, sampling), tuple(findings))
+    return SamplesMade(tuple(files), (), (sampling,), tuple(findings))
 
 
 def _as_taken(
