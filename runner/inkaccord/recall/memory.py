@@ -142,9 +142,11 @@ class Memory:
         """Return what a file keeps under a key; None for nothing, or nothing sound."""
         for file in self._files():
             packed = file.read(key)
+            if packed is None:
+                continue
             with contextlib.suppress(ValueError):
-                value = None if packed is None else unpack(packed)
-                if packed is not None and _is_what_it_gives(function, value):
+                value = unpack(packed)
+                if _is_what_it_gives(function, value):
                     if file is self._shared:
                         self._new[key] = packed
                     return value

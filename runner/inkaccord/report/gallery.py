@@ -56,22 +56,23 @@ class OrderGallery:
     def drawn(cls, order: Order, run: Run, known: Bench) -> Self:
         """Return a gallery in which is drawn what the reports and lists are going to ask for."""
         made = cls(order, run, known)
-        asked = made._asked
-        known.recall.ahead(copy for one, px in asked() if px == REPORT_PX for copy in one.copies)
+        known.recall.ahead(copy for one, _ in made._asked() for copy in one.copies)
         known.recall.ahead(made._drawings())
         return made
 
-    def _asked(self) -> Iterator[tuple[Impression, int]]:
+    def _asked(self) -> Iterator[tuple[Impression, tuple[int, ...]]]:
+        """Yield what is drawn of each piece, and in which sizes."""
         for piece in self.order.pieces:
             for after, sizes in ((False, (REPORT_PX,)), (True, SIZES)):
                 made = self._impression(piece, after=after)
                 if isinstance(made, Impression):
-                    yield from ((made, longest_px) for longest_px in sizes)
+                    yield made, sizes
 
     def _drawings(self) -> Iterator[partial[tuple[Picture, ...]]]:
-        for one, longest_px in self._asked():
-            with contextlib.suppress(InkaccordError):  # it is said when the picture is asked for
-                yield one.drawing(longest_px)
+        for one, sizes in self._asked():
+            for longest_px in sizes:
+                with contextlib.suppress(InkaccordError):  # it is said when it is asked for
+                    yield one.drawing(longest_px)
 
     def _shown(self, piece: str, longest_px: int, *, after: bool) -> Shown:
         key = (piece, after, longest_px)
