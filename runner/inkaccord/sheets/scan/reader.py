@@ -19,7 +19,7 @@ from inkaccord.sheets.scan.scanned import ScannedSheet, scan_sheet
 Mask = NDArray[np.bool_]
 PHOTOGRAPHED = 1.0
 """Root mean square ΔE00 that a photograph adds: of its light something is left, and its tone curve
-bends what is lit otherwise (``tests/benchmarks/glass.py``)."""
+bends what is lit otherwise (``tests/benchmarks/photographs.py``)."""
 
 
 def read_scan(
