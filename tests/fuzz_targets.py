@@ -19,7 +19,8 @@ from run_kit import inkaccord
 
 ROOT = Path(__file__).parents[1]
 EXAMPLE = ROOT / "jobs_example" / "members_evening"
-SHEET = "P4R-3VL"
+_READ = sorted(EXAMPLE.glob("evidence/*/readings-*.json"))[0]
+SHEET = _READ.parent.name
 _KNOWN = {int(code) for code in ExitCode}
 _LARGEST_SEED = 40_000
 
@@ -94,7 +95,7 @@ def import_evidence(path: Path) -> None:
     shutil.copytree(EXAMPLE / "evidence" / SHEET, folder / SHEET)
     shutil.copy(EXAMPLE / "evidence" / "shelf.json", folder)
     data = path.read_bytes()
-    names = ["sheet.json", next((folder / SHEET).glob("readings-*.json")).name]
+    names = ["sheet.json", _READ.name]
     (folder / SHEET / names[b'"readings"' in data]).write_bytes(data)
     call("shelf", "--shelf", path.parent / "shelf.sqlite", "import", folder)
 

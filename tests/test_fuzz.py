@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from fuzz import KINDS, HangError, changed, tried
+from fuzz_targets import TARGETS
 
 PROGRAM = Path(__file__).parent / "fuzz.py"
 
@@ -21,6 +22,13 @@ def test_nothing_comes_of_a_strangers_file_but_a_result_or_an_error(kind):
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "nothing but results and known errors" in done.stdout
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_has_files_to_start_from(kind):
+    seeds = list(TARGETS[kind].seeds())
+    assert seeds
+    assert all(seeds)
 
 
 def test_changes_are_the_same_for_the_same_number():
