@@ -9,6 +9,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.values import Evidence, Translation
 from inkaccord.order.model import Order
 from inkaccord.planning.doubts import Doubt
+from inkaccord.recall.recall import computed
 from inkaccord.run.agreement import Distance
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sizes import Size
@@ -118,5 +119,7 @@ def bench_of(order: Order, pairs=None, before=()) -> SimpleNamespace:
         pair=lambda pair: known[pair],
         line_of=lambda path: None,
         place=lambda *path: None,
+        alternates=lambda piece: {},
+        recall=computed,
         accepted_before=before,
     )

@@ -12,7 +12,7 @@ from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import COARSE, eye_set, steps_of
 from inkaccord.colour.sampling.planning import MOST, scouting_set
 from inkaccord.knowledge.aims import artwork_look
-from inkaccord.knowledge.elsewhere import picked_here, told_elsewhere
+from inkaccord.knowledge.elsewhere import ANY_GREY, picked_here, told_elsewhere
 from inkaccord.knowledge.pairs import PairKnowledge, paper_readings
 from inkaccord.knowledge.values import Evidence, Translation, Translations
 from inkaccord.order.model import Order
@@ -168,7 +168,7 @@ def guess(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Buil
     if told is not None and (guides(told) or start is None):
         found = known.recall(match, known.model, told.lab[None], known.policy)
         return builds_of(known.drive, found.builds)[0]
-    look = np.array([[50.0, 0.0, 0.0]])
+    look = np.array([ANY_GREY])
     if start is not None and start.drive is known.drive:
         if known.policy.allows(start.values, start.drive):
             return start

@@ -51,11 +51,11 @@ def unknowns_of(order: Order, translations: Translations, bench: Bench) -> Unkno
         if to_read:
             found.at_hand[pair] = to_read
     for colour, pairs in blind.items():
-        in_turn = [bench.pair(pair) for pair in by_what_they_tell(order, pairs, bench)]
+        in_turn = [bench.pair(pair) for pair in by_what_they_tell(order, colour, pairs, bench)]
         if sheets := [sheet for known in in_turn for sheet in _offering(known, colour)]:
             found.picks[colour] = sheets
         else:
-            on = looked_for_on(order, lacking(colour, translations), bench)
+            on = looked_for_on(order, colour, lacking(colour, translations), bench)
             found.ladders += [(known.pair, colour) for known in in_turn if known.pair in on]
     return found
 

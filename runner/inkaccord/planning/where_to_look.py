@@ -1,12 +1,17 @@
 """On which pairs a thing is looked for: first where a look tells most.
 
 On a pair that is read, a look tells the thing's CIELAB, and so the build on every pair that is
-read: one such pair and one new one are enough. A pair that nobody reads has to be looked at itself.
+read: one such pair and one new one are enough. It tells little where the pair can't print what the
+thing may be, as kraft can't print what is light. A pair that nobody reads has to be looked at
+itself.
 """
 
 from collections.abc import Iterable
+from math import inf
 
+from inkaccord.colour.looks import SUREST
 from inkaccord.colour.pairs import Pair
+from inkaccord.knowledge.elsewhere import misses, thought_of
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order
 from inkaccord.run.bench import Bench
@@ -27,18 +32,22 @@ def for_the_eye(
     return tuple(
         colour
         for colour in by_eye_alone(order, by_eye, translations)
-        if pair in looked_for_on(order, lacking(colour, translations), bench)
+        if pair in looked_for_on(order, colour, lacking(colour, translations), bench)
     )
 
 
-def looked_for_on(order: Order, pairs: Iterable[Pair], bench: Bench) -> list[Pair]:
+def looked_for_on(order: Order, colour: str, pairs: Iterable[Pair], bench: Bench) -> list[Pair]:
     """Return those of the pairs that lack a colour on which it is looked for, in turn.
 
-    Where some are read, one of them and one other: the first sheets of three tell hardly more.
+    Where some are read, the best of them and the best other: the first sheets of three tell hardly
+    more. Two others where all that is read misses the thing by more than a guess of theirs.
     """
-    in_turn = by_what_they_tell(order, pairs, bench)
+    in_turn = by_what_they_tell(order, colour, pairs, bench)
     read = [pair for pair in in_turn if bench.pair(pair).is_read]
-    return [*read[:1], *in_turn[len(read) :][:1]] if read else in_turn
+    new = [pair for pair in in_turn if pair not in read]
+    if not read:
+        return new
+    return [*read[:1], *new[:1]] if in_turn[0] in read else new[:2]
 
 
 def by_eye_alone(
@@ -52,16 +61,24 @@ def by_eye_alone(
     )
 
 
-def by_what_they_tell(order: Order, pairs: Iterable[Pair], bench: Bench) -> list[Pair]:
+def by_what_they_tell(order: Order, colour: str, pairs: Iterable[Pair], bench: Bench) -> list[Pair]:
     """Return pairs in the order in which a thing is looked for on them.
 
-    Those that are read come first, then those with the least trouble of a sheet: the vendor's
-    days, then their place in the file.
+    First those on which a look misses it by least. Of those that differ by less than a sure eye
+    errs, the read ones come first, then those with the least trouble of a sheet: the vendor's days,
+    then their place in the file.
     """
-    places = order.pairs_needed()
+    places, thought = order.pairs_needed(), thought_of(order, colour, bench)
+    off = {pair: misses(bench.pair(pair), thought) for pair in pairs}
+    alike, least = {}, -inf
+    for pair in sorted(off, key=lambda it: (off[it], places.index(it))):
+        if off[pair] > least + SUREST:
+            least = off[pair]
+        alike[pair] = least
     return sorted(
-        pairs,
+        off,
         key=lambda pair: (
+            alike[pair],
             not bench.pair(pair).is_read,
             order.on(pair).vendor.lead_days,
             places.index(pair),
@@ -79,7 +96,7 @@ def told_of_others(
         if aim.lab is not None:
             known.append(f"{colour} (to {aim.bound:.1f} ΔE00)")
         elif any(bench.pair(pair).is_read for pair in on):
-            where = joined([str(pair) for pair in looked_for_on(order, on, bench)])
+            where = joined([str(pair) for pair in looked_for_on(order, colour, on, bench)])
             first.append(f"{colour} on {where}")
     parts = []
     if known:
