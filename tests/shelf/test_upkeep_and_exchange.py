@@ -10,7 +10,7 @@ import pytest
 from inkaccord.colour.builds import Build
 from inkaccord.colour.direction import Direction
 from inkaccord.errors import FileError, InkaccordError, OrderError
-from inkaccord.sheets.model import Pick, SampleSheet
+from inkaccord.sheets.model import Pick, Purpose, SampleSheet
 from inkaccord.shelf.store import Shelf
 from recording_kit import DATE, PAIR, readings_of, sheet_of
 
@@ -217,6 +217,26 @@ def test_two_shelves_merge(tmp_path: Path) -> None:
         two.take_in(tmp_path / "folder")
         assert {kept.sheet.id for kept in two.sheets()} == {SHEET.id, THIRDS.id, third.id}
         assert len(two.readings_of(PAIR)) == 3
+
+
+def test_an_export_of_an_early_shelf_is_taken_in_with_its_swatch_set(tmp_path: Path) -> None:
+    with Shelf.open(tmp_path / "now.sqlite") as shelf:
+        new = shelf.take_in(Path(__file__).parent / "exported_early")
+        assert (new.sheets, new.readings) == (1, 1)
+        (kept,) = shelf.sheets()
+    assert kept.sheet.purpose is Purpose.SWATCH_SET
+    assert (kept.sheet.id, len(kept.sheet.swatches)) == ("LGT-XYQ", 18)
+
+
+def test_a_field_that_is_no_such_thing_is_named(tmp_path: Path) -> None:
+    with filled(tmp_path / "one.sqlite") as one:
+        one.export(tmp_path / "folder")
+    change_a_field(tmp_path / "folder")
+    with Shelf.open(tmp_path / "two.sqlite") as two, pytest.raises(FileError) as caught:
+        two.take_in(tmp_path / "folder")
+    (said,) = caught.value.findings
+    assert "sheet.colour" in said.message
+    assert "http" not in said.message
 
 
 def edit_a_reading(folder: Path) -> None:

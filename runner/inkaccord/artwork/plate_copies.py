@@ -1,7 +1,4 @@
-"""Copies of an artwork for pictures of its plates: without some of them, or with all but one white.
-
-A plate's colorant is renamed to ``None``, which paints nothing (ISO 32000-2, 8.6.6.4).
-"""
+"""Copies of an artwork to draw its plates from: without some of them, over white, or all whole."""
 
 import io
 from collections.abc import Collection, Iterator
@@ -13,10 +10,14 @@ from inkaccord.pdf.entries import plain, word
 from inkaccord.pdf.writing import save_as_packed
 
 _NAMES = {"/Separation", "/DeviceN"}
+_ON = pikepdf.Name("/AllOverprints")
 
 
 def without_plates(data: bytes, plates: Collection[str]) -> bytes:
-    """Return a PDF in which nothing is painted on some plates."""
+    """Return a PDF in which nothing is painted on some plates.
+
+    A plate's colorant is renamed to ``None``, which paints nothing (ISO 32000-2, 8.6.6.4).
+    """
     if not plates:
         return data
     with pikepdf.open(io.BytesIO(data)) as pdf:
@@ -41,20 +42,54 @@ def multiplied(data: bytes) -> bytes:
         return save_as_packed(pdf)
 
 
+def overprinting(data: bytes) -> bytes:
+    """Return a PDF in which all overprints, so that each spot's plate is whole.
+
+    In mode 0, in which process colours leave only the plates of spots (ISO 32000-2, 8.6.7).
+    """
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        own = [it for it in _parts_of(pdf) if isinstance(it, pikepdf.Dictionary)]
+        for settings in own:
+            for key in ("/OP", "/op", "/OPM"):
+                if key in settings:
+                    del settings[key]
+        on = pdf.make_indirect(pikepdf.Dictionary(OP=True, op=True, OPM=0))
+        for page in pdf.pages:
+            page.add_resource(on, pikepdf.Name.ExtGState, _ON)
+            page.contents_add(f"{_ON} gs\n".encode(), prepend=True)
+        for stream in [it for it in pdf.objects if isinstance(it, pikepdf.Stream)]:
+            if "/PatternType" in stream or stream.get("/Subtype") == "/Form":
+                if "/Resources" in stream:
+                    resources = stream.Resources
+                    if "/ExtGState" not in resources:
+                        resources.ExtGState = pikepdf.Dictionary()
+                    resources.ExtGState[str(_ON)] = on
+                stream.write(f"{_ON} gs\n".encode() + stream.read_bytes())
+        return save_as_packed(pdf)
+
+
 def _is_one(name: Any, plates: Collection[str]) -> bool:
     return isinstance(name, pikepdf.Name) and plain(name) in plates
 
 
 def _named_spaces(pdf: pikepdf.Pdf) -> Iterator[pikepdf.Array]:
     """Yield every colour space of named inks, wherever it stands in an object."""
+    for thing in _parts_of(pdf):
+        if not isinstance(thing, pikepdf.Array) or len(thing) < 4:
+            continue
+        if isinstance(thing[0], pikepdf.Name) and word(thing[0]) in _NAMES:
+            yield thing
+
+
+def _parts_of(pdf: pikepdf.Pdf) -> Iterator[Any]:
+    """Yield every object, and all that stands in one."""
     for thing in pdf.objects:
         yield from _within(thing)
 
 
-def _within(thing: Any) -> Iterator[pikepdf.Array]:
+def _within(thing: Any) -> Iterator[Any]:
+    yield thing
     if isinstance(thing, pikepdf.Array):
-        if len(thing) >= 4 and isinstance(thing[0], pikepdf.Name) and word(thing[0]) in _NAMES:
-            yield thing
         parts = list(thing)
     elif isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
         parts = [part for _, part in thing.items()]

@@ -120,3 +120,9 @@ def spots_of(colour: ArtworkColour) -> set[str]:
     parts = [colour, *colour.parts]
     names = {name for part in parts for name, amount in part.inks or () if amount > 0}
     return names - {*PROCESS_INKS, *NEVER_CHANGED}
+
+
+def plates_of(mark: Mark) -> set[str]:
+    """Return the spots that a mark prints in: of its colour, or that a picture's samples name."""
+    names = set() if mark.picture is None else _inks_of_picture(mark.picture.space)
+    return spots_of(mark.colour) | (names - {*PROCESS_INKS, *NEVER_CHANGED})

@@ -61,6 +61,15 @@ class InkRaster:
         """The sample of full ink."""
         return int(np.iinfo(self.samples.dtype).max)
 
+    def plate(self, ink: str) -> NDArray[np.float32]:
+        """Return the ink of one plate, 0 to 1, shape (height, width); all 0 where it has none."""
+        if ink not in self.inks:
+            return np.zeros(self.samples.shape[:2], np.float32)
+        share: NDArray[np.float32] = np.divide(
+            self.samples[..., self.inks.index(ink)], self.full, dtype=np.float32
+        )
+        return share
+
     def total_percent(self, *, without: Collection[str] = ()) -> NDArray[np.float32]:
         """Return the sum of the inks in percent, shape (height, width), some left out."""
         counted = [at for at, ink in enumerate(self.inks) if ink not in without]

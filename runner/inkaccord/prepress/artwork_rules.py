@@ -78,6 +78,7 @@ def finish_rules(order: Order, vendor: Vendor) -> tuple[FinishRule, ...]:
             overprint=how[
                 finish.overprint or vendor.finishes.get(finish.finish, OverprintRule.AS_DRAWN)
             ],
+            as_drawn=finish.overprint is None,
         )
         for name, finish in order.finishes.items()
         for plate in finish.plates

@@ -145,7 +145,7 @@ def _finished(
         copy = with_photographs(copy, translated)
     copy = _with_groups_mended(bench, copy, job.device.drive, order_says(order, job))
     if copy.proof.passed:
-        data, said = with_overprint(order, copy.data)
+        data, said = with_overprint(order, copy.data, name)
         data, more = without_layers_and_type(job.vendor, data, name)
         copy = replace(copy, data=data, findings=(*copy.findings, *said, *more))
     return replace(copy, findings=tuple(advised(copy.findings, artwork.program)))

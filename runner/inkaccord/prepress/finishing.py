@@ -32,7 +32,7 @@ def without_layers_and_type(
     return data, findings
 
 
-def with_overprint(order: Order, data: bytes) -> tuple[bytes, tuple[Diagnostic, ...]]:
+def with_overprint(order: Order, data: bytes, name: str) -> tuple[bytes, tuple[Diagnostic, ...]]:
     """Return a copy with the plates of finishes set as the order sets them, if it does."""
     asked = {
         plate: finish.overprint is OverprintRule.OVERPRINT
@@ -42,7 +42,7 @@ def with_overprint(order: Order, data: bytes) -> tuple[bytes, tuple[Diagnostic, 
     }
     if not asked:
         return data, ()
-    made, said = set_overprint(data, asked)
+    made, said = set_overprint(data, asked, name)
     return made or data, said
 
 

@@ -49,7 +49,7 @@ MOST_MENDED = 6
 _EVEN_PT = 0.4
 _STANDS = {
     FoundAs.KEPT: "kept",
-    FoundAs.FINISH: "a finish, on a plate of its own",
+    FoundAs.FINISH: "a finish",
     FoundAs.UNKNOWN: "no colour of the suite",
 }
 

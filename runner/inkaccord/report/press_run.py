@@ -93,7 +93,7 @@ def _lays(printed: PrintRun) -> Iterator[Fact]:
 
 def _inks(order: Order, printed: PrintRun) -> Iterator[Fact]:
     yield from _by_side("Inks", printed, [_side_inks(order, side) for side in printed.sides])
-    finishes = [_side_finishes(order, side) for side in printed.sides]
+    finishes = [_side_finishes(order, side, printed.stock) for side in printed.sides]
     if any(finishes):
         yield from _by_side("Finishes", printed, [it or "none" for it in finishes])
 
@@ -107,15 +107,20 @@ def _by_side(word: str, printed: PrintRun, said: Sequence[str]) -> Iterator[Fact
         yield f"{word}, {side.side}", words
 
 
-def _side_finishes(order: Order, side: PrintedSide) -> str:
-    told = []
-    for plate in side.separations:
-        if plate in order.plates:
-            finish = order.finishes[order.plates[plate]]
-            words = f"plate \u2018{plate}\u2019: {finish.finish.words}"
-            words += "" if finish.finish.prints else ", not to be printed"
-            told.append(f"{words} ({finish.note})" if finish.note else words)
-    return "; ".join(told)
+def _side_finishes(order: Order, side: PrintedSide, stock: str) -> str:
+    return "; ".join(
+        plate_in_words(order, plate, stock) for plate in side.separations if plate in order.plates
+    )
+
+
+def plate_in_words(order: Order, plate: str, stock: str) -> str:
+    """Return what a finish's plate is, and how it lies on a stock."""
+    finish = order.finishes[order.plates[plate]]
+    words = f"plate \u2018{plate}\u2019: {finish.finish.words}"
+    if plate == order.white_under(stock):
+        words += ", under all ink"
+    words += "" if finish.finish.prints else ", not to be printed"
+    return f"{words} ({finish.note})" if finish.note else words
 
 
 def _side_inks(order: Order, side: PrintedSide) -> str:

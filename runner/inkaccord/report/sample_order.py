@@ -18,6 +18,7 @@ from inkaccord.report.order_parts import (
 )
 from inkaccord.report.paper import gap, grid, marked, paper_of, rule, text, together, typeset
 from inkaccord.report.parts import Part
+from inkaccord.report.press_run import plate_in_words
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import Run
@@ -34,6 +35,7 @@ NO_CONVERSION = (
     "saving, nothing fitted or scaled to the page."
 )
 DRY = "Let them dry as the makers of ink and stock ask. No varnish, no film, no stamp on a swatch."
+WITH_WHITE = "; it stands under every swatch, and is printed as on the job"
 WRITE = (
     "On the back, in pencil: the day, the device, and whatever was otherwise than asked. If "
     "anything must be otherwise, ask before you print."
@@ -110,6 +112,8 @@ def _parts(order: Order, run: Run, sampling: Sampling, width_pt: float) -> Itera
              f"{counted(part.pages, 'page')}, one side only"),
             ("Swatches", str(sum(swatches[sheet] for sheet in part.sheets))),
         ]  # fmt: skip
+        if white := order.white_under(part.stock):
+            facts.insert(3, ("Finish", plate_in_words(order, white, part.stock) + WITH_WHITE))
         if part.cut_out:
             facts.append(("Cutting", f"out at the marks, once dry. {EITHER_BLADE}"))
         word = "Sheet" if len(part.sheets) == 1 else "Sheets"

@@ -77,10 +77,12 @@ def _for_samples(order: Order, run: Run, sampling: Sampling, package: str) -> It
     for part in sampling.parts:
         setting = f", setting {part.setting}" if part.setting else ""
         copies = counted(sampling.copies, "copy", "copies")
+        white = order.white_under(part.stock)
+        under = f", plate {white} under every swatch" if white else ""
         yield (
             f"- sheet{'s' if len(part.sheets) > 1 else ''} {joined(part.sheets)}: {copies} of "
             f"{counted(part.pages, 'page')}, on {wording.stock_title(order, part.stock)}, "
-            f"device {part.device}{setting}"
+            f"device {part.device}{setting}{under}"
         )
     yield ""
     yield "The order sheet in it (order-sheet.pdf) says the rest."

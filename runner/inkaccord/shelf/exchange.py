@@ -15,6 +15,7 @@ file. Taking in adds what is new; a reading that was edited no longer fits its d
 refused.
 """
 
+import contextlib
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,13 +28,14 @@ from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError, OrderError
 from inkaccord.files import inside, read_bytes, safe_name, write_if_changed
 from inkaccord.models import Frozen
-from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
+from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings
 from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
 from inkaccord.sheets.reading.columns import LAB_COLUMNS, SAMPLE_ID, wavelength_of
 from inkaccord.shelf import book, queries, rows, writes
 from inkaccord.shelf.kept import BookUse, KeptColour, KeptPick, KeptReadings, KeptSheet, Served
 from inkaccord.shelf.moves import put_move
 from inkaccord.shelf.schema import records, sheets
+from inkaccord.words import counted
 
 FORMAT = 1
 BOOK = "book.json"
@@ -211,8 +213,15 @@ def _pick_content(pick: KeptPick) -> dict[str, Any]:
     return pick.model_dump(mode="json", exclude={"sheet"}, exclude_none=True)
 
 
+_RENAMED = {"deck": Purpose.SWATCH_SET.value}
+"""Purposes of sheets that were called otherwise before the shelf's version 9."""
+
+
 def _sheet_of(path: Path) -> KeptSheet:
-    return _value(path, KeptSheet, _load(path))
+    content = _load(path)
+    with contextlib.suppress(TypeError, KeyError):  # what is no sheet is said below
+        content["sheet"]["purpose"] = _RENAMED[content["sheet"]["purpose"]]
+    return _value(path, KeptSheet, content)
 
 
 def _record_of(path: Path, sheet: SampleSheet) -> KeptReadings:
@@ -292,6 +301,11 @@ def _value(path: Path, kind: type[Kept], content: Any) -> Kept:
 
 def unreadable(path: Path, problem: object) -> FileError:
     """Return what is said of a file that is no part of an export, or does not fit the others."""
+    if isinstance(problem, pydantic.ValidationError):
+        first, *others = problem.errors(include_url=False)
+        more = f", and {counted(len(others), 'more mistake')}" if others else ""
+        field = ".".join(map(str, first["loc"]))
+        problem = f"{field or 'all of it'}: {first['msg']}{more}"
     return FileError.of(
         "bad-export",
         f"the file can't be read as part of an exported shelf: {problem}",

@@ -11,10 +11,12 @@ from typing import Literal
 
 import numpy as np
 import pikepdf
+from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.plate_copies import overprinting
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Diagnostic, Place
@@ -22,15 +24,18 @@ from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
+from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.rendering import InkRaster, ink_pages, separations
+from inkaccord.pdf.rendering import InkRaster, ink_pages, pdf_bytes, separations
 from inkaccord.sizes import Box
 from inkaccord.words import joined
 
 _MOST_PIXELS = 60_000_000
 _MAP_DPI = 150.0
 _INK_DPI = 120.0
+_LESS_INK = 0.02
+"""Share of full ink below which a plate is taken for whole: rounding."""
 
 
 class AddressInk(Frozen):
@@ -183,6 +188,28 @@ class OpenArtwork:
         """Yield the marks that are not on a layer that is switched off."""
         return (mark for mark in self.marks if mark.layer_shown)
 
+    @cached_property
+    def holes(self) -> dict[int, dict[str, NDArray[np.bool_]]]:
+        """Where something painted over a spot leaves a hole in its plate: by page, then by spot.
+
+        Found by drawing the plates a second time with all overprinting. Pages that can't be drawn
+        are missing.
+        """
+        numbers = [number for number, _ in self.pages()]
+        whole = replace(self, source=overprinting(pdf_bytes(self.source)))
+        drawn = zip(
+            self.inks(numbers, spots_apart=True),
+            whole.inks(numbers, spots_apart=True),
+            strict=False,
+        )
+        found: dict[int, dict[str, NDArray[np.bool_]]] = {}
+        for as_is, with_all in drawn:
+            spots = [it for it in with_all.inks if it not in PROCESS_INKS]
+            found[as_is.page] = {
+                spot: with_all.plate(spot) > as_is.plate(spot) + _LESS_INK for spot in spots
+            }
+        return found
+
     def inks(self, pages: Sequence[int], *, spots_apart: bool) -> Iterator[InkRaster]:
         """Yield ink-exact renderings page by page; nothing where they can't be had."""
         if ghostscript_path() is None:
@@ -210,6 +237,32 @@ def more_like(marks: Sequence[Mark]) -> str:
     several = "pages" if len(pages) > 1 else "page"
     where = "this page" if here else f"{several} {joined([str(one) for one in pages[:8]])}"
     return f" ({len(marks) - 1} more like it on {where})"
+
+
+def area_in_words(mm2: float) -> str:
+    """Return an area as people write it."""
+    return (
+        f"{mm2 / 100:.0f} cm²"
+        if mm2 >= 1000
+        else f"{mm2:.2g} mm²"
+        if mm2 < 10
+        else f"{mm2:.0f} mm²"
+    )
+
+
+def box_of(pixels: NDArray[np.bool_], boxes: PageBoxes) -> Box:
+    """Return the box around pixels of a rendering, turned back as the page is turned."""
+    turned = np.rot90(pixels, boxes.rotation // 90)
+    rows, columns = np.nonzero(turned.any(axis=1))[0], np.nonzero(turned.any(axis=0))[0]
+    height, width = turned.shape
+    media = boxes.media
+    x, y = media.width / width, media.height / height
+    return Box(
+        left=media.left + float(columns[0]) * x,
+        right=media.left + float(columns[-1] + 1) * x,
+        top=media.top - float(rows[0]) * y,
+        bottom=media.top - float(rows[-1] + 1) * y,
+    )
 
 
 Check = Callable[[OpenArtwork, ArtworkRules, PreflightContext], Iterable[Diagnostic]]

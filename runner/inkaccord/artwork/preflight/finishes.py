@@ -4,18 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Set
 
+import numpy as np
+from numpy.typing import NDArray
+
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.plates import spots_of
-from inkaccord.artwork.preflight.case import OpenArtwork, more_like
+from inkaccord.artwork.plates import plates_of
+from inkaccord.artwork.preflight.case import OpenArtwork, area_in_words, box_of, more_like
 from inkaccord.artwork.preflight.rules import ArtworkRules, FinishRule
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.pdf.boxes import PageBoxes
+from inkaccord.units import PT_PER_MM
+
+_IN_ORDER = "or let the order set it, by the finish's 'overprint'"
 
 
 def check_finishes(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]:
     """``finish-knocks-out``, ``finish-overprints``, ``finish-covered``: how its plate lies.
 
-    The last goes by the boxes of what is painted, so it says what may be.
+    A hole in a plate is measured on its rendering, where Ghostscript is installed and something
+    lies over it; otherwise the boxes of what is painted tell that there may be one.
     """
     plates = {rule.plate for rule in rules.finishes}
     for rule in rules.finishes:
@@ -23,16 +31,48 @@ def check_finishes(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagno
             continue
         wrong: list[Mark] = []
         over: list[Mark] = []
-        for number, _ in artwork.pages():
+        measured: list[Diagnostic] = []
+        for number, boxes in artwork.pages():
             drawn: list[Mark] = []
+            upon: list[tuple[Mark, bool]] = []
             for mark in artwork.on_page(number):
-                if rule.plate in spots_of(mark.colour):
+                if rule.plate in plates_of(mark):
                     drawn.append(mark)
                     if mark.overprint is not rule.overprint:
                         wrong.append(mark)
                 elif rule.overprint and _covers(mark, plates):
-                    over += [mark] if any(_over(mark, one) for one in drawn) else []
+                    under = [one for one in drawn if mark.box.meets(one.box)]
+                    if under:
+                        upon.append((mark, any(_over(mark, one) for one in under)))
+            if upon and number in artwork.holes:
+                hole = artwork.holes[number].get(rule.plate)
+                if hole is not None and hole.any():
+                    measured.append(_hole(artwork, rule, number, boxes, hole, upon))
+            else:
+                over += [mark for mark, surely in upon if surely]
         yield from _said(artwork, rule, wrong, over)
+        yield from measured
+
+
+def _hole(
+    artwork: OpenArtwork,
+    rule: FinishRule,
+    page: int,
+    boxes: PageBoxes,
+    hole: NDArray[np.bool_],
+    upon: list[tuple[Mark, bool]],
+) -> Diagnostic:
+    """Say how large a hole is, and what makes it: of what lies there, the last that is painted."""
+    box = box_of(hole, boxes)
+    mark = next((it for it, _ in reversed(upon) if it.box.meets(box)), upon[-1][0])
+    mm2 = boxes.media.area / PT_PER_MM**2 / hole.size * float(np.count_nonzero(hole))
+    return warning(
+        "finish-covered",
+        f"a {mark.role} in {mark.colour} is painted over {rule.what} and does not overprint: it "
+        f"leaves a hole of {area_in_words(mm2)} in that plate",
+        place=artwork.place(page, box),
+        in_program=f"let it overprint, or bring what is in {rule.plate!r} to the front",
+    )
 
 
 def _covers(mark: Mark, plates: Set[str]) -> bool:
@@ -59,7 +99,7 @@ def _said(
             + more_like(wrong),
             place=artwork.place(wrong[0].page, wrong[0].box),
             in_program=f"let everything in {rule.plate!r} overprint, fills and lines",
-            hint="or let the order set it, by the finish's 'overprint'",
+            hint=_IN_ORDER if rule.as_drawn else None,
         )
     elif wrong:
         yield warning(
@@ -68,7 +108,7 @@ def _said(
             + more_like(wrong),
             place=artwork.place(wrong[0].page, wrong[0].box),
             in_program=f"switch overprint off for everything in {rule.plate!r}, fills and lines",
-            hint="or let the order set it, by the finish's 'overprint'",
+            hint=_IN_ORDER if rule.as_drawn else None,
         )
     if over:
         yield warning(

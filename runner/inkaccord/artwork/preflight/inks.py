@@ -11,16 +11,20 @@ from numpy.typing import NDArray
 
 from inkaccord.artwork.marks.mark import OWN_COLOURS, Mark, PlacedPicture
 from inkaccord.artwork.plates import spots_of
-from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext, more_like
+from inkaccord.artwork.preflight.case import (
+    OpenArtwork,
+    PreflightContext,
+    area_in_words,
+    box_of,
+    more_like,
+)
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, note, warning
-from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import blends, drawn_from
 from inkaccord.pdf.rendering import InkRaster
-from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
 from inkaccord.words import counted
 
@@ -171,40 +175,14 @@ def _ink_on_page(
     yield error(
         "total-ink",
         f"up to {'an estimated ' if estimated else ''}{total.max():.0f} % of ink stand on "
-        f"{_area(area)}; {rules.max_total_ink:g} % is the limit; "
+        f"{area_in_words(area)}; {rules.max_total_ink:g} % is the limit; "
         + (
             "there are colours or pictures in RGB or with a profile on the page, whose inks the "
             "printer's own conversion decides"
             if estimated
             else "measured on an ink-exact rendering"
         ),
-        place=artwork.place(raster.page, _box_of(over, boxes)),
-    )
-
-
-def _area(mm2: float) -> str:
-    """Return an area as people write it."""
-    return (
-        f"{mm2 / 100:.0f} cm²"
-        if mm2 >= 1000
-        else f"{mm2:.2g} mm²"
-        if mm2 < 10
-        else f"{mm2:.0f} mm²"
-    )
-
-
-def _box_of(pixels: NDArray[np.bool_], boxes: PageBoxes) -> Box:
-    """Return the box around pixels of a rendering, turned back as the page is turned."""
-    turned = np.rot90(pixels, boxes.rotation // 90)
-    rows, columns = np.nonzero(turned.any(axis=1))[0], np.nonzero(turned.any(axis=0))[0]
-    height, width = turned.shape
-    media = boxes.media
-    x, y = media.width / width, media.height / height
-    return Box(
-        left=media.left + float(columns[0]) * x,
-        right=media.left + float(columns[-1] + 1) * x,
-        top=media.top - float(rows[0]) * y,
-        bottom=media.top - float(rows[-1] + 1) * y,
+        place=artwork.place(raster.page, box_of(over, boxes)),
     )
 
 

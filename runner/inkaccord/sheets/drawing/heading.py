@@ -40,9 +40,10 @@ _PURPOSES = {
 
 def _cells(sheet: SampleSheet, room: int) -> tuple[tuple[str, str], ...]:
     """Return labels and values; a cell without a value gets a line to write on."""
+    white = sheet.settings.white_under
     told = (
         ("Device", sheet.pair.device),
-        ("Stock", sheet.pair.stock),
+        ("Stock", f"{sheet.pair.stock}, plate {white} under all" if white else sheet.pair.stock),
         ("Driver setting", sheet.pair.setting or "the device's own"),
         (
             "Swatch set" if sheet.purpose is Purpose.SWATCH_SET else "Order",
