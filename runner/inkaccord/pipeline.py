@@ -200,7 +200,7 @@ def _run(
             f"{', '.join(left)} in {folder.path} may be of an earlier run: no run on this computer "
             "wrote the record that says so, so nothing was removed. Remove what you don't want"
         )
-    memory.keep_inputs(record, inputs.digest(on_shelf.after(kept)))
+    memory.keep_inputs(record, inputs.digests(on_shelf.after(kept)))
     memory.save()
     shelf_serves(loaded, shelf, translations)
     return run

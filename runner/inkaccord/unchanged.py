@@ -61,8 +61,11 @@ class RunInputs:
             diary=read_diary(loaded.path),
         )
 
-    def digest(self, shelf: ShelfState) -> str:
-        """Return a digest of everything that the results depend on."""
+    def digests(self, shelf: ShelfState) -> str:
+        """Return digests of all that the results depend on, and of that but sheets on paper."""
+        return f"{self._digest(shelf)} {self._digest(shelf.but_on_paper())}"
+
+    def _digest(self, shelf: ShelfState) -> str:
         digest = hashlib.sha256()
         for part in (*self._parts, shelf.digest()):
             digest.update(os.fsencode(part) + b"\0")
@@ -85,35 +88,53 @@ class RunInputs:
             yield from ("file", at.as_posix(), "unreadable" if data is None else sha256_of(data))
 
 
-def last_run(inputs: RunInputs, out: Path, shelf: ShelfPlace) -> Run | None:
-    """Return the record of the last run into a folder, where a run now would only repeat it."""
+def last_run(
+    inputs: RunInputs, out: Path, shelf: ShelfPlace, *, on_paper: bool = True
+) -> Run | None:
+    """Return the record of the last run into a folder, where a run now would only repeat it.
+
+    Without ``on_paper`` also where it would only say where sheets are now: what it made to be sent
+    is the same.
+    """
     folder = OutFolder(out)
-    if folder.record is None or (now := _digest_now(inputs, shelf)) is None:
+    if folder.record is None or (now := _digests_now(inputs, shelf)) is None:
         return None
-    if _rested_on(out, folder.record) != now:
+    if not _are_same(_rested_on(out, folder.record), now, on_paper=on_paper):
         return None
     run = folder.previous
     return run if run is not None and folder.is_as_left(run) else None
 
 
-def is_overtaken(run: Run, inputs: RunInputs, out: Path, shelf: ShelfPlace) -> bool:
-    """Tell whether what a run rests on has changed since it began; not where nobody knows."""
-    then, now = _rested_on(out, run.as_json()), _digest_now(inputs, shelf)
-    return then is not None and now is not None and then != now
+def is_overtaken(
+    run: Run, inputs: RunInputs, out: Path, shelf: ShelfPlace, *, on_paper: bool = True
+) -> bool:
+    """Tell whether what a run rests on has changed since it began; not where nobody knows.
+
+    Without ``on_paper`` where sheets are now is no change.
+    """
+    then, now = _rested_on(out, run.as_json()), _digests_now(inputs, shelf)
+    known = then is not None and now is not None
+    return known and not _are_same(then, now, on_paper=on_paper)
+
+
+def _are_same(then: str | None, now: str | None, *, on_paper: bool) -> bool:
+    if then is None or now is None or on_paper:
+        return then == now
+    return then.split()[1:] == now.split()[1:]
 
 
 def _rested_on(out: Path, record: bytes) -> str | None:
-    """Return the digest of what a run rests on, as it was kept beside its record."""
+    """Return the digests of what a run rests on, as they were kept beside its record."""
     with contextlib.closing(MemoryFile(out / MEMORY)) as memory:
         kept = memory.read(inputs_key(record))
     return None if kept is None else kept.decode()
 
 
-def _digest_now(inputs: RunInputs, shelf: ShelfPlace) -> str | None:
-    """Return the digest of what a run would rest on now; None where a shelf can't be looked at."""
+def _digests_now(inputs: RunInputs, shelf: ShelfPlace) -> str | None:
+    """Return the digests of what a run would rest on now; None where a shelf can't be seen."""
     pairs = OrderInputs.of(inputs.loaded).pairs
     state = ShelfState.of_file(shelf, pairs) if isinstance(shelf, Path) else _on(shelf, pairs)
-    return None if state is None else inputs.digest(state)
+    return None if state is None else inputs.digests(state)
 
 
 def _on(server: Server, pairs: Iterable[Pair]) -> ShelfState | None:

@@ -52,9 +52,8 @@ def test_it_reminds_by_the_due_date(asked, ids, inkaccord, monkeypatch, today, s
     monkeypatch.setattr(samples, "today", lambda: today)
     out = inkaccord("samples", asked)[1]
     assert f"{ids[0]}: {says}." in out
-    assert f"When they are off to be printed: inkaccord shelf sent {ids[0]}" in out or (
-        f"inkaccord shelf sent {ids[1]} {ids[0]}" in out
-    )
+    words = f"inkaccord samples {asked} studio --sent"
+    assert f"When those of studio are off to be printed: {words}\n" in out
 
 
 def test_a_run_and_its_report_say_who_has_a_sheet_and_keep_it(asked, ids, inkaccord):
@@ -84,3 +83,36 @@ def test_an_order_that_asked_for_none_says_how_to_go_on(order):
     code, out, err = run_kit.inkaccord("samples", order)
     assert (code, out) == (0, "")
     assert f"inkaccord run {order}" in " ".join(err.split())
+
+
+def test_one_step_is_taken_down_for_all_sheets_of_a_vendor(asked, ids, inkaccord):
+    code, out, err = inkaccord("samples", asked, "studio", "--sent")
+    assert (code, err) == (0, "")
+    assert set(ids) == set(out.removesuffix(" are sent.\n").split(" and "))
+    found = told(inkaccord, asked)
+    assert {(it["state"], it["who"]) for it in found.values()} == {("sent", "studio")}
+    again, _, err = inkaccord("samples", asked, "studio", "--sent")
+    assert again == 2
+    assert "waits to be marked as sent" in err
+    listed = inkaccord("samples", asked)[1]
+    assert f"When those of studio are back: inkaccord samples {asked} studio --back\n" in listed
+    words = ("samples", asked, "studio", "--back", "--place", "drawer 2", "--json")
+    code, out, _ = inkaccord(*words)
+    assert (code, set(json.loads(out)["sheets"])) == (0, set(ids))
+    found = told(inkaccord, asked)
+    assert {(it["state"], it["who"]) for it in found.values()} == {("back", "drawer 2")}
+
+
+def test_what_is_on_its_way_already_is_left_as_it_was(asked, ids, inkaccord):
+    card, envelope = ids
+    inkaccord("shelf", "sent", card, "--to", "Quay", "--order", asked)
+    assert inkaccord("samples", asked, "studio", "--printed")[1] == f"{envelope} is printed.\n"
+    found = told(inkaccord, asked)
+    assert (found[card]["state"], found[envelope]["state"]) == ("sent", "printed")
+
+
+def test_a_step_names_its_vendor(asked, inkaccord):
+    assert "say whose sheets" in inkaccord("samples", asked, "--sent")[2]
+    assert "did you mean 'studio'?" in inkaccord("samples", asked, "studoi", "--sent")[2]
+    assert "add --back" in inkaccord("samples", asked, "studio", "--sent", "--place", "here")[2]
+    assert {it["state"] for it in told(inkaccord, asked).values()} == {"planned"}

@@ -3,11 +3,13 @@
 import datetime
 import re
 
+import pytest
+
 import run_kit
 from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.store import Shelf
 from recording_kit import PAIR, readings_of, sheet_of
-from web_kit import OpenPage, sheet_of_run, upload, value_on
+from web_kit import OpenPage, PageHere, sheet_of_run, studio, upload, value_on
 
 
 def shelf_of(opened: OpenPage) -> Shelf:
@@ -119,3 +121,55 @@ def test_drift_over_time_is_drawn(opened: OpenPage) -> None:
     assert f"Drift of the controls of {PAIR}" in drawn[1]
     assert "1 March 2026: 0.0; 30 May 2026" in drawn[1]
     assert "style=" not in page
+
+
+def test_a_tap_marks_all_sheets_of_a_vendor_and_the_order_stays_as_it_was_run(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    folder = tmp_path_factory.mktemp("round")
+    run_kit.inkaccord("run", studio(folder))
+    page = PageHere(folder)
+    sheet, shown = sheet_of_run(page), page.get(page.order).text
+    assert f'name="vendor" value="{value_on(shown, "vendor")}"' in shown
+    form = {"vendor": value_on(shown, "vendor"), "said": "Quay"}
+    assert page.post(f"{page.order}/samples", form | {"do": "back"}).status == 404
+    sent = page.post(f"{page.order}/samples", form | {"do": "sent"}).headers["location"]
+    shown = page.get(page.order).text
+    assert "Not back yet" in shown
+    assert "It was sent, and lies here still" in shown
+    assert "Changed since its last run" not in shown
+    take_back(page, sent)
+    with shelf_of(page) as shelf:
+        assert shelf.kept_sheet(sheet).moves == ()
+    page.post(f"{page.order}/samples", form | {"do": "sent"})
+    back = page.post(f"{page.order}/samples", form | {"do": "back", "said": "drawer 2"})
+    shown = page.get(page.order).text
+    assert "It lies here: drawer 2" in shown
+    assert "Changed since its last run" not in shown
+    assert f"Sample sheet {sheet}" not in shown, "it is on paper, and goes to nobody"
+    take_back(page, back.headers["location"])
+    page.post(f"{page.order}/shelf/{sheet}", {"do": "laid", "said": "wall", "light": "yes"})
+    assert "Changed since its last run" not in page.get(page.order).text
+    page.post(f"{page.order}/shelf/{sheet}", {"do": "retire", "said": "smeared"})
+    assert "Changed since its last run" in page.get(page.order).text
+
+
+def test_copies_and_light_are_said_beside_the_place(opened: OpenPage) -> None:
+    sheet = sheet_of_run(opened)
+    at = f"{opened.order}/shelf/{sheet}"
+    opened.post(at, {"do": "back", "said": "", "copies": "3"})
+    opened.post(at, {"do": "laid", "said": "wall", "copies": "", "light": "yes"})
+    shown = opened.get(at).text
+    assert "It lies in the light: replace it after" in shown
+    assert "came back, 3 copies" in shown
+    assert "laid: wall, in the light" in shown
+    assert value_on(shown, "copies") == ""
+    with shelf_of(opened) as shelf:
+        found = shelf.summary(sheet).on_paper
+    assert (found.copies, found.in_light, found.place) == (3, True, "wall")
+    wrong = opened.post(at, {"do": "laid", "said": "the long shelf", "copies": "two"})
+    assert wrong.status == 404
+    assert "&#39;two&#39; is no number of copies" in wrong.text
+    assert "the long shelf" in wrong.text
+    with shelf_of(opened) as shelf:
+        assert shelf.summary(sheet).on_paper == found

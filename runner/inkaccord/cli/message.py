@@ -1,12 +1,17 @@
 """``inkaccord message``."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import JSON, ORDER, OUT, Settings, pass_settings, plain, print_json
 from inkaccord.cli.shelf_place import shelf_place, to_run
+
+if TYPE_CHECKING:
+    from inkaccord.run.record import Run
+    from inkaccord.shelf.place import ShelfPlace
 
 
 @click.command("message")
@@ -34,7 +39,8 @@ def command(
     loaded = load_with_book(settings, order)
     where = out_of(loaded, out)
     inputs = RunInputs.read(loaded, settings.outside)
-    run = last_run(inputs, where, place_of(shelf_place(settings, loaded)))
+    place = place_of(shelf_place(settings, loaded))
+    run = last_run(inputs, where, place, on_paper=False)
     if run is None:
         raise OrderError.of(
             "run-first",
@@ -43,7 +49,8 @@ def command(
             hint=to_run(settings, order, out),
         )
     asked = loaded.order
-    ready = parcels(run) if vendor is None else parcels_for(asked, run, vendor)
+    printed = _printed(place, run)
+    ready = parcels(run, printed) if vendor is None else parcels_for(asked, run, vendor, printed)
     said = [vendor_message(asked, run, it) for it in ready]
     if as_json:
         messages = [
@@ -64,3 +71,14 @@ def command(
             settings.screen.print(f"\n{'-' * 40}\n")
         for line in text.splitlines():
             settings.screen.print(plain(line), soft_wrap=True)
+
+
+def _printed(place: "ShelfPlace", run: "Run") -> frozenset[str]:
+    """Return which sheets of a run's sampling are on paper by now."""
+    if not run.sampling:
+        return frozenset()
+    from inkaccord.shelf.store import Shelf
+
+    with Shelf.open(place) as shelf, shelf.one_state():
+        lines = [shelf.summary(sheet) for it in run.sampling for sheet in it.sheets]
+    return frozenset(it.id for it in lines if it.printed_at)

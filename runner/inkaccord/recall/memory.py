@@ -111,10 +111,10 @@ class Memory:
         """What was not known before, packed, by key."""
         return self._new
 
-    def keep_inputs(self, record: bytes, digest: str) -> None:
-        """Keep the digest of what a run depended on beside its record."""
+    def keep_inputs(self, record: bytes, digests: str) -> None:
+        """Keep the digests of what a run depended on beside its record."""
         key = inputs_key(record)
-        self._known[key], self._new[key] = digest, digest.encode()
+        self._known[key], self._new[key] = digests, digests.encode()
 
     def close(self) -> None:
         """Close the file, having written nothing."""

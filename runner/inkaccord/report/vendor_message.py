@@ -1,6 +1,6 @@
 """The message that goes with a vendor's files: plain text, to be pasted and changed."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import dataclass
 
 from inkaccord.errors import OrderError
@@ -24,30 +24,43 @@ class Parcel:
     """The sample sheets in it; None where it holds the job's own print files."""
 
 
-def parcels(run: Run) -> list[Parcel]:
-    """Return what may be sent now: sample sheets first, each in the order of its pieces."""
+def parcels(run: Run, on_paper: Set[str] = frozenset()) -> list[Parcel]:
+    """Return what may be sent now: sample sheets first, each in the order of its pieces.
+
+    ``on_paper`` are sheets that were printed since the run; a zip of such sheets alone is left out.
+    """
     samples = {it.vendor: it for it in run.files if it.what == "sample-package"}
     zips = {it.vendor: it for it in run.files if it.what == "package"}
     ready = dict.fromkeys(it.vendor for it in run.pieces if it.status is PieceStatus.READY)
     return [
-        *(Parcel(it.vendor, samples[it.vendor], it) for it in run.sampling if it.vendor in samples),
+        *(
+            Parcel(it.vendor, samples[it.vendor], it)
+            for it in run.sampling
+            if it.vendor in samples and not on_paper >= set(it.sheets)
+        ),
         *(Parcel(vendor, zips[vendor]) for vendor in ready if vendor in zips),
     ]
 
 
-def parcels_for(order: Order, run: Run, vendor: str) -> list[Parcel]:
-    """Return what may be sent to one vendor now.
-
-    Raises OrderError ``no-such-vendor`` for one that the order does not have, and
-    ``nothing-to-send`` while nothing is ready for it.
-    """
+def need_vendor(order: Order, vendor: str) -> None:
+    """Raise OrderError ``no-such-vendor`` for a vendor that an order does not have."""
     if vendor not in order.vendors:
         raise OrderError.of(
             "no-such-vendor",
             f"the order has no vendor {vendor!r}",
             hint=suggest(vendor, order.vendors),
         )
-    found = [it for it in parcels(run) if it.vendor == vendor]
+
+
+def parcels_for(
+    order: Order, run: Run, vendor: str, on_paper: Set[str] = frozenset()
+) -> list[Parcel]:
+    """Return what may be sent to one vendor now.
+
+    Raises as :func:`need_vendor`, and OrderError ``nothing-to-send`` while nothing is ready for it.
+    """
+    need_vendor(order, vendor)
+    found = [it for it in parcels(run, on_paper) if it.vendor == vendor]
     if not found:
         raise OrderError.of(
             "nothing-to-send",

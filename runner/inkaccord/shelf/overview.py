@@ -74,6 +74,14 @@ class SheetSummary(Frozen):
         return sent_of(self.moves)
 
     @property
+    def next_on_paper(self) -> tuple[str, ...]:
+        """What can be said of it next until it is printed: 'sent' or 'printed', and then 'back'."""
+        if self.sent is not None:
+            return ("back",)
+        known = self.printed_at or self.readings or self.picks
+        return () if known else ("sent", "printed")
+
+    @property
     def on_paper(self) -> PaperPlace:
         """Where its copies are, and how long they keep."""
         return whereabouts(self.moves, self.printed_at, (self.last_read, self.last_looked))

@@ -29,6 +29,8 @@ SELECT records.digest FROM records JOIN sheets ON sheets.id = records.sheet_id
 WHERE records.retired_at IS NULL AND sheets.retired_at IS NULL
 AND ({ranges})
 """
+_ON_PAPER = ("printed ", "move ")
+"""What is said of sheets on paper: reports say it, but no colour and no print file rests on it."""
 _OF_DEVICE = "sheets.pair >= ? AND sheets.pair < ?"
 """Of all pairs of a device: from those of a pair's kin its first estimate is made."""
 
@@ -90,6 +92,10 @@ class ShelfState:
         new = {f"sheet {name}" for name in kept.added}
         new |= {f"withdrawn {name}" for name in kept.withdrawn}
         return ShelfState((self.parts | new) - {f"withdrawn {name}" for name in kept.asked_again})
+
+    def but_on_paper(self) -> "ShelfState":
+        """Return it without what was said of sheets on paper: printed, sent, back, laid, lent."""
+        return ShelfState(frozenset(it for it in self.parts if not it.startswith(_ON_PAPER)))
 
     def digest(self) -> str:
         """Return a digest of it; it changes when anything in use does."""

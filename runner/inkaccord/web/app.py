@@ -63,6 +63,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route(f"{at}/answer", order.answer, methods=["POST"]),
         Route(f"{at}/progress", order.progress),
         Route(f"{at}/sent", sent.sent, methods=["POST"]),
+        Route(f"{at}/samples", sheet.of_vendor, methods=["POST"]),
         Route(f"{at}/approve", approve.approved, methods=["POST"]),
         Route(f"{at}/look/{{sheet}}", look.look),
         Route(f"{at}/look/{{sheet}}/answer", look.answer, methods=["POST"]),

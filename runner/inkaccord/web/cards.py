@@ -1,5 +1,6 @@
 """What stands on an order's page to be acted on: a card for each step, and one for each parcel."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from inkaccord.errors import InkaccordError
@@ -49,8 +50,8 @@ class ParcelCard:
     holds: tuple[str, ...]
     """The pieces, or the sample sheets."""
     sampling: Sampling | None
-    is_away: bool
-    """Whether all of these sheets were sent already."""
+    steps: tuple[str, ...]
+    """What can be said next of its sample sheets: that they are 'sent', 'printed' or 'back'."""
     package: RecordedFile
     order_sheet: str
     folder: str
@@ -88,7 +89,8 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
         return []
     ready = [it for it in run.pieces if it.status is PieceStatus.READY]
     sent = sent_on_page(order)
-    away = {it.id for it in run.samples if it.away}
+    lines = _lines_of(order, [sheet for it in run.sampling for sheet in it.sheets])
+    printed = {it.id for it in lines.values() if it.printed_at}
     return [
         ParcelCard(
             title=vendor_title(order.loaded.order, parcel.vendor),
@@ -96,7 +98,7 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
             if parcel.sampling is None
             else parcel.sampling.sheets,
             sampling=parcel.sampling,
-            is_away=parcel.sampling is not None and away.issuperset(parcel.sampling.sheets),
+            steps=() if parcel.sampling is None else _steps(parcel.sampling, lines),
             package=parcel.package,
             order_sheet=f"{parcel.package.path.rpartition('/')[0]}/order-sheet.pdf",
             folder=str(order.out / parcel.package.path.rpartition("/")[0]),
@@ -104,7 +106,7 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
             vendor=parcel.vendor,
             sent=next((it for it in sent if it.vendor == parcel.vendor), None),
         )
-        for parcel in parcels(run)
+        for parcel in parcels(run, printed)
     ]
 
 
@@ -158,6 +160,11 @@ def _lines_of(order: OrderOnPage, sheets: list[str]) -> dict[str, SheetSummary]:
             return {name: shelf.summary(name) for name in sheets}
     except InkaccordError:
         return {}
+
+
+def _steps(sampling: Sampling, lines: Mapping[str, SheetSummary]) -> tuple[str, ...]:
+    steps = (step for it in sampling.sheets if it in lines for step in lines[it].next_on_paper)
+    return tuple(dict.fromkeys(steps))
 
 
 def _vendor_of(order: OrderOnPage, sheet: RecordedSheet | None) -> str:

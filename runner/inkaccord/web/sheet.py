@@ -1,9 +1,12 @@
 """One sheet of the shelf: what became of it on paper, who read it and looked at it, and when."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import partial
+from typing import Self
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -19,6 +22,10 @@ from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, asked_order
 from inkaccord.web.undoing import Doing, told, undos
+from inkaccord.words import joined
+
+MOST_COPIES = 1000
+"""Of a sheet."""
 
 
 def sheet_page(request: Request) -> Response:
@@ -64,22 +71,54 @@ def draw_label(request: Request) -> Response:
 async def change(request: Request) -> Response:
     """Keep what became of a sheet: each of it can be taken back."""
     form = await request.form()
-    fields = {name: str(form.get(name, ""))[:MOST_TYPED] for name in ("do", "said", "from")}
-    return await run_in_threadpool(_change, request, **fields)  # a shelf in use is waited for
+    do, came_from = (str(form.get(name, "")) for name in ("do", "from"))
+    # A shelf in use is waited for.
+    return await run_in_threadpool(_change, request, do, Said.of(form), came_from)
 
 
-def _change(request: Request, **fields: str) -> Response:
-    order, do, said = asked_order(request), fields["do"], fields["said"]
+def _change(request: Request, do: str, said: "Said", came_from: str) -> Response:
+    order = asked_order(request)
     with Shelf.open(order.shelf) as shelf:
         kept = shelf.kept_sheet(request.path_params["sheet"])
         if do not in CHANGES:
             raise OrderError.of("not-asked", "that can't be done with a sheet")
         words, back = CHANGES[do](shelf, kept, said)
     at = f"/order/{order.key}"
-    if fields["from"] != "order":
+    if came_from != "order":
         at = f"{at}/shelf/{kept.sheet.id}"
     doing = Doing(f"Sheet {kept.sheet.id} {words}.", at, partial(_on_shelf, order.shelf, back))
     return undos(request).done(doing)
+
+
+async def of_vendor(request: Request) -> Response:
+    """Keep what became of all sample sheets in a vendor's zip: sent, printed, or back."""
+    form = await request.form()
+    vendor, do = (str(form.get(name, "")) for name in ("vendor", "do"))
+    return await run_in_threadpool(_of_vendor, request, vendor, do, Said.of(form))
+
+
+def _of_vendor(request: Request, vendor: str, do: str, said: "Said") -> Response:
+    order = asked_order(request)
+    asked = [it for it in (order.run.sampling if order.run else ()) if it.vendor == vendor]
+    with Shelf.open(order.shelf) as shelf:
+        names = [name for it in asked for name in it.sheets]
+        sheets = [it for it in names if do in shelf.summary(it).next_on_paper]
+        if not sheets:
+            raise OrderError.of(
+                "nothing-to-mark",
+                "none of these sheets waits for that any more",
+                hint="go back: the order's page says where each is",
+            )
+        backs = [CHANGES[do](shelf, shelf.kept_sheet(it), said)[1] for it in sheets]
+    words = f"{joined(sheets)} {'is' if len(sheets) == 1 else 'are'} {do}"
+
+    def undo() -> None:
+        with Shelf.open(order.shelf) as shelf:
+            for back in backs:
+                back(shelf)
+
+    words = f"{words}: {said.text}." if said.text and do != "printed" else f"{words}."
+    return undos(request).done(Doing(words, f"/order/{order.key}", undo))
 
 
 Back = Callable[[Shelf], object]
@@ -91,13 +130,50 @@ def _on_shelf(place: ShelfPlace, back: Back) -> None:
         back(shelf)
 
 
-def _printed(shelf: Shelf, kept: KeptSheet, _: str) -> tuple[str, Back]:
+@dataclass(frozen=True)
+class Said:
+    """What was typed beside a button.
+
+    Attributes
+    ----------
+    text
+        Where to, who, or why.
+    copies
+        Of how many copies; None where nobody said.
+    in_light
+        Whether they lie in the light; None where nobody said.
+    """
+
+    text: str
+    copies: int | None = None
+    in_light: bool | None = None
+
+    @classmethod
+    def of(cls, form: FormData) -> Self:
+        """Return what a form says. Raises OrderError ``bad-copies`` for no number of copies."""
+        copies = str(form.get("copies", "")).strip()
+        if copies and not (copies.isdecimal() and 0 < int(copies[:9]) <= MOST_COPIES):
+            raise OrderError.of(
+                "bad-copies",
+                f"{copies[:MOST_TYPED]!r} is no number of copies",
+                hint=f"a whole number from 1 to {MOST_COPIES}, or nothing",
+            )
+        return cls(
+            text=str(form.get("said", ""))[:MOST_TYPED],
+            copies=int(copies) if copies else None,
+            in_light={"yes": True, "no": False}.get(str(form.get("light", ""))),
+        )
+
+
+def _printed(shelf: Shelf, kept: KeptSheet, _: Said) -> tuple[str, Back]:
     shelf.paper.mark_printed(kept.sheet.id)
     return "is marked as printed", lambda it: it.paper.not_printed(kept.sheet.id)
 
 
-def _moved(kind: MoveKind, shelf: Shelf, kept: KeptSheet, place: str) -> tuple[str, Back]:
-    move = shelf.paper.move(kept.sheet.id, kind, place)
+def _moved(kind: MoveKind, shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
+    move = shelf.paper.move(
+        kept.sheet.id, kind, said.text, copies=said.copies, in_light=said.in_light
+    )
     words = {
         MoveKind.SENT: "is sent to be printed",
         MoveKind.BACK: "is back",
@@ -114,27 +190,29 @@ def _moved(kind: MoveKind, shelf: Shelf, kept: KeptSheet, place: str) -> tuple[s
     return f"{words}: {move.place}" if move.place else words, back
 
 
-def _retired(shelf: Shelf, kept: KeptSheet, why: str) -> tuple[str, Back]:
-    shelf.retire(kept.sheet.id, why)
+def _retired(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
+    shelf.retire(kept.sheet.id, said.text)
     return "counts no more", lambda it: it.use_again(kept.sheet.id)
 
 
-def _used_again(shelf: Shelf, kept: KeptSheet, _: str) -> tuple[str, Back]:
+def _used_again(shelf: Shelf, kept: KeptSheet, _: Said) -> tuple[str, Back]:
     shelf.use_again(kept.sheet.id)
     return "counts again", lambda it: it.retire(kept.sheet.id, kept.retired_why or "")
 
 
-def _reading_retired(shelf: Shelf, kept: KeptSheet, digest: str) -> tuple[str, Back]:
+def _reading_retired(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
+    digest = said.text
     shelf.retire_readings(kept.sheet.id, digest)
     return "is without one reading", lambda it: it.use_readings_again(kept.sheet.id, digest)
 
 
-def _reading_used(shelf: Shelf, kept: KeptSheet, digest: str) -> tuple[str, Back]:
+def _reading_used(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
+    digest = said.text
     shelf.use_readings_again(kept.sheet.id, digest)
     return "has one reading more", lambda it: it.retire_readings(kept.sheet.id, digest)
 
 
-CHANGES: Mapping[str, Callable[[Shelf, KeptSheet, str], tuple[str, Back]]] = {
+CHANGES: Mapping[str, Callable[[Shelf, KeptSheet, Said], tuple[str, Back]]] = {
     "printed": _printed,
     "sent": partial(_moved, MoveKind.SENT),
     "back": partial(_moved, MoveKind.BACK),

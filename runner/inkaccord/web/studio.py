@@ -80,7 +80,10 @@ class OrderOnPage:
 
     @cached_property
     def is_stale(self) -> bool:
-        """Whether what the last run rests on was changed since; not where nobody knows."""
+        """Whether what the last run rests on was changed since; not where nobody knows.
+
+        That a sheet was sent, printed or laid somewhere is none: the page says where each is now.
+        """
         if self.run is None:
             return False
         try:
@@ -89,7 +92,7 @@ class OrderOnPage:
             return True  # the book does not have any more what it had then: a run says so
         except FileError:
             return False
-        return is_overtaken(self.run, inputs, self.out, self.shelf)
+        return is_overtaken(self.run, inputs, self.out, self.shelf, on_paper=False)
 
     def with_book(self) -> LoadedOrder:
         """Return the order as a run has it, which took its evidence in, and asked the book."""
