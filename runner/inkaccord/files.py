@@ -13,6 +13,7 @@ import re
 import shutil
 import stat
 import tempfile
+import threading
 import unicodedata
 import zlib
 from collections.abc import Iterable, Iterator
@@ -205,6 +206,27 @@ def holds(path: Path, data: bytes) -> bool:
         return path.stat().st_size == len(data) and path.read_bytes() == data
     except OSError:
         return False  # missing or unreadable: writing will tell
+
+
+_TURNS = threading.Lock()
+
+
+@contextlib.contextmanager
+def one_at_a_time(folder: Path) -> Iterator[None]:
+    """Have what is read and written in such a block about a folder follow each other.
+
+    Others wait, in this process and in others of this machine. Windows locks no folder, nor do
+    some network drives: there only those of this process wait.
+    """
+    with _TURNS, contextlib.ExitStack() as stack:
+        if os.name != "nt":
+            import fcntl  # noqa: PLC0415 - Windows has none
+
+            with contextlib.suppress(OSError):
+                handle = os.open(folder, os.O_RDONLY)
+                stack.callback(os.close, handle)  # which gives it free
+                fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
 
 
 def write_if_changed(path: Path, data: bytes) -> bool:

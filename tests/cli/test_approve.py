@@ -43,6 +43,7 @@ def test_it_is_kept_with_what_was_shown_and_said_until_something_is_changed(fini
     code, out, _ = inkaccord("check", finished)
     assert code == 0
     assert "no longer covers this order: card: 20 copies then, 21 now; envelope: 20" in out
+    assert f"then: inkaccord approve {finished} --by NAME\n" in out
     code, out, _ = inkaccord("run", finished)
     assert code == 0  # the order does not ask for an approval
     assert "no longer covers this order" in out

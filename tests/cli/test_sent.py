@@ -41,6 +41,7 @@ def test_what_is_sent_is_kept_by_digest_and_a_later_change_is_said(finished):
     assert "sent on 2026-10-08, changed since: send it again" in words
     report = " ".join((finished / "out" / "report.html").read_text("utf-8").split())
     assert "studio was sent its files on 8 October 2026, and they are others now:" in report
+    assert f"and then: inkaccord sent {finished} studio" in words
     assert "since then: " in inkaccord("sent", finished)[1]
 
     assert inkaccord("sent", finished, "studio", "--on", "2026-10-09")[0] == 0
@@ -65,7 +66,9 @@ def test_only_what_lies_there_is_sent(finished, first_run):
     code, _, err = inkaccord("sent", finished, "studio")
     assert code == 2
     assert "is not as the run left it" in err
-    assert inkaccord("sent", first_run[0], "studio")[0] == 2
+    code, _, err = inkaccord("sent", first_run[0], "studio")
+    assert code == 2
+    assert f"inkaccord samples {first_run[0] / 'order.yaml'} studio --sent" in err
     assert not (finished / "order.diary.json").exists()
 
 

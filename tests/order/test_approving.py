@@ -1,12 +1,15 @@
 """What an approval covers: all that a client signs for, and nothing else."""
 
 import json
+import subprocess
+import sys
+from collections import Counter
 
 import pytest
 
 from inkaccord.errors import FileError
 from inkaccord.order.approving import Approval, approval_now, shown_of
-from inkaccord.order.diary import Diary, diary_of, read_diary, write_diary
+from inkaccord.order.diary import Diary, diary_of, enter, read_diary, strike
 from inkaccord.order.loading import load_order
 
 
@@ -77,9 +80,39 @@ def test_a_diary_is_read_as_it_was_written(shown_with, tmp_path):
     order = tmp_path / "order.yaml"
     assert read_diary(order) == Diary()
     kept = Diary(approvals=(Approval(by="Ada", on="2026-10-07", note="yes", shown=shown_with()),))
-    write_diary(order, kept)
+    enter(order, kept.approvals[0])
     assert read_diary(order) == kept
     assert diary_of(order).name == "order.diary.json"
+
+
+ENTERS = """
+import datetime, sys
+from pathlib import Path
+from inkaccord.order.diary import enter
+from inkaccord.order.sending import Sending
+order, vendor = Path(sys.argv[1]), sys.argv[2]
+for day in range(1, 26):
+    on = datetime.date(2026, 10, day)
+    enter(order, Sending(vendor=vendor, on=on, package="", files={}, copies={}))
+"""
+
+
+def test_what_several_write_at_once_stands_there_whole(tmp_path):
+    order = tmp_path / "order.yaml"
+    writers = [
+        subprocess.Popen([sys.executable, "-c", ENTERS, order, vendor])
+        for vendor in ("quay", "mill", "studio")
+    ]
+    assert [it.wait(60) for it in writers] == [0, 0, 0]
+    sendings = read_diary(order).sendings
+    assert Counter(it.vendor for it in sendings) == {"quay": 25, "mill": 25, "studio": 25}
+    for vendor in ("quay", "mill", "studio"):
+        days = [it.on.day for it in sendings if it.vendor == vendor]
+        assert days == list(range(1, 26))
+    assert strike(order, sendings[7])
+    assert not strike(order, sendings[7])
+    assert len(read_diary(order).sendings) == 74
+    assert [it.name for it in tmp_path.iterdir()] == ["order.diary.json"]
 
 
 def test_a_broken_diary_says_where(tmp_path):

@@ -39,7 +39,7 @@ def test_ink_is_area_times_coverage() -> None:
 
 def test_swatches_that_save_no_page_are_not_said_to_lie_on_none() -> None:
     assert str(Cost(swatches=130, area_cm2=52.0, ink_cm2=80.0)) == (
-        "130 swatches, 52 cm², ink for 80 cm²"
+        "130 swatches, 52 cm² printed, with as much ink as 80 cm² of one solid ink"
     )
     assert str(Cost(swatches=1, pages=1)).startswith("1 swatch on 1 page,")
 
@@ -49,5 +49,7 @@ def test_savings_are_the_difference_to_an_empty_shelf() -> None:
     found = savings([sheet(kelp)], [sheet(kelp, slate), sheet(slate)])
     assert (found.saved.swatches, found.saved.pages) == (2, 1)
     assert found.saved.ink_cm2 == pytest.approx(2 * 4 * 1.5)
-    assert str(found.saved) == "2 swatches on 1 page, 8 cm², ink for 12 cm²"
+    assert str(found.saved) == (
+        "2 swatches on 1 page, 8 cm² printed, with as much ink as 12 cm² of one solid ink"
+    )
     assert savings([sheet(kelp)], [sheet(kelp)]).saved.swatches == 0

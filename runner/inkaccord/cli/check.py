@@ -85,7 +85,7 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
         return
     if not settings.quiet:
         _show_order(settings.screen, taken)
-    show_findings(settings.screen, findings)
+    show_findings(settings.screen, findings, order)
     _say_written(settings, written)
     settings.screen.print(
         f"{taken.order} is in order: {counted(len(taken.pieces), 'piece')}, "

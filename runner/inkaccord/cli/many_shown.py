@@ -56,7 +56,7 @@ class _Lines:
             return
         line = f"{outcome.order}: {_standing(outcome)}. {_next(outcome)}"
         self._settings.screen.print(plain(line), soft_wrap=True)
-        show_findings(self._settings.aside, outcome.findings)
+        show_findings(self._settings.aside, outcome.findings, outcome.order)
 
 
 class _Filling:
@@ -95,7 +95,7 @@ class _Filling:
 def _show_table(settings: Settings, outcomes: Sequence[OrderOutcome]) -> None:
     settings.screen.print(_table(outcomes))
     for outcome in outcomes:
-        show_findings(settings.aside, outcome.findings)
+        show_findings(settings.aside, outcome.findings, outcome.order)
 
 
 def _table(outcomes: Sequence[OrderOutcome], *, one_line_each: bool = False) -> Table:

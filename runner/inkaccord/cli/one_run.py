@@ -34,6 +34,8 @@ class FinishedRun:
     """The command that takes a client's approval of it down."""
     unchanged: bool = False
     """Whether there was nothing to do."""
+    order: Path | None = None
+    """The order, as it was named."""
 
 
 def run_once(
@@ -61,7 +63,9 @@ def run_once(
         remember(place_of(place), loaded.order.order, loaded.path)
     again = to_run(settings, order, out)
     to_approve = f"{to_run(settings, order, out, 'approve')} --by NAME"
-    return FinishedRun(run, where, same_place(settings, order), again, to_approve, last is run)
+    return FinishedRun(
+        run, where, same_place(settings, order), again, to_approve, last is run, order
+    )
 
 
 def load_with_book(settings: Settings, order: Path) -> LoadedOrder:

@@ -58,7 +58,7 @@ def show_run(settings: Settings, ran: "FinishedRun") -> None:
         _show_agreement(screen, run)
         _show_steadiness(screen, run)
     if shown:
-        show_findings(screen, shown)
+        show_findings(screen, shown, ran.order)
         screen.print()
     if not settings.quiet:
         _show_saved(screen, run)

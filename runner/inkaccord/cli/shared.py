@@ -27,7 +27,7 @@ from rich.text import Text
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.today import today
-from inkaccord.words import visible
+from inkaccord.words import about_order, visible
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
@@ -247,10 +247,13 @@ def tell(settings: Settings, words: str, *, as_json: bool, **data: Any) -> None:
         settings.screen.print(plain(words), soft_wrap=True)
 
 
-def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
+def show_findings(
+    console: Console, findings: Iterable[Diagnostic], order: Path | None = None
+) -> None:
     """Show findings, a paragraph each: the place, what is wrong, and how to mend it.
 
-    Of very many the first are shown, and their number: who mends these will ask again.
+    Of very many the first are shown, and their number: who mends these will ask again. Commands in
+    them name the ``order`` that they are about.
     """
     every = list(findings)
     for finding in every[:_MOST_SHOWN]:
@@ -261,7 +264,8 @@ def show_findings(console: Console, findings: Iterable[Diagnostic]) -> None:
         source = f" [dim]({plain(finding.source)})[/]" if finding.source else ""
         console.print(f"{head}{place_text}{plain(finding.message)}{source}", soft_wrap=True)
         for mend in finding.mends:
-            console.print(f"      {plain(mend)}", soft_wrap=True)
+            said = mend if order is None else about_order(mend, order)
+            console.print(f"      {plain(said)}", soft_wrap=True)
     if len(every) > _MOST_SHOWN:
         console.print(f"… and {len(every) - _MOST_SHOWN:,} more")
 

@@ -4,6 +4,7 @@ It is no result, which a run could make again, and no knowledge of colour, which
 all orders: it is about this one order, and goes where its folder goes.
 """
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
@@ -11,7 +12,7 @@ from pydantic import ValidationError
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
-from inkaccord.files import read_bytes, write_whole
+from inkaccord.files import one_at_a_time, read_bytes, write_whole
 from inkaccord.models import Frozen
 from inkaccord.order.approving import Approval
 from inkaccord.order.sending import Sending
@@ -56,24 +57,39 @@ def read_diary(order: Path) -> Diary:
         ) from problem
 
 
-def write_diary(order: Path, diary: Diary) -> None:
-    """Write the diary of an order file. Raises FileError."""
-    write_whole(diary_of(order), (diary.model_dump_json(indent=1) + "\n").encode())
+def enter(order: Path, entry: Approval | Sending) -> None:
+    """Add an entry to the diary of an order file. Raises FileError as :func:`read_diary`."""
+    _change(order, lambda it: it.model_copy(update=_with(it, entry)))
 
 
 def strike(order: Path, entry: Approval | Sending) -> bool:
     """Strike an entry out of the diary of an order file; tell whether it stood there.
 
-    Raises FileError as those that read and write it.
+    Raises FileError as :func:`read_diary`.
     """
-    diary = read_diary(order)
-    left = diary.model_copy(
-        update={
-            "approvals": tuple(it for it in diary.approvals if it != entry),
-            "sendings": tuple(it for it in diary.sendings if it != entry),
-        }
-    )
-    if left == diary:
-        return False
-    write_diary(order, left)
+    return _change(order, lambda it: it.model_copy(update=_without(it, entry)))
+
+
+def _with(diary: Diary, entry: Approval | Sending) -> dict[str, tuple[Approval | Sending, ...]]:
+    if isinstance(entry, Approval):
+        return {"approvals": (*diary.approvals, entry)}
+    return {"sendings": (*diary.sendings, entry)}
+
+
+def _without(diary: Diary, entry: Approval | Sending) -> dict[str, tuple[Approval | Sending, ...]]:
+    return {
+        "approvals": tuple(it for it in diary.approvals if it != entry),
+        "sendings": tuple(it for it in diary.sendings if it != entry),
+    }
+
+
+def _change(order: Path, change: Callable[[Diary], Diary]) -> bool:
+    """Change a diary as it stands when it is our turn; tell whether it is another then."""
+    path = diary_of(order)
+    with one_at_a_time(path.parent):
+        diary = read_diary(order)
+        changed = change(diary)
+        if changed == diary:
+            return False
+        write_whole(path, (changed.model_dump_json(indent=1) + "\n").encode())
     return True

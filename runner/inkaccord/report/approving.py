@@ -7,7 +7,7 @@ from pathlib import Path
 from inkaccord.errors import OrderError
 from inkaccord.files import inside, read_bytes, safe_name, sha256_of, write_if_changed
 from inkaccord.order.approving import Approval, code_of, shown_of
-from inkaccord.order.diary import read_diary, strike, write_diary
+from inkaccord.order.diary import enter, read_diary, strike
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.run.record import RecordedPiece, Run
 from inkaccord.words import joined
@@ -46,7 +46,7 @@ def approve(loaded: LoadedOrder, run: Run | None, out: Path, given: ApprovalTold
         ``not-matched`` where it does not show every piece as it will print; ``other-page`` for
         another code. Then nothing is written.
     """
-    diary = read_diary(loaded.path)
+    read_diary(loaded.path)  # a broken one is said before anything is written
     shown = shown_of(loaded)
     recorded = {} if run is None else {it.path: it.sha256 for it in run.files}
     if run is None or run.shown != shown.digest or not set(PAGES) <= recorded.keys():
@@ -87,7 +87,7 @@ def approve(loaded: LoadedOrder, run: Run | None, out: Path, given: ApprovalTold
     )
     for name, data in kept.items():
         write_if_changed(loaded.folder / KEPT_IN / name, data)
-    write_diary(loaded.path, diary.model_copy(update={"approvals": (*diary.approvals, approval)}))
+    enter(loaded.path, approval)
     return approval
 
 

@@ -5,12 +5,13 @@ from pathlib import Path
 
 from inkaccord.errors import OrderError
 from inkaccord.files import inside, read_bytes, sha256_of
-from inkaccord.order.diary import read_diary, strike, write_diary
+from inkaccord.order.diary import enter, strike
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.sending import Sending
 from inkaccord.report.vendor_message import parcels_for
 from inkaccord.run.record import Run
 from inkaccord.run.sending import asked_of, print_files_of
+from inkaccord.words import quoted
 
 
 def mark_sent(
@@ -26,7 +27,8 @@ def mark_sent(
         raise OrderError.of(
             "nothing-to-send",
             f"only sample sheets are ready for {vendor}, and no piece yet",
-            hint="that a sheet was sent, 'inkaccord shelf sent SHEET' takes down",
+            hint="that sheets were sent is taken down by: "
+            + quoted("inkaccord", "samples", str(loaded.path), vendor, "--sent"),
         )
     package = packages[0]
     if sha256_of(read_bytes(inside(out, package.path))) != package.sha256:
@@ -43,8 +45,7 @@ def mark_sent(
         files=print_files_of(run.files, vendor),
         copies=asked_of(run.pieces, vendor),
     )
-    diary = read_diary(loaded.path)
-    write_diary(loaded.path, diary.model_copy(update={"sendings": (*diary.sendings, sending)}))
+    enter(loaded.path, sending)
     return sending
 
 

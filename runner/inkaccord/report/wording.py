@@ -136,7 +136,7 @@ def sampling_cost(sampling: Sampling) -> str:
     """Return what a vendor's sample sheets take: paper, ink, and money where it has a price."""
     parts = [
         f"{counted(sampling.prints, 'printed page')}",
-        f"ink for {sampling.cost.ink_cm2:.0f} cm²",
+        sampling.cost.ink_in_words,
     ]
     if sampling.price is not None:
         money = f"{sampling.price:,.2f} {sampling.currency}".rstrip()

@@ -37,6 +37,11 @@ class Cost(Frozen):
         areas = {"area_cm2": round(self.area_cm2, 1), "ink_cm2": round(self.ink_cm2, 1)}
         return self.model_copy(update=areas)
 
+    @property
+    def ink_in_words(self) -> str:
+        """How much ink it takes: 'as much ink as 12 cm² of one solid ink'."""
+        return f"as much ink as {self.ink_cm2:.0f} cm² of one solid ink"
+
     def __add__(self, other: Self) -> "Cost":
         return Cost(
             swatches=self.swatches + other.swatches,
@@ -58,7 +63,7 @@ class Cost(Frozen):
         pages = f" on {counted(self.pages, 'page')}" if self.pages else ""
         return (
             f"{counted(self.swatches, 'swatch')}{pages}, "
-            f"{self.area_cm2:.0f} cm², ink for {self.ink_cm2:.0f} cm²"
+            f"{self.area_cm2:.0f} cm² printed, with {self.ink_in_words}"
         )
 
 
