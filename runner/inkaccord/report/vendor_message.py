@@ -30,14 +30,12 @@ def parcels(run: Run, on_paper: Set[str] = frozenset()) -> list[Parcel]:
     ``on_paper`` are sheets that were printed since the run; a zip of such sheets alone is left out.
     """
     samples = {it.vendor: it for it in run.files if it.what == "sample-package"}
+    waiting = [it for it in run.sampling if not on_paper >= set(it.sheets)]
+    asked = [it for it in waiting if it.vendor in samples]
     zips = {it.vendor: it for it in run.files if it.what == "package"}
     ready = dict.fromkeys(it.vendor for it in run.pieces if it.status is PieceStatus.READY)
     return [
-        *(
-            Parcel(it.vendor, samples[it.vendor], it)
-            for it in run.sampling
-            if it.vendor in samples and not on_paper >= set(it.sheets)
-        ),
+        *(Parcel(it.vendor, samples[it.vendor], it) for it in asked),
         *(Parcel(vendor, zips[vendor]) for vendor in ready if vendor in zips),
     ]
 
