@@ -46,6 +46,7 @@ PARTS = [
     _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
     _ROOM + "resources", _ROOM + "masks", _ROOM + "stops", _ROOM + "flights",
     _ROOM + "ink_gradients", _ROOM + "ink_mixtures", _ROOM + "mixture_spaces",
+    _ROOM + "ink_pictures",
     _CONTENT + "interpreter", _CONTENT + "steps", _CONTENT + "traverse",
     _ARTWORK + "swap_table", _ARTWORK + "kept_inks", _ARTWORK + "mixing", _ARTWORK + "flights",
     _ARTWORK + "lines", _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "functions",
@@ -354,6 +355,43 @@ def _streams() -> bytes:
     )
 
 
+def _pictures() -> bytes:
+    """Pictures in a spot and in several inks, of few bits or fax, one beside a spot that stays."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        words = b"{ 0.5 mul exch 0.4 mul exch 0 0 4 2 roll }"
+        look = stream(
+            pdf, words, "<< /FunctionType 4 /Domain [0 1 0 1] /Range [0 1 0 1 0 1 0 1] >>"
+        )
+        fax = "/Filter /CCITTFaxDecode /DecodeParms << /K 0 /Columns 8 /Rows 2 >>"
+        for name, inks, bits, more in (
+            ("/A", ["Kelp"], 8, ""), ("/B", ["Kelp"], 2, "/Decode [0.9 0.1]"),
+            ("/C", ["Black", "Kelp"], 8, ""), ("/D", ["Black", "Kelp"], 4, "/Decode [1 0 0 0.8]"),
+            ("/E", ["Kelp", "Foil"], 8, ""), ("/F", ["Kelp"], 1, fax),
+        ):  # fmt: skip
+            size = 2 * (8 * len(inks) * bits + 7) // 8
+            data = bytes(37 * at % 256 for at in range(size))
+            image = stream(
+                pdf, bytes.fromhex("00143601436c") if more == fax else data,
+                f"<< /Subtype /Image /Width 8 /Height 2 /BitsPerComponent {bits} {more} >>",
+            )  # fmt: skip
+            space = parsed(KELP)
+            if len(inks) > 1:
+                names = " ".join(f"/{ink}" for ink in inks)
+                space = parsed(f"[/DeviceN [{names}] /DeviceCMYK null]")
+                space[3] = look
+            image["/ColorSpace"] = pdf.make_indirect(space)
+            resource(page, "/XObject", name, image)
+
+    return document(
+        b" ".join(
+            b"q 50 0 0 30 %d %d cm /%c Do Q" % (50 * (at % 2), 33 * (at // 2), 65 + at)
+            for at in range(6)
+        ),
+        setup=setup,
+    )
+
+
 @cache
 def _cases() -> tuple[Case, ...]:
     kept, process = RecolourOptions(), RecolourOptions(spots=SpotMode.PROCESS)
@@ -375,6 +413,7 @@ def _cases() -> tuple[Case, ...]:
         (_objects(), process),
         (_beside(), process),
         (_streams(), kept),
+        (_pictures(), process),
     )
 
 

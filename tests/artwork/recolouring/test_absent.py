@@ -38,3 +38,11 @@ def test_what_is_not_there_is_an_error_with_the_nearest(old, words):
 def test_what_is_there_is_no_error():
     content = b".85 .2 .6 .3 k 0 0 9 9 re f /Cherry cs .4 scn 0 0 5 5 re f"
     assert hints(content, "C85 M20 Y60 K30 = 1/2/3/4", "spot Cherry = cmyk 1 2 3 4") == {}
+
+
+def test_a_spot_among_other_inks_is_there():
+    space = "[/DeviceN [/Black /Cherry] /DeviceLab null]"
+    data = document(b"/N cs 1 1 scn 0 0 9 9 re f", f"<< /ColorSpace << /N {space} >> >>")
+    made = recolour(data, [parse_swap("spot Cherry = rgb 1 2 3")])
+    with open_artwork(data) as pdf:
+        assert not absent(pdf, made.counts)

@@ -119,6 +119,12 @@ def unused(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
     resource(page, "/XObject", "/Uncalled", unused_form)
 
 
+def mixed_picture(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+    one = stream(pdf, bytes(range(0, 128, 16)), PIXELS)
+    one.ColorSpace = mixed(pdf)
+    resource(page, "/XObject", "/I", one)
+
+
 def mixed_shading(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
     one = parsed(f"<< {AXIAL} {TO_WHITE.replace('[1]', '[1 0]').replace('[0]', '[0 0]')} >>")
     one.ColorSpace = mixed(pdf)
@@ -133,6 +139,7 @@ CASES: dict[str, tuple[bytes, Setup]] = {
     "mesh": (b"/S sh", mesh),
     "uncoloured pattern": (b"/PK cs 1 /P scn 0 0 100 100 re f", uncoloured_pattern),
     "picture": (b"100 0 0 100 0 0 cm /I Do", picture),
+    "picture of two inks": (b"100 0 0 100 0 0 cm /I Do", mixed_picture),
     "picture with a table": (b"100 0 0 100 0 0 cm /I Do", picture_with_a_table),
     "nchannel": (b"/N cs 1 0.5 scn" + PATCH, nchannel),
     "told beside others": (b"/N cs 1 0.5 scn" + PATCH, told_beside_others),
@@ -188,15 +195,12 @@ def mixed_mesh(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
     resource(page, "/Shading", "/S", one)
 
 
-def mixed_picture(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+def picture_with_a_matte(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
     one = stream(pdf, bytes(range(0, 128, 16)), PIXELS)
     one.ColorSpace = mixed(pdf)
-    resource(page, "/XObject", "/I", one)
-
-
-def picture_with_a_spot_that_stays(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
-    one = stream(pdf, bytes(range(0, 128, 16)), PIXELS)
-    one.ColorSpace = mixed(pdf, "/Kelp /Foil")
+    one.SMask = stream(
+        pdf, b"\x80" * 4, PIXELS.replace(">>", "/ColorSpace /DeviceGray /Matte [0 0] >>")
+    )
     resource(page, "/XObject", "/I", one)
 
 
@@ -207,12 +211,7 @@ def separated(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
 
 STUCK: dict[str, tuple[bytes, Setup, str]] = {
     "mesh": (b"/S sh", mixed_mesh, "inks-stay"),
-    "picture": (b"100 0 0 100 0 0 cm /I Do", mixed_picture, "inks-stay"),
-    "a spot that stays": (
-        b"100 0 0 100 0 0 cm /I Do",
-        picture_with_a_spot_that_stays,
-        "inks-stay",
-    ),
+    "picture": (b"100 0 0 100 0 0 cm /I Do", picture_with_a_matte, "inks-stay"),
     "separated page": (b"0 g" + PATCH, separated, "plate-left"),
 }
 

@@ -34,19 +34,19 @@ def mixtures_in(old: Any, new: Any, path: str) -> Iterator[MixturePair]:
     if isinstance(old, pikepdf.Dictionary) and isinstance(new, pikepdf.Dictionary):
         for name in sorted(set(old.keys()) & set(new.keys())):
             yield from mixtures_in(old[name], new[name], f"{path} {name[1:]}")
-        known = tuple(one for one in map(_inks_of, old.values()) if one is not None)
+        known = tuple(one for one in map(inks_of, old.values()) if one is not None)
         for name in sorted(set(new.keys()) - set(old.keys())):
-            made = _inks_of(new[name])
+            made = inks_of(new[name])
             if made is not None:
                 yield MixturePair(known, made, f"{path} {name[1:]}")
     else:
-        was, made = _inks_of(old), _inks_of(new)
+        was, made = inks_of(old), inks_of(new)
         several = [one is not None and word(one[0]) == "/DeviceN" for one in (was, made)]
         if made is not None and (was is None or any(several)):
             yield MixturePair(() if was is None else (was,), made, path)
 
 
-def _inks_of(definition: Any) -> Any:
+def inks_of(definition: Any) -> Any:
     """Return the space of inks that a definition is or is built on, None where it is none."""
     for _ in range(_DEEPEST):
         if not isinstance(definition, pikepdf.Array) or len(definition) < 2:
@@ -57,7 +57,8 @@ def _inks_of(definition: Any) -> Any:
     return None  # it is built on itself
 
 
-def _names(definition: Any) -> list[str]:
+def names_of(definition: Any) -> list[str]:
+    """Return the names of the inks of a space that is one of inks."""
     named = definition[1]
     return [plain(name) for name in (named if isinstance(named, pikepdf.Array) else [named])]
 
@@ -79,8 +80,8 @@ def mixture_differences(pairs: Sequence[MixturePair], table: SwapTable) -> Itera
 
 def _wrong(pair: MixturePair, table: SwapTable) -> str:
     """Return what is wrong with a space of the copy; empty where nothing is."""
-    names = _names(pair.new)
-    alike = [old for old in pair.olds if _names(old) == names]
+    names = names_of(pair.new)
+    alike = [old for old in pair.olds if names_of(old) == names]
     if alike and not set(names) & table.whole_spots.keys() and len(pair.olds) == 1:
         return ""  # nothing of it changes; the inventory compares its colours
     try:
@@ -104,7 +105,7 @@ def _is_plates(new: Any, names: list[str]) -> bool:
 
 
 def _fits(old: Any, new: Any, table: SwapTable) -> bool:
-    names, before_names = _names(new), _names(old)
+    names, before_names = names_of(new), names_of(old)
     gone = table.gone(before_names)
     kept = set(before_names) - gone - {*PLATES, "None"}
     own = set(names) & {*PLATES, "None"}
@@ -130,7 +131,7 @@ def _before(
     old: Any, names: list[str], swaps: dict[int, int], space: GradientSpace
 ) -> Callable[..., Numbers]:
     """Return how inks looked of which new builds are left out; the device's own are themselves."""
-    before_names = _names(old)
+    before_names = names_of(old)
     more = [plate if plate in set(names) - set(before_names) else "" for plate in PLATES]
     if GradientSpace(old[2], by_numbers=False).key == space.key:
         look = evaluator(old[3])

@@ -15,6 +15,7 @@ from inkaccord.artwork.photographs.one_colour import with_one_colour_each
 from inkaccord.artwork.proof.colour_tables import table_differences
 from inkaccord.artwork.proof.flight_proof import FlightReader
 from inkaccord.artwork.proof.gradient_proof import shading_differences
+from inkaccord.artwork.proof.ink_pictures import picture_differences
 from inkaccord.artwork.proof.ink_proof import ink_differences
 from inkaccord.artwork.proof.mixtures import mixture_differences
 from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
@@ -33,6 +34,7 @@ from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour, Space, SpaceKind, device_numbers
+from inkaccord.pdf.entries import entry
 from inkaccord.pdf.ink_questions import InkAnswer, InkPair, InkQuestion, ink_answers
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
@@ -255,6 +257,9 @@ def _inventory(
     old_keys: set[str] = set()
     staying: set[str] = set()
     for use in before.uses:
+        if _is_mixed_picture(use, table, before.pdf):
+            old_keys.add(_key(use.colour))
+            continue  # another picture now, judged sample by sample
         mapped = use.becomes or table.of(use.colour)
         colour = use.colour if mapped is None else mapped.colour
         staying.add(_key(colour))
@@ -282,6 +287,19 @@ def _inventory(
         f"{sum(wanted.painted.values())} painted objects and {others} other colours, "
         f"{len(old_keys)} of them old colours",
         details,
+    )
+
+
+def _is_mixed_picture(use: ColourUse, table: SwapTable, pdf: pikepdf.Pdf) -> bool:
+    """Whether a picture in several inks, an object with a space of its own, is to lose some."""
+    space = use.space
+    if use.role is not Role.IMAGE or space is None or space.kind is not SpaceKind.DEVICEN:
+        return False
+    image = pdf.get_object(use.object)
+    return (
+        table.loses_inks(space.colorants)
+        and entry(image, "/Subtype") == "/Image"
+        and isinstance(entry(image, "/ColorSpace"), pikepdf.Array)
     )
 
 
@@ -435,6 +453,7 @@ def _structure(
     gradients, wrong = shading_differences(sameness.shadings, table)
     wrong += mixture_differences(sameness.mixtures, table)
     wrong += table_differences(sameness.tables, table)
+    wrong += picture_differences(sameness.pictures, table, limits)
     details = [*sameness.differences, *wrong]
     return ProofPart.judged(
         f"{sameness.objects} objects; {gradients} gradients computed; "

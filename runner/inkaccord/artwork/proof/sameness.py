@@ -17,6 +17,7 @@ from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
 from inkaccord.artwork.proof.gradient_proof import ShadingPair
+from inkaccord.artwork.proof.ink_pictures import PicturePair, leaves_its_inks
 from inkaccord.artwork.proof.masks import mask_differences
 from inkaccord.artwork.proof.mixtures import MixturePair, mixtures_in
 from inkaccord.errors import FileError
@@ -77,7 +78,8 @@ class Sameness:
         self.shadings: list[ShadingPair] = []
         self.mixtures: list[MixturePair] = []
         self.tables: list[TablePair] = []
-        """Of shadings, mixtures and tables both versions, whose colours are for others to judge."""
+        self.pictures: list[PicturePair] = []
+        """Of shadings, mixtures, tables and pictures both versions: others judge their colours."""
         self.differences: list[str] = []
         self.objects = 0
         self.parsed = 0
@@ -198,10 +200,9 @@ class Sameness:
         without: frozenset[str] = _PACKING
         if path.endswith(" SMask G") and "/Resources" not in old:
             without = _PACKING | {"/Resources"}  # its surroundings' own, now its own: see masks
-        if old.get("/Subtype") == "/Image" and _is_table_now(old, new):
-            without = _PACKING | {"/Decode"}
-            if entry(entry(old, "/SMask"), "/Matte") is not None:
-                self._differ(path, "what the matte colour of its mask is mixed into")
+        if old.get("/Subtype") == "/Image" and leaves_its_inks(old, new):
+            self._picture(old, new, path, key)
+            return
         self._dictionary(old, new, path, key, without)
         if bytes(old.read_raw_bytes()) == bytes(new.read_raw_bytes()):
             self.identical += 1
@@ -218,6 +219,16 @@ class Sameness:
             self._content(one, other, old.get("/Resources"), new.get("/Resources"), path)
         elif one != other:
             self._data.append(((objgen(old), objgen(new)), path))
+
+    def _picture(self, old: Any, new: Any, path: str, key: str) -> None:
+        """Compare all but the samples of a picture that leaves its inks; others judge those."""
+        self._dictionary(old, new, path, key, _PACKING | {"/Decode", "/BitsPerComponent"})
+        if entry(entry(old, "/SMask"), "/Matte") is not None:
+            self._differ(path, "what the matte colour of its mask is mixed into")
+        as_packed = bytes(old.read_raw_bytes()) == bytes(new.read_raw_bytes())
+        if not as_packed and isinstance(old.get("/Mask"), pikepdf.Array):
+            self._differ(path, "which samples its mask leaves out")
+        self.pictures.append(PicturePair(old, new, path))
 
     # -- content ----------------------------------------------------------------------------
 
@@ -304,10 +315,12 @@ class Sameness:
     def _same_inline(self, one: Any, other: Any, resources: tuple[Any, Any], path: str) -> bool:
         """Whether two inline images hold the same samples and differ at most in colour space."""
         old, new = dict(inline_entries(one)), dict(inline_entries(other))
-        if _is_table_now(old, new):
-            old.pop("/Decode", None)
         was = _named(old.pop("/ColorSpace", None), resources[0])
         now = _named(new.pop("/ColorSpace", None), resources[1])
+        seen = {**old, "/ColorSpace": was}, {**new, "/ColorSpace": now}
+        if leaves_its_inks(*seen):
+            self.pictures.append(PicturePair(*seen, f"{path} inline image"))
+            old.pop("/Decode", None)
         self._tables(was, now, f"{path} inline image")
         return old == new and inline_samples(one) == inline_samples(other)
 
@@ -336,11 +349,6 @@ def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[Any]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # what is odd in both is no difference
         return list(pikepdf.parse_content_stream(pikepdf.Stream(pdf, data)))
-
-
-def _is_table_now(old: Any, new: Any) -> bool:
-    """Whether tints have become indices into a table, which is made for their ``/Decode``."""
-    return is_table(new.get("/ColorSpace")) and not is_table(old.get("/ColorSpace"))
 
 
 def rest_of(data: bytes) -> bytes:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import pikepdf
 
@@ -13,6 +13,7 @@ from inkaccord.artwork.recolouring.recolour import SwapCount
 from inkaccord.artwork.swaps import Swap
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.diagnostics import Diagnostic, error
+from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour
 
 _MOST_NAMED = 6
 """So many colours of a file are named where none is near."""
@@ -33,7 +34,7 @@ def absent(pdf: pikepdf.Pdf, counts: Sequence[SwapCount]) -> tuple[Diagnostic, .
     missed = [it.swap for it in counts if it.solids == it.tints == 0]
     if not missed:
         return ()
-    held = sorted({use.colour.paint for use in walk(pdf) if use.colour.paint}, key=str)
+    held = sorted({paint for use in walk(pdf) for paint in _paints_of(use.colour)}, key=str)
     return tuple(
         error(
             "colour-not-in-file", f"the file does not hold '{swap.old}'", hint=_hint(swap.old, held)
@@ -41,6 +42,13 @@ def absent(pdf: pikepdf.Pdf, counts: Sequence[SwapCount]) -> tuple[Diagnostic, .
         for swap in missed
         if not any(_is_swapped(paint, swap) for paint in held)
     )
+
+
+def _paints_of(colour: Colour) -> Iterator[Paint]:
+    """Yield what a colour is, or the spots among the inks that it is mixed of."""
+    if colour.paint is not None:
+        yield colour.paint
+    yield from (Paint.spot(name) for name, _ in colour.inks if name not in PROCESS_INKS)
 
 
 def _is_swapped(paint: Paint, swap: Swap) -> bool:

@@ -29,6 +29,7 @@ from inkaccord.artwork.recolouring.ink_mixtures import (
     own_inks,
     why_not,
 )
+from inkaccord.artwork.recolouring.ink_pictures import InkPictures, spot_steps
 from inkaccord.artwork.recolouring.mixture_spaces import DEVICE_NAME, MixtureSpaces
 from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
@@ -53,7 +54,7 @@ from inkaccord.pdf.colours.spaces import (
     device_numbers,
 )
 from inkaccord.pdf.entries import entry, objgen, plain, word
-from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
+from inkaccord.pdf.streams import StreamReader
 
 SPOT_STEPS = 64
 """Pieces of a tint transform that follows a tint table."""
@@ -82,6 +83,7 @@ class ResourceRewriter:
         self._report = report
         self._gradients = GradientRewriter(pdf, table, streams, report, scopes)
         self.mixtures = MixtureSpaces(pdf, streams, report, scopes)
+        self._pictures = InkPictures(table, streams, self.mixtures)
         self._done: set[object] = set()
         self._transforms: dict[int, Any] = {}
         self.swapped: Counter[tuple[int, float]] = Counter()
@@ -298,7 +300,12 @@ class ResourceRewriter:
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
             self._spot_image(image, space)
         elif self._becomes_process(space):
-            self._stay(space, "a picture")
+            made = self._pictures.rewrite(image, space)
+            self.swapped.update((swap, 100.0) for swap in made or ())
+            if made is None:
+                self.stuck.update(space.colorants)
+            elif not made:
+                self._stay(space, "a picture")
         elif space.kind in _OWN_COLOURS:
             self.photographs.add(objgen(image))
 
@@ -318,17 +325,16 @@ class ResourceRewriter:
 
         ``image`` is a stream, or the entries of an inline image. Return whether it was done.
         """
-        bits = int(_either(image, "/BitsPerComponent", "/BPC", 8))
-        filters = filters_of(image) if "/Filter" in image else filters_of(image, "/F")
+        low, high = (float(v) for v in _either(image, "/Decode", "/D", [0, 1]))
         matte = entry(entry(image, "/SMask"), "/Matte") is not None  # is in each tint already
-        if matte or bits > 8 or any(name in IMAGE_FILTERS for name in filters):
+        bits = int(_either(image, "/BitsPerComponent", "/BPC", 8))
+        levels = None if matte else spot_steps(image, bits, self._streams)
+        if levels is None:
             self.stuck.add(space.name)
             self._report(
                 "spot-image", f"an image in the spot {space.name} cannot become process colour"
             )
             return False
-        levels = 1 << bits
-        low, high = (float(v) for v in _either(image, "/Decode", "/D", [0, 1]))
         tints = [low + i * (high - low) / (levels - 1) for i in range(levels)]
         new = self._convert(space, [(tint,) for tint in tints], "a spot image")
         if new is None:
@@ -357,6 +363,9 @@ class ResourceRewriter:
             return None
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
             changed = self._spot_image(header, space)
+        elif self._becomes_process(space):
+            self._stay(space, "a picture in the content itself")
+            changed = False
         elif isinstance(definition, pikepdf.Array):
             before = bytes(definition.unparse(resolved=False))
             self.space(definition, scope, ("inline", id(header), len(self._done)))
