@@ -199,21 +199,104 @@ def mesh(corners: int) -> bytes:
     return one_page(PAINT + SQUARE + b"/S sh ", setup)
 
 
+def _fanned_function(pdf: Pdf, levels: int, inks: int) -> pikepdf.Object:
+    """Return a function of two parts, each of two parts, and so on."""
+    ends = {"C0": Array([0] * inks), "C1": Array([1] * inks)}
+    part = pdf.make_indirect(Dictionary(FunctionType=2, Domain=Array([0, 1]), N=1, **ends))
+    for _ in range(levels):
+        both = Dictionary(FunctionType=3, Domain=Array([0, 1]), Functions=Array([part, part]))
+        both.Bounds, both.Encode = Array([Decimal("0.5")]), Array([0, 1, 0, 1])
+        part = pdf.make_indirect(both)
+    return part
+
+
 def parts_fanned(levels: int) -> bytes:
     """A page with a gradient of two parts, each of two parts, and so on."""
 
     def setup(pdf: Pdf) -> Dictionary:
-        ends = {"C0": Array([0, 0, 0, 0]), "C1": Array([1, 1, 1, 1])}
-        part = pdf.make_indirect(Dictionary(FunctionType=2, Domain=Array([0, 1]), N=1, **ends))
-        for _ in range(levels):
-            both = Dictionary(FunctionType=3, Domain=Array([0, 1]), Functions=Array([part, part]))
-            both.Bounds, both.Encode = Array([Decimal("0.5")]), Array([0, 1, 0, 1])
-            part = pdf.make_indirect(both)
         across = Array([0, 0, 200, 0])
-        one = Dictionary(ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=across, Function=part)
+        one = Dictionary(ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=across)
+        one.Function = _fanned_function(pdf, levels, 4)
         return Dictionary(Shading=Dictionary(S=one))
 
     return one_page(PAINT + SQUARE + b"/S sh ", setup)
+
+
+def tint_fanned(levels: int) -> bytes:
+    """A page in a spot whose tints are told by such a function."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        look = _fanned_function(pdf, levels, 4)
+        spot = Array([Name.Separation, Name.Kelp, Name.DeviceCMYK, look])
+        return Dictionary(ColorSpace=Dictionary(K=spot))
+
+    return one_page(SQUARE + b"/K cs 1 scn 9 9 9 9 re f", setup)
+
+
+def transfer_fanned(levels: int) -> bytes:
+    """A page printed through a transfer function of that kind."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        state = Dictionary(TR=_fanned_function(pdf, levels, 1))
+        return Dictionary(ExtGState=Dictionary(G=state))
+
+    return one_page(b"/G gs " + SQUARE, setup)
+
+
+def _fanned_tree(pdf: Pdf, leaf: Dictionary, levels: int) -> pikepdf.Object:
+    branch = pdf.make_indirect(leaf)
+    for _ in range(levels):
+        branch = pdf.make_indirect(Dictionary(Kids=Array([branch, branch])))
+    return branch
+
+
+def fields_fanned(levels: int) -> bytes:
+    """A form whose fields each hold the next one twice."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        leaf = Dictionary(FT=Name.Tx, T="lantern")
+        pdf.Root.AcroForm = Dictionary(Fields=Array([_fanned_tree(pdf, leaf, levels)]))
+        return Dictionary()
+
+    return one_page(SQUARE, setup)
+
+
+def labels_fanned(levels: int) -> bytes:
+    """Labels of pages in a tree of numbers whose branches are shared."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        leaf = Dictionary(Nums=Array([0, Dictionary(S=Name.D)]))
+        pdf.Root.PageLabels = _fanned_tree(pdf, leaf, levels)
+        return Dictionary()
+
+    return one_page(SQUARE, setup)
+
+
+def conditions_fanned(levels: int) -> bytes:
+    """A layer that shows by an expression whose parts each name the next one twice."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        layer = pdf.make_indirect(Dictionary(Type=Name.OCG, Name="Lanterns"))
+        pdf.Root.OCProperties = Dictionary(OCGs=Array([layer]), D=Dictionary(Order=Array([layer])))
+        part = pdf.make_indirect(Array([Name.Not, layer]))
+        for _ in range(levels):
+            part = pdf.make_indirect(Array([Name.And, part, part]))
+        membership = pdf.make_indirect(Dictionary(Type=Name.OCMD, OCGs=Array([layer]), VE=part))
+        return Dictionary(Properties=Dictionary(A=membership))
+
+    return one_page(b"/OC /A BDC " + SQUARE + b"EMC", setup)
+
+
+def fields_in_a_row(count: int) -> bytes:
+    """A form of many fields, each of its own."""
+
+    def setup(pdf: Pdf) -> Dictionary:
+        fields = [pdf.make_indirect(Dictionary(FT=Name.Tx, T=f"{at}")) for at in range(count)]
+        whole = pdf.make_indirect(Dictionary(T="guests", Kids=Array(fields)))
+        pdf.Root.AcroForm = Dictionary(Fields=Array([whole]))
+        return Dictionary()
+
+    return one_page(SQUARE, setup)
 
 
 HOSTILE: dict[str, Callable[[], bytes]] = {
@@ -234,12 +317,21 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "a long calculator in 20 gradients": lambda: computed(20, 4_900),
     "a gradient of 250,000 samples": lambda: tabled(500),
     "a gradient of 2^20 parts": lambda: parts_fanned(20),
+    "a tint of 2^40 parts": lambda: tint_fanned(40),
+    "a transfer function of 2^14 parts": lambda: transfer_fanned(14),
+    "fields fanned 2^40": lambda: fields_fanned(40),
+    "labels of pages fanned 2^40": lambda: labels_fanned(40),
+    "a layer's conditions fanned 2^40": lambda: conditions_fanned(40),
+    "fields 300 deep, each named once more": lambda: fields_fanned(300),
     "a mesh of 100,000 corners": lambda: mesh(100_000),
 }
 """What is refused, by its name."""
 HARMLESS: dict[str, Callable[[], bytes]] = {
     "a form that calls itself": form_in_itself,
     "a membership of itself": membership_of_itself,
+    "a form of 5,000 fields": lambda: fields_in_a_row(5_000),
+    "conditions fanned 2^8": lambda: conditions_fanned(8),
+    "a tint of 2^8 parts": lambda: tint_fanned(8),
     "a fine pattern": lambda: tiling("0.5"),
     "forms fanned 2^8": lambda: fan(8),
     "20,000 states one after the other": lambda: one_page(

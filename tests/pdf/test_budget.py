@@ -29,7 +29,7 @@ def test_what_asks_for_too_much_is_refused_at_the_opening(name: str) -> None:
 @pytest.mark.parametrize("name", HARMLESS)
 def test_what_only_looks_alike_is_read(name: str) -> None:
     found = inventory(HARMLESS[name](), dpi=36)
-    assert [entry.colour.text for entry in found.colours] == ["cmyk 85 20 60 30"]
+    assert "cmyk 85 20 60 30" in [entry.colour.text for entry in found.colours]
 
 
 def test_it_says_how_much_how_much_is_taken_and_what_to_do() -> None:

@@ -24,6 +24,7 @@ from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen
 from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.page_objects import content_streams, inherited, matrix_of, rectangle_of
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
+from inkaccord.pdf.trees import most_branches
 
 _BETWEEN = rb"[\s\[\]<>()/%]"
 _MARK = re.compile(
@@ -88,6 +89,7 @@ _MENDS = {
 
 
 _MEND_OF_MANY = "split it into files of fewer pages, and order those as pieces of their own"
+_MEND_OF_BRANCHES = "flatten its form and its layers, and export the artwork again"
 _MEND_OF_STEPS = (
     "give the gradients plain stops, and fewer of them, or turn the illustration into a picture"
 )
@@ -110,6 +112,10 @@ class Budget:
         size = self._pdf.trailer.get("/Size", 0)
         if isinstance(size, int) and size > self._limits.objects:
             raise self._refused("the file", f"holds {size:,} objects", self._limits.objects)
+        branches = most_branches(self._pdf)
+        if branches > self._limits.branches:
+            does = f"names its fields, names or conditions of layers {_rough(branches)} times"
+            raise self._refused("the file", does, self._limits.branches, _MEND_OF_BRANCHES)
         total = Weight()
         for number, page in enumerate(self._pdf.pages, start=1):
             self._number = number

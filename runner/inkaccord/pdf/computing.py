@@ -20,6 +20,8 @@ _MIXTURES = 16_000
 """Mixtures of several inks that are computed for one space, at most."""
 _WORD = re.compile(rb"[^\s{}]+")
 _DEEPEST = 64
+_ENDLESS = 10**15
+_STITCHED = 3
 _RECORDS = {4: (1, 1), 5: (1, 1), 6: (12, 4), 7: (16, 4)}
 """By the kind of mesh: the points and the colours of one record, at most."""
 
@@ -37,11 +39,20 @@ class Computing:
         """Return how many steps all gradients and mixtures take together.
 
         Each is counted as often as it stands in the file: a function that many share is computed
-        for each of them. Raises FileError where a calculator's stream is too big.
+        for each of them. Of functions that stand elsewhere (of tints, of a transfer) the largest
+        that is made of others counts where it is more than that, once: renderers go through it.
+        Raises FileError where a calculator's stream is too big.
         """
         if not any(_may_have_gradients(thing) for thing in self._pdf.objects):
             return 0  # most files: to look for one is quick, and to look into everything is not
-        return sum(self._of(thing, 0) for thing in self._pdf.objects)
+        largest = max(map(self._stitched, self._pdf.objects))
+        return max(largest, sum(self._of(thing, 0) for thing in self._pdf.objects))
+
+    def _stitched(self, thing: Any) -> int:
+        try:
+            return self._gradient(thing, 0) if entry(thing, "/FunctionType") == _STITCHED else 0
+        except BAD_OBJECT:
+            return 0  # whoever reads it says so
 
     def _of(self, thing: Any, depth: int) -> int:
         if depth > _DEEPEST:
@@ -74,7 +85,7 @@ class Computing:
         """
         number = objgen(function)
         if depth > _DEEPEST:
-            return 0
+            return _ENDLESS
         if number == (0, 0) or number not in self._parts:
             self._parts[number] = 0  # one that holds itself
             self._parts[number] = self._parts_of(function, depth)
@@ -88,7 +99,7 @@ class Computing:
                 return math.prod(int(size) for size in function["/Size"]) * _OF_A_SAMPLE
             case 2:
                 return _OF_A_PART
-            case 3:
+            case 3:  # stitched of others
                 return self._gradient(function["/Functions"], depth + 1)
             case 4:
                 return self._length(function) * _PLACES

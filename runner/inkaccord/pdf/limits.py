@@ -18,6 +18,9 @@ class FileLimits(Frozen):
     total_mib: int = Field(2048, gt=0, description="All streams unpacked in one job, MiB.")
     nesting: int = Field(64, gt=0, description="Forms, patterns and glyphs inside each other.")
     states: int = Field(1000, gt=0, description="Graphics states kept open inside each other.")
+    branches: int = Field(
+        100_000, gt=0, description="Fields, names or conditions of one tree, as often as named."
+    )
     pages: int = Field(5000, gt=0, description="Pages of one file.")
     objects: int = Field(1_000_000, gt=0, description="Objects of one file.")
     calls: int = Field(20_000, gt=0, description="Calls of forms, patterns and glyphs on a page.")

@@ -48,6 +48,8 @@ def evaluator(function: Any, depth: int = 0) -> Evaluate:
     if depth > MOST_DEEP:
         raise UnreadableShadingError("nested too deep")
     if isinstance(function, pikepdf.Array):
+        if depth:
+            raise UnreadableShadingError("an array of functions inside a function")
         parts = [evaluator(one, depth + 1) for one in function]
         return lambda *x: tuple(value for part in parts for value in part(*x))
     domain = numbers_of(function["/Domain"])

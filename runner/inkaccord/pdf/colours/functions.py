@@ -101,6 +101,8 @@ def _read(definition: Any, streams: StreamReader, depth: int) -> Function:
     if depth > MAX_DEPTH:
         raise BadFunctionError("functions nested too deep")
     if isinstance(definition, pikepdf.Array):
+        if depth:
+            raise BadFunctionError("an array of functions inside a function")
         return _together([read_function(one, streams, depth + 1) for one in definition])
     if not isinstance(definition, (pikepdf.Dictionary, pikepdf.Stream)):
         raise BadFunctionError("no function")
