@@ -36,6 +36,7 @@ class Answer:
     status: int
     headers: Mapping[str, str]
     text: str
+    data: bytes = b""
 
 
 @dataclass
@@ -85,9 +86,9 @@ class OpenPage:
         try:
             connection.request(method, path, body, {**usual, **(headers or {})})
             answer = connection.getresponse()
-            return Answer(
-                answer.status, dict(answer.headers), answer.read().decode(errors="replace")
-            )
+            data = answer.read()
+            text = data.decode(errors="replace")
+            return Answer(answer.status, dict(answer.headers), text, data)
         finally:
             connection.close()
 
@@ -159,8 +160,8 @@ class PageHere(OpenPage):
 
         ended(self._app(scope, receive, send))
         told = {name.decode(): value.decode() for name, value in said[0]["headers"]}
-        text = b"".join(it.get("body", b"") for it in said).decode()
-        return Answer(said[0]["status"], told, text)
+        data = b"".join(it.get("body", b"") for it in said)
+        return Answer(said[0]["status"], told, data.decode(errors="replace"), data)
 
 
 def ended(task: Coroutine[Any, Any, Any]) -> Any:

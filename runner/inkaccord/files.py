@@ -6,7 +6,9 @@ and is swept away by the next one.
 """
 
 import contextlib
+import datetime
 import hashlib
+import io
 import os
 import platform
 import re
@@ -15,8 +17,9 @@ import stat
 import tempfile
 import threading
 import unicodedata
+import zipfile
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from inkaccord.diagnostics import Diagnostic, Place, error
@@ -312,3 +315,17 @@ def inside(folder: Path, relative: str) -> Path:
             hint="use another name",
         )
     return target
+
+
+def zipped(parts: Mapping[str, bytes], day: datetime.date) -> bytes:
+    """Return a zip of files by their paths in it, dated by a day: the same bytes everywhere."""
+    out = io.BytesIO()
+    when = (max(day.year, 1980), day.month, day.day, 0, 0, 0)
+    with zipfile.ZipFile(out, "w") as package:
+        for name, data in parts.items():
+            info = zipfile.ZipInfo(name, when)
+            info.create_system = 3  # the same on every platform
+            info.external_attr = 0o644 << 16
+            info.compress_type = zipfile.ZIP_STORED  # PDFs are packed already
+            package.writestr(info, data)
+    return out.getvalue()

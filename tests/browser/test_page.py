@@ -20,15 +20,17 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 PAGES = ("", "/pieces", "/suite", "/text", "/shelf", "/shelf/{sheet}", "/target", "/again",
-         "/ask?colour=lab+41+-20+8", "/read/{sheet}", "/look/{sheet}",
-         "/look/{sheet}?by=Ada&light=")  # fmt: skip
+         "/ask?colour=lab+41+-20+8", "/book", "/book/colour?name=slate",
+         "/read/{sheet}", "/look/{sheet}", "/look/{sheet}?by=Ada&light=")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     """A folder with an order that nobody has run."""
     folder = tmp_path_factory.mktemp("studio")
-    studio(folder)
+    order = studio(folder)
+    for words in (["slate", "lab 45 0 -5", "--client", "Quay"], ["roof", "--by-eye", "the roof"]):
+        assert inkaccord("book", "add", *words, "--order", order)[0] == 0
     yield from open_page(folder, *(["--on-network"] if own_addresses() else []))
 
 

@@ -108,6 +108,16 @@ def test_a_colour_of_the_book_is_asked_for_by_name(here):
     assert shown[CARD]["evidence"] == "estimated"
 
 
+@pytest.mark.parametrize("size", ["a5", "10in x 1in", "1in x 10in"])
+def test_a_card_without_room_is_refused_and_not_written(here, size):
+    code, _, err = inkaccord("book", "card", "wall.pdf", "--size", size, *HERE)
+    assert code == 2
+    assert "has no room for the book's colours" in err
+    assert "such as a4" in err
+    assert not (here / "wall.pdf").exists()
+    assert inkaccord("book", "card", "wall.pdf", "--size", "190mm x 130mm", *HERE)[0] == 0
+
+
 def test_what_the_eye_judges_has_a_build_once_it_is_picked(here):
     assert "nobody has picked it" in data("book", "show", "roof")["unknown"][KRAFT]
     code, _, err = inkaccord("record", "K7Q-XM3", "--pick", "roof=C4", *HERE)

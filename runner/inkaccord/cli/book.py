@@ -19,15 +19,13 @@ from inkaccord.cli.shared import (
     tell,
 )
 from inkaccord.cli.tables import Name, table
-from inkaccord.words import counted, quoted
+from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from inkaccord.colour.pairs import Pair
     from inkaccord.knowledge.book import BookLine
-    from inkaccord.order.book import BookColour
-    from inkaccord.recording.asked import AskedShelf
     from inkaccord.shelf.kept import KeptColour
     from inkaccord.sizes import Size
 
@@ -98,29 +96,23 @@ def add(
     orders that were run with it keep it.
     """
     from inkaccord.cli.asking import asked_shelf
-    from inkaccord.knowledge.book import changed_colour
     from inkaccord.order.wanted import Wanted
+    from inkaccord.recording.book import say_in_book
 
     if colour is not None and by_eye is not None:
         raise click.UsageError("COLOUR and --by-eye both say what it looks like: give one")
     wanted = None if colour is None else Wanted.parse(colour)
     with asked_shelf(settings, () if wanted is None else (wanted,)) as source:
-        before = _newest(source, name)
-        made, findings = changed_colour(
-            name, before, source, wanted=wanted, by_eye=by_eye, client=client, note=note
-        )
-        kept, new = source.shelf.book.add(made)
+        said = say_in_book(source, name, wanted=wanted, by_eye=by_eye, client=client, note=note)
+    kept = said.kept
     if as_json:
-        print_json({"exit_code": 0, "new": new, **_data(kept), "findings": as_data(findings)})
+        findings = as_data(said.findings)
+        print_json({"exit_code": 0, "new": said.new, **_data(kept), "findings": findings})
         return
-    show_findings(settings.screen, findings)
-    said = f"{kept.colour.name}, edition {kept.edition}: {kept.colour.aim.words}"
-    tell(settings, f"{said}." if new else f"The book says so already: {said}.", as_json=False)
-
-
-def _newest(source: "AskedShelf", name: str) -> "BookColour | None":
-    editions = source.shelf.book.editions(name)
-    return editions[-1].colour if editions and not editions[-1].colour.struck else None
+    show_findings(settings.screen, said.findings)
+    words = f"{kept.colour.name}, edition {kept.edition}: {kept.colour.aim.words}"
+    already = "" if said.new else "The book says so already: "
+    tell(settings, f"{already}{words}.", as_json=False)
 
 
 @command.command("show")
@@ -194,12 +186,12 @@ def _show_builds(settings: Settings, line: "BookLine") -> None:
 def strike(settings: Settings, name: str, as_json: bool) -> None:
     """Strike a colour out of the book. What it said stays readable, and orders keep it."""
     from inkaccord.cli.asking import asked_shelf
+    from inkaccord.recording.book import strike as strike_out
 
     with asked_shelf(settings, ()) as source:
-        kept = source.shelf.book.colour(name)
-        struck, _ = source.shelf.book.add(kept.colour.model_copy(update={"struck": True}))
-    words = f"{kept.colour.name} is struck out of the book."
-    tell(settings, words, as_json=as_json, name=kept.colour.name, edition=struck.edition)
+        struck = strike_out(source.shelf, name).kept
+    words = f"{struck.colour.name} is struck out of the book."
+    tell(settings, words, as_json=as_json, name=struck.colour.name, edition=struck.edition)
 
 
 @command.command("card")
@@ -221,11 +213,11 @@ def card(
 ) -> None:
     """Draw the book as a card for the wall: every colour with its build on every pair."""
     from inkaccord.files import write_if_changed
-    from inkaccord.report.book_card import book_card
+    from inkaccord.report.book_card import book_card, card_title
     from inkaccord.sizes import Size
 
     lines, _ = _lines(settings, client, pairs)
-    head = title or (f"Colours of {client}" if client else "The studio's colours")
+    head = title or card_title(client)
     write_if_changed(target, book_card(lines, size=size or Size.parse("a4"), title=head))
     words = f"{counted(len(lines), 'colour')} on {target}"
     tell(settings, words, as_json=as_json, colours=len(lines), files=[str(target)])
@@ -283,27 +275,8 @@ def export(
 def _lines(
     settings: Settings, client: str | None, pairs: "tuple[Pair, ...]"
 ) -> "tuple[list[BookLine], Sequence[Pair]]":
-    """Return the colours of the book, or of a client, with their builds on some pairs.
-
-    Raises OrderError ``empty-book``.
-    """
     from inkaccord.cli.asking import asked_shelf
-    from inkaccord.errors import OrderError
-    from inkaccord.knowledge.book import book_line
-    from inkaccord.order.book import book_key
+    from inkaccord.recording.book import book_lines
 
-    with asked_shelf(settings, ()) as source:
-        kept = source.shelf.book.colours()
-        if client is not None:
-            kept = tuple(it for it in kept if book_key(it.colour.client) == book_key(client))
-        if not kept:
-            of = f" of {client}" if client else ""
-            raise OrderError.of(
-                "empty-book",
-                f"the book has no colour{of}",
-                hint="put one in: "
-                + quoted("inkaccord", "book", "add", "Harbour green", "lab 41 -20 8"),
-            )
-        asked = pairs or source.pairs()
-        with settings.working("finding builds"):
-            return [book_line(it, asked, source) for it in kept], asked
+    with asked_shelf(settings, ()) as source, settings.working("finding builds"):
+        return book_lines(source, client, pairs)

@@ -113,6 +113,7 @@ def _in_the_book(settings: Settings, names: tuple[str, ...]) -> tuple[str, ...]:
     if not names:
         return ()
     from inkaccord.cli.asking import asked_shelf
+    from inkaccord.recording.book import names_in_book
 
     with asked_shelf(settings, ()) as source:
-        return tuple(dict.fromkeys(source.entry(name).name for name in names))
+        return names_in_book(source.shelf, names)

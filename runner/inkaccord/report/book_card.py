@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from inkaccord.colour.lab import Lab
+from inkaccord.errors import OrderError
 from inkaccord.knowledge.asking import PairAnswer
 from inkaccord.knowledge.book import BookLine
 from inkaccord.knowledge.values import Evidence
@@ -21,12 +22,28 @@ _PATCH = (84.0, 52.0)
 """Width and height of a colour's own patch, in points."""
 _SMALL = (30.0, 13.0)
 """Of what one pair prints of it."""
+_LEAST = Size.parse("190mm x 130mm")
+"""The smallest page that has room for a colour and its builds."""
 _TOGETHER = 16
 """Pairs up to which a colour stays on one page."""
 
 
+def card_title(client: str | None = None) -> str:
+    """Return what stands at the head of a card that nobody gave a title."""
+    return f"Colours of {client}" if client else "The studio's colours"
+
+
 def book_card(lines: Sequence[BookLine], *, size: Size, title: str) -> bytes:
-    """Return a PDF of the book's colours; the same bytes for the same book and evidence."""
+    """Return a PDF of the book's colours; the same bytes for the same book and evidence.
+
+    Raises OrderError ``card-too-small`` for a page without room for a colour and its builds.
+    """
+    if size.width_pt < _LEAST.width_pt or size.height_pt < _LEAST.height_pt:
+        raise OrderError.of(
+            "card-too-small",
+            f"a page of {size} has no room for the book's colours and their builds",
+            hint=f"give one of at least {_LEAST}, such as a4, letter, or 8.5in x 5.5in",
+        )
 
     def story(width_pt: float) -> list[Part]:
         return [

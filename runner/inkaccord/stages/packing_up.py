@@ -1,10 +1,8 @@
 """The last thing before a vendor's folder goes out: checksums, and a zip ready to send."""
 
-import io
-import zipfile
 from collections.abc import Iterable
 
-from inkaccord.files import safe_name, sha256_of
+from inkaccord.files import safe_name, sha256_of, zipped
 from inkaccord.order.model import Order
 from inkaccord.run.files import OutFile
 from inkaccord.stages.sampling import FOLDER
@@ -37,21 +35,8 @@ def packed_up(order: Order, files: Iterable[OutFile], *, with_job: bool) -> list
         sums = "".join(f"{sha256_of(data)}  {name}\n" for name, data in inner.items()).encode()
         packages.append(OutFile(f"{folder}/{SUMS}", sums, "checksums", vendor=vendor))
         name = "-".join((order.order, *reversed(folder.split("/"))))
-        data = _zip(
-            order, {f"{name}/{path}": part for path, part in (inner | {SUMS: sums}).items()}
+        data = zipped(
+            {f"{name}/{path}": part for path, part in (inner | {SUMS: sums}).items()}, order.date
         )
         packages.append(OutFile(f"{folder}/{name}.zip", data, TO_SEND[kinds.pop()], vendor=vendor))
     return packages
-
-
-def _zip(order: Order, parts: dict[str, bytes]) -> bytes:
-    out = io.BytesIO()
-    when = (max(order.date.year, 1980), order.date.month, order.date.day, 0, 0, 0)
-    with zipfile.ZipFile(out, "w") as package:
-        for name, data in parts.items():
-            info = zipfile.ZipInfo(name, when)
-            info.create_system = 3  # the same on every platform
-            info.external_attr = 0o644 << 16
-            info.compress_type = zipfile.ZIP_STORED  # PDFs are packed already
-            package.writestr(info, data)
-    return out.getvalue()

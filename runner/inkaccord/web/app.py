@@ -20,6 +20,7 @@ from inkaccord.web import (
     artworks,
     ask,
     begin,
+    book,
     devices,
     differences,
     look,
@@ -45,7 +46,7 @@ from inkaccord.web.uploads import Uploads
 RESULTS = 600
 """What was found out last while one typed, and is not computed again: ten things of 60 pieces."""
 STATIC = Path(__file__).parent / "static"
-TYPED = ("name", "pair", "said", "by", "note", "light", "text")
+TYPED = ("name", "pair", "said", "by", "note", "light", "text", "colour", "by_eye", "client")
 """Fields of our forms that a person types into, but for those of an order, which have a slash."""
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
@@ -71,6 +72,11 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route(f"{at}/read/{{sheet}}", read.understood, methods=["POST"]),
         Route(f"{at}/read/{{sheet}}/keep", read.keep, methods=["POST"]),
         Route(f"{at}/ask", ask.ask),
+        Route(f"{at}/book", book.book_page),
+        Route(f"{at}/book", book.change, methods=["POST"]),
+        Route(f"{at}/book/colour", book.colour_page),
+        Route(f"{at}/book/card.pdf", book.draw_card),
+        Route(f"{at}/book/files.zip", book.save_files),
         Route(f"{at}/shelf", shelf.shelf_page),
         Route(f"{at}/shelf/{{sheet}}", sheet.sheet_page),
         Route(f"{at}/shelf/{{sheet}}", sheet.change, methods=["POST"]),

@@ -1,5 +1,6 @@
 """One question without an order: a colour's build on each pair, its looks, how sure that is."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from starlette.requests import Request
@@ -31,6 +32,14 @@ class Answered:
     colour: ScreenColour
     is_known: bool
     """Whether the pair was read or picked from; else nothing sure can be said."""
+
+
+def answered(answers: Iterable[PairAnswer]) -> list[Answered]:
+    """Return answers as a page shows them."""
+    return [
+        Answered(one, screen_colour(one.predicted_lab), one.evidence is not Evidence.ESTIMATED)
+        for one in answers
+    ]
 
 
 def ask(request: Request) -> Response:
@@ -70,12 +79,4 @@ def _answered(
         source = AskedShelf(shelf, order.loaded.order)
         asked = resolve_colour(wanted, source)
         answers = source.answers(asked)
-    shown = [
-        Answered(
-            answer,
-            screen_colour(answer.predicted_lab),
-            answer.evidence is not Evidence.ESTIMATED,
-        )
-        for answer in answers
-    ]
-    return asked, shown, apart_on_pairs(answers)
+    return asked, answered(answers), apart_on_pairs(answers)

@@ -7,15 +7,15 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.errors import InkaccordError
 from inkaccord.recording.intake import Intake
 from inkaccord.recording.target import take_in_target
 from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.typed import typed_pair
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import Uploads, uploads_of
 from inkaccord.words import counted
@@ -54,21 +54,12 @@ def _taken(order: OrderOnPage, uploads: Uploads, word: str, pair: str, name: str
     with Shelf.open(order.shelf) as shelf:
         return take_in_target(
             shelf,
-            _pair(pair),
+            typed_pair(pair),
             uploads.find(word),
             today=today(),
             order=order.loaded.order,
             name=name or None,
         )
-
-
-def _pair(text: str) -> Pair:
-    try:
-        return Pair.parse(text)
-    except ValueError:
-        raise OrderError.of(
-            "no-pair", f"{text!r} is no pair", hint="write it as device@stock"
-        ) from None
 
 
 def _take_back(order: OrderOnPage, sheet: str) -> None:

@@ -1,0 +1,40 @@
+"""What a person typed into a field, as the value that it is, or what is wrong with it."""
+
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.sizes import Size
+
+Value = TypeVar("Value")
+
+
+def typed_pair(text: str) -> Pair:
+    """Return a pair. Raises OrderError ``no-pair``."""
+    try:
+        return Pair.parse(text)
+    except ValueError:
+        raise OrderError.of(
+            "no-pair", f"{text!r} is no pair", hint="write it as device@stock"
+        ) from None
+
+
+def typed_pairs(texts: Iterable[str]) -> tuple[Pair, ...]:
+    """Return the pairs that were ticked. Raises OrderError ``no-pair``."""
+    return tuple(typed_pair(text) for text in texts)
+
+
+def typed_size(text: str) -> Size | None:
+    """Return a size; None for a field that was left empty. Raises OrderError ``not-so``."""
+    return typed(text, Size.parse)
+
+
+def typed(text: str, parse: Callable[[str], Value]) -> Value | None:
+    """Return what a field says; None where it was left empty. Raises OrderError ``not-so``."""
+    if not text.strip():
+        return None
+    try:
+        return parse(text.strip())
+    except ValueError as problem:
+        raise OrderError.of("not-so", str(problem), hint="change it, or leave it empty") from None
