@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 PAGES = ("", "/pieces", "/suite", "/text", "/shelf", "/shelf/{sheet}", "/target", "/again",
-         "/ask?colour=lab+41+-20+8", "/book", "/book/colour?name=slate",
+         "/ask?colour=lab+41+-20+8", "/book", "/make", "/compare", "/book/colour?name=slate",
          "/read/{sheet}", "/look/{sheet}", "/look/{sheet}?by=Ada&light=")  # fmt: skip
 
 

@@ -73,12 +73,16 @@ def test_a_thing_on_the_sheet_is_shown_and_then_kept_as_a_look(opened: OpenPage)
     shown = upload(opened, at, *files, thing="kelp")
     word = shown.text.partition('name="file" value="')[2].partition('"')[0]
     kept = opened.post(f"{at}/keep", {"do": "keep", "file": word, "thing": "kelp"})
-    assert kept.headers["location"] == f"{opened.order}/look/{sheet_of_run(opened)}"
+    look, _, undo = kept.headers["location"].partition("?done=")
+    assert look == f"{opened.order}/look/{sheet_of_run(opened)}"
     ((colour, build),) = looks(opened)
     assert colour == "kelp"
     assert f"<b>cmyk {' '.join(f'{it:g}' for it in build or ())}</b>" in shown.text
     # what the invented press makes of it lies near the thing; nothing of the run was told of it
     assert delta_e_2000(printed_lab(np.array([build]), drive)[0], lab) < 6.0
+    assert f'name="word" value="{undo}"' in opened.get(f"{look}?done={undo}").text
+    assert opened.post("/undo", {"word": undo}).headers["location"] == look
+    assert looks(opened) == []
 
 
 def test_a_picture_without_the_thing_is_refused_with_what_to_do(opened: OpenPage) -> None:

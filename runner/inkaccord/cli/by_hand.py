@@ -1,8 +1,7 @@
-"""What ``swatches`` and ``controls`` share: options of a page, what is known of a pair, the end."""
+"""What ``swatches`` and ``controls`` share: options of a page, and how they end."""
 
 import functools
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,16 +11,7 @@ from inkaccord.cli.shared import Settings, as_data, plain, print_json, show_find
 from inkaccord.cli.shelf_place import to_record
 
 if TYPE_CHECKING:
-    from inkaccord.colour.lab import Lab
-    from inkaccord.colour.pairs import Pair
-    from inkaccord.diagnostics import Diagnostic
-    from inkaccord.knowledge.pairs import PairKnowledge
-    from inkaccord.order.job import Printing
-    from inkaccord.order.model import Order
-    from inkaccord.sheets.keeping import Keeping
-    from inkaccord.sheets.model import SampleSheet
-    from inkaccord.sheets.settings import SheetFormat
-    from inkaccord.shelf.store import Shelf
+    from inkaccord.planning.on_request import MadeByHand
     from inkaccord.sizes import Size
 
 
@@ -49,87 +39,28 @@ def parse_size_option(
         raise click.BadParameter(str(problem)) from problem
 
 
-@dataclass(frozen=True)
-class PageAsked:
-    """What a person says of the page; None where nothing is said."""
-
-    size: "Size | None"
-    margin: float | None
-    bleed: float | None
-
-    def sheets(self, settings: Settings, pair: "Pair") -> "tuple[SheetFormat, ...]":
-        """Return the sheets that the pair's device takes."""
-        from inkaccord.planning.sample_pages import told_sheets
-
-        return told_sheets(
-            _printing(settings, pair), size=self.size, margin_pt=self.margin, bleed_pt=self.bleed
-        )
-
-    def pages(self, settings: Settings, pair: "Pair") -> "tuple[SheetFormat, ...]":
-        """Return the pages that a small sheet may have, the smallest first."""
-        from inkaccord.planning.sample_pages import small_pages
-
-        return small_pages(_printing(settings, pair), self.sheets(settings, pair))
-
-    def page(self, settings: Settings, pair: "Pair") -> "SheetFormat":
-        """Return the page of a large sheet: as large as is handy, or as it was asked for."""
-        return (self.sheets if self.size else self.pages)(settings, pair)[-1]
-
-
-@dataclass(frozen=True)
-class KeepingAsked:
-    """How a person wants to keep a sheet."""
-
-    keep: str | None
-    holes: str | None
-    card: "Size | None"
-
-    def on(self, page: "SheetFormat", order: "Order | None") -> "Keeping":
-        """Return how the sheet is kept, printed on a page: as asked, else as the order says."""
-        from inkaccord.layout.punching import Holes
-        from inkaccord.order.keeping import Keep, Samples
-        from inkaccord.sheets.keeping import RingCards
-
-        told = order.samples if order is not None else Samples()
-        keep = Keep(self.keep) if self.keep else told.keep
-        if keep is Keep.BINDER:
-            return Holes(self.holes) if self.holes else told.holes
-        if keep is Keep.LOOSE:
-            return None
-        return RingCards(size=self.card) if self.card else RingCards.four_on(page.size)
-
-
-def _printing(settings: Settings, pair: "Pair") -> "Printing | None":
-    """Return how the named order prints on a pair; None where it says nothing of it."""
-    from inkaccord.recording.intake import device_of
-
-    order = settings.named_order
-    if order is None or device_of(pair, order) is None or pair.stock not in order.stocks:
-        return None
-    return order.on(order.pair(pair))
-
-
 def takes_page(command: "Callable[..., None]") -> "Callable[..., None]":
     """Give a command the options of a page, which it gets as ``page``."""
-    return _gathered(command, "page", PageAsked, _PAGE)
+    return _gathered(command, "page", "PageAsked", ("size", "margin", "bleed"), _PAGE)
 
 
 def takes_keeping(command: "Callable[..., None]") -> "Callable[..., None]":
     """Give a command the options of how a sheet is kept, which it gets as ``keeping``."""
-    return _gathered(command, "keeping", KeepingAsked, _KEEPING)
+    return _gathered(command, "keeping", "KeepingAsked", ("keep", "holes", "card"), _KEEPING)
 
 
 def _gathered(
     command: "Callable[..., None]",
     name: str,
-    kind: type[PageAsked] | type[KeepingAsked],
+    kind: str,
+    parts: Sequence[str],
     options: "Sequence[Callable[[Any], Any]]",
 ) -> "Callable[..., None]":
-    parts = [field.name for field in fields(kind)]
-
     @functools.wraps(command)
     def gathering(*arguments: Any, **given: Any) -> None:
-        asked = kind(**{part: given.pop(part) for part in parts})
+        from inkaccord.planning import on_request  # loads all that draws
+
+        asked = getattr(on_request, kind)(**{part: given.pop(part) for part in parts})
         command(*arguments, **{name: asked}, **given)
 
     for option in reversed(options):
@@ -186,15 +117,6 @@ INTO = click.option(
 )
 
 
-def keep_sheet(shelf: "Shelf", sheet: "SampleSheet") -> bool:
-    """Put a sheet that was made on the shelf, which is then found by it. Return False if it was."""
-    from inkaccord.shelf.register import remember
-
-    new = shelf.add_sheet(sheet)
-    remember(shelf.place)
-    return new
-
-
 def parse_aperture_option(
     _ctx: click.Context, _param: click.Parameter, value: str | None
 ) -> float | None:
@@ -217,47 +139,14 @@ APERTURE = click.option(
 )
 
 
-def aperture_for(settings: Settings, aperture: float | None) -> float | None:
-    """Return the aperture that an option gives, or else the order's."""
-    order = settings.named_order
-    return order.aperture if aperture is None and order is not None else aperture
-
-
-def white_under(settings: Settings, pair: "Pair") -> str:
-    """Return the plate of white under all ink on a pair's stock, where the order names one."""
-    order = settings.named_order
-    return "" if order is None else order.white_under(pair.stock)
-
-
-def know(
-    settings: Settings,
-    store: "Shelf",
-    pair: "Pair",
-    *,
-    drive: str | None,
-    ink_limit: float | None = None,
-    paper: "Lab | None" = None,
-) -> "PairKnowledge":
-    """Ask the shelf, and the order if one is named, for what is known of a pair."""
-    from inkaccord.colour.builds import Drive
-    from inkaccord.recording.asked import learned
-
-    driven = Drive(drive) if drive else None
-    order = settings.named_order
-    return learned(store, pair, order, drive=driven, ink_limit=ink_limit, paper=paper)
-
-
 def show_sheet(
-    settings: Settings,
-    sheet: "SampleSheet",
-    files: Sequence[Path],
-    findings: "Iterable[Diagnostic]",
-    *,
-    words: Sequence[str],
-    as_json: bool,
-    **data: Any,
+    settings: Settings, made: "MadeByHand", out: Path, *, as_json: bool, **data: Any
 ) -> None:
-    """Say which sheet was made, in words or as data, where its files are, and what comes next."""
+    """Save the files of a sheet that was made, say which it is, and what comes next."""
+    from inkaccord.sheets.saving import save_files
+
+    sheet, files = made.sheet, save_files(made.files, out)
+    findings = (*made.findings, *settings.drawing.findings)
     if as_json:
         print_json(
             {
@@ -265,6 +154,8 @@ def show_sheet(
                 "sheet": sheet.id,
                 "pair": str(sheet.pair),
                 **data,
+                "pages": sheet.pages,
+                "new": made.new,
                 "files": [str(path) for path in files],
                 "findings": as_data(findings),
             }
@@ -272,5 +163,5 @@ def show_sheet(
         return
     show_findings(settings.screen, findings)
     ending = f"Next: print it, read it, and {to_record(settings, sheet.id)}"
-    for line in (*words, *(f"  {path}" for path in files), ending):
+    for line in (*made.words, *(f"  {path}" for path in files), ending):
         settings.screen.print(plain(line), soft_wrap=True)

@@ -7,25 +7,13 @@ from typing import TYPE_CHECKING
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.by_hand import (
-    APERTURE,
-    DRIVE,
-    INTO,
-    KeepingAsked,
-    PageAsked,
-    aperture_for,
-    keep_sheet,
-    know,
-    show_sheet,
-    takes_keeping,
-    takes_page,
-    white_under,
-)
+from inkaccord.cli.by_hand import APERTURE, DRIVE, INTO, show_sheet, takes_keeping, takes_page
 from inkaccord.cli.shared import DAY, JSON, Settings, parse_day, parse_pair, pass_settings
 from inkaccord.cli.shelf_place import find_shelf
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
+    from inkaccord.planning.on_request import KeepingAsked, PageAsked
 
 
 @click.command("controls")
@@ -44,8 +32,8 @@ if TYPE_CHECKING:
 def command(
     settings: Settings,
     pair: "Pair",
-    page: PageAsked,
-    keeping: KeepingAsked,
+    page: "PageAsked",
+    keeping: "KeepingAsked",
     aperture: float | None,
     drive: str | None,
     day: datetime.date,
@@ -57,47 +45,13 @@ def command(
     Twelve swatches: the cheapest way to know. Recorded like any sheet, it says at once how far
     the device has moved. A run asks for it by itself where readings are old.
     """
-    from inkaccord.planning.by_hand import plan_controls, stranger_findings
-    from inkaccord.sheets.drawing.drawn import DrawnSheet
-    from inkaccord.sheets.keeping import kept_page
-    from inkaccord.sheets.saving import block_files, save_files, set_files
-    from inkaccord.sheets.settings import paper_findings
+    from inkaccord.planning.on_request import SheetAsked, make_controls
+    from inkaccord.recording.asked import AskedShelf
     from inkaccord.shelf.store import Shelf
 
-    sheets, whole = page.sheets(settings, pair), page.page(settings, pair)
-    kept = keeping.on(whole, settings.named_order)
-    pages = (kept_page(whole, kept),) if kept else page.pages(settings, pair)
+    asked = SheetAsked(pair, day, page, keeping, aperture, drive)
     with Shelf.open(find_shelf(settings)) as shelf:
-        known = know(settings, shelf, pair, drive=drive)
-        strange = stranger_findings(known, shelf.pairs(), settings.named_order)
-        sheet = plan_controls(
-            known,
-            pages,
-            day,
-            aperture_pt=aperture_for(settings, aperture),
-            white_under=white_under(settings, pair),
+        made = make_controls(
+            AskedShelf(shelf, settings.named_order), settings.drawing.draw_sheet, asked
         )
-        new = keep_sheet(shelf, sheet)
-    drawn = DrawnSheet(sheet, settings.drawing.draw_sheet(sheet, ()))
-    files = set_files([drawn], whole, kept) if kept else block_files(drawn, sheets)
-    paths = save_files(files, out)
-    words = [f"Sheet {sheet.id} of the controls for {sheet.pair}."]
-    if known.now is None:
-        words.append(
-            "Nothing is read of this pair yet, so there is nothing to compare it with so far."
-        )
-    show_sheet(
-        settings,
-        sheet,
-        paths,
-        (
-            *strange,
-            *paper_findings(sheet.pair.stock, known.paper_lightness),
-            *settings.drawing.findings,
-        ),
-        words=words,
-        as_json=as_json,
-        swatches=len(sheet.swatches),
-        pages=sheet.pages,
-        new=new,
-    )
+    show_sheet(settings, made, out, as_json=as_json, swatches=len(made.sheet.swatches))

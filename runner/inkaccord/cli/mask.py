@@ -1,13 +1,17 @@
 """``inkaccord mask``."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.by_hand import INTO, PageAsked, know, takes_page
+from inkaccord.cli.by_hand import INTO, takes_page
 from inkaccord.cli.shared import JSON, Settings, pass_settings, print_json
 from inkaccord.cli.shelf_place import shelf_with
+
+if TYPE_CHECKING:
+    from inkaccord.planning.on_request import PageAsked
 
 
 @click.command("mask")
@@ -20,7 +24,7 @@ from inkaccord.cli.shelf_place import shelf_with
 def command(
     settings: Settings,
     sheet_id: str,
-    page: PageAsked,
+    page: "PageAsked",
     out: Path,
     as_json: bool,
 ) -> None:
@@ -30,15 +34,15 @@ def command(
     better still, cut it out of neutral grey card.
     """
     from inkaccord.files import safe_name
-    from inkaccord.planning.by_hand import plan_mask
+    from inkaccord.planning.on_request import make_mask
+    from inkaccord.recording.asked import AskedShelf
     from inkaccord.sheets.drawing.mask import draw_mask
     from inkaccord.sheets.saving import save_files
     from inkaccord.shelf.store import Shelf
 
     with Shelf.open(shelf_with(settings, sheet_id)) as shelf:
         sheet = shelf.sheet(sheet_id)
-        known = know(settings, shelf, sheet.pair, drive=None)
-    mask = plan_mask(known, sheet, page.page(settings, sheet.pair))
+        mask, known = make_mask(AskedShelf(shelf, settings.named_order), sheet, page)
     (path,) = save_files({f"mask-{safe_name(sheet.id)}.pdf": draw_mask(mask)}, out)
     if as_json:
         grey = list(mask.grey.values)

@@ -7,30 +7,15 @@ from typing import TYPE_CHECKING
 import click
 
 from inkaccord.cli.anywhere import takes
-from inkaccord.cli.by_hand import (
-    APERTURE,
-    DRIVE,
-    INTO,
-    KeepingAsked,
-    PageAsked,
-    aperture_for,
-    keep_sheet,
-    know,
-    show_sheet,
-    takes_keeping,
-    takes_page,
-    white_under,
-)
+from inkaccord.cli.by_hand import APERTURE, DRIVE, INTO, show_sheet, takes_keeping, takes_page
 from inkaccord.cli.shared import DAY, JSON, Settings, parse_day, parse_pair, pass_settings
 from inkaccord.cli.shelf_place import find_shelf
-from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.colour.lab import Lab
     from inkaccord.colour.pairs import Pair
     from inkaccord.colour.sampling.ranges import ColourRange
-    from inkaccord.sheets.model import SampleSheet
-    from inkaccord.shelf.store import Shelf
+    from inkaccord.planning.on_request import KeepingAsked, PageAsked
 
 
 def parse_range_option(
@@ -115,8 +100,8 @@ def command(
     name: str | None,
     add_to: str | None,
     whole: bool,
-    page: PageAsked,
-    keeping: KeepingAsked,
+    page: "PageAsked",
+    keeping: "KeepingAsked",
     aperture: float | None,
     drive: str | None,
     ink_limit: float | None,
@@ -130,78 +115,24 @@ def command(
     What the pair prints is taken from its readings on the shelf; a pair that was never read gets
     a swatch set spaced by what is usual. The set goes on the shelf and is recorded like any sheet.
     """
-    from inkaccord.planning.by_hand import plan_swatch_set, range_near, stranger_findings
+    from inkaccord.planning.on_request import SetAsked, SheetAsked, make_swatches
     from inkaccord.recording.asked import AskedShelf
-    from inkaccord.sheets.drawing.drawn import DrawnSheet
-    from inkaccord.sheets.keeping import kept_page
-    from inkaccord.sheets.saving import save_files, set_files
-    from inkaccord.sheets.settings import paper_findings
     from inkaccord.shelf.store import Shelf
 
-    if hues and near:
-        raise click.UsageError("--hues and --near both say which colours: give one of them")
-    on = page.page(settings, pair)
-    kept = keeping.on(on, settings.named_order)
-    with Shelf.open(find_shelf(settings)) as shelf:
+    asked = SheetAsked(pair, day, page, keeping, aperture, drive)
+    which = SetAsked(count, apart, hues, near, reach, name, add_to, whole, ink_limit, paper)
+    with Shelf.open(find_shelf(settings)) as shelf, settings.working("choosing colours"):
         source = AskedShelf(shelf, settings.named_order)
-        known = know(settings, shelf, pair, drive=drive, ink_limit=ink_limit, paper=paper)
-        strange = stranger_findings(known, shelf.pairs(), settings.named_order)
-        base = _whole_set(shelf, add_to) if add_to else ()
-        with settings.working("choosing colours"):
-            made = plan_swatch_set(
-                known,
-                kept_page(on, kept),
-                day,
-                base=base,
-                name=name,
-                count=count,
-                apart=apart,
-                only=range_near(known, near, reach, source) if near else hues,
-                paper=paper,
-                aperture_pt=aperture_for(settings, aperture),
-                white_under=white_under(settings, pair),
-            )
-        sheet = made.sheet
-        new = keep_sheet(shelf, sheet)
-    # What the foot says of one part's spacing doesn't hold for the whole.
-    drawn, notes = ((*base, sheet), ()) if whole and base else ((sheet,), (made.note,))
-    pages = [DrawnSheet(part, settings.drawing.draw_sheet(part, notes)) for part in drawn]
-    paths = save_files(set_files(pages, on, kept, notes=notes), out)
-    swatches = sum(not swatch.control for swatch in sheet.swatches)
-    what = f"Addition {sheet.id} to {base[0].id}" if base else f"Swatch set {sheet.id}"
-    words = [
-        f"{what} for {sheet.pair}: {counted(swatches, 'swatch')} on "
-        f"{counted(sheet.pages, 'page')}. {made.note}"
-    ]
-    if not known.is_read:
-        words.append(
-            "Nothing is read of this pair yet: spaced by what is usual on paper of CIELAB "
-            f"{known.paper[0]:g} {known.paper[1]:g} {known.paper[2]:g}."
-        )
+        made = make_swatches(source, settings.drawing.draw_sheet, asked, which)
+    assert made.planned is not None  # noqa: S101 -- a swatch set is planned so
     show_sheet(
         settings,
-        sheet,
-        paths,
-        (
-            *strange,
-            *paper_findings(sheet.pair.stock, known.model.paper_lab[0]),
-            *settings.drawing.findings,
-        ),
-        words=words,
+        made,
+        out,
         as_json=as_json,
-        name=sheet.order,
-        adds_to=[part.id for part in base],
-        swatches=swatches,
-        pages=sheet.pages,
-        min_delta_e=round(made.min_delta_e, 3),
-        spaced_by="readings" if known.is_read else "what is usual",
-        new=new,
+        name=made.sheet.order,
+        adds_to=[part.id for part in made.base],
+        swatches=sum(not swatch.control for swatch in made.sheet.swatches),
+        min_delta_e=round(made.planned.min_delta_e, 3),
+        spaced_by="readings" if made.known.is_read else "what is usual",
     )
-
-
-def _whole_set(shelf: "Shelf", sheet_id: str) -> "tuple[SampleSheet, ...]":
-    """Return the set that a sheet belongs to, with its additions."""
-    from inkaccord.knowledge.swatch_set import swatch_set_of
-
-    asked = shelf.sheet(sheet_id)
-    return swatch_set_of(asked, [kept.sheet for kept in shelf.sheets(asked.pair)])

@@ -1,7 +1,7 @@
 """Two sheets on one glass: what was chosen on the first is found on the second's pair, and kept."""
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -23,7 +23,10 @@ class Comparison:
 
     sheets: tuple[SampleSheet, SampleSheet]
     compared: SheetsCompared
-    new_picks: int
+    picks: tuple[Pick, ...]
+    """What it tells of the colours chosen on the first, as picks on the second."""
+    new_picks: int = 0
+    """How many of them were kept, and are new."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,24 @@ def take_in_comparison(
 ) -> Comparison:
     """Compare two sheets in a scan, and keep what it tells of the colours chosen on the first.
 
+    Raises InkaccordError as :func:`see_comparison`. Then nothing has been kept.
+    """
+    seen = see_comparison(shelf, one, other, file, today=today, order=order, by=by)
+    return replace(seen, new_picks=shelf.record_picks(seen.picks)) if seen.picks else seen
+
+
+def see_comparison(
+    shelf: Shelf,
+    one: str,
+    other: str,
+    file: Path,
+    *,
+    today: datetime.date,
+    order: Order | None = None,
+    by: str = "",
+) -> Comparison:
+    """Compare two sheets in a scan, and keep nothing yet.
+
     A colour is chosen there by the newest pick of a single swatch, or by being proofed. What is
     found is kept as a pick on the second sheet: a build with its error, in which the error of what
     was chosen is counted too.
@@ -54,7 +75,7 @@ def take_in_comparison(
     Raises
     ------
     InkaccordError
-        ``one-sheet`` for a sheet and itself, else as the scan does. Then nothing has been kept.
+        ``one-sheet`` for a sheet and itself, else as the scan does.
     """
     sheets = shelf.sheet(one), shelf.sheet(other)
     if sheets[0].id == sheets[1].id:
@@ -68,7 +89,7 @@ def take_in_comparison(
         {colour: it.build for colour, it in chosen.items()},
         policy_of(device_of(sheets[1].pair, order)),
     )
-    picks = [
+    picks = tuple(
         Pick(
             sheet=sheets[1].id,
             colour=brought.colour,
@@ -80,8 +101,8 @@ def take_in_comparison(
             error=round(float(np.hypot(brought.likeness.error, chosen[brought.colour].error)), 2),
         )
         for brought in compared.together
-    ]
-    return Comparison(sheets, compared, shelf.record_picks(picks) if picks else 0)
+    )
+    return Comparison(sheets, compared, picks)
 
 
 def _chosen_on(shelf: Shelf, sheet: SampleSheet) -> dict[str, _Chosen]:

@@ -57,8 +57,8 @@ class ReadingsFiles:
         if len(self.paths) > 1 or not isinstance(form, BesideFormat):
             raise OrderError.of(
                 "no-scan",
-                f"{self.paths[-1]} is no scan of two sheets, as --beside needs one",
-                hint="leave --beside out; an instrument's file holds the controls anyway",
+                f"{self.paths[-1]} is no scan of two sheets, as a sheet beside it needs one",
+                hint="name no sheet beside it; an instrument's file holds the controls anyway",
             )
         with self.offered.guarded():
             return _checked(form.read_beside(self.paths[0], sheet, beside, known))

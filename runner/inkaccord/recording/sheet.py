@@ -85,12 +85,16 @@ def take_in_sheet(
     if things:
         seen = see_things(sheet, files, things, today=today, order=order, by=by)
         picked += seen.picks
-    elif beside is not None:
-        found = recognise_files(files, formats)
-        taken = _read_beside(found, sheet, shelf.sheet(beside), shelf)
     elif files:
         taken = understand(
-            shelf, sheet, files, formats, columns, order=order, same_place=same_place
+            shelf,
+            sheet,
+            files,
+            formats,
+            columns,
+            order=order,
+            beside=beside,
+            same_place=same_place,
         )
     new = taken is not None and _keep(shelf, taken, files)
     return Intake(
@@ -112,9 +116,15 @@ def understand(
     columns: Mapping[str, str] | None = None,
     *,
     order: Order | None = None,
+    beside: str | None = None,
     same_place: str = "",
 ) -> ReadingsTaken:
-    """Read files as a sheet's, and keep nothing. Raises InkaccordError for what can't be kept."""
+    """Read files as a sheet's, and keep nothing; parameters as :func:`take_in_sheet`.
+
+    Raises InkaccordError for what can't be kept.
+    """
+    if beside is not None:
+        return _read_beside(recognise_files(files, formats), sheet, shelf.sheet(beside), shelf)
     tolerance = tolerance_of(device_of(sheet.pair, order))
     known = known_today(sheet, shelf.readings_of(sheet.pair), tolerance)
     found = recognise_files(files, formats, columns)

@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
-from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import spoken
 from inkaccord.shelf import rows
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
@@ -48,6 +48,29 @@ def need_sheet(connection: sa.Connection, sheet_id: str) -> KeptSheet:
             "with a shelf of its own, add '--order DIR'",
         )
     return kept
+
+
+MOST_NAMED = 200
+"""Sheets of which so many, the newest, are named where a person chooses one."""
+
+
+class NamedSheet(NamedTuple):
+    """A sheet by its id, and what it is printed on."""
+
+    id: str
+    pair: str
+
+
+def drawn_sheets(connection: sa.Connection, *, read: bool) -> tuple[NamedSheet, ...]:
+    """Return the newest sheets in use that were drawn here; only those that were read, if asked."""
+    query = sa.select(sheets.c.id, sheets.c.pair).where(
+        sheets.c.retired_at.is_(None), sheets.c.purpose != Purpose.IMPORTED.value
+    )
+    if read:
+        in_use = sa.select(records.c.sheet_id).where(records.c.retired_at.is_(None))
+        query = query.where(sheets.c.id.in_(in_use))
+    query = query.order_by(sheets.c.added_at.desc(), sheets.c.id).limit(MOST_NAMED)
+    return tuple(NamedSheet(*row) for row in connection.execute(query))
 
 
 def sheets_of(

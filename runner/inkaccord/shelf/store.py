@@ -137,6 +137,11 @@ class Shelf:
         with self.database.reading() as connection:
             return queries.sheets_of(connection, pair, retired=retired)
 
+    def drawn_sheets(self, *, read: bool = False) -> tuple[queries.NamedSheet, ...]:
+        """Return the newest sheets in use that were drawn here; only those read, if asked."""
+        with self.database.reading() as connection:
+            return queries.drawn_sheets(connection, read=read)
+
     def overview(
         self, *, retired: bool = False, page: ListPage | None = None
     ) -> tuple[SheetSummary, ...]:
@@ -314,6 +319,12 @@ class Shelf:
                 )
                 new += writes.put_pick(connection, kept)
             return new
+
+    def take_back_picks(self, digests: Iterable[str]) -> None:
+        """Forget picks that a person takes back at once, all of them; what is gone stays so."""
+        with self.database.writing() as connection:
+            for digest in digests:
+                writes.drop_pick(connection, digest)
 
     def picks_of(self, pair: Pair) -> tuple[KeptPick, ...]:
         """Return all picks on a pair's sheets in use, each beside its sheet, oldest first."""

@@ -30,6 +30,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.undoing import told
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,13 @@ def look(request: Request) -> Response:
         if "by" not in query:
             usual = next((it.pick for it in reversed(shelf.picks_of_sheet(sheet.id))), None)
             return page(
-                "look_who.html", order=order, sheet=sheet, usual=usual, who=WHO, light=LIGHT
+                "look_who.html",
+                order=order,
+                sheet=sheet,
+                usual=usual,
+                who=WHO,
+                light=LIGHT,
+                done=told(request),
             )
         scene = Scene(order, shelf, sheet, query["by"], query.get("light", ""), query.get("q"))
         return _shown(scene)

@@ -1,11 +1,12 @@
 """Readings: a file is shown as it was understood, and then kept or not."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -31,6 +32,10 @@ MOST_FILES = 40
 """Of one sheet: a sheet of several pages may come as a file or a scan of each."""
 
 
+TOLD = ("columns", "beside", "by")
+"""What a person says with the files: what they call columns, what lies beside it, who read it."""
+
+
 @dataclass(frozen=True)
 class ReadSwatch:
     """A swatch as it was expected beside how it was read."""
@@ -46,17 +51,16 @@ def read_page(request: Request) -> Response:
     """Ask for what the instrument or the scanner wrote."""
     order = asked_order(request)
     with Shelf.open(order.shelf) as shelf:
-        return _asking(order, _sheet(request, shelf))
+        return _asking(order, _sheet(request, shelf), shelf, dict.fromkeys(TOLD, ""))
 
 
 async def understood(request: Request) -> Response:
     """Show what was understood of a dropped file, and keep nothing yet."""
     order, uploads = asked_order(request), uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
-        things = asked_things(order, form)
-        word, columns = await uploads.take(form.getlist("file")), str(form.get("columns", ""))
-    said = columns[:MOST_TYPED]
-    return await run_in_threadpool(_understood, request, order, word, said, things)
+        things, told = asked_things(order, form), _told(form)
+        word = await uploads.take(form.getlist("file"))
+    return await run_in_threadpool(_understood, request, order, word, told, things)
 
 
 async def keep(request: Request) -> Response:
@@ -66,15 +70,17 @@ async def keep(request: Request) -> Response:
     word, at = str(form.get("file", "")), f"/order/{order.key}"
     things = asked_things(order, form)
     try:
-        kept = None
+        kept, told = None, _told(form)
         if form.get("do") == "keep" and things:
-            await run_in_threadpool(keep_things, request, order, word, things)
-            return RedirectResponse(f"{at}/look/{request.path_params['sheet']}", 303)
+            look = f"{at}/look/{request.path_params['sheet']}"
+            doing = await run_in_threadpool(
+                keep_things, request, order, word, things, told["by"], look
+            )
+            return RedirectResponse(look, 303) if doing is None else undos(request).done(doing)
         if form.get("do") == "keep":
-            columns = str(form.get("columns", ""))[:MOST_TYPED]
-            kept = await run_in_threadpool(_keep, request, order, word, columns)
+            kept = await run_in_threadpool(_keep, request, order, word, told)
     except InkaccordError as problem:
-        return await run_in_threadpool(_again, request, order, problem)
+        return await run_in_threadpool(_again, request, order, problem, told)
     finally:
         uploads.discard(word)
     if kept is None:
@@ -83,32 +89,37 @@ async def keep(request: Request) -> Response:
 
 
 def _understood(
-    request: Request, order: OrderOnPage, word: str, columns: str, things: Sequence[str]
+    request: Request,
+    order: OrderOnPage,
+    word: str,
+    told: Mapping[str, str],
+    things: Sequence[str],
 ) -> Response:
     uploads = uploads_of(request)
     with Shelf.open(order.shelf) as shelf:
         sheet = _sheet(request, shelf)
         try:
             if things:
-                return show_things(request, order, shelf, word, things)
+                return show_things(request, order, shelf, word, things, told["by"])
             taken = understand(
                 shelf,
                 sheet,
                 uploads.find(word),
                 order.plugins.readings_formats(),
-                parse_columns([columns]),
+                parse_columns([told["columns"]]),
                 order=order.loaded.order,
+                beside=told["beside"] or None,
             )
         except InkaccordError as problem:
             uploads.discard(word)
-            return _asking(order, sheet, uploads.as_dropped(problem.findings))
+            return _asking(order, sheet, shelf, told, uploads.as_dropped(problem.findings))
         swatches = _beside(sheet, taken, shelf)
     return page(
         "understood.html",
         order=order,
         sheet=sheet,
         word=word,
-        columns=columns,
+        told=told,
         name=joined([path.name for path in uploads.find(word)]),
         taken=taken,
         findings=uploads.as_dropped(taken.findings),
@@ -124,10 +135,12 @@ class KeptReading:
     back: Callable[[], None]
 
 
-def _keep(request: Request, order: OrderOnPage, word: str, columns: str) -> KeptReading | None:
+def _keep(
+    request: Request, order: OrderOnPage, word: str, told: Mapping[str, str]
+) -> KeptReading | None:
     """Keep the files of a form, and say how to undo it; None where all was kept before."""
     name = request.path_params["sheet"]
-    with Shelf.open(order.shelf) as shelf:
+    with Shelf.open(order.shelf, by=told["by"]) as shelf:
         before = {it.digest for it in shelf.readings_of_sheet(name)}
         taken = take_in_sheet(
             shelf,
@@ -135,8 +148,10 @@ def _keep(request: Request, order: OrderOnPage, word: str, columns: str) -> Kept
             uploads_of(request).find(word),
             today=today(),
             formats=order.plugins.readings_formats(),
-            columns=parse_columns([columns]),
+            columns=parse_columns([told["columns"]]),
             order=order.loaded.order,
+            beside=told["beside"] or None,
+            by=told["by"],
         )
         new = [it.digest for it in shelf.readings_of_sheet(name) if it.digest not in before]
     return KeptReading(taken.readings, partial(_take_back, order, name, new)) if new else None
@@ -148,18 +163,36 @@ def _take_back(order: OrderOnPage, sheet: str, digests: Sequence[str]) -> None:
             shelf.retire_readings(sheet, digest, "taken back")
 
 
-def _again(request: Request, order: OrderOnPage, problem: InkaccordError) -> Response:
+def _told(form: FormData) -> dict[str, str]:
+    return {name: str(form.get(name, ""))[:MOST_TYPED].strip() for name in TOLD}
+
+
+def _again(
+    request: Request, order: OrderOnPage, problem: InkaccordError, told: Mapping[str, str]
+) -> Response:
+    findings = uploads_of(request).as_dropped(problem.findings)
     with Shelf.open(order.shelf) as shelf:
-        sheet = _sheet(request, shelf)
-    return _asking(order, sheet, uploads_of(request).as_dropped(problem.findings))
+        return _asking(order, _sheet(request, shelf), shelf, told, findings)
 
 
 def _asking(
-    order: OrderOnPage, sheet: SampleSheet, findings: Sequence[Diagnostic] = ()
+    order: OrderOnPage,
+    sheet: SampleSheet,
+    shelf: Shelf,
+    told: Mapping[str, str],
+    findings: Sequence[Diagnostic] = (),
 ) -> Response:
     """Ask for files, and say what was wrong with the last ones."""
-    status, things = 409 if findings else 200, things_on(order, sheet)
-    return page("read.html", status, order=order, sheet=sheet, findings=findings, things=things)
+    return page(
+        "read.html",
+        409 if findings else 200,
+        order=order,
+        sheet=sheet,
+        told=told,
+        findings=findings,
+        things=things_on(order, sheet),
+        others=[it for it in shelf.drawn_sheets(read=True) if it.id != sheet.id],
+    )
 
 
 def _beside(sheet: SampleSheet, taken: ReadingsTaken, shelf: Shelf) -> list[ReadSwatch]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from starlette.datastructures import FormData
@@ -17,8 +18,10 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.on_glass import FoundOnGlass
 from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
+from inkaccord.web.looks import kept_looks
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage
+from inkaccord.web.undoing import Doing
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import joined
 
@@ -54,7 +57,7 @@ def asked_things(order: OrderOnPage, form: FormData) -> tuple[str, ...]:
 
 
 def show_things(
-    request: Request, order: OrderOnPage, shelf: Shelf, word: str, colours: Sequence[str]
+    request: Request, order: OrderOnPage, shelf: Shelf, word: str, colours: Sequence[str], by: str
 ) -> Response:
     """Show what the dropped files tell of things, and keep nothing.
 
@@ -62,7 +65,7 @@ def show_things(
     """
     uploads, sheet = uploads_of(request), shelf.sheet(request.path_params["sheet"])
     files, asked = uploads.find(word), order.loaded.order
-    seen = see_things(sheet, files, colours, today=today(), order=asked, by="")
+    seen = see_things(sheet, files, colours, today=today(), order=asked, by=by)
     model = look_of(sheet, shelf.readings_of(sheet.pair))
     builds = {it.id: it.build.values for it in sheet.swatches}
 
@@ -75,21 +78,30 @@ def show_things(
         order=order,
         sheet=sheet,
         word=word,
+        by=by,
         name=joined([path.name for path in files]),
         findings=uploads.as_dropped(seen.findings),
         things=[ThingSeen(one, nearest(one)) for one in seen.found],
     )
 
 
-def keep_things(request: Request, order: OrderOnPage, word: str, colours: Sequence[str]) -> None:
-    """Keep what was shown, as looks. Raises InkaccordError where it can't be kept."""
-    files, asked = uploads_of(request).find(word), order.loaded.order
-    with Shelf.open(order.shelf) as shelf:
-        take_in_sheet(
+def keep_things(
+    request: Request, order: OrderOnPage, word: str, colours: Sequence[str], by: str, at: str
+) -> Doing | None:
+    """Keep what was shown, as looks; return how to take back those that are new, done at a page.
+
+    Raises InkaccordError where it can't be kept.
+    """
+    files, sheet = uploads_of(request).find(word), request.path_params["sheet"]
+    with Shelf.open(order.shelf, by=by) as shelf:
+        keep = partial(
+            take_in_sheet,
             shelf,
-            request.path_params["sheet"],
+            sheet,
             files,
             today=today(),
-            order=asked,
+            order=order.loaded.order,
             things=colours,
+            by=by,
         )
+        return kept_looks(order, shelf, sheet, keep, at)

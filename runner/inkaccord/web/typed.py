@@ -38,3 +38,28 @@ def typed(text: str, parse: Callable[[str], Value]) -> Value | None:
         return parse(text.strip())
     except ValueError as problem:
         raise OrderError.of("not-so", str(problem), hint="change it, or leave it empty") from None
+
+
+def typed_number(text: str, what: str, least: float, most: float) -> float | None:
+    """Return a number; None for an empty field. Raises OrderError ``not-so`` for one beyond."""
+
+    def parse(given: str) -> float:
+        try:
+            number = float(given)
+        except ValueError:
+            number = float("nan")
+        if not least <= number <= most:
+            raise ValueError(f"{what} is a number from {least:g} to {most:g}, and {given!r} is not")
+        return number
+
+    return typed(text, parse)
+
+
+def typed_choice(text: str, choices: Iterable[str]) -> str | None:
+    """Return one of some words; None for an empty field. Raises OrderError ``not-so``."""
+    known = tuple(choices)
+    if text and text not in known:
+        raise OrderError.of(
+            "not-so", f"{text!r} is not one of them", hint=f"choose {', '.join(known)}"
+        )
+    return text or None

@@ -40,11 +40,15 @@ class Undos:
 
     def done(self, doing: Doing) -> Response:
         """Remember a doing, and lead back to its page, which offers to take it back."""
+        return RedirectResponse(f"{doing.at}?done={self.keep(doing)}", 303)
+
+    def keep(self, doing: Doing) -> str:
+        """Remember a doing, and return the word by which it is taken back."""
         while len(self._kept) >= MOST:
             del self._kept[next(iter(self._kept))]
         word = secrets.token_hex(8)
         self._kept[word] = doing
-        return RedirectResponse(f"{doing.at}?done={word}", 303)
+        return word
 
     def told(self, word: str) -> tuple[str, Doing] | None:
         """Return a doing that can still be taken back, with its word."""

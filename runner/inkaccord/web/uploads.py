@@ -3,7 +3,7 @@
 import re
 import secrets
 import shutil
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import ExitStack
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from starlette.requests import Request
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
-from inkaccord.files import safe_name, working_folder
+from inkaccord.files import safe_name, working_folder, write_whole
 
 HELD = "held"
 """The field of a form that has the word of files which were dropped on it before."""
@@ -35,10 +35,7 @@ class Uploads:
         files = _files_in(dropped)
         if not files:
             raise nothing_dropped()
-        waiting = sorted(self._folder.iterdir(), key=lambda path: path.stat().st_mtime_ns)
-        for old in waiting[: max(0, len(waiting) + 1 - MOST)]:
-            shutil.rmtree(old, ignore_errors=True)
-        word = secrets.token_hex(8)
+        word = self._new_word()
         try:
             for number, file in enumerate(files):
                 place = self._folder / word / f"{number:03}"  # two of them may have one name
@@ -51,6 +48,20 @@ class Uploads:
             self.discard(word)
             raise
         return word
+
+    def hold(self, made: Mapping[str, bytes]) -> str:
+        """Hold files that were made for a person, as those of a form; return their word."""
+        word = self._new_word()
+        for number, (name, data) in enumerate(made.items()):
+            write_whole(self._folder / word / f"{number:03}" / name, data)
+        return word
+
+    def _new_word(self) -> str:
+        """Return a word for the files of another form, the oldest of too many being gone."""
+        waiting = sorted(self._folder.iterdir(), key=lambda path: path.stat().st_mtime_ns)
+        for old in waiting[: max(0, len(waiting) + 1 - MOST)]:
+            shutil.rmtree(old, ignore_errors=True)
+        return secrets.token_hex(8)
 
     async def of_form(self, form: FormData, name: str) -> str:
         """Return the word of a form's files: those dropped on it, else those that it held before.

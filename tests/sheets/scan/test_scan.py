@@ -310,7 +310,10 @@ def test_a_comparison_is_told_by_its_median_and_its_controls() -> None:
         next(it for it in CARD.swatches if it.control is wanted) for wanted in (True, False)
     )
     apart = ((control, 3.0), (control, 4.0), (plain, 10.0))
-    compared = SheetsCompared(tuple(SwatchesCompared(it, it, far) for it, far in apart))
+    grey = (50.0, 0.0, 0.0)
+    compared = SheetsCompared(
+        tuple(SwatchesCompared(it, it, far, (grey, grey)) for it, far in apart)
+    )
     assert compared.median == 4.0
     assert compared.of_controls == pytest.approx(12.5**0.5)
     assert SheetsCompared(()).median is None

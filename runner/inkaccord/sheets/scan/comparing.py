@@ -21,6 +21,7 @@ from inkaccord.colour.glass import (
     print_like,
 )
 from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.lab import Lab, as_lab
 from inkaccord.colour.uncertainty import BOUND
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.sheets.model import SampleSheet, Swatch
@@ -36,6 +37,8 @@ class SwatchesCompared:
     one: Swatch
     other: Swatch
     delta_e_00: float
+    seen: tuple[Lab, Lab]
+    """CIELAB of either as the scanner saw it, which no calibration made true."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,7 +145,10 @@ def compare(
     row_of = {swatch.build: row for row, swatch in reversed(list(enumerate(second.swatches)))}
     swatches = tuple(
         SwatchesCompared(
-            swatch, second.swatches[there], float(delta_e_2000(lab, second.lab[there]))
+            swatch,
+            second.swatches[there],
+            float(delta_e_2000(lab, second.lab[there])),
+            (as_lab(lab), as_lab(second.lab[there])),
         )
         for swatch, lab in zip(first.swatches, first.lab, strict=True)
         if (there := row_of.get(swatch.build)) is not None
