@@ -16,11 +16,14 @@ from starlette.types import Message
 
 from artwork_kit import document
 from inkaccord.cli.shared import Settings
+from inkaccord.sheets.model import SampleSheet
+from inkaccord.shelf.store import Shelf
 from inkaccord.web.app import make_app
 from inkaccord.web.gate import Start
 from inkaccord.web.running import OrderRuns
 from inkaccord.web.studio import Studio
 from inkaccord.web.uploads import Uploads
+from recording_kit import keep_three_pairs
 from run_kit import inkaccord, run_of, tags_order
 
 ORDER = tags_order(
@@ -182,6 +185,19 @@ def studio(folder: Path) -> Path:
 def open_waiting(folder: Path) -> Iterator[OpenPage]:
     """Open the page on an order that was run once, and waits for looks."""
     assert inkaccord("run", studio(folder))[0] == 3
+    yield from open_page(folder)
+
+
+THREE_PAIRS = ("laser@kraft", "jet@plain", "laser@card")
+"""Of a shelf in tests: one in CMYK and one in RGB that are read, one whose sheet waits."""
+
+
+def open_on_three_pairs(folder: Path, *sheets: SampleSheet) -> Iterator[OpenPage]:
+    """Open the page on an order whose shelf knows three pairs, and has some sheets more."""
+    with Shelf.open(studio(folder) / "shelf.sqlite") as kept:
+        keep_three_pairs(kept, THREE_PAIRS[:2], THREE_PAIRS[2])
+        for sheet in sheets:
+            kept.add_sheet(sheet)
     yield from open_page(folder)
 
 

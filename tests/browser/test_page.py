@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 PAGES = ("", "/pieces", "/suite", "/text", "/shelf", "/shelf/{sheet}", "/target", "/again",
-         "/ask?colour=lab+41+-20+8", "/book", "/make", "/compare", "/book/colour?name=slate",
-         "/read/{sheet}", "/look/{sheet}", "/look/{sheet}?by=Ada&light=")  # fmt: skip
+         "/ask?colour=lab+41+-20+8", "/book", "/book/colour?name=slate", "/make", "/copies",
+         "/compare", "/read/{sheet}", "/look/{sheet}", "/look/{sheet}?by=Ada&light=")  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -133,7 +133,7 @@ def test_a_swatch_is_the_build_on_its_pair(here):
         (["rgb 1 2 3", "--pair", KRAFT], "driven in CMYK"),
         (["nothing.txt"], "nothing.txt: cannot read"),
         (["kelp"], "'kelp' is no colour"),
-        (["lab 1 1 1", "lab 2 2 2", "--pair", KRAFT, "--pair", CARD], "one --pair at most"),
+        (["lab 1 1 1", "lab 2 2 2", "--pair", KRAFT, "--pair", CARD], "one pair at most"),
     ],
 )
 def test_what_can_not_be_asked_is_answered_with_how_to_mend_it(here, words, said):

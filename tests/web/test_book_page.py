@@ -10,22 +10,25 @@ from pathlib import Path
 import pytest
 
 from artwork_kit import document
-from inkaccord.shelf.store import Shelf
-from recording_kit import keep_three_pairs
 from run_kit import inkaccord
-from web_kit import Answer, OpenPage, PageHere, open_page, send_form, studio, value_on
+from web_kit import (
+    THREE_PAIRS,
+    Answer,
+    OpenPage,
+    PageHere,
+    open_on_three_pairs,
+    send_form,
+    value_on,
+)
 
-KRAFT, PLAIN, CARD = "laser@kraft", "jet@plain", "laser@card"
+KRAFT, PLAIN, CARD = THREE_PAIRS
 LEAF = b"SAMPLE_ID,LAB_L,LAB_A,LAB_B\nleaf,41,-20,8\nstem,30,-10,20\n"
 
 
 @pytest.fixture(scope="module")
 def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     """A folder with an order whose shelf knows three pairs."""
-    folder = tmp_path_factory.mktemp("studio")
-    with Shelf.open(studio(folder) / "shelf.sqlite") as kept:
-        keep_three_pairs(kept, (KRAFT, PLAIN), CARD)
-    yield from open_page(folder)
+    yield from open_on_three_pairs(tmp_path_factory.mktemp("studio"))
 
 
 def say(opened: OpenPage, do: str = "add", leaf: bytes = b"", **fields: str) -> Answer:

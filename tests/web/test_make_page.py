@@ -11,22 +11,17 @@ import pytest
 
 from glass_kit import sheet_with_berths
 from inkaccord.shelf.store import Shelf
-from recording_kit import keep_three_pairs
 from run_kit import inkaccord
-from web_kit import Answer, OpenPage, open_page, studio, value_on
+from web_kit import THREE_PAIRS, Answer, OpenPage, open_on_three_pairs, value_on
 
 FOR_EYE = sheet_with_berths(berths=())
-KRAFT, PLAIN, CARD = "laser@kraft", "jet@plain", "laser@card"
+KRAFT, PLAIN, CARD = THREE_PAIRS
 
 
 @pytest.fixture(scope="module")
 def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     """A folder with an order whose shelf knows three pairs."""
-    folder = tmp_path_factory.mktemp("studio")
-    with Shelf.open(studio(folder) / "shelf.sqlite") as kept:
-        keep_three_pairs(kept, (KRAFT, PLAIN), CARD)
-        kept.add_sheet(FOR_EYE)
-    yield from open_page(folder)
+    yield from open_on_three_pairs(tmp_path_factory.mktemp("studio"), FOR_EYE)
 
 
 def files_of(opened: OpenPage, made: Answer) -> dict[str, bytes]:

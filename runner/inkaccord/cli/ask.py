@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from inkaccord.colour.lab import Lab
     from inkaccord.colour.pairs import Pair
     from inkaccord.knowledge.asking import Apart, AskedColour, PairAnswer
-    from inkaccord.order.wanted import Wanted
 
 
 @click.command("ask")
@@ -46,14 +45,18 @@ def command(
     COLOURs it says how far apart they lie.
     """
     from inkaccord.cli.asking import asked_shelf
-    from inkaccord.knowledge.asking import apart_as_asked, apart_on_pairs, resolve_colour
+    from inkaccord.knowledge.asking import (
+        apart_as_asked,
+        apart_on_pairs,
+        on_one_pair,
+        resolve_colour,
+    )
     from inkaccord.order.wanted import Wanted
 
     wanted = [Wanted.parse(text) for text in colours]
     with asked_shelf(settings, wanted) as source:
         if len(wanted) > 1:
-            wanted = _on_one_pair(wanted, pairs)
-            asked = [resolve_colour(it, source) for it in wanted]
+            asked = [resolve_colour(it, source) for it in on_one_pair(wanted, pairs)]
             answers: tuple[PairAnswer, ...] = ()
             between = apart_as_asked(asked)
         else:
@@ -65,20 +68,6 @@ def command(
         _print_data(asked, answers, between, commands)
         return
     _show(settings, asked, answers, between, commands)
-
-
-def _on_one_pair(wanted: "Sequence[Wanted]", pairs: "tuple[Pair, ...]") -> "list[Wanted]":
-    """Return several colours with builds that name no pair on the one that an option names."""
-    if len(pairs) > 1:
-        raise click.UsageError("several COLOURs are compared on one --pair at most")
-    if not pairs:
-        return list(wanted)
-    return [
-        colour.model_copy(update={"on": pairs[0], "said": f"{colour.build} on {pairs[0]}"})
-        if colour.build is not None and colour.on is None
-        else colour
-        for colour in wanted
-    ]
 
 
 def _print_data(

@@ -360,6 +360,27 @@ def apart_on_pairs(answers: Sequence[PairAnswer]) -> tuple[Apart, ...]:
     )
 
 
+def on_one_pair(wanted: Sequence[Wanted], pairs: Sequence[Pair]) -> list[Wanted]:
+    """Return several colours, those that are builds without a pair on the one that is given.
+
+    Raises OrderError ``several-pairs``.
+    """
+    if len(pairs) > 1:
+        raise OrderError.of(
+            "several-pairs",
+            "several colours are compared on one pair at most",
+            hint="name one pair, or ask for one colour",
+        )
+    if not pairs:
+        return list(wanted)
+    return [
+        colour.model_copy(update={"on": pairs[0], "said": f"{colour.build} on {pairs[0]}"})
+        if colour.build is not None and colour.on is None
+        else colour
+        for colour in wanted
+    ]
+
+
 def apart_as_asked(colours: Sequence[AskedColour]) -> tuple[Apart, ...]:
     """Return how far apart every two of some colours lie.
 

@@ -14,7 +14,6 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.files import zipped
 from inkaccord.knowledge.book import BookLine, book_line
-from inkaccord.order.wanted import Wanted
 from inkaccord.recording.asked import AskedShelf
 from inkaccord.recording.book import SaidInBook, book_lines, say_in_book, strike, take_back
 from inkaccord.report.book_card import book_card, card_title
@@ -25,7 +24,7 @@ from inkaccord.sizes import Size
 from inkaccord.web.ask import answered
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
-from inkaccord.web.typed import typed_pairs, typed_size
+from inkaccord.web.typed import thing_in_file, typed_colour, typed_pairs, typed_size
 from inkaccord.web.undoing import Doing, told, undos
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted
@@ -131,10 +130,9 @@ def _said(
         )
     wanted = None
     if files:
-        sample = f"/{said['sample']}" if said["sample"] else ""
-        wanted = Wanted(said=files[0].name, file=f"{files[0]}{sample}")
+        wanted = thing_in_file(files[0], said["sample"])
     elif said["colour"]:
-        wanted = _no_path(Wanted.parse(said["colour"]))
+        wanted = typed_colour(said["colour"])
     return say_in_book(
         AskedShelf(shelf, order.loaded.order),
         said["name"],
@@ -143,17 +141,6 @@ def _said(
         client=said["client"] if is_whole else said["client"] or None,
         note=said["note"] if is_whole else said["note"] or None,
     )
-
-
-def _no_path(wanted: Wanted) -> Wanted:
-    """Return what was typed. Raises OrderError for a path: the page opens none by its name."""
-    if wanted.file is not None:
-        raise OrderError.of(
-            "no-file-here",
-            f"{wanted.said} looks like a file, and the page opens none by its name",
-            hint="drop the file instead",
-        )
-    return wanted
 
 
 def _take_back(order: OrderOnPage, done: SaidInBook) -> None:

@@ -34,12 +34,14 @@ def sheet_page(request: Request) -> Response:
     with Shelf.open(order.shelf) as shelf, shelf.one_state():
         name = request.path_params["sheet"]
         kept = shelf.kept_sheet(name)
+        in_use = shelf.readings_of_sheet(name)
         return page(
             "sheet.html",
             order=order,
             kept=kept,
             line=shelf.summary(name),
             records=shelf.readings_of_sheet(name, retired=True),
+            read={one.swatch: one.lab for it in in_use for one in it.readings.readings},
             looks=[(it, in_words(it.pick)) for it in shelf.picks_of_sheet(name)],
             for_eye=any(it.for_eye for it in kept.sheet.swatches),
             drawn_here=kept.sheet.purpose is not Purpose.IMPORTED,

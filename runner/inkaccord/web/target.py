@@ -1,6 +1,6 @@
 """A target of others, such as a characterisation set: taken in for a pair, with its own builds."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from starlette.concurrency import run_in_threadpool
@@ -11,21 +11,23 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
 from inkaccord.recording.intake import Intake
 from inkaccord.recording.target import take_in_target
+from inkaccord.sheets.reading.columns import parse_columns
 from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, asked_order
-from inkaccord.web.typed import typed_pair
+from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
+from inkaccord.web.typed import typed_number, typed_pair
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import Uploads, uploads_of
 from inkaccord.words import counted
 
+FIELDS = ("pair", "name", "ink_limit", "columns", "by")
 MOST_FILES = 40
 
 
 def target_page(request: Request) -> Response:
     """Ask for the pair and the files."""
-    return _asking(asked_order(request))
+    return _asking(asked_order(request), dict.fromkeys(FIELDS, ""))
 
 
 async def take_in(request: Request) -> Response:
@@ -33,15 +35,15 @@ async def take_in(request: Request) -> Response:
     order = asked_order(request)
     uploads = uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
-        pair, name = str(form.get("pair", "")).strip(), str(form.get("name", "")).strip()
+        said = {name: str(form.get(name, ""))[:MOST_TYPED].strip() for name in FIELDS}
         try:
             word = await uploads.take(form.getlist("file"))
         except InkaccordError as problem:
-            return _asking(order, pair, name, problem.findings)
+            return _asking(order, said, problem.findings)
     try:
-        taken = await run_in_threadpool(_taken, order, uploads, word, pair, name)
+        taken = await run_in_threadpool(_taken, order, uploads, word, said)
     except InkaccordError as problem:
-        return _asking(order, pair, name, uploads.as_dropped(problem.findings))
+        return _asking(order, said, uploads.as_dropped(problem.findings))
     finally:
         uploads.discard(word)
     sheet = taken.sheet.id
@@ -50,15 +52,17 @@ async def take_in(request: Request) -> Response:
     return undos(request).done(Doing(words, f"/order/{order.key}/shelf/{sheet}", back))
 
 
-def _taken(order: OrderOnPage, uploads: Uploads, word: str, pair: str, name: str) -> Intake:
-    with Shelf.open(order.shelf) as shelf:
+def _taken(order: OrderOnPage, uploads: Uploads, word: str, said: Mapping[str, str]) -> Intake:
+    with Shelf.open(order.shelf, by=said["by"]) as shelf:
         return take_in_target(
             shelf,
-            typed_pair(pair),
+            typed_pair(said["pair"]),
             uploads.find(word),
             today=today(),
             order=order.loaded.order,
-            name=name or None,
+            name=said["name"] or None,
+            ink_limit=typed_number(said["ink_limit"], "total ink, percent,", 100, 400),
+            columns=parse_columns([said["columns"]]),
         )
 
 
@@ -68,7 +72,7 @@ def _take_back(order: OrderOnPage, sheet: str) -> None:
 
 
 def _asking(
-    order: OrderOnPage, pair: str = "", name: str = "", findings: Sequence[Diagnostic] = ()
+    order: OrderOnPage, said: Mapping[str, str], findings: Sequence[Diagnostic] = ()
 ) -> Response:
     with Shelf.open(order.shelf) as shelf:
         known = shelf.pairs()
@@ -78,7 +82,6 @@ def _asking(
         409 if findings else 200,
         order=order,
         pairs=pairs,
-        pair=pair,
-        name=name,
+        said=said,
         findings=findings,
     )

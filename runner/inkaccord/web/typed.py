@@ -1,10 +1,12 @@
 """What a person typed into a field, as the value that it is, or what is wrong with it."""
 
 from collections.abc import Callable, Iterable
+from pathlib import Path
 from typing import TypeVar
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
+from inkaccord.order.wanted import Wanted
 from inkaccord.sizes import Size
 
 Value = TypeVar("Value")
@@ -23,6 +25,26 @@ def typed_pair(text: str) -> Pair:
 def typed_pairs(texts: Iterable[str]) -> tuple[Pair, ...]:
     """Return the pairs that were ticked. Raises OrderError ``no-pair``."""
     return tuple(typed_pair(text) for text in texts)
+
+
+def typed_colour(text: str) -> Wanted:
+    """Return a colour as it was asked for. Raises OrderError ``not-a-colour``.
+
+    Also ``no-file-here`` for a path: the page opens no file by its name.
+    """
+    wanted = Wanted.parse(text)
+    if wanted.file is not None:
+        raise OrderError.of(
+            "no-file-here",
+            f"{text} looks like a file, and the page opens none by its name",
+            hint="drop the file instead",
+        )
+    return wanted
+
+
+def thing_in_file(path: Path, sample: str) -> Wanted:
+    """Return the colour of a thing in a file that was dropped; of several the one that is named."""
+    return Wanted(said=sample or path.name, file=f"{path}/{sample}" if sample else str(path))
 
 
 def typed_size(text: str) -> Size | None:
