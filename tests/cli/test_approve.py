@@ -4,6 +4,7 @@ import hashlib
 import json
 
 import pytest
+from PIL import Image
 
 from run_kit import change, inkaccord, run_of
 
@@ -14,7 +15,7 @@ def said(order):
 
 def test_it_is_kept_with_what_was_shown_and_said_until_something_is_changed(finished, tmp_path):
     scan = tmp_path / "signed page.png"
-    scan.write_bytes(b"a photograph of it")
+    Image.new("RGB", (8, 8), "white").save(scan)
     before = run_of(finished)
     code, out, err = inkaccord(
         "approve", finished, "--by", "The committee", "--note", "with thanks", "--scan", scan
@@ -28,7 +29,7 @@ def test_it_is_kept_with_what_was_shown_and_said_until_something_is_changed(fini
     assert set(kept["files"].values()) == {
         made["client.pdf"],
         made["client.html"],
-        hashlib.sha256(b"a photograph of it").hexdigest(),
+        hashlib.sha256(scan.read_bytes()).hexdigest(),
     }
     for path, digest in kept["files"].items():
         assert hashlib.sha256((finished / path).read_bytes()).hexdigest() == digest
@@ -109,3 +110,24 @@ def test_next_seasons_order_is_approved_anew(finished, tmp_path):
     assert code == 0
     assert "this one is to be approved anew" in out
     assert not (tmp_path / "again" / "order.diary.json").exists()
+
+
+@pytest.mark.parametrize("form", ["pdf", "jpg", "png", "tif", "webp"])
+def test_a_signed_page_may_be_a_pdf_or_a_picture(finished, tmp_path, form):
+    scan = tmp_path / f"signed.{form}"
+    Image.new("RGB", (8, 8), "white").save(scan)
+    code, out, err = inkaccord("approve", finished, "--by", "Ada", "--scan", scan)
+    assert code == 0, err
+    (kept,) = (finished / "approved").glob(f"*-signed-signed.{form}")
+    assert kept.name in out
+    assert kept.read_bytes() == scan.read_bytes()
+
+
+def test_what_is_no_scan_of_a_page_is_refused_and_nothing_taken_down(finished, tmp_path):
+    scan = tmp_path / "signed.txt"
+    scan.write_text("yes, fine", "utf-8")
+    code, _, err = inkaccord("approve", finished, "--by", "Ada", "--scan", scan)
+    assert code == 5
+    assert "signed.txt: this is no PDF and no picture" in err
+    assert not (finished / "order.diary.json").exists()
+    assert not (finished / "approved").exists()

@@ -75,6 +75,18 @@ def test_there_is_a_place_to_sign(said: str) -> None:
         assert word in signing
 
 
+def test_the_place_to_sign_does_not_stand_alone(made: tuple[bytes, str]) -> None:
+    with pikepdf.open(io.BytesIO(made[0])) as pdf:
+        count = len(pdf.pages)
+        del pdf.pages[:-1]
+        out = io.BytesIO()
+        pdf.save(out)
+    assert count == 2, "the suite is shown a little smaller, which spares a third page"
+    last = words_of(out.getvalue())
+    assert "The stocks" in last
+    assert "To sign" in last
+
+
 def test_every_page_of_every_piece_is_shown(desk: Desk, made: tuple[bytes, str]) -> None:
     sides = sum(
         len(pikepdf.open(desk.bench.folder / it.artwork).pages) for it in desk.order.pieces.values()

@@ -62,7 +62,7 @@ def test_each_reason_for_another_build_is_said(run: Run) -> None:
     # A grey of L* 50 and one of 55: ΔE00 is 5 / S_L with S_L by CIE 142-2001 at the mean of 52.5.
     s_l = 1 + 0.015 * 2.5**2 / (20 + 2.5**2) ** 0.5
     assert why(aim_lab=(55.0, 0.0, 0.0)) == (f"its aim is another, by {5 / s_l:.1f} ΔE00",)
-    assert why(sheets=("AAA-AAA", "BBB-BBB")) == ("new readings: 1 sheet BBB-BBB",)
+    assert why(sheets=("AAA-AAA", "BBB-BBB")) == ("new readings: sheet BBB-BBB",)
     assert why(sheets=()) == ("AAA-AAA no longer counts",)
     assert why(evidence=Evidence.PICKED) == ("read then, picked now",)
     assert why() == ("no record says why: the order's settings may be others",)

@@ -28,6 +28,9 @@ def ready(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return order
 
 
+SIGNED = b"\x89PNG\r\n\x1a\n and the rest"
+
+
 @pytest.fixture
 def page(ready: Path, tmp_path: Path) -> PageHere:
     shutil.copytree(ready, tmp_path / "tags")
@@ -44,11 +47,11 @@ def test_it_is_taken_down_with_a_signed_page_and_taken_back(page: PageHere) -> N
     assert "Save its zip" not in shown
 
     said = {"by": "Ada", "note": "with thanks", "code": code.lower()}
-    answer = send_form(page, f"{page.order}/approve", said, [("scan", "../signed.png", b"signed")])
+    answer = send_form(page, f"{page.order}/approve", said, [("scan", "../signed.png", SIGNED)])
     assert answer.status == 303, answer.text
     (approval,) = read_diary(order / "order.yaml").approvals
     assert (approval.by, approval.note) == ("Ada", "with thanks")
-    assert (order / "approved" / f"{code}-signed-signed.png").read_bytes() == b"signed"
+    assert (order / "approved" / f"{code}-signed-signed.png").read_bytes() == SIGNED
     after = page.get(answer.headers["location"]).text
     assert "<b>Approved</b> by Ada" in after
     assert "Changed since its last run" in after  # a run makes the zips now

@@ -4,12 +4,14 @@ import datetime
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkaccord.errors import OrderError
+from inkaccord.diagnostics import Place
+from inkaccord.errors import FileError, OrderError
 from inkaccord.files import inside, read_bytes, safe_name, sha256_of, write_if_changed
 from inkaccord.order.approving import Approval, code_of, shown_of
 from inkaccord.order.diary import enter, read_diary, strike
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.run.record import RecordedPiece, Run
+from inkaccord.sheets.scan.picture import is_picture
 from inkaccord.words import joined
 
 KEPT_IN = "approved"
@@ -44,7 +46,8 @@ def approve(loaded: LoadedOrder, run: Run | None, out: Path, given: ApprovalTold
     InkaccordError
         ``not-shown`` where the client's page is not of the order as it stands, or was changed;
         ``not-matched`` where it does not show every piece as it will print; ``other-page`` for
-        another code. Then nothing is written.
+        another code; ``no-scan`` for a signed page that is no PDF and no picture. Then nothing is
+        written.
     """
     read_diary(loaded.path)  # a broken one is said before anything is written
     shown = shown_of(loaded)
@@ -77,7 +80,7 @@ def approve(loaded: LoadedOrder, run: Run | None, out: Path, given: ApprovalTold
             hint="run the order again, and show that page",
         )
     if given.scan is not None:
-        kept[f"{shown.code}-signed-{safe_name(given.scan.name)}"] = read_bytes(given.scan)
+        kept[f"{shown.code}-signed-{safe_name(given.scan.name)}"] = _signed_page(given.scan)
     approval = Approval(
         by=given.by.strip(),
         on=given.on,
@@ -98,6 +101,22 @@ def take_back(loaded: LoadedOrder, approval: Approval) -> None:
     """
     if not strike(loaded.path, approval):
         raise OrderError.of("not-approved", "that approval does not stand in the diary any more")
+
+
+def _signed_page(path: Path) -> bytes:
+    data = read_bytes(path)
+    if not (_is_pdf(data) or is_picture(data) or data[4:8] == b"ftyp" or data[8:12] == b"WEBP"):
+        raise FileError.of(
+            "no-scan",
+            "this is no PDF and no picture, so it is no scan of the signed page",
+            place=Place(file=str(path)),
+            hint="scan or photograph the page: PDF, JPEG, PNG, TIFF or HEIC",
+        )
+    return data
+
+
+def _is_pdf(data: bytes) -> bool:
+    return b"%PDF-" in data[:1024]
 
 
 def _as_it_will_print(run: Run, piece: RecordedPiece) -> bool:

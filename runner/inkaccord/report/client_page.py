@@ -7,6 +7,7 @@ pictures are those of the report.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from inkaccord.hooks import hookimpl
 from inkaccord.order.approving import code_of
@@ -19,6 +20,7 @@ from inkaccord.report.paper import (
     gap,
     grid,
     marked,
+    page_count,
     paper_of,
     picture,
     rule,
@@ -44,6 +46,10 @@ ACROSS, NAMED_PT = 5, 104.0
 """How many stocks of a colour stand in a line, beside its name."""
 WRITING_LINES, WRITING_PT = 3, 22.0
 """To write on what is to change."""
+SMALLER = (0.9, 0.8, 0.7)
+"""How much smaller the suite may be shown where that spares a page."""
+FEW_STOCKS = 8
+"""So many stay on one page with the place to sign."""
 
 PICTURES = (
     "They show which words, images and colours stand where, at which size and on which stock. "
@@ -232,27 +238,41 @@ def _screen(order: Order, run: Run, gallery: Gallery, seen: Seen) -> str:
 def _paper(order: Order, run: Run, known: Bench, gallery: Gallery, seen: Seen) -> bytes:
     title = run.title or run.order
 
-    def story(width_pt: float) -> list[Part]:
-        return [
-            text("For approval", "label"),
-            text(title, "title"),
-            gap(2),
-            text(summary(run)),
-            rule(1.0, before=8, after=8),
-            *_what_these_are(seen, width_pt),
-            *_suite(run, gallery, seen, width_pt),
-            *_colours(seen, width_pt),
-            *_stocks(seen, width_pt),
-            *_signing(run, width_pt),
-        ]
+    def set_at(smaller: float) -> bytes:
+        return typeset(
+            partial(_story, run, gallery, seen, smaller),
+            size=paper_of(order),
+            title=f"For approval: {title}",
+            running=f"{title} · order {run.order} · {wording.day(run.date)} · for approval",
+            recall=known.recall,
+        )
 
-    return typeset(
-        story,
-        size=paper_of(order),
-        title=f"For approval: {title}",
-        running=f"{title} · order {run.order} · {wording.day(run.date)} · for approval",
-        recall=known.recall,
-    )
+    whole = set_at(1.0)
+    pages = page_count(whole)
+    for smaller in SMALLER if pages > 1 else ():
+        tighter = set_at(smaller)
+        if page_count(tighter) < pages:
+            return tighter
+    return whole
+
+
+def _story(run: Run, gallery: Gallery, seen: Seen, smaller: float, width_pt: float) -> list[Part]:
+    return [
+        text("For approval", "label"),
+        text(run.title or run.order, "title"),
+        gap(2),
+        text(summary(run)),
+        rule(1.0, before=8, after=8),
+        *_what_these_are(seen, width_pt),
+        *_suite(run, gallery, seen, width_pt, smaller),
+        *_colours(seen, width_pt),
+        *_to_the_end([*_stocks(seen, width_pt), *_signing(run, width_pt)], seen),
+    ]
+
+
+def _to_the_end(parts: list[Part], seen: Seen) -> list[Part]:
+    """Return the stocks and the place to sign, which is not to stand alone on the last page."""
+    return [together(parts)] if len(seen.stocks) <= FEW_STOCKS else parts
 
 
 def summary(run: Run) -> str:
@@ -275,11 +295,13 @@ def _what_these_are(seen: Seen, width_pt: float) -> Iterator[Part]:
     yield gap(12)
 
 
-def _suite(run: Run, gallery: Gallery, seen: Seen, width_pt: float) -> Iterator[Part]:
+def _suite(
+    run: Run, gallery: Gallery, seen: Seen, width_pt: float, smaller: float
+) -> Iterator[Part]:
     """Lay all pages of all pieces side by side at one scale, each in the first row with room."""
     yield text("The suite as it will print", "heading")
     yield gap(4)
-    scale = _scale(run, width_pt)
+    scale = _scale(run, width_pt) * smaller
     rows: list[list[tuple[float, list[Part]]]] = []
     for recorded, piece in zip(run.pieces, seen.pieces, strict=True):
         pages = gallery.best(recorded.name, LIST_PX).pages

@@ -1,7 +1,10 @@
 """The house style of our lists on paper: one typeface, wide margins, hairlines, no colour."""
 
 import html
+import io
 from collections.abc import Callable, Sequence
+
+import pikepdf
 
 from inkaccord.order.model import Order
 from inkaccord.pdf.placeholders import put_pictures
@@ -57,6 +60,12 @@ def set_pages(parts: tuple[Part, ...], size: Size, title: str, running: str) -> 
     foot = MARGIN_PT + FOOT_PT
     column = Box(MARGIN_PT, foot, size.width_pt - MARGIN_PT, foot + page_room(size))
     return set_on_pages(parts, size, column, title, running)
+
+
+def page_count(data: bytes) -> int:
+    """Return how many pages a PDF of ours has."""
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        return len(pdf.pages)
 
 
 def page_room(size: Size) -> float:

@@ -161,7 +161,7 @@ def _reasons(was: Translation, is_now: Translation, then: Run, now: Run) -> Iter
     elif was.aim_lab != is_now.aim_lab:
         yield "its aim is another"
     if new := [it for it in is_now.sheets if it not in was.sheets]:
-        yield f"new readings: {counted(len(new), 'sheet')} {joined(new)}"
+        yield f"new readings: {'sheet' if len(new) == 1 else 'sheets'} {joined(new)}"
     if gone := [it for it in was.sheets if it not in is_now.sheets]:
         yield f"{joined(gone)} no longer {'counts' if len(gone) == 1 else 'count'}"
     if was.evidence is not is_now.evidence:
