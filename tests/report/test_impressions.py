@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
 from inkaccord.colour.builds import Build, Drive
@@ -14,6 +15,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.pdf.colours.alternates import spot_alternates
 from inkaccord.pdf.rendering import ink_pages
 from inkaccord.report.gallery import OrderGallery
+from inkaccord.report.hatching import ShownFinish
 from inkaccord.report.impressions import (
     STEPS,
     Impression,
@@ -25,6 +27,7 @@ from inkaccord.report.impressions import (
 from inkaccord.report.screen import screen_colour, screen_colours
 from inkaccord.run.collected import PieceArtwork
 from outside import need_program
+from page_kit import written
 from report_kit import Desk, model_of
 
 Rgb = tuple[int, int, int]
@@ -172,6 +175,44 @@ def test_pictures_are_the_same_bytes_each_time(desk: Desk) -> None:
     )
     assert first == second
     assert isinstance(desk.order.jobs["reply-card"].pair, Pair)
+
+
+class OnWhite:
+    """Prints nothing but its ground."""
+
+    paper_lab = np.array([92.0, 0.0, -2.0])
+
+    def predict_lab(self, builds: np.ndarray) -> np.ndarray:
+        return np.tile(self.paper_lab, (len(builds), 1))
+
+
+@pytest.mark.parametrize("first", [True, False], ids=["painted first", "painted last"])
+def test_a_dark_stock_is_shown_bare_beside_the_white_under_its_ink(first: bool) -> None:
+    white, ink = "/W cs 1 scn 20 20 100 100 re f", "0 0 0 1 k 40 40 20 20 re f"
+    tint = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=[0, 0, 0, 0.1], N=1)
+    space = Array([Name.Separation, Name.White, Name.DeviceCMYK, tint])
+    content = f"{white} {ink}" if first else f"{ink} /On gs {white}"
+    data = written(
+        content, {"TrimBox": [0, 0, 200, 300]}, ColorSpace=Dictionary(W=space),
+        ExtGState=Dictionary(On=Dictionary(op=True)),
+    )  # fmt: skip
+    under = ShownFinish("ground", "white", ("White",), prints=True, under_ink=True)
+    dark = (22.0, 2.0, -14.0)
+    made = impression(
+        data,
+        PieceArtwork(piece="tag", path="tag.pdf", sha256="", pages=1, photographs=0, colours=()),
+        drive=Drive.CMYK,
+        model=OnWhite(), inks=(), spots={}, finishes=(under,), bare=dark,
+    )  # fmt: skip
+    (page,) = made.pages(300)
+    with Image.open(io.BytesIO(page.png)) as picture:
+        found = np.asarray(picture.convert("RGB"))
+    beside, on_white = found[20:60, 140:180], found[200:220, 90:110]
+    assert (beside == screen_colour(dark).rgb).all()
+    common = Counter(map(tuple, on_white.reshape(-1, 3).tolist())).most_common(1)[0][0]
+    assert common == screen_colour(OnWhite.paper_lab).rgb, "between the lines of its hatch"
+    assert made.legend == "hatched: ground (white)"
+    assert found[243:257, 43:57].mean() < 120, "ink on the white stays in sight"
 
 
 def test_a_colour_in_cielab_is_sent_in_no_numbers_of_its_own():

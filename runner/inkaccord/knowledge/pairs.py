@@ -334,7 +334,7 @@ def learn_pair(
         pair=pair,
         drive=device.drive,
         policy=InkPolicy(total_ink_limit=device.ink_limit or DEFAULT_INK_LIMIT),
-        paper=(stock.colour if stock and stock.colour else UNREAD_PAPER),
+        paper=(stock.ground if stock and stock.ground else UNREAD_PAPER),
         kept=kept,
         picks=evidence.picks,
         sheets=tuple(it.sheet for it in evidence.sheets),

@@ -51,7 +51,10 @@ class Stock(Frozen):
     ] = None
     colour: Annotated[
         GivenLab | None,
-        Field(description="the paper itself, if it was read; a reading replaces it"),
+        Field(
+            description="the paper itself, if it was read; a reading replaces it; with `under` the "
+            "bare stock, which pictures show where no white lies"
+        ),
     ] = None
     grain: Grain | None = None
     directional: Annotated[
@@ -67,3 +70,13 @@ class Stock(Frozen):
         ),
     ] = None
     description: str = ""
+
+    @property
+    def ground(self) -> GivenLab | None:
+        """The colour that ink lies on; None where the order does not say: of a white under it."""
+        return None if self.under else self.colour
+
+    @property
+    def bare(self) -> GivenLab | None:
+        """The colour beside the white that lies under its ink; None where there is no white."""
+        return self.colour if self.under else None

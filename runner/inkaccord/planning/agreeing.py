@@ -134,7 +134,7 @@ def _paper(order: Order, pair: Pair, bench: Bench) -> tuple[Array, float]:
     if known.is_read:
         return known.model.paper_lab, known.bound_of(Build.bare(known.drive))
     stock = order.stocks.get(pair.stock)
-    stated = None if stock is None else stock.colour
+    stated = None if stock is None else stock.ground
     return np.array(stated or (np.nan,) * 3), STATED_PAPER_BOUND
 
 

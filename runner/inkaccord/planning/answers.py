@@ -158,7 +158,7 @@ def lighter_stocks(order: Order, piece: str, bench: Bench) -> Choice | None:
 
 
 def _lightness(stock: Stock) -> float:
-    return UNREAD_PAPER[0] if stock.colour is None else stock.colour[0]
+    return UNREAD_PAPER[0] if stock.ground is None else stock.ground[0]
 
 
 def alike_or_true(

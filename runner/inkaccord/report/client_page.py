@@ -179,13 +179,20 @@ def what_is_seen(order: Order, run: Run, known: Bench, gallery: Gallery) -> Seen
         stocks=tuple(
             StockSeen(
                 title=wording.stock_title(order, stock),
-                paper=next(paper for pair, paper in papers.items() if pair.stock == stock),
+                paper=_bare(order, stock)
+                or next(paper for pair, paper in papers.items() if pair.stock == stock),
                 pieces=tuple(it.name for it in run.pieces if it.stock == stock),
                 swatches=_swatches(run, stock),
             )
             for stock in dict.fromkeys(it.stock for it in run.pieces)
         ),
     )
+
+
+def _bare(order: Order, stock: str) -> ScreenColour | None:
+    """Return a stock beside the white under its ink, which its readings are of."""
+    bare = order.stocks[stock].bare
+    return None if bare is None else screen_colour(bare)
 
 
 def _piece_seen(order: Order, piece: RecordedPiece, gallery: Gallery) -> PieceSeen:

@@ -137,7 +137,8 @@ class OrderGallery:
             model=self._prints_of(pair),
             inks=inks,
             spots=self.known.alternates(piece),
-            finishes=[_shown(self.order, name) for name in artwork.finishes],
+            finishes=[_shown(self.order, name, pair.stock) for name in artwork.finishes],
+            bare=self.order.stocks[pair.stock].bare,
             recall=facts.recall,
         )
 
@@ -163,9 +164,10 @@ class OrderGallery:
         )
 
 
-def _shown(order: Order, name: str) -> ShownFinish:
+def _shown(order: Order, name: str, stock: str) -> ShownFinish:
     finish = order.finishes[name]
-    return ShownFinish(name, finish.finish.words, finish.plates, finish.finish.prints)
+    under = order.stocks[stock].under == name
+    return ShownFinish(name, finish.finish.words, finish.plates, finish.finish.prints, under)
 
 
 def translations_on(run: Run, order: Order, pair: Pair) -> dict[str, Translation]:

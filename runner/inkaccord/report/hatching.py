@@ -27,6 +27,8 @@ class ShownFinish:
     """Its kind in words."""
     plates: tuple[str, ...]
     prints: bool
+    under_ink: bool = False
+    """Whether it is the white that lies under all ink on the stock."""
 
 
 def legend(finishes: Sequence[ShownFinish]) -> str:

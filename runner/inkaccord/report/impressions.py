@@ -35,7 +35,11 @@ if TYPE_CHECKING:
 
 STEPS = tuple(range(0, 101, 10))
 """Tints, in percent, at which a colour's way to bare paper is sampled."""
+Rgb = tuple[int, int, int]
+Plate = tuple[bytes, bool, bool]
+"""A copy with one finish alone, whether its lines are dashed, and whether it lies under the ink."""
 _WHITE_PAPER = (255, 255, 255)
+_COVERED = 128
 _OTHERWISE = {FoundAs.BRAND, FoundAs.FINISH}
 """What is found as these is not shown as a colour that is left as it is."""
 _WHITES = (
@@ -51,9 +55,11 @@ class Impression:
 
     data: bytes
     table: tuple[Swap, ...]
-    paper: tuple[int, int, int]
+    paper: Rgb
     finishes: tuple[ShownFinish, ...] = ()
     """What is hatched in the picture."""
+    bare: Rgb | None = None
+    """The stock beside the white that lies under its ink, where that has another colour."""
     recall: Recall = computed
 
     @property
@@ -74,9 +80,10 @@ class Impression:
         """Return how the pictures of :meth:`pages` are drawn. Raises as that does."""
         shown, *alone = self._made
         plates = tuple(
-            (plate, not finish.prints) for plate, finish in zip(alone, self.finishes, strict=True)
+            (plate, not finish.prints, finish.under_ink)
+            for plate, finish in zip(alone, self.finishes, strict=True)
         )
-        return partial(_pictures, shown, self.paper, longest_px, plates)
+        return partial(_pictures, shown, (self.paper, self.bare), longest_px, plates)
 
     @cached_property
     def _made(self) -> tuple[bytes, ...]:
@@ -206,6 +213,7 @@ def impression(
     inks: Iterable[BrandInk],
     spots: Mapping[str, Paint],
     finishes: Sequence[ShownFinish] = (),
+    bare: Lab | None = None,
     recall: Recall = computed,
 ) -> Impression:
     """Return an artwork in the colours that a pair prints.
@@ -224,12 +232,15 @@ def impression(
         The artwork's spots with their process colours.
     finishes
         What is on it beside colour: hatched, not shown as if it were printed in a colour.
+    bare
+        CIELAB of the stock beside a white that lies under its ink.
     recall
         How the copy and its pictures are made: computed, or recalled.
     """
     table = _screen_table(artwork, drive, model, tuple(inks), spots)
     paper = screen_colours([model.paper_lab])[0].rgb
-    return Impression(data, table, paper, tuple(finishes), recall)
+    beside = None if bare is None else screen_colours([bare])[0].rgb
+    return Impression(data, table, paper, tuple(finishes), beside, recall)
 
 
 _SCREEN = RecolourOptions(spots=SpotMode.PROCESS, near=0.0)
@@ -308,32 +319,37 @@ def _image(pixels: Array) -> "Image.Image":
 
 
 def _pictures(
-    data: bytes,
-    paper: tuple[int, int, int],
-    longest_px: int,
-    plates: tuple[tuple[bytes, bool], ...],
+    data: bytes, papers: tuple[Rgb, Rgb | None], longest_px: int, plates: tuple[Plate, ...]
 ) -> tuple[Picture, ...]:
-    return tuple(_pages(data, paper, longest_px, plates))
+    return tuple(_pages(data, papers, longest_px, plates))
 
 
 def _pages(
-    data: bytes,
-    paper: tuple[int, int, int],
-    longest_px: int,
-    plates: tuple[tuple[bytes, bool], ...],
+    data: bytes, papers: tuple[Rgb, Rgb | None], longest_px: int, plates: tuple[Plate, ...]
 ) -> Iterable[Picture]:
-    """Draw every page, cut to its TrimBox, on a colour of paper, its finishes hatched."""
+    """Draw every page, cut to its TrimBox, on a colour of paper, its finishes hatched.
+
+    Where white lies under the ink the paper is white, and elsewhere the bare stock.
+    """
+    paper, bare = papers
     try:
         drawn = [
             trimmed_pictures(plate, longest_px=longest_px, paper=_WHITE_PAPER)
-            for plate, _ in plates
+            for plate, _, _ in plates
         ]
-        pages = trimmed_pictures(data, longest_px=longest_px, paper=paper)
-        for picture, *on_plates in zip(pages, *drawn, strict=True):
+        pages = [*trimmed_pictures(data, longest_px=longest_px, paper=paper)]
+        beside = pages
+        if bare is not None:
+            beside = [*trimmed_pictures(data, longest_px=longest_px, paper=bare)]
+        for picture, elsewhere, *on_plates in zip(pages, beside, *drawn, strict=True):
             pixels = np.asarray(picture)
-            for number, (one, (_, dashed)) in enumerate(zip(on_plates, plates, strict=True)):
-                plate = np.asarray(one.convert("L"))
-                pixels = hatched(pixels, plate, number, dashed=dashed)
+            masks = [np.asarray(one.convert("L")) for one in on_plates]
+            for mask, (_, _, under_ink) in zip(masks, plates, strict=True):
+                if under_ink and bare is not None:
+                    white = (mask < _COVERED)[:, :, np.newaxis]
+                    pixels = np.where(white, pixels, np.asarray(elsewhere))
+            for number, (mask, (_, dashed, _)) in enumerate(zip(masks, plates, strict=True)):
+                pixels = hatched(pixels, mask, number, dashed=dashed)
             shown = _image(pixels) if on_plates else picture
             with io.BytesIO() as packed:
                 shown.save(packed, "PNG", compress_level=7)
