@@ -249,10 +249,11 @@ def test_white_under_ink_makes_another_pair_whose_sheet_carries_the_white(
     solid = inks["Cyan"] > 99
     assert solid.sum() > 500
     assert inks["White"][solid].min() > 99, "white lies under every swatch, knocked out by none"
-    share = (inks["White"] > 99).mean()
-    assert 0.15 < share < 0.8, "and under the swatches alone"
+    black = inks["Black"] > 99
+    assert black.sum() > 500
+    assert inks["White"][black].mean() > 90, "and under type and code, not to be read on the dark"
     asked = words_of((mine / "out/samples/studio/order-sheet.pdf").read_bytes())
-    assert "plate ‘White’: white, under all ink; it stands under every swatch" in asked
+    assert "plate ‘White’: white, under all ink; it lies under all of the sheet" in asked
     assert "plate White under all" in words_of(sheet)
     assert "plate White under every swatch" in inkaccord("message", mine)[1]
     assert "WHITE_UNDER" in (mine / "out" / "samples" / f"{step['sheet']}.txt").read_text()

@@ -35,7 +35,7 @@ NO_CONVERSION = (
     "saving, nothing fitted or scaled to the page."
 )
 DRY = "Let them dry as the makers of ink and stock ask. No varnish, no film, no stamp on a swatch."
-WITH_WHITE = "; it stands under every swatch, and is printed as on the job"
+WITH_WHITE = "; it lies under all of the sheet, and is printed as on the job"
 WRITE = (
     "On the back, in pencil: the day, the device, and whatever was otherwise than asked. If "
     "anything must be otherwise, ask before you print."

@@ -42,6 +42,7 @@ class Pen:
         self.fill_boxes([(box.left, box.bottom, box.width, box.height)])
         # Mode 0: process plates are replaced all the same (ISO 32000-2, 8.6.7).
         self._canvas.setFillOverprint(1)
+        self._canvas.setStrokeOverprint(1)
 
     def fill_boxes(self, boxes: Iterable[tuple[float, float, float, float]]) -> None:
         """Fill boxes given as x, y, width, height, as one path."""

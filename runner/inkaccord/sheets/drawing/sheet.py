@@ -63,7 +63,6 @@ _LOOK_TEXTS = (
 """How to look, in three lines; of each the longest that fits."""
 _ARROW_PT = 7.0
 _CLEAR_WORD_PT = 4.0
-_WHITE_PT = 1.0  # so that a swatch stands on white also where the plates are a little off
 _CLEAR_PT = 1.0  # nothing comes nearer to a swatch
 _SMALLEST_PT = 4.2
 _SMALLEST_TITLE_PT = 5.5
@@ -100,6 +99,8 @@ def _draw_page(
     notes: Sequence[str],
     ranges: Mapping[str, str],
 ) -> None:
+    if sheet.settings.white_under:  # under the type too, which is not to be read on a dark stock
+        pen.under(sheet.settings.white_under, frame.live)
     draw_marks(pen, frame)
     _draw_holes(pen, sheet)
     draw_code(pen, frame, code_text(sheet.id, number))
@@ -296,8 +297,6 @@ def _draw_berth(pen: Pen, berth: Berth, sheet: SampleSheet) -> None:
 def _draw_swatch(pen: Pen, swatch: Swatch, box: Box, settings: SheetSettings) -> None:
     left, bottom, right, top = box
     overrun = OVERRUN_PT if swatch.for_eye else 0.0
-    if settings.white_under:
-        pen.under(settings.white_under, Box(left, bottom, right, top + overrun).grown(_WHITE_PT))
     pen.build(swatch.build)
     pen.fill_boxes([(left, bottom, right - left, top + overrun - bottom)])
     pen.black()
