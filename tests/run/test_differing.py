@@ -38,6 +38,7 @@ def test_numbers_and_dates_are_said(run: Run) -> None:
         f"{run.pieces[1].name}: a piece less, {run.pieces[1].quantity} copies",
     )
     assert not found.builds
+    assert ("Builds", (f"none is another: {len(run.translations)} builds as then",)) in found.parts
 
 
 def test_each_reason_for_another_build_is_said(run: Run) -> None:

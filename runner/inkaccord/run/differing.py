@@ -41,29 +41,33 @@ class RunDifferences(Frozen):
         Of the order as a whole: its name, dates, suites.
     files
         Of print files, by vendor.
-    same_files
-        How many print files have the same bytes.
+    same_builds, same_files
+        How many builds are the same, and how many print files have the same bytes.
     """
 
     order: tuple[str, ...] = ()
     pieces: tuple[str, ...] = ()
     builds: tuple[OtherBuild, ...] = ()
     files: tuple[str, ...] = ()
+    same_builds: int = 0
     same_files: int = 0
 
     @property
     def none(self) -> bool:
         """Whether there are none."""
-        return not self.parts
+        return not (self.order or self.pieces or self.builds or self.files)
 
     @property
     def parts(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """They in words, each part with its title; parts without any are left out."""
+        builds = tuple(it.words for it in self.builds)
+        if not builds and self.same_builds and not self.none:
+            builds = (f"none is another: {counted(self.same_builds, 'build')} as then",)
         same = f", {self.same_files} with the same bytes" if self.same_files else ""
         every = (
             ("The order", self.order),
             ("Pieces and colours", self.pieces),
-            ("Builds", tuple(it.words for it in self.builds)),
+            ("Builds", builds),
             (f"Print files{same}", self.files),
         )
         return tuple((title, lines) for title, lines in every if lines)
@@ -75,11 +79,13 @@ def differences(then: Run, now: Run, asked: Sequence[str] = ()) -> RunDifference
     ``asked`` are words on what the orders ask for that no record holds: folds, finishing, aims.
     """
     files, same = _files(then, now)
+    builds = tuple(_builds(then, now))
     return RunDifferences(
         order=tuple(_order(then, now)),
         pieces=(*_pieces(then, now), *asked),
-        builds=tuple(_builds(then, now)),
+        builds=builds,
         files=tuple(files),
+        same_builds=len(now.translations) - sum(it.now is not None for it in builds),
         same_files=same,
     )
 
