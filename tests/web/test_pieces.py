@@ -2,6 +2,7 @@
 
 import re
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -290,3 +291,22 @@ def test_each_artwork_is_looked_through_once_for_the_form_and_for_what_check_say
     assert "cmyk 85 20 60 30" in page.get(at).text
     assert page.post(at, {"do": "check", "field/suites": "many"}).status == 200
     assert looked == ["tag.pdf"]
+
+
+def test_what_the_checks_of_a_run_will_say_stands_there_once_it_is_known(tmp_path: Path) -> None:
+    (studio(tmp_path) / "tag.pdf").write_bytes(document(GREEN + b"0 0 100 100 re f"))
+    page = PageHere(tmp_path)
+    at = f"{page.order}/pieces"
+    typed = {"do": "check", "field/vendors/studio/bleed": "0.125in"}
+    first = page.post(at, typed).text
+    assert "still being looked through" in first
+    assert "It is in order" not in first
+    shown = first
+    for _ in range(600):
+        if "data-again" not in shown:
+            break
+        time.sleep(0.05)
+        shown = page.post(at, typed).text
+    assert "4 things to look at" in shown, "colour runs to four cuts without bleed"
+    beside = shown.partition('id="said-pieces/tag"')[2].partition("</div>")[0]
+    assert "bleed" in beside

@@ -46,8 +46,9 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     ORDER is the YAML file, or a folder that holds order.yaml. Nothing is written, save the
     artwork letters where --letters asks for them. The artwork must be there, open, and be as
     large as its piece; its colours are looked through as in a run, and whether it can be known in
-    which inks its pages print; pieces must fit their sheets. No readings are needed. A run fails
-    the pieces that are named here, and makes the others.
+    which inks its pages print; what the checks of a run will say of its boxes, bleed, type and
+    lines is said; pieces must fit their sheets. No readings are needed. A run fails the pieces that
+    are named here, and makes the others.
     """
     from inkaccord.foresight.ahead import check_whole
     from inkaccord.foresight.approved import look_at_approval

@@ -7,6 +7,7 @@ from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.foresight.checking import (
     Fault,
     ask_the_post,
+    at_artwork,
     check_artwork,
     check_records,
     check_samples,
@@ -28,8 +29,12 @@ from inkaccord.order.source import Path_
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers
 from inkaccord.pdf.boxes import TRIM_TOLERANCE_PT
+from inkaccord.prepress.foretelling import foretell
 from inkaccord.prepress.laying import item_of, layout_rules, sheets_of
+from inkaccord.recall.recall import NotYet
 from inkaccord.run.bench import Bench
+from inkaccord.run.collected import Collected
+from inkaccord.run.waivers import waived
 from inkaccord.sizes import Size, named_sizes
 from inkaccord.units import inch, inches, mm, write_length
 
@@ -76,6 +81,9 @@ def look_ahead(loaded: LoadedOrder, bench: Bench) -> Foreseen:
 
 def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
     """Look ahead, and into the artworks as a run does; return what lets the order go on.
+
+    What the checks of a run will say of the pieces' copies is said too, save what rests on builds
+    that are not known yet, and what the bench is still finding out (:class:`NotYet`).
 
     Raises
     ------
@@ -221,6 +229,7 @@ def _contents(usable: Order, bench: Bench) -> Iterator[Fault]:
     if not usable.pieces:
         return
     collected = take_stock(usable, bench)
+    yield from _copies(usable, collected, bench)
     for finding in collected.findings:
         about = [
             name for name in collected.failed if finding.place.field == f"pieces.{name}.artwork"
@@ -228,6 +237,25 @@ def _contents(usable: Order, bench: Bench) -> Iterator[Fault]:
         yield Fault(
             finding, tuple(about), "".join(map(collected.failed.__getitem__, about)), in_file=True
         )
+
+
+def _copies(order: Order, collected: Collected, bench: Bench) -> Iterator[Fault]:
+    """Tell what the checks will say of the copies that can be made."""
+    for artwork in collected.artworks:
+        name = artwork.piece
+        if name in collected.failed:
+            continue
+        try:
+            said = foretell(order, artwork, bench)
+        except NotYet:
+            continue
+        except InkaccordError as problem:
+            said = problem.findings
+        place = bench.place("pieces", name, "artwork")
+        waive = order.pieces[name].waive
+        for finding in said:
+            placed = at_artwork(waived(finding, name, waive), place)
+            yield Fault(placed, (name,), f"checks will fail: {finding.code}", in_file=True)
 
 
 def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:

@@ -10,6 +10,10 @@ Together = Callable[[Sequence[tuple[Any, ...]]], Sequence[R | None]]
 """Does a function for many tuples of arguments; None for one that has to be done alone."""
 
 
+class NotYet(Exception):  # noqa: N818 - no error, and it never reaches a person
+    """What was asked for is still being found out."""
+
+
 class Recall(Protocol):
     """Calls a function whose result follows from its arguments alone, or recalls the result."""
 

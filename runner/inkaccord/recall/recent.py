@@ -1,13 +1,19 @@
 """A recall of the last results, as long as the program runs."""
 
 from collections import OrderedDict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from threading import Lock
 from typing import Any
 
 from inkaccord.recall.digests import digest_of
 from inkaccord.recall.recall import P, R, Together
+
+
+def key_of(function: Callable[..., Any], args: Iterable[Any], kwargs: Mapping[str, Any]) -> str:
+    """Return what names a call: its function, and digests of its arguments."""
+    told = [*map(digest_of, args), *(f"{name}={digest_of(it)}" for name, it in kwargs.items())]
+    return " ".join((function.__module__, function.__qualname__, *told))
 
 
 class Recent:
@@ -26,8 +32,7 @@ class Recent:
 
     def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
         """Return what ``function(*args, **kwargs)`` returns, computed once while it is recent."""
-        told = [*map(digest_of, args), *(f"{name}={digest_of(it)}" for name, it in kwargs.items())]
-        key = " ".join((function.__module__, function.__qualname__, *told))
+        key = key_of(function, args, kwargs)
         with self._lock:
             found = self._known.pop(key, self)
         result: R = function(*args, **kwargs) if found is self else found

@@ -13,7 +13,9 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from inkaccord.errors import FileError, InkaccordError
+from inkaccord.prepress.foretelling import said_of_copy
 from inkaccord.recall.recent import Recent
+from inkaccord.recall.soon import Soon
 from inkaccord.web import (
     again,
     approve,
@@ -128,6 +130,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
     app.state.undos, app.state.start = Undos(), start
     app.state.recent = Recent(RESULTS)
+    app.state.soon = Soon(app.state.recent, {said_of_copy}, RESULTS)
     return app
 
 

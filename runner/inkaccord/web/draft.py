@@ -25,7 +25,7 @@ from inkaccord.order.amending import (
 )
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.order.naming import Changes, kept_anew, named_anew
-from inkaccord.recall.recall import Recall
+from inkaccord.recall.soon import Soon
 from inkaccord.recording.from_book import look_up
 from inkaccord.web.studio import OrderOnPage
 from inkaccord.workbench import Workbench
@@ -93,15 +93,19 @@ def draft_of(order: OrderOnPage, typed: Mapping[str, str], was: Mapping[Paint, s
     return Draft(amended(text, {**changes, **kept_anew(now, stays)}), calls)
 
 
-def checked(order: OrderOnPage, text: str, recall: Recall, opened: Path) -> tuple[Diagnostic, ...]:
+def checked(
+    order: OrderOnPage, text: str, soon: Soon, opened: Path
+) -> tuple[tuple[Diagnostic, ...], bool]:
     """Return all that 'check' says of an order's text, whether it is an order or not.
 
-    Files that are typed anew and lie outside the folder ``opened`` are not looked into.
+    Return also whether more is being found out, which can be asked for ``soon``. Files that are
+    typed anew and lie outside the folder ``opened`` are not looked into.
     """
+    glance = soon.glance()
     try:
         loaded = load_order(order.path, order.plugins.vendor_kinds(), text.encode())
     except InkaccordError as problem:
-        return problem.findings
+        return problem.findings, False
     kept = _files(order.loaded) if order.trouble is None else {}
     elsewhere = [
         note(
@@ -113,14 +117,14 @@ def checked(order: OrderOnPage, text: str, recall: Recall, opened: Path) -> tupl
         if path not in kept and not _lies_in(opened, loaded.folder / path)
     ]
     if elsewhere:
-        return (*loaded.findings, *elsewhere)
+        return (*loaded.findings, *elsewhere), False
     try:
         if loaded.order.asks_book:
             loaded = look_up(loaded, order.shelf)
-        said = check_whole(loaded, Workbench(loaded, recall=recall))
+        said = check_whole(loaded, Workbench(loaded, recall=glance))
     except InkaccordError as problem:
         said = problem.findings
-    return (*loaded.findings, *said)
+    return (*loaded.findings, *said), glance.is_short
 
 
 def _files(loaded: LoadedOrder) -> dict[str, FieldPath]:

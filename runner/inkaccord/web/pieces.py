@@ -163,7 +163,7 @@ def _shown(
     colours = palette(order.loaded.order, found)
     form = Form(order, typed)
     names = names_in(order.loaded.order, colours)
-    text, findings = order.text, problems
+    text, findings, looking = order.text, problems, False
     places = {it.name: it.path for it in form.fields()}
     places |= {"/".join(it.path): it.path for it in form.groups()}
     places |= {f"colours/{name}": ("colours", name) for name in order.loaded.order.colours}
@@ -172,7 +172,8 @@ def _shown(
         text = draft.text
         places = {name: draft.path_now(path) for name, path in places.items()}
         state = request.app.state
-        findings = problems or checked(order, text, state.recent, state.studio.opened)
+        said, looking = checked(order, text, state.soon, state.studio.opened)
+        findings = problems or said
     except InkaccordError as problem:
         findings = problems or problem.findings
     return page(
@@ -194,6 +195,7 @@ def _shown(
         artworks={name: ArtworkSeen(found.get(name)) for name in order.loaded.order.pieces},
         known=known_printers(request.app.state.studio, order),
         said=beside(findings, places),
+        looking=looking,
         count=len([it for it in findings if it.severity in {"error", "warning"}]),
         text=text,
         show=show,

@@ -49,6 +49,7 @@ def serve(
         finally:
             runs.stop_all()
             uploads.close()
+            app.state.soon.close()
 
 
 def _listening(port: int, address: str) -> socket.socket:

@@ -33,7 +33,8 @@ async def keep(request: Request) -> Response:
 
 def _checked(request: Request, order: OrderOnPage, typed: str, was: str) -> Response:
     state = request.app.state
-    return _shown(order, typed, was, checked(order, typed, state.recent, state.studio.opened))
+    findings, looking = checked(order, typed, state.soon, state.studio.opened)
+    return _shown(order, typed, was, findings, looking=looking)
 
 
 def _keep(undone: Undos, order: OrderOnPage, typed: str, was: str) -> Response:
@@ -52,6 +53,17 @@ def _shown(
     was: str,
     findings: tuple[Diagnostic, ...],
     status: int = 200,
+    *,
+    looking: bool = False,
 ) -> Response:
     by_line = sorted(findings, key=lambda finding: finding.place.line or 0)
-    return page("text.html", status, order=order, text=text, was=was, findings=by_line)
+    return page(
+        "text.html",
+        status,
+        order=order,
+        text=text,
+        was=was,
+        findings=by_line,
+        count=len(by_line),
+        looking=looking,
+    )

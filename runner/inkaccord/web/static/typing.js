@@ -15,11 +15,14 @@ for (const form of document.querySelectorAll("form[data-check]")) {
         if (now && now.innerHTML !== slot.innerHTML) slot.replaceChildren(...now.childNodes);
       }
       placeLines();
+      lookAgain();
     } catch (problem) { if (problem.name !== "AbortError") document.getElementById("said-count").textContent = "The page does not answer: is it still open?"; }
   };
+  const lookAgain = () => { if (document.querySelector("[data-again]")) { clearTimeout(waiting); waiting = setTimeout(ask, 700); } }; // more comes
   const typing = () => { kept = false; clearTimeout(waiting); waiting = setTimeout(ask, 350); };
   form.addEventListener("input", typing);
   if ([...form.elements].some((one) => one.type !== "hidden" && one.value !== (one.defaultValue ?? one.value))) typing(); // before we were here
+  else lookAgain();
   form.addEventListener("submit", () => { kept = true; });
   addEventListener("beforeunload", (event) => { if (!kept) event.preventDefault(); });
 }

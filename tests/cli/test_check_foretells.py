@@ -1,0 +1,63 @@
+"""``inkaccord check`` says of the artwork what the checks of a run will say."""
+
+import io
+import json
+
+import pikepdf
+import pytest
+
+from inkaccord.testing import draw_artwork
+from run_kit import change, inkaccord, run_of
+
+
+def with_type_that_is_not_in_it(artwork):
+    """Return artwork with a line set in a typeface that the file does not hold."""
+    with pikepdf.open(io.BytesIO(artwork)) as pdf:
+        page, saved = pdf.pages[0], io.BytesIO()
+        plain = pikepdf.Dictionary(
+            Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type1, BaseFont=pikepdf.Name.Helvetica
+        )
+        page.add_resource(plain, pikepdf.Name.Font, pikepdf.Name.Plain)
+        page.contents_add(b"q 0 0 0 1 k BT /Plain 24 Tf 90 90 Td (Leaf) Tj ET Q")
+        pdf.save(saved)
+        return saved.getvalue()
+
+
+def codes(order):
+    """What ``check`` finds, by code; its exit code first."""
+    code, out, _ = inkaccord("check", order, "--json")
+    return code, {it["code"]: it for it in json.loads(out)["findings"]}
+
+
+@pytest.mark.parametrize(
+    ("artwork", "said_of_it"),
+    [
+        (draw_artwork("5in x 7in", bleed_in=0), "bleed"),
+        (with_type_that_is_not_in_it(draw_artwork("5in x 7in")), "is not in the file"),
+    ],
+    ids=["no bleed", "no typeface"],
+)
+def test_what_is_wrong_is_said_in_the_words_of_the_run(finished, artwork, said_of_it):
+    assert codes(finished)[0] == 0
+    (finished / "card.pdf").write_bytes(artwork)
+    code, found = codes(finished)
+    assert code != 0
+    assert inkaccord("run", finished)[0] == 4
+    said = {it["code"]: it for it in run_of(finished)["findings"] if it["severity"] == "error"}
+    assert set(said) == {it["code"] for it in found.values() if it["severity"] == "error"}
+    assert any(said_of_it in it["message"] for it in said.values())
+    for name, finding in said.items():
+        assert found[name]["message"] == finding["message"]
+        assert found[name]["place"]["field"] == "pieces.card.artwork"
+
+
+def test_what_the_order_waives_or_mends_stops_no_check(finished):
+    (finished / "card.pdf").write_bytes(draw_artwork("5in x 7in", bleed_in=0))
+    (name,) = (k for k, it in codes(finished)[1].items() if it["severity"] == "error")
+    change(finished, "device: press, stock: white", "device: press, stock: white, WHAT")
+    for what in (f"waive: {{{name}: it held}}", "bleed_repair: mirror"):
+        path = finished / "order.yaml"
+        kept = path.read_text("utf-8")
+        path.write_text(kept.replace("WHAT", what), "utf-8")
+        assert codes(finished)[0] == 0, what
+        path.write_text(kept, "utf-8")
