@@ -274,13 +274,9 @@ def knowledge(order: Order, pair: Pair) -> PairKnowledge:
 
 
 def example_order() -> Order:
-    """Return the example's order, with a price table and a waiver so that their lines are seen."""
+    """Return the example's order, with a waiver so that its line is seen."""
     order = load_order(ORDER, load_plugins().vendor_kinds()).order
     data: dict[str, Any] = order.model_dump(mode="json")
-    data["vendors"]["millrace"]["prices"] = [
-        {"up_to": 100, "each": 0.9},
-        {"up_to": 500, "each": 0.6},
-    ]
     data["pieces"]["invitation"]["waive"] = {"hairline": "the waterline is meant to be this fine"}
     return Order.model_validate(data)
 

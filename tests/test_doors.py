@@ -45,9 +45,12 @@ REACHED = {
 }  # fmt: skip
 ASKED_IN_ORDER = {
     "Folding": {"panels", "tuck"},
-    "Order": {"neutrals"},
+    "Order": {"neutrals", "quotes"},
     "Overs": {"at_least", "percent"},
     "Piece": {"extra", "neutrals"},
+    "Prices": {"by_piece", "by_stock", "delivery", "setup"},
+    "PriceTable": {"setup"},
+    "SamplePrices": {"delivery", "setup"},
     "Vendor": {"file_name"},
 }
 """Fields that only order/ reads, in a property or method that others ask."""

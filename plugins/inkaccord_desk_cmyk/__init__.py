@@ -18,6 +18,7 @@ from inkaccord.plugin import (
     Overs,
     PaperCutter,
     Percent,
+    PricesField,
     SizeField,
     StaleAfterDays,
     Turning,
@@ -45,6 +46,7 @@ class Options(Frozen):
         bool, Field(description="turns the sheet itself; if not, sheets are turned by hand")
     ] = True
     spare: Annotated[int, Field(description="overs for set-up and slips", ge=0)] = 3
+    prices: PricesField = None
     cutter: Annotated[PaperCutter, Field(description="the guillotine that cuts its sheets")] = (
         PaperCutter()
     )
@@ -72,6 +74,7 @@ def _profile(name: str, options: Options) -> Vendor:
         },
         cutter=options.cutter,
         overs=Overs(at_least=options.spare),
+        prices=options.prices,
         notes="Print at 100 %, colour management off, no scaling.",
     )
 

@@ -21,6 +21,7 @@ from inkaccord.plugin import (
     Length,
     PaperCutter,
     Place,
+    PricesField,
     SizeField,
     StaleAfterDays,
     Turning,
@@ -41,6 +42,7 @@ class Options(Frozen):
     sheets: Annotated[tuple[SizeField, ...], Field(description="sheet sizes", min_length=1)]
     margin: Annotated[Length, Field(description="rim that it can't print", ge=0)] = millimetres(3)
     borderless: Annotated[bool, Field(description="prints to the edge; makes margin 0")] = False
+    prices: PricesField = None
     cutter: Annotated[PaperCutter, Field(description="the guillotine that cuts its sheets")] = (
         PaperCutter()
     )
@@ -67,6 +69,7 @@ def _profile(name: str, options: Options) -> Vendor:
             )
         },
         cutter=options.cutter,
+        prices=options.prices,
         notes="Print at 100 %, the driver's own colour adjustment off, no scaling.",
     )
 

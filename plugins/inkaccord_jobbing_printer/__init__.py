@@ -19,6 +19,7 @@ from inkaccord.plugin import (
     Overs,
     PaperCutter,
     Percent,
+    PricesField,
     SizeField,
     Turning,
     Vendor,
@@ -61,6 +62,7 @@ class Options(Frozen):
     overs: Annotated[Percent, Field(description="overs in percent", ge=0, le=100)] = 4
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 7
     finishes: FinishesTaken = Field(default_factory=dict)
+    prices: PricesField = None
     cutter: Annotated[PaperCutter, Field(description="the guillotine that cuts its sheets")] = (
         PaperCutter()
     )
@@ -98,6 +100,7 @@ def _profile(name: str, options: Options) -> Vendor:
         lead_days=options.lead_days,
         finishes=options.finishes,
         cutter=options.cutter,
+        prices=options.prices,
         notes="Two presses: run each file on the one that it names, and ask before a job moves.",
     )
 

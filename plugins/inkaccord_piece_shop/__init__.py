@@ -21,6 +21,7 @@ from inkaccord.plugin import (
     Overs,
     PdfRules,
     Percent,
+    PricesField,
     Run,
     SizeField,
     Vendor,
@@ -44,6 +45,7 @@ class Options(Frozen):
     overs: Annotated[Percent, Field(description="overs in percent", ge=0, le=100)] = 5
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 5
     finishes: FinishesTaken = Field(default_factory=dict)
+    prices: PricesField = None
     standard: Annotated[str, Field(description="'none' or 'pdf/x-4'")] = "none"
     control_card: Annotated[
         SizeField | None,
@@ -67,6 +69,7 @@ def _profile(name: str, options: Options) -> Vendor:
         overs=Overs(percent=options.overs),
         lead_days=options.lead_days,
         finishes=options.finishes,
+        prices=options.prices,
         notes=_NOTE,
     )
 

@@ -22,6 +22,7 @@ from inkaccord.foresight.approved import said_of
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.approving import SignedFor, approval_now, is_held_for_approval, shown_of
+from inkaccord.order.diary import SamplesPaid, keep_samples
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.out_folder import OutFolder
@@ -37,6 +38,7 @@ from inkaccord.run.bench import Bench, Progress
 from inkaccord.run.collected import Collected
 from inkaccord.run.files import KEPT_WHEN_EDITED, OutFile
 from inkaccord.run.imposed import Imposed
+from inkaccord.run.paying import order_charges, samples_paid
 from inkaccord.run.plan import NextStep, SamplePlan
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.run.record import (
@@ -58,7 +60,7 @@ from inkaccord.stages.release import (
     decide,
     waivers_without_use,
 )
-from inkaccord.stages.sampling import sampled
+from inkaccord.stages.sampling import SamplesMade, sampled
 from inkaccord.unchanged import MEMORY, RunInputs
 from inkaccord.workbench import Workbench, silent
 
@@ -151,6 +153,7 @@ def _run(
         *imposed.findings,
         *said_of(order, approval),
     ]
+    paid = _samples_paid(inputs, samples, plan)
     files = [*samples.files, *imposed.files]
     unknown = collected.inks_unknown | {
         name for name, said in checked.items() if INKS_NOT_KNOWN & {it.code for it in said}
@@ -181,6 +184,7 @@ def _run(
         steadiness=translations.steadiness,
         samples=samples.sheets,
         sampling=samples.sampling,
+        charges=order_charges(order, imposed.runs, paid),
         saved=plan.saved,
         runs=imposed.runs,
         sheets=imposed.sheets,
@@ -200,10 +204,21 @@ def _run(
             f"{', '.join(left)} in {folder.path} may be of an earlier run: no run on this computer "
             "wrote the record that says so, so nothing was removed. Remove what you don't want"
         )
+    if paid != inputs.diary.samples:
+        keep_samples(loaded.path, paid)
+    inputs = replace(inputs, diary=inputs.diary.model_copy(update={"samples": paid}))
     memory.keep_inputs(record, inputs.digests(on_shelf.after(kept)))
     memory.save()
     shelf_serves(loaded, shelf, translations)
     return run
+
+
+def _samples_paid(
+    inputs: RunInputs, samples: SamplesMade, plan: SamplePlan
+) -> tuple[SamplesPaid, ...]:
+    """Return what the order's sample sheets cost, as far as prices are stated."""
+    not_yet = {it.sheet.id for it in plan.sheets if not it.printed and it.away is None}
+    return samples_paid(inputs.diary.samples, samples.sampling, not_yet, plan.withdrawn)
 
 
 def _pieces(

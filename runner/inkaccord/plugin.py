@@ -30,6 +30,7 @@ from inkaccord.order.finishes import FinishesTaken, FinishKind, OverprintRule
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Piece
+from inkaccord.order.prices import Price, Prices, PricesField, PriceTable
 from inkaccord.order.stocks import Stock, StockKind
 from inkaccord.order.vendors import (
     ArtworkLimits,
@@ -40,7 +41,6 @@ from inkaccord.order.vendors import (
     Overs,
     PaperCutter,
     PdfRules,
-    Price,
     Spots,
     StaleAfterDays,
     Tints,
@@ -142,6 +142,9 @@ __all__ = [
     "PlannedSheet",
     "Points",
     "Price",
+    "PriceTable",
+    "Prices",
+    "PricesField",
     "ProofSummary",
     "Purpose",
     "Reading",

@@ -43,7 +43,7 @@ class RunInputs:
     plugins
         The version of each plugin from outside.
     diary
-        What was approved of the order.
+        What was approved of the order, and what its samples cost.
     """
 
     loaded: LoadedOrder
@@ -82,6 +82,7 @@ class RunInputs:
             yield from ("plugin", name, version)
         if self.diary.approval is not None:
             yield from ("approval", self.diary.approval.model_dump_json())
+        yield from (it.model_dump_json() for it in self.diary.samples)
         for path, data in self.files.items():
             folder = self.loaded.folder
             at = path.relative_to(folder) if path.is_relative_to(folder) else path

@@ -151,14 +151,18 @@ def test_the_order_sheet_says_what_to_print_on_what_how_many_and_how_to_send_it_
 def test_what_it_costs_and_by_when_it_is_needed_is_said_and_recorded(first):
     _, sampling = sheets_of(first[0])
     quay = sampling["quay"]
-    assert (quay["price"], quay["currency"], quay["copies"]) == (13.0, "EUR", 2)
+    assert [(it["number"], it["each"], it["sum"]) for it in quay["charges"] if it["sum"]] == [
+        (2, "2.5", "5.00"),
+        (4, "2", "8.00"),
+    ]
+    assert quay["copies"] == 2
     assert quay["cost"]["pages"] == 2 * 3
     # Files by Monday, 14 December; and as many working days before that to print the sheets.
     assert (quay["dates"]["send_by"], quay["dates"]["back_by"]) == ("2026-12-08", "2026-12-14")
     assert quay["dates"]["pieces"] == ["card", "envelope"]
-    assert sampling["mill"]["price"] is None
+    assert [it["sum"] for it in sampling["mill"]["charges"]] == [None]
     said = " ".join(first[1].split())
-    assert "13.00 EUR by its price table" in said
+    assert "13.00 EUR by its prices without set-up and delivery" in said
     assert (
         "to be sent by Tuesday, 8 December 2026 and back by Monday, 14 December 2026, "
         "or card and envelope are late"
@@ -190,7 +194,7 @@ def test_what_is_printed_goes_to_nobody_any_more(first, tmp_path, inkaccord):
     assert inkaccord("shelf", "printed", before["cotton"]["id"], "--order", order)[0] == 0
     assert inkaccord("run", order)[0] == 3
     sheets, sampling = sheets_of(order)
-    assert sampling["quay"]["price"] == 8.0
+    assert [it["sum"] for it in sampling["quay"]["charges"] if it["sum"]] == ["8.00"]
     (part,) = sampling["quay"]["parts"]
     assert part["sheets"] == [sheets["felt"]["id"]]
     assert sheets["cotton"]["printed"]

@@ -1,5 +1,6 @@
 """Two values have one digest when they are equal in kind and content, and only then."""
 
+from decimal import Decimal
 from itertools import combinations
 
 import numpy as np
@@ -13,6 +14,8 @@ APART = [
     0,
     False,
     0.0,
+    Decimal(0),
+    Decimal("0.0"),
     -0.0,
     "0",
     "",

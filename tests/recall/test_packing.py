@@ -4,6 +4,7 @@ import dataclasses
 import datetime
 import json
 import math
+from decimal import Decimal
 
 import numpy as np
 import pytest
@@ -64,6 +65,7 @@ def test_arrays_come_back_with_the_order_of_their_axes(array):
         Drive.RGB,
         warning("odd", "said", place=Place(file="a.pdf", page=2), hint="do"),
         (datetime.date(2026, 10, 5), math.inf),
+        (Decimal("1.10"), Decimal("0.000001")),
         Box(1.0, 2.0, 3.5, 4.0),
     ],
 )

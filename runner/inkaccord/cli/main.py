@@ -31,6 +31,7 @@ COMMANDS: dict[str, str] = {
     "compare": "Compare two printed sheets that were scanned together.",
     "approve": "Take down that a client approved what the client's page shows.",
     "samples": "Say where each sample sheet of an order is, and what is needed by when.",
+    "cost": "Say what an order costs by the prices that it states.",
     "message": "Write what to say to a vendor when files or sample sheets are sent.",
     "sent": "Take down that a vendor was sent its files, or say what was sent and when.",
     "diff": "Say what was changed between two orders, or two runs of one.",

@@ -9,12 +9,15 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator
 from pydantic.fields import FieldInfo
 
+from inkaccord.order.prices import Amount, Currency
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length, Percent
 
 READ_AS: dict[Any, tuple[str, str]] = {
     typing.get_args(Length)[1]: ("length", "a length with its unit, such as 5in or 127mm"),
     typing.get_args(Percent)[1]: ("percent", "a percentage, such as 5%"),
+    typing.get_args(Amount)[1]: ("amount", "an amount of money, such as 12.50"),
+    typing.get_args(Currency)[1]: ("currency", "a currency's code, such as EUR"),
     typing.get_args(SizeField)[1]: ("size", "a size, such as 5in x 7in or a4"),
 }
 """What a field with a reader of its own holds, in a word and with examples, by that reader."""

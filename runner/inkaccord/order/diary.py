@@ -1,7 +1,8 @@
 """An order's diary: what happened with people, kept beside the order file.
 
 It is no result, which a run could make again, and no knowledge of colour, which the shelf keeps for
-all orders: it is about this one order, and goes where its folder goes.
+all orders: it is about this one order, and goes where its folder goes. What sample sheets cost is
+written by the run that asks for them; once they are printed, no later one could say it.
 """
 
 from collections.abc import Callable
@@ -15,15 +16,25 @@ from inkaccord.errors import FileError
 from inkaccord.files import one_at_a_time, read_bytes, write_whole
 from inkaccord.models import Frozen
 from inkaccord.order.approving import Approval
+from inkaccord.order.pricing import Charge
 from inkaccord.order.sending import Sending
 
 
+class SamplesPaid(Frozen):
+    """What sample sheets cost that a vendor was to print: kept when they are long printed."""
+
+    vendor: str
+    sheets: tuple[str, ...]
+    charges: tuple[Charge, ...]
+
+
 class Diary(Frozen):
-    """What was approved, and what was sent to whom, the earliest first."""
+    """What was approved, and what was sent to whom, the earliest first; what samples cost."""
 
     format: Literal[1] = 1
     approvals: tuple[Approval, ...] = ()
     sendings: tuple[Sending, ...] = ()
+    samples: tuple[SamplesPaid, ...] = ()
 
     @property
     def approval(self) -> Approval | None:
@@ -60,6 +71,11 @@ def read_diary(order: Path) -> Diary:
 def enter(order: Path, entry: Approval | Sending) -> None:
     """Add an entry to the diary of an order file. Raises FileError as :func:`read_diary`."""
     _change(order, lambda it: it.model_copy(update=_with(it, entry)))
+
+
+def keep_samples(order: Path, samples: tuple[SamplesPaid, ...]) -> None:
+    """Write into the diary what an order's sample sheets cost. Raises FileError."""
+    _change(order, lambda it: it.model_copy(update={"samples": samples}))
 
 
 def strike(order: Path, entry: Approval | Sending) -> bool:

@@ -19,8 +19,9 @@ from inkaccord.order.job import Job, Printing
 from inkaccord.order.keeping import Samples
 from inkaccord.order.names import Name
 from inkaccord.order.pieces import Neutrals, Piece, Profiled, word_as_written_now
+from inkaccord.order.prices import Currency
 from inkaccord.order.stocks import Stock
-from inkaccord.order.vendors import Device, Vendor
+from inkaccord.order.vendors import Device, Quote, Vendor
 
 
 class Release(StrEnum):
@@ -92,7 +93,13 @@ class Order(Frozen):
     deliver_to: Annotated[
         str, Field(description="the address that the goods go to; stands on the order sheets")
     ] = ""
-    currency: Annotated[str, Field(description="of the prices, such as EUR or $")] = ""
+    currency: Annotated[
+        Currency | None,
+        Field(
+            description="code of ISO 4217 of the currency that vendors are paid in, unless their "
+            "`prices` name another"
+        ),
+    ] = None
     suites: Annotated[int, Field(description="how many complete sets", ge=1)]
     shelf: Annotated[
         str | None, Field(description="this order's own shelf, from the order's folder")
@@ -119,6 +126,13 @@ class Order(Frozen):
     ]
     stocks: Annotated[dict[Name, Stock], Field(min_length=1)]
     vendors: Annotated[dict[Name, Vendor], Field(min_length=1)]
+    quotes: Annotated[
+        dict[Name, Quote],
+        Field(
+            default_factory=dict,
+            description="what other vendors would ask, by name, to be compared (`inkaccord cost`)",
+        ),
+    ]
     pieces: Annotated[dict[Name, Piece], Field(min_length=1)]
     assembly: Annotated[
         tuple[Name, ...],

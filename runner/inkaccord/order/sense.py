@@ -1,13 +1,16 @@
 """What an order says that can't be meant, though every field of it can be read."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from inkaccord.diagnostics import Diagnostic, error
+from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import FoldLine
-from inkaccord.order.source import Source
+from inkaccord.order.prices import Prices
+from inkaccord.order.source import Path_, Source
 from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Delivers
 from inkaccord.sizes import named_sizes
 from inkaccord.units import write_length
 
@@ -16,7 +19,12 @@ _ISO_A = re.compile(r"^\s*(?:din\s+)?(a\d+)\s*$", re.I)
 
 def check_sense(order: Order, source: Source) -> list[Diagnostic]:
     """Return every mistake that shows only when two fields are read together."""
-    return [*_dates(order, source), *_envelopes(order, source), *_folds(order, source)]
+    return [
+        *_dates(order, source),
+        *_envelopes(order, source),
+        *_folds(order, source),
+        *_prices(order, source),
+    ]
 
 
 def _dates(order: Order, source: Source) -> Iterator[Diagnostic]:
@@ -71,3 +79,53 @@ def _folds(order: Order, source: Source) -> Iterator[Diagnostic]:
                     f"{'left' if upright else 'bottom'} edge of the flat piece; "
                     f"'fold: {'horizontal' if upright else 'vertical'}' runs the other way",
                 )
+
+
+def _prices(order: Order, source: Source) -> Iterator[Diagnostic]:
+    for name, vendor in order.vendors.items():
+        if vendor.prices is None:
+            continue
+        at = ("vendors", name, "prices")
+        yield from _priced(order, source, vendor.prices, at)
+        if vendor.prices.overs == "free" and vendor.delivers is Delivers.SHEETS:
+            yield error(
+                "overs-on-sheets",
+                "overs can be free where pieces are paid: this vendor is paid by the sheet",
+                place=source.place((*at, "overs")),
+                hint="take 'overs' out, or write 'delivers: pieces'",
+            )
+    for name, quote in order.quotes.items():
+        yield from _priced(order, source, quote.prices, ("quotes", name, "prices"))
+        if name in order.vendors:
+            yield error(
+                "quote-of-vendor",
+                f"'{name}' is a vendor of this order",
+                place=source.place(("quotes", name)),
+                hint="write its prices there: they are compared as well",
+            )
+        yield from _known(source, "piece", quote.pieces, order.pieces, ("quotes", name, "pieces"))
+
+
+def _priced(order: Order, source: Source, prices: Prices, at: Path_) -> Iterator[Diagnostic]:
+    if prices.currency is None and order.currency is None:
+        yield error(
+            "no-currency",
+            "these prices are in no currency",
+            place=source.place(at),
+            hint="add 'currency: EUR' (or your own code) to the order, or to these prices",
+        )
+    yield from _known(source, "piece", prices.by_piece, order.pieces, (*at, "by_piece"))
+    yield from _known(source, "stock", prices.by_stock, order.stocks, (*at, "by_stock"))
+
+
+def _known(
+    source: Source, what: str, named: Iterable[str], known: Collection[str], at: Path_
+) -> Iterator[Diagnostic]:
+    for one in named:
+        if one not in known:
+            yield error(
+                f"unknown-{what}",
+                f"there is no {what} '{one}'",
+                place=source.place((*at, one)),
+                hint=suggest(one, known),
+            )

@@ -13,6 +13,7 @@ from inkaccord.layout.countdown import LEAST_SETTING_PT
 from inkaccord.layout.model import Costs, Edge
 from inkaccord.models import Frozen
 from inkaccord.order.finishes import FinishesTaken
+from inkaccord.order.prices import Prices, PricesField
 from inkaccord.sizes import SizeField
 from inkaccord.units import Length, Percent, Points, inches, millimetres
 from inkaccord.written import shown
@@ -204,13 +205,6 @@ class Overs(Frozen):
         return max(int(share), self.at_least)
 
 
-class Price(Frozen):
-    """One line of a price table, as the user enters it."""
-
-    up_to: Annotated[int, Field(description="pieces, or sheets where the order lays them", ge=1)]
-    each: Annotated[float, Field(ge=0)]
-
-
 class PaperCutter(Frozen):
     """The guillotine that cuts the sheets."""
 
@@ -309,7 +303,7 @@ class Vendor(Frozen):
     finishes: FinishesTaken = Field(default_factory=dict)
     overs: Overs = Overs()
     lead_days: Annotated[int, Field(description="working days that it needs", ge=0)] = 0
-    prices: tuple[Price, ...] = ()
+    prices: PricesField = None
     notes: Annotated[str, Field(description="printed on its order sheet")] = ""
 
     @field_validator("file_name")
@@ -333,3 +327,15 @@ class Vendor(Frozen):
         for word in FILE_NAME_WORDS:
             text = text.replace(f"{{{word}}}", words.get(word, ""))
         return safe_name(text)
+
+
+class Quote(Frozen):
+    """What a vendor would ask that prints nothing of the order: its prices by the piece."""
+
+    title: str = ""
+    pieces: Annotated[
+        tuple[str, ...],
+        Field(description="those that it could print; left out: all that its tables cover"),
+    ] = ()
+    overs: Overs = Overs()
+    prices: Annotated[Prices, Field(description="by the piece")]

@@ -3,6 +3,7 @@
 import datetime
 import hashlib
 import sys
+from decimal import Decimal
 from enum import Enum
 from functools import cache
 from importlib.metadata import version
@@ -58,7 +59,7 @@ _TOLD = frozenset({type(None), bool, int, float, str})
 def _add(digest: Any, value: object) -> None:
     """Add a value, with its kind and length before it, so that no two read alike."""
     if type(value) in _TOLD or (
-        isinstance(value, (int, float, str, datetime.date)) and not isinstance(value, Enum)
+        isinstance(value, (int, float, str, datetime.date, Decimal)) and not isinstance(value, Enum)
     ):
         text = repr(value).encode()
         digest.update(b"%d:" % len(text) + text)

@@ -9,6 +9,7 @@ import dataclasses
 import datetime
 import json
 import sys
+from decimal import Decimal
 from enum import Enum
 from functools import cache
 from typing import Any, Literal
@@ -30,7 +31,9 @@ def unpack(data: bytes) -> Any:
     """Return the value that :func:`pack` was given. Raises ValueError for anything else."""
     try:
         return _value(json.loads(data))
-    except (ValueError, TypeError, LookupError, AttributeError, RecursionError) as wrong:
+    except (
+        ValueError, TypeError, LookupError, AttributeError, RecursionError, ArithmeticError
+    ) as wrong:  # fmt: skip
         raise ValueError(f"not a packed value: {wrong}") from wrong
 
 
@@ -66,6 +69,8 @@ def _plain(value: object) -> object:
         return {_TAG: "bytes", "data": base64.b64encode(value).decode()}
     if isinstance(value, datetime.date) and type(value) is datetime.date:
         return {_TAG: "date", "day": value.isoformat()}
+    if isinstance(value, Decimal):
+        return {_TAG: "decimal", "figures": str(value)}
     if isinstance(value, np.ndarray) and value.dtype.kind in _KINDS:
         return _plain_array(value)
     fields = fields_of(value)
@@ -106,6 +111,8 @@ def _value(told: Any) -> Any:
         return base64.b64decode(told["data"], validate=True)
     if tag == "date":
         return datetime.date.fromisoformat(told["day"])
+    if tag == "decimal":
+        return Decimal(told["figures"])
     if tag == "array":
         return _array(told)
     kind = _class(tag)

@@ -14,6 +14,7 @@ from inkaccord.layout.cutplan import LIES
 from inkaccord.order.approving import is_held_for_approval
 from inkaccord.order.model import Order
 from inkaccord.report import wording
+from inkaccord.report.cost_list import cost_list
 from inkaccord.report.glance import glance
 from inkaccord.report.graphics import svg
 from inkaccord.report.view_colours import colour_views
@@ -86,6 +87,7 @@ def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
             numbered=any(sheet.cuts for sheet in run.sheets),
             lies=LIES,
             inks=ink_views(run, order),
+            cost=cost_list(run.charges),
             findings=_findings(run),
             waivers=[
                 (piece.name, code, why)

@@ -4,14 +4,14 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from inkaccord.cautions import HEAT, WORK
 from inkaccord.order.model import Order
-from inkaccord.order.pricing import Priced
+from inkaccord.order.pricing import PAST_TABLE, Charge, bare, totals
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Vendor
 from inkaccord.report import wording
 from inkaccord.report.paper import gap, grid, marked, rule, text, together
 from inkaccord.report.parts import Part
 from inkaccord.run.record import Run
-from inkaccord.words import thousands
+from inkaccord.words import joined, thousands
 
 
 def sheet_head(order: Order, run: Run, vendor: str, what: str) -> Iterator[Part]:
@@ -44,45 +44,51 @@ def who_orders(order: Order, width_pt: float, to: str = "Deliver to") -> Iterato
         yield grid([told], [width_pt / len(told)] * len(told), lines=False, pad_pt=0)
 
 
-def price_table(order: Order, lines: Sequence[Priced], width_pt: float) -> list[Part]:
-    """Return what lines of a price come to; nothing where there are none."""
-    if not lines:
-        return []
+def price_table(charges: Sequence[Charge], width_pt: float) -> list[Part]:
+    """Return what a vendor's work comes to; nothing where no price is known."""
+    known = [(it, it.currency, it.each, it.sum) for it in charges]
     rows = [
         [
-            text(line.what),
-            text(thousands(line.number), "number"),
-            text(f"{line.each:.4g}", "number"),
-            text(f"{line.total:,.2f}", "number"),
+            text(f"{one.what_for}: {joined(one.of)}" if one.of else str(one.what)),
+            text(thousands(one.number or 0), "number"),
+            text(bare(each, currency), "number"),
+            text(bare(total, currency), "number"),
         ]
-        for line in lines
+        for one, currency, each, total in known
+        if currency is not None and each is not None and total is not None
     ]
+    if not rows:
+        return []
+    (currency,) = totals(charges)
     head = [
-        text(f"Price in {order.currency}" if order.currency else "Price", "label"),
+        text(f"Price in {currency}", "label"),
         text("number", "number-label"),
         text("each", "number-label"),
         text("together", "number-label"),
     ]
-    total = sum(line.total for line in lines)
-    rows.append(
-        [text("Total", "strong"), text(""), text(""), marked(f"<b>{total:,.2f}</b>", "number")]
-    )
+    total = bare(totals(charges)[currency], currency)
+    rows.append([text("Total", "strong"), text(""), text(""), marked(f"<b>{total}</b>", "number")])
     widths = [width_pt - 3 * 72, 72, 72, 72]
-    outside = "; numbers past its last line are taken at that line's price"
+    told = ["By the prices in the order", *_without(charges), "not an invoice."]
     return [
         together(
             [
                 rule(before=2, after=6),
                 grid([head, *rows], widths, head=True, pad_pt=1.5),
-                text(
-                    "From the price table in the order"
-                    f"{outside if any(it.past_table for it in lines) else ''}. Not an invoice.",
-                    "quiet",
-                ),
+                text("; ".join(told), "quiet"),
                 gap(6),
             ]
         )
     ]
+
+
+def _without(charges: Sequence[Charge]) -> Iterator[str]:
+    """Yield what a total lacks, and which of its lines are beyond what was agreed on."""
+    if any(it.note == PAST_TABLE for it in charges):
+        yield f"a number lies {PAST_TABLE}"
+    missing = [it.what for it in charges if not it.is_known]
+    if missing:
+        yield f"without {joined([*dict.fromkeys(missing)])}, of which no price is stated"
 
 
 def heat_notes(order: Order, stocks: Iterable[str]) -> list[str]:

@@ -6,8 +6,6 @@ from inkaccord.cautions import POST
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.model import BackUp
 from inkaccord.order.model import Order
-from inkaccord.order.pricing import Priced, price_of
-from inkaccord.order.vendors import Delivers, Vendor
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.report import wording
@@ -39,6 +37,7 @@ from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import LIST_PX, Gallery
 from inkaccord.run.imposed import PrintRun, SheetRun
+from inkaccord.run.paying import piece_charges
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
 
@@ -100,7 +99,8 @@ def _order_sheet(
             parts += [_piece(order, run, gallery, piece, width_pt), gap(6)]
         parts += _later(run, name)
         parts += _press_runs(order, run, name, width_pt)
-        parts += price_table(order, list(_priced(run, name, order.vendors[name])), width_pt)
+        ready = {piece.name for piece in _pieces(run, name, ready=True)}
+        parts += price_table(piece_charges(order, name, run.runs, ready), width_pt)
         stocks = (piece.stock for piece in _pieces(run, name, ready=True))
         parts += notes_part(order.vendors[name], [*heat_notes(order, stocks), *notes])
         return parts
@@ -298,19 +298,6 @@ def _press_run(
     if sheet is None or not sheet.cut_plan:
         return [together(told), gap(8)]
     return [*cutting_part(sheet, width_pt, told), gap(8)]
-
-
-def _priced(run: Run, name: str, vendor: Vendor) -> Iterator[Priced]:
-    if not vendor.prices:
-        return
-    if vendor.delivers is Delivers.PIECES:
-        for piece in _pieces(run, name, ready=True):
-            yield price_of(vendor.prices, piece.name, wording.printed(run, piece))
-    else:
-        for sheet in run.sheets:
-            if sheet.vendor == name:
-                what = f"Run {sheet.number}: {sheet.path.rpartition('/')[2]}"
-                yield price_of(vendor.prices, what, sheet.run)
 
 
 @hookimpl

@@ -1,8 +1,6 @@
 """What arrives from whom, and what goes into each suite in which order: the packing list's data."""
 
-import csv
 import datetime
-import io
 import json
 from collections.abc import Iterator, Mapping
 
@@ -17,6 +15,7 @@ from inkaccord.order.enclosing import (
 from inkaccord.order.going import Goes
 from inkaccord.order.model import Order
 from inkaccord.report import wording
+from inkaccord.report.spreadsheet import csv_bytes
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 
 
@@ -79,37 +78,30 @@ class PackingList(Frozen):
         return (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode()
 
     def as_csv(self) -> bytes:
-        """Return ``packing-list.csv``: one line a piece, in UTF-8 with the mark that sheets need.
+        """Return ``packing-list.csv``: one line a piece."""
+        return csv_bytes(_COLUMNS, self._rows())
 
-        A cell that a spreadsheet would take for a formula gets an apostrophe before it.
-        """
+    def _rows(self) -> Iterator[tuple[object, ...]]:
         steps = {it.piece: it for it in self.suite}
-        out = io.StringIO()
-        write = csv.writer(out, lineterminator="\r\n")
-        write.writerow(_COLUMNS)
         for delivery in self.deliveries:
             for arrival in delivery.pieces:
                 step = steps.get(arrival.piece)
-                write.writerow(
-                    _plain(cell)
-                    for cell in (
-                        delivery.vendor,
-                        delivery.title,
-                        arrival.piece,
-                        arrival.quantity,
-                        arrival.overs,
-                        arrival.more,
-                        arrival.arrives,
-                        step.per_suite if step else 0,
-                        step.step if step else "",
-                        arrival.trim,
-                        arrival.stock,
-                        arrival.finishing,
-                        arrival.status.value,
-                        arrival.why,
-                    )
+                yield (
+                    delivery.vendor,
+                    delivery.title,
+                    arrival.piece,
+                    arrival.quantity,
+                    arrival.overs,
+                    arrival.more,
+                    arrival.arrives,
+                    step.per_suite if step else 0,
+                    step.step if step else "",
+                    arrival.trim,
+                    arrival.stock,
+                    arrival.finishing,
+                    arrival.status.value,
+                    arrival.why,
                 )
-        return b"\xef\xbb\xbf" + out.getvalue().encode()
 
 
 _COLUMNS = (
@@ -128,11 +120,6 @@ _COLUMNS = (
     "status",
     "why",
 )
-
-
-def _plain(cell: object) -> str:
-    words = str(cell)
-    return f"'{words}" if words[:1] in tuple("=+-@\t\r") else words
 
 
 def packing_list(order: Order, run: Run) -> PackingList:

@@ -22,7 +22,7 @@ from inkaccord.report.press_run import plate_in_words
 from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import Run
-from inkaccord.run.sampling import SamplePart, Sampling, priced
+from inkaccord.run.sampling import SamplePart, Sampling
 from inkaccord.units import mm
 from inkaccord.words import counted, joined
 
@@ -62,13 +62,12 @@ def _order_sheet(order: Order, run: Run, sampling: Sampling, recall: Recall) -> 
     vendor, title = order.vendors[name], wording.vendor_title(order, name)
 
     def story(width_pt: float) -> list[Part]:
-        lines = list(priced(vendor, sampling.parts, sampling.copies))
         envelopes = heat_notes(order, (part.stock for part in sampling.parts))
         return [
             *_head(order, run, sampling, width_pt),
             *_parts(order, run, sampling, width_pt),
             *_how(order, sampling),
-            *price_table(order, lines, width_pt),
+            *price_table(sampling.charges, width_pt),
             *notes_part(vendor, envelopes),
         ]
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Folding, FoldLine
+from inkaccord.order.pricing import totals, totals_in_words
 from inkaccord.run.record import PieceStatus, RecordedPiece, RecordedSheet, Run
 from inkaccord.run.sampling import Sampling
 from inkaccord.sizes import Size
@@ -138,9 +139,12 @@ def sampling_cost(sampling: Sampling) -> str:
         f"{counted(sampling.prints, 'printed page')}",
         sampling.cost.ink_in_words,
     ]
-    if sampling.price is not None:
-        money = f"{sampling.price:,.2f} {sampling.currency}".rstrip()
-        parts.append(f"{money} by its price table")
+    if totals(sampling.charges):
+        missing = [it.what for it in sampling.charges if not it.is_known]
+        without = f" without {joined([*dict.fromkeys(missing)])}" if missing else ""
+        parts.append(f"{totals_in_words(sampling.charges)} by its prices{without}")
+    elif sampling.charges:
+        parts.append("at a price that is not stated")
     return ", ".join(parts)
 
 

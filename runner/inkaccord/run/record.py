@@ -21,6 +21,7 @@ from inkaccord.models import Frozen
 from inkaccord.order.approving import ApprovalNow
 from inkaccord.order.book import FromBook
 from inkaccord.order.job import Job
+from inkaccord.order.pricing import Charge
 from inkaccord.order.sending import SentNow
 from inkaccord.run.agreement import Acceptance, Distance
 from inkaccord.run.collected import PieceArtwork
@@ -207,6 +208,8 @@ class Run(Frozen):
     samples: tuple[RecordedSheet, ...]
     sampling: tuple[Sampling, ...] = ()
     """What each vendor is to print of them, and what that costs."""
+    charges: tuple[Charge, ...] = ()
+    """What is to be paid, line by line, sample sheets too; nothing where no prices are stated."""
     saved: Cost
     runs: tuple[PrintRun, ...] = ()
     """What each vendor prints of which page."""

@@ -1,13 +1,12 @@
 """What vendors are to print of sample sheets: in which files, by when, and what it costs."""
 
 import datetime
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from inkaccord.colour.pairs import OnPair, Pair
 from inkaccord.models import Frozen
 from inkaccord.order.model import Order
-from inkaccord.order.pricing import Priced, price_of
-from inkaccord.order.vendors import Vendor
+from inkaccord.order.pricing import Charge, Work, charges_for
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.sheets.savings import Cost
 
@@ -47,10 +46,8 @@ class Sampling(Frozen):
     parts: tuple[SamplePart, ...]
     cost: Cost
     """Of all copies together."""
-    price: float | None
-    """By the vendor's price table; None where it has none."""
-    currency: str
-    """As the order names it."""
+    charges: tuple[Charge, ...]
+    """What the vendor asks for them, line by line."""
     dates: SheetDates | None
     """The earliest of its sheets; None where the order has no due date."""
 
@@ -93,8 +90,9 @@ def earliest(dates: Iterable[SheetDates | None]) -> SheetDates | None:
     )
 
 
-def priced(vendor: Vendor, parts: Iterable[SamplePart], copies: int) -> Iterator[Priced]:
-    """Yield what each part costs by the vendor's price table, which may have no line."""
-    if vendor.prices:
-        for part in parts:
-            yield price_of(vendor.prices, " and ".join(part.sheets), part.pages * copies)
+def sample_charges(
+    order: Order, vendor: str, parts: Iterable[SamplePart], copies: int
+) -> tuple[Charge, ...]:
+    """Return what a vendor asks for sample sheets, of which each part is printed by itself."""
+    works = [Work(of=part.sheets, stock=part.stock, number=part.pages * copies) for part in parts]
+    return tuple(charges_for(order, vendor, works, samples=True))

@@ -19,7 +19,7 @@ from inkaccord.run.bench import Bench
 from inkaccord.run.files import KEPT_WHEN_EDITED, OutFile
 from inkaccord.run.plan import SamplePlan
 from inkaccord.run.record import RecordedSheet
-from inkaccord.run.sampling import SamplePart, Sampling, earliest, priced, sheet_dates
+from inkaccord.run.sampling import SamplePart, Sampling, earliest, sample_charges, sheet_dates
 from inkaccord.sheets.drawing.drawn import Draw, DrawnSheet
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.savings import Cost, cost_of
@@ -142,15 +142,13 @@ def _of_vendor(bench: Bench, vendor_name: str, parts: Sequence[_Together]) -> Sa
         findings += said
         files.append(OutFile(path, pdf, "sample", vendor=vendor_name, pages=first - 1))
     copies = order.samples.copies
-    prices = [it.total for it in priced(vendor, recorded, copies)]
     sheets = [it.sheet for part in parts for it in part.sheets]
     sampling = Sampling(
         vendor=vendor_name,
         copies=copies,
         parts=tuple(recorded),
         cost=sum([cost_of(sheets)] * copies, Cost()).rounded,
-        currency=order.currency,
-        price=round(sum(prices), 2) if prices else None,
+        charges=sample_charges(order, vendor_name, recorded, copies),
         dates=earliest(sheet_dates(order, it.pair) for it in sheets),
     )
     return SamplesMade(tuple(files), (), (sampling,), tuple(findings))

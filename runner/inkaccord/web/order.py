@@ -7,6 +7,7 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import InkaccordError
+from inkaccord.report.cost_list import cost_list
 from inkaccord.report.wording import first_step
 from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file, done_in_file, order_text
@@ -95,6 +96,7 @@ def shown_order(
         cards=step_cards(order),
         parcels=parcel_cards(order),
         client=client_card(order),
+        cost=cost_list(last.charges if last else ()),
         overtaken=[it for it in sent_on_page(order) if it.changed],
         running=running,
         findings=found,

@@ -1,0 +1,118 @@
+"""What an order costs: its pieces, each at its vendor, and the sample sheets printed for it."""
+
+from collections.abc import Container, Iterable, Iterator
+
+from inkaccord.order.diary import SamplesPaid
+from inkaccord.order.job import Job
+from inkaccord.order.model import Order
+from inkaccord.order.pricing import Charge, Work, charges_for
+from inkaccord.order.vendors import Delivers
+from inkaccord.run.imposed import PrintRun
+from inkaccord.run.sampling import Sampling
+
+NOT_LAID = "not known until its sheets are laid"
+
+
+def piece_charges(
+    order: Order, vendor: str, runs: Iterable[PrintRun], ready: Container[str] | None = None
+) -> tuple[Charge, ...]:
+    """Return what a vendor asks for its pieces.
+
+    Parameters
+    ----------
+    runs
+        What is printed in one go, of all vendors, as far as that is known.
+    ready
+        The pieces to count; None: all.
+    """
+    jobs = [it for it in order.jobs_of(vendor) if ready is None or it.name in ready]
+    if order.vendors[vendor].delivers is Delivers.PIECES:
+        works = [_of_piece(job) for job in jobs]
+    else:
+        works = [*_of_sheets(jobs, [it for it in runs if it.vendor == vendor])]
+    return tuple(charges_for(order, vendor, works))
+
+
+def _of_piece(job: Job) -> Work:
+    prices = job.vendor.prices
+    free = prices is not None and prices.overs == "free"
+    number = job.quantity if free else job.quantity + job.overs
+    return Work(of=(job.name,), pieces=(job.name,), stock=job.pair.stock, number=number)
+
+
+def _of_sheets(jobs: list[Job], runs: list[PrintRun]) -> Iterator[Work]:
+    wanted = {job.name for job in jobs}
+    laid: set[str] = set()
+    for one in runs:
+        pieces = tuple(it for it in one.pieces if it in wanted)
+        laid.update(pieces)
+        if pieces:
+            yield Work(of=pieces, pieces=pieces, stock=one.stock, number=one.times)
+    for job in jobs:
+        if job.name not in laid:
+            yield Work(
+                of=(job.name,), pieces=(job.name,), stock=job.pair.stock, number=None,
+                why_unknown=NOT_LAID,
+            )  # fmt: skip
+
+
+def order_charges(
+    order: Order, runs: Iterable[PrintRun], samples: Iterable[SamplesPaid]
+) -> tuple[Charge, ...]:
+    """Return all that is to be paid for an order, vendor by vendor, in the order of the file.
+
+    Nothing where it states no prices.
+    """
+    known = [*runs]
+    of_samples = [it for one in samples for it in one.charges]
+    vendors = dict.fromkeys((*order.vendors, *(it.vendor for it in of_samples)))
+    found: list[Charge] = []
+    for vendor in vendors:
+        found += (it for it in of_samples if it.vendor == vendor)
+        if vendor in order.vendors:
+            found += piece_charges(order, vendor, known)
+    return tuple(found)
+
+
+def samples_paid(
+    kept: Iterable[SamplesPaid],
+    asked: Iterable[Sampling],
+    not_yet: Container[str],
+    withdrawn: Container[str],
+) -> tuple[SamplesPaid, ...]:
+    """Return what an order's sample sheets cost, those that were printed before among them.
+
+    Of what was said before stands what has gone off, at the price that it had then; all else is
+    said anew.
+
+    Parameters
+    ----------
+    kept
+        What was said before.
+    asked
+        What vendors are to print now.
+    not_yet
+        The sheets of it that have not gone off.
+    withdrawn
+        Sheets that nobody prints any more.
+    """
+    standing: list[SamplesPaid] = []
+    for one in kept:
+        left = tuple(it for it in one.sheets if it not in withdrawn)
+        if not all(it in not_yet for it in left):
+            standing.append(_only(one.vendor, left, one.charges))
+    covered = {it for one in standing for it in one.sheets}
+    for sampling in asked:
+        rest = tuple(it for it in sampling.sheets if it not in covered)
+        if rest and sampling.charges:
+            standing.append(_only(sampling.vendor, rest, sampling.charges))
+    return tuple(standing)
+
+
+def _only(vendor: str, sheets: tuple[str, ...], charges: Iterable[Charge]) -> SamplesPaid:
+    """Return what some of the sheets cost: what is paid for none of them is left out."""
+    return SamplesPaid(
+        vendor=vendor,
+        sheets=sheets,
+        charges=tuple(it for it in charges if not it.of or not set(it.of).isdisjoint(sheets)),
+    )
