@@ -1,6 +1,7 @@
 """What picks by eye are worth on a pair that nobody has read: simulated people, many devices.
 
-    python tests/benchmarks/picks.py [--eye RMS] [--standing RMS] [--json] [--quick] [FILE…]
+    python tests/benchmarks/picks.py [--eye RMS] [--standing RMS] [--drawn SEED] [--json] [--quick]
+        [FILE…]
 
 FILE: ICC CMYK profiles, printed on as they are, on other stock, and behind drivers in RGB; without
 any, those of Debian's krita-data, scribus-data and libgs-common, on which the method was tuned.
@@ -10,6 +11,7 @@ which way the thing lies. Each look errs anew, by ``--eye``; without that by 1.5
 guess), root mean square, as the person's own word says. ``--standing`` of it is the same at every
 look, as one person's eyes have it. Sheets go on as the planner plans them. Beside that stands the
 practice by hand: the same eye chooses once among 1,000 and among 3,000 printed swatches.
+``--drawn`` plays ten drivers drawn by a number (``drawn_drivers.py``) and nothing else.
 """
 
 import argparse
@@ -21,6 +23,7 @@ from pathlib import Path
 
 import numpy as np
 import practices as do
+from drawn_drivers import drawn_pairs
 from rgb_drivers import rgb_pairs
 from virtual_pairs import INSTALLED, other_stock, profile_pair
 
@@ -155,7 +158,9 @@ def by_hand(pair, aims, asked, rng, swatches: int):
     return do.nearest_printed(pair, aims, rng, swatches, seen)
 
 
-def devices(files) -> dict:
+def devices(files, drawn: int | None) -> dict:
+    if drawn is not None:
+        return {"RGB": [pair for path in files for pair in drawn_pairs(path, drawn)]}
     presses = [profile_pair(path) for path in files]
     stocks = [other_stock(p, **do.STOCKS[name]) for p in presses for name in do.STOCKS]
     behind = [pair for path in files for pair in rgb_pairs(path)]
@@ -188,6 +193,7 @@ def main() -> None:
     parser.add_argument("files", nargs="*", type=Path)
     parser.add_argument("--eye", type=float, help="root mean square ΔE00 of a look (1.5 to 3)")
     parser.add_argument("--standing", type=float, default=0.0, help="of it at every look the same")
+    parser.add_argument("--drawn", type=int, help="a seed: drivers drawn by it alone")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="few aims: a smoke test")
     parser.add_argument("--aims", type=int, default=8, help="on each device (%(default)s)")
@@ -196,7 +202,7 @@ def main() -> None:
     if not files:
         sys.exit("no files given, and none of the Debian packages' profiles is installed")
     table = {}
-    for kind, pairs in devices(files[: 1 if asked.quick else None]).items():
+    for kind, pairs in devices(files[: 1 if asked.quick else None], asked.drawn).items():
         found, hands = [], {1000: [], 3000: []}
         for pair in pairs[: 1 if asked.quick else None]:
             rng = np.random.default_rng([SEED, zlib.crc32(f"{kind} {pair.name}".encode())])

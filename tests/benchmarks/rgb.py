@@ -1,11 +1,12 @@
 """How well a device driven in RGB is known, behind many kinds of driver.
 
-    python tests/benchmarks/rgb.py [--json] [--quick] [--runs N] [FILE…]
+    python tests/benchmarks/rgb.py [--drawn SEED] [--json] [--quick] [--runs N] [FILE…]
 
 FILE: ICC CMYK profiles to put the drivers in front of; without any, those of Debian's krita-data,
 scribus-data and libgs-common. For each driver: ΔE00 (median / 95th percentile) between aims spread
 evenly over its gamut and what it prints for the matched builds, after one sheet of some size and
-after closing in; and how often the 95 % bound holds, beside the truth without noise.
+after closing in; and how often the 95 % bound holds, beside the truth without noise. ``--drawn``:
+behind ten drivers drawn by a number instead (``drawn_drivers.py``), by their kinds.
 """
 
 import argparse
@@ -20,6 +21,7 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 
 import numpy as np
 import practices as do
+from drawn_drivers import drawn_pairs
 from rgb_drivers import rgb_pairs
 from virtual_pairs import INSTALLED
 
@@ -63,12 +65,13 @@ def figures(found) -> dict:
 
 
 def _driver(pair) -> str:
-    return pair.name.partition(": ")[2]
+    return pair.name.partition(": ")[2].partition(", drawn")[0]
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("files", nargs="*", type=Path)
+    parser.add_argument("--drawn", type=int, help="a seed: drivers drawn by it alone")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="two drivers, once: a smoke test")
     parser.add_argument("--runs", type=int, default=2, help="of each cell (%(default)s)")
@@ -76,7 +79,12 @@ def main() -> None:
     files = asked.files or [path for path in INSTALLED if path.exists()]
     if not files:
         sys.exit("no files given, and none of the Debian packages' profiles is installed")
-    pairs = [pair for path in files for pair in rgb_pairs(path)]
+    drawn = asked.drawn
+    pairs = [
+        pair
+        for path in files
+        for pair in (rgb_pairs(path) if drawn is None else drawn_pairs(path, drawn))
+    ]
     runs, aims, stages = asked.runs, AIMS, STAGES
     if asked.quick:
         pairs, runs, aims, stages = [pairs[0], pairs[7]], 1, 15, STAGES[:3]

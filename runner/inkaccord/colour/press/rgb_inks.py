@@ -14,7 +14,7 @@ from scipy.special import expit
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.press.halftone import Layout
-from inkaccord.colour.press.priors import MODES, Means, Prior, Rest, Spreads, ink_prior
+from inkaccord.colour.press.priors import MEANS, MODES, Means, Prior, Rest, Spreads, ink_prior
 from inkaccord.colour.press.rgb_places import stretched
 from inkaccord.colour.press.surface import Printed
 
@@ -149,9 +149,9 @@ class MixedInks:
         return stretched(nominal)
 
 
-def mixed_inks_prior() -> Prior:
-    """Return the prior of a driver that mixes inks by rule."""
-    press = ink_prior(_MEANS, _SPREADS)
+def mixed_inks_prior(means: Means = _MEANS) -> Prior:
+    """Return the prior of a driver that mixes inks by rule, in front of a press with such means."""
+    press = ink_prior(means, _SPREADS)
     return Prior(
         MixedInks(Layout(4, MODES)),
         np.concatenate([press.mean, _RULES]),
@@ -159,3 +159,15 @@ def mixed_inks_prior() -> Prior:
         Rest(scale=4.0, length=0.35, spreads=(0.35, 0.35, 0.5)),
         caution=_CAUTION,
     )
+
+
+def usual_press_prior(gain: float) -> Prior:
+    """Return the prior of a driver that mixes inks for a press as most are.
+
+    ``gain`` is added to the first coefficient of all tone curves: below 0 half tones are lighter.
+    """
+    gains = tuple(
+        ((first[0] + gain, first[1] + gain, first[2] + gain), second, third)
+        for first, second, third in MEANS.gains
+    )
+    return mixed_inks_prior(replace(MEANS, gains=gains))
