@@ -22,5 +22,5 @@ def other_drivers(drive: Drive, paper: Lab) -> tuple[GenericPress, ...]:
     """Return what a pair on a paper may be beside what is taken for it first; in CMYK nothing."""
     if drive is Drive.CMYK:
         return ()
-    priors = (*map(screen_prior, _TONES), *map(usual_press_prior, _GAINS))
+    priors = [screen_prior(it) for it in _TONES] + [usual_press_prior(it) for it in _GAINS]
     return tuple(GenericPress.of(drive, paper, prior) for prior in priors)
