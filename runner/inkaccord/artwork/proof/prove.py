@@ -181,7 +181,7 @@ def _with_default_spaces_off(
         open_artwork(profiled, limits=options.limits) as old,
         open_artwork(plain, limits=options.limits) as new,
     ):
-        sameness = Sameness(old, new, options.limits)
+        sameness = Sameness(old, new, options.limits, changing=None)
         sameness.compare()
     details = (*structure.details, *sameness.differences)
     return ProofPart.judged(
@@ -448,7 +448,7 @@ def _transform_details(
 def _structure(
     old: pikepdf.Pdf, new: pikepdf.Pdf, table: SwapTable, limits: FileLimits
 ) -> ProofPart:
-    sameness = Sameness(old, new, limits)
+    sameness = Sameness(old, new, limits, changing={name or "" for name in table.whole_spots})
     sameness.compare()
     gradients, wrong = shading_differences(sameness.shadings, table)
     wrong += mixture_differences(sameness.mixtures, table)

@@ -8,7 +8,7 @@ compared byte by byte around the colour operators.
 from __future__ import annotations
 
 import warnings
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any
 
 import pikepdf
@@ -18,6 +18,7 @@ from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
 from inkaccord.artwork.proof.gradient_proof import ShadingPair
 from inkaccord.artwork.proof.ink_pictures import PicturePair, leaves_its_inks
+from inkaccord.artwork.proof.kept_spaces import kept_spaces
 from inkaccord.artwork.proof.masks import mask_differences
 from inkaccord.artwork.proof.mixtures import MixturePair, mixtures_in
 from inkaccord.errors import FileError
@@ -56,7 +57,8 @@ class Sameness:
     """Compares two open files; ``differences`` says in words what is not the same.
 
     ``groups`` is the device space that transparency groups of the new file may name in place of
-    another; without it they are to name the same.
+    another; without it they are to name the same. ``changing`` are the spots whose spaces may be
+    others, or gone; with None any space may.
     """
 
     def __init__(
@@ -66,9 +68,11 @@ class Sameness:
         limits: FileLimits,
         *,
         groups: str | None = None,
+        changing: Collection[str] | None = (),
     ) -> None:
         self._old, self._new = old, new
         self._groups = groups
+        self._changing = changing
         self._old_streams, self._new_streams = StreamReader(limits), StreamReader(limits)
         self._seen: set[tuple[tuple[int, int], tuple[int, int]]] = set()
         self._pending: list[Pair] = []
@@ -143,6 +147,9 @@ class Sameness:
             if key == "/ColorSpace":
                 self.mixtures += mixtures_in(old, new, path)
                 self._tables(old, new, path)
+                if self._changing is not None:
+                    kept = kept_spaces(old, new, path, self._changing)
+                    self._pending += [(*pair, "") for pair in kept]
             return
         if key == "/CS" and self._groups is not None and old is not None and new == self._groups:
             return  # of a group; those of soft masks are compared by value, see masks
