@@ -11,7 +11,14 @@ from inkaccord.apart.crew import Allowance, TooMuchError
 from inkaccord.errors import FileError
 from inkaccord.pdf import ghostscript
 from inkaccord.pdf.pdfium import safe_dpi
-from inkaccord.pdf.rendering import MAX_PIXELS, ink_pages, page_pictures, separations
+from inkaccord.pdf.rendering import (
+    MAX_PIXELS,
+    InkSource,
+    ink_pages,
+    inks_of_all,
+    page_pictures,
+    separations,
+)
 from outside import need_program
 from page_kit import changed, unblended
 
@@ -84,6 +91,27 @@ def test_process_inks_arrive_as_the_file_says(card: bytes, bits: int, tolerance:
     assert first.total_percent()[255, 60] == pytest.approx(185.9, abs=4 * tolerance)
     assert first.total_percent()[55, 60] == pytest.approx(100)
     assert second.samples.max() == 0
+
+
+@pytest.mark.parametrize("profiles", [True, False])
+def test_files_in_a_row_come_out_as_each_of_them_alone(card: bytes, profiles: bool) -> None:
+    need_program("gs", "ghostscript")
+    sources = [
+        InkSource(card, 72, [1, 2]),
+        InkSource(card, 50, [2]),
+        InkSource(card.replace(b"0.759 0.2", b"0.760 0.2"), 97.5, [1]),
+        InkSource(card, 72, [1]),
+    ]
+    row = list(inks_of_all(sources, bits=16, profiles=profiles, allowed=4))
+    assert [(one.page, one.dpi) for one in row] == [(1, 72), (2, 72), (2, 50), (1, 97.5), (1, 72)]
+    alone = [
+        one
+        for source in sources
+        for one in ink_pages(source.data, dpi=source.dpi, bits=16, pages=source.pages)
+    ]
+    for one, other in zip(row, alone, strict=True):
+        assert np.array_equal(one.samples, other.samples)
+    assert row[0].samples.max() > 0
 
 
 def test_16_bits_tell_what_8_bits_cannot(card: bytes) -> None:

@@ -1,7 +1,7 @@
-"""Pages of many pairs of files in ink: as few starts of Ghostscript as can be.
+"""Pages of many files in ink: as few starts of Ghostscript as can be.
 
 To start the program takes longer than most pages. What it draws of a file does not depend on the
-files before it; should a group of them fail, each pair is drawn alone.
+files before it; should a group of them fail, each question is drawn alone.
 """
 
 from collections import defaultdict
@@ -11,79 +11,79 @@ from itertools import chain, islice
 from typing import TypeVar
 
 from inkaccord.errors import FileError
-from inkaccord.pdf.rendering import InkRaster, ink_pairs, inks_of_all
+from inkaccord.pdf.rendering import InkBits, InkRaster, InkSource, inks_of_all
 
 K = TypeVar("K", bound=Hashable)
-InkPair = tuple[InkRaster, InkRaster]
-"""One page of a file, and the same of another."""
-InkAnswer = list[InkPair] | FileError
+InkPage = tuple[InkRaster, ...]
+"""The same page of each file that is asked for."""
+InkAnswer = list[InkPage] | FileError
 """The pages that were asked for, or why they can't be drawn."""
-_MOST_PAGES = 40
-"""Of each side, drawn by one start: they lie in a temporary folder until they are looked at."""
+_MOST_PAGES = 80
+"""Drawn by one start: they lie in a temporary folder until they are looked at."""
 
 
 @dataclass(frozen=True)
 class InkQuestion:
-    """Two files that are to be seen in ink side by side, see :func:`.rendering.ink_pairs`.
+    """Files of which the same pages are to be seen in ink, see :func:`.rendering.inks_of_all`.
 
     Attributes
     ----------
-    before, after
+    files
         The files.
     pages
-        How many pages each of them has.
-    dpi, profiles
+        Page numbers, from 1, that each of them has.
+    dpi, bits, profiles
         How they are drawn.
     """
 
-    before: bytes
-    after: bytes
-    pages: int
+    files: tuple[bytes, ...]
+    pages: tuple[int, ...]
     dpi: float
-    profiles: bool
+    bits: InkBits = 16
+    profiles: bool = True
+
+    @property
+    def size(self) -> int:
+        """How many pages are to be drawn."""
+        return len(self.files) * len(self.pages)
+
+    @property
+    def sources(self) -> list[InkSource]:
+        """What is to be drawn."""
+        return [InkSource(data, self.dpi, self.pages) for data in self.files]
 
 
 def ink_answers(
     questions: Mapping[K, InkQuestion],
 ) -> Iterator[tuple[K, InkAnswer]]:
     """Yield each question's key with its pages, or with why they can't be drawn."""
-    groups: dict[tuple[float, bool], list[dict[K, InkQuestion]]] = defaultdict(lambda: [{}])
+    groups: dict[tuple[InkBits, bool], list[dict[K, InkQuestion]]] = defaultdict(lambda: [{}])
     for key, question in questions.items():
-        alike = groups[question.dpi, question.profiles]
-        if sum(one.pages for one in alike[-1].values()) + question.pages > _MOST_PAGES:
+        alike = groups[question.bits, question.profiles]
+        if sum(one.size for one in alike[-1].values()) + question.size > _MOST_PAGES:
             alike.append({})
         alike[-1][key] = question
-    for group in chain.from_iterable(groups.values()):
-        if len(group) > 1:
-            yield from _together(group)
+    for group in filter(None, chain.from_iterable(groups.values())):
+        try:
+            drawn = _drawn(group)
+        except FileError as problem:
+            for key, one in group.items():
+                yield from [(key, problem)] if len(group) == 1 else ink_answers({key: one})
         else:
-            yield from map(_alone, group.items())
+            yield from drawn
 
 
-def _together(group: Mapping[K, InkQuestion]) -> Iterator[tuple[K, InkAnswer]]:
+def _drawn(group: Mapping[K, InkQuestion]) -> Iterator[tuple[K, InkAnswer]]:
+    """Return each question's pages; raises FileError at once, where they can't be drawn."""
     any_one = next(iter(group.values()))
     rasters = inks_of_all(
-        [file for one in group.values() for file in (one.before, one.after)],
-        pages=sum(2 * one.pages for one in group.values()),
-        dpi=any_one.dpi,
+        [source for one in group.values() for source in one.sources],
+        bits=any_one.bits,
         profiles=any_one.profiles,
+        allowed=2,
     )
-    try:
-        rasters = chain([next(rasters)], rasters)
-    except FileError:
-        yield from map(_alone, group.items())
-        return
-    for key, one in group.items():
-        before, after = (list(islice(rasters, one.pages)) for _ in range(2))
-        yield key, list(zip(before, after, strict=True))
-
-
-def _alone(asked: tuple[K, InkQuestion]) -> tuple[K, InkAnswer]:
-    key, one = asked
-    numbers = range(1, one.pages + 1)
-    try:
-        return key, list(
-            ink_pairs(one.before, one.after, dpi=one.dpi, pages=numbers, profiles=one.profiles)
-        )
-    except FileError as problem:
-        return key, problem
+    rasters = chain([next(rasters)], rasters)
+    return (
+        (key, list(zip(*(list(islice(rasters, len(one.pages))) for _ in one.files), strict=True)))
+        for key, one in group.items()
+    )

@@ -6,6 +6,7 @@ DeviceCMYK comes through unconverted, spot colours as plates of their own.
 """
 
 import contextlib
+import itertools
 import struct
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
@@ -32,6 +33,27 @@ if TYPE_CHECKING:
 MAX_PIXELS = 60_000_000
 """More pixels on one page than this lower the resolution (A3 at 600 dpi still fits)."""
 PDFIUM = Allowance("PDFium", seconds=30)
+InkBits = Literal[8, 16]
+"""Of each sample of ink."""
+
+
+@dataclass(frozen=True)
+class InkSource:
+    """A file to be rendered in ink.
+
+    Attributes
+    ----------
+    data
+        The PDF.
+    dpi
+        Pixels per inch.
+    pages
+        Page numbers from 1; all of them when None.
+    """
+
+    data: Path | bytes
+    dpi: float
+    pages: Sequence[int] | None
 
 
 @dataclass(frozen=True)
@@ -198,7 +220,7 @@ def ink_pages(
     source: Path | bytes,
     *,
     dpi: float = 150,
-    bits: Literal[8, 16] = 8,
+    bits: InkBits = 8,
     pages: Sequence[int] | None = None,
 ) -> Iterator[InkRaster]:
     """Render pages in the four process inks through Ghostscript.
@@ -218,53 +240,54 @@ def ink_pages(
     FileError
         ``no-ghostscript``, ``cannot-render``, ``took-too-long`` and the like.
     """
-    with _rendered((source,), _INK_DEVICES[bits], dpi, pages) as (folder, numbers):
-        for count, number in enumerate(numbers, start=1):
+    with _rendered((InkSource(source, dpi, pages),), _INK_DEVICES[bits]) as folder:
+        for count, number in _numbered(pages):
             file = folder / f"p{count}.tif"
             if not file.exists():
                 return
-            yield _inks(file, number or count, dpi)
-
-
-def ink_pairs(
-    before: bytes,
-    after: bytes,
-    *,
-    dpi: float,
-    pages: Sequence[int],
-    profiles: bool = True,
-) -> Iterator[tuple[InkRaster, InkRaster]]:
-    """Render the same pages of two files as :func:`ink_pages` does, at 16 bits, side by side.
-
-    Both go through one process: to start the program takes longer than most pages. Without
-    ``profiles`` it starts in half the time; then colours in RGB or with a profile are converted
-    by plain formulas (ISO 32000-2, 10.4.2).
-    """
-    with _rendered((before, after), _INK_DEVICES[16], dpi, pages, profiles) as (folder, _):
-        files = [folder / f"p{count}.tif" for count in range(1, 2 * len(pages) + 1)]
-        if not files[-1].exists():
-            raise _cannot_render("Ghostscript drew fewer pages than there are")
-        for number, one, other in zip(pages, files, files[len(pages) :], strict=False):
-            yield _inks(one, number, dpi), _inks(other, number, dpi)
-
-
-def inks_of_all(
-    sources: Sequence[bytes], *, pages: int, dpi: float, profiles: bool
-) -> Iterator[InkRaster]:
-    """Render all pages of several files in a row, as :func:`ink_pairs` does those of two.
-
-    Together they may take what two files may. Raises FileError, before anything is yielded, also
-    when they come to another number of ``pages``.
-    """
-    with _rendered(sources, _INK_DEVICES[16], dpi, None, profiles, allowed=2) as (folder, _):
-        drawn = [folder / f"p{count}.tif" for count in range(1, pages + 2)]
-        if not drawn[-2].exists() or drawn[-1].exists():
-            raise _cannot_render("Ghostscript drew fewer or more pages than there are")
-        for number, file in enumerate(drawn[:-1], start=1):
             yield _inks(file, number, dpi)
 
 
-_INK_DEVICES = {8: "tiff32nc", 16: "tiff64nc"}
+def ink_pairs(
+    before: bytes, after: bytes, *, dpi: float, pages: Sequence[int]
+) -> Iterator[tuple[InkRaster, InkRaster]]:
+    """Render the same pages of two files as :func:`inks_of_all` does, at 16 bits, side by side."""
+    files = [InkSource(data, dpi, pages) for data in (before, after)]
+    with _drawn_in_a_row(files, 16, profiles=True, allowed=2) as drawn:
+        for one, other in zip(drawn[: len(pages)], drawn[len(pages) :], strict=True):
+            yield _inks(*one), _inks(*other)
+
+
+def inks_of_all(
+    sources: Sequence[InkSource], *, bits: InkBits, profiles: bool, allowed: int
+) -> Iterator[InkRaster]:
+    """Render pages that are named of several files in a row, as :func:`ink_pages` does.
+
+    All go through one process: to start the program takes longer than most pages. Without
+    ``profiles`` it starts in half the time; then colours in RGB or with a profile are converted
+    by plain formulas (ISO 32000-2, 10.4.2). Together the files may take what as many as are
+    ``allowed`` may. Raises FileError, before anything is yielded, also when they come to another
+    number of pages.
+    """
+    with _drawn_in_a_row(sources, bits, profiles=profiles, allowed=allowed) as drawn:
+        for one in drawn:
+            yield _inks(*one)
+
+
+@contextlib.contextmanager
+def _drawn_in_a_row(
+    sources: Sequence[InkSource], bits: InkBits, *, profiles: bool, allowed: int
+) -> Iterator[list[tuple[Path, int, float]]]:
+    """Run Ghostscript; give each page as a file, with its number and resolution."""
+    with _rendered(sources, _INK_DEVICES[bits], profiles, allowed) as folder:
+        pages = [(number, one.dpi) for one in sources for number in one.pages or ()]
+        files = [folder / f"p{count}.tif" for count in range(1, len(pages) + 2)]
+        if not files[-2].exists() or files[-1].exists():
+            raise _cannot_render("Ghostscript drew fewer or more pages than there are")
+        yield [(file, *page) for file, page in zip(files, pages, strict=False)]
+
+
+_INK_DEVICES: dict[InkBits, str] = {8: "tiff32nc", 16: "tiff64nc"}
 
 
 def _inks(file: Path, number: int, dpi: float) -> InkRaster:
@@ -283,8 +306,8 @@ def separations(
     """
     from PIL import Image  # noqa: PLC0415 - only here
 
-    with _rendered((source,), "tiffsep", dpi, pages) as (folder, numbers):
-        for count, number in enumerate(numbers, start=1):
+    with _rendered((InkSource(source, dpi, pages),), "tiffsep") as folder:
+        for count, number in _numbered(pages):
             prefix = f"p{count}("
             plates: dict[str, NDArray[np.uint8]] = {}
             for file in folder.iterdir():
@@ -295,44 +318,42 @@ def separations(
                 return
             spots = sorted(set(plates) - set(PROCESS_INKS))
             inks = (*(ink for ink in PROCESS_INKS if ink in plates), *spots)
-            yield InkRaster(
-                number or count, dpi, inks, np.stack([plates[ink] for ink in inks], axis=2)
-            )
+            yield InkRaster(number, dpi, inks, np.stack([plates[ink] for ink in inks], axis=2))
 
 
 @contextlib.contextmanager
 def _rendered(
-    sources: Sequence[Path | bytes],
-    device: str,
-    dpi: float,
-    pages: Sequence[int] | None,
-    profiles: bool = True,
-    allowed: int | None = None,
-) -> Iterator[tuple[Path, Iterator[int | None]]]:
-    """Run Ghostscript into a temporary folder; give the folder and the pages' numbers.
+    sources: Sequence[InkSource], device: str, profiles: bool = True, allowed: int = 1
+) -> Iterator[Path]:
+    """Run Ghostscript into a temporary folder, and give that.
 
     Each file may take its time; all of them that of as many as are ``allowed``.
     """
     with working_folder() as folder:
-        names = [f"in{count}.pdf" for count, _ in enumerate(sources)]
-        for name, source in zip(names, sources, strict=True):
-            (folder / name).write_bytes(pdf_bytes(source))
+        named: list[str] = []
+        for count, source in enumerate(sources):
+            (folder / f"in{count}.pdf").write_bytes(pdf_bytes(source.data))
+            pages = "1-" if source.pages is None else ",".join(map(str, source.pages))
+            # Not -r, which holds for all of them.
+            named += ["-c", f"<</HWResolution [{source.dpi:.6g} dup]>> setpagedevice"]
+            named += [f"-sPageList={pages}", "-f", f"in{count}.pdf"]
         run_ghostscript(
             [
-                *("-dNOINTERPOLATE", f"-sDEVICE={device}", f"-r{dpi:.6g}"),
+                *("-dNOINTERPOLATE", f"-sDEVICE={device}"),
                 *(() if profiles else ("-dUseFastColor=true",)),
                 *("-dTextAlphaBits=1", "-dGraphicsAlphaBits=1", "-sCompression=none"),
-                *([f"-sPageList={','.join(map(str, pages))}"] if pages is not None else []),
-                *("-o", "p%d.tif", *names),
+                *("-o", "p%d.tif", *named),
             ],
             folder,
             makes="p1.tif",
-            files=allowed or len(names),
+            files=min(allowed, len(sources)),
         )
-        numbers: Iterator[int | None] = (
-            iter(pages) if pages is not None else iter(lambda: None, object())
-        )
-        yield folder, numbers
+        yield folder
+
+
+def _numbered(pages: Sequence[int] | None) -> Iterator[tuple[int, int]]:
+    """Yield the place, from 1, and the number of each page: of some, or of all there may be."""
+    yield from enumerate(itertools.count(1) if pages is None else pages, start=1)
 
 
 _TYPES = {1: "B", 3: "H", 4: "I"}

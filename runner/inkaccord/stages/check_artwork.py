@@ -5,6 +5,7 @@ from functools import partial
 
 from inkaccord.artwork.preflight.case import AddressInk, PreflightContext
 from inkaccord.artwork.preflight.run import preflight
+from inkaccord.artwork.preflight.together import preflight_together
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.legibility import Reflectances
 from inkaccord.diagnostics import Diagnostic
@@ -24,10 +25,11 @@ def inkaccord_check_artwork(subject: ArtworkSubject, bench: Bench) -> Sequence[D
 
 def checked_ahead(order: Order, recoloured: Recoloured, bench: Bench) -> None:
     """Check at once all artworks that are going to be checked."""
-    bench.recall.ahead(
-        _call(ArtworkSubject(order=order, job=order.jobs[copy.piece], data=copy.data), bench)
+    subjects = (
+        ArtworkSubject(order=order, job=order.jobs[copy.piece], data=copy.data)
         for copy in recoloured.pieces
     )
+    bench.recall.ahead((_call(one, bench) for one in subjects), preflight_together)
 
 
 def _call(subject: ArtworkSubject, bench: Bench) -> partial[tuple[Diagnostic, ...]]:
@@ -35,8 +37,8 @@ def _call(subject: ArtworkSubject, bench: Bench) -> partial[tuple[Diagnostic, ..
         preflight,
         subject.data,
         rules_for(subject.order, subject.job),
-        context=_context(subject, bench),
-        name=subject.job.name,
+        _context(subject, bench),
+        subject.job.name,
     )
 
 

@@ -12,7 +12,7 @@ from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import recolour
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.rendering import ink_pairs
+from inkaccord.pdf.rendering import InkSource, inks_of_all
 from outside import need_program
 from page_kit import changed
 
@@ -53,8 +53,9 @@ PLAIN = {
 def test_inks_are_drawn_alike_with_profiles_and_without(data: bytes) -> None:
     need_program("gs", "ghostscript")
     assert _needs_none(data)
-    ((_, managed),), ((_, plain),) = (
-        ink_pairs(data, data, dpi=72, pages=[1], profiles=profiles) for profiles in (True, False)
+    ((managed,), (plain,)) = (
+        inks_of_all([InkSource(data, 72, [1])], bits=16, profiles=profiles, allowed=1)
+        for profiles in (True, False)
     )
     assert len(np.unique(plain.samples.reshape(-1, 4), axis=0)) >= 4
     assert np.array_equal(managed.samples, plain.samples)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -36,6 +37,10 @@ _MAP_DPI = 150.0
 _INK_DPI = 120.0
 _LESS_INK = 0.02
 """Share of full ink below which a plate is taken for whole: rounding."""
+
+
+Drawn = Mapping[int, InkRaster]
+"""Pages in the four process inks, by their numbers."""
 
 
 class AddressInk(Frozen):
@@ -74,6 +79,8 @@ class OpenArtwork:
         The boxes of each page, None for a page without a usable size.
     marks
         Everything painted, page by page, in the order of painting.
+    drawn
+        The pages that have to be seen in ink, where they were drawn beforehand.
     """
 
     name: str | None
@@ -83,6 +90,7 @@ class OpenArtwork:
     marks: tuple[Mark, ...]
     read_findings: tuple[Diagnostic, ...] = ()
     limits: FileLimits | None = None
+    drawn: Drawn | None = None
 
     @classmethod
     def read(
@@ -212,20 +220,32 @@ class OpenArtwork:
 
     def inks(self, pages: Sequence[int], *, spots_apart: bool) -> Iterator[InkRaster]:
         """Yield ink-exact renderings page by page; nothing where they can't be had."""
+        if self.drawn is not None and not spots_apart:
+            yield from (self.drawn[page] for page in pages)
+            return
         if ghostscript_path() is None:
             return
-        largest = max(
-            (one.media.area for one in self.boxes if one is not None),
-            default=1.0,
-        )
-        dpi = min(_INK_DPI, 72 * (_MOST_PIXELS / 2 / max(largest, 1.0)) ** 0.5)
         try:
             if spots_apart:
-                yield from separations(self.source, dpi=dpi, pages=pages)
+                yield from separations(self.source, dpi=self.ink_dpi, pages=pages)
             else:
-                yield from ink_pages(self.source, dpi=dpi, pages=pages)
+                yield from ink_pages(self.source, dpi=self.ink_dpi, pages=pages)
         except FileError:
             return
+
+    @property
+    def ink_dpi(self) -> float:
+        """Pixels per inch of renderings in ink, lowered for very large pages."""
+        return min(_INK_DPI, 72 * math.sqrt(_MOST_PIXELS / 2 / max(self._largest, 1.0)))
+
+    @property
+    def ink_pixels(self) -> float:
+        """How many pixels the largest page has in ink."""
+        return self._largest * (self.ink_dpi / 72) ** 2
+
+    @property
+    def _largest(self) -> float:
+        return max((one.media.area for one in self.boxes if one is not None), default=1.0)
 
 
 def more_like(marks: Sequence[Mark]) -> str:

@@ -24,6 +24,7 @@ from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import blends, drawn_from
+from inkaccord.pdf.ink_questions import InkQuestion
 from inkaccord.pdf.rendering import InkRaster
 from inkaccord.units import PT_PER_MM
 from inkaccord.words import counted
@@ -96,6 +97,18 @@ def _most_ink(artwork: OpenArtwork, rules: ArtworkRules) -> Iterator[Diagnostic]
     )
 
 
+def ink_question(artwork: OpenArtwork, rules: ArtworkRules) -> InkQuestion | None:
+    """Return what :func:`check_total_ink` has to see of an artwork, plates of spots left out.
+
+    Without pages where it has to see none; None where it has to look for itself.
+    """
+    if not isinstance(artwork.source, bytes) or _apart(rules) or ghostscript_path() is None:
+        return None
+    asks = rules.max_total_ink is not None or rules.tell_ink
+    pages = _pages_to_draw(artwork, rules) if asks else []
+    return InkQuestion((artwork.source,), tuple(pages), artwork.ink_dpi, bits=8)
+
+
 def _apart(rules: ArtworkRules) -> bool:
     """Whether spots are measured as plates of their own."""
     return rules.spots == "keep" or bool(rules.finishes)
@@ -130,6 +143,8 @@ def _converts(picture: PlacedPicture) -> bool:
 
 def _pages_to_draw(artwork: OpenArtwork, rules: ArtworkRules) -> list[int]:
     """Return the pages that may print more, or in other inks, than any of their colours says."""
+    if artwork.drawn is not None:
+        return list(artwork.drawn)
     limit = rules.max_total_ink or math.inf
     unsure = {
         mark.page

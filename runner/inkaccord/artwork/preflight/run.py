@@ -1,6 +1,7 @@
 """All checks in a row."""
 
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from inkaccord.artwork.advice import advised
@@ -18,7 +19,7 @@ from inkaccord.artwork.preflight import (
     post,
     typesetting,
 )
-from inkaccord.artwork.preflight.case import Check, OpenArtwork, PreflightContext
+from inkaccord.artwork.preflight.case import Check, Drawn, OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.levels import levelled
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, Place, Severity
@@ -63,11 +64,11 @@ _ORDER = {severity: at for at, severity in enumerate(Severity)}
 def preflight(
     source: Path | str | bytes,
     rules: ArtworkRules,
-    *,
     context: PreflightContext | None = None,
+    name: str | None = None,
+    *,
     checks: Sequence[Check] = CHECKS,
     limits: FileLimits | None = None,
-    name: str | None = None,
 ) -> tuple[Diagnostic, ...]:
     """Check an artwork against a vendor's rules.
 
@@ -79,12 +80,12 @@ def preflight(
         What the vendor asks of this piece.
     context
         What is known beside the artwork, such as readings for the address.
+    name
+        What to call the file in findings; its path by default.
     checks
         Which checks; ``(*CHECKS, mine)`` adds one.
     limits
         What to refuse to read.
-    name
-        What to call the file in findings; its path by default.
 
     Returns
     -------
@@ -96,13 +97,42 @@ def preflight(
     FileError
         When the file cannot be opened at all.
     """
-    source = as_given(source)
+    steps = checking(as_given(source), rules, context, name, checks=checks, limits=limits)
+    next(steps)
+    return ended(steps, None)
+
+
+Checking = Generator[OpenArtwork, Drawn | None, tuple[Diagnostic, ...]]
+"""Shows the open artwork, and is given the pages that were drawn for it, if any were."""
+
+
+def ended(steps: Checking, drawn: Drawn | None) -> tuple[Diagnostic, ...]:
+    """Return what is found of an artwork that has been shown."""
+    try:
+        steps.send(drawn)
+    except StopIteration as done:
+        found: tuple[Diagnostic, ...] = done.value
+        return found
+    raise AssertionError("an artwork is shown once")
+
+
+def checking(
+    source: Path | bytes,
+    rules: ArtworkRules,
+    context: PreflightContext | None,
+    name: str | None,
+    *,
+    checks: Sequence[Check] = CHECKS,
+    limits: FileLimits | None = None,
+) -> Checking:
+    """Return a check step by step: :func:`preflight` says what it takes and raises."""
     label = name or (str(source) if isinstance(source, Path) else None)
     with open_artwork(source, limits=limits, name=name) as pdf:
         artwork = OpenArtwork.read(pdf, source, name=label, limits=limits)
         found = [*opening_findings(pdf, label), *artwork.read_findings]
         found += finishes.check_finishes(artwork, rules)
         artwork = artwork.without({rule.plate for rule in rules.finishes if not rule.prints})
+        artwork = replace(artwork, drawn=(yield artwork))
         for check in checks:
             found += check(artwork, rules, context or PreflightContext())
         found = levelled(advised(found, program_kind(pdf)), dict(rules.levels))

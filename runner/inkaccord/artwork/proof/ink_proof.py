@@ -27,7 +27,7 @@ from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
-from inkaccord.pdf.ink_questions import InkPair, InkQuestion
+from inkaccord.pdf.ink_questions import InkPage, InkQuestion
 from inkaccord.pdf.rendering import InkRaster
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
@@ -47,7 +47,7 @@ Pixels = NDArray[np.uint16]
 
 def ink_differences(
     before: ProofFile, after: ProofFile, table: SwapTable
-) -> Generator[InkQuestion, list[InkPair], ProofPart]:
+) -> Generator[InkQuestion, list[InkPage], ProofPart]:
     """Return whether the pixels that changed are those of swapped colours, and changed rightly.
 
     Asks to see pages, so that those of many files are drawn at once; a FileError thrown in says
@@ -76,7 +76,8 @@ def ink_differences(
     _add_patches(new, news, swapped.new_spaces, dpi)
     files = save_as_packed(old), save_as_packed(new)
     try:
-        *pairs, patches = yield InkQuestion(*files, len(pages) + 1, dpi, profiles)
+        numbers = tuple(range(1, len(pages) + 2))
+        *pairs, patches = yield InkQuestion(files, numbers, dpi, profiles=profiles)
     except FileError as problem:
         return ProofPart.not_drawn(problem.findings[0])
     count = len(swapped.pairs)

@@ -35,7 +35,7 @@ from inkaccord.models import Frozen
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour, Space, SpaceKind, device_numbers
 from inkaccord.pdf.entries import entry
-from inkaccord.pdf.ink_questions import InkAnswer, InkPair, InkQuestion, ink_answers
+from inkaccord.pdf.ink_questions import InkAnswer, InkPage, InkQuestion, ink_answers
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.streams import StreamReader
@@ -70,7 +70,7 @@ class CopyProof(Frozen):
         )
 
 
-ProofSteps = Generator[InkQuestion, list[InkPair], CopyProof]
+ProofSteps = Generator[InkQuestion, list[InkPage], CopyProof]
 """A proof that asks once, or never, to see pages."""
 
 
@@ -152,7 +152,7 @@ def proof_of(
 
 def _parts(
     before: bytes, after: bytes, table: SwapTable, options: RecolourOptions, *, drawn: bool
-) -> Generator[InkQuestion, list[InkPair], tuple[ProofPart, ProofPart, ProofPart]]:
+) -> Generator[InkQuestion, list[InkPage], tuple[ProofPart, ProofPart, ProofPart]]:
     """Return the three parts of the proof of two files, each opened and walked once."""
     limits = options.limits
     with open_artwork(before, limits=limits) as old, open_artwork(after, limits=limits) as new:
