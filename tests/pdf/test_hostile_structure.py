@@ -38,7 +38,9 @@ def test_what_only_looks_odd_is_opened(name: str) -> None:
         assert len(pdf.pages) == 1
 
 
-@pytest.mark.parametrize("spelt", [b"/XRef", b"/#58R#65f"])
+@pytest.mark.parametrize(
+    "spelt", [b"/XRef", b"/#58R#65f", b"/XRe#66", b"/#58#52#65#66", b"/X#52ef"]
+)
 def test_only_what_could_hold_more_than_it_shows_is_tried_apart(
     spelt: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -38,13 +38,16 @@ _ALLOWANCE = Allowance(
 )  # fmt: skip
 _SMALL = 8 * MIB
 """Without packed objects a file of so many bytes takes 250 MB at most (measured: 28 times)."""
-_MAY_PACK = re.compile(
+_PACKING = ("XRef", "ObjStm")
+"""Types of streams that hold objects, or the table of all (ISO 32000-2, 7.5)."""
+_SPELT = re.compile(
     "|".join(
-        "".join(f"(?:{one}|#{ord(one):02x}|#{ord(one):02X})" for one in name)
-        for name in ("XRef", "ObjStm")
+        "".join(f"(?:{one}|#{ord(one):02x}|#{ord(one):02X})" for one in name) for name in _PACKING
     ).encode()
 )
-"""Streams that hold objects, or the table of all, in any spelling of their names (7.3.5, 7.5)."""
+"""The same in any spelling of their names (7.3.5)."""
+_ESCAPED = re.compile(b"#[4-7][0-9A-Fa-f]")
+_LONGEST_SPELT = 3 * max(map(len, _PACKING))
 
 
 _MOST_KNOWN = 1000
@@ -67,7 +70,7 @@ def try_out(source: Path | bytes) -> None:
     """
     path, data = (source, b"") if isinstance(source, Path) else (None, source)
     size = len(data) if path is None else path.stat().st_size
-    if size <= _SMALL and not _MAY_PACK.search(data if path is None else path.read_bytes()):
+    if size <= _SMALL and not _may_pack(data if path is None else path.read_bytes()):
         return
     key = identity(source)
     if key in _read:
@@ -82,3 +85,11 @@ def try_out(source: Path | bytes) -> None:
     if len(_read) >= _MOST_KNOWN:
         _read.clear()
     _read.add(key)
+
+
+def _may_pack(data: bytes) -> bool:
+    """Whether a file may hold objects in streams; plain spellings are quickly found."""
+    return any(name.encode() in data for name in _PACKING) or any(
+        _SPELT.search(data, max(0, one.start() - _LONGEST_SPELT), one.end() + _LONGEST_SPELT)
+        for one in _ESCAPED.finditer(data)
+    )

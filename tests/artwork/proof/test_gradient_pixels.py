@@ -8,9 +8,10 @@ import pytest
 import gradient_kit
 from artwork_kit import document, resource, swaps
 from gradient_kit import Stripe, axial, radial
-from inkaccord.artwork.proof.gradient_proof import ShadingPair, shading_differences
+from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.parts import ProofVerdict
 from inkaccord.artwork.proof.prove import prove
+from inkaccord.artwork.proof.shading_pairs import ShadingPair
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour, swap_table
 from outside import need_program
 

@@ -14,7 +14,8 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
-from inkaccord.artwork.proof.gradient_proof import ShadingPair, wanted_runs
+from inkaccord.artwork.proof.gradient_proof import wanted_runs
+from inkaccord.artwork.proof.shading_pairs import ShadingPair
 from inkaccord.artwork.proof.shading_values import Numbers
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.pdf.colours.spaces import write_number
@@ -40,8 +41,7 @@ def gradient_settings(
 ) -> list[list[Setting]] | None:
     """Return colours along each gradient that changes; None where they are no lines of colours."""
     found: list[list[Setting]] = []
-    for pair in _shadings(old, new):
-        runs = wanted_runs(pair, table)
+    for pair, runs in wanted_runs(_shadings(old, new), table):
         if runs is None:
             return None
         if runs:

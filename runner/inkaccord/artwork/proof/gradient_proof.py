@@ -7,8 +7,7 @@ stops the same mixture of what they become, and elsewhere what was there.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
 from typing import Any
 
@@ -27,11 +26,10 @@ from inkaccord.artwork.proof.gradient_stops import (
     shares_in_doubt,
 )
 from inkaccord.artwork.proof.ink_part import InkPart
+from inkaccord.artwork.proof.shading_pairs import UNREADABLE, ShadingPair, once_each, unparsed
 from inkaccord.artwork.proof.shading_values import (
-    MOST_DEEP,
     Evaluate,
     Numbers,
-    UnreadableShadingError,
     evaluator,
     inside,
     leaves,
@@ -50,66 +48,44 @@ GRID = 41
 PATCHES = 13
 """Places from stop to stop whose colours are rendered."""
 
-_UNREADABLE = (
-    ArithmeticError, AttributeError, IndexError, KeyError, RecursionError, StopIteration,
-    TypeError, ValueError, pikepdf.PdfError,
-)  # fmt: skip
+Runs = list[list[tuple[Numbers, Numbers]]] | None
+"""Colours along a gradient from stop to stop, and what they are to become.
 
-
-@dataclass(frozen=True, slots=True)
-class ShadingPair:
-    """A shading of both files, and where it stands."""
-
-    old: Any
-    new: Any
-    path: str
+Empty where nothing is swapped, None for a shading that is no line of colours.
+"""
 
 
 def shading_differences(pairs: Sequence[ShadingPair], table: SwapTable) -> tuple[int, list[str]]:
     """Return how many shadings were judged, and in words what is wrong with them."""
-    details = []
-    for pair in pairs:
-        wrong = _judged(pair, table)
-        if wrong:
-            details.append(f"{pair.path}: the gradient {wrong}")
+    judged = once_each(pairs, lambda pair: _judged(pair, table))
+    details = [f"{pair.path}: the gradient {wrong}" for pair, wrong in judged if wrong]
     return len(pairs), details
 
 
-def wanted_runs(pair: ShadingPair, table: SwapTable) -> list[list[tuple[Numbers, Numbers]]] | None:
-    """Return colours along a gradient from stop to stop, and what they are to become.
+def wanted_runs(
+    pairs: Iterable[ShadingPair], table: SwapTable
+) -> Iterator[tuple[ShadingPair, Runs]]:
+    """Yield each shading with its colours."""
 
-    Empty where nothing is swapped, None for a shading that is no line of colours.
-    """
-    try:
-        return _Judge(pair.old, pair.new, table).runs()
-    except _UNREADABLE:
-        return None
+    def runs(pair: ShadingPair) -> Runs:
+        try:
+            return _Judge(pair.old, pair.new, table).runs()
+        except UNREADABLE:
+            return None
+
+    return once_each(pairs, runs)
 
 
 def _judged(pair: ShadingPair, table: SwapTable) -> str:
     try:
         judge = _Judge(pair.old, pair.new, table)
         return judge.verdict()
-    except _UNREADABLE:
+    except UNREADABLE:
         try:
-            same = _unparsed(pair.old) == _unparsed(pair.new)
-        except _UNREADABLE:
+            same = unparsed(pair.old) == unparsed(pair.new)
+        except UNREADABLE:
             same = False
         return "" if same else "can't be read, and was changed"
-
-
-def _unparsed(thing: Any, depth: int = 0) -> object:
-    """Return an object with all that it leads to, for comparing it with another."""
-    if depth > MOST_DEEP:
-        raise UnreadableShadingError("nested too deep")
-    if isinstance(thing, pikepdf.Array):
-        return [_unparsed(one, depth + 1) for one in thing]
-    if not isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-        return str(thing)
-    data = bytes(thing.read_bytes()) if isinstance(thing, pikepdf.Stream) else b""
-    packing = ("/Length", "/Filter", "/DecodeParms")
-    entries = {k: _unparsed(v, depth + 1) for k, v in thing.items() if k not in packing}
-    return entries, data
 
 
 class _Judge:
@@ -135,7 +111,7 @@ class _Judge:
             return "has another background than asked for"
         kind = int(old["/ShadingType"])
         if self._inks is not None and ("/Function" not in old or kind == 1):
-            return "" if _unparsed(old) == _unparsed(new) else "was changed, in several inks"
+            return "" if unparsed(old) == unparsed(new) else "was changed, in several inks"
         if "/Function" not in old:
             return self._mesh()
         if kind == 1:
@@ -150,9 +126,9 @@ class _Judge:
             low, high = sorted(numbers_of(old.get("/Domain", [0, 1])))
         return self._ramp(low, high)
 
-    def runs(self) -> list[list[tuple[Numbers, Numbers]]] | None:
-        """Return colours along the gradient, and what they are to become; see wanted_runs."""
-        if _unparsed(self._old) == _unparsed(self._new):
+    def runs(self) -> Runs:
+        """Return colours along the gradient, and what they are to become; see Runs."""
+        if unparsed(self._old) == unparsed(self._new):
             return []
         kind = int(self._old["/ShadingType"])
         if kind not in (2, 3):

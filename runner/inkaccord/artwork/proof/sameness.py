@@ -16,11 +16,11 @@ import pikepdf
 from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
-from inkaccord.artwork.proof.gradient_proof import ShadingPair
 from inkaccord.artwork.proof.ink_pictures import PicturePair, leaves_its_inks
 from inkaccord.artwork.proof.kept_spaces import kept_spaces
 from inkaccord.artwork.proof.masks import mask_differences
 from inkaccord.artwork.proof.mixtures import MixturePair, mixtures_in
+from inkaccord.artwork.proof.shading_pairs import ShadingPair
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.inline_images import inline_entries, inline_samples
