@@ -5,7 +5,8 @@ import atexit
 import http.client
 import subprocess
 import sys
-from collections.abc import Coroutine, Iterable, Iterator, Mapping, Sequence
+import time
+from collections.abc import Callable, Coroutine, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -104,6 +105,16 @@ def sheet_of_run(opened: OpenPage) -> str:
 def value_on(page: str, name: str) -> str:
     """The value of the first field or button of a name on a page; empty where it has none."""
     return page.partition(f'name="{name}" value="')[2].partition('"')[0]
+
+
+def once_known(ask: Callable[[], Answer]) -> str:
+    """Ask again, as the page does, until the artwork was looked through."""
+    for _ in range(1200):
+        shown = ask().text
+        if "data-again" not in shown:
+            return shown
+        time.sleep(0.05)
+    raise AssertionError("the artwork is still being looked through after a minute")
 
 
 def upload(opened: OpenPage, path: str, *files: bytes, **fields: str) -> Answer:

@@ -10,7 +10,7 @@ from artwork_kit import document
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
 from run_kit import inkaccord
-from web_kit import ORDER, OpenPage, send_form, sheet_of_run, upload, value_on
+from web_kit import ORDER, OpenPage, once_known, send_form, sheet_of_run, upload, value_on
 
 DAY = datetime.date(2026, 11, 20)
 
@@ -181,7 +181,7 @@ def test_an_order_is_begun_from_nothing_as_on_the_command_line(
     assert "no file was dropped" in opened.post("/begin", {"name": "spring"}).text
     answer = opened.post("/begin", {"name": "spring", "do": "starter"})
     assert answer.status == 303
-    assert "It is in order" in opened.get(answer.headers["location"]).text
+    assert "It is in order" in once_known(lambda: opened.get(answer.headers["location"]))
     assert inkaccord("new", tmp_path / "spring")[0] == 0
     begun = opened.folder / "spring"
     assert contents(begun) == contents(tmp_path / "spring")

@@ -2,7 +2,6 @@
 
 import re
 import shutil
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,7 +11,7 @@ import yaml
 
 from artwork_kit import document
 from inkaccord.foresight import taking_stock
-from web_kit import Answer, OpenPage, PageHere, open_page, send_form, studio
+from web_kit import Answer, OpenPage, PageHere, once_known, open_page, send_form, studio
 
 GREEN, SLIP, BLACK = b"0.85 0.2 0.6 0.3 k ", b"0.84 0.2 0.6 0.3 k ", b"0.0392 0.0314 0.0314 rg "
 CARD = document(GREEN + b"10 10 60 60 re f " + BLACK + b"80 80 10 10 re f")
@@ -301,12 +300,7 @@ def test_what_the_checks_of_a_run_will_say_stands_there_once_it_is_known(tmp_pat
     first = page.post(at, typed).text
     assert "still being looked through" in first
     assert "It is in order" not in first
-    shown = first
-    for _ in range(600):
-        if "data-again" not in shown:
-            break
-        time.sleep(0.05)
-        shown = page.post(at, typed).text
+    shown = once_known(lambda: page.post(at, typed))
     assert "4 things to look at" in shown, "colour runs to four cuts without bleed"
     beside = shown.partition('id="said-pieces/tag"')[2].partition("</div>")[0]
     assert "bleed" in beside

@@ -14,18 +14,18 @@ NAMED = re.compile(r"'([a-z_]+)(?:: ([a-z-]+))?'")
 QUOTED_BUT_NO_FIELD = {"piece", "once", "forward"}
 
 
-def fields_of(model, found):
+def fields_of(model, found, met=frozenset()):
     """Gather every field below a model with what it takes."""
+    met = met | {model}
     for name, field in model.model_fields.items():
         annotation = annotation_of(field)
-        seen = name in found
         found.setdefault(name, []).append(annotation)
         for member in members(annotation):
             parts = [member, *getattr(member, "__args__", ())]
             for part in parts:
                 for inner in models_in(part):
-                    if not seen and inner.__module__.startswith("inkaccord.order"):
-                        fields_of(inner, found)
+                    if inner not in met and inner.__module__.startswith("inkaccord.order"):
+                        fields_of(inner, found, met)
     return found
 
 
