@@ -21,6 +21,8 @@ from web_kit import (
     value_on,
 )
 
+pytestmark = pytest.mark.slow  # a page and commands beside it, for each
+
 KRAFT, PLAIN, CARD = THREE_PAIRS
 LEAF = b"SAMPLE_ID,LAB_L,LAB_A,LAB_B\nleaf,41,-20,8\nstem,30,-10,20\n"
 

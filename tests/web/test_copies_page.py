@@ -12,6 +12,8 @@ from recording_kit import sheet_of
 from run_kit import inkaccord
 from web_kit import OpenPage, open_on_three_pairs, upload, value_on
 
+pytestmark = pytest.mark.slow  # a page and commands beside it, for each
+
 
 @pytest.fixture
 def opened(tmp_path: Path) -> Iterator[OpenPage]:

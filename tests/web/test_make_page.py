@@ -14,6 +14,8 @@ from inkaccord.shelf.store import Shelf
 from run_kit import inkaccord
 from web_kit import THREE_PAIRS, Answer, OpenPage, open_on_three_pairs, value_on
 
+pytestmark = pytest.mark.slow  # a page and commands beside it, for each
+
 FOR_EYE = sheet_with_berths(berths=())
 KRAFT, PLAIN, CARD = THREE_PAIRS
 

@@ -19,6 +19,8 @@ from run_kit import inkaccord
 from scan_kit import Scanner, drawn_sheet, scan
 from web_kit import OpenPage, open_page, studio, upload, value_on
 
+pytestmark = pytest.mark.slow  # a page and commands beside it, for each
+
 CARD = drawn_sheet("a7-envelope", colours=1, each=5, pair="press@card")
 LATER = drawn_sheet("a7-envelope", colours=2, each=2, pair="press@card")
 THERE = named(CARD.model_copy(update={"pair": Pair.parse("jet@card")}))
