@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 PAGES = ("", "/pieces", "/suite", "/text", "/shelf", "/shelf/{sheet}", "/target", "/again",
          "/ask?colour=lab+41+-20+8", "/book", "/book/colour?name=slate", "/make", "/copies",
-         "/compare", "/read/{sheet}", "/look/{sheet}", "/look/{sheet}?by=Ada&light=")  # fmt: skip
+         "/cost", "/compare", "/read/{sheet}", "/look/{sheet}",
+         "/look/{sheet}?by=Ada&light=")  # fmt: skip
 
 
 @pytest.fixture(scope="module")

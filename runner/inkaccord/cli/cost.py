@@ -46,21 +46,15 @@ def command(
     that take its stock, and those under 'quotes:'.
     """
     from inkaccord.files import write_if_changed
-    from inkaccord.order.diary import read_diary
     from inkaccord.order.offers import offers
     from inkaccord.order.pricing import totals
     from inkaccord.out_folder import OutFolder
     from inkaccord.recording.places import out_of
     from inkaccord.report.cost_list import cost_csv, cost_list
-    from inkaccord.run.paying import order_charges
+    from inkaccord.run.paying import charges_now
 
     loaded = settings.load(order)
-    run = OutFolder(out_of(loaded, out)).previous
-    as_run = run is not None and run.order_sha256 == loaded.sha256
-    if run is not None and as_run:
-        charges = run.charges
-    else:
-        charges = order_charges(loaded.order, (), read_diary(loaded.path).samples)
+    charges, as_run = charges_now(loaded, OutFolder(out_of(loaded, out)).previous)
     if target is not None:
         write_if_changed(target, cost_csv(loaded.order, charges))
     cost, quotes = cost_list(charges), offers(loaded.order)

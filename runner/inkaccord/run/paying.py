@@ -2,12 +2,14 @@
 
 from collections.abc import Container, Iterable, Iterator
 
-from inkaccord.order.diary import SamplesPaid
+from inkaccord.order.diary import SamplesPaid, read_diary
 from inkaccord.order.job import Job
+from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
 from inkaccord.order.pricing import Charge, Work, charges_for
 from inkaccord.order.vendors import Delivers
 from inkaccord.run.imposed import PrintRun
+from inkaccord.run.record import Run
 from inkaccord.run.sampling import Sampling
 
 NOT_LAID = "not known until its sheets are laid"
@@ -72,6 +74,16 @@ def order_charges(
         if vendor in order.vendors:
             found += piece_charges(order, vendor, known)
     return tuple(found)
+
+
+def charges_now(loaded: LoadedOrder, last: Run | None) -> tuple[tuple[Charge, ...], bool]:
+    """Return all that is to be paid, as far as that is known now, and whether the order ran so.
+
+    Where its file was changed since its last run, sheets that are to be laid have no number yet.
+    """
+    if last is not None and last.order_sha256 == loaded.sha256:
+        return last.charges, True
+    return order_charges(loaded.order, (), read_diary(loaded.path).samples), False
 
 
 def samples_paid(
