@@ -73,6 +73,7 @@ def test_an_example_order_ends_by_following_the_screen(person, name):
 def test_every_command_does_its_work(first_run, tmp_path):
     person, order = first_run, ("--order", "my-order")
     assert "is in order" in person.types("check", "my-order").out
+    assert "add 'prices:' to one" in person.types("cost", "my-order").err
     before_anything_is_read(person)
     one, two = sheets_of(person)
     person.types("record", one.stem, person.prints_and_reads(one), *order)
