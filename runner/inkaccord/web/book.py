@@ -24,7 +24,7 @@ from inkaccord.sizes import Size
 from inkaccord.web.ask import answered
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
-from inkaccord.web.typed import thing_in_file, typed_colour, typed_pairs, typed_size
+from inkaccord.web.typed import thing_in_file, typed_colour, typed_into, typed_pairs, typed_size
 from inkaccord.web.undoing import Doing, told, undos
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted
@@ -57,7 +57,7 @@ async def change(request: Request) -> Response:
     """Put a colour into the book, say otherwise of one, or strike it out."""
     uploads = uploads_of(request)
     async with request.form(max_files=1) as form:
-        said = {name: str(form.get(name, ""))[:most].strip() for name, most in LONGEST.items()}
+        said = typed_into(form, LONGEST)
         do = str(form.get("do", ""))
         word = await uploads.of_form(form, "file")
     files = uploads.find(word) if word else []

@@ -22,6 +22,7 @@ from inkaccord.today import today
 from inkaccord.web.looks import kept_looks
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import asked_order
+from inkaccord.web.typed import typed_into
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 
@@ -165,4 +166,4 @@ def _asking(
 
 
 def _asked(form: FormData) -> dict[str, str]:
-    return {name: str(form.get(name, ""))[:80].strip() for name in ASKED}
+    return typed_into(form, dict.fromkeys(ASKED, 80))

@@ -32,7 +32,14 @@ from inkaccord.today import today
 from inkaccord.units import parse_length
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
-from inkaccord.web.typed import typed, typed_choice, typed_number, typed_pair, typed_size
+from inkaccord.web.typed import (
+    typed,
+    typed_choice,
+    typed_into,
+    typed_number,
+    typed_pair,
+    typed_size,
+)
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 
@@ -53,7 +60,7 @@ def make_page(request: Request) -> Response:
 async def make(request: Request) -> Response:
     """Make a sheet, keep it on the shelf, and show its files."""
     form = await request.form()
-    said = {name: str(form.get(name, ""))[:MOST].strip() for name in FIELDS}
+    said = typed_into(form, dict.fromkeys(FIELDS, MOST))
     do = str(form.get("do", ""))
     return await run_in_threadpool(_made, request, said, do)
 

@@ -24,6 +24,7 @@ from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
 from inkaccord.web.things import asked_things, keep_things, show_things, things_on
+from inkaccord.web.typed import typed_into
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted, joined
@@ -164,7 +165,7 @@ def _take_back(order: OrderOnPage, sheet: str, digests: Sequence[str]) -> None:
 
 
 def _told(form: FormData) -> dict[str, str]:
-    return {name: str(form.get(name, ""))[:MOST_TYPED].strip() for name in TOLD}
+    return typed_into(form, dict.fromkeys(TOLD, MOST_TYPED))
 
 
 def _again(

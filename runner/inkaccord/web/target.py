@@ -16,7 +16,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
-from inkaccord.web.typed import typed_number, typed_pair
+from inkaccord.web.typed import typed_into, typed_number, typed_pair
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import Uploads, uploads_of
 from inkaccord.words import counted
@@ -35,7 +35,7 @@ async def take_in(request: Request) -> Response:
     order = asked_order(request)
     uploads = uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
-        said = {name: str(form.get(name, ""))[:MOST_TYPED].strip() for name in FIELDS}
+        said = typed_into(form, dict.fromkeys(FIELDS, MOST_TYPED))
         try:
             word = await uploads.take(form.getlist("file"))
         except InkaccordError as problem:

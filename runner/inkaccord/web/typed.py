@@ -1,8 +1,10 @@
 """What a person typed into a field, as the value that it is, or what is wrong with it."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TypeVar
+
+from starlette.datastructures import FormData
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
@@ -10,6 +12,11 @@ from inkaccord.order.wanted import Wanted
 from inkaccord.sizes import Size
 
 Value = TypeVar("Value")
+
+
+def typed_into(form: FormData, longest: Mapping[str, int]) -> dict[str, str]:
+    """Return what was typed into fields, each up to as many characters as it takes."""
+    return {name: str(form.get(name, ""))[:most].strip() for name, most in longest.items()}
 
 
 def typed_pair(text: str) -> Pair:
